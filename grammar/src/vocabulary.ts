@@ -1,0 +1,279 @@
+/**
+ * The words of the language, in one table: the parser, the formatter, the resolver, completion, hovers, the colouring grammar
+ * and the tables of REFERENCE.md all read it. Plain data, imports nothing.
+ */
+
+/** Physical dimensions by name; `server/core/units` knows the units of each. */
+export type DimensionName =
+  | 'none'
+  | 'time'
+  | 'length'
+  | 'area'
+  | 'volume'
+  | 'mass'
+  | 'amount'
+  | 'temperature'
+  | 'pressure'
+  | 'density'
+  | 'mass_flow'
+  | 'volume_flow'
+  | 'molar_mass'
+  | 'power'
+  | 'energy'
+  | 'specific_energy';
+
+/** One property of a statement. `words` are the fixed words that may stand between keyword and value. */
+export interface PropertySpec {
+  readonly keyword: string;
+  readonly words: readonly string[];
+  /** Dimensions the value may have; empty where the property takes words only. */
+  readonly dimensions: readonly DimensionName[];
+  readonly doc: string;
+  /** May stand more than once (`power moving …`, `power held …`). */
+  readonly repeatable?: boolean;
+}
+
+const word = (keyword: string, words: readonly string[], doc: string): PropertySpec => ({
+  keyword,
+  words,
+  dimensions: [],
+  doc,
+});
+const value = (keyword: string, dimensions: readonly DimensionName[], doc: string): PropertySpec => ({
+  keyword,
+  words: [],
+  dimensions,
+  doc,
+});
+const worded = (
+  keyword: string,
+  words: readonly string[],
+  dimensions: readonly DimensionName[],
+  doc: string,
+  repeatable = false,
+): PropertySpec => ({ keyword, words, dimensions, doc, repeatable });
+
+const FLOW_PROPERTIES: readonly PropertySpec[] = [
+  value('rate', ['mass_flow', 'volume_flow'], 'what flows while it is on'),
+  value('line_limit', ['mass_flow', 'volume_flow'], 'what one pipe can carry'),
+  value('pump_limit', ['mass_flow', 'volume_flow'], 'what one pump can carry'),
+  value('power', ['power'], 'electric power while it runs'),
+  worded(
+    'only',
+    ['above', 'below'],
+    ['pressure', 'density', 'mass', 'length'],
+    'runs only while the chamber is above or below this',
+  ),
+];
+
+/** Statement keyword → the properties it may have in braces. */
+export const PROPERTIES: Readonly<Record<string, readonly PropertySpec[]>> = {
+  medium: [
+    value('molar_mass', ['molar_mass'], 'mass of one mole'),
+    value('heat_ratio', ['none'], 'ratio of specific heats (cp/cv)'),
+    value('temperature', ['temperature'], 'temperature of the medium'),
+    value('density', ['density'], 'density of a liquid at 1.01325 bar'),
+    value('bulk_modulus', ['pressure'], 'stiffness of a liquid: pressure per relative change of volume'),
+    word(
+      'law',
+      ['ideal', 'real'],
+      'equation of state of a gas; `real` is Peng-Robinson and needs the critical constants',
+    ),
+    word('process', ['isothermal', 'adiabatic', 'polytropic'], 'how a gas changes state in a stroke'),
+    value('exponent', ['none'], 'exponent of a polytropic process'),
+    value('critical_temperature', ['temperature'], 'critical temperature, for `law real`'),
+    value('critical_pressure', ['pressure'], 'critical pressure, for `law real`'),
+    value('acentric_factor', ['none'], 'acentric factor, for `law real`'),
+  ],
+  chamber: [
+    value('volume', ['volume'], 'inside volume'),
+    value('pressure', ['pressure'], 'pressure at the start'),
+    value('density', ['density'], 'density of the contents at the start'),
+    value('mass', ['mass'], 'mass of the contents at the start'),
+    value('temperature', ['temperature'], 'temperature at the start'),
+    value('level', ['length'], 'height of the liquid above the bottom at the start'),
+    value('floor_area', ['area'], 'floor area, for levels of liquids'),
+    value('elevation', ['length'], 'height of the bottom above a common datum, for the head of liquids'),
+    value('limit', ['pressure', 'density', 'mass'], 'the most it may hold'),
+    word('tight', ['gas', 'liquid'], 'what the walls hold back'),
+  ],
+  door: [
+    value('pocket', ['volume'], 'volume behind the door when it is open'),
+    value('clearance', ['volume'], 'part of the pocket that cannot be swept'),
+    value('travel', ['time'], 'time to move from one end to the other, either way'),
+    value('opens_in', ['time'], 'time to open'),
+    value('closes_in', ['time'], 'time to close'),
+    value('bore', ['length'], 'inside diameter of the opening'),
+    value('area', ['area'], 'area of the opening'),
+    value('discharge', ['none'], 'discharge coefficient of the opening'),
+    word('rest', ['open', 'closed'], 'position without drive or power'),
+    worded('power', ['moving', 'held'], ['power'], 'power while moving, and while held away from rest', true),
+  ],
+  stack: [
+    value('moves', ['none'], 'measured fraction of the contents above moved per stroke'),
+    word('tight', ['gas', 'liquid'], 'what the walls between the doors hold back'),
+  ],
+  feed: FLOW_PROPERTIES,
+  draw: FLOW_PROPERTIES,
+  supply: [value('limit', ['power'], 'what the power line can carry')],
+  controller: [
+    value('response', ['time'], 'every element answers this long after its input (relay style)'),
+    value('scan', ['time'], 'inputs, signals and outputs are worked once in this time (scanned style)'),
+    value('timer_accuracy', ['none'], 'relative tolerance of every timer preset'),
+  ],
+  switch: [
+    value('min_on', ['time'], 'stays on at least this long once on'),
+    value('min_off', ['time'], 'stays off at least this long once off'),
+  ],
+  sensor: [
+    worded('pressure', ['above', 'below'], ['pressure'], 'on while the pressure is above or below this'),
+    worded('density', ['above', 'below'], ['density'], 'on while the density is above or below this'),
+    worded('mass', ['above', 'below'], ['mass'], 'on while the mass is above or below this'),
+    worded('level', ['above', 'below'], ['length'], 'on while the level is above or below this'),
+    worded(
+      'clears',
+      ['above', 'below'],
+      ['pressure', 'density', 'mass', 'length'],
+      'goes off again at this (hysteresis)',
+    ),
+    value('min_on', ['time'], 'stays on at least this long once on'),
+    value('min_off', ['time'], 'stays off at least this long once off'),
+  ],
+};
+
+/** Statement keywords, each with where it may stand and what it does. */
+export interface StatementSpec {
+  readonly keyword: string;
+  readonly where: readonly ('file' | 'rig' | 'part')[];
+  readonly form: string;
+  readonly doc: string;
+}
+
+export const STATEMENTS: readonly StatementSpec[] = [
+  {
+    keyword: 'import',
+    where: ['file'],
+    form: 'import "FILE.rig"',
+    doc: 'makes the constants, media and parts of another file known here',
+  },
+  { keyword: 'rig', where: ['file'], form: 'rig NAME "TITLE" { … }', doc: 'one rig' },
+  {
+    keyword: 'part',
+    where: ['file', 'rig'],
+    form: 'part NAME(PARAMETER, …) { … }',
+    doc: 'a reusable group of statements',
+  },
+  {
+    keyword: 'place',
+    where: ['rig', 'part'],
+    form: 'place NAME = PART(ARGUMENT, …)',
+    doc: 'puts a part into the rig; its items are NAME.ITEM',
+  },
+  { keyword: 'let', where: ['file', 'rig', 'part'], form: 'let NAME = VALUE', doc: 'a named constant' },
+  {
+    keyword: 'medium',
+    where: ['file', 'rig'],
+    form: 'medium NAME gas|liquid|packed { … }',
+    doc: 'what the rig moves; common media are built in by name',
+  },
+  { keyword: 'chamber', where: ['rig', 'part'], form: 'chamber NAME { … }', doc: 'a fixed volume' },
+  { keyword: 'door', where: ['rig', 'part'], form: 'door NAME { … }', doc: 'a powered door with a pocket behind it' },
+  {
+    keyword: 'stack',
+    where: ['rig', 'part'],
+    form: 'stack CHAMBER > DOOR > … > CHAMBER { … }',
+    doc: 'orders volumes and doors along one line',
+  },
+  { keyword: 'feed', where: ['rig', 'part'], form: 'feed NAME into CHAMBER { … }', doc: 'a source' },
+  { keyword: 'draw', where: ['rig', 'part'], form: 'draw NAME from CHAMBER { … }', doc: 'a sink' },
+  { keyword: 'supply', where: ['rig'], form: 'supply { limit POWER }', doc: 'the power line' },
+  {
+    keyword: 'controller',
+    where: ['rig'],
+    form: 'controller { response TIME | scan TIME … }',
+    doc: 'how logic passes changes on',
+  },
+  {
+    keyword: 'switch',
+    where: ['rig', 'part'],
+    form: 'switch NAME = on|off',
+    doc: 'a manual switch and its position at the start',
+  },
+  { keyword: 'sensor', where: ['rig', 'part'], form: 'sensor NAME on CHAMBER { … }', doc: 'a sensor on a chamber' },
+  {
+    keyword: 'signal',
+    where: ['rig', 'part'],
+    form: 'signal NAME = EXPRESSION [responds TIME]',
+    doc: 'a signal of the control network',
+  },
+  {
+    keyword: 'drive',
+    where: ['rig', 'part'],
+    form: 'drive DOOR|FEED|DRAW = EXPRESSION',
+    doc: 'what opens a door or runs a feed or draw',
+  },
+  {
+    keyword: 'sequence',
+    where: ['rig', 'part'],
+    form: 'sequence NAME on SIGNAL { at TIME open DOOR, … }',
+    doc: 'wanted door windows, written directly',
+  },
+  {
+    keyword: 'require',
+    where: ['rig', 'part'],
+    form: 'require METRIC(…) COMPARISON VALUE [during SCENARIO]',
+    doc: 'a requirement: a test of the rig',
+  },
+  {
+    keyword: 'scenario',
+    where: ['rig'],
+    form: 'scenario NAME { at TIME … for TIME }',
+    doc: 'timed operations to simulate and to test with',
+  },
+];
+
+/** Words inside `sequence` and `scenario` blocks and elsewhere that are no names there. */
+export const BLOCK_WORDS: readonly string[] = [
+  'at',
+  'open',
+  'close',
+  'repeat',
+  'after',
+  'for',
+  'into',
+  'from',
+  'on',
+  'off',
+  'responds',
+  'during',
+  'in',
+  'power',
+];
+
+/** Words that can never be names. */
+export const RESERVED_WORDS: readonly string[] = ['and', 'or', 'xor', 'not', 'on', 'off', 'in'];
+
+/** Phases a medium may have. */
+export const PHASE_WORDS: readonly string[] = ['gas', 'liquid', 'packed'];
+
+/** Moments in the movement of a door, for `order(…)`: starts to open, fully open, starts to close, fully shut. */
+export const EVENT_WORDS: readonly string[] = ['opens', 'opened', 'closes', 'shuts'];
+
+/** Standard function blocks of IEC 61131-3 (2013, clause 6.6.3.5, Tables 43 to 46), used as functions of their inputs. */
+export interface FunctionSpec {
+  readonly name: string;
+  /** Names of the inputs as the standard writes them; `PT` is a time, `PV` a count, all others signals. */
+  readonly inputs: readonly string[];
+  readonly doc: string;
+}
+
+export const FUNCTIONS: readonly FunctionSpec[] = [
+  { name: 'TON', inputs: ['IN', 'PT'], doc: 'on-delay: on once IN has been on without a break for PT' },
+  { name: 'TOF', inputs: ['IN', 'PT'], doc: 'off-delay: on with IN, off once IN has been off without a break for PT' },
+  { name: 'TP', inputs: ['IN', 'PT'], doc: 'pulse: on for exactly PT from a rising edge of IN' },
+  { name: 'R_TRIG', inputs: ['CLK'], doc: 'a short pulse at each rising edge of CLK' },
+  { name: 'F_TRIG', inputs: ['CLK'], doc: 'a short pulse at each falling edge of CLK' },
+  { name: 'SR', inputs: ['S1', 'R'], doc: 'latch, set dominant' },
+  { name: 'RS', inputs: ['S', 'R1'], doc: 'latch, reset dominant' },
+  { name: 'CTU', inputs: ['CU', 'R', 'PV'], doc: 'counter: on once PV rising edges of CU were counted since R was on' },
+];

@@ -1,0 +1,41 @@
+/** Problems with their places and repairs: the one shape that every phase reports in. */
+
+/** A place in a file: half-open range of UTF-16 offsets. */
+export interface Source {
+  readonly uri: string;
+  readonly start: number;
+  readonly end: number;
+}
+
+export type Severity = 'error' | 'warning' | 'information' | 'hint';
+
+export interface TextEdit {
+  readonly at: Source;
+  readonly text: string;
+}
+
+/** A repair as data: the editor turns it into a quick fix, the command line only names it. */
+export interface Fix {
+  readonly title: string;
+  readonly edits: readonly TextEdit[];
+  /** The one to take when several are offered, and for `source.fixAll`. */
+  readonly preferred?: boolean;
+}
+
+export interface RelatedPlace {
+  readonly at: Source;
+  readonly message: string;
+}
+
+export interface Problem {
+  /** Stable code `group/name`; see REFERENCE.md. */
+  readonly code: string;
+  readonly severity: Severity;
+  /** One sentence, with the numbers. */
+  readonly message: string;
+  readonly at: Source;
+  readonly related?: readonly RelatedPlace[];
+  readonly fixes?: readonly Fix[];
+  /** Fade the place out (unused things). */
+  readonly unnecessary?: boolean;
+}

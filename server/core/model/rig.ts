@@ -1,0 +1,334 @@
+/**
+ * The resolved rig: names bound, parts expanded, constants worked out, every quantity in SI base units (times in whole
+ * microseconds), every value with its place in the text. Plain data. What could not be resolved is absent or `null` and has a
+ * problem; the rest of the rig stays usable.
+ */
+import type { Source } from './problem';
+
+/** A quantity with tolerance. `nominal` in the SI unit of its dimension, `min` ≤ `nominal` ≤ `max`. */
+export interface Quantity {
+  readonly nominal: number;
+  readonly min: number;
+  readonly max: number;
+  readonly at: Source;
+}
+
+/** A time with tolerance in whole microseconds (exact integers). */
+export interface TimeValue {
+  readonly nominal: number;
+  readonly min: number;
+  readonly max: number;
+  /** Place of the literal or constant that gives it. */
+  readonly at: Source;
+}
+
+/** Every item of a rig: `name` is unique in the rig; items of placed parts are `place.item`. */
+export interface Item {
+  readonly name: string;
+  /** The declared name in the text (selection range). */
+  readonly at: Source;
+  /** The whole statement. */
+  readonly whole: Source;
+  /** Comment above the declaration, for hovers. */
+  readonly doc: string;
+}
+
+export type Phase = 'gas' | 'liquid' | 'packed';
+
+export interface Medium extends Item {
+  readonly phase: Phase;
+  /** kg/mol */
+  readonly molarMass: Quantity | null;
+  readonly heatRatio: Quantity | null;
+  /** K */
+  readonly temperature: Quantity | null;
+  /** kg/m3 at 101 325 Pa, liquids */
+  readonly density: Quantity | null;
+  /** Pa, liquids */
+  readonly bulkModulus: Quantity | null;
+  readonly law: 'ideal' | 'real';
+  readonly process: 'isothermal' | 'adiabatic' | 'polytropic';
+  readonly exponent: Quantity | null;
+  /** K */
+  readonly criticalTemperature: Quantity | null;
+  /** Pa */
+  readonly criticalPressure: Quantity | null;
+  readonly acentricFactor: Quantity | null;
+  /** Source of built-in data, for hovers; empty for media defined in the text. */
+  readonly dataSource: string;
+}
+
+export interface Chamber extends Item {
+  /** m3 */
+  readonly volume: Quantity | null;
+  /** Pa absolute */
+  readonly pressure: Quantity | null;
+  /** kg/m3 */
+  readonly density: Quantity | null;
+  /** kg */
+  readonly mass: Quantity | null;
+  /** K */
+  readonly temperature: Quantity | null;
+  /** m */
+  readonly level: Quantity | null;
+  /** m2 */
+  readonly floorArea: Quantity | null;
+  /** m */
+  readonly elevation: Quantity | null;
+  readonly limit: { readonly kind: 'pressure' | 'density' | 'mass'; readonly value: Quantity } | null;
+  readonly tight: 'gas' | 'liquid' | null;
+}
+
+export type Position = 'open' | 'closed';
+
+export interface Door extends Item {
+  /** m3 */
+  readonly pocket: Quantity | null;
+  /** m3, 0 where not given */
+  readonly clearance: Quantity | null;
+  readonly opensIn: TimeValue;
+  readonly closesIn: TimeValue;
+  /** m2, from `area` or `bore` */
+  readonly area: Quantity | null;
+  readonly discharge: Quantity | null;
+  readonly rest: Position;
+  /** W */
+  readonly powerMoving: Quantity | null;
+  /** W */
+  readonly powerHeld: Quantity | null;
+}
+
+/** Chambers and doors along one line, upstream first; `members` are indices into `chambers` and `doors`. */
+export interface Stack {
+  readonly whole: Source;
+  readonly members: readonly StackMember[];
+  /** Measured fraction moved per stroke. */
+  readonly moves: Quantity | null;
+  readonly tight: 'gas' | 'liquid' | null;
+}
+export interface StackMember {
+  readonly kind: 'chamber' | 'door';
+  readonly index: number;
+  readonly at: Source;
+}
+
+export interface FlowRate {
+  readonly kind: 'mass_flow' | 'volume_flow';
+  readonly value: Quantity;
+}
+
+export type Sensed = 'pressure' | 'density' | 'mass' | 'level';
+
+export interface Threshold {
+  readonly sensed: Sensed;
+  readonly side: 'above' | 'below';
+  readonly value: Quantity;
+}
+
+/** A feed or a draw. */
+export interface Line extends Item {
+  readonly kind: 'feed' | 'draw';
+  /** Index into `chambers`, -1 where unknown. */
+  readonly chamber: number;
+  readonly rate: FlowRate | null;
+  readonly lineLimit: FlowRate | null;
+  readonly pumpLimit: FlowRate | null;
+  /** W */
+  readonly power: Quantity | null;
+  readonly only: Threshold | null;
+}
+
+export interface Controller {
+  readonly style: 'response' | 'scan';
+  /** Response per element (response style), or the scan period (scan style). */
+  readonly time: TimeValue;
+  /** Relative, 0 where not given; already applied to the `min`/`max` of timer presets. */
+  readonly timerAccuracy: Quantity | null;
+  readonly at: Source | null;
+}
+
+export interface Switch extends Item {
+  readonly initial: boolean;
+  readonly minOn: TimeValue | null;
+  readonly minOff: TimeValue | null;
+  /** Index of its net in the network. */
+  readonly net: number;
+}
+
+export interface Sensor extends Item {
+  /** Index into `chambers`, -1 where unknown. */
+  readonly chamber: number;
+  readonly on: Threshold | null;
+  readonly clears: Threshold | null;
+  readonly minOn: TimeValue | null;
+  readonly minOff: TimeValue | null;
+  readonly net: number;
+}
+
+export interface Signal extends Item {
+  readonly net: number;
+  /** Elements of this signal in the network, inner first; the last one gives the signal. */
+  readonly elements: readonly number[];
+}
+
+export interface Drive {
+  readonly kind: 'door' | 'feed' | 'draw';
+  /** Index into `doors` or `lines`. */
+  readonly target: number;
+  /** The net whose value drives it (an element of its own if the drive's expression is more than a name). */
+  readonly net: number;
+  readonly at: Source;
+  readonly whole: Source;
+}
+
+export interface Sequence extends Item {
+  readonly triggerNet: number | null;
+  readonly steps: readonly {
+    readonly at: TimeValue;
+    readonly open: boolean;
+    readonly doors: readonly number[];
+    readonly source: Source;
+  }[];
+  readonly repeatAfter: TimeValue | null;
+  /** True where the sequence itself drives its doors (none of them has a `drive`). */
+  readonly drives: boolean;
+}
+
+/** Argument of a metric, resolved as far as possible; the metric's own file checks kinds and dimensions. */
+export type MetricArgument =
+  | { readonly kind: 'item'; readonly of: ItemKind; readonly index: number; readonly name: string; readonly at: Source }
+  | {
+      readonly kind: 'event';
+      readonly door: number;
+      readonly event: DoorEvent;
+      readonly name: string;
+      readonly at: Source;
+    }
+  | { readonly kind: 'quantity'; readonly dimension: string; readonly value: Quantity; readonly at: Source }
+  | { readonly kind: 'condition'; readonly condition: Condition; readonly at: Source }
+  | { readonly kind: 'unknown'; readonly at: Source };
+
+export type ItemKind =
+  | 'chamber'
+  | 'door'
+  | 'feed'
+  | 'draw'
+  | 'switch'
+  | 'sensor'
+  | 'signal'
+  | 'sequence'
+  | 'scenario'
+  | 'part'
+  | 'let'
+  | 'medium'
+  | 'place'
+  | 'rig'
+  | 'parameter';
+export type DoorEvent = 'opens' | 'opened' | 'closes' | 'shuts';
+
+/** Boolean condition over nets and doors (a door by its name stands for "not shut"). */
+export type Condition =
+  | { readonly op: 'net'; readonly net: number }
+  | { readonly op: 'door'; readonly door: number }
+  | { readonly op: 'const'; readonly value: boolean }
+  | { readonly op: 'not'; readonly a: Condition }
+  | { readonly op: 'and' | 'or' | 'xor'; readonly a: Condition; readonly b: Condition };
+
+export interface Requirement {
+  /** The statement as written, white space folded: its name in lists. */
+  readonly text: string;
+  readonly metric: string;
+  readonly metricAt: Source;
+  readonly args: readonly MetricArgument[];
+  readonly comparison: {
+    readonly operator: '<' | '<=' | '>' | '>=' | '=' | '<>' | 'in';
+    readonly dimension: string;
+    /** For `in`: low and high; otherwise low = high = the value. */
+    readonly low: Quantity;
+    readonly high: Quantity;
+    readonly at: Source;
+  } | null;
+  /** Index into `scenarios`; null: the default stroke. */
+  readonly during: number | null;
+  readonly at: Source;
+}
+
+export interface Scenario extends Item {
+  readonly steps: readonly {
+    readonly at: TimeValue;
+    readonly action: 'feed' | 'draw' | 'switch' | 'sensor' | 'power';
+    /** Index into `lines`, `switches` or `sensors`; -1 for power. */
+    readonly target: number;
+    readonly on: boolean;
+    readonly source: Source;
+  }[];
+  readonly duration: TimeValue | null;
+}
+
+// ---------------------------------------------------------------- the control network
+
+/** Boolean function of nets, worked out without delay inside one element. */
+export type Logic =
+  | { readonly op: 'net'; readonly net: number }
+  | { readonly op: 'const'; readonly value: boolean }
+  | { readonly op: 'not'; readonly a: Logic }
+  | { readonly op: 'and' | 'or' | 'xor'; readonly a: Logic; readonly b: Logic };
+
+export type BlockKind = 'LOGIC' | 'TON' | 'TOF' | 'TP' | 'R_TRIG' | 'F_TRIG' | 'SR' | 'RS' | 'CTU';
+
+/**
+ * One element: a block without delay of its own besides its preset, followed by its response (transport delay; response style).
+ * `inputs` in the standard's order: LOGIC [x], TON/TOF/TP [IN], R_TRIG/F_TRIG [CLK], SR [S1, R], RS [S, R1], CTU [CU, R].
+ */
+export interface Element {
+  /** Name for people: the signal's name for its outermost element, `signal/TON` (`signal/TON#2`…) for inner ones. */
+  readonly name: string;
+  readonly kind: BlockKind;
+  readonly inputs: readonly Logic[];
+  /** TON/TOF/TP only. */
+  readonly preset: TimeValue | null;
+  /** CTU only: PV. */
+  readonly count: number | null;
+  /** Zero in scan style. */
+  readonly response: TimeValue;
+  /** The net it gives. */
+  readonly net: number;
+  /** The call or the signal's expression. */
+  readonly at: Source;
+}
+
+export interface Net {
+  readonly name: string;
+  readonly kind: 'switch' | 'sensor' | 'element';
+  /** Index into `switches`, `sensors` or `network.elements`. */
+  readonly index: number;
+}
+
+/** Elements stand in evaluation order of the text (inner before outer, signals as written): the order of a scan. */
+export interface Network {
+  readonly nets: readonly Net[];
+  readonly elements: readonly Element[];
+}
+
+export interface Rig {
+  readonly name: string;
+  readonly title: string;
+  readonly at: Source;
+  readonly whole: Source;
+  readonly doc: string;
+  readonly medium: Medium | null;
+  readonly chambers: readonly Chamber[];
+  readonly doors: readonly Door[];
+  readonly stacks: readonly Stack[];
+  readonly lines: readonly Line[];
+  readonly supply: { readonly limit: Quantity | null; readonly at: Source } | null;
+  readonly controller: Controller;
+  readonly switches: readonly Switch[];
+  readonly sensors: readonly Sensor[];
+  readonly signals: readonly Signal[];
+  readonly drives: readonly Drive[];
+  readonly sequences: readonly Sequence[];
+  readonly requirements: readonly Requirement[];
+  readonly scenarios: readonly Scenario[];
+  readonly network: Network;
+}

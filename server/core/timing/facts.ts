@@ -1,0 +1,110 @@
+/** Facts about time of one rig: what `timing`, hovers, checks, requirements and the diagram read. Whole microseconds from the trigger's edge. */
+import type { Trace } from './trace';
+
+/** `[from, to)`; `to` is null where it does not end within the pattern. */
+export interface Interval {
+  readonly from: number;
+  readonly to: number | null;
+}
+
+/** A link of the chain sensor → logic → timer → door; `t` is when this link's change happens. */
+export interface CauseLink {
+  readonly t: number;
+  readonly kind: 'sensor' | 'switch' | 'element' | 'door';
+  /** Index of the net, or of the door for the last link. */
+  readonly index: number;
+  readonly name: string;
+  readonly value: boolean;
+  /** Contributions since the link before: response of the element, preset that ran out, travel of the door. */
+  readonly response: number;
+  readonly preset: number;
+  readonly travel: number;
+}
+
+/** One opening of a door, in its three strengths. */
+export interface DoorWindow {
+  readonly commanded: Interval | null;
+  readonly notShut: Interval;
+  readonly fullyOpen: Interval | null;
+  /** Why the door opens, and why it closes (empty where it does not). */
+  readonly opensBecause: readonly CauseLink[];
+  readonly closesBecause: readonly CauseLink[];
+}
+
+export interface DoorFacts {
+  readonly door: number;
+  readonly windows: readonly DoorWindow[];
+}
+
+export interface PairFacts {
+  /** Indices, in order of declaration. */
+  readonly doors: readonly [number, number];
+  /** Times when both are not shut, and when both are fully open. */
+  readonly bothNotShut: readonly Interval[];
+  readonly bothFullyOpen: readonly Interval[];
+  /** Longest time both are fully open, null where they never are. */
+  readonly overlap: number | null;
+  /** Shortest time between one being shut and the other leaving shut; null where their not-shut windows meet or one never opens. */
+  readonly gap: number | null;
+}
+
+export interface TimerFacts {
+  /** Index into network.elements. */
+  readonly element: number;
+  readonly name: string;
+  readonly preset: number;
+  /** Longest time its input stays in the state it times (TON: on; TOF: off; TP: distance of rising edges), null where unbounded, 0 where it never comes. */
+  readonly longestInput: number | null;
+  /** `longestInput - preset` for a TON; null where it does not apply or is unbounded. Negative: never runs out. */
+  readonly margin: number | null;
+  /** Times it ran out in a stroke, and times it was restarted while running. */
+  readonly fires: number;
+  readonly retriggers: number;
+}
+
+export interface StrokeFacts {
+  readonly sensor: number;
+  readonly becomes: boolean;
+  /** Time zero is the sensor's edge; covers the first stroke and at least one repeat where there is one. */
+  readonly trace: Trace;
+  readonly doors: readonly DoorFacts[];
+  readonly pairs: readonly PairFacts[];
+  readonly straightThrough: readonly { readonly stack: number; readonly intervals: readonly Interval[] }[];
+  /** When the last door of the first stroke is back at rest; null where one never is. */
+  readonly strokeEnds: number | null;
+  /** Interval of repetition with the trigger held; null where it does not repeat. */
+  readonly repeat: number | null;
+  /** How many strokes until the pattern is periodic (0: at once), and strokes in one period. */
+  readonly settlesAfter: number;
+  readonly strokesPerPeriod: number;
+  readonly timers: readonly TimerFacts[];
+}
+
+/** What happens in one of the situations of the design page; windows are relative to the operation. */
+export interface Behaviour {
+  readonly situation: 'no-trigger' | 'held' | 'chatter' | 'lost' | 'switch' | 'power';
+  /** The switch or sensor concerned, and the moment (from the trigger's edge) that is worst. */
+  readonly input: string;
+  readonly at: number | null;
+  /** Doors not at rest when all has settled, and stacks that stand straight open at some moment. */
+  readonly leftOpen: readonly number[];
+  readonly straightThrough: readonly { readonly stack: number; readonly interval: Interval }[];
+  /** When everything is at rest again after the operation; null: never. */
+  readonly settles: number | null;
+}
+
+export interface TimingFacts {
+  /** One per flip of a sensor that moves a door. */
+  readonly strokes: readonly StrokeFacts[];
+  /** Doors that move, nets that oscillate or a loop that never settles although no sensor flips. */
+  readonly atRest: {
+    readonly trace: Trace;
+    readonly moves: boolean;
+    readonly loop: { readonly nets: readonly number[]; readonly t: number } | null;
+    /** Doors not at their rest position once settled. */
+    readonly openDoors: readonly number[];
+  };
+  readonly behaviours: readonly Behaviour[];
+  /** Set where the event budget ran out before an answer; the affected facts are then partial. */
+  readonly incomplete: string | null;
+}

@@ -1,0 +1,46 @@
+/** What the event engine records. Times are whole microseconds; values are right-continuous (the value at t is the one just after t). */
+
+/** One change of one net. Zero-width pulses (delta steps) are kept: two edges of one net at the same time. */
+export interface NetEdge {
+  readonly t: number;
+  readonly net: number;
+  readonly value: boolean;
+  /** Index into `Trace.edges` of the change that led to this one; -1 for an operation from outside. */
+  readonly cause: number;
+  /** Preset that ran out between cause and this change, 0 where none did. */
+  readonly preset: number;
+  /** Response of the element that gives this net, 0 for inputs. */
+  readonly response: number;
+}
+
+/** A door starts to move (or turns round) at `t` from `from` (0 shut … 1 fully open) towards `to`, and is there at `arrives`. */
+export interface DoorMove {
+  readonly t: number;
+  readonly from: number;
+  readonly to: 0 | 1;
+  readonly arrives: number;
+  /** Index into `Trace.edges`; -1 where power loss or a sequence moves it. */
+  readonly cause: number;
+}
+
+export interface DoorTrack {
+  /** Position at `Trace.start`. */
+  readonly initial: number;
+  readonly moves: readonly DoorMove[];
+}
+
+export interface Trace {
+  readonly start: number;
+  readonly end: number;
+  /** Value of each net at `start`. */
+  readonly initial: readonly boolean[];
+  /** In order of time; equal times in order of happening. */
+  readonly edges: readonly NetEdge[];
+  /** One per door of the rig. */
+  readonly doors: readonly DoorTrack[];
+  /** Why it stops before the time asked for, if it does. */
+  readonly stopped:
+    | null
+    | { readonly reason: 'budget' }
+    | { readonly reason: 'loop'; readonly nets: readonly number[]; readonly t: number };
+}
