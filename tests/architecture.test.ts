@@ -97,7 +97,7 @@ function sources(folder: string): string[] {
 }
 
 function importsOf(text: string): string[] {
-  const pattern = /(?:import|export)\s(?:[^'"`;]*?\sfrom\s)?['"]([^'"]+)['"]|import\(\s*['"]([^'"]+)['"]\s*\)/g;
+  const pattern = /^\s*(?:import|export)\s(?:[^'"`;]*?\sfrom\s)?['"]([^'"]+)['"];|import\(\s*['"]([^'"]+)['"]\s*\)/gm;
   return [...text.matchAll(pattern)].map((m) => (m[1] ?? m[2])!);
 }
 
