@@ -1,0 +1,52 @@
+/** Problems of documents as rows that every report format prints. */
+import type { Problem, Severity } from '../core/model/problem';
+import { shownUri, type Input } from './inputs';
+import type { Io } from './io';
+import { lineIndex, type LinePlace } from './lines';
+
+export interface Finding {
+  readonly path: string;
+  readonly start: LinePlace;
+  readonly end: LinePlace;
+  readonly severity: Severity;
+  readonly code: string;
+  readonly message: string;
+  readonly related: readonly { readonly path: string; readonly start: LinePlace; readonly message: string }[];
+  readonly fixes: readonly string[];
+}
+
+/** All problems of the inputs, by file then place; a problem reported by several inputs (imports) stands once. */
+export function findings(io: Io, inputs: readonly Input[]): Finding[] {
+  const places = new Map<string, (offset: number) => LinePlace>();
+  for (const input of inputs) places.set(input.document.uri, lineIndex(input.document.text));
+  const placesOf = (uri: string, input: Input): ((offset: number) => LinePlace) => {
+    let index = places.get(uri);
+    if (!index) places.set(uri, (index = lineIndex(input.document.readText(uri) ?? '')));
+    return index;
+  };
+  const rows: Finding[] = [];
+  const seen = new Set<string>();
+  for (const input of inputs) {
+    for (const problem of input.document.problems()) {
+      const key = `${problem.at.uri} ${problem.at.start} ${problem.at.end} ${problem.code} ${problem.message}`;
+      if (seen.has(key)) continue;
+      seen.add(key);
+      rows.push(finding(io, problem, (uri) => placesOf(uri, input)));
+    }
+  }
+  return rows;
+}
+
+function finding(io: Io, problem: Problem, places: (uri: string) => (offset: number) => LinePlace): Finding {
+  const at = places(problem.at.uri);
+  return {
+    path: shownUri(io, problem.at.uri),
+    start: at(problem.at.start),
+    end: at(problem.at.end),
+    severity: problem.severity,
+    code: problem.code,
+    message: problem.message,
+    related: (problem.related ?? []).map((r) => ({ path: shownUri(io, r.at.uri), start: places(r.at.uri)(r.at.start), message: r.message })),
+    fixes: (problem.fixes ?? []).map((fix) => fix.title),
+  };
+}

@@ -1,0 +1,33 @@
+/** Findings as lines that people and problem matchers read: `path:line:column: severity code: message`. */
+import type { Severity } from '../../core/model/problem';
+import type { Finding } from '../findings';
+
+const COLOURS: Record<Severity, number> = { error: 31, warning: 33, information: 36, hint: 90 };
+
+export function renderText(findings: readonly Finding[], files: number, look: { readonly colour: boolean }): string {
+  const paint = (code: number, text: string): string => (look.colour ? `\u001b[${code}m${text}\u001b[0m` : text);
+  const lines: string[] = [];
+  for (const f of findings) {
+    const where = `${f.path}:${f.start.line}:${f.start.column}`;
+    lines.push(`${where}: ${paint(COLOURS[f.severity], f.severity)} ${f.code}: ${f.message}`);
+    for (const r of f.related) lines.push(`    ${r.path}:${r.start.line}:${r.start.column}: ${r.message}`);
+    for (const fix of f.fixes) lines.push(`    could be mended: ${fix}`);
+  }
+  lines.push(summary(findings, files));
+  return lines.join('\n') + '\n';
+}
+
+/** `2 files: 1 error, 3 warnings.` */
+export function summary(findings: readonly Finding[], files: number): string {
+  const count = (severity: Severity, one: string, many: string): string[] => {
+    const n = findings.filter((f) => f.severity === severity).length;
+    return n === 0 ? [] : [`${n} ${n === 1 ? one : many}`];
+  };
+  const parts = [
+    ...count('error', 'error', 'errors'),
+    ...count('warning', 'warning', 'warnings'),
+    ...count('information', 'note', 'notes'),
+    ...count('hint', 'hint', 'hints'),
+  ];
+  return `${files} ${files === 1 ? 'file' : 'files'}: ${parts.length === 0 ? 'no finding' : parts.join(', ')}.`;
+}

@@ -1,0 +1,117 @@
+/** The facts about time as text that a person reads, for `caisson timing`. Times in seconds from the trigger's edge. */
+import type { Rig } from '../model/rig';
+import type { RigFacts } from '../run/facts';
+import type { CauseLink, DoorFacts, StrokeFacts } from '../timing/facts';
+import { formatTime } from '../units/units';
+import { textTable } from './text-table';
+
+/** Lines without line ends. */
+export function timingTable(facts: RigFacts): string[] {
+  const { rig, timing } = facts;
+  const lines = [rig.title ? `${rig.name}: ${rig.title}` : rig.name];
+  if (timing.strokes.length === 0) lines.push('', noTrigger(facts));
+  for (const stroke of timing.strokes) lines.push('', ...strokeLines(rig, stroke));
+  if (timing.incomplete !== null) lines.push('', `Not complete: ${timing.incomplete}`);
+  return lines;
+}
+
+function noTrigger({ rig, timing }: RigFacts): string {
+  if (timing.atRest.loop) return 'The control network never settles, so there is no stroke to time.';
+  if (timing.atRest.moves) return 'The rig moves without any sensor; no sensor starts a stroke.';
+  if (rig.doors.length === 0) return 'This rig has no doors.';
+  return 'No sensor of this rig moves a door when it changes alone.';
+}
+
+function strokeLines(rig: Rig, stroke: StrokeFacts): string[] {
+  const sensor = rig.sensors[stroke.sensor]?.name ?? '?';
+  return [
+    `Trigger: ${sensor} goes ${stroke.becomes ? 'on' : 'off'}. Times are cumulative from that edge.`,
+    '',
+    ...doorTable(rig, stroke),
+    '',
+    ...strokeSummary(rig, stroke),
+    ...pairTable(rig, stroke),
+    ...timerTable(stroke),
+    ...causeLines(rig, stroke),
+  ];
+}
+
+const time = (t: number | null | undefined, none: string): string => (t === null || t === undefined ? none : formatTime(t));
+
+function doorTable(rig: Rig, stroke: StrokeFacts): string[] {
+  const rows = [['door', 'driven from', 'to', 'leaves shut', 'fully open', 'starts to close', 'shut', 'fully open for']];
+  for (const door of stroke.doors) rows.push(...doorRows(rig, door));
+  return textTable(rows, ['left', 'right', 'right', 'right', 'right', 'right', 'right', 'right']);
+}
+
+function doorRows(rig: Rig, door: DoorFacts): string[][] {
+  const name = rig.doors[door.door]!.name;
+  if (door.windows.length === 0) return [[name, 'stays shut']];
+  return door.windows.map((window, k) => [
+    k === 0 ? name : '',
+    time(window.commanded?.from, '-'),
+    window.commanded ? time(window.commanded.to, 'no end') : '-',
+    formatTime(window.notShut.from),
+    time(window.fullyOpen?.from, 'never'),
+    window.fullyOpen ? time(window.fullyOpen.to, 'no end') : '-',
+    time(window.notShut.to, 'never'),
+    window.fullyOpen?.to != null ? formatTime(window.fullyOpen.to - window.fullyOpen.from) : '-',
+  ]);
+}
+
+function strokeSummary(rig: Rig, stroke: StrokeFacts): string[] {
+  const lines = [
+    stroke.strokeEnds === null ? '  The stroke does not end.' : `  Stroke ends at ${formatTime(stroke.strokeEnds)}.`,
+    stroke.repeat === null ? '  It does not repeat while the trigger holds.' : `  Repeats every ${formatTime(stroke.repeat)} while the trigger holds.`,
+  ];
+  for (const path of stroke.straightThrough) {
+    const members = rig.stacks[path.stack]!.members;
+    const ends = `${rig.chambers[members[0]!.index]?.name} to ${rig.chambers[members[members.length - 1]!.index]?.name}`;
+    for (const i of path.intervals) lines.push(`  STRAIGHT THROUGH ${ends} from ${formatTime(i.from)} to ${time(i.to, 'no end')}.`);
+  }
+  return lines;
+}
+
+function pairTable(rig: Rig, stroke: StrokeFacts): string[] {
+  if (stroke.pairs.length === 0) return [];
+  const rows = stroke.pairs.map((pair) => [
+    pair.doors.map((d) => rig.doors[d]!.name).join(', '),
+    time(pair.overlap, 'none'),
+    time(pair.gap, 'none'),
+  ]);
+  return ['', ...textTable([['doors', 'both fully open', 'apart (both shut between)'], ...rows], ['left', 'right', 'right'])];
+}
+
+function timerTable(stroke: StrokeFacts): string[] {
+  if (stroke.timers.length === 0) return [];
+  const rows = stroke.timers.map((timer) => [
+    timer.name,
+    formatTime(timer.preset),
+    time(timer.longestInput, 'no end'),
+    timer.margin === null ? '-' : formatTime(timer.margin),
+  ]);
+  return ['', ...textTable([['timer', 'preset', 'longest input', 'to spare'], ...rows], ['left', 'right', 'right', 'right'])];
+}
+
+function causeLines(rig: Rig, stroke: StrokeFacts): string[] {
+  const lines: string[] = [];
+  for (const door of stroke.doors) {
+    const window = door.windows[0];
+    if (!window) continue;
+    const name = rig.doors[door.door]!.name;
+    if (window.opensBecause.length > 0) lines.push(`  ${name} opens:  ${chainText(window.opensBecause)}`);
+    if (window.closesBecause.length > 0) lines.push(`  ${name} closes: ${chainText(window.closesBecause)}`);
+  }
+  return lines.length > 0 ? ['', '  Why', ...lines] : [];
+}
+
+/** `ready on 0 s → start on +50 ms → upper_on off +1.5 s +50 ms`: each contribution in turn. */
+export function chainText(chain: readonly CauseLink[]): string {
+  return chain.map(linkText).join(' → ');
+}
+
+function linkText(link: CauseLink): string {
+  const parts = [link.preset > 0 ? `+${formatTime(link.preset)}` : '', link.response > 0 ? `+${formatTime(link.response)}` : ''];
+  const state = link.kind === 'door' ? (link.value ? 'opens' : 'closes') : link.value ? 'on' : 'off';
+  return [link.name, state, ...parts.filter((part) => part !== ''), `(${formatTime(link.t)})`].join(' ');
+}
