@@ -1,0 +1,59 @@
+/** `caisson check`: findings of files and folders in the formats of terminals and build servers. */
+import { ALL_CODES } from '../../core/document/codes';
+import { findings, type Finding } from '../findings';
+import { renderGithub } from '../formats/github';
+import { renderJunit } from '../formats/junit';
+import { renderSarif } from '../formats/sarif';
+import { renderText } from '../formats/text';
+import { openInputs, type Input } from '../inputs';
+import { UsageError, type Io } from '../io';
+import { VERSION } from '../version';
+import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
+
+const FORMATS = ['text', 'json', 'github', 'sarif', 'junit'] as const;
+
+export const check: Command = {
+  name: 'check',
+  words: 'FILE|FOLDER|- …',
+  summary: 'mark mistakes; exit code 0 clean, 1 findings, 2 usage or file trouble',
+  help: [
+    '--format FORMAT         text (default), json, github, sarif or junit',
+    '--max-warnings N        exit with 1 only for errors or more than N warnings (default 0)',
+    ...LET_HELP,
+    '--stdin-filename NAME   name for the text on standard input',
+  ],
+  options: { ...LET_OPTION, format: { type: 'string' }, 'max-warnings': { type: 'string' } },
+  run(io, words, values) {
+    const format = stringOf(values, 'format') ?? 'text';
+    if (!(FORMATS as readonly string[]).includes(format)) throw new UsageError(`--format is one of ${FORMATS.join(', ')}, not ${format}.`);
+    const allowed = Number(stringOf(values, 'max-warnings') ?? '0');
+    if (!Number.isInteger(allowed) || allowed < 0) throw new UsageError('--max-warnings wants a whole number.');
+    const inputs = openInputs(io, words, inputOptions(values));
+    const rows = findings(io, inputs);
+    io.out(render(io, format as (typeof FORMATS)[number], rows, inputs));
+    const errors = rows.filter((f) => f.severity === 'error').length;
+    const warnings = rows.filter((f) => f.severity === 'warning').length;
+    return errors > 0 || warnings > allowed ? 1 : 0;
+  },
+};
+
+function render(io: Io, format: (typeof FORMATS)[number], rows: readonly Finding[], inputs: readonly Input[]): string {
+  switch (format) {
+    case 'text':
+      return renderText(rows, inputs.length, { colour: io.colour });
+    case 'json':
+      return JSON.stringify({ files: inputs.map((i) => i.path), findings: rows }, null, 2) + '\n';
+    case 'github':
+      return renderGithub(rows);
+    case 'sarif':
+      return renderSarif(rows, VERSION, ALL_CODES);
+    case 'junit':
+      return renderJunit(rows, inputs.map((i) => i.path), passedRequirements(inputs));
+  }
+}
+
+function passedRequirements(inputs: readonly Input[]): { path: string; name: string }[] {
+  return inputs.flatMap((input) =>
+    input.document.verdicts().flatMap((v) => (v.verdict.state === 'met' ? [{ path: input.path, name: v.requirement.text }] : [])),
+  );
+}

@@ -1,0 +1,38 @@
+/** What every command of the command line is. */
+import type { ParseArgsConfig } from 'node:util';
+import type { Io } from '../io';
+
+export type Options = NonNullable<ParseArgsConfig['options']>;
+
+/** Values that `parseArgs` gives for the options of a command. */
+export type Values = Readonly<Record<string, string | boolean | readonly (string | boolean)[] | undefined>>;
+
+export interface Command {
+  readonly name: string;
+  /** Words after the name, for the usage line. */
+  readonly words: string;
+  readonly summary: string;
+  /** Lines that explain the options. */
+  readonly help: readonly string[];
+  readonly options: Options;
+  /** Gives the exit code: 0 clean, 1 findings, 2 usage or file trouble. */
+  run(io: Io, words: readonly string[], values: Values): number | Promise<number>;
+}
+
+/** Options that several commands share. */
+export const LET_OPTION: Options = { let: { type: 'string', multiple: true }, 'stdin-filename': { type: 'string' } };
+export const LET_HELP = ['--let NAME=VALUE        another value for a constant, for a what-if (may stand several times)'];
+
+export function stringOf(values: Values, name: string): string | undefined {
+  const value = values[name];
+  return typeof value === 'string' ? value : undefined;
+}
+
+export function stringsOf(values: Values, name: string): readonly string[] {
+  const value = values[name];
+  return Array.isArray(value) ? value.filter((v): v is string => typeof v === 'string') : [];
+}
+
+export function inputOptions(values: Values): { lets: readonly string[]; stdinName?: string } {
+  return { lets: stringsOf(values, 'let'), stdinName: stringOf(values, 'stdin-filename') };
+}

@@ -1,0 +1,74 @@
+/** The command line `caisson`: picks the command, prints help, turns mistakes of use into one sentence and exit code 2. */
+import { parseArgs } from 'node:util';
+import { check } from './commands/check';
+import type { Command } from './commands/command';
+import { diagram } from './commands/diagram';
+import { explain } from './commands/explain';
+import { format } from './commands/format';
+import { serve } from './commands/serve';
+import { timing } from './commands/timing';
+import { trace } from './commands/trace';
+import { nodeIo, UsageError, type Io } from './io';
+import { VERSION } from './version';
+
+export const COMMANDS: readonly Command[] = [check, timing, trace, diagram, format, explain, serve];
+
+/** Runs one command line (words after the program's name); gives the exit code. */
+export async function main(words: readonly string[], io: Io): Promise<number> {
+  const [name, ...rest] = words;
+  if (name === '--version' || name === '-V') return say(io, `caisson ${VERSION}\n`);
+  if (name === undefined || name === '--help' || name === '-h' || name === 'help') return help(io, rest[0]);
+  const command = COMMANDS.find((c) => c.name === name);
+  if (!command) return complain(io, `There is no command ${name}; caisson --help lists them.`);
+  if (rest.includes('--help') || rest.includes('-h')) return help(io, name);
+  try {
+    const { values, positionals } = parseArgs({ args: [...rest], options: command.options, allowPositionals: true, strict: true });
+    return await command.run(io, positionals, values);
+  } catch (error) {
+    if (error instanceof UsageError || isArgumentError(error)) return complain(io, (error as Error).message);
+    throw error;
+  }
+}
+
+function isArgumentError(error: unknown): boolean {
+  return error instanceof TypeError && String((error as { code?: unknown }).code).startsWith('ERR_PARSE_ARGS');
+}
+
+function say(io: Io, text: string): number {
+  io.out(text);
+  return 0;
+}
+
+function complain(io: Io, message: string): number {
+  io.err(`caisson: ${message}\n`);
+  return 2;
+}
+
+function help(io: Io, name: string | undefined): number {
+  const command = COMMANDS.find((c) => c.name === name);
+  if (name !== undefined && !command) return complain(io, `There is no command ${name}; caisson --help lists them.`);
+  if (command) {
+    const lines = [`caisson ${command.name} ${command.words}`, `  ${command.summary}`, ...command.help.map((line) => `  ${line}`)];
+    return say(io, lines.join('\n') + '\n');
+  }
+  const width = Math.max(...COMMANDS.map((c) => c.name.length));
+  const lines = [
+    'caisson: timing, checks and diagrams of staged pressurising rigs',
+    '',
+    ...COMMANDS.map((c) => `  caisson ${c.name.padEnd(width)}  ${c.summary}`),
+    '',
+    '  caisson COMMAND --help explains the options of a command; caisson --version.',
+  ];
+  return say(io, lines.join('\n') + '\n');
+}
+
+/* v8 ignore next 5 -- the process entry; tests call main() */
+if (process.env['VITEST'] === undefined) {
+  main(process.argv.slice(2), nodeIo()).then(
+    (code) => void (process.exitCode = code),
+    (error: unknown) => {
+      process.stderr.write(`caisson: this is a mistake of the program, please report it: ${(error as Error)?.stack ?? String(error)}\n`);
+      process.exitCode = 70;
+    },
+  );
+}
