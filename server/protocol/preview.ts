@@ -1,0 +1,158 @@
+/**
+ * Messages between the extension host and the preview page, and the data a preview is drawn from. All plain data. The host sends
+ * models, never markup; the page draws them and answers with what the user did.
+ */
+import type { SectionModel } from '../core/diagram/section-model';
+import type { StoreModel } from '../core/diagram/store-model';
+import type { TimingModel } from '../core/diagram/timing-model';
+import type { WiringModel } from '../core/diagram/wiring-model';
+import type { Source } from '../core/model/problem';
+
+/** Everything drawn for one rig. */
+export interface PreviewModel {
+  /** The rig's name, unique in its file. */
+  readonly id: string;
+  readonly title: string;
+  /** The whole rig statement: the text cursor inside it selects this rig. */
+  readonly source: Source;
+  /** One per trigger (and per scenario that is drawn); at least one. */
+  readonly timing: readonly TimingModel[];
+  /** Same order as `timing`. */
+  readonly section: readonly SectionModel[];
+  readonly wiring: readonly WiringModel[];
+  readonly store: StoreModel | null;
+  /** The caution that is shown once for a rig with pressure; null for one without. */
+  readonly caution: string | null;
+}
+
+export type LookSetting = 'auto' | 'light' | 'dark';
+
+export interface PreviewSettings {
+  /** Look of the drawing on screen; `auto` follows the editor. The page's own choice (kept per file) wins. */
+  readonly look: LookSetting;
+  /** Look of exported and copied pictures. */
+  readonly exportLook: 'light' | 'dark' | 'print';
+  /** Whether the drawing follows the text cursor: never, on click only, or on every move. */
+  readonly follow: 'off' | 'click' | 'cursor';
+}
+
+/** What stands above the drawing: an error of the text (last good drawing kept, dimmed) or a plain remark. */
+export interface Banner {
+  readonly severity: 'error' | 'warning' | 'information';
+  readonly message: string;
+  /** One-based line in the text; null where none. */
+  readonly line: number | null;
+  readonly source: Source | null;
+}
+
+export type PanelTab = 'timing' | 'section' | 'store' | 'wiring';
+
+/** Commands of the editor that act on the page (palette, title bar). */
+export type PageCommand =
+  | 'fit'
+  | 'actualSize'
+  | 'zoomIn'
+  | 'zoomOut'
+  | 'toggleTable'
+  | 'togglePlay'
+  | 'exportSvg'
+  | 'exportPng'
+  | 'copySvg'
+  | 'copyPng';
+
+export type HostMessage =
+  /** A drawing. Ignored by the page when it already has a newer `version` of the same `uri`. `file` is the name to show. */
+  | {
+      readonly type: 'model';
+      readonly uri: string;
+      readonly version: number;
+      readonly file: string;
+      readonly rigs: readonly PreviewModel[];
+      readonly banner: Banner | null;
+      readonly settings: PreviewSettings;
+      /** The preview stays with its file when another is shown. */
+      readonly locked: boolean;
+    }
+  /** The text is broken: keep the last drawing, dimmed, and say where. */
+  | {
+      readonly type: 'stale';
+      readonly uri: string;
+      readonly version: number;
+      readonly message: string;
+      readonly line: number;
+      readonly source: Source | null;
+    }
+  /** The text cursor or selection moved, in UTF-16 offsets; `by` tells apart clicks and keys. */
+  | {
+      readonly type: 'cursor';
+      readonly uri: string;
+      readonly start: number;
+      readonly end: number;
+      readonly by: 'mouse' | 'keyboard' | 'command';
+    }
+  /** A second variant to lay over the drawing (another file or the last saved version); null takes it away. */
+  | {
+      readonly type: 'overlay';
+      readonly uri: string;
+      readonly label: string;
+      readonly rigs: readonly PreviewModel[] | null;
+    }
+  | { readonly type: 'settings'; readonly settings: PreviewSettings }
+  | { readonly type: 'locked'; readonly locked: boolean }
+  | { readonly type: 'command'; readonly command: PageCommand };
+
+/** What the page keeps over edits and reloads, per uri. Everything optional: older or broken states are taken as far as they fit. */
+export interface ViewState {
+  readonly rig?: string;
+  readonly tab?: PanelTab;
+  /** Index into `timing`. */
+  readonly trigger?: number;
+  /** Shown range of the timing diagram, microseconds; absent: fit. */
+  readonly from?: number;
+  readonly to?: number;
+  /** Time cursor; absent: none. */
+  readonly time?: number;
+  /** Id of the lit lane. */
+  readonly lane?: string;
+  readonly look?: LookSetting;
+  readonly table?: boolean;
+  readonly speed?: number;
+  readonly scroll?: number;
+  /** Zoom and origin of section and wiring, and shown range of the store curves. */
+  readonly section?: { readonly zoom: number; readonly x: number; readonly y: number };
+  readonly wiring?: { readonly zoom: number; readonly x: number; readonly y: number };
+  readonly store?: { readonly from: number; readonly to: number };
+}
+
+/** The argument of `setState`/`getState`: the host's panel serializer reads `uri` and `locked` from it; the rest is the page's. */
+export interface SavedState {
+  readonly uri: string;
+  readonly locked: boolean;
+  readonly views: Readonly<Record<string, ViewState>>;
+  /** Uris whose caution has been shown. */
+  readonly cautioned: readonly string[];
+}
+
+export type PageMessage =
+  /** The page listens; `state` is what it had kept (null on a first opening). The host answers with a model. */
+  | { readonly type: 'ready'; readonly state: SavedState | null }
+  /** Show this place in the source; `focus`: move the keyboard there too (a click does, pointing does not). */
+  | {
+      readonly type: 'reveal';
+      readonly uri: string;
+      readonly start: number;
+      readonly end: number;
+      readonly focus: boolean;
+    }
+  | { readonly type: 'state'; readonly state: SavedState }
+  /** Write a picture beside the source. `svg`: text; `png`: base64. `name`: proposed file name without folder. */
+  | { readonly type: 'export'; readonly format: 'svg' | 'png'; readonly name: string; readonly data: string }
+  /** Put text on the clipboard (SVG text, or the table); pictures the page copies itself and reports with `copied`. */
+  | { readonly type: 'copy'; readonly what: 'svg' | 'table'; readonly text: string }
+  | { readonly type: 'copied'; readonly what: 'png' }
+  | { readonly type: 'lock'; readonly locked: boolean }
+  | { readonly type: 'showSource' }
+  /** Pick or drop a second variant. */
+  | { readonly type: 'overlay'; readonly action: 'choose' | 'saved' | 'remove' }
+  /** Our own fault, for the log channel; never shown as a pop-up. */
+  | { readonly type: 'fault'; readonly message: string };
