@@ -8,7 +8,7 @@ import { format } from './commands/format';
 import { serve } from './commands/serve';
 import { timing } from './commands/timing';
 import { trace } from './commands/trace';
-import { nodeIo, UsageError, type Io } from './io';
+import { UsageError, type Io } from './io';
 import { VERSION } from './version';
 
 export const COMMANDS: readonly Command[] = [check, timing, trace, diagram, format, explain, serve];
@@ -60,15 +60,4 @@ function help(io: Io, name: string | undefined): number {
     '  caisson COMMAND --help explains the options of a command; caisson --version.',
   ];
   return say(io, lines.join('\n') + '\n');
-}
-
-/* v8 ignore next 5 -- the process entry; tests call main() */
-if (process.env['VITEST'] === undefined) {
-  main(process.argv.slice(2), nodeIo()).then(
-    (code) => void (process.exitCode = code),
-    (error: unknown) => {
-      process.stderr.write(`caisson: this is a mistake of the program, please report it: ${(error as Error)?.stack ?? String(error)}\n`);
-      process.exitCode = 70;
-    },
-  );
 }
