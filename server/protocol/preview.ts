@@ -45,6 +45,16 @@ export interface Banner {
   readonly source: Source | null;
 }
 
+/** Answer to the request `caisson/preview`. */
+export interface PreviewAnswer {
+  /** Of the document the answer was worked out from. */
+  readonly version: number;
+  /** What can be drawn; null where errors in the text leave nothing sound to draw: the host then keeps the last drawing, dimmed. */
+  readonly rigs: readonly PreviewModel[] | null;
+  /** The first error where `rigs` is null (with its line), or a remark about what is drawn. */
+  readonly banner: Banner | null;
+}
+
 export type PanelTab = 'timing' | 'section' | 'store' | 'wiring';
 
 /** Commands of the editor that act on the page (palette, title bar). */

@@ -93,9 +93,10 @@ export const SETTINGS = [
   },
   {
     name: 'preview.syncCursor',
-    type: 'boolean',
-    default: true,
-    doc: 'The lane of the item at the text cursor is marked in the preview.',
+    type: 'string',
+    default: 'cursor',
+    values: ['off', 'click', 'cursor'],
+    doc: 'When the preview marks the item at the text cursor: never, after a click in the text, or on every move.',
     server: false,
   },
   {
