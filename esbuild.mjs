@@ -1,0 +1,74 @@
+/**
+ * The build: bundles every program of the project into `dist/`.
+ *
+ *   node esbuild.mjs             with source maps, for working on it
+ *   node esbuild.mjs --release   minified, without source maps: what is packaged
+ *   node esbuild.mjs --watch     rebuilds on change
+ */
+import { chmodSync, existsSync, mkdirSync, rmSync } from 'node:fs';
+import { dirname, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import * as esbuild from 'esbuild';
+
+const ROOT = dirname(fileURLToPath(import.meta.url));
+const release = process.argv.includes('--release');
+const watch = process.argv.includes('--watch');
+
+const node = { platform: 'node', target: 'node20', format: 'cjs' };
+const browser = { platform: 'browser', target: 'es2022' };
+
+/** Output → entry point and what is particular about it. */
+const BUNDLES = {
+  'extension.cjs': { entry: 'client/src/extension.ts', ...node, external: ['vscode', './markdown.cjs'] },
+  'markdown.cjs': { entry: 'client/src/markdown/fence.ts', ...node },
+  'extension.web.js': { entry: 'client/src/extension-web.ts', ...browser, format: 'cjs', external: ['vscode'] },
+  'server.cjs': { entry: 'server/lsp/node-main.ts', ...node },
+  'server.web.js': { entry: 'server/lsp/browser-main.ts', ...browser, format: 'iife' },
+  'caisson.js': {
+    entry: 'server/cli/main.ts',
+    ...node,
+    banner: { js: '#!/usr/bin/env node' },
+    // Draws PNG; a native module that is present where the project is installed and absent in the packaged extension.
+    external: ['@resvg/resvg-js'],
+  },
+  'preview.js': { entry: 'client/media/preview.ts', ...browser, format: 'iife' },
+  'preview.css': { entry: 'client/media/preview.css', ...browser },
+};
+
+/** Options for one bundle. */
+function optionsFor(output, outdir) {
+  const { entry, ...particular } = BUNDLES[output];
+  return {
+    absWorkingDir: ROOT,
+    entryPoints: [entry],
+    outfile: join(outdir, output),
+    bundle: true,
+    minify: release,
+    sourcemap: release ? false : 'linked',
+    legalComments: 'none',
+    logLevel: 'warning',
+    mainFields: particular.platform === 'node' ? ['module', 'main'] : ['browser', 'module', 'main'],
+    ...particular,
+  };
+}
+
+async function main() {
+  const outdir = join(ROOT, 'dist');
+  if (!watch) rmSync(outdir, { recursive: true, force: true });
+  mkdirSync(outdir, { recursive: true });
+  const wanted = Object.keys(BUNDLES).filter((output) => {
+    const found = existsSync(join(ROOT, BUNDLES[output].entry));
+    if (!found) console.log(`skipped ${output}: ${BUNDLES[output].entry} is not there yet`);
+    return found;
+  });
+  if (watch) {
+    for (const output of wanted) await (await esbuild.context(optionsFor(output, outdir))).watch();
+    console.log(`watching ${wanted.length} entry points`);
+    return;
+  }
+  await Promise.all(wanted.map((output) => esbuild.build(optionsFor(output, outdir))));
+  if (wanted.includes('caisson.js')) chmodSync(join(outdir, 'caisson.js'), 0o755);
+  console.log(`built ${wanted.length} of ${Object.keys(BUNDLES).length} bundles in dist`);
+}
+
+await main();
