@@ -1,0 +1,190 @@
+/** Reading and writing quantities: digits and a unit → an exact value in SI, and back to text that people read. */
+import { DIMENSIONS, type DimensionName } from './dimensions';
+import {
+  add,
+  ceil,
+  floor,
+  multiply,
+  parseDecimal,
+  parseFraction,
+  type Rational,
+  toInteger,
+  toNumber,
+} from './rational';
+import { type Unit, UNITS } from './table';
+
+/** A unit ready for arithmetic. */
+interface ExactUnit {
+  readonly unit: Unit;
+  readonly factor: Rational;
+  readonly offset: Rational | null;
+}
+
+const BY_NAME = new Map<string, ExactUnit>();
+for (const unit of UNITS) {
+  const exact: ExactUnit = {
+    unit,
+    factor: parseFraction(unit.factor),
+    offset: unit.offset === undefined ? null : parseFraction(unit.offset),
+  };
+  for (const name of [unit.name, ...(unit.aliases ?? [])]) BY_NAME.set(name, exact);
+}
+
+/** The unit of this name or spelling, or null. */
+export function unitNamed(name: string): Unit | null {
+  return BY_NAME.get(name)?.unit ?? null;
+}
+
+/** Units of a dimension, the likeliest first. */
+export function unitsOf(dimension: DimensionName): readonly Unit[] {
+  return UNITS.filter((unit) => unit.dimension === dimension);
+}
+
+export type ParsedQuantity =
+  | {
+      readonly ok: true;
+      readonly dimension: DimensionName;
+      /** In SI units (seconds for times). */
+      readonly value: Rational;
+      /** The same number taken as a difference: without the offset of a gauge pressure or of degrees Celsius. */
+      readonly difference: Rational;
+      /** True where the unit has an offset. */
+      readonly offset: boolean;
+    }
+  | { readonly ok: false; readonly reason: 'number' | 'unit' };
+
+/**
+ * Reads a number with its unit exactly as written; `unit` null means a plain number.
+ * @returns the value in SI, or which of the two could not be read.
+ */
+export function parseQuantity(number: string, unit: string | null): ParsedQuantity {
+  const digits = parseDecimal(number);
+  if (digits === null) return { ok: false, reason: 'number' };
+  if (unit === null) return { ok: true, dimension: 'none', value: digits, difference: digits, offset: false };
+  const exact = BY_NAME.get(unit);
+  if (exact === undefined) return { ok: false, reason: 'unit' };
+  const difference = multiply(digits, exact.factor);
+  const value = exact.offset === null ? difference : add(difference, exact.offset);
+  return { ok: true, dimension: exact.unit.dimension, value, difference, offset: exact.offset !== null };
+}
+
+const MILLION: Rational = { n: 1_000_000n, d: 1n };
+
+/** Greatest time that is held exactly, in microseconds (about 285 years). */
+export const LONGEST_TIME = Number.MAX_SAFE_INTEGER;
+
+export type TimeReading = number | 'too-fine' | 'out-of-range';
+
+function bounded(us: bigint): TimeReading {
+  const value = Number(us);
+  return Math.abs(value) <= LONGEST_TIME ? value : 'out-of-range';
+}
+
+/** Seconds → whole microseconds, or why that cannot be. Never rounds. */
+export function toMicroseconds(seconds: Rational): TimeReading {
+  const us = toInteger(multiply(seconds, MILLION));
+  return us === null ? 'too-fine' : bounded(us);
+}
+
+/** Seconds → microseconds rounded down (`floor`) or up (`ceil`), for the far ends of a tolerance. */
+export function toMicrosecondsOutward(seconds: Rational, end: 'low' | 'high'): TimeReading {
+  const us = multiply(seconds, MILLION);
+  return bounded(end === 'low' ? floor(us) : ceil(us));
+}
+
+const trimmed = (text: string): string => (text.includes('.') ? text.replace(/\.?0+$/, '') : text);
+
+/** Whole microseconds as seconds, exactly: `1.75`, `0.000003`. */
+function exactDecimal(us: number, decimals: number): string {
+  const digits = String(us).padStart(decimals + 1, '0');
+  return trimmed(`${digits.slice(0, -decimals)}.${digits.slice(-decimals)}`);
+}
+
+/**
+ * A time as one literal of the language, exact, to be put into a text: `1.75 s`, `250 ms`, `40 us`, `150 s`.
+ * @param us whole microseconds
+ */
+export function timeLiteral(us: number): string {
+  const size = Math.abs(us);
+  const sign = us < 0 ? '-' : '';
+  if (size === 0) return '0 s';
+  if (size < 1_000) return `${sign}${size} us`;
+  if (size < 1_000_000) return `${sign}${exactDecimal(size, 3)} ms`;
+  return `${sign}${exactDecimal(size, 6)} s`;
+}
+
+const LONG_UNITS = [
+  ['d', 86_400_000_000],
+  ['h', 3_600_000_000],
+  ['min', 60_000_000],
+] as const;
+
+/**
+ * A time for people, exact: `0 s`, `40 us`, `250 ms`, `1.75 s`, from two minutes on `2 min 30 s`, `1 h 12 min`.
+ * @param us whole microseconds; fractions (means of simulated runs) are shown rounded to whole microseconds
+ */
+export function formatTime(us: number): string {
+  if (!Number.isFinite(us)) return us > 0 ? 'for ever' : 'never';
+  const whole = Math.round(us);
+  let rest = Math.abs(whole);
+  if (rest < 120_000_000) return timeLiteral(whole);
+  const parts: string[] = [];
+  for (const [name, size] of LONG_UNITS) {
+    const count = Math.floor(rest / size);
+    rest -= count * size;
+    if (count > 0) parts.push(`${count} ${name}`);
+  }
+  if (rest > 0) parts.push(timeLiteral(rest));
+  return (whole < 0 ? '-' : '') + parts.join(' ');
+}
+
+/** Four significant figures, without trailing zeros, without exponent where that stays readable. */
+export function formatNumber(value: number): string {
+  if (!Number.isFinite(value)) return String(value);
+  if (value === 0) return '0';
+  const size = Math.abs(value);
+  if (size >= 1e7 || size < 1e-4)
+    return value
+      .toExponential(3)
+      .replace(/\.?0+e/, 'e')
+      .replace('e+', 'e');
+  if (size >= 1000) return String(Math.round(value));
+  return trimmed(value.toPrecision(4));
+}
+
+/** Units that results are shown in: the first whose size is not above the value; the last where none is. */
+const SHOWN: Readonly<Partial<Record<DimensionName, readonly string[]>>> = {
+  length: ['m', 'mm', 'um'],
+  area: ['m2', 'cm2', 'mm2'],
+  volume: ['m3', 'L', 'mL'],
+  mass: ['kg', 'g', 'mg'],
+  pressure: ['bar', 'mbar', 'Pa'],
+  density: ['kg/m3'],
+  mass_flow: ['kg/s', 'g/s'],
+  volume_flow: ['m3/s', 'L/s', 'mL/s'],
+  molar_mass: ['g/mol'],
+  power: ['MW', 'kW', 'W'],
+  energy: ['MJ', 'kJ', 'J'],
+  specific_energy: ['MJ/kg', 'kJ/kg', 'J/kg'],
+};
+
+/** Below this many of a unit the next smaller one is taken: 0.5 bar stays bar, 0.05 m3 becomes 50 L. */
+const FEWEST: Readonly<Partial<Record<DimensionName, number>>> = { pressure: 0.1, mass_flow: 0.1, mass: 0.1 };
+
+/**
+ * A quantity for people, in a unit of readable size, four significant figures: `1.5 bar`, `250 L`, `35 degC`.
+ * @param value in the unit of a resolved rig: SI, microseconds for times
+ */
+export function formatSi(value: number, dimension: DimensionName): string {
+  if (dimension === 'time') return formatTime(value);
+  if (dimension === 'none') return formatNumber(value);
+  if (dimension === 'temperature') return `${formatNumber(Math.round((value - 273.15) * 1e6) / 1e6)} degC`;
+  const names = SHOWN[dimension];
+  if (names === undefined) return `${formatNumber(value)} ${DIMENSIONS[dimension].base}`;
+  const least = FEWEST[dimension] ?? 1;
+  const sizes = names.map((name) => toNumber(BY_NAME.get(name)!.factor));
+  // A hair of slack: 0.3 - 0.2 bar is still 0.1 bar.
+  const fitting = sizes.findIndex((size) => Math.abs(value) >= size * least * (1 - 1e-9));
+  const index = value === 0 ? 0 : fitting < 0 ? sizes.length - 1 : fitting;
+  return `${formatNumber(value / sizes[index]!)} ${names[index]!}`;
+}
