@@ -1,0 +1,139 @@
+/**
+ * Zones: sets of clock values given by bounds on clocks and on their differences, kept as difference-bound matrices
+ * (D. L. Dill, 1989; J. Bengtsson and W. Yi, "Timed Automata: Semantics, Algorithms and Tools", 2004).
+ *
+ * Time here is whole microseconds, as in the event engine, so every bound is an integer and of the form x − y ≤ b; a strict
+ * bound x − y < b is x − y ≤ b − 1. A zone has clocks 1 … n−1; clock 0 is the constant zero. Entry `d[i*n + j]` bounds xᵢ − xⱼ.
+ * All functions but `constrain` keep the matrix closed (every bound the tightest one implied); `constrain` closes as it goes.
+ */
+export interface Zone {
+  /** Clocks including the constant zero. */
+  readonly n: number;
+  /** n × n upper bounds, row by row; `Infinity` where there is none. */
+  readonly d: Float64Array;
+}
+
+/** The zone with no clocks but the constant zero. */
+export function emptyClocks(): Zone {
+  return { n: 1, d: new Float64Array(1) };
+}
+
+export function copyZone(zone: Zone): Zone {
+  return { n: zone.n, d: zone.d.slice() };
+}
+
+/**
+ * Rebuilds a zone over other clocks. `from[k]` is the clock of `zone` that clock `k` of the result continues, or −1 for a clock
+ * that starts now at zero. `from[0]` is 0. Clocks not named are forgotten.
+ */
+export function remapClocks(zone: Zone, from: readonly number[]): Zone {
+  const n = from.length;
+  const d = new Float64Array(n * n);
+  for (let i = 0; i < n; i++) {
+    const oldI = from[i]! < 0 ? 0 : from[i]!;
+    for (let j = 0; j < n; j++) {
+      const oldJ = from[j]! < 0 ? 0 : from[j]!;
+      // A clock that starts now equals the constant zero, so it has the bounds of clock 0.
+      d[i * n + j] = oldI === oldJ ? 0 : zone.d[oldI * zone.n + oldJ]!;
+    }
+  }
+  return { n, d };
+}
+
+/** Lets any time pass: drops the upper bounds of all clocks. In place. */
+export function up(zone: Zone): void {
+  for (let i = 1; i < zone.n; i++) zone.d[i * zone.n] = Infinity;
+}
+
+/** Adds xᵢ − xⱼ ≤ bound and closes the matrix again, O(n²). In place. False where nothing is left. */
+export function constrain(zone: Zone, i: number, j: number, bound: number): boolean {
+  const { n, d } = zone;
+  if (bound >= d[i * n + j]!) return true;
+  if (d[j * n + i]! + bound < 0) return false;
+  d[i * n + j] = bound;
+  for (let a = 0; a < n; a++) {
+    const viaI = d[a * n + i]!;
+    if (viaI === Infinity) continue;
+    const toJ = viaI + bound;
+    for (let b = 0; b < n; b++) {
+      const sum = toJ + d[j * n + b]!;
+      if (sum < d[a * n + b]!) d[a * n + b] = sum;
+    }
+  }
+  return true;
+}
+
+/** xᵢ ≤ bound. */
+export function atMost(zone: Zone, i: number, bound: number): boolean {
+  return constrain(zone, i, 0, bound);
+}
+
+/** xᵢ ≥ bound. */
+export function atLeast(zone: Zone, i: number, bound: number): boolean {
+  return constrain(zone, 0, i, -bound);
+}
+
+/** Forgets a clock's value: any value from zero. In place. */
+export function forget(zone: Zone, clock: number): void {
+  const { n, d } = zone;
+  for (let i = 0; i < n; i++) {
+    if (i === clock) continue;
+    d[clock * n + i] = Infinity;
+    d[i * n + clock] = d[i * n]!;
+  }
+}
+
+/** Least value of a clock in the zone. */
+export function lowest(zone: Zone, i: number): number {
+  const bound = zone.d[i]!;
+  return bound === 0 ? 0 : -bound;
+}
+
+/** Greatest value of a clock in the zone, `Infinity` where unbounded. */
+export function highest(zone: Zone, i: number): number {
+  return zone.d[i * zone.n]!;
+}
+
+/** True where every point of `inner` lies in `outer`; both closed, same clocks. */
+export function includes(outer: Zone, inner: Zone): boolean {
+  for (let k = 0; k < outer.d.length; k++) if (inner.d[k]! > outer.d[k]!) return false;
+  return true;
+}
+
+/**
+ * Forgets differences beyond the greatest constant `max[i]` that clock i is ever compared with, so that only finitely many zones
+ * exist (maximal-constant extrapolation, "Extra_M" of Bouyer, 2003). In place; the result is closed.
+ */
+export function extrapolate(zone: Zone, max: readonly number[]): void {
+  const { n, d } = zone;
+  let changed = false;
+  for (let i = 0; i < n; i++) {
+    for (let j = 0; j < n; j++) {
+      if (i === j) continue;
+      const bound = d[i * n + j]!;
+      if (i > 0 && bound !== Infinity && bound > max[i]!) {
+        d[i * n + j] = Infinity;
+        changed = true;
+      } else if (j > 0 && bound < -max[j]!) {
+        d[i * n + j] = -max[j]! - 1;
+        changed = true;
+      }
+    }
+  }
+  if (changed) close(zone);
+}
+
+/** All-pairs shortest paths (Floyd and Warshall), O(n³). */
+function close(zone: Zone): void {
+  const { n, d } = zone;
+  for (let k = 0; k < n; k++) {
+    for (let i = 0; i < n; i++) {
+      const viaK = d[i * n + k]!;
+      if (viaK === Infinity) continue;
+      for (let j = 0; j < n; j++) {
+        const sum = viaK + d[k * n + j]!;
+        if (sum < d[i * n + j]!) d[i * n + j] = sum;
+      }
+    }
+  }
+}
