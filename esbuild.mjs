@@ -25,11 +25,11 @@ const BUNDLES = {
   'server.cjs': { entry: 'server/lsp/node-main.ts', ...node },
   'server.web.js': { entry: 'server/lsp/browser-main.ts', ...browser, format: 'iife' },
   'caisson.js': {
-    entry: 'server/cli/main.ts',
+    entry: 'server/cli/bin.ts',
     ...node,
     banner: { js: '#!/usr/bin/env node' },
     // Draws PNG; a native module that is present where the project is installed and absent in the packaged extension.
-    external: ['@resvg/resvg-js'],
+    external: ['@resvg/resvg-js', 'dejavu-fonts-ttf'],
   },
   'preview.js': { entry: 'client/media/preview.ts', ...browser, format: 'iife' },
   'preview.css': { entry: 'client/media/preview.css', ...browser },
