@@ -1,0 +1,120 @@
+/** Priority queue of numbered sources, each with at most one due time: the agenda of the event engine. */
+
+/** Binary heap over ids `0 … size-1` with change and removal by id, O(log n) each. Keys are whole microseconds. */
+export class Agenda {
+  private readonly heap: Int32Array;
+  private readonly position: Int32Array;
+  private readonly keys: Float64Array;
+  private count = 0;
+
+  constructor(size: number) {
+    this.heap = new Int32Array(size);
+    this.position = new Int32Array(size).fill(-1);
+    this.keys = new Float64Array(size);
+  }
+
+  /** Earliest due time, `Infinity` when nothing is due. */
+  get nextTime(): number {
+    return this.count === 0 ? Infinity : this.keys[this.heap[0]!]!;
+  }
+
+  /** The source due first; only meaningful while `nextTime` is finite. */
+  get nextId(): number {
+    return this.heap[0]!;
+  }
+
+  has(id: number): boolean {
+    return this.position[id]! >= 0;
+  }
+
+  dueTime(id: number): number {
+    return this.keys[id]!;
+  }
+
+  /** Enters `id`, or moves it to another time. */
+  set(id: number, time: number): void {
+    let at = this.position[id]!;
+    if (at < 0) {
+      at = this.count++;
+      this.keys[id] = time;
+      this.siftUp(at, id);
+      return;
+    }
+    const before = this.keys[id]!;
+    this.keys[id] = time;
+    if (time < before) this.siftUp(at, id);
+    else this.siftDown(at, id);
+  }
+
+  remove(id: number): void {
+    const at = this.position[id]!;
+    if (at < 0) return;
+    this.position[id] = -1;
+    const last = this.heap[--this.count]!;
+    if (last === id) return;
+    const gone = this.keys[id]!;
+    if (this.keys[last]! < gone) this.siftUp(at, last);
+    else this.siftDown(at, last);
+  }
+
+  clear(): void {
+    for (let i = 0; i < this.count; i++) this.position[this.heap[i]!] = -1;
+    this.count = 0;
+  }
+
+  /** Moves every due time by the same amount. */
+  shift(by: number): void {
+    for (let i = 0; i < this.count; i++) this.keys[this.heap[i]!]! += by;
+  }
+
+  save(): AgendaState {
+    return { heap: this.heap.slice(0, this.count), keys: this.keys.slice() };
+  }
+
+  load(state: AgendaState): void {
+    this.clear();
+    this.heap.set(state.heap);
+    this.keys.set(state.keys);
+    this.count = state.heap.length;
+    for (let i = 0; i < this.count; i++) this.position[this.heap[i]!] = i;
+  }
+
+  private siftUp(from: number, id: number): void {
+    const { heap, keys, position } = this;
+    const key = keys[id]!;
+    let at = from;
+    while (at > 0) {
+      const parentAt = (at - 1) >> 1;
+      const parent = heap[parentAt]!;
+      if (keys[parent]! <= key) break;
+      heap[at] = parent;
+      position[parent] = at;
+      at = parentAt;
+    }
+    heap[at] = id;
+    position[id] = at;
+  }
+
+  private siftDown(from: number, id: number): void {
+    const { heap, keys, position, count } = this;
+    const key = keys[id]!;
+    let at = from;
+    for (;;) {
+      let childAt = 2 * at + 1;
+      if (childAt >= count) break;
+      if (childAt + 1 < count && keys[heap[childAt + 1]!]! < keys[heap[childAt]!]!) childAt++;
+      const child = heap[childAt]!;
+      if (keys[child]! >= key) break;
+      heap[at] = child;
+      position[child] = at;
+      at = childAt;
+    }
+    heap[at] = id;
+    position[id] = at;
+  }
+}
+
+export interface AgendaState {
+  readonly heap: Int32Array;
+  readonly keys: Float64Array;
+}

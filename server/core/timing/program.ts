@@ -1,0 +1,242 @@
+/**
+ * A rig's control network in the dense form that the event engine runs: kinds, times and fan-out in typed arrays, every boolean
+ * function as a truth table over its distinct nets. Built once per rig and choice of times; holds no changing state.
+ */
+import type { BlockKind, Logic, Rig } from '../model/rig';
+
+/** One choice out of every time's tolerance; nominal where a function is left out. Whole microseconds. */
+export interface TimeChoice {
+  readonly preset?: (element: number) => number;
+  readonly response?: (element: number) => number;
+  readonly opensIn?: (door: number) => number;
+  readonly closesIn?: (door: number) => number;
+  readonly scan?: () => number;
+}
+
+/** Codes of `Program.kind`, by block. */
+export const KIND: Readonly<Record<BlockKind, number>> = {
+  LOGIC: 0,
+  TON: 1,
+  TOF: 2,
+  TP: 3,
+  R_TRIG: 4,
+  F_TRIG: 5,
+  SR: 6,
+  RS: 7,
+  CTU: 8,
+};
+
+/** Functions of more nets than this are evaluated by walking their tree: a table doubles with every net. */
+const WIDEST_TABLE = 8;
+
+export interface Program {
+  readonly style: 'response' | 'scan';
+  /** Scan period, at least 1; unused in response style. */
+  readonly scan: number;
+  readonly nets: number;
+  readonly elements: number;
+  readonly kind: Uint8Array;
+  /** Net that each element gives. */
+  readonly outputNet: Int32Array;
+  readonly preset: Float64Array;
+  readonly response: Float64Array;
+  /** CTU: PV. */
+  readonly count: Int32Array;
+  /** Lane (queue of one response time) of each element, -1 where the response is zero. */
+  readonly lane: Int32Array;
+  readonly lanes: number;
+  /** First and second input of each element as function numbers; -1 where there is none. */
+  readonly input0: Int32Array;
+  readonly input1: Int32Array;
+  readonly functions: number;
+  /** Truth table of function f: `table[base[f] + index]`; `base[f]` is -1 where `wide` holds it. */
+  readonly base: Int32Array;
+  readonly table: Uint8Array;
+  readonly wide: readonly (Logic | null)[];
+  /** Users of net n stand at `fanStart[n] … fanStart[n+1]-1`: function, its index bit, and the element it belongs to. */
+  readonly fanStart: Int32Array;
+  readonly fanFunction: Int32Array;
+  readonly fanBit: Int32Array;
+  readonly fanElement: Int32Array;
+  /** Doors driven by net n: `driveStart[n] … driveStart[n+1]-1`. */
+  readonly driveStart: Int32Array;
+  readonly driveDoor: Int32Array;
+  readonly doors: readonly DoorProgram[];
+}
+
+/** A door's motion in whole units: it opens by `opens` and closes by `closes` units a microsecond out of `full`. */
+export interface DoorProgram {
+  readonly opensIn: number;
+  readonly closesIn: number;
+  readonly full: number;
+  readonly opens: number;
+  readonly closes: number;
+  readonly rest: 0 | 1;
+  readonly drives: number;
+}
+
+/** Value of a boolean function for the net values `values` (0 or 1 each). */
+export function evaluateLogic(logic: Logic, values: ArrayLike<number>): number {
+  switch (logic.op) {
+    case 'net':
+      return values[logic.net] ?? 0;
+    case 'const':
+      return logic.value ? 1 : 0;
+    case 'not':
+      return 1 - evaluateLogic(logic.a, values);
+    case 'and':
+      return evaluateLogic(logic.a, values) & evaluateLogic(logic.b, values);
+    case 'or':
+      return evaluateLogic(logic.a, values) | evaluateLogic(logic.b, values);
+    case 'xor':
+      return evaluateLogic(logic.a, values) ^ evaluateLogic(logic.b, values);
+  }
+}
+
+/** Distinct nets that a function reads, in order of first appearance. */
+export function netsOf(logic: Logic, found: number[] = []): number[] {
+  if (logic.op === 'net') {
+    if (!found.includes(logic.net)) found.push(logic.net);
+    return found;
+  }
+  if (logic.op === 'const') return found;
+  netsOf(logic.a, found);
+  if (logic.op !== 'not') netsOf(logic.b, found);
+  return found;
+}
+
+function tableOf(logic: Logic, nets: readonly number[], scratch: Uint8Array): Uint8Array {
+  const table = new Uint8Array(1 << nets.length);
+  for (let index = 0; index < table.length; index++) {
+    nets.forEach((net, bit) => (scratch[net] = (index >> bit) & 1));
+    table[index] = evaluateLogic(logic, scratch);
+  }
+  return table;
+}
+
+interface Functions {
+  readonly base: number[];
+  readonly tables: Uint8Array[];
+  readonly wide: (Logic | null)[];
+  readonly uses: { readonly net: number; readonly fn: number; readonly bit: number; readonly element: number }[];
+  size: number;
+}
+
+function addFunction(into: Functions, logic: Logic, element: number, scratch: Uint8Array): number {
+  const fn = into.base.length;
+  const nets = netsOf(logic);
+  const wide = nets.length > WIDEST_TABLE;
+  nets.forEach((net, bit) => into.uses.push({ net, fn, bit: wide ? 0 : 1 << bit, element }));
+  into.wide.push(wide ? logic : null);
+  into.base.push(wide ? -1 : into.size);
+  if (wide) return fn;
+  const table = tableOf(logic, nets, scratch);
+  into.tables.push(table);
+  into.size += table.length;
+  return fn;
+}
+
+function gcd(a: number, b: number): number {
+  while (b !== 0) [a, b] = [b, a % b];
+  return a;
+}
+
+function doorProgram(rig: Rig, index: number, choice: TimeChoice): DoorProgram {
+  const door = rig.doors[index]!;
+  const opensIn = choice.opensIn?.(index) ?? door.opensIn.nominal;
+  const closesIn = choice.closesIn?.(index) ?? door.closesIn.nominal;
+  const a = Math.max(1, opensIn);
+  const b = Math.max(1, closesIn);
+  const shared = gcd(a, b);
+  const drives = rig.drives.filter((d) => d.kind === 'door' && d.target === index && d.net >= 0).length;
+  return {
+    opensIn,
+    closesIn,
+    full: (a / shared) * b,
+    opens: opensIn === 0 ? Infinity : b / shared,
+    closes: closesIn === 0 ? Infinity : a / shared,
+    rest: door.rest === 'open' ? 1 : 0,
+    drives,
+  };
+}
+
+/** Groups pairs (key, item) by key: starts (length `keys + 1`) and the order of items. */
+function grouped(keys: number, keyOf: readonly number[]): { start: Int32Array; order: Int32Array } {
+  const start = new Int32Array(keys + 1);
+  for (const key of keyOf) start[key + 1]!++;
+  for (let k = 0; k < keys; k++) start[k + 1]! += start[k]!;
+  const fill = start.slice();
+  const order = new Int32Array(keyOf.length);
+  keyOf.forEach((key, item) => (order[fill[key]!++] = item));
+  return { start, order };
+}
+
+function concat(tables: readonly Uint8Array[], size: number): Uint8Array {
+  const all = new Uint8Array(Math.max(1, size));
+  let at = 0;
+  for (const table of tables) {
+    all.set(table, at);
+    at += table.length;
+  }
+  return all;
+}
+
+function lanesOf(response: Float64Array): { lane: Int32Array; lanes: number } {
+  const numbers = new Map<number, number>();
+  const lane = new Int32Array(response.length).fill(-1);
+  response.forEach((time, element) => {
+    if (time === 0) return;
+    if (!numbers.has(time)) numbers.set(time, numbers.size);
+    lane[element] = numbers.get(time)!;
+  });
+  return { lane, lanes: numbers.size };
+}
+
+/** Brings a rig's network into the engine's form. Times come from `choice`, nominal by default. */
+export function compileProgram(rig: Rig, choice: TimeChoice = {}): Program {
+  const { nets, elements } = rig.network;
+  const style = rig.controller.style;
+  const fns: Functions = { base: [], tables: [], wide: [], uses: [], size: 0 };
+  const scratch = new Uint8Array(nets.length);
+  const input = (at: 0 | 1) =>
+    Int32Array.from(elements, (e, i) => (e.inputs[at] ? addFunction(fns, e.inputs[at], i, scratch) : -1));
+  const input0 = input(0);
+  const input1 = input(1);
+  const fan = grouped(
+    nets.length,
+    fns.uses.map((u) => u.net),
+  );
+  const drives = rig.drives.filter((d) => d.kind === 'door' && d.net >= 0 && d.target >= 0);
+  const driven = grouped(
+    nets.length,
+    drives.map((d) => d.net),
+  );
+  const response = Float64Array.from(elements, (e, i) =>
+    style === 'scan' ? 0 : (choice.response?.(i) ?? e.response.nominal),
+  );
+  return {
+    style,
+    scan: Math.max(1, choice.scan?.() ?? rig.controller.time.nominal),
+    nets: nets.length,
+    elements: elements.length,
+    kind: Uint8Array.from(elements, (e) => KIND[e.kind]),
+    outputNet: Int32Array.from(elements, (e) => e.net),
+    preset: Float64Array.from(elements, (e, i) => (e.preset ? (choice.preset?.(i) ?? e.preset.nominal) : 0)),
+    response,
+    count: Int32Array.from(elements, (e) => e.count ?? 0),
+    ...lanesOf(response),
+    input0,
+    input1,
+    functions: fns.base.length,
+    base: Int32Array.from(fns.base),
+    table: concat(fns.tables, fns.size),
+    wide: fns.wide,
+    fanStart: fan.start,
+    fanFunction: fan.order.map((use) => fns.uses[use]!.fn),
+    fanBit: fan.order.map((use) => fns.uses[use]!.bit),
+    fanElement: fan.order.map((use) => fns.uses[use]!.element),
+    driveStart: driven.start,
+    driveDoor: driven.order.map((d) => drives[d]!.target),
+    doors: rig.doors.map((_, index) => doorProgram(rig, index, choice)),
+  };
+}

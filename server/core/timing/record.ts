@@ -1,0 +1,85 @@
+/** What the engine remembers of a run: edges, door moves and timer events in growing typed arrays, cut back when a branch is undone. */
+import type { DoorMove, NetEdge } from './trace';
+
+/** Codes of timer events: its input comes on or goes off, its time starts, is given up, or runs out. */
+export const TIMER_EVENT = { on: 0, off: 1, start: 2, abandon: 3, fire: 4 } as const;
+
+function grownFloat(old: Float64Array) {
+  const bigger = new Float64Array(old.length * 2);
+  bigger.set(old);
+  return bigger;
+}
+function grownInt(old: Int32Array) {
+  const bigger = new Int32Array(old.length * 2);
+  bigger.set(old);
+  return bigger;
+}
+
+/** Columns of equal length; `count` rows are in use. */
+export class EdgeRecord {
+  count = 0;
+  t: Float64Array;
+  /** `2 * net + value`. */
+  change: Int32Array;
+  cause: Int32Array;
+  preset: Float64Array;
+
+  constructor(capacity = 64) {
+    this.t = new Float64Array(capacity);
+    this.change = new Int32Array(capacity);
+    this.cause = new Int32Array(capacity);
+    this.preset = new Float64Array(capacity);
+  }
+
+  /** Adds a row and gives its number. */
+  add(t: number, change: number, cause: number, preset: number): number {
+    const row = this.count++;
+    if (row === this.t.length) this.grow();
+    this.t[row] = t;
+    this.change[row] = change;
+    this.cause[row] = cause;
+    this.preset[row] = preset;
+    return row;
+  }
+
+  /** Row as it stands in a trace; `response` is what remains of the time since its cause. */
+  edge(row: number): NetEdge {
+    const cause = this.cause[row]!;
+    const t = this.t[row]!;
+    const preset = this.preset[row]!;
+    const response = cause < 0 ? 0 : t - this.t[cause]! - preset;
+    return { t, net: this.change[row]! >> 1, value: (this.change[row]! & 1) === 1, cause, preset, response };
+  }
+
+  private grow(): void {
+    this.t = grownFloat(this.t);
+    this.preset = grownFloat(this.preset);
+    this.change = grownInt(this.change);
+    this.cause = grownInt(this.cause);
+  }
+}
+
+/** Timer events: time, element and what happened. */
+export class TimerRecord {
+  count = 0;
+  t = new Float64Array(32);
+  element = new Int32Array(32);
+  what = new Int32Array(32);
+
+  add(t: number, element: number, what: number): void {
+    const row = this.count++;
+    if (row === this.t.length) {
+      this.t = grownFloat(this.t);
+      this.element = grownInt(this.element);
+      this.what = grownInt(this.what);
+    }
+    this.t[row] = t;
+    this.element[row] = element;
+    this.what[row] = what;
+  }
+}
+
+/** Door moves in order of time, all doors together. */
+export interface DoorMoveRow extends DoorMove {
+  readonly door: number;
+}
