@@ -1,0 +1,33 @@
+/** Comments that belong to a statement. */
+import { Comment, Newline, type RigToken } from './tokens';
+
+const FOLD_MARK = /^\s*#\s*(?:end)?region\b/;
+
+const commentText = (token: RigToken): string => token.image.replace(/^#+ ?/, '').trimEnd();
+
+/**
+ * The comment lines directly above a statement (no blank line between) and the comment at the end of its first line, without
+ * their `#`. `index` is that of the statement's keyword.
+ */
+export function statementDocumentation(tokens: readonly RigToken[], index: number): string {
+  const above: string[] = [];
+  let at = index - 1;
+  while (tokens[at]?.tokenType === Newline && tokens[at - 1]?.tokenType === Comment) {
+    const before = tokens[at - 2];
+    if (before && before.tokenType !== Newline) break;
+    const comment = tokens[at - 1]!;
+    if (!FOLD_MARK.test(comment.image)) above.unshift(commentText(comment));
+    at -= 2;
+  }
+  const own = lineComment(tokens, index);
+  return [...above, ...(own === null ? [] : [own])].join('\n');
+}
+
+function lineComment(tokens: readonly RigToken[], index: number): string | null {
+  let at = index;
+  while (at < tokens.length && tokens[at]!.tokenType !== Newline) {
+    if (tokens[at]!.tokenType === Comment) return commentText(tokens[at]!);
+    at++;
+  }
+  return null;
+}

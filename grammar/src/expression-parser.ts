@@ -1,0 +1,392 @@
+/**
+ * Expressions, names and the bookkeeping all rules share. Rules never fail: what is missing becomes a `missing` expression or
+ * an empty name and is reported once, so that the tree of a half-written text is as complete as the text.
+ */
+import { EmbeddedActionsParser, EOF } from 'chevrotain';
+import type {
+  BinaryOperator,
+  CallExpression,
+  Expression,
+  Name,
+  QuantityLiteral,
+  Span,
+  SyntaxProblem,
+  TokenKind,
+} from './ast';
+import { plainNumber, plainOperator, spanOf } from './lexer';
+import { syntaxProblem, type Repair } from './reporter';
+import type { SyntaxCodeName } from './syntax-codes';
+import {
+  ALL_TYPES,
+  Binary,
+  Comma,
+  Equal,
+  LeftBrace,
+  LeftParen,
+  Minus,
+  Newline,
+  Not,
+  NumberLiteral,
+  Off,
+  On,
+  Reserved,
+  RightBrace,
+  RightParen,
+  Unit,
+  Unknown,
+  Word,
+  type RigToken,
+} from './tokens';
+import { EVENT_WORDS } from './vocabulary';
+
+/** How tightly an operator binds; unary `not` and `-` bind tighter than all. */
+export const PRECEDENCE: Readonly<Record<BinaryOperator, number>> = {
+  '..': 1,
+  '+-': 2,
+  or: 3,
+  xor: 4,
+  and: 5,
+  '<': 6,
+  '<=': 6,
+  '>': 6,
+  '>=': 6,
+  '=': 6,
+  '<>': 6,
+  '+': 7,
+  '-': 7,
+  '*': 8,
+  '/': 8,
+};
+/** Loosest operators an expression may hold: any, or only arithmetic (before the comparison of a requirement). */
+export const ANY_OPERATOR = 1;
+export const ARITHMETIC = 7;
+
+const MOST_UNARY = 20;
+
+/** Joins operands by precedence, left to right among equals. */
+function foldOperators(operands: readonly Expression[], operators: readonly RigToken[]): Expression {
+  const values: Expression[] = [operands[0]!];
+  const waiting: RigToken[] = [];
+  const join = () => {
+    const right = values.pop()!;
+    const left = values.pop()!;
+    const token = waiting.pop()!;
+    const operator = plainOperator(token.image) as BinaryOperator;
+    const span = { start: left.span.start, end: right.span.end };
+    values.push({ kind: 'binary', operator, operatorSpan: spanOf(token), left, right, span });
+  };
+  operators.forEach((token, i) => {
+    while (waiting.length > 0 && bindingOf(waiting[waiting.length - 1]!) >= bindingOf(token)) join();
+    waiting.push(token);
+    values.push(operands[i + 1]!);
+  });
+  while (waiting.length > 0) join();
+  return values[0]!;
+}
+
+const bindingOf = (token: RigToken): number => PRECEDENCE[plainOperator(token.image) as BinaryOperator] ?? 0;
+
+/** The shared part of the parser; see `parser.ts` for the statements. */
+export class ExpressionParser extends EmbeddedActionsParser {
+  protected problems: SyntaxProblem[] = [];
+  /** Set once a statement, property or step has its one message. */
+  protected quiet = false;
+
+  constructor(skipValidations: boolean) {
+    super([...ALL_TYPES], {
+      maxLookahead: 1,
+      nodeLocationTracking: 'none',
+      recoveryEnabled: false,
+      skipValidations,
+    });
+  }
+
+  // ------------------------------------------------------------- bookkeeping
+
+  /** The token `ahead` places on, 1 is the next; an end-of-input token beyond the end. */
+  protected peek(ahead = 1): RigToken {
+    return this.LA(ahead) as RigToken;
+  }
+
+  /** Whether the next token is of no use to the present line. */
+  protected atLineEnd(): boolean {
+    const type = this.peek().tokenType;
+    return type === Newline || type === EOF || type === RightBrace || this.peek().image === '';
+  }
+
+  /** End of the last token taken; 0 before any. */
+  protected lastEnd(): number {
+    const last = this.LA(0) as RigToken | undefined;
+    return last ? spanOf(last).end : 0;
+  }
+
+  protected endSpan(): Span {
+    return { start: this.lastEnd(), end: this.lastEnd() };
+  }
+
+  protected since(start: number): Span {
+    return { start, end: Math.max(start, this.lastEnd()) };
+  }
+
+  /** Where a message about the next thing belongs: on it, or on the last token where the line ends. */
+  protected here(): Span {
+    if (!this.atLineEnd()) return spanOf(this.peek());
+    const last = this.LA(0) as RigToken | undefined;
+    return last ? spanOf(last) : this.endSpan();
+  }
+
+  protected mark(token: RigToken, kind: TokenKind): void {
+    if (!this.RECORDING_PHASE) token.kind = kind;
+  }
+
+  /** Reports unless this statement, property or step has its message already. */
+  protected report(code: SyntaxCodeName, message: string, span: Span, repairs: readonly Repair[] = []): void {
+    if (this.RECORDING_PHASE || this.quiet) return;
+    this.quiet = true;
+    this.problems.push(syntaxProblem(code, message, span, repairs));
+  }
+
+  /** `Expected …` at the next token, with what was found instead. */
+  protected expected(what: string, after?: string): void {
+    const token = this.peek();
+    if (token.tokenType === Unknown) return this.strayCharacter(token);
+    const where = after ? ` after ${after}` : '';
+    const found = this.atLineEnd() ? '' : `, not ${token.image}`;
+    this.report('syntax/expected', `Expected ${what}${where}${found}.`, this.here());
+  }
+
+  protected strayCharacter(token: RigToken): void {
+    const span = spanOf(token);
+    const repair = { title: `Remove ${token.image}`, span, text: '' };
+    this.report('syntax/character', `The character ${token.image} has no meaning here.`, span, [repair]);
+  }
+
+  protected nameOf(token: RigToken): Name {
+    return { text: token.image.normalize('NFC'), span: spanOf(token) };
+  }
+
+  protected noName(): Name {
+    return { text: '', span: this.endSpan() };
+  }
+
+  /** Drops tokens up to the end of the line, whole blocks included. */
+  protected skipLine(): void {
+    let depth = 0;
+    for (;;) {
+      const type = this.peek().tokenType;
+      if (type === EOF || (depth === 0 && (type === Newline || type === RightBrace))) return;
+      if (type === LeftBrace) depth++;
+      if (type === RightBrace) depth--;
+      this.SKIP_TOKEN();
+    }
+  }
+
+  // ------------------------------------------------------------------- rules
+
+  /** A name; `role` says what of, for the message; `next` is the word that should follow, which is then no name. */
+  protected name = this.RULE('name', (role: string, next?: string): Name => {
+    return this.OR({
+      DEF: [
+        { GATE: () => !this.nameLeftOut(next), ALT: () => this.nameOf(this.CONSUME(Word) as RigToken) },
+        {
+          GATE: () => this.peek().image !== next,
+          ALT: () => {
+            const token = this.CONSUME(Reserved) as RigToken;
+            return this.ACTION(() => this.reservedName(token));
+          },
+        },
+        { ALT: () => this.ACTION(() => this.nameMissing(role)) },
+      ],
+      IGNORE_AMBIGUITIES: true,
+    });
+  });
+
+  private nameLeftOut(next: string | undefined): boolean {
+    return next !== undefined && this.peek().image === next && this.peek(2).image !== next;
+  }
+
+  private reservedName(token: RigToken): Name {
+    this.report('syntax/name', `${token.image} is a word of the language and cannot be a name.`, spanOf(token));
+    return { text: '', span: spanOf(token) };
+  }
+
+  private nameMissing(role: string): Name {
+    this.expected(role);
+    return this.noName();
+  }
+
+  /** An expression. `loosest` is the loosest binding it may hold; `role` says what it is, for messages. */
+  protected expression = this.RULE('expression', (loosest: number, role: string): Expression => {
+    const operands: Expression[] = [this.SUBRULE(this.operand, { ARGS: [role] })];
+    const operators: RigToken[] = [];
+    this.MANY({
+      GATE: () => bindingOf(this.peek()) >= loosest,
+      DEF: () => {
+        operators.push(this.CONSUME(Binary) as RigToken);
+        operands.push(this.SUBRULE2(this.operand, { ARGS: [role] }));
+      },
+    });
+    return this.ACTION(() => foldOperators(operands, operators));
+  });
+
+  private operand = this.RULE('operand', (role: string): Expression => {
+    const signs: RigToken[] = [];
+    this.MANY(() =>
+      signs.push(this.OR1([{ ALT: () => this.CONSUME(Not) }, { ALT: () => this.CONSUME(Minus) }]) as RigToken),
+    );
+    const value = this.OR2({
+      DEF: [
+        { ALT: () => this.SUBRULE(this.quantity) },
+        { ALT: () => this.SUBRULE(this.state) },
+        { ALT: () => this.SUBRULE(this.group, { ARGS: [role] }) },
+        { ALT: () => this.SUBRULE(this.wordTerm) },
+        { ALT: () => this.ACTION(() => this.missingOperand(role)) },
+      ],
+      IGNORE_AMBIGUITIES: true,
+    }) as Expression;
+    return this.ACTION(() => this.applySigns(signs, value));
+  });
+
+  private applySigns(signs: readonly RigToken[], value: Expression): Expression {
+    if (signs.length > MOST_UNARY) {
+      this.report('syntax/too-deep', `There are more than ${MOST_UNARY} signs in a row.`, spanOf(signs[MOST_UNARY]!));
+    }
+    return signs.slice(0, MOST_UNARY).reduceRight<Expression>((operand, token) => {
+      const operator = token.tokenType === Not ? 'not' : '-';
+      return { kind: 'unary', operator, operand, span: { start: token.startOffset, end: operand.span.end } };
+    }, value);
+  }
+
+  private missingOperand(role: string): Expression {
+    const last = this.LA(0) as RigToken | undefined;
+    this.expected(role, last && last.image !== '' && last.tokenType !== Newline ? last.image : undefined);
+    return { kind: 'missing', span: this.endSpan() };
+  }
+
+  private quantity = this.RULE('quantity', (): QuantityLiteral => {
+    const number = this.CONSUME(NumberLiteral) as RigToken;
+    const unit = this.OPTION(() => this.CONSUME(Unit)) as RigToken | undefined;
+    return this.ACTION(() => ({
+      kind: 'quantity',
+      number: plainNumber(number.image),
+      numberSpan: spanOf(number),
+      unit: unit ? this.nameOf(unit) : null,
+      span: { start: number.startOffset, end: spanOf(unit ?? number).end },
+    }));
+  });
+
+  private state = this.RULE('state', (): Expression => {
+    const token = this.OR([{ ALT: () => this.CONSUME(On) }, { ALT: () => this.CONSUME(Off) }]) as RigToken;
+    return this.ACTION(() => ({ kind: 'state', on: token.tokenType === On, span: spanOf(token) }));
+  });
+
+  private group = this.RULE('group', (role: string): Expression => {
+    this.CONSUME(LeftParen);
+    const inner = this.SUBRULE(this.expression, { ARGS: [ANY_OPERATOR, role] });
+    this.SUBRULE(this.closing);
+    return inner;
+  });
+
+  /** What closes a parenthesis; drops what cannot stand there. The layout saw to it that there is one. */
+  protected closing = this.RULE('closing', (): void => {
+    this.ACTION(() => {
+      if (this.peek().tokenType !== RightParen) this.expected('a comma or )', this.lastImage());
+      this.skipToParen();
+    });
+    this.OPTION(() => this.CONSUME(RightParen));
+  });
+
+  protected lastImage(): string | undefined {
+    return (this.LA(0) as RigToken | undefined)?.image || undefined;
+  }
+
+  private skipToParen(): void {
+    let depth = 0;
+    for (;;) {
+      const type = this.peek().tokenType;
+      if (type === EOF || type === Newline || type === LeftBrace || type === RightBrace) return;
+      if (type === RightParen && depth === 0) return;
+      if (type === LeftParen) depth++;
+      if (type === RightParen) depth--;
+      this.SKIP_TOKEN();
+    }
+  }
+
+  /** A name alone, a call, or a name with an event (`upper opens`). */
+  private wordTerm = this.RULE('wordTerm', (): Expression => {
+    const token = this.CONSUME(Word) as RigToken;
+    return this.OR({
+      DEF: [
+        { ALT: () => this.SUBRULE(this.callOf, { ARGS: [token] }) },
+        {
+          GATE: () => EVENT_WORDS.includes(this.peek().image),
+          ALT: () => {
+            const event = this.CONSUME2(Word) as RigToken;
+            return this.ACTION(() => this.eventOf(token, event));
+          },
+        },
+        { ALT: () => this.ACTION(() => this.referenceTo(token)) },
+      ],
+      IGNORE_AMBIGUITIES: true,
+    }) as Expression;
+  });
+
+  private eventOf(subject: RigToken, event: RigToken): Expression {
+    this.mark(event, 'word');
+    const span = { start: subject.startOffset, end: spanOf(event).end };
+    return { kind: 'event', subject: this.nameOf(subject), event: this.nameOf(event), span };
+  }
+
+  private referenceTo(token: RigToken): Expression {
+    return { kind: 'reference', name: this.nameOf(token), span: spanOf(token) };
+  }
+
+  private callOf = this.RULE('callOf', (callee: RigToken): CallExpression => {
+    this.ACTION(() => this.mark(callee, 'function'));
+    const { args, argsSpan } = this.SUBRULE(this.callArguments, { ARGS: ['a value or a name'] });
+    return this.ACTION(() => ({
+      kind: 'call',
+      callee: this.nameOf(callee),
+      args,
+      argsSpan,
+      span: { start: callee.startOffset, end: argsSpan.end },
+    }));
+  });
+
+  /** `( expression, … )`. */
+  protected callArguments = this.RULE('callArguments', (role: string): { args: Expression[]; argsSpan: Span } => {
+    const open = this.CONSUME(LeftParen) as RigToken;
+    const args: Expression[] = [];
+    this.OPTION({
+      GATE: () => this.peek().tokenType !== RightParen,
+      DEF: () => {
+        args.push(this.SUBRULE(this.expression, { ARGS: [ANY_OPERATOR, role] }));
+        this.MANY(() => {
+          this.CONSUME(Comma);
+          args.push(this.SUBRULE2(this.expression, { ARGS: [ANY_OPERATOR, role] }));
+        });
+      },
+    });
+    this.SUBRULE(this.closing);
+    return this.ACTION(() => ({ args, argsSpan: this.since(open.startOffset) }));
+  });
+
+  /** `= expression` of a statement; `role` says what is expected. */
+  protected assigned = this.RULE('assigned', (role: string): Expression => {
+    const given = this.OPTION(() => this.CONSUME(Equal));
+    this.ACTION(() => {
+      if (!given) this.expected('=', this.lastImage());
+    });
+    return this.SUBRULE(this.expression, { ARGS: [ANY_OPERATOR, role] });
+  });
+
+  /** An expression that is the whole text, for `parseExpression`. */
+  public loneExpression = this.RULE('loneExpression', (): Expression => {
+    const value = this.SUBRULE(this.expression, { ARGS: [ANY_OPERATOR, 'a value or a name'] });
+    this.ACTION(() => {
+      if (!this.atLineEnd()) this.expected('the end of the expression', this.lastImage());
+      while (this.peek().tokenType !== EOF) this.SKIP_TOKEN();
+    });
+    return value;
+  });
+}

@@ -1,0 +1,342 @@
+/**
+ * Tokens → the parser's input. Decides what the text only hints at: which newlines end something, which words begin a
+ * statement, and where a brace or parenthesis that was forgotten would have stood. Afterwards braces and parentheses match.
+ */
+import type { TokenType } from 'chevrotain';
+import type { Span, SyntaxProblem } from './ast';
+import { isBinary, retype, spanOf } from './lexer';
+import { nearMatch } from './near-match';
+import { syntaxProblem } from './reporter';
+import {
+  Comma,
+  Comment,
+  In,
+  LeftBrace,
+  LeftParen,
+  Minus,
+  Newline,
+  Not,
+  RightBrace,
+  RightParen,
+  STATEMENT_TYPES,
+  StringText,
+  isWord,
+  type RigToken,
+} from './tokens';
+import { EVENT_WORDS } from './vocabulary';
+
+/** Deepest nesting of parentheses, and most operators, in one statement. */
+export const MAX_DEPTH = 60;
+export const MAX_OPERATORS = 500;
+
+/** An open `{`, with what tells whether it was meant to be closed by now. */
+interface Block {
+  readonly brace: RigToken;
+  /** Keyword of the statement it belongs to; empty where there is none. */
+  readonly keyword: string;
+  /** Columns of the line it was opened on. */
+  readonly indent: number;
+  /** Whether its first own line is indented further than that; null before there is one. */
+  indented: boolean | null;
+}
+
+interface Layout {
+  readonly text: string;
+  readonly tokens: readonly RigToken[];
+  readonly input: RigToken[];
+  readonly problems: SyntaxProblem[];
+  readonly blocks: Block[];
+  readonly parens: RigToken[];
+  /** Braces do not match, so that indentation and keywords must tell where one is missing. */
+  readonly guess: boolean;
+  /** Closing braces put in by guess, each of which may have a real one further on. */
+  guessed: number;
+  /** The keyword of the statement being read at this level; empty between statements. */
+  keyword: string;
+  /** The next token begins a statement, if the block holds statements. */
+  atStart: boolean;
+  operators: number;
+  /** Where the statement turned out too deep or long; the rest of it is dropped. */
+  dropping: boolean;
+}
+
+const isContainer = (keyword: string): boolean => keyword === 'rig' || keyword === 'part';
+/** What is missing in the text, put into the parser's input: empty, just after `after`. */
+function missingToken(type: TokenType, after: RigToken): RigToken {
+  const startOffset = spanOf(after).end;
+  return {
+    image: '',
+    startOffset,
+    tokenType: type,
+    tokenTypeIdx: type.tokenTypeIdx!,
+    kind: 'bracket',
+    index: -1,
+  };
+}
+
+function bracesMatch(tokens: readonly RigToken[]): boolean {
+  let depth = 0;
+  for (const token of tokens) {
+    if (token.tokenType === LeftBrace) depth++;
+    else if (token.tokenType === RightBrace && --depth < 0) return false;
+  }
+  return depth === 0;
+}
+
+function lineStart(text: string, offset: number): number {
+  let at = offset;
+  while (at > 0 && text[at - 1] !== '\n' && text[at - 1] !== '\r') at--;
+  return at;
+}
+
+/** Columns of blanks at the beginning of the line of `offset`; a tab counts as two. */
+function indentOf(text: string, offset: number): number {
+  let columns = 0;
+  for (let at = lineStart(text, offset); at < offset; at++) {
+    const c = text[at]!;
+    if (c.trim() !== '') break;
+    columns += c === '\t' ? 2 : 1;
+  }
+  return columns;
+}
+
+/** Whether a statement seems to begin at a token: `door upper`, `import "…"`, `supply {`, but not `feed or …`. */
+export function looksLikeStatement(tokens: readonly RigToken[], index: number): boolean {
+  const token = tokens[index];
+  if (!token || !isWord(token) || !STATEMENT_TYPES.has(token.image)) return false;
+  const next = tokens[index + 1];
+  if (!next) return false;
+  if (next.tokenType === StringText || next.tokenType === LeftBrace) return true;
+  return isWord(next) && !EVENT_WORDS.includes(next.image);
+}
+
+const currentKeyword = (l: Layout): string => l.blocks[l.blocks.length - 1]?.keyword ?? 'rig';
+const lastInput = (l: Layout): RigToken | undefined => l.input[l.input.length - 1];
+
+/** Last token before the present place that is no newline. */
+function lastReal(l: Layout): RigToken | undefined {
+  let at = l.input.length - 1;
+  while (at >= 0 && l.input[at]!.tokenType === Newline) at--;
+  return l.input[at];
+}
+
+function describeBlock(block: Block): string {
+  return block.keyword === '' ? 'The block' : `The block of this ${block.keyword}`;
+}
+
+/** Puts in the `}` that the innermost block lacks, and says so at its `{`. */
+function closeByGuess(l: Layout): void {
+  const block = l.blocks.pop()!;
+  const after = lastReal(l) ?? block.brace;
+  const end = spanOf(after).end;
+  l.problems.push(
+    syntaxProblem(
+      'syntax/unclosed',
+      `${describeBlock(block)} is not closed; add a } at its end.`,
+      spanOf(block.brace),
+      [{ title: 'Add the closing }', span: { start: end, end }, text: ' }' }],
+    ),
+  );
+  closeParens(l);
+  l.input.push(missingToken(RightBrace, lastInput(l) ?? block.brace));
+  l.guessed++;
+  afterBlock(l);
+}
+
+function afterBlock(l: Layout): void {
+  l.keyword = '';
+  l.atStart = true;
+  endStatement(l);
+}
+
+function endStatement(l: Layout): void {
+  l.operators = 0;
+  l.dropping = false;
+}
+
+/** Puts in the `)` that a statement lacks; one message for all of them, at the innermost. */
+function closeParens(l: Layout): void {
+  const open = l.parens[l.parens.length - 1];
+  if (!open) return;
+  const after = lastReal(l) ?? open;
+  const end = spanOf(after).end;
+  const text = ')'.repeat(l.parens.length);
+  l.problems.push(
+    syntaxProblem('syntax/unclosed', 'This parenthesis is not closed; add a ).', spanOf(open), [
+      { title: `Add the closing ${text}`, span: { start: end, end }, text },
+    ]),
+  );
+  while (l.parens.pop()) l.input.push(missingToken(RightParen, after));
+}
+
+/** With braces that do not match: closes the blocks that a line's indentation or keyword shows to be over. */
+function closeFinishedBlocks(l: Layout, index: number): void {
+  const token = l.tokens[index]!;
+  const indent = indentOf(l.text, token.startOffset);
+  while (l.blocks.length > 0 && isOver(l, index, indent)) closeByGuess(l);
+  const top = l.blocks[l.blocks.length - 1];
+  if (top && top.indented === null) top.indented = indent > top.indent;
+}
+
+function isOver(l: Layout, index: number, indent: number): boolean {
+  const top = l.blocks[l.blocks.length - 1]!;
+  const token = l.tokens[index]!;
+  if (token.tokenType === RightBrace) {
+    return indent < top.indent && l.blocks.some((b) => b !== top && b.indent === indent);
+  }
+  if (!looksLikeStatement(l.tokens, index)) return false;
+  if (!isContainer(top.keyword)) return true;
+  if (token.image === 'rig' || token.image === 'import') return true;
+  return top.indented === true && indent <= top.indent;
+}
+
+/** Whether the newline before `tokens[index]` ends something, or only breaks a long line. */
+function newlineCounts(l: Layout, index: number): boolean {
+  const before = lastInput(l);
+  if (!before || before.tokenType === Newline) return false;
+  const next = l.tokens[index];
+  if (!next) return false;
+  if (next.tokenType === LeftBrace && before.tokenType !== RightBrace && before.tokenType !== LeftBrace) return false;
+  if (leadsOn(before) && !looksLikeStatement(l.tokens, index)) return false;
+  return !joinsOn(next);
+}
+
+const leadsOn = (t: RigToken): boolean =>
+  isBinary(t) || t.tokenType === Comma || t.tokenType === Not || t.tokenType === In;
+const joinsOn = (t: RigToken): boolean => (isBinary(t) && t.tokenType !== Minus) || t.tokenType === In;
+
+/** First token of a line, after `newline`. */
+function startLine(l: Layout, newline: RigToken, index: number): void {
+  const token = l.tokens[index];
+  const inside = l.parens.length > 0;
+  if (inside && token && (looksLikeStatement(l.tokens, index) || token.tokenType === RightBrace)) closeParens(l);
+  if (l.parens.length > 0) return;
+  const before = l.blocks.length;
+  if (l.guess && token) closeFinishedBlocks(l, index);
+  if (l.blocks.length === before && !newlineCounts(l, index)) return;
+  l.input.push(newline);
+  if (isContainer(currentKeyword(l))) l.keyword = '';
+  l.atStart = true;
+  endStatement(l);
+}
+
+/** The first word of a statement gets the token type of its keyword; a near match too, with a message. */
+function startStatement(l: Layout, index: number): void {
+  const token = l.tokens[index]!;
+  l.atStart = false;
+  if (!isWord(token)) return;
+  let keyword = STATEMENT_TYPES.has(token.image) ? token.image : null;
+  if (keyword === null) {
+    keyword = nearStatement(l, index);
+    if (keyword === null) return;
+    const span = spanOf(token);
+    l.problems.push(
+      syntaxProblem('syntax/unknown-statement', `${token.image} is no statement; did you mean ${keyword}?`, span, [
+        { title: `Change to ${keyword}`, span, text: keyword },
+      ]),
+    );
+  }
+  l.keyword = keyword;
+  token.kind = 'keyword';
+  retype(token, STATEMENT_TYPES.get(keyword));
+}
+
+/** A near match, where what follows has the form of a statement. */
+function nearStatement(l: Layout, index: number): string | null {
+  const next = l.tokens[index + 1];
+  if (!next || !(isWord(next) || next.tokenType === StringText || next.tokenType === LeftBrace)) return null;
+  return nearMatch(l.tokens[index]!.image, STATEMENT_TYPES.keys());
+}
+
+function openBrace(l: Layout, token: RigToken): void {
+  closeParens(l);
+  const indent = l.guess ? indentOf(l.text, token.startOffset) : 0;
+  l.blocks.push({ brace: token, keyword: isContainer(currentKeyword(l)) ? l.keyword : '', indent, indented: null });
+  l.input.push(token);
+  afterBlock(l);
+}
+
+function closeBrace(l: Layout, token: RigToken): void {
+  closeParens(l);
+  if (l.blocks.length === 0) {
+    if (l.guessed > 0) l.guessed--;
+    else l.problems.push(unopened(token, '}'));
+    return;
+  }
+  l.blocks.pop();
+  l.input.push(token);
+  afterBlock(l);
+}
+
+function unopened(token: RigToken, sign: string): SyntaxProblem {
+  const span: Span = spanOf(token);
+  return syntaxProblem('syntax/unopened', `This ${sign} closes nothing; remove it.`, span, [
+    { title: `Remove this ${sign}`, span, text: '' },
+  ]);
+}
+
+function closeParen(l: Layout, token: RigToken): void {
+  if (l.parens.length === 0) l.problems.push(unopened(token, ')'));
+  else {
+    l.parens.pop();
+    l.input.push(token);
+  }
+}
+
+function tooDeep(l: Layout, token: RigToken): boolean {
+  if (isBinary(token) || token.tokenType === Not) l.operators++;
+  if (l.parens.length < MAX_DEPTH && l.operators <= MAX_OPERATORS) return false;
+  const what = l.operators > MAX_OPERATORS ? `more than ${MAX_OPERATORS} operators` : 'too many nested parentheses';
+  const advice = 'split it with signals or lets';
+  l.problems.push(syntaxProblem('syntax/too-deep', `This statement has ${what}; ${advice}.`, spanOf(token)));
+  l.dropping = true;
+  const after = lastReal(l) ?? token;
+  while (l.parens.pop()) l.input.push(missingToken(RightParen, after));
+  return true;
+}
+
+function takeToken(l: Layout, index: number): void {
+  const token = l.tokens[index]!;
+  if (token.tokenType === LeftBrace) return openBrace(l, token);
+  if (token.tokenType === RightBrace) return closeBrace(l, token);
+  if (l.dropping || tooDeep(l, token)) return;
+  if (token.tokenType === RightParen) return closeParen(l, token);
+  if (l.atStart && isContainer(currentKeyword(l))) startStatement(l, index);
+  l.atStart = false;
+  if (token.tokenType === LeftParen) l.parens.push(token);
+  l.input.push(token);
+}
+
+/**
+ * The parser's input for the tokens of a text. Sets the kind of statement keywords. Linear but for guesses at missing braces,
+ * which look at the open blocks of each line.
+ */
+export function layOut(
+  text: string,
+  tokens: readonly RigToken[],
+  begins: 'statement' | 'expression' = 'statement',
+): { input: RigToken[]; problems: SyntaxProblem[] } {
+  const real = tokens.filter((t) => t.tokenType !== Comment);
+  const l: Layout = {
+    text,
+    tokens: real,
+    input: [],
+    problems: [],
+    blocks: [],
+    parens: [],
+    guess: !bracesMatch(real),
+    guessed: 0,
+    keyword: '',
+    atStart: begins === 'statement',
+    operators: 0,
+    dropping: false,
+  };
+  for (let index = 0; index < real.length; index++) {
+    const token = real[index]!;
+    if (token.tokenType !== Newline) takeToken(l, index);
+    else if (real[index + 1]?.tokenType !== Newline) startLine(l, token, index + 1);
+  }
+  closeParens(l);
+  while (l.blocks.length > 0) closeByGuess(l);
+  return { input: l.input, problems: l.problems };
+}

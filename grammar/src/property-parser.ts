@@ -1,0 +1,265 @@
+/** Blocks of properties: `{ volume 6 m3  pressure above 1.5 bar }`. */
+import { EOF } from 'chevrotain';
+import type { Expression, Name, Property } from './ast';
+import { ANY_OPERATOR, ExpressionParser } from './expression-parser';
+import { spanOf } from './lexer';
+import { nearMatch } from './near-match';
+import type { Repair } from './reporter';
+import {
+  Comma,
+  Equal,
+  isStart,
+  isWord,
+  LeftBrace,
+  LeftParen,
+  Newline,
+  RightBrace,
+  Stray,
+  Unit,
+  Word,
+  type RigToken,
+} from './tokens';
+import { PROPERTIES, type DimensionName, type PropertySpec } from './vocabulary';
+
+const SPECS: ReadonlyMap<string, ReadonlyMap<string, PropertySpec>> = new Map(
+  Object.entries(PROPERTIES).map(([statement, list]) => [statement, new Map(list.map((p) => [p.keyword, p]))]),
+);
+const NO_SPECS: ReadonlyMap<string, PropertySpec> = new Map();
+
+/** A quantity of each dimension, as an example in messages. */
+export const SAMPLE_QUANTITY: Readonly<Record<DimensionName, string>> = {
+  none: '0.6',
+  time: '300 ms',
+  length: '300 mm',
+  area: '0.07 m2',
+  volume: '250 L',
+  mass: '5 kg',
+  amount: '3 mol',
+  temperature: '35 degC',
+  pressure: '1.5 bar',
+  density: '1.2 kg/m3',
+  mass_flow: '0.1 kg/s',
+  volume_flow: '3 m3/h',
+  molar_mass: '28.96 g/mol',
+  power: '300 W',
+  energy: '2 kJ',
+  specific_energy: '40 kJ/kg',
+};
+
+/** `a, b or c` */
+export function alternatives(words: readonly string[]): string {
+  if (words.length < 2) return words.join('');
+  return `${words.slice(0, -1).join(', ')} or ${words[words.length - 1]}`;
+}
+
+/** Adds property blocks to the parser. */
+export class PropertyParser extends ExpressionParser {
+  /** `{ … }`, or nothing; `keyword` is that of the statement. */
+  protected properties = this.RULE('properties', (keyword: string): Property[] => {
+    const list: Property[] = [];
+    this.OPTION(() => {
+      this.CONSUME(LeftBrace);
+      this.MANY(() =>
+        this.OR([
+          { ALT: () => this.CONSUME(Newline) },
+          { ALT: () => list.push(this.SUBRULE(this.property, { ARGS: [keyword] })) },
+          { ALT: () => this.SUBRULE(this.noProperty, { ARGS: [keyword] }) },
+        ]),
+      );
+      this.SUBRULE(this.closingBrace);
+    });
+    return list;
+  });
+
+  /** The layout saw to it that there is one. */
+  protected closingBrace = this.RULE('closingBrace', (): void => {
+    this.CONSUME(RightBrace);
+    this.ACTION(() => (this.quiet = false));
+  });
+
+  protected specsOf(keyword: string): ReadonlyMap<string, PropertySpec> {
+    return SPECS.get(keyword) ?? NO_SPECS;
+  }
+
+  private property = this.RULE('property', (statement: string): Property => {
+    const token = this.CONSUME(Word) as RigToken;
+    const spec = this.ACTION(() => this.startProperty(statement, token));
+    const words: Name[] = [];
+    this.MANY({
+      GATE: () => this.takesWord(statement, spec),
+      DEF: () => {
+        const word = this.CONSUME2(Word) as RigToken;
+        this.ACTION(() => words.push(this.propertyWord(spec, word)));
+      },
+    });
+    this.ACTION(() => this.checkWords(token, spec, words));
+    const value = this.OPTION({
+      GATE: () => this.startsValue(statement, spec),
+      DEF: () => this.SUBRULE(this.expression, { ARGS: [ANY_OPERATOR, 'a value'] }),
+    }) as Expression | undefined;
+    this.ACTION(() => this.endProperty(statement, token, spec, words, value));
+    return this.ACTION(() => ({
+      keyword: this.nameOf(token),
+      words,
+      value: value ?? null,
+      span: this.since(token.startOffset),
+    }));
+  });
+
+  private startProperty(statement: string, token: RigToken): PropertySpec | undefined {
+    this.quiet = false;
+    this.mark(token, 'property');
+    const spec = this.specsOf(statement).get(token.image);
+    if (!spec) this.unknownProperty(statement, token);
+    this.skipEquals(token);
+    return spec;
+  }
+
+  private unknownProperty(statement: string, token: RigToken): void {
+    const known = [...this.specsOf(statement).keys()];
+    const near = nearMatch(token.image, known);
+    const span = spanOf(token);
+    const hint = near ? `did you mean ${near}?` : `it has ${alternatives(known)}.`;
+    const repairs: Repair[] = near ? [{ title: `Change to ${near}`, span, text: near }] : [];
+    const subject = `${statement || 'This block'} has no property ${token.image}`;
+    this.report('syntax/unknown-property', `${subject}; ${hint}`, span, repairs);
+  }
+
+  /** `volume = 6 m3` is understood and reported. */
+  private skipEquals(keyword: RigToken): void {
+    const sign = this.peek();
+    if (sign.tokenType !== Equal && sign.image !== ':') return;
+    const span = { start: keyword.startOffset + keyword.image.length, end: spanOf(sign).end };
+    this.report('syntax/expected', `A property has no ${sign.image}; write its value after a blank.`, spanOf(sign), [
+      { title: `Remove ${sign.image}`, span, text: '' },
+    ]);
+    this.SKIP_TOKEN();
+  }
+
+  /** Whether the next word belongs between keyword and value. */
+  private takesWord(statement: string, spec: PropertySpec | undefined): boolean {
+    const token = this.peek();
+    if (!isWord(token)) return false;
+    if (spec && spec.words.length === 0) return false;
+    if (spec?.words.includes(token.image)) return true;
+    if (this.startsProperty(statement, 1)) return false;
+    return spec === undefined ? this.startsSimpleValue(this.peek(2)) : spec.dimensions.length === 0;
+  }
+
+  private startsSimpleValue(token: RigToken): boolean {
+    return token.kind === 'number' || isWord(token);
+  }
+
+  /** Whether a property seems to begin `ahead` places on: a known keyword with something of its own after it. */
+  private startsProperty(statement: string, ahead: number): boolean {
+    const spec = this.specsOf(statement).get(this.peek(ahead).image);
+    if (!spec) return false;
+    const next = this.peek(ahead + 1);
+    return this.startsSimpleValue(next) || next.tokenType === LeftParen;
+  }
+
+  private propertyWord(spec: PropertySpec | undefined, token: RigToken): Name {
+    this.mark(token, 'word');
+    if (spec && !spec.words.includes(token.image)) {
+      const near = nearMatch(token.image, spec.words);
+      const span = spanOf(token);
+      const repairs = (near ? [near] : spec.words).map((w) => ({ title: `Change to ${w}`, span, text: w }));
+      const message = `${spec.keyword} takes ${alternatives(spec.words)}, not ${token.image}.`;
+      this.report('syntax/expected', message, span, repairs);
+    }
+    return this.nameOf(token);
+  }
+
+  private checkWords(token: RigToken, spec: PropertySpec | undefined, words: readonly Name[]): void {
+    if (!spec || spec.words.length === 0 || words.length > 0) return;
+    this.expected(alternatives(spec.words), token.image);
+  }
+
+  private startsValue(statement: string, spec: PropertySpec | undefined): boolean {
+    if (spec && spec.dimensions.length === 0) return false;
+    const token = this.peek();
+    if (this.atLineEnd() || !isStart(token)) return false;
+    return !this.startsProperty(statement, 1);
+  }
+
+  private endProperty(
+    statement: string,
+    token: RigToken,
+    spec: PropertySpec | undefined,
+    words: readonly Name[],
+    value: Expression | undefined,
+  ): void {
+    if (spec && spec.dimensions.length > 0 && !value) {
+      const sample = SAMPLE_QUANTITY[spec.dimensions[0]!];
+      this.report(
+        'syntax/expected',
+        `Expected a value after ${words[words.length - 1]?.text ?? token.image}, such as ${sample}.`,
+        this.startsProperty(statement, 1) ? spanOf(this.LA(0) as RigToken) : this.here(),
+      );
+    }
+    this.skipSeparator(value);
+    if (this.endsProperty(statement)) return;
+    this.expected('another property or }', this.lastImage());
+    this.skipToProperty(statement);
+  }
+
+  private endsProperty(statement: string): boolean {
+    return this.atLineEnd() || this.specsOf(statement).has(this.peek().image) || isWord(this.peek());
+  }
+
+  /** A comma or semicolon after a property is reported and passed over; so is a decimal comma. */
+  private skipSeparator(value: Expression | undefined): void {
+    const sign = this.peek();
+    if (sign.tokenType !== Comma && sign.image !== ';') return;
+    const span = spanOf(sign);
+    const next = this.peek(2);
+    if (value?.kind === 'quantity' && !value.unit && sign.image === ',' && next.kind === 'number') {
+      this.report('syntax/number', 'Decimals are written with a point, not a comma.', span, [
+        { title: 'Write a point', span, text: '.' },
+      ]);
+      this.SKIP_TOKEN();
+      this.SKIP_TOKEN();
+      if (this.peek().tokenType === Unit) this.SKIP_TOKEN();
+      return;
+    }
+    this.report('syntax/expected', `Properties are separated by blanks or new lines, without ${sign.image}`, span, [
+      { title: `Remove ${sign.image}`, span, text: '' },
+    ]);
+    this.SKIP_TOKEN();
+  }
+
+  private skipToProperty(statement: string): void {
+    let depth = 0;
+    for (;;) {
+      const token = this.peek();
+      const type = token.tokenType;
+      if (type === EOF) return;
+      if (depth === 0 && (this.atLineEnd() || this.specsOf(statement).has(token.image))) return;
+      if (type === LeftBrace) depth++;
+      if (type === RightBrace) depth--;
+      this.SKIP_TOKEN();
+    }
+  }
+
+  /** Something in a block that cannot begin a property. */
+  private noProperty = this.RULE('noProperty', (statement: string): void => {
+    const token = this.CONSUME(Stray) as RigToken;
+    this.ACTION(() => {
+      this.quiet = false;
+      const known = [...this.specsOf(statement).keys()];
+      const what = known.length > 0 ? `a property such as ${alternatives(known.slice(0, 2))}` : 'the end of this block';
+      this.report('syntax/expected', `Expected ${what}, not ${token.image}.`, spanOf(token));
+      if (token.tokenType === LeftBrace) this.skipBlock();
+      this.skipToProperty(statement);
+    });
+  });
+
+  /** After a `{`: drops everything up to and with its `}`. */
+  protected skipBlock(): void {
+    for (let depth = 1; depth > 0 && this.peek().tokenType !== EOF;) {
+      const type = this.SKIP_TOKEN().tokenType;
+      if (type === LeftBrace) depth++;
+      if (type === RightBrace) depth--;
+    }
+  }
+}
