@@ -5,7 +5,7 @@
  *   node esbuild.mjs --release   minified, without source maps: what is packaged
  *   node esbuild.mjs --watch     rebuilds on change
  */
-import { chmodSync, existsSync, mkdirSync, rmSync } from 'node:fs';
+import { chmodSync, existsSync, mkdirSync, readdirSync, rmSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import * as esbuild from 'esbuild';
@@ -45,6 +45,7 @@ function optionsFor(output, outdir) {
     bundle: true,
     minify: release,
     sourcemap: release ? false : 'linked',
+    logLimit: 5,
     legalComments: 'none',
     logLevel: 'warning',
     mainFields: particular.platform === 'node' ? ['module', 'main'] : ['browser', 'module', 'main'],
@@ -54,8 +55,8 @@ function optionsFor(output, outdir) {
 
 async function main() {
   const outdir = join(ROOT, 'dist');
-  if (!watch) rmSync(outdir, { recursive: true, force: true });
   mkdirSync(outdir, { recursive: true });
+  for (const file of readdirSync(outdir)) if (!(file.replace(/\.map$/, '') in BUNDLES)) rmSync(join(outdir, file));
   const wanted = Object.keys(BUNDLES).filter((output) => {
     const found = existsSync(join(ROOT, BUNDLES[output].entry));
     if (!found) console.log(`skipped ${output}: ${BUNDLES[output].entry} is not there yet`);
@@ -66,9 +67,14 @@ async function main() {
     console.log(`watching ${wanted.length} entry points`);
     return;
   }
-  await Promise.all(wanted.map((output) => esbuild.build(optionsFor(output, outdir))));
-  if (wanted.includes('caisson.js')) chmodSync(join(outdir, 'caisson.js'), 0o755);
-  console.log(`built ${wanted.length} of ${Object.keys(BUNDLES).length} bundles in dist`);
+  const results = await Promise.allSettled(wanted.map((output) => esbuild.build(optionsFor(output, outdir))));
+  const failed = wanted.filter((_, i) => results[i].status === 'rejected');
+  if (existsSync(join(outdir, 'caisson.js'))) chmodSync(join(outdir, 'caisson.js'), 0o755);
+  console.log(`built ${wanted.length - failed.length} of ${Object.keys(BUNDLES).length} bundles in dist`);
+  if (failed.length > 0) throw new Error(`not built: ${failed.join(', ')}`);
 }
 
-await main();
+main().catch((error) => {
+  console.error(error.message);
+  process.exitCode = 1;
+});

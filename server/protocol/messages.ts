@@ -42,7 +42,7 @@ export interface PreviewChangedParams {
   readonly version: number;
 }
 
-/** Client → server request: the requirements of a document for the test view. Answers `readonly TestRig[]`. */
+/** Client → server request: the requirements of a document for the test view. Answers a `TestsResult` or null. */
 export const TESTS = 'rig/tests';
 export interface TestsParams {
   readonly uri: string;

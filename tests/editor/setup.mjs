@@ -22,7 +22,12 @@ export const SERVER_SCRIPT = join(SERVER_FOLDER, 'out/server-main.js');
 
 /** The browser that shows the workbench, or null where the machine has none. */
 export function findBrowser() {
-  const candidates = [process.env.CAISSON_BROWSER, '/usr/bin/chromium', '/usr/bin/chromium-browser', '/usr/bin/google-chrome'];
+  const candidates = [
+    process.env.CAISSON_BROWSER,
+    '/usr/bin/chromium',
+    '/usr/bin/chromium-browser',
+    '/usr/bin/google-chrome',
+  ];
   return candidates.find((path) => path && existsSync(path)) ?? null;
 }
 
@@ -50,8 +55,12 @@ function npm(folder, ...parameters) {
       env: { ...process.env, npm_config_yes: 'true' },
     });
   } catch (error) {
-    const reason = String(error.stderr ?? error.message).trim().split('\n').slice(-3).join(' ');
-    throw new Error(`the editor could not be installed: npm ${parameters[0]} failed (${reason})`);
+    const reason = String(error.stderr ?? error.message)
+      .trim()
+      .split('\n')
+      .slice(-3)
+      .join(' ');
+    throw new Error(`the editor could not be installed: npm ${parameters[0]} failed (${reason})`, { cause: error });
   }
 }
 

@@ -1,0 +1,68 @@
+/** Checks every rig file of the open folders, also those that are not open, and lists what is found among the problems. */
+import type {
+  Uri} from 'vscode';
+import {
+  commands,
+  languages,
+  ProgressLocation,
+  window,
+  workspace,
+  type Diagnostic,
+  type Disposable,
+} from 'vscode';
+import { listRigFiles } from './file-requests';
+import type { Server } from './server';
+
+interface FileReport {
+  readonly uri: string;
+  readonly kind: string;
+  readonly items?: readonly unknown[];
+}
+
+export interface CheckAll extends Disposable {
+  run(): Promise<void>;
+}
+
+export function checkAll(server: Server): CheckAll {
+  const found = languages.createDiagnosticCollection('caisson-check');
+  // An open document has live problems; a changed or deleted file has none that still hold.
+  const watcher = workspace.createFileSystemWatcher('**/*.rig');
+  const forget = (uri: Uri): void => found.delete(uri);
+  const subscriptions = [
+    found,
+    watcher,
+    watcher.onDidChange(forget),
+    watcher.onDidDelete(forget),
+    workspace.onDidOpenTextDocument((document) => forget(document.uri)),
+  ];
+  return {
+    run: async () => {
+      const options = { location: ProgressLocation.Window, title: 'Checking rig files' };
+      await window.withProgress(options, () => run(server, found));
+    },
+    dispose: () => subscriptions.forEach((s) => s.dispose()),
+  };
+}
+
+type Collection = ReturnType<typeof languages.createDiagnosticCollection>;
+
+async function run(server: Server, found: Collection): Promise<void> {
+  const files = await listRigFiles();
+  found.clear();
+  let mistakes = 0;
+  for (const uri of files) {
+    const diagnostics = await diagnosticsOf(server, uri);
+    mistakes += diagnostics.length;
+    const open = workspace.textDocuments.some((document) => document.uri.toString() === uri.toString());
+    if (!open) found.set(uri, diagnostics);
+  }
+  const count = (n: number, one: string): string => `${n} ${one}${n === 1 ? '' : 's'}`;
+  window.setStatusBarMessage(`Caisson: ${count(files.length, 'file')}, ${count(mistakes, 'finding')}.`, 10_000);
+  if (mistakes > 0) await commands.executeCommand('workbench.actions.view.problems');
+}
+
+async function diagnosticsOf(server: Server, uri: Uri): Promise<Diagnostic[]> {
+  const report = await server.ask<FileReport>('textDocument/diagnostic', { textDocument: { uri: uri.toString() } });
+  if (!report?.items || server.client === null) return [];
+  return server.client.protocol2CodeConverter.asDiagnostics(report.items as never);
+}

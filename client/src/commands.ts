@@ -1,0 +1,71 @@
+/** The commands of the extension, all in the category Caisson. */
+import { commands, Uri, window, type Disposable, type LogOutputChannel } from 'vscode';
+import { checkAll } from './check-all';
+import { copyInformation } from './information';
+import { newRig } from './new-rig';
+import type { Platform } from './platform';
+import type { PreviewHost } from './preview/host';
+import type { Server } from './server';
+
+export interface CommandContext {
+  readonly server: Server;
+  readonly preview: PreviewHost;
+  readonly log: LogOutputChannel;
+  readonly version: string;
+  readonly platform: Platform;
+}
+
+export function registerCommands(context: CommandContext): Disposable[] {
+  const { server, preview, log } = context;
+  const check = checkAll(server);
+  const handlers: Record<string, (...given: unknown[]) => unknown> = {
+    'caisson.openPreview': (uri, rig) => open(preview, 'here', uri, rig),
+    'caisson.openPreviewToSide': (uri, rig) => open(preview, 'beside', uri, rig),
+    'caisson.togglePreviewLock': () => preview.toggleLock(),
+    'caisson.showSource': () => preview.showSource(),
+    'caisson.refreshPreview': () => preview.refresh(),
+    'caisson.exportPicture': () => exportFrom(preview),
+    'caisson.compareWithFile': () => preview.overlay('choose'),
+    'caisson.compareWithSaved': () => preview.overlay('saved'),
+    'caisson.stopComparing': () => preview.overlay('remove'),
+    'caisson.checkAll': () => check.run(),
+    'caisson.newRig': () => newRig(),
+    'caisson.restartServer': () => server.restart(),
+    'caisson.showLog': () => log.show(),
+    'caisson.copyInformation': () => copyInformation(context),
+  };
+  const registered = Object.entries(handlers).map(([id, handler]) => commands.registerCommand(id, handler));
+  return [check, ...registered];
+}
+
+/** The document a command is about: the given one (explorer, lens), else that of the active editor. */
+function subject(given: unknown): Uri | null {
+  if (given instanceof Uri) return given;
+  if (typeof given === 'string') return Uri.parse(given);
+  const document = window.activeTextEditor?.document;
+  return document?.languageId === 'rig' ? document.uri : null;
+}
+
+async function open(preview: PreviewHost, where: 'here' | 'beside', given: unknown, rig: unknown): Promise<void> {
+  const uri = subject(given);
+  if (uri === null)
+    return void window.showInformationMessage('Open a rig file first: the preview shows the rig of the active editor.');
+  // A lens gives the address as text and stands in the source: the source stays in view.
+  const place = typeof given === 'string' ? 'beside' : where;
+  await preview.open(uri, place, typeof rig === 'string' ? rig : undefined);
+}
+
+async function exportFrom(preview: PreviewHost): Promise<void> {
+  const format = await window.showQuickPick(
+    [
+      { label: 'SVG', description: 'scales without loss, for documents and the web', command: 'exportSvg' as const },
+      { label: 'PNG', description: 'pixels, for slides and chat', command: 'exportPng' as const },
+    ],
+    { placeHolder: 'Format of the picture' },
+  );
+  if (!format) return;
+  const uri = subject(undefined);
+  if (preview.shown === null && uri) await preview.open(uri, 'beside');
+  if (preview.shown === null) return;
+  preview.run(format.command);
+}

@@ -1,0 +1,56 @@
+/** Entry of the extension where it runs on a machine: the language server is a process of its own. */
+import { createRequire } from 'node:module';
+import { join } from 'node:path';
+import type { ExtensionContext } from 'vscode';
+import { LanguageClient, TransportKind } from 'vscode-languageclient/node';
+import { activateCommon, type Activation } from './activate-common';
+import type { DrawFence, Platform } from './platform';
+
+/** Tells failures to the log only (what the user should hear comes from `activate-common`); leaves no process behind. */
+class ProcessClient extends LanguageClient {
+  override error(message: string, data?: unknown): void {
+    super.error(message, data, false);
+  }
+
+  override async dispose(timeoutMs?: number): Promise<void> {
+    const child = this.serverProcess;
+    try {
+      await super.dispose(timeoutMs);
+    } finally {
+      child?.kill();
+    }
+  }
+}
+
+let activation: Activation | null = null;
+
+export function activate(context: ExtensionContext): Activation['api'] {
+  activation = activateCommon(context, nodePlatform(context));
+  return activation.api;
+}
+
+export async function deactivate(): Promise<void> {
+  await activation?.stop();
+}
+
+function nodePlatform(context: ExtensionContext): Platform {
+  const dist = context.asAbsolutePath('dist');
+  return {
+    name: 'node',
+    createClient(options) {
+      const server = {
+        module: process.env['CAISSON_TEST_SERVER'] ?? join(dist, 'server.cjs'),
+        transport: TransportKind.ipc,
+      };
+      const debug = { ...server, options: { execArgv: ['--nolazy', '--inspect=6017'] } };
+      return new ProcessClient('caisson', 'Caisson', { run: server, debug }, options);
+    },
+    loadDrawFence: () => (createRequire(join(dist, 'x'))('./markdown.cjs') as { drawFence: DrawFence }).drawFence,
+    commandLine: {
+      program: process.execPath,
+      script: join(dist, 'caisson.js'),
+      // The desktop editor's program is Electron: this makes it behave as Node.
+      env: { ELECTRON_RUN_AS_NODE: '1' },
+    },
+  };
+}

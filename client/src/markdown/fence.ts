@@ -1,0 +1,1 @@
+export const drawFence = (_: string): string | null => null;

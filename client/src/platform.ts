@@ -1,0 +1,19 @@
+/** What differs between the editor on a machine (Node) and in a browser; everything else is shared. */
+import type { BaseLanguageClient, LanguageClientOptions } from 'vscode-languageclient';
+
+/** Text of one fenced block → HTML, or null where it holds no rig that can be drawn. */
+export type DrawFence = (text: string) => string | null;
+
+export interface Platform {
+  readonly name: 'node' | 'browser';
+  /** A new client for a new server; called again at each restart. */
+  createClient(options: LanguageClientOptions): BaseLanguageClient;
+  /** Loaded at the first fenced block only. */
+  loadDrawFence(): DrawFence;
+  /** Program and environment that run `dist/caisson.js`; null where no program can be started. */
+  readonly commandLine: {
+    readonly program: string;
+    readonly script: string;
+    readonly env: Record<string, string>;
+  } | null;
+}

@@ -1,0 +1,117 @@
+/** The language server as the rest of the extension sees it: started when first needed, asked by request, restarted by command. */
+import { window, type Disposable, type LogOutputChannel } from 'vscode';
+import { State, type BaseLanguageClient } from 'vscode-languageclient';
+import { clientOptions } from './client-options';
+import { crashLimit } from './crash-limit';
+import { answerFileRequests } from './file-requests';
+import { ServerLifecycle, reasonOf, type ServerStatus } from './lifecycle';
+import type { Platform } from './platform';
+import { createStatusItem } from './status';
+
+export type NotificationListener = (params: unknown) => void;
+
+export interface Server extends Disposable {
+  readonly status: ServerStatus;
+  readonly client: BaseLanguageClient | null;
+  start(): Promise<void>;
+  stop(): Promise<void>;
+  restart(): Promise<void>;
+  /** Starts the server if need be; null where it is not to be had or the request failed (which stands in the log). */
+  ask<Answer>(method: string, params: unknown): Promise<Answer | null>;
+  /** Called for each notification of this name, over restarts. */
+  listen(method: string, listener: NotificationListener): void;
+  /** Called after each start. */
+  onStarted(listener: () => void): void;
+}
+
+export function createServer(platform: Platform, log: LogOutputChannel, version: string): Server {
+  const status = createStatusItem(version);
+  const listeners = new Map<string, NotificationListener>();
+  const started: (() => void)[] = [];
+  const mayRestart = crashLimit(() => Date.now());
+
+  const restartAfterCrash = (): boolean => {
+    // A server that ends while it first starts is a failed start, which `start` itself reports.
+    if (lifecycle.status.kind !== 'running') return false;
+    if (mayRestart()) return true;
+    void lifecycle.lost('it ended five times within three minutes');
+    return false;
+  };
+
+  const create = (): BaseLanguageClient => {
+    const client = platform.createClient(clientOptions({ log, restartAfterCrash }));
+    answerFileRequests(client);
+    for (const [method, listener] of listeners) client.onNotification(method, listener);
+    client.onDidChangeState((event) => {
+      const lost = event.newState === State.StartFailed && lifecycle.running === client;
+      if (lost) void lifecycle.lost('it could not be started again');
+    });
+    return client;
+  };
+
+  const lifecycle: ServerLifecycle<BaseLanguageClient> = new ServerLifecycle({
+    create,
+    changed: (now) => {
+      status.show(now);
+      log.info(`language server: ${now.kind}${now.kind === 'failed' ? ` (${now.reason})` : ''}`);
+      if (now.kind === 'failed') void offerRestart(now.reason, lifecycle, log);
+      if (now.kind === 'running') for (const listener of started) listener();
+    },
+  });
+
+  return {
+    get status() {
+      return lifecycle.status;
+    },
+    get client() {
+      return lifecycle.running;
+    },
+    start: () => lifecycle.start(),
+    stop: () => lifecycle.stop(),
+    restart: () => lifecycle.restart(),
+    ask: async <Answer>(method: string, params: unknown) => {
+      if (lifecycle.status.kind === 'stopped' || lifecycle.status.kind === 'starting') await lifecycle.start();
+      return askClient<Answer>(lifecycle.running, method, params, log);
+    },
+    listen(method, listener) {
+      listeners.set(method, listener);
+      lifecycle.running?.onNotification(method, listener);
+    },
+    onStarted: (listener) => void started.push(listener),
+    dispose: () => status.dispose(),
+  };
+}
+
+async function askClient<Answer>(
+  client: BaseLanguageClient | null,
+  method: string,
+  params: unknown,
+  log: LogOutputChannel,
+): Promise<Answer | null> {
+  if (client === null) return null;
+  try {
+    return await client.sendRequest<Answer | null>(method, params);
+  } catch (error) {
+    log.warn(`${method}: ${reasonOf(error)}`);
+    return null;
+  }
+}
+
+let offered = '';
+
+/** Says that the server is gone, once for each reason, with the two things that help. */
+async function offerRestart(
+  reason: string,
+  lifecycle: { restart(): Promise<void> },
+  log: LogOutputChannel,
+): Promise<void> {
+  if (offered === reason) return;
+  offered = reason;
+  const answer = await window.showErrorMessage(
+    `The language server for rig files stopped: ${reason}.`,
+    'Restart',
+    'Show Log',
+  );
+  if (answer === 'Restart') await lifecycle.restart();
+  if (answer === 'Show Log') log.show(true);
+}
