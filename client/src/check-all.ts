@@ -1,15 +1,6 @@
 /** Checks every rig file of the open folders, also those that are not open, and lists what is found among the problems. */
-import type {
-  Uri} from 'vscode';
-import {
-  commands,
-  languages,
-  ProgressLocation,
-  window,
-  workspace,
-  type Diagnostic,
-  type Disposable,
-} from 'vscode';
+import type { Uri } from 'vscode';
+import { commands, languages, ProgressLocation, window, workspace, type Diagnostic, type Disposable } from 'vscode';
 import { listRigFiles } from './file-requests';
 import type { Server } from './server';
 

@@ -1,5 +1,5 @@
 /** The last saved version of a file as a read-only document of its own, so that the server can be asked about it like about any other. */
-import type { Uri} from 'vscode';
+import type { Uri } from 'vscode';
 import { workspace, type Disposable, type TextDocument } from 'vscode';
 
 export const SAVED_SCHEME = 'caisson-saved';

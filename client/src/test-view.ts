@@ -1,6 +1,5 @@
 /** Requirements in the editor's test view: file › rig › requirement, run by asking the server, marked in the margin. */
-import type {
-  TestRunRequest} from 'vscode';
+import type { TestRunRequest } from 'vscode';
 import {
   Location,
   Range,

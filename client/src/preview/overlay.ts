@@ -1,5 +1,5 @@
 /** A second variant laid over the drawing: another rig file, or the last saved version of this one. */
-import type { Uri} from 'vscode';
+import type { Uri } from 'vscode';
 import { window, workspace } from 'vscode';
 import { PREVIEW } from '../../../server/protocol/messages';
 import type { HostMessage, PreviewAnswer } from '../../../server/protocol/preview';

@@ -1,0 +1,78 @@
+/**
+ * Looks into a packaged extension: nothing but what is meant to be there, nothing missing, and not too heavy.
+ *
+ *   node tests/package/weigh.mjs caisson.vsix
+ */
+import { readFileSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
+
+export const MOST_BYTES = 700 * 1024;
+
+/** Files of the extension, without what the package format adds. */
+export const CONTENT = [
+  'CHANGELOG.md',
+  'LICENSE',
+  'README.md',
+  'client/icons/caisson.png',
+  'client/icons/rig-dark.svg',
+  'client/icons/rig-light.svg',
+  'client/media/markdown.css',
+  'client/walkthrough/careful.md',
+  'client/walkthrough/mend.md',
+  'client/walkthrough/new.md',
+  'client/walkthrough/require.md',
+  'client/walkthrough/windows.svg',
+  'dist/caisson.js',
+  'dist/extension.cjs',
+  'dist/extension.web.js',
+  'dist/markdown.cjs',
+  'dist/preview.css',
+  'dist/preview.js',
+  'dist/server.cjs',
+  'dist/server.web.js',
+  'grammar/REFERENCE.md',
+  'grammar/textmate/language-configuration.json',
+  'grammar/textmate/markdown-rig.tmLanguage.json',
+  'grammar/textmate/rig.tmLanguage.json',
+  'package.json',
+  'package.nls.json',
+];
+
+/** Names and compressed sizes in a zip archive, read from its central directory (APPNOTE 4.3.12, 4.3.16). */
+export function entriesOf(zip) {
+  const end = zip.lastIndexOf(Buffer.from('PK\u0005\u0006', 'latin1'));
+  let at = zip.readUInt32LE(end + 16);
+  const entries = [];
+  for (let left = zip.readUInt16LE(end + 10); left > 0; left--) {
+    const [name, extra, comment] = [28, 30, 32].map((offset) => zip.readUInt16LE(at + offset));
+    entries.push({ name: zip.toString('utf8', at + 46, at + 46 + name), bytes: zip.readUInt32LE(at + 20) });
+    at += 46 + name + extra + comment;
+  }
+  return entries;
+}
+
+/** What is wrong with a package, one sentence each; empty where nothing is. */
+export function faultsOf(zip) {
+  const lower = (name) => name.toLowerCase().replace(/\.(md|txt)$/, '');
+  const names = entriesOf(zip)
+    .filter((entry) => entry.name.startsWith('extension/'))
+    .map((entry) => entry.name.slice('extension/'.length));
+  const found = new Set(names.map(lower));
+  const wanted = new Set(CONTENT.map(lower));
+  const faults = [
+    ...CONTENT.filter((name) => !found.has(lower(name))).map((name) => `missing: ${name}`),
+    ...names.filter((name) => !wanted.has(lower(name))).map((name) => `not meant to be there: ${name}`),
+  ];
+  if (zip.length > MOST_BYTES) faults.push(`${zip.length} bytes, more than ${MOST_BYTES}`);
+  return faults;
+}
+
+if (process.argv[1] === fileURLToPath(import.meta.url)) {
+  const zip = readFileSync(process.argv[2]);
+  const heaviest = entriesOf(zip).sort((a, b) => b.bytes - a.bytes);
+  for (const entry of heaviest.slice(0, 8)) console.log(`${String(entry.bytes).padStart(8)}  ${entry.name}`);
+  console.log(`${process.argv[2]}: ${zip.length} bytes, ${heaviest.length} files`);
+  const faults = faultsOf(zip);
+  faults.forEach((fault) => console.error(fault));
+  process.exitCode = faults.length > 0 ? 1 : 0;
+}
