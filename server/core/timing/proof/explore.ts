@@ -22,6 +22,8 @@ export interface ZoneSystem<S extends SymbolicState, L> {
   successors(state: S): readonly Successor<S, L>[];
   /** Names of the properties that this state breaks; usually none. */
   broken(state: S): readonly string[];
+  /** Why the system cannot say what follows this state; such a state has no successors. */
+  trouble?(state: S): string | null;
 }
 
 export interface Step<S, L> {
@@ -35,6 +37,8 @@ export interface Exploration<S extends SymbolicState, L> {
   run(turns: number): boolean;
   /** For each broken property the shortest path to a state that breaks it. */
   readonly broken: ReadonlyMap<string, readonly Step<S, L>[]>;
+  /** Why the answer cannot be complete, once a state was met that the system cannot go on from. */
+  readonly trouble: string | null;
   /** States stored, and states worked off. */
   readonly stored: number;
   readonly explored: number;
@@ -57,6 +61,7 @@ export function createExploration<S extends SymbolicState, L>(system: ZoneSystem
   let stored = 0;
   let explored = 0;
   let entries = 0;
+  let trouble: string | null = null;
 
   const add = (state: S, label: L | null, parent: Node<S, L> | null): void => {
     let nodes = passed.get(state.key);
@@ -77,12 +82,16 @@ export function createExploration<S extends SymbolicState, L>(system: ZoneSystem
     stored++;
     entries += state.zone.d.length;
     queue.push(node);
+    trouble ??= system.trouble?.(state) ?? null;
     for (const name of system.broken(state)) if (!broken.has(name)) broken.set(name, pathTo(node));
   };
 
   for (const state of system.initial()) add(state, null, null);
   return {
     broken,
+    get trouble() {
+      return trouble;
+    },
     get stored() {
       return stored;
     },
