@@ -18,9 +18,9 @@ export interface LifecycleOptions<Client extends ServerClient> {
   readonly changed: (status: ServerStatus, client: Client | null) => void;
   /** How long a server may take to answer `initialize`; default 30 s. */
   readonly startTimeoutMs?: number;
+  /** How long a server may take to end; default 2 s. */
+  readonly stopTimeoutMs?: number;
 }
-
-const STOP_TIMEOUT_MS = 2_000;
 
 /** One server. Its methods never reject: how they ended is told by `status`. */
 export class ServerLifecycle<Client extends ServerClient> {
@@ -109,9 +109,10 @@ export class ServerLifecycle<Client extends ServerClient> {
 
   async #discard(): Promise<void> {
     const client = this.#client;
+    const limit = this.options.stopTimeoutMs ?? 2_000;
     this.#client = null;
     try {
-      await within(client?.dispose(STOP_TIMEOUT_MS), STOP_TIMEOUT_MS);
+      await within(client?.dispose(limit), limit);
     } catch {
       // A client that never ran refuses to stop: there is nothing to stop then.
     }
