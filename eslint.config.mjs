@@ -18,5 +18,17 @@ export default tseslint.config(
     files: ['grammar/src/**/*.ts', 'server/**/*.ts', 'client/**/*.ts'],
     rules: { 'no-console': 'error', 'max-lines': ['warn', { max: 400, skipComments: true, skipBlankLines: true }] },
   },
-  { files: ['**/*.mjs', 'tests/**/*.ts'], languageOptions: { globals: { console: 'readonly', process: 'readonly' } } },
+  {
+    files: ['**/*.mjs', 'tests/**/*.ts'],
+    languageOptions: {
+      globals: Object.fromEntries(
+        [
+          ...['console', 'process', 'Buffer', 'URL', 'URLSearchParams', 'performance', 'fetch'],
+          ...['setTimeout', 'clearTimeout', 'setInterval', 'clearInterval'],
+        ].map((name) => [name, 'readonly']),
+      ),
+    },
+  },
+  // Functions in here run in a page.
+  { files: ['tests/editor/**/*.mjs'], languageOptions: { globals: { document: 'readonly', window: 'readonly' } } },
 );

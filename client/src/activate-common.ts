@@ -29,7 +29,7 @@ export interface Activation {
 export function activateCommon(context: ExtensionContext, platform: Platform): Activation {
   const version = String(context.extension.packageJSON.version);
   const log = window.createOutputChannel('Caisson', { log: true });
-  const server = createServer(platform, log, version);
+  const server = createServer({ platform, log, version, extensionUri: context.extensionUri });
   const preview = createPreviewHost(context, server, log);
   context.subscriptions.push(log, server, preview, registerSavedText(), registerTestView(server));
   if (platform.commandLine) context.subscriptions.push(registerTasks(platform.commandLine));

@@ -1,5 +1,5 @@
 /** How the language client is set up: which documents, which log, what happens when the server ends by itself. */
-import { workspace, type LogOutputChannel, type TextDocument, type Uri } from 'vscode';
+import { Uri, workspace, type LogOutputChannel, type TextDocument } from 'vscode';
 import {
   CloseAction,
   ErrorAction,
@@ -28,12 +28,17 @@ export function hasProblems(uri: Uri): boolean {
 
 export interface ClientOptionsInput {
   readonly log: LogOutputChannel;
+  readonly extensionUri: Uri;
   /** Asked when the connection closes without having been told to: whether to start the server again. */
   readonly restartAfterCrash: () => boolean;
 }
 
 export function clientOptions(input: ClientOptionsInput): LanguageClientOptions {
-  const initializationOptions: InitializationOptions = { files: true, preview: true };
+  const initializationOptions: InitializationOptions = {
+    files: true,
+    preview: true,
+    reference: Uri.joinPath(input.extensionUri, 'grammar', 'REFERENCE.md').toString(),
+  };
   return {
     // No scheme: files, untitled texts and virtual file systems alike.
     documentSelector: [{ language: 'rig' }],

@@ -1,5 +1,5 @@
 /** The language server as the rest of the extension sees it: started when first needed, asked by request, restarted by command. */
-import { window, type Disposable, type LogOutputChannel } from 'vscode';
+import { window, type Disposable, type LogOutputChannel, type Uri } from 'vscode';
 import { State, type BaseLanguageClient } from 'vscode-languageclient';
 import { clientOptions } from './client-options';
 import { crashLimit } from './crash-limit';
@@ -24,7 +24,14 @@ export interface Server extends Disposable {
   onStarted(listener: () => void): void;
 }
 
-export function createServer(platform: Platform, log: LogOutputChannel, version: string): Server {
+export interface ServerContext {
+  readonly platform: Platform;
+  readonly log: LogOutputChannel;
+  readonly version: string;
+  readonly extensionUri: Uri;
+}
+
+export function createServer({ platform, log, version, extensionUri }: ServerContext): Server {
   const status = createStatusItem(version);
   const listeners = new Map<string, NotificationListener>();
   const started: (() => void)[] = [];
@@ -39,7 +46,7 @@ export function createServer(platform: Platform, log: LogOutputChannel, version:
   };
 
   const create = (): BaseLanguageClient => {
-    const client = platform.createClient(clientOptions({ log, restartAfterCrash }));
+    const client = platform.createClient(clientOptions({ log, extensionUri, restartAfterCrash }));
     answerFileRequests(client);
     for (const [method, listener] of listeners) client.onNotification(method, listener);
     client.onDidChangeState((event) => {
