@@ -1,0 +1,206 @@
+/** From a resolved rig to the flow engine's model of it, with one clear problem for everything that makes no sense. */
+import type { Problem, Source } from '../model/problem';
+import type { Chamber, Line, Rig, Stack, Threshold } from '../model/rig';
+import type { FlowModel } from './balance';
+import { cellNetwork } from './cells';
+import { lineFlow, massRate } from './lines';
+import type { Law } from './media/law';
+import { liquidDensity } from './media/law';
+import { lawOf } from './media/medium-law';
+import { massAt, startMass, vesselOf } from './vessel';
+
+export interface FlowModelling {
+  /** Null where there is nothing to compute with, or nothing that could be believed. */
+  readonly model: FlowModel | null;
+  /** Why not, or what is odd; `flow/value`, one per mistake. Empty for a rig that moves no medium (no `medium`). */
+  readonly problems: readonly Problem[];
+}
+
+/** Builds the model. Errors leave no model; warnings (a store above its limit) do. */
+export function modelFlow(rig: Rig): FlowModelling {
+  if (!rig.medium || rig.stacks.length === 0) return { model: null, problems: [] };
+  const law = lawOf(rig.medium);
+  if (typeof law === 'string') {
+    return { model: null, problems: [impossible(`Flow is not computed: ${law}.`, rig.medium.at)] };
+  }
+  const problems = [
+    ...rig.stacks.flatMap((stack) => stackProblems(rig, stack)),
+    ...usedChambers(rig).flatMap((chamber) => chamberProblems(chamber, law)),
+    ...rig.doors.flatMap((door, index) => (inStack(rig, 'door', index) ? doorProblems(door) : [])),
+    ...rig.lines.flatMap((line) => lineProblems(line, law)),
+    ...rig.sensors.flatMap((s) => (s.on ? thresholdProblems(s.on, law, `sensor \`${s.name}\``) : [])),
+  ];
+  if (problems.some((p) => p.severity === 'error')) return { model: null, problems };
+  const vessels = rig.chambers.map((chamber) => vesselOf(chamber, law));
+  const start = rig.chambers.map((chamber, k) => startMass(chamber, vessels[k]!, law));
+  const model: FlowModel = {
+    law,
+    network: cellNetwork(rig),
+    vessels,
+    lines: rig.lines.map((line) => lineFlow(line, law)),
+    start,
+  };
+  return { model, problems: [...problems, ...startProblems(rig, model)] };
+}
+
+const impossible = (message: string, at: Source): Problem => ({ code: 'flow/value', severity: 'error', message, at });
+const doubtful = (message: string, at: Source): Problem => ({ code: 'flow/value', severity: 'warning', message, at });
+
+function inStack(rig: Rig, kind: 'chamber' | 'door', index: number): boolean {
+  return rig.stacks.some((stack) => stack.members.some((m) => m.kind === kind && m.index === index));
+}
+
+const usedChambers = (rig: Rig): Chamber[] =>
+  rig.chambers.filter((_, index) => inStack(rig, 'chamber', index) || rig.lines.some((line) => line.chamber === index));
+
+function stackProblems(rig: Rig, stack: Stack): Problem[] {
+  const first = stack.members[0];
+  const last = stack.members[stack.members.length - 1];
+  for (const [end, member] of [
+    ['start', first],
+    ['end', last],
+  ] as const) {
+    if (member?.kind === 'chamber') continue;
+    const name = member ? ` with door \`${rig.doors[member.index]?.name ?? ''}\`` : ' with nothing';
+    const at = member?.at ?? stack.whole;
+    return [
+      impossible(
+        `A stack must ${end} with a chamber, not${name}: what it moves has nowhere to ${end === 'start' ? 'come from' : 'go'}.`,
+        at,
+      ),
+    ];
+  }
+  return [];
+}
+
+function chamberProblems(chamber: Chamber, law: Law): Problem[] {
+  const problems: Problem[] = [];
+  const { name, volume, pressure, density, mass, temperature, level, floorArea } = chamber;
+  if (!volume) problems.push(impossible(`Chamber \`${name}\` needs a volume before flow can be computed.`, chamber.at));
+  else if (!positive(volume.nominal))
+    problems.push(impossible(`The volume of chamber \`${name}\` must be above zero.`, volume.at));
+  if (pressure && !(pressure.nominal >= 0)) {
+    problems.push(impossible(`The pressure in \`${name}\` is below a perfect vacuum.`, pressure.at));
+  }
+  for (const [word, value] of [
+    ['density', density],
+    ['mass', mass],
+    ['level', level],
+  ] as const) {
+    if (value && !(value.nominal >= 0))
+      problems.push(impossible(`The ${word} in \`${name}\` must not be negative.`, value.at));
+  }
+  if (temperature && !positive(temperature.nominal)) {
+    problems.push(impossible(`The temperature in \`${name}\` must be above absolute zero.`, temperature.at));
+  }
+  if (floorArea && !positive(floorArea.nominal)) {
+    problems.push(impossible(`The floor area of \`${name}\` must be above zero.`, floorArea.at));
+  }
+  if (law.phase === 'packed' && pressure) {
+    problems.push(doubtful(`A packed medium has no pressure: the pressure in \`${name}\` is not used.`, pressure.at));
+  }
+  if (law.phase === 'packed' && chamber.limit?.kind === 'pressure') {
+    problems.push(
+      impossible(`A packed medium has no pressure: limit \`${name}\` by density or mass.`, chamber.limit.value.at),
+    );
+  }
+  if (law.phase === 'liquid' && volume && level) problems.push(...overfilled(chamber, law.referenceDensity));
+  return problems;
+}
+
+function overfilled(chamber: Chamber, referenceDensity: number): Problem[] {
+  const volume = chamber.volume!.nominal;
+  const area = chamber.floorArea?.nominal ?? Math.cbrt(volume) ** 2;
+  const level = chamber.level!.nominal;
+  if (level * area <= volume * (1 + 1e-9)) return [];
+  const message = `A level of ${level} m over ${area.toPrecision(4)} m² is more than chamber \`${chamber.name}\` holds (${volume} m³, ${(volume * referenceDensity).toPrecision(4)} kg).`;
+  return [impossible(message, chamber.level!.at)];
+}
+
+const positive = (x: number): boolean => x > 0 && Number.isFinite(x);
+
+function doorProblems(door: Rig['doors'][number]): Problem[] {
+  const pocket = door.pocket?.nominal ?? 0;
+  const clearance = door.clearance?.nominal ?? 0;
+  if (!(pocket >= 0) || !Number.isFinite(pocket)) {
+    return [impossible(`The pocket of door \`${door.name}\` must not be negative.`, door.pocket!.at)];
+  }
+  if (!(clearance >= 0) || !Number.isFinite(clearance)) {
+    return [impossible(`The clearance of door \`${door.name}\` must not be negative.`, door.clearance!.at)];
+  }
+  if (clearance > pocket) {
+    return [impossible(`The clearance of door \`${door.name}\` is larger than its pocket.`, door.clearance!.at)];
+  }
+  return [];
+}
+
+function lineProblems(line: Line, law: Law): Problem[] {
+  const { rate } = line;
+  if (!rate || line.chamber < 0) return [];
+  const value = rate.value.nominal;
+  if (!positive(value)) {
+    return [impossible(`The rate of ${line.kind} \`${line.name}\` must be above zero and finite.`, rate.value.at)];
+  }
+  if (massRate(rate, law) === null) {
+    return [
+      impossible(
+        `A packed medium has no density of its own: give the rate of \`${line.name}\` as mass, in kg/s.`,
+        rate.value.at,
+      ),
+    ];
+  }
+  for (const limit of [line.lineLimit, line.pumpLimit]) {
+    if (limit && !positive(limit.value.nominal)) {
+      return [impossible(`A limit of ${line.kind} \`${line.name}\` must be above zero and finite.`, limit.value.at)];
+    }
+  }
+  return line.only ? thresholdProblems(line.only, law, `${line.kind} \`${line.name}\``) : [];
+}
+
+function thresholdProblems(threshold: Threshold, law: Law, who: string): Problem[] {
+  const { sensed } = threshold;
+  if (sensed === 'pressure' && law.phase === 'packed') {
+    return [impossible(`A packed medium has no pressure: let ${who} look at density or mass.`, threshold.value.at)];
+  }
+  if (sensed === 'level' && law.phase !== 'liquid') {
+    return [impossible(`Only a liquid has a level: let ${who} look at pressure, density or mass.`, threshold.value.at)];
+  }
+  if (!(threshold.value.nominal >= 0)) {
+    return [impossible(`The threshold of ${who} is below zero, which is never reached.`, threshold.value.at)];
+  }
+  return [];
+}
+
+/** Start contents that are odd but computable: above a limit, outside the range of the law. */
+function startProblems(rig: Rig, model: FlowModel): Problem[] {
+  const problems: Problem[] = [];
+  const { law } = model;
+  rig.chambers.forEach((chamber, k) => {
+    const vessel = model.vessels[k]!;
+    const mass = model.start[k]!;
+    const { limit } = chamber;
+    if (limit) {
+      const most = massAt(law, vessel, limit.kind, limit.value.nominal, vessel.temperature);
+      if (most !== null && mass > most * (1 + 1e-9)) {
+        problems.push(doubtful(`Chamber \`${chamber.name}\` starts above its own limit.`, limit.value.at));
+      }
+    }
+    if (vessel.volume <= 0) return;
+    if (law.phase === 'gas') {
+      const doubt = law.doubt(mass / vessel.volume, vessel.temperature);
+      if (doubt) problems.push(doubtful(`In \`${chamber.name}\` ${doubt}.`, chamber.at));
+    }
+    if (law.phase === 'liquid' && mass > liquidDensity(law, LIQUID_RANGE) * vessel.volume) {
+      problems.push(
+        doubtful(
+          `In \`${chamber.name}\` the liquid would stand above 100 MPa, where a constant bulk modulus no longer holds.`,
+          chamber.at,
+        ),
+      );
+    }
+  });
+  return problems;
+}
+
+/** Pa. Above this the bulk modulus of water has risen by a fifth (IAPWS-95); the law is not to be believed there. */
+export const LIQUID_RANGE = 100e6;

@@ -1,0 +1,42 @@
+/** The ideal gas: p = ρ R T. Isothermal, or with p vⁿ constant in even changes. */
+import type { GasLaw } from './law';
+
+export interface IdealGasData {
+  readonly name: string;
+  /** J/(kg K) */
+  readonly gasConstant: number;
+  readonly heatRatio: number;
+  readonly temperature: number;
+  /** See `GasLaw.exponent`. */
+  readonly exponent: number;
+  readonly title: string;
+  doubt(density: number, temperature: number): string | null;
+}
+
+/** An ideal gas law; all formulas are those of any thermodynamics text. */
+export function idealGas(data: IdealGasData): GasLaw {
+  const { gasConstant: R, exponent: n } = data;
+  const isothermal = n === 1;
+  const temperatureAfter = (density: number, temperature: number, newDensity: number): number =>
+    isothermal || density === 0 ? temperature : temperature * Math.pow(newDensity / density, n - 1);
+  return {
+    phase: 'gas',
+    name: data.name,
+    title: data.title,
+    gasConstant: R,
+    heatRatio: data.heatRatio,
+    temperature: data.temperature,
+    exponent: n,
+    pressure: (density, temperature) => density * R * temperature,
+    density: (pressure, temperature) => pressure / (R * temperature),
+    temperatureAfter,
+    work: (density, temperature, newDensity) => {
+      if (isothermal) return R * temperature * Math.log(newDensity / density);
+      return (R / (n - 1)) * (temperatureAfter(density, temperature, newDensity) - temperature);
+    },
+    // Isothermal gas never asks for its energy; the heat ratio keeps the numbers sensible if it did.
+    energy: (_density, temperature) => (R / ((isothermal ? data.heatRatio : n) - 1)) * temperature,
+    temperatureOf: (_density, energy) => (energy * ((isothermal ? data.heatRatio : n) - 1)) / R,
+    doubt: data.doubt,
+  };
+}

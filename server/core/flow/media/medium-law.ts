@@ -1,0 +1,95 @@
+/** From a medium of a rig to the law it follows, or to the one sentence why there is none. */
+import type { Medium } from '../../model/rig';
+import { GAS_CONSTANT } from './constants';
+import { idealGas } from './ideal-gas';
+import { processExponent, ROOM_TEMPERATURE, type Law } from './law';
+import type { CriticalData } from './peng-robinson';
+import { realGas } from './peng-robinson';
+
+/** Relative error of the ideal gas law above which it is no longer to be believed without saying so. */
+const IDEAL_DOUBT = 0.05;
+
+/** The law, or a sentence that says what is missing or impossible. */
+export function lawOf(medium: Medium): Law | string {
+  if (medium.phase === 'packed') {
+    return { phase: 'packed', name: medium.name, title: 'packed, mass by volume', temperature: temperatureOf(medium) };
+  }
+  return medium.phase === 'liquid' ? liquidLaw(medium) : gasLaw(medium);
+}
+
+const temperatureOf = (medium: Medium): number => medium.temperature?.nominal ?? ROOM_TEMPERATURE;
+
+function liquidLaw(medium: Medium): Law | string {
+  const density = medium.density?.nominal;
+  const modulus = medium.bulkModulus?.nominal;
+  if (density === undefined) return `liquid \`${medium.name}\` needs a density`;
+  if (!(density > 0)) return `the density of \`${medium.name}\` must be above zero`;
+  if (modulus === undefined) return `liquid \`${medium.name}\` needs a bulk_modulus`;
+  if (!(modulus > 0)) return `the bulk modulus of \`${medium.name}\` must be above zero`;
+  return {
+    phase: 'liquid',
+    name: medium.name,
+    title: 'liquid with constant bulk modulus',
+    referenceDensity: density,
+    bulkModulus: modulus,
+    temperature: temperatureOf(medium),
+  };
+}
+
+function gasLaw(medium: Medium): Law | string {
+  const name = medium.name;
+  const molarMass = medium.molarMass?.nominal;
+  const heatRatio = medium.heatRatio?.nominal ?? 1.4;
+  const temperature = temperatureOf(medium);
+  const exponent = processExponent(medium);
+  if (molarMass === undefined) return `gas \`${name}\` needs a molar_mass`;
+  if (!(molarMass > 0)) return `the molar mass of \`${name}\` must be above zero`;
+  if (!(heatRatio > 1)) return `the heat ratio of \`${name}\` must be above 1`;
+  if (!(temperature > 0)) return `the temperature of \`${name}\` must be above absolute zero`;
+  if (medium.process === 'polytropic' && !medium.exponent) return `the polytropic gas \`${name}\` needs an exponent`;
+  if (!(exponent >= 1)) return `the exponent of \`${name}\` must be 1 or more`;
+  const title = `${medium.law === 'real' ? 'real gas (Peng-Robinson)' : 'ideal gas'}, ${medium.process}`;
+  const critical = criticalData(medium);
+  if (medium.law === 'real') {
+    if (!critical)
+      return `gas \`${name}\` with \`law real\` needs critical_temperature, critical_pressure and acentric_factor`;
+    return realGas({ ...critical, name, title, molarMass, heatRatio, temperature, exponent });
+  }
+  const gasConstant = GAS_CONSTANT / molarMass;
+  return idealGas({
+    name,
+    title,
+    gasConstant,
+    heatRatio,
+    temperature,
+    exponent,
+    doubt: idealDoubt(name, gasConstant, critical),
+  });
+}
+
+function criticalData(medium: Medium): CriticalData | null {
+  const criticalTemperature = medium.criticalTemperature?.nominal;
+  const criticalPressure = medium.criticalPressure?.nominal;
+  const acentricFactor = medium.acentricFactor?.nominal;
+  if (criticalTemperature === undefined || criticalPressure === undefined || acentricFactor === undefined) return null;
+  if (!(criticalTemperature > 0) || !(criticalPressure > 0)) return null;
+  return { criticalTemperature, criticalPressure, acentricFactor };
+}
+
+/**
+ * How far the ideal law is off, by the virial coefficient of Pitzer in Abbott's form (Smith, Van Ness & Abbott, Introduction to
+ * Chemical Engineering Thermodynamics, ch. 3): Z − 1 ≈ B ρ / M. Good enough to warn by; silent where critical data are unknown.
+ */
+function idealDoubt(name: string, gasConstant: number, critical: CriticalData | null) {
+  return (density: number, temperature: number): string | null => {
+    if (!critical) return null;
+    const Tr = temperature / critical.criticalTemperature;
+    const b0 = 0.083 - 0.422 / Tr ** 1.6;
+    const b1 = 0.139 - 0.172 / Tr ** 4.2;
+    const virial =
+      ((b0 + critical.acentricFactor * b1) * gasConstant * critical.criticalTemperature) / critical.criticalPressure;
+    const error = virial * density;
+    if (Math.abs(error) < IDEAL_DOUBT) return null;
+    return `the ideal gas law is about ${Math.round(Math.abs(error) * 100)} % off for ${name} at this density; write \`law real\``;
+  };
+}

@@ -1,0 +1,193 @@
+/**
+ * Peng–Robinson equation of state (Peng & Robinson, Ind. Eng. Chem. Fundam. 15, 59 (1976)) with full-precision constants; energy
+ * and entropy by its departure functions, the ideal part with a constant heat capacity cv = R/(n − 1).
+ * Against reference equations it is 2 to 5 % low in the compressibility factor of hydrogen and nitrogen at 10 to 70 MPa.
+ */
+import { cubicRoots } from './cubic';
+import type { GasLaw } from './law';
+import { GAS_CONSTANT } from './constants';
+
+const OMEGA_A = 0.457235528921382;
+const OMEGA_B = 0.0777960739038885;
+const ROOT2 = Math.SQRT2;
+
+export interface CriticalData {
+  readonly criticalTemperature: number;
+  readonly criticalPressure: number;
+  readonly acentricFactor: number;
+}
+
+/** Per mole: a(T), its derivatives, and b. */
+export interface PengRobinson {
+  readonly b: number;
+  a(temperature: number): number;
+  slope(temperature: number): number;
+  curvature(temperature: number): number;
+}
+
+/** Coefficients of the equation for one substance, SI units per mole. */
+export function pengRobinson(data: CriticalData): PengRobinson {
+  const { criticalTemperature: Tc, criticalPressure: pc, acentricFactor: w } = data;
+  const ac = (OMEGA_A * GAS_CONSTANT * GAS_CONSTANT * Tc * Tc) / pc;
+  const kappa = 0.37464 + (1.54226 - 0.26992 * w) * w;
+  const root = (T: number): number => 1 + kappa * (1 - Math.sqrt(T / Tc));
+  return {
+    b: (OMEGA_B * GAS_CONSTANT * Tc) / pc,
+    a: (T) => ac * root(T) * root(T),
+    slope: (T) => (-ac * kappa * root(T)) / Math.sqrt(T * Tc),
+    curvature: (T) => (ac * kappa * (1 + kappa)) / (2 * T * Math.sqrt(T * Tc)),
+  };
+}
+
+/** Pressure, Pa, at a molar volume, m3/mol. */
+export function pressureAt(eos: PengRobinson, volume: number, temperature: number): number {
+  const { b } = eos;
+  return (GAS_CONSTANT * temperature) / (volume - b) - eos.a(temperature) / (volume * volume + 2 * b * volume - b * b);
+}
+
+/** Compressibility factors that solve the cubic at (p, T), ascending, those below B (no real state) left out. */
+export function compressibilityRoots(eos: PengRobinson, pressure: number, temperature: number): number[] {
+  const RT = GAS_CONSTANT * temperature;
+  const A = (eos.a(temperature) * pressure) / (RT * RT);
+  const B = (eos.b * pressure) / RT;
+  const roots = cubicRoots(B - 1, A - 3 * B * B - 2 * B, -(A * B - B * B - B * B * B));
+  return roots.filter((z) => z > B);
+}
+
+/** Natural logarithm of the fugacity coefficient of the phase with compressibility factor `z`. */
+function logFugacity(eos: PengRobinson, z: number, pressure: number, temperature: number): number {
+  const RT = GAS_CONSTANT * temperature;
+  const A = (eos.a(temperature) * pressure) / (RT * RT);
+  const B = (eos.b * pressure) / RT;
+  return z - 1 - Math.log(z - B) - (A / (2 * ROOT2 * B)) * Math.log((z + (1 + ROOT2) * B) / (z + (1 - ROOT2) * B));
+}
+
+/**
+ * Vapour pressure, Pa, by equal fugacity of the two phases; null at or above the critical temperature, or where the iteration
+ * does not settle (very low reduced temperatures).
+ */
+export function vapourPressure(eos: PengRobinson, data: CriticalData, temperature: number): number | null {
+  const { criticalTemperature: Tc, criticalPressure: pc, acentricFactor: w } = data;
+  if (temperature >= Tc) return null;
+  let p = pc * Math.exp(5.373 * (1 + w) * (1 - Tc / temperature));
+  for (let k = 0; k < 60; k++) {
+    const roots = compressibilityRoots(eos, p, temperature);
+    const liquid = roots[0];
+    const vapour = roots[roots.length - 1];
+    if (roots.length < 3 || liquid === undefined || vapour === undefined) {
+      // One root only: move towards the range where both phases exist.
+      if (liquid === undefined) return null;
+      p *= liquid < 0.3 ? 0.9 : 1.1;
+      continue;
+    }
+    const ratio = Math.exp(logFugacity(eos, liquid, p, temperature) - logFugacity(eos, vapour, p, temperature));
+    p *= ratio;
+    if (Math.abs(ratio - 1) < 1e-10) return p;
+  }
+  return null;
+}
+
+export interface RealGasData extends CriticalData {
+  readonly name: string;
+  readonly title: string;
+  /** kg/mol */
+  readonly molarMass: number;
+  readonly heatRatio: number;
+  readonly temperature: number;
+  /** See `GasLaw.exponent`. */
+  readonly exponent: number;
+}
+
+/** Solves f(T) = 0 for a rising f by Newton steps kept inside a shrinking bracket. */
+function solveTemperature(f: (T: number) => number, slope: (T: number) => number, guess: number): number {
+  let low = 1;
+  let high = 1e5;
+  let T = guess;
+  for (let k = 0; k < 60; k++) {
+    const value = f(T);
+    if (value > 0) high = T;
+    else low = T;
+    let next = T - value / slope(T);
+    if (!(next > low && next < high)) next = 0.5 * (low + high);
+    if (Math.abs(next - T) <= 1e-12 * T) return next;
+    T = next;
+  }
+  return T;
+}
+
+/** Gas law from the equation of state. Below the critical temperature it follows the vapour branch. */
+export function realGas(data: RealGasData): GasLaw {
+  const { molarMass: M, exponent: n } = data;
+  const eos = pengRobinson(data);
+  const { b } = eos;
+  const isothermal = n === 1;
+  const cv = GAS_CONSTANT / ((isothermal ? data.heatRatio : n) - 1);
+  const logTerm = (v: number): number => Math.log((v + (1 + ROOT2) * b) / (v + (1 - ROOT2) * b)) / (2 * ROOT2 * b);
+  const molarEnergy = (v: number, T: number): number => cv * T + (T * eos.slope(T) - eos.a(T)) * logTerm(v);
+  const molarHeat = (v: number, T: number): number => cv + T * eos.curvature(T) * logTerm(v);
+  const entropy = (v: number, T: number): number =>
+    cv * Math.log(T) + GAS_CONSTANT * Math.log(v - b) + eos.slope(T) * logTerm(v);
+  /** −∫ p dv, J/mol, from an arbitrary zero. */
+  const isothermalWork = (v: number, T: number): number =>
+    -(GAS_CONSTANT * T * Math.log(v - b) + eos.a(T) * logTerm(v));
+
+  const temperatureAfter = (density: number, T: number, newDensity: number): number => {
+    if (isothermal || density === 0 || newDensity === 0) return T;
+    const target = entropy(M / density, T);
+    const v = M / newDensity;
+    return solveTemperature(
+      (t) => entropy(v, t) - target,
+      (t) => molarHeat(v, t) / t,
+      T,
+    );
+  };
+  return {
+    phase: 'gas',
+    name: data.name,
+    title: data.title,
+    gasConstant: GAS_CONSTANT / M,
+    heatRatio: data.heatRatio,
+    temperature: data.temperature,
+    exponent: n,
+    pressure: (density, T) => {
+      if (density <= 0) return 0;
+      const v = M / density;
+      return v <= b ? Infinity : pressureAt(eos, v, T);
+    },
+    density: (pressure, T) => {
+      if (pressure <= 0) return 0;
+      const roots = compressibilityRoots(eos, pressure, T);
+      return (pressure * M) / (roots[roots.length - 1]! * GAS_CONSTANT * T);
+    },
+    temperatureAfter,
+    work: (density, T, newDensity) => {
+      const from = M / density;
+      const to = M / newDensity;
+      if (isothermal) return (isothermalWork(to, T) - isothermalWork(from, T)) / M;
+      return (molarEnergy(to, temperatureAfter(density, T, newDensity)) - molarEnergy(from, T)) / M;
+    },
+    energy: (density, T) => (density === 0 ? cv * T : molarEnergy(M / density, T)) / M,
+    temperatureOf: (density, energy) => {
+      if (density === 0) return (energy * M) / cv;
+      const v = M / density;
+      return solveTemperature(
+        (t) => molarEnergy(v, t) - energy * M,
+        (t) => molarHeat(v, t),
+        data.temperature,
+      );
+    },
+    doubt: (density, T) => doubtOf(eos, data, density, T),
+  };
+}
+
+function doubtOf(eos: PengRobinson, data: RealGasData, density: number, T: number): string | null {
+  if (density <= 0) return null;
+  const v = data.molarMass / density;
+  if (v <= eos.b * 1.05) return `${data.name} would be denser than the real-gas law allows`;
+  const saturation = vapourPressure(eos, data, T);
+  if (saturation === null) return null;
+  const roots = compressibilityRoots(eos, saturation, T);
+  const vapour = roots[roots.length - 1]!;
+  const dewDensity = (saturation * data.molarMass) / (vapour * GAS_CONSTANT * T);
+  return density > dewDensity ? `${data.name} would condense: at ${(T - 273.15).toFixed(1)} °C it turns liquid` : null;
+}
