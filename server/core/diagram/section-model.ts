@@ -62,5 +62,5 @@ export interface SectionModel {
   readonly stacks: readonly SectionStack[];
   readonly start: number;
   readonly end: number;
-  readonly table: Table;
+  readonly tables: readonly Table[];
 }

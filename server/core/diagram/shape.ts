@@ -53,10 +53,8 @@ export function round2(value: number): number {
   return Math.round(value * 100) / 100 + 0;
 }
 
-// Characters that XML 1.0 does not allow at all (section 2.2 "Characters"), plus lone surrogates.
-// eslint-disable-next-line no-control-regex
-const FORBIDDEN =
-  /[\u0000-\u0008\u000b\u000c\u000e-\u001f\ufffe\uffff]|[\ud800-\udbff](?![\udc00-\udfff])|(?<![\ud800-\udbff])[\udc00-\udfff]/g;
+// Everything outside the Char production of XML 1.0 (section 2.2): control characters, lone surrogates, U+FFFE, U+FFFF.
+const FORBIDDEN = /[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\u{10000}-\u{10ffff}]/gu;
 
 /** Text made safe for element content and double-quoted attribute values. */
 export function escapeXml(text: string): string {

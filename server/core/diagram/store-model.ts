@@ -31,5 +31,5 @@ export interface StoreModel {
   /** Times of strokes, for the second ruler; may be thinned. */
   readonly strokes: readonly { readonly t: number; readonly number: number }[];
   readonly notes: readonly string[];
-  readonly table: Table;
+  readonly tables: readonly Table[];
 }

@@ -4,7 +4,15 @@
  * when other parts of the text are edited.
  */
 import type { Source } from '../model/problem';
+import type { Rig } from '../model/rig';
+import type { RigFacts } from '../run/facts';
+import type { StrokeFacts } from '../timing/facts';
+import type { Trace } from '../timing/trace';
 import type { Table } from './table';
+import { timeText } from './time-text';
+import { lanesOf, type EdgeRanges } from './timing-lanes';
+import { bandsOf, marksOf } from './timing-marks';
+import { timingTables } from './timing-tables';
 
 export type DoorEdgeKind = 'opens' | 'opened' | 'closes' | 'shuts' | 'turns';
 export type LogicEdgeKind = 'on' | 'off';
@@ -21,9 +29,13 @@ export interface TimingEdge {
   readonly max: number | null;
   /** The edge that led to it; null for an operation from outside or one before the drawing starts. */
   readonly cause: string | null;
-  /** What lies between cause and this edge: `+50 ms response`, `TOF 1.5 s`, `300 ms travel`; empty where nothing does. */
-  readonly step: string;
-  /** The whole chain in words, earliest first: `ready on → +50 ms start on → +50 ms upper_on on → upper opens`. */
+  /** Contributions since the cause, in microseconds; 0 where none. */
+  readonly response: number;
+  readonly preset: number;
+  readonly travel: number;
+  /** `upper opens`, `ready on` */
+  readonly text: string;
+  /** The whole chain in words, earliest first: `ready on → start on (+50 ms) → upper_on off (+1.5 s +50 ms) → upper closes`. */
   readonly because: string;
   readonly source: Source | null;
 }
@@ -39,6 +51,8 @@ export interface DoorLane {
   /** `door:NAME` */
   readonly id: string;
   readonly name: string;
+  /** `travel 300 ms` */
+  readonly detail: string;
   readonly source: Source;
   /** Index into the rig's doors. */
   readonly door: number;
@@ -113,5 +127,102 @@ export interface TimingModel {
   readonly repeat: { readonly interval: number; readonly at: number } | null;
   /** Plain sentences about what is not shown or not certain. */
   readonly notes: readonly string[];
-  readonly table: Table;
+  /** Doors with their cumulative times, what lies between doors, and all changes in order of time. */
+  readonly tables: readonly Table[];
+}
+
+/** One model per trigger; where nothing triggers, one of the rig at rest. Never empty. */
+export function timingModels(facts: RigFacts, ranges?: EdgeRanges): TimingModel[] {
+  const { strokes } = facts.timing;
+  return strokes.length > 0 ? strokes.map((s) => timingModel(facts, s, ranges)) : [timingModel(facts, null, ranges)];
+}
+
+/** The picture of one stroke; of the rig at rest where `stroke` is null. `ranges` gives edges their tolerance. */
+export function timingModel(facts: RigFacts, stroke: StrokeFacts | null, ranges?: EdgeRanges): TimingModel {
+  const { rig, timing } = facts;
+  if (!stroke) return restModel(facts, ranges);
+  const sensor = rig.sensors[stroke.sensor];
+  const trigger = `${sensor?.name ?? 'sensor'} ${stroke.becomes ? 'on' : 'off'}`;
+  const bare = traceModel(rig, stroke.trace, trigger, ranges);
+  const marks = marksOf(rig, stroke);
+  const moves = bare.lanes.flatMap((l) => (l.kind === 'door' ? l.edges : [])).map((e) => e.t);
+  const repeat = stroke.repeat === null ? null : { interval: stroke.repeat, at: Math.min(...moves, stroke.trace.end) };
+  return {
+    ...bare,
+    subtitle: `One stroke from ${trigger}` + repeatWords(stroke),
+    home: homeOf(stroke.trace, stroke.strokeEnds),
+    marks,
+    bands: bandsOf(rig, stroke),
+    repeat,
+    notes: [...bare.notes, ...strokeNotes(rig, stroke, marks), ...incomplete(timing.incomplete)],
+    tables: timingTables(bare.lanes, marks),
+  };
+}
+
+/** The picture of any trace, without marks between doors: a scenario, a counter-example. `name` tells what is drawn. */
+export function traceModel(rig: Rig, trace: Trace, name: string, ranges?: EdgeRanges): TimingModel {
+  const { doors, logic } = lanesOf(rig, trace, ranges);
+  const lanes = [...doors, ...logic];
+  return {
+    id: `${rig.name}/${name}`,
+    title: rig.title || rig.name,
+    subtitle: name,
+    start: trace.start,
+    end: trace.end,
+    home: homeOf(trace, null),
+    lanes,
+    marks: [],
+    bands: [],
+    repeat: null,
+    notes: stopNotes(rig, trace),
+    tables: timingTables(lanes, []),
+  };
+}
+
+function restModel({ rig, timing }: RigFacts, ranges?: EdgeRanges): TimingModel {
+  const model = traceModel(rig, timing.atRest.trace, 'at rest', ranges);
+  return { ...model, notes: [restNote(rig, timing.atRest.moves), ...model.notes, ...incomplete(timing.incomplete)] };
+}
+
+function restNote(rig: Rig, moves: boolean): string {
+  if (rig.doors.length === 0) return 'This rig has no doors to draw.';
+  if (moves) return 'Doors move without any trigger.';
+  if (rig.sensors.length === 0) return 'No sensor, so nothing triggers a stroke; the rig is drawn at rest.';
+  return 'No sensor moves a door when it changes alone; the rig is drawn at rest.';
+}
+
+function repeatWords(stroke: StrokeFacts): string {
+  if (stroke.repeat === null) return ' · does not repeat while the trigger holds';
+  const strokes = stroke.strokesPerPeriod > 1 ? ` (pattern of ${stroke.strokesPerPeriod} strokes)` : '';
+  return ` · repeats every ${timeText(stroke.repeat)}${strokes}`;
+}
+
+/** A little before the trigger to a little after the end, so that first and last edges stand free of the frame. */
+function homeOf(trace: Trace, ends: number | null): { from: number; to: number } {
+  const to = ends ?? trace.end;
+  const margin = Math.max(1, Math.round(to * 0.05));
+  return { from: trace.start - margin, to: Math.min(trace.end, to + margin) };
+}
+
+function stopNotes(rig: Rig, trace: Trace): string[] {
+  if (!trace.stopped) return [];
+  if (trace.stopped.reason === 'budget') return [`Too many changes: drawn as far as ${timeText(trace.end)} only.`];
+  const names = trace.stopped.nets.map((n) => rig.network.nets[n]?.name ?? '?').join(', ');
+  return [`From ${timeText(trace.stopped.t)} on the loop ${names} never settles; nothing is drawn beyond.`];
+}
+
+function strokeNotes(rig: Rig, stroke: StrokeFacts, marks: readonly PairMark[]): string[] {
+  const notes: string[] = [];
+  if (stroke.strokeEnds === null) notes.push('The stroke does not end: a door does not come back to rest.');
+  for (const requirement of rig.requirements) {
+    if (requirement.metric !== 'overlap' || requirement.during !== null) continue;
+    const doors = requirement.args.flatMap((a) => (a.kind === 'item' && a.of === 'door' ? [`door:${a.name}`] : []));
+    const drawn = marks.some((m) => m.kind === 'overlap' && m.lanes.every((l) => doors.includes(l)));
+    if (!drawn) notes.push(`Never both fully open: ${requirement.text}.`);
+  }
+  return notes;
+}
+
+function incomplete(reason: string | null): string[] {
+  return reason === null ? [] : [`Not complete: ${reason}`];
 }

@@ -55,5 +55,5 @@ export interface WiringModel {
   readonly nets: readonly NetSteps[];
   readonly start: number;
   readonly end: number;
-  readonly table: Table;
+  readonly tables: readonly Table[];
 }

@@ -1,0 +1,375 @@
+/** Overlaps, gaps, whole paths open; what is lit; the second variant. Drawn over or under the lanes. */
+import { shape, textShape, type Shape } from './shape';
+import { textWidth } from './text-width';
+import { timeText } from './time-text';
+import { chevron, crowds, near, pathOf, type Pen } from './timing-draw-lanes';
+import { pairKey, SIZES, type LaneRow } from './timing-layout';
+import type { Lane, PairMark, TimingEdge, TimingModel } from './timing-model';
+
+/** Ids of the fill patterns, made unique by the view's prefix. */
+export function patternId(pen: Pen, name: 'hatch' | 'dots'): string {
+  return `${pen.view.idPrefix}${name}`;
+}
+
+function patternFill(pen: Pen, name: 'hatch' | 'dots'): string {
+  return `url(#${patternId(pen, name)})`;
+}
+
+/** Second cues of fills: diagonal hatch for faults, dots for what is wanted. */
+export function patterns(pen: Pen): Shape[] {
+  const { fault, faultLine, wanted, wantedLine } = pen.palette;
+  const base = { patternUnits: 'userSpaceOnUse', width: 6, height: 6 };
+  return [
+    shape('pattern', 'hatch', { ...base, id: patternId(pen, 'hatch'), patternTransform: 'rotate(45)' }, [
+      shape('rect', 'ground', { width: 6, height: 6, fill: fault }),
+      shape('rect', 'stripe', { width: 2.2, height: 6, fill: faultLine }),
+    ]),
+    shape('pattern', 'dots', { ...base, id: patternId(pen, 'dots') }, [
+      shape('rect', 'ground', { width: 6, height: 6, fill: wanted }),
+      shape('circle', 'dot', { cx: 3, cy: 3, r: 0.9, fill: wantedLine }),
+    ]),
+  ];
+}
+
+const isFault = (mark: PairMark) => mark.verdict === 'short' || mark.verdict === 'unstated';
+
+function ends(pen: Pen, mark: { from: number; to: number | null }): [number, number] {
+  return [near(pen, mark.from), near(pen, mark.to ?? pen.view.to * 2)];
+}
+
+function inRange(pen: Pen, mark: { from: number; to: number | null }): boolean {
+  return mark.from <= pen.view.to && (mark.to === null || mark.to >= pen.view.from);
+}
+
+function rowOf(pen: Pen, lane: string): LaneRow | undefined {
+  return pen.layout.doors.find((r) => r.lane.id === lane);
+}
+
+/** Marks in sight, pair by pair; those of a pair that stand closer than some px are one group. */
+function markGroups(model: TimingModel, pen: Pen): PairMark[][] {
+  const pairs = new Map<string, PairMark[]>();
+  for (const mark of model.marks)
+    if (inRange(pen, mark)) pairs.set(pairKey(mark), [...(pairs.get(pairKey(mark)) ?? []), mark]);
+  return [...pairs.values()].flatMap((marks) =>
+    crowds(
+      marks,
+      (m) => ends(pen, m)[0],
+      (m) => ends(pen, m)[1],
+    ),
+  );
+}
+
+/** Over the openings: shading or hatch in both lanes of a mark, dashed lines through what lies between. */
+export function drawMarkGrounds(model: TimingModel, pen: Pen): Shape {
+  const groups = markGroups(model, pen).filter((g) => g.length === 1);
+  return shape(
+    'g',
+    'grounds',
+    {},
+    groups.map(([mark]) => markGround(pen, mark!)),
+  );
+}
+
+function markGround(pen: Pen, mark: PairMark): Shape | null {
+  const rows = mark.lanes.map((l) => rowOf(pen, l));
+  if (!rows[0] || !rows[1]) return null;
+  const [x1, x2] = ends(pen, mark);
+  const { faultLine, wantedLine, muted } = pen.palette;
+  const stroke = isFault(mark) ? faultLine : mark.kind === 'gap' ? muted : wantedLine;
+  const [top, bottom] =
+    mark.kind === 'gap'
+      ? [rows[0].y + rows[0].height / 2, rows[1].y + rows[1].height / 2]
+      : [rows[0].y, rows[1].y + rows[1].height];
+  const lines = [x1, x2].map((x, k) =>
+    shape('line', `side${k}`, {
+      x1: x,
+      x2: x,
+      y1: top,
+      y2: bottom,
+      stroke,
+      'stroke-width': 1,
+      'stroke-dasharray': '3 3',
+    }),
+  );
+  if (mark.kind === 'gap') return shape('g', mark.id, {}, lines);
+  const shade = isFault(mark)
+    ? { fill: patternFill(pen, 'hatch'), 'fill-opacity': 0.5 }
+    : { fill: wantedLine, 'fill-opacity': 0.16 };
+  const shades = rows.map((row, k) =>
+    shape('rect', `shade${k}`, {
+      x: x1,
+      y: row!.y,
+      width: Math.max(1, x2 - x1),
+      height: row!.height,
+      ...shade,
+    }),
+  );
+  return shape('g', mark.id, {}, [...shades, ...lines]);
+}
+
+/** The bars with their lengths, in the rows between lanes; labels shrink and give way where the next bar of the row begins. */
+export function drawMarks(model: TimingModel, pen: Pen): Shape {
+  const groups = markGroups(model, pen);
+  const drawn = groups.map((group, k) => {
+    const next = groups[k + 1]?.[0];
+    const until = next && pairKey(next) === pairKey(group[0]!) ? ends(pen, next)[0] : pen.layout.x1 + 12;
+    return group.length > 1 ? drawCrowdedMarks(pen, group) : drawMark(pen, group[0]!, until - ends(pen, group[0]!)[1]);
+  });
+  return shape('g', 'marks', {}, drawn);
+}
+
+function drawCrowdedMarks(pen: Pen, group: readonly PairMark[]): Shape {
+  const first = group[0]!;
+  const y = pen.layout.pairs.get(pairKey(first))! + SIZES.markHeight / 2 - 1;
+  const worst = group.find(isFault) ?? first;
+  const stroke = isFault(worst) ? pen.palette.faultLine : pen.palette.wantedLine;
+  const bar = overlapBar(pen, worst, ends(pen, first)[0], ends(pen, group[group.length - 1]!)[1], y, stroke);
+  return shape('g', `crowd:${first.id}`, {}, [
+    textShape('title', 'title', {}, `${group.length} marks, too close to tell apart here`),
+    ...bar,
+  ]);
+}
+
+function drawMark(pen: Pen, mark: PairMark, room: number): Shape {
+  const { layout, palette } = pen;
+  const y = layout.pairs.get(pairKey(mark))! + SIZES.markHeight / 2 - 1;
+  const [x1, x2] = ends(pen, mark);
+  const stroke = isFault(mark) ? palette.faultLine : mark.kind === 'gap' ? palette.ink : palette.wantedLine;
+  const bar = mark.kind === 'gap' ? gapBar(x1, x2, y, stroke) : overlapBar(pen, mark, x1, x2, y, stroke);
+  const focus =
+    pen.view.purpose === 'page' ? { role: 'button', tabindex: -1, 'aria-label': mark.text, 'data-mark': mark.id } : {};
+  return shape('g', mark.id, focus, [
+    textShape('title', 'title', {}, mark.text),
+    ...bar,
+    markLabel(pen, mark, x1, x2, y, room),
+  ]);
+}
+
+function overlapBar(pen: Pen, mark: PairMark, x1: number, x2: number, y: number, stroke: string): Shape[] {
+  const fill = patternFill(pen, isFault(mark) ? 'hatch' : 'dots');
+  return [
+    shape('rect', 'bar', {
+      x: x1,
+      y: y - 5,
+      width: Math.max(2, x2 - x1),
+      height: 10,
+      rx: 1.5,
+      fill,
+      stroke,
+      'stroke-width': 1.25,
+    }),
+  ];
+}
+
+function gapBar(x1: number, x2: number, y: number, stroke: string): Shape[] {
+  const line = { stroke, 'stroke-width': 1.25 };
+  const side = (key: string, x: number) => shape('line', key, { ...line, x1: x, x2: x, y1: y - 6, y2: y + 6 });
+  const arrows =
+    x2 - x1 > 14 ? [shape('path', 'heads', { ...line, d: chevron(x1, y, -1) + chevron(x2, y, 1), fill: 'none' })] : [];
+  return [side('a', x1), side('b', x2), shape('line', 'line', { ...line, x1, x2, y1: y, y2: y }), ...arrows];
+}
+
+/** The longest wording that has room: after the bar, else before it at the right end of the picture. */
+function markLabel(pen: Pen, mark: PairMark, x1: number, x2: number, y: number, room: number): Shape | null {
+  const { palette, layout } = pen;
+  const warning = isFault(mark) ? '⚠ ' : '';
+  const length = mark.to === null ? '' : timeText(mark.to - mark.from);
+  const wordings = [warning + mark.label, warning + length].filter((w) => w !== '');
+  const bold = isFault(mark) ? 1.06 : 1;
+  const fitting = (space: number) => wordings.find((w) => textWidth(w, SIZES.label) * bold + 8 <= space);
+  const attributes = {
+    y: y + 4,
+    'font-size': SIZES.label,
+    fill: isFault(mark) ? palette.faultLine : palette.ink,
+    'font-weight': isFault(mark) ? 600 : undefined,
+    ...halo(pen),
+  };
+  const after = fitting(room);
+  if (after !== undefined) return textShape('text', 'label', { ...attributes, x: x2 + 6 }, after);
+  const before = x2 > layout.x1 - 60 ? fitting(x1 - layout.x0) : undefined;
+  if (before === undefined) return null;
+  return textShape('text', 'label', { ...attributes, x: x1 - 6, 'text-anchor': 'end' }, before);
+}
+
+/** Clears the ground behind a text, so that lines do not run through it. */
+function halo(pen: Pen) {
+  return { stroke: pen.palette.background, 'stroke-width': 3.5, 'stroke-linejoin': 'round', 'paint-order': 'stroke' };
+}
+
+/** Whole paths open: hatched from the first door lane to the last, named underneath. */
+export function drawBands(model: TimingModel, pen: Pen): Shape {
+  const { layout, palette, view } = pen;
+  const bands = model.bands.filter((b) => inRange(pen, b));
+  const bottom = layout.doorsEnd;
+  const drawn = bands.map((band, k) => {
+    const [x1, x2] = ends(pen, band);
+    const text = `⚠ ${band.label}`;
+    const room = Math.min(layout.x1 + 12, ...bands.slice(k + 1).map((b) => near(pen, b.from))) - x1;
+    const fits = room > textWidth(text, SIZES.label) + 8;
+    const rect = {
+      x: x1,
+      y: 2,
+      width: Math.max(2, x2 - x1),
+      height: bottom - 2,
+      stroke: palette.faultLine,
+      'stroke-width': 1.25,
+    };
+    const focus =
+      view.purpose === 'page' ? { role: 'button', tabindex: -1, 'aria-label': band.label, 'data-band': band.id } : {};
+    return shape('g', band.id, focus, [
+      textShape('title', 'title', {}, band.label),
+      shape('rect', 'band', { ...rect, fill: patternFill(pen, 'hatch'), 'fill-opacity': 0.45 }),
+      fits &&
+        textShape(
+          'text',
+          'label',
+          {
+            x: Math.max(x1, layout.x0) + 2,
+            y: bottom - 4,
+            'font-size': SIZES.label,
+            'font-weight': 600,
+            fill: palette.faultLine,
+            ...halo(pen),
+          },
+          text,
+        ),
+    ]);
+  });
+  return shape('g', 'bands', {}, drawn);
+}
+
+// ---------------------------------------------------------------- what is lit
+
+/** The edges of a chain, earliest first, as far as they are drawn. */
+export function chainOf(model: TimingModel, id: string): TimingEdge[] {
+  const byId = new Map(model.lanes.flatMap((l) => l.edges.map((e) => [e.id, e] as const)));
+  const chain: TimingEdge[] = [];
+  for (
+    let edge = byId.get(id);
+    edge && !chain.includes(edge);
+    edge = edge.cause === null ? undefined : byId.get(edge.cause)
+  )
+    chain.unshift(edge);
+  return chain;
+}
+
+/** Ground of the lit lane. */
+export function drawLitLane(pen: Pen): Shape {
+  const { layout, view, palette } = pen;
+  const row = [...layout.doors, ...layout.logic].find((r) => r.lane.id === view.litLane);
+  if (!row) return shape('g', 'lit-lane');
+  const ground = { x: 2, y: row.y, width: layout.width - 4, height: row.height, rx: 3 };
+  return shape('g', 'lit-lane', {}, [
+    shape('rect', 'ground', { ...ground, fill: palette.lit, 'fill-opacity': 0.28 }),
+    shape('rect', 'bar', { ...ground, width: 3, rx: 1, fill: palette.cursor }),
+  ]);
+}
+
+function rowMiddle(pen: Pen, lane: string): number | null {
+  const row = [...pen.layout.doors, ...pen.layout.logic].find((r) => r.lane.id === lane);
+  return row ? row.y + row.height / 2 : null;
+}
+
+/** The chain of causes of the lit edge: down or up to each lane, then along it for as long as that step takes. */
+export function drawChain(model: TimingModel, pen: Pen): Shape {
+  const { view, palette } = pen;
+  if (!view.litEdge) return shape('g', 'chain');
+  const chain = chainOf(model, view.litEdge);
+  const corners: [number, number][] = [];
+  for (const edge of chain) {
+    const y = rowMiddle(pen, edge.lane);
+    if (y === null) continue;
+    const last = corners[corners.length - 1];
+    if (last && last[1] !== y) corners.push([last[0], y]);
+    corners.push([near(pen, edge.t), y]);
+  }
+  if (corners.length === 0) return shape('g', 'chain');
+  const d = pathOf(corners);
+  const line = { d, fill: 'none', 'stroke-linejoin': 'round', 'stroke-linecap': 'round' };
+  return shape('g', 'chain', {}, [
+    shape('path', 'halo', { ...line, stroke: palette.lit, 'stroke-width': 8, 'stroke-opacity': 0.85 }),
+    shape('path', 'line', { ...line, stroke: palette.ink, 'stroke-width': 1.5 }),
+    ...(corners.length > 0 ? chain.map((edge) => chainDot(pen, edge)) : []),
+  ]);
+}
+
+function chainDot(pen: Pen, edge: TimingEdge): Shape | null {
+  const y = rowMiddle(pen, edge.lane);
+  if (y === null) return null;
+  return shape('circle', `dot:${edge.id}`, {
+    cx: near(pen, edge.t),
+    cy: y,
+    r: 3,
+    fill: pen.palette.background,
+    stroke: pen.palette.ink,
+    'stroke-width': 1.5,
+  });
+}
+
+/** The time cursor through all lanes. */
+export function drawCursor(pen: Pen): Shape {
+  const { layout, view, palette } = pen;
+  const time = view.time ?? null;
+  if (time === null || time < view.from || time > view.to) return shape('g', 'cursor');
+  const x = layout.x(time);
+  return shape('g', 'cursor', {}, [
+    shape('line', 'line', {
+      x1: x,
+      x2: x,
+      y1: 0,
+      y2: layout.lanesEnd + 5,
+      stroke: palette.cursor,
+      'stroke-width': 1.5,
+    }),
+  ]);
+}
+
+/** The cursor's flag on the ruler. */
+export function drawCursorFlag(pen: Pen): Shape {
+  const { layout, view, palette } = pen;
+  const time = view.time ?? null;
+  if (time === null || time < view.from || time > view.to) return shape('g', 'flag');
+  const [x, base] = [layout.x(time), layout.rulerHeight];
+  const text = timeText(time);
+  const half = textWidth(text, SIZES.label) / 2 + 6;
+  const centre = Math.max(layout.x0 + half - 10, Math.min(layout.x1 - half + 14, x));
+  const box = { x: centre - half, y: base - 24, width: 2 * half, height: 17, rx: 3, fill: palette.cursor };
+  return shape('g', 'flag', { 'data-cursor': 'flag' }, [
+    shape('line', 'line', { x1: x, x2: x, y1: base - 8, y2: base, stroke: palette.cursor, 'stroke-width': 1.5 }),
+    shape('rect', 'box', box),
+    textShape(
+      'text',
+      'time',
+      {
+        x: centre,
+        y: base - 11.5,
+        'text-anchor': 'middle',
+        'font-size': SIZES.label,
+        'font-weight': 600,
+        fill: palette.background,
+      },
+      text,
+    ),
+  ]);
+}
+
+/** Lanes of the second variant as dashed outlines over those of the same id. */
+export function drawSecond(pen: Pen, outlineOf: (lane: Lane, row: LaneRow) => string): Shape {
+  const { layout, view, palette } = pen;
+  const second = view.second;
+  if (!second) return shape('g', 'second');
+  const rows = [...layout.doors, ...layout.logic];
+  const drawn = rows.map((row) => {
+    const lane = second.lanes.find((l) => l.id === row.lane.id);
+    if (!lane) return null;
+    const d = outlineOf(lane, row);
+    return shape('path', lane.id, {
+      d,
+      fill: 'none',
+      stroke: palette.second,
+      'stroke-width': lane.kind === 'door' ? 2 : 1.25,
+      'stroke-dasharray': '5 3',
+    });
+  });
+  return shape('g', 'second', {}, drawn);
+}
