@@ -23,10 +23,14 @@ export function parse(text: string): ParseResult {
   parser.load(layout.input, (keyword) => statementDocumentation(tokens, keyword.index));
   const statements = parser.file();
   const all = [...problems, ...layout.problems, ...parser.takeProblems()];
+  let published: Token[] | null = null;
   return {
     tree: { statements, span: { start: 0, end: text.length } },
     problems: sortProblems(all),
-    tokens: tokens.map(publicToken),
+    // Made when first asked for: most callers never do, and it is as much work as lexing.
+    get tokens() {
+      return (published ??= tokens.map(publicToken));
+    },
   };
 }
 

@@ -2,7 +2,7 @@
  * Expressions, names and the bookkeeping all rules share. Rules never fail: what is missing becomes a `missing` expression or
  * an empty name and is reported once, so that the tree of a half-written text is as complete as the text.
  */
-import { EmbeddedActionsParser, EOF } from 'chevrotain';
+import { EmbeddedActionsParser, EOF, type IOrAlt, type IToken } from 'chevrotain';
 import type {
   BinaryOperator,
   CallExpression,
@@ -61,7 +61,11 @@ export const PRECEDENCE: Readonly<Record<BinaryOperator, number>> = {
 export const ANY_OPERATOR = 1;
 export const ARITHMETIC = 7;
 
+/** What a rule answers while chevrotain records the grammar: looked at by nobody. */
+const RECORDED: unknown = null;
 const MOST_UNARY = 20;
+/** Names that are normalised already. */
+const PLAIN = /^[\w.]*$/;
 
 /** Joins operands by precedence, left to right among equals. */
 function foldOperators(operands: readonly Expression[], operators: readonly RigToken[]): Expression {
@@ -162,7 +166,7 @@ export class ExpressionParser extends EmbeddedActionsParser {
   }
 
   protected nameOf(token: RigToken): Name {
-    return { text: token.image.normalize('NFC'), span: spanOf(token) };
+    return { text: PLAIN.test(token.image) ? token.image : token.image.normalize('NFC'), span: spanOf(token) };
   }
 
   protected noName(): Name {
@@ -183,22 +187,32 @@ export class ExpressionParser extends EmbeddedActionsParser {
 
   // ------------------------------------------------------------------- rules
 
+  // Alternatives are built once and read what varies from these fields: building them anew for each token was half the time.
+  private nameRole = '';
+  private nameNext: string | undefined;
+  private role = '';
+  private term: RigToken | null = null;
+  private nameAlternatives: IOrAlt<Name>[] | null = null;
+  private signAlternatives: IOrAlt<IToken>[] | null = null;
+  private operandAlternatives: IOrAlt<Expression>[] | null = null;
+  private termAlternatives: IOrAlt<Expression>[] | null = null;
+
   /** A name; `role` says what of, for the message; `next` is the word that should follow, which is then no name. */
   protected name = this.RULE('name', (role: string, next?: string): Name => {
-    return this.OR({
-      DEF: [
-        { GATE: () => !this.nameLeftOut(next), ALT: () => this.nameOf(this.CONSUME(Word) as RigToken) },
-        {
-          GATE: () => this.peek().image !== next,
-          ALT: () => {
-            const token = this.CONSUME(Reserved) as RigToken;
-            return this.ACTION(() => this.reservedName(token));
-          },
+    this.nameRole = role;
+    this.nameNext = next;
+    this.nameAlternatives ??= [
+      { GATE: () => !this.nameLeftOut(this.nameNext), ALT: () => this.nameOf(this.CONSUME(Word) as RigToken) },
+      {
+        GATE: () => this.peek().image !== this.nameNext,
+        ALT: () => {
+          const token = this.CONSUME(Reserved) as RigToken;
+          return this.ACTION(() => this.reservedName(token));
         },
-        { ALT: () => this.ACTION(() => this.nameMissing(role)) },
-      ],
-      IGNORE_AMBIGUITIES: true,
-    });
+      },
+      { ALT: () => this.ACTION(() => this.nameMissing(this.nameRole)) },
+    ];
+    return this.OR({ DEF: this.nameAlternatives, IGNORE_AMBIGUITIES: true });
   });
 
   private nameLeftOut(next: string | undefined): boolean {
@@ -217,34 +231,39 @@ export class ExpressionParser extends EmbeddedActionsParser {
 
   /** An expression. `loosest` is the loosest binding it may hold; `role` says what it is, for messages. */
   protected expression = this.RULE('expression', (loosest: number, role: string): Expression => {
-    const operands: Expression[] = [this.SUBRULE(this.operand, { ARGS: [role] })];
+    const outer = this.role;
+    this.role = role;
+    const first = this.SUBRULE(this.operand);
+    if (!this.RECORDING_PHASE && bindingOf(this.peek()) < loosest) {
+      this.role = outer;
+      return first;
+    }
+    const operands: Expression[] = [first];
     const operators: RigToken[] = [];
     this.MANY({
       GATE: () => bindingOf(this.peek()) >= loosest,
       DEF: () => {
         operators.push(this.CONSUME(Binary) as RigToken);
-        operands.push(this.SUBRULE2(this.operand, { ARGS: [role] }));
+        operands.push(this.SUBRULE2(this.operand));
       },
     });
+    this.role = outer;
     return this.ACTION(() => foldOperators(operands, operators));
   });
 
-  private operand = this.RULE('operand', (role: string): Expression => {
+  private operand = this.RULE('operand', (): Expression => {
     const signs: RigToken[] = [];
-    this.MANY(() =>
-      signs.push(this.OR1([{ ALT: () => this.CONSUME(Not) }, { ALT: () => this.CONSUME(Minus) }]) as RigToken),
-    );
-    const value = this.OR2({
-      DEF: [
-        { ALT: () => this.SUBRULE(this.quantity) },
-        { ALT: () => this.SUBRULE(this.state) },
-        { ALT: () => this.SUBRULE(this.group, { ARGS: [role] }) },
-        { ALT: () => this.SUBRULE(this.wordTerm) },
-        { ALT: () => this.ACTION(() => this.missingOperand(role)) },
-      ],
-      IGNORE_AMBIGUITIES: true,
-    }) as Expression;
-    return this.ACTION(() => this.applySigns(signs, value));
+    this.signAlternatives ??= [{ ALT: () => this.CONSUME(Not) }, { ALT: () => this.CONSUME(Minus) }];
+    this.MANY(() => signs.push(this.OR1(this.signAlternatives!) as RigToken));
+    this.operandAlternatives ??= [
+      { ALT: () => this.SUBRULE(this.quantity) },
+      { ALT: () => this.SUBRULE(this.state) },
+      { ALT: () => this.SUBRULE(this.group) },
+      { ALT: () => this.SUBRULE(this.wordTerm) },
+      { ALT: () => this.ACTION(() => this.missingOperand(this.role)) },
+    ];
+    const value = this.OR2({ DEF: this.operandAlternatives, IGNORE_AMBIGUITIES: true });
+    return signs.length === 0 ? value : this.ACTION(() => this.applySigns(signs, value));
   });
 
   private applySigns(signs: readonly RigToken[], value: Expression): Expression {
@@ -266,33 +285,33 @@ export class ExpressionParser extends EmbeddedActionsParser {
   private quantity = this.RULE('quantity', (): QuantityLiteral => {
     const number = this.CONSUME(NumberLiteral) as RigToken;
     const unit = this.OPTION(() => this.CONSUME(Unit)) as RigToken | undefined;
-    return this.ACTION(() => ({
+    if (this.RECORDING_PHASE) return RECORDED as QuantityLiteral;
+    return {
       kind: 'quantity',
       number: plainNumber(number.image),
       numberSpan: spanOf(number),
       unit: unit ? this.nameOf(unit) : null,
       span: { start: number.startOffset, end: spanOf(unit ?? number).end },
-    }));
+    };
   });
 
   private state = this.RULE('state', (): Expression => {
     const token = this.OR([{ ALT: () => this.CONSUME(On) }, { ALT: () => this.CONSUME(Off) }]) as RigToken;
-    return this.ACTION(() => ({ kind: 'state', on: token.tokenType === On, span: spanOf(token) }));
+    if (this.RECORDING_PHASE) return RECORDED as Expression;
+    return { kind: 'state', on: token.tokenType === On, span: spanOf(token) };
   });
 
-  private group = this.RULE('group', (role: string): Expression => {
+  private group = this.RULE('group', (): Expression => {
     this.CONSUME(LeftParen);
-    const inner = this.SUBRULE(this.expression, { ARGS: [ANY_OPERATOR, role] });
+    const inner = this.SUBRULE(this.expression, { ARGS: [ANY_OPERATOR, this.role] });
     this.SUBRULE(this.closing);
     return inner;
   });
 
   /** What closes a parenthesis; drops what cannot stand there. The layout saw to it that there is one. */
   protected closing = this.RULE('closing', (): void => {
-    this.ACTION(() => {
-      if (this.peek().tokenType !== RightParen) this.expected('a comma or )', this.lastImage());
-      this.skipToParen();
-    });
+    if (this.peek().tokenType !== RightParen) this.expected('a comma or )', this.lastImage());
+    this.skipToParen();
     this.OPTION(() => this.CONSUME(RightParen));
   });
 
@@ -314,21 +333,20 @@ export class ExpressionParser extends EmbeddedActionsParser {
 
   /** A name alone, a call, or a name with an event (`upper opens`). */
   private wordTerm = this.RULE('wordTerm', (): Expression => {
-    const token = this.CONSUME(Word) as RigToken;
-    return this.OR({
-      DEF: [
-        { ALT: () => this.SUBRULE(this.callOf, { ARGS: [token] }) },
-        {
-          GATE: () => EVENT_WORDS.includes(this.peek().image),
-          ALT: () => {
-            const event = this.CONSUME2(Word) as RigToken;
-            return this.ACTION(() => this.eventOf(token, event));
-          },
+    this.term = this.CONSUME(Word) as RigToken;
+    this.termAlternatives ??= [
+      { ALT: () => this.SUBRULE(this.callOf) },
+      {
+        GATE: () => EVENT_WORDS.includes(this.peek().image),
+        ALT: () => {
+          const subject = this.term!;
+          const event = this.CONSUME2(Word) as RigToken;
+          return this.ACTION(() => this.eventOf(subject, event));
         },
-        { ALT: () => this.ACTION(() => this.referenceTo(token)) },
-      ],
-      IGNORE_AMBIGUITIES: true,
-    }) as Expression;
+      },
+      { ALT: () => this.referenceTo(this.term!) },
+    ];
+    return this.OR({ DEF: this.termAlternatives, IGNORE_AMBIGUITIES: true });
   });
 
   private eventOf(subject: RigToken, event: RigToken): Expression {
@@ -341,8 +359,9 @@ export class ExpressionParser extends EmbeddedActionsParser {
     return { kind: 'reference', name: this.nameOf(token), span: spanOf(token) };
   }
 
-  private callOf = this.RULE('callOf', (callee: RigToken): CallExpression => {
-    this.ACTION(() => this.mark(callee, 'function'));
+  private callOf = this.RULE('callOf', (): CallExpression => {
+    const callee = this.term!;
+    this.mark(callee, 'function');
     const { args, argsSpan } = this.SUBRULE(this.callArguments, { ARGS: ['a value or a name'] });
     return this.ACTION(() => ({
       kind: 'call',
@@ -373,10 +392,8 @@ export class ExpressionParser extends EmbeddedActionsParser {
 
   /** `= expression` of a statement; `role` says what is expected. */
   protected assigned = this.RULE('assigned', (role: string): Expression => {
-    const given = this.OPTION(() => this.CONSUME(Equal));
-    this.ACTION(() => {
-      if (!given) this.expected('=', this.lastImage());
-    });
+    if (this.peek().tokenType !== Equal) this.expected('=', this.lastImage());
+    this.OPTION(() => this.CONSUME(Equal));
     return this.SUBRULE(this.expression, { ARGS: [ANY_OPERATOR, role] });
   });
 

@@ -91,8 +91,11 @@ function shiftDecimal(digits: string, shift: number): string {
   return rest ? `${front}.${rest}` : front;
 }
 
+const PLAIN_NUMBER = /^\d+(?:\.\d+)?$/;
+
 /** A number in the form the language has: no separators, no exponent, digits on both sides of the point. */
 export function plainNumber(image: string): string {
+  if (PLAIN_NUMBER.test(image)) return image;
   const [mantissa = '', exponent = '0'] = image.replaceAll('_', '').split(/[eE]/);
   const digits = mantissa.replace(/\.$/, '').replace(/^\./, '0.');
   const shift = Number(exponent);

@@ -1,5 +1,5 @@
 /** Statements. One rule each; what is missing is reported once and the statement kept. */
-import type { TokenType } from 'chevrotain';
+import type { IOrAlt, TokenType } from 'chevrotain';
 import type { Comparison, Expression, Name, SequenceStep, Span, Statement, StringLiteral, SyntaxProblem } from './ast';
 import { ANY_OPERATOR, ARITHMETIC } from './expression-parser';
 import { plainOperator, retype, spanOf } from './lexer';
@@ -74,13 +74,11 @@ export class RigParser extends StepParser {
 
   public file = this.RULE('file', (): Statement[] => {
     const list: Statement[] = [];
-    this.MANY(() =>
-      this.OR([
-        { ALT: () => this.CONSUME(Newline) },
-        { ALT: () => this.CONSUME(RightBrace) },
-        { ALT: () => list.push(this.SUBRULE(this.statement, { ARGS: ['file'] })) },
-      ]),
-    );
+    const items: IOrAlt<unknown>[] = [
+      { ALT: () => this.CONSUME(Newline) },
+      { ALT: () => list.push(this.SUBRULE(this.statement, { ARGS: ['file'] })) },
+    ];
+    this.MANY(() => this.OR(items));
     return list;
   });
 
@@ -93,19 +91,21 @@ export class RigParser extends StepParser {
     });
     this.OPTION(() => {
       open = this.CONSUME(LeftBrace) as RigToken;
-      this.MANY(() =>
-        this.OR([
-          { ALT: () => this.CONSUME(Newline) },
-          { ALT: () => body.push(this.SUBRULE(this.statement, { ARGS: [place] })) },
-        ]),
-      );
+      const items: IOrAlt<unknown>[] = [
+        { ALT: () => this.CONSUME(Newline) },
+        { ALT: () => body.push(this.SUBRULE(this.statement, { ARGS: [place] })) },
+      ];
+      this.MANY(() => this.OR(items));
       this.SUBRULE(this.closingBrace);
     });
     return this.ACTION(() => ({ body, bodySpan: open ? this.since(open.startOffset) : this.endSpan() }));
   });
 
+  // Built once, as in `ExpressionParser`.
+  private statementAlternatives: IOrAlt<Statement>[] | null = null;
+
   private statement = this.RULE('statement', (place: Place): Statement => {
-    const result = this.OR([
+    this.statementAlternatives ??= [
       { ALT: () => this.SUBRULE(this.importStatement) },
       { ALT: () => this.SUBRULE(this.rigStatement) },
       { ALT: () => this.SUBRULE(this.partStatement) },
@@ -127,9 +127,11 @@ export class RigParser extends StepParser {
       { ALT: () => this.SUBRULE(this.requireStatement) },
       { ALT: () => this.SUBRULE(this.scenarioStatement) },
       { ALT: () => this.SUBRULE(this.noStatement) },
-    ]) as Statement;
-    this.ACTION(() => this.checkPlace(result, place));
-    this.ACTION(() => this.endStatement());
+    ];
+    const result = this.OR(this.statementAlternatives);
+    if (this.RECORDING_PHASE) return result;
+    this.checkPlace(result, place);
+    this.endStatement();
     return result;
   });
 

@@ -1,5 +1,5 @@
 /** Blocks of properties: `{ volume 6 m3  pressure above 1.5 bar }`. */
-import { EOF } from 'chevrotain';
+import { EOF, type IOrAlt } from 'chevrotain';
 import type { Expression, Name, Property } from './ast';
 import { ANY_OPERATOR, ExpressionParser } from './expression-parser';
 import { spanOf } from './lexer';
@@ -59,13 +59,12 @@ export class PropertyParser extends ExpressionParser {
     const list: Property[] = [];
     this.OPTION(() => {
       this.CONSUME(LeftBrace);
-      this.MANY(() =>
-        this.OR([
-          { ALT: () => this.CONSUME(Newline) },
-          { ALT: () => list.push(this.SUBRULE(this.property, { ARGS: [keyword] })) },
-          { ALT: () => this.SUBRULE(this.noProperty, { ARGS: [keyword] }) },
-        ]),
-      );
+      const items: IOrAlt<unknown>[] = [
+        { ALT: () => this.CONSUME(Newline) },
+        { ALT: () => list.push(this.SUBRULE(this.property, { ARGS: [keyword] })) },
+        { ALT: () => this.SUBRULE(this.noProperty, { ARGS: [keyword] }) },
+      ];
+      this.MANY(() => this.OR(items));
       this.SUBRULE(this.closingBrace);
     });
     return list;
@@ -83,27 +82,22 @@ export class PropertyParser extends ExpressionParser {
 
   private property = this.RULE('property', (statement: string): Property => {
     const token = this.CONSUME(Word) as RigToken;
-    const spec = this.ACTION(() => this.startProperty(statement, token));
+    const spec = this.startProperty(statement, token);
     const words: Name[] = [];
-    this.MANY({
-      GATE: () => this.takesWord(statement, spec),
-      DEF: () => {
-        const word = this.CONSUME2(Word) as RigToken;
-        this.ACTION(() => words.push(this.propertyWord(spec, word)));
-      },
-    });
-    this.ACTION(() => this.checkWords(token, spec, words));
-    const value = this.OPTION({
-      GATE: () => this.startsValue(statement, spec),
-      DEF: () => this.SUBRULE(this.expression, { ARGS: [ANY_OPERATOR, 'a value'] }),
-    }) as Expression | undefined;
+    if (this.RECORDING_PHASE || !spec || spec.words.length > 0) {
+      this.MANY({
+        GATE: () => this.takesWord(statement, spec),
+        DEF: () => words.push(this.propertyWord(spec, this.CONSUME2(Word) as RigToken)),
+      });
+    }
+    this.checkWords(token, spec, words);
+    let value: Expression | null = null;
+    if (this.RECORDING_PHASE || this.startsValue(statement, spec)) {
+      value = this.SUBRULE(this.expression, { ARGS: [ANY_OPERATOR, 'a value'] });
+    }
+    const span = this.since(token.startOffset);
     this.ACTION(() => this.endProperty(statement, token, spec, words, value));
-    return this.ACTION(() => ({
-      keyword: this.nameOf(token),
-      words,
-      value: value ?? null,
-      span: this.since(token.startOffset),
-    }));
+    return { keyword: this.nameOf(token), words, value, span };
   });
 
   private startProperty(statement: string, token: RigToken): PropertySpec | undefined {
@@ -187,7 +181,7 @@ export class PropertyParser extends ExpressionParser {
     token: RigToken,
     spec: PropertySpec | undefined,
     words: readonly Name[],
-    value: Expression | undefined,
+    value: Expression | null,
   ): void {
     if (spec && spec.dimensions.length > 0 && !value) {
       const sample = SAMPLE_QUANTITY[spec.dimensions[0]!];
@@ -208,7 +202,7 @@ export class PropertyParser extends ExpressionParser {
   }
 
   /** A comma or semicolon after a property is reported and passed over; so is a decimal comma. */
-  private skipSeparator(value: Expression | undefined): void {
+  private skipSeparator(value: Expression | null): void {
     const sign = this.peek();
     if (sign.tokenType !== Comma && sign.image !== ';') return;
     const span = spanOf(sign);
