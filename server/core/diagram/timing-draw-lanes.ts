@@ -199,10 +199,8 @@ function dwell(pen: Pen, opening: Opening, middle: number): Shape | null {
   if (open.length < 2) return null;
   const { x0, x1, x } = pen.layout;
   const [from, to] = [Math.max(x0, x(open[0]!.t)), Math.min(x1, x(open[open.length - 1]!.t))];
-  const words = [
-    `open ${timeText(open[open.length - 1]!.t - open[0]!.t)}`,
-    timeText(open[open.length - 1]!.t - open[0]!.t),
-  ];
+  const length = timeText(open[open.length - 1]!.t - open[0]!.t);
+  const words = [`fully open ${length}`, `open ${length}`, length];
   const text = words.find((w) => textWidth(w, SIZES.label) + 10 <= to - from);
   if (text === undefined) return null;
   const attributes = {

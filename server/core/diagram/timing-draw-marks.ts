@@ -6,16 +6,18 @@ import { chevron, crowds, near, pathOf, type Pen } from './timing-draw-lanes';
 import { pairKey, SIZES, type LaneRow } from './timing-layout';
 import type { Lane, PairMark, TimingEdge, TimingModel } from './timing-model';
 
+type PatternName = 'hatch' | 'dots' | 'stripes';
+
 /** Ids of the fill patterns, made unique by the view's prefix. */
-export function patternId(pen: Pen, name: 'hatch' | 'dots'): string {
+export function patternId(pen: Pen, name: PatternName): string {
   return `${pen.view.idPrefix}${name}`;
 }
 
-function patternFill(pen: Pen, name: 'hatch' | 'dots'): string {
+function patternFill(pen: Pen, name: PatternName): string {
   return `url(#${patternId(pen, name)})`;
 }
 
-/** Second cues of fills: diagonal hatch for faults, dots for what is wanted. */
+/** Second cues of fills: diagonal hatch for faults (without ground where it lies over a door), dots for what is wanted. */
 export function patterns(pen: Pen): Shape[] {
   const { fault, faultLine, wanted, wantedLine } = pen.palette;
   const base = { patternUnits: 'userSpaceOnUse', width: 6, height: 6 };
@@ -23,6 +25,9 @@ export function patterns(pen: Pen): Shape[] {
     shape('pattern', 'hatch', { ...base, id: patternId(pen, 'hatch'), patternTransform: 'rotate(45)' }, [
       shape('rect', 'ground', { width: 6, height: 6, fill: fault }),
       shape('rect', 'stripe', { width: 2.2, height: 6, fill: faultLine }),
+    ]),
+    shape('pattern', 'stripes', { ...base, id: patternId(pen, 'stripes'), patternTransform: 'rotate(45)' }, [
+      shape('rect', 'stripe', { width: 2, height: 6, fill: faultLine }),
     ]),
     shape('pattern', 'dots', { ...base, id: patternId(pen, 'dots') }, [
       shape('rect', 'ground', { width: 6, height: 6, fill: wanted }),
@@ -93,7 +98,7 @@ function markGround(pen: Pen, mark: PairMark): Shape | null {
   );
   if (mark.kind === 'gap') return shape('g', mark.id, {}, lines);
   const shade = isFault(mark)
-    ? { fill: patternFill(pen, 'hatch'), 'fill-opacity': 0.5 }
+    ? { fill: patternFill(pen, 'stripes'), 'fill-opacity': 0.75 }
     : { fill: wantedLine, 'fill-opacity': 0.16 };
   const shades = rows.map((row, k) =>
     shape('rect', `shade${k}`, {
@@ -200,7 +205,7 @@ function halo(pen: Pen) {
 export function drawBands(model: TimingModel, pen: Pen): Shape {
   const { layout, palette, view } = pen;
   const bands = model.bands.filter((b) => inRange(pen, b));
-  const bottom = layout.doorsEnd;
+  const bottom = Math.max(10, ...layout.doors.map((r) => r.y + r.height));
   const drawn = bands.map((band, k) => {
     const [x1, x2] = ends(pen, band);
     const text = `⚠ ${band.label}`;
@@ -218,14 +223,14 @@ export function drawBands(model: TimingModel, pen: Pen): Shape {
       view.purpose === 'page' ? { role: 'button', tabindex: -1, 'aria-label': band.label, 'data-band': band.id } : {};
     return shape('g', band.id, focus, [
       textShape('title', 'title', {}, band.label),
-      shape('rect', 'band', { ...rect, fill: patternFill(pen, 'hatch'), 'fill-opacity': 0.45 }),
+      shape('rect', 'band', { ...rect, fill: patternFill(pen, 'stripes'), 'fill-opacity': 0.75 }),
       fits &&
         textShape(
           'text',
           'label',
           {
             x: Math.max(x1, layout.x0) + 2,
-            y: bottom - 4,
+            y: (layout.bandRow ?? bottom) + 9,
             'font-size': SIZES.label,
             'font-weight': 600,
             fill: palette.faultLine,

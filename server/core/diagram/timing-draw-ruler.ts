@@ -7,9 +7,9 @@ import { chevron, firstAtOrAfter, near, type Pen } from './timing-draw-lanes';
 import { SIZES } from './timing-layout';
 import type { TimingModel } from './timing-model';
 
-/** Doors first, the trigger before them, other signals where there is room left. */
+/** Doors first, then the trigger (the scale beneath has its zero too), other signals where there is room left. */
 const WEIGHTS: Record<string, number> = { opens: 5, shuts: 5, opened: 4, closes: 4, turns: 3, on: 1, off: 1 };
-const TRIGGER_WEIGHT = 6;
+const TRIGGER_WEIGHT = 2;
 
 /** More moments than this in sight: they cannot be told apart, and the scale beneath has to do. */
 const MOST_LABELS = 300;
@@ -38,7 +38,7 @@ export function placedLabels(model: TimingModel, pen: Pen): PlacedLabel[] {
   return levelLabels(rulerLabels(model, pen), {
     left: Math.min(x0 - 10, labelWidth),
     right: x1 + 14,
-    levels: SIZES.levels,
+    levels: pen.layout.levels,
     space: 7,
   });
 }

@@ -21,6 +21,8 @@ export interface TimingView {
   readonly time?: number | null;
   /** A second variant laid over, matched by lane ids. */
   readonly second?: TimingModel | null;
+  /** Levels of labels to keep room for; absent: as many as there can be, so that nothing moves when the view does. */
+  readonly levels?: number;
   /** Part of the body that is in sight, px from its top: lanes outside are left out. Absent: all. */
   readonly sight?: { readonly top: number; readonly bottom: number };
 }
@@ -42,6 +44,8 @@ export interface TimingLayout {
   readonly x: (t: number) => number;
   /** px → time, whole microseconds. */
   readonly time: (x: number) => number;
+  /** Levels of labels over the ruler. */
+  readonly levels: number;
   readonly rulerHeight: number;
   readonly doors: readonly LaneRow<DoorLane>[];
   readonly logic: readonly LaneRow<LogicLane>[];
@@ -82,6 +86,7 @@ export function layoutTiming(model: TimingModel, view: TimingView): TimingLayout
   const x0 = labelWidth + 12;
   const x1 = Math.max(x0 + 40, view.width - 18);
   const perPx = (view.to - view.from) / (x1 - x0);
+  const levels = view.levels ?? SIZES.levels;
   const rows = stackRows(model, doors, logic);
   return {
     ...rows,
@@ -91,7 +96,8 @@ export function layoutTiming(model: TimingModel, view: TimingView): TimingLayout
     x1,
     x: (t) => x0 + (t - view.from) / perPx,
     time: (x) => Math.round(view.from + (x - x0) * perPx),
-    rulerHeight: SIZES.levels * SIZES.levelHeight + (model.repeat ? 18 : 0) + 8,
+    levels,
+    rulerHeight: levels * SIZES.levelHeight + (model.repeat ? 18 : 0) + 8,
   };
 }
 

@@ -23,7 +23,7 @@ import {
   drawSecond,
   patterns,
 } from './timing-draw-marks';
-import { drawRuler, drawScale, drawUnknown } from './timing-draw-ruler';
+import { drawRuler, drawScale, drawUnknown, placedLabels } from './timing-draw-ruler';
 import { inSight, layoutTiming, SIZES, type LaneRow, type TimingLayout, type TimingView } from './timing-layout';
 import type { TimingModel } from './timing-model';
 
@@ -150,7 +150,7 @@ export function renderTimingSvg(model: TimingModel, options: TimingSvgOptions = 
 
 /** The same as a shape. */
 export function timingFigure(model: TimingModel, options: TimingSvgOptions = {}): Shape {
-  const view: TimingView = {
+  const roomy: TimingView = {
     width: options.width ?? 1000,
     ...(options.range ?? safeRange(model.home)),
     look: options.look ?? 'light',
@@ -158,6 +158,7 @@ export function timingFigure(model: TimingModel, options: TimingSvgOptions = {})
     idPrefix: options.idPrefix ?? 'caisson-',
     second: options.second ?? null,
   };
+  const view = { ...roomy, levels: usedLevels(model, roomy) };
   const { layout, defs, ruler, body } = drawTiming(model, view);
   const pen: Pen = { layout, view, palette: paletteOf(view.look) };
   const heading = drawHeading(model, pen);
@@ -185,6 +186,12 @@ export function timingFigure(model: TimingModel, options: TimingSvgOptions = {})
       legend.shape,
     ]),
   ]);
+}
+
+/** A still picture keeps no empty room over its ruler. */
+function usedLevels(model: TimingModel, view: TimingView): number {
+  const pen: Pen = { layout: layoutTiming(model, view), view, palette: paletteOf(view.look) };
+  return 1 + Math.max(0, ...placedLabels(model, pen).map((l) => l.level));
 }
 
 /** A range that can be drawn: at least a microsecond wide. */
