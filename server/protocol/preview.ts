@@ -2,28 +2,10 @@
  * Messages between the extension host and the preview page, and the data a preview is drawn from. All plain data. The host sends
  * models, never markup; the page draws them and answers with what the user did.
  */
-import type { SectionModel } from '../core/diagram/section-model';
-import type { StoreModel } from '../core/diagram/store-model';
-import type { TimingModel } from '../core/diagram/timing-model';
-import type { WiringModel } from '../core/diagram/wiring-model';
+import type { PreviewModel } from '../core/diagram/preview-model';
 import type { Source } from '../core/model/problem';
 
-/** Everything drawn for one rig. */
-export interface PreviewModel {
-  /** The rig's name, unique in its file. */
-  readonly id: string;
-  readonly title: string;
-  /** The whole rig statement: the text cursor inside it selects this rig. */
-  readonly source: Source;
-  /** One per trigger (and per scenario that is drawn); at least one. */
-  readonly timing: readonly TimingModel[];
-  /** Same order as `timing`. */
-  readonly section: readonly SectionModel[];
-  readonly wiring: readonly WiringModel[];
-  readonly store: StoreModel | null;
-  /** The caution that is shown once for a rig with pressure; null for one without. */
-  readonly caution: string | null;
-}
+export type { PreviewModel };
 
 export type LookSetting = 'auto' | 'light' | 'dark';
 

@@ -1,6 +1,6 @@
 /** Trace → lanes: door positions over time, steps of every net, and each change with what caused it. */
 import type { Source } from '../model/problem';
-import type { Element, Net, Rig } from '../model/rig';
+import type { Element, Item, Net, Rig } from '../model/rig';
 import type { DoorMove, NetEdge, Trace } from '../timing/trace';
 import { timeText } from './time-text';
 import type { DoorEdgeKind, DoorLane, DoorPoint, LogicLane, TimingEdge } from './timing-model';
@@ -120,15 +120,16 @@ function logicLane(drawing: Drawing, net: Net, index: number, edges: TimingEdge[
     id: `net:${net.name}`,
     name: net.name,
     detail: element ? elementDetail(element) : '',
-    source: signal?.at ?? element?.at ?? inputSource(rig, net),
+    source: signal?.at ?? element?.at ?? inputSource(rig, net).at,
+    places: [signal?.whole ?? element?.at ?? inputSource(rig, net).whole],
     net: index,
     initial: trace.initial[index] ?? false,
     edges,
   };
 }
 
-function inputSource(rig: Rig, net: Net): Source {
-  return net.kind === 'switch' ? rig.switches[net.index]!.at : rig.sensors[net.index]!.at;
+function inputSource(rig: Rig, net: Net): Item {
+  return net.kind === 'switch' ? rig.switches[net.index]! : rig.sensors[net.index]!;
 }
 
 /** `TOF 1.5 s`, `CTU 5`, `R_TRIG`; empty for plain logic. */
@@ -154,6 +155,7 @@ function doorLane(drawing: Drawing, index: number): DoorLane {
       ? `travel ${timeText(opensIn.nominal)}`
       : `opens in ${timeText(opensIn.nominal)}, closes in ${timeText(closesIn.nominal)}`,
     source: door.at,
+    places: [door.whole, ...rig.drives.filter((d) => d.kind === 'door' && d.target === index).map((d) => d.whole)],
     door: index,
     points: doorPoints(trace, track.initial, track.moves),
     edges: doorEdges(drawing, index, track.moves),

@@ -54,6 +54,8 @@ export interface DoorLane {
   /** `travel 300 ms` */
   readonly detail: string;
   readonly source: Source;
+  /** Everything in the text that is about this lane: the text cursor in one of them lights it. */
+  readonly places: readonly Source[];
   /** Index into the rig's doors. */
   readonly door: number;
   readonly points: readonly DoorPoint[];
@@ -69,6 +71,7 @@ export interface LogicLane {
   /** `TOF 1.5 s`, `logic`, … for people; empty for inputs. */
   readonly detail: string;
   readonly source: Source;
+  readonly places: readonly Source[];
   readonly net: number;
   readonly initial: boolean;
   readonly edges: readonly TimingEdge[];
