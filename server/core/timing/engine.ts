@@ -17,7 +17,7 @@ import { KIND, compileProgram, evaluateLogic } from './program';
 import type { Program, TimeChoice } from './program';
 import { EdgeRecord, TIMER_EVENT, TimerRecord } from './record';
 import type { DoorMoveRow } from './record';
-import type { DoorTrack, Trace } from './trace';
+import type { DoorMove, DoorTrack, Trace } from './trace';
 
 export interface EngineOptions {
   /** Edges after which the engine stops with `reason: 'budget'`; 200 000 by default. */
@@ -323,19 +323,34 @@ export class Engine {
       end,
       initial: Array.from(this.initial, (v) => v === 1),
       edges,
-      doors: this.program.doors.map((_, door) => this.track(door)),
+      doors: this.program.doors.map((_, door) => this.track(door, this.initialDoors[door]!, this.start, 0)),
       stopped: this.stopped,
     };
   }
 
-  private track(door: number): DoorTrack {
+  /** Tracks of all doors since a snapshot was taken. */
+  tracksSince(state: Snapshot): DoorTrack[] {
+    return this.program.doors.map((_, door) => this.track(door, state.doors[door]!, state.now, state.rows[2]));
+  }
+
+  /** In scan style, waits for the next scan: the instant at which a trigger coincides with one. */
+  alignToScan(): void {
+    const { style, scan } = this.program;
+    if (style !== 'scan') return;
+    this.advanceTo(this.scanOrigin + Math.ceil((this.now - this.scanOrigin) / scan) * scan);
+  }
+
+  private track(door: number, first: DoorState, start: number, firstRow: number): DoorTrack {
     const program = this.program.doors[door]!;
-    const first = this.initialDoors[door]!;
-    const moves = this.moves.filter((m) => m.door === door).map(({ door: _door, ...move }) => move);
-    const initial = openingAt(program, first, this.start);
-    if (this.start >= first.arrives) return { initial, moves };
+    const moves: DoorMove[] = [];
+    for (let row = firstRow; row < this.moves.length; row++) {
+      const { door: whose, ...move } = this.moves[row]!;
+      if (whose === door) moves.push(move);
+    }
+    const initial = openingAt(program, first, start);
+    if (start >= first.arrives) return { initial, moves };
     // Already on the way at the start: a move of its own, so that a reader needs nothing from before.
-    const under = { t: this.start, from: initial, to: first.target, arrives: first.arrives, cause: -1 };
+    const under = { t: start, from: initial, to: first.target, arrives: first.arrives, cause: -1 };
     return { initial, moves: [under, ...moves] };
   }
 

@@ -23,9 +23,13 @@ export interface CauseLink {
 
 /** One opening of a door, in its three strengths. */
 export interface DoorWindow {
+  /** First command on to last command off; `commandedParts` where the door was turned round on its way. */
   readonly commanded: Interval | null;
   readonly notShut: Interval;
+  /** The longest stretch of being fully open; all of them in `fullyOpenParts`. */
   readonly fullyOpen: Interval | null;
+  readonly commandedParts: readonly Interval[];
+  readonly fullyOpenParts: readonly Interval[];
   /** Why the door opens, and why it closes (empty where it does not). */
   readonly opensBecause: readonly CauseLink[];
   readonly closesBecause: readonly CauseLink[];
@@ -33,13 +37,14 @@ export interface DoorWindow {
 
 export interface DoorFacts {
   readonly door: number;
+  /** Those of the first stroke: opened by it, or open already when the trigger comes. */
   readonly windows: readonly DoorWindow[];
 }
 
 export interface PairFacts {
   /** Indices, in order of declaration. */
   readonly doors: readonly [number, number];
-  /** Times when both are not shut, and when both are fully open. */
+  /** Times when both are not shut, and when both are fully open, up to where the pattern repeats. */
   readonly bothNotShut: readonly Interval[];
   readonly bothFullyOpen: readonly Interval[];
   /** Longest time both are fully open, null where they never are. */
@@ -72,8 +77,20 @@ export interface StrokeFacts {
   readonly straightThrough: readonly { readonly stack: number; readonly intervals: readonly Interval[] }[];
   /** When the last door of the first stroke is back at rest; null where one never is. */
   readonly strokeEnds: number | null;
-  /** Interval of repetition with the trigger held; null where it does not repeat. */
+  /**
+   * Interval of repetition with the trigger held; null where it does not repeat. Where the strokes of one pattern come at different
+   * intervals, that of the whole pattern.
+   */
   readonly repeat: number | null;
+  /**
+   * The pattern: the whole state at `from` returns at `to` (both of the trace's time), so what follows `to` is what followed `from`.
+   * Null where it falls quiet, or where the trace stopped before it was known.
+   */
+  readonly pattern: { readonly from: number; readonly to: number } | null;
+  /** Starts of strokes in the trace, as times of the change that starts each (`startNet` becoming `startValue`). */
+  readonly starts: readonly number[];
+  readonly startNet: number;
+  readonly startValue: boolean;
   /** How many strokes until the pattern is periodic (0: at once), and strokes in one period. */
   readonly settlesAfter: number;
   readonly strokesPerPeriod: number;
@@ -83,14 +100,17 @@ export interface StrokeFacts {
 /** What happens in one of the situations of the design page; windows are relative to the operation. */
 export interface Behaviour {
   readonly situation: 'no-trigger' | 'held' | 'chatter' | 'lost' | 'switch' | 'power';
-  /** The switch or sensor concerned, and the moment (from the trigger's edge) that is worst. */
+  /** The switch or sensor concerned (empty for power and for no trigger). */
   readonly input: string;
+  /** The worst moment, from the trigger's edge; null: before the trigger. For `chatter`: the interval of the flips that is worst. */
   readonly at: number | null;
-  /** Doors not at rest when all has settled, and stacks that stand straight open at some moment. */
+  /** Doors that stand open when all has settled, and stacks that stand straight open at some moment (from the operation on). */
   readonly leftOpen: readonly number[];
   readonly straightThrough: readonly { readonly stack: number; readonly interval: Interval }[];
   /** When everything is at rest again after the operation; null: never. */
   readonly settles: number | null;
+  /** How many moments were tried. */
+  readonly tried: number;
 }
 
 export interface TimingFacts {
@@ -101,7 +121,7 @@ export interface TimingFacts {
     readonly trace: Trace;
     readonly moves: boolean;
     readonly loop: { readonly nets: readonly number[]; readonly t: number } | null;
-    /** Doors not at their rest position once settled. */
+    /** Doors that stand open once settled. */
     readonly openDoors: readonly number[];
   };
   readonly behaviours: readonly Behaviour[];

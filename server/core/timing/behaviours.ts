@@ -1,0 +1,201 @@
+/**
+ * What happens when things do not go by the plan: no trigger, the trigger held, chattering or lost, a manual switch thrown, power
+ * lost. Moments tried: every instant of the stroke at which anything changes, and the middle of every stretch between two of them.
+ */
+import type { Rig } from '../model/rig';
+import { createEngine } from './engine';
+import type { Engine, Snapshot } from './engine';
+import type { Behaviour, Interval, StrokeFacts } from './facts';
+import { closePattern } from './pattern';
+import type { Program } from './program';
+import { intersectAll, openStretches } from './windows';
+
+/** Moments tried per stroke at most; spread evenly where there are more. */
+const MOST_MOMENTS = 48;
+/** Edges that a disturbed run may take before its states are compared: most fall quiet sooner. */
+const PATIENCE = 400;
+const CHATTER_FLIPS = 20;
+
+type Outcome = Pick<Behaviour, 'leftOpen' | 'straightThrough' | 'settles'>;
+type Situation = Behaviour['situation'];
+
+/** A way to disturb the rig at the present moment of an engine. */
+interface Operation {
+  readonly situation: Situation;
+  readonly input: string;
+  readonly apply: (engine: Engine) => void;
+}
+
+/** Behaviours of a rig in every situation; `strokes` are its triggers, `budget` the edges of one run. */
+export function behavioursOf(
+  rig: Rig,
+  program: Program,
+  inputs: (net: number) => boolean,
+  strokes: readonly StrokeFacts[],
+  budget: number,
+): Behaviour[] {
+  const found: Behaviour[] = [];
+  const engine = createEngine(rig, { program, inputs, budget });
+  const powerUp = engine.snapshot();
+  const pattern = closePattern(engine);
+  found.push({
+    ...outcomeSince(rig, engine, powerUp, pattern.quiet),
+    situation: 'no-trigger',
+    input: '',
+    at: null,
+    tried: 1,
+  });
+  if (engine.stopped) return found;
+  if (strokes.length === 0) {
+    found.push(...worstOf(rig, engine, [], switchesAndPower(rig, inputs)));
+    return found;
+  }
+  for (const stroke of strokes) found.push(...strokeBehaviours(rig, program, inputs, stroke, budget));
+  return found;
+}
+
+function strokeBehaviours(
+  rig: Rig,
+  program: Program,
+  inputs: (net: number) => boolean,
+  stroke: StrokeFacts,
+  budget: number,
+): Behaviour[] {
+  const sensor = rig.sensors[stroke.sensor]!;
+  const before = (net: number) => (net === sensor.net ? !stroke.becomes : inputs(net));
+  const engine = createEngine(rig, { program, inputs: before, budget });
+  closePattern(engine);
+  engine.alignToScan();
+  engine.rebase();
+  const rest = engine.snapshot();
+  const chatter = worstChatter(rig, engine, rest, stroke);
+  engine.restore(rest);
+  const lost: Operation = {
+    situation: 'lost',
+    input: sensor.name,
+    apply: (e) => e.setInput(sensor.net, !stroke.becomes),
+  };
+  const trigger = (e: Engine) => e.setInput(sensor.net, stroke.becomes);
+  const worst = worstOf(rig, engine, momentsOf(stroke), [lost, ...switchesAndPower(rig, inputs)], trigger);
+  return [held(rig, stroke), chatter, ...worst];
+}
+
+function switchesAndPower(rig: Rig, inputs: (net: number) => boolean): Operation[] {
+  const switches = rig.switches.map((s): Operation => ({
+    situation: 'switch',
+    input: s.name,
+    apply: (engine) => engine.setInput(s.net, !inputs(s.net)),
+  }));
+  return [...switches, { situation: 'power', input: '', apply: (engine) => engine.setPower(false) }];
+}
+
+/** Tries each operation before the trigger (but not its loss) and at each moment after it; gives the worst outcome of each. */
+function worstOf(
+  rig: Rig,
+  engine: Engine,
+  moments: readonly number[],
+  operations: readonly Operation[],
+  trigger: (engine: Engine) => void = () => {},
+): Behaviour[] {
+  const worst: (Behaviour | null)[] = operations.map(() => null);
+  const tryAll = (at: number | null) => {
+    const state = engine.snapshot();
+    operations.forEach((operation, i) => {
+      if (at === null && operation.situation === 'lost') return;
+      operation.apply(engine);
+      const pattern = closePattern(engine, PATIENCE);
+      const outcome = outcomeSince(rig, engine, state, pattern.quiet);
+      engine.restore(state);
+      const { situation, input } = operation;
+      const tried = (worst[i]?.tried ?? 0) + 1;
+      const before = worst[i] ?? null;
+      const worse = before === null || isWorse(outcome, before);
+      worst[i] = worse ? { ...outcome, situation, input, at, tried } : { ...before, tried };
+    });
+  };
+  tryAll(null);
+  trigger(engine);
+  for (const moment of moments) {
+    engine.advanceTo(moment);
+    if (engine.stopped) break;
+    tryAll(moment);
+  }
+  return worst.filter((b): b is Behaviour => b !== null);
+}
+
+function momentsOf(stroke: StrokeFacts): number[] {
+  const until = stroke.pattern?.to ?? stroke.trace.end;
+  const times = new Set<number>([0]);
+  for (const edge of stroke.trace.edges) if (edge.t <= until) times.add(edge.t);
+  for (const { moves } of stroke.trace.doors) for (const m of moves) if (m.arrives <= until) times.add(m.arrives);
+  const sorted = [...times].sort((a, b) => a - b);
+  const moments = sorted.flatMap((t, i) => {
+    const next = sorted[i + 1];
+    const middle = next === undefined ? t : Math.floor((t + next) / 2);
+    return middle > t ? [t, middle] : [t];
+  });
+  if (moments.length <= MOST_MOMENTS) return moments;
+  return Array.from({ length: MOST_MOMENTS }, (_, i) => moments[Math.floor((i * moments.length) / MOST_MOMENTS)]!);
+}
+
+function held(rig: Rig, stroke: StrokeFacts): Behaviour {
+  const left = stroke.doors.filter((d) => d.windows.some((w) => w.notShut.to === null)).map((d) => d.door);
+  return {
+    situation: 'held',
+    input: rig.sensors[stroke.sensor]!.name,
+    at: null,
+    leftOpen: left,
+    straightThrough: stroke.straightThrough.flatMap(({ stack, intervals }) =>
+      intervals.map((interval) => ({ stack, interval })),
+    ),
+    settles: stroke.pattern === null && stroke.trace.stopped === null ? stroke.trace.end : null,
+    tried: 1,
+  };
+}
+
+/** Flips the sensor on and off several times at short intervals and holds it: the interval with the worst outcome. */
+function worstChatter(rig: Rig, engine: Engine, rest: Snapshot, stroke: StrokeFacts): Behaviour {
+  const { net, name } = rig.sensors[stroke.sensor]!;
+  const step = Math.max(1000, rig.controller.time.nominal);
+  let worst: Behaviour | null = null;
+  for (const interval of [step, 2 * step, 5 * step, 200_000]) {
+    engine.restore(rest);
+    for (let i = 0; i <= CHATTER_FLIPS; i++) engine.setInput(net, (i % 2 === 0) === stroke.becomes, i * interval);
+    const pattern = closePattern(engine, PATIENCE);
+    const outcome = outcomeSince(rig, engine, rest, pattern.quiet);
+    const tried: number = (worst?.tried ?? 0) + 1;
+    const worse: boolean = worst === null || isWorse(outcome, worst);
+    worst = worse ? { ...outcome, situation: 'chatter', input: name, at: interval, tried } : { ...worst!, tried };
+  }
+  return worst!;
+}
+
+/** What the doors did since `state`; times from there. */
+function outcomeSince(rig: Rig, engine: Engine, state: Snapshot, quiet: boolean): Outcome {
+  const tracks = engine.tracksSince(state);
+  const stretches = tracks.map((track) => openStretches(track, state.now, engine.now));
+  const leftOpen = stretches.flatMap((list, door) => (list.some((s) => s.notShut.to === null) ? [door] : []));
+  const straightThrough = rig.stacks.flatMap((stack, index) => {
+    const doors = [...new Set(stack.members.filter((m) => m.kind === 'door' && m.index >= 0).map((m) => m.index))];
+    const open = intersectAll(doors.map((door) => stretches[door]!.map((s) => s.notShut)));
+    return open.map((interval) => ({ stack: index, interval: since(interval, state.now) }));
+  });
+  return { leftOpen: quiet ? leftOpen : [], straightThrough, settles: quiet ? engine.now - state.now : null };
+}
+
+const since = (x: Interval, zero: number): Interval => ({
+  from: x.from - zero,
+  to: x.to === null ? null : x.to - zero,
+});
+
+function isWorse(a: Outcome, b: Outcome): boolean {
+  const lengthA = openLength(a);
+  const lengthB = openLength(b);
+  if (lengthA !== lengthB) return lengthA > lengthB;
+  if (a.leftOpen.length !== b.leftOpen.length) return a.leftOpen.length > b.leftOpen.length;
+  return (a.settles ?? Infinity) > (b.settles ?? Infinity);
+}
+
+function openLength({ straightThrough }: Outcome): number {
+  return straightThrough.reduce((sum, { interval }) => sum + ((interval.to ?? Infinity) - interval.from), 0);
+}

@@ -1,0 +1,43 @@
+/** Chains of causes: from an edge or a door move back to the operation from outside that led to it. */
+import type { Rig } from '../model/rig';
+import type { CauseLink } from './facts';
+import type { DoorMove, NetEdge, Trace } from './trace';
+
+const LONGEST_CHAIN = 1000;
+
+function linkOf(rig: Rig, edge: NetEdge): CauseLink {
+  const net = rig.network.nets[edge.net]!;
+  return {
+    t: edge.t,
+    kind: net.kind,
+    index: edge.net,
+    name: net.name,
+    value: edge.value,
+    response: edge.response,
+    preset: edge.preset,
+    travel: 0,
+  };
+}
+
+/** Indices of the edges that led to edge `last`, it included, first cause first. */
+export function chainOf(edges: readonly NetEdge[], last: number): number[] {
+  const chain: number[] = [];
+  for (let i = last; i >= 0 && chain.length < LONGEST_CHAIN; i = edges[i]!.cause) chain.push(i);
+  return chain.reverse();
+}
+
+/** The chain of a door move, closed by the door itself: the time it arrives, with its travel. */
+export function causesOfMove(rig: Rig, trace: Trace, door: number, move: DoorMove): CauseLink[] {
+  const links = chainOf(trace.edges, move.cause).map((i) => linkOf(rig, trace.edges[i]!));
+  const last: CauseLink = {
+    t: move.arrives,
+    kind: 'door',
+    index: door,
+    name: rig.doors[door]!.name,
+    value: move.to === 1,
+    response: 0,
+    preset: 0,
+    travel: move.arrives - move.t,
+  };
+  return [...links, last];
+}

@@ -1,0 +1,203 @@
+/** Facts of one stroke: the trigger's edge at time zero, the run that follows with the trigger held, and what it says of each door. */
+import type { Rig } from '../model/rig';
+import { causesOfMove, chainOf } from './causes';
+import type { Engine } from './engine';
+import type { DoorFacts, DoorWindow, Interval, PairFacts, StrokeFacts } from './facts';
+import { closePattern } from './pattern';
+import type { Pattern } from './pattern';
+import { timerFacts } from './timer-facts';
+import type { Trace } from './trace';
+import { complement, intersectAll, longest, openStretches, shortestGap } from './windows';
+import type { OpenStretch } from './windows';
+
+/** A stroke that was run: its trace, how it goes on, its doors' stretches and which stroke each edge belongs to. */
+interface Run {
+  readonly rig: Rig;
+  readonly trace: Trace;
+  readonly pattern: Pattern;
+  readonly stretches: readonly (readonly OpenStretch[])[];
+  readonly starts: Starts;
+}
+
+interface Starts {
+  readonly net: number;
+  readonly value: boolean;
+  readonly times: readonly number[];
+  /** Number of the stroke of each edge, 1 the first; 0 where its chain passes no start. */
+  readonly strokeOf: Int32Array;
+}
+
+/**
+ * Flips `net` to `becomes` on an engine at rest (already rebased to time zero) and follows the run until it repeats or falls quiet.
+ * Gives null where no door moves.
+ */
+export function runStroke(rig: Rig, engine: Engine, sensor: number, becomes: boolean): StrokeFacts | null {
+  engine.setInput(rig.sensors[sensor]!.net, becomes);
+  const pattern = closePattern(engine);
+  if (engine.moves.length === 0) return null;
+  if (pattern.from !== null && pattern.to !== null) engine.advanceTo(2 * pattern.to - pattern.from);
+  const trace = engine.trace();
+  const starts = findStarts(trace, pattern);
+  const stretches = trace.doors.map((track) => openStretches(track, trace.start, trace.end));
+  const run: Run = { rig, trace, pattern, stretches, starts };
+  const repeat = repeatOf(run);
+  const from = pattern.from ?? 0;
+  const to = pattern.to ?? Infinity;
+  return {
+    sensor,
+    becomes,
+    trace,
+    doors: stretches.map((list, door) => doorFacts(run, door, list)),
+    pairs: pairFacts(run),
+    straightThrough: straightThrough(run),
+    strokeEnds: strokeEnds(run),
+    repeat,
+    pattern: pattern.from === null || pattern.to === null ? null : { from: pattern.from, to: pattern.to },
+    starts: starts.times,
+    startNet: starts.net,
+    startValue: starts.value,
+    settlesAfter: repeat === null ? 0 : starts.times.filter((t) => t < from).length,
+    strokesPerPeriod: repeat === null ? 0 : Math.max(1, inPeriod(run).length),
+    timers: timerFacts(rig, engine.timerEvents, { from, to, settled: pattern.quiet ? Infinity : from }, trace.initial),
+  };
+}
+
+/** The change that starts each stroke: the first on the way from the trigger to the first door that comes again and again. */
+function findStarts(trace: Trace, pattern: Pattern): Starts {
+  const first = firstMove(trace);
+  const chain = first < 0 ? [] : chainOf(trace.edges, first).slice(1);
+  const again = (i: number) => {
+    const edge = trace.edges[i]!;
+    if (pattern.from === null || pattern.to === null) return true;
+    return trace.edges.some(
+      (e) => e.net === edge.net && e.value === edge.value && e.t > pattern.from! && e.t <= pattern.to!,
+    );
+  };
+  const chosen = trace.edges[chain.find(again) ?? chain[0] ?? 0];
+  if (!chosen) return { net: -1, value: true, times: [], strokeOf: new Int32Array(trace.edges.length) };
+  const { net, value } = chosen;
+  const times: number[] = [];
+  const strokeOf = new Int32Array(trace.edges.length);
+  trace.edges.forEach((edge, i) => {
+    if (edge.net === net && edge.value === value) times.push(edge.t);
+    strokeOf[i] = edge.net === net ? times.length : edge.cause < 0 ? 0 : strokeOf[edge.cause]!;
+  });
+  return { net, value, times, strokeOf };
+}
+
+/** The edge that moves the first door, -1 where none does. */
+function firstMove(trace: Trace): number {
+  let first = { t: Infinity, cause: -1 };
+  for (const track of trace.doors) {
+    const move = track.moves.find((m) => m.cause >= 0);
+    if (move && move.t < first.t) first = move;
+  }
+  return first.cause;
+}
+
+function inPeriod({ pattern, starts }: Run): number[] {
+  if (pattern.from === null || pattern.to === null) return [];
+  return starts.times.filter((t) => t >= pattern.from! && t < pattern.to!);
+}
+
+function repeatOf(run: Run): number | null {
+  const { pattern, trace } = run;
+  if (pattern.from === null || pattern.to === null) return null;
+  const { from, to } = pattern;
+  if (!trace.doors.some((track) => track.moves.some((m) => m.t > from && m.t <= to))) return null;
+  const period = to - from;
+  const starts = inPeriod(run);
+  if (starts.length === 0) return period;
+  const intervals = starts.map((t, i) => (starts[i + 1] ?? starts[0]! + period) - t);
+  return intervals.every((x) => x === intervals[0]) ? intervals[0]! : period;
+}
+
+/** Whether what begins at `t` by `cause` belongs to the first stroke. */
+function inFirstStroke({ starts }: Run, t: number, cause: number): boolean {
+  const stroke = cause < 0 ? 0 : starts.strokeOf[cause]!;
+  if (stroke > 0) return stroke === 1;
+  const second = starts.times[1];
+  return second === undefined || t < second;
+}
+
+function doorFacts(run: Run, door: number, stretches: readonly OpenStretch[]): DoorFacts {
+  const { moves } = run.trace.doors[door]!;
+  const own = stretches.filter((s) => inFirstStroke(run, s.notShut.from, moves[s.opening]?.cause ?? -1));
+  return { door, windows: own.map((s) => doorWindow(run, door, s)) };
+}
+
+function doorWindow({ rig, trace }: Run, door: number, s: OpenStretch): DoorWindow {
+  const { moves } = trace.doors[door]!;
+  const because = (move: number) => (move < 0 ? [] : causesOfMove(rig, trace, door, moves[move]!));
+  const byLength = [...s.fullyOpen].sort((a, b) => (b.to ?? Infinity) - b.from - ((a.to ?? Infinity) - a.from));
+  const last = s.commanded[s.commanded.length - 1];
+  return {
+    commanded: last ? { from: s.commanded[0]!.from, to: last.to } : null,
+    notShut: s.notShut,
+    fullyOpen: byLength[0] ?? null,
+    commandedParts: s.commanded,
+    fullyOpenParts: s.fullyOpen,
+    opensBecause: because(s.opening),
+    closesBecause: because(s.closing),
+  };
+}
+
+/** Drops what begins where the pattern has come round: it is a copy of what stands in the list already. */
+function once(run: Run, list: readonly Interval[]): Interval[] {
+  const limit = run.pattern.to ?? Infinity;
+  return list.filter((x) => x.from < limit);
+}
+
+function pairFacts(run: Run): PairFacts[] {
+  const { stretches, trace } = run;
+  const notShut = stretches.map((list) => list.map((s) => s.notShut));
+  const fullyOpen = stretches.map((list) => list.flatMap((s) => s.fullyOpen));
+  const pairs: PairFacts[] = [];
+  for (let a = 0; a < stretches.length; a++) {
+    for (let b = a + 1; b < stretches.length; b++) {
+      const bothFullyOpen = once(run, intersectAll([fullyOpen[a]!, fullyOpen[b]!]));
+      pairs.push({
+        doors: [a, b],
+        bothNotShut: once(run, intersectAll([notShut[a]!, notShut[b]!])),
+        bothFullyOpen,
+        overlap: longest(bothFullyOpen, trace.end),
+        gap: shortestGap(notShut[a]!, notShut[b]!),
+      });
+    }
+  }
+  return pairs;
+}
+
+function straightThrough(run: Run): { stack: number; intervals: Interval[] }[] {
+  const { rig, stretches } = run;
+  return rig.stacks.map((stack, index) => {
+    const doors = stack.members.filter((m) => m.kind === 'door' && m.index >= 0).map((m) => m.index);
+    const lists = [...new Set(doors)].map((door) => stretches[door]!.map((s) => s.notShut));
+    return { stack: index, intervals: once(run, intersectAll(lists)) };
+  });
+}
+
+/** When the last door that the first stroke moved is back where it stood before; null where one never is. */
+function strokeEnds(run: Run): number | null {
+  const { trace, stretches } = run;
+  let ends = -Infinity;
+  for (let door = 0; door < stretches.length; door++) {
+    const { initial, moves } = trace.doors[door]!;
+    const open = stretches[door]!.flatMap((s) => s.fullyOpen);
+    const away = initial === 1 ? complement(open, trace.start, trace.end) : stretches[door]!.map((s) => s.notShut);
+    for (const x of away) {
+      const cause = moves.find((m) => m.t === x.from)?.cause ?? -1;
+      if (!inFirstStroke(run, x.from, cause)) continue;
+      if (x.to === null || (initial === 1 && x.to === trace.end && !reached(run, door))) return null;
+      ends = Math.max(ends, x.to);
+    }
+  }
+  return ends === -Infinity ? null : ends;
+}
+
+/** Whether a door stands fully open when the trace ends. */
+function reached({ trace }: Run, door: number): boolean {
+  const { moves } = trace.doors[door]!;
+  const last = moves[moves.length - 1];
+  return last === undefined || (last.to === 1 && last.arrives <= trace.end);
+}

@@ -1,0 +1,74 @@
+/** What a stroke tells of each timer: how long its input stayed in the state it times, how often it ran out or was set back. */
+import type { Rig } from '../model/rig';
+import type { TimerFacts } from './facts';
+import { evaluateLogic } from './program';
+import { TIMER_EVENT } from './record';
+import type { TimerRecord } from './record';
+
+/** The part of a run that is looked at: counts from `from` to before `to`, inputs over the whole run. */
+export interface Span {
+  readonly from: number;
+  readonly to: number;
+  /** An input that is in its timed state since before this time, and still is when the run ends, stays there for ever. */
+  readonly settled: number;
+}
+
+interface Tally {
+  longest: number;
+  unbounded: boolean;
+  since: number | null;
+  changes: number;
+  fires: number;
+  retriggers: number;
+}
+
+/** What begins and ends the timed state of an input: TON on … off, TOF off … on, TP rising edge … next rising edge. */
+const TIMED: Readonly<Record<string, { readonly begin: number; readonly end: number }>> = {
+  TON: { begin: TIMER_EVENT.on, end: TIMER_EVENT.off },
+  TOF: { begin: TIMER_EVENT.off, end: TIMER_EVENT.on },
+  TP: { begin: TIMER_EVENT.on, end: TIMER_EVENT.on },
+};
+
+function follow(tally: Tally, kind: string, what: number, t: number): void {
+  const timed = TIMED[kind]!;
+  if (what === TIMER_EVENT.on || what === TIMER_EVENT.off) tally.changes++;
+  if (what === timed.end && tally.since !== null) {
+    tally.longest = Math.max(tally.longest, t - tally.since);
+    tally.since = null;
+  }
+  if (what === timed.begin) tally.since = t;
+}
+
+function factsOf(rig: Rig, element: number, tally: Tally): TimerFacts {
+  const { name, kind, preset } = rig.network.elements[element]!;
+  const nominal = preset?.nominal ?? 0;
+  const longestInput = tally.unbounded ? null : tally.longest;
+  const margin = kind === 'TON' && longestInput !== null ? longestInput - nominal : null;
+  return { element, name, preset: nominal, longestInput, margin, fires: tally.fires, retriggers: tally.retriggers };
+}
+
+/** Facts of every timer of the rig, in order of its elements. `initial` holds the net values before the trigger. */
+export function timerFacts(rig: Rig, record: TimerRecord, span: Span, initial: readonly boolean[]): TimerFacts[] {
+  const before = Uint8Array.from(initial, Number);
+  const tallies = new Map<number, Tally>();
+  rig.network.elements.forEach((element, index) => {
+    if (!(element.kind in TIMED)) return;
+    tallies.set(index, { longest: 0, unbounded: false, since: null, changes: 0, fires: 0, retriggers: 0 });
+  });
+  for (let row = 0; row < record.count; row++) {
+    const element = record.element[row]!;
+    const tally = tallies.get(element)!;
+    const t = record.t[row]!;
+    const what = record.what[row]!;
+    follow(tally, rig.network.elements[element]!.kind, what, t);
+    if (t < span.from || t >= span.to) continue;
+    if (what === TIMER_EVENT.fire) tally.fires++;
+    if (what === TIMER_EVENT.abandon) tally.retriggers++;
+  }
+  for (const [element, tally] of tallies) {
+    const { kind, inputs } = rig.network.elements[element]!;
+    const alwaysOn = tally.changes === 0 && kind === 'TON' && evaluateLogic(inputs[0]!, before) === 1;
+    tally.unbounded = alwaysOn || (tally.since !== null && tally.since < span.settled);
+  }
+  return [...tallies].map(([element, tally]) => factsOf(rig, element, tally));
+}

@@ -1,0 +1,128 @@
+/**
+ * Windows of doors from their tracks, and what they give between doors: overlaps, gaps, whole paths standing open. Intervals are
+ * half-open `[from, to)`, ascending and apart; `to` is null where an interval does not end within what was run.
+ */
+import type { Interval } from './facts';
+import type { DoorTrack } from './trace';
+
+/** One stretch of a door not being shut, with the moves (indices into its track, -1 where none) that begin and end it. */
+export interface OpenStretch {
+  readonly notShut: Interval;
+  /** Drive on … off; several where the door turned round on its way. */
+  readonly commanded: readonly Interval[];
+  readonly fullyOpen: readonly Interval[];
+  readonly opening: number;
+  readonly closing: number;
+}
+
+interface Growing {
+  from: number;
+  commanded: Interval[];
+  fullyOpen: Interval[];
+  opening: number;
+  commandedSince: number | null;
+  fullSince: number | null;
+}
+
+function begin(from: number, opening: number): Growing {
+  return { from, commanded: [], fullyOpen: [], opening, commandedSince: null, fullSince: null };
+}
+
+function stretch(g: Growing, to: number | null, closing: number): OpenStretch {
+  const open = (since: number | null) => (since === null ? [] : [{ from: since, to: null }]);
+  return {
+    notShut: { from: g.from, to },
+    commanded: [...g.commanded, ...open(g.commandedSince)],
+    fullyOpen: [...g.fullyOpen, ...open(g.fullSince)],
+    opening: g.opening,
+    closing,
+  };
+}
+
+/** Stretches of a door not being shut, between `start` and `end` of the run. */
+export function openStretches(track: DoorTrack, start: number, end: number): OpenStretch[] {
+  const found: OpenStretch[] = [];
+  let now: Growing | null = null;
+  if (track.initial > 0) {
+    now = begin(start, -1);
+    if (track.moves[0]?.t !== start || track.moves[0].to === 1) now.commandedSince = start;
+    if (track.initial === 1) now.fullSince = start;
+  }
+  track.moves.forEach((move, i) => {
+    const until = track.moves[i + 1]?.t ?? Infinity;
+    const arrived = move.arrives <= until && move.arrives <= end;
+    if (move.to === 1) {
+      now ??= begin(move.t, i);
+      now.commandedSince ??= move.t;
+      if (arrived) now.fullSince ??= move.arrives;
+      return;
+    }
+    if (!now) return;
+    if (now.commandedSince !== null) now.commanded.push({ from: now.commandedSince, to: move.t });
+    if (now.fullSince !== null && move.t > now.fullSince) now.fullyOpen.push({ from: now.fullSince, to: move.t });
+    now.commandedSince = now.fullSince = null;
+    if (!arrived) return;
+    found.push(stretch(now, move.arrives, i));
+    now = null;
+  });
+  if (now) found.push(stretch(now, null, -1));
+  return found;
+}
+
+const ending = (interval: Interval): number => interval.to ?? Infinity;
+const interval = (from: number, to: number): Interval => ({ from, to: to === Infinity ? null : to });
+
+/** Times that lie in an interval of every list; of no list: none. */
+export function intersectAll(lists: readonly (readonly Interval[])[]): Interval[] {
+  const [first, ...rest] = lists;
+  return rest.reduce<Interval[]>(intersect, first ? [...first] : []);
+}
+
+function intersect(a: readonly Interval[], b: readonly Interval[]): Interval[] {
+  const found: Interval[] = [];
+  let i = 0;
+  let j = 0;
+  while (i < a.length && j < b.length) {
+    const from = Math.max(a[i]!.from, b[j]!.from);
+    const to = Math.min(ending(a[i]!), ending(b[j]!));
+    if (from < to) found.push(interval(from, to));
+    if (ending(a[i]!) < ending(b[j]!)) i++;
+    else j++;
+  }
+  return found;
+}
+
+/** Times between `from` and `to` that lie in no interval of the list. */
+export function complement(list: readonly Interval[], from: number, to: number): Interval[] {
+  const found: Interval[] = [];
+  let at = from;
+  for (const piece of list) {
+    if (piece.from > at) found.push({ from: at, to: piece.from });
+    at = Math.max(at, ending(piece));
+  }
+  if (at < to) found.push(interval(at, to));
+  return found;
+}
+
+/** Longest of the intervals, `null` of none; an interval without end counts up to `end`. */
+export function longest(list: readonly Interval[], end: number): number | null {
+  if (list.length === 0) return null;
+  return Math.max(...list.map((x) => (x.to ?? end) - x.from));
+}
+
+/**
+ * Shortest time between one door being shut and the other leaving shut, whichever goes first; `null` where their windows meet in
+ * time, or where none of the one follows or precedes one of the other.
+ */
+export function shortestGap(a: readonly Interval[], b: readonly Interval[]): number | null {
+  if (intersect(a, b).length > 0) return null;
+  const all = [...a.map((x) => ({ x, door: 0 })), ...b.map((x) => ({ x, door: 1 }))];
+  all.sort((p, q) => p.x.from - q.x.from || ending(p.x) - ending(q.x));
+  let shortest: number | null = null;
+  for (let i = 1; i < all.length; i++) {
+    if (all[i]!.door === all[i - 1]!.door) continue;
+    const gap = all[i]!.x.from - ending(all[i - 1]!.x);
+    shortest = shortest === null ? gap : Math.min(shortest, gap);
+  }
+  return shortest;
+}
