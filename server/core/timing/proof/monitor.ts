@@ -66,7 +66,10 @@ export function createMonitor(
   });
   return {
     initialMarks: () => orders.map(() => 0),
-    states: (state) => properties.filter((p) => brokenNow(p, state, rig)).map((p) => p.name),
+    states: (state) => {
+      const look = lookAt(state);
+      return properties.filter((p) => brokenNow(p, look, rig)).map((p) => p.name);
+    },
     watch(at, zone, before) {
       const flags = orders.flatMap((order, k) => (followOrder(at, order, k) ? [] : [order.name]));
       const broken: Watched[] = [];
@@ -129,56 +132,69 @@ function followOrder(at: Instant, order: Order, mark: number): boolean {
   return sound;
 }
 
-const notShut = (state: Discrete, door: number): boolean => state.doors[door]!.phase !== 'shut';
+/** What a property can see of a state, whatever the controller style. */
+export interface Look {
+  net(net: number): boolean;
+  notShut(door: number): boolean;
+  closing(door: number): boolean;
+  /** Nothing is under way. */
+  readonly still: boolean;
+}
 
-function brokenNow(property: Property, state: Discrete, rig: Rig): boolean {
+function lookAt(state: Discrete): Look {
+  return {
+    net: (net) => state.nets[net] === 1,
+    notShut: (door) => state.doors[door]!.phase !== 'shut',
+    closing: (door) => state.doors[door]!.phase === 'closing',
+    still:
+      state.queues.every((q) => q.length === 0) &&
+      state.running.every((r) => r === 0) &&
+      state.doors.every((d) => d.phase === 'shut' || d.phase === 'open'),
+  };
+}
+
+/** Whether a state by itself breaks a property. */
+export function brokenNow(property: Property, look: Look, rig: Rig): boolean {
   switch (property.kind) {
     case 'never':
-      return holds(property.condition, state);
+      return holds(property.condition, look);
     case 'straight-through':
-      return property.doors.every((d) => notShut(state, d));
+      return property.doors.every(look.notShut);
     case 'power-loss':
-      return property.doors.every((d) => notShut(state, d) || rig.doors[d]!.rest === 'open');
+      return property.doors.every((d) => look.notShut(d) || rig.doors[d]!.rest === 'open');
     case 'trapped-pocket':
-      return (
-        state.doors[property.door]!.phase === 'closing' &&
-        [property.above, property.below].every((neighbour) => neighbour >= 0 && !notShut(state, neighbour))
-      );
+      return look.closing(property.door) && !look.notShut(property.above) && !look.notShut(property.below);
     case 'left-open':
-      return leftOpen(property, state, rig);
+      return leftOpen(property, look, rig);
     case 'gap':
-      return property.doors.every((d) => notShut(state, d));
+      return property.doors.every(look.notShut);
     case 'order':
       return false;
   }
 }
 
 /** Nothing is under way, every input is as at the start, and yet the door is away from rest: it may stand so for ever. */
-function leftOpen(property: Extract<Property, { kind: 'left-open' }>, state: Discrete, rig: Rig): boolean {
-  const still =
-    state.queues.every((q) => q.length === 0) &&
-    state.running.every((r) => r === 0) &&
-    state.doors.every((d) => d.phase === 'shut' || d.phase === 'open');
-  if (!still) return false;
-  for (const [net, value] of property.initialInputs) if ((state.nets[net] === 1) !== value) return false;
-  return (state.doors[property.door]!.phase === 'open') !== (rig.doors[property.door]!.rest === 'open');
+function leftOpen(property: Extract<Property, { kind: 'left-open' }>, look: Look, rig: Rig): boolean {
+  if (!look.still) return false;
+  for (const [net, value] of property.initialInputs) if (look.net(net) !== value) return false;
+  return look.notShut(property.door) !== (rig.doors[property.door]!.rest === 'open');
 }
 
-export function holds(condition: Condition, state: Discrete): boolean {
+function holds(condition: Condition, look: Look): boolean {
   switch (condition.op) {
     case 'net':
-      return state.nets[condition.net] === 1;
+      return look.net(condition.net);
     case 'door':
-      return notShut(state, condition.door);
+      return look.notShut(condition.door);
     case 'const':
       return condition.value;
     case 'not':
-      return !holds(condition.a, state);
+      return !holds(condition.a, look);
     case 'and':
-      return holds(condition.a, state) && holds(condition.b, state);
+      return holds(condition.a, look) && holds(condition.b, look);
     case 'or':
-      return holds(condition.a, state) || holds(condition.b, state);
+      return holds(condition.a, look) || holds(condition.b, look);
     case 'xor':
-      return holds(condition.a, state) !== holds(condition.b, state);
+      return holds(condition.a, look) !== holds(condition.b, look);
   }
 }

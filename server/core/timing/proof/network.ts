@@ -18,7 +18,7 @@ export interface ProofElement {
   readonly count: number;
   readonly response: Range;
   readonly net: number;
-  /** Index into the rig's elements, -1 for a delay put in for a moved input. */
+  /** Index of the rig's element; a delay put in for a moved input has the element whose response it is. */
   readonly origin: number;
 }
 
@@ -30,7 +30,8 @@ export interface ProofInput {
   readonly initial: boolean;
   readonly minOn: number;
   readonly minOff: number;
-  /** What the engine must be told earlier than the network here sees it, because the input was moved behind a response. */
+  /** The element whose response it was moved behind: the engine must be told that much earlier. -1 where it was not moved. */
+  readonly movedBehind: number;
   readonly shift: Range;
 }
 
@@ -92,6 +93,7 @@ function rigInputs(rig: Rig, start: ProofInputState): ProofInput[] {
       initial: start.initial(item.net),
       minOn: item.minOn?.min ?? 0,
       minOff: item.minOff?.min ?? 0,
+      movedBehind: -1,
       shift,
     });
   return [...rig.switches.map(of('switch')), ...rig.sensors.map(of('sensor'))];
@@ -162,7 +164,7 @@ function moveFreeInputs(builder: Builder, inputs: readonly ProofInput[], kept: R
   }
   return inputs.map((input) => {
     const reader = movable.get(input.net);
-    return reader === undefined ? input : { ...input, shift: shifts.get(reader)! };
+    return reader === undefined ? input : { ...input, movedBehind: reader, shift: shifts.get(reader)! };
   });
 }
 
@@ -184,7 +186,7 @@ function delayOthers(
       copy = builder.nets++;
       copies.set(part.net, copy);
       const inputs: Logic[] = [{ op: 'net', net: part.net }];
-      builder.elements.push({ ...reader, kind: 'LOGIC', inputs, net: copy, origin: -1 });
+      builder.elements.push({ ...reader, kind: 'LOGIC', inputs, net: copy });
     }
     return { op: 'net', net: copy };
   };

@@ -4,16 +4,24 @@
  * confirmed), or undecided with the reason; never a silent pass.
  */
 import type { Rig } from '../../model/rig';
-import { createExploration, type Exploration } from './explore';
+import { createExploration, type Exploration, type SymbolicState } from './explore';
 import { slotsOf } from './discrete';
+import { replay } from './confirm';
+import type { Trace } from '../trace';
 import { createMonitor, type Property } from './monitor';
 import { netsOf, proofNetwork, type ProofInputState, type ProofNetwork } from './network';
-import { rigSystem, type RigLabel, type RigState } from './rig-system';
+import { rigSystem } from './rig-system';
+import { scanSystem, scanWitness, type ScanModel } from './scan-system';
 import { witnessOf, type Witness } from './witness';
 
 export type ProofVerdict =
   | { readonly state: 'proved' }
-  | { readonly state: 'refuted'; readonly witness: Witness }
+  | {
+      readonly state: 'refuted';
+      readonly witness: Witness;
+      /** The replay in the event engine, from power-on. */
+      readonly trace: Trace;
+    }
   | { readonly state: 'undecided'; readonly reason: string };
 
 export interface ProofResult {
@@ -33,34 +41,27 @@ export interface Proof {
   readonly bytes: number;
 }
 
-/** Confirms a counter-example in the event engine; null where it shows the property broken, else why it does not. */
-export type Confirm = (property: Property, witness: Witness, network: ProofNetwork) => string | null;
+/** What the two controller styles give alike: a search, and the way back from its paths to moments. */
+interface Search {
+  readonly exploration: Pick<
+    Exploration<SymbolicState, unknown>,
+    'run' | 'trouble' | 'explored' | 'stored' | 'entries'
+  >;
+  /** The counter-example found for a property so far: undefined for none, null where its moments do not fit together. */
+  witness(name: string): Witness | null | undefined;
+}
 
-export function createProof(
-  rig: Rig,
-  properties: readonly Property[],
-  start: ProofInputState,
-  confirm: Confirm,
-): Proof {
+export function createProof(rig: Rig, properties: readonly Property[], start: ProofInputState): Proof {
   const network = proofNetwork(rig, start, watchedNets(properties));
-  const slots = slotsOf(network);
-  const inputMax = new Map(network.inputs.map((input, k) => [slots.input(k), Math.max(input.minOn, input.minOff)]));
-  const monitor = createMonitor(rig, properties, slots.observer(0), inputMax);
-  const exploration = createExploration(rigSystem(network, monitor));
+  const search =
+    rig.controller.style === 'scan' ? scanSearch(rig, properties, network) : zoneSearch(rig, properties, network);
+  const { exploration } = search;
   const verdicts = new Map<Property, ProofVerdict>();
   let finished = false;
-  let overflow: string | null = null;
-
   const judge = (): void => {
     for (const property of properties) {
-      const path = exploration.broken.get(property.name);
-      if (!path || verdicts.has(property)) continue;
-      const witness = witnessOf(path, network, slots);
-      const doubt = witness ? confirm(property, witness, network) : 'the moments of the path found do not fit together';
-      verdicts.set(
-        property,
-        doubt === null ? { state: 'refuted', witness: witness! } : { state: 'undecided', reason: doubt },
-      );
+      const witness = verdicts.has(property) ? undefined : search.witness(property.name);
+      if (witness !== undefined) verdicts.set(property, confirmed(rig, property, witness, network));
     }
   };
   return {
@@ -76,24 +77,45 @@ export function createProof(
     },
     run(turns) {
       finished = exploration.run(turns);
-      overflow ??= exploration.trouble;
       judge();
       return finished || properties.every((p) => verdicts.has(p));
     },
     results: () =>
-      properties.map((property) => ({
-        property,
-        verdict: verdicts.get(property) ?? remaining(exploration, finished, overflow),
-      })),
+      properties.map((property) => ({ property, verdict: verdicts.get(property) ?? remaining(search, finished) })),
   };
 }
 
-function remaining(
-  exploration: Exploration<RigState, RigLabel>,
-  finished: boolean,
-  trouble: string | null,
-): ProofVerdict {
-  if (trouble !== null) return { state: 'undecided', reason: trouble };
+function zoneSearch(rig: Rig, properties: readonly Property[], network: ProofNetwork): Search {
+  const slots = slotsOf(network);
+  const inputMax = new Map(network.inputs.map((input, k) => [slots.input(k), Math.max(input.minOn, input.minOff)]));
+  const monitor = createMonitor(rig, properties, slots.observer(0), inputMax);
+  const exploration = createExploration(rigSystem(network, monitor));
+  const witness = (name: string): Witness | null | undefined => {
+    const path = exploration.broken.get(name);
+    return path && witnessOf(path, network, slots);
+  };
+  return { exploration, witness };
+}
+
+function scanSearch(rig: Rig, properties: readonly Property[], network: ProofNetwork): Search {
+  const { time } = rig.controller;
+  const model: ScanModel = { rig, network, properties, scan: { lo: time.min, hi: time.max } };
+  const exploration = createExploration(scanSystem(model));
+  const witness = (name: string): Witness | undefined => {
+    const path = exploration.broken.get(name);
+    return path && scanWitness(path, network, time.nominal);
+  };
+  return { exploration, witness };
+}
+
+function confirmed(rig: Rig, property: Property, witness: Witness | null, network: ProofNetwork): ProofVerdict {
+  if (!witness) return { state: 'undecided', reason: 'the moments of the path found do not fit together' };
+  const { trace, doubt } = replay(rig, property, witness, network);
+  return doubt === null ? { state: 'refuted', witness, trace } : { state: 'undecided', reason: doubt };
+}
+
+function remaining({ exploration }: Search, finished: boolean): ProofVerdict {
+  if (exploration.trouble !== null) return { state: 'undecided', reason: exploration.trouble };
   if (finished) return { state: 'proved' };
   return { state: 'undecided', reason: `the budget ran out after ${exploration.explored} symbolic states` };
 }

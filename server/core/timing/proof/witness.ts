@@ -16,18 +16,21 @@ export interface Operation {
   readonly value: boolean;
 }
 
-/** How long each element's response and preset and each door's travel took, in order of use. */
-export interface Chosen {
-  readonly responses: ReadonlyMap<number, readonly number[]>;
-  readonly presets: ReadonlyMap<number, readonly number[]>;
-  readonly travels: ReadonlyMap<number, readonly number[]>;
+/** How long one use of a time took. `index`: the rig's element, or its door. */
+export interface Duration {
+  readonly what: 'preset' | 'response' | 'opens' | 'closes';
+  readonly index: number;
+  readonly time: number;
 }
 
 export interface Witness {
   readonly operations: readonly Operation[];
   /** Moment of the last step: when the property breaks. */
   readonly end: number;
+  /** Moment of every step, the first (power-on) at 0. */
   readonly times: readonly number[];
+  /** Every time that ran out, in order. */
+  readonly durations: readonly Duration[];
 }
 
 /** `time[after] − time[before]` lies between `lo` and `hi`. */
@@ -48,33 +51,83 @@ export function witnessOf(path: Path, network: ProofNetwork, slots: Slots): Witn
   const operations = path.flatMap((step, k) =>
     step.label?.input ? [{ t: times[k]!, input: step.label.input.index, value: step.label.input.value }] : [],
   );
-  return { operations, end: times[times.length - 1]!, times };
+  return { operations, end: times[times.length - 1]!, times, durations: durationsOf(path, times, network, slots) };
+}
+
+function durationsOf(path: Path, times: readonly number[], network: ProofNetwork, slots: Slots): Duration[] {
+  const durations: Duration[] = [];
+  const started = new StartTimes();
+  path.forEach((step, k) => {
+    for (const { slot } of step.label?.fired ?? []) {
+      const time = times[k]! - times[started.of(slot)]!;
+      const use = useOf(slot, path[k - 1]!.state, network, slots);
+      if (use) durations.push({ ...use, time });
+    }
+    started.advance(step.state, k);
+  });
+  return durations;
+}
+
+function useOf(slot: number, state: RigState, network: ProofNetwork, slots: Slots): Omit<Duration, 'time'> | null {
+  const e = network.elements.findIndex((_, k) => slot === slots.timer(k));
+  if (e >= 0) return { what: 'preset', index: network.elements[e]!.origin };
+  const p = network.elements.findIndex((_, k) => slot === slots.pending(k, 0));
+  // The fall of an edge pulse takes two responses: no measure of one.
+  if (p >= 0)
+    return state.discrete.queues[p]![0]!.due.hi === network.elements[p]!.response.hi
+      ? { what: 'response', index: network.elements[p]!.origin }
+      : null;
+  const d = network.doors.findIndex((_, k) => slot === slots.door(k));
+  if (d < 0) return null;
+  const door = state.discrete.doors[d]!;
+  const full = door.from.lo === door.from.hi && (door.from.lo === 0 || door.from.lo === 1);
+  return full ? { what: door.phase === 'opening' ? 'opens' : 'closes', index: d } : null;
+}
+
+/** Step at which each running clock started. */
+class StartTimes {
+  private started = new Map<number, number>();
+
+  of(slot: number): number {
+    return this.started.get(slot)!;
+  }
+
+  advance(state: RigState, step: number): void {
+    const next = new Map<number, number>();
+    for (const [slot, origin] of state.origins) next.set(slot, origin < 0 ? step : this.started.get(origin)!);
+    this.started = next;
+  }
 }
 
 function constraintsOf(path: Path, network: ProofNetwork, slots: Slots): Constraint[] {
   const constraints: Constraint[] = [];
-  let started = new Map<number, number>();
+  const started = new StartTimes();
   path.forEach((step, k) => {
-    if (k > 0) {
-      constraints.push({ before: k - 1, after: k, lo: 0, hi: Infinity });
-      const state = path[k - 1]!.state;
-      for (const slot of state.slots)
-        constraints.push({
-          before: started.get(slot)!,
-          after: k,
-          lo: 0,
-          hi: latest(slot, state.discrete, network, slots),
-        });
-      for (const { slot, due } of step.label!.fired)
-        constraints.push({ before: started.get(slot)!, after: k, lo: due.lo, hi: due.hi });
-      for (const { slot, bound } of step.label!.below)
-        constraints.push({ before: started.get(slot)!, after: k, lo: 0, hi: bound });
-    }
-    const next = new Map<number, number>();
-    for (const [slot, origin] of step.state.origins) next.set(slot, origin < 0 ? k : started.get(origin)!);
-    started = next;
+    if (k > 0) constraints.push(...stepConstraints(path, k, started, network, slots));
+    started.advance(step.state, k);
   });
   return constraints;
+}
+
+function stepConstraints(
+  path: Path,
+  k: number,
+  started: StartTimes,
+  network: ProofNetwork,
+  slots: Slots,
+): Constraint[] {
+  const { state } = path[k - 1]!;
+  const label = path[k]!.label!;
+  const since = (slot: number, lo: number, hi: number): Constraint => ({ before: started.of(slot), after: k, lo, hi });
+  // An input behind a response is operated that much earlier, and never before power-on.
+  const earliest = label.input ? network.inputs[label.input.index]!.shift.hi : 0;
+  return [
+    { before: k - 1, after: k, lo: 0, hi: Infinity },
+    { before: 0, after: k, lo: earliest, hi: Infinity },
+    ...state.slots.map((slot) => since(slot, 0, latest(slot, state.discrete, network, slots))),
+    ...label.fired.map(({ slot, due }) => since(slot, due.lo, due.hi)),
+    ...label.below.map(({ slot, bound }) => since(slot, 0, bound)),
+  ];
 }
 
 function latest(slot: number, state: Discrete, network: ProofNetwork, slots: Slots): number {
