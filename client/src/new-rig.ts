@@ -22,8 +22,8 @@ export const NEW_RIG = `rig \${1:bench_rig} "\${2:Bench rig, compressed air}" {
 
   signal start    = run and ready and not hold
   signal upper_on = TOF(start, \${5:1 s})
-  signal lower_on = TP(upper_shut, \${6:1 s})
-  signal upper_shut = TON(not upper_on, 400 ms) and hold
+  signal passing  = TOF(upper_on, 500 ms)
+  signal lower_on = TP(TON(passing and not upper_on, 300 ms), \${6:1 s})
   signal hold     = TOF(upper_on, \${7:5 s})
 
   drive upper = upper_on

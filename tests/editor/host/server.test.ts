@@ -1,0 +1,53 @@
+/** The language server in the real editor: restart, failed start, crash. */
+import * as assert from 'node:assert/strict';
+import { execFileSync } from 'node:child_process';
+import * as vscode from 'vscode';
+import { test } from './suite';
+import { api, file, noProblem, problem, replace, rigText, until } from './support';
+
+const status = async (): Promise<string> => (await api()).serverStatus().kind;
+
+test('restart brings the problems back', async () => {
+  const editor = await file('restart.rig', rigText('hasty'));
+  await problem(editor.document.uri, 'door/overlap');
+  await vscode.commands.executeCommand('caisson.restartServer');
+  assert.equal(await status(), 'running');
+  await problem(editor.document.uri, 'door/overlap');
+  await replace(editor, 'TOF(start, 2.5 s)', 'TOF(TON(upper_on, 1.5 s), 1 s)');
+  await noProblem(editor.document.uri, 'door/overlap');
+});
+
+test('a start that fails is told, and the next one works', async () => {
+  const { document } = await file('failed-start.rig', rigText('hasty'));
+  process.env['CAISSON_TEST_SERVER'] = '/nowhere/server.cjs';
+  await vscode.commands.executeCommand('caisson.restartServer');
+  delete process.env['CAISSON_TEST_SERVER'];
+  assert.equal(await status(), 'failed');
+  await vscode.commands.executeCommand('caisson.restartServer');
+  assert.equal(await status(), 'running');
+  await problem(document.uri, 'door/overlap');
+});
+
+test('several restarts at once leave one server running', async () => {
+  await Promise.all([1, 2, 3].map(() => vscode.commands.executeCommand('caisson.restartServer')));
+  assert.equal(await status(), 'running');
+  await until('one server process', () => serverProcesses().length === 1);
+});
+
+test('a server that ends by itself is started again', async () => {
+  const editor = await file('crash.rig', rigText('feeder'));
+  await until('a server process', () => serverProcesses().length === 1);
+  const [before] = serverProcesses();
+  process.kill(before!, 'SIGKILL');
+  await until('another server process', () => serverProcesses().some((pid) => pid !== before));
+  await replace(editor, 'TP(TON(passing and not upper_on, 300 ms), 1 s)', 'TOF(start, 2.5 s)');
+  await problem(editor.document.uri, 'door/overlap');
+});
+
+/** Processes of the language server started by this extension host. */
+function serverProcesses(): number[] {
+  const lines = execFileSync('ps', ['-o', 'pid=,args=', '--ppid', String(process.pid)], { encoding: 'utf8' }).split(
+    '\n',
+  );
+  return lines.filter((line) => line.includes('server.cjs')).map((line) => Number(line.trim().split(/\s+/)[0]));
+}

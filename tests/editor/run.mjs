@@ -1,0 +1,129 @@
+/**
+ * The tests in the real editor: the suite inside the extension host, then the packaged extension driven as a user does.
+ *
+ *   node tests/editor/run.mjs            everything
+ *   node tests/editor/run.mjs host       the extension-host suite only
+ *   node tests/editor/run.mjs e2e        the user's session only
+ *   … --no-build                         with the bundles that are in dist
+ *
+ * Where the machine lacks a browser (or, with a desktop editor wanted, cannot get one) it says what was not run; under CI that
+ * is a failure. The last line is `N passed, N failed`.
+ */
+import { execFileSync, spawn } from 'node:child_process';
+import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { runTests } from '@vscode/test-electron';
+import * as esbuild from 'esbuild';
+import { findBrowser, installEditor, ROOT } from './setup.mjs';
+
+const SUITE = join(ROOT, '.cache/editor-tests/host/index.js');
+const LAST_LINE = /^(?:\[suite\] )?(\d+) passed, (\d+) failed\s*$/gm;
+const chosen = process.argv[2] ?? 'all';
+
+/** Why the tests cannot run here, or null. */
+function missing() {
+  if (findBrowser() === null) return 'no Chromium on this machine (set CAISSON_BROWSER to one)';
+  try {
+    installEditor();
+    return null;
+  } catch (error) {
+    return error.message;
+  }
+}
+
+async function bundleSuite() {
+  await esbuild.build({
+    entryPoints: [join(ROOT, 'tests/editor/host/index.ts')],
+    outfile: SUITE,
+    bundle: true,
+    platform: 'node',
+    format: 'cjs',
+    target: 'node20',
+    external: ['vscode'],
+    define: { 'process.env.CAISSON_RIGS_FOLDER': JSON.stringify(join(ROOT, 'tests/editor/rigs')) },
+    logLevel: 'warning',
+  });
+}
+
+/** A workspace of two empty folders. */
+function twoFolders(scratch) {
+  for (const name of ['first', 'second']) mkdirSync(join(scratch, name));
+  const path = join(scratch, 'two.code-workspace');
+  writeFileSync(path, JSON.stringify({ folders: [{ path: 'first' }, { path: 'second' }], settings: {} }));
+  return path;
+}
+
+/** Runs the extension-host suite; on a desktop (CAISSON_DESKTOP_EDITOR=1) in the editor that test-electron downloads. */
+async function hostSuite() {
+  await bundleSuite();
+  const scratch = mkdtempSync(join(tmpdir(), 'caisson-folders-'));
+  const desktop = process.env.CAISSON_DESKTOP_EDITOR === '1';
+  const options = {
+    extensionDevelopmentPath: ROOT,
+    extensionTestsPath: SUITE,
+    launchArgs: [twoFolders(scratch), '--disable-workspace-trust'],
+    ...(desktop ? {} : { vscodeExecutablePath: join(ROOT, 'tests/editor/launcher.mjs') }),
+  };
+  const output = await collectOutput(() => runTests(options));
+  rmSync(scratch, { recursive: true, force: true });
+  return tally(output);
+}
+
+/** test-electron prints straight to our output: it is read on the way, for the closing line. */
+async function collectOutput(run) {
+  const lines = [];
+  const write = process.stdout.write.bind(process.stdout);
+  process.stdout.write = (chunk, ...rest) => {
+    lines.push(String(chunk));
+    return write(chunk, ...rest);
+  };
+  try {
+    await run();
+  } catch (error) {
+    lines.push(`\n${error?.message ?? error}\n`);
+  } finally {
+    process.stdout.write = write;
+  }
+  return lines.join('');
+}
+
+/** Runs one script of tests in a process of its own, with its output passed on. */
+async function script(file) {
+  const child = spawn('node', [join(ROOT, 'tests/editor', file)], { stdio: ['ignore', 'pipe', 'inherit'] });
+  let output = '';
+  child.stdout.on('data', (data) => {
+    output += data;
+    process.stdout.write(data);
+  });
+  await new Promise((resolve) => child.once('exit', resolve));
+  return tally(output);
+}
+
+/** Figures of a closing line; a run without one counts as one failure. */
+function tally(output) {
+  const last = [...output.matchAll(LAST_LINE)].pop();
+  return last ? { passed: Number(last[1]), failed: Number(last[2]) } : { passed: 0, failed: 1 };
+}
+
+async function main() {
+  const reason = missing();
+  if (reason !== null) {
+    console.log(`editor tests skipped: ${reason}`);
+    console.log(`0 passed, ${process.env.CI ? 1 : 0} failed`);
+    return process.env.CI ? 1 : 0;
+  }
+  if (!process.argv.includes('--no-build'))
+    execFileSync('node', ['esbuild.mjs', '--release'], { cwd: ROOT, stdio: 'inherit' });
+  const results = [];
+  if (chosen !== 'e2e') results.push(await hostSuite());
+  if (chosen !== 'host') {
+    results.push(await script('worker.mjs'));
+    results.push(await script('e2e.mjs'));
+  }
+  const sum = (key) => results.reduce((total, result) => total + result[key], 0);
+  console.log(`${sum('passed')} passed, ${sum('failed')} failed`);
+  return sum('failed') === 0 ? 0 : 1;
+}
+
+process.exitCode = await main();
