@@ -23,9 +23,13 @@ export function statementDocumentation(tokens: readonly RigToken[], index: numbe
   return [...above, ...(own === null ? [] : [own])].join('\n');
 }
 
+/** How far on its line a statement's own comment may be; keeps a file of one endless line linear. */
+const REACH = 400;
+
 function lineComment(tokens: readonly RigToken[], index: number): string | null {
+  const end = Math.min(tokens.length, index + REACH);
   let at = index;
-  while (at < tokens.length && tokens[at]!.tokenType !== Newline) {
+  while (at < end && tokens[at]!.tokenType !== Newline) {
     if (tokens[at]!.tokenType === Comment) return commentText(tokens[at]!);
     at++;
   }

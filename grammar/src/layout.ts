@@ -28,6 +28,8 @@ import { EVENT_WORDS } from './vocabulary';
 /** Deepest nesting of parentheses, and most operators, in one statement. */
 export const MAX_DEPTH = 60;
 export const MAX_OPERATORS = 500;
+/** Deepest nesting of blocks; what is deeper is left out of the tree. */
+export const MAX_BLOCKS = 16;
 
 /** An open `{`, with what tells whether it was meant to be closed by now. */
 interface Block {
@@ -49,6 +51,8 @@ interface Layout {
   readonly parens: RigToken[];
   /** Braces do not match, so that indentation and keywords must tell where one is missing. */
   readonly guess: boolean;
+  /** Columns of blanks before the present line; kept up only where guesses need it. */
+  lineIndent: number;
   /** Closing braces put in by guess, each of which may have a real one further on. */
   guessed: number;
   /** The keyword of the statement being read at this level; empty between statements. */
@@ -138,7 +142,7 @@ function closeByGuess(l: Layout): void {
     ),
   );
   closeParens(l);
-  l.input.push(missingToken(RightBrace, lastInput(l) ?? block.brace));
+  if (l.blocks.length < MAX_BLOCKS) l.input.push(missingToken(RightBrace, lastInput(l) ?? block.brace));
   l.guessed++;
   afterBlock(l);
 }
@@ -171,8 +175,7 @@ function closeParens(l: Layout): void {
 
 /** With braces that do not match: closes the blocks that a line's indentation or keyword shows to be over. */
 function closeFinishedBlocks(l: Layout, index: number): void {
-  const token = l.tokens[index]!;
-  const indent = indentOf(l.text, token.startOffset);
+  const indent = l.lineIndent;
   while (l.blocks.length > 0 && isOver(l, index, indent)) closeByGuess(l);
   const top = l.blocks[l.blocks.length - 1];
   if (top && top.indented === null) top.indented = indent > top.indent;
@@ -208,6 +211,7 @@ const joinsOn = (t: RigToken): boolean => (isBinary(t) && t.tokenType !== Minus)
 /** First token of a line, after `newline`. */
 function startLine(l: Layout, newline: RigToken, index: number): void {
   const token = l.tokens[index];
+  if (l.guess && token) l.lineIndent = indentOf(l.text, token.startOffset);
   const inside = l.parens.length > 0;
   if (inside && token && (looksLikeStatement(l.tokens, index) || token.tokenType === RightBrace)) closeParens(l);
   if (l.parens.length > 0) return;
@@ -250,10 +254,20 @@ function nearStatement(l: Layout, index: number): string | null {
 
 function openBrace(l: Layout, token: RigToken): void {
   closeParens(l);
-  const indent = l.guess ? indentOf(l.text, token.startOffset) : 0;
-  l.blocks.push({ brace: token, keyword: isContainer(currentKeyword(l)) ? l.keyword : '', indent, indented: null });
-  l.input.push(token);
+  l.blocks.push({
+    brace: token,
+    keyword: isContainer(currentKeyword(l)) ? l.keyword : '',
+    indent: l.lineIndent,
+    indented: null,
+  });
+  if (l.blocks.length === MAX_BLOCKS + 1) reportDeepBlock(l, token);
+  if (l.blocks.length <= MAX_BLOCKS) l.input.push(token);
   afterBlock(l);
+}
+
+function reportDeepBlock(l: Layout, token: RigToken): void {
+  const message = `Blocks are nested more than ${MAX_BLOCKS} deep here; what is inside is left out.`;
+  l.problems.push(syntaxProblem('syntax/too-deep', message, spanOf(token)));
 }
 
 function closeBrace(l: Layout, token: RigToken): void {
@@ -264,7 +278,7 @@ function closeBrace(l: Layout, token: RigToken): void {
     return;
   }
   l.blocks.pop();
-  l.input.push(token);
+  if (l.blocks.length < MAX_BLOCKS) l.input.push(token);
   afterBlock(l);
 }
 
@@ -299,7 +313,7 @@ function takeToken(l: Layout, index: number): void {
   const token = l.tokens[index]!;
   if (token.tokenType === LeftBrace) return openBrace(l, token);
   if (token.tokenType === RightBrace) return closeBrace(l, token);
-  if (l.dropping || tooDeep(l, token)) return;
+  if (l.dropping || l.blocks.length > MAX_BLOCKS || tooDeep(l, token)) return;
   if (token.tokenType === RightParen) return closeParen(l, token);
   if (l.atStart && isContainer(currentKeyword(l))) startStatement(l, index);
   l.atStart = false;
@@ -325,6 +339,7 @@ export function layOut(
     blocks: [],
     parens: [],
     guess: !bracesMatch(real),
+    lineIndent: real[0] ? indentOf(text, real[0].startOffset) : 0,
     guessed: 0,
     keyword: '',
     atStart: begins === 'statement',

@@ -1,0 +1,43 @@
+/** Text → lexed, laid out and parsed, with all the stages' results; `api.ts` publishes a part of them. */
+import type { Expression, Statement, SyntaxProblem } from './ast';
+import { statementDocumentation } from './documentation';
+import { layOut } from './layout';
+import { lexText } from './lexer';
+import { RigParser } from './parser';
+import { sortProblems } from './reporter';
+import type { RigToken } from './tokens';
+
+let shared: RigParser | null = null;
+/** One parser for all texts: building it costs ten milliseconds, a text of a thousand lines three. */
+const sharedParser = (): RigParser => (shared ??= new RigParser(true));
+
+/** What reading a text gives. */
+export interface Reading {
+  /** All tokens, with the kinds the parser found. */
+  readonly tokens: readonly RigToken[];
+  /** What the parser saw: no comments, only newlines that count, missing braces put in. */
+  readonly input: readonly RigToken[];
+  readonly statements: readonly Statement[];
+  readonly problems: readonly SyntaxProblem[];
+}
+
+/** Reads a whole file. */
+export function readText(text: string): Reading {
+  const { tokens, problems } = lexText(text);
+  const { input, problems: layoutProblems } = layOut(text, tokens);
+  const parser = sharedParser();
+  parser.load(input, (keyword) => statementDocumentation(tokens, keyword.index));
+  const statements = parser.file();
+  const all = [...problems, ...layoutProblems, ...parser.takeProblems()];
+  return { tokens, input, statements, problems: sortProblems(all) };
+}
+
+/** Reads a text that is one expression. */
+export function readExpression(text: string): { expression: Expression; problems: SyntaxProblem[] } {
+  const { tokens, problems } = lexText(text);
+  const { input, problems: layoutProblems } = layOut(text, tokens, 'expression');
+  const parser = sharedParser();
+  parser.load(input, () => '');
+  const expression = parser.loneExpression();
+  return { expression, problems: sortProblems([...problems, ...layoutProblems, ...parser.takeProblems()]) };
+}

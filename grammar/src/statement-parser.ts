@@ -1,0 +1,304 @@
+/** One rule for each statement that holds no other statements. What is missing is reported once and the statement kept. */
+import type { Comparison, Expression, Name, SequenceStep, Span, Statement, StringLiteral } from './ast';
+import { ANY_OPERATOR, ARITHMETIC } from './expression-parser';
+import { plainOperator, spanOf } from './lexer';
+import { alternatives } from './property-parser';
+import { StepParser } from './step-parser';
+import {
+  Binary,
+  Comma,
+  During,
+  Equal,
+  From,
+  Greater,
+  In,
+  Into,
+  LeftParen,
+  On,
+  Responds,
+  RightParen,
+  statementType,
+  StringText,
+  Word,
+  type RigToken,
+} from './tokens';
+import { PHASE_WORDS } from './vocabulary';
+
+const COMPARISONS: ReadonlySet<string> = new Set(['<', '<=', '>', '>=', '=', '<>']);
+
+/** What a statement has before its own parts are read. */
+export interface Head {
+  readonly token: RigToken;
+  readonly keywordSpan: Span;
+  readonly documentation: string;
+}
+
+/** The content of a quoted text: no quotes, escapes resolved; an unknown escape stands for itself. */
+function stringValue(image: string): string {
+  const body = image.slice(1);
+  const closed = /^(?:[^"\\]|\\.)*"$/.test(body);
+  return (closed ? body.slice(0, -1) : body).replace(/\\(["\\])/g, '$1');
+}
+
+/** Adds the statements but `rig` and `part` to the parser. */
+export class StatementParser extends StepParser {
+  /** Gives the comments that belong to a statement's keyword. */
+  protected documentationOf: (token: RigToken) => string = () => '';
+
+  private head(token: RigToken): Head {
+    this.quiet = false;
+    return { token, keywordSpan: spanOf(token), documentation: this.documentationOf(token) };
+  }
+
+  /** The statement's base, once all of it has been read. */
+  protected base(head: Head): { span: Span; keywordSpan: Span; documentation: string } {
+    const { token, keywordSpan, documentation } = head;
+    return { span: this.since(token.startOffset), keywordSpan, documentation };
+  }
+
+  protected begin(token: unknown): Head {
+    return this.ACTION(() => this.head(token as RigToken));
+  }
+
+  protected text = this.RULE('text', (): StringLiteral | null => {
+    const token = this.OPTION(() => this.CONSUME(StringText)) as RigToken | undefined;
+    return this.ACTION(() => (token ? { value: stringValue(token.image), span: spanOf(token) } : null));
+  });
+
+  protected importStatement = this.RULE('importStatement', (): Statement => {
+    const head = this.begin(this.CONSUME(statementType('import')));
+    const path = this.SUBRULE(this.text);
+    return this.ACTION(() => {
+      if (!path) this.expected('a file name in quotes, such as "parts.rig",', 'import');
+      return { kind: 'import', path, ...this.base(head) };
+    });
+  });
+
+  protected parameters = this.RULE('parameters', (): Name[] => {
+    const list: Name[] = [];
+    this.OPTION(() => {
+      this.CONSUME(LeftParen);
+      this.OPTION2({
+        GATE: () => this.peek().tokenType !== RightParen,
+        DEF: () => {
+          list.push(this.SUBRULE(this.name, { ARGS: ['the name of a parameter'] }));
+          this.MANY(() => {
+            this.CONSUME(Comma);
+            list.push(this.SUBRULE2(this.name, { ARGS: ['the name of a parameter'] }));
+          });
+        },
+      });
+      this.SUBRULE(this.closing);
+    });
+    return list;
+  });
+
+  protected placeStatement = this.RULE('placeStatement', (): Statement => {
+    const head = this.begin(this.CONSUME(statementType('place')));
+    const name = this.SUBRULE(this.name, { ARGS: ['a name for what is placed'] });
+    const equal = this.OPTION(() => this.CONSUME(Equal));
+    this.ACTION(() => !equal && this.expected('=', this.lastImage()));
+    const part = this.SUBRULE2(this.name, { ARGS: ['the name of a part'] });
+    let args: Expression[] = [];
+    this.OPTION2(() => {
+      args = this.SUBRULE(this.callArguments, { ARGS: ['a value or a name'] }).args;
+    });
+    return this.ACTION(() => ({ kind: 'place', name, part, args, ...this.base(head) }));
+  });
+
+  protected letStatement = this.RULE('letStatement', (): Statement => {
+    const head = this.begin(this.CONSUME(statementType('let')));
+    const name = this.SUBRULE(this.name, { ARGS: ['a name for the constant'] });
+    const value = this.SUBRULE(this.assigned, { ARGS: ['a value'] });
+    return this.ACTION(() => ({ kind: 'let', name, value, ...this.base(head) }));
+  });
+
+  protected mediumStatement = this.RULE('mediumStatement', (): Statement => {
+    const head = this.begin(this.CONSUME(statementType('medium')));
+    const name = this.SUBRULE(this.name, { ARGS: ['the name of a medium'] });
+    const phase = this.OPTION(() => this.CONSUME(Word)) as RigToken | undefined;
+    this.ACTION(() => this.checkPhase(phase));
+    const properties = this.SUBRULE(this.properties, { ARGS: ['medium'] });
+    return this.ACTION(() => ({
+      kind: 'medium',
+      name,
+      phase: phase ? this.nameOf(phase) : null,
+      properties,
+      ...this.base(head),
+    }));
+  });
+
+  private checkPhase(token: RigToken | undefined): void {
+    if (!token) return;
+    this.mark(token, 'word');
+    if (PHASE_WORDS.includes(token.image)) return;
+    this.report('syntax/expected', `A medium is ${alternatives(PHASE_WORDS)}, not ${token.image}.`, spanOf(token));
+  }
+
+  protected chamberStatement = this.RULE('chamberStatement', (): Statement => {
+    const head = this.begin(this.CONSUME(statementType('chamber')));
+    const name = this.SUBRULE(this.name, { ARGS: ['a name for the chamber'] });
+    const properties = this.SUBRULE(this.properties, { ARGS: ['chamber'] });
+    return this.ACTION(() => ({ kind: 'chamber', name, properties, ...this.base(head) }));
+  });
+
+  protected doorStatement = this.RULE('doorStatement', (): Statement => {
+    const head = this.begin(this.CONSUME(statementType('door')));
+    const name = this.SUBRULE(this.name, { ARGS: ['a name for the door'] });
+    const properties = this.SUBRULE(this.properties, { ARGS: ['door'] });
+    return this.ACTION(() => ({ kind: 'door', name, properties, ...this.base(head) }));
+  });
+
+  protected stackStatement = this.RULE('stackStatement', (): Statement => {
+    const head = this.begin(this.CONSUME(statementType('stack')));
+    const members = [this.SUBRULE(this.name, { ARGS: ['the name of a chamber'] })];
+    this.MANY(() => {
+      this.CONSUME(Greater);
+      members.push(this.SUBRULE2(this.name, { ARGS: ['the name of a door or chamber'] }));
+    });
+    const properties = this.SUBRULE(this.properties, { ARGS: ['stack'] });
+    return this.ACTION(() => ({ kind: 'stack', members, properties, ...this.base(head) }));
+  });
+
+  protected feedStatement = this.RULE('feedStatement', (): Statement => {
+    const head = this.begin(this.CONSUME(statementType('feed')));
+    const name = this.SUBRULE(this.name, { ARGS: ['a name for the feed', 'into'] });
+    const link = this.OPTION(() => this.CONSUME(Into)) as RigToken | undefined;
+    this.ACTION(() => this.checkLink(link, 'into'));
+    const chamber = this.SUBRULE2(this.name, { ARGS: ['the name of a chamber'] });
+    const properties = this.SUBRULE(this.properties, { ARGS: ['feed'] });
+    return this.ACTION(() => ({ kind: 'feed', name, chamber, properties, ...this.base(head) }));
+  });
+
+  protected drawStatement = this.RULE('drawStatement', (): Statement => {
+    const head = this.begin(this.CONSUME(statementType('draw')));
+    const name = this.SUBRULE(this.name, { ARGS: ['a name for the draw', 'from'] });
+    const link = this.OPTION(() => this.CONSUME(From)) as RigToken | undefined;
+    this.ACTION(() => this.checkLink(link, 'from'));
+    const chamber = this.SUBRULE2(this.name, { ARGS: ['the name of a chamber'] });
+    const properties = this.SUBRULE(this.properties, { ARGS: ['draw'] });
+    return this.ACTION(() => ({ kind: 'draw', name, chamber, properties, ...this.base(head) }));
+  });
+
+  private checkLink(link: RigToken | undefined, word: string): void {
+    if (link) return this.mark(link, 'word');
+    this.expected(`${word} and the name of a chamber`, this.lastImage());
+  }
+
+  protected supplyStatement = this.RULE('supplyStatement', (): Statement => {
+    const head = this.begin(this.CONSUME(statementType('supply')));
+    const properties = this.SUBRULE(this.properties, { ARGS: ['supply'] });
+    return this.ACTION(() => ({ kind: 'supply', properties, ...this.base(head) }));
+  });
+
+  protected controllerStatement = this.RULE('controllerStatement', (): Statement => {
+    const head = this.begin(this.CONSUME(statementType('controller')));
+    const properties = this.SUBRULE(this.properties, { ARGS: ['controller'] });
+    return this.ACTION(() => ({ kind: 'controller', properties, ...this.base(head) }));
+  });
+
+  protected switchStatement = this.RULE('switchStatement', (): Statement => {
+    const head = this.begin(this.CONSUME(statementType('switch')));
+    const name = this.SUBRULE(this.name, { ARGS: ['a name for the switch'] });
+    const initial = this.SUBRULE(this.assigned, { ARGS: ['on or off'] });
+    const properties = this.SUBRULE(this.properties, { ARGS: ['switch'] });
+    return this.ACTION(() => ({ kind: 'switch', name, initial, properties, ...this.base(head) }));
+  });
+
+  protected sensorStatement = this.RULE('sensorStatement', (): Statement => {
+    const head = this.begin(this.CONSUME(statementType('sensor')));
+    const name = this.SUBRULE(this.name, { ARGS: ['a name for the sensor', 'on'] });
+    const link = this.OPTION(() => this.CONSUME(On)) as RigToken | undefined;
+    this.ACTION(() => this.checkLink(link, 'on'));
+    const chamber = this.SUBRULE2(this.name, { ARGS: ['the name of a chamber'] });
+    const properties = this.SUBRULE(this.properties, { ARGS: ['sensor'] });
+    return this.ACTION(() => ({ kind: 'sensor', name, chamber, properties, ...this.base(head) }));
+  });
+
+  protected signalStatement = this.RULE('signalStatement', (): Statement => {
+    const head = this.begin(this.CONSUME(statementType('signal')));
+    const name = this.SUBRULE(this.name, { ARGS: ['a name for the signal'] });
+    const value = this.SUBRULE(this.assigned, { ARGS: ['a signal'] });
+    let responds: Expression | null = null;
+    this.OPTION(() => {
+      const word = this.CONSUME(Responds) as RigToken;
+      this.ACTION(() => this.mark(word, 'word'));
+      responds = this.SUBRULE(this.expression, { ARGS: [ANY_OPERATOR, 'a time'] });
+    });
+    return this.ACTION(() => ({ kind: 'signal', name, value, responds, ...this.base(head) }));
+  });
+
+  protected driveStatement = this.RULE('driveStatement', (): Statement => {
+    const head = this.begin(this.CONSUME(statementType('drive')));
+    const target = this.SUBRULE(this.name, { ARGS: ['the name of a door, feed or draw'] });
+    const value = this.SUBRULE(this.assigned, { ARGS: ['a signal'] });
+    return this.ACTION(() => ({ kind: 'drive', target, value, ...this.base(head) }));
+  });
+
+  protected sequenceStatement = this.RULE('sequenceStatement', (): Statement => {
+    const head = this.begin(this.CONSUME(statementType('sequence')));
+    const name = this.SUBRULE(this.name, { ARGS: ['a name for the sequence', 'on'] });
+    let trigger: Name | null = null;
+    this.OPTION(() => {
+      const word = this.CONSUME(On) as RigToken;
+      this.ACTION(() => this.mark(word, 'word'));
+      trigger = this.SUBRULE2(this.name, { ARGS: ['the name of a signal'] });
+    });
+    const { steps, repeatAfter, repeatSpan } = this.SUBRULE(this.sequenceSteps);
+    return this.ACTION(() => ({
+      kind: 'sequence',
+      name,
+      trigger,
+      steps: steps as SequenceStep[],
+      repeatAfter,
+      repeatSpan,
+      ...this.base(head),
+    }));
+  });
+
+  protected scenarioStatement = this.RULE('scenarioStatement', (): Statement => {
+    const head = this.begin(this.CONSUME(statementType('scenario')));
+    const name = this.SUBRULE(this.name, { ARGS: ['a name for the scenario'] });
+    const { steps, duration } = this.SUBRULE(this.scenarioSteps);
+    return this.ACTION(() => ({ kind: 'scenario', name, steps, duration, ...this.base(head) }));
+  });
+
+  protected requireStatement = this.RULE('requireStatement', (): Statement => {
+    const head = this.begin(this.CONSUME(statementType('require')));
+    const metric = this.SUBRULE(this.expression, { ARGS: [ARITHMETIC, 'a metric such as overlap(…)'] });
+    const comparison = this.SUBRULE(this.comparison);
+    let during: Name | null = null;
+    this.OPTION(() => {
+      const word = this.CONSUME(During) as RigToken;
+      this.ACTION(() => this.mark(word, 'word'));
+      during = this.SUBRULE(this.name, { ARGS: ['the name of a scenario'] });
+    });
+    return this.ACTION(() => ({ kind: 'require', metric, comparison, during, ...this.base(head) }));
+  });
+
+  private comparison = this.RULE('comparison', (): Comparison | null => {
+    let sign: RigToken | undefined;
+    let value: Expression | undefined;
+    this.OPTION({
+      GATE: () => this.peek().tokenType === In || COMPARISONS.has(plainOperator(this.peek().image)),
+      DEF: () => {
+        sign = this.OR([{ ALT: () => this.CONSUME(In) }, { ALT: () => this.CONSUME(Binary) }]) as RigToken;
+        value = this.SUBRULE(this.expression, { ARGS: [ANY_OPERATOR, 'a value'] });
+      },
+    });
+    return this.ACTION(() => (sign && value ? this.comparisonOf(sign, value) : null));
+  });
+
+  private comparisonOf(sign: RigToken, value: Expression): Comparison {
+    const isRange = value.kind === 'binary' && value.operator === '..';
+    if (sign.tokenType === In && !isRange && value.kind !== 'missing') {
+      this.report('syntax/expected', 'Expected a range after in, such as 50 ms .. 400 ms.', value.span);
+    }
+    return {
+      operator: plainOperator(sign.image) as Comparison['operator'],
+      operatorSpan: spanOf(sign),
+      value,
+      span: this.since(sign.startOffset),
+    };
+  }
+}
