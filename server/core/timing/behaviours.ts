@@ -8,6 +8,7 @@ import type { Engine, Snapshot } from './engine';
 import type { Behaviour, Interval, StrokeFacts } from './facts';
 import { closePattern } from './pattern';
 import type { Program } from './program';
+import { bringToRest } from './rest';
 import { intersectAll, openStretches } from './windows';
 
 /** Moments tried per stroke at most; spread evenly where there are more. */
@@ -63,9 +64,7 @@ function strokeBehaviours(
 ): Behaviour[] {
   const sensor = rig.sensors[stroke.sensor]!;
   const before = (net: number) => (net === sensor.net ? !stroke.becomes : inputs(net));
-  const engine = createEngine(rig, { program, inputs: before, budget });
-  closePattern(engine);
-  engine.alignToScan();
+  const { engine } = bringToRest(rig, program, before, budget);
   engine.rebase();
   const rest = engine.snapshot();
   const chatter = worstChatter(rig, engine, rest, stroke);

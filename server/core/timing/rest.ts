@@ -1,0 +1,32 @@
+/** A rig at rest: powered up and run until it is quiet or repeats, at a moment when a trigger may come. */
+import type { Rig } from '../model/rig';
+import { createEngine } from './engine';
+import type { Engine } from './engine';
+import { closePattern } from './pattern';
+import type { Pattern } from './pattern';
+import type { Program } from './program';
+import type { Trace } from './trace';
+
+export interface AtRest {
+  readonly engine: Engine;
+  readonly pattern: Pattern;
+  /** From power-up on. */
+  readonly trace: Trace;
+}
+
+/** Edges of one run before its answer is given up. */
+export const EDGE_BUDGET = 20_000;
+
+/** Powers up with the given inputs and runs until quiet or repeating; in scan style up to the next scan. */
+export function bringToRest(rig: Rig, program: Program, inputs: (net: number) => boolean, budget: number): AtRest {
+  const engine = createEngine(rig, { program, inputs, budget });
+  const pattern = closePattern(engine);
+  if (!engine.stopped) engine.alignToScan();
+  return { engine, pattern, trace: engine.trace() };
+}
+
+/** Whether doors go on moving although nothing is operated. */
+export function movesForEver({ trace, pattern }: AtRest): boolean {
+  if (pattern.from === null) return false;
+  return trace.doors.some((track) => track.moves.some((m) => m.t > pattern.from!));
+}

@@ -1,0 +1,56 @@
+/** Traces for a stated course of operations, or for the trigger alone. */
+import type { Rig, Scenario } from '../model/rig';
+import { analyseTiming } from './analyse';
+import { createEngine, initialInputs } from './engine';
+import type { Engine } from './engine';
+import { compileProgram } from './program';
+import { EDGE_BUDGET, bringToRest, movesForEver } from './rest';
+import type { Trace } from './trace';
+
+/** Edges of one scenario before it is cut short. */
+const SCENARIO_BUDGET = 1_000_000;
+
+/**
+ * Follows a scenario up to and including time `until` (whole microseconds). Time zero is the rig at rest, long powered up; a rig that
+ * does not come to rest begins at its power-up. With no scenario the sensor of the first trigger flips at time zero and is held; where
+ * no flip moves a door, the first sensor's. Feeds and draws of a scenario have no part in timing.
+ */
+export function traceScenario(rig: Rig, scenario: Scenario | null, until: number): Trace {
+  return scenario ? traceSteps(rig, scenario, until) : traceTrigger(rig, until);
+}
+
+function traceSteps(rig: Rig, scenario: Scenario, until: number): Trace {
+  const engine = engineAtRest(rig, initialInputs(rig));
+  for (const step of scenario.steps) {
+    const at = step.at.nominal;
+    const on = step.on;
+    if (step.action === 'power') engine.setPower(on, at);
+    else if (step.action === 'switch' && rig.switches[step.target])
+      engine.setInput(rig.switches[step.target]!.net, on, at);
+    else if (step.action === 'sensor' && rig.sensors[step.target])
+      engine.setInput(rig.sensors[step.target]!.net, on, at);
+  }
+  engine.advanceTo(until);
+  return engine.trace();
+}
+
+function traceTrigger(rig: Rig, until: number): Trace {
+  const [stroke] = analyseTiming(rig).strokes;
+  const initially = initialInputs(rig);
+  const sensor = rig.sensors[stroke?.sensor ?? 0];
+  const becomes = stroke?.becomes ?? (sensor ? !initially(sensor.net) : false);
+  const engine = engineAtRest(rig, (net) => (net === sensor?.net ? !becomes : initially(net)));
+  if (sensor) engine.setInput(sensor.net, becomes, 0);
+  engine.advanceTo(until);
+  return engine.trace();
+}
+
+function engineAtRest(rig: Rig, inputs: (net: number) => boolean): Engine {
+  const program = compileProgram(rig);
+  const rest = bringToRest(rig, program, inputs, EDGE_BUDGET);
+  const engine = createEngine(rig, { program, inputs, budget: SCENARIO_BUDGET });
+  if (rest.trace.stopped || movesForEver(rest)) return engine;
+  engine.advanceTo(rest.engine.now);
+  engine.rebase();
+  return engine;
+}

@@ -1,0 +1,35 @@
+/** Traces as text for other programs: comma-separated values and JSON. Seconds, exact. */
+import type { Rig } from '../model/rig';
+import { laneTrace } from './lanes';
+import type { Trace } from './trace';
+
+/** Whole microseconds as seconds, in plain decimal notation and exact: `1750000` → `1.75`. */
+export function exactSeconds(us: number): string {
+  const sign = us < 0 ? '-' : '';
+  const whole = Math.floor(Math.abs(us) / 1e6);
+  const rest = (Math.abs(us) - whole * 1e6).toString().padStart(6, '0').replace(/0+$/, '');
+  return `${sign}${whole}${rest === '' ? '' : `.${rest}`}`;
+}
+
+/** One line per edge, `time_s,name,value`, first the values at the start; names with separators in them are quoted (RFC 4180). */
+export function traceCsv(rig: Rig, trace: Trace): string {
+  const { lanes, changes } = laneTrace(rig, trace);
+  const start = exactSeconds(trace.start);
+  const rows = lanes.map((lane) => `${start},${quoted(lane.name)},${lane.initial ? 1 : 0}`);
+  for (const change of changes)
+    rows.push(`${exactSeconds(change.t)},${quoted(lanes[change.lane]!.name)},${change.value ? 1 : 0}`);
+  return ['time_s,name,value', ...rows, ''].join('\r\n');
+}
+
+function quoted(name: string): string {
+  return /[",\r\n]/.test(name) ? `"${name.replace(/"/g, '""')}"` : name;
+}
+
+/** `{"edges":[{"t":0.1,"name":"start","value":1}]}`, one edge a line; two edges of one name at one time are a pulse of no width. */
+export function traceJson(rig: Rig, trace: Trace): string {
+  const { lanes, changes } = laneTrace(rig, trace);
+  const rows = changes.map(
+    (c) => `  {"t":${exactSeconds(c.t)},"name":${JSON.stringify(lanes[c.lane]!.name)},"value":${c.value ? 1 : 0}}`,
+  );
+  return rows.length === 0 ? '{"edges":[]}\n' : `{"edges":[\n${rows.join(',\n')}\n]}\n`;
+}
