@@ -82,6 +82,7 @@ export const UNITS: readonly Unit[] = [
   unit('kPa', 'pressure', '1000', 'kilopascal, absolute'),
   gauge('kPag', '1000', 'kilopascal above the standard atmosphere'),
   unit('MPa', 'pressure', '1000000', 'megapascal, absolute'),
+  unit('GPa', 'pressure', '1000000000', 'gigapascal (stiffness of liquids)'),
   unit('atm', 'pressure', ATMOSPHERE, 'standard atmosphere, absolute', SP_811),
   unit('psi', 'pressure', PSI, 'pound-force per square inch, absolute', PSI_SOURCE),
   unit('psia', 'pressure', PSI, 'pound-force per square inch, absolute', PSI_SOURCE),

@@ -1,0 +1,52 @@
+/** The controller of a rig: what it states about elements, and what holds where it states nothing. */
+import type { ControllerStatement } from '../../../grammar/src/ast';
+import { dimensionOf } from '../units/dimensions';
+import { type Rational, ZERO } from '../units/rational';
+import { type Context, place, report, type Scope } from './context';
+import { evaluate } from './evaluate';
+import type { Timing } from './network';
+import { bagOf, type PropertyBag, quantity, time } from './properties';
+import type { Source } from './problem';
+import type { Controller, TimeValue } from './rig';
+
+export interface ResolvedController {
+  readonly controller: Controller;
+  readonly timing: Timing;
+}
+
+function none(at: Source): TimeValue {
+  return { nominal: 0, min: 0, max: 0, at };
+}
+
+/** Without a controller statement every element answers at once. */
+export function absentController(at: Source): ResolvedController {
+  const controller: Controller = { style: 'response', time: none(at), timerAccuracy: null, at: null };
+  return { controller, timing: { style: 'response', response: controller.time, accuracy: ZERO } };
+}
+
+/** The accuracy once more, exactly: presets are widened by it before they become whole microseconds. */
+function exactAccuracy(bag: PropertyBag): Rational {
+  const value = bag.found.get('timer_accuracy')?.value ?? null;
+  const amount = value === null ? null : evaluate(bag.ctx, bag.scope, value);
+  return amount === null || dimensionOf(amount.vector) !== 'none' ? ZERO : amount.high;
+}
+
+export function resolveController(ctx: Context, scope: Scope, statement: ControllerStatement): ResolvedController {
+  const bag = bagOf(ctx, scope, 'controller', statement.properties);
+  const at = place(scope, statement.keywordSpan);
+  const response = time(bag, 'response');
+  const scan = time(bag, 'scan');
+  const [first, second] = [bag.found.get('response'), bag.found.get('scan')];
+  if (first !== undefined && second !== undefined) {
+    const message = 'A controller is either scanned or answers after a response; the scan counts.';
+    report(ctx, 'value/conflict', message, place(scope, first.span), {
+      related: [{ at: place(scope, second.span), message: 'the scan' }],
+    });
+  }
+  const timerAccuracy = quantity(bag, 'timer_accuracy');
+  const accuracy = timerAccuracy === null ? ZERO : exactAccuracy(bag);
+  const style = scan === null ? 'response' : 'scan';
+  const controller: Controller = { style, time: scan ?? response ?? none(at), timerAccuracy, at };
+  const answers = style === 'scan' ? none(at) : controller.time;
+  return { controller, timing: { style, response: answers, accuracy } };
+}

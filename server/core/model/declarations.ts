@@ -1,0 +1,288 @@
+/** The first pass over statements: names are declared, indices and nets given out, placed parts opened. */
+import type {
+  LetStatement,
+  MediumStatement,
+  Name,
+  PartStatement,
+  PlaceStatement,
+  Statement,
+} from '../../../grammar/src/ast';
+import {
+  type Argument,
+  type Binding,
+  type Context,
+  createScope,
+  declare,
+  declareAt,
+  type LetCell,
+  type NetItemKind,
+  type PlainItemKind,
+  place,
+  report,
+  type Scope,
+} from './context';
+import { bind } from './names';
+import type { ItemKind, Net } from './rig';
+
+/** A statement with the scope it stands in and what its name was given. */
+export interface Step {
+  readonly statement: Statement;
+  readonly scope: Scope;
+  readonly binding: Binding | null;
+  /** Steps of a placed part. */
+  readonly inner: readonly Step[] | null;
+}
+
+/** Counters of one rig while names are declared. */
+export interface Tally {
+  readonly ctx: Context;
+  readonly counts: Record<
+    'chamber' | 'door' | 'line' | 'switch' | 'sensor' | 'signal' | 'sequence' | 'scenario',
+    number
+  >;
+  readonly nets: Net[];
+  /** Names of all items, to keep them unique where a part holds something of the same dotted name. */
+  statements: number;
+  tooLarge: boolean;
+}
+
+export function createTally(ctx: Context): Tally {
+  return {
+    ctx,
+    counts: { chamber: 0, door: 0, line: 0, switch: 0, sensor: 0, signal: 0, sequence: 0, scenario: 0 },
+    nets: [],
+    statements: 0,
+    tooLarge: false,
+  };
+}
+
+const MOST_STATEMENTS = 50_000;
+const DEEPEST_PLACE = 64;
+
+/** Enters a name, or reports it as declared before. */
+function enter(ctx: Context, scope: Scope, name: Name, binding: Binding): boolean {
+  const first = scope.names.get(name.text);
+  if (first === undefined) {
+    scope.names.set(name.text, binding);
+    return true;
+  }
+  reportDuplicate(ctx, scope, name, first.declaration);
+  return false;
+}
+
+function reportDuplicate(ctx: Context, scope: Scope, name: Name, first: number): void {
+  const related = [{ at: ctx.declarations[first]!.at, message: `${name.text} is declared first here` }];
+  report(ctx, 'name/duplicate', `${name.text} is declared twice.`, place(scope, name.span), { related });
+}
+
+function letCell(ctx: Context, scope: Scope, statement: LetStatement): LetCell {
+  const outside = scope.repeated ? undefined : ctx.overrides.get(statement.name.text);
+  return {
+    statement,
+    expression: outside ?? statement.value,
+    overridden: outside !== undefined,
+    scope,
+    state: 'open',
+    value: null,
+  };
+}
+
+function declareLet(ctx: Context, scope: Scope, statement: LetStatement): Binding {
+  const declaration = declare(ctx, scope, 'let', statement.name, statement);
+  const binding: Binding = { kind: 'let', declaration, cell: letCell(ctx, scope, statement) };
+  if (statement.name.text !== '') enter(ctx, scope, statement.name, binding);
+  return binding;
+}
+
+function declarePart(ctx: Context, scope: Scope, statement: PartStatement): Binding {
+  const declaration = declare(ctx, scope, 'part', statement.name, statement);
+  const binding: Binding = { kind: 'part', declaration, statement, scope };
+  if (statement.name.text !== '') enter(ctx, scope, statement.name, binding);
+  return binding;
+}
+
+function declareMedium(ctx: Context, scope: Scope, statement: MediumStatement): void {
+  const { name } = statement;
+  if (name.text === '') return;
+  const first = scope.media.get(name.text);
+  if (first !== undefined) {
+    reportDuplicate(ctx, scope, name, first.declaration);
+    return;
+  }
+  const declaration = declare(ctx, scope, 'medium', name, statement);
+  scope.media.set(name.text, { declaration, statement, scope });
+}
+
+/** Declares what a file offers: constants, media, parts. */
+export function declareFile(ctx: Context, scope: Scope, statements: readonly Statement[]): void {
+  for (const statement of statements) {
+    if (statement.kind === 'let') declareLet(ctx, scope, statement);
+    if (statement.kind === 'part') declarePart(ctx, scope, statement);
+    if (statement.kind === 'medium') declareMedium(ctx, scope, statement);
+  }
+}
+
+/** Declares the statements of a rig or part in the order of the text; parts first, since a place may stand before its part. */
+export function declareBody(
+  tally: Tally,
+  scope: Scope,
+  statements: readonly Statement[],
+  path: readonly PartStatement[],
+): Step[] {
+  const { ctx } = tally;
+  const parts = new Map<Statement, Binding>();
+  for (const statement of statements) {
+    if (statement.kind === 'part') parts.set(statement, declarePart(ctx, scope, statement));
+  }
+  const steps: Step[] = [];
+  for (const statement of statements) {
+    tally.statements++;
+    if (tally.tooLarge) break;
+    const binding = parts.get(statement) ?? declareStatement(tally, scope, statement);
+    const inner =
+      statement.kind === 'place' && binding?.kind === 'place'
+        ? openPlace(tally, scope, statement, binding, path)
+        : null;
+    steps.push({ statement, scope, binding, inner });
+  }
+  return steps;
+}
+
+const COUNTED = {
+  chamber: 'chamber',
+  door: 'door',
+  feed: 'line',
+  draw: 'line',
+  switch: 'switch',
+  sensor: 'sensor',
+  signal: 'signal',
+  sequence: 'sequence',
+  scenario: 'scenario',
+} as const;
+
+const NET_KINDS = { switch: 'switch', sensor: 'sensor', signal: 'element' } as const;
+
+type CountedKind = NetItemKind | PlainItemKind;
+
+function isNetKind(kind: CountedKind): kind is NetItemKind {
+  return kind === 'switch' || kind === 'sensor' || kind === 'signal';
+}
+
+function declareStatement(tally: Tally, scope: Scope, statement: Statement): Binding | null {
+  const { ctx } = tally;
+  switch (statement.kind) {
+    case 'let':
+      return declareLet(ctx, scope, statement);
+    case 'place': {
+      const declaration = declare(ctx, scope, 'place', statement.name, statement);
+      const binding: Binding = { kind: 'place', declaration, inner: null };
+      if (statement.name.text !== '') enter(ctx, scope, statement.name, binding);
+      return binding;
+    }
+    case 'chamber':
+    case 'door':
+    case 'feed':
+    case 'draw':
+    case 'switch':
+    case 'sensor':
+    case 'signal':
+    case 'sequence':
+    case 'scenario':
+      return declareItem(tally, scope, statement.kind, statement);
+    default:
+      return null;
+  }
+}
+
+/** Declares an item; a nameless or second one gets index -1, is read for its problems and kept out of the rig. */
+function declareItem(
+  tally: Tally,
+  scope: Scope,
+  kind: CountedKind,
+  statement: Statement & { readonly name: Name },
+): Binding | null {
+  const { ctx, counts, nets } = tally;
+  const { name } = statement;
+  if (name.text === '') return null;
+  const declaration = declare(ctx, scope, kind, name, statement);
+  const isNew = !scope.names.has(name.text);
+  const index = isNew ? counts[COUNTED[kind]]++ : -1;
+  const net = isNew && isNetKind(kind) ? nets.length : -1;
+  const item = { declaration, index, name: scope.prefix + name.text };
+  const binding: Binding = isNetKind(kind) ? { ...item, kind, net } : { ...item, kind };
+  if (net >= 0) nets.push({ name: item.name, kind: NET_KINDS[kind as NetItemKind], index });
+  enter(ctx, scope, name, binding);
+  return binding;
+}
+
+// ---------------------------------------------------------------- parts
+
+function openPlace(
+  tally: Tally,
+  scope: Scope,
+  statement: PlaceStatement,
+  binding: Extract<Binding, { kind: 'place' }>,
+  path: readonly PartStatement[],
+): Step[] | null {
+  const { ctx } = tally;
+  const found = bind(ctx, scope, statement.part, ['part']);
+  if (found?.binding.kind !== 'part') return null;
+  const part = found.binding;
+  const at = place(scope, statement.part.span);
+  if (path.includes(part.statement)) {
+    const names = [...path.slice(path.indexOf(part.statement)), part.statement].map((p) => p.name.text);
+    report(ctx, 'name/circle', `The part ${part.statement.name.text} would contain itself: ${names.join(' → ')}.`, at);
+    return null;
+  }
+  checkArguments(ctx, scope, statement, part.statement, part.declaration);
+  if (path.length >= DEEPEST_PLACE || tally.statements + part.statement.body.length > MOST_STATEMENTS) {
+    if (!tally.tooLarge) {
+      const message = `Placing ${part.statement.name.text} here makes the rig larger than ${MOST_STATEMENTS} statements or ${DEEPEST_PLACE} parts deep.`;
+      report(ctx, 'value/too-large', message, at);
+    }
+    tally.tooLarge = true;
+    return null;
+  }
+  const args = statement.args.map((expression): Argument => ({ expression, scope }));
+  const inner = partScope(ctx, part, args, scope.prefix + statement.name.text + '.');
+  if (statement.name.text !== '') binding.inner = inner;
+  return declareBody(tally, inner, part.statement.body, [...path, part.statement]);
+}
+
+function checkArguments(
+  ctx: Context,
+  scope: Scope,
+  statement: PlaceStatement,
+  part: PartStatement,
+  declaration: number,
+): void {
+  if (statement.args.length === part.parameters.length) return;
+  if (statement.args.some((arg) => arg.kind === 'missing')) return;
+  const names = part.parameters.map((p) => p.text).join(', ');
+  const takes = part.parameters.length === 0 ? 'nothing' : `${part.parameters.length} (${names})`;
+  const message = `The part ${part.name.text} takes ${takes}, not ${statement.args.length}.`;
+  const [first] = statement.args;
+  const span = first === undefined ? statement.part.span : { start: first.span.start, end: statement.span.end };
+  report(ctx, 'value/arguments', message, place(scope, span), {
+    related: [{ at: ctx.declarations[declaration]!.at, message: 'the part' }],
+  });
+}
+
+/** The scope of a part with its parameters; `args` null: read on its own, parameters stand for anything. */
+export function partScope(
+  ctx: Context,
+  part: Extract<Binding, { kind: 'part' }>,
+  args: readonly Argument[] | null,
+  prefix: string,
+): Scope {
+  ctx.expanded.add(part.statement);
+  const inner = createScope(part.scope, part.scope, { prefix, container: part.declaration, repeated: true });
+  part.statement.parameters.forEach((name, i) => {
+    if (name.text === '') return;
+    const kind: ItemKind = 'parameter';
+    const about = { whole: name.span, doc: '', detail: `parameter ${name.text} of ${part.statement.name.text}` };
+    const declaration = declareAt(ctx, inner, kind, name, about);
+    enter(ctx, inner, name, { kind: 'parameter', declaration, argument: args?.[i] ?? null });
+  });
+  return inner;
+}

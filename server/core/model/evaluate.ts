@@ -1,0 +1,451 @@
+/** Working out constants and quantities: expressions → exact amounts → the numbers of a resolved rig. */
+import type { BinaryExpression, Expression, QuantityLiteral, UnaryExpression } from '../../../grammar/src/ast';
+import { describe, describeVector, type DimensionName, dimensionOf, DIMENSIONS } from '../units/dimensions';
+import { multiply, type Rational, toNumber } from '../units/rational';
+import { COMMON_SLIPS, UNITS } from '../units/table';
+import { parseQuantity, toMicroseconds, toMicrosecondsOutward, unitsOf } from '../units/units';
+import {
+  addAmounts,
+  type Amount,
+  type AmountError,
+  exactAmount,
+  negateAmount,
+  scaleAmounts,
+  widenAmount,
+} from './amounts';
+import { type Context, excerpt, type LetCell, place, report, type Scope } from './context';
+import { bind, finalArgument, ownName } from './names';
+import { suggest, suggestionOf } from './near-match';
+import type { Fix, Source } from './problem';
+import type { Quantity, TimeValue } from './rig';
+
+/** Works out an expression; null where it cannot be (reported, or nothing was written). */
+export function evaluate(ctx: Context, scope: Scope, expression: Expression): Amount | null {
+  switch (expression.kind) {
+    case 'quantity':
+      return evaluateLiteral(ctx, scope, expression, 'value');
+    case 'reference':
+      return evaluateName(ctx, scope, expression);
+    case 'unary':
+      return evaluateUnary(ctx, scope, expression);
+    case 'binary':
+      return evaluateBinary(ctx, scope, expression);
+    case 'missing':
+      return null;
+    default:
+      return refuse(ctx, scope, expression);
+  }
+}
+
+function refuse(ctx: Context, scope: Scope, expression: Expression): null {
+  const written = excerpt(scope, expression.span);
+  report(
+    ctx,
+    'value/not-a-quantity',
+    `${written} is no quantity; a number with its unit is needed.`,
+    place(scope, expression.span),
+  );
+  return null;
+}
+
+function evaluateLiteral(
+  ctx: Context,
+  scope: Scope,
+  literal: QuantityLiteral,
+  as: 'value' | 'difference',
+): Amount | null {
+  const unit = literal.unit?.text ?? null;
+  if (unit === '') return null;
+  const key = `${literal.number} ${unit ?? ''}`;
+  const parsed = ctx.literals.get(key) ?? parseQuantity(literal.number, unit);
+  ctx.literals.set(key, parsed);
+  if (!parsed.ok) {
+    if (parsed.reason === 'unit') return unknownUnit(ctx, scope, literal);
+    const message = 'This number has too many digits to be a quantity.';
+    report(ctx, 'value/out-of-range', message, place(scope, literal.numberSpan));
+    return null;
+  }
+  const { vector } = DIMENSIONS[parsed.dimension];
+  const value = as === 'value' ? parsed.value : parsed.difference;
+  if (parsed.dimension === 'time' && !wholeTime(ctx, value, place(scope, literal.span), excerpt(scope, literal.span))) {
+    return null;
+  }
+  const offsets = parsed.offset && as === 'value' ? 1 : 0;
+  return { ...exactAmount(value, vector, offsets), bare: unit === null, percent: unit === '%' };
+}
+
+function unknownUnit(ctx: Context, scope: Scope, literal: QuantityLiteral): null {
+  const unit = literal.unit!;
+  const at = place(scope, unit.span);
+  const slip = Object.hasOwn(COMMON_SLIPS, unit.text) ? COMMON_SLIPS[unit.text]! : null;
+  const near =
+    slip !== null
+      ? suggestionOf(slip, at)
+      : suggest(
+          unit.text,
+          UNITS.map((u) => u.name),
+          at,
+        );
+  report(ctx, 'unit/unknown', `${unit.text} is no known unit.${near.question}`, at, { fixes: near.fixes });
+  return null;
+}
+
+/** Whether a time is a whole number of microseconds within bounds; reports it where not. */
+function wholeTime(ctx: Context, seconds: Rational, at: Source, written: string): true | null {
+  const us = toMicroseconds(seconds);
+  if (typeof us === 'number') return true;
+  if (us === 'too-fine') {
+    const size = `${Number((toNumber(seconds) * 1e6).toPrecision(9))} us`;
+    const is = size === written ? '' : ` is ${size},`;
+    report(ctx, 'value/too-fine', `${written}${is} not a whole number of microseconds, the finest time there is.`, at);
+  } else {
+    report(ctx, 'value/out-of-range', `${written} is longer than the longest time there is, about 285 years.`, at);
+  }
+  return null;
+}
+
+function evaluateName(ctx: Context, scope: Scope, expression: Expression & { kind: 'reference' }): Amount | null {
+  const found = bind(ctx, scope, expression.name, ['let']);
+  if (found === null) return null;
+  if (found.binding.kind === 'let') return valueOf(ctx, found.binding.cell);
+  if (found.binding.kind !== 'parameter' || found.binding.argument === null) return null;
+  const { expression: argument, scope: outer } = finalArgument(found.binding.argument);
+  return evaluate(ctx, outer, argument);
+}
+
+function evaluateUnary(ctx: Context, scope: Scope, expression: UnaryExpression): Amount | null {
+  if (expression.operator === 'not') return refuse(ctx, scope, expression);
+  const { operand } = expression;
+  // `-10 degC` and `-0.2 barg` are values on their scales, not negated absolute ones.
+  if (operand.kind === 'quantity') {
+    return evaluateLiteral(ctx, scope, { ...operand, number: `-${operand.number}`, span: expression.span }, 'value');
+  }
+  const amount = evaluate(ctx, scope, operand);
+  return amount === null ? null : settled(ctx, scope, expression, negateAmount(amount), amount, amount);
+}
+
+function evaluateBinary(ctx: Context, scope: Scope, expression: BinaryExpression): Amount | null {
+  const { operator } = expression;
+  switch (operator) {
+    case '+-':
+      return evaluateTolerance(ctx, scope, expression);
+    case '+':
+    case '-':
+    case '*':
+    case '/': {
+      const left = evaluate(ctx, scope, expression.left);
+      const right = evaluate(ctx, scope, expression.right);
+      if (left === null || right === null) return null;
+      const sum = operator === '+' || operator === '-';
+      const result = sum ? addAmounts(left, right, operator) : scaleAmounts(left, right, operator);
+      return settled(ctx, scope, expression, result, left, right);
+    }
+    case '..': {
+      const message = 'A range can stand only after `in` of a requirement.';
+      report(ctx, 'value/not-a-quantity', message, place(scope, expression.span));
+      return null;
+    }
+    default:
+      return refuse(ctx, scope, expression);
+  }
+}
+
+function evaluateTolerance(ctx: Context, scope: Scope, expression: BinaryExpression): Amount | null {
+  const left = evaluate(ctx, scope, expression.left);
+  const { right } = expression;
+  // A tolerance is a difference: +- 0.1 barg is 0.1 bar either way.
+  const by = right.kind === 'quantity' ? evaluateLiteral(ctx, scope, right, 'difference') : evaluate(ctx, scope, right);
+  if (left === null || by === null) return null;
+  if (by.low.n < 0n) {
+    const message = `A tolerance cannot be negative: ${excerpt(scope, right.span)}.`;
+    report(ctx, 'value/out-of-range', message, place(scope, right.span));
+    return null;
+  }
+  return settled(ctx, scope, expression, widenAmount(left, by), left, by);
+}
+
+const OPERATION_WORDS: Readonly<Record<string, string>> = {
+  '+': 'be added to',
+  '-': 'be subtracted from',
+  '+-': 'be a tolerance of',
+};
+
+/** Reports what went wrong in an operation, or passes its result on. */
+function settled(
+  ctx: Context,
+  scope: Scope,
+  expression: BinaryExpression | UnaryExpression,
+  result: Amount | AmountError,
+  left: Amount,
+  right: Amount,
+): Amount | null {
+  if (typeof result !== 'string') return result;
+  const at = place(scope, expression.span);
+  if (result === 'dimension' && expression.kind === 'binary') mismatch(ctx, scope, expression, left, right);
+  if (result === 'offset') {
+    const written = excerpt(scope, expression.span);
+    const message = `${written} has no single meaning, because gauge pressures and degC count from a shifted zero; write it in bar or K.`;
+    report(ctx, 'unit/offset', message, at);
+  }
+  if (result === 'zero' && expression.kind === 'binary') {
+    report(
+      ctx,
+      'value/zero-division',
+      'This divides by zero, or by a tolerance that reaches zero.',
+      place(scope, expression.right.span),
+    );
+  }
+  if (result === 'size')
+    report(ctx, 'value/out-of-range', 'This comes to a number too large or too fine to be a quantity.', at);
+  return null;
+}
+
+function mismatch(ctx: Context, scope: Scope, expression: BinaryExpression, left: Amount, right: Amount): void {
+  for (const [bare, side, other] of [
+    [right.bare, expression.right, left],
+    [left.bare, expression.left, right],
+  ] as const) {
+    const dimension = dimensionOf(other.vector);
+    if (bare && side.kind === 'quantity' && dimension !== null) return missingUnit(ctx, scope, side, [dimension]);
+  }
+  const how = OPERATION_WORDS[expression.operator] ?? 'be combined with';
+  const [moved, to] = [describeVector(right.vector), describeVector(left.vector)];
+  const message = `${moved[0]!.toUpperCase()}${moved.slice(1)} cannot ${how} ${to}.`;
+  report(ctx, 'unit/dimension', message, place(scope, expression.span));
+}
+
+/** `300` where a time is needed: offers the likeliest units. */
+function missingUnit(ctx: Context, scope: Scope, literal: QuantityLiteral, wanted: readonly DimensionName[]): void {
+  const at = place(scope, literal.span);
+  const units = wanted.flatMap((dimension) => unitsOf(dimension).slice(0, 3));
+  const end: Source = { ...at, start: literal.numberSpan.end, end: literal.numberSpan.end };
+  const fixes: Fix[] = units.map((u) => ({
+    title: `Add the unit ${u.name} (${u.doc})`,
+    edits: [{ at: end, text: ` ${u.name}` }],
+  }));
+  const such = units.slice(0, 3).map((u) => u.name);
+  const message = `${literal.number} needs a unit, because ${oneOf(wanted)} is needed here: ${such.join(', ')} …`;
+  report(ctx, 'unit/missing', message, at, { fixes });
+}
+
+function oneOf(dimensions: readonly DimensionName[]): string {
+  const words = dimensions.map(describe);
+  return words.length < 2 ? words.join('') : `${words.slice(0, -1).join(', ')} or ${words[words.length - 1]!}`;
+}
+
+/** Names of constants in an expression that are not worked out yet. */
+function openLets(scope: Scope, expression: Expression, found: LetCell[] = []): LetCell[] {
+  if (expression.kind === 'reference') {
+    for (let at: Scope | null = scope; at !== null; at = at.parent) {
+      const binding = ownName(at, expression.name.text);
+      if (binding === null) continue;
+      if (binding.kind === 'let' && binding.cell.state !== 'done') found.push(binding.cell);
+      if (binding.kind === 'parameter' && binding.argument !== null) {
+        openLets(binding.argument.scope, binding.argument.expression, found);
+      }
+      break;
+    }
+  } else if (expression.kind === 'binary') {
+    openLets(scope, expression.left, found);
+    openLets(scope, expression.right, found);
+  } else if (expression.kind === 'unary') {
+    openLets(scope, expression.operand, found);
+  }
+  return found;
+}
+
+function reportCircle(ctx: Context, circle: readonly LetCell[]): void {
+  const names = [...circle, circle[0]!].map((cell) => cell.statement.name.text);
+  const cell = circle[0]!;
+  const message = `${names[0]!} is worked out from itself: ${names.join(' → ')}.`;
+  report(ctx, 'name/circle', message, place(cell.scope, cell.statement.name.span));
+}
+
+/** Places in a text given from outside are no places in the file: its problems are told as one, at the constant. */
+function evaluateOverride(ctx: Context, cell: LetCell): Amount | null {
+  const value = evaluate({ ...ctx, problems: [], uses: [], reported: new Set() }, cell.scope, cell.expression);
+  if (value !== null) return value;
+  const { name } = cell.statement;
+  const message = `The value given from outside for ${name.text} cannot be worked out; ${name.text} is left without value.`;
+  report(ctx, 'value/override', message, place(cell.scope, name.span));
+  return null;
+}
+
+/**
+ * Value of a constant, worked out once. Constants it needs come first, with a stack of our own, so that a chain of thousands
+ * in any order does not exhaust the one of the machine.
+ */
+export function valueOf(ctx: Context, cell: LetCell): Amount | null {
+  if (cell.state === 'done') return cell.value;
+  if (cell.state === 'working') {
+    reportCircle(ctx, [cell]);
+    return null;
+  }
+  const stack: LetCell[] = [cell];
+  while (stack.length > 0) {
+    const top = stack[stack.length - 1]!;
+    const open = top.state === 'done' ? [] : openLets(top.scope, top.expression);
+    const started = open.find((other) => other.state === 'working');
+    if (top.state === 'open') top.state = 'working';
+    if (started !== undefined || open.includes(top)) {
+      const circle = stack.filter((other) => other.state === 'working');
+      const from = circle.indexOf(started ?? top);
+      reportCircle(ctx, circle.slice(Math.max(0, from)));
+      for (const member of circle.slice(Math.max(0, from))) member.state = 'done';
+      continue;
+    }
+    if (open.length > 0) {
+      stack.push(...open);
+      continue;
+    }
+    if (top.state === 'working') {
+      top.value = top.overridden ? evaluateOverride(ctx, top) : evaluate(ctx, top.scope, top.expression);
+      top.state = 'done';
+    }
+    stack.pop();
+  }
+  return cell.value;
+}
+
+// ---------------------------------------------------------------- numbers of the resolved rig
+
+/** Where an expression's value is to be blamed and edited: the argument of the place, where a bare parameter is written. */
+export function valuePlace(scope: Scope, expression: Expression): Source {
+  if (expression.kind !== 'reference') return place(scope, expression.span);
+  const argument = finalArgument({ expression, scope });
+  return place(argument.scope, argument.expression.span);
+}
+
+function nameOfDimension(
+  ctx: Context,
+  scope: Scope,
+  expression: Expression,
+  amount: Amount,
+  wanted: readonly DimensionName[],
+): DimensionName | null {
+  const dimension = dimensionOf(amount.vector);
+  if (dimension !== null && wanted.includes(dimension)) return dimension;
+  const literal = finalArgument({ expression, scope });
+  if (amount.bare && literal.expression.kind === 'quantity') {
+    missingUnit(ctx, literal.scope, literal.expression, wanted);
+  } else {
+    const written = excerpt(scope, expression.span);
+    const message = `${written} is ${describeVector(amount.vector)}; ${oneOf(wanted)} is needed here.`;
+    report(ctx, 'unit/dimension', message, valuePlace(scope, expression));
+  }
+  return null;
+}
+
+/** What a value may be, in the unit of the resolved rig. */
+export interface Range {
+  /** For the message: `The volume of a chamber`. */
+  readonly what: string;
+  readonly least?: number;
+  /** Greater than this, not equal. */
+  readonly above?: number;
+  readonly most?: number;
+  readonly below?: number;
+  /** The limits in words, with their units: `above 0`. */
+  readonly words: string;
+}
+
+function inRange(range: Range, value: number): boolean {
+  return (
+    (range.least === undefined || value >= range.least) &&
+    (range.above === undefined || value > range.above) &&
+    (range.most === undefined || value <= range.most) &&
+    (range.below === undefined || value < range.below)
+  );
+}
+
+function checkRange(
+  ctx: Context,
+  scope: Scope,
+  expression: Expression,
+  range: Range | null,
+  value: { readonly min: number; readonly max: number },
+): boolean {
+  if (range === null || (inRange(range, value.min) && inRange(range, value.max))) return true;
+  const written = excerpt(scope, expression.span);
+  report(
+    ctx,
+    'value/out-of-range',
+    `${range.what} must be ${range.words}, not ${written}.`,
+    valuePlace(scope, expression),
+  );
+  return false;
+}
+
+const MICROSECONDS: Rational = { n: 1_000_000n, d: 1n };
+
+/** An amount as numbers, of whatever dimension; times in (whole) microseconds. */
+export function quantityFrom(
+  ctx: Context,
+  scope: Scope,
+  expression: Expression,
+  amount: Amount,
+): { readonly quantity: Quantity; readonly dimension: DimensionName | null } | null {
+  const dimension = dimensionOf(amount.vector);
+  const at = valuePlace(scope, expression);
+  if (dimension === 'time') {
+    if (wholeTime(ctx, amount.nominal, at, excerpt(scope, expression.span)) === null) return null;
+    const ends = [amount.low, amount.nominal, amount.high].map((x) => toNumber(multiply(x, MICROSECONDS)));
+    const [low, nominal, high] = ends as [number, number, number];
+    return { quantity: { nominal, min: Math.floor(low), max: Math.ceil(high), at }, dimension };
+  }
+  const quantity = {
+    nominal: toNumber(amount.nominal),
+    min: toNumber(amount.low),
+    max: toNumber(amount.high),
+    at,
+  };
+  return { quantity, dimension };
+}
+
+/** Works out a quantity of one of the wanted dimensions within its range; null where it is none (reported). */
+export function quantityOf(
+  ctx: Context,
+  scope: Scope,
+  expression: Expression,
+  wanted: readonly DimensionName[],
+  range: Range | null,
+): { readonly quantity: Quantity; readonly dimension: DimensionName } | null {
+  const amount = evaluate(ctx, scope, expression);
+  if (amount === null) return null;
+  const dimension = nameOfDimension(ctx, scope, expression, amount, wanted);
+  if (dimension === null) return null;
+  const made = quantityFrom(ctx, scope, expression, amount);
+  if (made === null || !checkRange(ctx, scope, expression, range, made.quantity)) return null;
+  return { quantity: made.quantity, dimension };
+}
+
+/** A time from an amount: nominal exact, the ends of its tolerance rounded outward to whole microseconds. */
+export function timeFrom(
+  ctx: Context,
+  scope: Scope,
+  expression: Expression,
+  amount: Amount,
+  range: Range | null,
+): TimeValue | null {
+  const at = valuePlace(scope, expression);
+  if (wholeTime(ctx, amount.nominal, at, excerpt(scope, expression.span)) === null) return null;
+  const nominal = toMicroseconds(amount.nominal);
+  const min = amount.low === amount.nominal ? nominal : toMicrosecondsOutward(amount.low, 'low');
+  const max = amount.high === amount.nominal ? nominal : toMicrosecondsOutward(amount.high, 'high');
+  if (typeof nominal !== 'number' || typeof min !== 'number' || typeof max !== 'number') return null;
+  if (!checkRange(ctx, scope, expression, range, { min, max })) return null;
+  return { nominal, min, max, at };
+}
+
+/** Works out a time; `change` widens it (timer accuracy). Null where it is none (reported). */
+export function timeOf(
+  ctx: Context,
+  scope: Scope,
+  expression: Expression,
+  range: Range | null,
+  change: (amount: Amount) => Amount = (amount) => amount,
+): TimeValue | null {
+  const amount = evaluate(ctx, scope, expression);
+  if (amount === null || nameOfDimension(ctx, scope, expression, amount, ['time']) === null) return null;
+  return timeFrom(ctx, scope, expression, change(amount), range);
+}

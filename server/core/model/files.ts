@@ -1,0 +1,122 @@
+/** Files and their imports: each file is read once; its constants, media and parts are known to those who import it. */
+import type { ImportStatement, Statement, Tree } from '../../../grammar/src/ast';
+import { type Context, createScope, place, report, type Scope } from './context';
+import { declareFile } from './declarations';
+import type { Source } from './problem';
+import type { ReadTree } from './resolution';
+
+/** A file while resolving; `state` finds circles. */
+export interface LoadedFile {
+  readonly uri: string;
+  readonly scope: Scope;
+  readonly statements: readonly Statement[];
+  state: 'open' | 'done';
+}
+
+export interface FileSet {
+  readonly ctx: Context;
+  readonly readTree: ReadTree;
+  /** In order of reading; the file itself first. */
+  readonly files: Map<string, LoadedFile>;
+  readonly imports: { readonly at: Source; readonly target: string | null }[];
+}
+
+const SCHEME = /^[A-Za-z][A-Za-z0-9+.-]+:/;
+const MOST_FILES = 200;
+
+/** Takes `.` and `..` out of a path. */
+function normalised(path: string): string {
+  const kept: string[] = [];
+  for (const piece of path.split('/')) {
+    if (piece === '.') continue;
+    const last = kept[kept.length - 1];
+    if (piece === '..' && last !== undefined && last !== '' && last !== '..') kept.pop();
+    else kept.push(piece);
+  }
+  return kept.join('/');
+}
+
+/** The URI (or path) that an import names, relative to the file it stands in. */
+export function importTarget(uri: string, path: string): string {
+  const written = path.replace(/\\/g, '/');
+  if (SCHEME.test(written)) return written;
+  const scheme = SCHEME.exec(uri)?.[0] ?? '';
+  const encoded = scheme === '' ? written : encodeURI(written).replace(/[?#]/g, encodeURIComponent);
+  const authority = /^[^:]*:\/\/[^/]*/.exec(uri)?.[0] ?? scheme;
+  const base = uri.slice(authority.length);
+  const target = encoded.startsWith('/') ? encoded : base.slice(0, base.lastIndexOf('/') + 1) + encoded;
+  return authority + normalised(target);
+}
+
+const fileName = (uri: string): string => decode(uri.slice(uri.lastIndexOf('/') + 1));
+
+function decode(text: string): string {
+  try {
+    return decodeURIComponent(text);
+  } catch {
+    return text;
+  }
+}
+
+/** Loads a file with all it imports. `trail` holds the files that are being loaded, outermost first. */
+export function loadFile(
+  set: FileSet,
+  file: { readonly uri: string; readonly tree: Tree; readonly text: string },
+  trail: readonly string[] = [],
+): LoadedFile {
+  const scope = createScope(null, file, { prefix: '', container: -1, repeated: false });
+  const loaded: LoadedFile = { uri: file.uri, scope, statements: file.tree.statements, state: 'open' };
+  set.files.set(file.uri, loaded);
+  declareFile(set.ctx, scope, file.tree.statements);
+  const here = [...trail, file.uri];
+  for (const statement of file.tree.statements) {
+    if (statement.kind === 'import') loadImport(set, scope, statement, here);
+  }
+  loaded.state = 'done';
+  return loaded;
+}
+
+function loadImport(set: FileSet, scope: Scope, statement: ImportStatement, trail: readonly string[]): void {
+  if (statement.path === null) return;
+  const at = place(scope, statement.path.span);
+  if (statement.path.value.trim() === '') {
+    report(set.ctx, 'import/missing', 'The import names no file.', at);
+    return;
+  }
+  const uri = importTarget(scope.uri, statement.path.value);
+  const known = set.files.get(uri);
+  const isMain = trail.length === 1;
+  if (known !== undefined) {
+    if (isMain) set.imports.push({ at, target: uri });
+    if (known.state === 'open') reportCircle(set.ctx, at, [...trail.slice(trail.indexOf(uri)), uri]);
+    else if (!scope.imports.includes(known.scope)) scope.imports.push(known.scope);
+    return;
+  }
+  const read = set.files.size < MOST_FILES ? set.readTree(uri) : null;
+  if (isMain) set.imports.push({ at, target: read === null ? null : uri });
+  if (read === null) {
+    report(set.ctx, 'import/missing', `The file ${statement.path.value} cannot be read.`, at);
+    return;
+  }
+  scope.imports.push(loadFile(set, { uri, ...read }, trail).scope);
+}
+
+function reportCircle(ctx: Context, at: Source, circle: readonly string[]): void {
+  const names = circle.map(fileName);
+  const message =
+    names.length === 2 ? `${names[0]!} imports itself.` : `These files import each other: ${names.join(' → ')}.`;
+  report(ctx, 'import/circle', message, at);
+}
+
+/** Tells the errors of imported files as one warning each, at the import: their own places are shown in those files. */
+export function summariseImports(set: FileSet, main: string): void {
+  for (const { at, target } of set.imports) {
+    if (target === null || target === main) continue;
+    const problems = set.ctx.problems.filter((p) => p.at.uri === target && p.severity === 'error');
+    const [first] = problems;
+    if (first === undefined) continue;
+    const count = problems.length === 1 ? 'an error' : `${problems.length} errors`;
+    const message = `${fileName(target)} has ${count}; what depends on it is missing here.`;
+    report(set.ctx, 'import/has-problems', message, at, { related: [{ at: first.at, message: first.message }] });
+  }
+}

@@ -1,0 +1,243 @@
+/** Chambers, doors, stacks, feeds, draws, the supply, switches and sensors: statements with properties → items of the rig. */
+import type {
+  ChamberStatement,
+  DoorStatement,
+  DrawStatement,
+  FeedStatement,
+  Name,
+  Property,
+  SensorStatement,
+  StackStatement,
+  Statement,
+  SwitchStatement,
+} from '../../../grammar/src/ast';
+import type { DimensionName } from '../units/dimensions';
+import { type Context, excerpt, place, report, type Scope } from './context';
+import { quantityOf } from './evaluate';
+import { bind } from './names';
+import { bagOf, measured, type PropertyBag, quantity, reportRepeated, time, word } from './properties';
+import { THRESHOLD_RANGES } from './ranges';
+import type {
+  Chamber,
+  Door,
+  FlowRate,
+  Item,
+  Line,
+  Quantity,
+  Sensed,
+  Sensor,
+  Stack,
+  StackMember,
+  Switch,
+  Threshold,
+  TimeValue,
+} from './rig';
+
+/** What every item has. */
+export function itemOf(scope: Scope, name: Name, statement: Statement): Item {
+  return {
+    name: scope.prefix + name.text,
+    at: place(scope, name.span),
+    whole: place(scope, statement.span),
+    doc: statement.documentation,
+  };
+}
+
+const SENSED_BY_DIMENSION: Readonly<Partial<Record<DimensionName, Sensed>>> = {
+  pressure: 'pressure',
+  density: 'density',
+  mass: 'mass',
+  length: 'level',
+};
+const DIMENSION_OF: Readonly<Record<Sensed, DimensionName>> = {
+  pressure: 'pressure',
+  density: 'density',
+  mass: 'mass',
+  level: 'length',
+};
+const SIDES = ['above', 'below'] as const;
+
+export function resolveChamber(ctx: Context, scope: Scope, statement: ChamberStatement): Chamber {
+  const bag = bagOf(ctx, scope, 'chamber', statement.properties);
+  const limit = measured(bag, 'limit');
+  return {
+    ...itemOf(scope, statement.name, statement),
+    volume: quantity(bag, 'volume'),
+    pressure: quantity(bag, 'pressure'),
+    density: quantity(bag, 'density'),
+    mass: quantity(bag, 'mass'),
+    temperature: quantity(bag, 'temperature'),
+    level: quantity(bag, 'level'),
+    floorArea: quantity(bag, 'floor_area'),
+    elevation: quantity(bag, 'elevation'),
+    limit: limit === null ? null : { kind: limit.dimension as 'pressure' | 'density' | 'mass', value: limit.quantity },
+    tight: word(bag, 'tight', ['gas', 'liquid']),
+  };
+}
+
+/** Area of a round opening, m2, from its bore in m. */
+function areaOfBore(bore: Quantity): Quantity {
+  const area = (d: number): number => (Math.PI / 4) * d * d;
+  return { nominal: area(bore.nominal), min: area(bore.min), max: area(bore.max), at: bore.at };
+}
+
+function openingArea(bag: PropertyBag): Quantity | null {
+  const [bore, area] = [bag.found.get('bore'), bag.found.get('area')];
+  if (bore !== undefined && area !== undefined) {
+    const message = 'The opening is stated twice, as bore and as area; the area counts.';
+    report(bag.ctx, 'value/conflict', message, place(bag.scope, bore.span));
+  }
+  const diameter = quantity(bag, 'bore');
+  return quantity(bag, 'area') ?? (diameter === null ? null : areaOfBore(diameter));
+}
+
+export function resolveDoor(ctx: Context, scope: Scope, statement: DoorStatement): Door {
+  const bag = bagOf(ctx, scope, 'door', statement.properties);
+  const item = itemOf(scope, statement.name, statement);
+  // Without a stated travel a door moves at once: simulated worlds have such doors.
+  const travel = time(bag, 'travel') ?? { nominal: 0, min: 0, max: 0, at: item.at };
+  const pocket = quantity(bag, 'pocket');
+  const clearance = quantity(bag, 'clearance');
+  if (pocket !== null && clearance !== null && clearance.nominal > pocket.nominal) {
+    const message = `The clearance of ${item.name} is larger than its pocket, of which it is a part.`;
+    report(ctx, 'value/conflict', message, clearance.at, { related: [{ at: pocket.at, message: 'the pocket' }] });
+  }
+  return {
+    ...item,
+    pocket,
+    clearance,
+    opensIn: time(bag, 'opens_in') ?? travel,
+    closesIn: time(bag, 'closes_in') ?? travel,
+    area: openingArea(bag),
+    discharge: quantity(bag, 'discharge'),
+    rest: word(bag, 'rest', ['open', 'closed']) ?? 'closed',
+    powerMoving: quantity(bag, 'power moving'),
+    powerHeld: quantity(bag, 'power held'),
+  };
+}
+
+export function resolveStack(ctx: Context, scope: Scope, statement: StackStatement): Stack {
+  const bag = bagOf(ctx, scope, 'stack', statement.properties);
+  const members: StackMember[] = [];
+  for (const name of statement.members) {
+    const found = bind(ctx, scope, name, ['chamber', 'door']);
+    if (found === null) continue;
+    const { binding } = found;
+    if (binding.kind !== 'chamber' && binding.kind !== 'door') continue;
+    members.push({ kind: binding.kind, index: binding.index, at: place(scope, name.span) });
+  }
+  return {
+    whole: place(scope, statement.span),
+    members: members.filter((member) => member.index >= 0),
+    moves: quantity(bag, 'moves'),
+    tight: word(bag, 'tight', ['gas', 'liquid']),
+  };
+}
+
+function chamberIndex(ctx: Context, scope: Scope, name: Name): number {
+  const found = bind(ctx, scope, name, ['chamber']);
+  return found?.binding.kind === 'chamber' ? found.binding.index : -1;
+}
+
+function flowRate(bag: PropertyBag, keyword: string): FlowRate | null {
+  const made = measured(bag, keyword);
+  return made === null ? null : { kind: made.dimension as FlowRate['kind'], value: made.quantity };
+}
+
+/** `above X`, `below X`, where what is sensed follows from the dimension of X, or is given. */
+function threshold(bag: PropertyBag, property: Property | undefined, sensed: Sensed | null): Threshold | null {
+  const side = SIDES.find((s) => s === property?.words[0]?.text);
+  if (property === undefined || property.value === null || side === undefined) return null;
+  const wanted = sensed === null ? (Object.keys(SENSED_BY_DIMENSION) as DimensionName[]) : [DIMENSION_OF[sensed]];
+  const range = wanted.length === 1 ? THRESHOLD_RANGES[wanted[0]!]! : null;
+  const made = quantityOf(bag.ctx, bag.scope, property.value, wanted, range);
+  return made === null ? null : { sensed: sensed ?? SENSED_BY_DIMENSION[made.dimension]!, side, value: made.quantity };
+}
+
+export function resolveLine(ctx: Context, scope: Scope, statement: FeedStatement | DrawStatement): Line {
+  const bag = bagOf(ctx, scope, statement.kind, statement.properties);
+  return {
+    ...itemOf(scope, statement.name, statement),
+    kind: statement.kind,
+    chamber: chamberIndex(ctx, scope, statement.chamber),
+    rate: flowRate(bag, 'rate'),
+    lineLimit: flowRate(bag, 'line_limit'),
+    pumpLimit: flowRate(bag, 'pump_limit'),
+    power: quantity(bag, 'power'),
+    only: threshold(bag, bag.found.get('only'), null),
+  };
+}
+
+interface InputTimes {
+  readonly minOn: TimeValue | null;
+  readonly minOff: TimeValue | null;
+}
+
+function inputTimes(bag: PropertyBag): InputTimes {
+  return { minOn: time(bag, 'min_on'), minOff: time(bag, 'min_off') };
+}
+
+export function resolveSwitch(ctx: Context, scope: Scope, statement: SwitchStatement, net: number): Switch {
+  const { initial } = statement;
+  if (initial.kind !== 'state' && initial.kind !== 'missing') {
+    const at = place(scope, initial.span);
+    const fixes = ['on', 'off'].map((text) => ({ title: `Change to ${text}`, edits: [{ at, text }] }));
+    const message = `A switch starts on or off, not ${excerpt(scope, initial.span)}.`;
+    report(ctx, 'value/not-a-signal', message, at, { fixes });
+  }
+  return {
+    ...itemOf(scope, statement.name, statement),
+    initial: initial.kind === 'state' && initial.on,
+    ...inputTimes(bagOf(ctx, scope, 'switch', statement.properties)),
+    net,
+  };
+}
+
+const SENSED: readonly Sensed[] = ['pressure', 'density', 'mass', 'level'];
+
+/** The property that says what a sensor watches; reports none or several. */
+function watched(bag: PropertyBag, statement: SensorStatement): { property: Property; sensed: Sensed } | null {
+  const all = SENSED.flatMap((sensed) => {
+    const property = bag.found.get(sensed);
+    return property === undefined ? [] : [{ property, sensed }];
+  }).sort((a, b) => a.property.span.start - b.property.span.start);
+  const [first, second] = all;
+  if (second !== undefined)
+    reportRepeated(bag.ctx, bag.scope, 'What the sensor watches', first!.property.span, second.property.span);
+  if (first === undefined && statement.name.text !== '') {
+    const message = `The sensor ${statement.name.text} states nothing to watch, such as pressure above 1.5 bar.`;
+    report(bag.ctx, 'value/missing', message, place(bag.scope, statement.name.span));
+  }
+  return first ?? null;
+}
+
+/** A sensor must clear on the other side, and not beyond the value at which it comes on. */
+function checkClears(bag: PropertyBag, on: Threshold, clears: Threshold): boolean {
+  const related = [{ at: on.value.at, message: 'comes on here' }];
+  if (clears.side === on.side) {
+    const side = on.side === 'above' ? 'below' : 'above';
+    const message = `A sensor that comes on ${on.side} a value clears ${side} one.`;
+    report(bag.ctx, 'value/conflict', message, clears.value.at, { related });
+    return false;
+  }
+  const gap = on.value.nominal - clears.value.nominal;
+  if (on.side === 'above' ? gap >= 0 : gap <= 0) return true;
+  const message = `The sensor would clear while it comes on: the value to clear ${clears.side} lies ${on.side} the one to come on.`;
+  report(bag.ctx, 'value/conflict', message, clears.value.at, { related });
+  return false;
+}
+
+export function resolveSensor(ctx: Context, scope: Scope, statement: SensorStatement, net: number): Sensor {
+  const bag = bagOf(ctx, scope, 'sensor', statement.properties);
+  const source = watched(bag, statement);
+  const on = source === null ? null : threshold(bag, source.property, source.sensed);
+  const clears = source === null ? null : threshold(bag, bag.found.get('clears'), source.sensed);
+  return {
+    ...itemOf(scope, statement.name, statement),
+    chamber: chamberIndex(ctx, scope, statement.chamber),
+    on,
+    clears: on !== null && clears !== null && !checkClears(bag, on, clears) ? null : clears,
+    ...inputTimes(bag),
+    net,
+  };
+}

@@ -1,0 +1,222 @@
+/** Finding what a name stands for, through places, parameters, parts and imports, and recording each use. */
+import type { Name, Span } from '../../../grammar/src/ast';
+import { type Argument, type Binding, type Context, place, recordUse, report, type Scope } from './context';
+import { suggest } from './near-match';
+import type { Source } from './problem';
+import type { Use } from './resolution';
+import type { ItemKind } from './rig';
+
+/** Kinds in words for messages. */
+const KIND_WORDS: Readonly<Record<ItemKind, string>> = {
+  chamber: 'a chamber',
+  door: 'a door',
+  feed: 'a feed',
+  draw: 'a draw',
+  switch: 'a switch',
+  sensor: 'a sensor',
+  signal: 'a signal',
+  sequence: 'a sequence',
+  scenario: 'a scenario',
+  part: 'a part',
+  let: 'a constant',
+  medium: 'a medium',
+  place: 'a placed part',
+  rig: 'a rig',
+  parameter: 'a parameter',
+};
+
+export function describeKind(kind: ItemKind): string {
+  return KIND_WORDS[kind];
+}
+
+/** `a chamber, a door or a feed` */
+export function describeKinds(kinds: readonly ItemKind[]): string {
+  const words = kinds.map(describeKind);
+  return words.length < 2 ? words.join('') : `${words.slice(0, -1).join(', ')} or ${words[words.length - 1]!}`;
+}
+
+export function ownName(scope: Scope, name: string): Binding | null {
+  const own = scope.names.get(name);
+  if (own !== undefined) return own;
+  for (const file of scope.imports) {
+    const found = file.names.get(name);
+    if (found !== undefined) return found;
+  }
+  return null;
+}
+
+function lookup(scope: Scope, name: string): Binding | null {
+  for (let at: Scope | null = scope; at !== null; at = at.parent) {
+    const found = ownName(at, name);
+    if (found !== null) return found;
+  }
+  return null;
+}
+
+/** All names that can be seen from a scope, inner ones first. */
+export function* visibleNames(scope: Scope): Generator<readonly [string, Binding]> {
+  for (let at: Scope | null = scope; at !== null; at = at.parent) {
+    yield* at.names;
+    for (const file of at.imports) yield* file.names;
+  }
+}
+
+/** What a use means: the thing itself, `null` where nothing more is to be said (reported, or a part read on its own). */
+export interface Found {
+  readonly binding: Binding;
+  /** Where to blame and to edit: the use, or the argument of the place where a parameter was named. */
+  readonly at: Source;
+}
+
+interface Segment {
+  readonly text: string;
+  readonly span: Span;
+}
+
+/** The pieces of a dotted name with their own places. */
+function segmentsOf(scope: Scope, name: Name): readonly Segment[] {
+  if (!name.text.includes('.')) return [name];
+  const raw = scope.text.slice(name.span.start, name.span.end).split('.');
+  const texts = name.text.split('.');
+  if (raw.length !== texts.length) return texts.map((text) => ({ text, span: name.span }));
+  let start = name.span.start;
+  return texts.map((text, i) => {
+    const span = { start, end: start + raw[i]!.length };
+    start = span.end + 1;
+    return { text, span };
+  });
+}
+
+const MOST_SUGGESTIONS = 50;
+
+function reportUnknown(
+  ctx: Context,
+  scope: Scope,
+  segment: Segment,
+  known: Iterable<readonly [string, Binding]>,
+  wanted: readonly ItemKind[],
+): void {
+  const at = place(scope, segment.span);
+  // Comparing with every name is dear in a large broken file; after so many, suggestions help nobody.
+  const all = ctx.unknownNames++ < MOST_SUGGESTIONS ? [...known] : [];
+  const fitting = all.filter(([, b]) => wanted.includes(b.kind) || b.kind === 'parameter' || b.kind === 'place');
+  const names = (list: typeof all): string[] => list.map(([name]) => name);
+  const near = suggest(segment.text, names(fitting), at);
+  const { question, fixes } = near.fixes.length > 0 ? near : suggest(segment.text, names(all), at);
+  report(ctx, 'name/unknown', `Nothing here is called ${segment.text}.${question}`, at, { fixes });
+}
+
+/** Goes through a dotted name, recording a use of each piece; null where a piece is unknown (reported). */
+function follow(
+  ctx: Context,
+  scope: Scope,
+  name: Name,
+  wanted: readonly ItemKind[],
+  role: Use['role'],
+): { binding: Binding; segment: Segment } | null {
+  const segments = segmentsOf(scope, name);
+  const first = segments[0]!;
+  if (first.text === '') return null;
+  let binding = lookup(scope, first.text);
+  if (binding === null) {
+    reportUnknown(ctx, scope, first, visibleNames(scope), segments.length > 1 ? ['place'] : wanted);
+    return null;
+  }
+  recordUse(ctx, scope, binding.declaration, first.span, segments.length > 1 ? 'read' : role);
+  let segment = first;
+  for (const next of segments.slice(1)) {
+    if (next.text === '') return null;
+    const inner = innerScope(binding);
+    if (inner === 'none') {
+      const at = place(scope, segment.span);
+      report(
+        ctx,
+        'name/wrong-kind',
+        `${segment.text} is ${describeKind(binding.kind)}; only a placed part has parts of its own.`,
+        at,
+      );
+      return null;
+    }
+    if (inner === null) return null;
+    const found: Binding | undefined = inner.names.get(next.text);
+    if (found === undefined) {
+      reportUnknown(ctx, scope, next, inner.names, wanted);
+      return null;
+    }
+    recordUse(ctx, scope, found.declaration, next.span, next === segments[segments.length - 1] ? role : 'read');
+    binding = found;
+    segment = next;
+  }
+  return { binding, segment };
+}
+
+function innerScope(binding: Binding): Scope | null | 'none' {
+  if (binding.kind === 'place') return binding.inner;
+  if (binding.kind !== 'parameter') return 'none';
+  const target = argumentTarget(binding.argument);
+  return target === null ? null : innerScope(target);
+}
+
+/** What the argument of a parameter names; null where it is no name, or unknown (reported at the place). */
+function argumentTarget(argument: Argument | null): Binding | null {
+  if (argument === null || argument.expression.kind !== 'reference') return null;
+  let binding: Binding | null = null;
+  let scope: Scope | null = argument.scope;
+  for (const text of argument.expression.name.text.split('.')) {
+    if (scope === null) return null;
+    binding = binding === null ? lookup(scope, text) : (scope.names.get(text) ?? null);
+    if (binding?.kind === 'parameter') binding = argumentTarget(binding.argument);
+    if (binding === null) return null;
+    scope = binding.kind === 'place' ? binding.inner : scope;
+  }
+  return binding;
+}
+
+/** The argument a bare parameter finally stands for, through parts within parts. */
+export function finalArgument(argument: Argument): Argument {
+  const { expression, scope } = argument;
+  if (expression.kind !== 'reference') return argument;
+  const binding = lookup(scope, expression.name.text);
+  return binding?.kind === 'parameter' && binding.argument !== null ? finalArgument(binding.argument) : argument;
+}
+
+/**
+ * Binds a name that must be one of the `wanted` kinds. Records the uses; reports an unknown name or one of another kind once.
+ * A parameter stands for what its place gives it; `parameter` comes back only where that is a quantity.
+ */
+export function bind(
+  ctx: Context,
+  scope: Scope,
+  name: Name,
+  wanted: readonly ItemKind[],
+  role: Use['role'] = 'read',
+): Found | null {
+  const followed = follow(ctx, scope, name, wanted, role);
+  if (followed === null) return null;
+  const at = place(scope, name.span);
+  const { binding } = followed;
+  if (binding.kind !== 'parameter') return fitting(ctx, { binding, at }, name.text, wanted);
+  if (binding.argument === null) return null;
+  const argument = finalArgument(binding.argument);
+  const blame = place(argument.scope, argument.expression.span);
+  if (argument.expression.kind === 'reference') {
+    const target = argumentTarget(argument);
+    if (target === null || target.kind === 'parameter') return null;
+    return fitting(ctx, { binding: target, at: blame }, argument.expression.name.text, wanted, at);
+  }
+  if (wanted.includes('let')) return { binding, at: blame };
+  report(ctx, 'name/wrong-kind', `This part needs ${describeKinds(wanted)} for ${name.text}, not a quantity.`, blame, {
+    related: [{ at, message: 'used here' }],
+  });
+  return null;
+}
+
+function fitting(ctx: Context, found: Found, name: string, wanted: readonly ItemKind[], usedAt?: Source): Found | null {
+  if (wanted.includes(found.binding.kind)) return found;
+  const declared = ctx.declarations[found.binding.declaration]!;
+  const related = [{ at: declared.at, message: `${declared.name} is declared here` }];
+  if (usedAt !== undefined) related.push({ at: usedAt, message: 'used here' });
+  const is = describeKind(found.binding.kind);
+  report(ctx, 'name/wrong-kind', `${name} is ${is}; ${describeKinds(wanted)} is needed here.`, found.at, { related });
+  return null;
+}

@@ -1,0 +1,145 @@
+/** The codes that the resolver reports, with what each means: read by the registry of checks, `explain` and the reference. */
+import type { Severity } from './problem';
+
+export interface ProblemCodeSpec {
+  readonly code: string;
+  readonly severity: Severity;
+  /** A short name for lists. */
+  readonly title: string;
+  /** What it means and what to do about it. */
+  readonly explanation: string;
+}
+
+const spec = <Code extends string>(
+  code: Code,
+  title: string,
+  explanation: string,
+  severity: Severity = 'error',
+): ProblemCodeSpec & { readonly code: Code } => ({ code, severity, title, explanation });
+
+export const PROBLEM_CODES = [
+  spec(
+    'name/unknown',
+    'Unknown name',
+    'Nothing of this name is declared here, in the file or in what it imports. Where a declared name is near, it is offered.',
+  ),
+  spec(
+    'name/duplicate',
+    'Name declared twice',
+    'All names of a rig (chambers, doors, feeds, draws, switches, sensors, signals, sequences, scenarios, places, constants) share one list. The first declaration counts; rename the other.',
+  ),
+  spec(
+    'name/unused',
+    'Declared but never used',
+    'A constant, signal or part that nothing uses. Remove it, or use it.',
+    'hint',
+  ),
+  spec(
+    'name/wrong-kind',
+    'Name of another kind of thing',
+    'The name exists but stands for something else than is needed here, for instance a door where a chamber is needed.',
+  ),
+  spec(
+    'name/look-alike',
+    'Two names that look the same',
+    'Two names differ only by letters that look alike, for instance a Latin and a Cyrillic a. Rename one.',
+    'warning',
+  ),
+  spec(
+    'name/circle',
+    'Defined by itself',
+    'A constant is worked out from itself, or a part contains itself, through the names listed. Break the circle. (Signals may refer to themselves: that is feedback.)',
+  ),
+  spec('unit/unknown', 'Unknown unit', 'The unit is not in the table of units. A near match is offered.'),
+  spec('unit/missing', 'Unit missing', 'Every quantity carries a unit; the likely ones are offered.'),
+  spec(
+    'unit/dimension',
+    'Wrong dimension',
+    'The value measures something else than is needed here; the message names both.',
+  ),
+  spec(
+    'unit/offset',
+    'Sum or multiple of gauge values',
+    'Gauge pressures and degrees Celsius count from a shifted zero. Two of them cannot be added, negated or multiplied; their difference, or one of them plus an absolute value, is fine. Write such values in bar or K.',
+  ),
+  spec(
+    'value/too-fine',
+    'Finer than a microsecond',
+    'Times are whole microseconds and never rounded. Write a time that is a whole number of microseconds.',
+  ),
+  spec(
+    'value/out-of-range',
+    'Value out of range',
+    'The value is impossible here: a volume of nothing, a pressure below vacuum, a negative time, a fraction above 100 %.',
+  ),
+  spec('value/zero-division', 'Division by zero', 'The divisor is zero, or its tolerance reaches zero.'),
+  spec(
+    'value/not-a-quantity',
+    'A quantity is needed',
+    'The expression is a signal, a state or a call where a quantity (a number with its unit) is needed.',
+  ),
+  spec(
+    'value/not-a-signal',
+    'A signal is needed',
+    'The expression is a quantity or a comparison where something that is on or off is needed. Sensors compare; signals combine.',
+  ),
+  spec(
+    'value/not-a-metric',
+    'A metric is needed',
+    'A requirement names a metric with its arguments in parentheses, such as repeat() or gap(upper, lower).',
+  ),
+  spec(
+    'value/arguments',
+    'Wrong number of arguments',
+    'A timer, latch, counter or part has been given more or fewer arguments than it takes.',
+  ),
+  spec('value/missing', 'Something is not stated', 'The statement lacks something without which it has no meaning.'),
+  spec(
+    'value/repeated',
+    'Stated twice',
+    'A property, the controller, the medium or the supply is stated twice. The first one counts; remove the other.',
+  ),
+  spec(
+    'value/conflict',
+    'Statements that contradict each other',
+    'Two values cannot both hold: a clearance larger than its pocket, a range whose low end is above its high end, a sensor that clears on the wrong side.',
+  ),
+  spec(
+    'value/step-order',
+    'Steps of a sequence do not fit together',
+    'A sequence opens a door that is open, closes one that is shut, never closes one, or repeats before its last step.',
+  ),
+  spec(
+    'value/no-effect',
+    'Has no effect',
+    'What is written is legal but changes nothing, for instance a response in a scanned controller or a step after the end of its scenario.',
+    'warning',
+  ),
+  spec(
+    'value/too-large',
+    'Rig too large',
+    'Placing parts inside parts made the rig larger than the 50 000 statements that are worked out.',
+  ),
+  spec(
+    'value/override',
+    'Value from outside not usable',
+    'A constant given from outside names no constant of the file.',
+  ),
+  spec('import/missing', 'File not found', 'The imported file cannot be read.'),
+  spec('import/circle', 'Files import each other', 'The file is imported by a file that it imports itself.'),
+  spec(
+    'import/has-problems',
+    'Imported file has problems',
+    'The imported file has errors of its own, so that things from it may be missing here.',
+    'warning',
+  ),
+] as const;
+
+/** A code of `PROBLEM_CODES`. */
+export type ProblemCode = (typeof PROBLEM_CODES)[number]['code'];
+
+const SEVERITIES = new Map<string, Severity>(PROBLEM_CODES.map((entry) => [entry.code, entry.severity]));
+
+export function severityOf(code: ProblemCode): Severity {
+  return SEVERITIES.get(code)!;
+}

@@ -1,0 +1,82 @@
+/** The properties of one statement, looked up by keyword and read as quantities, times or words. */
+import type { Property, Span } from '../../../grammar/src/ast';
+import { PROPERTIES, type PropertySpec } from '../../../grammar/src/vocabulary';
+import type { DimensionName } from '../units/dimensions';
+import { type Context, place, report, type Scope } from './context';
+import { quantityOf, type Range, timeOf } from './evaluate';
+import { RANGES } from './ranges';
+import type { Quantity, TimeValue } from './rig';
+
+export interface PropertyBag {
+  readonly ctx: Context;
+  readonly scope: Scope;
+  /** Keyword of the statement. */
+  readonly statement: string;
+  /** By keyword; by keyword and word where a keyword may stand more than once. */
+  readonly found: ReadonlyMap<string, Property>;
+}
+
+const SPECS: ReadonlyMap<string, ReadonlyMap<string, PropertySpec>> = new Map(
+  Object.entries(PROPERTIES).map(([statement, list]) => [statement, new Map(list.map((spec) => [spec.keyword, spec]))]),
+);
+
+function specOf(statement: string, keyword: string): PropertySpec | undefined {
+  return SPECS.get(statement)?.get(keyword);
+}
+
+function keyOf(property: Property, spec: PropertySpec): string {
+  return spec.repeatable === true ? `${property.keyword.text} ${property.words[0]?.text ?? ''}` : property.keyword.text;
+}
+
+/** Reports something that is stated twice; the first one counts. */
+export function reportRepeated(ctx: Context, scope: Scope, what: string, first: Span, again: Span): void {
+  report(ctx, 'value/repeated', `${what} is stated twice; the first one counts.`, place(scope, again), {
+    related: [{ at: place(scope, first), message: 'stated first here' }],
+  });
+}
+
+/** Collects the properties of a statement; unknown keywords were reported by the parser and are passed over. */
+export function bagOf(ctx: Context, scope: Scope, statement: string, properties: readonly Property[]): PropertyBag {
+  const found = new Map<string, Property>();
+  for (const property of properties) {
+    const spec = specOf(statement, property.keyword.text);
+    if (spec === undefined) continue;
+    const key = keyOf(property, spec);
+    const first = found.get(key);
+    if (first === undefined) found.set(key, property);
+    else reportRepeated(ctx, scope, key.trim(), first.keyword.span, property.keyword.span);
+  }
+  return { ctx, scope, statement, found };
+}
+
+function rangeOf(bag: PropertyBag, keyword: string): Range | null {
+  return RANGES[bag.statement]?.[keyword] ?? null;
+}
+
+/** A property's value of one of its dimensions, with which it was. `key` is `keyword` or `keyword word`. */
+export function measured(
+  bag: PropertyBag,
+  key: string,
+): { readonly quantity: Quantity; readonly dimension: DimensionName } | null {
+  const property = bag.found.get(key);
+  if (property === undefined || property.value === null) return null;
+  const keyword = property.keyword.text;
+  const dimensions = specOf(bag.statement, keyword)!.dimensions;
+  return quantityOf(bag.ctx, bag.scope, property.value, dimensions, rangeOf(bag, keyword));
+}
+
+export function quantity(bag: PropertyBag, key: string): Quantity | null {
+  return measured(bag, key)?.quantity ?? null;
+}
+
+export function time(bag: PropertyBag, keyword: string): TimeValue | null {
+  const property = bag.found.get(keyword);
+  if (property === undefined || property.value === null) return null;
+  return timeOf(bag.ctx, bag.scope, property.value, rangeOf(bag, keyword));
+}
+
+/** The word after a keyword, where it is one of those it takes (others were reported by the parser). */
+export function word<W extends string>(bag: PropertyBag, keyword: string, words: readonly W[]): W | null {
+  const text = bag.found.get(keyword)?.words[0]?.text;
+  return words.find((w) => w === text) ?? null;
+}

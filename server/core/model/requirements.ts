@@ -1,0 +1,260 @@
+/** Requirements and scenarios: arguments of metrics bound, comparisons as numbers, operations as indices. */
+import type {
+  CallExpression,
+  Comparison,
+  EventExpression,
+  Expression,
+  RequireStatement,
+  ScenarioStatement,
+  ScenarioStep,
+} from '../../../grammar/src/ast';
+import { EVENT_WORDS } from '../../../grammar/src/vocabulary';
+import { type Binding, type Context, excerpt, place, report, type Scope } from './context';
+import { evaluate, quantityFrom, timeOf } from './evaluate';
+import { itemOf } from './items';
+import { bind } from './names';
+import { booleanOf } from './network';
+import { suggest } from './near-match';
+import type { Source } from './problem';
+import { DURATION_RANGE, STEP_RANGE } from './ranges';
+import type { Condition, DoorEvent, ItemKind, MetricArgument, Quantity, Requirement, Scenario } from './rig';
+
+const ARGUMENT_KINDS: readonly ItemKind[] = [
+  'chamber',
+  'door',
+  'feed',
+  'draw',
+  'switch',
+  'sensor',
+  'signal',
+  'sequence',
+  'scenario',
+  'let',
+];
+
+/** Reads a requirement; null where it is no metric at all (reported). */
+export function resolveRequirement(ctx: Context, scope: Scope, statement: RequireStatement): Requirement | null {
+  const call = metricCall(ctx, scope, statement.metric);
+  const comparison = statement.comparison === null ? null : readComparison(ctx, scope, statement.comparison);
+  const during = statement.during === null ? null : scenarioIndex(ctx, scope, statement);
+  if (call === null || comparison === 'broken' || during === 'broken') return null;
+  const body = { start: statement.metric.span.start, end: statement.span.end };
+  const owner = scope.prefix === '' ? '' : ` (${scope.prefix.slice(0, -1)})`;
+  return {
+    text: excerpt(scope, body, 200) + owner,
+    metric: call.callee.text,
+    metricAt: place(scope, call.callee.span),
+    args: call.args.map((arg) => readArgument(ctx, scope, arg)),
+    comparison,
+    during,
+    at: place(scope, statement.span),
+  };
+}
+
+function scenarioIndex(ctx: Context, scope: Scope, statement: RequireStatement): number | 'broken' {
+  const found = bind(ctx, scope, statement.during!, ['scenario']);
+  return found?.binding.kind === 'scenario' && found.binding.index >= 0 ? found.binding.index : 'broken';
+}
+
+function metricCall(ctx: Context, scope: Scope, metric: Expression): CallExpression | null {
+  if (metric.kind === 'call') return metric.callee.text === '' ? null : metric;
+  if (metric.kind === 'missing') return null;
+  const at = place(scope, metric.span);
+  const message = `${excerpt(scope, metric.span)} is no metric; one is written with its arguments in parentheses, such as repeat().`;
+  const fixes =
+    metric.kind === 'reference'
+      ? [{ title: 'Add parentheses', edits: [{ at: { ...at, start: at.end }, text: '()' }] }]
+      : [];
+  report(ctx, 'value/not-a-metric', message, at, { fixes });
+  return null;
+}
+
+function readArgument(ctx: Context, scope: Scope, arg: Expression): MetricArgument {
+  const at = place(scope, arg.span);
+  switch (arg.kind) {
+    case 'event':
+      return readEvent(ctx, scope, arg, at);
+    case 'reference':
+      return readItem(ctx, scope, arg, at);
+    case 'missing':
+      return { kind: 'unknown', at };
+    default:
+      return isCondition(arg) ? readCondition(ctx, scope, arg, at) : readQuantity(ctx, scope, arg, at);
+  }
+}
+
+function isCondition(arg: Expression): boolean {
+  if (arg.kind === 'state' || arg.kind === 'call') return true;
+  if (arg.kind === 'unary') return arg.operator === 'not';
+  return arg.kind === 'binary' && ['and', 'or', 'xor'].includes(arg.operator);
+}
+
+function readEvent(ctx: Context, scope: Scope, arg: EventExpression, at: Source): MetricArgument {
+  const found = bind(ctx, scope, arg.subject, ['door']);
+  const event = arg.event.text;
+  if (!EVENT_WORDS.includes(event)) {
+    if (event !== '') {
+      const where = place(scope, arg.event.span);
+      const { question, fixes } = suggest(event, EVENT_WORDS, where);
+      report(ctx, 'name/unknown', `${event} is no moment of a door (${EVENT_WORDS.join(', ')}).${question}`, where, {
+        fixes,
+      });
+    }
+    return { kind: 'unknown', at };
+  }
+  if (found?.binding.kind !== 'door' || found.binding.index < 0) return { kind: 'unknown', at };
+  return { kind: 'event', door: found.binding.index, event: event as DoorEvent, name: found.binding.name, at };
+}
+
+function readItem(ctx: Context, scope: Scope, arg: Expression & { kind: 'reference' }, at: Source): MetricArgument {
+  const found = bind(ctx, scope, arg.name, ARGUMENT_KINDS);
+  if (found === null) return { kind: 'unknown', at };
+  const { binding } = found;
+  if (binding.kind === 'let' || binding.kind === 'parameter') return readQuantity(ctx, scope, arg, at);
+  if (!('index' in binding) || binding.index < 0) return { kind: 'unknown', at };
+  return { kind: 'item', of: binding.kind, index: binding.index, name: binding.name, at };
+}
+
+function readQuantity(ctx: Context, scope: Scope, arg: Expression, at: Source): MetricArgument {
+  const made = readAny(ctx, scope, arg);
+  if (made === null) return { kind: 'unknown', at };
+  return { kind: 'quantity', dimension: made.dimension, value: made.quantity, at };
+}
+
+function readAny(ctx: Context, scope: Scope, expression: Expression): { quantity: Quantity; dimension: string } | null {
+  const amount = evaluate(ctx, scope, expression);
+  if (amount === null) return null;
+  const made = quantityFrom(ctx, scope, expression, amount);
+  if (made === null) return null;
+  if (made.dimension !== null) return { quantity: made.quantity, dimension: made.dimension };
+  const message = `${excerpt(scope, expression.span)} comes to no quantity that the language has a name for.`;
+  report(ctx, 'unit/dimension', message, place(scope, expression.span));
+  return null;
+}
+
+type ConditionLeaf = Extract<Condition, { op: 'net' | 'door' }>;
+
+function readCondition(ctx: Context, scope: Scope, arg: Expression, at: Source): MetricArgument {
+  const condition = booleanOf(ctx, scope, arg, (leaf) => conditionLeaf(ctx, scope, leaf));
+  return condition === null ? { kind: 'unknown', at } : { kind: 'condition', condition, at };
+}
+
+function conditionLeaf(ctx: Context, scope: Scope, leaf: Expression): ConditionLeaf | null {
+  if (leaf.kind !== 'reference') {
+    const message = `${excerpt(scope, leaf.span)} cannot stand in a condition; give it to a signal and name the signal here.`;
+    report(ctx, 'value/not-a-signal', message, place(scope, leaf.span));
+    return null;
+  }
+  const binding: Binding | undefined = bind(ctx, scope, leaf.name, ['door', 'signal', 'switch', 'sensor'])?.binding;
+  if (binding === undefined) return null;
+  if (binding.kind === 'door') return binding.index < 0 ? null : { op: 'door', door: binding.index };
+  return 'net' in binding ? { op: 'net', net: binding.net } : null;
+}
+
+function readComparison(
+  ctx: Context,
+  scope: Scope,
+  comparison: Comparison,
+): NonNullable<Requirement['comparison']> | 'broken' {
+  const { operator, value } = comparison;
+  const at = place(scope, comparison.span);
+  if (operator !== 'in') {
+    const made = readAny(ctx, scope, value);
+    if (made === null) return 'broken';
+    return { operator, dimension: made.dimension, low: made.quantity, high: made.quantity, at };
+  }
+  if (value.kind === 'missing') return 'broken';
+  return value.kind === 'binary' && value.operator === '..'
+    ? readRange(ctx, scope, value.left, value.right, at)
+    : readBand(ctx, scope, value, at);
+}
+
+function readRange(
+  ctx: Context,
+  scope: Scope,
+  left: Expression,
+  right: Expression,
+  at: Source,
+): NonNullable<Requirement['comparison']> | 'broken' {
+  const low = readAny(ctx, scope, left);
+  const high = readAny(ctx, scope, right);
+  if (low === null || high === null) return 'broken';
+  if (low.dimension !== high.dimension) {
+    report(
+      ctx,
+      'unit/dimension',
+      `The two ends of this range measure different things: ${low.dimension} and ${high.dimension}.`,
+      at,
+    );
+    return 'broken';
+  }
+  if (low.quantity.nominal > high.quantity.nominal) {
+    const swap = [
+      { at: place(scope, left.span), text: excerpt(scope, right.span, 200) },
+      { at: place(scope, right.span), text: excerpt(scope, left.span, 200) },
+    ];
+    report(ctx, 'value/conflict', 'The low end of this range is above its high end.', at, {
+      fixes: [{ title: 'Swap the ends', edits: swap, preferred: true }],
+    });
+    return 'broken';
+  }
+  return { operator: 'in', dimension: low.dimension, low: low.quantity, high: high.quantity, at };
+}
+
+/** `in 100 ms +- 10 ms`: the range is what the tolerance spans. */
+function readBand(
+  ctx: Context,
+  scope: Scope,
+  value: Expression,
+  at: Source,
+): NonNullable<Requirement['comparison']> | 'broken' {
+  const made = readAny(ctx, scope, value);
+  if (made === null) return 'broken';
+  const { min, max } = made.quantity;
+  if (min === max) {
+    const message = '`in` needs a range, such as 50 ms .. 400 ms or 200 ms +- 20 ms.';
+    report(ctx, 'value/missing', message, place(scope, value.span));
+    return 'broken';
+  }
+  const end = (nominal: number): Quantity => ({ nominal, min: nominal, max: nominal, at: made.quantity.at });
+  return { operator: 'in', dimension: made.dimension, low: end(min), high: end(max), at };
+}
+
+// ---------------------------------------------------------------- scenarios
+
+type Action = Scenario['steps'][number]['action'];
+const ACTIONS: readonly Action[] = ['feed', 'draw', 'switch', 'sensor', 'power'];
+
+function readStep(ctx: Context, scope: Scope, step: ScenarioStep): Scenario['steps'][number] | null {
+  const at = timeOf(ctx, scope, step.at, STEP_RANGE);
+  const action = ACTIONS.find((word) => word === step.action.text);
+  const target = action === undefined ? null : readTarget(ctx, scope, step, action);
+  if (at === null || action === undefined || target === null || step.state === null) return null;
+  return { at, action, target, on: step.state.on, source: place(scope, step.span) };
+}
+
+function readTarget(ctx: Context, scope: Scope, step: ScenarioStep, action: Action): number | null {
+  if (action === 'power') return -1;
+  if (step.target === null) return null;
+  const found = bind(ctx, scope, step.target, [action], 'write');
+  return found?.binding.kind === action && 'index' in found.binding && found.binding.index >= 0
+    ? found.binding.index
+    : null;
+}
+
+/** Reads a scenario; its steps in order of time, equal times as written. */
+export function resolveScenario(ctx: Context, scope: Scope, statement: ScenarioStatement): Scenario {
+  const steps = statement.steps.flatMap((step) => readStep(ctx, scope, step) ?? []);
+  const duration = statement.duration === null ? null : timeOf(ctx, scope, statement.duration, DURATION_RANGE);
+  for (const step of duration === null ? [] : steps) {
+    if (step.at.nominal < duration!.nominal) continue;
+    report(ctx, 'value/no-effect', 'This happens when the scenario is over.', step.source, {
+      related: [{ at: duration!.at, message: 'its end' }],
+    });
+  }
+  return {
+    ...itemOf(scope, statement.name, statement),
+    steps: steps.sort((a, b) => a.at.nominal - b.at.nominal),
+    duration,
+  };
+}

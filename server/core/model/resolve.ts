@@ -1,0 +1,126 @@
+/**
+ * The resolver: tree → rigs with names bound, parts expanded, constants worked out, and the control network. Any tree gives a
+ * result; what cannot be resolved has one problem and is left out. Time is linear in the text and in what places expand to.
+ */
+import type { Expression, RigStatement, Statement, Tree } from '../../../grammar/src/ast';
+import { type Binding, type Context, createContext, createScope, declare, place, report, type Scope } from './context';
+import { createTally, declareBody, partScope, type Step, type Tally } from './declarations';
+import { evaluate, valueOf } from './evaluate';
+import { type FileSet, loadFile, summariseImports } from './files';
+import { resolveMedium } from './medium';
+import { reportUnused } from './unused';
+import type { Medium, Rig } from './rig';
+import type { ReadTree, Resolution, ResolveOptions } from './resolution';
+import { resolveSteps } from './rig-body';
+
+const NO_OVERRIDES: ReadonlyMap<string, Expression> = new Map();
+
+/**
+ * Resolves one file.
+ * @param file its URI (or path), tree and text; spans of the tree are offsets into the text
+ * @param readTree gives the trees of imported files
+ */
+export function resolveFile(
+  file: { readonly uri: string; readonly tree: Tree; readonly text: string },
+  readTree: ReadTree,
+  options: ResolveOptions = {},
+): Resolution {
+  const ctx = createContext(options.overrides ?? NO_OVERRIDES);
+  const set: FileSet = { ctx, readTree, files: new Map(), imports: [] };
+  const main = loadFile(set, file);
+  const medium = resolveFileStatements(ctx, main.scope, main.statements);
+  const rigs = resolveRigs(ctx, main.scope, main.statements, medium);
+  readUnplacedParts(ctx, main.scope);
+  reportLooseOverrides(ctx, file.uri);
+  reportUnused(ctx, main.scope, main.statements);
+  summariseImports(set, file.uri);
+  return {
+    uri: file.uri,
+    rigs,
+    problems: ctx.problems
+      .filter((problem) => problem.at.uri === file.uri)
+      .sort((a, b) => a.at.start - b.at.start || a.at.end - b.at.end),
+    declarations: ctx.declarations,
+    uses: ctx.uses,
+    files: [...set.files.keys()],
+    imports: set.imports,
+  };
+}
+
+/** Works out the constants and media of the file; gives the one medium of the file, if it has exactly one. */
+function resolveFileStatements(ctx: Context, scope: Scope, statements: readonly Statement[]): Medium | null {
+  const media: (Medium | null)[] = [];
+  for (const statement of statements) {
+    if (statement.kind === 'let')
+      evaluateLet(ctx, scope.names.get(statement.name.text) ?? null, scope, statement.value);
+    if (statement.kind === 'medium') media.push(resolveMedium(ctx, scope, statement, true));
+  }
+  return media.length === 1 ? media[0]! : null;
+}
+
+/** Works out a constant for its problems, be it used or not; one declared twice is read on its own. */
+function evaluateLet(ctx: Context, binding: Binding | null, scope: Scope, value: Expression): void {
+  if (binding?.kind === 'let' && binding.cell.statement.value === value) valueOf(ctx, binding.cell);
+  else evaluate(ctx, scope, value);
+}
+
+function resolveRigs(ctx: Context, scope: Scope, statements: readonly Statement[], medium: Medium | null): Rig[] {
+  const rigs: Rig[] = [];
+  const names = new Map<string, number>();
+  for (const statement of statements) {
+    if (statement.kind !== 'rig') continue;
+    const declaration = declare(ctx, scope, 'rig', statement.name, statement);
+    const name = statement.name.text;
+    const first = names.get(name);
+    if (first !== undefined && name !== '') {
+      report(ctx, 'name/duplicate', `Two rigs are called ${name}.`, place(scope, statement.name.span), {
+        related: [{ at: ctx.declarations[first]!.at, message: 'declared first here' }],
+      });
+    }
+    names.set(name, first ?? declaration);
+    rigs.push(resolveRig(ctx, scope, statement, declaration, medium));
+  }
+  return rigs;
+}
+
+function resolveRig(
+  ctx: Context,
+  file: Scope,
+  statement: RigStatement,
+  declaration: number,
+  medium: Medium | null,
+): Rig {
+  const scope = createScope(file, file, { prefix: '', container: declaration, repeated: false });
+  const tally = createTally(ctx);
+  const steps = declareBody(tally, scope, statement.body, []);
+  const body = resolveSteps(tally, steps, place(file, statement.keywordSpan));
+  readUnplacedParts(ctx, scope);
+  return {
+    name: statement.name.text,
+    title: statement.title?.value ?? '',
+    at: place(file, statement.name.span),
+    whole: place(file, statement.span),
+    doc: statement.documentation,
+    ...body,
+    medium: body.medium ?? medium,
+  };
+}
+
+/** Parts that are placed nowhere are read on their own, so that their mistakes show while they are written. */
+function readUnplacedParts(ctx: Context, scope: Scope): void {
+  for (const binding of scope.names.values()) {
+    if (binding.kind !== 'part' || ctx.expanded.has(binding.statement)) continue;
+    const tally: Tally = createTally(ctx);
+    const inner = partScope(ctx, binding, null, '');
+    const steps: Step[] = declareBody(tally, inner, binding.statement.body, [binding.statement]);
+    resolveSteps(tally, steps, place(scope, binding.statement.keywordSpan));
+  }
+}
+
+function reportLooseOverrides(ctx: Context, uri: string): void {
+  for (const name of ctx.overrides.keys()) {
+    if (ctx.declarations.some((d) => d.kind === 'let' && d.name === name)) continue;
+    const at = { uri, start: 0, end: 0 };
+    report(ctx, 'value/override', `A value is given from outside for ${name}, but no constant is called so.`, at);
+  }
+}

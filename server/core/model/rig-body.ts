@@ -1,0 +1,234 @@
+/** The second pass: statements of a rig, parts expanded, in the order of the text → its items and control network. */
+import type { ControllerStatement, MediumStatement, Statement, SupplyStatement } from '../../../grammar/src/ast';
+import { type Context, place, type Scope } from './context';
+import { absentController, resolveController, type ResolvedController } from './controller';
+import type { Step, Tally } from './declarations';
+import { evaluate, valueOf } from './evaluate';
+import { resolveChamber, resolveDoor, resolveLine, resolveSensor, resolveStack, resolveSwitch } from './items';
+import { resolveMedium } from './medium';
+import { bind } from './names';
+import { compileDrive, compileSignal, makerFor, type NetworkBuilder, scratchOf, type Timing } from './network';
+import type { Source } from './problem';
+import { bagOf, quantity, reportRepeated } from './properties';
+import { resolveRequirement, resolveScenario } from './requirements';
+import type {
+  Chamber,
+  Door,
+  Drive,
+  Line,
+  Medium,
+  Requirement,
+  Rig,
+  Scenario,
+  Sensor,
+  Sequence,
+  Signal,
+  Stack,
+  Switch,
+} from './rig';
+import { compileSequence, readSequence } from './sequences';
+
+type RigBody = Omit<Rig, 'name' | 'title' | 'at' | 'whole' | 'doc'>;
+
+interface Builder {
+  readonly ctx: Context;
+  readonly network: NetworkBuilder;
+  readonly timing: Timing;
+  readonly chambers: Chamber[];
+  readonly doors: Door[];
+  readonly stacks: Stack[];
+  readonly lines: Line[];
+  readonly switches: Switch[];
+  readonly sensors: Sensor[];
+  readonly signals: Signal[];
+  readonly drives: Drive[];
+  readonly sequences: Sequence[];
+  readonly requirements: Requirement[];
+  readonly scenarios: Scenario[];
+  /** Doors that a drive statement names. */
+  readonly driven: ReadonlySet<number>;
+}
+
+/** All steps, those of placed parts where they are placed. */
+function* flattened(steps: readonly Step[]): Generator<Step> {
+  for (const step of steps) {
+    yield step;
+    if (step.inner !== null) yield* flattened(step.inner);
+  }
+}
+
+function singles<K extends Statement['kind']>(
+  ctx: Context,
+  steps: readonly Step[],
+  kind: K,
+): { readonly statement: Extract<Statement, { kind: K }>; readonly scope: Scope } | null {
+  type Wanted = Extract<Statement, { kind: K }>;
+  const isWanted = (statement: Statement): statement is Wanted => statement.kind === kind;
+  const [first, ...others] = steps.flatMap(({ statement, scope }) =>
+    isWanted(statement) ? [{ statement, scope }] : [],
+  );
+  if (first === undefined) return null;
+  for (const other of others) {
+    reportRepeated(ctx, other.scope, `The ${kind}`, first.statement.keywordSpan, other.statement.keywordSpan);
+  }
+  return first;
+}
+
+/** Resolves the declared steps of a rig (or of a part that is read on its own). */
+export function resolveSteps(tally: Tally, declared: readonly Step[], at: Source): RigBody {
+  const { ctx } = tally;
+  const steps = [...flattened(declared)];
+  const { controller, timing } = controllerOf(ctx, steps, at);
+  const medium = singles(ctx, steps, 'medium');
+  const supply = singles(ctx, steps, 'supply');
+  const b: Builder = {
+    ctx,
+    network: { nets: tally.nets, elements: [] },
+    timing,
+    chambers: [],
+    doors: [],
+    stacks: [],
+    lines: [],
+    switches: [],
+    sensors: [],
+    signals: [],
+    drives: [],
+    sequences: [],
+    requirements: [],
+    scenarios: [],
+    driven: drivenDoors(ctx, steps),
+  };
+  for (const step of steps) resolveStep(b, step);
+  return {
+    medium: medium === null ? null : mediumOf(ctx, medium),
+    chambers: b.chambers,
+    doors: b.doors,
+    stacks: b.stacks,
+    lines: b.lines,
+    supply: supply === null ? null : supplyOf(ctx, supply),
+    controller,
+    switches: b.switches,
+    sensors: b.sensors,
+    signals: b.signals,
+    drives: b.drives,
+    sequences: b.sequences,
+    requirements: b.requirements,
+    scenarios: b.scenarios,
+    network: b.network,
+  };
+}
+
+function controllerOf(ctx: Context, steps: readonly Step[], at: Source): ResolvedController {
+  const found: { statement: ControllerStatement; scope: Scope } | null = singles(ctx, steps, 'controller');
+  return found === null ? absentController(at) : resolveController(ctx, found.scope, found.statement);
+}
+
+function mediumOf(ctx: Context, found: { statement: MediumStatement; scope: Scope }): Medium | null {
+  return resolveMedium(ctx, found.scope, found.statement);
+}
+
+function supplyOf(ctx: Context, found: { statement: SupplyStatement; scope: Scope }): Rig['supply'] {
+  const bag = bagOf(ctx, found.scope, 'supply', found.statement.properties);
+  return { limit: quantity(bag, 'limit'), at: place(found.scope, found.statement.keywordSpan) };
+}
+
+/** Which doors have a drive, before sequences are read. Reports nothing: the drives themselves do. */
+function drivenDoors(ctx: Context, steps: readonly Step[]): ReadonlySet<number> {
+  const quiet: Context = { ...ctx, problems: [], uses: [], reported: new Set(), used: new Set(), usedAt: new Set() };
+  const driven = new Set<number>();
+  if (!steps.some((step) => step.statement.kind === 'sequence')) return driven;
+  for (const { statement, scope } of steps) {
+    if (statement.kind !== 'drive') continue;
+    const target = bind(quiet, scope, statement.target, ['door'])?.binding;
+    if (target?.kind === 'door') driven.add(target.index);
+  }
+  return driven;
+}
+
+/** Puts an item at its index; one with index -1 was read for its problems only. */
+function put<T>(list: T[], step: Step, item: T): void {
+  if (step.binding !== null && 'index' in step.binding && step.binding.index >= 0) list[step.binding.index] = item;
+}
+
+function resolveStep(b: Builder, step: Step): void {
+  const { ctx } = b;
+  const { statement, scope } = step;
+  switch (statement.kind) {
+    case 'let':
+      return resolveLet(ctx, step);
+    case 'place':
+      return readArguments(ctx, step);
+    case 'chamber':
+      return put(b.chambers, step, resolveChamber(ctx, scope, statement));
+    case 'door':
+      return put(b.doors, step, resolveDoor(ctx, scope, statement));
+    case 'stack':
+      b.stacks.push(resolveStack(ctx, scope, statement));
+      return;
+    case 'feed':
+    case 'draw':
+      return put(b.lines, step, resolveLine(ctx, scope, statement));
+    case 'switch':
+      return put(b.switches, step, resolveSwitch(ctx, scope, statement, netIn(step)));
+    case 'sensor':
+      return put(b.sensors, step, resolveSensor(ctx, scope, statement, netIn(step)));
+    case 'require': {
+      const requirement = resolveRequirement(ctx, scope, statement);
+      if (requirement !== null) b.requirements.push(requirement);
+      return;
+    }
+    case 'scenario':
+      return put(b.scenarios, step, resolveScenario(ctx, scope, statement));
+    default:
+      return resolveControl(b, step);
+  }
+}
+
+function netIn(step: Step): number {
+  return step.binding !== null && 'net' in step.binding ? step.binding.net : -1;
+}
+
+/** Signals, drives and sequences: what makes elements. */
+function resolveControl(b: Builder, step: Step): void {
+  const { ctx, network, timing } = b;
+  const { statement, scope } = step;
+  if (statement.kind === 'signal') {
+    const net = netIn(step);
+    const maker = makerFor(
+      ctx,
+      scope,
+      net < 0 ? scratchOf(network) : network,
+      timing,
+      scope.prefix + statement.name.text,
+    );
+    put(b.signals, step, compileSignal(maker, statement, net < 0 ? null : net));
+  } else if (statement.kind === 'drive') {
+    const drive = compileDrive(
+      makerFor(ctx, scope, network, timing, `drive ${scope.prefix}${statement.target.text}`),
+      statement,
+    );
+    if (drive !== null) b.drives.push(drive);
+  } else if (statement.kind === 'sequence') {
+    const maker = makerFor(ctx, scope, network, timing, scope.prefix + statement.name.text);
+    const read = readSequence(maker, statement, (door) => b.driven.has(door));
+    put(b.sequences, step, read.sequence);
+    if (step.binding !== null && 'index' in step.binding && step.binding.index >= 0) {
+      b.drives.push(...compileSequence(maker, read));
+    }
+  }
+}
+
+function resolveLet(ctx: Context, step: Step): void {
+  if (step.binding?.kind !== 'let') return;
+  valueOf(ctx, step.binding.cell);
+}
+
+/** Reads the arguments of a place where they are written: names of any kind but parts, or quantities. */
+function readArguments(ctx: Context, { statement, scope }: Step): void {
+  if (statement.kind !== 'place') return;
+  for (const arg of statement.args) {
+    if (arg.kind === 'reference') {
+      bind(ctx, scope, arg.name, ['chamber', 'door', 'feed', 'draw', 'switch', 'sensor', 'signal', 'let', 'place']);
+    } else evaluate(ctx, scope, arg);
+  }
+}

@@ -1,0 +1,185 @@
+/**
+ * Sequences: the wanted windows of doors, written directly. One that drives its doors becomes elements without response:
+ *
+ * - `NAME`: the stroke. A pulse (TP) from the rising edge of the trigger to the repeat time, or to the last step. With a repeat
+ *   time its input is `trigger and not NAME`, so that it starts again at once while the trigger holds; edges during a stroke
+ *   are passed over, and a stroke that has begun is finished.
+ * - `NAME/1`, `NAME/2` …: one on-delay (TON) fed by the stroke per time at which something is to happen.
+ * - `NAME/DOOR`: the door's windows, `stroke and t1 and not t2` for each.
+ */
+import type { Name, SequenceStatement } from '../../../grammar/src/ast';
+import { type Context, excerpt, place, report, type Scope } from './context';
+import { timeOf } from './evaluate';
+import { itemOf } from './items';
+import { bind } from './names';
+import { addElement, bindNet, type ElementMaker, OFF } from './network';
+import type { Source } from './problem';
+import { STEP_RANGE } from './ranges';
+import { widenByFraction } from './amounts';
+import type { Drive, Logic, Sequence, TimeValue } from './rig';
+
+interface Step {
+  readonly at: TimeValue;
+  readonly open: boolean;
+  readonly doors: readonly number[];
+  /** Names as written, alongside `doors`. */
+  readonly names: readonly Name[];
+  readonly source: Source;
+}
+
+/** A sequence as read, before it is known whether it drives its doors. */
+export interface ReadSequence {
+  readonly sequence: Sequence;
+  readonly steps: readonly Step[];
+}
+
+function readSteps(maker: ElementMaker, statement: SequenceStatement): Step[] {
+  const { ctx, scope, timing } = maker;
+  const steps: Step[] = [];
+  for (const step of statement.steps) {
+    const at = timeOf(ctx, scope, step.at, STEP_RANGE, (amount) => widenByFraction(amount, timing.accuracy));
+    const doors: number[] = [];
+    const names: Name[] = [];
+    for (const name of step.doors) {
+      const found = bind(ctx, scope, name, ['door'], 'write');
+      if (found?.binding.kind !== 'door' || found.binding.index < 0) continue;
+      doors.push(found.binding.index);
+      names.push(name);
+    }
+    const action = step.action.text;
+    if (at === null || doors.length === 0 || (action !== 'open' && action !== 'close')) continue;
+    steps.push({ at, open: action === 'open', doors, names, source: place(scope, step.span) });
+  }
+  return steps.sort((a, b) => a.at.nominal - b.at.nominal);
+}
+
+function readTrigger(ctx: Context, scope: Scope, trigger: Name | null): number | null {
+  return trigger === null ? null : bindNet(ctx, scope, { kind: 'reference', name: trigger, span: trigger.span });
+}
+
+/** Reads a sequence; `isDriven` says whether a drive statement drives a door of the rig. */
+export function readSequence(
+  maker: ElementMaker,
+  statement: SequenceStatement,
+  isDriven: (door: number) => boolean,
+): ReadSequence {
+  const { ctx, scope, timing } = maker;
+  const steps = readSteps(maker, statement);
+  const repeatAfter =
+    statement.repeatAfter === null
+      ? null
+      : timeOf(ctx, scope, statement.repeatAfter, STEP_RANGE, (amount) => widenByFraction(amount, timing.accuracy));
+  const doors = steps.flatMap((step) => step.doors);
+  const sequence: Sequence = {
+    ...itemOf(scope, statement.name, statement),
+    triggerNet: readTrigger(ctx, scope, statement.trigger),
+    steps: steps.map(({ at, open, doors: own, source }) => ({ at, open, doors: own, source })),
+    repeatAfter,
+    drives: doors.length > 0 && !doors.some(isDriven),
+  };
+  checkOrder(ctx, scope, statement, steps, repeatAfter);
+  if (sequence.drives && statement.trigger === null && statement.name.text !== '') {
+    const message = `The sequence ${statement.name.text} drives its doors and needs to know when: sequence ${statement.name.text} on SIGNAL.`;
+    report(ctx, 'value/missing', message, place(scope, statement.name.span));
+  }
+  return { sequence, steps };
+}
+
+/** Reports steps that do not fit: a door opened twice, closed while shut, never closed; a repeat before the last step. */
+function checkOrder(
+  ctx: Context,
+  scope: Scope,
+  statement: SequenceStatement,
+  steps: readonly Step[],
+  repeatAfter: TimeValue | null,
+): void {
+  const openSince = new Map<number, Name>();
+  for (const step of steps) {
+    step.doors.forEach((door, i) => {
+      const name = step.names[i]!;
+      if (step.open === openSince.has(door)) {
+        const state = step.open ? 'open already' : 'not open';
+        report(
+          ctx,
+          'value/step-order',
+          `${name.text} is ${state} at this moment of the sequence.`,
+          place(scope, name.span),
+        );
+      }
+      if (step.open) openSince.set(door, name);
+      else openSince.delete(door);
+    });
+  }
+  for (const name of openSince.values()) {
+    report(ctx, 'value/step-order', `The sequence opens ${name.text} and never closes it.`, place(scope, name.span));
+  }
+  const last = steps[steps.length - 1];
+  if (repeatAfter === null || last === undefined || statement.repeatAfter === null) return;
+  if (repeatAfter.nominal >= last.at.nominal && repeatAfter.nominal > 0) return;
+  const written = excerpt(scope, statement.repeatAfter.span);
+  const message = `The sequence would repeat after ${written}, before its last step.`;
+  report(ctx, 'value/step-order', message, place(scope, statement.repeatAfter.span), {
+    related: [{ at: last.source, message: 'the last step' }],
+  });
+}
+
+const net = (index: number): Logic => ({ op: 'net', net: index });
+const not = (a: Logic): Logic => ({ op: 'not', a });
+const both = (a: Logic, b: Logic): Logic => ({ op: 'and', a, b });
+const either = (a: Logic, b: Logic): Logic => ({ op: 'or', a, b });
+
+/** Makes the elements of a sequence that drives its doors. */
+export function compileSequence(maker: ElementMaker, read: ReadSequence): Drive[] {
+  const { sequence, steps } = read;
+  const last = steps[steps.length - 1];
+  if (!sequence.drives || sequence.triggerNet === null || last === undefined) return [];
+  const length = sequence.repeatAfter ?? last.at;
+  if (length.nominal <= 0) return [];
+  const atOnce: TimeValue = { nominal: 0, min: 0, max: 0, at: sequence.at };
+  const stroke = maker.network.nets.length;
+  const trigger = net(sequence.triggerNet);
+  const input = sequence.repeatAfter === null ? trigger : both(trigger, not(net(stroke)));
+  addElement(maker, maker.owner, { kind: 'TP', inputs: [input], preset: length }, atOnce, sequence.at);
+
+  const moments = new Map<number, Logic>([[0, net(stroke)]]);
+  for (const step of steps) {
+    if (moments.has(step.at.nominal)) continue;
+    const name = `${maker.owner}/${moments.size}`;
+    const own = addElement(maker, name, { kind: 'TON', inputs: [net(stroke)], preset: step.at }, atOnce, step.source);
+    moments.set(step.at.nominal, net(own));
+  }
+  return [...windowsOf(steps)].map(([door, windows]) => {
+    const { name, source } = windows;
+    const parts = windows.intervals.map(({ from, to }) => {
+      const opened = from === 0 ? net(stroke) : both(net(stroke), moments.get(from)!);
+      return to === null ? opened : both(opened, not(moments.get(to)!));
+    });
+    const logic = parts.length === 0 ? OFF : parts.reduce(either);
+    const own = addElement(maker, `${maker.owner}/${name}`, { kind: 'LOGIC', inputs: [logic] }, atOnce, source);
+    return { kind: 'door', target: door, net: own, at: source, whole: sequence.whole };
+  });
+}
+
+interface DoorWindows {
+  readonly name: string;
+  readonly source: Source;
+  readonly intervals: { from: number; to: number | null }[];
+}
+
+/** Door → when it is to stand open, from its steps in order. */
+function windowsOf(steps: readonly Step[]): Map<number, DoorWindows> {
+  const all = new Map<number, DoorWindows>();
+  for (const step of steps) {
+    step.doors.forEach((door, i) => {
+      const name = step.names[i]!;
+      const source = { ...step.source, start: name.span.start, end: name.span.end };
+      if (!all.has(door)) all.set(door, { name: name.text, source, intervals: [] });
+      const { intervals } = all.get(door)!;
+      const current = intervals[intervals.length - 1];
+      const isOpen = current !== undefined && current.to === null;
+      if (step.open && !isOpen) intervals.push({ from: step.at.nominal, to: null });
+      if (!step.open && isOpen) current.to = step.at.nominal;
+    });
+  }
+  return all;
+}
