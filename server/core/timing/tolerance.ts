@@ -43,7 +43,8 @@ export interface MeasureRange {
 export function allTimes(rig: Rig): TimeParameter[] {
   const times: TimeParameter[] = [];
   rig.network.elements.forEach((element, index) => {
-    if (element.preset) times.push({ what: 'preset', index, name: `${element.kind} of ${element.name}`, ...element.preset });
+    if (element.preset)
+      times.push({ what: 'preset', index, name: `${element.kind} of ${element.name}`, ...element.preset });
     if (rig.controller.style === 'response' && element.response.max > 0) {
       times.push({ what: 'response', index, name: `response of ${element.name}`, ...element.response });
     }
@@ -52,7 +53,8 @@ export function allTimes(rig: Rig): TimeParameter[] {
     times.push({ what: 'opens', index, name: `opening of ${door.name}`, ...door.opensIn });
     times.push({ what: 'closes', index, name: `closing of ${door.name}`, ...door.closesIn });
   });
-  if (rig.controller.style === 'scan') times.push({ what: 'scan', index: 0, name: 'scan time', ...rig.controller.time });
+  if (rig.controller.style === 'scan')
+    times.push({ what: 'scan', index: 0, name: 'scan time', ...rig.controller.time });
   return times;
 }
 
@@ -61,20 +63,266 @@ export function looseTimes(rig: Rig): TimeParameter[] {
   return allTimes(rig).filter((p) => p.min < p.max);
 }
 
-/** The engine's choice of times for values of parameters (the others stay nominal). */
-export function choose(parameters: readonly TimeParameter[], values: readonly number[]): TimeChoice {
+/** The engine's choice of times for values of parameters; all other times stay nominal. */
+export function choose(rig: Rig, parameters: readonly TimeParameter[], values: readonly number[]): TimeChoice {
   const table = new Map(parameters.map((p, k) => [`${p.what} ${p.index}`, values[k]!]));
-  const pick =
-    (what: TimeParameter['what'], nominal: (index: number) => number) =>
-    (index: number): number =>
-      table.get(`${what} ${index}`) ?? nominal(index);
-  return { ...NOMINAL, ...pickers(pick, table) };
+  const of = (what: TimeParameter['what'], index: number, nominal: number): number =>
+    table.get(`${what} ${index}`) ?? nominal;
+  return {
+    preset: (e) => of('preset', e, rig.network.elements[e]!.preset!.nominal),
+    response: (e) => of('response', e, rig.network.elements[e]!.response.nominal),
+    opensIn: (d) => of('opens', d, rig.doors[d]!.opensIn.nominal),
+    closesIn: (d) => of('closes', d, rig.doors[d]!.closesIn.nominal),
+    scan: () => of('scan', 0, rig.controller.time.nominal),
+  };
 }
 
-const NOMINAL: TimeChoice = {};
+/** Facts about time with other values for some times. */
+export function factsWith(
+  rig: Rig,
+  parameters: readonly TimeParameter[],
+  values: readonly number[],
+  options: TimingOptions = {},
+): TimingFacts {
+  return analyseTiming(rig, { ...options, times: choose(rig, parameters, values) });
+}
 
-type Pick = (what: TimeParameter['what'], nominal: (index: number) => number) => (index: number) => number;
+/** Worst-case ranges of every number a measure gives. Runs the engine 2n + 1 times for n loose times, then for each corner met. */
+export function worstCase(rig: Rig, measure: Measure, options: TimingOptions = {}): Map<string, MeasureRange> {
+  const study = createStudy(rig, looseTimes(rig), measure, options);
+  const names = new Set(study.nominal.keys());
+  for (const ends of study.single) for (const result of ends) for (const name of result.keys()) names.add(name);
+  return new Map([...names].map((name) => [name, rangeOf(study, name)]));
+}
 
-function pickers(_pick: Pick, _table: ReadonlyMap<string, number>): TimeChoice {
-  return {};
+interface Study {
+  readonly parameters: readonly TimeParameter[];
+  readonly nominal: ReadonlyMap<string, number>;
+  /** For each parameter the measures with it alone at its lowest and at its highest. */
+  readonly single: readonly (readonly [ReadonlyMap<string, number>, ReadonlyMap<string, number>])[];
+  /** Measures with every parameter at its lowest (false) or highest (true) value; remembered. */
+  corner(high: readonly boolean[]): ReadonlyMap<string, number>;
+}
+
+function createStudy(rig: Rig, parameters: readonly TimeParameter[], measure: Measure, options: TimingOptions): Study {
+  const nominals = parameters.map((p) => p.nominal);
+  const run = (values: readonly number[]): ReadonlyMap<string, number> =>
+    measure(factsWith(rig, parameters, values, options));
+  const alone = (k: number, value: number): ReadonlyMap<string, number> =>
+    run(nominals.map((n, j) => (j === k ? value : n)));
+  const corners = new Map<string, ReadonlyMap<string, number>>();
+  return {
+    parameters,
+    nominal: run(nominals),
+    single: parameters.map((p, k) => [alone(k, p.min), alone(k, p.max)] as const),
+    corner(high) {
+      const key = high.map((h) => (h ? '1' : '0')).join('');
+      let result = corners.get(key);
+      if (!result) corners.set(key, (result = run(parameters.map((p, k) => (high[k] ? p.max : p.min)))));
+      return result;
+    },
+  };
+}
+
+function rangeOf(study: Study, name: string): MeasureRange {
+  const nominal = study.nominal.get(name) ?? null;
+  const effects = study.single.map(([low, high]) => {
+    const a = low.get(name);
+    const b = high.get(name);
+    return a === undefined || b === undefined ? null : { a, b };
+  });
+  const upward = effects.map((e) => e !== null && e.b > e.a);
+  const ends = [upward.map((u) => !u), upward].map((high, side) => followCorner(study, name, high, side === 1));
+  const values = ends.flatMap((e) => (e.value === null ? [] : [e.value])).concat(nominal ?? []);
+  const mayBeAbsent = nominal === null || effects.includes(null) || ends.some((e) => e.value === null);
+  return {
+    nominal,
+    min: Math.min(...values),
+    max: Math.max(...values),
+    additive: !mayBeAbsent && isStackUp(nominal, effects, ends),
+    mayBeAbsent,
+    causes: study.parameters
+      .map((parameter, k) => ({ parameter, effect: effects[k] ? effects[k].b - effects[k].a : 0 }))
+      .filter((c) => c.effect !== 0)
+      .sort((x, y) => Math.abs(y.effect) - Math.abs(x.effect)),
+  };
+}
+
+interface End {
+  readonly value: number | null;
+}
+
+/** From the corner that the single effects point to, turns parameters back one by one while that makes the measure worse. */
+function followCorner(study: Study, name: string, start: readonly boolean[], upper: boolean): End {
+  const worse = (a: number | undefined, b: number | undefined): boolean =>
+    a !== undefined && (b === undefined || (upper ? a > b : a < b));
+  let high = [...start];
+  let value = study.corner(high).get(name);
+  for (let k = 0; k < high.length; k++) {
+    const turned = high.map((h, j) => (j === k ? !h : h));
+    const other = study.corner(turned).get(name);
+    if (!worse(other, value)) continue;
+    high = turned;
+    value = other;
+  }
+  return { value: value ?? null };
+}
+
+function isStackUp(
+  nominal: number,
+  effects: readonly ({ a: number; b: number } | null)[],
+  ends: readonly End[],
+): boolean {
+  let low = nominal;
+  let high = nominal;
+  for (const e of effects) {
+    low += Math.min(e!.a - nominal, e!.b - nominal, 0);
+    high += Math.max(e!.a - nominal, e!.b - nominal, 0);
+  }
+  return ends[0]!.value === low && ends[1]!.value === high;
+}
+
+// ---------------------------------------------------------------- likely values
+
+/** Random numbers in [0, 1); the caller seeds them, so that a result can be had again. */
+export type Random = () => number;
+
+/** Mulberry32: a small generator of known quality for simulations, 2³² period. Same seed, same numbers. */
+export function seededRandom(seed: number): Random {
+  let a = seed >>> 0;
+  return () => {
+    a = (a + 0x6d2b79f5) >>> 0;
+    let t = Math.imul(a ^ (a >>> 15), a | 1);
+    t ^= t + Math.imul(t ^ (t >>> 7), t | 61);
+    return ((t ^ (t >>> 14)) >>> 0) / 4294967296;
+  };
+}
+
+export interface Likely {
+  readonly samples: number;
+  /** Lowest and highest value met, and the middle 95 % of values. */
+  readonly min: number;
+  readonly max: number;
+  readonly low: number;
+  readonly high: number;
+  /** Runs in which the measure did not exist. */
+  readonly absent: number;
+}
+
+/** Draws every loose time evenly from its range, `samples` times. */
+export function monteCarlo(
+  rig: Rig,
+  measure: Measure,
+  samples: number,
+  random: Random,
+  options: TimingOptions = {},
+): Map<string, Likely> {
+  const parameters = looseTimes(rig);
+  const values = new Map<string, number[]>();
+  for (let k = 0; k < samples; k++) {
+    const drawn = parameters.map((p) => p.min + Math.floor(random() * (p.max - p.min + 1)));
+    for (const [name, value] of measure(factsWith(rig, parameters, drawn, options))) {
+      const list = values.get(name);
+      if (list) list.push(value);
+      else values.set(name, [value]);
+    }
+  }
+  return new Map([...values].map(([name, list]) => [name, summary(list, samples)]));
+}
+
+function summary(list: number[], samples: number): Likely {
+  list.sort((a, b) => a - b);
+  const at = (fraction: number): number => list[Math.min(list.length - 1, Math.floor(fraction * list.length))]!;
+  return {
+    samples,
+    min: list[0]!,
+    max: list[list.length - 1]!,
+    low: at(0.025),
+    high: at(0.975),
+    absent: samples - list.length,
+  };
+}
+
+/**
+ * Interval that holds the true share with 95 % confidence when `hits` of `n` independent runs hit (E. B. Wilson, J. Am. Stat.
+ * Assoc. 22, 209, 1927; formula as in R. G. Newcombe, Statist. Med. 17, 857, 1998, method 3). `n` > 0.
+ */
+export function wilson(hits: number, n: number): readonly [number, number] {
+  const z = 1.959963985;
+  const p = hits / n;
+  const middle = p + (z * z) / (2 * n);
+  const spread = z * Math.sqrt((p * (1 - p)) / n + (z * z) / (4 * n * n));
+  const whole = 1 + (z * z) / n;
+  return [Math.max(0, (middle - spread) / whole), Math.min(1, (middle + spread) / whole)];
+}
+
+// ---------------------------------------------------------------- what a requirement can stand
+
+/** How far above (≥ 0) or below (< 0) its bound a requirement is; null where it cannot be told. */
+export type Slack = (facts: TimingFacts) => number | null;
+
+export interface Breaking {
+  readonly parameter: TimeParameter;
+  /** Smallest change of this time alone that breaks the requirement, whole microseconds, signed. */
+  readonly change: number;
+}
+
+/** For each time the smallest change by itself that breaks the requirement, smallest first; times that cannot break it are left out. */
+export function breakingTimes(rig: Rig, slack: Slack, reach: number, options: TimingOptions = {}): Breaking[] {
+  return allTimes(rig)
+    .flatMap((parameter) => {
+      const holds = (change: number): boolean =>
+        met(slack(factsWith(rig, [parameter], [parameter.nominal + change], options)));
+      const changes = [firstBreak(holds, -Math.min(parameter.nominal, reach)), firstBreak(holds, reach)].filter(
+        (c): c is number => c !== null,
+      );
+      if (changes.length === 0) return [];
+      return [{ parameter, change: changes.reduce((a, b) => (Math.abs(b) < Math.abs(a) ? b : a)) }];
+    })
+    .sort((a, b) => Math.abs(a.change) - Math.abs(b.change));
+}
+
+const met = (slack: number | null): boolean => slack !== null && slack >= 0;
+
+/** Least change towards `limit` at which `holds` turns false, by halving; null where it still holds at the limit. */
+function firstBreak(holds: (change: number) => boolean, limit: number): number | null {
+  if (limit === 0 || holds(limit)) return null;
+  let sound = 0;
+  let broken = limit;
+  while (Math.abs(broken - sound) > 1) {
+    const middle = Math.trunc((sound + broken) / 2);
+    if (middle === sound || middle === broken) break;
+    if (holds(middle)) sound = middle;
+    else broken = middle;
+  }
+  return broken;
+}
+
+/**
+ * The largest relative tolerance (in parts of 1, to 0.01 %) that all times may have together with the requirement still met at its
+ * worst corner; 0 where it is not met at nominal times, `most` where it is met throughout.
+ */
+export function commonTolerance(rig: Rig, slack: Slack, most: number, options: TimingOptions = {}): number {
+  const parameters = allTimes(rig);
+  const nominal = parameters.map((p) => p.nominal);
+  const at = (values: readonly number[]): number | null => slack(factsWith(rig, parameters, values, options));
+  const base = at(nominal);
+  if (!met(base)) return 0;
+  const small = 0.001;
+  const direction = parameters.map((p, k) => {
+    const step = Math.max(1, Math.round(p.nominal * small));
+    const up = at(nominal.map((n, j) => (j === k ? n + step : n)));
+    return up !== null && up < base! ? 1 : -1;
+  });
+  const holds = (share: number): boolean =>
+    met(at(nominal.map((n, k) => Math.max(0, Math.round(n * (1 + direction[k]! * share))))));
+  if (holds(most)) return most;
+  let sound = 0;
+  let broken = most;
+  while (broken - sound > 0.0001) {
+    const middle = (sound + broken) / 2;
+    if (holds(middle)) sound = middle;
+    else broken = middle;
+  }
+  return sound;
 }
