@@ -63,6 +63,7 @@ const ALLOWED: Record<string, readonly string[]> = {
     'vscode-languageserver-textdocument',
     'vscode-uri',
     'node:',
+    'package.json',
   ],
   'server/cli': [
     'server/core',
@@ -83,6 +84,7 @@ const ALLOWED: Record<string, readonly string[]> = {
     'node:',
     'vscode-uri',
   ],
+  'client/src/markdown': ['vscode', 'client/src', 'server/protocol', 'server/core'],
   'client/media': ['server/protocol', 'server/core/diagram', 'client/media'],
 };
 

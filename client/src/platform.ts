@@ -1,8 +1,8 @@
 /** What differs between the editor on a machine (Node) and in a browser; everything else is shared. */
 import type { BaseLanguageClient, LanguageClientOptions } from 'vscode-languageclient';
 
-/** Text of one fenced block → HTML, or null where it holds no rig that can be drawn. */
-export type DrawFence = (text: string) => string | null;
+/** Text of one fenced block → HTML, or null where it holds no rig that can be drawn; `idPrefix` keeps pictures of one page apart. */
+export type DrawFence = (text: string, idPrefix: string) => string | null;
 
 export interface Platform {
   readonly name: 'node' | 'browser';

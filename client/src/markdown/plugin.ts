@@ -24,7 +24,7 @@ export function createMarkdownPlugin(platform: Platform): (markdown: MarkdownIt)
       const token = tokens[index]!;
       if (languageOf(token.info) !== 'rig' || !isWanted()) return text;
       draw ??= platform.loadDrawFence();
-      const picture = draw(token.content);
+      const picture = draw(token.content, `rig${index}-`);
       return picture === null ? text : `<figure class="caisson-rig">${picture}</figure>\n${text}`;
     };
     return markdown;

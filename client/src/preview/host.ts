@@ -157,12 +157,10 @@ export function createPreviewHost(context: ExtensionContext, server: Server, log
     if (shown) await overlay.change(action, shown);
   }
 
-  const changed = (document: TextDocument, because: 'type' | 'save'): void => {
-    if (overlay.isOf(document.uri)) return void setTimeout(draw, 0);
+  const saved = (document: TextDocument): void => {
     if (shown?.toString() !== document.uri.toString()) return;
-    if (because === 'save') void overlay.refresh(shown, 'saved');
-    // The language client sends the change in its own listener; ask after it.
-    if (because === 'save' || redrawsOnType(document.uri)) setTimeout(draw, 0);
+    if (!redrawsOnType(shown)) draw();
+    void overlay.refresh(shown, 'saved');
   };
   const cursorMoved = (event: TextEditorSelectionChangeEvent): void => {
     const { document, selection } = event.textEditor;
@@ -179,14 +177,14 @@ export function createPreviewHost(context: ExtensionContext, server: Server, log
 
   server.listen(PREVIEW_CHANGED, (params) => {
     const { uri } = params as PreviewChangedParams;
-    if (shown?.toString() === uri && redrawsOnType(shown)) draw();
+    const concerned = shown !== null && (shown.toString() === uri || overlay.isOf(uri));
+    if (concerned && redrawsOnType(shown!)) draw();
   });
   server.onStarted(draw);
 
   const subscriptions: Disposable[] = [
     revealer,
-    workspace.onDidChangeTextDocument((event) => event.contentChanges.length > 0 && changed(event.document, 'type')),
-    workspace.onDidSaveTextDocument((document) => changed(document, 'save')),
+    workspace.onDidSaveTextDocument(saved),
     window.onDidChangeTextEditorSelection(cursorMoved),
     window.onDidChangeActiveTextEditor((editor) => {
       if (editor && page && !locked && isRig(editor.document) && followsEditor()) show(editor.document.uri);

@@ -11,7 +11,7 @@ export interface Overlay {
   /** Picks, or takes away, what is laid over the drawing of `shown`. */
   change(action: 'choose' | 'saved' | 'remove', shown: Uri): Promise<void>;
   /** Whether the variant is this document. */
-  isOf(uri: Uri): boolean;
+  isOf(uri: string): boolean;
   /** Sends the variant again: another file at each drawing, the saved version after a save. */
   refresh(shown: Uri, because: 'drawn' | 'saved'): Promise<void>;
   /** Another document is shown: the variant goes. */
@@ -44,7 +44,7 @@ export function createOverlay(server: Server, post: (message: HostMessage) => vo
       }
       await send(shown);
     },
-    isOf: (uri) => variant?.kind === 'file' && variant.uri.toString() === uri.toString(),
+    isOf: (uri) => variant?.kind === 'file' && variant.uri.toString() === uri,
     refresh: async (shown, because) => {
       const due = because === 'drawn' ? variant?.kind === 'file' : variant?.kind === 'saved';
       if (due) await send(shown);
