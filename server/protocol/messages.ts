@@ -2,6 +2,7 @@
  * Names and shapes of the messages that are ours, beside the language server protocol. Positions are UTF-16 offsets into the
  * text of the named version. The preview's own data stands in `preview.ts`.
  */
+import type { VerdictState } from '../core/metrics/verdict';
 
 /** Server → client request: the text of a file the server cannot read itself (virtual file systems, browser). */
 export const READ_FILE = 'caisson/readFile';
@@ -25,6 +26,8 @@ export interface InitializationOptions {
   readonly files?: boolean;
   /** The client has the command `caisson.openPreview` that lenses call; without it lenses have no command. */
   readonly preview?: boolean;
+  /** URI of the language reference as the client can open it; problem codes link into it. */
+  readonly reference?: string;
   /** Settings for clients without `workspace/configuration`. */
   readonly settings?: unknown;
 }
@@ -48,9 +51,6 @@ export interface TestsParams {
   readonly uri: string;
 }
 
-/** How a requirement stands; only `passed` is a pass. */
-export type Verdict = 'passed' | 'failed' | 'undecided' | 'not-computed';
-
 /** A rig with its requirements. Offsets into the text of `version`. */
 export interface TestRig {
   readonly name: string;
@@ -64,13 +64,19 @@ export interface TestRequirement {
   readonly label: string;
   readonly start: number;
   readonly end: number;
-  readonly verdict: Verdict;
+  /** Only `met` is a pass. */
+  readonly verdict: VerdictState;
   /** One sentence with expected and actual. */
   readonly message: string;
   readonly expected: string;
   readonly actual: string;
   /** Places responsible. */
-  readonly related: readonly { readonly uri: string; readonly start: number; readonly end: number; readonly message: string }[];
+  readonly related: readonly {
+    readonly uri: string;
+    readonly start: number;
+    readonly end: number;
+    readonly message: string;
+  }[];
 }
 export interface TestsResult {
   readonly version: number;

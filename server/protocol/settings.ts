@@ -85,18 +85,18 @@ export const SETTINGS = [
     server: false,
   },
   {
-    name: 'preview.follow',
+    name: 'preview.followEditor',
     type: 'boolean',
     default: true,
     doc: 'The preview shows the rig of the active editor.',
     server: false,
   },
   {
-    name: 'preview.syncCursor',
+    name: 'preview.followCursor',
     type: 'string',
     default: 'cursor',
     values: ['off', 'click', 'cursor'],
-    doc: 'When the preview marks the item at the text cursor: never, after a click in the text, or on every move.',
+    doc: 'When the lane of the item at the text cursor is marked in the preview: never, after a click, or at every move.',
     server: false,
   },
   {

@@ -1,0 +1,205 @@
+/**
+ * One version of one `.rig` text and everything worked out from it, in named phases: parsed → resolved → analysed → checked.
+ * Each phase is worked out when first asked for and kept. Facts and checks are worked out rig by rig and taken over from the
+ * version before for rigs whose own text and surroundings did not change, so an edit in a long file costs what its rig costs.
+ */
+import { parse } from '../../../grammar/src/api';
+import type { Expression, ParseResult } from '../../../grammar/src/ast';
+import type { Problem } from '../model/problem';
+import type { Verdict } from '../metrics/verdict';
+import { resolveFile } from '../model/resolve';
+import type { Resolution } from '../model/resolution';
+import type { Requirement, Rig } from '../model/rig';
+import { analyseRig } from '../run/analyse';
+import type { RigFacts } from '../run/facts';
+import type { CheckedRig } from './check-rig';
+import { checkRig } from './check-rig';
+import type { Imports } from './imports';
+import { createImports } from './imports';
+import { parseOverrides } from './overrides';
+import { collectProblems, syntaxProblems } from './problems';
+import type { Layout, RigEntry } from './reuse';
+import { layoutOf, moveEntry, surroundings } from './reuse';
+
+export interface DocumentInput {
+  readonly uri: string;
+  readonly version: number;
+  readonly text: string;
+}
+
+export interface DocumentSettings {
+  /** Constants given another value, name → expression text (`--let NAME=VALUE`). */
+  readonly constants?: Readonly<Record<string, string>>;
+  /** The same, already parsed; wins over `constants`. */
+  readonly overrides?: ReadonlyMap<string, Expression>;
+  /** The most problems `checked` gives; 200 where absent. */
+  readonly limit?: number;
+}
+
+/** Text of another file by URI, or undefined where there is none (or not yet). */
+export type ReadText = (uri: string) => string | undefined;
+
+/** What the last phase gives. */
+export interface Checked {
+  /** Problems of all phases in this file, sorted by place, at most `limit`. */
+  readonly problems: readonly Problem[];
+  /** Checks and verdicts of each rig, in the order of `Resolution.rigs`. */
+  readonly rigs: readonly CheckedRig[];
+}
+
+/** A requirement and how it stands. */
+export interface JudgedRequirement {
+  readonly rig: Rig;
+  readonly requirement: Requirement;
+  readonly verdict: Verdict;
+}
+
+export interface RigDocument extends DocumentInput {
+  readonly readText: ReadText;
+  parsed(): ParseResult;
+  resolved(): Resolution;
+  /** Facts of each rig, in the order of `Resolution.rigs`. */
+  analysed(): readonly RigFacts[];
+  /** Facts of one rig (index into `Resolution.rigs`) without working out the others. */
+  factsOf(rig: number): RigFacts;
+  checked(): Checked;
+  /** Problems of all phases: `checked().problems`. */
+  problems(): readonly Problem[];
+  /** Every requirement of the file with its verdict, in order. */
+  verdicts(): readonly JudgedRequirement[];
+  /** Works the last phase out in steps of one rig; a caller that stops half way loses nothing. */
+  work(): Generator<void, Checked, void>;
+  /** Works the last phase out, asking between rigs whether to give up; null where it did. */
+  finish(isCancelled: () => boolean): Checked | null;
+  /** Files whose text this document has asked for, found or not. */
+  dependencies(): ReadonlySet<string>;
+}
+
+/** What a document hands to its next version. */
+interface Carried {
+  readonly surroundings: string;
+  readonly entries: ReadonlyMap<string, RigEntry>;
+  readonly imports: Imports;
+}
+
+const carriedBy = new WeakMap<RigDocument, () => Carried | undefined>();
+
+/** Builds the document value. `previous` is an earlier version of the same file whose results may be taken over. */
+export function createDocument(
+  input: DocumentInput,
+  readText: ReadText,
+  settings: DocumentSettings = {},
+  previous?: RigDocument,
+): RigDocument {
+  const before = previous ? carriedBy.get(previous)?.() : undefined;
+  const imports = createImports(readText, before?.imports);
+  const parsed = once(() => parse(input.text));
+  const given = once(() => parseOverrides(input.uri, settings.constants ?? {}));
+  const overrides = once(() => new Map([...given().expressions, ...(settings.overrides ?? [])]));
+  const resolved = once(() => {
+    const file = { uri: input.uri, tree: parsed().tree, text: input.text };
+    return resolveFile(file, imports.readTree, { overrides: overrides() });
+  });
+  const around = once(() => surroundings(input.text, parsed().tree, imports.texts(resolved().files), [...overrides()]));
+  const textOf = (uri: string): string | undefined => (uri === input.uri ? input.text : imports.readTree(uri)?.text);
+  const old = (): ReadonlyMap<string, RigEntry> =>
+    before && before.surroundings === around() ? before.entries : NOTHING;
+  const rigs = createRigStore({ input, parsed, resolved, old, textOf });
+
+  function* work(): Generator<void, Checked, void> {
+    const checked: CheckedRig[] = [];
+    for (let i = 0; i < resolved().rigs.length; i++) {
+      checked.push(rigs.checked(i));
+      yield;
+    }
+    const phases = [syntaxProblems(input.uri, parsed().problems), given().problems, resolved().problems];
+    const all = [...phases, ...checked.map((c) => c.problems)].flat();
+    return { problems: collectProblems(input, all, resolved().imports, settings.limit ?? 200), rigs: checked };
+  }
+
+  let finished: Checked | null = null;
+  const finish = (isCancelled: () => boolean): Checked | null => (finished ??= drain(work(), isCancelled));
+  const checked = (): Checked => finish(() => false)!;
+  const document: RigDocument = {
+    ...input,
+    readText,
+    parsed,
+    resolved,
+    analysed: once(() => resolved().rigs.map((_, i) => rigs.facts(i))),
+    factsOf: rigs.facts,
+    checked,
+    problems: () => checked().problems,
+    verdicts: () => judged(resolved().rigs, checked().rigs),
+    work,
+    finish,
+    dependencies: imports.asked,
+  };
+  // A version that nobody asked anything hands on what it was given.
+  const carry = (): Carried => ({ surroundings: around(), entries: rigs.carried(), imports });
+  carriedBy.set(document, () => (resolved.done() ? carry() : before));
+  return document;
+}
+
+const NOTHING: ReadonlyMap<string, RigEntry> = new Map();
+
+function judged(rigs: readonly Rig[], checked: readonly CheckedRig[]): JudgedRequirement[] {
+  return rigs.flatMap((rig, i) =>
+    rig.requirements.map((requirement, j) => ({ rig, requirement, verdict: checked[i]!.verdicts[j]! })),
+  );
+}
+
+interface RigStoreNeeds {
+  readonly input: DocumentInput;
+  readonly parsed: () => ParseResult;
+  readonly resolved: () => Resolution;
+  /** What the version before has worked out and still holds. */
+  readonly old: () => ReadonlyMap<string, RigEntry>;
+  readonly textOf: (uri: string) => string | undefined;
+}
+
+/** Facts and checks of the rigs of one version, each worked out once or taken over from the version before. */
+function createRigStore({ input, parsed, resolved, old, textOf }: RigStoreNeeds) {
+  const layout: () => Layout = once(() => layoutOf(input, parsed().tree, resolved().rigs));
+  const entries = new Map<string, RigEntry>();
+
+  const entryOf = (index: number): RigEntry => {
+    const key = layout().keys[index]!;
+    const known = entries.get(key);
+    if (known) return known;
+    const rig = resolved().rigs[index]!;
+    const former = old().get(key);
+    const entry = former
+      ? moveEntry(former, key, rig, layout(), input.uri)
+      : { layout: layout(), facts: analyseRig(rig) };
+    entries.set(key, entry);
+    return entry;
+  };
+  const checked = (index: number): CheckedRig => {
+    const entry = entryOf(index);
+    return (entry.checked ??= checkRig(entry.facts, resolved(), textOf));
+  };
+  /** Everything of this version; what it has not worked out yet is passed on from the version before. */
+  const carried = (): ReadonlyMap<string, RigEntry> => {
+    const wanted = new Map<string, RigEntry>();
+    for (const key of layout().keys) {
+      const entry = entries.get(key) ?? old().get(key);
+      if (entry) wanted.set(key, entry);
+    }
+    return wanted;
+  };
+  return { facts: (index: number) => entryOf(index).facts, checked, carried };
+}
+
+/** Runs `work` at the first call and keeps its value; `done` tells whether that has happened. */
+function once<T>(work: () => T): (() => T) & { done(): boolean } {
+  let kept: { readonly value: T } | null = null;
+  return Object.assign(() => (kept ??= { value: work() }).value, { done: () => kept !== null });
+}
+
+function drain(work: Generator<void, Checked, void>, isCancelled: () => boolean): Checked | null {
+  for (;;) {
+    const step = work.next();
+    if (step.done) return step.value;
+    if (isCancelled()) return null;
+  }
+}

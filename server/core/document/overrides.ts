@@ -1,0 +1,26 @@
+/** Constants given from outside (`--let NAME=VALUE`, the setting `caisson.constants`): texts to expressions. */
+import { parseExpression } from '../../../grammar/src/api';
+import type { Expression } from '../../../grammar/src/ast';
+import type { Problem } from '../model/problem';
+
+export interface Overrides {
+  readonly expressions: ReadonlyMap<string, Expression>;
+  /** One per text that is no expression, at the start of the file: the text itself stands in no file. */
+  readonly problems: readonly Problem[];
+}
+
+/** Parses every given text; one that does not parse is left out with a problem naming it. */
+export function parseOverrides(uri: string, constants: Readonly<Record<string, string>>): Overrides {
+  const expressions = new Map<string, Expression>();
+  const problems: Problem[] = [];
+  for (const [name, text] of Object.entries(constants)) {
+    const { expression, problems: found } = parseExpression(text);
+    if (found.length === 0) {
+      expressions.set(name, expression);
+      continue;
+    }
+    const message = `The value given for \`${name}\` from outside, \`${text}\`, cannot be read: ${found[0]!.message}`;
+    problems.push({ code: 'value/override', severity: 'error', message, at: { uri, start: 0, end: 0 } });
+  }
+  return { expressions, problems };
+}

@@ -1,0 +1,79 @@
+/** Joins the problems of all phases into the list that is shown for one file. */
+import type { SyntaxProblem } from '../../../grammar/src/ast';
+import type { Problem, Severity, Source } from '../model/problem';
+import type { Resolution } from '../model/resolution';
+import type { DocumentInput } from './document';
+
+const RANK: Readonly<Record<Severity, number>> = { error: 0, warning: 1, information: 2, hint: 3 };
+
+/** Mistakes in the form of the text as problems. */
+export function syntaxProblems(uri: string, problems: readonly SyntaxProblem[]): Problem[] {
+  return problems.map((p) => ({
+    code: p.code,
+    severity: 'error',
+    message: p.message,
+    at: { uri, start: p.span.start, end: p.span.end },
+    fixes: p.fixes?.map((fix) => ({
+      title: fix.title,
+      edits: fix.edits.map((e) => ({ at: { uri, start: e.span.start, end: e.span.end }, text: e.text })),
+      preferred: true,
+    })),
+  }));
+}
+
+/**
+ * The problems to show for a file: its own, sorted by place, each once; one line per import whose file has errors; where
+ * there are more than `limit`, the graver ones and a last line that says how many are left out.
+ */
+export function collectProblems(
+  input: DocumentInput,
+  all: readonly Problem[],
+  imports: Resolution['imports'],
+  limit: number,
+): Problem[] {
+  const own = unique([...all.filter((p) => p.at.uri === input.uri), ...importProblems(input.uri, all, imports)]);
+  if (own.length <= limit) return own.sort(byPlace);
+  const kept = own.sort(byGravity).slice(0, limit);
+  const message = `${own.length - limit} more problems in this file are not shown.`;
+  const top: Source = { uri: input.uri, start: 0, end: 0 };
+  return [...kept.sort(byPlace), { code: 'syntax/more', severity: 'information', message, at: top }];
+}
+
+/** Errors that only show where another file is used stand at the import that leads to it. */
+function importProblems(uri: string, all: readonly Problem[], imports: Resolution['imports']): Problem[] {
+  const foreign = all.filter((p) => p.at.uri !== uri && p.severity === 'error');
+  const found: Problem[] = [];
+  for (const target of new Set(foreign.map((p) => p.at.uri))) {
+    const there = foreign.filter((p) => p.at.uri === target);
+    const link = imports.find((i) => i.target === target && i.at.uri === uri) ?? imports.find((i) => i.at.uri === uri);
+    const count = there.length === 1 ? 'an error' : `${there.length} errors`;
+    found.push({
+      code: 'name/import-errors',
+      severity: 'error',
+      message: `The imported file has ${count}: ${there[0]!.message}`,
+      at: link?.at ?? { uri, start: 0, end: 0 },
+      related: there.slice(0, 10).map((p) => ({ at: p.at, message: p.message })),
+    });
+  }
+  return found;
+}
+
+function unique(problems: readonly Problem[]): Problem[] {
+  const seen = new Map<string, Problem>();
+  for (const p of problems) seen.set(`${p.code} ${p.at.start} ${p.at.end} ${p.message}`, p);
+  return [...seen.values()];
+}
+
+function byPlace(a: Problem, b: Problem): number {
+  return (
+    a.at.start - b.at.start || a.at.end - b.at.end || RANK[a.severity] - RANK[b.severity] || compare(a.code, b.code)
+  );
+}
+
+function byGravity(a: Problem, b: Problem): number {
+  return RANK[a.severity] - RANK[b.severity] || byPlace(a, b);
+}
+
+function compare(a: string, b: string): number {
+  return a < b ? -1 : a > b ? 1 : 0;
+}

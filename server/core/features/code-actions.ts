@@ -1,0 +1,43 @@
+/** Quick fixes from the repairs that problems carry, and one action that takes all preferred ones. Needs the checked phase. */
+import type { Span } from '../../../grammar/src/ast';
+import type { RigDocument } from '../document/document';
+import type { Fix, Problem, TextEdit } from '../model/problem';
+
+export interface QuickFix {
+  readonly title: string;
+  readonly problem: Problem;
+  readonly edits: readonly TextEdit[];
+  readonly preferred: boolean;
+}
+
+/** The repairs of every problem that touches `range`, in order of place, preferred ones first within a problem. */
+export function quickFixes(document: RigDocument, range: Span): QuickFix[] {
+  return document
+    .checked()
+    .problems.filter((p) => p.at.start <= range.end && p.at.end >= range.start)
+    .flatMap((problem) => sortedFixes(problem).map((fix) => toQuickFix(problem, fix)));
+}
+
+function sortedFixes(problem: Problem): Fix[] {
+  return [...(problem.fixes ?? [])].sort((a, b) => Number(b.preferred ?? false) - Number(a.preferred ?? false));
+}
+
+function toQuickFix(problem: Problem, fix: Fix): QuickFix {
+  return { title: fix.title, problem, edits: fix.edits, preferred: fix.preferred ?? false };
+}
+
+/** Edits of all preferred repairs of a document; a repair that would touch what an earlier one changes is left for later. */
+export function fixAllEdits(document: RigDocument): TextEdit[] {
+  const taken: TextEdit[] = [];
+  for (const problem of document.checked().problems) {
+    const fix = problem.fixes?.find((f) => f.preferred);
+    if (!fix || fix.edits.some((e) => taken.some((t) => collide(e, t)))) continue;
+    taken.push(...fix.edits);
+  }
+  return taken;
+}
+
+/** Whether two edits touch; two insertions at one place do. */
+function collide(a: TextEdit, b: TextEdit): boolean {
+  return a.at.uri === b.at.uri && a.at.start <= b.at.end && b.at.start <= a.at.end;
+}

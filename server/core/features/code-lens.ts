@@ -1,0 +1,56 @@
+/** One line above each rig: repeat interval, requirements, problems. Needs the checked phase. */
+import type { RigDocument } from '../document/document';
+import { formatTime } from '../units/units';
+import { mainStroke } from './lookup';
+import type { CheckedRig } from '../document/check-rig';
+
+export interface Lens {
+  readonly start: number;
+  readonly end: number;
+  /** Name of the rig. */
+  readonly rig: string;
+  readonly title: string;
+}
+
+/** A lens per `rig` statement of the tree, so that the lines stay put while the text is broken. */
+export function lenses(document: RigDocument): Lens[] {
+  const { rigs } = document.resolved();
+  const checked = document.checked();
+  const found: Lens[] = [];
+  for (const statement of document.parsed().tree.statements) {
+    if (statement.kind !== 'rig') continue;
+    const index = rigs.findIndex((r) => r.whole.start === statement.span.start && r.whole.uri === document.uri);
+    const title = index < 0 ? 'not resolved' : titleOf(document, index, checked.rigs[index]);
+    found.push({ start: statement.keywordSpan.start, end: statement.name.span.end, rig: statement.name.text, title });
+  }
+  return found;
+}
+
+function titleOf(document: RigDocument, index: number, checked: CheckedRig | undefined): string {
+  const rig = document.resolved().rigs[index]!;
+  const parts = [strokeText(document, index), requirementText(checked)];
+  const problems = document
+    .checked()
+    .problems.filter((p) => p.severity === 'error' || p.severity === 'warning')
+    .filter((p) => p.at.start >= rig.whole.start && p.at.end <= rig.whole.end).length;
+  if (problems > 0) parts.push(plural(problems, 'problem'));
+  return parts.filter((p) => p !== '').join(' · ');
+}
+
+function strokeText(document: RigDocument, index: number): string {
+  const facts = document.factsOf(index);
+  const stroke = mainStroke(facts);
+  if (!stroke) return facts.rig.doors.length > 0 ? 'no trigger' : '';
+  return stroke.repeat === null ? 'does not repeat' : `repeats every ${formatTime(stroke.repeat)}`;
+}
+
+function requirementText(checked: CheckedRig | undefined): string {
+  const verdicts = checked?.verdicts ?? [];
+  if (verdicts.length === 0) return '';
+  const met = verdicts.filter((v) => v.state === 'met').length;
+  return `${met} of ${plural(verdicts.length, 'requirement')} met`;
+}
+
+function plural(count: number, noun: string): string {
+  return `${count} ${noun}${count === 1 ? '' : 's'}`;
+}

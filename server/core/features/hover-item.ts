@@ -1,0 +1,181 @@
+/** Hover of a declared name: its statement in short, its comment, its times counted from the trigger, its causes. */
+import type { RigDocument } from '../document/document';
+import type { Chamber, Door, Quantity, Rig } from '../model/rig';
+import type { RigFacts } from '../run/facts';
+import type { CauseLink, DoorWindow, StrokeFacts } from '../timing/facts';
+import type { DimensionName } from '../units/dimensions';
+import { formatSi, formatTime } from '../units/units';
+import type { HoverOptions } from './hover';
+import type { RigItem } from './lookup';
+import { contribution, firstStrokeWindows, itemsDeclaredAt, mainStroke, onTimes, triggerText } from './lookup';
+import { code, escaped, paragraphs, table } from './markdown';
+import type { Occurrence } from './symbol-at';
+
+/** Most windows listed in one hover. */
+const MOST = 6;
+
+/** Markdown for a name of the text. */
+export function itemHover(document: RigDocument, occurrence: Occurrence, options: HoverOptions): string {
+  const { declaration } = occurrence;
+  const items = itemsDeclaredAt(document, declaration.at);
+  const bodies = items.slice(0, 3).map((item) => itemText(document, item, items.length > 1, options));
+  return paragraphs(
+    code(declaration.detail || `${declaration.kind} ${declaration.name}`),
+    escapedLines(declaration.doc),
+    ...bodies,
+  );
+}
+
+function escapedLines(text: string): string {
+  return text
+    .split('\n')
+    .map((line) => escaped(line.trim()))
+    .join('  \n')
+    .trim();
+}
+
+function itemText(document: RigDocument, item: RigItem, several: boolean, options: HoverOptions): string {
+  const facts = document.factsOf(item.rig);
+  const body = itemBody(facts, item, options);
+  return several && body !== '' ? paragraphs(`**${escaped(item.item.name)}**`, body) : body;
+}
+
+function itemBody(facts: RigFacts, item: RigItem, options: HoverOptions): string {
+  switch (item.kind) {
+    case 'door':
+      return doorText(facts, item.index, options);
+    case 'signal':
+      return netText(facts, facts.rig.signals[item.index]!.net, timerText(facts, item.index));
+    case 'sensor':
+      return netText(facts, facts.rig.sensors[item.index]!.net, '');
+    case 'switch':
+      return netText(facts, facts.rig.switches[item.index]!.net, '');
+    case 'chamber':
+      return chamberText(facts.rig.chambers[item.index]!);
+    default:
+      return '';
+  }
+}
+
+// ---------------------------------------------------------------- doors
+
+function doorText(facts: RigFacts, index: number, options: HoverOptions): string {
+  const door = facts.rig.doors[index]!;
+  const stroke = mainStroke(facts);
+  if (!stroke) return paragraphs('No sensor starts a stroke, so there are no times to tell.', travelText(door));
+  const windows = firstStrokeWindows(stroke, index);
+  if (windows.length === 0) return `Never opens after ${code(triggerText(facts.rig, stroke))}.`;
+  const rows = windows.slice(0, MOST).map(windowRow);
+  const head = ['opens', 'fully open', 'closing', 'shut'];
+  return paragraphs(
+    `Counted from ${code(triggerText(facts.rig, stroke))}:`,
+    table(head, rows),
+    travelText(door),
+    options.causes ? causesText(windows[0]!) : '',
+  );
+}
+
+function travelText({ opensIn, closesIn }: Door): string {
+  if (opensIn.nominal === closesIn.nominal) return `Travel ${formatTime(opensIn.nominal)}.`;
+  return `Opens in ${formatTime(opensIn.nominal)}, closes in ${formatTime(closesIn.nominal)}.`;
+}
+
+function windowRow(opening: DoorWindow): string[] {
+  const time = (t: number | null | undefined, none: string): string =>
+    t === null || t === undefined ? none : formatTime(t);
+  return [
+    formatTime(opening.notShut.from),
+    time(opening.fullyOpen?.from, 'never'),
+    time(closingFrom(opening), 'stays open'),
+    time(opening.notShut.to, 'stays open'),
+  ];
+}
+
+/** When the door starts to close: where its fully open time ends, or the command if it never got that far. */
+function closingFrom(opening: DoorWindow): number | null {
+  return opening.fullyOpen ? opening.fullyOpen.to : (opening.commanded?.to ?? null);
+}
+
+function causesText(opening: DoorWindow): string {
+  const opens = chain(opening.opensBecause);
+  const closes = chain(opening.closesBecause);
+  return paragraphs(opens === '' ? '' : `Opens because ${opens}.`, closes === '' ? '' : `Closes because ${closes}.`);
+}
+
+/** `ready` on at 0 s → `start` on at 50 ms (response 50 ms) → …, the door's own travel last. */
+function chain(links: readonly CauseLink[]): string {
+  return links.map(linkText).join(' → ');
+}
+
+function linkText(link: CauseLink): string {
+  const state = link.kind === 'door' ? (link.value ? 'is fully open' : 'is shut') : link.value ? 'on' : 'off';
+  return `${code(link.name)} ${state} at ${formatTime(link.t)}${contributionText(link)}`;
+}
+
+function contributionText(link: CauseLink): string {
+  const parts = [
+    link.preset > 0 ? `preset ${formatTime(link.preset)}` : '',
+    link.response > 0 ? `response ${formatTime(link.response)}` : '',
+    link.travel > 0 ? `travel ${formatTime(link.travel)}` : '',
+  ].filter((p) => p !== '');
+  return contribution(link) === 0 ? '' : ` (${parts.join(' + ')})`;
+}
+
+// ---------------------------------------------------------------- nets
+
+function netText(facts: RigFacts, net: number, more: string): string {
+  const stroke = mainStroke(facts);
+  if (!stroke) return more;
+  const times = onTimes(stroke, net);
+  const trigger = code(triggerText(facts.rig, stroke));
+  if (times.length === 0) return paragraphs(`Stays off after ${trigger}.`, more);
+  const rows = times
+    .slice(0, MOST)
+    .map((t) => [
+      formatTime(t.from),
+      t.to === null ? 'stays on' : formatTime(t.to),
+      t.to === null ? '' : formatTime(t.to - t.from),
+    ]);
+  return paragraphs(`Counted from ${trigger}:`, table(['on', 'off', 'for'], rows), more);
+}
+
+/** Presets and margins of the timers inside a signal. */
+function timerText(facts: RigFacts, signal: number): string {
+  const stroke = mainStroke(facts);
+  const elements = facts.rig.signals[signal]!.elements;
+  const rows = (stroke?.timers ?? []).filter((t) => elements.includes(t.element)).map((t) => timerRow(facts.rig, t));
+  return table(['timer', 'preset', 'longest input', 'to spare'], rows);
+}
+
+function timerRow(rig: Rig, timer: StrokeFacts['timers'][number]): string[] {
+  const preset = rig.network.elements[timer.element]?.preset;
+  return [
+    code(timer.name),
+    preset ? rangeText(preset, formatTime) : formatTime(timer.preset),
+    timer.longestInput === null ? 'without end' : formatTime(timer.longestInput),
+    timer.margin === null ? '' : formatTime(timer.margin),
+  ];
+}
+
+/** A nominal value, with its range where there is one. */
+function rangeText(value: { nominal: number; min: number; max: number }, format: (v: number) => string): string {
+  if (value.min === value.max) return format(value.nominal);
+  return `${format(value.nominal)} (${format(value.min)} to ${format(value.max)})`;
+}
+
+// ---------------------------------------------------------------- chambers
+
+function chamberText(chamber: Chamber): string {
+  const given: readonly (readonly [string, Quantity | null, DimensionName])[] = [
+    ['volume', chamber.volume, 'volume'],
+    ['pressure', chamber.pressure, 'pressure'],
+    ['density', chamber.density, 'density'],
+    ['mass', chamber.mass, 'mass'],
+    ['temperature', chamber.temperature, 'temperature'],
+    ['level', chamber.level, 'length'],
+  ];
+  const rows = given.flatMap(([name, quantity, dimension]) =>
+    quantity ? [[name, rangeText(quantity, (v) => formatSi(v, dimension))]] : [],
+  );
+  return table(['at the start', ''], rows);
+}

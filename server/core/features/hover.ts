@@ -1,0 +1,98 @@
+/** Hovers: what a name is, when it moves and why, and what the words of the language mean. Needs the analysed phase. */
+import type { Span, Token } from '../../../grammar/src/ast';
+import { FUNCTIONS, PROPERTIES, STATEMENTS } from '../../../grammar/src/vocabulary';
+import type { RigDocument } from '../document/document';
+import { signatureOf } from '../metrics/metric';
+import { metricNamed } from '../metrics/registry';
+import { describe } from '../units/dimensions';
+import { parseQuantity, unitNamed } from '../units/units';
+import { contextAt } from './completion-context';
+import { itemHover } from './hover-item';
+import { code, paragraphs } from './markdown';
+import { occurrenceAt } from './symbol-at';
+
+export interface Hover {
+  readonly span: Span;
+  /** Markdown. */
+  readonly text: string;
+}
+
+export interface HoverOptions {
+  /** List the chain of causes of door movements. */
+  readonly causes: boolean;
+}
+
+/** What to show for the word at `offset`, or null. */
+export function hoverAt(document: RigDocument, offset: number, options: HoverOptions): Hover | null {
+  const tokens = document.parsed().tokens;
+  const token = tokens.find((t) => offset >= t.span.start && offset < t.span.end);
+  const occurrence = occurrenceAt(document, offset);
+  if (occurrence) return { span: occurrence.at, text: itemHover(document, occurrence, options) };
+  if (!token) return null;
+  const text = tokenHover(document, token);
+  return text === null ? null : { span: token.span, text };
+}
+
+function tokenHover(document: RigDocument, token: Token): string | null {
+  switch (token.kind) {
+    case 'keyword':
+      return keywordHover(token.text);
+    case 'function':
+      return functionHover(token.text);
+    case 'property':
+    case 'word':
+      return propertyHover(document, token);
+    case 'unit':
+      return unitHover(token.text);
+    case 'number':
+      return numberHover(document, token);
+    default:
+      return null;
+  }
+}
+
+function keywordHover(keyword: string): string | null {
+  const spec = STATEMENTS.find((s) => s.keyword === keyword);
+  return spec ? paragraphs(code(spec.form), sentence(spec.doc)) : null;
+}
+
+function functionHover(name: string): string | null {
+  const block = FUNCTIONS.find((f) => f.name === name);
+  if (block) {
+    const call = code(`${block.name}(${block.inputs.join(', ')})`);
+    return paragraphs(call, sentence(block.doc), 'Standard function block, IEC 61131-3:2013, 6.6.3.5.');
+  }
+  const metric = metricNamed(name);
+  return metric ? paragraphs(code(signatureOf(metric)), metric.definition) : null;
+}
+
+function propertyHover(document: RigDocument, token: Token): string | null {
+  const { block, before } = contextAt(document.text, document.parsed().tokens, token.span.start);
+  const specs = PROPERTIES[block] ?? [];
+  const spec =
+    specs.find((s) => s.keyword === token.text) ??
+    specs.find((s) => s.words.includes(token.text) && before.at(-1)?.text === s.keyword);
+  if (!spec) return null;
+  const words = spec.words.length > 0 ? ` ${spec.words.join('|')}` : '';
+  const value = spec.dimensions.map((d) => describe(d)).join(' or ');
+  return paragraphs(code(`${spec.keyword}${words}`), sentence(spec.doc), value === '' ? '' : `Takes ${value}.`);
+}
+
+function unitHover(name: string): string | null {
+  const unit = unitNamed(name);
+  if (!unit) return null;
+  return paragraphs(`${code(unit.name)} ${unit.doc}, ${describe(unit.dimension)}`, unit.source);
+}
+
+/** A number with its unit in the SI unit, where that says more than the text. */
+function numberHover(document: RigDocument, token: Token): string | null {
+  const tokens = document.parsed().tokens;
+  const next = tokens[tokens.indexOf(token) + 1];
+  if (next?.kind !== 'unit') return null;
+  const read = parseQuantity(token.text, next.text);
+  return read.ok ? unitHover(next.text) : null;
+}
+
+function sentence(text: string): string {
+  return text === '' ? '' : `${text[0]!.toUpperCase()}${text.slice(1)}${text.endsWith('.') ? '' : '.'}`;
+}

@@ -1,0 +1,89 @@
+/** Cumulative times at the ends of `drive` and `signal` lines, counted from the trigger's edge. Needs the analysed phase. */
+import type { Span, Statement } from '../../../grammar/src/ast';
+import type { RigDocument } from '../document/document';
+import type { RigFacts } from '../run/facts';
+import type { StrokeFacts } from '../timing/facts';
+import { formatTime } from '../units/units';
+import { firstStrokeWindows, itemsDeclaredAt, mainStroke, onTimes, rigAt, triggerText } from './lookup';
+import { occurrencesByStart } from './symbol-at';
+
+export interface Hint {
+  /** Offset right after the statement. */
+  readonly at: number;
+  readonly label: string;
+  /** Markdown. */
+  readonly explanation: string;
+}
+
+export interface HintOptions {
+  readonly drives: boolean;
+  readonly timers: boolean;
+}
+
+/** Hints whose statements lie in `range`; at most three windows each, so that lines stay short. */
+export function inlayHints(document: RigDocument, range: Span, options: HintOptions): Hint[] {
+  const hints: Hint[] = [];
+  for (const statement of statementsIn(document.parsed().tree.statements, range)) {
+    const hint = hintFor(document, statement, options);
+    if (hint) hints.push(hint);
+  }
+  return hints;
+}
+
+function statementsIn(statements: readonly Statement[], range: Span): Statement[] {
+  return statements
+    .filter((s) => s.span.start <= range.end && s.span.end >= range.start)
+    .flatMap((s) => (s.kind === 'rig' ? statementsIn(s.body, range) : [s]));
+}
+
+function hintFor(document: RigDocument, statement: Statement, options: HintOptions): Hint | null {
+  if (statement.kind === 'drive' && options.drives)
+    return driveHint(document, statement.target.span, statement.span.end);
+  if (statement.kind === 'signal' && options.timers && callsTimer(statement)) {
+    return signalHint(document, statement.name.span, statement.span.end);
+  }
+  return null;
+}
+
+function callsTimer(statement: Statement): boolean {
+  return /"kind":"call"/.test(JSON.stringify(statement.kind === 'signal' ? statement.value : null));
+}
+
+function stroke(document: RigDocument, offset: number): { facts: RigFacts; stroke: StrokeFacts } | null {
+  const rig = rigAt(document, offset);
+  if (rig < 0) return null;
+  const facts = document.factsOf(rig);
+  const main = mainStroke(facts);
+  return main ? { facts, stroke: main } : null;
+}
+
+function driveHint(document: RigDocument, target: Span, at: number): Hint | null {
+  const found = stroke(document, target.start);
+  const declaration = occurrencesByStart(document.resolved()).get(target.start)?.declaration;
+  if (!found || !declaration) return null;
+  const item = itemsDeclaredAt(document, declaration.at).find((i) => i.kind === 'door');
+  if (!item) return null;
+  const windows = firstStrokeWindows(found.stroke, item.index);
+  const trigger = triggerText(found.facts.rig, found.stroke);
+  if (windows.length === 0) return { at, label: 'never opens', explanation: `Not opened after \`${trigger}\`.` };
+  const times = windows.map((w) => ({ from: w.notShut.from, to: w.notShut.to }));
+  return { at, label: spans(times), explanation: `Leaves shut and is shut again, counted from \`${trigger}\`.` };
+}
+
+function signalHint(document: RigDocument, name: Span, at: number): Hint | null {
+  const found = stroke(document, name.start);
+  if (!found) return null;
+  const signal = found.facts.rig.signals.find((s) => s.at.start === name.start && s.at.uri === document.uri);
+  if (!signal) return null;
+  const times = onTimes(found.stroke, signal.net);
+  const trigger = triggerText(found.facts.rig, found.stroke);
+  if (times.length === 0) return { at, label: 'never on', explanation: `Stays off after \`${trigger}\`.` };
+  return { at, label: spans(times), explanation: `On from and to, counted from \`${trigger}\`.` };
+}
+
+function spans(times: readonly { readonly from: number; readonly to: number | null }[]): string {
+  const shown = times
+    .slice(0, 3)
+    .map((t) => (t.to === null ? `${formatTime(t.from)} →` : `${formatTime(t.from)} – ${formatTime(t.to)}`));
+  return times.length > 3 ? `${shown.join(', ')}, …` : shown.join(', ');
+}

@@ -1,0 +1,94 @@
+/** From places in the text to items of resolved rigs and their facts. */
+import type { RigDocument } from '../document/document';
+import type { Source } from '../model/problem';
+import type { Item, Rig } from '../model/rig';
+import type { RigFacts } from '../run/facts';
+import type { CauseLink, DoorWindow, StrokeFacts } from '../timing/facts';
+
+/** Index into `Resolution.rigs` of the rig around `offset`, or -1. */
+export function rigAt(document: RigDocument, offset: number): number {
+  return document
+    .resolved()
+    .rigs.findIndex((r) => r.whole.uri === document.uri && offset >= r.whole.start && offset <= r.whole.end);
+}
+
+/** One item of one rig: an item of a part that is placed twice is two of them. */
+export interface RigItem {
+  readonly rig: number;
+  readonly kind: RigItemKind;
+  readonly index: number;
+  readonly item: Item;
+}
+
+export type RigItemKind = 'chamber' | 'door' | 'line' | 'switch' | 'sensor' | 'signal' | 'sequence' | 'scenario';
+
+const LISTS: readonly (readonly [RigItemKind, (rig: Rig) => readonly Item[]])[] = [
+  ['door', (r) => r.doors],
+  ['signal', (r) => r.signals],
+  ['chamber', (r) => r.chambers],
+  ['line', (r) => r.lines],
+  ['switch', (r) => r.switches],
+  ['sensor', (r) => r.sensors],
+  ['sequence', (r) => r.sequences],
+  ['scenario', (r) => r.scenarios],
+];
+
+/** Every item declared at a place of the text (several where it stands in a part placed several times). */
+export function itemsDeclaredAt(document: RigDocument, at: Source): RigItem[] {
+  const found: RigItem[] = [];
+  document.resolved().rigs.forEach((rig, rigIndex) => {
+    for (const [kind, list] of LISTS) {
+      list(rig).forEach((item, index) => {
+        if (item.at.uri === at.uri && item.at.start === at.start) found.push({ rig: rigIndex, kind, index, item });
+      });
+    }
+  });
+  return found;
+}
+
+/** The stroke that times are told from: the first trigger's. Null where no sensor moves a door. */
+export function mainStroke(facts: RigFacts): StrokeFacts | null {
+  return facts.timing.strokes[0] ?? null;
+}
+
+/** The windows of a door in a stroke. */
+export function windowsOf(stroke: StrokeFacts, door: number): readonly DoorWindow[] {
+  return stroke.doors.find((d) => d.door === door)?.windows ?? [];
+}
+
+/** The windows of the first stroke only: those that begin before the pattern repeats. */
+export function firstStrokeWindows(stroke: StrokeFacts, door: number): readonly DoorWindow[] {
+  const all = windowsOf(stroke, door);
+  const { repeat } = stroke;
+  if (repeat === null || all.length === 0) return all;
+  const start = all[0]!.notShut.from;
+  return all.filter((w) => w.notShut.from < start + repeat);
+}
+
+/** Text of the trigger: `ready on` or `ready off`. */
+export function triggerText(rig: Rig, stroke: StrokeFacts): string {
+  const sensor = rig.sensors[stroke.sensor]?.name ?? 'sensor';
+  return `${sensor} ${stroke.becomes ? 'on' : 'off'}`;
+}
+
+/** When a net is on in the trace of a stroke, first stroke only, as `[from, to)` pairs; `to` null where the trace ends first. */
+export function onTimes(stroke: StrokeFacts, net: number): { from: number; to: number | null }[] {
+  const { trace, repeat } = stroke;
+  const times: { from: number; to: number | null }[] = [];
+  let since: number | null = trace.initial[net] ? trace.start : null;
+  for (const edge of trace.edges) {
+    if (edge.net !== net) continue;
+    if (edge.value) since ??= edge.t;
+    else if (since !== null) {
+      times.push({ from: since, to: edge.t });
+      since = null;
+    }
+  }
+  if (since !== null) times.push({ from: since, to: null });
+  return repeat === null ? times : times.filter((t) => t.from < (times[0]?.from ?? 0) + repeat);
+}
+
+/** What one link of a chain of causes contributed, in microseconds. */
+export function contribution(link: CauseLink): number {
+  return link.response + link.preset + link.travel;
+}

@@ -1,0 +1,117 @@
+/** Outline of a document and names for the workspace-wide list. Needs the analysed phase for the details, else the parsed one. */
+import type { Span, Statement } from '../../../grammar/src/ast';
+import type { RigDocument } from '../document/document';
+import type { ItemKind } from '../model/rig';
+import { formatTime } from '../units/units';
+import { firstStrokeWindows, itemsDeclaredAt, mainStroke, onTimes } from './lookup';
+
+export type OutlineKind = ItemKind | 'stack';
+
+export interface OutlineEntry {
+  readonly name: string;
+  readonly kind: OutlineKind;
+  /** Door windows, signal on-times, constants' values; may be empty. */
+  readonly detail: string;
+  readonly whole: Span;
+  readonly nameAt: Span;
+  readonly children: readonly OutlineEntry[];
+}
+
+/** The outline: rigs and parts with the items in them. Statements without a name are listed under their keyword. */
+export function outline(document: RigDocument): OutlineEntry[] {
+  return entries(document, document.parsed().tree.statements);
+}
+
+function entries(document: RigDocument, statements: readonly Statement[]): OutlineEntry[] {
+  return statements.map((s) => entryOf(document, s)).filter((e): e is OutlineEntry => e !== null);
+}
+
+function entryOf(document: RigDocument, statement: Statement): OutlineEntry | null {
+  switch (statement.kind) {
+    case 'error':
+    case 'import':
+    case 'require':
+    case 'drive':
+    case 'supply':
+    case 'controller':
+      return null;
+    case 'stack': {
+      const name = statement.members.map((m) => m.text).join(' > ');
+      return simple(statement, 'stack', name || 'stack', statement.keywordSpan, '');
+    }
+    case 'rig':
+    case 'part': {
+      const detail = statement.kind === 'rig' ? (statement.title?.value ?? '') : '';
+      const base = simple(statement, statement.kind, statement.name.text, statement.name.span, detail);
+      return { ...base, children: entries(document, statement.body) };
+    }
+    default: {
+      const detail = detailOf(document, statement.name.span, statement);
+      return simple(statement, statement.kind, statement.name.text, statement.name.span, detail);
+    }
+  }
+}
+
+function simple(statement: Statement, kind: OutlineKind, name: string, at: Span, detail: string): OutlineEntry {
+  const inside = at.start >= statement.span.start && at.end <= statement.span.end;
+  const nameAt = inside && name !== '' ? at : statement.keywordSpan;
+  return { name: name || `(${kind} without a name)`, kind, detail, whole: statement.span, nameAt, children: [] };
+}
+
+function detailOf(document: RigDocument, at: Span, statement: Statement): string {
+  if (statement.kind === 'let') return document.text.slice(statement.value.span.start, statement.value.span.end);
+  if (statement.kind !== 'door' && statement.kind !== 'signal') return '';
+  const found = itemsDeclaredAt(document, { uri: document.uri, ...at })[0];
+  if (!found) return '';
+  const facts = document.factsOf(found.rig);
+  const stroke = mainStroke(facts);
+  if (!stroke) return '';
+  if (found.kind === 'door') {
+    return firstStrokeWindows(stroke, found.index)
+      .map((w) => span(w.notShut.from, w.notShut.to))
+      .join(', ');
+  }
+  const signal = facts.rig.signals[found.index];
+  return signal
+    ? onTimes(stroke, signal.net)
+        .slice(0, 3)
+        .map((t) => span(t.from, t.to))
+        .join(', ')
+    : '';
+}
+
+function span(from: number, to: number | null): string {
+  return to === null ? `from ${formatTime(from)}` : `${formatTime(from)} – ${formatTime(to)}`;
+}
+
+/** A name of the workspace. */
+export interface WorkspaceName {
+  readonly name: string;
+  readonly kind: ItemKind;
+  readonly uri: string;
+  readonly start: number;
+  readonly end: number;
+  readonly container: string;
+}
+
+/** Names declared in this file whose letters contain those of `query` in order, ignoring case. */
+export function workspaceNames(document: RigDocument, query: string): WorkspaceName[] {
+  const { declarations } = document.resolved();
+  const byId = new Map(declarations.map((d) => [d.id, d]));
+  return declarations
+    .filter((d) => d.at.uri === document.uri && d.at.end > d.at.start && matches(d.name, query))
+    .map((d) => ({
+      name: d.name,
+      kind: d.kind,
+      uri: document.uri,
+      start: d.at.start,
+      end: d.at.end,
+      container: byId.get(d.container)?.name ?? '',
+    }));
+}
+
+function matches(name: string, query: string): boolean {
+  const wanted = [...query.toLowerCase()];
+  for (const letter of name.toLowerCase()) if (letter === wanted[0]) wanted.shift();
+  return wanted.length === 0;
+}

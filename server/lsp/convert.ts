@@ -1,0 +1,421 @@
+/** Everything between our plain data and the protocol's types. Offsets become positions here and nowhere else. */
+import type {
+  CallHierarchyItem,
+  CodeAction,
+  CodeLens,
+  CompletionItem,
+  Diagnostic,
+  DocumentHighlight,
+  DocumentSymbol,
+  FoldingRange,
+  InlayHint,
+  Location,
+  LocationLink,
+  Position,
+  Range,
+  SelectionRange,
+  SemanticTokens,
+  SignatureHelp,
+  SymbolInformation,
+  TextEdit as LspTextEdit,
+  WorkspaceEdit,
+  WorkspaceSymbol,
+} from 'vscode-languageserver';
+import {
+  CodeActionKind,
+  CompletionItemKind,
+  DiagnosticSeverity,
+  DiagnosticTag,
+  DocumentHighlightKind,
+  FoldingRangeKind,
+  InlayHintKind,
+  InsertTextFormat,
+  MarkupKind,
+  SymbolKind,
+} from 'vscode-languageserver';
+import type { TextDocument } from 'vscode-languageserver-textdocument';
+import type { HierarchyItem } from '../core/features/call-hierarchy';
+import type { QuickFix } from '../core/features/code-actions';
+import type { Lens } from '../core/features/code-lens';
+import type { Suggestion, SuggestionKind } from '../core/features/completion';
+import type { Definition } from '../core/features/definition';
+import type { Fold } from '../core/features/folding';
+import type { Hint } from '../core/features/inlay-hints';
+import type { Highlight } from '../core/features/references';
+import type { SemanticToken } from '../core/features/semantic-tokens';
+import type { Signature } from '../core/features/signature-help';
+import type { OutlineEntry, OutlineKind, WorkspaceName } from '../core/features/symbols';
+import type { Problem, Severity, Source, TextEdit } from '../core/model/problem';
+import { OPEN_PREVIEW_COMMAND, TOKEN_MODIFIERS, TOKEN_TYPES } from '../protocol/messages';
+import type { ClientFacts } from './client-facts';
+
+/** Gives the text of a file for converting offsets in it; null where it is not known. */
+export type TextOf = (uri: string) => TextDocument | null;
+
+interface OffsetRange {
+  readonly start: number;
+  readonly end: number;
+}
+
+export function toLspRange(text: TextDocument, { start, end }: OffsetRange): Range {
+  return { start: text.positionAt(start), end: text.positionAt(end) };
+}
+
+/** A place in any file; the start of the file where its text is not known. */
+export function toLspLocation(textOf: TextOf, at: Source): Location {
+  const text = textOf(at.uri);
+  return { uri: at.uri, range: text ? toLspRange(text, at) : emptyRange() };
+}
+
+function emptyRange(): Range {
+  const start: Position = { line: 0, character: 0 };
+  return { start, end: start };
+}
+
+/** A position of the client as an offset; positions outside the text are moved to its nearest end. */
+export function fromLspPosition(text: TextDocument, position: Position): number {
+  return text.offsetAt(position);
+}
+
+export function fromLspRange(text: TextDocument, range: Range): OffsetRange {
+  return { start: text.offsetAt(range.start), end: text.offsetAt(range.end) };
+}
+
+// ---------------------------------------------------------------- problems
+
+const SEVERITY: Readonly<Record<Severity, DiagnosticSeverity>> = {
+  error: DiagnosticSeverity.Error,
+  warning: DiagnosticSeverity.Warning,
+  information: DiagnosticSeverity.Information,
+  hint: DiagnosticSeverity.Hint,
+};
+
+export function toLspDiagnostic(text: TextDocument, textOf: TextOf, client: ClientFacts, problem: Problem): Diagnostic {
+  const related = client.relatedInformation ? problem.related : undefined;
+  return {
+    range: toLspRange(text, visible(text, problem.at)),
+    severity: SEVERITY[problem.severity],
+    code: problem.code,
+    source: 'caisson',
+    message: client.relatedInformation ? problem.message : withRelated(problem, textOf),
+    ...(client.codeDescription && client.reference
+      ? { codeDescription: { href: codeLink(client.reference, problem.code) } }
+      : {}),
+    ...(client.unnecessaryTag && problem.unnecessary ? { tags: [DiagnosticTag.Unnecessary] } : {}),
+    ...(related && related.length > 0
+      ? { relatedInformation: related.map((r) => ({ location: toLspLocation(textOf, r.at), message: r.message })) }
+      : {}),
+  };
+}
+
+/** Anchor of a code's section: `door/overlap` → `#dooroverlap`, as the usual Markdown renderers make it. */
+export function codeLink(reference: string, code: string): string {
+  return `${reference}#${code.replace(/[^\p{L}\p{N}_-]/gu, '')}`;
+}
+
+/** Clients that cannot show related places get them as lines of the message. */
+function withRelated(problem: Problem, textOf: TextOf): string {
+  const lines = (problem.related ?? []).map((r) => {
+    const line = textOf(r.at.uri)?.positionAt(r.at.start).line;
+    return line === undefined ? r.message : `${r.message} (line ${line + 1})`;
+  });
+  return [problem.message, ...lines].join('\n');
+}
+
+/** An empty place is widened by one character within its line, so that there is something to underline. */
+function visible(text: TextDocument, at: OffsetRange): OffsetRange {
+  if (at.end > at.start) return at;
+  const content = text.getText();
+  const next = content[at.start];
+  if (next !== undefined && next !== '\n' && next !== '\r') return { start: at.start, end: at.start + 1 };
+  const before = content[at.start - 1];
+  if (before !== undefined && before !== '\n' && before !== '\r') return { start: at.start - 1, end: at.start };
+  return at;
+}
+
+// ---------------------------------------------------------------- edits
+
+export function toLspEdit(
+  text: TextDocument,
+  edit: { readonly span: OffsetRange; readonly text: string },
+): LspTextEdit {
+  return { range: toLspRange(text, edit.span), newText: edit.text };
+}
+
+/** What edits in several files need to know. */
+export interface EditedTexts {
+  readonly textOf: TextOf;
+  /** Version of an open document, null for a file that is not open. */
+  versionOf(uri: string): number | null;
+}
+
+/** Edits in several files; versions are named where the client checks them. */
+export function toLspWorkspaceEdit(texts: EditedTexts, client: ClientFacts, edits: readonly TextEdit[]): WorkspaceEdit {
+  const changes: Record<string, LspTextEdit[]> = {};
+  for (const edit of edits) {
+    const text = texts.textOf(edit.at.uri);
+    if (text) (changes[edit.at.uri] ??= []).push({ range: toLspRange(text, edit.at), newText: edit.text });
+  }
+  if (!client.documentChanges) return { changes };
+  const documentChanges = Object.entries(changes).map(([uri, list]) => ({
+    textDocument: { uri, version: texts.versionOf(uri) },
+    edits: list,
+  }));
+  return { documentChanges };
+}
+
+export function toLspQuickFix(fix: QuickFix, edit: WorkspaceEdit, diagnostic: Diagnostic): CodeAction {
+  return {
+    title: fix.title,
+    kind: CodeActionKind.QuickFix,
+    diagnostics: [diagnostic],
+    isPreferred: fix.preferred,
+    edit,
+  };
+}
+
+// ---------------------------------------------------------------- names and structure
+
+export function toLspDefinition(textOf: TextOf, text: TextDocument, definition: Definition): LocationLink {
+  return {
+    originSelectionRange: toLspRange(text, definition.origin),
+    targetUri: definition.name.uri,
+    targetRange: toLspLocation(textOf, definition.whole).range,
+    targetSelectionRange: toLspLocation(textOf, definition.name).range,
+  };
+}
+
+export function toLspHighlight(text: TextDocument, highlight: Highlight): DocumentHighlight {
+  const kind = highlight.kind === 'write' ? DocumentHighlightKind.Write : DocumentHighlightKind.Read;
+  return { range: toLspRange(text, highlight.at), kind };
+}
+
+const SYMBOL_KIND: Readonly<Record<OutlineKind, SymbolKind>> = {
+  rig: SymbolKind.Module,
+  part: SymbolKind.Class,
+  place: SymbolKind.Object,
+  chamber: SymbolKind.Struct,
+  door: SymbolKind.Interface,
+  stack: SymbolKind.Array,
+  feed: SymbolKind.Property,
+  draw: SymbolKind.Property,
+  switch: SymbolKind.Boolean,
+  sensor: SymbolKind.Field,
+  signal: SymbolKind.Variable,
+  sequence: SymbolKind.Event,
+  scenario: SymbolKind.Event,
+  let: SymbolKind.Constant,
+  medium: SymbolKind.Constant,
+  parameter: SymbolKind.TypeParameter,
+};
+
+export function toLspSymbol(text: TextDocument, entry: OutlineEntry): DocumentSymbol {
+  return {
+    name: entry.name,
+    detail: entry.detail,
+    kind: SYMBOL_KIND[entry.kind],
+    range: toLspRange(text, entry.whole),
+    selectionRange: toLspRange(text, entry.nameAt),
+    children: entry.children.map((child) => toLspSymbol(text, child)),
+  };
+}
+
+/** The outline as a flat list, for clients that know no tree. */
+export function toLspFlatSymbols(
+  text: TextDocument,
+  entries: readonly OutlineEntry[],
+  container = '',
+): SymbolInformation[] {
+  return entries.flatMap((entry) => [
+    {
+      name: entry.name,
+      kind: SYMBOL_KIND[entry.kind],
+      containerName: container,
+      location: { uri: text.uri, range: toLspRange(text, entry.whole) },
+    },
+    ...toLspFlatSymbols(text, entry.children, entry.name),
+  ]);
+}
+
+export function toLspWorkspaceSymbol(text: TextDocument, name: WorkspaceName): WorkspaceSymbol {
+  return {
+    name: name.name,
+    kind: SYMBOL_KIND[name.kind],
+    containerName: name.container,
+    location: { uri: name.uri, range: toLspRange(text, name) },
+  };
+}
+
+export function toLspHierarchyItem(textOf: TextOf, item: HierarchyItem): CallHierarchyItem {
+  return {
+    name: item.name,
+    kind: SYMBOL_KIND[item.kind],
+    detail: item.detail,
+    uri: item.at.uri,
+    range: toLspLocation(textOf, item.whole).range,
+    selectionRange: toLspLocation(textOf, item.at).range,
+    data: item.at,
+  };
+}
+
+const FOLD_KIND = {
+  block: undefined,
+  comment: FoldingRangeKind.Comment,
+  region: FoldingRangeKind.Region,
+  imports: FoldingRangeKind.Imports,
+} as const;
+
+export function toLspFold(text: TextDocument, client: ClientFacts, fold: Fold): FoldingRange {
+  const start = text.positionAt(fold.start);
+  const end = text.positionAt(fold.end);
+  // A client that folds whole lines would swallow the closing brace.
+  const lastLine = fold.kind === 'block' && client.foldLinesOnly ? Math.max(start.line, end.line - 1) : end.line;
+  const kind = FOLD_KIND[fold.kind];
+  return {
+    startLine: start.line,
+    endLine: lastLine,
+    ...(client.foldLinesOnly ? {} : { startCharacter: start.character, endCharacter: end.character }),
+    ...(kind ? { kind } : {}),
+    ...(client.foldSummaries ? { collapsedText: fold.summary } : {}),
+  };
+}
+
+/** @param spans innermost first */
+export function toLspSelection(text: TextDocument, spans: readonly OffsetRange[]): SelectionRange {
+  let outer: SelectionRange | undefined;
+  for (const span of [...spans].reverse()) {
+    outer = outer ? { range: toLspRange(text, span), parent: outer } : { range: toLspRange(text, span) };
+  }
+  return outer ?? { range: emptyRange() };
+}
+
+// ---------------------------------------------------------------- colours, hints, lenses
+
+const TYPE_INDEX = new Map<string, number>(TOKEN_TYPES.map((t, i) => [t.name, i]));
+
+/** The protocol's five numbers per token; tokens over several lines are cut, since clients need single lines. */
+export function toLspSemanticTokens(text: TextDocument, tokens: readonly SemanticToken[]): SemanticTokens {
+  const data: number[] = [];
+  let line = 0;
+  let character = 0;
+  for (const token of tokens) {
+    const start = text.positionAt(token.start);
+    const end = text.positionAt(token.end);
+    const length = end.line === start.line ? token.end - token.start : lineRest(text, token.start);
+    const deltaLine = start.line - line;
+    data.push(
+      deltaLine,
+      deltaLine === 0 ? start.character - character : start.character,
+      length,
+      TYPE_INDEX.get(token.type) ?? 0,
+      token.modifiers.reduce((bits, m) => bits | (1 << TOKEN_MODIFIERS.indexOf(m)), 0),
+    );
+    line = start.line;
+    character = start.character;
+  }
+  return { data };
+}
+
+function lineRest(text: TextDocument, offset: number): number {
+  const rest = /^[^\r\n]*/.exec(text.getText().slice(offset));
+  return rest?.[0].length ?? 0;
+}
+
+export function toLspHint(text: TextDocument, hint: Hint): InlayHint {
+  return {
+    position: text.positionAt(hint.at),
+    label: hint.label,
+    kind: InlayHintKind.Type,
+    paddingLeft: true,
+    tooltip: { kind: MarkupKind.Markdown, value: hint.explanation },
+  };
+}
+
+/** @param withCommand the client can open the preview */
+export function toLspLens(text: TextDocument, lens: Lens, withCommand: boolean): CodeLens {
+  const command = withCommand ? OPEN_PREVIEW_COMMAND : '';
+  return {
+    range: toLspRange(text, lens),
+    command: { title: lens.title, command, arguments: [text.uri, lens.rig] },
+  };
+}
+
+// ---------------------------------------------------------------- completion and signatures
+
+const SUGGESTION_KIND: Readonly<Record<SuggestionKind, CompletionItemKind>> = {
+  keyword: CompletionItemKind.Keyword,
+  statement: CompletionItemKind.Snippet,
+  property: CompletionItemKind.Property,
+  word: CompletionItemKind.EnumMember,
+  unit: CompletionItemKind.Unit,
+  function: CompletionItemKind.Function,
+  metric: CompletionItemKind.Method,
+  chamber: CompletionItemKind.Struct,
+  door: CompletionItemKind.Interface,
+  line: CompletionItemKind.Property,
+  input: CompletionItemKind.Field,
+  signal: CompletionItemKind.Variable,
+  constant: CompletionItemKind.Constant,
+  event: CompletionItemKind.Event,
+  part: CompletionItemKind.Class,
+  file: CompletionItemKind.File,
+};
+
+/** Documentation is left to `completionItem/resolve`, which finds it again by `data`. */
+export function toLspSuggestion(
+  text: TextDocument,
+  client: ClientFacts,
+  suggestion: Suggestion,
+  order: number,
+): CompletionItem {
+  const snippet = client.snippets && suggestion.snippet !== undefined;
+  return {
+    label: suggestion.label,
+    kind: SUGGESTION_KIND[suggestion.kind],
+    detail: suggestion.detail,
+    sortText: String(order).padStart(4, '0'),
+    filterText: suggestion.label,
+    textEdit: {
+      range: toLspRange(text, suggestion.replace),
+      newText: snippet ? suggestion.snippet! : (suggestion.text ?? suggestion.label),
+    },
+    insertTextFormat: snippet ? InsertTextFormat.Snippet : InsertTextFormat.PlainText,
+    data: suggestion.documentation,
+  };
+}
+
+export function toLspSignature(client: ClientFacts, signature: Signature): SignatureHelp {
+  const documentation = (value: string) =>
+    client.markdownSignature ? { kind: MarkupKind.Markdown, value } : plainText(value);
+  return {
+    signatures: [
+      {
+        label: signature.label,
+        documentation: documentation(signature.documentation),
+        parameters: signature.parameters.map((p) => ({ label: [p.start, p.end], documentation: documentation(p.doc) })),
+      },
+    ],
+    activeSignature: 0,
+    activeParameter: signature.active,
+  };
+}
+
+/** Markdown for clients that show plain text only: without marks and with tables as lines. */
+export function plainText(markdown: string): string {
+  return markdown
+    .split('\n')
+    .filter((line) => !/^\|[\s:|-]+\|$/.test(line))
+    .map((line) =>
+      line.startsWith('|')
+        ? line
+            .slice(1, -1)
+            .split('|')
+            .map((c) => c.trim())
+            .join('  ')
+        : line,
+    )
+    .join('\n')
+    .replace(/```\w*\n?/g, '')
+    .replace(/[`*]/g, '')
+    .replace(/\\([\\`*_|<>[\]#])/g, '$1');
+}

@@ -1,0 +1,83 @@
+/** Registers the messages that are ours: preview, requirements as tests, commands that any editor can call. */
+import type { Connection, ResponseError } from 'vscode-languageserver';
+import type { Look } from '../core/diagram/palette';
+import { timingModels } from '../core/diagram/timing-model';
+import { renderTimingSvg } from '../core/diagram/timing-svg';
+import { testGroups } from '../core/features/test-items';
+import { timingJson } from '../core/report/timing-json';
+import type { PreviewParams, TestsParams, TestsResult } from '../protocol/messages';
+import { COMMANDS, PREVIEW, TESTS } from '../protocol/messages';
+import type { PreviewAnswer } from '../protocol/preview';
+import { previewAnswer } from './preview-answer';
+import type { Log } from './request';
+import { answer, refused } from './request';
+import type { Opened, Workspace } from './workspace';
+
+export interface CustomNeeds {
+  readonly connection: Connection;
+  readonly workspace: Workspace;
+  readonly log: Log;
+}
+
+export function registerCustom({ connection, workspace, log }: CustomNeeds): void {
+  connection.onRequest(PREVIEW, (params: PreviewParams, token) =>
+    answer<PreviewAnswer | null>('preview', log, token, null, async () => {
+      const opened = await workspace.prepare(params.uri);
+      return opened && previewAnswer(opened);
+    }),
+  );
+  connection.onRequest(TESTS, (params: TestsParams, token) =>
+    answer<TestsResult | null>('tests', log, token, null, async () => {
+      const opened = await workspace.prepare(params.uri);
+      return opened && testsResult(opened);
+    }),
+  );
+  connection.onExecuteCommand((params, token) =>
+    answer<unknown>(params.command, log, token, null, () =>
+      runCommand(workspace, params.command, params.arguments ?? []),
+    ),
+  );
+}
+
+function testsResult({ document }: Opened): TestsResult {
+  const rigs = testGroups(document).map(({ items, ...rig }) => ({
+    ...rig,
+    requirements: items.map(({ verdict, ...item }) => ({
+      ...item,
+      verdict: verdict.state,
+      message: verdict.message,
+      expected: verdict.expected,
+      actual: verdict.found,
+      related: verdict.places.map((p) => ({ ...p.at, message: p.message })),
+    })),
+  }));
+  return { version: document.version, rigs };
+}
+
+async function runCommand(
+  workspace: Workspace,
+  command: string,
+  args: readonly unknown[],
+): Promise<unknown | ResponseError> {
+  const [uri, name, look] = args;
+  if (typeof uri !== 'string') return refused(`${command} takes the URI of a document first.`);
+  const opened = await workspace.prepare(uri);
+  if (!opened) return refused(`There is no document ${uri}.`);
+  if (command === COMMANDS.timing) return opened.document.analysed().map(timingJson);
+  if (command === COMMANDS.diagram) return diagram(opened, name, look);
+  return refused(`There is no command ${command}.`);
+}
+
+const LOOKS: readonly Look[] = ['light', 'dark', 'print'];
+
+/** SVG of a rig's first trigger; of the first rig where none is named. */
+function diagram({ document }: Opened, name: unknown, look: unknown): string | ResponseError {
+  const { rigs } = document.resolved();
+  const index = typeof name === 'string' ? rigs.findIndex((r) => r.name === name) : 0;
+  if (!rigs[index])
+    return refused(
+      typeof name === 'string' ? `There is no rig ${name} in this file.` : 'There is no rig in this file.',
+    );
+  const model = timingModels(document.factsOf(index))[0]!;
+  return renderTimingSvg(model, { look: LOOKS.find((l) => l === look) ?? 'light' });
+}

@@ -1,0 +1,332 @@
+/** Registers every standard request: finds the document, calls the feature, converts its answer. */
+import type {
+  CancellationToken,
+  CodeAction,
+  CodeActionParams,
+  Command,
+  CompletionItem,
+  CompletionList,
+  Connection,
+  Position,
+  Range,
+  ResponseError,
+  TextDocumentIdentifier,
+} from 'vscode-languageserver';
+import { CodeActionKind, CompletionTriggerKind, MarkupKind } from 'vscode-languageserver';
+import { causesOf, effectsOf, prepareHierarchy } from '../core/features/call-hierarchy';
+import { fixAllEdits, quickFixes } from '../core/features/code-actions';
+import { lenses } from '../core/features/code-lens';
+import { suggestionsAt } from '../core/features/completion';
+import { definitionAt } from '../core/features/definition';
+import { documentLinks } from '../core/features/document-links';
+import { foldsOf } from '../core/features/folding';
+import { formatDocument, formatRange } from '../core/features/format';
+import { hoverAt } from '../core/features/hover';
+import { inlayHints } from '../core/features/inlay-hints';
+import { highlightsAt, referencesAt } from '../core/features/references';
+import { prepareRename, renameAt } from '../core/features/rename';
+import { selectionRanges } from '../core/features/selection-ranges';
+import { semanticTokens } from '../core/features/semantic-tokens';
+import { signatureAt } from '../core/features/signature-help';
+import { outline, workspaceNames } from '../core/features/symbols';
+import type { RigDocument } from '../core/document/document';
+import type { Source } from '../core/model/problem';
+import { FIX_ALL } from './capabilities';
+import type { ClientFacts } from './client-facts';
+import * as convert from './convert';
+import { relativePaths } from './paths';
+import type { Log } from './request';
+import { answer, refused } from './request';
+import type { Opened, Workspace } from './workspace';
+
+export interface HandlerNeeds {
+  readonly connection: Connection;
+  readonly workspace: Workspace;
+  readonly client: () => ClientFacts;
+  readonly log: Log;
+}
+
+/** Wraps handlers: the document is found and built, cancellation and our own bugs are taken care of. */
+function createWrapper({ workspace, log }: HandlerNeeds) {
+  interface Params {
+    readonly textDocument: TextDocumentIdentifier;
+  }
+  return <P extends Params, T>(
+      name: string,
+      empty: T,
+      work: (opened: Opened, params: P) => T | ResponseError | Promise<T | ResponseError>,
+    ) =>
+    (params: P, token: CancellationToken): Promise<T | ResponseError> =>
+      answer<T | ResponseError>(name, log, token, empty, async () => {
+        const opened = await workspace.prepare(params.textDocument.uri);
+        return opened && !token.isCancellationRequested ? work(opened, params) : empty;
+      });
+}
+
+export function registerFeatures(needs: HandlerNeeds): void {
+  registerReading(needs);
+  registerNames(needs);
+  registerStructure(needs);
+  registerWriting(needs);
+  registerCodeActions(needs);
+}
+
+interface AtPosition {
+  readonly textDocument: TextDocumentIdentifier;
+  readonly position: Position;
+}
+
+function registerReading(needs: HandlerNeeds): void {
+  const { connection, client } = needs;
+  const wrap = createWrapper(needs);
+  connection.onHover(
+    wrap('hover', null, ({ document, text, settings }, { position }: AtPosition) => {
+      const hover = hoverAt(document, text.offsetAt(position), { causes: settings.hoverCauses });
+      if (!hover) return null;
+      const markdown = client().markdownHover;
+      const contents = markdown
+        ? { kind: MarkupKind.Markdown, value: hover.text }
+        : { kind: MarkupKind.PlainText, value: convert.plainText(hover.text) };
+      return { contents, range: convert.toLspRange(text, hover.span) };
+    }),
+  );
+  connection.onSignatureHelp(
+    wrap('signature help', null, ({ document, text }, { position }: AtPosition) => {
+      const signature = signatureAt(document, text.offsetAt(position));
+      return signature && convert.toLspSignature(client(), signature);
+    }),
+  );
+  connection.languages.inlayHint.on(
+    wrap(
+      'inlay hints',
+      [],
+      ({ document, text, settings }, params: { textDocument: TextDocumentIdentifier; range: Range }) => {
+        const options = { drives: settings.driveHints, timers: settings.timerHints };
+        const range = convert.fromLspRange(text, params.range);
+        return inlayHints(document, range, options).map((hint) => convert.toLspHint(text, hint));
+      },
+    ),
+  );
+  connection.onCodeLens(
+    wrap('lenses', [], ({ document, text, settings }) => {
+      if (!settings.codeLens) return [];
+      const withCommand = client().options.preview === true;
+      return lenses(document).map((lens) => convert.toLspLens(text, lens, withCommand));
+    }),
+  );
+}
+
+/** Every document that may hold uses of a name: the open ones and the files of the folders. */
+async function allDocuments(workspace: Workspace, token: CancellationToken): Promise<RigDocument[]> {
+  const documents: RigDocument[] = [];
+  for (const uri of await workspace.all()) {
+    if (token.isCancellationRequested) return [];
+    const opened = await workspace.prepare(uri);
+    if (opened) documents.push(opened.document);
+  }
+  return documents;
+}
+
+function registerNames(needs: HandlerNeeds): void {
+  const { connection, client, workspace, log } = needs;
+  const wrap = createWrapper(needs);
+  const { textOf } = workspace;
+  connection.onDefinition(
+    wrap('definition', null, ({ document, text }, { position }: AtPosition) => {
+      const definition = definitionAt(document, text.offsetAt(position));
+      if (!definition) return null;
+      if (client().definitionLinks) return [convert.toLspDefinition(textOf, text, definition)];
+      return [convert.toLspLocation(textOf, definition.name)];
+    }),
+  );
+  connection.onDocumentHighlight(
+    wrap('highlights', [], ({ document, text }, { position }: AtPosition) =>
+      highlightsAt(document, text.offsetAt(position)).map((h) => convert.toLspHighlight(text, h)),
+    ),
+  );
+  connection.onReferences((params, token) =>
+    wrap('references', [], async ({ document, text }, { position }: AtPosition) => {
+      const documents = await allDocuments(workspace, token);
+      return referencesAt(document, text.offsetAt(position), documents)
+        .filter((o) => params.context.includeDeclaration || o.role !== 'declaration')
+        .map((o) => convert.toLspLocation(textOf, o.at));
+    })(params, token),
+  );
+  connection.onPrepareRename(
+    wrap('rename', null, ({ document, text }, { position }: AtPosition) => {
+      const place = prepareRename(document, text.offsetAt(position));
+      if (!place.ok) return refused(place.reason);
+      return { range: convert.toLspRange(text, place.span), placeholder: place.placeholder };
+    }),
+  );
+  connection.onRenameRequest((params, token) =>
+    wrap('rename', null, async ({ document, text }, { position }: AtPosition) => {
+      const documents = await allDocuments(workspace, token);
+      const result = renameAt(document, text.offsetAt(position), params.newName, documents);
+      if (!result.ok) return refused(result.reason);
+      return convert.toLspWorkspaceEdit(workspace, client(), result.edits);
+    })(params, token),
+  );
+  connection.languages.callHierarchy.onPrepare(
+    wrap('cause and effect', null, ({ document, text }, { position }: AtPosition) => {
+      const item = prepareHierarchy(document, text.offsetAt(position));
+      return item && [convert.toLspHierarchyItem(textOf, item)];
+    }),
+  );
+  connection.languages.callHierarchy.onIncomingCalls((params, token) =>
+    answer('causes', log, token, [], async () => {
+      const opened = await workspace.prepare(params.item.uri);
+      return (opened ? causesOf(opened.document, params.item.data as Source) : []).map((call) => ({
+        from: convert.toLspHierarchyItem(textOf, call.item),
+        fromRanges: call.places.map((at) => convert.toLspLocation(textOf, at).range),
+      }));
+    }),
+  );
+  connection.languages.callHierarchy.onOutgoingCalls((params, token) =>
+    answer('effects', log, token, [], async () => {
+      const opened = await workspace.prepare(params.item.uri);
+      return (opened ? effectsOf(opened.document, params.item.data as Source) : []).map((call) => ({
+        to: convert.toLspHierarchyItem(textOf, call.item),
+        fromRanges: call.places.map((at) => convert.toLspLocation(textOf, at).range),
+      }));
+    }),
+  );
+}
+
+function registerStructure(needs: HandlerNeeds): void {
+  const { connection, client, workspace, log } = needs;
+  const wrap = createWrapper(needs);
+  connection.onDocumentSymbol(
+    wrap('outline', [], ({ document, text }) => {
+      const entries = outline(document);
+      return client().nestedSymbols
+        ? entries.map((e) => convert.toLspSymbol(text, e))
+        : convert.toLspFlatSymbols(text, entries);
+    }),
+  );
+  connection.onWorkspaceSymbol((params, token) =>
+    answer('names', log, token, [], async () => {
+      const documents = await allDocuments(workspace, token);
+      return documents.flatMap((document) => {
+        const text = workspace.textOf(document.uri);
+        return text ? workspaceNames(document, params.query).map((n) => convert.toLspWorkspaceSymbol(text, n)) : [];
+      });
+    }),
+  );
+  connection.onFoldingRanges(
+    wrap('folding', [], ({ document, text }) => foldsOf(document).map((f) => convert.toLspFold(text, client(), f))),
+  );
+  connection.onSelectionRanges(
+    wrap(
+      'selection',
+      [],
+      ({ document, text }, params: { textDocument: TextDocumentIdentifier; positions: Position[] }) =>
+        params.positions.map((p) => convert.toLspSelection(text, selectionRanges(document, text.offsetAt(p)))),
+    ),
+  );
+  connection.languages.semanticTokens.on(
+    wrap('colours', { data: [] }, ({ document, text }) => convert.toLspSemanticTokens(text, semanticTokens(document))),
+  );
+  connection.languages.semanticTokens.onRange(
+    wrap(
+      'colours',
+      { data: [] },
+      ({ document, text }, params: { textDocument: TextDocumentIdentifier; range: Range }) => {
+        const { start, end } = convert.fromLspRange(text, params.range);
+        return convert.toLspSemanticTokens(text, semanticTokens(document, start, end));
+      },
+    ),
+  );
+  connection.onDocumentLinks(
+    wrap('links', [], ({ document, text }) =>
+      documentLinks(document).map((link) => ({ range: convert.toLspRange(text, link), target: link.target })),
+    ),
+  );
+}
+
+function registerWriting(needs: HandlerNeeds): void {
+  const { connection, client, workspace, log } = needs;
+  const wrap = createWrapper(needs);
+  connection.onCompletion((params, token) =>
+    wrap<AtPosition, CompletionList>(
+      'completion',
+      NO_SUGGESTIONS,
+      async ({ document, text, settings }, { position }) => {
+        const { context } = params;
+        const offset = text.offsetAt(position);
+        const importing = /^\s*import\b/.test(
+          document.text.slice(document.text.lastIndexOf('\n', offset - 1) + 1, offset),
+        );
+        const afterBlank =
+          context?.triggerKind === CompletionTriggerKind.TriggerCharacter && context.triggerCharacter === ' ';
+        const options = {
+          snippets: settings.snippets && client().snippets,
+          importable: importing ? relativePaths(document.uri, await workspace.all()) : [],
+          afterBlank,
+        };
+        const found = suggestionsAt(document, offset, options);
+        return { isIncomplete: false, items: found.map((s, i) => convert.toLspSuggestion(text, client(), s, i)) };
+      },
+    )(params, token),
+  );
+  connection.onCompletionResolve((item, token) =>
+    answer('completion', log, token, item, () => resolved(item, client())),
+  );
+  connection.onDocumentFormatting(
+    wrap('format', [], ({ document, text, settings }) =>
+      settings.format ? formatDocument(document.text).edits.map((e) => convert.toLspEdit(text, e)) : [],
+    ),
+  );
+  connection.onDocumentRangeFormatting(
+    wrap(
+      'format',
+      [],
+      ({ document, text, settings }, params: { textDocument: TextDocumentIdentifier; range: Range }) => {
+        const range = convert.fromLspRange(text, params.range);
+        return settings.format ? formatRange(document.text, range).edits.map((e) => convert.toLspEdit(text, e)) : [];
+      },
+    ),
+  );
+}
+
+const NO_SUGGESTIONS: CompletionList = { isIncomplete: false, items: [] };
+
+/** Fills in the documentation that the list left out. */
+function resolved(item: CompletionItem, client: ClientFacts): CompletionItem {
+  const text = typeof item.data === 'string' ? item.data : '';
+  if (text === '') return item;
+  const documentation = client.markdownCompletion
+    ? { kind: MarkupKind.Markdown, value: text }
+    : convert.plainText(text);
+  return { ...item, documentation };
+}
+
+function registerCodeActions(needs: HandlerNeeds): void {
+  const { connection, client, workspace } = needs;
+  const wrap = createWrapper(needs);
+  connection.onCodeAction(
+    wrap<CodeActionParams, (CodeAction | Command)[]>('quick fixes', [], ({ document, text }, params) => {
+      if (!client().codeActionLiterals) return [];
+      const wanted = params.context.only;
+      const actions: CodeAction[] = [];
+      if (wants(wanted, CodeActionKind.QuickFix)) {
+        for (const fix of quickFixes(document, convert.fromLspRange(text, params.range))) {
+          const edit = convert.toLspWorkspaceEdit(workspace, client(), fix.edits);
+          const diagnostic = convert.toLspDiagnostic(text, workspace.textOf, client(), fix.problem);
+          actions.push(convert.toLspQuickFix(fix, edit, diagnostic));
+        }
+      }
+      if (wanted && wants(wanted, FIX_ALL)) {
+        const edits = fixAllEdits(document);
+        const edit = convert.toLspWorkspaceEdit(workspace, client(), edits);
+        if (edits.length > 0) actions.push({ title: 'Take all preferred fixes', kind: FIX_ALL, edit });
+      }
+      return actions;
+    }),
+  );
+}
+
+/** Whether a client asking for these kinds (none: all) wants this one; a kind includes those below it. */
+function wants(only: readonly string[] | undefined, kind: string): boolean {
+  return !only || only.some((o) => o === '' || kind === o || kind.startsWith(`${o}.`));
+}

@@ -1,0 +1,49 @@
+/** What the preview draws of a document, or why it cannot. */
+import { timingModels } from '../core/diagram/timing-model';
+import type { Problem } from '../core/model/problem';
+import { CAUTION } from '../core/report/caution';
+import type { RigFacts } from '../core/run/facts';
+import type { Banner, PreviewAnswer, PreviewModel } from '../protocol/preview';
+import type { Opened } from './workspace';
+
+/** Errors of these groups mean that the rig itself is not what its writer wants to see; findings about a sound rig do not. */
+const UNSOUND = /^(syntax|name|unit|value)\//;
+
+export function previewAnswer({ document, text }: Opened): PreviewAnswer {
+  const { version } = document;
+  const { problems } = document.checked();
+  const error = problems.find((p) => p.severity === 'error' && UNSOUND.test(p.code));
+  const broken = document.parsed().problems.length > 0 || error !== undefined;
+  if (broken) return { version, rigs: null, banner: bannerOf(problems, error, (at) => text.positionAt(at).line + 1) };
+  if (document.resolved().rigs.length === 0)
+    return { version, rigs: [], banner: remark('There is no rig in this file.') };
+  return { version, rigs: document.analysed().map(toModel), banner: null };
+}
+
+function bannerOf(
+  problems: readonly Problem[],
+  error: Problem | undefined,
+  lineOf: (offset: number) => number,
+): Banner {
+  const first = error ?? problems.find((p) => p.severity === 'error');
+  if (!first) return { severity: 'error', message: 'The text has errors.', line: null, source: null };
+  return { severity: 'error', message: first.message, line: lineOf(first.at.start), source: first.at };
+}
+
+function remark(message: string): Banner {
+  return { severity: 'information', message, line: null, source: null };
+}
+
+function toModel(facts: RigFacts): PreviewModel {
+  const { rig } = facts;
+  return {
+    id: rig.name,
+    title: rig.title || rig.name,
+    source: rig.whole,
+    timing: timingModels(facts),
+    section: [],
+    wiring: [],
+    store: null,
+    caution: rig.doors.length > 0 ? CAUTION : null,
+  };
+}

@@ -1,0 +1,168 @@
+/** The language server on one connection: lifecycle, documents, settings, files. The requests stand in the handler files. */
+import type { Connection, InitializeParams } from 'vscode-languageserver';
+import {
+  DidChangeConfigurationNotification,
+  DidChangeWatchedFilesNotification,
+  TextDocuments,
+} from 'vscode-languageserver';
+import { TextDocument } from 'vscode-languageserver-textdocument';
+import { SETTINGS_SECTION } from '../protocol/settings';
+import { initializeResult } from './capabilities';
+import type { ClientFacts } from './client-facts';
+import { readClientFacts } from './client-facts';
+import { registerCustom } from './custom-handlers';
+import type { Diagnostics } from './diagnostics';
+import { createDiagnostics, notifyPreview } from './diagnostics';
+import { registerFeatures } from './feature-handlers';
+import { createFiles } from './files';
+import type { Host } from './host';
+import type { Log } from './request';
+import type { Workspace } from './workspace';
+import { createWorkspace } from './workspace';
+
+/** Registers everything on the connection and starts listening. */
+export function createServer(connection: Connection, host: Host): void {
+  const session = createSession(connection, host);
+  connection.onInitialize((params) => session.initialize(params));
+  connection.onInitialized(() => session.initialized());
+  connection.onShutdown(() => session.stop());
+  registerFeatures({ connection, workspace: session.workspace, client: session.client, log: session.log });
+  registerCustom({ connection, workspace: session.workspace, log: session.log });
+  connection.onDidChangeWatchedFiles(({ changes }) => session.filesChanged(changes.map((c) => c.uri)));
+  connection.onDidChangeConfiguration(({ settings }) => session.settingsChanged(settings));
+  listenToDocuments(connection, session);
+  connection.listen();
+}
+
+interface Session {
+  readonly workspace: Workspace;
+  readonly client: () => ClientFacts;
+  readonly log: Log;
+  initialize(params: InitializeParams): ReturnType<typeof initializeResult>;
+  initialized(): void;
+  stop(): void;
+  filesChanged(uris: readonly string[]): void;
+  settingsChanged(settings: unknown): void;
+  diagnostics(): Diagnostics | null;
+}
+
+function createSession(connection: Connection, host: Host): Session {
+  let client: ClientFacts | null = null;
+  let diagnostics: Diagnostics | null = null;
+  let folders: readonly string[] = [];
+  let pushed: unknown;
+  const log: Log = (line) => connection.console.error(line);
+  const open = new TextDocuments(TextDocument);
+  const facts = (): ClientFacts => client ?? readClientFacts({ capabilities: {} } as InitializeParams, null);
+  const filesChanged = (uris: readonly string[]): void => diagnostics?.changed(workspace.fileChanged(uris));
+  const files = createFiles(
+    host,
+    connection,
+    () => facts().options.files === true,
+    (uri) => filesChanged([uri]),
+  );
+  const settingsFor = (uri: string | null): Promise<unknown> => askSettings(connection, facts(), pushed, uri);
+  const workspace = createWorkspace({ open, files, folders: () => folders, settingsFor });
+
+  const refresh = (): void => {
+    diagnostics?.allChanged();
+    refreshViews(connection, facts());
+    for (const document of open.all()) notifyPreview(connection, document.uri, document.version);
+  };
+  return {
+    workspace,
+    client: facts,
+    log,
+    diagnostics: () => diagnostics,
+    filesChanged,
+    initialize: (params) => {
+      client = readClientFacts(params, host.reference);
+      folders = client.folders;
+      pushed = client.options.settings;
+      diagnostics = createDiagnostics({ connection, workspace, client, host, log });
+      registerPull(connection, client, diagnostics);
+      return initializeResult(client, host.version);
+    },
+    initialized: () => {
+      registerDynamically(connection, facts());
+      if (facts().workspaceFolders) {
+        connection.workspace.onDidChangeWorkspaceFolders(({ added, removed }) => {
+          const gone = new Set(removed.map((f) => f.uri));
+          folders = [...folders.filter((f) => !gone.has(f)), ...added.map((f) => f.uri)];
+          files.forget([]);
+          refresh();
+        });
+      }
+      diagnostics?.allChanged();
+    },
+    stop: () => void (diagnostics = null),
+    settingsChanged: (settings) => {
+      const section = (settings as Record<string, unknown> | null)?.[SETTINGS_SECTION];
+      if (section !== undefined && section !== null) pushed = section;
+      workspace.settingsChanged();
+      refresh();
+    },
+  };
+}
+
+/** Settings by pull where the client answers, else those it sent. */
+async function askSettings(
+  connection: Connection,
+  client: ClientFacts,
+  pushed: unknown,
+  uri: string | null,
+): Promise<unknown> {
+  if (!client.configuration) return pushed;
+  try {
+    const item = uri === null ? { section: SETTINGS_SECTION } : { scopeUri: uri, section: SETTINGS_SECTION };
+    return await connection.workspace.getConfiguration(item);
+  } catch {
+    return pushed; // A client that promises configuration and fails gets what it sent, or the defaults.
+  }
+}
+
+function registerDynamically(connection: Connection, client: ClientFacts): void {
+  if (client.registerConfiguration) {
+    void connection.client.register(DidChangeConfigurationNotification.type, { section: SETTINGS_SECTION });
+  }
+  if (client.watchFiles) {
+    void connection.client.register(DidChangeWatchedFilesNotification.type, {
+      watchers: [{ globPattern: '**/*.rig' }],
+    });
+  }
+}
+
+function refreshViews(connection: Connection, client: ClientFacts): void {
+  const quiet = (): undefined => undefined;
+  if (client.refreshHints) void connection.languages.inlayHint.refresh().catch(quiet);
+  if (client.refreshLenses) void connection.sendRequest('workspace/codeLens/refresh').catch(quiet);
+  if (client.refreshTokens) void Promise.resolve(connection.languages.semanticTokens.refresh());
+}
+
+function registerPull(connection: Connection, client: ClientFacts, diagnostics: Diagnostics): void {
+  if (!client.pullDiagnostics) return;
+  connection.languages.diagnostics.on((params, token) =>
+    diagnostics.pull(params.textDocument.uri, params.previousResultId, token),
+  );
+  connection.languages.diagnostics.onWorkspace((params, token) =>
+    diagnostics.pullWorkspace(params.previousResultIds, token),
+  );
+}
+
+function listenToDocuments(connection: Connection, session: Session): void {
+  const { open } = session.workspace;
+  open.onDidChangeContent(({ document }) => {
+    const { uri, version } = document;
+    const dependents = session.workspace.fileChanged([uri]).filter((other) => other !== uri);
+    session.diagnostics()?.changed([uri, ...dependents]);
+    for (const changed of [uri, ...dependents]) {
+      notifyPreview(connection, changed, changed === uri ? version : (session.workspace.versionOf(changed) ?? 0));
+    }
+  });
+  open.onDidClose(({ document }) => {
+    session.workspace.closed(document.uri);
+    session.filesChanged([document.uri]);
+    session.diagnostics()?.closed(document.uri);
+  });
+  open.listen(connection);
+}

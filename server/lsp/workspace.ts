@@ -1,0 +1,134 @@
+/**
+ * The documents the server knows: open ones from the editor, others from files. Keeps one built document value per file and
+ * builds it again only when its text, its settings or a file it imports changed.
+ */
+import type { TextDocuments } from 'vscode-languageserver';
+import { TextDocument } from 'vscode-languageserver-textdocument';
+import { URI } from 'vscode-uri';
+import type { RigDocument } from '../core/document/document';
+import { createDocument } from '../core/document/document';
+import type { ServerSettings } from '../protocol/settings';
+import { readSettings } from '../protocol/settings';
+import type { Files } from './files';
+
+/** A document value with the text that converts its offsets. */
+export interface Opened {
+  readonly document: RigDocument;
+  readonly text: TextDocument;
+  readonly settings: ServerSettings;
+}
+
+interface Kept extends Opened {
+  readonly stale: boolean;
+}
+
+export interface Workspace {
+  readonly open: TextDocuments<TextDocument>;
+  /** An open document or a file's, built for its newest text; null where there is neither. */
+  get(uri: string): Opened | null;
+  /** As `get`, with settings and texts waited for where the client has to be asked. */
+  prepare(uri: string): Promise<Opened | null>;
+  /** Text of any file for converting places in it; null where it is not known. */
+  textOf(uri: string): TextDocument | null;
+  /** Version of an open document, null for a file that is not open. */
+  versionOf(uri: string): number | null;
+  /** Files changed outside: documents that read them are built again. Gives the open documents concerned. */
+  fileChanged(uris: readonly string[]): string[];
+  /** Settings of a document, or those of no document in particular for `null`. */
+  settings(uri: string | null): Promise<ServerSettings>;
+  settingsChanged(): void;
+  /** A document was closed in the editor. */
+  closed(uri: string): void;
+  /** Every `.rig` file of the folders and every open document. */
+  all(): Promise<string[]>;
+}
+
+export interface WorkspaceNeeds {
+  readonly open: TextDocuments<TextDocument>;
+  readonly files: Files;
+  readonly folders: () => readonly string[];
+  /** Settings for a document as the client has them, already shaped. */
+  readonly settingsFor: (uri: string | null) => Promise<unknown>;
+}
+
+export function createWorkspace({ open, files, folders, settingsFor }: WorkspaceNeeds): Workspace {
+  const kept = new Map<string, Kept>();
+  const settings = new Map<string, ServerSettings>();
+  const fileTexts = new Map<string, TextDocument>();
+
+  // An import may spell a file's address otherwise than the editor does.
+  const openText = (uri: string): TextDocument | undefined => open.get(uri) ?? open.get(URI.parse(uri).toString());
+  const readText = (uri: string): string | undefined => openText(uri)?.getText() ?? files.read(uri);
+  const textOf = (uri: string): TextDocument | null => {
+    const opened = openText(uri);
+    if (opened) return opened;
+    const content = files.read(uri);
+    if (content === undefined) return null;
+    const before = fileTexts.get(uri);
+    if (before?.getText() === content) return before;
+    const text = TextDocument.create(uri, 'rig', 0, content);
+    fileTexts.set(uri, text);
+    return text;
+  };
+  const get = (uri: string): Opened | null => {
+    const text = textOf(uri);
+    if (!text) return null;
+    const before = kept.get(uri);
+    const wanted = settings.get(uri) ?? DEFAULTS;
+    const content = text.getText();
+    const same = before?.document.text === content && before.document.version === text.version;
+    if (before && same && !before.stale && before.settings === wanted) return before;
+    const input = { uri, version: text.version, text: content };
+    const options = { constants: wanted.constants, limit: wanted.diagnosticsLimit };
+    const document = createDocument(input, readText, options, before?.document);
+    const built = { document, text: freeze(text), settings: wanted, stale: false };
+    kept.set(uri, built);
+    return built;
+  };
+  const settingsOf = async (uri: string | null): Promise<ServerSettings> => {
+    const known = settings.get(uri ?? '');
+    if (known) return known;
+    const read = readSettings(await settingsFor(uri));
+    settings.set(uri ?? '', read);
+    return read;
+  };
+  const prepare = async (uri: string): Promise<Opened | null> => {
+    await settingsOf(uri);
+    if (!open.get(uri)) await files.fetch(uri);
+    return get(uri);
+  };
+  const fileChanged = (uris: readonly string[]): string[] => {
+    files.forget(uris);
+    const concerned: string[] = [];
+    for (const [uri, entry] of kept) {
+      const reads = entry.document.dependencies();
+      if (!uris.includes(uri) && !uris.some((u) => reads.has(u))) continue;
+      kept.set(uri, { ...entry, stale: true });
+      if (open.get(uri)) concerned.push(uri);
+    }
+    return concerned;
+  };
+  return {
+    open,
+    get,
+    prepare,
+    textOf,
+    versionOf: (uri) => open.get(uri)?.version ?? null,
+    fileChanged,
+    settings: settingsOf,
+    settingsChanged: () => settings.clear(),
+    closed: (uri) => {
+      kept.delete(uri);
+      settings.delete(uri);
+      fileTexts.delete(uri);
+    },
+    all: async () => [...new Set([...open.keys(), ...(await files.list(folders()))])],
+  };
+}
+
+const DEFAULTS = readSettings({});
+
+/** A copy whose offsets stay those of the built version while the editor's text goes on changing. */
+function freeze(text: TextDocument): TextDocument {
+  return TextDocument.create(text.uri, text.languageId, text.version, text.getText());
+}
