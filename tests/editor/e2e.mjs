@@ -1,0 +1,344 @@
+/**
+ * The packaged extension in the real editor, driven by keyboard and mouse as a user does. Pictures of what was to be seen are
+ * kept in `tests/editor/artefacts`.
+ */
+import { execFileSync } from 'node:child_process';
+import { cpSync, existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { ROOT } from './setup.mjs';
+import { close, equal, ok, picturesOfFailures, step, until } from './steps.mjs';
+import { createUser, workbenchReady } from './user.mjs';
+import { remoteUri, startBrowser, startServer, workbenchUrl } from './workbench.mjs';
+
+const vsix = join(mkdtempSync(join(tmpdir(), 'caisson-package-')), 'caisson.vsix');
+const folder = mkdtempSync(join(tmpdir(), 'caisson-user-'));
+const inFolder = (name) => join(folder, name);
+const read = (name) => readFileSync(inFolder(name), 'utf8');
+
+/** Finding codes of a file as the command line reports them. */
+function codesOf(name) {
+  try {
+    const output = execFileSync('node', [join(ROOT, 'dist/caisson.js'), 'check', '--format', 'json', inFolder(name)], {
+      stdio: 'pipe',
+    });
+    return [...String(output).matchAll(/"code":\s*"([^"]+)"/g)].map((m) => m[1]);
+  } catch (error) {
+    return [...String(error.stdout).matchAll(/"code":\s*"([^"]+)"/g)].map((m) => m[1]);
+  }
+}
+
+const lineOf = (name, text) =>
+  read(name)
+    .split('\n')
+    .findIndex((line) => line.includes(text)) + 1;
+
+cpSync(join(ROOT, 'tests/editor/rigs'), folder, { recursive: true });
+writeFileSync(inFolder('typed.rig'), '');
+execFileSync(
+  'npx',
+  ['vsce', 'package', '--no-dependencies', '--allow-missing-repository', '--no-rewrite-relative-links', '--out', vsix],
+  { cwd: ROOT, stdio: 'pipe' },
+);
+
+const server = await startServer({ vsix });
+const browser = await startBrowser();
+const page = browser.context.pages()[0] ?? (await browser.context.newPage());
+const violations = [];
+page.on('console', (message) => {
+  if (/Content.Security.Policy/i.test(message.text()) && /caisson|preview\.js|nonce/i.test(message.text()))
+    violations.push(message.text());
+});
+let user = createUser(page);
+picturesOfFailures((name) => user.picture(`failed ${name.replace(/\W+/g, ' ').trim()}`));
+const settings = (given) => {
+  const path = join(server.home, 'data/Machine/settings.json');
+  writeFileSync(path, JSON.stringify({ ...JSON.parse(readFileSync(path, 'utf8')), ...given }));
+};
+
+await page.goto(workbenchUrl(server.port, { folder }));
+await workbenchReady(page);
+
+await step('a rig is typed from nothing, with completions', async () => {
+  await user.openFile('typed.rig');
+  const line = async (text) => {
+    await user.type(text);
+    await user.press('Escape');
+    await user.press('Enter');
+  };
+  /** Types the first letters of a word and takes the suggestion. */
+  const pick = async (letters, label) => {
+    await user.type(letters, 40);
+    const row = page.locator('.suggest-widget.visible .monaco-list-row').filter({ hasText: label }).first();
+    await row.waitFor({ state: 'visible', timeout: 10_000 });
+    await row.click();
+  };
+  await line('rig typed "Typed in the test" {');
+  await line('medium air');
+  await line('chamber receiver { volume 200 L  pressure 1.02 bar }');
+  await line('chamber store { volume 50 L  pressure 1.02 bar }');
+  await line('door upper { pocket 5 L  travel 200 ms }');
+  await line('door lower { pocket 5 L  travel 200 ms }');
+  await line('stack receiver > upper > lower > store');
+  await line('feed compressor into receiver { rate 0.01 kg/s }');
+  await line('controller { response 20 ms }');
+  await line('switch run = on');
+  await line('sensor ready on receiver { pressure above 1.5 bar  clears below 1.2 bar }');
+  await line('signal start = run and ready and not hold');
+  await line('signal upper_on = TOF(start, 1 s)');
+  await line('signal lower_on = TOF(start, 2.5 s)');
+  await line('signal hold = TOF(upper_on, 5 s)');
+  await user.type('drive ');
+  await pick('up', 'upper');
+  await user.type(' = ');
+  await pick('upper', 'upper_on');
+  await user.press('Enter');
+  await user.type('drive ');
+  await pick('low', 'lower');
+  await user.type(' = ');
+  await pick('lower', 'lower_on');
+  await user.press('Control+s');
+  const saved = await until('the saved text', () => read('typed.rig'));
+  ok(/drive upper = upper_on\n\s*drive lower = lower_on/.test(saved), `saved text: ${saved.slice(-160)}`);
+  equal(codesOf('typed.rig').join(), 'door/overlap', 'findings of the command line');
+  await user.picture('typed');
+});
+
+await step('the mistake is underlined', async () => {
+  await until('a squiggle', () => user.squiggles());
+});
+
+await step('hovering over a door shows its times', async () => {
+  const word = page.locator('.editor-group-container.active .view-line').filter({ hasText: 'door' }).first();
+  await word.locator('span', { hasText: 'upper' }).last().hover();
+  const shown = page.locator('.monaco-hover:not(.hidden) table, .monaco-hover:not(.hidden) .hover-contents').first();
+  await shown.waitFor({ state: 'visible', timeout: 10_000 });
+  await until('times in the hover', async () => /\d+(\.\d+)? m?s/.test((await shown.textContent()) ?? ''));
+  await user.picture('hover');
+  await user.press('Escape');
+});
+
+await step('the preview opens beside the text and draws both doors', async () => {
+  await user.goTo(lineOf('typed.rig', 'signal start'));
+  await user.press('Control+k');
+  await user.press('v');
+  const frame = await user.preview('[data-lane]');
+  const lanes = await frame
+    .locator('[data-lane]')
+    .evaluateAll((all) => [...new Set(all.map((e) => e.getAttribute('data-lane')))]);
+  ok(lanes.some((l) => l.includes('upper')) && lanes.some((l) => l.includes('lower')), `lanes: ${lanes.join(', ')}`);
+  ok(await page.locator('.tab', { hasText: 'Preview typed.rig' }).count(), 'a tab named after the file');
+  ok(
+    await page.locator('.editor-group-container.active .tab.active', { hasText: 'typed.rig' }).count(),
+    'the text keeps the focus',
+  );
+  await user.picture('preview');
+});
+
+await step('a quick fix mends the mistake and the squiggle goes', async () => {
+  const marked = await firstMarkedLine();
+  await user.goTo(marked.line, marked.column);
+  await user.press('Control+.');
+  const menu = page.locator('.action-widget .monaco-list-row.action');
+  await menu.first().waitFor({ state: 'visible', timeout: 10_000 });
+  const titles = await menu.allTextContents();
+  await user.picture('quick-fix');
+  await menu
+    .filter({ hasText: /overlap/i })
+    .first()
+    .click();
+  await until('no squiggle', async () => (await user.squiggles()) === 0);
+  await user.press('Control+s');
+  await until('the saved fix', () => /require overlap\(/.test(read('typed.rig')));
+  ok(titles.length >= 2, `repairs offered: ${titles.join(' | ')}`);
+});
+
+await step('the diagram changes with the text', async () => {
+  const frame = await user.preview('[data-lane]');
+  const drawn = () => frame.locator('#caisson-preview').innerHTML();
+  const before = await drawn();
+  const row = lineOf('typed.rig', 'signal upper_on');
+  await user.goTo(row, read('typed.rig').split('\n')[row - 1].indexOf('1 s') + 2);
+  await user.type('.5');
+  await until('another drawing', async () => (await drawn()) !== before);
+  await user.press('Control+s');
+});
+
+await step('clicking an edge leads to its source', async () => {
+  await user.goTo(1);
+  const frame = await user.preview('[data-edge]');
+  const edge = frame.locator('[data-edge*="lower"]').first();
+  await edge.click();
+  const wanted = ['signal lower_on', 'drive lower', 'door lower'].map((text) => `Ln ${lineOf('typed.rig', text)},`);
+  const there = await until('the cursor at the source', async () => {
+    const now = await user.position();
+    return now && !now.startsWith('Ln 1,') && now;
+  });
+  ok(
+    wanted.some((w) => there.startsWith(w)),
+    `cursor at ${there}, wanted ${wanted.join(' or ')}`,
+  );
+  await user.picture('edge-to-source');
+});
+
+await step('a door is renamed in every place', async () => {
+  const row = lineOf('typed.rig', 'door upper');
+  await user.goTo(row, read('typed.rig').split('\n')[row - 1].indexOf('upper') + 2);
+  const before = read('typed.rig');
+  await user.press('F2');
+  const box = page.locator('.rename-box input');
+  await box.waitFor({ state: 'visible', timeout: 10_000 });
+  await box.fill('inlet');
+  await user.press('Enter');
+  await box.waitFor({ state: 'hidden' });
+  await user.press('Control+s');
+  await until('the new name', () => read('typed.rig') === before.replace(/\bupper\b/g, 'inlet'));
+});
+
+await step('a picture is exported beside the source', async () => {
+  await user.command('Caisson: Export Picture');
+  await page.locator('.quick-input-list .monaco-list-row', { hasText: 'SVG' }).first().click();
+  const input = page.locator('.quick-input-widget input').first();
+  await until('the save dialog', async () => /\.svg$/.test(await input.inputValue().catch(() => '')));
+  const target = await input.inputValue();
+  await user.picture('export-dialog');
+  await user.press('Enter');
+  await until('the picture', () => existsSync(target));
+  ok(target.startsWith(folder), `${target} is beside the source`);
+  const svg = readFileSync(target, 'utf8');
+  ok(/^<(\?xml|svg)/.test(svg) && svg.includes('inlet') && !svg.includes('var(--'), 'a picture that stands alone');
+});
+
+await step('the preview of a broken text keeps the last drawing and says where it is broken', async () => {
+  await user.openFile('feeder.rig');
+  const frame = await user.preview('[data-lane*="upper"]');
+  const row = lineOf('feeder.rig', 'signal hold');
+  await user.goTo(row, read('feeder.rig').split('\n')[row - 1].length);
+  await user.press('Backspace');
+  await user.press('Backspace');
+  await user.press('Backspace');
+  await until('word of the error', async () =>
+    (await frame.locator('#caisson-preview').innerText()).includes(`${row}`),
+  );
+  ok((await frame.locator('[data-lane]').count()) > 0, 'the drawing is still there');
+  await user.picture('stale');
+  await user.press('Control+z');
+  await user.press('Control+z');
+  await user.press('Control+z');
+});
+
+await step('a file that is broken from the start is opened without harm', async () => {
+  await user.openFile('broken.rig');
+  await until('a squiggle', () => user.squiggles());
+  await until('the preview to say so', async () => {
+    const frame = await user.preview('#caisson-preview');
+    return /line \d+|:\d+|error/i.test(await frame.locator('#caisson-preview').innerText());
+  });
+  await user.picture('broken');
+});
+
+await step('after reloading the window the view is as it was', async () => {
+  await user.openFile('typed.rig');
+  let frame = await user.preview('[data-lane*="inlet"]');
+  const before = await viewOf(frame);
+  await frame.locator('button[title*="in" i][title*="zoom" i], button[aria-label*="zoom in" i]').first().click();
+  await until('a closer view', async () => (await viewOf(frame)) !== before);
+  const kept = await viewOf(frame);
+  await page.waitForTimeout(1_500); // the workbench stores a page's state with a delay of its own
+  await page.reload();
+  await workbenchReady(page);
+  frame = await user.preview('[data-lane*="inlet"]', 40_000);
+  await until('the same view', async () => (await viewOf(frame)) === kept);
+  await user.picture('reloaded');
+});
+
+await step('the requirement stands in the test view and passes', async () => {
+  await user.command('Test: Run All Tests');
+  await page
+    .locator('.test-explorer .monaco-list-row', { hasText: 'overlap' })
+    .first()
+    .waitFor({ timeout: 20_000 })
+    .catch(async () => {
+      await user.command('Testing: Focus on Test Explorer View');
+    });
+  const row = page.locator('.test-explorer .monaco-list-row').filter({ hasText: 'overlap' }).first();
+  await row.waitFor({ timeout: 20_000 });
+  await until('a pass', () =>
+    page.locator('.test-explorer .codicon-testing-passed-icon, .test-explorer .codicon-pass').count(),
+  );
+  await user.picture('test-view');
+});
+
+for (const [name, theme] of [
+  ['light', 'Default Light Modern'],
+  ['dark', 'Default Dark Modern'],
+  ['contrast-dark', 'Default High Contrast'],
+  ['contrast-light', 'Default High Contrast Light'],
+]) {
+  await step(`the preview follows the theme ${theme}`, async () => {
+    settings({ 'workbench.colorTheme': theme });
+    const word = {
+      light: 'vscode-light',
+      dark: 'vscode-dark',
+      'contrast-dark': 'vscode-high-contrast',
+      'contrast-light': 'vscode-high-contrast-light',
+    }[name];
+    const frame = await user.preview('[data-lane]');
+    await until('the theme in the page', async () =>
+      (await frame.locator('body').getAttribute('class'))?.includes(word),
+    );
+    await page.waitForTimeout(500);
+    await user.picture(`theme-${name}`);
+  });
+}
+
+await step('the content policy was never broken', async () => equal(violations.join('\n'), '', 'violations'));
+
+await step('it works with no folder', async () => {
+  await page.goto(
+    workbenchUrl(server.port, { payload: [['openFile', remoteUri(server.port, inFolder('hasty.rig'))]] }),
+  );
+  await workbenchReady(page);
+  await page.locator('.tab.active', { hasText: 'hasty.rig' }).waitFor({ timeout: 20_000 });
+  await until('a squiggle', () => user.squiggles());
+  await user.picture('no-folder');
+});
+
+await server.close();
+const careful = await startServer({ vsix, trust: true });
+await step('it works in restricted mode', async () => {
+  await page.goto(
+    workbenchUrl(careful.port, { folder, payload: [['openFile', remoteUri(careful.port, inFolder('hasty.rig'))]] }),
+  );
+  await workbenchReady(page);
+  const refuse = page.locator('.monaco-dialog-box .monaco-button', { hasText: /No, I don't trust/ });
+  await refuse.click({ timeout: 15_000 });
+  await page.locator('.statusbar-item', { hasText: 'Restricted Mode' }).waitFor({ timeout: 10_000 });
+  await page.locator('.tab.active', { hasText: 'hasty.rig' }).waitFor({ timeout: 20_000 });
+  await until('a squiggle', () => user.squiggles());
+  await user.picture('restricted');
+});
+await careful.close();
+await browser.close();
+rmSync(folder, { recursive: true, force: true });
+close();
+
+/** Line and column of the first underlined place, from the problems list of the command line. */
+async function firstMarkedLine() {
+  let output = '';
+  try {
+    output = execFileSync('node', [join(ROOT, 'dist/caisson.js'), 'check', inFolder('typed.rig')], {
+      stdio: 'pipe',
+      encoding: 'utf8',
+    });
+  } catch (error) {
+    output = String(error.stdout);
+  }
+  const [, line, column] = /:(\d+):(\d+): /.exec(output) ?? [];
+  return { line: Number(line), column: Number(column) };
+}
+
+/** What the ruler of the timing panel shows: its labels. */
+async function viewOf(frame) {
+  return frame.locator('svg.ruler').first().innerText();
+}
