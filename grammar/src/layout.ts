@@ -4,7 +4,7 @@
  */
 import type { TokenType } from 'chevrotain';
 import type { Span, SyntaxProblem } from './ast';
-import { isBinary, retype, spanOf } from './lexer';
+import { isBinary, isClosed, retype, spanOf } from './lexer';
 import { nearMatch } from './near-match';
 import { syntaxProblem } from './reporter';
 import {
@@ -20,6 +20,7 @@ import {
   RightParen,
   STATEMENT_TYPES,
   StringText,
+  Word,
   isWord,
   type RigToken,
 } from './tokens';
@@ -78,10 +79,14 @@ function missingToken(type: TokenType, after: RigToken): RigToken {
   };
 }
 
+/** An unclosed text in quotes at the end of whose line a block was to begin. */
+const swallowsBrace = (token: RigToken): boolean =>
+  token.tokenType === StringText && /\{\s*$/.test(token.image) && !isClosed(token.image);
+
 function bracesMatch(tokens: readonly RigToken[]): boolean {
   let depth = 0;
   for (const token of tokens) {
-    if (token.tokenType === LeftBrace) depth++;
+    if (token.tokenType === LeftBrace || swallowsBrace(token)) depth++;
     else if (token.tokenType === RightBrace && --depth < 0) return false;
   }
   return depth === 0;
@@ -305,6 +310,7 @@ function tooDeep(l: Layout, token: RigToken): boolean {
   l.problems.push(syntaxProblem('syntax/too-deep', `This statement has ${what}; ${advice}.`, spanOf(token)));
   l.dropping = true;
   const after = lastReal(l) ?? token;
+  if (after.tokenType === LeftParen || leadsOn(after)) l.input.push(missingToken(Word, after));
   while (l.parens.pop()) l.input.push(missingToken(RightParen, after));
   return true;
 }
@@ -319,6 +325,7 @@ function takeToken(l: Layout, index: number): void {
   l.atStart = false;
   if (token.tokenType === LeftParen) l.parens.push(token);
   l.input.push(token);
+  if (swallowsBrace(token)) openBrace(l, missingToken(LeftBrace, token));
 }
 
 /**

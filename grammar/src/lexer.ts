@@ -62,6 +62,11 @@ const FOREIGN: ReadonlyMap<string, string> = new Map([
   ['–', '-'],
   ['×', '*'],
   ['÷', '/'],
+  ['&&', 'and'],
+  ['&', 'and'],
+  ['||', 'or'],
+  ['|', 'or'],
+  ['!', 'not'],
 ]);
 
 /** The operator as the language writes it. */
@@ -74,6 +79,7 @@ export const spanOf = (token: { startOffset: number; image: string }): Span => (
 });
 
 function kindOf(type: TokenType, image: string): TokenKind {
+  if (type === Unknown && FOREIGN.has(image)) return 'operator';
   if (type !== Word) return KINDS.get(type) ?? 'operator';
   if (OPERATOR_WORDS.has(image)) return 'operator';
   return STATE_WORDS.has(image) ? 'word' : 'name';
@@ -111,9 +117,12 @@ function numberProblem(token: RigToken): SyntaxProblem | null {
   ]);
 }
 
+/** Whether a text in quotes has its closing quote. */
+export const isClosed = (image: string): boolean => /^"(?:[^"\\]|\\.)*"$/.test(image);
+
 function stringProblem(token: RigToken): SyntaxProblem | null {
   const { image } = token;
-  if (!/^"(?:[^"\\]|\\.)*"$/.test(image)) {
+  if (!isClosed(image)) {
     const end = spanOf(token).end;
     return syntaxProblem('syntax/unclosed', 'This text in quotes is not closed; add a " at its end.', spanOf(token), [
       { title: 'Add the closing "', span: { start: end, end }, text: '"' },
@@ -151,6 +160,7 @@ export function lexText(text: string): { tokens: RigToken[]; problems: SyntaxPro
     token.index = index;
     token.kind = kindOf(token.tokenType, token.image);
     if (token.tokenType === Word) retype(token, WORD_TYPES.get(token.image));
+    else if (token.tokenType === Unknown) retype(token, WORD_TYPES.get(plainOperator(token.image)));
     const problem = problemOf(token);
     if (problem) problems.push(problem);
   });

@@ -216,9 +216,12 @@ export class PropertyParser extends ExpressionParser {
       if (this.peek().tokenType === Unit) this.SKIP_TOKEN();
       return;
     }
-    this.report('syntax/expected', `Properties are separated by blanks or new lines, without ${sign.image}`, span, [
-      { title: `Remove ${sign.image}`, span, text: '' },
-    ]);
+    this.report(
+      'syntax/expected',
+      `No ${sign.image} is needed here: properties are separated by blanks or new lines.`,
+      span,
+      [{ title: `Remove ${sign.image}`, span, text: '' }],
+    );
     this.SKIP_TOKEN();
   }
 

@@ -141,7 +141,7 @@ export class StepParser extends PropertyParser {
     const start = this.CONSUME(Repeat) as RigToken;
     this.ACTION(() => {
       this.startStep(start);
-      if (this.peek().image !== 'after') this.expected('after', 'repeat');
+      if (this.peek().image !== 'after') this.afterMissing();
       else this.mark(this.SKIP_TOKEN() as RigToken, 'word');
     });
     const value = this.SUBRULE(this.expression, { ARGS: [ANY_OPERATOR, 'a time'] });
@@ -153,6 +153,12 @@ export class StepParser extends PropertyParser {
       this.endStep();
     });
   });
+
+  private afterMissing(): void {
+    const end = this.lastEnd();
+    const repair = { title: 'Write repeat after', span: { start: end, end }, text: ' after' };
+    this.report('syntax/expected', 'Write repeat after, then a time.', this.here(), [repair]);
+  }
 
   private scenarioStep = this.RULE('scenarioStep', (): ScenarioStep => {
     const start = this.CONSUME(At) as RigToken;

@@ -149,7 +149,7 @@ export const Unknown = createToken({
   name: 'Unknown',
   categories: [Stray],
   pattern: {
-    exec: (text: string, offset: number) => matchSticky(/[\uD800-\uDBFF][\uDC00-\uDFFF]|[^]/y, text, offset),
+    exec: (text: string, offset: number) => matchSticky(/&&|\|\||[\uD800-\uDBFF][\uDC00-\uDFFF]|[^]/y, text, offset),
   },
   start_chars_hint: [...ANY_START],
   line_breaks: false,
