@@ -11,14 +11,11 @@ export function exactSeconds(us: number): string {
   return `${sign}${whole}${rest === '' ? '' : `.${rest}`}`;
 }
 
-/** One line per edge, `time_s,name,value`, first the values at the start; names with separators in them are quoted (RFC 4180). */
+/** One line per edge, `t,name,value` under a heading line; names with separators in them are quoted (RFC 4180). */
 export function traceCsv(rig: Rig, trace: Trace): string {
   const { lanes, changes } = laneTrace(rig, trace);
-  const start = exactSeconds(trace.start);
-  const rows = lanes.map((lane) => `${start},${quoted(lane.name)},${lane.initial ? 1 : 0}`);
-  for (const change of changes)
-    rows.push(`${exactSeconds(change.t)},${quoted(lanes[change.lane]!.name)},${change.value ? 1 : 0}`);
-  return ['time_s,name,value', ...rows, ''].join('\r\n');
+  const rows = changes.map((c) => `${exactSeconds(c.t)},${quoted(lanes[c.lane]!.name)},${c.value ? 1 : 0}`);
+  return ['t,name,value', ...rows, ''].join('\n');
 }
 
 function quoted(name: string): string {
