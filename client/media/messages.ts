@@ -1,0 +1,45 @@
+/** The lines above a picture: an error of the text, a remark of the host, the caution. */
+import type { Banner } from '../../server/protocol/preview';
+import type { App } from './app';
+import { button, h, setText } from './dom';
+
+export interface Notices {
+  readonly element: HTMLElement;
+  draw(): void;
+}
+
+export function createNotices(app: App): Notices {
+  const words = h('span');
+  const show = button('Show', 'Show the place in the source', () => app.reveal(bannerOf(app)?.source ?? null, true));
+  const banner = h('div', { class: 'banner', role: 'status', 'aria-live': 'polite' }, words, show);
+  const caution = h('p', { class: 'caution', role: 'note' });
+  const cautionWords = h('span');
+  caution.append(
+    cautionWords,
+    button('Understood', 'Do not show the caution again for this file', () => app.dismissCaution()),
+  );
+  return {
+    element: h('div', { class: 'notices' }, banner, caution),
+    draw() {
+      const shown = bannerOf(app);
+      banner.hidden = shown === null;
+      banner.dataset.severity = shown?.severity ?? '';
+      setText(words, shown ? bannerText(shown) : '');
+      show.hidden = !shown?.source;
+      const text = app.rig()?.caution ?? null;
+      caution.hidden = text === null || app.cautioned();
+      setText(cautionWords, text ?? '');
+    },
+  };
+}
+
+/** What stands above: the error while the text is broken, else the host's remark. */
+function bannerOf(app: App): Banner | null {
+  const { stale, model } = app.session;
+  if (stale) return { severity: 'error', message: stale.message, line: stale.line, source: stale.source };
+  return model?.banner ?? null;
+}
+
+function bannerText(banner: Banner): string {
+  return banner.line === null ? banner.message : `Line ${banner.line}: ${banner.message}`;
+}
