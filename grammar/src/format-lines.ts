@@ -124,9 +124,15 @@ function gapsOf(tokens: readonly RigToken[], indent: string): string[] {
   return tokens.map((token, i) => (i === 0 ? indent : between(tokens[i - 1]!, token, tokens[i - 2])));
 }
 
+/** Whether a line ends in `{`, a comment after it aside. */
+function opensBlock(tokens: readonly RigToken[]): boolean {
+  const last = tokens[tokens.length - 1]!;
+  return (last.tokenType === Comment ? tokens[tokens.length - 2] : last)?.tokenType === LeftBrace;
+}
+
 function breaksBefore(line: SourceLine, above: SourceLine | undefined): number {
   if (!above) return 0;
-  const afterOpening = above.tokens[above.tokens.length - 1]!.tokenType === LeftBrace;
+  const afterOpening = opensBlock(above.tokens);
   const beforeClosing = line.tokens[0]!.tokenType === RightBrace;
   return line.newlines > 1 && !afterOpening && !beforeClosing ? 2 : 1;
 }

@@ -110,10 +110,19 @@ function lineBounds(text: string, span: Span): Span {
   return { start, end };
 }
 
-/** The edits of `formatEdits` that touch the lines of `span`. */
+/** An edit as far as it concerns the lines of a range: what follows them keeps its line breaks and indentation. */
+function editWithin(text: string, edit: FormatEdit, lines: Span): FormatEdit | null {
+  const { start, end } = edit.span;
+  if (end < lines.start || start > lines.end) return null;
+  if (end <= lines.end) return edit;
+  const trailing = /^[^\r\n]*/.exec(text.slice(start, end))![0];
+  return trailing === '' ? null : { span: { start, end: start + trailing.length }, text: '' };
+}
+
+/** The edits of `formatEdits` that concern the lines of `span`. */
 export function formatRange(text: string, span: Span): FormatEdits {
   const { edits, reason } = formatEdits(text);
   if (!edits) return { edits, reason };
   const lines = lineBounds(text, span);
-  return { edits: edits.filter((e) => e.span.end >= lines.start && e.span.start <= lines.end), reason };
+  return { edits: edits.map((e) => editWithin(text, e, lines)).filter((e) => e !== null), reason };
 }

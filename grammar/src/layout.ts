@@ -65,6 +65,9 @@ interface Layout {
   dropping: boolean;
 }
 
+/** Statements without a name. */
+const NAMELESS: ReadonlySet<string> = new Set(['supply', 'controller']);
+
 const isContainer = (keyword: string): boolean => keyword === 'rig' || keyword === 'part';
 /** What is missing in the text, put into the parser's input: empty, just after `after`. */
 function missingToken(type: TokenType, after: RigToken): RigToken {
@@ -115,7 +118,8 @@ export function looksLikeStatement(tokens: readonly RigToken[], index: number): 
   if (!token || !isWord(token) || !STATEMENT_TYPES.has(token.image)) return false;
   const next = tokens[index + 1];
   if (!next) return false;
-  if (next.tokenType === StringText || next.tokenType === LeftBrace) return true;
+  if (next.tokenType === StringText) return token.image === 'import';
+  if (next.tokenType === LeftBrace) return NAMELESS.has(token.image);
   return isWord(next) && !EVENT_WORDS.includes(next.image);
 }
 

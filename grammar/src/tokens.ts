@@ -79,7 +79,7 @@ export const Newline = createToken({ name: 'Newline', pattern: /\r\n|\r|\n/, lin
 export const Comment = createToken({ name: 'Comment', pattern: /#[^\r\n]*/ });
 export const StringText = createToken({
   name: 'String',
-  pattern: /"(?:[^"\\\r\n]|\\[^\r\n])*(?:"|\\(?=[\r\n]|$))?/,
+  pattern: /"(?:[^"\\\r\n]|\\[^\r\n])*(?:"|\\(?![^\r\n]))?/,
   categories: [Stray],
 });
 /** Also takes spellings that are not allowed (`1_000`, `1e3`, `.5`, `1.`), so that each is one mistake. */
