@@ -1,5 +1,6 @@
 /** Worked-out constants: exact values with tolerance and dimension, before they become the numbers of a resolved rig. */
 import { addVectors, DIMENSIONS, type DimensionVector, sameVector, subtractVectors } from '../units/dimensions';
+import { parseQuantity, type TimeReading, toMicroseconds } from '../units/units';
 import {
   add,
   divide,
@@ -29,6 +30,25 @@ export interface Amount {
   readonly bare: boolean;
   /** A literal in per cent: as a tolerance it is relative. */
   readonly percent: boolean;
+}
+
+/** A literal once read: as a value, and as a difference (without the offset of its unit). */
+export type Literal =
+  | { readonly ok: true; readonly value: Amount; readonly difference: Amount; readonly time: TimeReading | null }
+  | { readonly ok: false; readonly reason: 'number' | 'unit' };
+
+/** Reads digits and unit; `time` is set for times: whole microseconds, or why it is none. */
+export function readLiteral(number: string, unit: string | null): Literal {
+  const parsed = parseQuantity(number, unit);
+  if (!parsed.ok) return parsed;
+  const { vector } = DIMENSIONS[parsed.dimension];
+  const marks = { bare: unit === null, percent: unit === '%' };
+  return {
+    ok: true,
+    value: { ...exactAmount(parsed.value, vector, parsed.offset ? 1 : 0), ...marks },
+    difference: { ...exactAmount(parsed.difference, vector), ...marks },
+    time: parsed.dimension === 'time' ? toMicroseconds(parsed.value) : null,
+  };
 }
 
 export type AmountError = 'dimension' | 'offset' | 'zero' | 'size';

@@ -8,12 +8,11 @@ import type {
   Span,
   Statement,
 } from '../../../grammar/src/ast';
-import type { ParsedQuantity } from '../units/units';
 import type { Fix, Problem, RelatedPlace, Severity, Source } from './problem';
 import { type ProblemCode, severityOf } from './problem-codes';
 import type { Declaration, Use } from './resolution';
 import type { ItemKind } from './rig';
-import type { Amount } from './amounts';
+import type { Amount, Literal } from './amounts';
 
 export interface Context {
   readonly problems: Problem[];
@@ -26,12 +25,13 @@ export interface Context {
   readonly usedAt: Set<string>;
   /** Declarations that something reads or operates. */
   readonly used: Set<number>;
-  readonly literals: Map<string, ParsedQuantity>;
+  /** Literals met before, by unit and digits: rigs repeat the same few. */
+  readonly literals: Map<string, Map<string, Literal>>;
   /** Parts that were placed somewhere. */
   readonly expanded: Set<PartStatement>;
   readonly overrides: ReadonlyMap<string, Expression>;
-  /** How many unknown names were met so far. */
-  unknownNames: number;
+  /** How many names were compared with unknown ones so far. */
+  namesCompared: number;
 }
 
 /** A `let` and what it is worth; `working` while its value is being worked out (to find circles). */
@@ -108,7 +108,7 @@ export function createContext(overrides: ReadonlyMap<string, Expression>): Conte
     literals: new Map(),
     expanded: new Set(),
     overrides,
-    unknownNames: 0,
+    namesCompared: 0,
   };
 }
 
@@ -133,12 +133,12 @@ export function place(scope: Scope, span: Span): Source {
   return { uri: scope.uri, start: span.start, end: span.end };
 }
 
+const IRREGULAR_BLANKS = /[^\S ]|  /;
+
 /** The text of a span, white space folded, shortened for messages. */
 export function excerpt(scope: Scope, span: Span, longest = 40): string {
-  const text = scope.text
-    .slice(span.start, Math.min(span.end, span.start + 4 * longest))
-    .replace(/\s+/g, ' ')
-    .trim();
+  const raw = scope.text.slice(span.start, Math.min(span.end, span.start + 4 * longest));
+  const text = IRREGULAR_BLANKS.test(raw) ? raw.replace(/\s+/g, ' ').trim() : raw;
   return text.length > longest ? `${text.slice(0, longest - 1)}…` : text;
 }
 

@@ -5,7 +5,7 @@ import { type Rational, ZERO } from '../units/rational';
 import { type Context, place, report, type Scope } from './context';
 import { evaluate } from './evaluate';
 import type { Timing } from './network';
-import { bagOf, type PropertyBag, quantity, time } from './properties';
+import { bagOf, type PropertyBag, propertyOf, quantity, time } from './properties';
 import type { Source } from './problem';
 import type { Controller, TimeValue } from './rig';
 
@@ -26,7 +26,7 @@ export function absentController(at: Source): ResolvedController {
 
 /** The accuracy once more, exactly: presets are widened by it before they become whole microseconds. */
 function exactAccuracy(bag: PropertyBag): Rational {
-  const value = bag.found.get('timer_accuracy')?.value ?? null;
+  const value = propertyOf(bag, 'timer_accuracy')?.value ?? null;
   const amount = value === null ? null : evaluate(bag.ctx, bag.scope, value);
   return amount === null || dimensionOf(amount.vector) !== 'none' ? ZERO : amount.high;
 }
@@ -36,7 +36,7 @@ export function resolveController(ctx: Context, scope: Scope, statement: Control
   const at = place(scope, statement.keywordSpan);
   const response = time(bag, 'response');
   const scan = time(bag, 'scan');
-  const [first, second] = [bag.found.get('response'), bag.found.get('scan')];
+  const [first, second] = [propertyOf(bag, 'response'), propertyOf(bag, 'scan')];
   if (first !== undefined && second !== undefined) {
     const message = 'A controller is either scanned or answers after a response; the scan counts.';
     report(ctx, 'value/conflict', message, place(scope, first.span), {

@@ -208,9 +208,11 @@ function declareItem(
   const isNew = !scope.names.has(name.text);
   const index = isNew ? counts[COUNTED[kind]]++ : -1;
   const net = isNew && isNetKind(kind) ? nets.length : -1;
-  const item = { declaration, index, name: scope.prefix + name.text };
-  const binding: Binding = isNetKind(kind) ? { ...item, kind, net } : { ...item, kind };
-  if (net >= 0) nets.push({ name: item.name, kind: NET_KINDS[kind as NetItemKind], index });
+  const full = scope.prefix + name.text;
+  const binding: Binding = isNetKind(kind)
+    ? { kind, declaration, index, name: full, net }
+    : { kind, declaration, index, name: full };
+  if (net >= 0) nets.push({ name: full, kind: NET_KINDS[kind as NetItemKind], index });
   enter(ctx, scope, name, binding);
   return binding;
 }
@@ -262,7 +264,8 @@ function checkArguments(
   const takes = part.parameters.length === 0 ? 'nothing' : `${part.parameters.length} (${names})`;
   const message = `The part ${part.name.text} takes ${takes}, not ${statement.args.length}.`;
   const [first] = statement.args;
-  const span = first === undefined ? statement.part.span : { start: first.span.start, end: statement.span.end };
+  const last = statement.args[statement.args.length - 1];
+  const span = first === undefined ? statement.part.span : { start: first.span.start, end: last!.span.end };
   report(ctx, 'value/arguments', message, place(scope, span), {
     related: [{ at: ctx.declarations[declaration]!.at, message: 'the part' }],
   });
@@ -280,7 +283,8 @@ export function partScope(
   part.statement.parameters.forEach((name, i) => {
     if (name.text === '') return;
     const kind: ItemKind = 'parameter';
-    const about = { whole: name.span, doc: '', detail: `parameter ${name.text} of ${part.statement.name.text}` };
+    const detail = `parameter ${name.text} of ${part.statement.name.text}`;
+    const about = { whole: name.span, doc: '', detail };
     const declaration = declareAt(ctx, inner, kind, name, about);
     enter(ctx, inner, name, { kind: 'parameter', declaration, argument: args?.[i] ?? null });
   });

@@ -1,15 +1,16 @@
 /** Working out constants and quantities: expressions → exact amounts → the numbers of a resolved rig. */
 import type { BinaryExpression, Expression, QuantityLiteral, UnaryExpression } from '../../../grammar/src/ast';
 import { describe, describeVector, type DimensionName, dimensionOf, DIMENSIONS } from '../units/dimensions';
-import { multiply, type Rational, toNumber } from '../units/rational';
+import { type Rational, toNumber } from '../units/rational';
 import { COMMON_SLIPS, UNITS } from '../units/table';
-import { parseQuantity, toMicroseconds, toMicrosecondsOutward, unitsOf } from '../units/units';
+import { toMicroseconds, toMicrosecondsOutward, unitsOf } from '../units/units';
 import {
   addAmounts,
   type Amount,
   type AmountError,
-  exactAmount,
+  type Literal,
   negateAmount,
+  readLiteral,
   scaleAmounts,
   widenAmount,
 } from './amounts';
@@ -56,22 +57,27 @@ function evaluateLiteral(
 ): Amount | null {
   const unit = literal.unit?.text ?? null;
   if (unit === '') return null;
-  const key = `${literal.number} ${unit ?? ''}`;
-  const parsed = ctx.literals.get(key) ?? parseQuantity(literal.number, unit);
-  ctx.literals.set(key, parsed);
-  if (!parsed.ok) {
-    if (parsed.reason === 'unit') return unknownUnit(ctx, scope, literal);
+  const read = literalOf(ctx, literal.number, unit);
+  if (!read.ok) {
+    if (read.reason === 'unit') return unknownUnit(ctx, scope, literal);
     const message = 'This number has too many digits to be a quantity.';
     report(ctx, 'value/out-of-range', message, place(scope, literal.numberSpan));
     return null;
   }
-  const { vector } = DIMENSIONS[parsed.dimension];
-  const value = as === 'value' ? parsed.value : parsed.difference;
-  if (parsed.dimension === 'time' && !wholeTime(ctx, value, place(scope, literal.span), excerpt(scope, literal.span))) {
-    return null;
+  if (read.time !== null && typeof read.time !== 'number') {
+    const at = place(scope, literal.span);
+    return refuseTime(ctx, read.value.nominal, read.time, at, excerpt(scope, literal.span));
   }
-  const offsets = parsed.offset && as === 'value' ? 1 : 0;
-  return { ...exactAmount(value, vector, offsets), bare: unit === null, percent: unit === '%' };
+  return as === 'value' ? read.value : read.difference;
+}
+
+function literalOf(ctx: Context, number: string, unit: string | null): Literal {
+  const key = unit ?? '';
+  let known = ctx.literals.get(key);
+  if (known === undefined) ctx.literals.set(key, (known = new Map()));
+  let literal = known.get(number);
+  if (literal === undefined) known.set(number, (literal = readLiteral(number, unit)));
+  return literal;
 }
 
 function unknownUnit(ctx: Context, scope: Scope, literal: QuantityLiteral): null {
@@ -90,14 +96,18 @@ function unknownUnit(ctx: Context, scope: Scope, literal: QuantityLiteral): null
   return null;
 }
 
-/** Whether a time is a whole number of microseconds within bounds; reports it where not. */
-function wholeTime(ctx: Context, seconds: Rational, at: Source, written: string): true | null {
-  const us = toMicroseconds(seconds);
-  if (typeof us === 'number') return true;
-  if (us === 'too-fine') {
+/** Reports a time that is no whole number of microseconds within bounds. */
+function refuseTime(
+  ctx: Context,
+  seconds: Rational,
+  why: 'too-fine' | 'out-of-range',
+  at: Source,
+  written: string,
+): null {
+  if (why === 'too-fine') {
     const size = `${Number((toNumber(seconds) * 1e6).toPrecision(9))} us`;
-    const is = size === written ? '' : ` is ${size},`;
-    report(ctx, 'value/too-fine', `${written}${is} not a whole number of microseconds, the finest time there is.`, at);
+    const is = size === written ? 'is' : `is ${size},`;
+    report(ctx, 'value/too-fine', `${written} ${is} not a whole number of microseconds, the finest time there is.`, at);
   } else {
     report(ctx, 'value/out-of-range', `${written} is longer than the longest time there is, about 285 years.`, at);
   }
@@ -223,8 +233,8 @@ function missingUnit(ctx: Context, scope: Scope, literal: QuantityLiteral, wante
     title: `Add the unit ${u.name} (${u.doc})`,
     edits: [{ at: end, text: ` ${u.name}` }],
   }));
-  const such = units.slice(0, 3).map((u) => u.name);
-  const message = `${literal.number} needs a unit, because ${oneOf(wanted)} is needed here: ${such.join(', ')} …`;
+  const such = units[0] === undefined ? '' : `, such as ${literal.number} ${units[0].name}`;
+  const message = `${literal.number} has no unit; ${oneOf(wanted)} is needed here${such}.`;
   report(ctx, 'unit/missing', message, at, { fixes });
 }
 
@@ -254,8 +264,17 @@ function openLets(scope: Scope, expression: Expression, found: LetCell[] = []): 
   return found;
 }
 
+/** Reports a circle and leaves its constants without value; their texts are still read, for the names they use. */
+function breakCircle(ctx: Context, circle: readonly LetCell[]): void {
+  reportCircle(ctx, circle);
+  for (const member of circle) member.state = 'done';
+  for (const member of circle) evaluate(ctx, member.scope, member.expression);
+}
+
 function reportCircle(ctx: Context, circle: readonly LetCell[]): void {
-  const names = [...circle, circle[0]!].map((cell) => cell.statement.name.text);
+  const shown = circle.length > 8 ? circle.slice(0, 8) : circle;
+  const names = [...shown, circle[0]!].map((cell) => cell.statement.name.text);
+  if (shown !== circle) names.splice(-1, 0, `${circle.length - shown.length} more`);
   const cell = circle[0]!;
   const message = `${names[0]!} is worked out from itself: ${names.join(' → ')}.`;
   report(ctx, 'name/circle', message, place(cell.scope, cell.statement.name.span));
@@ -289,9 +308,7 @@ export function valueOf(ctx: Context, cell: LetCell): Amount | null {
     if (top.state === 'open') top.state = 'working';
     if (started !== undefined || open.includes(top)) {
       const circle = stack.filter((other) => other.state === 'working');
-      const from = circle.indexOf(started ?? top);
-      reportCircle(ctx, circle.slice(Math.max(0, from)));
-      for (const member of circle.slice(Math.max(0, from))) member.state = 'done';
+      breakCircle(ctx, circle.slice(Math.max(0, circle.indexOf(started ?? top))));
       continue;
     }
     if (open.length > 0) {
@@ -376,8 +393,6 @@ function checkRange(
   return false;
 }
 
-const MICROSECONDS: Rational = { n: 1_000_000n, d: 1n };
-
 /** An amount as numbers, of whatever dimension; times in (whole) microseconds. */
 export function quantityFrom(
   ctx: Context,
@@ -388,17 +403,13 @@ export function quantityFrom(
   const dimension = dimensionOf(amount.vector);
   const at = valuePlace(scope, expression);
   if (dimension === 'time') {
-    if (wholeTime(ctx, amount.nominal, at, excerpt(scope, expression.span)) === null) return null;
-    const ends = [amount.low, amount.nominal, amount.high].map((x) => toNumber(multiply(x, MICROSECONDS)));
-    const [low, nominal, high] = ends as [number, number, number];
-    return { quantity: { nominal, min: Math.floor(low), max: Math.ceil(high), at }, dimension };
+    const time = timeFrom(ctx, scope, expression, amount, null);
+    return time === null ? null : { quantity: time, dimension };
   }
-  const quantity = {
-    nominal: toNumber(amount.nominal),
-    min: toNumber(amount.low),
-    max: toNumber(amount.high),
-    at,
-  };
+  const nominal = toNumber(amount.nominal);
+  const min = amount.low === amount.nominal ? nominal : toNumber(amount.low);
+  const max = amount.high === amount.nominal ? nominal : toNumber(amount.high);
+  const quantity = { nominal, min, max, at };
   return { quantity, dimension };
 }
 
@@ -428,11 +439,15 @@ export function timeFrom(
   range: Range | null,
 ): TimeValue | null {
   const at = valuePlace(scope, expression);
-  if (wholeTime(ctx, amount.nominal, at, excerpt(scope, expression.span)) === null) return null;
   const nominal = toMicroseconds(amount.nominal);
+  if (typeof nominal !== 'number') {
+    return refuseTime(ctx, amount.nominal, nominal, at, excerpt(scope, expression.span));
+  }
   const min = amount.low === amount.nominal ? nominal : toMicrosecondsOutward(amount.low, 'low');
   const max = amount.high === amount.nominal ? nominal : toMicrosecondsOutward(amount.high, 'high');
-  if (typeof nominal !== 'number' || typeof min !== 'number' || typeof max !== 'number') return null;
+  if (typeof min !== 'number' || typeof max !== 'number') {
+    return refuseTime(ctx, amount.nominal, 'out-of-range', at, excerpt(scope, expression.span));
+  }
   if (!checkRange(ctx, scope, expression, range, { min, max })) return null;
   return { nominal, min, max, at };
 }

@@ -15,7 +15,7 @@ import type { DimensionName } from '../units/dimensions';
 import { type Context, excerpt, place, report, type Scope } from './context';
 import { quantityOf } from './evaluate';
 import { bind } from './names';
-import { bagOf, measured, type PropertyBag, quantity, reportRepeated, time, word } from './properties';
+import { bagOf, measured, type PropertyBag, propertyOf, quantity, reportRepeated, time, word } from './properties';
 import { THRESHOLD_RANGES } from './ranges';
 import type {
   Chamber,
@@ -82,7 +82,7 @@ function areaOfBore(bore: Quantity): Quantity {
 }
 
 function openingArea(bag: PropertyBag): Quantity | null {
-  const [bore, area] = [bag.found.get('bore'), bag.found.get('area')];
+  const [bore, area] = [propertyOf(bag, 'bore'), propertyOf(bag, 'area')];
   if (bore !== undefined && area !== undefined) {
     const message = 'The opening is stated twice, as bore and as area; the area counts.';
     report(bag.ctx, 'value/conflict', message, place(bag.scope, bore.span));
@@ -102,8 +102,12 @@ export function resolveDoor(ctx: Context, scope: Scope, statement: DoorStatement
     const message = `The clearance of ${item.name} is larger than its pocket, of which it is a part.`;
     report(ctx, 'value/conflict', message, clearance.at, { related: [{ at: pocket.at, message: 'the pocket' }] });
   }
+  // Written out, not spread: doors are many, and spreading costs as much as all the rest here.
   return {
-    ...item,
+    name: item.name,
+    at: item.at,
+    whole: item.whole,
+    doc: item.doc,
     pocket,
     clearance,
     opensIn: time(bag, 'opens_in') ?? travel,
@@ -111,8 +115,8 @@ export function resolveDoor(ctx: Context, scope: Scope, statement: DoorStatement
     area: openingArea(bag),
     discharge: quantity(bag, 'discharge'),
     rest: word(bag, 'rest', ['open', 'closed']) ?? 'closed',
-    powerMoving: quantity(bag, 'power moving'),
-    powerHeld: quantity(bag, 'power held'),
+    powerMoving: quantity(bag, 'power', 'moving'),
+    powerHeld: quantity(bag, 'power', 'held'),
   };
 }
 
@@ -164,7 +168,7 @@ export function resolveLine(ctx: Context, scope: Scope, statement: FeedStatement
     lineLimit: flowRate(bag, 'line_limit'),
     pumpLimit: flowRate(bag, 'pump_limit'),
     power: quantity(bag, 'power'),
-    only: threshold(bag, bag.found.get('only'), null),
+    only: threshold(bag, propertyOf(bag, 'only'), null),
   };
 }
 
@@ -198,7 +202,7 @@ const SENSED: readonly Sensed[] = ['pressure', 'density', 'mass', 'level'];
 /** The property that says what a sensor watches; reports none or several. */
 function watched(bag: PropertyBag, statement: SensorStatement): { property: Property; sensed: Sensed } | null {
   const all = SENSED.flatMap((sensed) => {
-    const property = bag.found.get(sensed);
+    const property = propertyOf(bag, sensed);
     return property === undefined ? [] : [{ property, sensed }];
   }).sort((a, b) => a.property.span.start - b.property.span.start);
   const [first, second] = all;
@@ -231,7 +235,7 @@ export function resolveSensor(ctx: Context, scope: Scope, statement: SensorState
   const bag = bagOf(ctx, scope, 'sensor', statement.properties);
   const source = watched(bag, statement);
   const on = source === null ? null : threshold(bag, source.property, source.sensed);
-  const clears = source === null ? null : threshold(bag, bag.found.get('clears'), source.sensed);
+  const clears = source === null ? null : threshold(bag, propertyOf(bag, 'clears'), source.sensed);
   return {
     ...itemOf(scope, statement.name, statement),
     chamber: chamberIndex(ctx, scope, statement.chamber),

@@ -31,7 +31,7 @@ export function describeKind(kind: ItemKind): string {
 
 /** `a chamber, a door or a feed` */
 export function describeKinds(kinds: readonly ItemKind[]): string {
-  const words = kinds.map(describeKind);
+  const words = kinds.map((kind) => (kind === 'let' ? 'a quantity' : describeKind(kind)));
   return words.length < 2 ? words.join('') : `${words.slice(0, -1).join(', ')} or ${words[words.length - 1]!}`;
 }
 
@@ -87,7 +87,7 @@ function segmentsOf(scope: Scope, name: Name): readonly Segment[] {
   });
 }
 
-const MOST_SUGGESTIONS = 50;
+const MOST_COMPARISONS = 20_000;
 
 function reportUnknown(
   ctx: Context,
@@ -98,7 +98,8 @@ function reportUnknown(
 ): void {
   const at = place(scope, segment.span);
   // Comparing with every name is dear in a large broken file; after so many, suggestions help nobody.
-  const all = ctx.unknownNames++ < MOST_SUGGESTIONS ? [...known] : [];
+  const all = ctx.namesCompared < MOST_COMPARISONS ? [...known] : [];
+  ctx.namesCompared += all.length;
   const fitting = all.filter(([, b]) => wanted.includes(b.kind) || b.kind === 'parameter' || b.kind === 'place');
   const names = (list: typeof all): string[] => list.map(([name]) => name);
   const near = suggest(segment.text, names(fitting), at);

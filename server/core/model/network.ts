@@ -39,8 +39,8 @@ export interface ElementMaker {
   readonly timing: Timing;
   /** Name of its outermost element; inner ones are `owner/TON`. */
   readonly owner: string;
-  /** How often each kind was used inside so far. */
-  readonly counts: Map<string, number>;
+  /** Kinds of the blocks used inside so far. */
+  readonly inner: BlockKind[];
   /** Indices of the elements made, inner first. */
   readonly made: number[];
 }
@@ -52,7 +52,7 @@ export function makerFor(
   timing: Timing,
   owner: string,
 ): ElementMaker {
-  return { ctx, scope, network, timing, owner, counts: new Map(), made: [] };
+  return { ctx, scope, network, timing, owner, inner: [], made: [] };
 }
 
 /** A boolean function over leaves of any kind. */
@@ -166,8 +166,8 @@ export function addElement(
 function innerCall(maker: ElementMaker, call: CallExpression): number | null {
   const parts = blockOf(maker, call);
   if (parts === null) return null;
-  const nth = (maker.counts.get(parts.kind) ?? 0) + 1;
-  maker.counts.set(parts.kind, nth);
+  maker.inner.push(parts.kind);
+  const nth = maker.inner.filter((kind) => kind === parts.kind).length;
   const name = `${maker.owner}/${parts.kind}${nth > 1 ? `#${nth}` : ''}`;
   return addElement(maker, name, parts, maker.timing.response, place(maker.scope, call.span));
 }
@@ -273,7 +273,8 @@ function ownResponse(maker: ElementMaker, expression: Expression | null, keyword
 export function compileSignal(maker: ElementMaker, statement: SignalStatement, net: number | null): Signal {
   const response = ownResponse(maker, statement.responds, statement.responds?.span ?? statement.span);
   const own = outermost(maker, statement.value, response, net);
-  return { ...itemOf(maker.scope, statement.name, statement), net: own, elements: maker.made };
+  const { name, at, whole, doc } = itemOf(maker.scope, statement.name, statement);
+  return { name, at, whole, doc, net: own, elements: maker.made };
 }
 
 const DRIVEN: readonly ItemKind[] = ['door', 'feed', 'draw'];

@@ -12,8 +12,8 @@ export interface PropertyBag {
   readonly scope: Scope;
   /** Keyword of the statement. */
   readonly statement: string;
-  /** By keyword; by keyword and word where a keyword may stand more than once. */
-  readonly found: ReadonlyMap<string, Property>;
+  /** Known properties, each stated once. Few, so that looking through them beats a map. */
+  readonly found: readonly Property[];
 }
 
 const SPECS: ReadonlyMap<string, ReadonlyMap<string, PropertySpec>> = new Map(
@@ -24,8 +24,9 @@ function specOf(statement: string, keyword: string): PropertySpec | undefined {
   return SPECS.get(statement)?.get(keyword);
 }
 
-function keyOf(property: Property, spec: PropertySpec): string {
-  return spec.repeatable === true ? `${property.keyword.text} ${property.words[0]?.text ?? ''}` : property.keyword.text;
+function isSame(a: Property, b: Property, spec: PropertySpec): boolean {
+  if (a.keyword.text !== b.keyword.text) return false;
+  return spec.repeatable !== true || a.words[0]?.text === b.words[0]?.text;
 }
 
 /** Reports something that is stated twice; the first one counts. */
@@ -37,46 +38,50 @@ export function reportRepeated(ctx: Context, scope: Scope, what: string, first: 
 
 /** Collects the properties of a statement; unknown keywords were reported by the parser and are passed over. */
 export function bagOf(ctx: Context, scope: Scope, statement: string, properties: readonly Property[]): PropertyBag {
-  const found = new Map<string, Property>();
+  const found: Property[] = [];
   for (const property of properties) {
     const spec = specOf(statement, property.keyword.text);
     if (spec === undefined) continue;
-    const key = keyOf(property, spec);
-    const first = found.get(key);
-    if (first === undefined) found.set(key, property);
-    else reportRepeated(ctx, scope, key.trim(), first.keyword.span, property.keyword.span);
+    const first = found.find((other) => isSame(other, property, spec));
+    if (first === undefined) found.push(property);
+    else reportRepeated(ctx, scope, property.keyword.text, first.keyword.span, property.keyword.span);
   }
   return { ctx, scope, statement, found };
+}
+
+/** The property of a keyword (and a word after it, where one is given), or undefined. */
+export function propertyOf(bag: PropertyBag, keyword: string, word?: string): Property | undefined {
+  return bag.found.find((p) => p.keyword.text === keyword && (word === undefined || p.words[0]?.text === word));
 }
 
 function rangeOf(bag: PropertyBag, keyword: string): Range | null {
   return RANGES[bag.statement]?.[keyword] ?? null;
 }
 
-/** A property's value of one of its dimensions, with which it was. `key` is `keyword` or `keyword word`. */
+/** A property's value of one of its dimensions, with which it was. */
 export function measured(
   bag: PropertyBag,
-  key: string,
+  keyword: string,
+  word?: string,
 ): { readonly quantity: Quantity; readonly dimension: DimensionName } | null {
-  const property = bag.found.get(key);
+  const property = propertyOf(bag, keyword, word);
   if (property === undefined || property.value === null) return null;
-  const keyword = property.keyword.text;
   const dimensions = specOf(bag.statement, keyword)!.dimensions;
   return quantityOf(bag.ctx, bag.scope, property.value, dimensions, rangeOf(bag, keyword));
 }
 
-export function quantity(bag: PropertyBag, key: string): Quantity | null {
-  return measured(bag, key)?.quantity ?? null;
+export function quantity(bag: PropertyBag, keyword: string, word?: string): Quantity | null {
+  return measured(bag, keyword, word)?.quantity ?? null;
 }
 
 export function time(bag: PropertyBag, keyword: string): TimeValue | null {
-  const property = bag.found.get(keyword);
+  const property = propertyOf(bag, keyword);
   if (property === undefined || property.value === null) return null;
   return timeOf(bag.ctx, bag.scope, property.value, rangeOf(bag, keyword));
 }
 
 /** The word after a keyword, where it is one of those it takes (others were reported by the parser). */
 export function word<W extends string>(bag: PropertyBag, keyword: string, words: readonly W[]): W | null {
-  const text = bag.found.get(keyword)?.words[0]?.text;
+  const text = propertyOf(bag, keyword)?.words[0]?.text;
   return words.find((w) => w === text) ?? null;
 }

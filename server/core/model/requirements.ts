@@ -163,10 +163,10 @@ function readComparison(
     if (made === null) return 'broken';
     return { operator, dimension: made.dimension, low: made.quantity, high: made.quantity, at };
   }
-  if (value.kind === 'missing') return 'broken';
-  return value.kind === 'binary' && value.operator === '..'
-    ? readRange(ctx, scope, value.left, value.right, at)
-    : readBand(ctx, scope, value, at);
+  if (value.kind === 'binary' && value.operator === '..') return readRange(ctx, scope, value.left, value.right, at);
+  // Reported by the parser; read for the names in it.
+  readAny(ctx, scope, value);
+  return 'broken';
 }
 
 function readRange(
@@ -199,25 +199,6 @@ function readRange(
     return 'broken';
   }
   return { operator: 'in', dimension: low.dimension, low: low.quantity, high: high.quantity, at };
-}
-
-/** `in 100 ms +- 10 ms`: the range is what the tolerance spans. */
-function readBand(
-  ctx: Context,
-  scope: Scope,
-  value: Expression,
-  at: Source,
-): NonNullable<Requirement['comparison']> | 'broken' {
-  const made = readAny(ctx, scope, value);
-  if (made === null) return 'broken';
-  const { min, max } = made.quantity;
-  if (min === max) {
-    const message = '`in` needs a range, such as 50 ms .. 400 ms or 200 ms +- 20 ms.';
-    report(ctx, 'value/missing', message, place(scope, value.span));
-    return 'broken';
-  }
-  const end = (nominal: number): Quantity => ({ nominal, min: nominal, max: nominal, at: made.quantity.at });
-  return { operator: 'in', dimension: made.dimension, low: end(min), high: end(max), at };
 }
 
 // ---------------------------------------------------------------- scenarios

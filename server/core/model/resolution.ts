@@ -1,5 +1,5 @@
 /** What resolving one file gives: rigs, problems, and who declares and who uses each name (for the editor's features). */
-import type { Tree } from '../../../grammar/src/ast';
+import type { Expression, Tree } from '../../../grammar/src/ast';
 import type { Problem, Source } from './problem';
 import type { ItemKind, Rig } from './rig';
 
@@ -42,5 +42,5 @@ export type ReadTree = (uri: string) => { readonly tree: Tree; readonly text: st
 
 export interface ResolveOptions {
   /** Overrides of constants, `--let NAME=VALUE`: name → expression text already parsed by the caller. */
-  readonly overrides?: ReadonlyMap<string, import('../../../grammar/src/ast').Expression>;
+  readonly overrides?: ReadonlyMap<string, Expression>;
 }

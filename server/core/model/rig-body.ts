@@ -1,10 +1,11 @@
 /** The second pass: statements of a rig, parts expanded, in the order of the text → its items and control network. */
 import type { ControllerStatement, MediumStatement, Statement, SupplyStatement } from '../../../grammar/src/ast';
 import { type Context, place, type Scope } from './context';
-import { absentController, resolveController, type ResolvedController } from './controller';
+import { absentController, resolveController } from './controller';
 import type { Step, Tally } from './declarations';
 import { evaluate, valueOf } from './evaluate';
 import { resolveChamber, resolveDoor, resolveLine, resolveSensor, resolveStack, resolveSwitch } from './items';
+import { initiallyOn } from './initially-on';
 import { resolveMedium } from './medium';
 import { bind } from './names';
 import { compileDrive, compileSignal, makerFor, type NetworkBuilder, scratchOf, type Timing } from './network';
@@ -57,30 +58,35 @@ function* flattened(steps: readonly Step[]): Generator<Step> {
   }
 }
 
-function singles<K extends Statement['kind']>(
-  ctx: Context,
-  steps: readonly Step[],
-  kind: K,
-): { readonly statement: Extract<Statement, { kind: K }>; readonly scope: Scope } | null {
-  type Wanted = Extract<Statement, { kind: K }>;
-  const isWanted = (statement: Statement): statement is Wanted => statement.kind === kind;
-  const [first, ...others] = steps.flatMap(({ statement, scope }) =>
-    isWanted(statement) ? [{ statement, scope }] : [],
-  );
-  if (first === undefined) return null;
-  for (const other of others) {
-    reportRepeated(ctx, other.scope, `The ${kind}`, first.statement.keywordSpan, other.statement.keywordSpan);
+/** Statements of which a rig has one: the first of each counts. */
+interface Singles {
+  controller?: { readonly statement: ControllerStatement; readonly scope: Scope };
+  medium?: { readonly statement: MediumStatement; readonly scope: Scope };
+  supply?: { readonly statement: SupplyStatement; readonly scope: Scope };
+}
+
+function singlesOf(ctx: Context, steps: readonly Step[]): Singles {
+  const found: Singles = {};
+  for (const { statement, scope } of steps) {
+    const { kind } = statement;
+    if (kind !== 'controller' && kind !== 'medium' && kind !== 'supply') continue;
+    const first = found[kind];
+    if (first !== undefined) {
+      reportRepeated(ctx, scope, `The ${kind}`, first.statement.keywordSpan, statement.keywordSpan);
+    } else Object.assign(found, { [kind]: { statement, scope } });
   }
-  return first;
+  return found;
 }
 
 /** Resolves the declared steps of a rig (or of a part that is read on its own). */
 export function resolveSteps(tally: Tally, declared: readonly Step[], at: Source): RigBody {
   const { ctx } = tally;
   const steps = [...flattened(declared)];
-  const { controller, timing } = controllerOf(ctx, steps, at);
-  const medium = singles(ctx, steps, 'medium');
-  const supply = singles(ctx, steps, 'supply');
+  const only = singlesOf(ctx, steps);
+  const { controller, timing } =
+    only.controller === undefined
+      ? absentController(at)
+      : resolveController(ctx, only.controller.scope, only.controller.statement);
   const b: Builder = {
     ctx,
     network: { nets: tally.nets, elements: [] },
@@ -100,15 +106,15 @@ export function resolveSteps(tally: Tally, declared: readonly Step[], at: Source
   };
   for (const step of steps) resolveStep(b, step);
   return {
-    medium: medium === null ? null : mediumOf(ctx, medium),
+    medium: only.medium === undefined ? null : resolveMedium(ctx, only.medium.scope, only.medium.statement),
     chambers: b.chambers,
     doors: b.doors,
     stacks: b.stacks,
     lines: b.lines,
-    supply: supply === null ? null : supplyOf(ctx, supply),
+    supply: only.supply === undefined ? null : supplyOf(ctx, only.supply.scope, only.supply.statement),
     controller,
     switches: b.switches,
-    sensors: b.sensors,
+    sensors: b.sensors.map((sensor) => ({ ...sensor, initiallyOn: initiallyOn(b, sensor) })),
     signals: b.signals,
     drives: b.drives,
     sequences: b.sequences,
@@ -118,18 +124,9 @@ export function resolveSteps(tally: Tally, declared: readonly Step[], at: Source
   };
 }
 
-function controllerOf(ctx: Context, steps: readonly Step[], at: Source): ResolvedController {
-  const found: { statement: ControllerStatement; scope: Scope } | null = singles(ctx, steps, 'controller');
-  return found === null ? absentController(at) : resolveController(ctx, found.scope, found.statement);
-}
-
-function mediumOf(ctx: Context, found: { statement: MediumStatement; scope: Scope }): Medium | null {
-  return resolveMedium(ctx, found.scope, found.statement);
-}
-
-function supplyOf(ctx: Context, found: { statement: SupplyStatement; scope: Scope }): Rig['supply'] {
-  const bag = bagOf(ctx, found.scope, 'supply', found.statement.properties);
-  return { limit: quantity(bag, 'limit'), at: place(found.scope, found.statement.keywordSpan) };
+function supplyOf(ctx: Context, scope: Scope, statement: SupplyStatement): Rig['supply'] {
+  const bag = bagOf(ctx, scope, 'supply', statement.properties);
+  return { limit: quantity(bag, 'limit'), at: place(scope, statement.keywordSpan) };
 }
 
 /** Which doors have a drive, before sequences are read. Reports nothing: the drives themselves do. */

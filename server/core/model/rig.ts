@@ -5,7 +5,10 @@
  */
 import type { Source } from './problem';
 
-/** A quantity with tolerance. `nominal` in the SI unit of its dimension, `min` ≤ `nominal` ≤ `max`. */
+/**
+ * A quantity with tolerance. `nominal` in the SI unit of its dimension (times, in arguments and comparisons of requirements, in
+ * whole microseconds as everywhere), `min` ≤ `nominal` ≤ `max`.
+ */
 export interface Quantity {
   readonly nominal: number;
   readonly min: number;
@@ -18,7 +21,7 @@ export interface TimeValue {
   readonly nominal: number;
   readonly min: number;
   readonly max: number;
-  /** Place of the literal or constant that gives it. */
+  /** The expression that gives it where it is used; for a bare parameter of a part, the argument of the place. */
   readonly at: Source;
 }
 
@@ -84,7 +87,7 @@ export type Position = 'open' | 'closed';
 export interface Door extends Item {
   /** m3 */
   readonly pocket: Quantity | null;
-  /** m3, 0 where not given */
+  /** m3 */
   readonly clearance: Quantity | null;
   readonly opensIn: TimeValue;
   readonly closesIn: TimeValue;
@@ -160,6 +163,8 @@ export interface Sensor extends Item {
   readonly chamber: number;
   readonly on: Threshold | null;
   readonly clears: Threshold | null;
+  /** Whether it is on at the start as the stated contents of its chamber say; null where they do not say. */
+  readonly initiallyOn?: boolean | null;
   readonly minOn: TimeValue | null;
   readonly minOff: TimeValue | null;
   readonly net: number;
@@ -235,7 +240,7 @@ export type Condition =
   | { readonly op: 'and' | 'or' | 'xor'; readonly a: Condition; readonly b: Condition };
 
 export interface Requirement {
-  /** The statement as written, white space folded: its name in lists. */
+  /** As written after `require`, white space folded, with `(PLACE)` behind it in a placed part: its name in lists. */
   readonly text: string;
   readonly metric: string;
   readonly metricAt: Source;

@@ -52,11 +52,13 @@ export const DIMENSIONS: Readonly<Record<DimensionName, DimensionSpec>> = {
 
 export const DIMENSION_NAMES = Object.keys(DIMENSIONS) as readonly DimensionName[];
 
+/** Most vectors are those of the table themselves; comparing figures is for products and quotients. */
+const BY_IDENTITY = new Map(DIMENSION_NAMES.map((name) => [DIMENSIONS[name].vector, name]));
 const BY_VECTOR = new Map(DIMENSION_NAMES.map((name) => [DIMENSIONS[name].vector.join(), name]));
 
 /** The dimension with these exponents, or null where the language has no name for it. */
 export function dimensionOf(vector: DimensionVector): DimensionName | null {
-  return BY_VECTOR.get(vector.join()) ?? null;
+  return BY_IDENTITY.get(vector) ?? BY_VECTOR.get(vector.join()) ?? null;
 }
 
 export function addVectors(a: DimensionVector, b: DimensionVector): DimensionVector {
