@@ -37,7 +37,7 @@ import type { TextDocument } from 'vscode-languageserver-textdocument';
 import type { HierarchyItem } from '../core/features/call-hierarchy';
 import type { QuickFix } from '../core/features/code-actions';
 import type { Lens } from '../core/features/code-lens';
-import type { Suggestion, SuggestionKind } from '../core/features/completion';
+import type { Suggestion, SuggestionKind } from '../core/features/completion-draft';
 import type { Definition } from '../core/features/definition';
 import type { Fold } from '../core/features/folding';
 import type { Hint } from '../core/features/inlay-hints';

@@ -25,6 +25,8 @@ const SLICE = 15;
 export interface Diagnostics {
   /** Something about these documents changed. */
   changed(uris: readonly string[]): void;
+  /** Files that these documents read changed outside the editor; a client that pulls has to be told. */
+  changedOutside(uris: readonly string[]): void;
   /** A document was closed or a file deleted. */
   closed(uri: string): void;
   /** Everything may have changed: settings, folders. */
@@ -88,15 +90,23 @@ export function createDiagnostics(needs: DiagnosticsNeeds): Diagnostics {
           items.push({ kind: 'full', uri, version: null, items: [], resultId: results.idOf(uri, []) });
       }
       const fresh = items.filter((item) => item.resultId !== before.get(item.uri));
-      if (fresh.length > 0 || held.firstTime(generation)) return { items: fresh };
+      if (held.isFirstAnswer() || fresh.length > 0) return { items: fresh };
       // Nothing new: the answer waits for the next change, so that nobody polls.
       if (!(await held.next(generation, token))) return { items: [] };
     }
   };
+  const askForPull = (): void => {
+    if (client.refreshDiagnostics) void needs.connection.languages.diagnostics.refresh().catch(() => undefined);
+  };
+  const changed = (uris: readonly string[]): void => {
+    held.wake();
+    if (!client.pullDiagnostics) uris.forEach(push.schedule);
+  };
   return {
-    changed: (uris) => {
-      held.wake();
-      if (!client.pullDiagnostics) uris.forEach(push.schedule);
+    changed,
+    changedOutside: (uris) => {
+      changed(uris);
+      if (client.pullDiagnostics && uris.length > 0) askForPull();
     },
     closed: (uri) => {
       results.forget(uri);
@@ -105,9 +115,8 @@ export function createDiagnostics(needs: DiagnosticsNeeds): Diagnostics {
     },
     allChanged: () => {
       held.wake();
-      if (client.pullDiagnostics) {
-        if (client.refreshDiagnostics) void needs.connection.languages.diagnostics.refresh().catch(() => undefined);
-      } else void push.scheduleAll();
+      if (client.pullDiagnostics) askForPull();
+      else void push.scheduleAll();
     },
     pull,
     pullWorkspace,
@@ -177,15 +186,15 @@ function createResults() {
 /** A workspace request that waits for something to change. */
 function createHeld() {
   let generation = 0;
-  let answered = -1;
+  let answered = false;
   const waiting = new Set<() => void>();
   return {
     generation: () => generation,
-    /** True once per generation: the first answer is given at once even if empty. */
-    firstTime: (at: number): boolean => {
-      if (answered === at || answered > -1) return false;
-      answered = at;
-      return true;
+    /** True once: the first answer is given at once even if empty. */
+    isFirstAnswer: (): boolean => {
+      const first = !answered;
+      answered = true;
+      return first;
     },
     wake: () => {
       generation++;

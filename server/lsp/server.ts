@@ -54,12 +54,12 @@ function createSession(connection: Connection, host: Host): Session {
   const log: Log = (line) => connection.console.error(line);
   const open = new TextDocuments(TextDocument);
   const facts = (): ClientFacts => client ?? readClientFacts({ capabilities: {} } as InitializeParams, null);
-  const filesChanged = (uris: readonly string[]): void => diagnostics?.changed(workspace.fileChanged(uris));
+  const textsChanged = (uris: readonly string[]): void => diagnostics?.changedOutside(workspace.fileChanged(uris));
   const files = createFiles(
     host,
     connection,
     () => facts().options.files === true,
-    (uri) => filesChanged([uri]),
+    (uri) => textsChanged([uri]),
   );
   const settingsFor = (uri: string | null): Promise<unknown> => askSettings(connection, facts(), pushed, uri);
   const workspace = createWorkspace({ open, files, folders: () => folders, settingsFor });
@@ -74,7 +74,10 @@ function createSession(connection: Connection, host: Host): Session {
     client: facts,
     log,
     diagnostics: () => diagnostics,
-    filesChanged,
+    filesChanged: (uris) => {
+      files.forget(uris);
+      textsChanged(uris);
+    },
     initialize: (params) => {
       client = readClientFacts(params, host.reference);
       folders = client.folders;

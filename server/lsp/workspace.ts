@@ -32,7 +32,7 @@ export interface Workspace {
   textOf(uri: string): TextDocument | null;
   /** Version of an open document, null for a file that is not open. */
   versionOf(uri: string): number | null;
-  /** Files changed outside: documents that read them are built again. Gives the open documents concerned. */
+  /** Texts changed: documents that read them are built again. Gives the open documents concerned. */
   fileChanged(uris: readonly string[]): string[];
   /** Settings of a document, or those of no document in particular for `null`. */
   settings(uri: string | null): Promise<ServerSettings>;
@@ -98,7 +98,6 @@ export function createWorkspace({ open, files, folders, settingsFor }: Workspace
     return get(uri);
   };
   const fileChanged = (uris: readonly string[]): string[] => {
-    files.forget(uris);
     const concerned: string[] = [];
     for (const [uri, entry] of kept) {
       const reads = entry.document.dependencies();

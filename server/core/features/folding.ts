@@ -41,10 +41,10 @@ function braceFolds(tokens: readonly Token[], text: string): Fold[] {
 /** `{ 3 doors, 4 signals }`, or `{ … }` where there is nothing to count. */
 function summaryOf(inside: string): string {
   const count = (keyword: string): number => [...inside.matchAll(new RegExp(`^[ \\t]*${keyword}\\b`, 'gm'))].length;
-  const parts = (['door', 'signal', 'require'] as const)
-    .map((keyword) => ({ keyword, n: count(keyword) }))
+  const parts = Object.entries({ door: 'door', signal: 'signal', require: 'requirement' })
+    .map(([keyword, noun]) => ({ noun, n: count(keyword) }))
     .filter(({ n }) => n > 0)
-    .map(({ keyword, n }) => `${n} ${keyword}${n === 1 ? '' : 's'}`);
+    .map(({ noun, n }) => `${n} ${noun}${n === 1 ? '' : 's'}`);
   return parts.length > 0 ? `{ ${parts.join(', ')} }` : '{ … }';
 }
 

@@ -17,7 +17,11 @@ export function occurrencesIn(documents: readonly RigDocument[], key: string): O
   for (const document of documents) {
     for (const o of occurrencesOf(document.resolved(), key)) found.set(`${o.at.uri}#${o.at.start}`, o);
   }
-  return [...found.values()];
+  return [...found.values()].sort((a, b) => compare(a.at.uri, b.at.uri) || a.at.start - b.at.start);
+}
+
+function compare(a: string, b: string): number {
+  return a < b ? -1 : a > b ? 1 : 0;
 }
 
 export interface Highlight {
