@@ -7,6 +7,7 @@ import { lineFlow, massRate } from './lines';
 import type { Law } from './media/law';
 import { liquidDensity } from './media/law';
 import { lawOf } from './media/medium-law';
+import { LIQUID_RANGE } from './states';
 import { massAt, startMass, vesselOf } from './vessel';
 
 export interface FlowModelling {
@@ -201,6 +202,3 @@ function startProblems(rig: Rig, model: FlowModel): Problem[] {
   });
   return problems;
 }
-
-/** Pa. Above this the bulk modulus of water has risen by a fifth (IAPWS-95); the law is not to be believed there. */
-export const LIQUID_RANGE = 100e6;

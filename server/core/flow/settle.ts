@@ -144,13 +144,53 @@ function settleLiquid(law: LiquidLaw, vessels: readonly Vessel[], contents: Cont
   const { mass } = contents;
   const { cells, volumes } = group;
   const sum = total(mass, cells);
-  const chambers = cells.filter((cell) => cell < vessels.length);
-  if (chambers.length === 0) {
+  if (cells[0]! >= vessels.length) {
     spread(mass, group);
     return lockWork(law, group, sum);
   }
-  const pocket = volumes.reduce((v, volume, k) => v + (cells[k]! < vessels.length ? 0 : volume), 0);
   if (sum <= 0) return 0;
+  let pocket = 0;
+  for (let k = 0; k < cells.length; k++) if (cells[k]! >= vessels.length) pocket += volumes[k]!;
+  const several = cells.length > 1 && cells[1]! < vessels.length;
+  return several
+    ? settleChambers(law, vessels, mass, group, sum, pocket)
+    : settleChamber(law, vessels[cells[0]!]!, mass, group, sum, pocket);
+}
+
+/** Density with the cheap exponential of a small argument. */
+const densityAt = (law: LiquidLaw, pressure: number): number => liquidDensity(law, Math.max(0, pressure));
+
+/** One chamber with its pockets, nearly always. The pocket takes its volume at the chamber's pressure, which it hardly changes. */
+function settleChamber(
+  law: LiquidLaw,
+  vessel: Vessel,
+  mass: Float64Array,
+  { cells, volumes, after, before }: Group,
+  sum: number,
+  pocket: number,
+): number {
+  let p = vessel.surface;
+  let fill = Math.min(sum, densityAt(law, p) * pocket);
+  for (let round = 0; round < 60 && fill < sum; round++) {
+    p = bottomPressure(law, vessel, sum - fill);
+    const next = Math.min(sum, densityAt(law, p) * pocket);
+    const done = Math.abs(next - fill) <= 1e-14 * sum;
+    fill = next;
+    if (done) break;
+  }
+  share(mass, cells, sum, (k) => (pocket > 0 ? (fill * volumes[k]!) / pocket : 0));
+  return -p * (after - before);
+}
+
+function settleChambers(
+  law: LiquidLaw,
+  vessels: readonly Vessel[],
+  mass: Float64Array,
+  { cells, volumes, after, before }: Group,
+  sum: number,
+  pocket: number,
+): number {
+  const chambers = cells.filter((cell) => cell < vessels.length);
   const datum = datumPressure(law, vessels, chambers, pocket, sum);
   const low = Math.min(...chambers.map((cell) => vessels[cell]!.elevation));
   const fill = Math.min(sum, pocketMass(law, datum, low, pocket));
@@ -159,7 +199,7 @@ function settleLiquid(law: LiquidLaw, vessels: readonly Vessel[], contents: Cont
     if (cell >= vessels.length) return pocket > 0 ? (fill * volumes[k]!) / pocket : 0;
     return liquidMassAt(law, vessels[cell]!, datum - headOf(law, vessels[cell]!));
   });
-  return -(datum - law.referenceDensity * GRAVITY * low) * (group.after - group.before);
+  return -(datum - law.referenceDensity * GRAVITY * low) * (after - before);
 }
 
 const headOf = (law: LiquidLaw, vessel: Vessel): number => law.referenceDensity * GRAVITY * vessel.elevation;
@@ -181,16 +221,8 @@ function datumPressure(
     for (const cell of chambers) mass += liquidMassAt(law, vessels[cell]!, p - headOf(law, vessels[cell]!));
     return mass;
   };
-  let a = Math.min(...chambers.map((cell) => vessels[cell]!.surface + headOf(law, vessels[cell]!)));
+  const a = Math.min(...chambers.map((cell) => vessels[cell]!.surface + headOf(law, vessels[cell]!)));
   if (held(a) >= sum) return a;
-  const only = chambers.length === 1 ? vessels[chambers[0]!]! : null;
-  if (only) {
-    // One chamber, nearly always: a first guess that is off only by the compression of the pockets.
-    const rest = sum - pocketMass(law, a, low, pocket);
-    a = bottomPressure(law, only, rest) + headOf(law, only);
-    if (Math.abs(held(a) - sum) <= 1e-12 * sum) return a;
-    a = Math.min(a, only.surface + headOf(law, only));
-  }
   return bracketed(held, sum, a);
 }
 

@@ -1,0 +1,64 @@
+/** Electric energy of doors over a stroke, from their movements and stated powers. */
+import type { DoorPath, StrokePattern } from './pattern';
+
+export interface DoorPower {
+  /** W while it moves, and while it is held away from rest. */
+  readonly moving: number;
+  readonly held: number;
+  /** Position without drive: 0 shut, 1 open. */
+  readonly rest: 0 | 1;
+}
+
+/** Joules, apart. */
+export interface DoorEnergy {
+  readonly moving: number;
+  readonly holding: number;
+}
+
+/** Seconds a door moves, and stands still away from its rest position, within `[0, duration)`. */
+export function doorSeconds(path: DoorPath, rest: 0 | 1, duration: number): { moving: number; held: number } {
+  let moving = 0;
+  let held = 0;
+  let since = 0;
+  let standing = path.initial;
+  path.moves.forEach((move, k) => {
+    const next = path.moves[k + 1]?.t ?? duration;
+    if (standing === 1 - rest) held += Math.max(0, Math.min(move.t, duration) - since);
+    const stops = Math.min(move.arrives, next, duration);
+    moving += Math.max(0, stops - move.t);
+    since = stops;
+    standing = stops === move.arrives ? move.to : -1;
+  });
+  if (standing === 1 - rest) held += Math.max(0, duration - since);
+  return { moving: moving / 1e6, held: held / 1e6 };
+}
+
+export function doorEnergy(pattern: StrokePattern, powers: readonly DoorPower[]): DoorEnergy {
+  let moving = 0;
+  let holding = 0;
+  powers.forEach((power, door) => {
+    const seconds = doorSeconds(pattern.doors[door]!, power.rest, pattern.duration);
+    moving += seconds.moving * power.moving;
+    holding += seconds.held * power.held;
+  });
+  return { moving, holding };
+}
+
+/** Highest sum of door powers at any moment of the pattern, W. */
+export function peakDoorPower(pattern: StrokePattern, powers: readonly DoorPower[]): number {
+  const moments = [...new Set(pattern.doors.flatMap((path) => path.moves.flatMap((m) => [m.t, m.arrives])))];
+  let most = 0;
+  for (const t of [0, ...moments]) {
+    let sum = 0;
+    powers.forEach((power, door) => (sum += powerAt(pattern.doors[door]!, power, t)));
+    most = Math.max(most, sum);
+  }
+  return most;
+}
+
+function powerAt(path: DoorPath, power: DoorPower, t: number): number {
+  const move = path.moves.filter((m) => m.t <= t).pop();
+  if (!move) return path.initial === 1 - power.rest ? power.held : 0;
+  if (t < move.arrives) return power.moving;
+  return move.to === power.rest ? 0 : power.held;
+}

@@ -1,0 +1,33 @@
+/** States of chambers as the facts give them. */
+import type { FlowModel } from './balance';
+import type { ChamberState } from './facts';
+import { levelOf, pressureOf } from './vessel';
+
+/** State of chamber `k` with `mass` kg at `temperature` K. */
+export function stateOf(model: FlowModel, k: number, mass: number, temperature: number): ChamberState {
+  const vessel = model.vessels[k]!;
+  return {
+    mass,
+    density: vessel.volume > 0 ? mass / vessel.volume : 0,
+    pressure: pressureOf(model.law, vessel, mass, temperature),
+    level: model.law.phase === 'liquid' ? levelOf(model.law, vessel, mass) : null,
+    temperature,
+  };
+}
+
+/** State with the temperature the chamber starts at. */
+export const stateAt = (model: FlowModel, k: number, mass: number): ChamberState =>
+  stateOf(model, k, mass, model.vessels[k]!.temperature);
+
+/** Why a state should not be believed, or null. */
+export function doubtAt(model: FlowModel, k: number, state: ChamberState): string | null {
+  const { law } = model;
+  if (law.phase === 'gas') return law.doubt(state.density, state.temperature);
+  if (law.phase === 'liquid' && state.pressure !== null && state.pressure > LIQUID_RANGE) {
+    return `${law.name} would stand above 100 MPa, where a constant bulk modulus no longer holds`;
+  }
+  return null;
+}
+
+/** Pa. Above this the bulk modulus of water has risen by roughly a quarter (from memory). */
+export const LIQUID_RANGE = 100e6;

@@ -1,0 +1,97 @@
+/**
+ * What the rig does while its sensors stay as they are: for each combination of sensor values that comes up, the door movements from
+ * rest and the pattern they settle into. Lets thousands of strokes be followed without stepping the control network for each.
+ */
+import type { StrokePattern } from '../flow/pattern';
+import type { Rig } from '../model/rig';
+import { createEngine, initialInputs } from '../timing/engine';
+import { closePattern } from '../timing/pattern';
+import { patternOf } from './door-pattern';
+
+export interface Mode {
+  /** Movements from rest until the pattern begins (or all is quiet); null where no door moves then. */
+  readonly first: StrokePattern | null;
+  /** The pattern that repeats while the sensors stay; null where the rig stands still. */
+  readonly cycle: StrokePattern | null;
+  /** On-times of lines while it stands still are those at the end of `first`: on or off. */
+  readonly linesAtRest: readonly boolean[];
+  /** False where the control network did not come to an answer. */
+  readonly known: boolean;
+}
+
+const EDGE_BUDGET = 20_000;
+
+/** Modes of a rig by sensor values, worked out once each. Switches stay as declared. */
+export function modesOf(rig: Rig): (sensors: readonly boolean[]) => Mode {
+  const known = new Map<string, Mode>();
+  return (sensors) => {
+    const key = sensors.map(Number).join('');
+    let mode = known.get(key);
+    if (!mode) known.set(key, (mode = modeOf(rig, sensors)));
+    return mode;
+  };
+}
+
+function modeOf(rig: Rig, sensors: readonly boolean[]): Mode {
+  const sensorOf = new Map(rig.sensors.map((s, index) => [s.net, index]));
+  const byDefault = initialInputs(rig);
+  // The rig wakes with every sensor off as far as the sensors allow, then sees them: an edge is what starts it.
+  const engine = createEngine(rig, {
+    budget: EDGE_BUDGET,
+    inputs: (net) => (sensorOf.has(net) ? false : byDefault(net)),
+  });
+  closePattern(engine);
+  if (engine.stopped) return NONE(rig);
+  engine.rebase();
+  sensors.forEach((on, index) => on && engine.setInput(rig.sensors[index]!.net, true));
+  const pattern = closePattern(engine);
+  if (engine.stopped) return NONE(rig);
+  const end = Math.max(engine.now, 1);
+  if (pattern.from === null || pattern.to === null) {
+    const trace = engine.trace(end);
+    const moved = trace.doors.some((track) => track.moves.length > 0);
+    const first = moved ? counted(patternOf(rig, trace, 0, end, 1, false)) : null;
+    return { first, cycle: null, linesAtRest: linesOn(rig, (net) => engine.values[net] === 1), known: true };
+  }
+  const period = pattern.to - pattern.from;
+  engine.advanceTo(pattern.to + period);
+  const trace = engine.trace();
+  const from = cycleStart(rig, trace, pattern.from, pattern.to);
+  const cycle = patternOf(rig, trace, from, from + period, 1, true);
+  return {
+    first: from > 0 ? counted(patternOf(rig, trace, 0, from, 1, false)) : null,
+    cycle: counted(cycle),
+    linesAtRest: linesOn(rig, (net) => engine.values[net] === 1),
+    known: true,
+  };
+}
+
+const NONE = (rig: Rig): Mode => ({ first: null, cycle: null, linesAtRest: rig.lines.map(() => true), known: false });
+
+function linesOn(rig: Rig, on: (net: number) => boolean): boolean[] {
+  return rig.lines.map((_, line) => {
+    const drives = rig.drives.filter((d) => (d.kind === 'feed' || d.kind === 'draw') && d.target === line);
+    return drives.length === 0 || drives.some((d) => on(d.net));
+  });
+}
+
+/** A moment in the pattern at which all doors are at rest, if there is one: a stroke should not be cut in two. */
+function cycleStart(rig: Rig, trace: Parameters<typeof patternOf>[1], from: number, to: number): number {
+  const rest = rig.doors.map((door) => (door.rest === 'open' ? 1 : 0));
+  const quiet = (t: number): boolean =>
+    trace.doors.every((track, door) => {
+      const before = track.moves.filter((m) => m.t < t).pop();
+      if (!before) return track.initial === rest[door];
+      return before.to === rest[door] && before.arrives <= t;
+    });
+  const starts = trace.doors.flatMap((track) => track.moves.map((m) => m.t)).filter((t) => t >= from && t < to);
+  return starts.sort((a, b) => a - b).find(quiet) ?? from;
+}
+
+const counted = (pattern: StrokePattern): StrokePattern => ({ ...pattern, strokes: openingsOf(pattern) });
+
+/** Openings of the door that opens most seldom among those that open: strokes in the pattern. */
+function openingsOf(pattern: StrokePattern): number {
+  const counts = pattern.doors.map((path) => path.moves.filter((m) => m.to === 1).length).filter((n) => n > 0);
+  return counts.length > 0 ? Math.min(...counts) : 0;
+}
