@@ -14,25 +14,35 @@ const ROOT = dirname(fileURLToPath(import.meta.url));
 const release = process.argv.includes('--release');
 const watch = process.argv.includes('--watch');
 
-const node = { platform: 'node', target: 'node20', format: 'cjs' };
-const browser = { platform: 'browser', target: 'es2022' };
-
 /** Output → entry point and what is particular about it. */
 const BUNDLES = {
-  'extension.cjs': { entry: 'client/src/extension.ts', ...node, external: ['vscode', './markdown.cjs'] },
-  'markdown.cjs': { entry: 'client/src/markdown/fence.ts', ...node },
-  'extension.web.js': { entry: 'client/src/extension-web.ts', ...browser, format: 'cjs', external: ['vscode'] },
-  'server.cjs': { entry: 'server/lsp/node-main.ts', ...node },
-  'server.web.js': { entry: 'server/lsp/browser-main.ts', ...browser, format: 'iife' },
-  'caisson.js': {
-    entry: 'server/cli/bin.ts',
-    ...node,
-    banner: { js: '#!/usr/bin/env node' },
-    // Draws PNG; a native module that is present where the project is installed and absent in the packaged extension.
-    external: ['@resvg/resvg-js', 'dejavu-fonts-ttf'],
+  'extension.cjs': {
+    entry: 'client/src/extension.ts',
+    platform: 'node',
+    target: 'node20',
+    format: 'cjs',
+    external: ['vscode'],
   },
-  'preview.js': { entry: 'client/media/preview.ts', ...browser, format: 'iife' },
-  'preview.css': { entry: 'client/media/preview.css', ...browser },
+  'extension.web.js': {
+    entry: 'client/src/extension-web.ts',
+    platform: 'browser',
+    target: 'es2022',
+    format: 'cjs',
+    external: ['vscode'],
+  },
+  // Command line, language server (as a process and as a worker) and drawing function in one: server/program/entry.ts.
+  'caisson.js': {
+    entry: 'server/program/entry.ts',
+    platform: 'node',
+    target: ['node20', 'es2022'],
+    format: 'cjs',
+    conditions: ['node', 'browser'],
+    banner: { js: '#!/usr/bin/env node\nvar module = typeof module === "object" ? module : { exports: {} };' },
+    // Draws PNG; a native module that is present where the project is installed and absent in the packaged extension.
+    external: ['@resvg/resvg-js'],
+  },
+  'preview.js': { entry: 'client/media/preview.ts', platform: 'browser', target: 'es2022', format: 'iife' },
+  'preview.css': { entry: 'client/media/preview.css', platform: 'browser', target: 'es2022' },
 };
 
 /** Options for one bundle. */

@@ -75,6 +75,7 @@ const ALLOWED: Record<string, readonly string[]> = {
     '@resvg/resvg-js',
     'package.json',
   ],
+  'server/program': ['server/cli', 'server/lsp', 'server/core'],
   'client/src': [
     'vscode',
     'vscode-languageclient',
@@ -84,7 +85,6 @@ const ALLOWED: Record<string, readonly string[]> = {
     'node:',
     'vscode-uri',
   ],
-  'client/src/markdown': ['vscode', 'client/src', 'server/protocol', 'server/core'],
   'client/media': ['server/protocol', 'server/core/diagram', 'client/media'],
 };
 

@@ -1,9 +1,8 @@
 /** Entry of the extension where the editor runs in a browser: the language server is a worker. */
-import { Uri, type ExtensionContext } from 'vscode';
+import { Uri, workspace, type ExtensionContext } from 'vscode';
 import { LanguageClient, type LanguageClientOptions } from 'vscode-languageclient/browser';
 import { activateCommon, type Activation } from './activate-common';
-import { drawFence } from './markdown/fence';
-import type { Platform } from './platform';
+import type { DrawFence, Platform } from './platform';
 
 /** Tells failures to the log only; ends its worker when it is disposed of. */
 class WorkerClient extends LanguageClient {
@@ -30,11 +29,11 @@ class WorkerClient extends LanguageClient {
 let activation: Activation | null = null;
 
 export function activate(context: ExtensionContext): Activation['api'] {
-  const script = Uri.joinPath(context.extensionUri, 'dist', 'server.web.js').toString(true);
+  const program = Uri.joinPath(context.extensionUri, 'dist', 'caisson.js');
   const platform: Platform = {
     name: 'browser',
-    createClient: (options) => new WorkerClient(new Worker(script), options),
-    loadDrawFence: () => drawFence,
+    createClient: (options) => new WorkerClient(new Worker(program.toString(true)), options),
+    loadDrawFence: () => loadAsModule(program),
     commandLine: null,
   };
   activation = activateCommon(context, platform);
@@ -43,4 +42,15 @@ export function activate(context: ExtensionContext): Activation['api'] {
 
 export async function deactivate(): Promise<void> {
   await activation?.stop();
+}
+
+/** The program as a module, as the editor loads extensions in a browser: there is no `require` for files there. */
+async function loadAsModule(program: Uri): Promise<DrawFence> {
+  const text = new TextDecoder().decode(await workspace.fs.readFile(program));
+  const module = { exports: {} as { drawFence: DrawFence } };
+  const noFiles = (): never => {
+    throw new Error('there are no modules in a browser');
+  };
+  new Function('module', 'exports', 'require', text.replace(/^#!.*/, ''))(module, module.exports, noFiles);
+  return module.exports.drawFence;
 }

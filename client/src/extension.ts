@@ -34,21 +34,19 @@ export async function deactivate(): Promise<void> {
 }
 
 function nodePlatform(context: ExtensionContext): Platform {
-  const dist = context.asAbsolutePath('dist');
+  const program = context.asAbsolutePath(join('dist', 'caisson.js'));
   return {
     name: 'node',
     createClient(options) {
-      const server = {
-        module: process.env['CAISSON_TEST_SERVER'] ?? join(dist, 'server.cjs'),
-        transport: TransportKind.ipc,
-      };
+      const module = process.env['CAISSON_TEST_SERVER'] ?? program;
+      const server = { module, args: ['serve'], transport: TransportKind.ipc };
       const debug = { ...server, options: { execArgv: ['--nolazy', '--inspect=6017'] } };
       return new ProcessClient('caisson', 'Caisson', { run: server, debug }, options);
     },
-    loadDrawFence: () => (createRequire(join(dist, 'x'))('./markdown.cjs') as { drawFence: DrawFence }).drawFence,
+    loadDrawFence: () => (createRequire(program)(program) as { drawFence: DrawFence }).drawFence,
     commandLine: {
       program: process.execPath,
-      script: join(dist, 'caisson.js'),
+      script: program,
       // The desktop editor's program is Electron: this makes it behave as Node.
       env: { ELECTRON_RUN_AS_NODE: '1' },
     },

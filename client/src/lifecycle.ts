@@ -138,6 +138,7 @@ async function within(work: Promise<void> | undefined, ms: number): Promise<void
 /** The first line of what went wrong, in plain words where the protocol library speaks of its own insides. */
 export function reasonOf(error: unknown): string {
   const text = (error instanceof Error ? error.message : String(error)).split('\n')[0]!.trim();
-  if (/connection (got|is) (disposed|closed)|Unable to read|process exited/i.test(text)) return 'it ended before it had answered';
+  if (/connection (got|is) (disposed|closed)|Unable to read|process exited/i.test(text))
+    return 'it ended before it had answered';
   return text || 'no reason was given';
 }

@@ -30,6 +30,7 @@ export const NEW_RIG = `rig \${1:bench_rig} "\${2:Bench rig, compressed air}" {
   drive lower = lower_on
 
   require gap(upper, lower) >= 100 ms
+  require repeat() in 6 s .. 6.5 s
 }
 `;
 

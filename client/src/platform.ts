@@ -8,8 +8,8 @@ export interface Platform {
   readonly name: 'node' | 'browser';
   /** A new client for a new server; called again at each restart. */
   createClient(options: LanguageClientOptions): BaseLanguageClient;
-  /** Loaded at the first fenced block only. */
-  loadDrawFence(): DrawFence;
+  /** Loaded at the first fenced block only; a promise where loading takes a while. */
+  loadDrawFence(): DrawFence | Promise<DrawFence>;
   /** Program and environment that run `dist/caisson.js`; null where no program can be started. */
   readonly commandLine: {
     readonly program: string;

@@ -49,7 +49,7 @@ page.on('console', (message) => {
   if (/Content.Security.Policy/i.test(message.text()) && /caisson|preview\.js|nonce/i.test(message.text()))
     violations.push(message.text());
 });
-let user = createUser(page);
+const user = createUser(page);
 picturesOfFailures((name) => user.picture(`failed ${name.replace(/\W+/g, ' ').trim()}`));
 const settings = (given) => {
   const path = join(server.home, 'data/Machine/settings.json');
@@ -325,7 +325,7 @@ close();
 
 /** Line and column of the first underlined place, from the problems list of the command line. */
 async function firstMarkedLine() {
-  let output = '';
+  let output;
   try {
     output = execFileSync('node', [join(ROOT, 'dist/caisson.js'), 'check', inFolder('typed.rig')], {
       stdio: 'pipe',
@@ -340,5 +340,5 @@ async function firstMarkedLine() {
 
 /** What the ruler of the timing panel shows: its labels. */
 async function viewOf(frame) {
-  return frame.locator('svg.ruler').first().innerText();
+  return frame.locator('svg.ruler').first().textContent();
 }

@@ -1,5 +1,5 @@
 /**
- * The language server as a worker of a browser page (`dist/server.web.js`), spoken to without an editor: initialize, open,
+ * The language server as a worker of a browser page (`dist/caisson.js`), spoken to without an editor: initialize, open,
  * problems, hover, and a file it has to ask the client for.
  */
 import { readFileSync } from 'node:fs';
@@ -13,7 +13,7 @@ const rig = (name) => readFileSync(join(ROOT, 'tests/editor/rigs', `${name}.rig`
 
 /** Runs in the page: a client of a few lines around the worker. */
 function client() {
-  const worker = new window.Worker('/server.web.js');
+  const worker = new window.Worker('/caisson.js');
   const waiting = new Map();
   const files = {};
   let last = 0;
@@ -41,9 +41,9 @@ function client() {
 
 const port = await freePort();
 const server = createServer((request, response) => {
-  const script = request.url === '/server.web.js';
+  const script = request.url === '/caisson.js';
   response.setHeader('content-type', script ? 'text/javascript' : 'text/html');
-  response.end(script ? readFileSync(join(ROOT, 'dist/server.web.js')) : '<!doctype html><title>worker</title>');
+  response.end(script ? readFileSync(join(ROOT, 'dist/caisson.js')) : '<!doctype html><title>worker</title>');
 }).listen(port, '127.0.0.1');
 const browser = await startBrowser();
 const page = browser.context.pages()[0] ?? (await browser.context.newPage());

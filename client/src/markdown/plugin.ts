@@ -1,5 +1,5 @@
 /** Draws fenced `rig` blocks in the editor's built-in Markdown preview: the picture above, the text below it as before. */
-import { workspace } from 'vscode';
+import { commands, workspace } from 'vscode';
 import { SETTINGS_SECTION } from '../../../server/protocol/settings';
 import type { DrawFence, Platform } from '../platform';
 
@@ -16,18 +16,31 @@ export interface MarkdownIt {
 
 /** The function that the built-in Markdown extension calls with its markdown-it. */
 export function createMarkdownPlugin(platform: Platform): (markdown: MarkdownIt) => MarkdownIt {
-  let draw: DrawFence | null = null;
+  const drawing = lazyDrawing(platform);
   return (markdown) => {
     const before = markdown.renderer.rules.fence;
     markdown.renderer.rules.fence = (tokens, index, ...rest) => {
       const text = before?.(tokens, index, ...rest) ?? '';
       const token = tokens[index]!;
       if (languageOf(token.info) !== 'rig' || !isWanted()) return text;
-      draw ??= platform.loadDrawFence();
-      const picture = draw(token.content, `rig${index}-`);
+      const picture = drawing()?.(token.content, `rig${index}-`) ?? null;
       return picture === null ? text : `<figure class="caisson-rig">${picture}</figure>\n${text}`;
     };
     return markdown;
+  };
+}
+
+/** The drawing function, or null while it is being loaded: the preview is drawn again when it is there. */
+function lazyDrawing(platform: Platform): () => DrawFence | null {
+  let draw: DrawFence | null = null;
+  let asked = false;
+  return () => {
+    if (asked) return draw;
+    asked = true;
+    const loaded = platform.loadDrawFence();
+    if (typeof loaded === 'function') draw = loaded;
+    else void loaded.then((there) => ((draw = there), commands.executeCommand('markdown.preview.refresh')));
+    return draw;
   };
 }
 
