@@ -133,7 +133,7 @@ export function place(scope: Scope, span: Span): Source {
   return { uri: scope.uri, start: span.start, end: span.end };
 }
 
-const IRREGULAR_BLANKS = /[^\S ]|  /;
+const IRREGULAR_BLANKS = /[^\S ]| {2}/;
 
 /** The text of a span, white space folded, shortened for messages. */
 export function excerpt(scope: Scope, span: Span, longest = 40): string {

@@ -1,9 +1,9 @@
-/** Working out constants and quantities: expressions → exact amounts → the numbers of a resolved rig. */
+/** Working out constants: expressions → exact amounts, each mistake reported where it stands. */
 import type { BinaryExpression, Expression, QuantityLiteral, UnaryExpression } from '../../../grammar/src/ast';
-import { describe, describeVector, type DimensionName, dimensionOf, DIMENSIONS } from '../units/dimensions';
+import { describe, describeVector, type DimensionName, dimensionOf } from '../units/dimensions';
 import { type Rational, toNumber } from '../units/rational';
 import { COMMON_SLIPS, UNITS } from '../units/table';
-import { toMicroseconds, toMicrosecondsOutward, unitsOf } from '../units/units';
+import { unitsOf } from '../units/units';
 import {
   addAmounts,
   type Amount,
@@ -18,7 +18,6 @@ import { type Context, excerpt, type LetCell, place, report, type Scope } from '
 import { bind, finalArgument, ownName } from './names';
 import { suggest, suggestionOf } from './near-match';
 import type { Fix, Source } from './problem';
-import type { Quantity, TimeValue } from './rig';
 
 /** Works out an expression; null where it cannot be (reported, or nothing was written). */
 export function evaluate(ctx: Context, scope: Scope, expression: Expression): Amount | null {
@@ -97,7 +96,7 @@ function unknownUnit(ctx: Context, scope: Scope, literal: QuantityLiteral): null
 }
 
 /** Reports a time that is no whole number of microseconds within bounds. */
-function refuseTime(
+export function refuseTime(
   ctx: Context,
   seconds: Rational,
   why: 'too-fine' | 'out-of-range',
@@ -225,7 +224,12 @@ function mismatch(ctx: Context, scope: Scope, expression: BinaryExpression, left
 }
 
 /** `300` where a time is needed: offers the likeliest units. */
-function missingUnit(ctx: Context, scope: Scope, literal: QuantityLiteral, wanted: readonly DimensionName[]): void {
+export function missingUnit(
+  ctx: Context,
+  scope: Scope,
+  literal: QuantityLiteral,
+  wanted: readonly DimensionName[],
+): void {
   const at = place(scope, literal.span);
   const units = wanted.flatMap((dimension) => unitsOf(dimension).slice(0, 3));
   const end: Source = { ...at, start: literal.numberSpan.end, end: literal.numberSpan.end };
@@ -238,7 +242,8 @@ function missingUnit(ctx: Context, scope: Scope, literal: QuantityLiteral, wante
   report(ctx, 'unit/missing', message, at, { fixes });
 }
 
-function oneOf(dimensions: readonly DimensionName[]): string {
+/** `a pressure, a density or a mass` */
+export function oneOf(dimensions: readonly DimensionName[]): string {
   const words = dimensions.map(describe);
   return words.length < 2 ? words.join('') : `${words.slice(0, -1).join(', ')} or ${words[words.length - 1]!}`;
 }
@@ -322,145 +327,4 @@ export function valueOf(ctx: Context, cell: LetCell): Amount | null {
     stack.pop();
   }
   return cell.value;
-}
-
-// ---------------------------------------------------------------- numbers of the resolved rig
-
-/** Where an expression's value is to be blamed and edited: the argument of the place, where a bare parameter is written. */
-export function valuePlace(scope: Scope, expression: Expression): Source {
-  if (expression.kind !== 'reference') return place(scope, expression.span);
-  const argument = finalArgument({ expression, scope });
-  return place(argument.scope, argument.expression.span);
-}
-
-function nameOfDimension(
-  ctx: Context,
-  scope: Scope,
-  expression: Expression,
-  amount: Amount,
-  wanted: readonly DimensionName[],
-): DimensionName | null {
-  const dimension = dimensionOf(amount.vector);
-  if (dimension !== null && wanted.includes(dimension)) return dimension;
-  const literal = finalArgument({ expression, scope });
-  if (amount.bare && literal.expression.kind === 'quantity') {
-    missingUnit(ctx, literal.scope, literal.expression, wanted);
-  } else {
-    const written = excerpt(scope, expression.span);
-    const message = `${written} is ${describeVector(amount.vector)}; ${oneOf(wanted)} is needed here.`;
-    report(ctx, 'unit/dimension', message, valuePlace(scope, expression));
-  }
-  return null;
-}
-
-/** What a value may be, in the unit of the resolved rig. */
-export interface Range {
-  /** For the message: `The volume of a chamber`. */
-  readonly what: string;
-  readonly least?: number;
-  /** Greater than this, not equal. */
-  readonly above?: number;
-  readonly most?: number;
-  readonly below?: number;
-  /** The limits in words, with their units: `above 0`. */
-  readonly words: string;
-}
-
-function inRange(range: Range, value: number): boolean {
-  return (
-    (range.least === undefined || value >= range.least) &&
-    (range.above === undefined || value > range.above) &&
-    (range.most === undefined || value <= range.most) &&
-    (range.below === undefined || value < range.below)
-  );
-}
-
-function checkRange(
-  ctx: Context,
-  scope: Scope,
-  expression: Expression,
-  range: Range | null,
-  value: { readonly min: number; readonly max: number },
-): boolean {
-  if (range === null || (inRange(range, value.min) && inRange(range, value.max))) return true;
-  const written = excerpt(scope, expression.span);
-  report(
-    ctx,
-    'value/out-of-range',
-    `${range.what} must be ${range.words}, not ${written}.`,
-    valuePlace(scope, expression),
-  );
-  return false;
-}
-
-/** An amount as numbers, of whatever dimension; times in (whole) microseconds. */
-export function quantityFrom(
-  ctx: Context,
-  scope: Scope,
-  expression: Expression,
-  amount: Amount,
-): { readonly quantity: Quantity; readonly dimension: DimensionName | null } | null {
-  const dimension = dimensionOf(amount.vector);
-  const at = valuePlace(scope, expression);
-  if (dimension === 'time') {
-    const time = timeFrom(ctx, scope, expression, amount, null);
-    return time === null ? null : { quantity: time, dimension };
-  }
-  const nominal = toNumber(amount.nominal);
-  const min = amount.low === amount.nominal ? nominal : toNumber(amount.low);
-  const max = amount.high === amount.nominal ? nominal : toNumber(amount.high);
-  const quantity = { nominal, min, max, at };
-  return { quantity, dimension };
-}
-
-/** Works out a quantity of one of the wanted dimensions within its range; null where it is none (reported). */
-export function quantityOf(
-  ctx: Context,
-  scope: Scope,
-  expression: Expression,
-  wanted: readonly DimensionName[],
-  range: Range | null,
-): { readonly quantity: Quantity; readonly dimension: DimensionName } | null {
-  const amount = evaluate(ctx, scope, expression);
-  if (amount === null) return null;
-  const dimension = nameOfDimension(ctx, scope, expression, amount, wanted);
-  if (dimension === null) return null;
-  const made = quantityFrom(ctx, scope, expression, amount);
-  if (made === null || !checkRange(ctx, scope, expression, range, made.quantity)) return null;
-  return { quantity: made.quantity, dimension };
-}
-
-/** A time from an amount: nominal exact, the ends of its tolerance rounded outward to whole microseconds. */
-export function timeFrom(
-  ctx: Context,
-  scope: Scope,
-  expression: Expression,
-  amount: Amount,
-  range: Range | null,
-): TimeValue | null {
-  const at = valuePlace(scope, expression);
-  const nominal = toMicroseconds(amount.nominal);
-  if (typeof nominal !== 'number') {
-    return refuseTime(ctx, amount.nominal, nominal, at, excerpt(scope, expression.span));
-  }
-  const min = amount.low === amount.nominal ? nominal : toMicrosecondsOutward(amount.low, 'low');
-  const max = amount.high === amount.nominal ? nominal : toMicrosecondsOutward(amount.high, 'high');
-  if (typeof min !== 'number' || typeof max !== 'number') {
-    return refuseTime(ctx, amount.nominal, 'out-of-range', at, excerpt(scope, expression.span));
-  }
-  if (!checkRange(ctx, scope, expression, range, { min, max })) return null;
-  return { nominal, min, max, at };
-}
-
-/** Works out a time; `change` widens it (timer accuracy). Null where it is none (reported). */
-export function timeOf(
-  ctx: Context,
-  scope: Scope,
-  expression: Expression,
-  range: Range | null,
-  change: (amount: Amount) => Amount = (amount) => amount,
-): TimeValue | null {
-  const amount = evaluate(ctx, scope, expression);
-  if (amount === null || nameOfDimension(ctx, scope, expression, amount, ['time']) === null) return null;
-  return timeFrom(ctx, scope, expression, change(amount), range);
 }

@@ -13,7 +13,7 @@ import type {
 } from '../../../grammar/src/ast';
 import type { DimensionName } from '../units/dimensions';
 import { type Context, excerpt, place, report, type Scope } from './context';
-import { quantityOf } from './evaluate';
+import { quantityOf } from './quantities';
 import { bind } from './names';
 import { bagOf, measured, type PropertyBag, propertyOf, quantity, reportRepeated, time, word } from './properties';
 import { THRESHOLD_RANGES } from './ranges';

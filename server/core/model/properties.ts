@@ -3,7 +3,7 @@ import type { Property, Span } from '../../../grammar/src/ast';
 import { PROPERTIES, type PropertySpec } from '../../../grammar/src/vocabulary';
 import type { DimensionName } from '../units/dimensions';
 import { type Context, place, report, type Scope } from './context';
-import { quantityOf, type Range, timeOf } from './evaluate';
+import { quantityOf, type Range, timeOf } from './quantities';
 import { RANGES } from './ranges';
 import type { Quantity, TimeValue } from './rig';
 

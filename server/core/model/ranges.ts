@@ -1,5 +1,5 @@
 /** What the values of properties may be. In the unit of the resolved rig: SI, microseconds for times. */
-import type { Range } from './evaluate';
+import type { Range } from './quantities';
 
 const positive = (what: string): Range => ({ what, above: 0, words: 'above 0' });
 const notNegative = (what: string): Range => ({ what, least: 0, words: '0 or more' });

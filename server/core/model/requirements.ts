@@ -10,7 +10,8 @@ import type {
 } from '../../../grammar/src/ast';
 import { EVENT_WORDS } from '../../../grammar/src/vocabulary';
 import { type Binding, type Context, excerpt, place, report, type Scope } from './context';
-import { evaluate, quantityFrom, timeOf } from './evaluate';
+import { evaluate } from './evaluate';
+import { quantityFrom, timeOf } from './quantities';
 import { itemOf } from './items';
 import { bind } from './names';
 import { booleanOf } from './network';

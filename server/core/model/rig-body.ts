@@ -1,5 +1,5 @@
 /** The second pass: statements of a rig, parts expanded, in the order of the text → its items and control network. */
-import type { ControllerStatement, MediumStatement, Statement, SupplyStatement } from '../../../grammar/src/ast';
+import type { ControllerStatement, MediumStatement, SupplyStatement } from '../../../grammar/src/ast';
 import { type Context, place, type Scope } from './context';
 import { absentController, resolveController } from './controller';
 import type { Step, Tally } from './declarations';
@@ -17,7 +17,6 @@ import type {
   Door,
   Drive,
   Line,
-  Medium,
   Requirement,
   Rig,
   Scenario,

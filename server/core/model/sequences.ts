@@ -9,7 +9,7 @@
  */
 import type { Name, SequenceStatement } from '../../../grammar/src/ast';
 import { type Context, excerpt, place, report, type Scope } from './context';
-import { timeOf } from './evaluate';
+import { timeOf } from './quantities';
 import { itemOf } from './items';
 import { bind } from './names';
 import { addElement, bindNet, type ElementMaker, OFF } from './network';

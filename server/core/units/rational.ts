@@ -116,12 +116,15 @@ export function ceil(a: Rational): bigint {
   return -floor(negate(a));
 }
 
-/** The nearest double (for figures beyond 2^53 within one unit in the last place). */
+/** The nearest double. */
 export function toNumber(a: Rational): number {
   const n = Number(a.n);
   const d = Number(a.d);
   if (Number.isSafeInteger(n) && Number.isSafeInteger(d)) return n / d;
-  const shift = a.d.toString(2).length - a.n.toString(2).replace('-', '').length + 64;
-  const scaled = shift >= 0 ? (a.n << BigInt(shift)) / a.d : a.n / (a.d << BigInt(-shift));
-  return Number(scaled) * 2 ** -shift;
+  // 64 or more bits of the quotient; what is cut off is kept as a last bit, so that ties are rounded as they should be.
+  const size = a.n < 0n ? -a.n : a.n;
+  const shift = a.d.toString(2).length - size.toString(2).length + 64;
+  const [top, bottom] = shift >= 0 ? [size << BigInt(shift), a.d] : [size, a.d << BigInt(-shift)];
+  const quotient = top % bottom === 0n ? top / bottom : (top / bottom) | 1n;
+  return (a.n < 0n ? -1 : 1) * Number(quotient) * 2 ** -shift;
 }
