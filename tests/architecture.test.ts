@@ -21,6 +21,7 @@ const ALLOWED: Record<string, readonly string[]> = {
     'server/core/units',
   ],
   'server/core/checks': [
+    'server/core/tune',
     'server/core/metrics',
     'server/core/run',
     'server/core/timing',

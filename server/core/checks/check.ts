@@ -1,0 +1,35 @@
+/** What a check is: one file, one code, a pure function from the facts of one rig to problems with their fixes. */
+import type { Problem, Severity } from '../model/problem';
+import type { Resolution } from '../model/resolution';
+import type { Rig } from '../model/rig';
+import type { RigFacts } from '../run/facts';
+
+/** A code of the product, as listed by `caisson explain` and in REFERENCE.md. */
+export interface CodeInfo {
+  /** `group/name`. */
+  readonly code: string;
+  /** Short name for lists. */
+  readonly title: string;
+  /** The usual severity; a check may say where it differs. */
+  readonly severity: Severity;
+  /** Definition: when it is reported, when not, what to do. Plain sentences, Markdown code marks allowed. */
+  readonly explanation: string;
+}
+
+/** What every check reads. */
+export interface CheckContext {
+  readonly rig: Rig;
+  readonly facts: RigFacts;
+  readonly resolution: Resolution;
+  /** Text of a file of the resolution (`Resolution.files`); undefined where it is not known: fixes that need it are left out. */
+  readonly text: (uri: string) => string | undefined;
+  /** Absent while a changed rig is looked at: then no fixes are worked out. */
+  readonly recheck?: Recheck;
+}
+
+/** What a changed rig would be told: codes of its warnings and errors, once per problem. Given by `runChecks`. */
+export type Recheck = (facts: RigFacts) => readonly string[];
+
+export interface Check extends CodeInfo {
+  readonly run: (context: CheckContext) => Problem[];
+}

@@ -1,0 +1,60 @@
+/** `cycle/never-ends`: doors that go on moving with no trigger, or after it has gone. */
+import { listText } from '../../metrics/words';
+import type { Problem } from '../../model/problem';
+import type { Rig } from '../../model/rig';
+import type { StrokeFacts } from '../../timing/facts';
+import type { Check, CheckContext } from '../check';
+import type { Trial } from '../trial';
+import { inputsOfRig, restBefore, settledRig, turn } from '../trial';
+
+export const neverEnds: Check = {
+  code: 'cycle/never-ends',
+  title: 'Goes on without its trigger',
+  severity: 'warning',
+  explanation:
+    'Doors go on opening and closing although no sensor asks for it: with every input as at the start, or after the trigger has come and gone. Where a manual switch stops it, it may be meant (a stand that runs as long as its switch is on) and is information; where nothing stops it, it is a warning. A rig whose sensor is on from the start, and which stops when that sensor goes off, simply has its trigger already.',
+  run(context) {
+    const { rig, facts } = context;
+    const { strokes, atRest } = facts.timing;
+    if (atRest.loop || facts.timing.incomplete !== null) return [];
+    if (strokes.length === 0) return atRest.moves ? atRestProblem(context) : [];
+    const running = strokes.filter((stroke) => !afterTrigger(rig, stroke).quiet);
+    return running
+      .slice(0, 1)
+      .map((stroke) =>
+        problemOf(rig, afterTrigger(rig, stroke), `after ${rig.sensors[stroke.sensor]!.name} has come and gone`),
+      );
+  },
+};
+
+function afterTrigger(rig: Rig, stroke: StrokeFacts): Trial {
+  const { net } = rig.sensors[stroke.sensor]!;
+  const before = restBefore(rig, stroke);
+  return before.quiet ? turn(turn(before, net), net) : { ...before, quiet: true };
+}
+
+function atRestProblem({ rig }: CheckContext): Problem[] {
+  const trial = settledRig(rig);
+  return trial.quiet || trial.engine.stopped ? [] : [problemOf(rig, trial, 'although no sensor has changed')];
+}
+
+function problemOf(rig: Rig, trial: Trial, when: string): Problem {
+  const recent = trial.engine.moves.slice(-2 * rig.doors.length).map((m) => m.door);
+  const names = [...new Set(recent)].sort((a, b) => a - b).map((door) => rig.doors[door]!.name);
+  const state = trial.engine.snapshot();
+  const stop = inputsOfRig(rig).find((input) => {
+    trial.engine.restore(state);
+    return turn(trial, input.net).quiet;
+  });
+  const end = stop ? `only ${stop.name} stops it` : 'no switch or sensor stops it';
+  const what =
+    names.length === 0
+      ? 'The control network goes on switching'
+      : `${listText(names)} ${names.length > 1 ? 'go' : 'goes'} on opening and closing`;
+  return {
+    code: neverEnds.code,
+    severity: stop ? 'information' : neverEnds.severity,
+    message: `${what} ${when}; ${end}.`,
+    at: rig.doors[recent[0] ?? -1]?.at ?? rig.at,
+  };
+}

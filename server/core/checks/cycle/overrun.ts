@@ -1,0 +1,110 @@
+/** `cycle/overrun`: the next stroke starts before the last one has ended. */
+import type { Course } from '../../metrics/course';
+import { strokeCourses } from '../../metrics/course';
+import { listText } from '../../metrics/words';
+import { secondOpening } from '../../metrics/timing/repeat';
+import { timerPlaces } from '../../metrics/timing/places';
+import type { Problem } from '../../model/problem';
+import { timesOf } from '../../tune/part';
+import type { Goal } from '../../tune/search';
+import { formatTime } from '../../units/units';
+import { CLEARANCE } from '../clearance';
+import type { Check, CheckContext } from '../check';
+import { isOverlapWanted } from '../intent';
+import { presetFixes } from '../preset-fix';
+
+export const overrun: Check = {
+  code: 'cycle/overrun',
+  title: 'Starts again before it has ended',
+  severity: 'warning',
+  explanation:
+    'With the trigger held, the door that opens first leaves its seat for the second stroke while another door of the first stroke is not shut yet, or before it was shut itself. Lengthen the hold-off between strokes. Where every door that is still open has a `require overlap(…)` with the first one that wants it, strokes that run into each other are taken as meant.',
+  run(context) {
+    return strokeCourses(context.facts).flatMap((course) => {
+      const found = late(context, course);
+      return found ? [problemOf(context, course, found)] : [];
+    });
+  },
+};
+
+interface Late {
+  /** When the second stroke's first door leaves its seat (or turns round), and which door that is. */
+  readonly at: number;
+  readonly lead: number;
+  readonly doors: readonly number[];
+  readonly ends: number;
+}
+
+function late({ rig }: CheckContext, course: Course): Late | null {
+  const { stroke } = course;
+  if (!stroke || stroke.repeat === null || stroke.starts.length < 2) return null;
+  const again = secondMove(course);
+  if (!again) return null;
+  const open = course.openings.flatMap((list, door) => {
+    const now = list.find(
+      (o) => o.notShut.from < again.t && (o.notShut.to ?? Infinity) > again.t && o.opensBecause.length > 0,
+    );
+    return now ? [{ door, to: now.notShut.to ?? Infinity }] : [];
+  });
+  // A door that has been open since before the trigger, or is held open right through, is not this stroke's.
+  const doors = open.filter((o) => o.to !== Infinity || o.door === again.door);
+  const unmeant = doors.filter((o) => o.door === again.door || !isOverlapWanted(rig, o.door, again.door));
+  if (unmeant.length === 0) return null;
+  return {
+    at: again.t,
+    lead: again.door,
+    doors: unmeant.map((o) => o.door),
+    ends: Math.max(...doors.map((o) => o.to)),
+  };
+}
+
+/** The first door move that the start of the second stroke leads to. */
+function secondMove({ rig, trace, stroke, openings }: Course): { readonly t: number; readonly door: number } | null {
+  const second = stroke!.starts[1]!;
+  let first: { t: number; door: number } | null = null;
+  rig.doors.forEach((_, door) => {
+    const lead = openings[door]?.find((o) => o.opensBecause.length > 0);
+    if (!lead) return;
+    const move = trace.doors[door]!.moves.find(
+      (m) => m.to === 1 && m.cause >= 0 && leadsBack(trace.edges, m.cause, stroke!.startNet, second),
+    );
+    if (move && (!first || move.t < first.t)) first = { t: move.t, door };
+  });
+  return first;
+}
+
+function leadsBack(edges: Course['trace']['edges'], cause: number, net: number, t: number): boolean {
+  for (let i = cause; i >= 0; i = edges[i]!.cause) if (edges[i]!.net === net && edges[i]!.t === t) return true;
+  return false;
+}
+
+function problemOf(context: CheckContext, course: Course, found: Late): Problem {
+  const { rig } = context;
+  const lead = rig.doors[found.lead]!;
+  const others = found.doors.filter((d) => d !== found.lead).map((d) => rig.doors[d]!.name);
+  const still =
+    others.length > 0
+      ? `${listText(others)} ${others.length > 1 ? 'are' : 'is'} still open`
+      : `${lead.name} itself is not shut yet`;
+  const until = found.ends === Infinity ? '' : `, until ${formatTime(found.ends)}`;
+  const message = `The next stroke starts too early: ${lead.name} opens again ${formatTime(found.at)} ${course.label}, while ${still}${until}.`;
+  const chain = secondOpening(course);
+  const related = chain ? timerPlaces(rig, chain.opensBecause, 'it lets the next stroke start') : [];
+  return {
+    code: overrun.code,
+    severity: overrun.severity,
+    message,
+    at: lead.at,
+    related,
+    fixes: fixesOf(context, course, found),
+  };
+}
+
+function fixesOf(context: CheckContext, course: Course, found: Late) {
+  const again = secondOpening(course);
+  if (!again || found.ends === Infinity) return [];
+  const more = found.ends - found.at + CLEARANCE;
+  const candidates = timesOf(context.rig, again, 'opens').map((literal) => ({ literal, value: literal.value + more }));
+  const goal: Goal = (facts) => strokeCourses(facts).every((c) => late({ ...context, rig: facts.rig }, c) === null);
+  return presetFixes(context, candidates, goal, 'so that a stroke ends before the next one starts');
+}

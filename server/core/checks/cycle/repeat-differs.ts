@@ -1,0 +1,92 @@
+/** `cycle/repeat-differs`: strokes do not follow one another at the interval that the text suggests. */
+import type { Course } from '../../metrics/course';
+import { strokeCourses } from '../../metrics/course';
+import { listText } from '../../metrics/words';
+import { secondOpening } from '../../metrics/timing/repeat';
+import { elementOf } from '../../metrics/timing/places';
+import { marginNeeded } from '../../metrics/tolerance';
+import type { Problem } from '../../model/problem';
+import type { Element, Sequence } from '../../model/rig';
+import { formatTime } from '../../units/units';
+import type { Check, CheckContext } from '../check';
+import { requireFix } from '../edits';
+import { isRequired } from '../intent';
+import { presetFixes } from '../preset-fix';
+import { presetLiteral } from '../timer/timers';
+
+export const repeatDiffers: Check = {
+  code: 'cycle/repeat-differs',
+  title: 'Repeats at another interval than it looks',
+  severity: 'information',
+  explanation:
+    'With the trigger held, strokes follow one another at another interval than the text suggests. Three cases: the interval is that of the hold-off timer plus everything else on the way round, because an off-delay starts only when another signal ends (information: presets are not intervals; a `require repeat() …` states the real one); a `sequence` that states the intent says `repeat after` another time (a warning); or the interval is not the same from stroke to stroke (a warning).',
+  run(context) {
+    return strokeCourses(context.facts).flatMap((course) => {
+      const { stroke } = course;
+      if (!stroke || stroke.repeat === null) return [];
+      return (
+        unevenProblem(course) ??
+        sequenceProblem(context, course, stroke.repeat) ??
+        presetProblem(context, course, stroke.repeat) ??
+        []
+      );
+    });
+  },
+};
+
+function unevenProblem({ rig, stroke, label }: Course): Problem[] | null {
+  const { pattern, starts, startNet } = stroke!;
+  if (!pattern) return null;
+  const inPattern = starts.filter((t) => t >= pattern.from && t < pattern.to);
+  const intervals = inPattern.map((t, i) => (inPattern[i + 1] ?? inPattern[0]! + pattern.to - pattern.from) - t);
+  if (new Set(intervals).size < 2) return null;
+  const message = `Strokes do not come evenly: from one start to the next it is ${listText(intervals.map(formatTime))}, over and over, ${label}.`;
+  return [{ code: repeatDiffers.code, severity: 'warning', message, at: placeOfNet(rig, startNet) }];
+}
+
+function sequenceProblem({ rig }: CheckContext, { label }: Course, repeat: number): Problem[] | null {
+  const stated = rig.sequences.find((s): s is Sequence & { repeatAfter: object } => s.repeatAfter !== null);
+  if (!stated || stated.drives) return null;
+  const wanted = stated.repeatAfter.nominal;
+  if (wanted === repeat) return null;
+  const message = `Strokes follow one another every ${formatTime(repeat)} ${label}, but sequence ${stated.name} says ${formatTime(wanted)}.`;
+  return [{ code: repeatDiffers.code, severity: 'warning', message, at: stated.repeatAfter.at }];
+}
+
+/** The longest preset on the way round is what a reader takes for the interval. */
+function presetProblem(context: CheckContext, course: Course, repeat: number): Problem[] | null {
+  const { rig } = context;
+  const again = secondOpening(course);
+  if (!again || isRequired(rig, 'repeat')) return null;
+  const timers = again.opensBecause.flatMap((link) => {
+    const element = link.preset > 0 ? elementOf(rig, link) : undefined;
+    return element?.preset ? [element] : [];
+  });
+  const hold = timers.reduce<Element | null>((a, b) => (a && a.preset!.nominal >= b.preset!.nominal ? a : b), null);
+  if (!hold || Math.abs(repeat - hold.preset!.nominal) < marginNeeded(rig, hold)) return null;
+  const preset = hold.preset!.nominal;
+  const rest = repeat - preset;
+  const message = `Strokes follow one another every ${formatTime(repeat)} ${course.label}, not every ${formatTime(preset)} as the preset of ${hold.name} may suggest: the rest of the way round takes ${formatTime(rest)}.`;
+  const fixes = [
+    ...requireFix(
+      context,
+      `State that the rig repeats every ${formatTime(repeat)}`,
+      `repeat() = ${formatTime(repeat)} +- 5 %`,
+    ),
+    ...presetFixes(
+      context,
+      [{ literal: presetLiteral(hold), value: preset - rest }],
+      (facts) => facts.timing.strokes.every((s) => s.sensor !== course.stroke!.sensor || s.repeat === preset),
+      `so that the rig repeats every ${formatTime(preset)}`,
+    ),
+  ];
+  return [{ code: repeatDiffers.code, severity: repeatDiffers.severity, message, at: hold.at, fixes }];
+}
+
+function placeOfNet(rig: CheckContext['rig'], net: number): Problem['at'] {
+  const { kind, index } = rig.network.nets[net] ?? { kind: 'switch', index: -1 };
+  return (
+    (kind === 'element' ? rig.network.elements[index]?.at : kind === 'sensor' ? rig.sensors[index]?.at : undefined) ??
+    rig.at
+  );
+}

@@ -1,0 +1,91 @@
+/** `door/left-open`: a door that stands open while nothing asks for it. */
+import type { Fix, Problem } from '../../model/problem';
+import type { Rig } from '../../model/rig';
+import type { StrokeFacts } from '../../timing/facts';
+import type { Check, CheckContext } from '../check';
+import { expressionOf, requireFix, setProperty } from '../edits';
+import { isStated } from '../intent';
+import { driveOf } from '../network';
+import { inputsOfRig, openDoors, restBefore, turn } from '../trial';
+
+export const leftOpen: Check = {
+  code: 'door/left-open',
+  title: 'Door left open',
+  severity: 'warning',
+  explanation:
+    'A door whose rest position is closed stands open while the rig waits for its trigger; or it is still open after the trigger has come and gone and every other switch and sensor has been turned and turned back. If it is meant to stand open, say so with `require stands_open(DOOR)`, or with `rest open` if it shall stand open without power too.',
+  run(context) {
+    const { rig, facts } = context;
+    const { atRest, strokes } = facts.timing;
+    const isMeant = (door: number): boolean => isStated(rig, 'stands_open', 'door', door);
+    const idle = atRest.openDoors.filter((door) => rig.doors[door]!.rest === 'closed');
+    const stuck = new Set(strokes.flatMap((stroke) => stuckAfter(rig, stroke)));
+    return [
+      ...idle.filter((d) => !isMeant(d)).map((door) => idleProblem(context, door)),
+      ...[...stuck].filter((d) => !idle.includes(d) && !isMeant(d)).map((door) => stuckProblem(context, door)),
+    ];
+  },
+};
+
+function idleProblem(context: CheckContext, door: number): Problem {
+  const { name } = context.rig.doors[door]!;
+  const drive = driveOf(context.rig, door);
+  const net = drive ? context.rig.network.nets[drive.net]!.name : 'its drive';
+  const message = `${name} stands open while the rig waits for its trigger: ${net} is on at rest.`;
+  return {
+    code: leftOpen.code,
+    severity: leftOpen.severity,
+    message,
+    at: drive?.at ?? context.rig.doors[door]!.at,
+    fixes: fixesOf(context, door),
+  };
+}
+
+function fixesOf(context: CheckContext, door: number): Fix[] {
+  const { rig } = context;
+  const { name, whole } = rig.doors[door]!;
+  const drive = driveOf(rig, door);
+  const expression = drive && expressionOf(context, drive.whole);
+  const invert = expression
+    ? [{ title: `Invert the drive of ${name}`, edits: [{ at: expression.at, text: inverted(expression.text) }] }]
+    : [];
+  const meant = requireFix(context, `State that ${name} is meant to stand open`, `stands_open(${name})`);
+  const rest = setProperty(context, whole, 'rest', 'open');
+  return [
+    ...meant,
+    ...invert,
+    ...(rest ? [{ title: `Let ${name} rest open, also without power`, edits: [rest] }] : []),
+  ];
+}
+
+/** `x` → `not x`, `not x` → `x`, anything longer in parentheses. */
+function inverted(text: string): string {
+  const single = /^(not\s+)?([\p{L}\p{N}_.]+)$/u.exec(text);
+  if (single) return single[1] ? single[2]! : `not ${text}`;
+  return `not (${text})`;
+}
+
+/** Doors that were shut before the trigger and stay open after it has come and gone, whatever is turned then. */
+function stuckAfter(rig: Rig, stroke: StrokeFacts): number[] {
+  let trial = restBefore(rig, stroke);
+  const before = new Set(openDoors(rig, trial));
+  const trigger = rig.sensors[stroke.sensor]!.net;
+  trial = turn(turn(trial, trigger), trigger);
+  if (!trial.quiet) return [];
+  let open = openDoors(rig, trial).filter((door) => !before.has(door));
+  for (const { net } of inputsOfRig(rig)) {
+    if (open.length === 0) return [];
+    for (const again of [net, net]) {
+      trial = turn(trial, again);
+      if (!trial.quiet) return [];
+      open = openDoors(rig, trial).filter((door) => open.includes(door));
+    }
+  }
+  return open;
+}
+
+function stuckProblem({ rig }: CheckContext, door: number): Problem {
+  const { name, at } = rig.doors[door]!;
+  const message = `${name} stays open for good once a stroke has opened it: no switch or sensor shuts it again.`;
+  return { code: leftOpen.code, severity: leftOpen.severity, message, at: driveOf(rig, door)?.at ?? at };
+}

@@ -1,0 +1,55 @@
+/** When two doors are off their seats together, and what brings it about. */
+import type { Course, Opening } from '../../metrics/course';
+import { openings } from '../../metrics/course';
+import { meet } from '../../metrics/intervals';
+import { timerPlaces } from '../../metrics/timing/places';
+import type { RelatedPlace } from '../../model/problem';
+import type { Rig } from '../../model/rig';
+import type { Interval } from '../../timing/facts';
+import { inOrder } from '../../tune/part';
+import { formatTime } from '../../units/units';
+
+export interface Meeting {
+  readonly course: Course;
+  /** Off its seat first. */
+  readonly first: Opening;
+  readonly second: Opening;
+  /** Both off their seats. */
+  readonly both: Interval;
+  /** Both fully open; null where that never is. */
+  readonly fully: Interval | null;
+}
+
+/** Meetings of two doors in one course, each different one once. */
+export function meetingsOf(course: Course, a: number, b: number): Meeting[] {
+  return openings(course, a).flatMap((x) =>
+    (course.openings[b] ?? []).flatMap((y) => {
+      const both = meet(x.notShut, y.notShut);
+      if (!both || both.from >= course.repeatsFrom) return [];
+      const [first, second] = inOrder(x, y);
+      const fully = x.fullyOpen.flatMap((i) => y.fullyOpen.flatMap((j) => meet(i, j) ?? []))[0] ?? null;
+      return [{ course, first, second, both, fully }];
+    }),
+  );
+}
+
+/** The timers that open the later door and close the one that closes first, each with what it does. */
+export function causesOf(rig: Rig, { first, second, both }: Meeting): RelatedPlace[] {
+  const closer = first.notShut.to === both.to ? first : second;
+  const opened = `${rig.doors[second.door]!.name} leaves its seat at ${formatTime(second.notShut.from)}`;
+  const places = timerPlaces(rig, second.opensBecause, opened);
+  if (both.to === null) return places;
+  const shut = `${rig.doors[closer.door]!.name} is shut at ${formatTime(both.to)}`;
+  return [...places, ...timerPlaces(rig, closer.closesBecause, shut)];
+}
+
+/** "upper closes by upper_on (1.5 s) and lower opens by lower_on/TON (2 s)": the timers responsible, in words; empty where none. */
+export function responsible(rig: Rig, { first, second, both }: Meeting): string {
+  const closer = first.notShut.to === both.to ? first : second;
+  const timer = (o: Opening, end: 'opens' | 'closes'): string => {
+    const chain = end === 'opens' ? o.opensBecause : o.closesBecause;
+    const last = [...chain].reverse().find((link) => link.preset > 0);
+    return last ? `${rig.doors[o.door]!.name} ${end} by ${last.name} (${formatTime(last.preset)})` : '';
+  };
+  return [timer(second, 'opens'), both.to === null ? '' : timer(closer, 'closes')].filter((t) => t !== '').join(', ');
+}

@@ -1,0 +1,138 @@
+/** `door/trapped-pocket`: a door closes while both its neighbours are shut, so that what it displaces goes nowhere. */
+import type { Course, Opening } from '../../metrics/course';
+import { openings, strokeCourses } from '../../metrics/course';
+import { lengthOf } from '../../metrics/intervals';
+import { doorPlaces } from '../../metrics/timing/places';
+import { spanText } from '../../metrics/words';
+import type { Fix, Problem } from '../../model/problem';
+import type { Rig } from '../../model/rig';
+import type { Interval } from '../../timing/facts';
+import { complement, intersectAll } from '../../timing/windows';
+import { timesOf } from '../../tune/part';
+import { formatTime } from '../../units/units';
+import { CLEARANCE } from '../clearance';
+import type { Check, CheckContext } from '../check';
+import type { Candidate } from '../preset-fix';
+import { presetFixes } from '../preset-fix';
+import type { Stage } from '../stages';
+import { stagesOf } from '../stages';
+
+export const trappedPocket: Check = {
+  code: 'door/trapped-pocket',
+  title: 'Pocket trapped while its door closes',
+  severity: 'warning',
+  explanation:
+    'While a door closes, it displaces what is in its pocket to a side that is open: a chamber next to it, or the pocket of a neighbouring door that is off its seat. Here the doors next to it on both sides are shut during (part of) the movement, so the pocket has nowhere to go: a gas is squeezed, a liquid locks the door. A liquid also needs a way that leads on to a chamber: open pockets are full already. Let a neighbour open before, or stay open until the door is shut. Doors without a stated `pocket` are not looked at. An error for liquids.',
+  run(context) {
+    const stages = stagesOf(context.rig);
+    const found = strokeCourses(context.facts).flatMap((course) => stages.flatMap((stage) => trapsIn(course, stage)));
+    const first = found.filter((trap, i) => found.findIndex((t) => t.opening.door === trap.opening.door) === i);
+    return first.map((trap) => problemOf(context, trap));
+  },
+};
+
+interface Trap {
+  readonly course: Course;
+  readonly stage: Stage;
+  readonly opening: Opening;
+  readonly during: Interval;
+}
+
+function trapsIn(course: Course, stage: Stage): Trap[] {
+  return stage.doors.flatMap((door, place) => {
+    if ((course.rig.doors[door]!.pocket?.nominal ?? 0) <= 0) return [];
+    const blocked = intersectAll([blockedOn(course, stage, place, -1), blockedOn(course, stage, place, 1)]);
+    return openings(course, door).flatMap((opening) => {
+      const during = intersectAll([closingTimes(course, opening), blocked])[0];
+      return during ? [{ course, stage, opening, during }] : [];
+    });
+  });
+}
+
+/** The times in which an opening's door moves towards shut. */
+function closingTimes(course: Course, { door, notShut }: Opening): Interval[] {
+  const { moves } = course.trace.doors[door]!;
+  const end = notShut.to ?? course.trace.end;
+  return moves.flatMap((move, i) => {
+    if (move.to === 1 || move.t < notShut.from || move.t >= end) return [];
+    const to = Math.min(move.arrives, moves[i + 1]?.t ?? Infinity, course.trace.end);
+    return to > move.t ? [{ from: move.t, to }] : [];
+  });
+}
+
+/** When nothing can go from a door's pocket to one side: the neighbour is shut; for a liquid, any door before the next chamber is. */
+function blockedOn(course: Course, stage: Stage, place: number, step: -1 | 1): Interval[] {
+  const { start } = course.trace;
+  const shut = (door: number): Interval[] =>
+    complement(
+      (course.openings[door] ?? []).map((o) => o.notShut),
+      start,
+      Infinity,
+    );
+  const towards = step < 0 ? stage.doors.slice(0, place) : stage.doors.slice(place + 1);
+  const reach = course.rig.medium?.phase === 'liquid' ? towards : step < 0 ? towards.slice(-1) : towards.slice(0, 1);
+  const open = intersectAll(reach.map((door) => complement(shut(door), start, Infinity)));
+  // No door on this side: a chamber, always open.
+  return reach.length === 0 ? [] : complement(open, start, Infinity);
+}
+
+function problemOf(context: CheckContext, trap: Trap): Problem {
+  const { rig } = context;
+  const { course, opening, during } = trap;
+  const name = rig.doors[opening.door]!.name;
+  const neighbours = neighboursOf(trap).map((d) => rig.doors[d]!.name);
+  const liquid = rig.medium?.phase === 'liquid';
+  const what = liquid
+    ? 'the liquid in its pocket has nowhere to go and locks it'
+    : 'what is in its pocket has nowhere to go';
+  return {
+    code: trappedPocket.code,
+    severity: liquid ? 'error' : trappedPocket.severity,
+    message: `${name} closes ${spanText(during)} (${formatTime(lengthOf(during))}) ${course.label} while ${neighbours.join(' and ')} ${neighbours.length > 1 ? 'are' : 'is'} shut on either side: ${what}.`,
+    at: rig.doors[opening.door]!.at,
+    related: doorPlaces(rig, opening),
+    fixes: fixesOf(context, trap),
+  };
+}
+
+function neighboursOf({ stage, opening }: Trap): number[] {
+  const place = stage.doors.indexOf(opening.door);
+  return [stage.doors[place - 1], stage.doors[place + 1]].filter((d) => d !== undefined);
+}
+
+/** The downstream neighbour first: it is where the stroke pushes to. */
+function fixesOf(context: CheckContext, trap: Trap): Fix[] {
+  const { rig } = context;
+  const { opening } = trap;
+  const candidates = neighboursOf(trap)
+    .reverse()
+    .flatMap((neighbour) => candidatesFor(rig, trap, neighbour));
+  const goal = (facts: CheckContext['facts']): boolean =>
+    strokeCourses(facts).every((course) =>
+      stagesOf(facts.rig).every((stage) => !trapsIn(course, stage).some((t) => t.opening.door === opening.door)),
+    );
+  return presetFixes(
+    context,
+    candidates,
+    goal,
+    `so that the pocket of ${rig.doors[opening.door]!.name} is open while it closes`,
+  );
+}
+
+/** Keep the neighbour open until the door is shut, open it before the door closes, or move the door's own closing to suit. */
+function candidatesFor(rig: Rig, { course, opening }: Trap, neighbour: number): Candidate[] {
+  const shut = opening.notShut.to;
+  const starts = opening.commanded[opening.commanded.length - 1]?.to ?? null;
+  if (shut === null || starts === null) return [];
+  const before = (course.openings[neighbour] ?? []).filter((o) => o.notShut.to !== null && o.notShut.to < shut).pop();
+  const after = (course.openings[neighbour] ?? []).find((o) => o.notShut.from > starts);
+  const by = (literals: ReturnType<typeof timesOf>, amount: number): Candidate[] =>
+    literals.map((literal) => ({ literal, value: literal.value + amount })).filter((c) => c.value > 0);
+  const own = timesOf(rig, opening, 'closes');
+  return [
+    ...(after ? by(own, after.notShut.from - starts + CLEARANCE) : []),
+    ...(after ? by(timesOf(rig, after, 'opens'), starts - after.notShut.from - CLEARANCE) : []),
+    ...(before ? by(timesOf(rig, before, 'closes'), shut - before.notShut.to! + CLEARANCE) : []),
+    ...(before ? by(own, before.notShut.to! - shut - CLEARANCE) : []),
+  ];
+}

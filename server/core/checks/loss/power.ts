@@ -1,0 +1,54 @@
+/** `loss/power`: a path that stands straight open when the power goes. */
+import { listText } from '../../metrics/words';
+import type { Problem } from '../../model/problem';
+import { formatTime } from '../../units/units';
+import type { Check, CheckContext } from '../check';
+import { setProperty } from '../edits';
+import { endsOf, isMeant } from '../door/straight-through';
+import type { Stage } from '../stages';
+import { stagesOf } from '../stages';
+import { pathsOpen } from '../straight';
+
+export const power: Check = {
+  code: 'loss/power',
+  title: 'Stands open when the power goes',
+  severity: 'error',
+  explanation:
+    'Without power every door goes to its rest position. Here all doors between two chambers (two or more) rest open, so the path between them stands straight open for as long as the power is away; or, when the power goes at some moment of a stroke, they are off their seats together for a while on their way to rest (a warning, with the worst of the moments tried). A single door that rests open, a vent for instance, is not reported.',
+  run(context) {
+    const stages = stagesOf(context.rig).filter((stage) => stage.doors.length > 1 && !isMeant(context.rig, stage));
+    const standing = stages.filter((stage) => stage.doors.every((d) => context.rig.doors[d]!.rest === 'open'));
+    const found = standing.map((stage) => standingProblem(context, stage));
+    return found.length > 0 ? found : passingProblems(context, stages);
+  },
+};
+
+function standingProblem(context: CheckContext, stage: Stage): Problem {
+  const { rig } = context;
+  const names = listText(stage.doors.map((d) => rig.doors[d]!.name));
+  const last = rig.doors[stage.doors[stage.doors.length - 1]!]!;
+  const edit = setProperty(context, last.whole, 'rest', 'closed');
+  return {
+    code: power.code,
+    severity: power.severity,
+    message: `${names} all rest open: without power the path from ${endsOf(rig, stage)} stands straight open.`,
+    at: last.at,
+    fixes: edit ? [{ title: `Let ${last.name} rest closed`, edits: [edit] }] : [],
+  };
+}
+
+function passingProblems({ rig, facts }: CheckContext, stages: readonly Stage[]): Problem[] {
+  const already = new Set(pathsOpen(facts).map((p) => p.stage.stack));
+  return facts.timing.behaviours
+    .filter((b) => b.situation === 'power')
+    .flatMap((b) =>
+      b.straightThrough.slice(0, 1).flatMap(({ stack, interval }) => {
+        const stage = stages.find((s) => s.stack === stack);
+        if (!stage || already.has(stack) || interval.to === null) return [];
+        const names = listText(stage.doors.map((d) => rig.doors[d]!.name));
+        const when = b.at === null ? 'at rest' : `${formatTime(b.at)} after the trigger`;
+        const message = `When the power goes ${when}, ${names} are all off their seats for ${formatTime(interval.to - interval.from)} on their way to rest: a path straight through from ${endsOf(rig, stage)}.`;
+        return [{ code: power.code, severity: 'warning' as const, message, at: rig.doors[stage.doors[0]!]!.at }];
+      }),
+    );
+}

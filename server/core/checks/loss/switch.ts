@@ -1,0 +1,88 @@
+/** `loss/switch`: what stands open when a manual switch is thrown at a bad moment. */
+import { listText } from '../../metrics/words';
+import type { Fix, Problem } from '../../model/problem';
+import type { Behaviour } from '../../timing/facts';
+import { formatTime } from '../../units/units';
+import type { Check, CheckContext } from '../check';
+import { endsOf, isMeant } from '../door/straight-through';
+import { expressionOf } from '../edits';
+import { driveOf } from '../network';
+import { stagesOf } from '../stages';
+import { pathsOpen } from '../straight';
+import { openDoors, restBefore, settledRig, turn } from '../trial';
+
+export const switchLoss: Check = {
+  code: 'loss/switch',
+  title: 'Stands open when a switch is thrown',
+  severity: 'warning',
+  explanation:
+    'A manual switch, thrown at some moment of a stroke, leaves a door open that it does not open when the rig is at rest, and that is shut at the end of a stroke otherwise (typically a latch or a timer that the switch cuts off from what ends it); or it opens a path straight through that the stroke itself does not (an error). The message names the worst of the moments tried. Let the switch take the drive away as well.',
+  run: (context) =>
+    context.facts.timing.behaviours
+      .filter((b) => b.situation === 'switch' && b.at !== null)
+      .flatMap((b) => [...throughProblems(context, b), ...openProblems(context, b)]),
+};
+
+function throughProblems({ rig, facts }: CheckContext, b: Behaviour): Problem[] {
+  const already = new Set(pathsOpen(facts).map((p) => p.stage.stack));
+  return b.straightThrough.slice(0, 1).flatMap(({ stack, interval }) => {
+    const stage = stagesOf(rig).find((s) => s.stack === stack && s.doors.length > 1);
+    if (!stage || already.has(stack) || isMeant(rig, stage)) return [];
+    const names = listText(stage.doors.map((d) => rig.doors[d]!.name));
+    const length = interval.to === null ? 'for good' : `for ${formatTime(interval.to - interval.from)}`;
+    const message = `When ${b.input} is thrown ${formatTime(b.at!)} after the trigger, ${names} are all open together ${length}: a path straight through from ${endsOf(rig, stage)}.`;
+    return [{ code: switchLoss.code, severity: 'error' as const, message, at: placeOf(rig, b.input) }];
+  });
+}
+
+function openProblems(context: CheckContext, b: Behaviour): Problem[] {
+  const { rig } = context;
+  const harmless = openAnyway(context, b.input);
+  const left = b.leftOpen.filter((door) => !harmless.has(door));
+  if (left.length === 0) return [];
+  const names = listText(left.map((d) => rig.doors[d]!.name));
+  const message = `When ${b.input} is thrown ${formatTime(b.at!)} after the trigger, ${names} ${left.length > 1 ? 'stay' : 'stays'} open for good.`;
+  return [
+    {
+      code: switchLoss.code,
+      severity: switchLoss.severity,
+      message,
+      at: placeOf(rig, b.input),
+      fixes: fixesOf(context, b.input, left),
+    },
+  ];
+}
+
+/** Doors that stand open without any fault: at rest, with the trigger held, or because the switch alone opens them. */
+function openAnyway({ rig, facts }: CheckContext, name: string): Set<number> {
+  const net = rig.switches.find((s) => s.name === name)?.net ?? -1;
+  const idle = openDoors(rig, turn(settledRig(rig), net));
+  const held = facts.timing.behaviours.filter((b) => b.situation === 'held').flatMap((b) => b.leftOpen);
+  // The trigger comes while the switch is thrown already: what opens then follows from both, not from the moment.
+  const after = facts.timing.strokes.flatMap((stroke) => {
+    const thrown = turn(restBefore(rig, stroke), net);
+    return openDoors(rig, turn(thrown, rig.sensors[stroke.sensor]!.net));
+  });
+  return new Set([...facts.timing.atRest.openDoors, ...idle, ...held, ...after]);
+}
+
+function placeOf(rig: CheckContext['rig'], name: string): Problem['at'] {
+  return rig.switches.find((s) => s.name === name)?.at ?? rig.at;
+}
+
+/** Gates the drives of the doors with the position of the switch in which the rig runs. */
+function fixesOf(context: CheckContext, name: string, doors: readonly number[]): Fix[] {
+  const { rig } = context;
+  const gate = rig.switches.find((s) => s.name === name)?.initial ? name : `not ${name}`;
+  const edits = doors.flatMap((door) => {
+    const drive = driveOf(rig, door);
+    const expression = drive && expressionOf(context, drive.whole);
+    if (!expression) return [];
+    const text = /^[\p{L}\p{N}_.]+$/u.test(expression.text) ? expression.text : `(${expression.text})`;
+    return [{ at: expression.at, text: `${text} and ${gate}` }];
+  });
+  const names = listText(doors.map((d) => rig.doors[d]!.name));
+  return edits.length === doors.length
+    ? [{ title: `Drive ${names} only while ${gate === name ? `${name} is on` : `${name} is off`}`, edits }]
+    : [];
+}

@@ -1,0 +1,92 @@
+/** All checks, in the order of the reference, and the codes that they and the resolver report. */
+import { PROBLEM_CODES } from '../model/problem-codes';
+import type { Problem } from '../model/problem';
+import type { RigFacts } from '../run/facts';
+import type { Check, CheckContext, CodeInfo, Recheck } from './check';
+import { neverEnds as cycleNeverEnds } from './cycle/never-ends';
+import { overrun } from './cycle/overrun';
+import { repeatDiffers } from './cycle/repeat-differs';
+import { leftOpen } from './door/left-open';
+import { neverOpens } from './door/never-opens';
+import { overlap } from './door/overlap';
+import { straightThrough } from './door/straight-through';
+import { tooShort } from './door/too-short';
+import { trappedPocket } from './door/trapped-pocket';
+import { power } from './loss/power';
+import { switchLoss } from './loss/switch';
+import { failed, malformed, undecided } from './require/verdicts';
+import { chatter } from './sensor/chatter';
+import { inverted } from './sensor/inverted';
+import { neverEnds } from './timer/never-ends';
+import { neverFires } from './timer/never-fires';
+import { retriggered } from './timer/retriggered';
+import { thinMargin } from './timer/thin-margin';
+import { loopNeverSettles } from './wire/loop-never-settles';
+import { twoDrivers } from './wire/two-drivers';
+import { undrivenDoor } from './wire/undriven-door';
+import { unreadSensor } from './wire/unread-sensor';
+
+export const CHECKS: readonly Check[] = [
+  undrivenDoor,
+  unreadSensor,
+  loopNeverSettles,
+  twoDrivers,
+  neverFires,
+  thinMargin,
+  neverEnds,
+  retriggered,
+  overlap,
+  straightThrough,
+  trappedPocket,
+  neverOpens,
+  tooShort,
+  leftOpen,
+  overrun,
+  repeatDiffers,
+  cycleNeverEnds,
+  inverted,
+  chatter,
+  power,
+  switchLoss,
+  failed,
+  undecided,
+  malformed,
+];
+
+/** Codes that no check of this registry reports yet: they belong to the proof of requirements. */
+export const RESERVED_CODES: readonly CodeInfo[] = [
+  {
+    code: 'require/refuted',
+    title: 'Requirement is refuted',
+    severity: 'error',
+    explanation:
+      'The proof engine has found times within tolerance and moments of change at which the requirement does not hold; the counter-example is shown as a trace. Reported by the proof, not while writing.',
+  },
+];
+
+/** Every code outside the form of the text (`syntax/*`, which the document layer adds): resolver, checks, proof. */
+export const ALL_CODES: readonly CodeInfo[] = [...PROBLEM_CODES, ...CHECKS, ...RESERVED_CODES].map(
+  ({ code, title, severity, explanation }) => ({ code, title, severity, explanation }),
+);
+
+/** Runs every check on one rig. Problems come check by check; places may lie in imported files. */
+export function runChecks(context: CheckContext): Problem[] {
+  const recheck = recheckOf(context);
+  return CHECKS.flatMap((check) => check.run({ ...context, recheck }));
+}
+
+/** Checks that try the rig in many situations; they cost too much to ask them about every repair. */
+const COSTLY: readonly Check[] = [power, switchLoss];
+
+function recheckOf(context: CheckContext): Recheck {
+  const known = new WeakMap<RigFacts, readonly string[]>();
+  return (facts) => {
+    const before = known.get(facts);
+    if (before) return before;
+    const changed: CheckContext = { rig: facts.rig, facts, resolution: context.resolution, text: () => undefined };
+    const problems = CHECKS.filter((check) => !COSTLY.includes(check)).flatMap((check) => check.run(changed));
+    const codes = problems.filter((p) => p.severity === 'error' || p.severity === 'warning').map((p) => p.code);
+    known.set(facts, codes);
+    return codes;
+  };
+}

@@ -1,0 +1,64 @@
+/** `require/*`: what the requirements of the text come to. */
+import { requirementProblem } from '../../metrics/arguments';
+import { evaluateRequirement } from '../../metrics/evaluate';
+import type { Fix, Problem } from '../../model/problem';
+import type { Requirement } from '../../model/rig';
+import { meetingChanges } from '../../tune/meet';
+import type { Check, CheckContext } from '../check';
+import { changeFixes } from '../preset-fix';
+
+export const failed: Check = {
+  code: 'require/failed',
+  title: 'Requirement does not hold',
+  severity: 'error',
+  explanation:
+    'A `require` statement was measured and does not hold: the message says what was found, by how much it misses, and what makes it so. It is measured in every stroke in which the things concerned happen (or in the scenario named), at nominal times, and the worst case counts. Where turning one timer would make it hold, that is offered.',
+  run: (context) =>
+    context.rig.requirements.flatMap((requirement) => {
+      const verdict = evaluateRequirement(context.facts, requirement);
+      if (verdict.state !== 'failed') return [];
+      const fixes = fixesOf(context, requirement);
+      return [
+        {
+          code: failed.code,
+          severity: failed.severity,
+          message: verdict.message,
+          at: requirement.at,
+          related: verdict.places,
+          fixes,
+        },
+      ];
+    }),
+};
+
+function fixesOf(context: CheckContext, requirement: Requirement): Fix[] {
+  if (!context.recheck) return [];
+  return changeFixes(context, meetingChanges(context.facts, requirement), 'so that the requirement holds');
+}
+
+export const undecided: Check = {
+  code: 'require/undecided',
+  title: 'Requirement is not decided',
+  severity: 'information',
+  explanation:
+    'Nothing can be said about a `require` statement: what it measures is not computed yet, there is nothing to measure, or the rig could not be worked out to its end. It does not count as met.',
+  run: (context) =>
+    context.rig.requirements.flatMap((requirement) => {
+      const { state, message } = evaluateRequirement(context.facts, requirement);
+      if (state !== 'undecided' && state !== 'not-computed') return [];
+      return [{ code: undecided.code, severity: undecided.severity, message, at: requirement.at }];
+    }),
+};
+
+export const malformed: Check = {
+  code: 'require/arguments',
+  title: 'Requirement with the wrong arguments',
+  severity: 'error',
+  explanation:
+    'The metric of a `require` statement takes other arguments, or its result is compared with something of another dimension. The message shows the signature. (A metric that does not exist is `name/unknown`.)',
+  run: ({ rig }) =>
+    rig.requirements.flatMap((requirement): Problem[] => {
+      const problem = requirementProblem(rig, requirement);
+      return problem && problem !== 'silent' ? [problem] : [];
+    }),
+};

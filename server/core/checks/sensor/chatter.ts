@@ -1,0 +1,56 @@
+/** `sensor/chatter`: a sensor that switches at one value both ways. */
+import type { Fix, Problem } from '../../model/problem';
+import type { Rig, Sensor } from '../../model/rig';
+import { UNITS } from '../../units/table';
+import { formatNumber, parseQuantity } from '../../units/units';
+import { toNumber } from '../../units/rational';
+import type { Check, CheckContext } from '../check';
+import { inputsOf, movingNets, sourcesOf } from '../network';
+
+export const chatter: Check = {
+  code: 'sensor/chatter',
+  title: 'Sensor without hysteresis',
+  severity: 'warning',
+  explanation:
+    'The sensor goes on and off at the same value, so around that value it chatters with every ripple, and each time the rig may start. Give it a value at which it clears: `pressure above 1.5 bar clears below 1.3 bar`. Not reported where the sensor states how long it stays (`min_on`, `min_off`), where it is read by timers only (a TON or TOF takes the chatter out), or where it moves nothing.',
+  run(context) {
+    const moving = sourcesOf(context.rig, movingNets(context.rig));
+    return context.rig.sensors.flatMap((sensor) => {
+      const isBare = sensor.on !== null && sensor.clears === null && sensor.minOn === null && sensor.minOff === null;
+      return isBare && moving.has(sensor.net) && !isFiltered(context.rig, sensor) ? [problemOf(context, sensor)] : [];
+    });
+  },
+};
+
+/** Whether only on-delays and off-delays with a preset read it. */
+function isFiltered(rig: Rig, sensor: Sensor): boolean {
+  if (movingNets(rig).includes(sensor.net)) return false;
+  const readers = rig.network.elements.filter((e) => inputsOf(e).includes(sensor.net));
+  return readers.every((e) => (e.kind === 'TON' || e.kind === 'TOF') && (e.preset?.nominal ?? 0) > 0);
+}
+
+function problemOf(context: CheckContext, sensor: Sensor): Problem {
+  const { sensed, side } = sensor.on!;
+  const message = `${sensor.name} has no hysteresis: it goes on and off at the same ${sensed}, and chatters there.`;
+  const fix = clearsFix(context, sensor, side === 'above' ? -1 : 1);
+  return { code: chatter.code, severity: chatter.severity, message, at: sensor.at, fixes: fix };
+}
+
+/** Adds `clears` 5 % of the value away (our own choice), in the unit of the value. */
+function clearsFix(context: CheckContext, sensor: Sensor, sign: 1 | -1): Fix[] {
+  const { at } = sensor.on!.value;
+  const written = context.text(at.uri)?.slice(at.start, at.end);
+  const match = /^(-?\d+(?:\.\d+)?)(\s*)(\S+)$/.exec(written ?? '');
+  if (!match || at.uri !== sensor.whole.uri || !UNITS.some((u) => u.name === match[3])) return [];
+  const parsed = parseQuantity(match[1]!, match[3]!);
+  if (!parsed.ok) return [];
+  const number = Number(match[1]);
+  // Of a gauge pressure the share is taken of the absolute one, in the unit written.
+  const perUnit = toNumber(parsed.difference) / number || 1;
+  const size = parsed.offset ? toNumber(parsed.value) / perUnit : number;
+  const clears = formatNumber(number + sign * 0.05 * Math.abs(size));
+  const word = sign < 0 ? 'below' : 'above';
+  const text = `  clears ${word} ${clears}${match[2]}${match[3]}`;
+  const edit = { at: { ...at, start: at.end }, text };
+  return [{ title: `Let ${sensor.name} clear ${word} ${clears} ${match[3]}`, edits: [edit], preferred: true }];
+}

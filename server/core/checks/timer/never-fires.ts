@@ -1,0 +1,79 @@
+/** `timer/never-fires`: an on-delay whose input never stays on long enough. */
+import { marginNeeded } from '../../metrics/tolerance';
+import type { Fix, Problem } from '../../model/problem';
+import { literalsInChain } from '../../tune/literals';
+import { formatTime } from '../../units/units';
+import type { Check, CheckContext } from '../check';
+import { requireFix } from '../edits';
+import { isStated } from '../intent';
+import type { Candidate } from '../preset-fix';
+import { presetFixes } from '../preset-fix';
+import type { Goal } from '../../tune/search';
+import { feedingChain } from './feeding';
+import type { TimerInStroke } from './timers';
+import { presetLiteral, signalOf, timersInStrokes } from './timers';
+
+export const neverFires: Check = {
+  code: 'timer/never-fires',
+  title: 'On-delay that never runs out',
+  severity: 'warning',
+  explanation:
+    'The input of a TON comes on in a stroke, but never stays on for the whole preset, in any stroke; a pulse of exactly the preset is too short as well (IEC 61131-3: at that instant the input is off again). Whatever waits for the timer never happens. Shorten its preset or lengthen what feeds it. A timer that is not meant to run out in a healthy stroke (a watchdog) is stated with `require margin(SIGNAL) <= 0 s`.',
+  run(context) {
+    const all = timersInStrokes(context.facts, 'TON');
+    const longest = new Map<number, TimerInStroke>();
+    for (const t of all) {
+      const input = t.timer.longestInput ?? Infinity;
+      if (input > (longest.get(t.index)?.timer.longestInput ?? 0)) longest.set(t.index, t);
+    }
+    const fired = new Set(all.filter((t) => t.timer.fires > 0 || t.timer.longestInput === null).map((t) => t.index));
+    return [...longest.values()].filter((t) => !fired.has(t.index)).flatMap((t) => problemOf(context, t));
+  },
+};
+
+function problemOf(context: CheckContext, found: TimerInStroke): Problem[] {
+  const { element, index, timer } = found;
+  const signal = signalOf(context.rig, index);
+  if (signal >= 0 && isStated(context.rig, 'margin', 'signal', signal)) return [];
+  const input = timer.longestInput!;
+  const short = timer.preset - input;
+  if (short < 0) return [];
+  const luck = short < marginNeeded(context.rig, element) ? ', so it runs out by luck at best' : '';
+  const lacks =
+    short === 0 ? 'exactly that long, which is not enough' : `for ${formatTime(input)}, ${formatTime(short)} too short`;
+  const message = `${timer.name} never runs out: it waits ${formatTime(timer.preset)} and its input stays on ${lacks}${luck}.`;
+  const related = feedingChain(context.rig, found).flatMap((link) => link.place);
+  return [
+    {
+      code: neverFires.code,
+      severity: neverFires.severity,
+      message,
+      at: element.at,
+      related,
+      fixes: fixesOf(context, found),
+    },
+  ];
+}
+
+function fixesOf(context: CheckContext, found: TimerInStroke): Fix[] {
+  const { rig } = context;
+  const { element, index, timer } = found;
+  const needed = marginNeeded(rig, element);
+  const short = timer.preset + needed - timer.longestInput!;
+  const own: Candidate = { literal: presetLiteral(element), value: timer.longestInput! - needed };
+  const chain = feedingChain(rig, found).map((link) => link.cause);
+  const feeding = literalsInChain(rig, chain).map((literal) => ({ literal, value: literal.value + short }));
+  const goal: Goal = (facts) =>
+    timersInStrokes(facts, 'TON').some(
+      (t) => t.index === index && t.timer.fires > 0 && (t.timer.margin ?? Infinity) >= needed,
+    );
+  const signal = rig.signals[signalOf(rig, index)];
+  const intent = signal
+    ? requireFix(
+        context,
+        `State that ${timer.name} is not meant to run out in a stroke`,
+        `margin(${signal.name}) <= 0 s`,
+      )
+    : [];
+  return [...presetFixes(context, [own, ...feeding], goal, `so that ${timer.name} runs out`), ...intent];
+}

@@ -1,0 +1,64 @@
+/** `timer/thin-margin`: an on-delay that runs out only just. */
+import { marginNeeded, THIN } from '../../metrics/tolerance';
+import type { Fix, Problem } from '../../model/problem';
+import type { Goal } from '../../tune/search';
+import { formatTime } from '../../units/units';
+import type { Check, CheckContext } from '../check';
+import { requireFix } from '../edits';
+import { isStated } from '../intent';
+import { presetFixes } from '../preset-fix';
+import { feedingChain } from './feeding';
+import type { TimerInStroke } from './timers';
+import { presetLiteral, signalOf, timersInStrokes } from './timers';
+
+export const thinMargin: Check = {
+  code: 'timer/thin-margin',
+  title: 'On-delay with hardly any margin',
+  severity: 'warning',
+  explanation: `A TON runs out, but its input stays on for hardly longer than the preset, so that it works by luck. Where tolerances are stated (\`timer_accuracy\`, \`+-\`), the margin must be at least what they can take from it: the preset of the timer, the preset of the timer that feeds it, and the spread of that one's response. Where none are stated, the margin must be at least ${THIN.least / 1000} ms and ${THIN.share * 100} % of the preset (our own choice, no source). A timer that ends its own input by running out is not looked at. A margin that is meant is stated with \`require margin(SIGNAL) >= …\`.`,
+  run(context) {
+    const thinnest = new Map<number, TimerInStroke>();
+    for (const t of timersInStrokes(context.facts, 'TON')) {
+      const { margin, fires } = t.timer;
+      if (margin === null || margin <= 0 || fires === 0) continue;
+      if (margin < (thinnest.get(t.index)?.timer.margin ?? Infinity)) thinnest.set(t.index, t);
+    }
+    return [...thinnest.values()].flatMap((t) => problemOf(context, t));
+  },
+};
+
+function problemOf(context: CheckContext, found: TimerInStroke): Problem[] {
+  const { element, index, timer } = found;
+  const { rig } = context;
+  const needed = marginNeeded(rig, element);
+  const signal = signalOf(rig, index);
+  const endsItself = feedingChain(rig, found).some((link) => link.cause.index === element.net);
+  if (endsItself || timer.margin! >= needed || (signal >= 0 && isStated(rig, 'margin', 'signal', signal))) return [];
+  const message = `${timer.name} works by luck: it waits ${formatTime(timer.preset)} and its input stays on for ${formatTime(timer.longestInput!)}, only ${formatTime(timer.margin!)} longer (${formatTime(needed)} wanted).`;
+  return [
+    {
+      code: thinMargin.code,
+      severity: thinMargin.severity,
+      message,
+      at: element.at,
+      fixes: fixesOf(context, found, needed),
+    },
+  ];
+}
+
+function fixesOf(context: CheckContext, { element, index, timer }: TimerInStroke, needed: number): Fix[] {
+  const goal: Goal = (facts) =>
+    timersInStrokes(facts, 'TON').every(
+      (t) => t.index !== index || t.timer.margin === null || t.timer.margin >= marginNeeded(facts.rig, t.element),
+    );
+  const candidate = { literal: presetLiteral(element), value: timer.longestInput! - needed };
+  const signal = context.rig.signals[signalOf(context.rig, index)];
+  const intent = signal
+    ? requireFix(
+        context,
+        `State that ${formatTime(timer.margin!)} is margin enough`,
+        `margin(${signal.name}) >= ${formatTime(timer.margin!)}`,
+      )
+    : [];
+  return [...presetFixes(context, [candidate], goal, `so that ${timer.name} has time to spare`), ...intent];
+}

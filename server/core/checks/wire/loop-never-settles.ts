@@ -1,0 +1,42 @@
+/** `wire/loop-never-settles`: signals that change each other without delay, for ever. */
+import type { Problem } from '../../model/problem';
+import type { Rig } from '../../model/rig';
+import { formatTime } from '../../units/units';
+import { sinceTrigger } from '../../metrics/words';
+import type { Check } from '../check';
+
+export const loopNeverSettles: Check = {
+  code: 'wire/loop-never-settles',
+  title: 'Loop that never settles',
+  severity: 'error',
+  explanation:
+    'Elements with no response change each other round a loop without any time passing, and no value satisfies them all, as in `signal a = not a`. Nothing after that moment can be worked out. Give one element of the loop a response or a timer, or use a latch (SR, RS) to hold a state.',
+  run({ rig, facts: { timing } }) {
+    if (timing.atRest.loop) return [problemOf(rig, timing.atRest.loop.nets, 'while the rig is at rest')];
+    for (const stroke of timing.strokes) {
+      const { stopped } = stroke.trace;
+      if (stopped?.reason !== 'loop') continue;
+      return [problemOf(rig, stopped.nets, `${formatTime(stopped.t)} ${sinceTrigger(rig, stroke)}`)];
+    }
+    return [];
+  },
+};
+
+function problemOf(rig: Rig, nets: readonly number[], when: string): Problem {
+  const names = nets.map((net) => rig.network.nets[net]!.name);
+  const places = nets.flatMap((net) => {
+    const { kind, index } = rig.network.nets[net]!;
+    return kind === 'element'
+      ? [{ at: rig.network.elements[index]!.at, message: `${rig.network.nets[net]!.name} is in the loop.` }]
+      : [];
+  });
+  const circle = [...names, names[0]].join(' → ');
+  const subject = names.length === 1 ? `${names[0]} depends on itself` : 'These signals depend on each other';
+  return {
+    code: loopNeverSettles.code,
+    severity: loopNeverSettles.severity,
+    message: `${subject} without delay and never settle${names.length === 1 ? 's' : ''}, ${when}: ${circle}.`,
+    at: places[0]?.at ?? rig.at,
+    related: places.slice(1),
+  };
+}

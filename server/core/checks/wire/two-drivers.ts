@@ -1,0 +1,64 @@
+/** `wire/two-drivers`: two things drive one door, feed or draw. */
+import type { Fix, Problem, Source } from '../../model/problem';
+import type { Rig } from '../../model/rig';
+import { sameSource } from '../../tune/literals';
+import type { Check, CheckContext } from '../check';
+import { deleteStatement, expressionOf } from '../edits';
+
+export const twoDrivers: Check = {
+  code: 'wire/two-drivers',
+  title: 'Driven by two',
+  severity: 'error',
+  explanation:
+    'A door, feed or draw has more than one `drive`, or two sequences move the same door. Which of them wins would be chance in a built rig. Join the expressions in one `drive`, with `or` where either shall open it.',
+  run: doubleDrives,
+};
+
+type Drive = Rig['drives'][number];
+
+function doubleDrives(context: CheckContext): Problem[] {
+  const first = new Map<string, Drive>();
+  return context.rig.drives.flatMap((drive) => {
+    const key = `${drive.kind === 'door' ? 'door' : 'line'} ${drive.target}`;
+    const earlier = first.get(key);
+    if (!earlier) {
+      first.set(key, drive);
+      return [];
+    }
+    return [problemOf(nameOf(context.rig, drive), drive.at, earlier.at, joinFixes(context, earlier, drive))];
+  });
+}
+
+function nameOf(rig: Rig, drive: Drive): string {
+  return (drive.kind === 'door' ? rig.doors[drive.target] : rig.lines[drive.target])?.name ?? '?';
+}
+
+function problemOf(name: string, at: Source, earlier: Source, fixes: readonly Fix[]): Problem {
+  return {
+    code: twoDrivers.code,
+    severity: twoDrivers.severity,
+    message: `${name} is driven twice; join both in one statement.`,
+    at,
+    related: [{ at: earlier, message: `${name} is driven here too.` }],
+    fixes,
+  };
+}
+
+function joinFixes(context: CheckContext, first: Drive, second: Drive): Fix[] {
+  if (sameSource(first.whole, second.whole)) return [];
+  const one = expressionOf(context, first.whole);
+  const other = expressionOf(context, second.whole);
+  const removal = deleteStatement(context, second.whole);
+  if (!one || !other || !removal) return [];
+  const joined = { at: one.at, text: `${bracketed(one.text)} or ${bracketed(other.text)}` };
+  const name = nameOf(context.rig, second);
+  return [
+    { title: `Join both drives of ${name} with or`, edits: [joined, removal], preferred: true },
+    { title: `Remove the second drive of ${name}`, edits: [removal] },
+  ];
+}
+
+/** An expression that `or` can stand beside; `xor` binds tighter than `or`, so only a comparison of times would not. */
+function bracketed(text: string): string {
+  return /^[\p{L}\p{N}_.]+$/u.test(text) || /^[\p{L}\p{N}_]+\([^()]*\)$/u.test(text) ? text : `(${text})`;
+}

@@ -1,0 +1,28 @@
+/** `wire/unread-sensor`: a sensor that moves nothing. */
+import type { Check } from '../check';
+import { movingNets, requiredNets, sourcesOf } from '../network';
+
+export const unreadSensor: Check = {
+  code: 'wire/unread-sensor',
+  title: 'Sensor that moves nothing',
+  severity: 'warning',
+  explanation:
+    'Nothing that drives a door, a feed or a draw, no sequence and no requirement depends on the sensor: whatever it says, the rig does the same. Either no signal reads it, or the signals that do lead nowhere.',
+  run({ rig }) {
+    const needed = sourcesOf(rig, [...movingNets(rig), ...requiredNets(rig)]);
+    const read = sourcesOf(
+      rig,
+      rig.network.elements.map((e) => e.net),
+    );
+    return rig.sensors
+      .filter((sensor) => !needed.has(sensor.net))
+      .map((sensor) => ({
+        code: unreadSensor.code,
+        severity: unreadSensor.severity,
+        message: read.has(sensor.net)
+          ? `${sensor.name} is read by signals that drive nothing, so it has no effect.`
+          : `${sensor.name} is read by no signal, so it has no effect.`,
+        at: sensor.at,
+      }));
+  },
+};

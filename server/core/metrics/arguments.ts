@@ -1,0 +1,115 @@
+/** Whether a requirement is well formed: its metric exists, its arguments and its comparison are of the kinds it takes. */
+import { suggest } from '../model/near-match';
+import type { Problem } from '../model/problem';
+import type { MetricArgument, Requirement, Rig } from '../model/rig';
+import type { DimensionName } from '../units/dimensions';
+import { describe } from '../units/dimensions';
+import type { Metric, Parameter } from './metric';
+import { dimensionText, kindText, signatureOf } from './metric';
+import { METRICS, metricNamed } from './registry';
+import { conditionOf, netOfItem } from './timing/never';
+
+/** The one problem of a malformed requirement; null where it is sound. `silent`: already reported by the resolver. */
+export function requirementProblem(rig: Rig, requirement: Requirement): Problem | 'silent' | null {
+  const metric = metricNamed(requirement.metric);
+  if (!metric) return unknownMetric(requirement);
+  if (requirement.args.some((a) => a.kind === 'unknown')) return 'silent';
+  return argumentProblem(rig, metric, requirement) ?? comparisonProblem(metric, requirement);
+}
+
+function unknownMetric(requirement: Requirement): Problem | 'silent' {
+  if (requirement.metric === '') return 'silent';
+  const names = METRICS.map((m) => m.name);
+  const { question, fixes } = suggest(requirement.metric, names, requirement.metricAt);
+  const message = `There is no metric ${requirement.metric}.${question}`;
+  return { code: 'name/unknown', severity: 'error', message, at: requirement.metricAt, fixes };
+}
+
+function argumentProblem(rig: Rig, metric: Metric, requirement: Requirement): Problem | null {
+  const { args } = requirement;
+  const variadic = metric.parameters[0]?.kind === 'events';
+  const countFits = variadic ? args.length >= 2 : args.length === metric.parameters.length;
+  if (!countFits) {
+    const wanted = variadic ? 'at least two door events' : countText(metric.parameters.length);
+    return wrong(
+      requirement,
+      `${metric.name} takes ${wanted} and is given ${args.length || 'none'}: ${signatureOf(metric)}.`,
+    );
+  }
+  for (const [i, argument] of args.entries()) {
+    const parameter = metric.parameters[variadic ? 0 : i]!;
+    if (fits(rig, parameter, argument)) continue;
+    const is = `is ${argumentText(argument)} where ${metric.name} takes ${kindText(parameter)}`;
+    return wrong(requirement, `Argument ${i + 1} ${is}: ${signatureOf(metric)}.`, argument);
+  }
+  return sameTwice(metric, requirement);
+}
+
+function sameTwice(metric: Metric, requirement: Requirement): Problem | null {
+  const [a, b] = requirement.args;
+  if (metric.parameters.length !== 2 || a?.kind !== 'item' || b?.kind !== 'item' || a.of !== 'door') return null;
+  if (a.index !== b.index || b.of !== 'door') return null;
+  return wrong(requirement, `${metric.name} compares two doors and is given ${a.name} twice.`, b);
+}
+
+function countText(count: number): string {
+  if (count === 0) return 'no arguments';
+  return count === 1 ? 'one argument' : `${count === 2 ? 'two' : count} arguments`;
+}
+
+function fits(rig: Rig, parameter: Parameter, argument: MetricArgument): boolean {
+  switch (parameter.kind) {
+    case 'door':
+    case 'chamber':
+      return argument.kind === 'item' && argument.of === parameter.kind;
+    case 'signal':
+      return argument.kind === 'item' && netOfItem(rig, argument) !== null;
+    case 'events':
+      return argument.kind === 'event';
+    case 'condition':
+      return conditionOf(rig, argument) !== null;
+    case 'quantity':
+      return argument.kind === 'quantity' && (parameter.dimensions ?? []).includes(argument.dimension as DimensionName);
+  }
+}
+
+function argumentText(argument: MetricArgument): string {
+  if (argument.kind === 'item') return `the ${argument.of} ${argument.name}`;
+  if (argument.kind === 'event') return `an event of the door ${argument.name}`;
+  return argument.kind === 'quantity' ? describe(argument.dimension as DimensionName) : 'a condition';
+}
+
+function comparisonProblem(metric: Metric, requirement: Requirement): Problem | null {
+  const { comparison } = requirement;
+  if (metric.kind === 'state') {
+    if (!comparison) return null;
+    return wrong(requirement, `${metric.name} holds or does not hold; it takes no comparison.`, comparison);
+  }
+  const wanted = metric.dimensions.map(dimensionText).join(' or ');
+  if (!comparison)
+    return wrong(
+      requirement,
+      `${metric.name} gives a ${wanted} and needs a comparison, for example ${exampleOf(metric)}.`,
+    );
+  if (metric.dimensions.includes(comparison.dimension as DimensionName)) return null;
+  const is = describe(comparison.dimension as DimensionName);
+  return wrong(requirement, `${metric.name} gives a ${wanted} and is compared with ${is}.`, comparison);
+}
+
+function exampleOf(metric: Metric): string {
+  const amounts: Partial<Record<DimensionName, string>> = {
+    time: '1 s',
+    none: '100',
+    mass: '1 kg',
+    pressure: '6 bar',
+    mass_flow: '0.1 kg/s',
+    energy: '1 kJ',
+    specific_energy: '100 kJ/kg',
+  };
+  const dimension = metric.kind === 'state' ? 'none' : metric.dimensions[0]!;
+  return `>= ${amounts[dimension] ?? '1'}`;
+}
+
+function wrong(requirement: Requirement, message: string, part?: { readonly at: Problem['at'] }): Problem {
+  return { code: 'require/arguments', severity: 'error', message, at: part?.at ?? requirement.at };
+}

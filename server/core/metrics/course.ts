@@ -1,0 +1,98 @@
+/** A course of events that requirements and checks read: one stroke from its trigger with its repeats, the rig at rest, or a scenario. */
+import type { Rig } from '../model/rig';
+import { causesOfMove } from '../timing/causes';
+import type { CauseLink, Interval, StrokeFacts } from '../timing/facts';
+import type { Trace } from '../timing/trace';
+import { openStretches } from '../timing/windows';
+import type { OpenStretch } from '../timing/windows';
+import type { RigFacts } from '../run/facts';
+import { sinceTrigger } from './words';
+
+/** One opening of a door, in its strengths, with why it opens and closes (worked out when read; empty where it does not). */
+export interface Opening {
+  readonly door: number;
+  readonly notShut: Interval;
+  readonly fullyOpen: readonly Interval[];
+  readonly commanded: readonly Interval[];
+  readonly opensBecause: readonly CauseLink[];
+  readonly closesBecause: readonly CauseLink[];
+}
+
+export interface Course {
+  readonly rig: Rig;
+  /** What its times count from: "after ready goes on", "in scenario morning". */
+  readonly label: string;
+  readonly trace: Trace;
+  /** Openings of each door in order, over the whole trace: the pattern and its first repeat. */
+  readonly openings: readonly (readonly Opening[])[];
+  /** Openings that begin from here on are copies of earlier ones. */
+  readonly repeatsFrom: number;
+  /** Null where it is no stroke. */
+  readonly stroke: StrokeFacts | null;
+}
+
+/** The course that a trace records. */
+export function courseOf(rig: Rig, trace: Trace, label: string, stroke: StrokeFacts | null): Course {
+  const openings = trace.doors.map((track, door) =>
+    openStretches(track, trace.start, trace.end).map((s) => openingOf(rig, trace, door, s)),
+  );
+  return { rig, label, trace, openings, repeatsFrom: stroke?.pattern?.to ?? Infinity, stroke };
+}
+
+function openingOf(rig: Rig, trace: Trace, door: number, s: OpenStretch): Opening {
+  const because = (index: number): readonly CauseLink[] => {
+    const move = trace.doors[door]!.moves[index];
+    return move ? causesOfMove(rig, trace, door, move) : [];
+  };
+  return {
+    door,
+    notShut: s.notShut,
+    fullyOpen: s.fullyOpen,
+    commanded: s.commanded,
+    get opensBecause() {
+      return because(s.opening);
+    },
+    get closesBecause() {
+      return because(s.closing);
+    },
+  };
+}
+
+const COURSES = new WeakMap<StrokeFacts, Course>();
+
+/** The courses of the default strokes, one per trigger. */
+export function strokeCourses({ rig, timing }: RigFacts): Course[] {
+  return timing.strokes.map((stroke) => {
+    const known = COURSES.get(stroke);
+    if (known?.rig === rig) return known;
+    const course = courseOf(rig, stroke.trace, sinceTrigger(rig, stroke), stroke);
+    COURSES.set(stroke, course);
+    return course;
+  });
+}
+
+/** The rig waiting for its trigger. */
+export function restCourse({ rig, timing }: RigFacts): Course {
+  return courseOf(rig, timing.atRest.trace, 'while no sensor changes', null);
+}
+
+/** Openings of a door, each different one once, in order. */
+export function openings(course: Course, door: number): readonly Opening[] {
+  return (course.openings[door] ?? []).filter((o) => o.notShut.from < course.repeatsFrom);
+}
+
+/** Times when a net is on; the last has no end where the trace ends first. Zero-width pulses are included. */
+export function pulsesOf(trace: Trace, net: number): Interval[] {
+  const pulses: Interval[] = [];
+  let since: number | null = trace.initial[net] ? trace.start : null;
+  for (const edge of trace.edges) {
+    if (edge.net !== net) continue;
+    if (edge.value) since ??= edge.t;
+    else if (since !== null) {
+      pulses.push({ from: since, to: edge.t });
+      since = null;
+    }
+  }
+  if (since !== null) pulses.push({ from: since, to: null });
+  return pulses;
+}

@@ -1,0 +1,169 @@
+/** Evaluating requirements: every course, every sample; the worst one speaks. Nothing passes that was not measured. */
+import type { Requirement, Rig, Scenario } from '../model/rig';
+import type { RigFacts } from '../run/facts';
+import type { DimensionName } from '../units/dimensions';
+import { formatSi } from '../units/units';
+import { requirementProblem } from './arguments';
+import { missBy, toleratedRange } from './comparison';
+import type { Course } from './course';
+import { restCourse, strokeCourses } from './course';
+import type { Metric, Sample, StateMetric, ValueMetric } from './metric';
+import { metricNamed } from './registry';
+import { scenarioCourse } from './scenario-course';
+import type { Verdict, VerdictState } from './verdict';
+
+/**
+ * The verdict on one requirement of a rig, at nominal times. Several triggers: each stroke in which the things concerned happen
+ * must satisfy it.
+ */
+export function evaluateRequirement(facts: RigFacts, requirement: Requirement): Verdict {
+  const expected = expectedText(requirement);
+  const problem = requirementProblem(facts.rig, requirement);
+  if (problem === 'silent') return plain('invalid', null, expected, 'The requirement could not be read.');
+  if (problem) return plain('invalid', problem.code, expected, problem.message);
+  const metric = metricNamed(requirement.metric)!;
+  const name = requirementName(requirement);
+  if (metric.kind === 'awaited')
+    return plain(
+      'not-computed',
+      'require/undecided',
+      expected,
+      `${name} is not computed yet: it needs the flow engine.`,
+    );
+  const basis = basisOf(facts, metric, requirement);
+  if (!Array.isArray(basis)) return plain(basis.state, 'require/undecided', expected, `${name} ${basis.why}.`);
+  return judge(metric, requirement, basis, expected);
+}
+
+/** How a requirement is called in messages and lists: the statement without its keyword. */
+export function requirementName(requirement: Requirement): string {
+  return requirement.text;
+}
+
+interface NoBasis {
+  readonly state: VerdictState;
+  /** What follows the requirement's name in a sentence. */
+  readonly why: string;
+}
+
+/** What it is measured on, or why there is nothing. */
+function basisOf(facts: RigFacts, metric: Metric, requirement: Requirement): Course[] | NoBasis {
+  const { rig, timing } = facts;
+  if (requirement.during !== null) return scenarioBasis(rig, rig.scenarios[requirement.during]);
+  if (timing.incomplete !== null) return undecided(timing.incomplete.replace(/\.$/, ''));
+  if (timing.atRest.loop) return undecided('the control network never settles');
+  const rest = restCourse(facts);
+  if (metric.name === 'stands_open') return [rest];
+  if (metric.name === 'never') return [rest, ...strokeCourses(facts)];
+  return timing.strokes.length === 0 ? undecided('no sensor starts a stroke') : strokeCourses(facts);
+}
+
+function undecided(why: string): NoBasis {
+  return { state: 'undecided', why: `is not decided: ${why}` };
+}
+
+function scenarioBasis(rig: Rig, scenario: Scenario | undefined): Course[] | NoBasis {
+  if (!scenario) return undecided('its scenario is not known');
+  if (rig.sensors.length > 0 && scenario.steps.some((s) => s.action === 'feed' || s.action === 'draw')) {
+    const why = `is not computed yet: scenario ${scenario.name} runs feeds or draws, which needs the flow engine`;
+    return { state: 'not-computed', why };
+  }
+  const course = scenarioCourse(rig, scenario);
+  return course ? [course] : undecided(`the events of scenario ${scenario.name} could not be worked out to its end`);
+}
+
+interface Case {
+  readonly course: Course;
+  readonly sample: Sample;
+}
+
+function judge(
+  metric: ValueMetric | StateMetric,
+  requirement: Requirement,
+  courses: readonly Course[],
+  expected: string,
+): Verdict {
+  const cases: Case[] = [];
+  let absent = '';
+  for (const course of courses) {
+    const measured = metric.measure(course, requirement.args, requirement);
+    if (measured.kind === 'absent') absent ||= measured.why;
+    else cases.push(...measured.samples.map((sample) => ({ course, sample })));
+  }
+  const name = requirementName(requirement);
+  if (cases.length === 0) {
+    if (metric.whenAbsent === 'failed')
+      return { ...plain('failed', 'require/failed', expected, `${name} does not hold: ${absent}.`), found: absent };
+    return {
+      ...plain('undecided', 'require/undecided', expected, `${name} is not decided: ${absent}.`),
+      found: absent,
+    };
+  }
+  return metric.kind === 'state' ? judgeState(name, cases, expected) : judgeValue(metric, requirement, cases, expected);
+}
+
+function judgeState(name: string, cases: readonly Case[], expected: string): Verdict {
+  const bad = cases.find((c) => c.sample.value === 0);
+  const deciding = bad ?? cases[cases.length - 1]!;
+  const clause = `${deciding.sample.why}${sinceText(deciding)}`;
+  return {
+    state: bad ? 'failed' : 'met',
+    code: bad ? 'require/failed' : null,
+    actual: null,
+    expected,
+    found: deciding.sample.why,
+    message: bad ? `${name} does not hold: ${clause}.` : `${name} holds.`,
+    places: deciding.sample.places,
+  };
+}
+
+function judgeValue(metric: ValueMetric, requirement: Requirement, cases: readonly Case[], expected: string): Verdict {
+  const comparison = requirement.comparison!;
+  const missed = cases.map((c) => ({ ...c, miss: missBy(comparison, c.sample.value) }));
+  const worst = missed.reduce((a, b) => (worse(comparison, b, a) ? b : a));
+  const dimension = comparison.dimension as DimensionName;
+  const found = formatSi(worst.sample.value, dimension);
+  const name = requirementName(requirement);
+  const holds = worst.miss === 0;
+  const off = Number.isFinite(worst.miss)
+    ? `, ${formatSi(Math.abs(worst.miss), dimension)} too ${worst.miss < 0 ? 'little' : 'much'}`
+    : '';
+  const clause = `it is ${found}${off}: ${worst.sample.why}${sinceText(worst)}`;
+  return {
+    state: holds ? 'met' : 'failed',
+    code: holds ? null : 'require/failed',
+    actual: { dimension, nominal: worst.sample.value, range: null },
+    expected,
+    found,
+    message: holds ? `${name} holds: it is ${found}.` : `${name} does not hold: ${clause}.`,
+    places: worst.sample.places,
+  };
+}
+
+/** Whether `a` speaks louder than `b`: it misses by more or, where neither misses, is nearer to the bound. */
+function worse(
+  comparison: NonNullable<Requirement['comparison']>,
+  a: Case & { miss: number },
+  b: Case & { miss: number },
+): boolean {
+  if (a.miss !== b.miss) return Math.abs(a.miss) > Math.abs(b.miss);
+  if (comparison.operator.startsWith('>')) return a.sample.value < b.sample.value;
+  return comparison.operator.startsWith('<') && a.sample.value > b.sample.value;
+}
+
+/** "after ready goes on", where the clause states a moment. */
+function sinceText({ course, sample }: Case): string {
+  return / (at|from) \d/.test(sample.why) ? ` ${course.label}` : '';
+}
+
+function expectedText({ comparison }: Requirement): string {
+  if (!comparison) return '';
+  const dimension = comparison.dimension as DimensionName;
+  const { low, high } = toleratedRange(comparison);
+  if (comparison.operator === 'in') return `in ${formatSi(low, dimension)} .. ${formatSi(high, dimension)}`;
+  return `${comparison.operator} ${formatSi(comparison.low.nominal, dimension)}`;
+}
+
+function plain(state: VerdictState, code: string | null, expected: string, message: string): Verdict {
+  return { state, code, actual: null, expected, found: '', message, places: [] };
+}

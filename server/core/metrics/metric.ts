@@ -1,0 +1,86 @@
+/** What a `require` metric is: a typed function over one course of events. One file each; the registry lists them. */
+import type { RelatedPlace } from '../model/problem';
+import type { MetricArgument, Requirement, Rig } from '../model/rig';
+import type { DimensionName } from '../units/dimensions';
+import type { Course } from './course';
+
+/** What an argument may be. `events` takes all that follow; `condition` also takes the bare name of a door or signal. */
+export type ParameterKind = 'door' | 'chamber' | 'signal' | 'condition' | 'events' | 'quantity';
+
+export interface Parameter {
+  readonly name: string;
+  readonly kind: ParameterKind;
+  /** For `quantity`: the dimensions it may have. */
+  readonly dimensions?: readonly DimensionName[];
+}
+
+/** One measured case (an opening, a meeting, an interval); a requirement holds if it holds for every sample. */
+export interface Sample {
+  /** Microseconds for times, SI otherwise; `Infinity` for what does not end. */
+  readonly value: number;
+  /** What makes it so, as a clause: "`upper` is shut at 2.05 s and `lower` leaves its seat at 2.2 s". */
+  readonly why: string;
+  readonly places: readonly RelatedPlace[];
+}
+
+/** What one course gives: samples, or why there is nothing to measure in it (`absent`: the things concerned do not happen). */
+export type Measured =
+  { readonly kind: 'samples'; readonly samples: readonly Sample[] } | { readonly kind: 'absent'; readonly why: string };
+
+interface MetricBase {
+  readonly name: string;
+  readonly parameters: readonly Parameter[];
+  /** For the reference, signature help and hovers: what exactly is measured. */
+  readonly definition: string;
+}
+
+/** A number to compare. */
+export interface ValueMetric extends MetricBase {
+  readonly kind: 'value';
+  /** Dimensions of the result; the comparison must have one of them. */
+  readonly dimensions: readonly DimensionName[];
+  readonly measure: (course: Course, args: readonly MetricArgument[], requirement: Requirement) => Measured;
+  /** What `absent` in every course means: `failed` (a wanted thing never happens) or `undecided` (nothing to keep apart). */
+  readonly whenAbsent: 'failed' | 'undecided';
+}
+
+/** Something that holds or not; takes no comparison. `value` of its samples is 1 where it holds, else 0. */
+export interface StateMetric extends MetricBase {
+  readonly kind: 'state';
+  readonly measure: (course: Course, args: readonly MetricArgument[], requirement: Requirement) => Measured;
+  readonly whenAbsent: 'failed' | 'undecided';
+}
+
+/** Needs an engine that is not there yet: evaluates to `not-computed`, never to a pass. */
+export interface AwaitedMetric extends MetricBase {
+  readonly kind: 'awaited';
+  readonly dimensions: readonly DimensionName[];
+}
+
+export type Metric = ValueMetric | StateMetric | AwaitedMetric;
+
+/** `gap(a: door, b: door): time`, for people. */
+export function signatureOf(metric: Metric): string {
+  const parameters = metric.parameters.map((p) => `${p.name}: ${kindText(p)}`).join(', ');
+  const result = metric.kind === 'state' ? 'holds or not' : metric.dimensions.map(dimensionText).join(' or ');
+  return `${metric.name}(${parameters}): ${result}`;
+}
+
+/** `a door`, `door events`, `pressure or density`: the kind of a parameter for people. */
+export function kindText(parameter: Parameter): string {
+  if (parameter.kind === 'quantity') return (parameter.dimensions ?? []).map(dimensionText).join(' or ');
+  return parameter.kind === 'events' ? 'door events …' : parameter.kind;
+}
+
+export function dimensionText(dimension: DimensionName): string {
+  return dimension === 'none' ? 'number' : dimension.replace(/_/g, ' ');
+}
+
+/** Index of the item an argument names; -1 where it is no item (checked before measuring). */
+export function itemIndex(argument: MetricArgument | undefined): number {
+  return argument?.kind === 'item' ? argument.index : -1;
+}
+
+export function doorName(rig: Rig, door: number): string {
+  return rig.doors[door]?.name ?? '?';
+}

@@ -1,0 +1,60 @@
+/** `opens_at`, `opened_at`, `closes_at`, `shuts_at`: when a door's four events first happen, cumulative from the trigger. */
+import type { DoorEvent } from '../../model/rig';
+import { formatTime } from '../../units/units';
+import type { Course, Opening } from '../course';
+import { openings } from '../course';
+import type { ValueMetric } from '../metric';
+import { doorName, itemIndex } from '../metric';
+import { timerPlaces } from './places';
+
+/** Words for each event, as they stand in messages. */
+export const EVENT_TEXT: Readonly<Record<DoorEvent, string>> = {
+  opens: 'leaves its seat',
+  opened: 'is fully open',
+  closes: 'starts to close',
+  shuts: 'is shut',
+};
+
+/** When an event happens in one opening; null where it does not. */
+export function momentIn(opening: Opening, event: DoorEvent): number | null {
+  if (event === 'opens') return opening.notShut.from;
+  if (event === 'opened') return opening.fullyOpen[0]?.from ?? null;
+  if (event === 'shuts') return opening.notShut.to;
+  return opening.commanded[opening.commanded.length - 1]?.to ?? null;
+}
+
+/** The first time an event happens, with the opening it belongs to. */
+export function firstMoment(course: Course, door: number, event: DoorEvent): { t: number; opening: Opening } | null {
+  for (const opening of openings(course, door)) {
+    const t = momentIn(opening, event);
+    if (t !== null && t >= 0) return { t, opening };
+  }
+  return null;
+}
+
+function moment(name: string, event: DoorEvent, definition: string): ValueMetric {
+  return {
+    name,
+    kind: 'value',
+    parameters: [{ name: 'door', kind: 'door' }],
+    dimensions: ['time'],
+    definition,
+    whenAbsent: 'failed',
+    measure(course, args) {
+      const door = itemIndex(args[0]);
+      const text = `${doorName(course.rig, door)} ${EVENT_TEXT[event]}`;
+      const found = firstMoment(course, door, event);
+      if (!found) return { kind: 'absent', why: `there is no moment at which ${text}` };
+      const chain = event === 'opens' || event === 'opened' ? found.opening.opensBecause : found.opening.closesBecause;
+      const why = `${text} at ${formatTime(found.t)}`;
+      return { kind: 'samples', samples: [{ value: found.t, why, places: timerPlaces(course.rig, chain, why) }] };
+    },
+  };
+}
+
+const FROM = 'Counted from the edge of the trigger, in a scenario from its start; the first opening counts.';
+
+export const opensAt = moment('opens_at', 'opens', `When the door leaves its seat. ${FROM}`);
+export const openedAt = moment('opened_at', 'opened', `When the door arrives fully open. ${FROM}`);
+export const closesAt = moment('closes_at', 'closes', `When the door starts to close. ${FROM}`);
+export const shutsAt = moment('shuts_at', 'shuts', `When the door is shut again, travel included. ${FROM}`);

@@ -1,0 +1,27 @@
+/** `open_time(door)`: how long the door is off its seat. */
+import { openings } from '../course';
+import { lengthOf } from '../intervals';
+import type { ValueMetric } from '../metric';
+import { doorName, itemIndex } from '../metric';
+import { spanText } from '../words';
+import { doorPlaces } from './places';
+
+export const openTime: ValueMetric = {
+  name: 'open_time',
+  kind: 'value',
+  parameters: [{ name: 'door', kind: 'door' }],
+  dimensions: ['time'],
+  definition:
+    'How long the door is not shut, from leaving its seat to being shut again, travel included. Every opening counts.',
+  whenAbsent: 'failed',
+  measure(course, args) {
+    const door = itemIndex(args[0]);
+    const name = doorName(course.rig, door);
+    const samples = openings(course, door).map((w) => ({
+      value: lengthOf(w.notShut),
+      why: `${name} is off its seat ${spanText(w.notShut)}`,
+      places: doorPlaces(course.rig, w),
+    }));
+    return samples.length === 0 ? { kind: 'absent', why: `${name} never opens` } : { kind: 'samples', samples };
+  },
+};

@@ -1,0 +1,36 @@
+/** `order(event, event, …)`: door events follow one another as written. */
+import { formatTime } from '../../units/units';
+import type { StateMetric } from '../metric';
+import { EVENT_TEXT, firstMoment } from './moments';
+import { timerPlaces } from './places';
+
+export const order: StateMetric = {
+  name: 'order',
+  kind: 'state',
+  parameters: [{ name: 'event', kind: 'events' }],
+  definition:
+    'Holds where each event comes later than the one written before it; two at the same moment are not in order. The first time each happens in the stroke counts. Events: `opens` (leaves its seat), `opened` (fully open), `closes` (starts to close), `shuts` (shut again).',
+  whenAbsent: 'failed',
+  measure(course, args) {
+    const events = args.flatMap((a) => (a.kind === 'event' ? [a] : []));
+    const moments = events.map((e) => ({ e, found: firstMoment(course, e.door, e.event) }));
+    const text = (m: (typeof moments)[number]): string => `${m.e.name} ${EVENT_TEXT[m.e.event]}`;
+    const missing = moments.find((m) => m.found === null);
+    // Doors of another stroke: nothing to put in order here.
+    if (moments.every((m) => m.found === null))
+      return { kind: 'absent', why: `there is no moment at which ${text(missing!)}` };
+    if (missing) return broken(`there is no moment at which ${text(missing)}`, []);
+    for (let i = 1; i < moments.length; i++) {
+      const [before, after] = [moments[i - 1]!, moments[i]!];
+      if (after.found!.t > before.found!.t) continue;
+      const why = `${text(after)} at ${formatTime(after.found!.t)} and ${text(before)} at ${formatTime(before.found!.t)}`;
+      const chains = [...after.found!.opening.opensBecause, ...before.found!.opening.closesBecause];
+      return broken(why, timerPlaces(course.rig, chains, 'it decides the order'));
+    }
+    return { kind: 'samples', samples: [{ value: 1, why: 'the events follow one another as written', places: [] }] };
+  },
+};
+
+function broken(why: string, places: ReturnType<typeof timerPlaces>): ReturnType<StateMetric['measure']> {
+  return { kind: 'samples', samples: [{ value: 0, why, places }] };
+}

@@ -1,0 +1,28 @@
+/** `pulse(signal)`: how long a signal stays on. */
+import { pulsesOf } from '../course';
+import { lengthOf } from '../intervals';
+import type { ValueMetric } from '../metric';
+import { spanText } from '../words';
+import { netOfItem } from './never';
+
+export const pulse: ValueMetric = {
+  name: 'pulse',
+  kind: 'value',
+  parameters: [{ name: 'signal', kind: 'signal' }],
+  dimensions: ['time'],
+  definition: 'How long the signal stays on once it has come on in the stroke. Every pulse counts.',
+  whenAbsent: 'failed',
+  measure(course, args) {
+    const net = args[0] ? netOfItem(course.rig, args[0]) : null;
+    const name = args[0]?.kind === 'item' ? args[0].name : '?';
+    const all = net === null ? [] : pulsesOf(course.trace, net);
+    const pulses = all.filter((p) => p.from < course.repeatsFrom && p.from >= 0);
+    if (pulses.length === 0) return { kind: 'absent', why: `${name} never comes on` };
+    const samples = pulses.map((p) => ({
+      value: lengthOf(p),
+      why: `${name} is on ${spanText(p)}`,
+      places: [],
+    }));
+    return { kind: 'samples', samples };
+  },
+};

@@ -1,0 +1,59 @@
+/** `repeat()`: the interval at which strokes follow one another while the trigger is held. */
+import { formatTime } from '../../units/units';
+import type { Course, Opening } from '../course';
+import type { Sample, ValueMetric } from '../metric';
+import { doorName } from '../metric';
+import { timerPlaces } from './places';
+
+export const repeat: ValueMetric = {
+  name: 'repeat',
+  kind: 'value',
+  parameters: [],
+  dimensions: ['time'],
+  definition:
+    'The time from the start of one stroke to the start of the next while the trigger is held: the sum of everything on the way round, not the preset of the hold-off alone. In a scenario: the times between openings of the door that opens first.',
+  whenAbsent: 'failed',
+  measure(course) {
+    const { stroke } = course;
+    if (!stroke) return intervals(course);
+    if (stroke.repeat === null) return { kind: 'absent', why: 'the strokes do not repeat while the trigger is held' };
+    const again = secondOpening(course);
+    const places = again ? timerPlaces(course.rig, again.opensBecause, 'it lets the next stroke start') : [];
+    const why = `strokes start every ${formatTime(stroke.repeat)}`;
+    return { kind: 'samples', samples: [{ value: stroke.repeat, why, places }] };
+  },
+};
+
+/** The door that opens first in a course, -1 where none does. */
+export function leadDoor(course: Course): number {
+  let lead = -1;
+  let earliest = Infinity;
+  course.openings.forEach((list, door) => {
+    const first = list.find((o) => o.opensBecause.length > 0);
+    if (!first || first.notShut.from >= earliest) return;
+    lead = door;
+    earliest = first.notShut.from;
+  });
+  return lead;
+}
+
+/** The opening that the start of the second stroke leads to; null where there is none. */
+export function secondOpening(course: Course): Opening | null {
+  const { stroke } = course;
+  const second = stroke?.starts[1];
+  if (!stroke || second === undefined) return null;
+  const starts = (o: Opening): boolean => o.opensBecause.some((l) => l.index === stroke.startNet && l.t === second);
+  return course.openings.flat().find(starts) ?? null;
+}
+
+function intervals(course: Course): ReturnType<ValueMetric['measure']> {
+  const lead = leadDoor(course);
+  const starts = (course.openings[lead] ?? []).map((o) => o.notShut.from);
+  if (starts.length < 2) return { kind: 'absent', why: 'there is no second stroke' };
+  const samples: Sample[] = starts.slice(1).map((t, i) => ({
+    value: t - starts[i]!,
+    why: `${doorName(course.rig, lead)} opens at ${formatTime(starts[i]!)} and again at ${formatTime(t)}`,
+    places: [],
+  }));
+  return { kind: 'samples', samples };
+}

@@ -1,0 +1,33 @@
+/** `window(door)`: how long the door is fully open. */
+import type { Course, Opening } from '../course';
+import { openings } from '../course';
+import { lengthOf } from '../intervals';
+import type { Sample, ValueMetric } from '../metric';
+import { doorName, itemIndex } from '../metric';
+import { spanText } from '../words';
+import { doorPlaces } from './places';
+
+export const windowMetric: ValueMetric = {
+  name: 'window',
+  kind: 'value',
+  parameters: [{ name: 'door', kind: 'door' }],
+  dimensions: ['time'],
+  definition:
+    'How long the door is fully open, from arriving open to starting to close. Every opening counts; one that never arrives fully open counts as 0 s.',
+  whenAbsent: 'failed',
+  measure(course, args) {
+    const door = itemIndex(args[0]);
+    const windows = openings(course, door);
+    if (windows.length === 0) return { kind: 'absent', why: `${doorName(course.rig, door)} never opens` };
+    return { kind: 'samples', samples: windows.flatMap((w) => samplesOf(course, w)) };
+  },
+};
+
+function samplesOf(course: Course, opening: Opening): Sample[] {
+  const name = doorName(course.rig, opening.door);
+  const places = doorPlaces(course.rig, opening);
+  if (opening.fullyOpen.length === 0) {
+    return [{ value: 0, why: `${name} starts to close before it is fully open`, places }];
+  }
+  return opening.fullyOpen.map((i) => ({ value: lengthOf(i), why: `${name} is fully open ${spanText(i)}`, places }));
+}

@@ -1,0 +1,26 @@
+/** Wording shared by verdicts and checks: names in code marks, times with their unit, lists. */
+import type { Rig } from '../model/rig';
+import type { CauseLink, Interval, StrokeFacts } from '../timing/facts';
+import { formatTime } from '../units/units';
+
+/** "a", "a and b", "a, b and c". */
+export function listText(parts: readonly string[]): string {
+  if (parts.length < 2) return parts.join('');
+  return `${parts.slice(0, -1).join(', ')} and ${parts[parts.length - 1]}`;
+}
+
+/** "after `ready` goes on": what the cumulative times of a stroke count from. */
+export function sinceTrigger(rig: Rig, stroke: StrokeFacts): string {
+  return `after ${rig.sensors[stroke.sensor]?.name ?? '?'} goes ${stroke.becomes ? 'on' : 'off'}`;
+}
+
+/** The timers of a chain of causes, last first, as "`upper_on` (1.5 s)"; empty where none ran out. */
+export function timersOf(chain: readonly CauseLink[]): string {
+  const timers = chain.filter((link) => link.preset > 0).reverse();
+  return listText(timers.map((link) => `${link.name} (${formatTime(link.preset)})`));
+}
+
+/** "from 2.2 s to 2.45 s", "from 2.2 s on". */
+export function spanText({ from, to }: Interval): string {
+  return `from ${formatTime(from)} ${to === null ? 'on' : `to ${formatTime(to)}`}`;
+}

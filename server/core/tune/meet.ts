@@ -1,0 +1,77 @@
+/** Making a failed requirement hold by turning one time. */
+import { missBy } from '../metrics/comparison';
+import { evaluateRequirement } from '../metrics/evaluate';
+import type { Requirement, Rig } from '../model/rig';
+import type { RigFacts } from '../run/facts';
+import type { TimeLiteral } from './literals';
+import { sameSource } from './literals';
+import type { Change, Goal } from './search';
+import { searchChange, tryChange } from './search';
+
+/** Metrics whose value follows presets in a way that one screw can put right. */
+const TUNABLE = new Set([
+  'overlap',
+  'gap',
+  'repeat',
+  'cycle',
+  'window',
+  'open_time',
+  'opens_at',
+  'opened_at',
+  'closes_at',
+  'shuts_at',
+  'margin',
+  'pulse',
+  'order',
+]);
+
+/** The most times that are tried for one requirement. */
+const MOST = 3;
+
+/**
+ * Changes, each of one time, that make a failed requirement hold and break none that holds; the smallest (in proportion) first. The
+ * times tried are those responsible for what was measured. Empty where none helps or the metric is not one of times.
+ */
+export function meetingChanges(facts: RigFacts, requirement: Requirement): Change[] {
+  if (!TUNABLE.has(requirement.metric) || requirement.during !== null) return [];
+  const verdict = evaluateRequirement(facts, requirement);
+  if (verdict.state !== 'failed') return [];
+  const held = facts.rig.requirements.filter((r) => evaluateRequirement(facts, r).state === 'met');
+  const goal: Goal = (after) =>
+    [requirement, ...held].every((r) => evaluateRequirement({ ...after, rig: facts.rig }, r).state === 'met');
+  const literals = responsibleTimes(
+    facts.rig,
+    verdict.places.map((p) => p.at),
+  ).slice(0, MOST);
+  const miss = requirement.comparison && verdict.actual ? missBy(requirement.comparison, verdict.actual.nominal) : 0;
+  const changes = literals.flatMap(
+    (literal) => byArithmetic(facts.rig, literal, miss, goal) ?? nearest(facts.rig, literal, goal) ?? [],
+  );
+  return changes.sort((a, b) => proportion(a) - proportion(b));
+}
+
+function proportion({ literal, value }: Change): number {
+  return Math.abs(value - literal.value) / literal.value;
+}
+
+/** Most values follow a preset one to one, up or down: turn it by what is missing. */
+function byArithmetic(rig: Rig, literal: TimeLiteral, miss: number, goal: Goal): Change | null {
+  if (miss === 0 || !Number.isFinite(miss)) return null;
+  return tryChange(rig, literal, literal.value - miss, goal) ?? tryChange(rig, literal, literal.value + miss, goal);
+}
+
+function nearest(rig: Rig, literal: TimeLiteral, goal: Goal): Change | null {
+  const shorter = searchChange(rig, literal, 'shorter', goal);
+  const longer = searchChange(rig, literal, 'longer', goal);
+  if (!shorter || !longer) return shorter ?? longer;
+  return proportion(shorter) <= proportion(longer) ? shorter : longer;
+}
+
+/** Presets that stand at the given places. */
+function responsibleTimes(rig: Rig, places: readonly TimeLiteral['at'][]): TimeLiteral[] {
+  return places.flatMap((at, i) => {
+    if (places.findIndex((p) => sameSource(p, at)) < i) return [];
+    const element = rig.network.elements.find((e) => e.preset && sameSource(e.preset.at, at));
+    return element ? [{ at, value: element.preset!.nominal, name: element.name }] : [];
+  });
+}

@@ -1,0 +1,73 @@
+/** Finding the smallest change of one time that reaches a goal, by working the rig out again. */
+import type { Rig } from '../model/rig';
+import type { RigFacts } from '../run/facts';
+import { analyseRig } from '../run/analyse';
+import type { TimeLiteral } from './literals';
+import { withTime } from './literals';
+
+/** Whether the facts of the changed rig are as wanted. */
+export type Goal = (facts: RigFacts) => boolean;
+
+/** A change of one time in the text. */
+export interface Change {
+  readonly literal: TimeLiteral;
+  /** The new time in microseconds. */
+  readonly value: number;
+  /** Facts of the rig with the change made. */
+  readonly facts: RigFacts;
+}
+
+/** The finest step a search gives: 1 ms. */
+const FINEST = 1_000;
+/** The longest time that is tried: one day. */
+const LONGEST = 86_400_000_000;
+
+/** Facts of the rig with one time changed. */
+export function tryTime(rig: Rig, literal: TimeLiteral, value: number): RigFacts {
+  return analyseRig(withTime(rig, literal.at, value));
+}
+
+/** A readable time not nearer to the old one than `value`: whole 10 ms, from 10 s on whole 100 ms, below 100 ms whole 1 ms. */
+export function readableTime(value: number, old: number): number {
+  const step = value >= 10_000_000 ? 100_000 : value >= 100_000 ? 10_000 : FINEST;
+  const rounded = value < old ? Math.floor(value / step) * step : Math.ceil(value / step) * step;
+  return Math.max(0, rounded);
+}
+
+/** Tries one value worked out by arithmetic, made readable first; null where it does not reach the goal. */
+export function tryChange(rig: Rig, literal: TimeLiteral, value: number, goal: Goal): Change | null {
+  for (const candidate of new Set([readableTime(value, literal.value), Math.round(value)])) {
+    if (candidate <= 0 || candidate === literal.value) continue;
+    const facts = tryTime(rig, literal, candidate);
+    if (goal(facts)) return { literal, value: candidate, facts };
+  }
+  return null;
+}
+
+/**
+ * The change nearest to the present time that reaches the goal, exact to 1 ms and then made readable; null where none does. The
+ * goal must hold from some point on in that direction, as far as the search looks (it doubles its stride from 1 ms).
+ */
+export function searchChange(
+  rig: Rig,
+  literal: TimeLiteral,
+  direction: 'longer' | 'shorter',
+  goal: Goal,
+): Change | null {
+  const sign = direction === 'longer' ? 1 : -1;
+  const reaches = (distance: number): boolean => goal(tryTime(rig, literal, literal.value + sign * distance));
+  const furthest = direction === 'longer' ? LONGEST - literal.value : literal.value - FINEST;
+  let [low, high] = [0, FINEST];
+  while (high < furthest && !reaches(high)) [low, high] = [high, high * 4];
+  if (high >= furthest) {
+    if (furthest <= low || !reaches(furthest)) return null;
+    high = furthest;
+  }
+  while (high - low > FINEST) {
+    const middle = low + Math.ceil((high - low) / 2 / FINEST) * FINEST;
+    if (middle >= high) break;
+    if (reaches(middle)) high = middle;
+    else low = middle;
+  }
+  return tryChange(rig, literal, literal.value + sign * high, goal);
+}
