@@ -46,7 +46,11 @@ function finding(io: Io, problem: Problem, places: (uri: string) => (offset: num
     severity: problem.severity,
     code: problem.code,
     message: problem.message,
-    related: (problem.related ?? []).map((r) => ({ path: shownUri(io, r.at.uri), start: places(r.at.uri)(r.at.start), message: r.message })),
+    related: (problem.related ?? []).map((r) => ({
+      path: shownUri(io, r.at.uri),
+      start: places(r.at.uri)(r.at.start),
+      message: r.message,
+    })),
     fixes: (problem.fixes ?? []).map((fix) => fix.title),
   };
 }

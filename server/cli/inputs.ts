@@ -3,13 +3,13 @@ import { join, relative, resolve, sep } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 import type { Expression } from '../../grammar/src/ast';
 import { parseExpression } from '../../grammar/src/api';
-import { createDocument, type Document } from '../core/document/document';
+import { createDocument, type RigDocument } from '../core/document/document';
 import { UsageError, type Io } from './io';
 
 export interface Input {
   /** As shown to the user: relative to the working folder, forward slashes. */
   readonly path: string;
-  readonly document: Document;
+  readonly document: RigDocument;
 }
 
 export interface InputOptions {

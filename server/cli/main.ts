@@ -22,7 +22,12 @@ export async function main(words: readonly string[], io: Io): Promise<number> {
   if (!command) return complain(io, `There is no command ${name}; caisson --help lists them.`);
   if (rest.includes('--help') || rest.includes('-h')) return help(io, name);
   try {
-    const { values, positionals } = parseArgs({ args: [...rest], options: command.options, allowPositionals: true, strict: true });
+    const { values, positionals } = parseArgs({
+      args: [...rest],
+      options: command.options,
+      allowPositionals: true,
+      strict: true,
+    });
     return await command.run(io, positionals, values);
   } catch (error) {
     if (error instanceof UsageError || isArgumentError(error)) return complain(io, (error as Error).message);
@@ -48,7 +53,11 @@ function help(io: Io, name: string | undefined): number {
   const command = COMMANDS.find((c) => c.name === name);
   if (name !== undefined && !command) return complain(io, `There is no command ${name}; caisson --help lists them.`);
   if (command) {
-    const lines = [`caisson ${command.name} ${command.words}`, `  ${command.summary}`, ...command.help.map((line) => `  ${line}`)];
+    const lines = [
+      `caisson ${command.name} ${command.words}`,
+      `  ${command.summary}`,
+      ...command.help.map((line) => `  ${line}`),
+    ];
     return say(io, lines.join('\n') + '\n');
   }
   const width = Math.max(...COMMANDS.map((c) => c.name.length));

@@ -8,7 +8,13 @@ export async function svgToPng(svg: string, width: number): Promise<Uint8Array> 
   const fonts = fontFiles();
   const image = new Resvg(svg, {
     fitTo: { mode: 'width', value: width * 2 },
-    font: { loadSystemFonts: fonts.length === 0, fontFiles: fonts, defaultFontFamily: 'DejaVu Sans', sansSerifFamily: 'DejaVu Sans', monospaceFamily: 'DejaVu Sans Mono' },
+    font: {
+      loadSystemFonts: fonts.length === 0,
+      fontFiles: fonts,
+      defaultFontFamily: 'DejaVu Sans',
+      sansSerifFamily: 'DejaVu Sans',
+      monospaceFamily: 'DejaVu Sans Mono',
+    },
   });
   return image.render().asPng();
 }

@@ -12,10 +12,11 @@ export interface RigInput {
 
 /** All rigs of the inputs, or the one that `--rig` names. */
 export function selectRigs(inputs: readonly Input[], name: string | undefined): RigInput[] {
-  const all = inputs.flatMap((input) => input.document.facts().map((facts) => ({ input, facts })));
+  const all = inputs.flatMap((input) => input.document.analysed().map((facts) => ({ input, facts })));
   if (name === undefined) return all;
   const found = all.filter((r) => r.facts.rig.name === name.normalize('NFC'));
-  if (found.length === 0) throw new UsageError(`There is no rig ${name}; there ${listing(all.map((r) => r.facts.rig.name))}.`);
+  if (found.length === 0)
+    throw new UsageError(`There is no rig ${name}; there ${listing(all.map((r) => r.facts.rig.name))}.`);
   return found;
 }
 
@@ -23,14 +24,20 @@ export function selectRigs(inputs: readonly Input[], name: string | undefined): 
 export function selectRig(inputs: readonly Input[], name: string | undefined): RigInput {
   const found = selectRigs(inputs, name);
   if (found.length === 0) throw new UsageError('There is no rig in this file.');
-  if (found.length > 1) throw new UsageError(`There are several rigs; choose one with --rig: there ${listing(found.map((r) => r.facts.rig.name))}.`);
+  if (found.length > 1)
+    throw new UsageError(
+      `There are several rigs; choose one with --rig: there ${listing(found.map((r) => r.facts.rig.name))}.`,
+    );
   return found[0]!;
 }
 
 export function selectScenario(rig: Rig, name: string | undefined): Scenario | null {
   if (name === undefined) return null;
   const found = rig.scenarios.find((s) => s.name === name.normalize('NFC'));
-  if (!found) throw new UsageError(`The rig ${rig.name} has no scenario ${name}; there ${listing(rig.scenarios.map((s) => s.name))}.`);
+  if (!found)
+    throw new UsageError(
+      `The rig ${rig.name} has no scenario ${name}; there ${listing(rig.scenarios.map((s) => s.name))}.`,
+    );
   return found;
 }
 

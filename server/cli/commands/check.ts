@@ -25,7 +25,8 @@ export const check: Command = {
   options: { ...LET_OPTION, format: { type: 'string' }, 'max-warnings': { type: 'string' } },
   run(io, words, values) {
     const format = stringOf(values, 'format') ?? 'text';
-    if (!(FORMATS as readonly string[]).includes(format)) throw new UsageError(`--format is one of ${FORMATS.join(', ')}, not ${format}.`);
+    if (!(FORMATS as readonly string[]).includes(format))
+      throw new UsageError(`--format is one of ${FORMATS.join(', ')}, not ${format}.`);
     const allowed = Number(stringOf(values, 'max-warnings') ?? '0');
     if (!Number.isInteger(allowed) || allowed < 0) throw new UsageError('--max-warnings wants a whole number.');
     const inputs = openInputs(io, words, inputOptions(values));
@@ -48,12 +49,18 @@ function render(io: Io, format: (typeof FORMATS)[number], rows: readonly Finding
     case 'sarif':
       return renderSarif(rows, VERSION, ALL_CODES);
     case 'junit':
-      return renderJunit(rows, inputs.map((i) => i.path), passedRequirements(inputs));
+      return renderJunit(
+        rows,
+        inputs.map((i) => i.path),
+        passedRequirements(inputs),
+      );
   }
 }
 
 function passedRequirements(inputs: readonly Input[]): { path: string; name: string }[] {
   return inputs.flatMap((input) =>
-    input.document.verdicts().flatMap((v) => (v.verdict.state === 'met' ? [{ path: input.path, name: v.requirement.text }] : [])),
+    input.document
+      .verdicts()
+      .flatMap((v) => (v.verdict.state === 'met' ? [{ path: input.path, name: v.requirement.text }] : [])),
   );
 }

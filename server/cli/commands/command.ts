@@ -21,7 +21,9 @@ export interface Command {
 
 /** Options that several commands share. */
 export const LET_OPTION: Options = { let: { type: 'string', multiple: true }, 'stdin-filename': { type: 'string' } };
-export const LET_HELP = ['--let NAME=VALUE        another value for a constant, for a what-if (may stand several times)'];
+export const LET_HELP = [
+  '--let NAME=VALUE        another value for a constant, for a what-if (may stand several times)',
+];
 
 export function stringOf(values: Values, name: string): string | undefined {
   const value = values[name];

@@ -39,7 +39,8 @@ export const diagram: Command = {
     const look = (stringOf(values, 'look') ?? 'light') as (typeof LOOKS)[number];
     if (!LOOKS.includes(look)) throw new UsageError(`--look is one of ${LOOKS.join(', ')}, not ${look}.`);
     const width = Number(stringOf(values, 'width') ?? '1000');
-    if (!Number.isInteger(width) || width < 200 || width > 20_000) throw new UsageError('--width wants a whole number from 200 to 20000.');
+    if (!Number.isInteger(width) || width < 200 || width > 20_000)
+      throw new UsageError('--width wants a whole number from 200 to 20000.');
     const inputs = openInputs(io, words, inputOptions(values));
     const { facts } = selectRig(inputs, stringOf(values, 'rig'));
     const stroke = selectStroke(facts, stringOf(values, 'trigger'));

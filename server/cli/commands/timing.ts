@@ -10,7 +10,11 @@ export const timing: Command = {
   name: 'timing',
   words: 'FILE|FOLDER|- …',
   summary: 'cumulative times of every door from the trigger, overlaps, gaps, margins',
-  help: ['--json                  the same as JSON (shape: REFERENCE.md)', '--rig NAME              only this rig', ...LET_HELP],
+  help: [
+    '--json                  the same as JSON (shape: REFERENCE.md)',
+    '--rig NAME              only this rig',
+    ...LET_HELP,
+  ],
   options: { ...LET_OPTION, json: { type: 'boolean' }, rig: { type: 'string' } },
   run(io, words, values) {
     const inputs = openInputs(io, words, inputOptions(values));

@@ -34,7 +34,8 @@ export const trace: Command = {
   },
   run(io, words, values) {
     const format = values['json'] ? 'json' : (stringOf(values, 'format') ?? 'csv');
-    if (!(FORMATS as readonly string[]).includes(format)) throw new UsageError(`--format is one of ${FORMATS.join(', ')}, not ${format}.`);
+    if (!(FORMATS as readonly string[]).includes(format))
+      throw new UsageError(`--format is one of ${FORMATS.join(', ')}, not ${format}.`);
     const inputs = openInputs(io, words, inputOptions(values));
     const chosen = selectRig(inputs, stringOf(values, 'rig'));
     const text = traceText(chosen, format, stringOf(values, 'scenario'), stringOf(values, 'until'));
@@ -56,7 +57,8 @@ function traceText({ facts }: RigInput, format: string, scenarioName?: string, u
 
 function parseUntil(text: string): number {
   const time = parseTime(text);
-  if (time === null || time <= 0) throw new UsageError(`--until wants a time with its unit, such as "30 s", not ${text}.`);
+  if (time === null || time <= 0)
+    throw new UsageError(`--until wants a time with its unit, such as "30 s", not ${text}.`);
   return time;
 }
 

@@ -18,7 +18,11 @@ export interface PassedCase {
   readonly name: string;
 }
 
-export function renderJunit(findings: readonly Finding[], paths: readonly string[], passed: readonly PassedCase[]): string {
+export function renderJunit(
+  findings: readonly Finding[],
+  paths: readonly string[],
+  passed: readonly PassedCase[],
+): string {
   const suites = paths.map((path) =>
     suite(
       path,
@@ -33,7 +37,10 @@ export function renderJunit(findings: readonly Finding[], paths: readonly string
 
 function suite(path: string, findings: readonly Finding[], passed: readonly PassedCase[]): string {
   const failing = findings.filter(isFailure);
-  const cases = [...failing.map(failureCase), ...passed.map((p) => `    <testcase classname="${escape(path)}" name="${escape(p.name)}"/>\n`)];
+  const cases = [
+    ...failing.map(failureCase),
+    ...passed.map((p) => `    <testcase classname="${escape(path)}" name="${escape(p.name)}"/>\n`),
+  ];
   if (cases.length === 0) cases.push(`    <testcase classname="${escape(path)}" name="no finding"/>\n`);
   return `  <testsuite name="${escape(path)}" tests="${cases.length}" failures="${failing.length}" errors="0">\n${cases.join('')}  </testsuite>\n`;
 }

@@ -27,7 +27,11 @@ export function renderSarif(findings: readonly Finding[], version: string, rules
       {
         columnKind: 'utf16CodeUnits',
         tool: {
-          driver: { name: 'caisson', version, rules: used.map((r) => ({ id: r.code, shortDescription: { text: r.title } })) },
+          driver: {
+            name: 'caisson',
+            version,
+            rules: used.map((r) => ({ id: r.code, shortDescription: { text: r.title } })),
+          },
         },
         results: findings.map((f) => ({
           ruleId: f.code,

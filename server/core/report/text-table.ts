@@ -21,9 +21,12 @@ export function displayWidth(text: string): number {
   let width = 0;
   for (const character of text) {
     if (/\p{M}/u.test(character)) continue;
-    width += /[\u1100-\u115f\u2e80-\ua4cf\uac00-\ud7a3\uf900-\ufaff\ufe30-\ufe6f\uff00-\uff60\uffe0-\uffe6]|\p{Extended_Pictographic}/u.test(character)
-      ? 2
-      : 1;
+    width +=
+      /[\u1100-\u115f\u2e80-\ua4cf\uac00-\ud7a3\uf900-\ufaff\ufe30-\ufe6f\uff00-\uff60\uffe0-\uffe6]|\p{Extended_Pictographic}/u.test(
+        character,
+      )
+        ? 2
+        : 1;
   }
   return width;
 }

@@ -25,7 +25,11 @@ export interface TriggerJson {
       readonly fullyOpen: JsonInterval | null;
     }[];
   }[];
-  readonly pairs: readonly { readonly doors: readonly [string, string]; readonly overlap: number | null; readonly gap: number | null }[];
+  readonly pairs: readonly {
+    readonly doors: readonly [string, string];
+    readonly overlap: number | null;
+    readonly gap: number | null;
+  }[];
   readonly straightThrough: readonly JsonInterval[];
   readonly strokeEnds: number | null;
   readonly repeat: number | null;

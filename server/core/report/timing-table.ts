@@ -36,10 +36,13 @@ function strokeLines(rig: Rig, stroke: StrokeFacts): string[] {
   ];
 }
 
-const time = (t: number | null | undefined, none: string): string => (t === null || t === undefined ? none : formatTime(t));
+const time = (t: number | null | undefined, none: string): string =>
+  t === null || t === undefined ? none : formatTime(t);
 
 function doorTable(rig: Rig, stroke: StrokeFacts): string[] {
-  const rows = [['door', 'driven from', 'to', 'leaves shut', 'fully open', 'starts to close', 'shut', 'fully open for']];
+  const rows = [
+    ['door', 'driven from', 'to', 'leaves shut', 'fully open', 'starts to close', 'shut', 'fully open for'],
+  ];
   for (const door of stroke.doors) rows.push(...doorRows(rig, door));
   return textTable(rows, ['left', 'right', 'right', 'right', 'right', 'right', 'right', 'right']);
 }
@@ -62,12 +65,15 @@ function doorRows(rig: Rig, door: DoorFacts): string[][] {
 function strokeSummary(rig: Rig, stroke: StrokeFacts): string[] {
   const lines = [
     stroke.strokeEnds === null ? '  The stroke does not end.' : `  Stroke ends at ${formatTime(stroke.strokeEnds)}.`,
-    stroke.repeat === null ? '  It does not repeat while the trigger holds.' : `  Repeats every ${formatTime(stroke.repeat)} while the trigger holds.`,
+    stroke.repeat === null
+      ? '  It does not repeat while the trigger holds.'
+      : `  Repeats every ${formatTime(stroke.repeat)} while the trigger holds.`,
   ];
   for (const path of stroke.straightThrough) {
     const members = rig.stacks[path.stack]!.members;
     const ends = `${rig.chambers[members[0]!.index]?.name} to ${rig.chambers[members[members.length - 1]!.index]?.name}`;
-    for (const i of path.intervals) lines.push(`  STRAIGHT THROUGH ${ends} from ${formatTime(i.from)} to ${time(i.to, 'no end')}.`);
+    for (const i of path.intervals)
+      lines.push(`  STRAIGHT THROUGH ${ends} from ${formatTime(i.from)} to ${time(i.to, 'no end')}.`);
   }
   return lines;
 }
@@ -79,7 +85,10 @@ function pairTable(rig: Rig, stroke: StrokeFacts): string[] {
     time(pair.overlap, 'none'),
     time(pair.gap, 'none'),
   ]);
-  return ['', ...textTable([['doors', 'both fully open', 'apart (both shut between)'], ...rows], ['left', 'right', 'right'])];
+  return [
+    '',
+    ...textTable([['doors', 'both fully open', 'apart (both shut between)'], ...rows], ['left', 'right', 'right']),
+  ];
 }
 
 function timerTable(stroke: StrokeFacts): string[] {
@@ -90,7 +99,10 @@ function timerTable(stroke: StrokeFacts): string[] {
     time(timer.longestInput, 'no end'),
     timer.margin === null ? '-' : formatTime(timer.margin),
   ]);
-  return ['', ...textTable([['timer', 'preset', 'longest input', 'to spare'], ...rows], ['left', 'right', 'right', 'right'])];
+  return [
+    '',
+    ...textTable([['timer', 'preset', 'longest input', 'to spare'], ...rows], ['left', 'right', 'right', 'right']),
+  ];
 }
 
 function causeLines(rig: Rig, stroke: StrokeFacts): string[] {
@@ -111,7 +123,8 @@ export function chainText(chain: readonly CauseLink[]): string {
 }
 
 function linkText(link: CauseLink): string {
-  const parts = [link.preset > 0 ? `+${formatTime(link.preset)}` : '', link.response > 0 ? `+${formatTime(link.response)}` : ''];
-  const state = link.kind === 'door' ? (link.value ? 'opens' : 'closes') : link.value ? 'on' : 'off';
-  return [link.name, state, ...parts.filter((part) => part !== ''), `(${formatTime(link.t)})`].join(' ');
+  if (link.kind === 'door')
+    return `${link.name} ${link.value ? 'fully open' : 'shut'} +${formatTime(link.travel)} travel (${formatTime(link.t)})`;
+  const parts = [link.preset, link.response].filter((time) => time > 0).map((time) => `+${formatTime(time)}`);
+  return [link.name, link.value ? 'on' : 'off', ...parts, `(${formatTime(link.t)})`].join(' ');
 }

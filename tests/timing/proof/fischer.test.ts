@@ -37,7 +37,7 @@ function fischer(processes: number, write: number, wait: number): AutomataModel 
 function solve(processes: number, write: number, wait: number): { safe: boolean; stored: number; path: number } {
   const exploration = createExploration(automataSystem(fischer(processes, write, wait)));
   while (!exploration.run(10_000) && exploration.broken.size === 0);
-  const path = exploration.broken.get('mutual exclusion');
+  const path = exploration.broken.get('mutual exclusion')?.[0];
   return { safe: path === undefined, stored: exploration.stored, path: path?.length ?? 0 };
 }
 

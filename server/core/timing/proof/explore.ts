@@ -35,8 +35,8 @@ export interface Step<S, L> {
 export interface Exploration<S extends SymbolicState, L> {
   /** Works off at most `turns` states; true where nothing is left to do. */
   run(turns: number): boolean;
-  /** For each broken property the shortest path to a state that breaks it. */
-  readonly broken: ReadonlyMap<string, readonly Step<S, L>[]>;
+  /** For each broken property the paths to states that break it, shortest first; no more than `CANDIDATES` are kept. */
+  readonly broken: ReadonlyMap<string, readonly (readonly Step<S, L>[])[]>;
   /** Why the answer cannot be complete, once a state was met that the system cannot go on from. */
   readonly trouble: string | null;
   /** States stored, and states worked off. */
@@ -45,6 +45,9 @@ export interface Exploration<S extends SymbolicState, L> {
   /** Sum of matrix entries stored: memory is about 8 bytes each. */
   readonly entries: number;
 }
+
+/** Paths kept for a property: a zone that was widened may give a path that no real run follows, then the next one is tried. */
+const CANDIDATES = 40;
 
 interface Node<S, L> {
   readonly state: S;
@@ -57,7 +60,7 @@ export function createExploration<S extends SymbolicState, L>(system: ZoneSystem
   const passed = new Map<string, Node<S, L>[]>();
   let queue: Node<S, L>[] = [];
   let head = 0;
-  const broken = new Map<string, readonly Step<S, L>[]>();
+  const broken = new Map<string, (readonly Step<S, L>[])[]>();
   let stored = 0;
   let explored = 0;
   let entries = 0;
@@ -83,7 +86,11 @@ export function createExploration<S extends SymbolicState, L>(system: ZoneSystem
     entries += state.zone.d.length;
     queue.push(node);
     trouble ??= system.trouble?.(state) ?? null;
-    for (const name of system.broken(state)) if (!broken.has(name)) broken.set(name, pathTo(node));
+    for (const name of system.broken(state)) {
+      const paths = broken.get(name);
+      if (!paths) broken.set(name, [pathTo(node)]);
+      else if (paths.length < CANDIDATES) paths.push(pathTo(node));
+    }
   };
 
   for (const state of system.initial()) add(state, null, null);

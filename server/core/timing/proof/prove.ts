@@ -11,8 +11,8 @@ import type { Trace } from '../trace';
 import { createMonitor, type Property } from './monitor';
 import { netsOf, proofNetwork, type ProofInputState, type ProofNetwork } from './network';
 import { rigSystem } from './rig-system';
-import { scanSystem, scanWitness, type ScanModel } from './scan-system';
-import { witnessOf, type Witness } from './witness';
+import { scanSystem, scanWitness, type ScanModel, type ScanPath } from './scan-system';
+import { witnessOf, type RigPath, type Witness } from './witness';
 
 export type ProofVerdict =
   | { readonly state: 'proved' }
@@ -47,8 +47,10 @@ interface Search {
     Exploration<SymbolicState, unknown>,
     'run' | 'trouble' | 'explored' | 'stored' | 'entries'
   >;
-  /** The counter-example found for a property so far: undefined for none, null where its moments do not fit together. */
-  witness(name: string): Witness | null | undefined;
+  /** How many counter-examples were found for a property so far. */
+  found(name: string): number;
+  /** The k-th of them; null where its moments do not fit together. */
+  witness(name: string, k: number): Witness | null;
 }
 
 export function createProof(rig: Rig, properties: readonly Property[], start: ProofInputState): Proof {
@@ -57,11 +59,15 @@ export function createProof(rig: Rig, properties: readonly Property[], start: Pr
     rig.controller.style === 'scan' ? scanSearch(rig, properties, network) : zoneSearch(rig, properties, network);
   const { exploration } = search;
   const verdicts = new Map<Property, ProofVerdict>();
+  const doubts = new Map<Property, string>();
+  const tried = new Map<Property, number>();
   let finished = false;
-  const judge = (): void => {
-    for (const property of properties) {
-      const witness = verdicts.has(property) ? undefined : search.witness(property.name);
-      if (witness !== undefined) verdicts.set(property, confirmed(rig, property, witness, network));
+  const judge = (property: Property): void => {
+    for (let k = tried.get(property) ?? 0; k < search.found(property.name) && !verdicts.has(property); k++) {
+      tried.set(property, k + 1);
+      const outcome = confirmed(rig, property, search.witness(property.name, k), network);
+      if (typeof outcome === 'string') doubts.set(property, outcome);
+      else verdicts.set(property, outcome);
     }
   };
   return {
@@ -77,11 +83,14 @@ export function createProof(rig: Rig, properties: readonly Property[], start: Pr
     },
     run(turns) {
       finished = exploration.run(turns);
-      judge();
+      properties.forEach(judge);
       return finished || properties.every((p) => verdicts.has(p));
     },
     results: () =>
-      properties.map((property) => ({ property, verdict: verdicts.get(property) ?? remaining(search, finished) })),
+      properties.map((property) => ({
+        property,
+        verdict: verdicts.get(property) ?? remaining(search, finished, doubts.get(property)),
+      })),
   };
 }
 
@@ -90,32 +99,41 @@ function zoneSearch(rig: Rig, properties: readonly Property[], network: ProofNet
   const inputMax = new Map(network.inputs.map((input, k) => [slots.input(k), Math.max(input.minOn, input.minOff)]));
   const monitor = createMonitor(rig, properties, slots.observer(0), inputMax);
   const exploration = createExploration(rigSystem(network, monitor));
-  const witness = (name: string): Witness | null | undefined => {
-    const path = exploration.broken.get(name);
-    return path && witnessOf(path, network, slots);
+  const paths = (name: string): readonly RigPath[] => exploration.broken.get(name) ?? [];
+  return {
+    exploration,
+    found: (name) => paths(name).length,
+    witness: (name, k) => witnessOf(paths(name)[k]!, network, slots),
   };
-  return { exploration, witness };
 }
 
 function scanSearch(rig: Rig, properties: readonly Property[], network: ProofNetwork): Search {
   const { time } = rig.controller;
   const model: ScanModel = { rig, network, properties, scan: { lo: time.min, hi: time.max } };
   const exploration = createExploration(scanSystem(model));
-  const witness = (name: string): Witness | undefined => {
-    const path = exploration.broken.get(name);
-    return path && scanWitness(path, network, time.nominal);
+  const paths = (name: string): readonly ScanPath[] => exploration.broken.get(name) ?? [];
+  return {
+    exploration,
+    found: (name) => paths(name).length,
+    witness: (name, k) => scanWitness(paths(name)[k]!, network, time.nominal),
   };
-  return { exploration, witness };
 }
 
-function confirmed(rig: Rig, property: Property, witness: Witness | null, network: ProofNetwork): ProofVerdict {
-  if (!witness) return { state: 'undecided', reason: 'the moments of the path found do not fit together' };
+/** The verdict where the event engine confirms the counter-example, else why it does not count. */
+function confirmed(
+  rig: Rig,
+  property: Property,
+  witness: Witness | null,
+  network: ProofNetwork,
+): ProofVerdict | string {
+  if (!witness) return 'the moments of the path found do not fit together';
   const { trace, doubt } = replay(rig, property, witness, network);
-  return doubt === null ? { state: 'refuted', witness, trace } : { state: 'undecided', reason: doubt };
+  return doubt ?? { state: 'refuted', witness, trace };
 }
 
-function remaining({ exploration }: Search, finished: boolean): ProofVerdict {
+function remaining({ exploration }: Search, finished: boolean, doubt: string | undefined): ProofVerdict {
   if (exploration.trouble !== null) return { state: 'undecided', reason: exploration.trouble };
+  if (doubt !== undefined) return { state: 'undecided', reason: doubt };
   if (finished) return { state: 'proved' };
   return { state: 'undecided', reason: `the budget ran out after ${exploration.explored} symbolic states` };
 }

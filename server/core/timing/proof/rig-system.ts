@@ -81,7 +81,8 @@ function initialStates(network: ProofNetwork, slots: Slots, monitor: Monitor): R
   const discrete = new Discrete(
     new Uint8Array(network.nets),
     new Uint8Array(e),
-    new Uint8Array(e),
+    // An F_TRIG whose input is off at its first evaluation gives a pulse: its memory starts FALSE (IEC 61131-3, Table 44).
+    Uint8Array.from(network.elements, (element) => (element.kind === 'F_TRIG' ? 1 : 0)),
     new Int32Array(e),
     new Uint8Array(e),
     Array.from({ length: e }, () => []),

@@ -131,7 +131,8 @@ function startDraft({ network, rig }: ScanModel, before: ScanState | null, input
     : {
         nets: new Uint8Array(network.nets),
         outputs: new Uint8Array(e),
-        seen: new Uint8Array(e),
+        // An F_TRIG whose input is off at its first scan gives a pulse: its memory starts FALSE (IEC 61131-3, Table 44).
+        seen: Uint8Array.from(network.elements, (element) => (element.kind === 'F_TRIG' ? 1 : 0)),
         counts: Int32Array.from(network.elements, (element) => (isTimer(element) ? -1 : 0)),
         doors: rig.doors.map((d) => ({
           open: d.rest === 'open',
@@ -330,8 +331,10 @@ function observe(
   return { marks, flags };
 }
 
+export type ScanPath = readonly Step<ScanState, ScanLabel>[];
+
 /** Moments of a path: scan k is at k scan times after power-on; every time nominal. */
-export function scanWitness(path: readonly Step<ScanState, ScanLabel>[], network: ProofNetwork, scan: number): Witness {
+export function scanWitness(path: ScanPath, network: ProofNetwork, scan: number): Witness {
   const operations = path.flatMap((step, k) =>
     network.inputs.flatMap((input, i) => {
       const value = step.state.nets[input.net] === 1;

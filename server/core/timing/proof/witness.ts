@@ -41,10 +41,10 @@ interface Constraint {
   readonly hi: number;
 }
 
-type Path = readonly Step<RigState, RigLabel>[];
+export type RigPath = readonly Step<RigState, RigLabel>[];
 
 /** Null where the path has no moments in whole microseconds (it came from a zone that was widened). */
-export function witnessOf(path: Path, network: ProofNetwork, slots: Slots): Witness | null {
+export function witnessOf(path: RigPath, network: ProofNetwork, slots: Slots): Witness | null {
   const constraints = constraintsOf(path, network, slots);
   const times = solve(path.length, constraints);
   if (!times) return null;
@@ -54,7 +54,7 @@ export function witnessOf(path: Path, network: ProofNetwork, slots: Slots): Witn
   return { operations, end: times[times.length - 1]!, times, durations: durationsOf(path, times, network, slots) };
 }
 
-function durationsOf(path: Path, times: readonly number[], network: ProofNetwork, slots: Slots): Duration[] {
+function durationsOf(path: RigPath, times: readonly number[], network: ProofNetwork, slots: Slots): Duration[] {
   const durations: Duration[] = [];
   const started = new StartTimes();
   path.forEach((step, k) => {
@@ -99,7 +99,7 @@ class StartTimes {
   }
 }
 
-function constraintsOf(path: Path, network: ProofNetwork, slots: Slots): Constraint[] {
+function constraintsOf(path: RigPath, network: ProofNetwork, slots: Slots): Constraint[] {
   const constraints: Constraint[] = [];
   const started = new StartTimes();
   path.forEach((step, k) => {
@@ -110,7 +110,7 @@ function constraintsOf(path: Path, network: ProofNetwork, slots: Slots): Constra
 }
 
 function stepConstraints(
-  path: Path,
+  path: RigPath,
   k: number,
   started: StartTimes,
   network: ProofNetwork,
