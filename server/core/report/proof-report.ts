@@ -1,0 +1,91 @@
+/** Verdicts of a proof as text that a person reads, and as plain data. */
+import type { Rig } from '../model/rig';
+import type { RigProof } from '../run/prove-rig';
+import type { ProofResult } from '../timing/proof/prove';
+import type { Witness } from '../timing/proof/witness';
+import type { ProofNetwork } from '../timing/proof/network';
+import { looseTimes } from '../timing/tolerance';
+import { formatTime } from '../units/units';
+
+const WORDS = { proved: 'proved', refuted: 'REFUTED', undecided: 'undecided' } as const;
+
+export function proofReport({ rig, proof, leftOut }: RigProof): string[] {
+  const lines = [rig.title ? `${rig.name}: ${rig.title}` : rig.name, ''];
+  for (const result of proof.results()) lines.push(...resultLines(rig, result, proof.network));
+  for (const k of leftOut) lines.push(`  not about always or never: ${rig.requirements[k]!.text}`);
+  lines.push(
+    '',
+    `  ${proof.explored} symbolic states explored, ${proof.stored} kept, ${(proof.bytes / 1024).toFixed(0)} KiB of zones.`,
+  );
+  lines.push(
+    `  Inputs that change freely: ${inputNames(proof.network)}. Every time may be anything within its tolerance.`,
+  );
+  return lines;
+}
+
+function inputNames(network: ProofNetwork): string {
+  return network.inputs.length === 0 ? 'none' : network.inputs.map((i) => i.name).join(', ');
+}
+
+function resultLines(rig: Rig, { property, verdict }: ProofResult, network: ProofNetwork): string[] {
+  const head = `  ${WORDS[verdict.state].padEnd(9)} ${property.name}`;
+  if (verdict.state === 'proved') return [head];
+  if (verdict.state === 'undecided') return [head, `            ${verdict.reason}`];
+  return [head, ...operationLines(rig, verdict.witness, network).map((line) => `            ${line}`)];
+}
+
+/** The counter-example as steps that a person can follow on the rig. */
+export function operationLines(rig: Rig, witness: Witness, network: ProofNetwork): string[] {
+  const steps = witness.operations.map(
+    ({ t, input, value }) => `at ${formatTime(t)} ${network.inputs[input]!.name} ${value ? 'on' : 'off'}`,
+  );
+  const what = steps.length === 0 ? 'no operation' : steps.join(', ');
+  return [`from power-on: ${what}; broken at ${formatTime(witness.end)}`, ...timeLines(rig, witness)];
+}
+
+/** The times of the counter-example that have a tolerance. */
+function timeLines(rig: Rig, witness: Witness): string[] {
+  const loose = looseTimes(rig);
+  const used = new Map<string, number>();
+  for (const { what, index, time } of witness.durations) {
+    const parameter = loose.find((p) => p.what === what && p.index === index);
+    if (parameter) used.set(parameter.name, time);
+  }
+  return used.size === 0 ? [] : [`with ${[...used].map(([name, time]) => `${name} ${formatTime(time)}`).join(', ')}`];
+}
+
+export interface ProofJson {
+  readonly name: string;
+  readonly explored: number;
+  readonly stored: number;
+  readonly results: readonly {
+    readonly property: string;
+    readonly verdict: 'proved' | 'refuted' | 'undecided';
+    readonly reason: string | null;
+    readonly operations: readonly { readonly t: number; readonly input: string; readonly value: boolean }[] | null;
+    readonly brokenAt: number | null;
+  }[];
+}
+
+/** Seconds from power-on. */
+export function proofJson({ rig, proof }: { rig: Rig; proof: RigProof['proof'] }): ProofJson {
+  return {
+    name: rig.name,
+    explored: proof.explored,
+    stored: proof.stored,
+    results: proof.results().map(({ property, verdict }) => ({
+      property: property.name,
+      verdict: verdict.state,
+      reason: verdict.state === 'undecided' ? verdict.reason : null,
+      operations:
+        verdict.state === 'refuted'
+          ? verdict.witness.operations.map((o) => ({
+              t: o.t / 1e6,
+              input: proof.network.inputs[o.input]!.name,
+              value: o.value,
+            }))
+          : null,
+      brokenAt: verdict.state === 'refuted' ? verdict.witness.end / 1e6 : null,
+    })),
+  };
+}
