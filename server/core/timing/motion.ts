@@ -1,41 +1,167 @@
-/** Doors on the move: position as a whole number of units, exact at every microsecond, so that a reversal midway loses nothing. */
-import type { DoorProgram } from './program';
-import type { DoorMove } from './trace';
+/**
+ * Doors on the move. A position is a whole number of units, exact at every microsecond, so that a reversal midway loses nothing; what
+ * remains of a way is rounded up to a whole microsecond.
+ */
+import type { DoorProgram, Program } from './program';
+import type { DoorMoveRow } from './record';
+import type { DoorMove, DoorTrack } from './trace';
 
-/** Changing state of one door. `units` holds at time `since`; it goes towards `target` from there. */
-export interface DoorState {
-  units: number;
-  since: number;
-  target: 0 | 1;
-  /** When it is, or was, at its target. */
-  arrives: number;
+export interface DoorsState {
+  readonly columns: readonly Float64Array[];
+  readonly target: Uint8Array;
+  readonly moves: number;
 }
 
-export function doorAtRest(door: DoorProgram): DoorState {
-  return { units: door.rest === 1 ? door.full : 0, since: 0, target: door.rest, arrives: 0 };
-}
+/** All doors of a rig: where they are, where they go, and the moves made so far. */
+export class Doors {
+  readonly moves: DoorMoveRow[] = [];
+  private readonly programs: readonly DoorProgram[];
+  /** Position at time `since`; from there it goes towards `target`, where it is at `arrives`. */
+  private readonly units: Float64Array;
+  private readonly since: Float64Array;
+  private readonly arrives: Float64Array;
+  private readonly target: Uint8Array;
+  private readonly drivesOn: Int32Array;
+  private readonly dirty: Int32Array;
+  private readonly isDirty: Uint8Array;
+  private readonly cause: Int32Array;
+  private dirtyCount = 0;
+  private first: DoorsState;
+  private start = 0;
 
-/** Units at time `t` ≥ `since`. */
-export function unitsAt(door: DoorProgram, state: DoorState, t: number): number {
-  const dt = t - state.since;
-  if (t >= state.arrives) return state.target === 1 ? door.full : 0;
-  if (state.target === 1) return Math.min(door.full, state.units + dt * door.opens);
-  return Math.max(0, state.units - dt * door.closes);
-}
+  constructor(program: Program) {
+    const { doors } = program;
+    this.programs = doors;
+    this.units = Float64Array.from(doors, (d) => (d.rest === 1 ? d.full : 0));
+    this.since = new Float64Array(doors.length);
+    this.arrives = new Float64Array(doors.length);
+    this.target = Uint8Array.from(doors, (d) => d.rest);
+    this.drivesOn = new Int32Array(doors.length);
+    this.dirty = new Int32Array(doors.length);
+    this.isDirty = new Uint8Array(doors.length);
+    this.cause = new Int32Array(doors.length).fill(-1);
+    this.first = this.save();
+  }
 
-/** Opening of a door at time `t` ≥ `since`: 0 shut … 1 fully open. */
-export function openingAt(door: DoorProgram, state: DoorState, t: number): number {
-  return unitsAt(door, state, t) / door.full;
-}
+  get count(): number {
+    return this.programs.length;
+  }
 
-/** Turns the door towards `target` at time `t`; what remains of its way is rounded up to a whole microsecond. */
-export function turnDoor(door: DoorProgram, state: DoorState, target: 0 | 1, t: number, cause: number): DoorMove {
-  const units = unitsAt(door, state, t);
-  const way = target === 1 ? (door.full - units) / door.opens : units / door.closes;
-  const arrives = t + Math.ceil(way);
-  state.units = units;
-  state.since = t;
-  state.target = target;
-  state.arrives = arrives;
-  return { t, from: units / door.full, to: target, arrives, cause };
+  /** Counts a drive of `door` on (+1) or off (−1). */
+  countDrive(door: number, by: number): void {
+    this.drivesOn[door]! += by;
+  }
+
+  forgetDrives(): void {
+    this.drivesOn.fill(0);
+  }
+
+  /** Remembers that the drive of `door` may have changed, because of edge `cause`. */
+  touch(door: number, cause: number): void {
+    this.cause[door] = cause;
+    if (this.isDirty[door] === 1) return;
+    this.isDirty[door] = 1;
+    let at = this.dirtyCount++;
+    for (; at > 0 && this.dirty[at - 1]! > door; at--) this.dirty[at] = this.dirty[at - 1]!;
+    this.dirty[at] = door;
+  }
+
+  touchAll(): void {
+    for (let door = 0; door < this.count; door++) this.touch(door, -1);
+  }
+
+  /** Lets the touched doors obey: drive on opens, off closes; without power or drive the door goes to rest. */
+  settle(t: number, power: boolean, recording: boolean): void {
+    const count = this.dirtyCount;
+    this.dirtyCount = 0;
+    for (let i = 0; i < count; i++) {
+      const door = this.dirty[i]!;
+      this.isDirty[door] = 0;
+      const { drives, rest } = this.programs[door]!;
+      const target = power && drives > 0 ? (this.drivesOn[door]! > 0 ? 1 : 0) : rest;
+      if (target !== this.target[door]) this.turn(door, target, t, recording);
+    }
+  }
+
+  private turn(door: number, target: number, t: number, recording: boolean): void {
+    const program = this.programs[door]!;
+    const units = this.unitsAt(door, t);
+    const way = target === 1 ? (program.full - units) / program.opens : units / program.closes;
+    const arrives = t + Math.ceil(way);
+    this.units[door] = units;
+    this.since[door] = t;
+    this.target[door] = target;
+    this.arrives[door] = arrives;
+    if (!recording) return;
+    const from = units / program.full;
+    this.moves.push({ door, t, from, to: target === 1 ? 1 : 0, arrives, cause: this.cause[door]! });
+  }
+
+  private unitsAt(door: number, t: number): number {
+    const { full, opens, closes } = this.programs[door]!;
+    if (t >= this.arrives[door]!) return this.target[door] === 1 ? full : 0;
+    const gone = t - this.since[door]!;
+    if (this.target[door] === 1) return Math.min(full, this.units[door]! + gone * opens);
+    return Math.max(0, this.units[door]! - gone * closes);
+  }
+
+  /** Opening at time `t`, not before the last move: 0 shut … 1 fully open. */
+  opening(door: number, t: number): number {
+    return this.unitsAt(door, t) / this.programs[door]!.full;
+  }
+
+  /** When the last door is, or was, at its target. */
+  latestArrival(): number {
+    let latest = -Infinity;
+    for (let door = 0; door < this.count; door++) latest = Math.max(latest, this.arrives[door]!);
+    return latest;
+  }
+
+  addKey(parts: number[], now: number): void {
+    for (let door = 0; door < this.count; door++) parts.push(this.unitsAt(door, now), this.target[door]!);
+  }
+
+  /** Makes what is now the beginning of a new record, all times moved by `by`. */
+  rebase(by: number): void {
+    for (let door = 0; door < this.count; door++) {
+      this.since[door]! += by;
+      this.arrives[door]! += by;
+    }
+    this.moves.length = 0;
+    this.first = this.save();
+    this.start = 0;
+  }
+
+  save(): DoorsState {
+    const columns = [this.units.slice(), this.since.slice(), this.arrives.slice()];
+    return { columns, target: this.target.slice(), moves: this.moves.length };
+  }
+
+  load(state: DoorsState): void {
+    [this.units, this.since, this.arrives].forEach((column, i) => column.set(state.columns[i]!));
+    this.target.set(state.target);
+    this.moves.length = state.moves;
+  }
+
+  tracks(): DoorTrack[] {
+    return this.tracksSince(this.first, this.start);
+  }
+
+  /** Tracks from a state kept at time `start`; a door then under way begins with a move of its own, so that nothing before is needed. */
+  tracksSince(state: DoorsState, start: number): DoorTrack[] {
+    const moves: DoorMove[][] = this.programs.map(() => []);
+    for (let row = state.moves; row < this.moves.length; row++) {
+      const { door, ...move } = this.moves[row]!;
+      moves[door]!.push(move);
+    }
+    const [units, since, arrives] = state.columns as [Float64Array, Float64Array, Float64Array];
+    return this.programs.map((program, door) => {
+      const to = state.target[door] === 1 ? 1 : 0;
+      if (start >= arrives[door]!) return { initial: to, moves: moves[door]! };
+      const gone = start - since[door]!;
+      const at = units[door]! + (to === 1 ? gone * program.opens : -gone * program.closes);
+      const initial = Math.min(1, Math.max(0, at / program.full));
+      return { initial, moves: [{ t: start, from: initial, to, arrives: arrives[door]!, cause: -1 }, ...moves[door]!] };
+    });
+  }
 }

@@ -15,12 +15,12 @@ export interface Pattern {
  * States are compared only after `patience` further edges: cheaper where falling quiet is likely, but the period found may begin late.
  */
 export function closePattern(engine: Engine, patience = 0): Pattern {
-  const compareFrom = engine.edges.count + patience;
+  const compareFrom = engine.edgeCount + patience;
   const seen = new Map<string, number>();
   while (engine.nextTime() < Infinity) {
     engine.step();
     if (engine.nextTime() === Infinity) break;
-    if (engine.edges.count < compareFrom) continue;
+    if (engine.edgeCount < compareFrom) continue;
     const key = engine.key();
     const from = seen.get(key);
     // A second key at one instant comes of an operation at `now`: no time has passed, so no period.

@@ -14,7 +14,7 @@ export interface TimeChoice {
 }
 
 /** Codes of `Program.kind`, by block. */
-export const KIND: Readonly<Record<BlockKind, number>> = {
+export const KIND = {
   LOGIC: 0,
   TON: 1,
   TOF: 2,
@@ -24,7 +24,7 @@ export const KIND: Readonly<Record<BlockKind, number>> = {
   SR: 6,
   RS: 7,
   CTU: 8,
-};
+} as const satisfies Readonly<Record<BlockKind, number>>;
 
 /** Functions of more nets than this are evaluated by walking their tree: a table doubles with every net. */
 const WIDEST_TABLE = 8;

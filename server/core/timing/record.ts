@@ -79,7 +79,7 @@ export class TimerRecord {
   }
 }
 
-/** Door moves in order of time, all doors together. */
+/** A door move with its door, in the list of all doors' moves in order of time. */
 export interface DoorMoveRow extends DoorMove {
   readonly door: number;
 }

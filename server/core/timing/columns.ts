@@ -1,0 +1,130 @@
+/** The changing state of a control network in dense columns: kept, brought back and compared as a whole. */
+import { Agenda } from './heap';
+import type { AgendaState } from './heap';
+import { Lane } from './lane';
+import type { Program } from './program';
+
+export interface ColumnsState {
+  readonly bytes: readonly Uint8Array[];
+  readonly counts: Int32Array;
+  readonly startCause: Int32Array;
+  readonly lanes: readonly (readonly number[])[];
+  readonly laneAgenda: AgendaState;
+  readonly timers: AgendaState;
+}
+
+/** State of nets, blocks and of what is under way. Bytes are 0 or 1. */
+export class Columns {
+  /** Value of each net, right-continuous. */
+  readonly values: Uint8Array;
+  /** What switches and sensors would give with power. */
+  readonly inputs: Uint8Array;
+  /** Per element: the input it saw last (edge side), its value before its response, its count. */
+  readonly previous: Uint8Array;
+  readonly output: Uint8Array;
+  readonly counts: Int32Array;
+  /** Edge that started the running timer of an element. */
+  readonly startCause: Int32Array;
+  /** Index into the truth table of each function, kept up to date with the nets. */
+  readonly index: Int32Array;
+  readonly lanes: readonly Lane[];
+  /** Lanes by the due time of their first change; timers by the time they run out. */
+  readonly laneAgenda: Agenda;
+  readonly timers: Agenda;
+  private readonly program: Program;
+
+  constructor(program: Program) {
+    this.program = program;
+    this.values = new Uint8Array(program.nets);
+    this.inputs = new Uint8Array(program.nets);
+    this.previous = new Uint8Array(program.elements);
+    this.output = new Uint8Array(program.elements);
+    this.counts = new Int32Array(program.elements);
+    this.startCause = new Int32Array(program.elements).fill(-1);
+    this.index = new Int32Array(program.functions);
+    this.lanes = Array.from({ length: program.lanes }, () => new Lane());
+    this.laneAgenda = new Agenda(program.lanes);
+    this.timers = new Agenda(program.elements);
+  }
+
+  /** Blocks as before their first call, nothing under way. */
+  forget(): void {
+    for (const column of [this.previous, this.output, this.counts]) column.fill(0);
+    for (const lane of this.lanes) lane.clear();
+    this.laneAgenda.clear();
+    this.timers.clear();
+  }
+
+  /** Works out the table indices again from the net values. */
+  reindex(): void {
+    const { fanStart, fanFunction, fanBit, nets } = this.program;
+    this.index.fill(0);
+    for (let net = 0; net < nets; net++) {
+      if (this.values[net] === 0) continue;
+      for (let i = fanStart[net]!; i < fanStart[net + 1]!; i++) this.index[fanFunction[i]!]! ^= fanBit[i]!;
+    }
+  }
+
+  /** Appends what names the state, times relative to `now`. */
+  addKey(parts: number[], now: number, powered: boolean): void {
+    for (const bytes of [this.values, this.previous, this.output]) packBits(bytes, parts);
+    if (!powered) packBits(this.inputs, parts);
+    for (let e = 0; e < this.program.elements; e++) {
+      if (this.counts[e] !== 0) parts.push(-1 - e, this.counts[e]!);
+      if (this.timers.has(e)) parts.push(e, this.timers.dueTime(e) - now);
+    }
+    for (const lane of this.lanes) {
+      parts.push(-0.5);
+      lane.each((time, change) => parts.push(time - now, change));
+    }
+  }
+
+  /** Moves all times by `by`; causes before are forgotten. */
+  rebase(by: number): void {
+    this.laneAgenda.shift(by);
+    this.timers.shift(by);
+    for (const lane of this.lanes) {
+      const flat = lane.save();
+      for (let i = 0; i < flat.length; i += 4) {
+        flat[i]! += by;
+        flat[i + 2] = -1;
+      }
+      lane.load(flat);
+    }
+    this.startCause.fill(-1);
+  }
+
+  save(): ColumnsState {
+    return {
+      bytes: [this.values, this.inputs, this.previous, this.output].map((b) => b.slice()),
+      counts: this.counts.slice(),
+      startCause: this.startCause.slice(),
+      lanes: this.lanes.map((lane) => lane.save()),
+      laneAgenda: this.laneAgenda.save(),
+      timers: this.timers.save(),
+    };
+  }
+
+  load(state: ColumnsState): void {
+    [this.values, this.inputs, this.previous, this.output].forEach((column, i) => column.set(state.bytes[i]!));
+    this.counts.set(state.counts);
+    this.startCause.set(state.startCause);
+    this.lanes.forEach((lane, i) => lane.load(state.lanes[i]!));
+    this.laneAgenda.load(state.laneAgenda);
+    this.timers.load(state.timers);
+    this.reindex();
+  }
+}
+
+/** Appends the bits of `bytes`, thirty to a number. */
+function packBits(bytes: Uint8Array, into: number[]): void {
+  let word = 0;
+  let bit = 0;
+  for (let i = 0; i < bytes.length; i++) {
+    word |= bytes[i]! << bit;
+    if (++bit < 30) continue;
+    into.push(word);
+    word = bit = 0;
+  }
+  into.push(word);
+}

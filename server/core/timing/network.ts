@@ -1,0 +1,336 @@
+/**
+ * The control network at work: net changes in delta steps, and the blocks by the letter of IEC 61131-3:2013, 6.6.3.5 (Tables 43, 44,
+ * 46), timers with PT = 0 as Q = IN (TP: no pulse). Knows no operations, doors or power; the engine tells it what happens when.
+ */
+import { Columns } from './columns';
+import { Changes } from './lane';
+import { KIND, evaluateLogic } from './program';
+import type { Program } from './program';
+import { EdgeRecord, TIMER_EVENT, TimerRecord } from './record';
+
+const { TON, TOF, TP, R_TRIG, F_TRIG, SR, RS } = KIND;
+
+/** Told of every net change, with the number of its edge: the doors. */
+export type OnChange = (net: number, value: number, edge: number) => void;
+
+export class Network {
+  readonly columns: Columns;
+  readonly edges = new EdgeRecord();
+  readonly timerEvents = new TimerRecord();
+  private readonly program: Program;
+  private readonly recording: boolean;
+  private readonly onChange: OnChange;
+  private now = 0;
+
+  // Work lists of one instant: changes of this delta step, of the next, and of the one after it.
+  private current = new Changes();
+  private next = new Changes();
+  private later = new Changes();
+  private step = 0;
+  private readonly changedAt: Float64Array;
+  private readonly dirty: Int32Array;
+  private readonly isDirty: Uint8Array;
+  private dirtyCount = 0;
+  /** The edge that touched an element last. */
+  private readonly touchCause: Int32Array;
+
+  constructor(program: Program, recording: boolean, onChange: OnChange) {
+    this.program = program;
+    this.recording = recording;
+    this.onChange = onChange;
+    this.columns = new Columns(program);
+    this.changedAt = new Float64Array(program.nets);
+    this.dirty = new Int32Array(program.elements);
+    this.isDirty = new Uint8Array(program.elements);
+    this.touchCause = new Int32Array(program.elements).fill(-1);
+  }
+
+  /** Sets the time of what happens next. */
+  at(t: number): void {
+    this.now = t;
+  }
+
+  // ---------------------------------------------------------------- changes
+
+  /** Enters a change of an input net into the next delta step. */
+  offer(net: number, value: number): void {
+    this.current.add(2 * net + value, -1, 0);
+  }
+
+  /** Takes out of the lanes what is due now. */
+  takeDue(): void {
+    const { laneAgenda, lanes } = this.columns;
+    while (laneAgenda.nextTime === this.now) {
+      const id = laneAgenda.nextId;
+      const lane = lanes[id]!;
+      while (lane.size > 0 && lane.headTime === this.now) lane.popInto(this.current);
+      if (lane.size > 0) laneAgenda.set(id, lane.headTime);
+      else laneAgenda.remove(id);
+    }
+  }
+
+  /** Delta steps until nothing changes any more; gives null, or the nets of a loop that does not settle. */
+  settle(): number[] | null {
+    const limit = 64 + 4 * this.program.elements + this.current.count;
+    for (let steps = 0; this.current.count > 0 || this.dirtyCount > 0; steps++) {
+      if (steps > limit) return this.busyNets(steps);
+      this.deltaStep();
+    }
+    return null;
+  }
+
+  private deltaStep(): void {
+    this.applyCurrent();
+    if (this.dirtyCount > 0) this.evaluateDirty();
+    const used = this.current;
+    used.count = 0;
+    this.current = this.next;
+    this.next = this.later;
+    this.later = used;
+  }
+
+  /** What still changes in as many further steps as were taken is what does not settle. */
+  private busyNets(steps: number): number[] {
+    const busy = new Set<number>();
+    for (let i = 0; i < steps; i++) {
+      for (let j = 0; j < this.current.count; j++) busy.add(this.current.change[j]! >> 1);
+      this.deltaStep();
+    }
+    this.dropWork();
+    return [...busy].sort((a, b) => a - b);
+  }
+
+  private applyCurrent(): void {
+    const { current, changedAt } = this;
+    const { values } = this.columns;
+    if (current.count > 1) current.sort();
+    const step = ++this.step;
+    for (let i = 0; i < current.count; i++) {
+      const change = current.change[i]!;
+      const net = change >> 1;
+      if (changedAt[net] === step) {
+        // The second change of a net at one instant belongs to the second step.
+        this.next.add(change, current.cause[i]!, current.preset[i]!);
+        continue;
+      }
+      if (values[net] === (change & 1)) continue;
+      changedAt[net] = step;
+      this.change(net, change & 1, current.cause[i]!, current.preset[i]!);
+    }
+  }
+
+  private evaluateDirty(): void {
+    const { dirty, isDirty } = this;
+    const count = this.dirtyCount;
+    this.dirtyCount = 0;
+    for (let i = 1; i < count; i++) {
+      const element = dirty[i]!;
+      let j = i - 1;
+      for (; j >= 0 && dirty[j]! > element; j--) dirty[j + 1] = dirty[j]!;
+      dirty[j + 1] = element;
+    }
+    for (let i = 0; i < count; i++) {
+      isDirty[dirty[i]!] = 0;
+      this.evaluate(dirty[i]!);
+    }
+  }
+
+  /** Changes a net now: records the edge, and touches what reads it. */
+  change(net: number, value: number, cause: number, preset: number): void {
+    const edge = this.recording ? this.edges.add(this.now, 2 * net + value, cause, preset) : this.edges.count++;
+    const { values, index } = this.columns;
+    const { fanStart, fanFunction, fanBit, fanElement } = this.program;
+    values[net] = value;
+    for (let i = fanStart[net]!, end = fanStart[net + 1]!; i < end; i++) {
+      index[fanFunction[i]!]! ^= fanBit[i]!;
+      this.touch(fanElement[i]!, edge);
+    }
+    this.onChange(net, value, edge);
+  }
+
+  private touch(element: number, cause: number): void {
+    this.touchCause[element] = cause;
+    if (this.isDirty[element] === 1) return;
+    this.isDirty[element] = 1;
+    this.dirty[this.dirtyCount++] = element;
+  }
+
+  /** First evaluation after power comes: every element looks at its inputs. */
+  wake(): void {
+    for (let e = 0; e < this.program.elements; e++) this.touch(e, -1);
+  }
+
+  /** Power goes: all nets are off, nothing is under way, blocks are as before their first call. */
+  powerOff(): void {
+    this.columns.forget();
+    this.columns.values.forEach((value, net) => value === 1 && this.change(net, 0, -1, 0));
+    this.dropWork();
+  }
+
+  /** Drops unfinished work of an instant. */
+  dropWork(): void {
+    this.current.count = this.next.count = this.later.count = this.dirtyCount = 0;
+    this.isDirty.fill(0);
+  }
+
+  forgetCauses(): void {
+    this.touchCause.fill(-1);
+  }
+
+  // ---------------------------------------------------------------- blocks
+
+  /** Lets every timer that is due now run out, all together. */
+  runOutDue(): void {
+    const { timers } = this.columns;
+    while (timers.nextTime === this.now) {
+      const element = timers.nextId;
+      timers.remove(element);
+      this.runOut(element);
+    }
+    this.dropEmpty();
+  }
+
+  private dropEmpty(): void {
+    const used = this.current;
+    this.current = this.next;
+    this.next = used;
+  }
+
+  /** One scan: all elements in written order, timers seen at the instant of the scan. Tells whether any net changed. */
+  scan(): boolean {
+    const { timers } = this.columns;
+    const before = this.edges.count;
+    for (let e = 0; e < this.program.elements; e++) {
+      this.evaluate(e);
+      if (!timers.has(e) || timers.dueTime(e) > this.now) continue;
+      timers.remove(e);
+      this.runOut(e);
+    }
+    this.dropWork();
+    return this.edges.count > before;
+  }
+
+  private valueOf(fn: number): number {
+    if (fn < 0) return 0;
+    const base = this.program.base[fn]!;
+    if (base >= 0) return this.program.table[base + this.columns.index[fn]!]!;
+    return evaluateLogic(this.program.wide[fn]!, this.columns.values);
+  }
+
+  /** Sends a block's new value on its way: at once in a scan, else through its response. */
+  private emit(element: number, value: number, cause: number, preset: number): void {
+    const { program, columns } = this;
+    columns.output[element] = value;
+    const net = program.outputNet[element]!;
+    if (program.style === 'scan') return this.change(net, value, cause, preset);
+    const lane = program.lane[element]!;
+    if (lane < 0) return this.next.add(2 * net + value, cause, preset);
+    const due = this.now + program.response[element]!;
+    const queue = columns.lanes[lane]!;
+    if (queue.size === 0) columns.laneAgenda.set(lane, due);
+    queue.push(due, 2 * net + value, cause, preset);
+  }
+
+  private evaluate(e: number): void {
+    const { program } = this;
+    const { output } = this.columns;
+    const x = this.valueOf(program.input0[e]!);
+    const kind = program.kind[e]!;
+    if (kind === 0) {
+      if (x !== output[e]) this.emit(e, x, this.touchCause[e]!, 0);
+      return;
+    }
+    if (kind === TON || kind === TOF) return this.evaluateDelay(e, kind === TON ? 1 : 0, x);
+    if (kind === TP) return this.evaluatePulse(e, x);
+    if (kind === R_TRIG || kind === F_TRIG) return this.evaluateTrigger(e, kind === F_TRIG ? 1 - x : x);
+    const y = this.valueOf(program.input1[e]!);
+    let q: number;
+    if (kind === SR) q = x | ((1 - y) & output[e]!);
+    else if (kind === RS) q = (1 - y) & (x | output[e]!);
+    else q = this.counted(e, x, y);
+    if (q !== output[e]) this.emit(e, q, this.touchCause[e]!, 0);
+  }
+
+  /** CTU: counts rising edges of CU up to PV (more cannot be seen from outside); R holds it at nought. */
+  private counted(e: number, cu: number, r: number): number {
+    const { previous, counts } = this.columns;
+    const rising = cu === 1 && previous[e] === 0;
+    previous[e] = cu;
+    const limit = this.program.count[e]!;
+    if (r === 1) counts[e] = 0;
+    else if (rising && counts[e]! < limit) counts[e]!++;
+    return counts[e]! >= limit ? 1 : 0;
+  }
+
+  /** TON times while its input is on and TOF while it is off (`timed`): the same block seen from the other side. */
+  private evaluateDelay(e: number, timed: number, x: number): void {
+    const { previous, output, timers } = this.columns;
+    if (x === previous[e]) return;
+    previous[e] = x;
+    const cause = this.touchCause[e]!;
+    this.note(e, x === 1 ? TIMER_EVENT.on : TIMER_EVENT.off);
+    if (x === timed) {
+      if (this.program.preset[e] !== 0) return this.startTimer(e, cause);
+      this.note(e, TIMER_EVENT.fire);
+      return this.emit(e, timed, cause, 0);
+    }
+    if (timers.has(e)) {
+      timers.remove(e);
+      this.note(e, TIMER_EVENT.abandon);
+    }
+    if (output[e] === timed) this.emit(e, 1 - timed, cause, 0);
+  }
+
+  /** TP: a rise while idle starts a pulse of exactly PT; rises during the pulse change nothing. */
+  private evaluatePulse(e: number, x: number): void {
+    const { previous, timers } = this.columns;
+    if (x === previous[e]) return;
+    previous[e] = x;
+    this.note(e, x === 1 ? TIMER_EVENT.on : TIMER_EVENT.off);
+    if (x === 0 || this.program.preset[e] === 0) return;
+    if (timers.has(e)) return this.note(e, TIMER_EVENT.abandon);
+    this.startTimer(e, this.touchCause[e]!);
+    this.emit(e, 1, this.touchCause[e]!, 0);
+  }
+
+  private startTimer(e: number, cause: number): void {
+    this.columns.timers.set(e, this.now + this.program.preset[e]!);
+    this.columns.startCause[e] = cause;
+    this.note(e, TIMER_EVENT.start);
+  }
+
+  private runOut(e: number): void {
+    const kind = this.program.kind[e]!;
+    const cause = this.columns.startCause[e]!;
+    if (kind === R_TRIG || kind === F_TRIG) return this.emit(e, 0, cause, 0);
+    this.note(e, TIMER_EVENT.fire);
+    this.emit(e, kind === TON ? 1 : 0, cause, this.program.preset[e]!);
+  }
+
+  /** Edge detectors: `clk` is inverted for F_TRIG. The pulse lasts one scan, one response, or (zero response) one delta step. */
+  private evaluateTrigger(e: number, clk: number): void {
+    const { previous, output, timers, startCause } = this.columns;
+    const rising = clk === 1 && previous[e] === 0;
+    previous[e] = clk;
+    const cause = this.touchCause[e]!;
+    if (this.program.style === 'scan') {
+      if (rising !== (output[e] === 1)) this.emit(e, rising ? 1 : 0, cause, 0);
+      return;
+    }
+    if (!rising) return;
+    const response = this.program.response[e]!;
+    if (response === 0) {
+      const net = 2 * this.program.outputNet[e]!;
+      this.next.add(net + 1, cause, 0);
+      this.later.add(net, cause, 0);
+      return;
+    }
+    timers.set(e, this.now + response);
+    startCause[e] = cause;
+    if (output[e] === 0) this.emit(e, 1, cause, 0);
+  }
+
+  private note(element: number, what: number): void {
+    if (this.recording) this.timerEvents.add(this.now, element, what);
+  }
+}
