@@ -1,5 +1,13 @@
 /** How the language client is set up: which documents, which log, what happens when the server ends by itself. */
-import { Uri, workspace, type LogOutputChannel, type TextDocument } from 'vscode';
+import {
+  TabInputText,
+  TabInputTextDiff,
+  Uri,
+  window,
+  workspace,
+  type LogOutputChannel,
+  type TextDocument,
+} from 'vscode';
 import {
   CloseAction,
   ErrorAction,

@@ -50,6 +50,8 @@ export function createDiagnostics(needs: DiagnosticsNeeds): Diagnostics {
   const { client } = needs;
   const results = createResults();
   const held = createHeld();
+  /** Closed since the last report of the folders. */
+  const closed = new Set<string>();
   const push = createPush(needs);
 
   /** Waits until no newer version is on its way, then works in slices; null where given up or the document is gone. */
@@ -89,6 +91,12 @@ export function createDiagnostics(needs: DiagnosticsNeeds): Diagnostics {
         if (!uris.includes(uri))
           items.push({ kind: 'full', uri, version: null, items: [], resultId: results.idOf(uri, []) });
       }
+      // A client of both kinds keeps what it pulled for a document that is closed until a report of the folders says otherwise.
+      for (const uri of closed) {
+        if (!uris.includes(uri) && !before.has(uri) && !needs.workspace.open.get(uri))
+          items.push({ kind: 'full', uri, version: null, items: [], resultId: results.idOf(uri, []) });
+      }
+      closed.clear();
       const fresh = items.filter((item) => item.resultId !== before.get(item.uri));
       if (held.isFirstAnswer() || fresh.length > 0) return { items: fresh };
       // Nothing new: the answer waits for the next change, so that nobody polls.
@@ -110,6 +118,7 @@ export function createDiagnostics(needs: DiagnosticsNeeds): Diagnostics {
     },
     closed: (uri) => {
       results.forget(uri);
+      if (client.pullDiagnostics) closed.add(uri);
       held.wake();
       if (!client.pullDiagnostics) void push.clear(uri);
     },

@@ -8,9 +8,9 @@ test('an untitled rig has its problems marked, and they go when mended', async (
   const editor = await untitled(rigText('hasty'));
   const found = await problem(editor.document.uri, 'door/overlap');
   assert.match(found.message, /upper/);
-  assert.match(found.message, /lower/);
+  assert.match(found.message, /middle/);
   assert.ok(found.relatedInformation && found.relatedInformation.length > 0, 'names the places that cause it');
-  await replace(editor, 'TOF(start, 2.5 s)', 'TOF(TON(upper_on, 1.5 s), 1 s)');
+  await replace(editor, 'require repeat', 'require overlap(upper, middle) >= 0.5 s\n  require repeat');
   await noProblem(editor.document.uri, 'door/overlap');
 });
 
@@ -120,7 +120,7 @@ test('a quick fix for the overlap mends it', async () => {
   const wanted = actions.find((action) => JSON.stringify([...(action.edit?.entries() ?? [])]).includes('overlap('));
   assert.ok(wanted?.edit, titles.join(' | '));
   assert.ok(await vscode.workspace.applyEdit(wanted.edit));
-  assert.match(editor.document.getText(), /require overlap\(upper, lower\)/);
+  assert.match(editor.document.getText(), /require overlap\(upper, middle\)/);
   await noProblem(editor.document.uri, 'door/overlap');
 });
 
@@ -187,7 +187,7 @@ test('cumulative times stand at the ends of lines, a lens above the rig', async 
 
 test('names and places stay right beside characters of two code units', async () => {
   const { document } = await untitled(
-    rigText('hasty').replace('"Hasty feeder"', '"Hasty 🜁 fé́eder"').replaceAll('lower', 'Schlüssel𝛼'),
+    rigText('hasty').replace('"Hasty feeder"', '"Hasty 🜁 fé́eder"').replaceAll('middle', 'Schlüssel𝛼'),
   );
   const found = await problem(document.uri, 'door/overlap');
   assert.match(found.message, /Schlüssel𝛼/);

@@ -13,7 +13,7 @@ test('restart brings the problems back', async () => {
   await vscode.commands.executeCommand('caisson.restartServer');
   assert.equal(await status(), 'running');
   await problem(editor.document.uri, 'door/overlap');
-  await replace(editor, 'TOF(start, 2.5 s)', 'TOF(TON(upper_on, 1.5 s), 1 s)');
+  await replace(editor, 'require repeat', 'require overlap(upper, middle) >= 0.5 s\n  require repeat');
   await noProblem(editor.document.uri, 'door/overlap');
 });
 
@@ -35,12 +35,15 @@ test('several restarts at once leave one server running', async () => {
 });
 
 test('a server that ends by itself is started again', async () => {
-  const editor = await file('crash.rig', rigText('feeder'));
+  const editor = await file(
+    'crash.rig',
+    rigText('hasty').replace('require repeat', 'require overlap(upper, middle) >= 0.5 s\n  require repeat'),
+  );
   await until('a server process', () => serverProcesses().length === 1);
   const [before] = serverProcesses();
   process.kill(before!, 'SIGKILL');
   await until('another server process', () => serverProcesses().some((pid) => pid !== before));
-  await replace(editor, 'TP(TON(passing and not upper_on, 300 ms), 1 s)', 'TOF(start, 2.5 s)');
+  await replace(editor, 'require overlap(upper, middle) >= 0.5 s', '');
   await problem(editor.document.uri, 'door/overlap');
 });
 
@@ -49,5 +52,5 @@ function serverProcesses(): number[] {
   const lines = execFileSync('ps', ['-o', 'pid=,args=', '--ppid', String(process.pid)], { encoding: 'utf8' }).split(
     '\n',
   );
-  return lines.filter((line) => line.includes('server.cjs')).map((line) => Number(line.trim().split(/\s+/)[0]));
+  return lines.filter((line) => line.includes('caisson.js serve')).map((line) => Number(line.trim().split(/\s+/)[0]));
 }
