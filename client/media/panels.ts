@@ -1,17 +1,51 @@
 /** The pictures behind the tabs: which figure, tables and sources each one has. */
 import type { Look } from '../../server/core/diagram/palette';
+import type { SectionModel } from '../../server/core/diagram/section-model';
+import { drawSection } from '../../server/core/diagram/section-svg';
 import type { Figure } from '../../server/core/diagram/shape';
 import type { Table } from '../../server/core/diagram/table';
+import type { WiringModel } from '../../server/core/diagram/wiring-model';
+import { drawWiring } from '../../server/core/diagram/wiring-svg';
 import type { App } from './app';
+import type { StageContent } from './stage';
 
 const NONE: readonly Table[] = [];
 
-/** The figure of the shown tab in some look, for exports. */
-export function figureOf(_app: App, _look: Look): Figure | null {
+const sectionOf = (app: App): SectionModel | null => app.rig()?.section[app.triggerIndex()] ?? null;
+const wiringOf = (app: App): WiringModel | null => app.rig()?.wiring[app.triggerIndex()] ?? null;
+
+/** Without a time cursor the rig is shown at rest, just before the trigger. */
+const timeOf = (app: App): number => app.session.view.time ?? -1;
+
+/** The figure of the shown tab in some look; null for the timing diagram, which is no single figure. */
+export function figureOf(app: App, look: Look, purpose: 'file' | 'page' = 'file'): Figure | null {
+  const view = { look, time: timeOf(app), purpose };
+  const [section, wiring] = [sectionOf(app), wiringOf(app)];
+  if (app.tab() === 'section' && section) return drawSection(section, view);
+  if (app.tab() === 'wiring' && wiring) return drawWiring(wiring, view);
   return null;
 }
 
 /** The tables of the shown tab. */
 export function tablesOf(app: App): readonly Table[] {
-  return app.timing()?.tables ?? NONE;
+  const model = { timing: app.timing(), section: sectionOf(app), wiring: wiringOf(app), store: app.rig()?.store }[
+    app.tab()
+  ];
+  return model?.tables ?? NONE;
 }
+
+const nameOf = (app: App): string => app.rig()?.title ?? '';
+
+export const SECTION: StageContent = {
+  tab: 'section',
+  label: (app) => `Section of ${nameOf(app)}, drawn to scale`,
+  figure: (app) => figureOf(app, app.look(), 'page'),
+  source: (app, id) => sectionOf(app)?.members.find((m) => m.id === id)?.source ?? null,
+};
+
+export const WIRING: StageContent = {
+  tab: 'wiring',
+  label: (app) => `Wiring of ${nameOf(app)}, from inputs to doors`,
+  figure: (app) => figureOf(app, app.look(), 'page'),
+  source: (app, id) => wiringOf(app)?.nodes.find((n) => n.id === id)?.source ?? null,
+};

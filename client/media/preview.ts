@@ -6,7 +6,8 @@ import { h } from './dom';
 import { runExport } from './export';
 import { watchTheme } from './looks';
 import { createNotices } from './messages';
-import { figureOf, tablesOf } from './panels';
+import { figureOf, SECTION, tablesOf, WIRING } from './panels';
+import { createStage } from './stage';
 import { createTables } from './tables';
 import { laneAt } from './follow';
 import { createTimingPanel, type Panel } from './timing-panel';
@@ -20,7 +21,11 @@ function build(root: HTMLElement): void {
   const hooks = { draw, say, command, cursor };
   const app = createApp(acquireVsCodeApi(), hooks);
   const timing = createTimingPanel(app);
-  const panels: Partial<Record<PanelTab, Panel>> = { timing };
+  const panels: Partial<Record<PanelTab, Panel>> = {
+    timing,
+    section: createStage(app, SECTION),
+    wiring: createStage(app, WIRING),
+  };
   const active = () => panels[app.tab()] ?? timing;
   const tables = createTables(app, tablesOf);
   const transport = createTransport(app, (direction) => timing.step(direction));

@@ -25,8 +25,8 @@ export function playedRange(model: TimingModel): { from: number; to: number } {
 
 export function createTransport(app: App, step: (direction: 1 | -1) => void): Transport {
   const play = button('▶', 'Play', toggle);
-  const back = button('⏮', 'Previous change', () => step(-1));
-  const forward = button('⏭', 'Next change', () => step(1));
+  const back = button('|◀', 'Previous change', () => step(-1));
+  const forward = button('▶|', 'Next change', () => step(1));
   const speed = h('select', { 'aria-label': 'Speed' }, ...SPEEDS.map((s) => h('option', { value: s }, `${s} ×`)));
   speed.addEventListener('change', () => app.view({ speed: Number(speed.value) }));
   const clock = h('output', { class: 'clock', 'aria-label': 'Time cursor' });
@@ -80,7 +80,7 @@ export function createTransport(app: App, step: (direction: 1 | -1) => void): Tr
     say: (text) => setText(line, text),
     draw() {
       const { playing, view } = app.session;
-      setText(play, playing ? '⏸' : '▶');
+      setText(play, playing ? '❚❚' : '▶');
       play.setAttribute('aria-label', playing ? 'Pause' : 'Play');
       play.title = playing ? 'Pause' : 'Play';
       speed.value = String(view.speed ?? 1);

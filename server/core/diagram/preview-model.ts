@@ -1,11 +1,11 @@
 /** Everything the preview draws for one rig, as plain data. */
 import type { Source } from '../model/problem';
 import type { RigFacts } from '../run/facts';
-import type { SectionModel } from './section-model';
+import { sectionModel, type Contents, type SectionModel } from './section-model';
 import type { StoreModel } from './store-model';
 import type { EdgeRanges } from './timing-lanes';
 import { timingModels, type TimingModel } from './timing-model';
-import type { WiringModel } from './wiring-model';
+import { wiringModel, type WiringModel } from './wiring-model';
 
 export interface PreviewModel {
   /** The rig's name, unique in its file. */
@@ -29,6 +29,8 @@ export interface PreviewOptions {
   /** Curves, where the flow engine has worked them out. */
   readonly store?: StoreModel | null;
   readonly ranges?: EdgeRanges;
+  /** What chambers hold over the time of the timing pictures. */
+  readonly contents?: readonly Contents[];
 }
 
 /** A rig whose medium is a gas or a liquid, or whose chambers state a pressure, could be built and hurt somebody. */
@@ -40,13 +42,14 @@ function holdsPressure({ rig }: RigFacts): boolean {
 /** The pictures of one rig. */
 export function previewModel(facts: RigFacts, options: PreviewOptions): PreviewModel {
   const { rig } = facts;
+  const timing = timingModels(facts, options.ranges);
   return {
     id: rig.name,
     title: rig.title || rig.name,
     source: rig.whole,
-    timing: timingModels(facts, options.ranges),
-    section: [],
-    wiring: [],
+    timing,
+    section: timing.map((t) => sectionModel(rig, t, options.contents)),
+    wiring: timing.map((t) => wiringModel(rig, t)),
     store: options.store ?? null,
     caution: holdsPressure(facts) ? options.caution : null,
   };

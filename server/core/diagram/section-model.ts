@@ -1,10 +1,13 @@
 /**
  * The section as plain data: chambers and doors of all stacks with what is needed to draw them to scale at any moment. SI units,
- * times in whole microseconds of the timing model of the same index.
+ * times in whole microseconds of the timing model it belongs to.
  */
 import type { Source } from '../model/problem';
+import type { Chamber, Door, Rig } from '../model/rig';
+import { formatSi } from '../units/units';
 import type { Table } from './table';
-import type { DoorPoint } from './timing-model';
+import { timeText } from './time-text';
+import type { DoorPoint, TimingModel } from './timing-model';
 
 /** How full a chamber is over time: `points` rising in time, `value` in `unit`; `full` is what counts as fully shaded. */
 export interface Contents {
@@ -24,7 +27,9 @@ export interface SectionChamber {
   readonly source: Source;
   /** m3; null where not given (drawn with a dashed wall, not to scale). */
   readonly volume: number | null;
-  /** `6 m³ · 1.02 bar` */
+  /** m2; null where not given (drawn as wide as high). */
+  readonly floorArea: number | null;
+  /** `6 m3, 1.02 bar` */
   readonly detail: string;
   readonly contents: Contents | null;
 }
@@ -47,7 +52,7 @@ export interface SectionDoor {
 
 export type SectionMember = SectionChamber | SectionDoor;
 
-/** One line of flow, upstream first; chambers shared with other stacks are the same object id. */
+/** One line of flow, upstream first; chambers shared with other stacks have the same id in both. */
 export interface SectionStack {
   readonly id: string;
   /** Ids of members. */
@@ -55,12 +60,89 @@ export interface SectionStack {
 }
 
 export interface SectionModel {
+  /** That of the timing model it belongs to. */
   readonly id: string;
   readonly title: string;
   readonly phase: 'gas' | 'liquid' | 'packed' | null;
   readonly members: readonly SectionMember[];
   readonly stacks: readonly SectionStack[];
-  readonly start: number;
-  readonly end: number;
   readonly tables: readonly Table[];
+}
+
+/** The section of a rig with its doors moving as in `timing`; `contents` shades chambers where it is known what they hold. */
+export function sectionModel(rig: Rig, timing: TimingModel, contents: readonly Contents[] = []): SectionModel {
+  const chambers = rig.chambers.map((c, k) => chamberMember(c, contents.find((x) => x.chamber === k) ?? null));
+  const doors = rig.doors.map((d) => doorMember(d, timing));
+  const stacks = rig.stacks.map((stack, k) => ({
+    id: `stack:${k}`,
+    members: stack.members.flatMap((m) => (m.kind === 'chamber' ? chambers : doors)[m.index]?.id ?? []),
+  }));
+  const used = new Set(stacks.flatMap((s) => s.members));
+  const members = [...chambers, ...doors].filter((m) => used.has(m.id));
+  return {
+    id: timing.id,
+    title: timing.title,
+    phase: rig.medium?.phase ?? null,
+    members,
+    stacks,
+    tables: [memberTable(members, stacks)],
+  };
+}
+
+function chamberMember(chamber: Chamber, contents: Contents | null): SectionChamber {
+  const { pressure, density, mass, level } = chamber;
+  const held: (string | null)[] = [
+    chamber.volume && formatSi(chamber.volume.nominal, 'volume'),
+    pressure && formatSi(pressure.nominal, 'pressure'),
+    density && formatSi(density.nominal, 'density'),
+    mass && formatSi(mass.nominal, 'mass'),
+    level && `level ${formatSi(level.nominal, 'length')}`,
+  ];
+  return {
+    kind: 'chamber',
+    id: `chamber:${chamber.name}`,
+    name: chamber.name,
+    source: chamber.at,
+    volume: positive(chamber.volume?.nominal),
+    floorArea: positive(chamber.floorArea?.nominal),
+    detail: held.filter((h) => h !== null).join(', '),
+    contents,
+  };
+}
+
+function doorMember(door: Door, timing: TimingModel): SectionDoor {
+  const lane = timing.lanes.find((l) => l.id === `door:${door.name}`);
+  const area = positive(door.area?.nominal);
+  const bore = area === null ? null : Math.sqrt((4 * area) / Math.PI);
+  const parts = [
+    door.pocket && `pocket ${formatSi(door.pocket.nominal, 'volume')}`,
+    bore !== null && `bore ${formatSi(bore, 'length')}`,
+    `travel ${timeText(door.opensIn.nominal)}`,
+  ];
+  return {
+    kind: 'door',
+    id: `door:${door.name}`,
+    name: door.name,
+    source: door.at,
+    pocket: positive(door.pocket?.nominal),
+    clearance: door.clearance?.nominal ?? 0,
+    bore,
+    detail: parts.filter((p) => p !== null && p !== false).join(', '),
+    points: lane?.kind === 'door' ? lane.points : [],
+  };
+}
+
+/** A size that can be drawn; zero, negative and absent ones cannot. */
+function positive(value: number | undefined): number | null {
+  return value !== undefined && value > 0 && Number.isFinite(value) ? value : null;
+}
+
+function memberTable(members: readonly SectionMember[], stacks: readonly SectionStack[]): Table {
+  const order = [...new Set(stacks.flatMap((s) => s.members))];
+  const rows = order.map((id) => members.find((m) => m.id === id)!);
+  return {
+    caption: 'Stack, upstream first',
+    columns: ['Name', 'What', 'Size'],
+    rows: rows.map((m) => ({ id: m.id, cells: [m.name, m.kind, m.detail], source: m.source })),
+  };
 }

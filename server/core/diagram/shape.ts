@@ -33,6 +33,13 @@ export interface Shape {
   readonly text: string;
 }
 
+/** A picture with its natural size in px; `shapes` stand in an area from 0, 0 to that size. */
+export interface Figure {
+  readonly width: number;
+  readonly height: number;
+  readonly shapes: readonly Shape[];
+}
+
 /** A shape with attributes and children; falsy children are left out, so that parts can be optional in place. */
 export function shape(
   tag: Tag,

@@ -270,9 +270,11 @@ export function drawLitLane(pen: Pen): Shape {
   ]);
 }
 
+/** Where a chain runs in a lane: through the middle of a door, along the foot of a step line. */
 function rowMiddle(pen: Pen, lane: string): number | null {
   const row = [...pen.layout.doors, ...pen.layout.logic].find((r) => r.lane.id === lane);
-  return row ? row.y + row.height / 2 : null;
+  if (!row) return null;
+  return row.lane.kind === 'door' ? row.y + row.height / 2 : row.y + row.height - 6;
 }
 
 /** The chain of causes of the lit edge: down or up to each lane, then along it for as long as that step takes. */

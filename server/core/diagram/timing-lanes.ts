@@ -23,7 +23,7 @@ interface Drawing {
 /** Longest chain that is written out; an earlier start becomes `…`. */
 const LONGEST_CHAIN = 12;
 
-/** All lanes of a trace: doors in order of declaration, then switches, sensors and elements in order of their nets. */
+/** All lanes of a trace: doors in order of declaration, switches, sensors, then signals as written, each after its inner elements. */
 export function lanesOf(
   rig: Rig,
   trace: Trace,
@@ -31,9 +31,17 @@ export function lanesOf(
 ): { doors: DoorLane[]; logic: LogicLane[] } {
   const drawing: Drawing = { rig, trace, ranges, known: new Map(), netIds: netEdgeIds(rig, trace) };
   const edges = netEdges(drawing);
-  const logic = rig.network.nets.map((net, index) => logicLane(drawing, net, index, edges[index]!));
+  const logic = readingOrder(rig).map((net) => logicLane(drawing, rig.network.nets[net]!, net, edges[net]!));
   const doors = rig.doors.map((_, index) => doorLane(drawing, index));
   return { doors, logic };
+}
+
+/** Nets in the order of their lanes. */
+function readingOrder(rig: Rig): number[] {
+  const { nets, elements } = rig.network;
+  const inputs = nets.flatMap((net, index) => (net.kind === 'element' ? [] : [index]));
+  const signals = rig.signals.flatMap((signal) => signal.elements.map((e) => elements[e]!.net));
+  return [...new Set([...inputs, ...signals, ...nets.keys()])];
 }
 
 function netEdgeIds(rig: Rig, trace: Trace): string[] {

@@ -6,6 +6,9 @@ import type { Band, PairMark } from './timing-model';
 
 type Pair = readonly [number, number];
 
+/** What marks are made from: the facts of a stroke, or the same of any other trace. */
+export type DoorRelations = Pick<StrokeFacts, 'doors' | 'pairs' | 'straightThrough'>;
+
 /** Does this requirement's metric name these two doors, in either order? */
 function isAbout(requirement: Requirement, metric: string, [a, b]: Pair): boolean {
   if (requirement.metric !== metric) return false;
@@ -64,11 +67,11 @@ function wordOf(rig: Rig, pair: Pair): PairWord {
 }
 
 /** All marks of a stroke, pair by pair in order of declaration. */
-export function marksOf(rig: Rig, stroke: StrokeFacts): PairMark[] {
+export function marksOf(rig: Rig, stroke: DoorRelations): PairMark[] {
   return stroke.pairs.flatMap((pair) => pairMarks(rig, stroke, pair));
 }
 
-function pairMarks(rig: Rig, stroke: StrokeFacts, pair: PairFacts): PairMark[] {
+function pairMarks(rig: Rig, stroke: DoorRelations, pair: PairFacts): PairMark[] {
   const word = wordOf(rig, pair.doors);
   if (word.overlap || (word.meant && !word.gap)) return overlapMarks(rig, pair, word);
   if (pair.bothNotShut.length > 0) return togetherMarks(rig, pair, word);
@@ -157,7 +160,7 @@ function shortestGap(doors: readonly DoorFacts[], [a, b]: Pair): { from: number;
 }
 
 /** Times when a whole path stands open. */
-export function bandsOf(rig: Rig, stroke: StrokeFacts): Band[] {
+export function bandsOf(rig: Rig, stroke: DoorRelations): Band[] {
   return stroke.straightThrough.flatMap(({ stack, intervals }) =>
     intervals.map((interval, count) => ({
       id: `path:${stack}/${count}`,

@@ -4,15 +4,18 @@
  * when other parts of the text are edited.
  */
 import type { Source } from '../model/problem';
-import type { Rig } from '../model/rig';
+import type { Rig, Scenario } from '../model/rig';
 import type { RigFacts } from '../run/facts';
-import type { StrokeFacts } from '../timing/facts';
+import type { StrokeFacts, TimingFacts } from '../timing/facts';
+import { traceScenario } from '../timing/scenario';
 import type { Trace } from '../timing/trace';
 import type { Table } from './table';
 import { timeText } from './time-text';
 import { lanesOf, type EdgeRanges } from './timing-lanes';
 import { bandsOf, marksOf } from './timing-marks';
+import { switchRuns } from './switch-strokes';
 import { timingTables } from './timing-tables';
+import { relationsOf } from './trace-relations';
 
 export type DoorEdgeKind = 'opens' | 'opened' | 'closes' | 'shuts' | 'turns';
 export type LogicEdgeKind = 'on' | 'off';
@@ -134,10 +137,35 @@ export interface TimingModel {
   readonly tables: readonly Table[];
 }
 
-/** One model per trigger; where nothing triggers, one of the rig at rest. Never empty. */
+/**
+ * One model per trigger; where no sensor is one, one per switch that moves a door; else one of the rig at rest. Then one per scenario
+ * that operates switches, sensors or the power. Never empty.
+ */
 export function timingModels(facts: RigFacts, ranges?: EdgeRanges): TimingModel[] {
-  const { strokes } = facts.timing;
-  return strokes.length > 0 ? strokes.map((s) => timingModel(facts, s, ranges)) : [timingModel(facts, null, ranges)];
+  const { rig, timing } = facts;
+  return [...triggerModels(facts, ranges), ...rig.scenarios.flatMap((s) => scenarioModels(rig, s, timing))];
+}
+
+function triggerModels(facts: RigFacts, ranges?: EdgeRanges): TimingModel[] {
+  const { strokes, atRest } = facts.timing;
+  if (strokes.length > 0) return strokes.map((s) => timingModel(facts, s, ranges));
+  const runs = atRest.moves || atRest.loop ? [] : switchRuns(facts.rig);
+  if (runs.length === 0) return [timingModel(facts, null, ranges)];
+  return runs.map((run) => ({
+    ...traceModel(facts.rig, run.trace, run.name, ranges),
+    subtitle: `Switch ${run.name} at rest`,
+    notes: ['No sensor moves a door when it changes alone; a switch does.'],
+  }));
+}
+
+/** Scenarios without such steps look like the rig at rest: their feeds and draws have no part in timing. */
+function scenarioModels(rig: Rig, scenario: Scenario, timing: TimingFacts): TimingModel[] {
+  const operates = scenario.steps.some((s) => s.action !== 'feed' && s.action !== 'draw');
+  if (!operates || !scenario.duration || timing.atRest.loop) return [];
+  const until = Math.min(scenario.duration.nominal, LONGEST_SCENARIO);
+  const model = traceModel(rig, traceScenario(rig, scenario, until), `scenario ${scenario.name}`);
+  const note = 'Sensors change only where the scenario says so; what flow makes of it is in Store.';
+  return [{ ...model, notes: [...model.notes, note] }];
 }
 
 /** The picture of one stroke; of the rig at rest where `stroke` is null. `ranges` gives edges their tolerance. */
@@ -162,10 +190,15 @@ export function timingModel(facts: RigFacts, stroke: StrokeFacts | null, ranges?
   };
 }
 
-/** The picture of any trace, without marks between doors: a scenario, a counter-example. `name` tells what is drawn. */
+/** Scenarios are drawn up to here, microseconds. */
+const LONGEST_SCENARIO = 24 * 3_600_000_000;
+
+/** The picture of any trace: a scenario, a counter-example. `name` tells what is drawn. */
 export function traceModel(rig: Rig, trace: Trace, name: string, ranges?: EdgeRanges): TimingModel {
   const { doors, logic } = lanesOf(rig, trace, ranges);
   const lanes = [...doors, ...logic];
+  const relations = relationsOf(rig, trace);
+  const marks = marksOf(rig, relations);
   return {
     id: `${rig.name}/${name}`,
     title: rig.title || rig.name,
@@ -174,11 +207,11 @@ export function traceModel(rig: Rig, trace: Trace, name: string, ranges?: EdgeRa
     end: trace.end,
     home: homeOf(trace, null),
     lanes,
-    marks: [],
-    bands: [],
+    marks,
+    bands: bandsOf(rig, relations),
     repeat: null,
     notes: stopNotes(rig, trace),
-    tables: timingTables(lanes, []),
+    tables: timingTables(lanes, marks),
   };
 }
 
@@ -202,9 +235,10 @@ function repeatWords(stroke: StrokeFacts): string {
 
 /** A little before the trigger to a little after the end, so that first and last edges stand free of the frame. */
 function homeOf(trace: Trace, ends: number | null): { from: number; to: number } {
-  const to = ends ?? trace.end;
+  // A rig that does nothing still gets a second of ruler.
+  const to = (ends ?? trace.end) || 1_000_000;
   const margin = Math.max(1, Math.round(to * 0.05));
-  return { from: trace.start - margin, to: Math.min(trace.end, to + margin) };
+  return { from: trace.start - margin, to: Math.max(Math.min(trace.end, to + margin), to) };
 }
 
 function stopNotes(rig: Rig, trace: Trace): string[] {

@@ -1,4 +1,5 @@
 /** The timing diagram as tables: the same edges and marks, in words and numbers. */
+import { changesOf } from './state';
 import type { Table, TableRow } from './table';
 import { timeText } from './time-text';
 import type { DoorEdgeKind, DoorLane, Lane, PairMark, TimingEdge } from './timing-model';
@@ -82,12 +83,10 @@ const VERDICTS: Record<PairMark['verdict'], string> = {
 };
 
 function changeTable(lanes: readonly Lane[]): Table {
-  const edges = lanes.flatMap((l, order) => l.edges.map((edge, k) => ({ edge, order, k })));
-  edges.sort((a, b) => a.edge.t - b.edge.t || b.order - a.order || a.k - b.k);
   return {
     caption: 'All changes in order of time',
     columns: ['Time', 'Change', 'Because'],
-    rows: edges.map(({ edge }) => ({
+    rows: changesOf(lanes).map((edge) => ({
       id: edge.id,
       cells: [timeCell(edge), edge.text, edge.because],
       source: edge.source,

@@ -3,14 +3,19 @@
  * drawing; live states come from the steps of each net.
  */
 import type { Source } from '../model/problem';
+import type { BlockKind, Element, Rig } from '../model/rig';
+import { logicText, readNets } from './logic-text';
 import type { Table } from './table';
+import { elementDetail } from './timing-lanes';
+import type { TimingModel } from './timing-model';
+import { placeWiring } from './wiring-layout';
 
 export interface WiringNode {
   /** `net:NAME`, or `door:NAME`, `line:NAME` for what is driven. */
   readonly id: string;
   readonly kind: 'sensor' | 'switch' | 'logic' | 'timer' | 'edge' | 'latch' | 'counter' | 'door' | 'line';
   readonly name: string;
-  /** `TOF 1.5 s`, the expression of a logic element, `door`, … */
+  /** `TOF 1.5 s`, the expression of a logic element, `drives a door`, … */
   readonly detail: string;
   readonly source: Source;
   /** Net whose value it shows; -1 where it has none. */
@@ -23,7 +28,7 @@ export interface WiringNode {
 }
 
 export interface WiringEdge {
-  /** `wire:FROM>TO/INPUT` */
+  /** `wire:FROM>TO/PIN` */
   readonly id: string;
   readonly from: string;
   readonly to: string;
@@ -33,8 +38,9 @@ export interface WiringEdge {
   readonly inverted: boolean;
   /** Runs against the reading direction: closes a loop. */
   readonly feedback: boolean;
-  /** Input name of the standard's block (`IN`, `S1`, …), empty for logic. */
+  /** Input name of the standard's block (`IN`, `S1`, …), empty for logic and drives. */
   readonly pin: string;
+  /** Corners, from the source's right side to the target's left side. */
   readonly points: readonly { readonly x: number; readonly y: number }[];
 }
 
@@ -45,6 +51,7 @@ export interface NetSteps {
 }
 
 export interface WiringModel {
+  /** That of the timing model it belongs to. */
   readonly id: string;
   readonly title: string;
   readonly width: number;
@@ -53,7 +60,133 @@ export interface WiringModel {
   readonly edges: readonly WiringEdge[];
   /** One per net of the rig. */
   readonly nets: readonly NetSteps[];
-  readonly start: number;
-  readonly end: number;
   readonly tables: readonly Table[];
+}
+
+/** A node and an edge before they have a place. */
+export type UnplacedNode = Omit<WiringNode, 'x' | 'y' | 'width' | 'height'>;
+export type UnplacedEdge = Omit<WiringEdge, 'points' | 'feedback'>;
+
+/** The wiring of a rig with its nets as in `timing`. */
+export function wiringModel(rig: Rig, timing: TimingModel): WiringModel {
+  const nodes = [...inputNodes(rig), ...elementNodes(rig), ...drivenNodes(rig)];
+  const edges = [...elementEdges(rig), ...driveEdges(rig)];
+  const placed = placeWiring(nodes, edges);
+  const nets = rig.network.nets.map((_, net) => stepsOf(timing, net));
+  return { id: timing.id, title: timing.title, ...placed, nets, tables: [wireTable(rig, nodes, edges)] };
+}
+
+function stepsOf(timing: TimingModel, net: number): NetSteps {
+  const lane = timing.lanes.find((l) => l.kind !== 'door' && l.net === net);
+  if (!lane || lane.kind === 'door') return { initial: false, changes: [] };
+  return { initial: lane.initial, changes: lane.edges.map((e) => ({ t: e.t, value: e.kind === 'on' })) };
+}
+
+const netId = (rig: Rig, net: number) => `net:${rig.network.nets[net]?.name ?? '?'}`;
+const nameOf = (rig: Rig) => (net: number) => rig.network.nets[net]?.name ?? '?';
+
+// ---------------------------------------------------------------- nodes
+
+function inputNodes(rig: Rig): UnplacedNode[] {
+  return rig.network.nets.flatMap((net, index): UnplacedNode[] => {
+    if (net.kind === 'element') return [];
+    const item = net.kind === 'switch' ? rig.switches[net.index]! : rig.sensors[net.index]!;
+    return [{ id: `net:${net.name}`, kind: net.kind, name: net.name, detail: net.kind, source: item.at, net: index }];
+  });
+}
+
+const KINDS: Record<BlockKind, WiringNode['kind']> = {
+  LOGIC: 'logic',
+  TON: 'timer',
+  TOF: 'timer',
+  TP: 'timer',
+  R_TRIG: 'edge',
+  F_TRIG: 'edge',
+  SR: 'latch',
+  RS: 'latch',
+  CTU: 'counter',
+};
+
+function elementNodes(rig: Rig): UnplacedNode[] {
+  return rig.network.elements.map((element) => {
+    const signal = rig.signals.find((s) => s.net === element.net);
+    return {
+      id: netId(rig, element.net),
+      kind: KINDS[element.kind],
+      name: element.name,
+      detail: describe(rig, element),
+      source: signal?.at ?? element.at,
+      net: element.net,
+    };
+  });
+}
+
+/** The expression of a logic element; the block with its preset, and its inputs where they are more than names. */
+function describe(rig: Rig, element: Element): string {
+  const texts = element.inputs.map((input) => logicText(input, nameOf(rig)));
+  if (element.kind === 'LOGIC') return texts.join(', ');
+  const plain = element.inputs.every((input) => input.op === 'net');
+  return plain ? elementDetail(element) : `${elementDetail(element)} of ${texts.join(', ')}`;
+}
+
+function drivenNodes(rig: Rig): UnplacedNode[] {
+  return rig.drives.flatMap((drive): UnplacedNode[] => {
+    const item = drive.kind === 'door' ? rig.doors[drive.target] : rig.lines[drive.target];
+    if (!item) return [];
+    const kind = drive.kind === 'door' ? 'door' : 'line';
+    return [
+      { id: `${kind}:${item.name}`, kind, name: item.name, detail: drive.kind, source: drive.at, net: drive.net },
+    ];
+  });
+}
+
+// ---------------------------------------------------------------- wires
+
+const PINS: Partial<Record<BlockKind, readonly string[]>> = {
+  TON: ['IN'],
+  TOF: ['IN'],
+  TP: ['IN'],
+  R_TRIG: ['CLK'],
+  F_TRIG: ['CLK'],
+  SR: ['S1', 'R'],
+  RS: ['S', 'R1'],
+  CTU: ['CU', 'R'],
+};
+
+function elementEdges(rig: Rig): UnplacedEdge[] {
+  return rig.network.elements.flatMap((element) => {
+    const to = netId(rig, element.net);
+    return element.inputs.flatMap((input, k) => {
+      const pin = PINS[element.kind]?.[k] ?? '';
+      return readNets(input).map(({ net, inverted }) => {
+        const from = netId(rig, net);
+        return { id: `wire:${from}>${to}/${pin}`, from, to, net, inverted, pin };
+      });
+    });
+  });
+}
+
+function driveEdges(rig: Rig): UnplacedEdge[] {
+  const ids = new Set(drivenNodes(rig).map((n) => n.id));
+  return rig.drives.flatMap((drive) => {
+    const item = drive.kind === 'door' ? rig.doors[drive.target] : rig.lines[drive.target];
+    const to = `${drive.kind === 'door' ? 'door' : 'line'}:${item?.name}`;
+    if (!ids.has(to)) return [];
+    const from = netId(rig, drive.net);
+    return [{ id: `wire:${from}>${to}/`, from, to, net: drive.net, inverted: false, pin: '' }];
+  });
+}
+
+function wireTable(rig: Rig, nodes: readonly UnplacedNode[], edges: readonly UnplacedEdge[]): Table {
+  const reads = (id: string) =>
+    edges.filter((e) => e.to === id).map((e) => `${e.inverted ? 'not ' : ''}${nameOf(rig)(e.net)}`);
+  return {
+    caption: 'Wiring, inputs first',
+    columns: ['Name', 'What', 'Reads'],
+    rows: nodes.map((n) => ({
+      id: n.id,
+      cells: [n.name, n.detail || n.kind, [...new Set(reads(n.id))].join(', ')],
+      source: n.source,
+    })),
+  };
 }
