@@ -168,9 +168,8 @@ function createRigStore({ input, parsed, resolved, old, textOf }: RigStoreNeeds)
     if (known) return known;
     const rig = resolved().rigs[index]!;
     const former = old().get(key);
-    const entry = former
-      ? moveEntry(former, key, rig, layout(), input.uri)
-      : { layout: layout(), facts: analyseRig(rig) };
+    const moved = former ? moveEntry(former, key, rig, layout(), input.uri) : null;
+    const entry = moved ?? { layout: layout(), facts: analyseRig(rig) };
     entries.set(key, entry);
     return entry;
   };

@@ -39,13 +39,14 @@ export function collectProblems(
   return [...kept.sort(byPlace), { code: 'syntax/more', severity: 'information', message, at: top }];
 }
 
-/** Errors that only show where another file is used stand at the import that leads to it. */
+/** Errors of another file stand at the import that leads to it, unless something is said there already. */
 function importProblems(uri: string, all: readonly Problem[], imports: Resolution['imports']): Problem[] {
   const foreign = all.filter((p) => p.at.uri !== uri && p.severity === 'error');
   const found: Problem[] = [];
   for (const target of new Set(foreign.map((p) => p.at.uri))) {
     const there = foreign.filter((p) => p.at.uri === target);
     const link = imports.find((i) => i.target === target && i.at.uri === uri) ?? imports.find((i) => i.at.uri === uri);
+    if (link && all.some((p) => p.at.uri === uri && p.at.start === link.at.start)) continue;
     const count = there.length === 1 ? 'an error' : `${there.length} errors`;
     found.push({
       code: 'name/import-errors',

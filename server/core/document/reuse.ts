@@ -5,6 +5,7 @@
 import type { Span, Tree } from '../../../grammar/src/ast';
 import type { Source } from '../model/problem';
 import type { Rig } from '../model/rig';
+import { withRig } from '../run/analyse';
 import type { RigFacts } from '../run/facts';
 import type { CheckedRig } from './check-rig';
 import type { DocumentInput } from './document';
@@ -46,10 +47,12 @@ export function surroundings(text: string, tree: Tree, importedTexts: string, ov
   return [JSON.stringify(overrides), ...outside, importedTexts].join('\n');
 }
 
-/** The entry for the same rig at its place in the new version. */
-export function moveEntry(entry: RigEntry, key: string, rig: Rig, layout: Layout, uri: string): RigEntry {
-  const facts = { ...entry.facts, rig };
-  if (!entry.checked) return { layout, facts };
+/** The entry for the same rig at its place in the new version; null where it has to be worked out again. */
+export function moveEntry(entry: RigEntry, key: string, rig: Rig, layout: Layout, uri: string): RigEntry | null {
+  const facts = withRig(entry.facts, rig);
+  const stays = entry.layout.rigs.get(key)?.start === rig.whole.start;
+  // Flow facts hold places that only the checks read; without checks of its own the rig would be checked with old places.
+  if (!entry.checked) return stays ? { layout, facts } : null;
   const move = (at: Source): Source => moveSource(at, uri, key, entry.layout, layout);
   return { layout, facts, checked: movePlaces(entry.checked, move) };
 }

@@ -29,9 +29,10 @@ function collect(value: unknown, offset: number, spans: Span[]): void {
     return;
   }
   if (typeof value !== 'object' || value === null) return;
-  const { span, bodySpan } = value as Partial<{ span: Span; bodySpan: Span }>;
+  const { span, bodySpan, argsSpan } = value as Partial<Record<'span' | 'bodySpan' | 'argsSpan', Span>>;
   if (span && !covers(span, offset)) return;
   if (span) spans.push(span);
+  if (argsSpan && covers(argsSpan, offset)) spans.push(argsSpan);
   if (bodySpan && covers(bodySpan, offset)) {
     spans.push(bodySpan, { start: bodySpan.start + 1, end: Math.max(bodySpan.start + 1, bodySpan.end - 1) });
   }

@@ -4,6 +4,7 @@ import type { FlowFacts } from '../flow/facts';
 import type { Rig } from '../model/rig';
 import { analyseTiming } from '../timing/analyse';
 import type { TimingOptions } from '../timing/analyse';
+import type { TimingFacts } from '../timing/facts';
 import type { RigFacts } from './facts';
 import { flowFacts } from './flow-facts';
 import { startSensors } from './sensing';
@@ -11,15 +12,36 @@ import { startSensors } from './sensing';
 /** Facts of a rig at nominal times. What is about flow is worked out when it is first read. */
 export function analyseRig(rig: Rig, options: TimingOptions = {}): RigFacts {
   const timing = analyseTiming(rig, { ...sensorsAtStart(rig), ...options });
-  let flow: { readonly facts: FlowFacts | null } | null = null;
-  return {
+  return factsWith(rig, timing, { flow: () => flowFacts(rig, timing) });
+}
+
+/** Flow facts, worked out at the first reading; shared by all copies of the same facts. */
+interface FlowCell {
+  readonly flow: () => FlowFacts | null;
+  known?: { readonly facts: FlowFacts | null };
+}
+
+const cells = new WeakMap<RigFacts, FlowCell>();
+
+function factsWith(rig: Rig, timing: TimingFacts, cell: FlowCell): RigFacts {
+  const facts: RigFacts = {
     rig,
     timing,
     get flow() {
-      flow ??= { facts: flowFacts(rig, timing) };
-      return flow.facts;
+      return (cell.known ??= { facts: cell.flow() }).facts;
     },
   };
+  cells.set(facts, cell);
+  return facts;
+}
+
+/**
+ * The same facts for the same rig read again from another place of its text. Nothing is worked out; places inside the flow facts
+ * (their problems) stay those of the first reading.
+ */
+export function withRig(facts: RigFacts, rig: Rig): RigFacts {
+  const cell = cells.get(facts);
+  return cell ? factsWith(rig, facts.timing, cell) : { ...facts, rig };
 }
 
 /** Sensors start as the contents of their chambers give them, where those are known. */
