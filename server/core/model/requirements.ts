@@ -15,7 +15,6 @@ import { quantityFrom, timeOf } from './quantities';
 import { itemOf } from './items';
 import { bind } from './names';
 import { booleanOf } from './network';
-import { suggest } from './near-match';
 import type { Source } from './problem';
 import { DURATION_RANGE, STEP_RANGE } from './ranges';
 import type { Condition, DoorEvent, ItemKind, MetricArgument, Quantity, Requirement, Scenario } from './rig';
@@ -93,16 +92,6 @@ function isCondition(arg: Expression): boolean {
 function readEvent(ctx: Context, scope: Scope, arg: EventExpression, at: Source): MetricArgument {
   const found = bind(ctx, scope, arg.subject, ['door']);
   const event = arg.event.text;
-  if (!EVENT_WORDS.includes(event)) {
-    if (event !== '') {
-      const where = place(scope, arg.event.span);
-      const { question, fixes } = suggest(event, EVENT_WORDS, where);
-      report(ctx, 'name/unknown', `${event} is no moment of a door (${EVENT_WORDS.join(', ')}).${question}`, where, {
-        fixes,
-      });
-    }
-    return { kind: 'unknown', at };
-  }
   if (found?.binding.kind !== 'door' || found.binding.index < 0) return { kind: 'unknown', at };
   return { kind: 'event', door: found.binding.index, event: event as DoorEvent, name: found.binding.name, at };
 }

@@ -7,6 +7,7 @@ import { type Binding, type Context, createContext, createScope, declare, place,
 import { createTally, declareBody, partScope, type Step, type Tally } from './declarations';
 import { evaluate, valueOf } from './evaluate';
 import { type FileSet, loadFile, summariseImports } from './files';
+import { reportLookAlikes } from './look-alike';
 import { resolveMedium } from './medium';
 import { reportUnused } from './unused';
 import type { Medium, Rig } from './rig';
@@ -33,6 +34,7 @@ export function resolveFile(
   readUnplacedParts(ctx, main.scope);
   reportLooseOverrides(ctx, file.uri);
   reportUnused(ctx, main.scope, main.statements);
+  reportLookAlikes(ctx, file.uri);
   summariseImports(set, file.uri);
   return {
     uri: file.uri,
