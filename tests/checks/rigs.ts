@@ -45,3 +45,88 @@ export function applyFix(text: string, fix: Fix): string {
   const edits = [...fix.edits].sort((a, b) => b.at.start - a.at.start);
   return edits.reduce((t, e) => t.slice(0, e.at.start) + e.text + t.slice(e.at.end), text);
 }
+
+/** The text with pieces replaced; each must be there. */
+export function changed(text: string, ...changes: readonly (readonly [from: string, to: string])[]): string {
+  return changes.reduce((t, [from, to]) => {
+    if (!t.includes(from)) throw new Error(`not in the text: ${from}`);
+    return t.replace(from, to);
+  }, text);
+}
+
+/**
+ * A sound three-door gas bank. With 50 ms per element: start is on 0.05–0.20 s (hold cuts it off), upper is driven 0.10–1.75 s,
+ * middle 0.10–2.75 s, lower 2.20–3.85 s (TON at 0.10 + 2.0 + 0.05, TOF 0.05 later; off at 2.75 + 0.05 + 1.0 + 0.05), each door
+ * travels 0.3 s; hold ends at 1.75 + 10 + 0.05 = 11.80 s, so the next start comes 11.80 s after the first.
+ */
+export const GAS_BANK = `rig gas_bank {
+  medium methane
+
+  chamber receiver  { volume 6 m3    pressure 1.02 bar }
+  chamber store     { volume 1.5 m3  pressure 1.02 bar }
+
+  door upper   { pocket 250 L  travel 300 ms }
+  door middle  { pocket 250 L  travel 300 ms }
+  door lower   { pocket 250 L  travel 300 ms }
+
+  stack receiver > upper > middle > lower > store
+
+  controller { response 50 ms }
+
+  switch run = on
+  sensor ready on receiver { pressure above 1.5 bar  clears below 1.3 bar }
+
+  signal start     = run and ready and not hold
+  signal upper_on  = TOF(start, 1.5 s)
+  signal middle_on = TOF(start, 2.5 s)
+  signal lower_on  = TOF(TON(middle_on, 2 s), 1 s)
+  signal hold      = TOF(upper_on, 10 s)
+
+  drive upper  = upper_on
+  drive middle = middle_on
+  drive lower  = lower_on
+
+  require overlap(upper, middle) >= 1 s
+  require overlap(middle, lower) >= 50 ms
+  require gap(upper, lower) >= 100 ms
+  require repeat() in 10 s .. 15 s
+}
+`;
+
+/** A sound lock of two doors with a sensor on either side of it. */
+export const LOCK = `rig lock {
+  medium air
+
+  chamber yard  { volume 500 m3  pressure 1.01325 bar }
+  chamber hall  { volume 400 m3  pressure 1.05 bar }
+
+  door yard_door  { pocket 40 L  travel 800 ms }
+  door hall_door  { pocket 40 L  travel 800 ms }
+
+  stack yard > yard_door > hall_door > hall
+
+  controller { response 40 ms }
+
+  switch open_up = off
+  sensor waiting on yard { pressure above 1.02 bar  clears below 1.015 bar }
+
+  signal asked   = waiting and not pause
+  signal passing = TOF(asked, 8 s)
+  signal yard_on = TP(asked, 3 s)
+  signal hall_on = TP(TON(passing, 5 s), 2 s)
+  signal pause   = TOF(passing, 20 s)
+
+  drive yard_door = yard_on
+  drive hall_door = hall_on
+
+  require gap(yard_door, hall_door) >= 500 ms
+  require repeat() >= 20 s
+}
+`;
+
+/** Problems of a text by code, as short lines to compare; hints left out. */
+export function messagesOf(text: string, code: string): string[] {
+  const looked = look(text);
+  if (looked.mistakes.some((m) => !m.startsWith('name/unused'))) throw new Error(looked.mistakes.join('\n'));
+  return problemsWith(looked, code).map((p) => p.message);
+}

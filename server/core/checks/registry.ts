@@ -8,6 +8,7 @@ import { overrun } from './cycle/overrun';
 import { repeatDiffers } from './cycle/repeat-differs';
 import { leftOpen } from './door/left-open';
 import { neverOpens } from './door/never-opens';
+import { offSequence } from './door/off-sequence';
 import { overlap } from './door/overlap';
 import { straightThrough } from './door/straight-through';
 import { tooShort } from './door/too-short';
@@ -41,6 +42,7 @@ export const CHECKS: readonly Check[] = [
   neverOpens,
   tooShort,
   leftOpen,
+  offSequence,
   overrun,
   repeatDiffers,
   cycleNeverEnds,

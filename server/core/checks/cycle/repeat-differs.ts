@@ -5,8 +5,9 @@ import { listText } from '../../metrics/words';
 import { secondOpening } from '../../metrics/timing/repeat';
 import { elementOf } from '../../metrics/timing/places';
 import { marginNeeded } from '../../metrics/tolerance';
-import type { Problem } from '../../model/problem';
+import type { Fix, Problem } from '../../model/problem';
 import type { Element, Sequence } from '../../model/rig';
+import type { Goal } from '../../tune/search';
 import { formatTime } from '../../units/units';
 import type { Check, CheckContext } from '../check';
 import { requireFix } from '../edits';
@@ -67,20 +68,29 @@ function presetProblem(context: CheckContext, course: Course, repeat: number): P
   const preset = hold.preset!.nominal;
   const rest = repeat - preset;
   const message = `Strokes follow one another every ${formatTime(repeat)} ${course.label}, not every ${formatTime(preset)} as the preset of ${hold.name} may suggest: the rest of the way round takes ${formatTime(rest)}.`;
-  const fixes = [
-    ...requireFix(
-      context,
-      `State that the rig repeats every ${formatTime(repeat)}`,
-      `repeat() = ${formatTime(repeat)} +- 5 %`,
-    ),
-    ...presetFixes(
-      context,
-      [{ literal: presetLiteral(hold), value: preset - rest }],
-      (facts) => facts.timing.strokes.every((s) => s.sensor !== course.stroke!.sensor || s.repeat === preset),
-      `so that the rig repeats every ${formatTime(preset)}`,
-    ),
-  ];
+  const fixes = [...statedFix(context, repeat), ...shortenedFix(context, course, hold, repeat)];
   return [{ code: repeatDiffers.code, severity: repeatDiffers.severity, message, at: hold.at, fixes }];
+}
+
+function statedFix(context: CheckContext, repeat: number): Fix[] {
+  const text = formatTime(repeat);
+  return requireFix(context, `State that the rig repeats every ${text}`, `repeat() = ${text} +- 5 %`);
+}
+
+/** Makes the preset so much shorter that the interval becomes what the preset was, and states it. */
+function shortenedFix(context: CheckContext, course: Course, hold: Element, repeat: number): Fix[] {
+  const preset = hold.preset!.nominal;
+  const candidate = { literal: presetLiteral(hold), value: 2 * preset - repeat };
+  const goal: Goal = ({ timing }) =>
+    timing.strokes.every((s) => s.sensor !== course.stroke!.sensor || s.repeat === preset);
+  const shortened = presetFixes(
+    context,
+    [candidate],
+    goal,
+    `so that the rig repeats every ${formatTime(preset)}, and state it`,
+  );
+  const statement = statedFix(context, preset)[0];
+  return statement ? shortened.map((fix) => ({ ...fix, edits: [...fix.edits, ...statement.edits] })) : [];
 }
 
 function placeOfNet(rig: CheckContext['rig'], net: number): Problem['at'] {

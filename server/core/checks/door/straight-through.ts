@@ -49,7 +49,7 @@ function problemOf(context: CheckContext, { course, stage, intervals }: OpenPath
   return {
     code: straightThrough.code,
     severity: straightThrough.severity,
-    message: `${names} are all open together ${spanText(first)}${length} ${course.label}${more}: a path straight through from ${endsOf(rig, stage)}.`,
+    message: `${names} are ${stage.doors.length === 2 ? 'both' : 'all'} open ${spanText(first)}${length} ${course.label}${more}: a path straight through from ${endsOf(rig, stage)}.`,
     at: rig.stacks[stage.stack]!.members.find((m) => m.kind === 'door' && m.index === stage.doors[0])?.at ?? rig.at,
     related: decisive ? causesOf(rig, decisive) : [],
     fixes: fixesOf(context, meetings, stage),

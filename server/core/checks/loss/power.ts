@@ -5,6 +5,7 @@ import { formatTime } from '../../units/units';
 import type { Check, CheckContext } from '../check';
 import { setProperty } from '../edits';
 import { endsOf, isMeant } from '../door/straight-through';
+import { momentText } from './switch';
 import type { Stage } from '../stages';
 import { stagesOf } from '../stages';
 import { pathsOpen } from '../straight';
@@ -27,13 +28,14 @@ function standingProblem(context: CheckContext, stage: Stage): Problem {
   const { rig } = context;
   const names = listText(stage.doors.map((d) => rig.doors[d]!.name));
   const last = rig.doors[stage.doors[stage.doors.length - 1]!]!;
-  const edit = setProperty(context, last.whole, 'rest', 'closed');
+  // One alone is not enough: it may be on its way to shut while the other goes to open.
+  const edits = stage.doors.flatMap((d) => setProperty(context, rig.doors[d]!.whole, 'rest', 'closed') ?? []);
   return {
     code: power.code,
     severity: power.severity,
     message: `${names} all rest open: without power the path from ${endsOf(rig, stage)} stands straight open.`,
     at: last.at,
-    fixes: edit ? [{ title: `Let ${last.name} rest closed`, edits: [edit] }] : [],
+    fixes: edits.length === stage.doors.length ? [{ title: `Let ${names} rest closed`, edits }] : [],
   };
 }
 
@@ -46,8 +48,8 @@ function passingProblems({ rig, facts }: CheckContext, stages: readonly Stage[])
         const stage = stages.find((s) => s.stack === stack);
         if (!stage || already.has(stack) || interval.to === null) return [];
         const names = listText(stage.doors.map((d) => rig.doors[d]!.name));
-        const when = b.at === null ? 'at rest' : `${formatTime(b.at)} after the trigger`;
-        const message = `When the power goes ${when}, ${names} are all off their seats for ${formatTime(interval.to - interval.from)} on their way to rest: a path straight through from ${endsOf(rig, stage)}.`;
+        const when = b.at === null ? 'at rest' : momentText(b.at);
+        const message = `When the power goes ${when}, ${names} are off their seats together for ${formatTime(interval.to - interval.from)} on their way to rest: a path straight through from ${endsOf(rig, stage)}.`;
         return [{ code: power.code, severity: 'warning' as const, message, at: rig.doors[stage.doors[0]!]!.at }];
       }),
     );

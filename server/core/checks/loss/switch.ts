@@ -30,7 +30,7 @@ function throughProblems({ rig, facts }: CheckContext, b: Behaviour): Problem[] 
     if (!stage || already.has(stack) || isMeant(rig, stage)) return [];
     const names = listText(stage.doors.map((d) => rig.doors[d]!.name));
     const length = interval.to === null ? 'for good' : `for ${formatTime(interval.to - interval.from)}`;
-    const message = `When ${b.input} is thrown ${formatTime(b.at!)} after the trigger, ${names} are all open together ${length}: a path straight through from ${endsOf(rig, stage)}.`;
+    const message = `When ${b.input} is thrown ${momentText(b.at!)}, ${names} are off their seats together ${length}: a path straight through from ${endsOf(rig, stage)}.`;
     return [{ code: switchLoss.code, severity: 'error' as const, message, at: placeOf(rig, b.input) }];
   });
 }
@@ -41,7 +41,7 @@ function openProblems(context: CheckContext, b: Behaviour): Problem[] {
   const left = b.leftOpen.filter((door) => !harmless.has(door));
   if (left.length === 0) return [];
   const names = listText(left.map((d) => rig.doors[d]!.name));
-  const message = `When ${b.input} is thrown ${formatTime(b.at!)} after the trigger, ${names} ${left.length > 1 ? 'stay' : 'stays'} open for good.`;
+  const message = `When ${b.input} is thrown ${momentText(b.at!)}, ${names} ${left.length > 1 ? 'stay' : 'stays'} open for good.`;
   return [
     {
       code: switchLoss.code,
@@ -51,6 +51,11 @@ function openProblems(context: CheckContext, b: Behaviour): Problem[] {
       fixes: fixesOf(context, b.input, left),
     },
   ];
+}
+
+/** "at the moment of the trigger", "1.5 s after the trigger". */
+export function momentText(at: number): string {
+  return at === 0 ? 'at the moment of the trigger' : `${formatTime(at)} after the trigger`;
 }
 
 /** Doors that stand open without any fault: at rest, with the trigger held, or because the switch alone opens them. */

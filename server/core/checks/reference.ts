@@ -1,0 +1,24 @@
+/** The section of REFERENCE.md about findings, written from the registries. */
+import type { CodeInfo } from './check';
+
+const WORDS = { error: 'error', warning: 'warning', information: 'information', hint: 'hint' } as const;
+
+/** `door/overlap` → `door-overlap`: anchor in the reference, and name of the sample in `samples/broken`. */
+export function anchorOf(code: string): string {
+  return code.replace('/', '-');
+}
+
+/** Markdown of all codes, grouped as given; `sampled` says for which there is a sample. */
+export function codesReference(codes: readonly CodeInfo[], sampled: (code: string) => boolean): string {
+  const groups = [...new Set(codes.map((c) => c.code.split('/')[0]!))];
+  return groups.map((group) => groupText(group, codes, sampled)).join('\n');
+}
+
+function groupText(group: string, codes: readonly CodeInfo[], sampled: (code: string) => boolean): string {
+  const own = codes.filter((c) => c.code.startsWith(`${group}/`));
+  const entries = own.map(({ code, title, severity, explanation }) => {
+    const sample = sampled(code) ? ` Shown by \`samples/broken/${anchorOf(code)}.rig\`.` : '';
+    return `<a id="${anchorOf(code)}"></a>**\`${code}\`: ${title}** (${WORDS[severity]})\n\n${explanation}${sample}\n`;
+  });
+  return `### Findings \`${group}/…\`\n\n${entries.join('\n')}`;
+}
