@@ -73,7 +73,7 @@ export interface StrokeWatch {
   readonly trapped?: Trapped[];
   /** Net mass moved by each line, kg (positive). */
   readonly lines?: Float64Array;
-  /** Called after each step that takes time. */
+  /** Called after each step. */
   readonly each?: (step: Step) => void;
 }
 
@@ -135,7 +135,7 @@ export class Balance {
     }
     for (const move of step.moves) this.moveMeasured(move);
     if (watch.extremes) noteExtremes(watch.extremes, this.contents);
-    if (step.span > 0 && watch.each) watch.each(step);
+    if (watch.each) watch.each(step);
   }
 
   /** Lets time pass with all doors still: feeds and draws only. */

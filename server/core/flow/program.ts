@@ -133,7 +133,7 @@ function measuredMoves(network: CellNetwork, was: readonly boolean[], is: readon
 }
 
 /** Groups that need settling: a volume moved, a cell joined, or time passed in which feeds and draws may have run. */
-function groupsOf(
+export function groupsOf(
   network: CellNetwork,
   was: Int32Array,
   labels: Int32Array,

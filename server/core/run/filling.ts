@@ -2,7 +2,7 @@
  * Follows a rig stroke by stroke at the balance level: fast enough for every keystroke. Sensors are looked at between strokes, the
  * control network by its modes (modes.ts). See `Filling` for what is exact and what is not.
  */
-import type { FlowModel } from '../flow/balance';
+import type { FlowModel, StrokeWatch } from '../flow/balance';
 import { Balance, extremesOf, startContents } from '../flow/balance';
 import type { DoorPower } from '../flow/door-energy';
 import { doorEnergy } from '../flow/door-energy';
@@ -50,7 +50,10 @@ export class FillingRun {
   private readonly work = new Float64Array(1);
   private readonly lineMass: Float64Array;
   private readonly prepared = new Map<StrokePattern, Prepared>();
+  /** What the control network was last told, and what the sensors show now. */
   private sensors: boolean[];
+  private readonly sensed: boolean[];
+  private readonly watch: StrokeWatch;
   private t = 0;
   private strokes = 0;
   private energy = 0;
@@ -75,6 +78,8 @@ export class FillingRun {
     this.extremes = extremesOf(this.balance.contents, model.network.chambers);
     this.lineMass = new Float64Array(model.lines.length);
     this.sensors = startSensors(rig, this.model);
+    this.sensed = [...this.sensors];
+    this.watch = { extremes: this.extremes, work: this.work, lines: this.lineMass, each: () => this.sense() };
     this.overLimit = rig.chambers.map(() => null);
     this.most = rig.chambers.map(({ limit }, k) => {
       const most = limit
@@ -157,7 +162,7 @@ export class FillingRun {
 
   private stroke(pattern: StrokePattern): void {
     const { program, doorEnergy: joules } = this.prepare(pattern);
-    this.balance.stroke(program, { extremes: this.extremes, work: this.work, lines: this.lineMass });
+    this.balance.stroke(program, this.watch);
     this.t += pattern.duration;
     this.strokes += pattern.strokes;
     this.energy += joules + this.linePower(program.seconds, (line) => lineSeconds(pattern, line));
@@ -184,12 +189,20 @@ export class FillingRun {
     return sum;
   }
 
-  /** Looks at the sensors; true where one changed. */
+  /** Takes what the sensors show after each step of a stroke: a dip of the pressure while pockets fill may clear one. */
+  private sense(): void {
+    const { sensors } = this.rig;
+    for (let k = 0; k < sensors.length; k++) {
+      this.sensed[k] = sensorValue(this.model, sensors[k]!, this.sensed[k]!, this.balance.contents);
+    }
+  }
+
+  /** Looks at the sensors; true where one changed since the last look. */
   private look(): boolean {
-    const next = this.rig.sensors.map((s, k) => sensorValue(this.model, s, this.sensors[k]!, this.balance.contents));
-    const changed = next.some((value, k) => value !== this.sensors[k]);
-    this.sensors = next;
-    return changed;
+    this.sense();
+    if (this.sensed.every((value, k) => value === this.sensors[k])) return false;
+    this.sensors = [...this.sensed];
+    return true;
   }
 
   /** All doors still: feeds and draws run until a sensor changes. */

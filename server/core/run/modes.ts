@@ -46,12 +46,11 @@ function modeOf(rig: Rig, sensors: readonly boolean[]): Mode {
   sensors.forEach((on, index) => on && engine.setInput(rig.sensors[index]!.net, true));
   const pattern = closePattern(engine);
   if (engine.stopped) return NONE(rig);
-  const end = Math.max(engine.now, 1);
   if (pattern.from === null || pattern.to === null) {
-    const trace = engine.trace(end);
+    const trace = engine.trace();
     const moved = trace.doors.some((track) => track.moves.length > 0);
-    const first = moved ? counted(patternOf(rig, trace, 0, end, 1, false)) : null;
-    return { first, cycle: null, linesAtRest: linesOn(rig, (net) => engine.values[net] === 1), known: true };
+    const first = moved ? counted(patternOf(rig, trace, 0, trace.end, 1, false)) : null;
+    return { first, cycle: null, linesAtRest: linesOn(rig, (net) => engine.value(net)), known: true };
   }
   const period = pattern.to - pattern.from;
   engine.advanceTo(pattern.to + period);
@@ -61,7 +60,7 @@ function modeOf(rig: Rig, sensors: readonly boolean[]): Mode {
   return {
     first: from > 0 ? counted(patternOf(rig, trace, 0, from, 1, false)) : null,
     cycle: counted(cycle),
-    linesAtRest: linesOn(rig, (net) => engine.values[net] === 1),
+    linesAtRest: linesOn(rig, (net) => engine.value(net)),
     known: true,
   };
 }
