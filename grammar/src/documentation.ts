@@ -10,6 +10,7 @@ const commentText = (token: RigToken): string => token.image.replace(/^#+ ?/, ''
  * their `#`. `index` is that of the statement's keyword.
  */
 export function statementDocumentation(tokens: readonly RigToken[], index: number): string {
+  if (index < 0) return '';
   const above: string[] = [];
   let at = index - 1;
   while (tokens[at]?.tokenType === Newline && tokens[at - 1]?.tokenType === Comment) {

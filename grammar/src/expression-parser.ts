@@ -118,6 +118,11 @@ export class ExpressionParser extends EmbeddedActionsParser {
     return type === Newline || type === EOF || type === RightBrace || this.peek().image === '';
   }
 
+  /** Passes over what the layout put in and no rule had use for. */
+  protected dropPutIn(): void {
+    while (this.peek().index === -1 && this.peek().tokenType !== RightBrace) this.SKIP_TOKEN();
+  }
+
   /** End of the last token taken; 0 before any. */
   protected lastEnd(): number {
     const last = this.LA(0) as RigToken | undefined;

@@ -123,6 +123,7 @@ export class RigParser extends StatementParser {
 
   /** The rest of the line belongs to nothing; a statement there goes on as one. */
   private endStatement(): void {
+    this.dropPutIn();
     if (!this.atLineEnd()) {
       const token = this.peek();
       if (looksLikeStatement([token, this.peek(2)], 0)) {
@@ -140,7 +141,11 @@ export class RigParser extends StatementParser {
   }
 
   private skipTo(wanted: TokenType): void {
-    while (!this.atLineEnd() && this.peek().tokenType !== wanted) this.SKIP_TOKEN();
+    this.dropPutIn();
+    while (!this.atLineEnd() && this.peek().tokenType !== wanted) {
+      this.SKIP_TOKEN();
+      this.dropPutIn();
+    }
   }
 
   private noStatement = this.RULE('noStatement', (): Statement => {

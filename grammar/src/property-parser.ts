@@ -191,6 +191,7 @@ export class PropertyParser extends ExpressionParser {
         this.startsProperty(statement, 1) ? spanOf(this.LA(0) as RigToken) : this.here(),
       );
     }
+    this.dropPutIn();
     this.skipSeparator(value);
     if (this.endsProperty(statement)) return;
     this.expected('another property or }', this.lastImage());
@@ -242,6 +243,7 @@ export class PropertyParser extends ExpressionParser {
   private noProperty = this.RULE('noProperty', (statement: string): void => {
     const token = this.CONSUME(Stray) as RigToken;
     this.ACTION(() => {
+      if (token.index === -1) return;
       this.quiet = false;
       const known = [...this.specsOf(statement).keys()];
       const what = known.length > 0 ? `a property such as ${alternatives(known.slice(0, 2))}` : 'the end of this block';

@@ -4,7 +4,7 @@ import { statementDocumentation } from './documentation';
 import { layOut } from './layout';
 import { lexText } from './lexer';
 import { RigParser } from './parser';
-import { sortProblems } from './reporter';
+import { sortProblems, syntaxProblem } from './reporter';
 import type { RigToken } from './tokens';
 
 let shared: RigParser | null = null;
@@ -21,14 +21,21 @@ export interface Reading {
   readonly problems: readonly SyntaxProblem[];
 }
 
+/** A fault of ours: no text should make a rule fail (the fuzz tests look for this). It is said rather than hidden. */
+function givenUp(parser: RigParser, text: string): SyntaxProblem[] {
+  if (parser.errors.length === 0) return [];
+  const message = 'This text could not be read to its end; please report it.';
+  return [syntaxProblem('syntax/expected', message, { start: 0, end: text.length })];
+}
+
 /** Reads a whole file. */
 export function readText(text: string): Reading {
   const { tokens, problems } = lexText(text);
   const { input, problems: layoutProblems } = layOut(text, tokens);
   const parser = sharedParser();
   parser.load(input, (keyword) => statementDocumentation(tokens, keyword.index));
-  const statements = parser.file();
-  const all = [...problems, ...layoutProblems, ...parser.takeProblems()];
+  const statements = parser.file() ?? [];
+  const all = [...problems, ...layoutProblems, ...parser.takeProblems(), ...givenUp(parser, text)];
   return { tokens, input, statements, problems: sortProblems(all) };
 }
 
@@ -38,6 +45,6 @@ export function readExpression(text: string): { expression: Expression; problems
   const { input, problems: layoutProblems } = layOut(text, tokens, 'expression');
   const parser = sharedParser();
   parser.load(input, () => '');
-  const expression = parser.loneExpression();
+  const expression = parser.loneExpression() ?? { kind: 'missing', span: { start: 0, end: 0 } };
   return { expression, problems: sortProblems([...problems, ...layoutProblems, ...parser.takeProblems()]) };
 }

@@ -207,6 +207,7 @@ export class StepParser extends PropertyParser {
   private noStep = this.RULE('noStep', (what: string): void => {
     const token = this.OR([{ ALT: () => this.CONSUME(Word) }, { ALT: () => this.CONSUME(Stray) }]) as RigToken;
     this.ACTION(() => {
+      if (token.index === -1) return;
       this.quiet = false;
       if (token.kind === 'unknown') this.strayCharacter(token);
       this.report('syntax/expected', `Expected ${what}, not ${token.image}.`, spanOf(token));
@@ -217,6 +218,7 @@ export class StepParser extends PropertyParser {
 
   /** Up to the next step or the end of the line. */
   private endStep(): void {
+    this.dropPutIn();
     if (this.atStep()) return;
     this.expected('the end of the line', this.lastImage());
     while (!this.atStep()) {
