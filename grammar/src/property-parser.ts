@@ -19,32 +19,12 @@ import {
   Word,
   type RigToken,
 } from './tokens';
-import { PROPERTIES, type DimensionName, type PropertySpec } from './vocabulary';
+import { PROPERTIES, SAMPLE_QUANTITY, type PropertySpec } from './vocabulary';
 
 const SPECS: ReadonlyMap<string, ReadonlyMap<string, PropertySpec>> = new Map(
   Object.entries(PROPERTIES).map(([statement, list]) => [statement, new Map(list.map((p) => [p.keyword, p]))]),
 );
 const NO_SPECS: ReadonlyMap<string, PropertySpec> = new Map();
-
-/** A quantity of each dimension, as an example in messages. */
-export const SAMPLE_QUANTITY: Readonly<Record<DimensionName, string>> = {
-  none: '0.6',
-  time: '300 ms',
-  length: '300 mm',
-  area: '0.07 m2',
-  volume: '250 L',
-  mass: '5 kg',
-  amount: '3 mol',
-  temperature: '35 degC',
-  pressure: '1.5 bar',
-  density: '1.2 kg/m3',
-  mass_flow: '0.1 kg/s',
-  volume_flow: '3 m3/h',
-  molar_mass: '28.96 g/mol',
-  power: '300 W',
-  energy: '2 kJ',
-  specific_energy: '40 kJ/kg',
-};
 
 /** `a, b or c` */
 export function alternatives(words: readonly string[]): string {

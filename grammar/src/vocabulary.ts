@@ -22,6 +22,26 @@ export type DimensionName =
   | 'energy'
   | 'specific_energy';
 
+/** A quantity of each dimension, as an example in messages and tables. */
+export const SAMPLE_QUANTITY: Readonly<Record<DimensionName, string>> = {
+  none: '0.6',
+  time: '300 ms',
+  length: '300 mm',
+  area: '0.07 m2',
+  volume: '250 L',
+  mass: '5 kg',
+  amount: '3 mol',
+  temperature: '35 degC',
+  pressure: '1.5 bar',
+  density: '1.2 kg/m3',
+  mass_flow: '0.1 kg/s',
+  volume_flow: '3 m3/h',
+  molar_mass: '28.96 g/mol',
+  power: '300 W',
+  energy: '2 kJ',
+  specific_energy: '40 kJ/kg',
+};
+
 /** One property of a statement. `words` are the fixed words that may stand between keyword and value. */
 export interface PropertySpec {
   readonly keyword: string;
