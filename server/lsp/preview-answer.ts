@@ -1,13 +1,12 @@
 /** What the preview draws of a document, or why it cannot. */
-import { timingModels } from '../core/diagram/timing-model';
+import { previewModel } from '../core/diagram/preview-model';
 import type { Problem } from '../core/model/problem';
 import { CAUTION } from '../core/report/caution';
-import type { RigFacts } from '../core/run/facts';
-import type { Banner, PreviewAnswer, PreviewModel } from '../protocol/preview';
+import type { Banner, PreviewAnswer } from '../protocol/preview';
 import type { Opened } from './workspace';
 
 /** Errors of these groups mean that the rig itself is not what its writer wants to see; findings about a sound rig do not. */
-const UNSOUND = /^(syntax|name|unit|value)\//;
+const UNSOUND = /^(syntax|name|unit|value|import)\//;
 
 export function previewAnswer({ document, text }: Opened): PreviewAnswer {
   const { version } = document;
@@ -17,7 +16,7 @@ export function previewAnswer({ document, text }: Opened): PreviewAnswer {
   if (broken) return { version, rigs: null, banner: bannerOf(problems, error, (at) => text.positionAt(at).line + 1) };
   if (document.resolved().rigs.length === 0)
     return { version, rigs: [], banner: remark('There is no rig in this file.') };
-  return { version, rigs: document.analysed().map(toModel), banner: null };
+  return { version, rigs: document.analysed().map((facts) => previewModel(facts, { caution: CAUTION })), banner: null };
 }
 
 function bannerOf(
@@ -32,18 +31,4 @@ function bannerOf(
 
 function remark(message: string): Banner {
   return { severity: 'information', message, line: null, source: null };
-}
-
-function toModel(facts: RigFacts): PreviewModel {
-  const { rig } = facts;
-  return {
-    id: rig.name,
-    title: rig.title || rig.name,
-    source: rig.whole,
-    timing: timingModels(facts),
-    section: [],
-    wiring: [],
-    store: null,
-    caution: rig.doors.length > 0 ? CAUTION : null,
-  };
 }

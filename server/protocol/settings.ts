@@ -85,14 +85,14 @@ export const SETTINGS = [
     server: false,
   },
   {
-    name: 'preview.followEditor',
+    name: 'preview.follow',
     type: 'boolean',
     default: true,
     doc: 'The preview shows the rig of the active editor.',
     server: false,
   },
   {
-    name: 'preview.followCursor',
+    name: 'preview.syncCursor',
     type: 'string',
     default: 'cursor',
     values: ['off', 'click', 'cursor'],

@@ -195,14 +195,14 @@ describe('files', () => {
   const MAIN = `import "times.rig"\n${SOUND.replace(/^ {2}let dwell.*\n/m, '')}`;
 
   it('imported are read, and their changes reach the open document', async () => {
-    let library: string | undefined;
+    const disk: { library?: string } = {};
     const session = await start({
-      host: { readFile: (uri) => (uri === 'file:///rigs/times.rig' ? library : undefined) },
+      host: { readFile: (uri) => (uri === 'file:///rigs/times.rig' ? disk.library : undefined) },
     });
     session.open(URI, MAIN);
     const first = await session.diagnostics(URI);
     expect(first.diagnostics.length).toBeGreaterThan(0);
-    library = LIBRARY;
+    disk.library = LIBRARY;
     void session.connection.sendNotification('workspace/didChangeWatchedFiles', {
       changes: [{ uri: 'file:///rigs/times.rig', type: 1 }],
     });
