@@ -168,7 +168,7 @@ export class Engine {
 
   /** Runs all instants up to and including `t`; afterwards `now` is `t`, unless it stopped before. */
   advanceTo(t: number): void {
-    while (this.nextTime() <= t) this.step();
+    for (let next = this.nextTime(); next <= t && next < Infinity; next = this.nextTime()) this.instant(next);
     if (this.stopped === null) this.now = Math.max(this.now, t);
   }
 
@@ -179,8 +179,11 @@ export class Engine {
 
   /** Runs the next instant. Does nothing when there is none. */
   step(): void {
-    const t = this.nextTime();
-    if (t === Infinity) return;
+    const next = this.nextTime();
+    if (next < Infinity) this.instant(next);
+  }
+
+  private instant(t: number): void {
     this.now = t;
     this.network.at(t);
     if (this.waking) this.wake();
@@ -291,7 +294,7 @@ export class Engine {
 
   private responseInstant(t: number): void {
     const { network } = this;
-    network.takeDue();
+    if (network.columns.laneAgenda.nextTime === t) network.takeDue();
     let loop = network.settle();
     if (loop === null && network.columns.timers.nextTime === t) {
       network.runOutDue();

@@ -4,6 +4,7 @@
  */
 import { Columns } from './columns';
 import { Changes } from './lane';
+import type { Lane } from './lane';
 import { KIND, evaluateLogic } from './program';
 import type { Program } from './program';
 import { EdgeRecord, TIMER_EVENT, TimerRecord } from './record';
@@ -22,6 +23,29 @@ export class Network {
   private readonly onChange: OnChange;
   private now = 0;
 
+  // The columns of program and state that every change reads, one step away.
+  private readonly scanned: boolean;
+  private readonly kind: Uint8Array;
+  private readonly input0: Int32Array;
+  private readonly input1: Int32Array;
+  private readonly base: Int32Array;
+  private readonly table: Uint8Array;
+  private readonly outputNet: Int32Array;
+  private readonly lane: Int32Array;
+  private readonly response: Float64Array;
+  private readonly preset: Float64Array;
+  private readonly fanStart: Int32Array;
+  private readonly fanFunction: Int32Array;
+  private readonly fanBit: Int32Array;
+  private readonly fanElement: Int32Array;
+  /** 1 for nets that drive a door. */
+  private readonly drives: Uint8Array;
+  private readonly lanes: readonly Lane[];
+  private readonly values: Uint8Array;
+  private readonly index: Int32Array;
+  private readonly previous: Uint8Array;
+  private readonly output: Uint8Array;
+
   // Work lists of one instant: changes of this delta step, of the next, and of the one after it.
   private current = new Changes();
   private next = new Changes();
@@ -39,6 +63,32 @@ export class Network {
     this.recording = recording;
     this.onChange = onChange;
     this.columns = new Columns(program);
+    this.scanned = program.style === 'scan';
+    ({
+      kind: this.kind,
+      input0: this.input0,
+      input1: this.input1,
+      base: this.base,
+      table: this.table,
+      outputNet: this.outputNet,
+      lane: this.lane,
+      response: this.response,
+      preset: this.preset,
+      fanStart: this.fanStart,
+      fanFunction: this.fanFunction,
+      fanBit: this.fanBit,
+      fanElement: this.fanElement,
+    } = program);
+    this.drives = Uint8Array.from({ length: program.nets }, (_, net) =>
+      program.driveStart[net]! < program.driveStart[net + 1]! ? 1 : 0,
+    );
+    ({
+      lanes: this.lanes,
+      values: this.values,
+      index: this.index,
+      previous: this.previous,
+      output: this.output,
+    } = this.columns);
     this.changedAt = new Float64Array(program.nets);
     this.dirty = new Int32Array(program.elements);
     this.isDirty = new Uint8Array(program.elements);
@@ -80,10 +130,12 @@ export class Network {
   }
 
   private deltaStep(): void {
-    this.applyCurrent();
+    if (this.current.count > 0) this.applyCurrent();
     if (this.dirtyCount > 0) this.evaluateDirty();
     const used = this.current;
     used.count = 0;
+    // What is entered for the step after the next always comes with something for the next.
+    if (this.next.count === 0) return;
     this.current = this.next;
     this.next = this.later;
     this.later = used;
@@ -101,8 +153,7 @@ export class Network {
   }
 
   private applyCurrent(): void {
-    const { current, changedAt } = this;
-    const { values } = this.columns;
+    const { current, changedAt, values } = this;
     if (current.count > 1) current.sort();
     const step = ++this.step;
     for (let i = 0; i < current.count; i++) {
@@ -138,14 +189,13 @@ export class Network {
   /** Changes a net now: records the edge, and touches what reads it. */
   change(net: number, value: number, cause: number, preset: number): void {
     const edge = this.recording ? this.edges.add(this.now, 2 * net + value, cause, preset) : this.edges.count++;
-    const { values, index } = this.columns;
-    const { fanStart, fanFunction, fanBit, fanElement } = this.program;
-    values[net] = value;
+    const { index, fanStart, fanFunction, fanBit, fanElement } = this;
+    this.values[net] = value;
     for (let i = fanStart[net]!, end = fanStart[net + 1]!; i < end; i++) {
       index[fanFunction[i]!]! ^= fanBit[i]!;
       this.touch(fanElement[i]!, edge);
     }
-    this.onChange(net, value, edge);
+    if (this.drives[net] === 1) this.onChange(net, value, edge);
   }
 
   private touch(element: number, cause: number): void {
@@ -212,30 +262,28 @@ export class Network {
 
   private valueOf(fn: number): number {
     if (fn < 0) return 0;
-    const base = this.program.base[fn]!;
-    if (base >= 0) return this.program.table[base + this.columns.index[fn]!]!;
-    return evaluateLogic(this.program.wide[fn]!, this.columns.values);
+    const base = this.base[fn]!;
+    if (base >= 0) return this.table[base + this.index[fn]!]!;
+    return evaluateLogic(this.program.wide[fn]!, this.values);
   }
 
   /** Sends a block's new value on its way: at once in a scan, else through its response. */
   private emit(element: number, value: number, cause: number, preset: number): void {
-    const { program, columns } = this;
-    columns.output[element] = value;
-    const net = program.outputNet[element]!;
-    if (program.style === 'scan') return this.change(net, value, cause, preset);
-    const lane = program.lane[element]!;
+    this.output[element] = value;
+    const net = this.outputNet[element]!;
+    if (this.scanned) return this.change(net, value, cause, preset);
+    const lane = this.lane[element]!;
     if (lane < 0) return this.next.add(2 * net + value, cause, preset);
-    const due = this.now + program.response[element]!;
-    const queue = columns.lanes[lane]!;
-    if (queue.size === 0) columns.laneAgenda.set(lane, due);
+    const due = this.now + this.response[element]!;
+    const queue = this.lanes[lane]!;
+    if (queue.size === 0) this.columns.laneAgenda.set(lane, due);
     queue.push(due, 2 * net + value, cause, preset);
   }
 
   private evaluate(e: number): void {
-    const { program } = this;
-    const { output } = this.columns;
-    const x = this.valueOf(program.input0[e]!);
-    const kind = program.kind[e]!;
+    const { output } = this;
+    const x = this.valueOf(this.input0[e]!);
+    const kind = this.kind[e]!;
     if (kind === 0) {
       if (x !== output[e]) this.emit(e, x, this.touchCause[e]!, 0);
       return;
@@ -243,7 +291,7 @@ export class Network {
     if (kind === TON || kind === TOF) return this.evaluateDelay(e, kind === TON ? 1 : 0, x);
     if (kind === TP) return this.evaluatePulse(e, x);
     if (kind === R_TRIG || kind === F_TRIG) return this.evaluateTrigger(e, kind === F_TRIG ? 1 - x : x);
-    const y = this.valueOf(program.input1[e]!);
+    const y = this.valueOf(this.input1[e]!);
     let q: number;
     if (kind === SR) q = x | ((1 - y) & output[e]!);
     else if (kind === RS) q = (1 - y) & (x | output[e]!);
@@ -264,13 +312,14 @@ export class Network {
 
   /** TON times while its input is on and TOF while it is off (`timed`): the same block seen from the other side. */
   private evaluateDelay(e: number, timed: number, x: number): void {
-    const { previous, output, timers } = this.columns;
+    const { previous, output } = this;
+    const { timers } = this.columns;
     if (x === previous[e]) return;
     previous[e] = x;
     const cause = this.touchCause[e]!;
     this.note(e, x === 1 ? TIMER_EVENT.on : TIMER_EVENT.off);
     if (x === timed) {
-      if (this.program.preset[e] !== 0) return this.startTimer(e, cause);
+      if (this.preset[e] !== 0) return this.startTimer(e, cause);
       this.note(e, TIMER_EVENT.fire);
       return this.emit(e, timed, cause, 0);
     }
@@ -287,40 +336,41 @@ export class Network {
     if (x === previous[e]) return;
     previous[e] = x;
     this.note(e, x === 1 ? TIMER_EVENT.on : TIMER_EVENT.off);
-    if (x === 0 || this.program.preset[e] === 0) return;
+    if (x === 0 || this.preset[e] === 0) return;
     if (timers.has(e)) return this.note(e, TIMER_EVENT.abandon);
     this.startTimer(e, this.touchCause[e]!);
     this.emit(e, 1, this.touchCause[e]!, 0);
   }
 
   private startTimer(e: number, cause: number): void {
-    this.columns.timers.set(e, this.now + this.program.preset[e]!);
+    this.columns.timers.set(e, this.now + this.preset[e]!);
     this.columns.startCause[e] = cause;
     this.note(e, TIMER_EVENT.start);
   }
 
   private runOut(e: number): void {
-    const kind = this.program.kind[e]!;
+    const kind = this.kind[e]!;
     const cause = this.columns.startCause[e]!;
     if (kind === R_TRIG || kind === F_TRIG) return this.emit(e, 0, cause, 0);
     this.note(e, TIMER_EVENT.fire);
-    this.emit(e, kind === TON ? 1 : 0, cause, this.program.preset[e]!);
+    this.emit(e, kind === TON ? 1 : 0, cause, this.preset[e]!);
   }
 
   /** Edge detectors: `clk` is inverted for F_TRIG. The pulse lasts one scan, one response, or (zero response) one delta step. */
   private evaluateTrigger(e: number, clk: number): void {
-    const { previous, output, timers, startCause } = this.columns;
+    const { previous, output } = this;
+    const { timers, startCause } = this.columns;
     const rising = clk === 1 && previous[e] === 0;
     previous[e] = clk;
     const cause = this.touchCause[e]!;
-    if (this.program.style === 'scan') {
+    if (this.scanned) {
       if (rising !== (output[e] === 1)) this.emit(e, rising ? 1 : 0, cause, 0);
       return;
     }
     if (!rising) return;
-    const response = this.program.response[e]!;
+    const response = this.response[e]!;
     if (response === 0) {
-      const net = 2 * this.program.outputNet[e]!;
+      const net = 2 * this.outputNet[e]!;
       this.next.add(net + 1, cause, 0);
       this.later.add(net, cause, 0);
       return;

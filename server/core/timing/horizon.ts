@@ -1,0 +1,66 @@
+/** Any horizon of a stroke that repeats, answered from its trace: edges so far, strokes so far, the state at a time. */
+import type { StrokeFacts } from './facts';
+import type { DoorTrack } from './trace';
+
+/** Values of all nets and openings of all doors (0 shut … 1 fully open) at one time. */
+export interface StateAt {
+  readonly nets: readonly boolean[];
+  readonly openings: readonly number[];
+}
+
+/** A time of the trace that looks the same as `t`, and how many whole periods lie between. */
+function fold(stroke: StrokeFacts, t: number): { readonly t: number; readonly periods: number } {
+  const { pattern } = stroke;
+  if (pattern === null || t <= pattern.to) return { t, periods: 0 };
+  const period = pattern.to - pattern.from;
+  const periods = Math.ceil((t - pattern.to) / period);
+  return { t: t - periods * period, periods };
+}
+
+/** Number of entries at or before `t` in an ascending list. */
+function countUpTo<T>(list: readonly T[], t: number, timeOf: (x: T) => number): number {
+  let low = 0;
+  let high = list.length;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (timeOf(list[middle]!) <= t) low = middle + 1;
+    else high = middle;
+  }
+  return low;
+}
+
+function countPeriodic<T>(stroke: StrokeFacts, list: readonly T[], t: number, timeOf: (x: T) => number): number {
+  const folded = fold(stroke, t);
+  const upTo = countUpTo(list, folded.t, timeOf);
+  if (folded.periods === 0) return upTo;
+  const { from, to } = stroke.pattern!;
+  return upTo + folded.periods * (countUpTo(list, to, timeOf) - countUpTo(list, from, timeOf));
+}
+
+/** Edges of all nets from the trigger up to and including time `t`, the trigger's own included. */
+export function countEdges(stroke: StrokeFacts, t: number): number {
+  return countPeriodic(stroke, stroke.trace.edges, t, (edge) => edge.t);
+}
+
+/** Strokes started up to and including time `t`. */
+export function countStrokes(stroke: StrokeFacts, t: number): number {
+  return countPeriodic(stroke, stroke.starts, t, (start) => start);
+}
+
+/** The state just after time `t` ≥ 0 with the trigger held. Beyond a trace that neither repeats nor ends it is that of its end. */
+export function stateAt(stroke: StrokeFacts, t: number): StateAt {
+  const { trace } = stroke;
+  const at = fold(stroke, t).t;
+  const nets = [...trace.initial];
+  const edges = countUpTo(trace.edges, at, (edge) => edge.t);
+  for (let i = 0; i < edges; i++) nets[trace.edges[i]!.net] = trace.edges[i]!.value;
+  return { nets, openings: trace.doors.map((track) => openingOf(track, at)) };
+}
+
+/** Opening of a door at a time of its track. */
+export function openingOf(track: DoorTrack, t: number): number {
+  const last = track.moves[countUpTo(track.moves, t, (move) => move.t) - 1];
+  if (!last) return track.initial;
+  if (t >= last.arrives) return last.to;
+  return last.from + ((last.to - last.from) * (t - last.t)) / (last.arrives - last.t);
+}

@@ -1,0 +1,34 @@
+/**
+ * `npm run bench [NAME …]`: bundles every `tests/bench/*.bench.ts` (or those named) and runs them one after the other. They print ratios
+ * measured in one run on one machine; nothing here is a test.
+ */
+import { spawnSync } from 'node:child_process';
+import { mkdirSync, readdirSync } from 'node:fs';
+import { dirname, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { build } from 'esbuild';
+
+const folder = dirname(fileURLToPath(import.meta.url));
+const out = join(folder, '../../.cache/bench');
+mkdirSync(out, { recursive: true });
+const wanted = process.argv.slice(2);
+const names = readdirSync(folder)
+  .filter((file) => file.endsWith('.bench.ts'))
+  .map((file) => file.slice(0, -'.bench.ts'.length))
+  .filter((name) => wanted.length === 0 || wanted.includes(name));
+
+let failed = 0;
+for (const name of names) {
+  console.log(`\n== ${name}`);
+  const outfile = join(out, `${name}.cjs`);
+  await build({
+    entryPoints: [join(folder, `${name}.bench.ts`)],
+    outfile,
+    bundle: true,
+    platform: 'node',
+    format: 'cjs',
+    logLevel: 'error',
+  });
+  if (spawnSync(process.execPath, ['--expose-gc', outfile], { stdio: 'inherit' }).status !== 0) failed++;
+}
+process.exit(failed === 0 ? 0 : 1);
