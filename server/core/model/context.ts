@@ -138,7 +138,7 @@ const IRREGULAR_BLANKS = /[^\S ]| {2}/;
 /** The text of a span, white space folded, shortened for messages. */
 export function excerpt(scope: Scope, span: Span, longest = 40): string {
   const raw = scope.text.slice(span.start, Math.min(span.end, span.start + 4 * longest));
-  const text = IRREGULAR_BLANKS.test(raw) ? raw.replace(/\s+/g, ' ').trim() : raw;
+  const text = IRREGULAR_BLANKS.test(raw) ? raw.replace(/\s+/g, ' ').trim() : raw.trim();
   return text.length > longest ? `${text.slice(0, longest - 1)}…` : text;
 }
 

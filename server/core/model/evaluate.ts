@@ -15,7 +15,7 @@ import {
   widenAmount,
 } from './amounts';
 import { type Context, excerpt, type LetCell, place, report, type Scope } from './context';
-import { bind, finalArgument, ownName } from './names';
+import { bind, finalArgument, noteNames, ownName } from './names';
 import { suggest, suggestionOf } from './near-match';
 import type { Fix, Source } from './problem';
 
@@ -45,6 +45,7 @@ function refuse(ctx: Context, scope: Scope, expression: Expression): null {
     `${written} is no quantity; a number with its unit is needed.`,
     place(scope, expression.span),
   );
+  noteNames(ctx, scope, expression);
   return null;
 }
 
@@ -152,6 +153,7 @@ function evaluateBinary(ctx: Context, scope: Scope, expression: BinaryExpression
     case '..': {
       const message = 'A range can stand only after `in` of a requirement.';
       report(ctx, 'value/not-a-quantity', message, place(scope, expression.span));
+      noteNames(ctx, scope, expression);
       return null;
     }
     default:

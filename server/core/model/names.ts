@@ -1,5 +1,5 @@
 /** Finding what a name stands for, through places, parameters, parts and imports, and recording each use. */
-import type { Name, Span } from '../../../grammar/src/ast';
+import type { Expression, Name, Span } from '../../../grammar/src/ast';
 import { type Argument, type Binding, type Context, place, recordUse, report, type Scope } from './context';
 import { suggest } from './near-match';
 import type { Source } from './problem';
@@ -220,4 +220,27 @@ function fitting(ctx: Context, found: Found, name: string, wanted: readonly Item
   const is = describeKind(found.binding.kind);
   report(ctx, 'name/wrong-kind', `${name} is ${is}; ${describeKinds(wanted)} is needed here.`, found.at, { related });
   return null;
+}
+
+const ANY_KIND: readonly ItemKind[] = Object.keys(KIND_WORDS) as ItemKind[];
+
+/** Records the names in an expression that has no meaning where it stands, so that they count as used and can be renamed. */
+export function noteNames(ctx: Context, scope: Scope, expression: Expression): void {
+  switch (expression.kind) {
+    case 'reference':
+      bind(ctx, scope, expression.name, ANY_KIND);
+      return;
+    case 'event':
+      bind(ctx, scope, expression.subject, ANY_KIND);
+      return;
+    case 'unary':
+      noteNames(ctx, scope, expression.operand);
+      return;
+    case 'binary':
+      noteNames(ctx, scope, expression.left);
+      noteNames(ctx, scope, expression.right);
+      return;
+    case 'call':
+      for (const arg of expression.args) noteNames(ctx, scope, arg);
+  }
 }

@@ -11,7 +11,7 @@ import { type Context, excerpt, place, report, type Scope } from './context';
 import { evaluate } from './evaluate';
 import { timeOf } from './quantities';
 import { itemOf } from './items';
-import { bind, type Found } from './names';
+import { bind, type Found, noteNames } from './names';
 import { suggest } from './near-match';
 import type { Source } from './problem';
 import { PRESET_RANGE, RESPONSE_RANGE } from './ranges';
@@ -100,6 +100,7 @@ function notBoolean(ctx: Context, scope: Scope, expression: Expression): null {
   const written = excerpt(scope, expression.span);
   const message = `${written} is not on or off; combine signals, switches and sensors with not, and, xor, or.`;
   report(ctx, 'value/not-a-signal', message, place(scope, expression.span));
+  noteNames(ctx, scope, expression);
   return null;
 }
 
@@ -200,7 +201,7 @@ function blockSpec(maker: ElementMaker, call: CallExpression): FunctionSpec | nu
 function blockOf(maker: ElementMaker, call: CallExpression): ElementParts | null {
   const spec = blockSpec(maker, call);
   if (spec === null) {
-    for (const arg of call.args) if (mayBeLogic(arg)) tryLogic({ ...maker, network: scratchOf(maker.network) }, arg);
+    for (const arg of call.args) noteNames(maker.ctx, maker.scope, arg);
     return null;
   }
   const inputs: Logic[] = [];
@@ -218,10 +219,6 @@ function blockOf(maker: ElementMaker, call: CallExpression): ElementParts | null
     }
   });
   return complete ? { kind: spec.name as BlockKind, inputs, preset, count } : null;
-}
-
-function mayBeLogic(expression: Expression): boolean {
-  return expression.kind === 'call' || expression.kind === 'binary' || expression.kind === 'unary';
 }
 
 /** A network to throw away: for texts that are read for their problems only. */

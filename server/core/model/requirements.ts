@@ -13,7 +13,7 @@ import { type Binding, type Context, excerpt, place, report, type Scope } from '
 import { evaluate } from './evaluate';
 import { quantityFrom, timeOf } from './quantities';
 import { itemOf } from './items';
-import { bind } from './names';
+import { bind, noteNames } from './names';
 import { booleanOf } from './network';
 import type { Source } from './problem';
 import { DURATION_RANGE, STEP_RANGE } from './ranges';
@@ -35,6 +35,7 @@ const ARGUMENT_KINDS: readonly ItemKind[] = [
 /** Reads a requirement; null where it is no metric at all (reported). */
 export function resolveRequirement(ctx: Context, scope: Scope, statement: RequireStatement): Requirement | null {
   const call = metricCall(ctx, scope, statement.metric);
+  const args = call === null ? [] : call.args.map((arg) => readArgument(ctx, scope, arg));
   const comparison = statement.comparison === null ? null : readComparison(ctx, scope, statement.comparison);
   const during = statement.during === null ? null : scenarioIndex(ctx, scope, statement);
   if (call === null || comparison === 'broken' || during === 'broken') return null;
@@ -44,7 +45,7 @@ export function resolveRequirement(ctx: Context, scope: Scope, statement: Requir
     text: excerpt(scope, body, 200) + owner,
     metric: call.callee.text,
     metricAt: place(scope, call.callee.span),
-    args: call.args.map((arg) => readArgument(ctx, scope, arg)),
+    args,
     comparison,
     during,
     at: place(scope, statement.span),
@@ -60,6 +61,7 @@ function metricCall(ctx: Context, scope: Scope, metric: Expression): CallExpress
   if (metric.kind === 'call') return metric.callee.text === '' ? null : metric;
   if (metric.kind === 'missing') return null;
   const at = place(scope, metric.span);
+  if (metric.kind !== 'reference') noteNames(ctx, scope, metric);
   const message = `${excerpt(scope, metric.span)} is no metric; one is written with its arguments in parentheses, such as repeat().`;
   const fixes =
     metric.kind === 'reference'
@@ -92,7 +94,9 @@ function isCondition(arg: Expression): boolean {
 function readEvent(ctx: Context, scope: Scope, arg: EventExpression, at: Source): MetricArgument {
   const found = bind(ctx, scope, arg.subject, ['door']);
   const event = arg.event.text;
-  if (found?.binding.kind !== 'door' || found.binding.index < 0) return { kind: 'unknown', at };
+  if (found?.binding.kind !== 'door' || found.binding.index < 0 || !EVENT_WORDS.includes(event)) {
+    return { kind: 'unknown', at };
+  }
   return { kind: 'event', door: found.binding.index, event: event as DoorEvent, name: found.binding.name, at };
 }
 
@@ -131,6 +135,7 @@ function readCondition(ctx: Context, scope: Scope, arg: Expression, at: Source):
 
 function conditionLeaf(ctx: Context, scope: Scope, leaf: Expression): ConditionLeaf | null {
   if (leaf.kind !== 'reference') {
+    noteNames(ctx, scope, leaf);
     const message = `${excerpt(scope, leaf.span)} cannot stand in a condition; give it to a signal and name the signal here.`;
     report(ctx, 'value/not-a-signal', message, place(scope, leaf.span));
     return null;
