@@ -53,7 +53,7 @@ function operate(engine: Engine, inputs: readonly number[], choice: number): voi
 function look(engine: Engine): Seen {
   const { doors } = engine.snapshot();
   return {
-    notShut: (door) => doors[door]!.target === 1 || engine.doorPosition(door) > 0,
+    notShut: (door) => doors.target[door] === 1 || engine.doorPosition(door) > 0,
     net: (net) => engine.values[net] === 1,
   };
 }

@@ -70,7 +70,7 @@ export function requirementProperty(rig: Rig, requirement: Rig['requirements'][n
         kind: 'gap',
         name,
         doors: [doors[0]!, doors[1]!],
-        least: Math.round(least.low.nominal * 1e6) + (least.operator === '>' ? 1 : 0),
+        least: least.low.nominal + (least.operator === '>' ? 1 : 0),
       };
     }
     case 'order': {

@@ -287,7 +287,10 @@ function finish(model: ScanModel, before: ScanState | null, draft: Draft): ScanS
   const doors = draft.doors.map(
     (d) => `${d.open ? 'o' : 's'}${d.moving ? `${d.scans}/${d.due.lo}/${d.due.hi}/${d.from}` : ''}`,
   );
-  const key = [draft.nets, draft.outputs, draft.seen, draft.counts, draft.held, marks]
+  // Inputs that may change at any scan say nothing about what follows.
+  const lasting = draft.nets.slice();
+  for (const input of model.network.inputs) if (input.minOn === 0 && input.minOff === 0) lasting[input.net] = 0;
+  const key = [lasting, draft.outputs, draft.seen, draft.counts, draft.held, marks]
     .map((a) => a.join(','))
     .concat(doors, all)
     .join('|');
