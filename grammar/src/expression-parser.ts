@@ -118,9 +118,20 @@ export class ExpressionParser extends EmbeddedActionsParser {
     return type === Newline || type === EOF || type === RightBrace || this.peek().image === '';
   }
 
+  /** Passes over one token and gives it. */
+  protected skip(): RigToken {
+    const token = this.peek();
+    this.SKIP_TOKEN();
+    return token;
+  }
+
+  private isPutIn(token: RigToken): boolean {
+    return token.index === -1 && (token.tokenType === RightParen || token.tokenType === Word);
+  }
+
   /** Passes over what the layout put in and no rule had use for. */
   protected dropPutIn(): void {
-    while (this.peek().index === -1 && this.peek().tokenType !== RightBrace) this.SKIP_TOKEN();
+    while (this.isPutIn(this.peek())) this.skip();
   }
 
   /** End of the last token taken; 0 before any. */
@@ -186,7 +197,7 @@ export class ExpressionParser extends EmbeddedActionsParser {
       if (type === EOF || (depth === 0 && (type === Newline || type === RightBrace))) return;
       if (type === LeftBrace) depth++;
       if (type === RightBrace) depth--;
-      this.SKIP_TOKEN();
+      this.skip();
     }
   }
 
@@ -332,7 +343,7 @@ export class ExpressionParser extends EmbeddedActionsParser {
       if (type === RightParen && depth === 0) return;
       if (type === LeftParen) depth++;
       if (type === RightParen) depth--;
-      this.SKIP_TOKEN();
+      this.skip();
     }
   }
 
@@ -407,7 +418,7 @@ export class ExpressionParser extends EmbeddedActionsParser {
     const value = this.SUBRULE(this.expression, { ARGS: [ANY_OPERATOR, 'a value or a name'] });
     this.ACTION(() => {
       if (!this.atLineEnd()) this.expected('the end of the expression', this.lastImage());
-      while (this.peek().tokenType !== EOF) this.SKIP_TOKEN();
+      while (this.peek().tokenType !== EOF) this.skip();
     });
     return value;
   });

@@ -143,7 +143,7 @@ export class RigParser extends StatementParser {
   private skipTo(wanted: TokenType): void {
     this.dropPutIn();
     while (!this.atLineEnd() && this.peek().tokenType !== wanted) {
-      this.SKIP_TOKEN();
+      this.skip();
       this.dropPutIn();
     }
   }

@@ -107,7 +107,7 @@ export class PropertyParser extends ExpressionParser {
     this.report('syntax/expected', `A property has no ${sign.image}; write its value after a blank.`, spanOf(sign), [
       { title: `Remove ${sign.image}`, span, text: '' },
     ]);
-    this.SKIP_TOKEN();
+    this.skip();
   }
 
   /** Whether the next word belongs between keyword and value. */
@@ -192,9 +192,9 @@ export class PropertyParser extends ExpressionParser {
       this.report('syntax/number', 'Decimals are written with a point, not a comma.', span, [
         { title: 'Write a point', span, text: '.' },
       ]);
-      this.SKIP_TOKEN();
-      this.SKIP_TOKEN();
-      if (this.peek().tokenType === Unit) this.SKIP_TOKEN();
+      this.skip();
+      this.skip();
+      if (this.peek().tokenType === Unit) this.skip();
       return;
     }
     this.report(
@@ -203,7 +203,7 @@ export class PropertyParser extends ExpressionParser {
       span,
       [{ title: `Remove ${sign.image}`, span, text: '' }],
     );
-    this.SKIP_TOKEN();
+    this.skip();
   }
 
   private skipToProperty(statement: string): void {
@@ -215,7 +215,7 @@ export class PropertyParser extends ExpressionParser {
       if (depth === 0 && (this.atLineEnd() || this.specsOf(statement).has(token.image))) return;
       if (type === LeftBrace) depth++;
       if (type === RightBrace) depth--;
-      this.SKIP_TOKEN();
+      this.skip();
     }
   }
 
@@ -236,7 +236,7 @@ export class PropertyParser extends ExpressionParser {
   /** After a `{`: drops everything up to and with its `}`. */
   protected skipBlock(): void {
     for (let depth = 1; depth > 0 && this.peek().tokenType !== EOF;) {
-      const type = this.SKIP_TOKEN().tokenType;
+      const type = this.skip().tokenType;
       if (type === LeftBrace) depth++;
       if (type === RightBrace) depth--;
     }

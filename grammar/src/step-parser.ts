@@ -142,7 +142,7 @@ export class StepParser extends PropertyParser {
     this.ACTION(() => {
       this.startStep(start);
       if (this.peek().image !== 'after') this.afterMissing();
-      else this.mark(this.SKIP_TOKEN() as RigToken, 'word');
+      else this.mark(this.skip(), 'word');
     });
     const value = this.SUBRULE(this.expression, { ARGS: [ANY_OPERATOR, 'a time'] });
     this.ACTION(() => {
@@ -222,7 +222,7 @@ export class StepParser extends PropertyParser {
     if (this.atStep()) return;
     this.expected('the end of the line', this.lastImage());
     while (!this.atStep()) {
-      const token = this.SKIP_TOKEN() as RigToken;
+      const token = this.skip();
       if (token.tokenType === LeftBrace) this.skipBlock();
     }
   }
