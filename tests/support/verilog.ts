@@ -87,7 +87,7 @@ function look(e: Element, i: number): string {
 
 function declarations(rig: Rig): string[] {
   const initially = new Set(rig.switches.filter((s) => s.initial).map((s) => s.net));
-  rig.sensors.filter((s) => s.on?.side === 'below').forEach((s) => initially.add(s.net));
+  rig.sensors.filter((s) => s.initiallyOn ?? s.on?.side === 'below').forEach((s) => initially.add(s.net));
   const nets = rig.network.nets.map((_, n) => {
     const first = initially.has(n) ? 1 : 0;
     return `  reg n${n} = ${first}; reg was${n} = ${first};`;

@@ -12,7 +12,7 @@ import { bringToRest } from './rest';
 import { intersectAll, openStretches } from './windows';
 
 /** Moments tried per stroke at most; spread evenly where there are more. */
-const MOST_MOMENTS = 48;
+const MOST_MOMENTS = 40;
 /** Edges that a disturbed run may take before its states are compared: most fall quiet sooner. */
 const PATIENCE = 400;
 const CHATTER_FLIPS = 20;
@@ -88,7 +88,10 @@ function switchesAndPower(rig: Rig, inputs: (net: number) => boolean): Operation
   return [...switches, { situation: 'power', input: '', apply: (engine) => engine.setPower(false) }];
 }
 
-/** Tries each operation before the trigger (but not its loss) and at each moment after it; gives the worst outcome of each. */
+/**
+ * Tries each operation before the trigger (but not its loss) and at each moment after it; gives the worst outcome of each. Power that
+ * goes while every door is shut and rests shut does what it does before the trigger.
+ */
 function worstOf(
   rig: Rig,
   engine: Engine,
@@ -99,8 +102,10 @@ function worstOf(
   const worst: (Behaviour | null)[] = operations.map(() => null);
   const tryAll = (at: number | null) => {
     const state = engine.snapshot();
+    const still = at !== null && engine.allShut() && rig.doors.every((door) => door.rest === 'closed');
     operations.forEach((operation, i) => {
       if (at === null && operation.situation === 'lost') return;
+      if (still && operation.situation === 'power') return;
       operation.apply(engine);
       const pattern = closePattern(engine, PATIENCE);
       const outcome = outcomeSince(rig, engine, state, pattern.quiet);
@@ -152,14 +157,14 @@ function held(rig: Rig, stroke: StrokeFacts): Behaviour {
   };
 }
 
-/** Flips the sensor on and off several times at short intervals and holds it: the interval with the worst outcome. */
+/** Flips the sensor on and off several times at short intervals, the last time off: the interval with the worst outcome. */
 function worstChatter(rig: Rig, engine: Engine, rest: Snapshot, stroke: StrokeFacts): Behaviour {
   const { net, name } = rig.sensors[stroke.sensor]!;
   const step = Math.max(1000, rig.controller.time.nominal);
   let worst: Behaviour | null = null;
   for (const interval of [step, 2 * step, 5 * step, 200_000]) {
     engine.restore(rest);
-    for (let i = 0; i <= CHATTER_FLIPS; i++) engine.setInput(net, (i % 2 === 0) === stroke.becomes, i * interval);
+    for (let i = 0; i < CHATTER_FLIPS; i++) engine.setInput(net, (i % 2 === 0) === stroke.becomes, i * interval);
     const pattern = closePattern(engine, PATIENCE);
     const outcome = outcomeSince(rig, engine, rest, pattern.quiet);
     const tried: number = (worst?.tried ?? 0) + 1;
@@ -171,6 +176,9 @@ function worstChatter(rig: Rig, engine: Engine, rest: Snapshot, stroke: StrokeFa
 
 /** What the doors did since `state`; times from there. */
 function outcomeSince(rig: Rig, engine: Engine, state: Snapshot, quiet: boolean): Outcome {
+  if (engine.moves.length === state.doors.moves && engine.allShut()) {
+    return { leftOpen: [], straightThrough: [], settles: quiet ? engine.now - state.now : null };
+  }
   const tracks = engine.tracksSince(state);
   const stretches = tracks.map((track) => openStretches(track, state.now, engine.now));
   const leftOpen = stretches.flatMap((list, door) => (list.some((s) => s.notShut.to === null) ? [door] : []));

@@ -199,8 +199,13 @@ export class Engine {
     return this.doors.opening(door, t);
   }
 
-  /** Names the whole state at `now`, times relative to it: equal keys, equal future. */
-  key(): string {
+  /** Whether every door stands shut now. */
+  allShut(): boolean {
+    return this.doors.allShut(this.now);
+  }
+
+  /** Words that name the whole state at `now`, times relative to it: equal words, equal future. */
+  stateWords(): number[] {
     const { now } = this;
     const parts: number[] = [this.power ? 1 : 0, this.waking ? 1 : 0];
     this.network.columns.addKey(parts, now, this.power);
@@ -209,7 +214,12 @@ export class Engine {
       parts.push((now - this.scanOrigin) % this.program.scan, this.nextScan === Infinity ? -1 : this.nextScan - now);
     }
     for (const operation of this.operations) parts.push(operation.t - now, operation.net, operation.value ? 1 : 0);
-    return parts.join();
+    return parts;
+  }
+
+  /** `stateWords` as one text. */
+  key(): string {
+    return this.stateWords().join();
   }
 
   /** Keeps the state at `now`, to return to with `restore`. */

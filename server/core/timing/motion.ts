@@ -117,6 +117,12 @@ export class Doors {
     return latest;
   }
 
+  /** Whether every door stands shut at time `t`. */
+  allShut(t: number): boolean {
+    for (let door = 0; door < this.count; door++) if (this.unitsAt(door, t) !== 0) return false;
+    return true;
+  }
+
   addKey(parts: number[], now: number): void {
     for (let door = 0; door < this.count; door++) parts.push(this.unitsAt(door, now), this.target[door]!);
   }
@@ -151,8 +157,8 @@ export class Doors {
   tracksSince(state: DoorsState, start: number): DoorTrack[] {
     const moves: DoorMove[][] = this.programs.map(() => []);
     for (let row = state.moves; row < this.moves.length; row++) {
-      const { door, ...move } = this.moves[row]!;
-      moves[door]!.push(move);
+      const move = this.moves[row]!;
+      moves[move.door]!.push(move);
     }
     const [units, since, arrives] = state.columns as [Float64Array, Float64Array, Float64Array];
     return this.programs.map((program, door) => {

@@ -16,18 +16,54 @@ export interface Pattern {
  */
 export function closePattern(engine: Engine, patience = 0): Pattern {
   const compareFrom = engine.edgeCount + patience;
-  const seen = new Map<string, number>();
+  const seen = new SeenStates();
   while (engine.nextTime() < Infinity) {
     engine.step();
     if (engine.nextTime() === Infinity) break;
     if (engine.edgeCount < compareFrom) continue;
-    const key = engine.key();
-    const from = seen.get(key);
-    // A second key at one instant comes of an operation at `now`: no time has passed, so no period.
-    if (from !== undefined && from < engine.now) return { from, to: engine.now, quiet: false };
-    seen.set(key, engine.now);
+    const from = seen.meet(engine.stateWords(), engine.now);
+    if (from !== null) return { from, to: engine.now, quiet: false };
   }
   if (engine.stopped) return { from: null, to: null, quiet: false };
   engine.advanceTo(Math.max(engine.now, engine.doorsArrive()));
   return { from: null, to: null, quiet: true };
+}
+
+interface Seen {
+  readonly words: readonly number[];
+  t: number;
+}
+
+/** States by a hash of their words; equal only if every word is. */
+class SeenStates {
+  private readonly byHash = new Map<number, Seen[]>();
+
+  /** When this state was seen before, at an earlier time; else null, and it is seen now. */
+  meet(words: readonly number[], t: number): number | null {
+    const hash = hashOf(words);
+    const bucket = this.byHash.get(hash);
+    const same = bucket?.find((seen) => equal(seen.words, words));
+    if (same) {
+      // Twice at one instant comes of an operation at that instant: no time has passed, so no period.
+      return same.t < t ? same.t : null;
+    }
+    if (bucket) bucket.push({ words, t });
+    else this.byHash.set(hash, [{ words, t }]);
+    return null;
+  }
+}
+
+function hashOf(words: readonly number[]): number {
+  let hash = 0x811c9dc5;
+  for (let i = 0; i < words.length; i++) {
+    const word = words[i]!;
+    hash = Math.imul(hash ^ word, 0x01000193) ^ Math.trunc(word / 4294967296);
+  }
+  return hash;
+}
+
+function equal(a: readonly number[], b: readonly number[]): boolean {
+  if (a.length !== b.length) return false;
+  for (let i = 0; i < a.length; i++) if (a[i] !== b[i]) return false;
+  return true;
 }
