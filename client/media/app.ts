@@ -71,6 +71,18 @@ export interface AppHooks {
 
 const SETTINGS: PreviewSettings = { look: 'auto', exportLook: 'light', follow: 'cursor' };
 
+/** The rig that was shown is no longer in the file. */
+function shownRigIsGone(before: ModelMessage | null, now: ModelMessage, view: ViewState): boolean {
+  const shown = before?.rigs.find((r) => r.id === view.rig) ?? before?.rigs[0];
+  return shown !== undefined && now.rigs.length > 0 && !now.rigs.some((r) => r.id === shown.id);
+}
+
+/** A view without what belongs to one rig only. */
+function withoutPlace(view: ViewState): ViewState {
+  const { rig: _rig, trigger: _trigger, from: _from, to: _to, time: _time, lane: _lane, ...rest } = view;
+  return rest;
+}
+
 /** The app over an editor's interface. `hooks` are called later, never from inside. */
 export function createApp(
   editor: EditorApi,
@@ -128,12 +140,13 @@ export function createApp(
     if (before && before.uri === message.uri && message.version < before.version) return;
     const same = before?.uri === message.uri;
     if (before && !same) keepNow();
+    const view = same ? session.view : (views[message.uri] ?? {});
     change({
       model: message,
       settings: message.settings,
       locked: message.locked,
       stale: null,
-      view: same ? session.view : (views[message.uri] ?? {}),
+      view: same && shownRigIsGone(before, message, view) ? withoutPlace(view) : view,
       overlay: same ? session.overlay : null,
       litEdge: same ? session.litEdge : null,
       playing: same && session.playing,

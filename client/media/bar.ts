@@ -117,44 +117,46 @@ function zoomButtons(actions: BarActions): Bar {
 
 function rightSide(app: App, actions: BarActions): Bar {
   const table = button('Table', 'Show the picture as a table', () => app.view({ table: !app.session.view.table }));
-  const look = lookPicker(app);
   const second = secondMenu(app);
-  const lock = button('Lock', 'Keep the preview on this file', () => {
-    const locked = !app.session.locked;
-    app.set({ locked });
-    app.post({ type: 'lock', locked });
-  });
-  const source = button('Source', 'Show the source', () => app.post({ type: 'showSource' }));
-  const parts = [table, look.element, second.element, exportMenu(actions), lock, source];
+  const view = viewMenu(app);
   return {
-    element: h('div', { class: 'right' }, ...parts),
+    element: h('div', { class: 'right' }, table, second.element, exportMenu(actions), view.element),
     draw() {
       setAttribute(table, 'aria-pressed', app.session.view.table ? 'true' : 'false');
-      setAttribute(lock, 'aria-pressed', app.session.locked ? 'true' : 'false');
-      look.draw();
       second.draw();
+      view.draw();
     },
   };
 }
 
-function lookPicker(app: App): Bar {
-  const options: [LookSetting, string][] = [
-    ['auto', 'Look: editor'],
-    ['light', 'Look: light'],
-    ['dark', 'Look: dark'],
-  ];
-  const select = h(
-    'select',
-    { 'aria-label': 'Look of the drawing', title: 'Look of the drawing' },
-    ...options.map(([v, t]) => h('option', { value: v }, t)),
-  );
-  select.addEventListener('change', () => app.view({ look: select.value as LookSetting }));
+const LOOKS: readonly (readonly [LookSetting, string])[] = [
+  ['auto', 'Look of the editor'],
+  ['light', 'Light look'],
+  ['dark', 'Dark look'],
+];
+
+/** Look of the drawing, lock, and the way to the source. */
+function viewMenu(app: App): Bar {
+  const element = menu('View', 'Look of the drawing, lock, source', [
+    ...LOOKS.map(([look, name]) => [name, () => app.view({ look })] as const),
+    ['Stay on this file', () => toggleLock(app)] as const,
+    ['Show the source', () => app.post({ type: 'showSource' })] as const,
+  ]);
+  const items = [...element.querySelectorAll('.list button')];
   return {
-    element: select,
+    element,
     draw() {
-      select.value = app.session.view.look ?? app.session.settings.look;
+      const chosen = app.session.view.look ?? app.session.settings.look;
+      LOOKS.forEach(([look], k) => setAttribute(items[k]!, 'aria-pressed', look === chosen ? 'true' : 'false'));
+      setAttribute(items[LOOKS.length]!, 'aria-pressed', app.session.locked ? 'true' : 'false');
     },
   };
+}
+
+function toggleLock(app: App): void {
+  const locked = !app.session.locked;
+  app.set({ locked });
+  app.post({ type: 'lock', locked });
 }
 
 /** A button that opens a short list of actions; closes on Escape, on choosing and on a click elsewhere. */

@@ -11,17 +11,21 @@ import type { StageContent } from './stage';
 
 const NONE: readonly Table[] = [];
 
-const sectionOf = (app: App): SectionModel | null => app.rig()?.section[app.triggerIndex()] ?? null;
-const wiringOf = (app: App): WiringModel | null => app.rig()?.wiring[app.triggerIndex()] ?? null;
+const sectionOf = (app: App): SectionModel | null => app.rig()?.section ?? null;
+const wiringOf = (app: App): WiringModel | null => app.rig()?.wiring ?? null;
 
 /** Without a time cursor the rig is shown at rest, just before the trigger. */
 const timeOf = (app: App): number => app.session.view.time ?? -1;
 
 /** The figure of the shown tab in some look; null for the timing diagram, which is no single figure. */
 export function figureOf(app: App, look: Look, purpose: 'file' | 'page' = 'file'): Figure | null {
-  const view = { look, time: timeOf(app), purpose };
+  const timing = app.timing();
   const [section, wiring] = [sectionOf(app), wiringOf(app)];
-  if (app.tab() === 'section' && section) return drawSection(section, view);
+  if (!timing) return null;
+  const view = { look, timing, time: timeOf(app), purpose };
+  if (app.tab() === 'section' && section) {
+    return drawSection(section, { ...view, contents: app.rig()?.contents[app.triggerIndex()] });
+  }
   if (app.tab() === 'wiring' && wiring) return drawWiring(wiring, view);
   return null;
 }

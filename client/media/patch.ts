@@ -42,6 +42,6 @@ function update(element: Element, shape: Shape): void {
     kept.delete(name);
   }
   for (const name of kept.keys()) element.removeAttribute(name);
-  if (shape.children.length > 0) patch(element, shape.children);
-  else if (element.textContent !== shape.text) element.textContent = shape.text;
+  if (shape.children.length > 0) return patch(element, shape.children);
+  if (element.firstElementChild || element.textContent !== shape.text) element.textContent = shape.text;
 }

@@ -18,7 +18,7 @@ export interface TablesView {
 
 export function createTables(app: App, tablesOf: (app: App) => readonly Table[]): TablesView {
   const state = h('div', { class: 'state' });
-  const fixed = h('div');
+  const fixed = h('div', { class: 'fixed' });
   const element = h('section', { class: 'tables', 'aria-label': 'Tables' }, state, fixed);
   let shown: readonly Table[] | null = null;
 

@@ -1,6 +1,7 @@
 /** The timing panel: draws the diagram, and what pointer, wheel and keyboard do in it. */
 import { changesOf, lastAt } from '../../server/core/diagram/state';
-import { chainOf } from '../../server/core/diagram/timing-draw-marks';
+import { becauseText, chainOf, edgeIndex } from '../../server/core/diagram/timing-causes';
+import { timeText } from '../../server/core/diagram/time-text';
 import type { TimingLayout, TimingView } from '../../server/core/diagram/timing-layout';
 import type { Band, Lane, PairMark, TimingEdge, TimingModel } from '../../server/core/diagram/timing-model';
 import { drawTiming, description, safeRange } from '../../server/core/diagram/timing-svg';
@@ -165,11 +166,7 @@ export function createTimingPanel(app: App): TimingPanel {
 
   // ------------------------------------------------------------ finding
 
-  const edgeById = (id: string): TimingEdge | undefined =>
-    app
-      .timing()
-      ?.lanes.flatMap((l) => l.edges)
-      .find((e) => e.id === id);
+  const edgeById = (id: string): TimingEdge | undefined => edgeIndex(app.timing()?.lanes ?? []).get(id);
   const laneById = (id: string): Lane | undefined => app.timing()?.lanes.find((l) => l.id === id);
   const markById = (id: string): PairMark | undefined => app.timing()?.marks.find((m) => m.id === id);
   const bandById = (id: string): Band | undefined => app.timing()?.bands.find((b) => b.id === id);
@@ -177,7 +174,7 @@ export function createTimingPanel(app: App): TimingPanel {
   /** What an event is at: something with words and perhaps a source. */
   function pointed(event: Event): { words: string; source: TimingEdge['source']; edge: TimingEdge | null } | null {
     const edge = edgeById(hit(event, 'data-edge')?.value ?? '');
-    if (edge) return { words: edgeWords(edge), source: edge.source, edge };
+    if (edge) return { words: edgeWords(app.timing()!.lanes, edge), source: edge.source, edge };
     const mark = markById(hit(event, 'data-mark')?.value ?? '');
     if (mark) return { words: mark.text, source: mark.source, edge: null };
     const band = bandById(hit(event, 'data-band')?.value ?? '');
@@ -321,7 +318,7 @@ export function createTimingPanel(app: App): TimingPanel {
   function toCause(): void {
     const edge = edgeById(app.session.litEdge ?? '');
     const model = app.timing();
-    const chain = edge && model ? chainOf(model, edge.id) : [];
+    const chain = edge && model ? chainOf(model.lanes, edge.id) : [];
     const cause = chain[chain.length - 2];
     if (cause) goTo(cause);
   }
@@ -383,9 +380,10 @@ const HELP =
   'Left and right arrow go from change to change in time, up and down from lane to lane, Home and End to the first and last change. ' +
   'Enter shows the source, c goes to the cause. Plus and minus zoom, f fits the stroke, a shows everything, 1 is 100 percent, Escape clears.';
 
-function edgeWords(edge: TimingEdge): string {
-  const range = edge.min !== null && edge.max !== null && edge.min !== edge.max ? ` (within tolerance)` : '';
-  return `${edge.because}${range}`;
+function edgeWords(lanes: readonly Lane[], edge: TimingEdge): string {
+  const ranged = edge.min !== null && edge.max !== null && edge.min !== edge.max;
+  const range = ranged ? ` (${timeText(edge.min!)} … ${timeText(edge.max!)})` : '';
+  return `${timeText(edge.t)}${range}: ${becauseText(lanes, edge.id)}`;
 }
 
 function size(svg: SVGSVGElement, width: number, height: number): void {

@@ -150,7 +150,7 @@ export function stroke(trace: Trace, doors: readonly DoorFacts[], parts: Partial
     becomes: true,
     trace,
     doors,
-    pairs: pairsOf(doors),
+    pairs: parts.pairs ?? pairsOf(doors),
     straightThrough: [],
     strokeEnds: Math.max(0, ...doors.flatMap((d) => d.windows.map((w) => w.notShut.to ?? 0))),
     repeat: null,
@@ -271,7 +271,7 @@ export function biogas(): RigFacts {
     stacks: [stack('c0 d0 d1 d2 c1')],
     switches: [{ ...item('run'), initial: true, minOn: null, minOff: null, net: 0 }],
     sensors: [{ ...item('ready'), chamber: 0, on: null, clears: null, minOn: null, minOff: null, net: 1 }],
-    signals: signals.map((net) => ({ ...item(NETS[net]!), net, elements: [net - 2] })),
+    signals: signals.map((net) => ({ ...item(NETS[net]!), net, elements: net === 6 ? [3, 4] : [net - 2] })),
     drives: [3, 4, 6].map((net, target) => ({ kind: 'door' as const, target, net, at: at(), whole: at() })),
     requirements: [
       requirement(

@@ -15,9 +15,10 @@ export interface PreviewModel {
   readonly source: Source;
   /** One per trigger (and per scenario that is drawn); at least one. */
   readonly timing: readonly TimingModel[];
-  /** Same order as `timing`. */
-  readonly section: readonly SectionModel[];
-  readonly wiring: readonly WiringModel[];
+  readonly section: SectionModel;
+  readonly wiring: WiringModel;
+  /** What chambers hold over the time of each timing model, same order; empty lists where it is not known. */
+  readonly contents: readonly (readonly Contents[])[];
   readonly store: StoreModel | null;
   /** The caution that is shown once for a rig with pressure; null for one without. */
   readonly caution: string | null;
@@ -29,8 +30,8 @@ export interface PreviewOptions {
   /** Curves, where the flow engine has worked them out. */
   readonly store?: StoreModel | null;
   readonly ranges?: EdgeRanges;
-  /** What chambers hold over the time of the timing pictures. */
-  readonly contents?: readonly Contents[];
+  /** What chambers hold over the time of a timing model. */
+  readonly contents?: (timing: TimingModel) => readonly Contents[];
 }
 
 /** A rig whose medium is a gas or a liquid, or whose chambers state a pressure, could be built and hurt somebody. */
@@ -48,8 +49,9 @@ export function previewModel(facts: RigFacts, options: PreviewOptions): PreviewM
     title: rig.title || rig.name,
     source: rig.whole,
     timing,
-    section: timing.map((t) => sectionModel(rig, t, options.contents)),
-    wiring: timing.map((t) => wiringModel(rig, t)),
+    section: sectionModel(rig),
+    wiring: wiringModel(rig),
+    contents: timing.map((t) => options.contents?.(t) ?? []),
     store: options.store ?? null,
     caution: holdsPressure(facts) ? options.caution : null,
   };

@@ -1,18 +1,17 @@
 /**
- * The section as plain data: chambers and doors of all stacks with what is needed to draw them to scale at any moment. SI units,
- * times in whole microseconds of the timing model it belongs to.
+ * The section as plain data: chambers and doors of all stacks with what is needed to draw them to scale. SI units. Where the doors
+ * are at a moment comes from a timing model, what chambers hold from `Contents`.
  */
 import type { Source } from '../model/problem';
 import type { Chamber, Door, Rig } from '../model/rig';
 import { formatSi } from '../units/units';
 import type { Table } from './table';
 import { timeText } from './time-text';
-import type { DoorPoint, TimingModel } from './timing-model';
 
 /** How full a chamber is over time: `points` rising in time, `value` in `unit`; `full` is what counts as fully shaded. */
 export interface Contents {
-  /** Index into the rig's chambers. */
-  readonly chamber: number;
+  /** `chamber:NAME` */
+  readonly chamber: string;
   readonly kind: 'density' | 'pressure' | 'level';
   readonly unit: string;
   readonly full: number;
@@ -31,7 +30,6 @@ export interface SectionChamber {
   readonly floorArea: number | null;
   /** `6 m3, 1.02 bar` */
   readonly detail: string;
-  readonly contents: Contents | null;
 }
 
 export interface SectionDoor {
@@ -47,7 +45,6 @@ export interface SectionDoor {
   /** m; null where not given. */
   readonly bore: number | null;
   readonly detail: string;
-  readonly points: readonly DoorPoint[];
 }
 
 export type SectionMember = SectionChamber | SectionDoor;
@@ -60,8 +57,6 @@ export interface SectionStack {
 }
 
 export interface SectionModel {
-  /** That of the timing model it belongs to. */
-  readonly id: string;
   readonly title: string;
   readonly phase: 'gas' | 'liquid' | 'packed' | null;
   readonly members: readonly SectionMember[];
@@ -69,10 +64,10 @@ export interface SectionModel {
   readonly tables: readonly Table[];
 }
 
-/** The section of a rig with its doors moving as in `timing`; `contents` shades chambers where it is known what they hold. */
-export function sectionModel(rig: Rig, timing: TimingModel, contents: readonly Contents[] = []): SectionModel {
-  const chambers = rig.chambers.map((c, k) => chamberMember(c, contents.find((x) => x.chamber === k) ?? null));
-  const doors = rig.doors.map((d) => doorMember(d, timing));
+/** The section of a rig. */
+export function sectionModel(rig: Rig): SectionModel {
+  const chambers = rig.chambers.map(chamberMember);
+  const doors = rig.doors.map(doorMember);
   const stacks = rig.stacks.map((stack, k) => ({
     id: `stack:${k}`,
     members: stack.members.flatMap((m) => (m.kind === 'chamber' ? chambers : doors)[m.index]?.id ?? []),
@@ -80,8 +75,7 @@ export function sectionModel(rig: Rig, timing: TimingModel, contents: readonly C
   const used = new Set(stacks.flatMap((s) => s.members));
   const members = [...chambers, ...doors].filter((m) => used.has(m.id));
   return {
-    id: timing.id,
-    title: timing.title,
+    title: rig.title || rig.name,
     phase: rig.medium?.phase ?? null,
     members,
     stacks,
@@ -89,7 +83,7 @@ export function sectionModel(rig: Rig, timing: TimingModel, contents: readonly C
   };
 }
 
-function chamberMember(chamber: Chamber, contents: Contents | null): SectionChamber {
+function chamberMember(chamber: Chamber): SectionChamber {
   const { pressure, density, mass, level } = chamber;
   const held: (string | null)[] = [
     chamber.volume && formatSi(chamber.volume.nominal, 'volume'),
@@ -106,12 +100,10 @@ function chamberMember(chamber: Chamber, contents: Contents | null): SectionCham
     volume: positive(chamber.volume?.nominal),
     floorArea: positive(chamber.floorArea?.nominal),
     detail: held.filter((h) => h !== null).join(', '),
-    contents,
   };
 }
 
-function doorMember(door: Door, timing: TimingModel): SectionDoor {
-  const lane = timing.lanes.find((l) => l.id === `door:${door.name}`);
+function doorMember(door: Door): SectionDoor {
   const area = positive(door.area?.nominal);
   const bore = area === null ? null : Math.sqrt((4 * area) / Math.PI);
   const parts = [
@@ -128,7 +120,6 @@ function doorMember(door: Door, timing: TimingModel): SectionDoor {
     clearance: door.clearance?.nominal ?? 0,
     bore,
     detail: parts.filter((p) => p !== null && p !== false).join(', '),
-    points: lane?.kind === 'door' ? lane.points : [],
   };
 }
 

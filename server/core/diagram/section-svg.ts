@@ -5,9 +5,14 @@ import { lastAt, positionAt } from './state';
 import { layoutSection, type SectionBox, type SectionLayout, type SectionNeck } from './section-layout';
 import type { Contents, SectionChamber, SectionDoor, SectionModel } from './section-model';
 import { textWidth } from './text-width';
+import type { TimingModel } from './timing-model';
 
 export interface SectionView {
   readonly look: Look;
+  /** Where the doors are over time. */
+  readonly timing: TimingModel;
+  /** What chambers hold, where that is known. */
+  readonly contents?: readonly Contents[];
   /** Microseconds of the timing model. */
   readonly time: number;
   readonly purpose: 'file' | 'page';
@@ -67,12 +72,13 @@ function drawChamber(brush: Brush, box: SectionBox, chamber: SectionChamber): Sh
   const { palette } = brush;
   const outline = { x: box.x, y: box.y, width: box.width, height: box.height, rx: 4 };
   const dashes = box.toScale ? undefined : '5 3';
-  const value = chamber.contents ? contentsAt(chamber.contents, brush.view.time) : null;
+  const contents = contentsOf(brush, chamber);
+  const value = contents ? contentsAt(contents, brush.view.time) : null;
   const words = [chamber.detail, value ?? ''].filter((w) => w !== '').join(', now ');
   return shape('g', chamber.id, target(brush, box, words), [
     textShape('title', 'title', {}, `${chamber.name}: ${words}`),
     shape('rect', 'inside', { ...outline, fill: inside(palette) }),
-    chamber.contents && shade(brush, box, chamber.contents),
+    contents ? shade(brush, box, contents) : null,
     shape('rect', 'wall', {
       ...outline,
       fill: 'none',
@@ -81,6 +87,10 @@ function drawChamber(brush: Brush, box: SectionBox, chamber: SectionChamber): Sh
       'stroke-dasharray': dashes,
     }),
   ]);
+}
+
+function contentsOf(brush: Brush, chamber: SectionChamber): Contents | undefined {
+  return brush.view.contents?.find((c) => c.chamber === chamber.id);
 }
 
 /** Value at a moment, linear between points; null before the first one. */
@@ -124,6 +134,11 @@ function shade(brush: Brush, box: SectionBox, contents: Contents): Shape | null 
 
 // ---------------------------------------------------------------- doors
 
+function positionOf(brush: Brush, door: SectionDoor): number {
+  const lane = brush.view.timing.lanes.find((l) => l.id === door.id);
+  return lane?.kind === 'door' ? positionAt(lane.points, brush.view.time) : 0;
+}
+
 /** State words as the table has them. */
 function doorState(position: number): string {
   if (position === 0) return 'shut';
@@ -131,8 +146,8 @@ function doorState(position: number): string {
 }
 
 function drawDoor(brush: Brush, box: SectionBox, door: SectionDoor): Shape {
-  const { palette, view } = brush;
-  const position = positionAt(door.points, view.time);
+  const { palette } = brush;
+  const position = positionOf(brush, door);
   const { x, y, width, height } = box;
   const open = width * position;
   const leaf = width / 2;
@@ -141,9 +156,9 @@ function drawDoor(brush: Brush, box: SectionBox, door: SectionDoor): Shape {
     y: y + 2,
     width: leaf,
     height: height - 4,
-    fill: palette.doorLine,
-    stroke: palette.background,
-    'stroke-width': 1,
+    fill: palette.on,
+    stroke: palette.ink,
+    'stroke-width': 1.25,
   };
   const housing = {
     x: x - leaf,
@@ -189,12 +204,9 @@ function drawLabel(brush: Brush, box: SectionBox): Shape {
   const { palette, view } = brush;
   const { member } = box;
   const y = box.y + box.height / 2;
-  const state =
-    member.kind === 'door'
-      ? doorState(positionAt(member.points, view.time))
-      : member.contents
-        ? (contentsAt(member.contents, view.time) ?? '')
-        : '';
+  const contents = member.kind === 'chamber' ? contentsOf(brush, member) : undefined;
+  const held = contents ? (contentsAt(contents, view.time) ?? '') : '';
+  const state = member.kind === 'door' ? doorState(positionOf(brush, member)) : held;
   const name = textShape(
     'text',
     'name',

@@ -1,5 +1,6 @@
 /** Overlaps, gaps, whole paths open; what is lit; the second variant. Drawn over or under the lanes. */
 import { shape, textShape, type Shape } from './shape';
+import { chainOf } from './timing-causes';
 import { textWidth } from './text-width';
 import { timeText } from './time-text';
 import { chevron, crowds, near, pathOf, type Pen } from './timing-draw-lanes';
@@ -53,8 +54,12 @@ function rowOf(pen: Pen, lane: string): LaneRow | undefined {
 /** Marks in sight, pair by pair; those of a pair that stand closer than some px are one group. */
 function markGroups(model: TimingModel, pen: Pen): PairMark[][] {
   const pairs = new Map<string, PairMark[]>();
-  for (const mark of model.marks)
-    if (inRange(pen, mark)) pairs.set(pairKey(mark), [...(pairs.get(pairKey(mark)) ?? []), mark]);
+  for (const mark of model.marks) {
+    if (!inRange(pen, mark)) continue;
+    const known = pairs.get(pairKey(mark));
+    if (known) known.push(mark);
+    else pairs.set(pairKey(mark), [mark]);
+  }
   return [...pairs.values()].flatMap((marks) =>
     crowds(
       marks,
@@ -245,19 +250,6 @@ export function drawBands(model: TimingModel, pen: Pen): Shape {
 
 // ---------------------------------------------------------------- what is lit
 
-/** The edges of a chain, earliest first, as far as they are drawn. */
-export function chainOf(model: TimingModel, id: string): TimingEdge[] {
-  const byId = new Map(model.lanes.flatMap((l) => l.edges.map((e) => [e.id, e] as const)));
-  const chain: TimingEdge[] = [];
-  for (
-    let edge = byId.get(id);
-    edge && !chain.includes(edge);
-    edge = edge.cause === null ? undefined : byId.get(edge.cause)
-  )
-    chain.unshift(edge);
-  return chain;
-}
-
 /** Ground of the lit lane. */
 export function drawLitLane(pen: Pen): Shape {
   const { layout, view, palette } = pen;
@@ -281,7 +273,7 @@ function rowMiddle(pen: Pen, lane: string): number | null {
 export function drawChain(model: TimingModel, pen: Pen): Shape {
   const { view, palette } = pen;
   if (!view.litEdge) return shape('g', 'chain');
-  const chain = chainOf(model, view.litEdge);
+  const chain = chainOf(model.lanes, view.litEdge);
   const corners: [number, number][] = [];
   for (const edge of chain) {
     const y = rowMiddle(pen, edge.lane);

@@ -8,20 +8,13 @@ import type { DoorEdgeKind, DoorLane, DoorPoint, LogicLane, TimingEdge } from '.
 /** Earliest and latest time of an edge, by its id. */
 export type EdgeRanges = ReadonlyMap<string, { readonly min: number; readonly max: number }>;
 
-/** What a chain is written from: the changes so far, by id. */
-type Known = Map<string, TimingEdge>;
-
 interface Drawing {
   readonly rig: Rig;
   readonly trace: Trace;
   readonly ranges: EdgeRanges;
-  readonly known: Known;
   /** Id of the change with the same index in the trace. */
   readonly netIds: readonly string[];
 }
-
-/** Longest chain that is written out; an earlier start becomes `…`. */
-const LONGEST_CHAIN = 12;
 
 /** All lanes of a trace: doors in order of declaration, switches, sensors, then signals as written, each after its inner elements. */
 export function lanesOf(
@@ -29,7 +22,7 @@ export function lanesOf(
   trace: Trace,
   ranges: EdgeRanges = new Map(),
 ): { doors: DoorLane[]; logic: LogicLane[] } {
-  const drawing: Drawing = { rig, trace, ranges, known: new Map(), netIds: netEdgeIds(rig, trace) };
+  const drawing: Drawing = { rig, trace, ranges, netIds: netEdgeIds(rig, trace) };
   const edges = netEdges(drawing);
   const logic = readingOrder(rig).map((net) => logicLane(drawing, rig.network.nets[net]!, net, edges[net]!));
   const doors = rig.doors.map((_, index) => doorLane(drawing, index));
@@ -67,7 +60,7 @@ function netEdges(drawing: Drawing): TimingEdge[][] {
 function netEdge(drawing: Drawing, edge: NetEdge, index: number): TimingEdge {
   const net = drawing.rig.network.nets[edge.net]!;
   const kind = edge.value ? 'on' : 'off';
-  return remember(drawing, {
+  return ranged(drawing, {
     id: drawing.netIds[index]!,
     lane: `net:${net.name}`,
     kind,
@@ -91,30 +84,9 @@ function netSource(rig: Rig, net: Net, edge: NetEdge): Source {
   return rig.network.elements[net.index]!.at;
 }
 
-function remember(drawing: Drawing, edge: Omit<TimingEdge, 'min' | 'max' | 'because'>): TimingEdge {
+function ranged(drawing: Drawing, edge: Omit<TimingEdge, 'min' | 'max'>): TimingEdge {
   const range = drawing.ranges.get(edge.id);
-  const whole = { ...edge, min: range?.min ?? null, max: range?.max ?? null, because: '' };
-  drawing.known.set(edge.id, whole);
-  const told = { ...whole, because: chainText(drawing.known, edge.id) };
-  drawing.known.set(edge.id, told);
-  return told;
-}
-
-function contribution(edge: TimingEdge): string {
-  const parts = [edge.preset, edge.response, edge.travel].filter((us) => us > 0).map((us) => `+${timeText(us)}`);
-  return parts.length > 0 ? `${edge.text} (${parts.join(' ')})` : edge.text;
-}
-
-function chainText(known: Known, id: string): string {
-  const links: string[] = [];
-  let next: string | null = id;
-  while (next !== null && links.length < LONGEST_CHAIN) {
-    const edge: TimingEdge | undefined = known.get(next);
-    if (!edge) break;
-    links.unshift(contribution(edge));
-    next = edge.cause;
-  }
-  return (next === null ? '' : '… → ') + links.join(' → ');
+  return { ...edge, min: range?.min ?? null, max: range?.max ?? null };
 }
 
 // ---------------------------------------------------------------- logic lanes
@@ -204,7 +176,7 @@ function doorEdges(drawing: Drawing, index: number, moves: readonly DoorMove[]):
     const id = numbered(counts, `door:${door.name}/${kind}`);
     const lane = `door:${door.name}`;
     edges.push(
-      remember(drawing, {
+      ranged(drawing, {
         id,
         lane,
         kind,

@@ -38,8 +38,6 @@ export interface TimingEdge {
   readonly travel: number;
   /** `upper opens`, `ready on` */
   readonly text: string;
-  /** The whole chain in words, earliest first: `ready on → start on (+50 ms) → upper_on off (+1.5 s +50 ms) → upper closes`. */
-  readonly because: string;
   readonly source: Source | null;
 }
 

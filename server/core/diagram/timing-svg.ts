@@ -2,6 +2,7 @@
 import { paletteOf, type Look } from './palette';
 import { renderShape, shape, textShape, type Shape } from './shape';
 import { fitText, textWidth } from './text-width';
+import { becauseText } from './timing-causes';
 import {
   drawDoorGround,
   drawDoorLane,
@@ -97,7 +98,7 @@ function bodyParts(model: TimingModel, pen: Pen): Shape[] {
       drawUnknown(model, pen),
       drawChain(model, pen),
       drawCursor(pen),
-      ...(view.purpose === 'page' ? [drawTargets(pen, [...doors, ...logic])] : []),
+      ...(view.purpose === 'page' ? [drawTargets(model, pen, [...doors, ...logic])] : []),
     ]),
   ];
 }
@@ -106,7 +107,7 @@ function bodyParts(model: TimingModel, pen: Pen): Shape[] {
 const MOST_TARGETS = 600;
 
 /** Invisible targets over the changes in sight, for pointer and keyboard; in order of lanes and time. */
-function drawTargets(pen: Pen, rows: readonly LaneRow[]): Shape {
+function drawTargets(model: TimingModel, pen: Pen, rows: readonly LaneRow[]): Shape {
   const { layout, view } = pen;
   const targets: Shape[] = [];
   for (const { lane, y, height } of rows) {
@@ -121,7 +122,7 @@ function drawTargets(pen: Pen, rows: readonly LaneRow[]): Shape {
         fill: 'transparent',
         role: 'button',
         tabindex: -1,
-        'aria-label': edge.because,
+        'aria-label': becauseText(model.lanes, edge.id),
         'data-edge': edge.id,
       };
       targets.push(shape('rect', edge.id, attributes));
@@ -199,16 +200,19 @@ export function safeRange(range: { from: number; to: number }): { from: number; 
   return range.to > range.from ? range : { from: range.from, to: range.from + 1 };
 }
 
+/** Rows of each table that go into the picture's description. */
+const MOST_WORDS = 12;
+
 /** The picture in words: what is drawn, each door's times, what lies between doors. */
 export function description(model: TimingModel): string {
-  const rows = model.tables
-    .filter((t) => t.caption !== 'All changes in order of time')
-    .flatMap((t) =>
-      t.rows.map((r) =>
-        t.columns.map((c, k) => (k === 0 ? r.cells[0] : `${c.toLowerCase()} ${r.cells[k]}`)).join(', '),
-      ),
-    );
-  return [`${model.subtitle}.`, ...rows.map((r) => `${r}.`), ...model.notes].join(' ');
+  const told = model.tables
+    .filter((t) => !t.columns.includes('Because'))
+    .flatMap((t) => t.rows.slice(0, MOST_WORDS).map((r) => rowWords(t.columns, r.cells)));
+  return [`${model.subtitle}.`, ...told.map((words) => `${words}.`), ...model.notes].join(' ');
+}
+
+function rowWords(columns: readonly string[], cells: readonly string[]): string {
+  return cells.map((cell, k) => (k === 0 ? cell : `${columns[k]!.toLowerCase()} ${cell}`)).join(', ');
 }
 
 function drawHeading(model: TimingModel, pen: Pen): { shape: Shape; height: number } {

@@ -2,7 +2,10 @@
 import { changesOf } from './state';
 import type { Table, TableRow } from './table';
 import { timeText } from './time-text';
+import { becauseText } from './timing-causes';
 import type { DoorEdgeKind, DoorLane, Lane, PairMark, TimingEdge } from './timing-model';
+
+const CHANGES_CAPTION = 'All changes in order of time';
 
 /** Doors with cumulative times, what lies between doors (where anything does), every change in order of time. */
 export function timingTables(lanes: readonly Lane[], marks: readonly PairMark[]): Table[] {
@@ -82,14 +85,17 @@ const VERDICTS: Record<PairMark['verdict'], string> = {
   unstated: 'not stated',
 };
 
+/** Changes that are listed; a record of a day has too many for a table to be read or sent. */
+const MOST_CHANGES = 1_000;
+
 function changeTable(lanes: readonly Lane[]): Table {
-  return {
-    caption: 'All changes in order of time',
-    columns: ['Time', 'Change', 'Because'],
-    rows: changesOf(lanes).map((edge) => ({
-      id: edge.id,
-      cells: [timeCell(edge), edge.text, edge.because],
-      source: edge.source,
-    })),
-  };
+  const changes = changesOf(lanes);
+  const rows = changes.slice(0, MOST_CHANGES).map((edge) => ({
+    id: edge.id,
+    cells: [timeCell(edge), edge.text, becauseText(lanes, edge.id)],
+    source: edge.source,
+  }));
+  const caption =
+    rows.length < changes.length ? `The first ${MOST_CHANGES} of ${changes.length} changes` : CHANGES_CAPTION;
+  return { caption, columns: ['Time', 'Change', 'Because'], rows };
 }

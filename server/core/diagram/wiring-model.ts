@@ -1,13 +1,12 @@
 /**
  * The control network as plain data, laid out left to right: inputs, elements, what they drive. Positions in px of the unscaled
- * drawing; live states come from the steps of each net.
+ * drawing; live states come from a timing model.
  */
 import type { Source } from '../model/problem';
 import type { BlockKind, Element, Rig } from '../model/rig';
 import { logicText, readNets } from './logic-text';
 import type { Table } from './table';
 import { elementDetail } from './timing-lanes';
-import type { TimingModel } from './timing-model';
 import { placeWiring } from './wiring-layout';
 
 export interface WiringNode {
@@ -44,22 +43,12 @@ export interface WiringEdge {
   readonly points: readonly { readonly x: number; readonly y: number }[];
 }
 
-/** Value of one net over time: `initial`, then the changes, rising in time. */
-export interface NetSteps {
-  readonly initial: boolean;
-  readonly changes: readonly { readonly t: number; readonly value: boolean }[];
-}
-
 export interface WiringModel {
-  /** That of the timing model it belongs to. */
-  readonly id: string;
   readonly title: string;
   readonly width: number;
   readonly height: number;
   readonly nodes: readonly WiringNode[];
   readonly edges: readonly WiringEdge[];
-  /** One per net of the rig. */
-  readonly nets: readonly NetSteps[];
   readonly tables: readonly Table[];
 }
 
@@ -67,19 +56,12 @@ export interface WiringModel {
 export type UnplacedNode = Omit<WiringNode, 'x' | 'y' | 'width' | 'height'>;
 export type UnplacedEdge = Omit<WiringEdge, 'points' | 'feedback'>;
 
-/** The wiring of a rig with its nets as in `timing`. */
-export function wiringModel(rig: Rig, timing: TimingModel): WiringModel {
+/** The wiring of a rig. */
+export function wiringModel(rig: Rig): WiringModel {
   const nodes = [...inputNodes(rig), ...elementNodes(rig), ...drivenNodes(rig)];
   const edges = [...elementEdges(rig), ...driveEdges(rig)];
   const placed = placeWiring(nodes, edges);
-  const nets = rig.network.nets.map((_, net) => stepsOf(timing, net));
-  return { id: timing.id, title: timing.title, ...placed, nets, tables: [wireTable(rig, nodes, edges)] };
-}
-
-function stepsOf(timing: TimingModel, net: number): NetSteps {
-  const lane = timing.lanes.find((l) => l.kind !== 'door' && l.net === net);
-  if (!lane || lane.kind === 'door') return { initial: false, changes: [] };
-  return { initial: lane.initial, changes: lane.edges.map((e) => ({ t: e.t, value: e.kind === 'on' })) };
+  return { title: rig.title || rig.name, ...placed, tables: [wireTable(rig, nodes, edges)] };
 }
 
 const netId = (rig: Rig, net: number) => `net:${rig.network.nets[net]?.name ?? '?'}`;

@@ -1,12 +1,15 @@
 /** The wiring as shapes at one moment: elements as plates, wires heavy while they are on, feedback dashed. */
 import { paletteOf, type Look, type Palette } from './palette';
 import { round2, shape, textShape, type Figure, type Shape } from './shape';
-import { lastAt } from './state';
+import { valueAt } from './state';
 import { fitText } from './text-width';
+import type { TimingModel } from './timing-model';
 import type { WiringEdge, WiringModel, WiringNode } from './wiring-model';
 
 export interface WiringView {
   readonly look: Look;
+  /** What is on over time. */
+  readonly timing: TimingModel;
   /** Microseconds of the timing model. */
   readonly time: number;
   readonly purpose: 'file' | 'page';
@@ -21,12 +24,8 @@ interface Brush {
 /** The network at a moment. */
 export function drawWiring(model: WiringModel, view: WiringView): Figure {
   const palette = paletteOf(view.look);
-  const isOn = (net: number) => {
-    const steps = model.nets[net];
-    if (!steps) return false;
-    const k = lastAt(steps.changes, view.time);
-    return k < 0 ? steps.initial : steps.changes[k]!.value;
-  };
+  const on = netsOn(view.timing, view.time);
+  const isOn = (net: number) => on.has(net);
   const brush: Brush = { view, palette, isOn };
   const shapes = [
     ...model.edges.filter((e) => !isOn(e.net)).map((e) => drawWire(brush, e)),
@@ -36,6 +35,13 @@ export function drawWiring(model: WiringModel, view: WiringView): Figure {
   ];
   const font = { 'font-family': palette.fontFamily };
   return { width: model.width, height: model.height + 24, shapes: [shape('g', 'wiring', font, shapes)] };
+}
+
+/** Nets that are on at a moment. */
+function netsOn(timing: TimingModel, time: number): Set<number> {
+  const on = new Set<number>();
+  for (const lane of timing.lanes) if (lane.kind !== 'door' && valueAt(lane, time)) on.add(lane.net);
+  return on;
 }
 
 // ---------------------------------------------------------------- wires

@@ -1,0 +1,274 @@
+import { describe, expect, it } from 'vitest';
+import { becauseText } from '../../server/core/diagram/timing-causes';
+import { tableText } from '../../server/core/diagram/table';
+import { timingModel, timingModels, type TimingModel } from '../../server/core/diagram/timing-model';
+import type { RigFacts } from '../../server/core/run/facts';
+import { bare, biogas, facts, ms, requirement, rig } from './rigs';
+
+const model = (of: RigFacts = biogas()): TimingModel => timingModels(of)[0]!;
+const edges = (of: TimingModel) => of.lanes.flatMap((l) => l.edges);
+const times = (of: TimingModel, lane: string) =>
+  of.lanes.find((l) => l.id === lane)!.edges.map((e) => [e.kind, e.t / 1_000]);
+
+describe('lanes', () => {
+  it('has doors first, then inputs, then each signal after its inner elements', () => {
+    expect(model().lanes.map((l) => l.id)).toEqual([
+      'door:upper',
+      'door:middle',
+      'door:lower',
+      'net:run',
+      'net:ready',
+      'net:start',
+      'net:upper_on',
+      'net:middle_on',
+      'net:lower_on/TON',
+      'net:lower_on',
+      'net:hold',
+    ]);
+  });
+
+  it('gives the door edges of the worked example', () => {
+    // Commanded 0.10–1.75 s with 300 ms travel: fully open 0.40, shut 2.05; the next stroke 11.80 s later.
+    expect(times(model(), 'door:upper')).toEqual([
+      ['opens', 100],
+      ['opened', 400],
+      ['closes', 1750],
+      ['shuts', 2050],
+      ['opens', 11_900],
+      ['opened', 12_200],
+      ['closes', 13_550],
+      ['shuts', 13_850],
+    ]);
+  });
+
+  it('draws a reversal midway as a corner', () => {
+    // Opens at 0 with 300 ms travel, turned round at 150 ms (half open), shut again 150 ms later.
+    const of = bare('turn', [['a', [[0, 900]]]], ms(300));
+    const stroke = of.timing.strokes[0]!;
+    const moves = [
+      { t: 0, from: 0, to: 1 as const, arrives: ms(300), cause: 0 },
+      { t: ms(150), from: 0.5, to: 0 as const, arrives: ms(300), cause: 0 },
+    ];
+    const trace = { ...stroke.trace, end: ms(500), doors: [{ initial: 0, moves }] };
+    const lane = model(facts(of.rig, [{ ...stroke, trace }])).lanes[0]!;
+    expect(lane.kind === 'door' && lane.points.map((p) => [p.t / 1_000, p.position])).toEqual([
+      [0, 0],
+      [0, 0],
+      [150, 0.5],
+      [300, 0],
+      [500, 0],
+    ]);
+    expect(lane.edges.map((e) => e.kind)).toEqual(['opens', 'turns', 'shuts']);
+  });
+
+  it('stops a move at the end of the record where it has got to', () => {
+    const of = bare('cut', [['a', [[ms(100), ms(900)]]]], ms(400));
+    const stroke = of.timing.strokes[0]!;
+    const lane = model(facts(of.rig, [{ ...stroke, trace: { ...stroke.trace, end: ms(1_000) } }])).lanes[0]!;
+    // Starts to close at 900 ms; 100 ms of 400 ms later a quarter is closed.
+    expect(lane.kind === 'door' && lane.points[lane.points.length - 1]).toEqual({ t: ms(1_000), position: 0.75 });
+  });
+});
+
+describe('causes', () => {
+  it('tells the whole chain with each contribution', () => {
+    const closes = edges(model()).find((e) => e.id === 'door:upper/closes/0')!;
+    expect(becauseText(model().lanes, closes.id)).toBe(
+      'ready on → start on (+50 ms) → upper_on on (+50 ms) → hold on (+50 ms) → start off (+50 ms) → upper_on off (+1.5 s +50 ms) → upper closes',
+    );
+  });
+
+  it('adds up to the time of the edge', () => {
+    for (const edge of edges(model())) {
+      let sum = 0;
+      for (let e: typeof edge | undefined = edge; e; e = edges(model()).find((x) => x.id === e!.cause))
+        sum += e.response + e.preset + e.travel;
+      expect(sum, edge.id).toBe(edge.t);
+    }
+  });
+
+  it('cuts a very long chain at its start', () => {
+    const late = edges(model()).find((e) => e.id === 'door:lower/shuts/1')!;
+    expect(becauseText(model().lanes, late.id).startsWith('… → ')).toBe(true);
+  });
+});
+
+describe('ids', () => {
+  it('are unique', () => {
+    const ids = [...edges(model()), ...model().marks, ...model().lanes].map((x) => x.id);
+    expect(new Set(ids).size).toBe(ids.length);
+  });
+
+  it('stay the same when other parts of the text change', () => {
+    const before = model();
+    const of = biogas();
+    const doors = of.rig.doors.map((d) => ({ ...d, travel: 1 }));
+    const after = model({
+      ...of,
+      rig: { ...of.rig, title: 'Another title', doors, requirements: of.rig.requirements.slice(1) },
+    });
+    expect(edges(after).map((e) => e.id)).toEqual(edges(before).map((e) => e.id));
+    expect(after.id).toBe(before.id);
+  });
+});
+
+describe('marks', () => {
+  it('classifies by what is stated', () => {
+    expect(model().marks.map((m) => [m.id, m.verdict, m.label])).toEqual([
+      ['pair:upper+middle/overlap/0', 'wanted', 'overlap 1.35 s'],
+      ['pair:upper+lower/gap/0', 'apart', 'gap 150 ms'],
+      ['pair:middle+lower/overlap/0', 'wanted', 'overlap 250 ms'],
+    ]);
+  });
+
+  it('marks an overlap that nobody stated from leaving shut to shut again', () => {
+    const of = biogas();
+    const marks = model({ ...of, rig: { ...of.rig, requirements: [] } }).marks;
+    // Middle is off its seat until 3.05 s, lower from 2.20 s on: 850 ms.
+    expect(marks.find((m) => m.lanes[1] === 'door:lower')).toMatchObject({
+      verdict: 'unstated',
+      from: ms(2_200),
+      to: ms(3_050),
+      label: 'open together 850 ms',
+    });
+  });
+
+  it('says that an overlap is shorter than asked for', () => {
+    const of = bare(
+      'short',
+      [
+        ['a', [[0, ms(500)]]],
+        ['b', [[ms(300), ms(900)]]],
+      ],
+      ms(100),
+    );
+    // Both fully open from 400 to 500 ms.
+    const asked = requirement(
+      'overlap',
+      [
+        [0, 'a'],
+        [1, 'b'],
+      ],
+      ms(200),
+      ms(900),
+      'overlap(a, b) >= 200 ms',
+    );
+    expect(model({ ...of, rig: { ...of.rig, requirements: [asked] } }).marks[0]).toMatchObject({
+      verdict: 'short',
+      label: 'overlap 100 ms',
+    });
+  });
+
+  it('says that a wanted gap is not kept', () => {
+    const of = bare(
+      'apart',
+      [
+        ['a', [[0, ms(500)]]],
+        ['b', [[ms(550), ms(900)]]],
+      ],
+      ms(100),
+    );
+    const asked = requirement(
+      'gap',
+      [
+        [1, 'b'],
+        [0, 'a'],
+      ],
+      ms(10),
+      ms(900),
+      'gap(b, a) >= 10 ms',
+    );
+    // a is shut at 600 ms, b leaves shut at 550 ms.
+    expect(model({ ...of, rig: { ...of.rig, requirements: [asked] } }).marks[0]).toMatchObject({
+      verdict: 'short',
+      label: 'open together 50 ms',
+    });
+  });
+
+  it('notes an overlap that never comes', () => {
+    const of = bare(
+      'never',
+      [
+        ['a', [[0, ms(200)]]],
+        ['b', [[ms(550), ms(900)]]],
+      ],
+      ms(100),
+    );
+    const asked = requirement(
+      'overlap',
+      [
+        [0, 'a'],
+        [1, 'b'],
+      ],
+      ms(10),
+      ms(900),
+      'overlap(a, b) >= 10 ms',
+    );
+    expect(model({ ...of, rig: { ...of.rig, requirements: [asked] } }).notes).toEqual([
+      'Never both fully open: overlap(a, b) >= 10 ms.',
+    ]);
+  });
+});
+
+describe('without a stroke', () => {
+  it('draws the rig at rest and says why', () => {
+    const [only, ...rest] = timingModels(facts(rig('still', { doors: biogas().rig.doors }), []));
+    expect(rest).toEqual([]);
+    expect(only!.notes[0]).toBe('No sensor, so nothing triggers a stroke; the rig is drawn at rest.');
+    expect(only!.home.to).toBeGreaterThan(only!.home.from);
+  });
+
+  it('says that there is no door', () => {
+    expect(timingModels(facts(rig('empty', {}), []))[0]!.notes[0]).toBe('This rig has no doors to draw.');
+  });
+
+  it('says that an analysis is not complete', () => {
+    const of = biogas();
+    const cut = { ...of, timing: { ...of.timing, incomplete: 'too many changes' } };
+    expect(model(cut).notes).toContain('Not complete: too many changes');
+  });
+});
+
+describe('tables', () => {
+  it('equal the facts', () => {
+    const of = biogas();
+    const [doors, between, changes] = model(of).tables;
+    const cell = (us: number) => (us < 1_000_000 ? `${us / 1_000} ms` : `${us / 1_000_000} s`);
+    for (const door of of.timing.strokes[0]!.doors) {
+      const { commanded, fullyOpen, notShut } = door.windows[0]!;
+      const row = doors!.rows.find((r) => r.cells[0] === of.rig.doors[door.door]!.name)!;
+      expect(row.cells.slice(1, 5)).toEqual([commanded!.from, fullyOpen!.from, commanded!.to!, notShut.to!].map(cell));
+    }
+    expect(between!.rows.map((r) => r.cells.slice(1, 4))).toEqual([
+      ['overlap 1.35 s', '400 ms', '1.75 s'],
+      ['gap 150 ms', '2.05 s', '2.2 s'],
+      ['overlap 250 ms', '2.5 s', '2.75 s'],
+    ]);
+    expect(changes!.rows.length).toBe(edges(model(of)).length);
+  });
+
+  it('has all changes in order of time, causes before effects', () => {
+    const rows = model().tables.find((t) => t.caption.startsWith('All changes'))!.rows;
+    const at = (id: string) => rows.findIndex((r) => r.id === id);
+    expect(at('net:upper_on/on/0')).toBeLessThan(at('door:upper/opens/0'));
+    const byId = new Map(edges(model()).map((e) => [e.id, e.t]));
+    const order = rows.map((r) => byId.get(r.id)!);
+    expect(order).toEqual([...order].sort((a, b) => a - b));
+  });
+
+  it('gives ranges where tolerances are known', () => {
+    const ranges = new Map([['door:upper/opens/0', { min: ms(90), max: ms(110) }]]);
+    const of = biogas();
+    const doors = timingModel(of, of.timing.strokes[0]!, ranges).tables[0]!;
+    expect(doors.rows[0]!.cells[1]).toBe('100 ms (90 ms … 110 ms)');
+  });
+
+  it('become tab-separated text', () => {
+    const text = tableText({
+      caption: 'c',
+      columns: ['a', 'b'],
+      rows: [{ id: '1', cells: ['x\ty', 'z\n'], source: null }],
+    });
+    expect(text).toBe('a\tb\nx y\tz \n');
+  });
+});
