@@ -4,6 +4,7 @@
  */
 import { createToken, Lexer, type IToken, type TokenType } from 'chevrotain';
 import type { TokenKind } from './ast';
+import { NAME, UNIT } from './name-pattern';
 import { BLOCK_WORDS, PROPERTIES, RESERVED_WORDS, STATEMENTS } from './vocabulary';
 
 /** A lexed token with what the tree and the colours need: its kind and its place among all tokens of the text. */
@@ -13,16 +14,8 @@ export interface RigToken extends IToken {
   index: number;
 }
 
-/** One name part: a letter or `_`, then letters, marks, digits and `_`, in any script. */
-export const NAME_PART = '[\\p{L}\\p{Nl}_][\\p{L}\\p{Nl}\\p{M}\\p{Nd}\\p{Pc}]*';
-const NAME = new RegExp(`${NAME_PART}(?:\\.${NAME_PART})*`, 'uy');
-
-/**
- * A unit directly after a number: `kg/m3`, `g/mol`, `%`, `°C`, `µs`. Superscripts, `^` and a middle dot are taken in so that
- * the unit table can answer with the right spelling.
- */
-const UNIT_PART = '(?:°?[\\p{L}µ][\\p{L}\\p{N}_]*(?:\\^-?\\d+)?)';
-const UNIT = new RegExp(`(?:%|‰|${UNIT_PART})(?:[/·]${UNIT_PART})*`, 'uy');
+const NAME_HERE = new RegExp(NAME, 'uy');
+const UNIT_HERE = new RegExp(UNIT, 'uy');
 
 /** Words that end a value and therefore are never taken as a unit. */
 const NO_UNITS: ReadonlySet<string> = new Set([
@@ -56,7 +49,7 @@ const NUMBER_FOLLOWS = /[ \t]+\d/y;
 function matchUnit(text: string, offset: number, before: IToken[]): RegExpExecArray | null {
   const previous = before[before.length - 1];
   if (previous?.tokenType !== NumberLiteral) return null;
-  const match = matchSticky(UNIT, text, offset);
+  const match = matchSticky(UNIT_HERE, text, offset);
   if (!match || NO_UNITS.has(match[0])) return null;
   if (!/^[\p{L}_]{4,}$/u.test(match[0])) return match;
   return matchSticky(NUMBER_FOLLOWS, text, offset + match[0].length) ? null : match;
@@ -98,7 +91,7 @@ export const Unit = createToken({
 
 export const Word = createToken({
   name: 'Word',
-  pattern: { exec: (text: string, offset: number) => matchSticky(NAME, text, offset) },
+  pattern: { exec: (text: string, offset: number) => matchSticky(NAME_HERE, text, offset) },
   start_chars_hint: [...ASCII_LETTERS, ...BEYOND_ASCII],
   line_breaks: false,
 });
