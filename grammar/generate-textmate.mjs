@@ -61,11 +61,16 @@ function propertyRule(specs) {
   return { match: whole(specs.map((p) => p.keyword)), name: 'support.type.property-name.rig' };
 }
 
-/** Property keywords of a block; words between keyword and value; then values as anywhere. */
+/** A statement at the beginning of a line shows that a block was left open. Property keywords of a block; words between keyword and value; then values as anywhere. */
 function propertyPatterns(specs) {
   const words = specs.flatMap((p) => p.words);
   const wordRule = words.length > 0 ? [{ match: whole(words), name: 'support.constant.word.rig' }] : [];
-  return [...includes('comment', 'string', 'quantity'), propertyRule(specs), ...wordRule, ...includes('expression')];
+  return [
+    ...includes('comment', 'statement', 'string', 'quantity'),
+    propertyRule(specs),
+    ...wordRule,
+    ...includes('expression'),
+  ];
 }
 
 const stepRule = (words) => ({ match: whole(words), name: 'keyword.other.step.rig' });
@@ -110,7 +115,7 @@ export function rigGrammar(vocabulary, { NAME, UNIT }) {
   for (const [keyword, words] of Object.entries(steps)) {
     blocks.push(
       blockRule(keyword, NAME, [
-        ...includes('comment', 'string', 'quantity'),
+        ...includes('comment', 'statement', 'string', 'quantity'),
         stepRule(words),
         ...includes('expression'),
       ]),

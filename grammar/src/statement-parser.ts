@@ -99,6 +99,9 @@ export class StatementParser extends StepParser {
     const equal = this.OPTION(() => this.CONSUME(Equal));
     this.ACTION(() => !equal && this.expected('=', this.lastImage()));
     const part = this.SUBRULE2(this.name, { ARGS: ['the name of a part'] });
+    this.ACTION(() => {
+      if (this.peek().tokenType === LeftParen) this.mark(this.LA(0) as RigToken, 'function');
+    });
     let args: Expression[] = [];
     this.OPTION2(() => {
       args = this.SUBRULE(this.callArguments, { ARGS: ['a value or a name'] }).args;
