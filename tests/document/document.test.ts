@@ -69,6 +69,19 @@ describe('from version to version', () => {
     expect(second.analysed()[1]!.timing).not.toBe(first.analysed()[1]!.timing);
   });
 
+  it('a constant or part touches only the rigs that use it, through others too', () => {
+    const lets = 'let base = 1 s\nlet pause = 2 * base\nlet other = 3 s\n';
+    const text = lets + rig('one', 'pause') + rig('two', 'other') + rig('three', '3 s');
+    const first = version(text);
+    first.checked();
+    const analyse = spy();
+    const second = version(text.replace('let base = 1 s', 'let base = 1500 ms'), first);
+    second.checked();
+    expect(analyse.mock.calls.map(([r]) => r.name)).toEqual(['one']);
+    analyse.mockRestore();
+    expect(second.checked()).toEqual(version(second.text).checked());
+  });
+
   it('moved rigs keep their facts, and all places follow', () => {
     const text = rig('one', '1 s') + rig('two', '2 s');
     const first = version(text);
@@ -221,7 +234,7 @@ describe('problems', () => {
     const text = `import "parts.rig"\nrig r {\n  place west = lock(1 s)\n}\n`;
     const problem = version(text, undefined, files)
       .problems()
-      .find((p) => p.code === 'import/has-problems')!;
+      .find((p) => p.code === 'name/import-errors')!;
     expect(text.slice(problem.at.start, problem.at.end)).toContain('parts.rig');
     expect(problem.related![0]!.at.uri).toBe('file:///rigs/parts.rig');
   });

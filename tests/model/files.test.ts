@@ -60,12 +60,21 @@ describe('imports', () => {
   it('tell a circle, and go on with what is known', () => {
     const circle = { 'file:///a.rig': 'import "test.rig"\nlet u = 1 s' };
     expect(problemLines('import "a.rig"\nrig r {\ndoor d { travel u }\n}', { files: circle })).toEqual([
-      'import/has-problems ""a.rig"": a.rig has an error; what depends on it is missing here.',
+      'import/circle in file:///a.rig: These files import each other: test.rig → a.rig → test.rig.',
     ]);
   });
 
-  it('tell errors of the other file once, at the import', () =>
+  it('tell errors of the other file at their own place', () =>
     expect(problemLines(MAIN, { files: { 'file:///lib/p.rig': LIB.replace('2 s', '2 s + 1 bar') } })).toEqual([
-      'import/has-problems ""lib/p.rig"": p.rig has an error; what depends on it is missing here.',
+      'unit/dimension in file:///lib/p.rig: A pressure cannot be added to a time.',
     ]));
+
+  it('tell names that two files give', () => {
+    const two = { 'file:///a.rig': 'let t = 1 s\nlet u = 1 s', 'file:///b.rig': 'let t = 2 s' };
+    const text = 'import "a.rig"\nimport "b.rig"\nrig r {\ndoor d { travel t }\n}';
+    expect(problemLines(text, { files: two })).toEqual([
+      'import/ambiguous ""b.rig"": t from b.rig cannot be told from what is imported above.',
+    ]);
+    expect(rigFrom(text, { files: two, allow: ['import/ambiguous'] }).rig.doors[0]!.opensIn.nominal).toBe(1_000_000);
+  });
 });

@@ -28,6 +28,15 @@ const IN_RIG: readonly Case[] = [
   ['signal x = d', 'name/wrong-kind "d": d is a door; a signal, a switch or a sensor is needed here.'],
   ['signal x = TON(a, d)', 'name/wrong-kind "d": d is a door; a quantity is needed here.'],
   ['drive a.d = a', 'name/wrong-kind "a": a is a switch; only a placed part has parts of its own.'],
+  [
+    'door x.y { travel 1 s }',
+    'name/dotted "x.y": A declared name has no dot; dots reach into placed parts, as in gate.upper.',
+  ],
+  ['stack cc > d > e', 'name/unknown "cc": Nothing here is called cc. Did you mean c?'],
+  [
+    'draw z from c { only above -3 bar }',
+    'value/out-of-range "-3 bar": A pressure must be above vacuum (0 bar absolute), not -3 bar.',
+  ],
   ['let t = t + 1 s', 'name/circle "t": t is worked out from itself: t → t.'],
   ['let t = u\nlet u = v\nlet v = t', 'name/circle "t": t is worked out from itself: t → u → v → t.'],
   ['part p() {\nplace q = p()\n}\nplace z = p()', 'name/circle "p": The part p would contain itself: p → p.'],
@@ -217,7 +226,7 @@ describe('hints', () => {
 });
 
 describe('the table of codes', () => {
-  const shownElsewhere = new Set(['name/unused', 'value/too-large', 'value/override', 'import/has-problems']);
+  const shownElsewhere = new Set(['name/unused', 'value/too-large', 'value/override', 'import/ambiguous']);
   const shown = [...IN_RIG, ...IN_FILE].map(([, problem]) => problem.slice(0, problem.indexOf(' ')));
 
   it('has each code once, with words', () => {

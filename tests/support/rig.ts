@@ -19,7 +19,7 @@ export const TEST_URI = 'file:///test.rig';
 
 export interface ResolvedText {
   readonly resolution: Resolution;
-  /** `code@start "text there": message`, syntax problems first. */
+  /** `code at line:column "text there": message`, syntax problems first; `code in URI: message` for other files. */
   readonly problems: readonly string[];
 }
 
@@ -39,10 +39,13 @@ export function resolveText(text: string, options: RigOptions = {}): ResolvedTex
     start: span.start,
     end: span.end,
   }));
-  const others = resolution.problems.map(({ code, message, at }) => ({ code, message, start: at.start, end: at.end }));
+  const own = resolution.problems.filter((p) => p.at.uri === TEST_URI);
+  const foreign = resolution.problems.filter((p) => p.at.uri !== TEST_URI);
+  const others = own.map(({ code, message, at }) => ({ code, message, start: at.start, end: at.end }));
   const problems = [...syntax, ...others].map(
     (p) => `${p.code} at ${lineOf(text, p.start)} "${text.slice(p.start, p.end)}": ${p.message}`,
   );
+  for (const { code, at, message } of foreign) problems.push(`${code} in ${at.uri}: ${message}`);
   return { resolution, problems };
 }
 

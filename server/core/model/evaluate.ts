@@ -289,6 +289,7 @@ function reportCircle(ctx: Context, circle: readonly LetCell[]): void {
 
 /** Places in a text given from outside are no places in the file: its problems are told as one, at the constant. */
 function evaluateOverride(ctx: Context, cell: LetCell): Amount | null {
+  noteNames(ctx, cell.scope, cell.statement.value);
   const value = evaluate({ ...ctx, problems: [], uses: [], reported: new Set() }, cell.scope, cell.expression);
   if (value !== null) return value;
   const { name } = cell.statement;

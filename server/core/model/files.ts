@@ -89,7 +89,7 @@ function loadImport(set: FileSet, scope: Scope, statement: ImportStatement, trai
   if (known !== undefined) {
     if (isMain) set.imports.push({ at, target: uri });
     if (known.state === 'open') reportCircle(set.ctx, at, [...trail.slice(trail.indexOf(uri)), uri]);
-    else if (!scope.imports.includes(known.scope)) scope.imports.push(known.scope);
+    else addImport(set.ctx, scope, known.scope, at);
     return;
   }
   const read = set.files.size < MOST_FILES ? set.readTree(uri) : null;
@@ -98,7 +98,17 @@ function loadImport(set: FileSet, scope: Scope, statement: ImportStatement, trai
     report(set.ctx, 'import/missing', `The file ${statement.path.value} cannot be read.`, at);
     return;
   }
-  scope.imports.push(loadFile(set, { uri, ...read }, trail).scope);
+  addImport(set.ctx, scope, loadFile(set, { uri, ...read }, trail).scope, at);
+}
+
+/** Makes the names of another file known; the first file that gives a name counts. */
+function addImport(ctx: Context, scope: Scope, other: Scope, at: Source): void {
+  if (scope.imports.includes(other)) return;
+  const twice = [...other.names.keys()].filter((name) => scope.imports.some((file) => file.names.has(name)));
+  scope.imports.push(other);
+  if (twice.length === 0) return;
+  const message = `${twice.slice(0, 3).join(', ')} from ${fileName(other.uri)} cannot be told from what is imported above.`;
+  report(ctx, 'import/ambiguous', message, at);
 }
 
 function reportCircle(ctx: Context, at: Source, circle: readonly string[]): void {
@@ -106,17 +116,4 @@ function reportCircle(ctx: Context, at: Source, circle: readonly string[]): void
   const message =
     names.length === 2 ? `${names[0]!} imports itself.` : `These files import each other: ${names.join(' → ')}.`;
   report(ctx, 'import/circle', message, at);
-}
-
-/** Tells the errors of imported files as one warning each, at the import: their own places are shown in those files. */
-export function summariseImports(set: FileSet, main: string): void {
-  for (const { at, target } of set.imports) {
-    if (target === null || target === main) continue;
-    const problems = set.ctx.problems.filter((p) => p.at.uri === target && p.severity === 'error');
-    const [first] = problems;
-    if (first === undefined) continue;
-    const count = problems.length === 1 ? 'an error' : `${problems.length} errors`;
-    const message = `${fileName(target)} has ${count}; what depends on it is missing here.`;
-    report(set.ctx, 'import/has-problems', message, at, { related: [{ at: first.at, message: first.message }] });
-  }
 }

@@ -13,7 +13,7 @@ import type {
 } from '../../../grammar/src/ast';
 import type { DimensionName } from '../units/dimensions';
 import { type Context, excerpt, place, report, type Scope } from './context';
-import { quantityOf } from './quantities';
+import { checkRange, quantityOf } from './quantities';
 import { bind } from './names';
 import { bagOf, measured, type PropertyBag, propertyOf, quantity, reportRepeated, time, word } from './properties';
 import { THRESHOLD_RANGES } from './ranges';
@@ -120,22 +120,18 @@ export function resolveDoor(ctx: Context, scope: Scope, statement: DoorStatement
   };
 }
 
-export function resolveStack(ctx: Context, scope: Scope, statement: StackStatement): Stack {
+/** Reads a stack; null where a member is unknown: half a stack would give wrong facts. */
+export function resolveStack(ctx: Context, scope: Scope, statement: StackStatement): Stack | null {
   const bag = bagOf(ctx, scope, 'stack', statement.properties);
   const members: StackMember[] = [];
   for (const name of statement.members) {
-    const found = bind(ctx, scope, name, ['chamber', 'door']);
-    if (found === null) continue;
-    const { binding } = found;
-    if (binding.kind !== 'chamber' && binding.kind !== 'door') continue;
-    members.push({ kind: binding.kind, index: binding.index, at: place(scope, name.span) });
+    const binding = bind(ctx, scope, name, ['chamber', 'door'])?.binding;
+    if (binding?.kind !== 'chamber' && binding?.kind !== 'door') continue;
+    if (binding.index >= 0) members.push({ kind: binding.kind, index: binding.index, at: place(scope, name.span) });
   }
-  return {
-    whole: place(scope, statement.span),
-    members: members.filter((member) => member.index >= 0),
-    moves: quantity(bag, 'moves'),
-    tight: word(bag, 'tight', ['gas', 'liquid']),
-  };
+  const moves = quantity(bag, 'moves');
+  if (members.length < statement.members.length) return null;
+  return { whole: place(scope, statement.span), members, moves, tight: word(bag, 'tight', ['gas', 'liquid']) };
 }
 
 function chamberIndex(ctx: Context, scope: Scope, name: Name): number {
@@ -153,9 +149,12 @@ function threshold(bag: PropertyBag, property: Property | undefined, sensed: Sen
   const side = SIDES.find((s) => s === property?.words[0]?.text);
   if (property === undefined || property.value === null || side === undefined) return null;
   const wanted = sensed === null ? (Object.keys(SENSED_BY_DIMENSION) as DimensionName[]) : [DIMENSION_OF[sensed]];
-  const range = wanted.length === 1 ? THRESHOLD_RANGES[wanted[0]!]! : null;
-  const made = quantityOf(bag.ctx, bag.scope, property.value, wanted, range);
-  return made === null ? null : { sensed: sensed ?? SENSED_BY_DIMENSION[made.dimension]!, side, value: made.quantity };
+  const made = quantityOf(bag.ctx, bag.scope, property.value, wanted, null);
+  if (made === null) return null;
+  const range = THRESHOLD_RANGES[made.dimension]!;
+  return !checkRange(bag.ctx, bag.scope, property.value, range, made.quantity)
+    ? null
+    : { sensed: sensed ?? SENSED_BY_DIMENSION[made.dimension]!, side, value: made.quantity };
 }
 
 export function resolveLine(ctx: Context, scope: Scope, statement: FeedStatement | DrawStatement): Line {

@@ -50,6 +50,11 @@ export const PROBLEM_CODES = [
     'Defined by itself',
     'A constant is worked out from itself, or a part contains itself, through the names listed. Break the circle. (Signals may refer to themselves: that is feedback.)',
   ),
+  spec(
+    'name/dotted',
+    'Dot in a declared name',
+    'Dots reach into placed parts (gate.upper is upper in the part placed as gate); a name that is declared has none.',
+  ),
   spec('unit/unknown', 'Unknown unit', 'The unit is not in the table of units. A near match is offered.'),
   spec('unit/missing', 'Unit missing', 'Every quantity carries a unit; the likely ones are offered.'),
   spec(
@@ -128,9 +133,9 @@ export const PROBLEM_CODES = [
   spec('import/missing', 'File not found', 'The imported file cannot be read.'),
   spec('import/circle', 'Files import each other', 'The file is imported by a file that it imports itself.'),
   spec(
-    'import/has-problems',
-    'Imported file has problems',
-    'The imported file has errors of its own, so that things from it may be missing here.',
+    'import/ambiguous',
+    'Two imported files give the same name',
+    'The first file that gives a name counts. Rename one of the two, or declare the name in this file, which hides both.',
     'warning',
   ),
 ] as const;

@@ -59,7 +59,8 @@ function inRange(range: Range, value: number): boolean {
   );
 }
 
-function checkRange(
+/** Whether a value lies within its range with its whole tolerance; reports it where not. */
+export function checkRange(
   ctx: Context,
   scope: Scope,
   expression: Expression,

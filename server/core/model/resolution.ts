@@ -28,6 +28,7 @@ export interface Use {
 export interface Resolution {
   readonly uri: string;
   readonly rigs: readonly Rig[];
+  /** Also those in imported files, as far as they matter here, at their own places. */
   readonly problems: readonly Problem[];
   readonly declarations: readonly Declaration[];
   readonly uses: readonly Use[];

@@ -6,7 +6,7 @@ import type { Expression, RigStatement, Statement, Tree } from '../../../grammar
 import { type Binding, type Context, createContext, createScope, declare, place, report, type Scope } from './context';
 import { createTally, declareBody, partScope, type Step, type Tally } from './declarations';
 import { evaluate, valueOf } from './evaluate';
-import { type FileSet, loadFile, summariseImports } from './files';
+import { type FileSet, loadFile } from './files';
 import { reportLookAlikes } from './look-alike';
 import { resolveMedium } from './medium';
 import { reportUnused } from './unused';
@@ -35,13 +35,10 @@ export function resolveFile(
   reportLooseOverrides(ctx, file.uri);
   reportUnused(ctx, main.scope, main.statements);
   reportLookAlikes(ctx, file.uri);
-  summariseImports(set, file.uri);
   return {
     uri: file.uri,
     rigs,
-    problems: ctx.problems
-      .filter((problem) => problem.at.uri === file.uri)
-      .sort((a, b) => a.at.start - b.at.start || a.at.end - b.at.end),
+    problems: ctx.problems.sort((a, b) => a.at.start - b.at.start || a.at.end - b.at.end),
     declarations: ctx.declarations,
     uses: ctx.uses,
     files: [...set.files.keys()],

@@ -158,9 +158,11 @@ function resolveStep(b: Builder, step: Step): void {
       return put(b.chambers, step, resolveChamber(ctx, scope, statement));
     case 'door':
       return put(b.doors, step, resolveDoor(ctx, scope, statement));
-    case 'stack':
-      b.stacks.push(resolveStack(ctx, scope, statement));
+    case 'stack': {
+      const stack = resolveStack(ctx, scope, statement);
+      if (stack !== null) b.stacks.push(stack);
       return;
+    }
     case 'feed':
     case 'draw':
       return put(b.lines, step, resolveLine(ctx, scope, statement));
