@@ -101,6 +101,8 @@ export interface Filling {
   readonly points: readonly FillPoint[];
   readonly strokes: number;
   readonly seconds: number;
+  /** µs at which the first stroke starts; null where none does. */
+  readonly firstStroke: number | null;
   /**
    * Why it ends: `stopped` (sensors hold the rig still for good), `steady` (nothing changes any more from stroke to stroke),
    * `target`, `overfull` (a chamber holds twice its limit, or a liquid is beyond its law: nothing stops the rig), `budget` (strokes or

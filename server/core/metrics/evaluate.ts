@@ -7,7 +7,7 @@ import { requirementProblem } from './arguments';
 import { missBy, toleratedRange } from './comparison';
 import type { Course } from './course';
 import { restCourse, strokeCourses } from './course';
-import type { Metric, Sample, StateMetric, ValueMetric } from './metric';
+import type { FlowMetric, Metric, Sample, StateMetric, ValueMetric } from './metric';
 import { metricNamed } from './registry';
 import { scenarioCourse } from './scenario-course';
 import type { Verdict, VerdictState } from './verdict';
@@ -17,22 +17,38 @@ import type { Verdict, VerdictState } from './verdict';
  * must satisfy it.
  */
 export function evaluateRequirement(facts: RigFacts, requirement: Requirement): Verdict {
+  let known = VERDICTS.get(facts);
+  if (!known) VERDICTS.set(facts, (known = new Map()));
+  let verdict = known.get(requirement);
+  if (!verdict) known.set(requirement, (verdict = worked(facts, requirement)));
+  return verdict;
+}
+
+/** Verdicts asked for before: checks, repairs and the test view ask for the same ones. */
+const VERDICTS = new WeakMap<RigFacts, Map<Requirement, Verdict>>();
+
+function worked(facts: RigFacts, requirement: Requirement): Verdict {
   const expected = expectedText(requirement);
   const problem = requirementProblem(facts.rig, requirement);
   if (problem === 'silent') return plain('invalid', null, expected, 'The requirement could not be read.');
   if (problem) return plain('invalid', problem.code, expected, problem.message);
   const metric = metricNamed(requirement.metric)!;
   const name = requirementName(requirement);
-  if (metric.kind === 'awaited')
-    return plain(
-      'not-computed',
-      'require/undecided',
-      expected,
-      `${name} is not computed yet: it needs the flow engine.`,
-    );
+  if (metric.kind === 'flow') return judgeFlow(facts, metric, requirement, expected);
   const basis = basisOf(facts, metric, requirement);
   if (!Array.isArray(basis)) return plain(basis.state, 'require/undecided', expected, `${name} ${basis.why}.`);
   return judge(metric, requirement, basis, expected);
+}
+
+function judgeFlow(facts: RigFacts, metric: FlowMetric, requirement: Requirement, expected: string): Verdict {
+  const measured = metric.measure(facts, requirement.args, requirement);
+  const name = requirementName(requirement);
+  if (measured.kind === 'absent') return judgeAbsent(name, metric.whenAbsent, measured.why, expected);
+  return judgeValue(
+    requirement,
+    measured.samples.map((sample) => ({ since: '', sample })),
+    expected,
+  );
 }
 
 /** How a requirement is called in messages and lists: the statement without its keyword. */
@@ -64,16 +80,13 @@ function undecided(why: string): NoBasis {
 
 function scenarioBasis(rig: Rig, scenario: Scenario | undefined): Course[] | NoBasis {
   if (!scenario) return undecided('its scenario is not known');
-  if (rig.sensors.length > 0 && scenario.steps.some((s) => s.action === 'feed' || s.action === 'draw')) {
-    const why = `is not computed yet: scenario ${scenario.name} runs feeds or draws, which needs the flow engine`;
-    return { state: 'not-computed', why };
-  }
   const course = scenarioCourse(rig, scenario);
   return course ? [course] : undecided(`the events of scenario ${scenario.name} could not be worked out to its end`);
 }
 
 interface Case {
-  readonly course: Course;
+  /** What its moments count from; empty where it states none. */
+  readonly since: string;
   readonly sample: Sample;
 }
 
@@ -88,18 +101,16 @@ function judge(
   for (const course of courses) {
     const measured = metric.measure(course, requirement.args, requirement);
     if (measured.kind === 'absent') absent ||= measured.why;
-    else cases.push(...measured.samples.map((sample) => ({ course, sample })));
+    else cases.push(...measured.samples.map((sample) => ({ since: course.label, sample })));
   }
   const name = requirementName(requirement);
-  if (cases.length === 0) {
-    if (metric.whenAbsent === 'failed')
-      return { ...plain('failed', 'require/failed', expected, `${name} does not hold: ${absent}.`), found: absent };
-    return {
-      ...plain('undecided', 'require/undecided', expected, `${name} is not decided: ${absent}.`),
-      found: absent,
-    };
-  }
-  return metric.kind === 'state' ? judgeState(name, cases, expected) : judgeValue(metric, requirement, cases, expected);
+  if (cases.length === 0) return judgeAbsent(name, metric.whenAbsent, absent, expected);
+  return metric.kind === 'state' ? judgeState(name, cases, expected) : judgeValue(requirement, cases, expected);
+}
+
+function judgeAbsent(name: string, state: 'failed' | 'undecided', why: string, expected: string): Verdict {
+  const says = state === 'failed' ? 'does not hold' : 'is not decided';
+  return { ...plain(state, `require/${state}`, expected, `${name} ${says}: ${why}.`), found: why };
 }
 
 function judgeState(name: string, cases: readonly Case[], expected: string): Verdict {
@@ -113,11 +124,11 @@ function judgeState(name: string, cases: readonly Case[], expected: string): Ver
     expected,
     found: deciding.sample.why,
     message: bad ? `${name} does not hold: ${clause}.` : `${name} holds.`,
-    places: deciding.sample.places,
+    places: deciding.sample.places(),
   };
 }
 
-function judgeValue(metric: ValueMetric, requirement: Requirement, cases: readonly Case[], expected: string): Verdict {
+function judgeValue(requirement: Requirement, cases: readonly Case[], expected: string): Verdict {
   const comparison = requirement.comparison!;
   const missed = cases.map((c) => ({ ...c, miss: missBy(comparison, c.sample.value) }));
   const worst = missed.reduce((a, b) => (worse(comparison, b, a) ? b : a));
@@ -136,7 +147,7 @@ function judgeValue(metric: ValueMetric, requirement: Requirement, cases: readon
     expected,
     found,
     message: holds ? `${name} holds: it is ${found}.` : `${name} does not hold: ${clause}.`,
-    places: worst.sample.places,
+    places: worst.sample.places(),
   };
 }
 
@@ -152,8 +163,8 @@ function worse(
 }
 
 /** "after ready goes on", where the clause states a moment. */
-function sinceText({ course, sample }: Case): string {
-  return / (at|from) \d/.test(sample.why) ? ` ${course.label}` : '';
+function sinceText({ since, sample }: Case): string {
+  return since && / (at|from) \d/.test(sample.why) ? ` ${since}` : '';
 }
 
 function expectedText({ comparison }: Requirement): string {

@@ -15,3 +15,25 @@ export function meet(a: Interval, b: Interval): Interval | null {
 export function lengthOf(i: Interval): number {
   return end(i) - i.from;
 }
+
+/**
+ * All pairs out of two lists that have some time in common, in order of the first. Each list is in order of time and its items do
+ * not meet one another, so that one sweep finds them.
+ */
+export function pairsThatMeet<A, B>(
+  a: readonly A[],
+  b: readonly B[],
+  spanA: (item: A) => Interval,
+  spanB: (item: B) => Interval,
+): (readonly [A, B, Interval])[] {
+  const found: (readonly [A, B, Interval])[] = [];
+  let first = 0;
+  for (const x of a) {
+    while (first < b.length && end(spanB(b[first]!)) <= spanA(x).from) first++;
+    for (let j = first; j < b.length && spanB(b[j]!).from < end(spanA(x)); j++) {
+      const both = meet(spanA(x), spanB(b[j]!));
+      if (both) found.push([x, b[j]!, both]);
+    }
+  }
+  return found;
+}

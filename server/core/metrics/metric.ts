@@ -2,6 +2,7 @@
 import type { RelatedPlace } from '../model/problem';
 import type { MetricArgument, Requirement, Rig } from '../model/rig';
 import type { DimensionName } from '../units/dimensions';
+import type { RigFacts } from '../run/facts';
 import type { Course } from './course';
 
 /** What an argument may be. `events` takes all that follow; `condition` also takes the bare name of a door or signal. */
@@ -20,8 +21,12 @@ export interface Sample {
   readonly value: number;
   /** What makes it so, as a clause: "`upper` is shut at 2.05 s and `lower` leaves its seat at 2.2 s". */
   readonly why: string;
-  readonly places: readonly RelatedPlace[];
+  /** What is responsible; worked out only for the sample that speaks. */
+  readonly places: () => readonly RelatedPlace[];
 }
+
+/** For samples that nothing in particular is responsible for. */
+export const NOWHERE = (): readonly RelatedPlace[] => [];
 
 /** What one course gives: samples, or why there is nothing to measure in it (`absent`: the things concerned do not happen). */
 export type Measured =
@@ -51,13 +56,15 @@ export interface StateMetric extends MetricBase {
   readonly whenAbsent: 'failed' | 'undecided';
 }
 
-/** Needs an engine that is not there yet: evaluates to `not-computed`, never to a pass. */
-export interface AwaitedMetric extends MetricBase {
-  readonly kind: 'awaited';
+/** A number from what is in the chambers; measured once per rig, on its own or during a scenario, not stroke by stroke. */
+export interface FlowMetric extends MetricBase {
+  readonly kind: 'flow';
   readonly dimensions: readonly DimensionName[];
+  readonly measure: (facts: RigFacts, args: readonly MetricArgument[], requirement: Requirement) => Measured;
+  readonly whenAbsent: 'failed' | 'undecided';
 }
 
-export type Metric = ValueMetric | StateMetric | AwaitedMetric;
+export type Metric = ValueMetric | StateMetric | FlowMetric;
 
 /** `gap(a: door, b: door): time`, for people. */
 export function signatureOf(metric: Metric): string {

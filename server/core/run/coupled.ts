@@ -22,6 +22,8 @@ import { reading } from '../flow/vessel';
 import type { Rig, Scenario } from '../model/rig';
 import type { Engine } from '../timing/engine';
 import { createEngine } from '../timing/engine';
+import { compileProgram } from '../timing/program';
+import { bringToRest, EDGE_BUDGET, movesForEver } from '../timing/rest';
 import type { Trace } from '../timing/trace';
 import { doorPowers } from './flow-facts';
 import { sensorValue, startSensors } from './sensing';
@@ -122,10 +124,11 @@ class Coupling {
     this.sensors = startSensors(rig, this.model);
     const sensorOf = new Map(rig.sensors.map((s, k) => [s.net, k]));
     const initial = new Map(rig.switches.map((s) => [s.net, s.initial]));
-    this.engine = createEngine(rig, {
-      budget: options.budget ?? 400_000,
-      inputs: (net) => (sensorOf.has(net) ? this.sensors[sensorOf.get(net)!]! : (initial.get(net) ?? false)),
-    });
+    this.engine = engineAtRest(
+      rig,
+      (net) => (sensorOf.has(net) ? this.sensors[sensorOf.get(net)!]! : (initial.get(net) ?? false)),
+      options.budget ?? 400_000,
+    );
     this.doors = rig.doors.map((_, d) => {
       const at = this.engine.doorPosition(d, 0);
       return { t: 0, from: at, to: at, arrives: 0 };
@@ -395,6 +398,17 @@ class Coupling {
       held: { start: this.held0, end: this.held() },
     };
   }
+}
+
+/** Time zero is the rig long powered up; one that does not come to rest with its starting contents begins at its power-up. */
+function engineAtRest(rig: Rig, inputs: (net: number) => boolean, budget: number): Engine {
+  const program = compileProgram(rig);
+  const rest = bringToRest(rig, program, inputs, EDGE_BUDGET);
+  const engine = createEngine(rig, { program, inputs, budget });
+  if (rest.trace.stopped || movesForEver(rest)) return engine;
+  engine.advanceTo(rest.engine.now);
+  engine.rebase();
+  return engine;
 }
 
 /** Position of a door at `t`, by its last movement. */

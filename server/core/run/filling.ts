@@ -56,6 +56,7 @@ export class FillingRun {
   private readonly watch: StrokeWatch;
   private t = 0;
   private strokes = 0;
+  private firstStroke: number | null = null;
   private energy = 0;
   private readonly points: FillPoint[] = [];
   private stride = 1;
@@ -163,6 +164,7 @@ export class FillingRun {
   private stroke(pattern: StrokePattern): void {
     const { program, doorEnergy: joules } = this.prepare(pattern);
     this.balance.stroke(program, this.watch);
+    if (pattern.strokes > 0) this.firstStroke ??= this.t;
     this.t += pattern.duration;
     this.strokes += pattern.strokes;
     this.energy += joules + this.linePower(program.seconds, (line) => lineSeconds(pattern, line));
@@ -303,6 +305,7 @@ export class FillingRun {
       points: this.points,
       strokes: this.strokes,
       seconds: this.t / 1e6,
+      firstStroke: this.firstStroke,
       ended,
       highest: states(this.extremes.high),
       lowest: states(this.extremes.low),

@@ -1,6 +1,7 @@
 /** `cycle()`: how long one stroke takes, from the trigger until the last door is back at rest. */
 import { formatTime } from '../../units/units';
 import type { ValueMetric } from '../metric';
+import { NOWHERE } from '../metric';
 
 export const cycle: ValueMetric = {
   name: 'cycle',
@@ -14,6 +15,6 @@ export const cycle: ValueMetric = {
     if (!stroke) return { kind: 'absent', why: 'a scenario has no single stroke' };
     if (stroke.strokeEnds === null) return { kind: 'absent', why: 'the stroke does not end while the trigger is held' };
     const why = `the last door is back at rest at ${formatTime(stroke.strokeEnds)}`;
-    return { kind: 'samples', samples: [{ value: stroke.strokeEnds, why, places: [] }] };
+    return { kind: 'samples', samples: [{ value: stroke.strokeEnds, why, places: NOWHERE }] };
   },
 };

@@ -1,9 +1,10 @@
 /** `gap(a, b)`: the shortest time between one door being shut and the other leaving its seat. */
+import type { RelatedPlace } from '../../model/problem';
 import type { Rig } from '../../model/rig';
 import { formatTime } from '../../units/units';
 import type { Opening } from '../course';
 import { openings } from '../course';
-import { lengthOf, meet } from '../intervals';
+import { lengthOf, pairsThatMeet } from '../intervals';
 import type { Sample, ValueMetric } from '../metric';
 import { doorName, itemIndex } from '../metric';
 import { spanText } from '../words';
@@ -24,27 +25,41 @@ export const gap: ValueMetric = {
     const [a, b] = [itemIndex(args[0]), itemIndex(args[1])];
     const idle = [a, b].filter((door) => openings(course, door).length === 0);
     if (idle.length > 0) return { kind: 'absent', why: `${doorName(course.rig, idle[0]!)} never opens` };
-    const all = (course.openings[a] ?? []).flatMap((x) =>
-      (course.openings[b] ?? []).flatMap((y) => between(course.rig, x, y)),
-    );
+    const [mine, theirs] = [course.openings[a] ?? [], course.openings[b] ?? []];
+    const all = [...together(course.rig, mine, theirs), ...between(course.rig, mine, theirs)];
     const least = all.reduce<Sample | null>((best, s) => (best && best.value <= s.value ? best : s), null);
     return least ? { kind: 'samples', samples: [least] } : { kind: 'absent', why: 'neither is ever shut again' };
   },
 };
 
-function between(rig: Rig, x: Opening, y: Opening): Sample[] {
-  const both = meet(x.notShut, y.notShut);
-  const [first, second] = x.notShut.from <= y.notShut.from ? [x, y] : [y, x];
-  const one = doorName(rig, first.door);
-  const two = doorName(rig, second.door);
-  const places = [
-    ...timerPlaces(rig, first.closesBecause, `${one} closes`),
-    ...timerPlaces(rig, second.opensBecause, `${two} opens`),
+function together(rig: Rig, a: readonly Opening[], b: readonly Opening[]): Sample[] {
+  const span = (o: Opening) => o.notShut;
+  return pairsThatMeet(a, b, span, span).map(([x, y, both]) => {
+    const [first, second] = x.notShut.from <= y.notShut.from ? [x, y] : [y, x];
+    return {
+      value: -lengthOf(both),
+      why: `both are off their seats ${spanText(both)}`,
+      places: () => placesOf(rig, first, second),
+    };
+  });
+}
+
+/** Gaps between neighbours in time that are openings of different doors. */
+function between(rig: Rig, a: readonly Opening[], b: readonly Opening[]): Sample[] {
+  const all = [...a, ...b].sort((x, y) => x.notShut.from - y.notShut.from);
+  return all.slice(1).flatMap((second, i) => {
+    const first = all[i]!;
+    const shut = first.notShut.to;
+    const opens = second.notShut.from;
+    if (first.door === second.door || shut === null || opens < shut) return [];
+    const why = `${doorName(rig, first.door)} is shut at ${formatTime(shut)} and ${doorName(rig, second.door)} leaves its seat at ${formatTime(opens)}`;
+    return [{ value: opens - shut, why, places: () => placesOf(rig, first, second) }];
+  });
+}
+
+function placesOf(rig: Rig, first: Opening, second: Opening): RelatedPlace[] {
+  return [
+    ...timerPlaces(rig, first.closesBecause, `${doorName(rig, first.door)} closes`),
+    ...timerPlaces(rig, second.opensBecause, `${doorName(rig, second.door)} opens`),
   ];
-  if (both) return [{ value: -lengthOf(both), why: `both are off their seats ${spanText(both)}`, places }];
-  const shut = first.notShut.to;
-  if (shut === null) return [];
-  const opens = second.notShut.from;
-  const why = `${one} is shut at ${formatTime(shut)} and ${two} leaves its seat at ${formatTime(opens)}`;
-  return [{ value: opens - shut, why, places }];
 }

@@ -33,5 +33,5 @@ function sampleOf(rig: Rig, timer: TimerFacts): Sample {
   const has = input === null ? 'without end' : input === 0 ? 'not at all' : `for ${formatTime(input)}`;
   const why = `${timer.name} waits ${formatTime(timer.preset)} and its input is on ${has}`;
   const value = input === null ? Infinity : input - timer.preset;
-  return { value, why, places: [{ at: element.preset?.at ?? element.at, message: `${why}.` }] };
+  return { value, why, places: () => [{ at: element.preset?.at ?? element.at, message: `${why}.` }] };
 }

@@ -32,6 +32,10 @@ export function firstMoment(course: Course, door: number, event: DoorEvent): { t
   return null;
 }
 
+function chainOf(opening: Opening, event: DoorEvent): Opening['opensBecause'] {
+  return event === 'opens' || event === 'opened' ? opening.opensBecause : opening.closesBecause;
+}
+
 function moment(name: string, event: DoorEvent, definition: string): ValueMetric {
   return {
     name,
@@ -45,9 +49,9 @@ function moment(name: string, event: DoorEvent, definition: string): ValueMetric
       const text = `${doorName(course.rig, door)} ${EVENT_TEXT[event]}`;
       const found = firstMoment(course, door, event);
       if (!found) return { kind: 'absent', why: `there is no moment at which ${text}` };
-      const chain = event === 'opens' || event === 'opened' ? found.opening.opensBecause : found.opening.closesBecause;
       const why = `${text} at ${formatTime(found.t)}`;
-      return { kind: 'samples', samples: [{ value: found.t, why, places: timerPlaces(course.rig, chain, why) }] };
+      const places = () => timerPlaces(course.rig, chainOf(found.opening, event), why);
+      return { kind: 'samples', samples: [{ value: found.t, why, places }] };
     },
   };
 }

@@ -7,6 +7,7 @@ import type { Course } from '../course';
 import { openings, pulsesOf } from '../course';
 import { lengthOf } from '../intervals';
 import type { StateMetric } from '../metric';
+import { NOWHERE } from '../metric';
 import { spanText } from '../words';
 
 export const never: StateMetric = {
@@ -20,11 +21,12 @@ export const never: StateMetric = {
     const condition = conditionOf(course.rig, args[0]);
     if (!condition) return { kind: 'absent', why: 'there is no condition' };
     const times = whenTrue(course, condition).filter((i) => lengthOf(i) > 0);
-    if (times.length === 0) return { kind: 'samples', samples: [{ value: 1, why: 'it never comes true', places: [] }] };
+    if (times.length === 0)
+      return { kind: 'samples', samples: [{ value: 1, why: 'it never comes true', places: NOWHERE }] };
     const first = times[0]!;
     const length = first.to === null ? '' : ` (${formatTime(lengthOf(first))})`;
     const why = `it is true ${spanText(first)}${length}`;
-    return { kind: 'samples', samples: [{ value: 0, why, places: [] }] };
+    return { kind: 'samples', samples: [{ value: 0, why, places: NOWHERE }] };
   },
 };
 

@@ -20,7 +20,7 @@ export const openTime: ValueMetric = {
     const samples = openings(course, door).map((w) => ({
       value: lengthOf(w.notShut),
       why: `${name} is off its seat ${spanText(w.notShut)}`,
-      places: doorPlaces(course.rig, w),
+      places: () => doorPlaces(course.rig, w),
     }));
     return samples.length === 0 ? { kind: 'absent', why: `${name} never opens` } : { kind: 'samples', samples };
   },

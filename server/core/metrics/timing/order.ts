@@ -1,6 +1,7 @@
 /** `order(event, event, …)`: door events follow one another as written. */
 import { formatTime } from '../../units/units';
-import type { StateMetric } from '../metric';
+import type { Sample, StateMetric } from '../metric';
+import { NOWHERE } from '../metric';
 import { EVENT_TEXT, firstMoment } from './moments';
 import { timerPlaces } from './places';
 
@@ -19,18 +20,24 @@ export const order: StateMetric = {
     // Doors of another stroke: nothing to put in order here.
     if (moments.every((m) => m.found === null))
       return { kind: 'absent', why: `there is no moment at which ${text(missing!)}` };
-    if (missing) return broken(`there is no moment at which ${text(missing)}`, []);
+    if (missing) return broken(`there is no moment at which ${text(missing)}`, NOWHERE);
     for (let i = 1; i < moments.length; i++) {
       const [before, after] = [moments[i - 1]!, moments[i]!];
       if (after.found!.t > before.found!.t) continue;
       const why = `${text(after)} at ${formatTime(after.found!.t)} and ${text(before)} at ${formatTime(before.found!.t)}`;
-      const chains = [...after.found!.opening.opensBecause, ...before.found!.opening.closesBecause];
-      return broken(why, timerPlaces(course.rig, chains, 'it decides the order'));
+      const places = () => {
+        const chains = [...after.found!.opening.opensBecause, ...before.found!.opening.closesBecause];
+        return timerPlaces(course.rig, chains, 'it decides the order');
+      };
+      return broken(why, places);
     }
-    return { kind: 'samples', samples: [{ value: 1, why: 'the events follow one another as written', places: [] }] };
+    return {
+      kind: 'samples',
+      samples: [{ value: 1, why: 'the events follow one another as written', places: NOWHERE }],
+    };
   },
 };
 
-function broken(why: string, places: ReturnType<typeof timerPlaces>): ReturnType<StateMetric['measure']> {
+function broken(why: string, places: Sample['places']): ReturnType<StateMetric['measure']> {
   return { kind: 'samples', samples: [{ value: 0, why, places }] };
 }

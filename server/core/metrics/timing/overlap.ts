@@ -3,8 +3,9 @@ import type { Rig } from '../../model/rig';
 import type { Interval } from '../../timing/facts';
 import type { Course, Opening } from '../course';
 import { openings } from '../course';
-import { lengthOf, meet } from '../intervals';
+import { lengthOf, pairsThatMeet } from '../intervals';
 import type { Sample, ValueMetric } from '../metric';
+import { NOWHERE } from '../metric';
 import { doorName, itemIndex } from '../metric';
 import { spanText } from '../words';
 import { timerPlaces } from './places';
@@ -28,27 +29,33 @@ export const overlap: ValueMetric = {
   },
 };
 
+interface FullyOpen {
+  readonly opening: Opening;
+  readonly interval: Interval;
+}
+
+/** Stretches of being fully open, from a list of openings. */
+function stretches(list: readonly Opening[]): FullyOpen[] {
+  return list.flatMap((opening) => opening.fullyOpen.map((interval) => ({ opening, interval })));
+}
+
 function meetings(course: Course, a: number, b: number): Sample[] {
-  const found = openings(course, a).flatMap((x) =>
-    (course.openings[b] ?? []).flatMap((y) =>
-      x.fullyOpen.flatMap((i) => y.fullyOpen.flatMap((j) => meeting(course.rig, [x, i], [y, j]))),
-    ),
-  );
+  const span = (s: FullyOpen): Interval => s.interval;
+  const met = pairsThatMeet(stretches(course.openings[a] ?? []), stretches(course.openings[b] ?? []), span, span);
+  const found = met
+    .filter(([, , both]) => both.from < course.repeatsFrom)
+    .map(([x, y, both]) => meeting(course.rig, x, y, both));
   return found.length > 0 ? found : [neverTogether(course, a, b)];
 }
 
-type Open = readonly [opening: Opening, fully: Interval];
-
-function meeting(rig: Rig, [x, i]: Open, [y, j]: Open): Sample[] {
-  const both = meet(i, j);
-  if (!both) return [];
-  const opener = i.from >= j.from ? x : y;
-  const closer = (i.to ?? Infinity) <= (j.to ?? Infinity) ? x : y;
-  const places = [
+function meeting(rig: Rig, x: FullyOpen, y: FullyOpen, both: Interval): Sample {
+  const opener = (x.interval.from >= y.interval.from ? x : y).opening;
+  const closer = ((x.interval.to ?? Infinity) <= (y.interval.to ?? Infinity) ? x : y).opening;
+  const places = () => [
     ...timerPlaces(rig, opener.opensBecause, `${doorName(rig, opener.door)} opens the later of the two`),
     ...timerPlaces(rig, closer.closesBecause, `${doorName(rig, closer.door)} closes the earlier of the two`),
   ];
-  return [{ value: lengthOf(both), why: `both are fully open ${spanText(both)}`, places }];
+  return { value: lengthOf(both), why: `both are fully open ${spanText(both)}`, places };
 }
 
 function neverTogether(course: Course, a: number, b: number): Sample {
@@ -57,5 +64,5 @@ function neverTogether(course: Course, a: number, b: number): Sample {
     const name = doorName(course.rig, door);
     return first ? `${name} is fully open ${spanText(first)}` : `${name} is never fully open`;
   });
-  return { value: 0, why: parts.join(' and '), places: [] };
+  return { value: 0, why: parts.join(' and '), places: NOWHERE };
 }

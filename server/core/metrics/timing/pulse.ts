@@ -2,6 +2,7 @@
 import { pulsesOf } from '../course';
 import { lengthOf } from '../intervals';
 import type { ValueMetric } from '../metric';
+import { NOWHERE } from '../metric';
 import { spanText } from '../words';
 import { netOfItem } from './never';
 
@@ -21,7 +22,7 @@ export const pulse: ValueMetric = {
     const samples = pulses.map((p) => ({
       value: lengthOf(p),
       why: `${name} is on ${spanText(p)}`,
-      places: [],
+      places: NOWHERE,
     }));
     return { kind: 'samples', samples };
   },

@@ -2,6 +2,7 @@
 import { formatTime } from '../../units/units';
 import type { Course, Opening } from '../course';
 import type { Sample, ValueMetric } from '../metric';
+import { NOWHERE } from '../metric';
 import { doorName } from '../metric';
 import { timerPlaces } from './places';
 
@@ -18,7 +19,7 @@ export const repeat: ValueMetric = {
     if (!stroke) return intervals(course);
     if (stroke.repeat === null) return { kind: 'absent', why: 'the strokes do not repeat while the trigger is held' };
     const again = secondOpening(course);
-    const places = again ? timerPlaces(course.rig, again.opensBecause, 'it lets the next stroke start') : [];
+    const places = () => (again ? timerPlaces(course.rig, again.opensBecause, 'it lets the next stroke start') : []);
     const why = `strokes start every ${formatTime(stroke.repeat)}`;
     return { kind: 'samples', samples: [{ value: stroke.repeat, why, places }] };
   },
@@ -53,7 +54,7 @@ function intervals(course: Course): ReturnType<ValueMetric['measure']> {
   const samples: Sample[] = starts.slice(1).map((t, i) => ({
     value: t - starts[i]!,
     why: `${doorName(course.rig, lead)} opens at ${formatTime(starts[i]!)} and again at ${formatTime(t)}`,
-    places: [],
+    places: NOWHERE,
   }));
   return { kind: 'samples', samples };
 }

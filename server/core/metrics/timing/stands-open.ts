@@ -1,5 +1,6 @@
 /** `stands_open(door)`: the door is meant to stand open while the rig waits. */
 import type { StateMetric } from '../metric';
+import { NOWHERE } from '../metric';
 import { doorName, itemIndex } from '../metric';
 
 export const standsOpen: StateMetric = {
@@ -15,6 +16,6 @@ export const standsOpen: StateMetric = {
     const last = track?.moves[track.moves.length - 1];
     const isOpen = (last ? last.to : track?.initial) === 1;
     const why = `${doorName(course.rig, door)} ${isOpen ? 'stands open' : 'does not stand open'} ${course.label}`;
-    return { kind: 'samples', samples: [{ value: isOpen ? 1 : 0, why, places: [] }] };
+    return { kind: 'samples', samples: [{ value: isOpen ? 1 : 0, why, places: NOWHERE }] };
   },
 };

@@ -25,7 +25,7 @@ export const windowMetric: ValueMetric = {
 
 function samplesOf(course: Course, opening: Opening): Sample[] {
   const name = doorName(course.rig, opening.door);
-  const places = doorPlaces(course.rig, opening);
+  const places = () => doorPlaces(course.rig, opening);
   if (opening.fullyOpen.length === 0) {
     return [{ value: 0, why: `${name} starts to close before it is fully open`, places }];
   }

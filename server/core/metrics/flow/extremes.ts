@@ -1,0 +1,88 @@
+/** `peak(chamber)`, `lowest(chamber)` and `final(chamber)`: what a chamber reaches, in the dimension of the comparison. */
+import type { ChamberState } from '../../flow/facts';
+import { stateOf } from '../../flow/states';
+import type { MetricArgument, Requirement } from '../../model/rig';
+import type { CoupledRun } from '../../run/coupled';
+import type { RigFacts } from '../../run/facts';
+import { quickRun } from '../../run/scenario-run';
+import { formatTime } from '../../units/units';
+import { missBy } from '../comparison';
+import type { FlowMetric, Measured } from '../metric';
+import { itemIndex } from '../metric';
+import { absent, chamberName, CHAMBER, CONTENTS, isSettled, noFlow, sample, scenarioOf, stateValue } from './contents';
+
+interface Kind {
+  readonly word: string;
+  readonly during: (run: CoupledRun) => readonly ChamberState[];
+  readonly byItself: (facts: RigFacts) => readonly ChamberState[];
+}
+
+function extreme(name: string, definition: string, kind: Kind): FlowMetric {
+  return {
+    name,
+    kind: 'flow',
+    parameters: [CHAMBER],
+    dimensions: CONTENTS,
+    definition,
+    whenAbsent: 'undecided',
+    measure: (facts, args, requirement) => measure(facts, args, requirement, kind),
+  };
+}
+
+function measure(facts: RigFacts, args: readonly MetricArgument[], requirement: Requirement, kind: Kind): Measured {
+  const none = noFlow(facts);
+  if (none) return absent(none);
+  const chamber = itemIndex(args[0]);
+  const who = chamberName(facts.rig, args);
+  const { dimension } = requirement.comparison!;
+  const run = scenarioOf(facts, requirement);
+  if (run !== 'default') {
+    if ('why' in run) return absent(run.why);
+    return valueOf(kind.during(run)[chamber], dimension, `${who} ${kind.word} in its scenario`);
+  }
+  const filling = facts.flow!.filling;
+  if (!filling) return absent('no sensor starts a stroke');
+  const found = valueOf(
+    kind.byItself(facts)[chamber],
+    dimension,
+    `${who} ${kind.word} within ${formatTime(filling.seconds * 1e6)} of running by itself`,
+  );
+  if (isSettled(filling) || found.kind === 'absent') return found;
+  // Not settled yet: what is missed already stays missed, what still holds may not hold later.
+  const missed = found.samples.some((s) => missBy(requirement.comparison!, s.value) !== 0);
+  if (missed && kind.word !== 'ends at that') return found;
+  return absent(`${who} still changes after ${filling.strokes} strokes`);
+}
+
+function valueOf(state: ChamberState | undefined, dimension: string, why: string): Measured {
+  const value = state ? stateValue(state, dimension) : null;
+  return value === null
+    ? absent(`the medium has no ${dimension === 'length' ? 'level' : dimension}`)
+    : sample(value, why);
+}
+
+export const peak = extreme(
+  'peak',
+  'The highest value the chamber reaches with feeds and draws on, until the rig stops or is steady (or in its scenario); the comparison says of what (pressure, density, mass or level).',
+  { word: 'reaches that at most', during: (run) => run.highest, byItself: ({ flow }) => flow!.filling!.highest },
+);
+
+export const lowest = extreme(
+  'lowest',
+  'The lowest value the chamber falls to with feeds and draws on, until the rig stops or is steady (or in its scenario); the comparison says of what.',
+  { word: 'falls to that', during: (run) => run.lowest, byItself: ({ flow }) => flow!.filling!.lowest },
+);
+
+export const final = extreme(
+  'final',
+  'The value in the chamber at the end of the scenario, or once the rig has stopped or is steady; the comparison says of what.',
+  {
+    word: 'ends at that',
+    during: (run) => run.final,
+    byItself: ({ rig, flow }) => {
+      const last = flow!.filling!.points[flow!.filling!.points.length - 1]!;
+      const { model } = quickRun(rig)!;
+      return last.mass.map((m, k) => stateOf(model, k, m, last.temperature[k]!));
+    },
+  },
+);

@@ -1,0 +1,105 @@
+/** `stroke_mass`, `rate`, `ceiling`, `energy_per_stroke`, `energy_per_kg`: what one stroke does, with the trigger's chamber at its threshold. */
+import type { StrokeFlow } from '../../flow/facts';
+import type { MetricArgument, Requirement } from '../../model/rig';
+import type { RigFacts } from '../../run/facts';
+import type { DimensionName } from '../../units/dimensions';
+import { formatTime } from '../../units/units';
+import type { FlowMetric, Measured, Parameter, Sample } from '../metric';
+import { NOWHERE } from '../metric';
+import { itemIndex } from '../metric';
+import { CHAMBER, chamberName, CONTENTS, noFlow, stateValue } from './contents';
+
+type OfStroke = (
+  stroke: StrokeFlow,
+  facts: RigFacts,
+  args: readonly MetricArgument[],
+  requirement: Requirement,
+) => { readonly value: number; readonly why: string } | string;
+
+function perStroke(
+  name: string,
+  parameters: readonly Parameter[],
+  dimensions: readonly DimensionName[],
+  definition: string,
+  of: OfStroke,
+): FlowMetric {
+  return {
+    name,
+    kind: 'flow',
+    parameters,
+    dimensions,
+    definition,
+    whenAbsent: 'undecided',
+    measure: (facts, args, requirement): Measured => {
+      const none = noFlow(facts);
+      if (none) return { kind: 'absent', why: none };
+      if (requirement.during !== null)
+        return { kind: 'absent', why: `${name} is about a single stroke, not a scenario` };
+      const samples: Sample[] = [];
+      let why = 'no sensor starts a stroke';
+      for (const stroke of facts.flow!.strokes) {
+        const found = of(stroke, facts, args, requirement);
+        if (typeof found === 'string') why = found;
+        else samples.push({ ...found, places: NOWHERE });
+      }
+      return samples.length > 0 ? { kind: 'samples', samples } : { kind: 'absent', why };
+    },
+  };
+}
+
+export const strokeMass = perStroke(
+  'stroke_mass',
+  [CHAMBER],
+  ['mass'],
+  "Mass that one stroke brings into the chamber (negative: takes out), with the trigger's chamber at its threshold and the others as at the start.",
+  (stroke, { rig }, args) => ({
+    value: stroke.gains[itemIndex(args[0])] ?? 0,
+    why: `that is what one stroke brings into ${chamberName(rig, args)}`,
+  }),
+);
+
+export const rate = perStroke(
+  'rate',
+  [CHAMBER],
+  ['mass_flow'],
+  "Mean mass flow into the chamber through its doors while strokes follow one another, with the trigger's chamber at its threshold.",
+  (stroke, { rig }, args) => {
+    if (stroke.interval === null) return 'the strokes do not repeat';
+    const value = (stroke.gains[itemIndex(args[0])] ?? 0) / stroke.interval;
+    return { value, why: `${chamberName(rig, args)} gets a stroke every ${formatTime(stroke.interval * 1e6)}` };
+  },
+);
+
+export const ceiling = perStroke(
+  'ceiling',
+  [CHAMBER],
+  CONTENTS,
+  "The value at which a stroke moves nothing more into the chamber, because what is left in the clearances takes it back; the trigger's chamber at its threshold.",
+  (stroke, { rig }, args, requirement) => {
+    const chamber = itemIndex(args[0]);
+    const stack = stroke.stacks.find((s) => s.to === chamber);
+    if (!stack) return `no stack ends in ${chamberName(rig, args)}`;
+    if (!stack.ceiling || stack.ceilingNote) return `the ceiling is not known: ${stack.ceilingNote}`;
+    const value = stateValue(stack.ceiling, requirement.comparison!.dimension);
+    return value === null ? 'the medium has no such reading' : { value, why: 'a stroke moves nothing more there' };
+  },
+);
+
+export const energyPerStroke = perStroke(
+  'energy_per_stroke',
+  [],
+  ['energy'],
+  'Energy of one stroke: doors moving and held, compression (not counted below zero), feeds and draws while one interval lasts.',
+  (stroke) => ({ value: stroke.energy.perStroke.total, why: 'doors, compression, feeds and draws together' }),
+);
+
+export const energyPerKg = perStroke(
+  'energy_per_kg',
+  [],
+  ['specific_energy'],
+  'Energy of one stroke divided by the mass that reaches the last chambers of the stacks.',
+  (stroke) =>
+    stroke.energy.perKg === null
+      ? 'a stroke moves nothing'
+      : { value: stroke.energy.perKg, why: 'doors, compression, feeds and draws together' },
+);
