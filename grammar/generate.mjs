@@ -43,6 +43,7 @@ const json = (value) => JSON.stringify(value, null, 2) + '\n';
 const vocabulary = await loadSource('src/vocabulary.ts');
 const names = await loadSource('src/name-pattern.ts');
 const { unitsReference } = await loadSource('../server/core/units/reference.ts');
+const { mediaReference } = await loadSource('../server/core/model/media-reference.ts');
 const reference = join(here, 'REFERENCE.md');
 
 const files = {
@@ -52,6 +53,7 @@ const files = {
   [reference]: withTables(readFileSync(reference, 'utf8'), {
     ...referenceTables(vocabulary),
     units: unitsReference(),
+    media: mediaReference(),
   }),
 };
 
