@@ -33,8 +33,7 @@ export function createUser(page) {
       .locator('.quick-input-list .monaco-list-row')
       .filter({ hasText: name })
       .first()
-      .waitFor({ timeout: 15_000 });
-    await press('Enter');
+      .click({ timeout: 15_000 });
     await page
       .locator('.tab.active', { hasText: name.split('/').pop() })
       .first()

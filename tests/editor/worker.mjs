@@ -51,7 +51,11 @@ const faults = [];
 page.on('pageerror', (error) => faults.push(error.message));
 await page.goto(`http://127.0.0.1:${port}/`);
 await page.evaluate(client);
-const ask = (method, params) => page.evaluate(([m, p]) => window.rig.ask(m, p), [method, params]);
+const ask = async (method, params) => {
+  const answer = await page.evaluate(([m, p]) => window.rig.ask(m, p), [method, params]);
+  if (answer.error) throw new Error(`${method}: ${answer.error.message}`);
+  return answer;
+};
 const tell = (method, params) => page.evaluate(([m, p]) => window.rig.tell(m, p), [method, params]);
 const open = (uri, text) =>
   tell('textDocument/didOpen', { textDocument: { uri, languageId: 'rig', version: 1, text } });
