@@ -5,6 +5,7 @@
 import { Columns } from './columns';
 import { Changes } from './lane';
 import type { Lane } from './lane';
+import { loopNets } from './loop';
 import { KIND, evaluateLogic } from './program';
 import type { Program } from './program';
 import { EdgeRecord, TIMER_EVENT, TimerRecord } from './record';
@@ -149,7 +150,7 @@ export class Network {
       this.deltaStep();
     }
     this.dropWork();
-    return [...busy].sort((a, b) => a - b);
+    return loopNets(this.program, busy);
   }
 
   private applyCurrent(): void {
