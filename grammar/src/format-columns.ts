@@ -118,17 +118,41 @@ function alignRun(rows: readonly Row[]): void {
   });
 }
 
+const propertyStarts = (line: FormatLine): number[] =>
+  line.tokens.flatMap((token, i) => (token.kind === 'property' ? [i] : []));
+
+/**
+ * Properties in braces on one line, below each other as long as all lines that have one in that place have the same. Lines
+ * that already have fewer take no part.
+ */
+function alignProperties(rows: readonly Row[]): void {
+  let open = rows.map(({ line }) => ({ line, starts: propertyStarts(line) }));
+  for (let place = 0; open.length > 1; place++) {
+    const keywords = new Set(open.map(({ line, starts }) => line.tokens[starts[place] ?? -1]?.image));
+    if (keywords.size > 1) return;
+    const width = ({ line, starts }: (typeof open)[number]) => cellWidth(line, starts[place]!, starts[place + 1]!);
+    open = open.filter(({ starts }) => starts.length > place + 1);
+    const widest = Math.max(...open.map(width).map((w) => (w > WIDEST ? 0 : w)));
+    for (const row of open) row.line.gaps[row.starts[place + 1]!] = ' '.repeat(Math.max(2, widest - width(row) + 2));
+  }
+}
+
+function closeRun(rows: readonly Row[]): void {
+  alignRun(rows);
+  if (rows[0]!.cells.form.endsWith('{')) alignProperties(rows);
+}
+
 /** Sets runs of neighbouring lines of one form in columns. Changes the lines' gaps. */
 export function alignColumns(lines: readonly FormatLine[]): void {
   let run: Row[] = [];
   lines.forEach((line, i) => {
     const cells = isWhole(line) && !lines[i + 1]?.continues ? cellsOf(line) : null;
     const goesOn = cells && run.length > 0 && line.breaks === 1 && run[0]!.cells.form === cells.form;
-    if (!goesOn && run.length > 0) alignRun(run);
+    if (!goesOn && run.length > 0) closeRun(run);
     if (!goesOn) run = [];
     if (cells) run.push({ line, cells });
   });
-  if (run.length > 0) alignRun(run);
+  if (run.length > 0) closeRun(run);
 }
 
 const endsInComment = (line: FormatLine): boolean =>

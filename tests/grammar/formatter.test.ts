@@ -87,6 +87,27 @@ describe('formatter', () => {
     );
   });
 
+  it('sets properties in columns as far as neighbouring lines have the same', () => {
+    expectFormat(
+      `
+      rig r {
+        chamber receiver { volume 6 m3 pressure 1.02 bar }
+        chamber store { volume 1.5 m3 pressure 1 bar limit 10 bar }
+        chamber c { volume 1 m3 }
+        chamber d { volume 1 m3 pressure 1.5 bar tight gas limit 2 bar }
+      }
+      `,
+      `
+      rig r {
+        chamber receiver { volume 6 m3    pressure 1.02 bar }
+        chamber store    { volume 1.5 m3  pressure 1 bar    limit 10 bar }
+        chamber c        { volume 1 m3 }
+        chamber d        { volume 1 m3    pressure 1.5 bar  tight gas  limit 2 bar }
+      }
+      `,
+    );
+  });
+
   it('sets properties on lines of their own, and steps, in columns', () => {
     expectFormat(
       `
