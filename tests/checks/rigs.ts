@@ -29,10 +29,13 @@ export function look(text: string): Looked {
   return { text, resolution, contexts, mistakes, problems: contexts.flatMap(runChecks) };
 }
 
-/** Codes of warnings and errors, and of information where `all` is asked for by name. */
-export function codesOf(looked: Looked, ...alsoInformation: readonly string[]): string[] {
+/** Other tests look at what masses and tolerances say of a rig; here it counts only where it is asked for. */
+const ELSEWHERE = /^(flow\/|require\/tolerance$)/;
+
+/** Codes of warnings and errors, and of information and of other tests' codes where asked for by name; sorted, each once. */
+export function codesOf(looked: Looked, ...also: readonly string[]): string[] {
   const counts = (p: Problem): boolean =>
-    p.severity === 'error' || p.severity === 'warning' || alsoInformation.includes(p.code);
+    also.includes(p.code) || ((p.severity === 'error' || p.severity === 'warning') && !ELSEWHERE.test(p.code));
   return [...new Set(looked.problems.filter(counts).map((p) => p.code))].sort();
 }
 

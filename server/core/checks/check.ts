@@ -25,6 +25,8 @@ export interface CheckContext {
   readonly text: (uri: string) => string | undefined;
   /** Absent while a changed rig is looked at: then no fixes are worked out. */
   readonly recheck?: Recheck;
+  /** How many changed rigs may still be worked out for repairs; a large rig gets few, so that marking stays quick. */
+  readonly tries?: { left: number };
 }
 
 /** What a changed rig would be told: codes of its warnings and errors, once per problem. Given by `runChecks`. */

@@ -33,12 +33,20 @@ export function presetFixes(
   goal: Goal,
   purpose: string,
 ): Fix[] {
-  if (!context.recheck) return [];
+  if (!context.recheck || mayNotTry(context, candidates.length)) return [];
   const stillOpens = opensAsBefore(context.facts);
   const paths = pathsOpen(context.facts).length;
   const safe: Goal = (facts) => goal(facts) && stillOpens(facts) && pathsOpen(facts).length <= paths;
   const changes = sensible(candidates).flatMap((c) => tryChange(context.rig, c.literal, c.value, safe) ?? []);
   return changeFixes(context, changes, purpose);
+}
+
+/** Takes so many tries off what is left; true where they are used up. */
+export function mayNotTry({ tries }: CheckContext, count: number): boolean {
+  if (!tries) return false;
+  if (tries.left <= 0) return true;
+  tries.left -= Math.min(count, MOST.tried);
+  return false;
 }
 
 /** Fixes for changes that were tried: the clean ones, or else the first with its price. */

@@ -1,8 +1,6 @@
 /** The section of REFERENCE.md about findings, written from the registries. */
 import type { CodeInfo } from './check';
 
-const WORDS = { error: 'error', warning: 'warning', information: 'information', hint: 'hint' } as const;
-
 /** `door/overlap` → `door-overlap`: anchor in the reference, and name of the sample in `samples/broken`. */
 export function anchorOf(code: string): string {
   return code.replace('/', '-');
@@ -18,7 +16,8 @@ function groupText(group: string, codes: readonly CodeInfo[], sampled: (code: st
   const own = codes.filter((c) => c.code.startsWith(`${group}/`));
   const entries = own.map(({ code, title, severity, explanation }) => {
     const sample = sampled(code) ? ` Shown by \`samples/broken/${anchorOf(code)}.rig\`.` : '';
-    return `<a id="${anchorOf(code)}"></a>**\`${code}\`: ${title}** (${WORDS[severity]})\n\n${explanation}${sample}\n`;
+    // The heading holds the code alone, so that the anchor made of it by Markdown viewers depends on nothing else.
+    return `#### <a id="${anchorOf(code)}"></a>\`${code}\`\n\n**${title}** (${severity}). ${explanation}${sample}\n`;
   });
   return `### Findings \`${group}/…\`\n\n${entries.join('\n')}`;
 }

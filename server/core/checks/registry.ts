@@ -1,4 +1,5 @@
 /** All checks, in the order of the reference, and the codes that they and the resolver report. */
+import { metricNamed } from '../metrics/registry';
 import { PROBLEM_CODES } from '../model/problem-codes';
 import type { Problem } from '../model/problem';
 import type { RigFacts } from '../run/facts';
@@ -13,8 +14,17 @@ import { overlap } from './door/overlap';
 import { straightThrough } from './door/straight-through';
 import { tooShort } from './door/too-short';
 import { trappedPocket } from './door/trapped-pocket';
+import { cannotKeepUp } from './flow/cannot-keep-up';
+import { leak } from './flow/leak';
+import { overLimit } from './flow/over-limit';
+import { overSupply } from './flow/over-supply';
+import { reverse } from './flow/reverse';
+import { shortFill } from './flow/short-fill';
+import { stalls } from './flow/stalls';
+import { value } from './flow/value';
 import { power } from './loss/power';
 import { switchLoss } from './loss/switch';
+import { tolerance } from './require/tolerance';
 import { failed, malformed, undecided } from './require/verdicts';
 import { chatter } from './sensor/chatter';
 import { inverted } from './sensor/inverted';
@@ -50,7 +60,16 @@ export const CHECKS: readonly Check[] = [
   chatter,
   power,
   switchLoss,
+  value,
+  overLimit,
+  cannotKeepUp,
+  stalls,
+  shortFill,
+  reverse,
+  leak,
+  overSupply,
   failed,
+  tolerance,
   undecided,
   malformed,
 ];
@@ -73,20 +92,35 @@ export const ALL_CODES: readonly CodeInfo[] = [...PROBLEM_CODES, ...CHECKS, ...R
 
 /** Runs every check on one rig. Problems come check by check; places may lie in imported files. */
 export function runChecks(context: CheckContext): Problem[] {
-  const recheck = recheckOf(context);
-  return CHECKS.flatMap((check) => check.run({ ...context, recheck }));
+  const full: CheckContext = { ...context, recheck: recheckOf(context), tries: { left: triesFor(context) } };
+  return CHECKS.flatMap((check) => check.run(full));
 }
 
-/** Checks that try the rig in many situations; they cost too much to ask them about every repair. */
-const COSTLY: readonly Check[] = [power, switchLoss];
+/** 48 changed rigs for one of up to a hundred elements, fewer for larger ones, none from 5,000 on. */
+function triesFor({ rig }: CheckContext): number {
+  return Math.floor(Math.min(48, 5_000 / (rig.network.elements.length + 1)));
+}
+
+/**
+ * What a repair is judged by: what a change of times can bring about at once. Left out is what costs much for every repair: trying
+ * many situations, filling the chambers, all times within tolerance.
+ */
+function isJudged({ code }: Check): boolean {
+  return /^(wire|timer|door|cycle|sensor)\/|^require\/failed$/.test(code);
+}
 
 function recheckOf(context: CheckContext): Recheck {
   const known = new WeakMap<RigFacts, readonly string[]>();
+  const judges = CHECKS.filter(isJudged);
+  const requirements = context.rig.requirements.filter(
+    (r) => r.during === null && metricNamed(r.metric)?.kind !== 'flow',
+  );
   return (facts) => {
     const before = known.get(facts);
     if (before) return before;
-    const changed: CheckContext = { rig: facts.rig, facts, resolution: context.resolution, text: () => undefined };
-    const problems = CHECKS.filter((check) => !COSTLY.includes(check)).flatMap((check) => check.run(changed));
+    const rig = { ...facts.rig, requirements };
+    const changed: CheckContext = { rig, facts, resolution: context.resolution, text: () => undefined };
+    const problems = judges.flatMap((check) => check.run(changed));
     const codes = problems.filter((p) => p.severity === 'error' || p.severity === 'warning').map((p) => p.code);
     known.set(facts, codes);
     return codes;

@@ -1,8 +1,9 @@
 /** Small experiments on a rig: change inputs one after another, each time waiting until all is settled, and look at what stands. */
 import type { Rig } from '../model/rig';
-import type { Engine } from '../timing/engine';
-import { createEngine, initialInputs } from '../timing/engine';
-import type { StrokeFacts } from '../timing/facts';
+import type { Engine, Snapshot } from '../timing/engine';
+import { createEngine } from '../timing/engine';
+import type { RigFacts } from '../run/facts';
+import type { StrokeFacts, TimingFacts } from '../timing/facts';
 import { closePattern } from '../timing/pattern';
 
 /** Edges in one experiment; more means that it does not settle, which counts as moving on. */
@@ -29,20 +30,45 @@ export interface Trial {
   readonly quiet: boolean;
 }
 
-/** The rig after power-up, with some inputs the other way round than at the start, settled. */
-export function settledRig(rig: Rig, turned: ReadonlySet<number> = new Set()): Trial {
-  const start = initialInputs(rig);
-  const engine = createEngine(rig, { budget: BUDGET, inputs: (net) => start(net) !== turned.has(net) });
+interface Rest {
+  readonly engine: Engine;
+  readonly state: Snapshot;
+  readonly quiet: boolean;
+}
+
+const RESTS = new WeakMap<TimingFacts, Map<string, Rest>>();
+
+/**
+ * The rig after power-up, with some inputs the other way round than at the start, settled. Trials of one rig that start alike share
+ * an engine: a new one ends those before it.
+ */
+export function settledRig({ rig, timing }: RigFacts, turned: readonly number[] = []): Trial {
+  let rests = RESTS.get(timing);
+  if (!rests) RESTS.set(timing, (rests = new Map()));
+  const key = turned.join();
+  const known = rests.get(key);
+  if (known) {
+    known.engine.restore(known.state);
+    return known;
+  }
+  const inputs = (net: number): boolean => startsOn(timing, net) !== turned.includes(net);
+  const engine = createEngine(rig, { budget: BUDGET, inputs });
   const quiet = closePattern(engine).quiet;
   if (!engine.stopped) engine.alignToScan();
-  return { engine, quiet };
+  const rest = { engine, quiet, state: engine.snapshot() };
+  rests.set(key, rest);
+  return rest;
 }
 
 /** The rig waiting for the trigger of a stroke. */
-export function restBefore(rig: Rig, stroke: StrokeFacts): Trial {
-  const { net } = rig.sensors[stroke.sensor]!;
-  const isThere = initialInputs(rig)(net) === stroke.becomes;
-  return settledRig(rig, new Set(isThere ? [net] : []));
+export function restBefore(facts: RigFacts, stroke: StrokeFacts): Trial {
+  const { net } = facts.rig.sensors[stroke.sensor]!;
+  return settledRig(facts, startsOn(facts.timing, net) === stroke.becomes ? [net] : []);
+}
+
+/** Whether a switch or sensor is on at power-up, by its declaration or by the contents of its chamber. */
+function startsOn({ atRest }: TimingFacts, net: number): boolean {
+  return atRest.trace.initial[net] ?? false;
 }
 
 /** Turns one input round and waits. */

@@ -1,6 +1,7 @@
 /** Making a failed requirement hold by turning one time. */
 import { missBy } from '../metrics/comparison';
 import { evaluateRequirement } from '../metrics/evaluate';
+import { metricNamed } from '../metrics/registry';
 import type { Requirement, Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import type { TimeLiteral } from './literals';
@@ -27,27 +28,32 @@ const TUNABLE = new Set([
 
 /** The most times that are tried for one requirement. */
 const MOST = 3;
+/** No time is stretched or shrunk beyond this factor: that would be another rig. */
+const FURTHEST = 3;
 
 /**
- * Changes, each of one time, that make a failed requirement hold and break none that holds; the smallest (in proportion) first. The
+ * Changes, each of one time, that make a failed requirement hold and break none about times that holds; the smallest (in proportion) first. The
  * times tried are those responsible for what was measured. Empty where none helps or the metric is not one of times.
  */
 export function meetingChanges(facts: RigFacts, requirement: Requirement): Change[] {
   if (!TUNABLE.has(requirement.metric) || requirement.during !== null) return [];
   const verdict = evaluateRequirement(facts, requirement);
   if (verdict.state !== 'failed') return [];
-  const held = facts.rig.requirements.filter((r) => evaluateRequirement(facts, r).state === 'met');
-  const goal: Goal = (after) =>
-    [requirement, ...held].every((r) => evaluateRequirement({ ...after, rig: facts.rig }, r).state === 'met');
+  const held = facts.rig.requirements.filter((r) => isTimed(r) && evaluateRequirement(facts, r).state === 'met');
+  const goal: Goal = (after) => [requirement, ...held].every((r) => evaluateRequirement(after, r).state === 'met');
   const literals = responsibleTimes(
     facts.rig,
     verdict.places.map((p) => p.at),
   ).slice(0, MOST);
   const miss = requirement.comparison && verdict.actual ? missBy(requirement.comparison, verdict.actual.nominal) : 0;
-  const changes = literals.flatMap(
-    (literal) => byArithmetic(facts.rig, literal, miss, goal) ?? nearest(facts.rig, literal, goal) ?? [],
-  );
+  const quick = literals.flatMap((literal) => byArithmetic(facts.rig, literal, miss, goal) ?? []);
+  const changes = quick.length > 0 ? quick : literals.flatMap((literal) => bySearch(facts.rig, literal, goal) ?? []);
   return changes.sort((a, b) => proportion(a) - proportion(b));
+}
+
+/** Requirements about masses and energies cost a filling each; whoever offers the change looks at them afterwards. */
+function isTimed(requirement: Requirement): boolean {
+  return metricNamed(requirement.metric)?.kind !== 'flow' && requirement.during === null;
 }
 
 function proportion({ literal, value }: Change): number {
@@ -60,9 +66,9 @@ function byArithmetic(rig: Rig, literal: TimeLiteral, miss: number, goal: Goal):
   return tryChange(rig, literal, literal.value - miss, goal) ?? tryChange(rig, literal, literal.value + miss, goal);
 }
 
-function nearest(rig: Rig, literal: TimeLiteral, goal: Goal): Change | null {
-  const shorter = searchChange(rig, literal, 'shorter', goal);
-  const longer = searchChange(rig, literal, 'longer', goal);
+function bySearch(rig: Rig, literal: TimeLiteral, goal: Goal): Change | null {
+  const shorter = searchChange(rig, literal, 'shorter', goal, literal.value / FURTHEST);
+  const longer = searchChange(rig, literal, 'longer', goal, literal.value * FURTHEST);
   if (!shorter || !longer) return shorter ?? longer;
   return proportion(shorter) <= proportion(longer) ? shorter : longer;
 }

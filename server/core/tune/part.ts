@@ -1,9 +1,9 @@
 /** Setting two doors apart: which times to turn, and by how much, so that one is shut before the other leaves its seat. */
 import type { Opening } from '../metrics/course';
 import { strokeCourses } from '../metrics/course';
-import { meet } from '../metrics/intervals';
 import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
+import { intersectAll } from '../timing/windows';
 import type { TimeLiteral } from './literals';
 import { literalsInChain, sameSource } from './literals';
 import type { Goal } from './search';
@@ -44,11 +44,10 @@ export function timesOf(rig: Rig, opening: Opening, end: 'opens' | 'closes'): Ti
 /** Whether two doors are never off their seats together in any stroke. */
 export function areApart(a: number, b: number): Goal {
   return (facts) =>
-    !strokeCourses(facts).some((course) =>
-      (course.openings[a] ?? []).some((x) =>
-        (course.openings[b] ?? []).some((y) => meet(x.notShut, y.notShut) !== null),
-      ),
-    );
+    strokeCourses(facts).every(({ openings }) => {
+      const [mine, theirs] = [openings[a] ?? [], openings[b] ?? []];
+      return intersectAll([mine.map((o) => o.notShut), theirs.map((o) => o.notShut)]).length === 0;
+    });
 }
 
 /** Whether every door still opens fully in as many strokes as before. */

@@ -46,17 +46,18 @@ export function tryChange(rig: Rig, literal: TimeLiteral, value: number, goal: G
 
 /**
  * The change nearest to the present time that reaches the goal, exact to 1 ms and then made readable; null where none does. The
- * goal must hold from some point on in that direction, as far as the search looks (it doubles its stride from 1 ms).
+ * goal must hold from some point on in that direction, as far as the search looks (strides of 1, 4, 16 … ms up to `limit`).
  */
 export function searchChange(
   rig: Rig,
   literal: TimeLiteral,
   direction: 'longer' | 'shorter',
   goal: Goal,
+  limit: number = direction === 'longer' ? LONGEST : FINEST,
 ): Change | null {
   const sign = direction === 'longer' ? 1 : -1;
   const reaches = (distance: number): boolean => goal(tryTime(rig, literal, literal.value + sign * distance));
-  const furthest = direction === 'longer' ? LONGEST - literal.value : literal.value - FINEST;
+  const furthest = Math.floor(Math.abs(limit - literal.value) / FINEST) * FINEST;
   let [low, high] = [0, FINEST];
   while (high < furthest && !reaches(high)) [low, high] = [high, high * 4];
   if (high >= furthest) {

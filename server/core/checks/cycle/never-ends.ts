@@ -2,6 +2,7 @@
 import { listText } from '../../metrics/words';
 import type { Problem } from '../../model/problem';
 import type { Rig } from '../../model/rig';
+import type { RigFacts } from '../../run/facts';
 import type { StrokeFacts } from '../../timing/facts';
 import type { Check, CheckContext } from '../check';
 import type { Trial } from '../trial';
@@ -18,23 +19,23 @@ export const neverEnds: Check = {
     const { strokes, atRest } = facts.timing;
     if (atRest.loop || facts.timing.incomplete !== null) return [];
     if (strokes.length === 0) return atRest.moves ? atRestProblem(context) : [];
-    const running = strokes.filter((stroke) => !afterTrigger(rig, stroke).quiet);
+    const running = strokes.filter((stroke) => !afterTrigger(facts, stroke).quiet);
     return running
       .slice(0, 1)
       .map((stroke) =>
-        problemOf(rig, afterTrigger(rig, stroke), `after ${rig.sensors[stroke.sensor]!.name} has come and gone`),
+        problemOf(rig, afterTrigger(facts, stroke), `after ${rig.sensors[stroke.sensor]!.name} has come and gone`),
       );
   },
 };
 
-function afterTrigger(rig: Rig, stroke: StrokeFacts): Trial {
-  const { net } = rig.sensors[stroke.sensor]!;
-  const before = restBefore(rig, stroke);
+function afterTrigger(facts: RigFacts, stroke: StrokeFacts): Trial {
+  const { net } = facts.rig.sensors[stroke.sensor]!;
+  const before = restBefore(facts, stroke);
   return before.quiet ? turn(turn(before, net), net) : { ...before, quiet: true };
 }
 
-function atRestProblem({ rig }: CheckContext): Problem[] {
-  const trial = settledRig(rig);
+function atRestProblem({ rig, facts }: CheckContext): Problem[] {
+  const trial = settledRig(facts);
   return trial.quiet || trial.engine.stopped ? [] : [problemOf(rig, trial, 'although no sensor has changed')];
 }
 

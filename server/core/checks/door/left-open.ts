@@ -1,6 +1,6 @@
 /** `door/left-open`: a door that stands open while nothing asks for it. */
 import type { Fix, Problem } from '../../model/problem';
-import type { Rig } from '../../model/rig';
+import type { RigFacts } from '../../run/facts';
 import type { StrokeFacts } from '../../timing/facts';
 import type { Check, CheckContext } from '../check';
 import { expressionOf, requireFix, setProperty } from '../edits';
@@ -19,7 +19,7 @@ export const leftOpen: Check = {
     const { atRest, strokes } = facts.timing;
     const isMeant = (door: number): boolean => isStated(rig, 'stands_open', 'door', door);
     const idle = atRest.openDoors.filter((door) => rig.doors[door]!.rest === 'closed');
-    const stuck = new Set(strokes.flatMap((stroke) => stuckAfter(rig, stroke)));
+    const stuck = new Set(strokes.flatMap((stroke) => stuckAfter(facts, stroke)));
     return [
       ...idle.filter((d) => !isMeant(d)).map((door) => idleProblem(context, door)),
       ...[...stuck].filter((d) => !idle.includes(d) && !isMeant(d)).map((door) => stuckProblem(context, door)),
@@ -66,8 +66,9 @@ function inverted(text: string): string {
 }
 
 /** Doors that were shut before the trigger and stay open after it has come and gone, whatever is turned then. */
-function stuckAfter(rig: Rig, stroke: StrokeFacts): number[] {
-  let trial = restBefore(rig, stroke);
+function stuckAfter(facts: RigFacts, stroke: StrokeFacts): number[] {
+  const { rig } = facts;
+  let trial = restBefore(facts, stroke);
   const before = new Set(openDoors(rig, trial));
   const trigger = rig.sensors[stroke.sensor]!.net;
   trial = turn(turn(trial, trigger), trigger);

@@ -1,11 +1,11 @@
 /** When two doors are off their seats together, and what brings it about. */
 import type { Course, Opening } from '../../metrics/course';
-import { openings } from '../../metrics/course';
-import { meet } from '../../metrics/intervals';
+import { pairsThatMeet } from '../../metrics/intervals';
 import { timerPlaces } from '../../metrics/timing/places';
 import type { RelatedPlace } from '../../model/problem';
 import type { Rig } from '../../model/rig';
 import type { Interval } from '../../timing/facts';
+import { intersectAll } from '../../timing/windows';
 import { inOrder } from '../../tune/part';
 import { formatTime } from '../../units/units';
 
@@ -22,15 +22,14 @@ export interface Meeting {
 
 /** Meetings of two doors in one course, each different one once. */
 export function meetingsOf(course: Course, a: number, b: number): Meeting[] {
-  return openings(course, a).flatMap((x) =>
-    (course.openings[b] ?? []).flatMap((y) => {
-      const both = meet(x.notShut, y.notShut);
-      if (!both || both.from >= course.repeatsFrom) return [];
+  const span = (o: Opening): Interval => o.notShut;
+  const met = pairsThatMeet(course.openings[a] ?? [], course.openings[b] ?? [], span, span);
+  return met
+    .filter(([, , both]) => both.from < course.repeatsFrom)
+    .map(([x, y, both]) => {
       const [first, second] = inOrder(x, y);
-      const fully = x.fullyOpen.flatMap((i) => y.fullyOpen.flatMap((j) => meet(i, j) ?? []))[0] ?? null;
-      return [{ course, first, second, both, fully }];
-    }),
-  );
+      return { course, first, second, both, fully: intersectAll([x.fullyOpen, y.fullyOpen])[0] ?? null };
+    });
 }
 
 /** The timers that open the later door and close the one that closes first, each with what it does. */

@@ -1,7 +1,7 @@
 /** `door/never-opens`: a driven door that no stroke and no input opens. */
 import { pulsesOf, strokeCourses } from '../../metrics/course';
 import type { Problem } from '../../model/problem';
-import type { Rig } from '../../model/rig';
+import type { RigFacts } from '../../run/facts';
 import type { Check, CheckContext } from '../check';
 import { decidingNets, driveOf, isSequenced } from '../network';
 import { inputsOfRig, settledRig, turn } from '../trial';
@@ -20,7 +20,7 @@ export const neverOpens: Check = {
     );
     return rig.doors.flatMap((_, door) => {
       const isDriven = driveOf(rig, door) !== undefined || isSequenced(rig, door);
-      return isDriven && !opened.has(door) && !opensInTrial(rig, door) ? [problemOf(context, door)] : [];
+      return isDriven && !opened.has(door) && !opensInTrial(facts, door) ? [problemOf(context, door)] : [];
     });
   },
 };
@@ -29,12 +29,13 @@ export const neverOpens: Check = {
 const MOST = 8;
 
 /** Whether the door leaves its seat at rest, or after one input, or two in any order, are turned. */
-function opensInTrial(rig: Rig, door: number): boolean {
+function opensInTrial(facts: RigFacts, door: number): boolean {
+  const { rig } = facts;
   const deciding = decidingNets(rig, door);
   const inputs = inputsOfRig(rig)
     .filter((input) => deciding.has(input.net))
     .slice(0, MOST);
-  const rest = settledRig(rig);
+  const rest = settledRig(facts);
   const everOpen = (): boolean =>
     rest.engine.moves.some((m) => m.door === door && m.to === 1) || rest.engine.doorPosition(door) > 0;
   if (everOpen() || rest.engine.stopped) return true;

@@ -61,11 +61,11 @@ export function momentText(at: number): string {
 /** Doors that stand open without any fault: at rest, with the trigger held, or because the switch alone opens them. */
 function openAnyway({ rig, facts }: CheckContext, name: string): Set<number> {
   const net = rig.switches.find((s) => s.name === name)?.net ?? -1;
-  const idle = openDoors(rig, turn(settledRig(rig), net));
+  const idle = openDoors(rig, turn(settledRig(facts), net));
   const held = facts.timing.behaviours.filter((b) => b.situation === 'held').flatMap((b) => b.leftOpen);
   // The trigger comes while the switch is thrown already: what opens then follows from both, not from the moment.
   const after = facts.timing.strokes.flatMap((stroke) => {
-    const thrown = turn(restBefore(rig, stroke), net);
+    const thrown = turn(restBefore(facts, stroke), net);
     return openDoors(rig, turn(thrown, rig.sensors[stroke.sensor]!.net));
   });
   return new Set([...facts.timing.atRest.openDoors, ...idle, ...held, ...after]);

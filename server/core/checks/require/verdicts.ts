@@ -5,7 +5,7 @@ import type { Fix, Problem } from '../../model/problem';
 import type { Requirement } from '../../model/rig';
 import { meetingChanges } from '../../tune/meet';
 import type { Check, CheckContext } from '../check';
-import { changeFixes } from '../preset-fix';
+import { changeFixes, mayNotTry } from '../preset-fix';
 
 export const failed: Check = {
   code: 'require/failed',
@@ -31,8 +31,11 @@ export const failed: Check = {
     }),
 };
 
+/** What one search costs, roughly. */
+const TRIES = 6;
+
 function fixesOf(context: CheckContext, requirement: Requirement): Fix[] {
-  if (!context.recheck) return [];
+  if (!context.recheck || mayNotTry(context, TRIES)) return [];
   return changeFixes(context, meetingChanges(context.facts, requirement), 'so that the requirement holds');
 }
 

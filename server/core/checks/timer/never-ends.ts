@@ -2,6 +2,7 @@
 import type { Problem } from '../../model/problem';
 import type { Rig } from '../../model/rig';
 import type { StrokeFacts } from '../../timing/facts';
+import type { RigFacts } from '../../run/facts';
 import type { Check } from '../check';
 import { inputsOf, sourcesOf } from '../network';
 import type { Trial } from '../trial';
@@ -16,7 +17,7 @@ export const neverEnds: Check = {
   run({ rig, facts }) {
     const suspects = selfFed(rig);
     if (suspects.length === 0) return [];
-    const stuck = new Set(facts.timing.strokes.flatMap((stroke) => stuckAfter(rig, stroke, suspects)));
+    const stuck = new Set(facts.timing.strokes.flatMap((stroke) => stuckAfter(facts, stroke, suspects)));
     return [...stuck].map((index) => problemOf(rig, index));
   },
 };
@@ -30,11 +31,12 @@ function selfFed(rig: Rig): number[] {
 }
 
 /** Suspects that are on after the trigger has come and gone, and stay on whatever is turned then. */
-function stuckAfter(rig: Rig, stroke: StrokeFacts, suspects: readonly number[]): number[] {
+function stuckAfter(facts: RigFacts, stroke: StrokeFacts, suspects: readonly number[]): number[] {
+  const { rig } = facts;
   const isOn = (trial: Trial, index: number): boolean => trial.engine.values[rig.network.elements[index]!.net] === 1;
   const trigger = rig.sensors[stroke.sensor]!.net;
   const others = inputsOfRig(rig).map((input) => input.net);
-  let trial = turn(restBefore(rig, stroke), trigger);
+  let trial = turn(restBefore(facts, stroke), trigger);
   let stuck = [...suspects];
   for (const net of [trigger, ...others.flatMap((input) => [input, input])]) {
     trial = turn(trial, net);

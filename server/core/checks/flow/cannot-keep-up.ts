@@ -1,0 +1,83 @@
+/** `flow/cannot-keep-up`: the feed brings more than the strokes take away. */
+import { strokeCourses } from '../../metrics/course';
+import { secondOpening } from '../../metrics/timing/repeat';
+import type { KeepUp } from '../../flow/facts';
+import { fullMass } from '../../flow/vessel';
+import type { Fix, Problem } from '../../model/problem';
+import type { Rig } from '../../model/rig';
+import { quickRun } from '../../run/scenario-run';
+import { timesOf } from '../../tune/part';
+import type { Goal } from '../../tune/search';
+import { formatSi, formatTime } from '../../units/units';
+import type { Check, CheckContext } from '../check';
+import { presetFixes } from '../preset-fix';
+
+export const cannotKeepUp: Check = {
+  code: 'flow/cannot-keep-up',
+  title: 'Strokes do not keep up with the feed',
+  severity: 'warning',
+  explanation:
+    'With the fed chamber at its `limit`, strokes take away less per second than its feeds (less its draws) bring: it goes over the limit, or overflows. Shorten the interval between strokes (the longest that still does is named), make the pockets larger, or feed less. For a chamber without a limit it is information only, with the state it settles at: a gas is moved the faster the denser it is.',
+  run: (context) =>
+    (context.facts.flow?.strokes ?? []).flatMap((stroke) => {
+      const { keepUp } = stroke;
+      return keepUp && !keepUp.keeps && keepUp.capacity > 0 ? [problem(context, stroke.stroke, stroke.interval ?? 0, keepUp)] : [];
+    }),
+};
+
+function problem(context: CheckContext, stroke: number, interval: number, keepUp: KeepUp): Problem {
+  const { rig } = context;
+  const chamber = rig.chambers[keepUp.chamber]!;
+  const where =
+    keepUp.at === 'limit'
+      ? 'at its limit'
+      : keepUp.at === 'threshold'
+        ? 'at the threshold that starts a stroke'
+        : 'as it starts';
+  const settles = settlesText(rig, keepUp);
+  const serious = keepUp.at === 'limit' || settles === null;
+  const message =
+    `${chamber.name} gets ${formatSi(keepUp.feed, 'mass_flow')} and strokes every ${seconds(interval)} take ${formatSi(keepUp.capacity, 'mass_flow')} from it ${where}: ` +
+    (serious ? `it fills up. An interval of ${seconds(keepUp.longestInterval)} would do.` : settles);
+  const feeds = rig.lines.filter((line) => line.kind === 'feed' && line.chamber === keepUp.chamber);
+  return {
+    code: cannotKeepUp.code,
+    severity: serious ? 'warning' : 'information',
+    message,
+    at: chamber.at,
+    related: feeds.map((line) => ({ at: line.at, message: 'feeds it' })),
+    fixes: serious ? fixesOf(context, stroke, interval, keepUp) : [],
+  };
+}
+
+const seconds = (s: number): string => formatTime(Math.round(s * 1000) * 1000);
+
+/** Where a gas settles; null where it does not, or a liquid overflows. */
+function settlesText(rig: Rig, { settlesAt, chamber }: KeepUp): string | null {
+  const model = quickRun(rig)?.model;
+  if (!settlesAt || !model) return null;
+  if (model.law.phase === 'liquid') {
+    return settlesAt.mass > fullMass(model.law, model.vessels[chamber]!)
+      ? null
+      : `it settles at a level of ${formatSi(settlesAt.level!, 'length')}.`;
+  }
+  const at =
+    settlesAt.pressure === null ? formatSi(settlesAt.density, 'density') : formatSi(settlesAt.pressure, 'pressure');
+  return `it settles at ${at} instead.`;
+}
+
+/** Shortens what decides the interval by as much as is too long. */
+function fixesOf(context: CheckContext, stroke: number, interval: number, keepUp: KeepUp): Fix[] {
+  const course = strokeCourses(context.facts)[stroke];
+  const again = course && secondOpening(course);
+  if (!again || keepUp.longestInterval >= interval) return [];
+  const less = Math.ceil((interval - keepUp.longestInterval) * 1e6);
+  const candidates = timesOf(context.rig, again, 'opens').map((literal) => ({ literal, value: literal.value - less }));
+  const goal: Goal = (facts) => (facts.flow?.strokes ?? []).every((s) => s.keepUp === null || s.keepUp.keeps);
+  return presetFixes(
+    context,
+    candidates,
+    goal,
+    `so that strokes keep up with the feed of ${context.rig.chambers[keepUp.chamber]!.name}`,
+  );
+}

@@ -1,0 +1,90 @@
+/** `flow/over-limit`: a chamber goes over its limit when the rig runs by itself. */
+import type { FillPoint } from '../../flow/facts';
+import type { Fix, Problem } from '../../model/problem';
+import type { Chamber, Rig, Signal } from '../../model/rig';
+import { formatSi, formatTime } from '../../units/units';
+import type { Check, CheckContext } from '../check';
+import { expressionOf, insertStatement } from '../edits';
+
+export const overLimit: Check = {
+  code: 'flow/over-limit',
+  title: 'Chamber goes over its limit',
+  severity: 'warning',
+  explanation:
+    'With its feeds and draws on and its sensors as the contents give them, the rig brings a chamber above its `limit`: nothing stops it in time. Put a sensor on that chamber and let it stop the strokes, or the feed. The message says after how many strokes, followed stroke by stroke.',
+  run(context) {
+    const filling = context.facts.flow?.filling;
+    if (!filling) return [];
+    return context.rig.chambers.flatMap((chamber, k) => {
+      const point = filling.overLimit[k];
+      return point ? [problem(context, chamber, k, point)] : [];
+    });
+  },
+};
+
+function problem(context: CheckContext, chamber: Chamber, index: number, point: FillPoint): Problem {
+  const { kind, value } = chamber.limit!;
+  const after = point.strokes > 0 ? `after ${point.strokes} strokes` : 'before the first stroke';
+  const message = `${chamber.name} goes over its limit of ${formatSi(value.nominal, kind)} ${after}, ${duration(point.t)} from the start: nothing stops the rig there.`;
+  return {
+    code: overLimit.code,
+    severity: overLimit.severity,
+    message,
+    at: value.at,
+    fixes: fixesOf(context, chamber, index),
+  };
+}
+
+/** A time of a whole filling, to the second. */
+const duration = (us: number): string => formatTime(us < 1e6 ? us : Math.round(us / 1e6) * 1e6);
+
+/** A sensor below the limit, taken into the signal that starts strokes. */
+function fixesOf(context: CheckContext, chamber: Chamber, index: number): Fix[] {
+  const { rig } = context;
+  if (!context.recheck || rig.stacks.every((stack) => stack.members[0]?.index === index)) return [];
+  const start = startSignal(context);
+  const expression = start && expressionOf(context, start.whole);
+  if (!start || !expression || expression.text.includes('\n') || expression.text.includes('responds')) return [];
+  const name = freeName(rig, `${chamber.name.replace(/\./g, '_')}_full`);
+  const { kind, value } = chamber.limit!;
+  const [on, clears] = [0.9, 0.85].map((share) => formatSi(share * value.nominal, kind));
+  const sensor = insertStatement(
+    context,
+    `sensor ${name} on ${chamber.name} { ${kind} above ${on}  clears below ${clears} }`,
+    rig.sensors.map((s) => s.whole),
+  );
+  if (!sensor) return [];
+  const simple = /^[^()]*$/.test(expression.text) && !/\b(or|xor)\b/.test(expression.text);
+  const text = simple ? `${expression.text} and not ${name}` : `(${expression.text}) and not ${name}`;
+  return [
+    {
+      title: `Stop strokes by a sensor on ${chamber.name} at ${on}`,
+      edits: [sensor, { at: expression.at, text }],
+      preferred: true,
+    },
+  ];
+}
+
+/** The signal whose change starts each stroke. */
+function startSignal({ rig, facts }: CheckContext): Signal | null {
+  const net = facts.timing.strokes[0]?.startNet ?? -1;
+  return rig.signals.find((signal) => signal.net === net) ?? null;
+}
+
+function freeName(rig: Rig, wanted: string): string {
+  const taken = new Set(
+    [
+      ...rig.chambers,
+      ...rig.doors,
+      ...rig.lines,
+      ...rig.switches,
+      ...rig.sensors,
+      ...rig.signals,
+      ...rig.sequences,
+      ...rig.scenarios,
+    ].map((i) => i.name),
+  );
+  let name = wanted;
+  for (let k = 2; taken.has(name); k++) name = `${wanted}_${k}`;
+  return name;
+}

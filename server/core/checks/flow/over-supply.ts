@@ -1,0 +1,46 @@
+/** `flow/over-supply`: doors, feeds and draws take more power at one moment than the supply gives. */
+import type { Fix } from '../../model/problem';
+import { formatSi } from '../../units/units';
+import type { Check, CheckContext } from '../check';
+
+export const overSupply: Check = {
+  code: 'flow/over-supply',
+  title: 'More power than the supply gives',
+  severity: 'warning',
+  explanation:
+    'Added up at the moment of a stroke when most doors move or are held, with all feeds and draws running, the stated powers are more than the `limit` of the `supply`. Raise the limit, or keep doors from moving at the same time.',
+  run(context) {
+    const { rig, facts } = context;
+    const limit = rig.supply?.limit;
+    if (!rig.supply || !limit || !facts.flow) return [];
+    const peak = Math.max(0, ...facts.flow.strokes.map((stroke) => stroke.energy.peakPower));
+    if (peak <= limit.nominal * (1 + 1e-9)) return [];
+    const message = `The rig takes up to ${formatSi(peak, 'power')} at one moment of a stroke; the supply gives ${formatSi(limit.nominal, 'power')}.`;
+    const related = rig.doors
+      .filter((door) => door.powerMoving)
+      .map((door) => ({
+        at: door.at,
+        message: `takes ${formatSi(door.powerMoving!.nominal, 'power')} while it moves`,
+      }));
+    return [
+      {
+        code: overSupply.code,
+        severity: overSupply.severity,
+        message,
+        at: limit.at,
+        related,
+        fixes: fixesOf(context, peak),
+      },
+    ];
+  },
+};
+
+/** The next readable limit: two figures, rounded up. */
+function fixesOf(context: CheckContext, peak: number): Fix[] {
+  const { at } = context.rig.supply!.limit!;
+  const step = 10 ** (Math.floor(Math.log10(peak)) - 1);
+  const watts = Math.ceil(peak / step - 1e-9) * step;
+  if (!/^[\d.]+\s*\p{L}+$/u.test(context.text(at.uri)?.slice(at.start, at.end) ?? '')) return [];
+  const text = `${Number(watts.toPrecision(2))} W`;
+  return [{ title: `Raise the limit of the supply to ${text}`, edits: [{ at, text }] }];
+}

@@ -1,0 +1,76 @@
+/** `flow/short-fill`: a door shuts before what it opened to has filled. */
+import type { Fix, Problem, Source } from '../../model/problem';
+import type { Quantity, Rig } from '../../model/rig';
+import { analyseRig } from '../../run/analyse';
+import { fillsWithoutDoubt } from '../../run/flow-facts';
+import { formatNumber } from '../../units/units';
+import type { Check, CheckContext } from '../check';
+
+export const shortFill: Check = {
+  code: 'flow/short-fill',
+  title: 'Door shuts before its pocket has filled',
+  severity: 'warning',
+  explanation:
+    'By compressible flow through the opening of the door (bore or area, with its discharge coefficient, 0.62 where none is stated), the pressure behind it is less than 99 % of that before it when it shuts: each stroke moves less than its pocket could. Open it longer, or make the opening larger. Gases only, and only where every door states its opening.',
+  run(context) {
+    const { rig, facts } = context;
+    return (facts.flow?.strokes ?? []).flatMap(({ stroke }) => {
+      const timing = facts.timing.strokes[stroke]!;
+      if (facts.flow!.detailNote || fillsWithoutDoubt(rig, timing)) return [];
+      return (facts.flow!.detail(stroke)?.shortFills ?? []).map((cut) => problem(context, cut));
+    });
+  },
+};
+
+function problem(
+  context: CheckContext,
+  cut: { readonly door: number; readonly t: number; readonly fill: number },
+): Problem {
+  const door = context.rig.doors[cut.door]!;
+  const message = `${door.name} shuts when the pocket behind it has reached only ${formatNumber(cut.fill * 100)} % of the pressure before it: a stroke moves less than it could.`;
+  const related = [{ at: door.area!.at, message: 'the opening it fills through' }];
+  return {
+    code: shortFill.code,
+    severity: shortFill.severity,
+    message,
+    at: door.at,
+    related,
+    fixes: fixesOf(context, cut.door),
+  };
+}
+
+/** A larger opening for this door, tried before it is offered. */
+function fixesOf(context: CheckContext, door: number): Fix[] {
+  const { rig } = context;
+  const area = rig.doors[door]!.area!;
+  const literal = literalOf(context, area.at);
+  if (!context.recheck || !literal) return [];
+  const isBore = /^(mm|cm|dm|m|um|in|ft)$/.test(literal[2]!.trim());
+  for (const factor of [1.25, 1.5, 2, 3, 4]) {
+    const changed = withArea(rig, area.at, isBore ? factor ** 2 : factor);
+    const facts = analyseRig(changed);
+    const short = (facts.flow?.strokes ?? []).some((s) =>
+      facts.flow!.detail(s.stroke)?.shortFills.some((c) => c.door === door),
+    );
+    if (short) continue;
+    const text = `${Number((Number(literal[1]) * factor).toPrecision(4))}${literal[2]}`;
+    return [
+      {
+        title: `Make the ${isBore ? 'bore' : 'area'} of ${rig.doors[door]!.name} ${text}`,
+        edits: [{ at: area.at, text }],
+      },
+    ];
+  }
+  return [];
+}
+
+const literalOf = (context: CheckContext, at: Source): RegExpExecArray | null =>
+  /^(\d+(?:\.\d+)?)(\s*\p{L}[\p{L}\d]*)$/u.exec(context.text(at.uri)?.slice(at.start, at.end) ?? '');
+
+function withArea(rig: Rig, at: Source, factor: number): Rig {
+  const larger = (q: Quantity | null): Quantity | null =>
+    q && q.at.start === at.start && q.at.uri === at.uri
+      ? { ...q, nominal: q.nominal * factor, min: q.min * factor, max: q.max * factor }
+      : q;
+  return { ...rig, doors: rig.doors.map((door) => ({ ...door, area: larger(door.area) })) };
+}

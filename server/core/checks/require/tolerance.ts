@@ -1,0 +1,46 @@
+/** `require/tolerance`: a requirement that holds at nominal times, but not for every time within the stated tolerances. */
+import { evaluateRequirement, requirementName } from '../../metrics/evaluate';
+import { withinTolerance, type ToleranceVerdict } from '../../metrics/within-tolerance';
+import type { Problem, RelatedPlace } from '../../model/problem';
+import type { Requirement } from '../../model/rig';
+import type { DimensionName } from '../../units/dimensions';
+import { formatSi, formatTime } from '../../units/units';
+import type { Check } from '../check';
+
+export const tolerance: Check = {
+  code: 'require/tolerance',
+  title: 'Requirement does not hold within tolerance',
+  severity: 'warning',
+  explanation:
+    'A `require` statement holds at nominal times, but not at the worst case that the stated tolerances (`+-`, `timer_accuracy`, the range of `response`) allow. The message gives the range; the related places are the times that move it most. Each time has one value for the whole run, so doors behind the same timer move together. Widen what is required, narrow a tolerance, or give the timers more room.',
+  run: ({ facts }) =>
+    [...withinTolerance(facts)].flatMap(([requirement, verdict]): Problem[] => {
+      if (verdict.state === 'kept') return [];
+      return [
+        {
+          code: tolerance.code,
+          severity: tolerance.severity,
+          message: sentence(requirement, verdict, evaluateRequirement(facts, requirement).found),
+          at: requirement.at,
+          related: causes(verdict),
+        },
+      ];
+    }),
+};
+
+function sentence(requirement: Requirement, { range, state }: ToleranceVerdict, found: string): string {
+  const name = requirementName(requirement);
+  if (state === 'unclear')
+    return `${name} holds at nominal times (${found}), but within tolerance what it measures may not happen at all.`;
+  if (!range) return `${name} holds at nominal times, but not within tolerance.`;
+  const dimension = (requirement.comparison?.dimension ?? 'time') as DimensionName;
+  const ends = `${formatSi(range.min, dimension)} to ${formatSi(range.max, dimension)}`;
+  return `${name} holds at nominal times (${found}), but within tolerance it is ${ends}.`;
+}
+
+function causes({ range }: ToleranceVerdict): RelatedPlace[] {
+  return (range?.causes ?? []).slice(0, 4).map(({ parameter, effect }) => ({
+    at: parameter.at,
+    message: `${parameter.name}: ${formatTime(parameter.min)} to ${formatTime(parameter.max)} moves it by ${formatTime(Math.abs(effect))}`,
+  }));
+}
