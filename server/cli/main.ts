@@ -8,11 +8,12 @@ import { format } from './commands/format';
 import { prove } from './commands/prove';
 import { serve } from './commands/serve';
 import { timing } from './commands/timing';
+import { tolerance } from './commands/tolerance';
 import { trace } from './commands/trace';
 import { UsageError, type Io } from './io';
 import { VERSION } from './version';
 
-export const COMMANDS: readonly Command[] = [check, timing, trace, diagram, prove, format, explain, serve];
+export const COMMANDS: readonly Command[] = [check, timing, trace, diagram, tolerance, prove, format, explain, serve];
 
 /** Runs one command line (words after the program's name); gives the exit code. */
 export async function main(words: readonly string[], io: Io): Promise<number> {

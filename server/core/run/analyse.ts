@@ -11,7 +11,7 @@ import { startSensors } from './sensing';
 
 /** Facts of a rig at nominal times. What is about flow is worked out when it is first read. */
 export function analyseRig(rig: Rig, options: TimingOptions = {}): RigFacts {
-  const timing = analyseTiming(rig, { ...sensorsAtStart(rig), ...options });
+  const timing = analyseTiming(rig, { ...startOptions(rig), ...options });
   return factsWith(rig, timing, { flow: () => flowFacts(rig, timing) });
 }
 
@@ -45,7 +45,7 @@ export function withRig(facts: RigFacts, rig: Rig): RigFacts {
 }
 
 /** Sensors start as the contents of their chambers give them, where those are known. */
-function sensorsAtStart(rig: Rig): TimingOptions {
+export function startOptions(rig: Rig): TimingOptions {
   const { model } = modelFlow(rig);
   if (!model) return {};
   const values = startSensors(rig, model);

@@ -1,0 +1,47 @@
+/** `caisson tolerance`: guaranteed and likely windows, and how much each requirement can stand. */
+import { studyTolerance, toleranceJson, toleranceReport } from '../../core/report/tolerance-report';
+import { seededRandom } from '../../core/timing/tolerance';
+import { openInputs } from '../inputs';
+import { UsageError } from '../io';
+import { selectRigs } from '../select';
+import { blockingErrors } from './blocking';
+import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command, type Values } from './command';
+
+export const tolerance: Command = {
+  name: 'tolerance',
+  words: 'FILE|FOLDER|- …',
+  summary: 'guaranteed and likely windows, and what breaks each requirement first',
+  help: [
+    '--json                  the same as JSON',
+    '--rig NAME              only this rig',
+    '--samples N             runs for likely windows (default 2000)',
+    '--seed N                seed of the drawn times (default 1)',
+    ...LET_HELP,
+  ],
+  options: {
+    ...LET_OPTION,
+    json: { type: 'boolean' },
+    rig: { type: 'string' },
+    samples: { type: 'string' },
+    seed: { type: 'string' },
+  },
+  run(io, words, values) {
+    const samples = wholeNumber(values, 'samples', 2000, 10);
+    const seed = wholeNumber(values, 'seed', 1, 0);
+    const inputs = openInputs(io, words, inputOptions(values));
+    const studies = selectRigs(inputs, stringOf(values, 'rig')).map(({ facts }) =>
+      studyTolerance(facts, { samples, random: seededRandom(seed), reach: 60_000_000, most: 0.5 }),
+    );
+    if (values['json']) io.out(JSON.stringify({ seed, samples, rigs: studies.map(toleranceJson) }, null, 2) + '\n');
+    else io.out(studies.map((s) => toleranceReport(s, seed).join('\n') + '\n').join('\n'));
+    return blockingErrors(io, inputs);
+  },
+};
+
+function wholeNumber(values: Values, name: string, standard: number, least: number): number {
+  const text = stringOf(values, name);
+  const value = text === undefined ? standard : Number(text);
+  if (!Number.isInteger(value) || value < least)
+    throw new UsageError(`--${name} wants a whole number from ${least}, not ${text}.`);
+  return value;
+}

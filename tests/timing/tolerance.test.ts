@@ -1,0 +1,163 @@
+/** Tolerances: stack-ups worked by hand, correlated paths, Monte Carlo against the worst case, Wilson's interval against a published table. */
+import { describe, expect, it } from 'vitest';
+import { analyseTiming } from '../../server/core/timing/analyse';
+import {
+  breakingTimes,
+  choose,
+  commonTolerance,
+  looseTimes,
+  monteCarlo,
+  seededRandom,
+  wilson,
+  worstCase,
+} from '../../server/core/timing/tolerance';
+import { edgeName, strokeMeasures } from '../../server/core/timing/tolerance-measures';
+import { rigFrom } from '../support/rig';
+
+const RIG = `
+rig bank "Gas bank" {
+  medium methane
+  chamber receiver { volume 6 m3  pressure 1.02 bar }
+  chamber store { volume 1.5 m3  pressure 1.02 bar }
+  door upper { pocket 250 L  travel 300 ms +- 10 ms }
+  door middle { pocket 250 L  travel 300 ms +- 10 ms }
+  door lower { pocket 250 L  travel 300 ms +- 10 ms }
+  stack receiver > upper > middle > lower > store
+  controller { response 50 ms +- 10 ms  timer_accuracy 2 % }
+  sensor ready on receiver { pressure above 1.5 bar  clears below 1.3 bar }
+  signal start = ready and not hold
+  signal upper_on = TOF(start, 1.5 s)
+  signal middle_on = TOF(start, 2.5 s)
+  signal lower_on = TOF(TON(middle_on, 2.0 s), 1.0 s)
+  signal hold = TOF(upper_on, 10 s)
+  drive upper = upper_on
+  drive middle = middle_on
+  drive lower = lower_on
+}`;
+const { rig } = rigFrom(RIG);
+const ranges = worstCase(rig, strokeMeasures);
+
+describe('worst case', () => {
+  // Chains of the digester bank; every response 50 ± 10 ms, presets ± 2 %, travel 300 ± 10 ms.
+  it('adds up the chain of one edge', () => {
+    // upper leaves shut: start + upper_on = 2 responses: 100 ± 20 ms.
+    expect(ranges.get(edgeName(0, 0, 0, 'opens'))).toMatchObject({
+      nominal: 100_000,
+      min: 80_000,
+      max: 120_000,
+      additive: true,
+    });
+    // lower leaves shut: start, middle_on, TON, lower_on = 4 responses ± 10 and 2 s ± 40 ms: 2.2 s ± 80 ms.
+    expect(ranges.get(edgeName(0, 2, 0, 'opens'))).toMatchObject({
+      nominal: 2_200_000,
+      min: 2_120_000,
+      max: 2_280_000,
+      additive: true,
+    });
+    // upper shut: start twice, upper_on twice, hold once: 5 × ± 10; 1.5 s ± 30; travel ± 10: 2.05 s ± 90 ms.
+    expect(ranges.get(edgeName(0, 0, 0, 'shuts'))).toMatchObject({
+      nominal: 2_050_000,
+      min: 1_960_000,
+      max: 2_140_000,
+    });
+  });
+
+  it('does not count twice what two doors share', () => {
+    // gap(upper, lower) = middle_on + TON + lower_on + 2 s − 2 upper_on − hold − start − 1.5 s − travel:
+    // responses 1+1+1+2+1+1 = 7 × ± 10, presets ± 40 ± 30, travel ± 10: 150 ± 150 ms. Taken apart it would be ± 170.
+    expect(ranges.get('0/gap/0/2')).toMatchObject({ nominal: 150_000, min: 0, max: 300_000, additive: true });
+  });
+
+  it('cancels a shared timer altogether', () => {
+    const twins = rigFrom(`
+rig twins {
+  medium air
+  chamber a { volume 1 m3  pressure 1 bar }
+  chamber b { volume 1 m3  pressure 1 bar }
+  door one { pocket 1 L  travel 100 ms }
+  door two { pocket 1 L  travel 100 ms }
+  stack a > one > two > b
+  sensor go on a { pressure above 2 bar  clears below 1.5 bar }
+  signal late = TON(go, 2 s +- 200 ms)
+  signal one_on = TP(late, 1 s)
+  signal two_on = TP(late, 3 s)
+  drive one = one_on
+  drive two = two_on
+}`).rig;
+    const found = worstCase(twins, strokeMeasures);
+    expect(found.get(edgeName(0, 0, 0, 'opens'))).toMatchObject({ min: 1_800_000, max: 2_200_000 });
+    expect(found.get('0/overlap/0/1')).toMatchObject({ nominal: 900_000, min: 900_000, max: 900_000 });
+  });
+
+  it('names what moves a measure, strongest first', () => {
+    const causes = ranges.get('0/gap/0/2')!.causes.map((c) => [c.parameter.name, Math.abs(c.effect)]);
+    expect(causes[0]).toEqual(['TON of lower_on/TON', 80_000]);
+    expect(causes[1]).toEqual(['TOF of upper_on', 60_000]);
+  });
+});
+
+describe('Monte Carlo', () => {
+  const drawn = monteCarlo(rig, strokeMeasures, 300, seededRandom(7));
+  it('never leaves the worst case, and comes near to it', () => {
+    expect(drawn.size).toBeGreaterThan(10);
+    for (const [name, likely] of drawn) {
+      const range = ranges.get(name)!;
+      expect(likely.min, name).toBeGreaterThanOrEqual(range.min);
+      expect(likely.max, name).toBeLessThanOrEqual(range.max);
+    }
+    // Two responses, evenly drawn from ± 10 ms each: 300 runs reach beyond half of the ± 20 ms.
+    const opens = drawn.get(edgeName(0, 0, 0, 'opens'))!;
+    expect(opens.min).toBeLessThan(90_000);
+    expect(opens.max).toBeGreaterThan(110_000);
+  });
+
+  it('gives the same for the same seed', () => {
+    expect(monteCarlo(rig, strokeMeasures, 20, seededRandom(3))).toEqual(
+      monteCarlo(rig, strokeMeasures, 20, seededRandom(3)),
+    );
+    expect(monteCarlo(rig, strokeMeasures, 20, seededRandom(3))).not.toEqual(
+      monteCarlo(rig, strokeMeasures, 20, seededRandom(4)),
+    );
+  });
+});
+
+describe('choices of times', () => {
+  it('leave all others nominal', () => {
+    const loose = looseTimes(rig);
+    const nominal = choose(
+      rig,
+      loose,
+      loose.map((p) => p.nominal),
+    );
+    expect(strokeMeasures(analyseTiming(rig, { times: nominal }))).toEqual(strokeMeasures(analyseTiming(rig)));
+  });
+});
+
+describe('what a requirement can stand', () => {
+  const slack = (facts: ReturnType<typeof analyseTiming>): number | null => {
+    const gap = facts.strokes[0]?.pairs.find((p) => p.doors[0] === 0 && p.doors[1] === 2)?.gap;
+    return gap == null ? -1 : gap - 100_000;
+  };
+  it('finds the smallest single change', () => {
+    // 50 ms of slack; the response of upper_on counts twice: 25 ms and a bit break it.
+    const [first] = breakingTimes(rig, slack, 1_000_000);
+    expect(first).toMatchObject({ parameter: { name: 'response of upper_on' }, change: 25_001 });
+  });
+  it('finds the common tolerance', () => {
+    // Sum of coefficients × times: 7 × 50 ms + 2 s + 1.5 s + 300 ms = 4.15 s; 50 ms of slack / 4.15 s = 1.2 %.
+    expect(commonTolerance(rig, slack, 0.5)).toBeCloseTo(0.05 / 4.15, 3);
+  });
+});
+
+describe("Wilson's interval", () => {
+  // R. G. Newcombe, Statist. Med. 17, 857 (1998), Table I, method 3.
+  it.each([
+    [81, 263, 0.2553, 0.3662],
+    [15, 148, 0.0624, 0.1605],
+    [0, 20, 0, 0.1611],
+  ])('%i of %i', (hits, n, low, high) => {
+    const [a, b] = wilson(hits, n);
+    expect(a).toBeCloseTo(low, 4);
+    expect(b).toBeCloseTo(high, 4);
+  });
+});
