@@ -17,17 +17,27 @@ const wiringOf = (app: App): WiringModel | null => app.rig()?.wiring ?? null;
 /** Without a time cursor the rig is shown at rest, just before the trigger. */
 const timeOf = (app: App): number => app.session.view.time ?? -1;
 
-/** The figure of the shown tab in some look; null for the timing diagram, which is no single figure. */
-export function figureOf(app: App, look: Look, purpose: 'file' | 'page' = 'file'): Figure | null {
-  const timing = app.timing();
-  const [section, wiring] = [sectionOf(app), wiringOf(app)];
-  if (!timing) return null;
-  const view = { look, timing, time: timeOf(app), purpose };
-  if (app.tab() === 'section' && section) {
-    return drawSection(section, { ...view, contents: app.rig()?.contents[app.triggerIndex()] });
-  }
-  if (app.tab() === 'wiring' && wiring) return drawWiring(wiring, view);
-  return null;
+function sectionFigure(app: App, look: Look, purpose: 'file' | 'page'): Figure | null {
+  const [model, timing] = [sectionOf(app), app.timing()];
+  if (!model || !timing) return null;
+  return drawSection(model, {
+    look,
+    timing,
+    time: timeOf(app),
+    purpose,
+    contents: app.rig()?.contents[app.triggerIndex()],
+  });
+}
+
+function wiringFigure(app: App, look: Look, purpose: 'file' | 'page'): Figure | null {
+  const [model, timing] = [wiringOf(app), app.timing()];
+  return model && timing ? drawWiring(model, { look, timing, time: timeOf(app), purpose }) : null;
+}
+
+/** The figure of the shown tab in some look, for exports; null for the timing diagram, which is no single figure. */
+export function figureOf(app: App, look: Look): Figure | null {
+  if (app.tab() === 'section') return sectionFigure(app, look, 'file');
+  return app.tab() === 'wiring' ? wiringFigure(app, look, 'file') : null;
 }
 
 /** The tables of the shown tab. */
@@ -43,13 +53,13 @@ const nameOf = (app: App): string => app.rig()?.title ?? '';
 export const SECTION: StageContent = {
   tab: 'section',
   label: (app) => `Section of ${nameOf(app)}, drawn to scale`,
-  figure: (app) => figureOf(app, app.look(), 'page'),
+  figure: (app) => sectionFigure(app, app.look(), 'page'),
   source: (app, id) => sectionOf(app)?.members.find((m) => m.id === id)?.source ?? null,
 };
 
 export const WIRING: StageContent = {
   tab: 'wiring',
   label: (app) => `Wiring of ${nameOf(app)}, from inputs to doors`,
-  figure: (app) => figureOf(app, app.look(), 'page'),
+  figure: (app) => wiringFigure(app, app.look(), 'page'),
   source: (app, id) => wiringOf(app)?.nodes.find((n) => n.id === id)?.source ?? null,
 };

@@ -54,6 +54,7 @@ export function createStage(app: App, content: StageContent): Panel {
   const actualSize = () => zoom(1 / place().zoom);
 
   function draw(): void {
+    if (element.clientWidth === 0) return;
     const figure = content.figure(app);
     element.setAttribute('aria-label', content.label(app));
     if (!figure) return patch(svg, []);

@@ -24,7 +24,7 @@ export interface TimingPanel extends Panel {
   fitAll(): void;
   /** Lights a lane and brings it into sight, only if it is out of sight. */
   showLane(id: string): void;
-  /** Goes to the next (1) or previous (-1) change from the time cursor. */
+  /** Moves the time cursor to the next (1) or previous (-1) moment at which anything changes. */
   step(direction: 1 | -1): void;
 }
 
@@ -88,7 +88,7 @@ export function createTimingPanel(app: App): TimingPanel {
     scroller.hidden = model === null;
     setText(notes, model ? model.notes.join(' ') : '');
     notes.hidden = !model || model.notes.length === 0;
-    if (!model) return;
+    if (!model || scroller.clientWidth === 0) return;
     const first = shown === null;
     shown = model;
     const picture = drawTiming(model, viewOf(model));
@@ -283,7 +283,7 @@ export function createTimingPanel(app: App): TimingPanel {
 
   /** The focused or lit change, else the last one at or before the time cursor. */
   function place(changes: readonly TimingEdge[]): number {
-    const focused = document.activeElement?.getAttribute('data-edge') ?? app.session.litEdge;
+    const focused = focusWanted ?? document.activeElement?.getAttribute('data-edge') ?? app.session.litEdge;
     const index = changes.findIndex((e) => e.id === focused);
     if (index >= 0) return index;
     const { time } = app.session.view;
@@ -297,10 +297,20 @@ export function createTimingPanel(app: App): TimingPanel {
     if (next) goTo(next);
   }
 
+  function stepTime(direction: 1 | -1): void {
+    const model = app.timing();
+    if (!model) return;
+    const changes = changesOf(model.lanes);
+    const time = app.session.view.time ?? -1;
+    const next = direction === 1 ? changes.find((e) => e.t > time) : changes[lastAt(changes, time - 1)];
+    if (next)
+      app.view({ time: next.t, ...within(bringIn(range(model), next.t), { from: model.start, to: model.end }) });
+  }
+
   /** The nearest change on the lane above (-1) or below (1) that has one. */
   function stepLane(direction: 1 | -1): void {
     const lanes = app.timing()?.lanes ?? [];
-    const focused = document.activeElement?.getAttribute('data-edge');
+    const focused = focusWanted ?? document.activeElement?.getAttribute('data-edge');
     const edge = focused ? edgeById(focused) : undefined;
     let k = edge ? lanes.findIndex((l) => l.id === edge.lane) + direction : direction === 1 ? 0 : lanes.length - 1;
     while (lanes[k] && lanes[k]!.edges.length === 0) k += direction;
@@ -316,7 +326,7 @@ export function createTimingPanel(app: App): TimingPanel {
   }
 
   function toCause(): void {
-    const edge = edgeById(app.session.litEdge ?? '');
+    const edge = edgeById(focusWanted ?? app.session.litEdge ?? '');
     const model = app.timing();
     const chain = edge && model ? chainOf(model.lanes, edge.id) : [];
     const cause = chain[chain.length - 2];
@@ -344,7 +354,7 @@ export function createTimingPanel(app: App): TimingPanel {
       app.view({ lane: undefined, time: undefined });
     },
     Enter: () => {
-      const edge = edgeById(app.session.litEdge ?? '');
+      const edge = edgeById(focusWanted ?? app.session.litEdge ?? '');
       if (edge) app.reveal(edge.source, true);
     },
   };
@@ -364,7 +374,7 @@ export function createTimingPanel(app: App): TimingPanel {
     fitAll,
     actualSize,
     zoom: (factor) => zoom(factor),
-    step,
+    step: stepTime,
     showLane(id) {
       app.view({ lane: id });
       const row = layout && [...layout.doors, ...layout.logic].find((r) => r.lane.id === id);

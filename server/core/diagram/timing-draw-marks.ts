@@ -141,15 +141,23 @@ function drawCrowdedMarks(pen: Pen, group: readonly PairMark[]): Shape {
 }
 
 function drawMark(pen: Pen, mark: PairMark, room: number): Shape {
-  const { layout, palette } = pen;
+  const { layout, palette, view } = pen;
   const y = layout.pairs.get(pairKey(mark))! + SIZES.markHeight / 2 - 1;
   const [x1, x2] = ends(pen, mark);
   const stroke = isFault(mark) ? palette.faultLine : mark.kind === 'gap' ? palette.ink : palette.wantedLine;
   const bar = mark.kind === 'gap' ? gapBar(x1, x2, y, stroke) : overlapBar(pen, mark, x1, x2, y, stroke);
   const focus =
-    pen.view.purpose === 'page' ? { role: 'button', tabindex: -1, 'aria-label': mark.text, 'data-mark': mark.id } : {};
+    view.purpose === 'page' ? { role: 'button', tabindex: -1, 'aria-label': mark.text, 'data-mark': mark.id } : {};
+  const target = {
+    x: Math.max(layout.x0, x1) - 3,
+    y: y - 8,
+    width: Math.min(layout.x1, x2) - Math.max(layout.x0, x1) + 6,
+    height: 16,
+    fill: 'transparent',
+  };
   return shape('g', mark.id, focus, [
     textShape('title', 'title', {}, mark.text),
+    view.purpose === 'page' && shape('rect', 'target', target),
     ...bar,
     markLabel(pen, mark, x1, x2, y, room),
   ]);

@@ -172,7 +172,7 @@ export function timingModel(facts: RigFacts, stroke: StrokeFacts | null, ranges?
   if (!stroke) return restModel(facts, ranges);
   const sensor = rig.sensors[stroke.sensor];
   const trigger = `${sensor?.name ?? 'sensor'} ${stroke.becomes ? 'on' : 'off'}`;
-  const bare = traceModel(rig, stroke.trace, trigger, ranges);
+  const bare = bareModel(rig, stroke.trace, trigger, ranges);
   const marks = marksOf(rig, stroke);
   const moves = bare.lanes.flatMap((l) => (l.kind === 'door' ? l.edges : [])).map((e) => e.t);
   const repeat = stroke.repeat === null ? null : { interval: stroke.repeat, at: Math.min(...moves, stroke.trace.end) };
@@ -193,10 +193,16 @@ const LONGEST_SCENARIO = 24 * 3_600_000_000;
 
 /** The picture of any trace: a scenario, a counter-example. `name` tells what is drawn. */
 export function traceModel(rig: Rig, trace: Trace, name: string, ranges?: EdgeRanges): TimingModel {
-  const { doors, logic } = lanesOf(rig, trace, ranges);
-  const lanes = [...doors, ...logic];
+  const bare = bareModel(rig, trace, name, ranges);
   const relations = relationsOf(rig, trace);
   const marks = marksOf(rig, relations);
+  return { ...bare, marks, bands: bandsOf(rig, relations), tables: timingTables(bare.lanes, marks) };
+}
+
+/** Lanes only, without what lies between doors and without tables. */
+function bareModel(rig: Rig, trace: Trace, name: string, ranges?: EdgeRanges): TimingModel {
+  const { doors, logic } = lanesOf(rig, trace, ranges);
+  const lanes = [...doors, ...logic];
   return {
     id: `${rig.name}/${name}`,
     title: rig.title || rig.name,
@@ -205,11 +211,11 @@ export function traceModel(rig: Rig, trace: Trace, name: string, ranges?: EdgeRa
     end: trace.end,
     home: homeOf(trace, null),
     lanes,
-    marks,
-    bands: bandsOf(rig, relations),
+    marks: [],
+    bands: [],
     repeat: null,
     notes: stopNotes(rig, trace),
-    tables: timingTables(lanes, marks),
+    tables: [],
   };
 }
 
