@@ -22,10 +22,12 @@ const GRAMMARS: Record<string, () => string> = {
 };
 
 const registry = new Registry({
-  onigLib: loadWASM(readFileSync(load.resolve('vscode-oniguruma/release/onig.wasm'))).then(() => ({
-    createOnigScanner,
-    createOnigString,
-  })),
+  onigLib: loadWASM(new Uint8Array(readFileSync(load.resolve('vscode-oniguruma/release/onig.wasm'))).buffer).then(
+    () => ({
+      createOnigScanner,
+      createOnigString,
+    }),
+  ),
   loadGrammar: (scope) =>
     Promise.resolve(GRAMMARS[scope] ? parseRawGrammar(GRAMMARS[scope]!(), `${scope}.json`) : null),
   getInjections: (scope) => (scope === 'text.html.markdown' ? ['markdown.rig.codeblock'] : []),
