@@ -105,10 +105,11 @@ export interface Filling {
   readonly firstStroke: number | null;
   /**
    * Why it ends: `stopped` (sensors hold the rig still for good), `steady` (nothing changes any more from stroke to stroke),
+   * `round` (it stops and starts, and no chamber has gone higher or lower for as long again as before),
    * `target`, `overfull` (a chamber holds twice its limit, or a liquid is beyond its law: nothing stops the rig), `budget` (strokes or
    * time allowed ran out), `never` (no stroke ever starts).
    */
-  readonly ended: 'stopped' | 'steady' | 'target' | 'overfull' | 'budget' | 'never';
+  readonly ended: 'stopped' | 'steady' | 'round' | 'target' | 'overfull' | 'budget' | 'never';
   /** Per chamber: the states with the highest and the lowest pressure (packed: density). */
   readonly highest: readonly ChamberState[];
   readonly lowest: readonly ChamberState[];

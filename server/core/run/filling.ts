@@ -41,6 +41,8 @@ const SECONDS = 30 * 86_400;
 const STEADY = 1e-9;
 /** Times its limit at which a chamber counts as overfull: the rig has no stop, and what follows says nothing. */
 const OVERFULL = 2;
+/** Strokes without a new highest or lowest state, as many again as went before, after which it counts as going round. */
+const ROUND = 200;
 /** Points kept; a longer filling is thinned. */
 const POINTS = 400;
 
@@ -57,6 +59,9 @@ export class FillingRun {
   private t = 0;
   private strokes = 0;
   private firstStroke: number | null = null;
+  /** Sum of the extremes, and the stroke at which it last changed. */
+  private extremeSum = 0;
+  private extremeStroke = 0;
   private energy = 0;
   private readonly points: FillPoint[] = [];
   private stride = 1;
@@ -139,6 +144,7 @@ export class FillingRun {
       this.stroke(pattern);
       if (this.options.target?.(this.balance.contents)) return 'target';
       if (this.overfull()) return 'overfull';
+      if (this.goesRound()) return 'round';
       if (this.look()) return null;
       let change = 0;
       for (let k = 0; k < chambers; k++)
@@ -147,6 +153,19 @@ export class FillingRun {
       if (calm >= 3) return 'steady';
     }
     return 'budget';
+  }
+
+  private goesRound(): boolean {
+    const { high, low } = this.extremes;
+    let sum = 0;
+    for (let k = 0; k < high.mass.length; k++) {
+      sum += high.mass[k]! * high.temperature[k]! - low.mass[k]! * low.temperature[k]!;
+    }
+    if (Math.abs(sum - this.extremeSum) > STEADY * Math.abs(sum)) {
+      this.extremeSum = sum;
+      this.extremeStroke = this.strokes;
+    }
+    return this.strokes - this.extremeStroke > Math.max(ROUND, this.extremeStroke) && !this.options.target;
   }
 
   private overfull(): boolean {

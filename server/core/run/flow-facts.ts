@@ -184,13 +184,17 @@ const withMass = (masses: readonly number[], chamber: number, mass: number): num
   masses.map((m, k) => (k === chamber ? mass : m));
 
 function ceilingOf(
-  { model, program, trigger }: StrokeContext,
+  { rig, model, program, trigger }: StrokeContext,
   to: number,
   gain: number,
 ): { ceiling: ChamberState | null; ceilingNote: string } {
   if (!(gain > 0)) return { ceiling: null, ceilingNote: 'a stroke moves nothing into it even at the start' };
   if (model.network.measured.some((m) => m.to === to)) {
     return { ceiling: null, ceilingNote: 'strokes move a measured fraction, whatever it holds' };
+  }
+  const { members } = rig.stacks.find((stack) => stack.members[stack.members.length - 1]!.index === to)!;
+  if (members.filter((m) => m.kind === 'chamber').length > 2) {
+    return { ceiling: null, ceilingNote: 'it depends on what the chambers in between hold' };
   }
   const mass = ceilingMass(model, program, trigger, to);
   if (mass === null) return { ceiling: null, ceilingNote: 'there is none: nothing of the pockets is left unswept' };
@@ -324,6 +328,27 @@ function detailNote(rig: Rig, model: FlowModel): string {
   if (model.network.measured.length > 0) return 'strokes of a stack with `moves` are measured, not worked out';
   const areas = effectiveAreas(rig.doors);
   return typeof areas === 'string' ? areas : '';
+}
+
+/** Filling times that a door must stand fully open for a short fill to be out of the question. */
+const PLENTY = 6;
+
+/**
+ * A cheap answer before the dear one: whether each door of a gas rig stands fully open long enough to fill all pockets of its stack
+ * several times over. Choked flow fills a volume V through an effective area A in about V/(A √(R T)), sub-critical flow in twice that.
+ */
+export function fillsWithoutDoubt(rig: Rig, stroke: StrokeFacts): boolean {
+  const { model } = modelFlow(rig);
+  const areas = effectiveAreas(rig.doors);
+  if (!model || model.law.phase !== 'gas' || typeof areas === 'string') return false;
+  const speed = Math.sqrt(model.law.gasConstant * model.law.temperature);
+  const volume = model.network.open.reduce((sum, v) => sum + v, 0);
+  return stroke.doors.every(({ door, windows }) =>
+    windows.every(({ fullyOpen }) => {
+      const open = fullyOpen ? (fullyOpen.to ?? Infinity) - fullyOpen.from : 0;
+      return open / 1e6 > (PLENTY * volume) / (areas[door]! * speed);
+    }),
+  );
 }
 
 const SHORT = 0.99;

@@ -21,7 +21,9 @@ export const cannotKeepUp: Check = {
   run: (context) =>
     (context.facts.flow?.strokes ?? []).flatMap((stroke) => {
       const { keepUp } = stroke;
-      return keepUp && !keepUp.keeps && keepUp.capacity > 0 ? [problem(context, stroke.stroke, stroke.interval ?? 0, keepUp)] : [];
+      return keepUp && !keepUp.keeps && keepUp.capacity > 0
+        ? [problem(context, stroke.stroke, stroke.interval ?? 0, keepUp)]
+        : [];
     }),
 };
 

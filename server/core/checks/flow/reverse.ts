@@ -12,7 +12,9 @@ export const reverse: Check = {
     "With the trigger's chamber at its threshold, one stroke takes more out of the last chamber of its stack than it brings: the doors open in the wrong order. Where a path stands open right through, that is reported as `door/straight-through` instead; strokes that only stop bringing anything are `flow/stalls`.",
   run: (context) =>
     (context.facts.flow?.strokes ?? []).flatMap((stroke) =>
-      stroke.stacks.filter((s) => isReverse(s) && !isOpenThrough(context, stroke.stroke, s.stack)).map((s) => problem(context, s)),
+      stroke.stacks
+        .filter((s) => isReverse(s) && !isOpenThrough(context, stroke.stroke, s.stack))
+        .map((s) => problem(context, s)),
     ),
 };
 

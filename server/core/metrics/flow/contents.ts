@@ -56,4 +56,5 @@ export function targetMass(rig: Rig, chamber: number, dimension: string, value: 
 }
 
 /** Whether a filling came to its own end, so that its extremes are those of the rig. */
-export const isSettled = (filling: Filling): boolean => filling.ended === 'steady' || filling.ended === 'stopped';
+export const isSettled = ({ ended }: Filling): boolean =>
+  ended === 'steady' || ended === 'stopped' || ended === 'round';
