@@ -27,6 +27,8 @@ for (const name of names) {
     bundle: true,
     platform: 'node',
     format: 'cjs',
+    mainFields: ['module', 'main'],
+    external: ['esbuild'],
     logLevel: 'error',
   });
   if (spawnSync(process.execPath, ['--expose-gc', outfile], { stdio: 'inherit' }).status !== 0) failed++;

@@ -2,7 +2,7 @@
  * Taking facts and checks over from one version of a text to the next. A rig's results depend on its own text and on its
  * surroundings (statements outside rigs, imported texts, overrides); where both are the same, only places move.
  */
-import type { Span, Tree } from '../../../grammar/src/ast';
+import type { LetStatement, ParseResult, PartStatement, Span, Statement, Token, Tree } from '../../../grammar/src/ast';
 import type { Source } from '../model/problem';
 import type { Rig } from '../model/rig';
 import { withRig } from '../run/analyse';
@@ -10,12 +10,13 @@ import type { RigFacts } from '../run/facts';
 import type { CheckedRig } from './check-rig';
 import type { DocumentInput } from './document';
 
-/** Where the pieces of one version stand: rigs by key, and the statements outside them in order. */
+/** Where the pieces of one version stand, by keys that are the same in the next version for the same text. */
 export interface Layout {
-  /** Key of each rig, in the order of `Resolution.rigs`: its text, made unique. */
+  /** Key of each rig, in the order of `Resolution.rigs`: its text with the constants and parts it uses, made unique. */
   readonly keys: readonly string[];
   readonly rigs: ReadonlyMap<string, Span>;
-  readonly outside: readonly Span[];
+  /** Statements outside rigs by their text, made unique. */
+  readonly outside: ReadonlyMap<string, Span>;
 }
 
 /** Results of one rig. Facts beside `rig` hold indices only, never places; checks hold places and are moved. */
@@ -25,25 +26,85 @@ export interface RigEntry {
   checked?: CheckedRig;
 }
 
-export function layoutOf(input: DocumentInput, tree: Tree, rigs: readonly Rig[]): Layout {
+export function layoutOf(input: DocumentInput, parsed: ParseResult, rigs: readonly Rig[]): Layout {
+  const { text } = input;
+  const used = usedStatements(text, parsed);
   const spans = new Map<string, Span>();
-  const keys = rigs.map((rig) => {
-    const text = input.text.slice(rig.whole.start, rig.whole.end);
-    let key = text;
-    for (let copy = 2; spans.has(key); copy++) key = `${text}\n#${copy}`;
-    spans.set(key, { start: rig.whole.start, end: rig.whole.end });
+  const keys = rigs.map(({ whole }) => {
+    const key = uniqueKey(spans, [text.slice(whole.start, whole.end), ...used(whole.start)].join('\n'));
+    spans.set(key, { start: whole.start, end: whole.end });
     return key;
   });
-  return { keys, rigs: spans, outside: outsideStatements(tree) };
+  const outside = new Map<string, Span>();
+  for (const { span } of outsideStatements(parsed.tree)) {
+    outside.set(uniqueKey(outside, text.slice(span.start, span.end)), span);
+  }
+  return { keys, rigs: spans, outside };
 }
 
-function outsideStatements(tree: Tree): Span[] {
-  return tree.statements.filter((s) => s.kind !== 'rig').map((s) => s.span);
+function uniqueKey(taken: ReadonlyMap<string, unknown>, text: string): string {
+  let key = text;
+  for (let copy = 2; taken.has(key); copy++) key = `${text}\n#${copy}`;
+  return key;
 }
 
-/** All a rig's results depend on beside its own text, as one text to compare. */
+function outsideStatements(tree: Tree): Statement[] {
+  return tree.statements.filter((s) => s.kind !== 'rig');
+}
+
+/** Only these can be left out of what a rig depends on: whoever uses them names them. */
+function isNamed(statement: Statement): statement is LetStatement | PartStatement {
+  return (statement.kind === 'let' || statement.kind === 'part') && statement.name.text !== '';
+}
+
+/**
+ * Texts of the constants and parts outside rigs that a rig uses, by its start. A name that merely occurs counts as used: too much
+ * is worked out again then, never too little.
+ */
+function usedStatements(text: string, { tree, tokens }: ParseResult): (rigStart: number) => readonly string[] {
+  const named = outsideStatements(tree).filter(isNamed);
+  if (named.length === 0) return () => [];
+  const names = new Set(named.map((s) => s.name.text));
+  const words = wordsByStatement(tree, tokens, names);
+  return (rigStart) => {
+    const reached = new Set(words.get(rigStart));
+    // A set visits what is added while it is visited.
+    for (const name of reached) {
+      for (const s of named) if (s.name.text === name) words.get(s.span.start)?.forEach((w) => reached.add(w));
+    }
+    return named.filter((s) => reached.has(s.name.text)).map((s) => text.slice(s.span.start, s.span.end));
+  };
+}
+
+/** Which of `names` occur in each statement of the file, by its start. */
+function wordsByStatement(
+  { statements }: Tree,
+  tokens: readonly Token[],
+  names: ReadonlySet<string>,
+): ReadonlyMap<number, ReadonlySet<string>> {
+  const found = new Map<number, Set<string>>(statements.map((s) => [s.span.start, new Set()]));
+  let at = 0;
+  for (const token of tokens) {
+    while (at < statements.length && statements[at]!.span.end <= token.span.start) at++;
+    const statement = statements[at];
+    if (!statement || token.span.start < statement.span.start) continue;
+    const word = names.has(token.text) ? token.text : firstPart(token);
+    if (word !== '' && names.has(word)) found.get(statement.span.start)!.add(word);
+  }
+  return found;
+}
+
+/** The first part of a dotted name, or a name in its normal form; empty for a plain one, which has been looked up as it is. */
+function firstPart({ kind, text }: Token): string {
+  if (kind !== 'name' || /^\w*$/.test(text)) return '';
+  return text.normalize('NFC').split('.')[0]!;
+}
+
+/** What every rig of the file depends on beside its own text and what it names, as one text to compare. */
 export function surroundings(text: string, tree: Tree, importedTexts: string, overrides: readonly unknown[]): string {
-  const outside = outsideStatements(tree).map((s) => text.slice(s.start, s.end));
+  const outside = outsideStatements(tree)
+    .filter((s) => !isNamed(s))
+    .map((s) => text.slice(s.span.start, s.span.end));
   return [JSON.stringify(overrides), ...outside, importedTexts].join('\n');
 }
 
@@ -53,8 +114,16 @@ export function moveEntry(entry: RigEntry, key: string, rig: Rig, layout: Layout
   const stays = entry.layout.rigs.get(key)?.start === rig.whole.start;
   // Flow facts hold places that only the checks read; without checks of its own the rig would be checked with old places.
   if (!entry.checked) return stays ? { layout, facts } : null;
+  if (stays && sameOutside(entry.layout, layout)) return { layout, facts, checked: entry.checked };
   const move = (at: Source): Source => moveSource(at, uri, key, entry.layout, layout);
   return { layout, facts, checked: movePlaces(entry.checked, move) };
+}
+
+/** Whether the statements outside rigs stand where they stood. */
+function sameOutside(from: Layout, to: Layout): boolean {
+  if (from === to) return true;
+  for (const [text, { start }] of from.outside) if (to.outside.get(text)?.start !== start) return false;
+  return true;
 }
 
 /** A place of the old version in the new one. Between statements it keeps its distance from the rig. */
@@ -64,8 +133,10 @@ function moveSource(at: Source, uri: string, key: string, from: Layout, to: Layo
   const rigTo = to.rigs.get(key);
   if (!rigFrom || !rigTo) return at;
   let shift = rigTo.start - rigFrom.start;
-  const statement = from.outside.findIndex((s) => at.start >= s.start && at.start < s.end);
-  if (statement !== -1) shift = (to.outside[statement]?.start ?? 0) - from.outside[statement]!.start;
+  for (const [text, span] of from.outside) {
+    if (at.start < span.start || at.start >= span.end) continue;
+    shift = (to.outside.get(text)?.start ?? span.start) - span.start;
+  }
   return shift === 0 ? at : { uri, start: at.start + shift, end: at.end + shift };
 }
 
