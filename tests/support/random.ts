@@ -79,9 +79,11 @@ function term(scope: Scope, depth: number): Term {
   return CTU(sub(), sub(), integer(random, 0, 3));
 }
 
-/** A random control network, and a random course of its switches. Deterministic in `seed`. */
-export function randomCase(seed: number): RandomCase {
-  const random = seeded(seed);
+/** What every random rig is made of: a style, inputs, signals over them, and doors driven by some of the signals. */
+function randomSketch(
+  random: Random,
+  seed: number,
+): Sketch & { readonly step: number; readonly inputs: readonly string[] } {
   const { times, step } = style(random);
   const inputs = Array.from({ length: integer(random, 1, 3) }, (_, i) => `in${i}`);
   const signals = Array.from({ length: integer(random, 1, 6) }, (_, i) => `s${i}`);
@@ -93,13 +95,37 @@ export function randomCase(seed: number): RandomCase {
     if (times.response === undefined || own < 0.8) return is;
     return { is, responds: own < 0.9 ? 0 : integer(random, 1, 8) * GRID };
   };
-  const rig = sketch({
-    ...times,
-    name: `random_${seed}`,
-    switches: Object.fromEntries(inputs.map((name) => [name, random() < 0.3])),
-    signals: Object.fromEntries(signals.map((name) => [name, body()])),
-  });
+  const bodies = Object.fromEntries(signals.map((name) => [name, body()]));
+  return { ...times, name: `random_${seed}`, signals: bodies, step, inputs };
+}
+
+/** A random control network, and a random course of its switches. Deterministic in `seed`. */
+export function randomCase(seed: number): RandomCase {
+  const random = seeded(seed);
+  const { step, inputs, ...plan } = randomSketch(random, seed);
+  const rig = sketch({ ...plan, switches: Object.fromEntries(inputs.map((name) => [name, random() < 0.3])) });
   return { seed, rig, stimuli: randomStimuli(random, rig, step), until: 3000 * MS };
+}
+
+/** A random rig with sensors, a switch and up to three doors in a stack. Deterministic in `seed`. */
+export function randomRig(seed: number): Rig {
+  const random = seeded(seed);
+  const { inputs, step: _step, ...plan } = randomSketch(random, seed);
+  const [first, ...others] = inputs;
+  const doors = ['upper', 'middle', 'lower'].slice(0, integer(random, 1, 3));
+  const door = () => ({
+    opensIn: integer(random, 0, 20) * 7 * MS,
+    closesIn: integer(random, 0, 20) * 11 * MS,
+    rest: random() < 0.1 ? ('open' as const) : ('closed' as const),
+  });
+  return sketch({
+    ...plan,
+    switches: Object.fromEntries(others.map((name) => [name, random() < 0.5])),
+    sensors: { [first]: random() < 0.8 ? 'above' : 'below' },
+    doors: Object.fromEntries(doors.map((name) => [name, door()])),
+    drives: Object.fromEntries(doors.map((name) => [name, pick(random, Object.keys(plan.signals!))])),
+    stacks: [doors],
+  });
 }
 
 function randomStimuli(random: Random, rig: Rig, step: number): Stimulus[] {

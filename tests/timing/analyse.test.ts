@@ -60,7 +60,7 @@ describe('the worked example of the language page', () => {
     expect(stroke.strokeEnds).toBe(4150 * MS);
     expect(stroke.repeat).toBe(11_800 * MS);
     expect(stroke).toMatchObject({ settlesAfter: 0, strokesPerPeriod: 1 });
-    expect(stroke.pattern).toEqual({ from: 0, to: 11_800 * MS });
+    expect(stroke.pattern).toEqual({ from: 0, to: 11_800 * MS, covers: null });
   });
 
   it('explains each door by contributions that add up', () => {

@@ -170,7 +170,7 @@ describe('response style', () => {
     });
     const { stopped } = run(rig, [[5, 'run', true]], 10);
     expect(stopped).toMatchObject({ reason: 'loop', t: 0 });
-    const nets = (stopped as { nets: number[] }).nets.map((n) => rig.network.nets[n].name);
+    const nets = (stopped?.reason === 'loop' ? stopped.nets : []).map((n) => rig.network.nets[n].name);
     expect(nets).toEqual(['a', 'b', 'c']);
   });
 

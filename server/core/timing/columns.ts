@@ -2,7 +2,7 @@
 import { Agenda } from './heap';
 import type { AgendaState } from './heap';
 import { Lane } from './lane';
-import type { Program } from './program';
+import type { Part, Program } from './program';
 
 export interface ColumnsState {
   readonly bytes: readonly Uint8Array[];
@@ -65,17 +65,22 @@ export class Columns {
     }
   }
 
-  /** Appends what names the state, times relative to `now`. */
-  addKey(parts: number[], now: number, powered: boolean): void {
-    for (const bytes of [this.values, this.previous, this.output]) packBits(bytes, parts);
-    if (!powered) packBits(this.inputs, parts);
-    for (let e = 0; e < this.program.elements; e++) {
+  /** Appends what names the state of a part of the network, times relative to `now`. */
+  addKey(parts: number[], { nets, elements, has }: Part, now: number, powered: boolean): void {
+    packBits(this.values, nets, parts);
+    packBits(this.previous, elements, parts);
+    packBits(this.output, elements, parts);
+    if (!powered) packBits(this.inputs, nets, parts);
+    for (let i = 0; i < elements.length; i++) {
+      const e = elements[i]!;
       if (this.counts[e] !== 0) parts.push(-1 - e, this.counts[e]!);
       if (this.timers.has(e)) parts.push(e, this.timers.dueTime(e) - now);
     }
     for (const lane of this.lanes) {
       parts.push(-0.5);
-      lane.each((time, change) => parts.push(time - now, change));
+      lane.each((time, change) => {
+        if (has[change >> 1] === 1) parts.push(time - now, change);
+      });
     }
   }
 
@@ -116,12 +121,12 @@ export class Columns {
   }
 }
 
-/** Appends the bits of `bytes`, thirty to a number. */
-function packBits(bytes: Uint8Array, into: number[]): void {
+/** Appends the bits of `bytes` at the places of `list`, thirty to a number. */
+function packBits(bytes: Uint8Array, list: Int32Array, into: number[]): void {
   let word = 0;
   let bit = 0;
-  for (let i = 0; i < bytes.length; i++) {
-    word |= bytes[i]! << bit;
+  for (let i = 0; i < list.length; i++) {
+    word |= bytes[list[i]!]! << bit;
     if (++bit < 30) continue;
     into.push(word);
     word = bit = 0;

@@ -13,7 +13,7 @@ import { Doors } from './motion';
 import type { DoorsState } from './motion';
 import { Network } from './network';
 import { compileProgram } from './program';
-import type { Program, TimeChoice } from './program';
+import type { Part, Program, TimeChoice } from './program';
 import type { DoorMoveRow } from './record';
 import type { DoorTrack, Trace } from './trace';
 
@@ -199,27 +199,45 @@ export class Engine {
     return this.doors.opening(door, t);
   }
 
+  /** The nets that `stateWords` covers, ascending; null where it covers all. */
+  get covers(): readonly number[] | null {
+    const { driving, whole } = this.program;
+    return driving.nets.length === whole.nets.length ? null : Array.from(driving.nets);
+  }
+
   /** Whether every door stands shut now. */
   allShut(): boolean {
     return this.doors.allShut(this.now);
   }
 
-  /** Words that name the whole state at `now`, times relative to it: equal words, equal future. */
+  /**
+   * Words that name the state at `now` of doors and of all that drives depend on, times relative to now: equal words, equal future of
+   * these. Signals that drive nothing (lamps) are left out, so that they cannot keep a pattern from closing.
+   */
   stateWords(): number[] {
-    const { now } = this;
-    const parts: number[] = [this.power ? 1 : 0, this.waking ? 1 : 0];
-    this.network.columns.addKey(parts, now, this.power);
-    this.doors.addKey(parts, now);
-    if (this.program.style === 'scan') {
-      parts.push((now - this.scanOrigin) % this.program.scan, this.nextScan === Infinity ? -1 : this.nextScan - now);
-    }
-    for (const operation of this.operations) parts.push(operation.t - now, operation.net, operation.value ? 1 : 0);
-    return parts;
+    return this.words(this.program.driving);
   }
 
-  /** `stateWords` as one text. */
+  /** The same of the whole rig, lamps included. */
+  wholeStateWords(): number[] {
+    return this.words(this.program.whole);
+  }
+
+  private words(part: Part): number[] {
+    const { now } = this;
+    const words: number[] = [this.power ? 1 : 0, this.waking ? 1 : 0];
+    this.network.columns.addKey(words, part, now, this.power);
+    this.doors.addKey(words, now);
+    if (this.program.style === 'scan') {
+      words.push((now - this.scanOrigin) % this.program.scan, this.nextScan === Infinity ? -1 : this.nextScan - now);
+    }
+    for (const operation of this.operations) words.push(operation.t - now, operation.net, operation.value ? 1 : 0);
+    return words;
+  }
+
+  /** `wholeStateWords` as one text. */
   key(): string {
-    return this.stateWords().join();
+    return this.wholeStateWords().join();
   }
 
   /** Keeps the state at `now`, to return to with `restore`. */

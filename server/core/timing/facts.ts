@@ -83,10 +83,11 @@ export interface StrokeFacts {
    */
   readonly repeat: number | null;
   /**
-   * The pattern: the whole state at `from` returns at `to` (both of the trace's time), so what follows `to` is what followed `from`.
-   * Null where it falls quiet, or where the trace stopped before it was known.
+   * The pattern: the state at `from` returns at `to` (both of the trace's time), so what follows `to` is what followed `from`. It holds
+   * for the doors and the nets in `covers` (null: all nets); signals that nothing driven depends on may be left out. Null where the rig
+   * falls quiet, or where the trace stopped before it was known.
    */
-  readonly pattern: { readonly from: number; readonly to: number } | null;
+  readonly pattern: { readonly from: number; readonly to: number; readonly covers: readonly number[] | null } | null;
   /** Starts of strokes in the trace, as times of the change that starts each (`startNet` becoming `startValue`). */
   readonly starts: readonly number[];
   readonly startNet: number;

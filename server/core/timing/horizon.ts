@@ -4,7 +4,8 @@ import type { DoorTrack } from './trace';
 
 /** Values of all nets and openings of all doors (0 shut … 1 fully open) at one time. */
 export interface StateAt {
-  readonly nets: readonly boolean[];
+  /** Null for a net that the pattern does not cover, beyond the trace. */
+  readonly nets: readonly (boolean | null)[];
   readonly openings: readonly number[];
 }
 
@@ -37,9 +38,12 @@ function countPeriodic<T>(stroke: StrokeFacts, list: readonly T[], t: number, ti
   return upTo + folded.periods * (countUpTo(list, to, timeOf) - countUpTo(list, from, timeOf));
 }
 
-/** Edges of all nets from the trigger up to and including time `t`, the trigger's own included. */
+/** Edges of the nets that the pattern covers (all, if none is left out) up to and including time `t`, the trigger's own included. */
 export function countEdges(stroke: StrokeFacts, t: number): number {
-  return countPeriodic(stroke, stroke.trace.edges, t, (edge) => edge.t);
+  const covers = stroke.pattern?.covers ?? null;
+  const counted = covers && new Set(covers);
+  const edges = counted ? stroke.trace.edges.filter((edge) => counted.has(edge.net)) : stroke.trace.edges;
+  return countPeriodic(stroke, edges, t, (edge) => edge.t);
 }
 
 /** Strokes started up to and including time `t`. */
@@ -50,10 +54,15 @@ export function countStrokes(stroke: StrokeFacts, t: number): number {
 /** The state just after time `t` ≥ 0 with the trigger held. Beyond a trace that neither repeats nor ends it is that of its end. */
 export function stateAt(stroke: StrokeFacts, t: number): StateAt {
   const { trace } = stroke;
-  const at = fold(stroke, t).t;
-  const nets = [...trace.initial];
+  const { t: at, periods } = fold(stroke, t);
+  const nets: (boolean | null)[] = [...trace.initial];
   const edges = countUpTo(trace.edges, at, (edge) => edge.t);
   for (let i = 0; i < edges; i++) nets[trace.edges[i]!.net] = trace.edges[i]!.value;
+  const covers = stroke.pattern?.covers;
+  if (covers && periods > 0) {
+    const known = new Set(covers);
+    nets.forEach((_, net) => !known.has(net) && (nets[net] = null));
+  }
   return { nets, openings: trace.doors.map((track) => openingOf(track, at)) };
 }
 

@@ -1,4 +1,4 @@
-/** Runs an engine until its future is known: nothing more happens, or the whole state returns to one already seen. */
+/** Runs an engine until its future is known: nothing more happens, or the state of all that matters returns to one already seen. */
 import type { Engine } from './engine';
 
 /** The state at `from` is the state at `to`; both null where it fell quiet, ran out of budget or stopped in a loop. */
@@ -10,8 +10,8 @@ export interface Pattern {
 }
 
 /**
- * Steps the engine from `now` on until the pattern closes. The state is compared exactly, with all times relative to the instant:
- * equal states have equal futures. Afterwards `engine.now` is the instant of closing, or the arrival of the last door when quiet.
+ * Steps the engine from `now` on until the pattern closes. The state (`Engine.stateWords`) is compared exactly, with all times relative
+ * to the instant: equal states have equal futures. Afterwards `engine.now` is the instant of closing, or the arrival of the last door when quiet.
  * States are compared only after `patience` further edges: cheaper where falling quiet is likely, but the period found may begin late.
  */
 export function closePattern(engine: Engine, patience = 0): Pattern {
@@ -27,6 +27,19 @@ export function closePattern(engine: Engine, patience = 0): Pattern {
   if (engine.stopped) return { from: null, to: null, quiet: false };
   engine.advanceTo(Math.max(engine.now, engine.doorsArrive()));
   return { from: null, to: null, quiet: true };
+}
+
+/**
+ * After a pattern of what drives doors has closed: runs on, `patience` edges at most, until the whole rig is quiet or its state returns,
+ * so that lamps and start-up pulses have settled as well.
+ */
+export function settleWhole(engine: Engine, patience: number): void {
+  const until = engine.edgeCount + patience;
+  const seen = new SeenStates();
+  while (engine.nextTime() < Infinity && engine.edgeCount < until) {
+    engine.step();
+    if (seen.meet(engine.wholeStateWords(), engine.now) !== null) return;
+  }
 }
 
 interface Seen {

@@ -62,6 +62,16 @@ export interface Program {
   readonly driveStart: Int32Array;
   readonly driveDoor: Int32Array;
   readonly doors: readonly DoorProgram[];
+  /** What doors, feeds or draws depend on, directly or through others; the whole where nothing is driven. */
+  readonly driving: Part;
+  readonly whole: Part;
+}
+
+/** A part of the network: its nets and elements, ascending, and a 1 for each of its nets. */
+export interface Part {
+  readonly nets: Int32Array;
+  readonly elements: Int32Array;
+  readonly has: Uint8Array;
 }
 
 /** A door's motion in whole units: it opens by `opens` and closes by `closes` units a microsecond out of `full`. */
@@ -160,6 +170,33 @@ function doorProgram(rig: Rig, index: number, choice: TimeChoice): DoorProgram {
   };
 }
 
+/** Marks the nets that the given ones depend on, themselves included. */
+function dependencies(rig: Rig, from: readonly number[]): Uint8Array {
+  const { nets, elements } = rig.network;
+  const marked = new Uint8Array(nets.length);
+  const waiting = [...from];
+  for (let net = waiting.pop(); net !== undefined; net = waiting.pop()) {
+    if (marked[net] === 1) continue;
+    marked[net] = 1;
+    const by = nets[net]!;
+    if (by.kind === 'element') for (const input of elements[by.index]!.inputs) waiting.push(...netsOf(input));
+  }
+  return marked;
+}
+
+function part(rig: Rig, has: Uint8Array): Part {
+  const { nets, elements } = rig.network;
+  const indices = (length: number, netOf: (i: number) => number) =>
+    Int32Array.from(Array.from({ length }, (_, i) => i).filter((i) => has[netOf(i)] === 1));
+  return { nets: indices(nets.length, (net) => net), elements: indices(elements.length, (e) => elements[e]!.net), has };
+}
+
+function parts(rig: Rig): { driving: Part; whole: Part } {
+  const whole = part(rig, new Uint8Array(rig.network.nets.length).fill(1));
+  const from = rig.drives.map((d) => d.net).filter((net) => net >= 0);
+  return { driving: from.length > 0 ? part(rig, dependencies(rig, from)) : whole, whole };
+}
+
 /** Groups pairs (key, item) by key: starts (length `keys + 1`) and the order of items. */
 function grouped(keys: number, keyOf: readonly number[]): { start: Int32Array; order: Int32Array } {
   const start = new Int32Array(keys + 1);
@@ -238,5 +275,6 @@ export function compileProgram(rig: Rig, choice: TimeChoice = {}): Program {
     driveStart: driven.start,
     driveDoor: driven.order.map((d) => drives[d]!.target),
     doors: rig.doors.map((_, index) => doorProgram(rig, index, choice)),
+    ...parts(rig),
   };
 }

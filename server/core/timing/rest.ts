@@ -2,7 +2,7 @@
 import type { Rig } from '../model/rig';
 import { createEngine } from './engine';
 import type { Engine } from './engine';
-import { closePattern } from './pattern';
+import { closePattern, settleWhole } from './pattern';
 import type { Pattern } from './pattern';
 import type { Program } from './program';
 import type { Trace } from './trace';
@@ -17,10 +17,14 @@ export interface AtRest {
 /** Edges of one run before its answer is given up. */
 export const EDGE_BUDGET = 20_000;
 
+/** Edges that lamps and other signals without a drive are given to settle. */
+const LAMP_PATIENCE = 1000;
+
 /** Powers up with the given inputs and runs until quiet or repeating; in scan style up to the next scan. */
 export function bringToRest(rig: Rig, program: Program, inputs: (net: number) => boolean, budget: number): AtRest {
   const engine = createEngine(rig, { program, inputs, budget });
   const pattern = closePattern(engine);
+  if (pattern.from !== null && engine.covers !== null) settleWhole(engine, LAMP_PATIENCE);
   if (!engine.stopped) engine.alignToScan();
   return { engine, pattern, trace: engine.trace() };
 }

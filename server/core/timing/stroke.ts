@@ -52,7 +52,10 @@ export function runStroke(rig: Rig, engine: Engine, sensor: number, becomes: boo
     straightThrough: straightThrough(run),
     strokeEnds: strokeEnds(run),
     repeat,
-    pattern: pattern.from === null || pattern.to === null ? null : { from: pattern.from, to: pattern.to },
+    pattern:
+      pattern.from === null || pattern.to === null
+        ? null
+        : { from: pattern.from, to: pattern.to, covers: engine.covers },
     starts: starts.times,
     startNet: starts.net,
     startValue: starts.value,
