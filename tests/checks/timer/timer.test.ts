@@ -104,10 +104,10 @@ describe('timer/retriggered', () => {
     );
   });
 
-  it('offers a preset that runs out in between: 450 ms less 40 ms (2 % of 2 s), in the unit written', () => {
-    const text = lamp('2 s');
+  it('offers a preset that runs out in between: 450 ms less 20 ms (2 % of 1 s), in the unit written', () => {
+    const text = lamp('1 s');
     const fix = problemsWith(look(text), 'timer/retriggered')[0]!.fixes![0]!;
-    expect(applyFix(text, fix)).toContain('lower_on, 0.41 s)');
+    expect(applyFix(text, fix)).toContain('lower_on, 0.43 s)');
   });
 
   it('is silent below the gap', () => expect(messagesOf(lamp('400 ms'), 'timer/retriggered')).toEqual([]));

@@ -65,7 +65,7 @@ function inverted(text: string): string {
   return `not (${text})`;
 }
 
-/** Doors that were shut before the trigger and stay open after it has come and gone, whatever is turned then. */
+/** Doors that were shut before the trigger, and never close once it has come and gone, whatever is turned and turned back. */
 function stuckAfter(facts: RigFacts, stroke: StrokeFacts): number[] {
   const { rig } = facts;
   let trial = restBefore(facts, stroke);
@@ -73,16 +73,13 @@ function stuckAfter(facts: RigFacts, stroke: StrokeFacts): number[] {
   const trigger = rig.sensors[stroke.sensor]!.net;
   trial = turn(turn(trial, trigger), trigger);
   if (!trial.quiet) return [];
-  let open = openDoors(rig, trial).filter((door) => !before.has(door));
-  for (const { net } of inputsOfRig(rig)) {
-    if (open.length === 0) return [];
-    for (const again of [net, net]) {
-      trial = turn(trial, again);
-      if (!trial.quiet) return [];
-      open = openDoors(rig, trial).filter((door) => open.includes(door));
-    }
-  }
-  return open;
+  const open = openDoors(rig, trial).filter((door) => !before.has(door));
+  const since = trial.engine.moves.length;
+  if (open.length === 0) return [];
+  for (const { net } of inputsOfRig(rig)) trial = turn(turn(trial, net), net);
+  if (trial.engine.stopped) return [];
+  const shut = new Set(trial.engine.moves.slice(since).flatMap((m) => (m.to === 0 ? [m.door] : [])));
+  return open.filter((door) => !shut.has(door));
 }
 
 function stuckProblem({ rig }: CheckContext, door: number): Problem {

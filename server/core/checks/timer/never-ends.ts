@@ -35,7 +35,7 @@ function stuckAfter(facts: RigFacts, stroke: StrokeFacts, suspects: readonly num
   const { rig } = facts;
   const isOn = (trial: Trial, index: number): boolean => trial.engine.values[rig.network.elements[index]!.net] === 1;
   const trigger = rig.sensors[stroke.sensor]!.net;
-  const others = inputsOfRig(rig).map((input) => input.net);
+  const others = inputsOfRig(rig).flatMap((input) => (input.net === trigger ? [] : [input.net]));
   let trial = turn(restBefore(facts, stroke), trigger);
   let stuck = [...suspects];
   for (const net of [trigger, ...others.flatMap((input) => [input, input])]) {

@@ -1,0 +1,120 @@
+import { describe, expect, it } from 'vitest';
+import { changed, codesOf, GAS_BANK, LOCK, look, messagesOf, problemsWith } from '../rigs';
+
+describe('cycle/overrun', () => {
+  /** hold fed by middle_on, on to 2.75 s: the next stroke comes preset + 0.05 s after that, lower is shut at 4.15 s. */
+  const hold = (preset: string): string =>
+    changed(
+      GAS_BANK,
+      ['TOF(upper_on, 10 s)', `TOF(middle_on, ${preset})`],
+      ['repeat() in 10 s .. 15 s', 'repeat() <= 15 s'],
+    );
+
+  it('says when the first door opens again and what is still open', () =>
+    // hold off at 2.75 + 0.8 + 0.05 = 3.60, start 3.65 - that is 3.60 after the first at 0.05 -, upper 3.70 s.
+    expect(messagesOf(hold('800 ms'), 'cycle/overrun')).toEqual([
+      'The next stroke starts too early: upper opens again 3.7 s after ready goes on, while lower is still open, until 4.15 s.',
+    ]));
+
+  it('is silent from the moment the last door is shut: 4.15 - 2.90 = 1.25 s', () => {
+    expect(messagesOf(hold('1.25 s'), 'cycle/overrun')).toEqual([]);
+    expect(messagesOf(hold('1249 ms'), 'cycle/overrun')).toHaveLength(1);
+  });
+
+  it('is silent where running into each other is wanted', () => {
+    const meant = changed(hold('1.2 s'), ['gap(upper, lower) >= 100 ms', 'overlap(upper, lower) >= 0 s']);
+    expect(messagesOf(meant, 'cycle/overrun')).toEqual([]);
+  });
+
+  it('finds a door that opens again before it is shut itself', () => {
+    const rushed = changed(LOCK, ['pause   = TOF(passing, 20 s)', 'pause   = TOF(yard_on, 300 ms)']);
+    expect(messagesOf(rushed, 'cycle/overrun')[0]).toContain('yard_door opens again');
+  });
+});
+
+describe('cycle/repeat-differs', () => {
+  const unstated = changed(GAS_BANK, ['  require repeat() in 10 s .. 15 s\n', '']);
+
+  it('gives the real interval: 10 s and 1.8 s of the way round', () => {
+    const [problem] = problemsWith(look(unstated), 'cycle/repeat-differs');
+    expect(problem!.severity).toBe('information');
+    expect(problem!.message).toBe(
+      'Strokes follow one another every 11.8 s after ready goes on, not every 10 s as the preset of hold may suggest: the rest of the way round takes 1.8 s.',
+    );
+  });
+
+  it('is silent once the interval is stated', () => expect(messagesOf(GAS_BANK, 'cycle/repeat-differs')).toEqual([]));
+
+  it('warns where a stated sequence says otherwise', () => {
+    const plan = (after: string): string =>
+      changed(GAS_BANK, [
+        '  require overlap(upper, middle)',
+        `  sequence plan {\n    at 0 s  open upper\n    at 1.65 s  close upper\n    repeat after ${after}\n  }\n  require overlap(upper, middle)`,
+      ]);
+    expect(messagesOf(plan('10 s'), 'cycle/repeat-differs')).toEqual([
+      'Strokes follow one another every 11.8 s after ready goes on, but sequence plan says 10 s.',
+    ]);
+    expect(codesOf(look(plan('10 s')))).toEqual(['cycle/repeat-differs']);
+    expect(messagesOf(plan('11.8 s'), 'cycle/repeat-differs')).toEqual([]);
+  });
+
+  it('warns where strokes do not come evenly', () => {
+    // Every second stroke sets a counter's output, which holds the next one back for 5 s more.
+    const uneven = changed(
+      unstated,
+      ['and not hold', 'and not hold and not longer'],
+      [
+        '  signal hold ',
+        '  signal flip   = odd xor R_TRIG(start)\n  signal odd    = SR(R_TRIG(start) and not odd_late, R_TRIG(start) and odd_late)\n  signal odd_late = TON(odd, 1 s)\n  signal longer = odd and TOF(upper_on, 15 s)\n  signal hold ',
+      ],
+    );
+    const found = problemsWith(look(uneven), 'cycle/repeat-differs').filter((p) =>
+      p.message.startsWith('Strokes do not come evenly'),
+    );
+    expect(found.map((p) => p.severity)).toEqual(['warning']);
+  });
+});
+
+describe('cycle/never-ends', () => {
+  const stand = (running: string): string => `rig stand {
+  medium air
+  chamber line    { volume 1 m3   pressure 1.01325 bar }
+  chamber vessel  { volume 200 L  pressure 1.01325 bar }
+  door valve { pocket 5 L  travel 150 ms }
+  stack line > valve > vessel
+  controller { response 20 ms }
+  switch halt = off
+  sensor charged on line { pressure above 1.4 bar  clears below 1.2 bar }
+  signal running = ${running}
+  signal tick    = TP(running and not pause, 1 s)
+  signal pause   = TOF(tick, 2 s)
+  drive valve = tick
+}
+`;
+
+  it('warns where nothing stops it, informs where a switch does', () => {
+    expect(messagesOf(stand('SR(charged, off)'), 'cycle/never-ends')).toEqual([
+      'valve goes on opening and closing after charged has come and gone; no switch or sensor stops it.',
+    ]);
+    const [problem] = problemsWith(look(stand('RS(charged, halt)')), 'cycle/never-ends');
+    expect(problem!.severity).toBe('information');
+    expect(problem!.message).toContain('only halt stops it');
+  });
+
+  it('is silent where the sensor stops it', () => expect(messagesOf(stand('charged'), 'cycle/never-ends')).toEqual([]));
+
+  it('tells a rig that moves from the start', () => {
+    const text = stand('not halt').replace(/ {2}sensor.*\n/, '');
+    expect(messagesOf(text, 'cycle/never-ends')).toEqual([
+      'valve goes on opening and closing although no sensor has changed; only halt stops it.',
+    ]);
+  });
+
+  it('is silent for a rig whose sensor is on from the start', () => {
+    const full = stand('charged').replace(
+      'line    { volume 1 m3   pressure 1.01325 bar',
+      'line    { volume 1 m3   pressure 2 bar',
+    );
+    expect(messagesOf(full, 'cycle/never-ends')).toEqual([]);
+  });
+});
