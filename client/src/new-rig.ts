@@ -13,7 +13,7 @@ export const NEW_RIG = `rig \${1:bench_rig} "\${2:Bench rig, compressed air}" {
 
   stack receiver > upper > lower > store
 
-  feed compressor into receiver { rate 0.01 kg/s }
+  feed compressor into receiver { rate 0.001 kg/s }
 
   controller { response 20 ms }
 
