@@ -63,6 +63,7 @@ export const ARITHMETIC = 7;
 
 /** What a rule answers while chevrotain records the grammar: looked at by nobody. */
 const RECORDED: unknown = null;
+const NO_SIGNS: RigToken[] = [];
 const MOST_UNARY = 20;
 /** Names that are normalised already. */
 const PLAIN = /^[\w.]*$/;
@@ -254,23 +255,28 @@ export class ExpressionParser extends EmbeddedActionsParser {
       this.role = outer;
       return first;
     }
+    const value = this.SUBRULE(this.chain, { ARGS: [first, loosest] });
+    this.role = outer;
+    return value;
+  });
+
+  /** What follows the first operand; a rule of its own because most expressions have nothing here. */
+  private chain = this.RULE('chain', (first: Expression, loosest: number): Expression => {
     const operands: Expression[] = [first];
     const operators: RigToken[] = [];
     this.MANY({
       GATE: () => bindingOf(this.peek()) >= loosest,
       DEF: () => {
         operators.push(this.CONSUME(Binary) as RigToken);
-        operands.push(this.SUBRULE2(this.operand));
+        operands.push(this.SUBRULE(this.operand));
       },
     });
-    this.role = outer;
     return this.ACTION(() => foldOperators(operands, operators));
   });
 
   private operand = this.RULE('operand', (): Expression => {
-    const signs: RigToken[] = [];
-    this.signAlternatives ??= [{ ALT: () => this.CONSUME(Not) }, { ALT: () => this.CONSUME(Minus) }];
-    this.MANY(() => signs.push(this.OR1(this.signAlternatives!) as RigToken));
+    const type = this.peek().tokenType;
+    const signs = this.RECORDING_PHASE || type === Not || type === Minus ? this.SUBRULE(this.signs) : NO_SIGNS;
     this.operandAlternatives ??= [
       { ALT: () => this.SUBRULE(this.quantity) },
       { ALT: () => this.SUBRULE(this.state) },
@@ -278,8 +284,15 @@ export class ExpressionParser extends EmbeddedActionsParser {
       { ALT: () => this.SUBRULE(this.wordTerm) },
       { ALT: () => this.ACTION(() => this.missingOperand(this.role)) },
     ];
-    const value = this.OR2({ DEF: this.operandAlternatives, IGNORE_AMBIGUITIES: true });
-    return signs.length === 0 ? value : this.ACTION(() => this.applySigns(signs, value));
+    const value = this.OR({ DEF: this.operandAlternatives, IGNORE_AMBIGUITIES: true });
+    return signs.length === 0 || this.RECORDING_PHASE ? value : this.applySigns(signs, value);
+  });
+
+  private signs = this.RULE('signs', (): RigToken[] => {
+    const list: RigToken[] = [];
+    this.signAlternatives ??= [{ ALT: () => this.CONSUME(Not) }, { ALT: () => this.CONSUME(Minus) }];
+    this.MANY(() => list.push(this.OR(this.signAlternatives!) as RigToken));
+    return list;
   });
 
   private applySigns(signs: readonly RigToken[], value: Expression): Expression {
@@ -300,7 +313,8 @@ export class ExpressionParser extends EmbeddedActionsParser {
 
   private quantity = this.RULE('quantity', (): QuantityLiteral => {
     const number = this.CONSUME(NumberLiteral) as RigToken;
-    const unit = this.OPTION(() => this.CONSUME(Unit)) as RigToken | undefined;
+    const hasUnit = this.RECORDING_PHASE || this.peek().tokenType === Unit;
+    const unit = hasUnit ? (this.OPTION(() => this.CONSUME(Unit)) as RigToken | undefined) : undefined;
     if (this.RECORDING_PHASE) return RECORDED as QuantityLiteral;
     return {
       kind: 'quantity',

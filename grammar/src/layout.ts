@@ -24,7 +24,7 @@ import {
   isWord,
   type RigToken,
 } from './tokens';
-import { EVENT_WORDS } from './vocabulary';
+import { EVENT_WORDS, PROPERTIES } from './vocabulary';
 
 /** Deepest nesting of parentheses, and most operators, in one statement. */
 export const MAX_DEPTH = 60;
@@ -52,7 +52,7 @@ interface Layout {
   readonly parens: RigToken[];
   /** Braces do not match, so that indentation and keywords must tell where one is missing. */
   readonly guess: boolean;
-  /** Columns of blanks before the present line; kept up only where guesses need it. */
+  /** Columns of blanks before the present line. */
   lineIndent: number;
   /** Closing braces put in by guess, each of which may have a real one further on. */
   guessed: number;
@@ -152,7 +152,7 @@ function closeByGuess(l: Layout): void {
   );
   closeParens(l);
   if (l.blocks.length < MAX_BLOCKS) l.input.push(missingToken(RightBrace, lastInput(l) ?? block.brace));
-  l.guessed++;
+  if (l.guess) l.guessed++;
   afterBlock(l);
 }
 
@@ -182,7 +182,10 @@ function closeParens(l: Layout): void {
   while (l.parens.pop()) l.input.push(missingToken(RightParen, after));
 }
 
-/** With braces that do not match: closes the blocks that a line's indentation or keyword shows to be over. */
+/**
+ * Closes the blocks that a line's indentation or keyword shows to be over. Where braces match (a missing one and one too many
+ * can make up for each other) only a statement that is indented like the one with the properties shows that.
+ */
 function closeFinishedBlocks(l: Layout, index: number): void {
   const indent = l.lineIndent;
   while (l.blocks.length > 0 && isOver(l, index, indent)) closeByGuess(l);
@@ -194,9 +197,10 @@ function isOver(l: Layout, index: number, indent: number): boolean {
   const top = l.blocks[l.blocks.length - 1]!;
   const token = l.tokens[index]!;
   if (token.tokenType === RightBrace) {
-    return indent < top.indent && l.blocks.some((b) => b !== top && b.indent === indent);
+    return l.guess && indent < top.indent && l.blocks.some((b) => b !== top && b.indent === indent);
   }
   if (!looksLikeStatement(l.tokens, index)) return false;
+  if (!l.guess) return top.keyword in PROPERTIES && indent <= top.indent;
   if (!isContainer(top.keyword)) return true;
   if (token.image === 'rig' || token.image === 'import') return true;
   return top.indented === true && indent <= top.indent;
@@ -220,12 +224,12 @@ const joinsOn = (t: RigToken): boolean => (isBinary(t) && t.tokenType !== Minus)
 /** First token of a line, after `newline`. */
 function startLine(l: Layout, newline: RigToken, index: number): void {
   const token = l.tokens[index];
-  if (l.guess && token) l.lineIndent = indentOf(l.text, token.startOffset);
+  if (token) l.lineIndent = indentOf(l.text, token.startOffset);
   const inside = l.parens.length > 0;
   if (inside && token && (looksLikeStatement(l.tokens, index) || token.tokenType === RightBrace)) closeParens(l);
   if (l.parens.length > 0) return;
   const before = l.blocks.length;
-  if (l.guess && token) closeFinishedBlocks(l, index);
+  if (token) closeFinishedBlocks(l, index);
   if (l.blocks.length === before && !newlineCounts(l, index)) return;
   l.input.push(newline);
   if (isContainer(currentKeyword(l))) l.keyword = '';

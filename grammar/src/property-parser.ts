@@ -14,6 +14,7 @@ import {
   LeftParen,
   Newline,
   RightBrace,
+  STATEMENT_TYPES,
   Stray,
   Unit,
   Word,
@@ -90,6 +91,10 @@ export class PropertyParser extends ExpressionParser {
   }
 
   private unknownProperty(statement: string, token: RigToken): void {
+    if (statement && STATEMENT_TYPES.has(token.image) && isWord(this.peek())) {
+      const message = `${token.image} is a statement of its own and cannot stand among the properties of a ${statement}.`;
+      return this.report('syntax/misplaced-statement', message, spanOf(token));
+    }
     const known = [...this.specsOf(statement).keys()];
     const near = nearMatch(token.image, known);
     const span = spanOf(token);

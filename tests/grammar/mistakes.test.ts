@@ -209,6 +209,30 @@ describe('brackets', () => {
     `);
   });
 
+  it('a missing } and one too many do not hide each other', () => {
+    expectMistakes(`
+      rig a {
+        chamber b { volume 1 m3
+                  ^ unclosed: The block of this chamber is not closed; add a } at its end.
+        door c { travel 1 s }
+        door d { travel 1 s }
+      }
+      }
+      ^ unopened: This } closes nothing; remove it.
+    `);
+  });
+
+  it('a statement inside the properties of another is no sign of a missing }', () => {
+    inRig(`
+  chamber a {
+    volume 1 m3
+    door b { travel 1 s }
+    ^^^^ misplaced-statement: door is a statement of its own and cannot stand among the properties of a chamber.
+  }
+  signal c = d
+`);
+  });
+
   it('parentheses', () => {
     inRig(`
   signal a = TON(b, 2 s
