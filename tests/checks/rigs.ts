@@ -1,6 +1,8 @@
 /** Text → the context that checks read; and applying a fix to the text. */
 import { parse } from '../../grammar/src/api';
 import type { CheckContext } from '../../server/core/checks/check';
+import { evaluateRequirement } from '../../server/core/metrics/evaluate';
+import type { Verdict } from '../../server/core/metrics/verdict';
 import { runChecks } from '../../server/core/checks/registry';
 import type { Fix, Problem } from '../../server/core/model/problem';
 import { resolveFile } from '../../server/core/model/resolve';
@@ -132,4 +134,11 @@ export function messagesOf(text: string, code: string): string[] {
   const looked = look(text);
   if (looked.mistakes.some((m) => !m.startsWith('name/unused'))) throw new Error(looked.mistakes.join('\n'));
   return problemsWith(looked, code).map((p) => p.message);
+}
+
+/** The verdict on one more requirement of the (first) rig of a text that ends with its closing brace. */
+export function verdictOf(text: string, requirement: string): Verdict {
+  const looked = look(text.replace(/\n\}\n$/, `\n  require ${requirement}\n}\n`));
+  const { rig, facts } = looked.contexts[0]!;
+  return evaluateRequirement(facts, rig.requirements.at(-1)!);
 }
