@@ -200,6 +200,9 @@ function ceilingOf(
   if (mass === null) return { ceiling: null, ceilingNote: 'there is none: nothing of the pockets is left unswept' };
   const state = stateAt(model, to, mass);
   const doubt = doubtAt(model, to, state);
+  if (doubt && model.law.phase === 'liquid') {
+    return { ceiling: null, ceilingNote: 'there is none below 100 MPa, where the law of the liquid ends' };
+  }
   return { ceiling: state, ceilingNote: doubt ? `not to be believed: ${doubt}` : '' };
 }
 

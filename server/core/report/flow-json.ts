@@ -1,0 +1,178 @@
+/**
+ * The facts about flow as plain data for `caisson flow --json`: SI units (kg, Pa, K, m, J, W, s). The shape is kept; its JSON schema is
+ * `flow.schema.json` beside this file.
+ */
+import type { ChamberState, EnergyFacts, Filling, FlowFacts, StrokeFlow } from '../flow/facts';
+import type { Rig } from '../model/rig';
+import type { RigFacts } from '../run/facts';
+
+export interface StateJson {
+  readonly mass: number;
+  readonly density: number;
+  readonly pressure: number | null;
+  readonly level: number | null;
+  readonly temperature: number;
+}
+
+export interface FlowJson {
+  readonly name: string;
+  /** Null for a rig that moves no medium, or where it could not be computed. */
+  readonly medium: { readonly name: string; readonly law: string; readonly phase: string } | null;
+  readonly problems: readonly { readonly severity: string; readonly message: string }[];
+  readonly doubts: readonly string[];
+  readonly chambers: readonly ({ readonly name: string } & StateJson)[];
+  readonly lines: readonly {
+    readonly name: string;
+    readonly kind: 'feed' | 'draw';
+    readonly rate: number | null;
+    readonly linesNeeded: number | null;
+    readonly pumpsNeeded: number | null;
+  }[];
+  readonly strokes: readonly StrokeJson[];
+  readonly emptying: FillingJson | null;
+  readonly filling: FillingJson | null;
+}
+
+export interface StrokeJson {
+  readonly trigger: string;
+  readonly interval: number | null;
+  readonly gains: readonly { readonly chamber: string; readonly mass: number }[];
+  readonly stacks: readonly {
+    readonly from: string;
+    readonly to: string;
+    readonly atStart: number;
+    readonly atTrigger: number;
+    readonly atLimit: number | null;
+    readonly ceiling: StateJson | null;
+    readonly ceilingNote: string;
+    /** By the orifice level; null where it is not computed. */
+    readonly orifice: number | null;
+  }[];
+  /** `to` is null where nothing is left of the pocket: no bound; pressures are null for a packed medium. */
+  readonly trapped: readonly {
+    readonly doors: readonly string[];
+    readonly t: number;
+    readonly from: number | null;
+    readonly to: number | null;
+    readonly unbounded: boolean;
+  }[];
+  readonly shortFills: readonly { readonly door: string; readonly t: number; readonly fill: number }[];
+  readonly keepUp: {
+    readonly chamber: string;
+    readonly feed: number;
+    readonly capacity: number;
+    readonly at: string;
+    readonly keeps: boolean;
+    readonly longestInterval: number;
+    readonly settlesAt: StateJson | null;
+  } | null;
+  readonly energy: EnergyJson;
+}
+
+export type EnergyJson = Omit<EnergyFacts, 'longer'> & {
+  readonly longer: readonly {
+    readonly interval: number;
+    readonly doorsPerDay: number;
+    readonly peak: StateJson | null;
+  }[];
+};
+
+export interface FillingJson {
+  readonly strokes: number;
+  readonly seconds: number;
+  readonly firstStroke: number | null;
+  readonly ended: string;
+  readonly energy: number;
+  readonly highest: readonly StateJson[];
+  readonly lowest: readonly StateJson[];
+  readonly overLimit: readonly ({ readonly strokes: number; readonly seconds: number } | null)[];
+  /** kg per chamber over time, thinned. */
+  readonly points: readonly { readonly seconds: number; readonly strokes: number; readonly mass: readonly number[] }[];
+}
+
+/** Facts of one rig as data. */
+export function flowJson(facts: RigFacts): FlowJson {
+  const { rig, flow } = facts;
+  return {
+    name: rig.name,
+    medium: flow?.medium ? { name: flow.medium.name, law: flow.medium.title, phase: flow.medium.phase } : null,
+    problems: (flow?.problems ?? []).map(({ severity, message }) => ({ severity, message })),
+    doubts: flow?.doubts ?? [],
+    chambers: (flow?.start ?? []).map((state, k) => ({ name: rig.chambers[k]!.name, ...stateJson(state) })),
+    lines: (flow?.lines ?? []).map((line) => {
+      const { name, kind } = rig.lines[line.line]!;
+      return { name, kind, rate: line.rate, linesNeeded: line.lines, pumpsNeeded: line.pumps };
+    }),
+    strokes: (flow?.strokes ?? []).map((stroke) => strokeJson(facts, flow!, stroke)),
+    emptying: flow?.emptying ? fillingJson(flow.emptying) : null,
+    filling: flow?.filling ? fillingJson(flow.filling) : null,
+  };
+}
+
+const stateJson = ({ mass, density, pressure, level, temperature }: ChamberState): StateJson => ({
+  mass,
+  density,
+  pressure,
+  level,
+  temperature,
+});
+const stateOrNull = (state: ChamberState | null): StateJson | null => state && stateJson(state);
+
+function strokeJson({ rig, timing }: RigFacts, flow: FlowFacts, stroke: StrokeFlow): StrokeJson {
+  const detail = flow.detail(stroke.stroke);
+  const name = (k: number): string => rig.chambers[k]!.name;
+  const { keepUp, energy } = stroke;
+  return {
+    trigger: rig.sensors[timing.strokes[stroke.stroke]!.sensor]?.name ?? '',
+    interval: stroke.interval,
+    gains: stroke.gains.map((mass, k) => ({ chamber: name(k), mass })),
+    stacks: stroke.stacks.map((s) => ({
+      from: name(s.from),
+      to: name(s.to),
+      atStart: s.atStart,
+      atTrigger: s.atTrigger,
+      atLimit: s.atLimit,
+      ceiling: stateOrNull(s.ceiling),
+      ceilingNote: s.ceilingNote,
+      orifice: detail?.stacks.find((d) => d.stack === s.stack)?.moved ?? null,
+    })),
+    trapped: stroke.trapped.map((t) => ({
+      doors: doorNames(rig, t.doors),
+      t: t.t / 1e6,
+      from: t.from,
+      to: t.to === Infinity ? null : t.to,
+      unbounded: t.to === Infinity,
+    })),
+    shortFills: (detail?.shortFills ?? []).map(({ door, t, fill }) => ({
+      door: rig.doors[door]!.name,
+      t: t / 1e6,
+      fill,
+    })),
+    keepUp: keepUp && {
+      chamber: name(keepUp.chamber),
+      feed: keepUp.feed,
+      capacity: keepUp.capacity,
+      at: keepUp.at,
+      keeps: keepUp.keeps,
+      longestInterval: keepUp.longestInterval,
+      settlesAt: stateOrNull(keepUp.settlesAt),
+    },
+    energy: { ...energy, longer: energy.longer.map((l) => ({ ...l, peak: stateOrNull(l.peak) })) },
+  };
+}
+
+const doorNames = (rig: Rig, doors: readonly number[]): string[] => doors.map((door) => rig.doors[door]!.name);
+
+function fillingJson(filling: Filling): FillingJson {
+  return {
+    strokes: filling.strokes,
+    seconds: filling.seconds,
+    firstStroke: filling.firstStroke === null ? null : filling.firstStroke / 1e6,
+    ended: filling.ended,
+    energy: filling.energy,
+    highest: filling.highest.map(stateJson),
+    lowest: filling.lowest.map(stateJson),
+    overLimit: filling.overLimit.map((p) => p && { strokes: p.strokes, seconds: p.t / 1e6 }),
+    points: filling.points.map((p) => ({ seconds: p.t / 1e6, strokes: p.strokes, mass: p.mass })),
+  };
+}

@@ -1,0 +1,237 @@
+/** The facts about flow as text that a person reads, for `caisson flow`. */
+import type { ChamberState, Filling, FlowFacts, StrokeFlow } from '../flow/facts';
+import type { Rig } from '../model/rig';
+import type { RigFacts } from '../run/facts';
+import { formatNumber, formatSi, formatTime } from '../units/units';
+import { CAUTION } from './caution';
+import { textTable } from './text-table';
+
+/** Lines without line ends. */
+export function flowTable(facts: RigFacts): string[] {
+  const { rig, flow } = facts;
+  const lines = [rig.title ? `${rig.name}: ${rig.title}` : rig.name];
+  if (!flow) return [...lines, '', 'This rig moves no medium: it states none, or has no stack.'];
+  for (const problem of flow.problems) lines.push('', `${problem.severity}: ${problem.message}`);
+  if (!flow.medium) return [...lines, '', 'Flow is not computed.'];
+  lines.push('', `Medium: ${flow.medium.name}, ${flow.medium.title}`, '', ...chamberTable(rig, flow));
+  if (flow.lines.length > 0) lines.push('', ...lineTable(rig, flow));
+  if (flow.strokes.length === 0) lines.push('', 'No sensor of this rig starts a stroke.');
+  for (const stroke of flow.strokes) lines.push('', ...strokeLines(facts, flow, stroke));
+  if (flow.emptying) lines.push('', ...emptyingLines(rig, flow.emptying));
+  if (flow.filling) lines.push('', ...fillingLines(rig, flow.filling));
+  for (const doubt of flow.doubts) lines.push('', `Not to be relied on: ${doubt}`);
+  return [...lines, '', CAUTION];
+}
+
+const pressureText = (state: ChamberState): string =>
+  state.pressure === null ? '-' : formatSi(state.pressure, 'pressure');
+
+/** The figure by which a medium is judged. */
+function shown(state: ChamberState): string {
+  if (state.level !== null) return `${formatSi(state.level, 'length')} (${pressureText(state)})`;
+  return state.pressure === null ? formatSi(state.density, 'density') : pressureText(state);
+}
+
+function chamberTable(rig: Rig, flow: FlowFacts): string[] {
+  const liquid = flow.medium!.phase === 'liquid';
+  const rows = [['chamber', 'volume', 'mass', 'density', 'pressure', ...(liquid ? ['level'] : []), 'limit']];
+  rig.chambers.forEach((chamber, k) => {
+    const state = flow.start[k]!;
+    const { volume, limit } = chamber;
+    rows.push([
+      chamber.name,
+      volume ? formatSi(volume.nominal, 'volume') : '-',
+      formatSi(state.mass, 'mass'),
+      formatSi(state.density, 'density'),
+      pressureText(state),
+      ...(liquid ? [formatSi(state.level ?? 0, 'length')] : []),
+      limit ? formatSi(limit.value.nominal, limit.kind) : '-',
+    ]);
+  });
+  return textTable(rows, ['left', ...rows[0]!.slice(1).map(() => 'right' as const)]);
+}
+
+function lineTable(rig: Rig, flow: FlowFacts): string[] {
+  const rows = [['feed or draw', 'chamber', 'rate', 'lines needed', 'pumps needed']];
+  for (const { line, rate, lines, pumps } of flow.lines) {
+    const { name, kind, chamber } = rig.lines[line]!;
+    rows.push([
+      `${kind} ${name}`,
+      rig.chambers[chamber]?.name ?? '-',
+      rate === null ? '-' : formatSi(rate, 'mass_flow'),
+      lines === null ? '-' : String(lines),
+      pumps === null ? '-' : String(pumps),
+    ]);
+  }
+  return textTable(rows, ['left', 'left', 'right', 'right', 'right']);
+}
+
+function strokeLines({ rig, timing }: RigFacts, flow: FlowFacts, stroke: StrokeFlow): string[] {
+  const sensor = rig.sensors[timing.strokes[stroke.stroke]!.sensor]?.name ?? '?';
+  const every = stroke.interval === null ? 'once' : `every ${formatTime(Math.round(stroke.interval * 1e6))}`;
+  return [
+    `One stroke, started by ${sensor}, ${every}:`,
+    '',
+    ...stackTable(rig, flow, stroke),
+    ...ceilingNotes(rig, stroke),
+    ...trappedLines(rig, stroke),
+    ...detailLines(rig, flow, stroke),
+    ...keepUpLines(rig, stroke),
+    '',
+    ...energyLines(rig, stroke),
+  ];
+}
+
+function stackTable(rig: Rig, flow: FlowFacts, stroke: StrokeFlow): string[] {
+  const detail = flow.detail(stroke.stroke);
+  const rows = [['from', 'to', 'at start', 'at trigger', 'at limit', ...(detail ? ['by openings'] : []), 'ceiling']];
+  for (const s of stroke.stacks) {
+    const moved = detail?.stacks.find((d) => d.stack === s.stack)?.moved;
+    rows.push([
+      rig.chambers[s.from]!.name,
+      rig.chambers[s.to]!.name,
+      formatSi(s.atStart, 'mass'),
+      formatSi(s.atTrigger, 'mass'),
+      s.atLimit === null ? '-' : formatSi(s.atLimit, 'mass'),
+      ...(detail ? [moved === undefined ? '-' : formatSi(moved, 'mass')] : []),
+      s.ceiling && !s.ceilingNote ? shown(s.ceiling) : '-',
+    ]);
+  }
+  return textTable(rows, ['left', 'left', ...rows[0]!.slice(2).map(() => 'right' as const)]);
+}
+
+const ceilingNotes = (rig: Rig, stroke: StrokeFlow): string[] =>
+  stroke.stacks.flatMap(({ to, ceilingNote }) =>
+    ceilingNote ? [`  Ceiling of ${rig.chambers[to]!.name}: ${ceilingNote}.`] : [],
+  );
+
+function trappedLines(rig: Rig, stroke: StrokeFlow): string[] {
+  return stroke.trapped.map(({ doors, t, to }) => {
+    const names = doors.map((door) => rig.doors[door]!.name).join(', ');
+    const at = to === null ? '' : to === Infinity ? ', without bound' : `, up to ${formatSi(to, 'pressure')}`;
+    return `  TRAPPED: the pocket of ${names} is squeezed with nowhere to go until ${formatTime(t)}${at}.`;
+  });
+}
+
+function detailLines(rig: Rig, flow: FlowFacts, stroke: StrokeFlow): string[] {
+  const detail = flow.detail(stroke.stroke);
+  if (!detail) return flow.detailNote ? [`  Flow through the openings is not computed: ${flow.detailNote}.`] : [];
+  return detail.shortFills.map(
+    ({ door, t, fill }) =>
+      `  SHORT FILL: ${rig.doors[door]!.name} shuts at ${formatTime(t)} with ${formatNumber(fill * 100)} % of the pressure behind it.`,
+  );
+}
+
+function keepUpLines(rig: Rig, { keepUp }: StrokeFlow): string[] {
+  if (!keepUp) return [];
+  const name = rig.chambers[keepUp.chamber]!.name;
+  const where = keepUp.at === 'limit' ? 'at its limit' : keepUp.at === 'threshold' ? 'at the trigger' : 'as it starts';
+  const lines = [
+    '',
+    `  ${name} gets ${formatSi(keepUp.feed, 'mass_flow')}; strokes take up to ${formatSi(keepUp.capacity, 'mass_flow')} from it ${where}: ` +
+      (keepUp.keeps ? 'they keep up.' : 'they DO NOT keep up.'),
+    `  Longest interval that keeps up: ${formatTime(Math.round(keepUp.longestInterval * 1e3) * 1e3)}.`,
+  ];
+  if (keepUp.settlesAt && !keepUp.keeps)
+    lines.push(`  With the feed always on, ${name} settles at ${shown(keepUp.settlesAt)}.`);
+  return lines;
+}
+
+function energyLines(rig: Rig, stroke: StrokeFlow): string[] {
+  const { perStroke, perKg, perDay, peakPower, longer } = stroke.energy;
+  const rows = [
+    ['energy', 'doors moving', 'doors held', 'compression', 'feeds and draws', 'total'],
+    [
+      'per stroke',
+      energy(perStroke.doorsMoving),
+      energy(perStroke.doorsHolding),
+      energy(perStroke.compression),
+      energy(perStroke.pumps),
+      energy(perStroke.total),
+    ],
+  ];
+  const lines = textTable(rows, ['left', 'right', 'right', 'right', 'right', 'right']);
+  if (perStroke.compressionAtLimit !== null)
+    lines.push(`  Compression of a stroke with the store at its limit: ${energy(perStroke.compressionAtLimit)}.`);
+  const parts = [
+    perKg === null || perKg === 0 ? '' : `${formatSi(perKg, 'specific_energy')} moved`,
+    perDay === null || perDay === 0 ? '' : `${energy(perDay)} a day`,
+    peakPower === 0 ? 'no powers are stated' : `at most ${formatSi(peakPower, 'power')} at a moment`,
+  ];
+  const text = parts.filter((p) => p !== '').join('; ');
+  lines.push(`  ${text[0]!.toUpperCase()}${text.slice(1)}.`);
+  if (longer.length > 0 && perStroke.doorsMoving + perStroke.doorsHolding > 0)
+    lines.push('', ...longerTable(rig, stroke));
+  return lines;
+}
+
+function longerTable(_rig: Rig, stroke: StrokeFlow): string[] {
+  const rows = [['interval', 'doors per day', 'fed chamber before a stroke']];
+  for (const { interval, doorsPerDay, peak } of stroke.energy.longer) {
+    rows.push([formatTime(Math.round(interval * 1e6)), formatSi(doorsPerDay, 'energy'), peak ? shown(peak) : '-']);
+  }
+  return textTable(rows, ['right', 'right', 'right']);
+}
+
+function emptyingLines(rig: Rig, emptying: Filling): string[] {
+  if (emptying.strokes === 0) return [];
+  const last = emptying.points[emptying.points.length - 1]!;
+  const left = rig.chambers.map((chamber, k) => `${chamber.name} ${formatSi(last.mass[k]!, 'mass')}`).join(', ');
+  const why: Readonly<Record<Filling['ended'], string>> = {
+    stopped: 'the sensors stop the rig',
+    steady: 'strokes move nothing more',
+    round: 'it only goes round',
+    target: 'the target is reached',
+    overfull: 'a chamber holds twice its limit',
+    budget: 'it was followed no further',
+    never: 'it never starts',
+  };
+  return [
+    `With nothing coming in or going out, from the trigger: after ${emptying.strokes} strokes ${why[emptying.ended]}; left: ${left}.`,
+  ];
+}
+
+/** Nothing is nothing, in the smallest unit. */
+const energy = (joules: number): string => (joules === 0 ? '0 J' : formatSi(joules, 'energy'));
+
+/** Rows of the table of a filling. */
+const ROWS = 10;
+
+function fillingLines(rig: Rig, filling: Filling): string[] {
+  const lines = ['By itself, feeds and draws on, followed stroke by stroke:', ''];
+  const stacks = new Set(rig.stacks.flatMap((s) => s.members.filter((m) => m.kind === 'chamber').map((m) => m.index)));
+  const chambers = [...stacks];
+  const rows = [['time', 'strokes', ...chambers.map((k) => rig.chambers[k]!.name)]];
+  const step = Math.max(1, (filling.points.length - 1) / ROWS);
+  for (let at = 0; at <= filling.points.length - 1 + 1e-9; at += step) {
+    const point = filling.points[Math.round(at)]!;
+    const t = Math.round(point.t / 1e6) * 1e6;
+    rows.push([formatTime(t), String(point.strokes), ...chambers.map((k) => formatSi(point.mass[k]!, 'mass'))]);
+  }
+  lines.push(
+    ...textTable(
+      rows,
+      rows[0]!.map(() => 'right' as const),
+    ),
+    '',
+  );
+  const ends: Readonly<Record<Filling['ended'], string>> = {
+    stopped: 'Then its sensors hold it still for good.',
+    steady: 'Then nothing changes any more from stroke to stroke.',
+    round: 'It stops and starts from then on between the same values.',
+    target: 'The target is reached.',
+    overfull: 'Nothing stops it: a chamber holds twice its limit, and it was followed no further.',
+    budget: `It goes on; it was followed for ${filling.strokes} strokes.`,
+    never: 'No stroke ever starts.',
+  };
+  lines.push(`  ${ends[filling.ended]}`);
+  for (const k of chambers) {
+    lines.push(`  ${rig.chambers[k]!.name}: from ${shown(filling.lowest[k]!)} to ${shown(filling.highest[k]!)}.`);
+    const over = filling.overLimit[k];
+    if (over)
+      lines.push(
+        `  OVER LIMIT: ${rig.chambers[k]!.name} after ${over.strokes} strokes, ${formatTime(Math.round(over.t / 1e6) * 1e6)}.`,
+      );
+  }
+  return lines;
+}
