@@ -30,6 +30,8 @@ export interface Context {
   /** Parts that were placed somewhere. */
   readonly expanded: Set<PartStatement>;
   readonly overrides: ReadonlyMap<string, Expression>;
+  /** `Rig.incomplete` of the rig that is being resolved. */
+  incomplete: Source[];
   /** How many names were compared with unknown ones so far. */
   namesCompared: number;
 }
@@ -108,6 +110,7 @@ export function createContext(overrides: ReadonlyMap<string, Expression>): Conte
     literals: new Map(),
     expanded: new Set(),
     overrides,
+    incomplete: [],
     namesCompared: 0,
   };
 }
@@ -155,6 +158,11 @@ export function report(ctx: Context, code: ProblemCode, message: string, at: Sou
   if (ctx.reported.has(key)) return;
   ctx.reported.add(key);
   ctx.problems.push({ code, severity: severityOf(code), message, at, ...extras });
+}
+
+/** Notes that a statement of the control could not be read in full. */
+export function markIncomplete(ctx: Context, scope: Scope, span: Span): void {
+  ctx.incomplete.push(place(scope, span));
 }
 
 /** Declares a name of a statement; the same place in a part gives the same id each time. */

@@ -2,7 +2,7 @@
 import type { ControllerStatement } from '../../../grammar/src/ast';
 import { dimensionOf } from '../units/dimensions';
 import { type Rational, ZERO } from '../units/rational';
-import { type Context, place, report, type Scope } from './context';
+import { type Context, markIncomplete, place, report, type Scope } from './context';
 import { evaluate } from './evaluate';
 import type { Timing } from './network';
 import { bagOf, type PropertyBag, propertyOf, quantity, time } from './properties';
@@ -44,6 +44,9 @@ export function resolveController(ctx: Context, scope: Scope, statement: Control
     });
   }
   const timerAccuracy = quantity(bag, 'timer_accuracy');
+  const stated = ['response', 'scan', 'timer_accuracy'].filter((keyword) => propertyOf(bag, keyword) !== undefined);
+  const read = [response, scan, timerAccuracy].filter((value) => value !== null);
+  if (read.length < stated.length) markIncomplete(ctx, scope, statement.span);
   const accuracy = timerAccuracy === null ? ZERO : exactAccuracy(bag);
   const style = scan === null ? 'response' : 'scan';
   const controller: Controller = { style, time: scan ?? response ?? none(at), timerAccuracy, at };

@@ -61,7 +61,6 @@ const DEEPEST_PLACE = 64;
 
 /** Enters a name, or reports it as declared before. */
 function enter(ctx: Context, scope: Scope, name: Name, binding: Binding): boolean {
-  if (name.text.includes('.')) reportDotted(ctx, scope, name);
   const first = scope.names.get(name.text);
   if (first === undefined) {
     scope.names.set(name.text, binding);
@@ -69,14 +68,6 @@ function enter(ctx: Context, scope: Scope, name: Name, binding: Binding): boolea
   }
   reportDuplicate(ctx, scope, name, first.declaration);
   return false;
-}
-
-function reportDotted(ctx: Context, scope: Scope, name: Name): void {
-  const at = place(scope, name.span);
-  const plain = name.text.replaceAll('.', '_');
-  report(ctx, 'name/dotted', `A declared name has no dot; dots reach into placed parts, as in gate.upper.`, at, {
-    fixes: [{ title: `Change to ${plain}`, edits: [{ at, text: plain }], preferred: true }],
-  });
 }
 
 function reportDuplicate(ctx: Context, scope: Scope, name: Name, first: number): void {

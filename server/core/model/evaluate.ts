@@ -3,7 +3,7 @@ import type { BinaryExpression, Expression, QuantityLiteral, UnaryExpression } f
 import { describe, describeVector, type DimensionName, dimensionOf } from '../units/dimensions';
 import { type Rational, toNumber } from '../units/rational';
 import { COMMON_SLIPS, UNITS } from '../units/table';
-import { unitsOf } from '../units/units';
+import { timeLiteral, unitsOf } from '../units/units';
 import {
   addAmounts,
   type Amount,
@@ -105,9 +105,19 @@ export function refuseTime(
   written: string,
 ): null {
   if (why === 'too-fine') {
-    const size = `${Number((toNumber(seconds) * 1e6).toPrecision(9))} us`;
+    const us = toNumber(seconds) * 1e6;
+    const size = `${Number(us.toPrecision(9))} us`;
     const is = size === written ? 'is' : `is ${size},`;
-    report(ctx, 'value/too-fine', `${written} ${is} not a whole number of microseconds, the finest time there is.`, at);
+    const rounded = timeLiteral(Math.max(1, Math.round(us)));
+    report(
+      ctx,
+      'value/too-fine',
+      `${written} ${is} not a whole number of microseconds, the finest time there is.`,
+      at,
+      {
+        fixes: us > 0 ? [{ title: `Change to ${rounded}`, edits: [{ at, text: rounded }] }] : [],
+      },
+    );
   } else {
     report(ctx, 'value/out-of-range', `${written} is longer than the longest time there is, about 285 years.`, at);
   }

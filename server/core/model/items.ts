@@ -12,7 +12,7 @@ import type {
   SwitchStatement,
 } from '../../../grammar/src/ast';
 import type { DimensionName } from '../units/dimensions';
-import { type Context, excerpt, place, report, type Scope } from './context';
+import { type Context, excerpt, markIncomplete, place, report, type Scope } from './context';
 import { checkRange, quantityOf } from './quantities';
 import { bind } from './names';
 import { bagOf, measured, type PropertyBag, propertyOf, quantity, reportRepeated, time, word } from './properties';
@@ -91,11 +91,19 @@ function openingArea(bag: PropertyBag): Quantity | null {
   return quantity(bag, 'area') ?? (diameter === null ? null : areaOfBore(diameter));
 }
 
+/** A time of a door; one that is stated and cannot be read leaves the door's movement unknown. */
+function movement(bag: PropertyBag, keyword: string): TimeValue | null {
+  const value = time(bag, keyword);
+  const property = propertyOf(bag, keyword);
+  if (value === null && property !== undefined) markIncomplete(bag.ctx, bag.scope, property.span);
+  return value;
+}
+
 export function resolveDoor(ctx: Context, scope: Scope, statement: DoorStatement): Door {
   const bag = bagOf(ctx, scope, 'door', statement.properties);
   const item = itemOf(scope, statement.name, statement);
   // Without a stated travel a door moves at once: simulated worlds have such doors.
-  const travel = time(bag, 'travel') ?? { nominal: 0, min: 0, max: 0, at: item.at };
+  const travel = movement(bag, 'travel') ?? { nominal: 0, min: 0, max: 0, at: item.at };
   const pocket = quantity(bag, 'pocket');
   const clearance = quantity(bag, 'clearance');
   if (pocket !== null && clearance !== null && clearance.nominal > pocket.nominal) {
@@ -110,8 +118,8 @@ export function resolveDoor(ctx: Context, scope: Scope, statement: DoorStatement
     doc: item.doc,
     pocket,
     clearance,
-    opensIn: time(bag, 'opens_in') ?? travel,
-    closesIn: time(bag, 'closes_in') ?? travel,
+    opensIn: movement(bag, 'opens_in') ?? travel,
+    closesIn: movement(bag, 'closes_in') ?? travel,
     area: openingArea(bag),
     discharge: quantity(bag, 'discharge'),
     rest: word(bag, 'rest', ['open', 'closed']) ?? 'closed',
@@ -234,12 +242,17 @@ export function resolveSensor(ctx: Context, scope: Scope, statement: SensorState
   const bag = bagOf(ctx, scope, 'sensor', statement.properties);
   const source = watched(bag, statement);
   const on = source === null ? null : threshold(bag, source.property, source.sensed);
-  const clears = source === null ? null : threshold(bag, propertyOf(bag, 'clears'), source.sensed);
+  const clearing = propertyOf(bag, 'clears');
+  const read = source === null ? null : threshold(bag, clearing, source.sensed);
+  const clears = on !== null && read !== null && !checkClears(bag, on, read) ? null : read;
+  const chamber = chamberIndex(ctx, scope, statement.chamber);
+  const isWhole = on !== null && chamber >= 0 && (clearing === undefined || clears !== null);
+  if (!isWhole) markIncomplete(ctx, scope, statement.span);
   return {
     ...itemOf(scope, statement.name, statement),
-    chamber: chamberIndex(ctx, scope, statement.chamber),
+    chamber,
     on,
-    clears: on !== null && clears !== null && !checkClears(bag, on, clears) ? null : clears,
+    clears,
     ...inputTimes(bag),
     net,
   };

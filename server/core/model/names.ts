@@ -75,7 +75,8 @@ interface Segment {
 
 /** The pieces of a dotted name with their own places. */
 function segmentsOf(scope: Scope, name: Name): readonly Segment[] {
-  if (!name.text.includes('.')) return [name];
+  // A name declared with a dot was reported there; its uses are no further mistake.
+  if (!name.text.includes('.') || lookup(scope, name.text) !== null) return [name];
   const raw = scope.text.slice(name.span.start, name.span.end).split('.');
   const texts = name.text.split('.');
   if (raw.length !== texts.length) return texts.map((text) => ({ text, span: name.span }));

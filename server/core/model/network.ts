@@ -7,7 +7,7 @@ import { FUNCTIONS, type FunctionSpec } from '../../../grammar/src/vocabulary';
 import { DIMENSIONS, dimensionOf } from '../units/dimensions';
 import { type Rational, toInteger } from '../units/rational';
 import { widenByFraction } from './amounts';
-import { type Context, excerpt, place, report, type Scope } from './context';
+import { type Context, excerpt, markIncomplete, place, report, type Scope } from './context';
 import { evaluate } from './evaluate';
 import { timeOf } from './quantities';
 import { itemOf } from './items';
@@ -118,8 +118,10 @@ export function bindNet(ctx: Context, scope: Scope, expression: Expression & { k
 export const OFF: Logic = { op: 'const', value: false };
 
 /** Reads an expression as logic, making elements for the calls in it; what cannot be read is off. */
-export function logicOf(maker: ElementMaker, expression: Expression): Logic {
-  return tryLogic(maker, expression) ?? OFF;
+function logicOf(maker: ElementMaker, expression: Expression): Logic {
+  const logic = tryLogic(maker, expression);
+  if (logic === null) markIncomplete(maker.ctx, maker.scope, expression.span);
+  return logic ?? OFF;
 }
 
 function tryLogic(maker: ElementMaker, expression: Expression): Logic | null {
@@ -249,6 +251,7 @@ function countOf(maker: ElementMaker, expression: Expression): number | null {
 function outermost(maker: ElementMaker, expression: Expression, response: TimeValue, net: number | null): number {
   const at = place(maker.scope, expression.span);
   const block = expression.kind === 'call' ? blockOf(maker, expression) : null;
+  if (expression.kind === 'call' && block === null) markIncomplete(maker.ctx, maker.scope, expression.span);
   const parts: ElementParts = block ?? {
     kind: 'LOGIC',
     inputs: [expression.kind === 'call' ? OFF : logicOf(maker, expression)],
@@ -259,6 +262,7 @@ function outermost(maker: ElementMaker, expression: Expression, response: TimeVa
 function ownResponse(maker: ElementMaker, expression: Expression | null, keyword: Span): TimeValue {
   if (expression === null) return maker.timing.response;
   const own = timeOf(maker.ctx, maker.scope, expression, RESPONSE_RANGE);
+  if (own === null) markIncomplete(maker.ctx, maker.scope, expression.span);
   if (maker.timing.style === 'scan') {
     const message = 'A scanned controller writes all signals once per scan; this response changes nothing.';
     report(maker.ctx, 'value/no-effect', message, place(maker.scope, keyword));
@@ -291,7 +295,10 @@ export function compileDrive(maker: ElementMaker, statement: DriveStatement): Dr
       : value.kind === 'missing'
         ? null
         : outermost(maker, value, maker.timing.response, null);
-  if (target === null || net === null) return null;
+  if (target === null || net === null) {
+    markIncomplete(ctx, scope, statement.span);
+    return null;
+  }
   if (target.kind !== 'door' && target.kind !== 'feed' && target.kind !== 'draw') return null;
   if (target.index < 0) return null;
   return {

@@ -4,6 +4,7 @@ import { PROPERTIES, type PropertySpec } from '../../../grammar/src/vocabulary';
 import type { DimensionName } from '../units/dimensions';
 import { type Context, place, report, type Scope } from './context';
 import { quantityOf, type Range, timeOf } from './quantities';
+import type { Fix } from './problem';
 import { RANGES } from './ranges';
 import type { Quantity, TimeValue } from './rig';
 
@@ -29,10 +30,19 @@ function isSame(a: Property, b: Property, spec: PropertySpec): boolean {
   return spec.repeatable !== true || a.words[0]?.text === b.words[0]?.text;
 }
 
-/** Reports something that is stated twice; the first one counts. */
-export function reportRepeated(ctx: Context, scope: Scope, what: string, first: Span, again: Span): void {
+/** Reports something that is stated twice; the first one counts. `whole` is what to remove, where it is more than `again`. */
+export function reportRepeated(
+  ctx: Context,
+  scope: Scope,
+  what: string,
+  first: Span,
+  again: Span,
+  whole: Span = again,
+): void {
+  const remove: Fix = { title: 'Remove this one', edits: [{ at: place(scope, whole), text: '' }] };
   report(ctx, 'value/repeated', `${what} is stated twice; the first one counts.`, place(scope, again), {
     related: [{ at: place(scope, first), message: 'stated first here' }],
+    fixes: [remove],
   });
 }
 
@@ -44,7 +54,7 @@ export function bagOf(ctx: Context, scope: Scope, statement: string, properties:
     if (spec === undefined) continue;
     const first = found.find((other) => isSame(other, property, spec));
     if (first === undefined) found.push(property);
-    else reportRepeated(ctx, scope, property.keyword.text, first.keyword.span, property.keyword.span);
+    else reportRepeated(ctx, scope, property.keyword.text, first.keyword.span, property.keyword.span, property.span);
   }
   return { ctx, scope, statement, found };
 }

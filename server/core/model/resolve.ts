@@ -5,6 +5,7 @@
 import type { Expression, RigStatement, Statement, Tree } from '../../../grammar/src/ast';
 import { type Binding, type Context, createContext, createScope, declare, place, report, type Scope } from './context';
 import { createTally, declareBody, partScope, type Step, type Tally } from './declarations';
+import { reportDottedNames } from './dotted-names';
 import { evaluate, valueOf } from './evaluate';
 import { type FileSet, loadFile } from './files';
 import { reportLookAlikes } from './look-alike';
@@ -34,6 +35,7 @@ export function resolveFile(
   readUnplacedParts(ctx, main.scope);
   reportLooseOverrides(ctx, file.uri);
   reportUnused(ctx, main.scope, main.statements);
+  reportDottedNames(ctx, file.uri);
   reportLookAlikes(ctx, file.uri);
   return {
     uri: file.uri,

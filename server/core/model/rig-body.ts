@@ -1,6 +1,6 @@
 /** The second pass: statements of a rig, parts expanded, in the order of the text → its items and control network. */
 import type { ControllerStatement, MediumStatement, SupplyStatement } from '../../../grammar/src/ast';
-import { type Context, place, type Scope } from './context';
+import { type Context, markIncomplete, place, type Scope } from './context';
 import { absentController, resolveController } from './controller';
 import type { Step, Tally } from './declarations';
 import { evaluate, valueOf } from './evaluate';
@@ -71,7 +71,7 @@ function singlesOf(ctx: Context, steps: readonly Step[]): Singles {
     if (kind !== 'controller' && kind !== 'medium' && kind !== 'supply') continue;
     const first = found[kind];
     if (first !== undefined) {
-      reportRepeated(ctx, scope, `The ${kind}`, first.statement.keywordSpan, statement.keywordSpan);
+      reportRepeated(ctx, scope, `The ${kind}`, first.statement.keywordSpan, statement.keywordSpan, statement.span);
     } else Object.assign(found, { [kind]: { statement, scope } });
   }
   return found;
@@ -80,6 +80,7 @@ function singlesOf(ctx: Context, steps: readonly Step[]): Singles {
 /** Resolves the declared steps of a rig (or of a part that is read on its own). */
 export function resolveSteps(tally: Tally, declared: readonly Step[], at: Source): RigBody {
   const { ctx } = tally;
+  ctx.incomplete = [];
   const steps = [...flattened(declared)];
   const only = singlesOf(ctx, steps);
   const { controller, timing } =
@@ -120,6 +121,7 @@ export function resolveSteps(tally: Tally, declared: readonly Step[], at: Source
     requirements: b.requirements,
     scenarios: b.scenarios,
     network: b.network,
+    incomplete: ctx.incomplete,
   };
 }
 
@@ -153,6 +155,7 @@ function resolveStep(b: Builder, step: Step): void {
     case 'let':
       return resolveLet(ctx, step);
     case 'place':
+      if (step.inner === null) markIncomplete(ctx, scope, statement.span);
       return readArguments(ctx, step);
     case 'chamber':
       return put(b.chambers, step, resolveChamber(ctx, scope, statement));
@@ -160,7 +163,8 @@ function resolveStep(b: Builder, step: Step): void {
       return put(b.doors, step, resolveDoor(ctx, scope, statement));
     case 'stack': {
       const stack = resolveStack(ctx, scope, statement);
-      if (stack !== null) b.stacks.push(stack);
+      if (stack === null) markIncomplete(ctx, scope, statement.span);
+      else b.stacks.push(stack);
       return;
     }
     case 'feed':

@@ -336,4 +336,9 @@ export interface Rig {
   readonly requirements: readonly Requirement[];
   readonly scenarios: readonly Scenario[];
   readonly network: Network;
+  /**
+   * Statements of the control (signals, drives, sequences, door times, sensors, stacks, places) that could not be read in full:
+   * what stands in their place is not what is meant, so facts about this rig cannot be stood behind while there are any.
+   */
+  readonly incomplete?: readonly Source[];
 }

@@ -7,13 +7,13 @@
  * - `NAME/1`, `NAME/2` …: one on-delay (TON) fed by the stroke per time at which something is to happen.
  * - `NAME/DOOR`: the door's windows, `stroke and t1 and not t2` for each.
  */
-import type { Name, SequenceStatement } from '../../../grammar/src/ast';
-import { type Context, excerpt, place, report, type Scope } from './context';
+import type { Expression, Name, SequenceStatement, Span } from '../../../grammar/src/ast';
+import { type Context, excerpt, markIncomplete, place, report, type Scope } from './context';
 import { timeOf } from './quantities';
 import { itemOf } from './items';
 import { bind } from './names';
 import { addElement, bindNet, type ElementMaker, OFF } from './network';
-import type { Source } from './problem';
+import type { RelatedPlace, Source } from './problem';
 import { STEP_RANGE } from './ranges';
 import { widenByFraction } from './amounts';
 import type { Drive, Logic, Sequence, TimeValue } from './rig';
@@ -47,6 +47,7 @@ function readSteps(maker: ElementMaker, statement: SequenceStatement): Step[] {
       names.push(name);
     }
     const action = step.action.text;
+    if (at === null || doors.length < step.doors.length) markIncomplete(ctx, scope, step.span);
     if (at === null || doors.length === 0 || (action !== 'open' && action !== 'close')) continue;
     steps.push({ at, open: action === 'open', doors, names, source: place(scope, step.span) });
   }
@@ -70,14 +71,19 @@ export function readSequence(
       ? null
       : timeOf(ctx, scope, statement.repeatAfter, STEP_RANGE, (amount) => widenByFraction(amount, timing.accuracy));
   const doors = steps.flatMap((step) => step.doors);
+  const triggerNet = readTrigger(ctx, scope, statement.trigger);
+  const isUnread =
+    (statement.trigger !== null && triggerNet === null) || (statement.repeatAfter !== null && repeatAfter === null);
+  if (isUnread) markIncomplete(ctx, scope, statement.span);
   const sequence: Sequence = {
     ...itemOf(scope, statement.name, statement),
-    triggerNet: readTrigger(ctx, scope, statement.trigger),
+    triggerNet,
     steps: steps.map(({ at, open, doors: own, source }) => ({ at, open, doors: own, source })),
     repeatAfter,
     drives: doors.length > 0 && !doors.some(isDriven),
   };
-  checkOrder(ctx, scope, statement, steps, repeatAfter);
+  checkOrder(ctx, scope, steps);
+  checkRepeat(ctx, scope, statement.repeatAfter, repeatAfter, steps[steps.length - 1]);
   if (sequence.drives && statement.trigger === null && statement.name.text !== '') {
     const message = `The sequence ${statement.name.text} drives its doors and needs to know when: sequence ${statement.name.text} on SIGNAL.`;
     report(ctx, 'value/missing', message, place(scope, statement.name.span));
@@ -85,42 +91,43 @@ export function readSequence(
   return { sequence, steps };
 }
 
-/** Reports steps that do not fit: a door opened twice, closed while shut, never closed; a repeat before the last step. */
-function checkOrder(
-  ctx: Context,
-  scope: Scope,
-  statement: SequenceStatement,
-  steps: readonly Step[],
-  repeatAfter: TimeValue | null,
-): void {
+/** A sequence that contradicts itself means nothing certain: its steps are reported and its rig is not judged. */
+function misfit(ctx: Context, scope: Scope, span: Span, message: string, related: readonly RelatedPlace[] = []): void {
+  markIncomplete(ctx, scope, span);
+  report(ctx, 'value/step-order', message, place(scope, span), { related });
+}
+
+/** Reports steps that do not fit: a door opened twice, closed while shut, never closed. */
+function checkOrder(ctx: Context, scope: Scope, steps: readonly Step[]): void {
   const openSince = new Map<number, Name>();
   for (const step of steps) {
     step.doors.forEach((door, i) => {
       const name = step.names[i]!;
+      const state = step.open ? 'open already' : 'not open';
       if (step.open === openSince.has(door)) {
-        const state = step.open ? 'open already' : 'not open';
-        report(
-          ctx,
-          'value/step-order',
-          `${name.text} is ${state} at this moment of the sequence.`,
-          place(scope, name.span),
-        );
+        misfit(ctx, scope, name.span, `${name.text} is ${state} at this moment of the sequence.`);
       }
       if (step.open) openSince.set(door, name);
       else openSince.delete(door);
     });
   }
   for (const name of openSince.values()) {
-    report(ctx, 'value/step-order', `The sequence opens ${name.text} and never closes it.`, place(scope, name.span));
+    misfit(ctx, scope, name.span, `The sequence opens ${name.text} and never closes it.`);
   }
-  const last = steps[steps.length - 1];
-  if (repeatAfter === null || last === undefined || statement.repeatAfter === null) return;
+}
+
+/** Reports a repeat before the last step. */
+function checkRepeat(
+  ctx: Context,
+  scope: Scope,
+  written: Expression | null,
+  repeatAfter: TimeValue | null,
+  last: Step | undefined,
+): void {
+  if (repeatAfter === null || last === undefined || written === null) return;
   if (repeatAfter.nominal >= last.at.nominal && repeatAfter.nominal > 0) return;
-  const written = excerpt(scope, statement.repeatAfter.span);
-  const message = `The sequence would repeat after ${written}, before its last step.`;
-  report(ctx, 'value/step-order', message, place(scope, statement.repeatAfter.span), {
-    related: [{ at: last.source, message: 'the last step' }],
-  });
+  const message = `The sequence would repeat after ${excerpt(scope, written.span)}, before its last step.`;
+  misfit(ctx, scope, written.span, message, [{ at: last.source, message: 'the last step' }]);
 }
 
 const net = (index: number): Logic => ({ op: 'net', net: index });

@@ -1,9 +1,18 @@
 /** Constants, signals and parts that nothing uses: a hint, faded in the editor. */
 import type { Statement } from '../../../grammar/src/ast';
 import { type Context, report, type Scope } from './context';
+import type { Fix, Source } from './problem';
 import type { Declaration } from './resolution';
 
 const WATCHED: ReadonlySet<string> = new Set(['let', 'signal', 'part']);
+
+/** A statement with the blanks before it and the end of its line, where nothing else stands on its lines. */
+function wholeLines(text: string, at: Source): Source {
+  const before = /(?:^|\n)[ \t]*$/.exec(text.slice(Math.max(0, at.start - 200), at.start))?.[0] ?? null;
+  const after = /^[ \t]*(?:\r?\n|$)/.exec(text.slice(at.end, at.end + 200))?.[0] ?? null;
+  if (before === null || after === null) return at;
+  return { ...at, start: at.start - before.replace('\n', '').length, end: at.end + after.length };
+}
 
 /** Reports what the file itself declares and never uses; in a file without rigs, others may use what it offers. */
 export function reportUnused(ctx: Context, scope: Scope, statements: readonly Statement[]): void {
@@ -13,6 +22,13 @@ export function reportUnused(ctx: Context, scope: Scope, statements: readonly St
   for (const declaration of ctx.declarations) {
     if (!isWatched(declaration) || ctx.used.has(declaration.id)) continue;
     const kind = declaration.kind === 'let' ? 'constant' : declaration.kind;
-    report(ctx, 'name/unused', `The ${kind} ${declaration.name} is never used.`, declaration.at, { unnecessary: true });
+    const fix: Fix = {
+      title: `Remove ${declaration.name}`,
+      edits: [{ at: wholeLines(scope.text, declaration.whole), text: '' }],
+    };
+    report(ctx, 'name/unused', `The ${kind} ${declaration.name} is never used.`, declaration.at, {
+      unnecessary: true,
+      fixes: [fix],
+    });
   }
 }
