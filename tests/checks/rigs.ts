@@ -28,7 +28,16 @@ export function look(text: string): Looked {
   const read = (uri: string): string | undefined => (uri === URI ? text : undefined);
   const contexts = resolution.rigs.map((rig) => ({ rig, facts: analyseRig(rig), resolution, text: read }));
   const mistakes = [...parsed.problems, ...resolution.problems].map((p) => `${p.code}: ${p.message}`);
-  return { text, resolution, contexts, mistakes, problems: contexts.flatMap(runChecks) };
+  let problems: readonly Problem[] | null = null;
+  return {
+    text,
+    resolution,
+    contexts,
+    mistakes,
+    get problems() {
+      return (problems ??= contexts.flatMap(runChecks));
+    },
+  };
 }
 
 /** Other tests look at what masses and tolerances say of a rig; here it counts only where it is asked for. */

@@ -1,8 +1,7 @@
 /** Every code that a problem may carry, with what it means: for `caisson explain`, the reference and other listings. */
 import { SYNTAX_CODES } from '../../../grammar/src/syntax-codes';
 import type { CodeInfo } from '../checks/check';
-import { CHECKS } from '../checks/registry';
-import { PROBLEM_CODES } from '../model/problem-codes';
+import { ALL_CODES as CHECKED_CODES } from '../checks/registry';
 
 /** Codes that arise where the phases are joined. */
 const DOCUMENT_CODES: readonly CodeInfo[] = [
@@ -32,8 +31,7 @@ const DOCUMENT_CODES: readonly CodeInfo[] = [
 /** All codes, sorted; each code once. */
 export const ALL_CODES: readonly CodeInfo[] = sortedOnce([
   ...SYNTAX_CODES.map((c): CodeInfo => ({ ...c, severity: 'error' })),
-  ...PROBLEM_CODES,
-  ...CHECKS.map(({ code, title, severity, explanation }) => ({ code, title, severity, explanation })),
+  ...CHECKED_CODES,
   ...DOCUMENT_CODES,
 ]);
 
