@@ -386,7 +386,8 @@ export class ExpressionParser extends EmbeddedActionsParser {
   }
 
   private referenceTo(token: RigToken): Expression {
-    return { kind: 'reference', name: this.nameOf(token), span: spanOf(token) };
+    const name = this.nameOf(token);
+    return { kind: 'reference', name, span: name.span };
   }
 
   private callOf = this.RULE('callOf', (): CallExpression => {
