@@ -198,7 +198,7 @@ export function createApp(
     },
     tab() {
       const tab = session.view.tab ?? 'timing';
-      return tab === 'store' && !app.rig()?.store ? 'timing' : tab;
+      return tab === 'store' && !app.rig()?.hasStores ? 'timing' : tab;
     },
     look: () => lookFor(session.view.look ?? session.settings.look, document.body),
     view(next) {

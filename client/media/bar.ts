@@ -54,7 +54,7 @@ function tabs(app: App): Bar {
       made.forEach((tabButton, k) => {
         const tab = TABS[k]![0];
         const chosen = tab === app.tab();
-        tabButton.hidden = tab === 'store' && !app.rig()?.store;
+        tabButton.hidden = tab === 'store' && !app.rig()?.hasStores;
         setAttribute(tabButton, 'aria-selected', chosen ? 'true' : 'false');
         tabButton.tabIndex = chosen ? 0 : -1;
       });
@@ -67,9 +67,10 @@ function pickers(app: App): Bar {
   const rig = picker('Rig', (value) =>
     app.view({ rig: value, trigger: 0, from: undefined, to: undefined, time: undefined }),
   );
+  const run = picker('Run', (value) => app.view({ run: Number(value), store: undefined }));
   const trigger = picker('Trigger', (value) => app.view({ trigger: Number(value), from: undefined, to: undefined }));
   return {
-    element: h('div', { class: 'pickers' }, rig.element, trigger.element),
+    element: h('div', { class: 'pickers' }, rig.element, trigger.element, run.element),
     draw() {
       const shown = app.rig();
       const rigs = app.session.model?.rigs ?? [];
@@ -81,6 +82,13 @@ function pickers(app: App): Bar {
       trigger.draw(
         strokes.map((t, k) => [String(k), t.id.slice(t.id.indexOf('/') + 1)]),
         String(app.triggerIndex()),
+      );
+      const inStore = app.tab() === 'store';
+      if (inStore) trigger.element.hidden = true;
+      const stores = inStore ? (shown?.stores ?? []) : [];
+      run.draw(
+        stores.map((s, k) => [String(k), s.name]),
+        String(Math.min(app.session.view.run ?? 0, Math.max(0, stores.length - 1))),
       );
     },
   };

@@ -8,6 +8,7 @@ import type { WiringModel } from '../../server/core/diagram/wiring-model';
 import { drawWiring } from '../../server/core/diagram/wiring-svg';
 import type { App } from './app';
 import type { StageContent } from './stage';
+import { storeFigure, storeOf } from './store-panel';
 
 const NONE: readonly Table[] = [];
 
@@ -37,12 +38,13 @@ function wiringFigure(app: App, look: Look, purpose: 'file' | 'page'): Figure | 
 /** The figure of the shown tab in some look, for exports; null for the timing diagram, which is no single figure. */
 export function figureOf(app: App, look: Look): Figure | null {
   if (app.tab() === 'section') return sectionFigure(app, look, 'file');
+  if (app.tab() === 'store') return storeFigure(app, look);
   return app.tab() === 'wiring' ? wiringFigure(app, look, 'file') : null;
 }
 
 /** The tables of the shown tab. */
 export function tablesOf(app: App): readonly Table[] {
-  const model = { timing: app.timing(), section: sectionOf(app), wiring: wiringOf(app), store: app.rig()?.store }[
+  const model = { timing: app.timing(), section: sectionOf(app), wiring: wiringOf(app), store: storeOf(app) }[
     app.tab()
   ];
   return model?.tables ?? NONE;

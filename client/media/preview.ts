@@ -10,6 +10,7 @@ import { figureOf, SECTION, tablesOf, WIRING } from './panels';
 import { createStage } from './stage';
 import { createTables } from './tables';
 import { laneAt } from './follow';
+import { createStorePanel } from './store-panel';
 import { createTimingPanel, type Panel } from './timing-panel';
 import { createTransport } from './transport';
 
@@ -24,6 +25,7 @@ function build(root: HTMLElement): void {
   const panels: Partial<Record<PanelTab, Panel>> = {
     timing,
     section: createStage(app, SECTION),
+    store: createStorePanel(app),
     wiring: createStage(app, WIRING),
   };
   const active = () => panels[app.tab()] ?? timing;
@@ -46,6 +48,8 @@ function build(root: HTMLElement): void {
   const main = h('main', {}, empty, ...places);
   root.replaceChildren(bar.element, notices.element, main, transport.element, tables.element);
 
+  let asked = false;
+
   function draw(): void {
     const { model, stale } = app.session;
     document.body.dataset.look = app.look();
@@ -53,11 +57,20 @@ function build(root: HTMLElement): void {
     for (const place of places) place.hidden = place.id !== `panel-${app.tab()}` || !app.timing();
     empty.hidden = app.timing() !== null;
     empty.textContent = emptyText(app);
+    askForCurves();
     bar.draw();
     notices.draw();
     if (model) active().draw();
     transport.draw();
     tables.draw();
+  }
+
+  /** Curves are worked out only while they are shown. */
+  function askForCurves(): void {
+    const stores = app.tab() === 'store';
+    if (stores === asked || !app.session.model) return;
+    asked = stores;
+    app.post({ type: 'want', stores });
   }
 
   function say(text: string): void {

@@ -11,6 +11,7 @@ const KINDS: Record<keyof ViewState, (value: unknown) => boolean> = {
   rig: isText,
   tab: (v) => ['timing', 'section', 'store', 'wiring'].includes(v as string),
   trigger: isCount,
+  run: isCount,
   from: isNumber,
   to: isNumber,
   time: isNumber,

@@ -99,6 +99,8 @@ export interface ViewState {
   readonly tab?: PanelTab;
   /** Index into `timing`. */
   readonly trigger?: number;
+  /** Index into `stores`. */
+  readonly run?: number;
   /** Shown range of the timing diagram, microseconds; absent: fit. */
   readonly from?: number;
   readonly to?: number;
@@ -137,6 +139,8 @@ export type PageMessage =
       readonly focus: boolean;
     }
   | { readonly type: 'state'; readonly state: SavedState }
+  /** Whether models should come with their curves (`stores`) from now on; on a change to true the host sends the model again. */
+  | { readonly type: 'want'; readonly stores: boolean }
   /** Write a picture beside the source. `svg`: text; `png`: base64. `name`: proposed file name without folder. */
   | { readonly type: 'export'; readonly format: 'svg' | 'png'; readonly name: string; readonly data: string }
   /** Put text on the clipboard (SVG text, or the table); pictures the page copies itself and reports with `copied`. */

@@ -1,6 +1,6 @@
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { timingModels, type TimingModel } from '../../server/core/diagram/timing-model';
+import { timingModel, timingModels, type TimingModel } from '../../server/core/diagram/timing-model';
 import { drawTiming, renderTimingSvg } from '../../server/core/diagram/timing-svg';
 import type { Shape } from '../../server/core/diagram/shape';
 import { expectGolden } from '../support/golden';
@@ -52,7 +52,10 @@ describe('pictures', () => {
     const spread = biogasModel()
       .lanes.flatMap((l) => l.edges)
       .map((e) => [e.id, { min: e.t - ms(20), max: e.t + ms(60) }] as const);
-    expectGolden(golden('gas-bank-soft'), renderTimingSvg(timingModels(biogas(), new Map(spread))[0]!));
+    expectGolden(
+      golden('gas-bank-soft'),
+      renderTimingSvg(timingModel(biogas(), biogas().timing.strokes[0]!, new Map(spread))),
+    );
   });
 
   it('of many strokes at once, drawn as blocks', () =>

@@ -2,8 +2,8 @@
 import type { Source } from '../model/problem';
 import type { RigFacts } from '../run/facts';
 import { sectionModel, type Contents, type SectionModel } from './section-model';
-import type { StoreModel } from './store-model';
-import type { EdgeRanges } from './timing-lanes';
+import { storeModels, type StoreModel } from './store-model';
+import { strokeContents } from './stroke-contents';
 import { timingModels, type TimingModel } from './timing-model';
 import { wiringModel, type WiringModel } from './wiring-model';
 
@@ -19,7 +19,10 @@ export interface PreviewModel {
   readonly wiring: WiringModel;
   /** What chambers hold over the time of each timing model, same order; empty lists where it is not known. */
   readonly contents: readonly (readonly Contents[])[];
-  readonly store: StoreModel | null;
+  /** Curves: the rig by itself, then its scenarios. Null where they were not asked for (they take the flow engine a while). */
+  readonly stores: readonly StoreModel[] | null;
+  /** Whether there are any to ask for. */
+  readonly hasStores: boolean;
   /** The caution that is shown once for a rig with pressure; null for one without. */
   readonly caution: string | null;
 }
@@ -27,11 +30,8 @@ export interface PreviewModel {
 export interface PreviewOptions {
   /** Wording of the caution, for rigs that could be built to hold pressure. */
   readonly caution: string;
-  /** Curves, where the flow engine has worked them out. */
-  readonly store?: StoreModel | null;
-  readonly ranges?: EdgeRanges;
-  /** What chambers hold over the time of a timing model. */
-  readonly contents?: (timing: TimingModel) => readonly Contents[];
+  /** `shown`: the page shows the curves, so work them out. */
+  readonly stores?: 'shown' | 'hidden';
 }
 
 /** A rig whose medium is a gas or a liquid, or whose chambers state a pressure, could be built and hurt somebody. */
@@ -43,7 +43,7 @@ function holdsPressure({ rig }: RigFacts): boolean {
 /** The pictures of one rig. */
 export function previewModel(facts: RigFacts, options: PreviewOptions): PreviewModel {
   const { rig } = facts;
-  const timing = timingModels(facts, options.ranges);
+  const timing = timingModels(facts);
   return {
     id: rig.name,
     title: rig.title || rig.name,
@@ -51,8 +51,9 @@ export function previewModel(facts: RigFacts, options: PreviewOptions): PreviewM
     timing,
     section: sectionModel(rig),
     wiring: wiringModel(rig),
-    contents: timing.map((t) => options.contents?.(t) ?? []),
-    store: options.store ?? null,
+    contents: timing.map((_, k) => (facts.timing.strokes[k] ? strokeContents(facts, facts.timing.strokes[k]) : [])),
+    stores: options.stores === 'shown' ? storeModels(facts) : null,
+    hasStores: !!facts.flow?.medium,
     caution: holdsPressure(facts) ? options.caution : null,
   };
 }

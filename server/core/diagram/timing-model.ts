@@ -5,6 +5,7 @@
  */
 import type { Source } from '../model/problem';
 import type { Rig, Scenario } from '../model/rig';
+import { edgeRanges } from '../run/edge-ranges';
 import type { RigFacts } from '../run/facts';
 import type { StrokeFacts, TimingFacts } from '../timing/facts';
 import { traceScenario } from '../timing/scenario';
@@ -139,18 +140,18 @@ export interface TimingModel {
  * One model per trigger; where no sensor is one, one per switch that moves a door; else one of the rig at rest. Then one per scenario
  * that operates switches, sensors or the power. Never empty.
  */
-export function timingModels(facts: RigFacts, ranges?: EdgeRanges): TimingModel[] {
+export function timingModels(facts: RigFacts): TimingModel[] {
   const { rig, timing } = facts;
-  return [...triggerModels(facts, ranges), ...rig.scenarios.flatMap((s) => scenarioModels(rig, s, timing))];
+  return [...triggerModels(facts), ...rig.scenarios.flatMap((s) => scenarioModels(rig, s, timing))];
 }
 
-function triggerModels(facts: RigFacts, ranges?: EdgeRanges): TimingModel[] {
+function triggerModels(facts: RigFacts): TimingModel[] {
   const { strokes, atRest } = facts.timing;
-  if (strokes.length > 0) return strokes.map((s) => timingModel(facts, s, ranges));
+  if (strokes.length > 0) return strokes.map((s) => timingModel(facts, s));
   const runs = atRest.moves || atRest.loop ? [] : switchRuns(facts.rig);
-  if (runs.length === 0) return [timingModel(facts, null, ranges)];
+  if (runs.length === 0) return [timingModel(facts, null)];
   return runs.map((run) => ({
-    ...traceModel(facts.rig, run.trace, run.name, ranges),
+    ...traceModel(facts.rig, run.trace, run.name),
     subtitle: `Switch ${run.name} at rest`,
     notes: ['No sensor moves a door when it changes alone; a switch does.'],
   }));
@@ -166,10 +167,14 @@ function scenarioModels(rig: Rig, scenario: Scenario, timing: TimingFacts): Timi
   return [{ ...model, notes: [...model.notes, note] }];
 }
 
-/** The picture of one stroke; of the rig at rest where `stroke` is null. `ranges` gives edges their tolerance. */
-export function timingModel(facts: RigFacts, stroke: StrokeFacts | null, ranges?: EdgeRanges): TimingModel {
+/** The picture of one stroke; of the rig at rest where `stroke` is null. `ranges` gives edges their tolerance (as stated in the text). */
+export function timingModel(
+  facts: RigFacts,
+  stroke: StrokeFacts | null,
+  ranges: EdgeRanges | undefined = stroke ? statedRanges(facts, stroke) : undefined,
+): TimingModel {
   const { rig, timing } = facts;
-  if (!stroke) return restModel(facts, ranges);
+  if (!stroke) return restModel(facts);
   const sensor = rig.sensors[stroke.sensor];
   const trigger = `${sensor?.name ?? 'sensor'} ${stroke.becomes ? 'on' : 'off'}`;
   const bare = bareModel(rig, stroke.trace, trigger, ranges);
@@ -186,6 +191,15 @@ export function timingModel(facts: RigFacts, stroke: StrokeFacts | null, ranges?
     notes: [...bare.notes, ...strokeNotes(rig, stroke, marks), ...incomplete(timing.incomplete)],
     tables: timingTables(bare.lanes, marks),
   };
+}
+
+/** Worked out once for each analysis: it runs the engine at the ends of all tolerances. */
+const stated = new WeakMap<TimingFacts, readonly EdgeRanges[]>();
+
+function statedRanges(facts: RigFacts, stroke: StrokeFacts): EdgeRanges | undefined {
+  let all = stated.get(facts.timing);
+  if (!all) stated.set(facts.timing, (all = edgeRanges(facts.rig, facts.timing)));
+  return all[facts.timing.strokes.indexOf(stroke)];
 }
 
 /** Scenarios are drawn up to here, microseconds. */
@@ -219,8 +233,8 @@ function bareModel(rig: Rig, trace: Trace, name: string, ranges?: EdgeRanges): T
   };
 }
 
-function restModel({ rig, timing }: RigFacts, ranges?: EdgeRanges): TimingModel {
-  const model = traceModel(rig, timing.atRest.trace, 'at rest', ranges);
+function restModel({ rig, timing }: RigFacts): TimingModel {
+  const model = traceModel(rig, timing.atRest.trace, 'at rest');
   return { ...model, notes: [restNote(rig, timing.atRest.moves), ...model.notes, ...incomplete(timing.incomplete)] };
 }
 
