@@ -56,13 +56,14 @@ export function createPreviewHost(context: ExtensionContext, server: Server, log
   let lastGood: Drawing | null = null;
   let wantedRig: string | null = null;
   let cautionDue = true;
+  let wantsStores = false;
   const revealer = createRevealer();
   const overlay = createOverlay(server, (message) => page?.post(message));
 
   const draw = coalesce(async () => {
     const uri = shown;
     if (uri === null || page === null) return;
-    const answer = await previewOf(uri, server);
+    const answer = await previewOf(uri, server, wantsStores);
     if (page === null || shown !== uri || answer === null) return;
     post(uri, answer);
     await overlay.refresh(uri, 'drawn');
@@ -113,6 +114,7 @@ export function createPreviewHost(context: ExtensionContext, server: Server, log
     shown = null;
     lastGood = null;
     locked = false;
+    wantsStores = false;
     overlay.drop();
     void commands.executeCommand('setContext', 'caisson.previewOpen', false);
   }
@@ -141,6 +143,9 @@ export function createPreviewHost(context: ExtensionContext, server: Server, log
         return showSource();
       case 'overlay':
         return changeOverlay(message.action);
+      case 'want':
+        wantsStores = message.stores;
+        return wantsStores ? draw() : undefined;
       case 'fault':
         return log.error(`preview page: ${message.message}`);
       case 'ready':
@@ -235,10 +240,10 @@ function titleOf(uri: Uri, locked: boolean): string {
 }
 
 /** The server's answer for a document; what cannot be read is an answer that says so. */
-async function previewOf(uri: Uri, server: Server): Promise<PreviewAnswer | null> {
+async function previewOf(uri: Uri, server: Server, stores: boolean): Promise<PreviewAnswer | null> {
   try {
     const document = await workspace.openTextDocument(uri);
-    return await server.ask<PreviewAnswer>(PREVIEW, { uri: document.uri.toString() });
+    return await server.ask<PreviewAnswer>(PREVIEW, { uri: document.uri.toString(), stores });
   } catch (error) {
     const banner = {
       severity: 'error' as const,

@@ -27,7 +27,7 @@ export function createOverlay(server: Server, post: (message: HostMessage) => vo
     if (variant === null) return post({ type: 'overlay', uri: shown.toString(), label: '', rigs: null });
     const document =
       variant.kind === 'saved' ? await openSavedText(shown, Date.now()) : await workspace.openTextDocument(variant.uri);
-    const answer = await server.ask<PreviewAnswer>(PREVIEW, { uri: document.uri.toString() });
+    const answer = await server.ask<PreviewAnswer>(PREVIEW, { uri: document.uri.toString(), stores: true });
     const label = variant.kind === 'saved' ? 'last saved version' : (variant.uri.path.split('/').pop() ?? '');
     // A variant that is broken just now keeps its last drawing.
     if (answer?.rigs) post({ type: 'overlay', uri: shown.toString(), label, rigs: answer.rigs });
