@@ -96,9 +96,10 @@ export function runChecks(context: CheckContext): Problem[] {
   return CHECKS.flatMap((check) => check.run(full));
 }
 
-/** 48 changed rigs for one of up to a hundred elements, fewer for larger ones, none from 5,000 on. */
-function triesFor({ rig }: CheckContext): number {
-  return Math.floor(Math.min(48, 5_000 / (rig.network.elements.length + 1)));
+/** 32 changed rigs for a small one, fewer for larger ones (by elements times triggers: what one analysis costs), then none. */
+function triesFor({ rig, facts }: CheckContext): number {
+  const cost = (rig.network.elements.length + 1) * Math.max(1, facts.timing.strokes.length);
+  return Math.floor(Math.min(32, 1_000 / cost));
 }
 
 /**
