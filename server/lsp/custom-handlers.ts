@@ -23,7 +23,7 @@ export function registerCustom({ connection, workspace, log }: CustomNeeds): voi
   connection.onRequest(PREVIEW, (params: PreviewParams, token) =>
     answer<PreviewAnswer | null>('preview', log, token, null, async () => {
       const opened = await workspace.prepare(params.uri);
-      return opened && previewAnswer(opened);
+      return opened && previewAnswer(opened, params.stores ? 'shown' : 'hidden');
     }),
   );
   connection.onRequest(TESTS, (params: TestsParams, token) =>

@@ -8,7 +8,8 @@ import type { Opened } from './workspace';
 /** Errors of these groups mean that the rig itself is not what its writer wants to see; findings about a sound rig do not. */
 const UNSOUND = /^(syntax|name|unit|value|import)\//;
 
-export function previewAnswer({ document, text }: Opened): PreviewAnswer {
+/** @param stores whether the curves of the store panel are wanted */
+export function previewAnswer({ document, text }: Opened, stores: 'shown' | 'hidden'): PreviewAnswer {
   const { version } = document;
   const { problems } = document.checked();
   const error = problems.find((p) => p.severity === 'error' && UNSOUND.test(p.code));
@@ -16,7 +17,11 @@ export function previewAnswer({ document, text }: Opened): PreviewAnswer {
   if (broken) return { version, rigs: null, banner: bannerOf(problems, error, (at) => text.positionAt(at).line + 1) };
   if (document.resolved().rigs.length === 0)
     return { version, rigs: [], banner: remark('There is no rig in this file.') };
-  return { version, rigs: document.analysed().map((facts) => previewModel(facts, { caution: CAUTION })), banner: null };
+  return {
+    version,
+    rigs: document.analysed().map((facts) => previewModel(facts, { caution: CAUTION, stores })),
+    banner: null,
+  };
 }
 
 function bannerOf(

@@ -36,6 +36,8 @@ export interface InitializationOptions {
 export const PREVIEW = 'caisson/preview';
 export interface PreviewParams {
   readonly uri: string;
+  /** The curves of the store panel are wanted too; they take longer to work out. */
+  readonly stores?: boolean;
 }
 
 /** Server → client notification: ask for the preview again, something it shows has changed. */

@@ -76,6 +76,28 @@ describe('hover', () => {
   });
 });
 
+describe('hover with tolerances and flow', () => {
+  it('adds the widest range of each moment', () => {
+    const text = hover(lift('door in<|>let').replace('response 50 ms', 'response 50 ms +- 10 ms'))!;
+    // start and inlet_on answer after 40 to 60 ms each: 80 to 120 ms; the pulse of 2 s ends 2 s after it begins
+    expect(text).toContain('| 100 ms | 500 ms | 2.1 s | 2.5 s |');
+    expect(text).toContain('| 80 ms to 120 ms | 480 ms to 520 ms | 2.08 s to 2.12 s | 2.48 s to 2.52 s |');
+  });
+
+  it('tells the contents of a chamber and what a stroke does to it', () => {
+    const text = hover(lift('chamber b<|>in'))!;
+    // ideal air at 293.15 K or so and 1.02 bar: about 1.2 kg/m3, 0.6 kg in 500 L
+    expect(text).toMatch(/\| mass \| 0\.[56]\d* kg \|/);
+    expect(text).toMatch(/One stroke brings [\d.]+ k?g/);
+  });
+
+  it('of a chamber without a medium tells only what is written', () => {
+    const text = hover(lift('chamber b<|>in').replace('  medium air\n', ''))!;
+    expect(text).toContain('| volume | 500 L |');
+    expect(text).not.toContain('One stroke');
+  });
+});
+
 describe('signature help', () => {
   const signature = (line: string) => {
     const { document, offset } = atCursor(LIFT.replace(/\}\n$/, `  ${line}\n}\n`));
@@ -147,7 +169,7 @@ describe('lenses', () => {
   it('tell repeat and requirements', () => {
     const [lens] = lenses(documentOf(LIFT));
     // hold goes off at 14.15 s, start answers 50 ms later, inlet_on again: 14.25 s; first opening at 100 ms
-    expect(lens!.title).toMatch(/^repeats every 14\.15 s · 2 of 2 requirements met/);
+    expect(lens!.title).toMatch(/^repeats every 14\.15 s · moves [\d.]+ k?g a stroke · 2 of 2 requirements met/);
     expect(LIFT.slice(lens!.start, lens!.end)).toBe('rig grain_lift');
   });
 

@@ -159,7 +159,7 @@ interface RigStoreNeeds {
 
 /** Facts and checks of the rigs of one version, each worked out once or taken over from the version before. */
 function createRigStore({ input, parsed, resolved, old, textOf }: RigStoreNeeds) {
-  const layout: () => Layout = once(() => layoutOf(input, parsed(), resolved().rigs));
+  const layout: () => Layout = once(() => layoutOf(input, parsed().tree, resolved().rigs));
   const entries = new Map<string, RigEntry>();
 
   const entryOf = (index: number): RigEntry => {

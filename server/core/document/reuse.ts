@@ -2,7 +2,7 @@
  * Taking facts and checks over from one version of a text to the next. A rig's results depend on its own text and on its
  * surroundings (statements outside rigs, imported texts, overrides); where both are the same, only places move.
  */
-import type { LetStatement, ParseResult, PartStatement, Span, Statement, Token, Tree } from '../../../grammar/src/ast';
+import type { LetStatement, PartStatement, Span, Statement, Tree } from '../../../grammar/src/ast';
 import type { Source } from '../model/problem';
 import type { Rig } from '../model/rig';
 import { withRig } from '../run/analyse';
@@ -26,17 +26,16 @@ export interface RigEntry {
   checked?: CheckedRig;
 }
 
-export function layoutOf(input: DocumentInput, parsed: ParseResult, rigs: readonly Rig[]): Layout {
-  const { text } = input;
-  const used = usedStatements(text, parsed);
+export function layoutOf({ text }: DocumentInput, tree: Tree, rigs: readonly Rig[]): Layout {
+  const used = usedStatements(text, tree);
   const spans = new Map<string, Span>();
   const keys = rigs.map(({ whole }) => {
-    const key = uniqueKey(spans, [text.slice(whole.start, whole.end), ...used(whole.start)].join('\n'));
+    const key = uniqueKey(spans, [text.slice(whole.start, whole.end), ...used(whole)].join('\n'));
     spans.set(key, { start: whole.start, end: whole.end });
     return key;
   });
   const outside = new Map<string, Span>();
-  for (const { span } of outsideStatements(parsed.tree)) {
+  for (const { span } of outsideStatements(tree)) {
     outside.set(uniqueKey(outside, text.slice(span.start, span.end)), span);
   }
   return { keys, rigs: spans, outside };
@@ -58,46 +57,26 @@ function isNamed(statement: Statement): statement is LetStatement | PartStatemen
 }
 
 /**
- * Texts of the constants and parts outside rigs that a rig uses, by its start. A name that merely occurs counts as used: too much
- * is worked out again then, never too little.
+ * Texts of the constants and parts outside rigs that a rig uses, itself or through others. A name that merely occurs in the text
+ * counts as used: too much is worked out again then, never too little.
  */
-function usedStatements(text: string, { tree, tokens }: ParseResult): (rigStart: number) => readonly string[] {
-  const named = outsideStatements(tree).filter(isNamed);
-  if (named.length === 0) return () => [];
-  const names = new Set(named.map((s) => s.name.text));
-  const words = wordsByStatement(tree, tokens, names);
-  return (rigStart) => {
-    const reached = new Set(words.get(rigStart));
-    // A set visits what is added while it is visited.
-    for (const name of reached) {
-      for (const s of named) if (s.name.text === name) words.get(s.span.start)?.forEach((w) => reached.add(w));
-    }
-    return named.filter((s) => reached.has(s.name.text)).map((s) => text.slice(s.span.start, s.span.end));
+function usedStatements(text: string, tree: Tree): (whole: Span) => readonly string[] {
+  const named = outsideStatements(tree)
+    .filter(isNamed)
+    .map((s) => ({ name: s.name.text, text: text.slice(s.span.start, s.span.end) }));
+  return ({ start, end }) => {
+    const reached = new Set<string>();
+    const reach = (within: string): void => {
+      const words = within.normalize('NFC');
+      for (const s of named) {
+        if (reached.has(s.text) || !words.includes(s.name)) continue;
+        reached.add(s.text);
+        reach(s.text);
+      }
+    };
+    if (named.length > 0) reach(text.slice(start, end));
+    return named.filter((s) => reached.has(s.text)).map((s) => s.text);
   };
-}
-
-/** Which of `names` occur in each statement of the file, by its start. */
-function wordsByStatement(
-  { statements }: Tree,
-  tokens: readonly Token[],
-  names: ReadonlySet<string>,
-): ReadonlyMap<number, ReadonlySet<string>> {
-  const found = new Map<number, Set<string>>(statements.map((s) => [s.span.start, new Set()]));
-  let at = 0;
-  for (const token of tokens) {
-    while (at < statements.length && statements[at]!.span.end <= token.span.start) at++;
-    const statement = statements[at];
-    if (!statement || token.span.start < statement.span.start) continue;
-    const word = names.has(token.text) ? token.text : firstPart(token);
-    if (word !== '' && names.has(word)) found.get(statement.span.start)!.add(word);
-  }
-  return found;
-}
-
-/** The first part of a dotted name, or a name in its normal form; empty for a plain one, which has been looked up as it is. */
-function firstPart({ kind, text }: Token): string {
-  if (kind !== 'name' || /^\w*$/.test(text)) return '';
-  return text.normalize('NFC').split('.')[0]!;
 }
 
 /** What every rig of the file depends on beside its own text and what it names, as one text to compare. */

@@ -1,6 +1,7 @@
 /** One line above each rig: repeat interval, requirements, problems. Needs the checked phase. */
 import type { RigDocument } from '../document/document';
 import { formatTime } from '../units/units';
+import { strokeMassText } from './hover-flow';
 import { mainStroke } from './lookup';
 import type { CheckedRig } from '../document/check-rig';
 
@@ -28,7 +29,7 @@ export function lenses(document: RigDocument): Lens[] {
 
 function titleOf(document: RigDocument, index: number, checked: CheckedRig | undefined): string {
   const rig = document.resolved().rigs[index]!;
-  const parts = [strokeText(document, index), requirementText(checked)];
+  const parts = [strokeText(document, index), strokeMassText(document.factsOf(index)), requirementText(checked)];
   const problems = document
     .checked()
     .problems.filter((p) => p.severity === 'error' || p.severity === 'warning')

@@ -6,9 +6,11 @@ import type { CauseLink, DoorWindow, StrokeFacts } from '../timing/facts';
 import type { DimensionName } from '../units/dimensions';
 import { formatSi, formatTime } from '../units/units';
 import type { HoverOptions } from './hover';
+import { chamberFlowText } from './hover-flow';
 import type { RigItem } from './lookup';
 import { contribution, firstStrokeWindows, itemsDeclaredAt, mainStroke, onTimes, triggerText } from './lookup';
 import { code, escaped, paragraphs, table } from './markdown';
+import { mainRanges } from './ranges';
 import type { Occurrence } from './symbol-at';
 
 /** Most windows listed in one hover. */
@@ -51,7 +53,7 @@ function itemBody(facts: RigFacts, item: RigItem, options: HoverOptions): string
     case 'switch':
       return netText(facts, facts.rig.switches[item.index]!.net, '');
     case 'chamber':
-      return chamberText(facts.rig.chambers[item.index]!);
+      return paragraphs(chamberText(facts.rig.chambers[item.index]!), chamberFlowText(facts, item.index));
     default:
       return '';
   }
@@ -65,7 +67,7 @@ function doorText(facts: RigFacts, index: number, options: HoverOptions): string
   if (!stroke) return paragraphs('No sensor starts a stroke, so there are no times to tell.', travelText(door));
   const windows = firstStrokeWindows(stroke, index);
   if (windows.length === 0) return `Never opens after ${code(triggerText(facts.rig, stroke))}.`;
-  const rows = windows.slice(0, MOST).map(windowRow);
+  const rows = windows.slice(0, MOST).flatMap((w, i) => [windowRow(w), ...worstCaseRows(facts, door.name, i, w)]);
   const head = ['opens', 'fully open', 'closing', 'shut'];
   return paragraphs(
     `Counted from ${code(triggerText(facts.rig, stroke))}:`,
@@ -89,6 +91,19 @@ function windowRow(opening: DoorWindow): string[] {
     time(closingFrom(opening), 'stays open'),
     time(opening.notShut.to, 'stays open'),
   ];
+}
+
+/** The same moments as the widest ranges that the stated tolerances allow; no row without tolerances. */
+function worstCaseRows(facts: RigFacts, door: string, index: number, opening: DoorWindow): string[][] {
+  const ranges = mainRanges(facts);
+  const nominal = [opening.notShut.from, opening.fullyOpen?.from, closingFrom(opening), opening.notShut.to];
+  const cells = ['opens', 'opened', 'closes', 'shuts'].map((kind, i) => {
+    const range = ranges.get(`door:${door}/${kind}/${index}`);
+    const t = nominal[i];
+    if (!range || typeof t !== 'number' || t < range.min || t > range.max) return '';
+    return range.min === range.max ? formatTime(t) : `${formatTime(range.min)} to ${formatTime(range.max)}`;
+  });
+  return cells.some((c) => c.includes(' to ')) ? [cells] : [];
 }
 
 /** When the door starts to close: where its fully open time ends, or the command if it never got that far. */

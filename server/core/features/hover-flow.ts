@@ -1,0 +1,72 @@
+/** What a chamber's hover and a rig's lens tell about flow. Figures that cannot be stood behind are left out or say so. */
+import type { ChamberState, FlowFacts, KeepUp, StackStroke, StrokeFlow } from '../flow/facts';
+import type { RigFacts } from '../run/facts';
+import { formatSi, formatTime } from '../units/units';
+import { code, paragraphs, table } from './markdown';
+
+/** Markdown about the contents of a chamber and what strokes do to it; empty where flow is not computed. */
+export function chamberFlowText(facts: RigFacts, chamber: number): string {
+  const { flow } = facts;
+  const start = flow?.start[chamber];
+  if (!flow?.medium || !start) return '';
+  const stroke = flow.strokes[0];
+  return paragraphs(
+    table(['contents', ''], stateRows(start)),
+    stroke ? gainText(stroke, chamber) : '',
+    stroke ? ceilingText(facts, stroke, chamber) : '',
+    stroke?.keepUp?.chamber === chamber ? keepUpText(stroke.keepUp) : '',
+    doubtsText(flow),
+  );
+}
+
+function stateRows(state: ChamberState): string[][] {
+  const rows = [
+    ['mass', formatSi(state.mass, 'mass')],
+    ['density', formatSi(state.density, 'density')],
+  ];
+  if (state.pressure !== null) rows.push(['pressure', formatSi(state.pressure, 'pressure')]);
+  if (state.level !== null) rows.push(['level', formatSi(state.level, 'length')]);
+  return rows;
+}
+
+function gainText(stroke: StrokeFlow, chamber: number): string {
+  const gain = stroke.gains[chamber] ?? 0;
+  if (gain === 0) return '';
+  return `One stroke ${gain > 0 ? 'brings' : 'takes'} ${formatSi(Math.abs(gain), 'mass')}, with the contents that trigger it.`;
+}
+
+function ceilingText(facts: RigFacts, stroke: StrokeFlow, chamber: number): string {
+  const stack = stroke.stacks.find((s: StackStroke) => s.to === chamber);
+  if (!stack) return '';
+  if (stack.ceilingNote !== '') return `Ceiling: ${stack.ceilingNote}.`;
+  const from = facts.rig.chambers[stack.from]?.name ?? '';
+  return stack.ceiling ? `Strokes from ${code(from)} move nothing more at ${shownState(stack.ceiling)}.` : '';
+}
+
+function shownState(state: ChamberState): string {
+  if (state.level !== null) return formatSi(state.level, 'length');
+  return state.pressure === null ? formatSi(state.density, 'density') : formatSi(state.pressure, 'pressure');
+}
+
+const WHERE: Readonly<Record<KeepUp['at'], string>> = {
+  limit: 'at its limit',
+  threshold: 'at the trigger',
+  start: 'as it starts',
+};
+
+function keepUpText(keepUp: KeepUp): string {
+  const rates = `Fed ${formatSi(keepUp.feed, 'mass_flow')}; strokes take out at most ${formatSi(keepUp.capacity, 'mass_flow')} ${WHERE[keepUp.at]}`;
+  if (!keepUp.keeps) return `${rates}: the rig cannot keep up.`;
+  if (!Number.isFinite(keepUp.longestInterval)) return `${rates}.`;
+  return `${rates}: it keeps up, with strokes up to ${formatTime(Math.floor(keepUp.longestInterval * 1e6))} apart.`;
+}
+
+function doubtsText(flow: FlowFacts): string {
+  return flow.doubts.map((doubt) => `Not to be relied on: ${doubt}`).join('\n\n');
+}
+
+/** `moves 1.2 kg a stroke` for the first stack that moves something; empty where there is none. */
+export function strokeMassText(facts: RigFacts): string {
+  const moved = facts.flow?.strokes[0]?.stacks.find((s) => s.atTrigger > 0);
+  return moved ? `moves ${formatSi(moved.atTrigger, 'mass')} a stroke` : '';
+}
