@@ -8,7 +8,7 @@ import { marginNeeded } from '../../metrics/tolerance';
 import type { Fix, Problem } from '../../model/problem';
 import type { Element, Sequence } from '../../model/rig';
 import type { Goal } from '../../tune/search';
-import { formatTime } from '../../units/units';
+import { formatTime, timeLiteral } from '../../units/units';
 import type { Check, CheckContext } from '../check';
 import { requireFix } from '../edits';
 import { isRequired } from '../intent';
@@ -73,8 +73,11 @@ function presetProblem(context: CheckContext, course: Course, repeat: number): P
 }
 
 function statedFix(context: CheckContext, repeat: number): Fix[] {
-  const text = formatTime(repeat);
-  return requireFix(context, `State that the rig repeats every ${text}`, `repeat() = ${text} +- 5 %`);
+  return requireFix(
+    context,
+    `State that the rig repeats every ${formatTime(repeat)}`,
+    `repeat() = ${timeLiteral(repeat)} +- 5 %`,
+  );
 }
 
 /** Makes the preset so much shorter that the interval becomes what the preset was, and states it. */

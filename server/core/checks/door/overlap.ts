@@ -4,7 +4,7 @@ import { lengthOf } from '../../metrics/intervals';
 import { spanText } from '../../metrics/words';
 import type { Fix, Problem } from '../../model/problem';
 import { areApart, partingTimes } from '../../tune/part';
-import { formatTime } from '../../units/units';
+import { formatTime, timeLiteral } from '../../units/units';
 import { CLEARANCE } from '../clearance';
 import type { Check, CheckContext } from '../check';
 import { requireFix } from '../edits';
@@ -80,13 +80,13 @@ function fixesOf(context: CheckContext, meeting: Meeting): Fix[] {
       ? requireFix(
           context,
           `State that ${a} and ${b} are meant to overlap`,
-          `overlap(${a}, ${b}) >= ${formatTime(least)}`,
+          `overlap(${a}, ${b}) >= ${timeLiteral(least)}`,
         )
       : [];
   const apart = requireFix(
     context,
     `State that ${a} and ${b} must stay apart`,
-    `gap(${a}, ${b}) >= ${formatTime(CLEARANCE)}`,
+    `gap(${a}, ${b}) >= ${timeLiteral(CLEARANCE)}`,
   );
   const candidates = partingTimes(rig, first, second, CLEARANCE);
   const goal = areApart(first.door, second.door);

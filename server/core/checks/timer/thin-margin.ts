@@ -2,7 +2,7 @@
 import { marginNeeded, THIN } from '../../metrics/tolerance';
 import type { Fix, Problem } from '../../model/problem';
 import type { Goal } from '../../tune/search';
-import { formatTime } from '../../units/units';
+import { formatTime, timeLiteral } from '../../units/units';
 import type { Check, CheckContext } from '../check';
 import { requireFix } from '../edits';
 import { isStated } from '../intent';
@@ -57,7 +57,7 @@ function fixesOf(context: CheckContext, { element, index, timer }: TimerInStroke
     ? requireFix(
         context,
         `State that ${formatTime(timer.margin!)} is margin enough`,
-        `margin(${signal.name}) >= ${formatTime(timer.margin!)}`,
+        `margin(${signal.name}) >= ${timeLiteral(timer.margin!)}`,
       )
     : [];
   return [...presetFixes(context, [candidate], goal, `so that ${timer.name} has time to spare`), ...intent];
