@@ -12,6 +12,7 @@ import { createMonitor, type Property } from './monitor';
 import { netsOf, proofNetwork, type ProofInputState, type ProofNetwork } from './network';
 import { rigSystem } from './rig-system';
 import { scanSystem, scanWitness, type ScanModel, type ScanPath } from './scan-system';
+import { witnessWithConstants } from './constant-times';
 import { witnessOf, type RigPath, type Witness } from './witness';
 
 export type ProofVerdict =
@@ -103,7 +104,8 @@ function zoneSearch(rig: Rig, properties: readonly Property[], network: ProofNet
   return {
     exploration,
     found: (name) => paths(name).length,
-    witness: (name, k) => witnessOf(paths(name)[k]!, network, slots),
+    witness: (name, k) =>
+      witnessWithConstants(paths(name)[k]!, network, slots) ?? witnessOf(paths(name)[k]!, network, slots),
   };
 }
 

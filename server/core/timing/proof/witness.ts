@@ -3,9 +3,9 @@
  * its bounds, every other running clock stayed below its latest time), solved by longest paths (R. Bellman, 1958), which gives
  * the earliest possible moments in whole microseconds.
  */
-import type { Discrete, Slots } from './discrete';
+import { QUEUE, type Discrete, type Slots } from './discrete';
 import type { Step } from './explore';
-import type { ProofNetwork } from './network';
+import type { ProofNetwork, Range } from './network';
 import type { RigLabel, RigState } from './rig-system';
 
 /** An operation of a counter-example, at `t` microseconds from power-on. */
@@ -61,31 +61,44 @@ function durationsOf(path: RigPath, times: readonly number[], network: ProofNetw
     for (const { slot } of step.label?.fired ?? []) {
       const time = times[k]! - times[started.of(slot)]!;
       const use = useOf(slot, path[k - 1]!.state, network, slots);
-      if (use) durations.push({ ...use, time });
+      if (use?.share === 1) durations.push({ what: use.what, index: use.index, time });
     }
     started.advance(step.state, k);
   });
   return durations;
 }
 
-function useOf(slot: number, state: RigState, network: ProofNetwork, slots: Slots): Omit<Duration, 'time'> | null {
-  const e = network.elements.findIndex((_, k) => slot === slots.timer(k));
-  if (e >= 0) return { what: 'preset', index: network.elements[e]!.origin };
-  const p = network.elements.findIndex((_, k) => slot === slots.pending(k, 0));
-  // The fall of an edge pulse takes two responses: no measure of one.
-  if (p >= 0)
-    return state.discrete.queues[p]![0]!.due.hi === network.elements[p]!.response.hi
-      ? { what: 'response', index: network.elements[p]!.origin }
-      : null;
-  const d = network.doors.findIndex((_, k) => slot === slots.door(k));
+/** Which time a running clock waits for, and how many times over. */
+export interface Use {
+  readonly what: Duration['what'];
+  readonly index: number;
+  /** Two for the fall of an edge pulse (two responses); a part of 1 for a door that turned round on its way. */
+  readonly share: number;
+  readonly range: Range;
+}
+
+/** Null for observer and input clocks, which wait for nothing, and for doors whose way is only known within bounds. */
+export function useOf(slot: number, state: RigState, network: ProofNetwork, slots: Slots): Use | null {
+  const { elements, doors } = network;
+  for (let e = 0; e < elements.length; e++) {
+    const { origin, preset, response } = elements[e]!;
+    if (slot === slots.timer(e)) return { what: 'preset', index: origin, share: 1, range: preset };
+    const place = slot - slots.pending(e, 0);
+    const pending = place >= 0 ? state.discrete.queues[e]![place] : undefined;
+    if (pending && place < QUEUE)
+      return { what: 'response', index: origin, share: Math.round(pending.due.hi / response.hi), range: response };
+  }
+  const d = doors.findIndex((_, k) => slot === slots.door(k));
   if (d < 0) return null;
-  const door = state.discrete.doors[d]!;
-  const full = door.from.lo === door.from.hi && (door.from.lo === 0 || door.from.lo === 1);
-  return full ? { what: door.phase === 'opening' ? 'opens' : 'closes', index: d } : null;
+  const { phase, from } = state.discrete.doors[d]!;
+  if (from.lo !== from.hi) return null;
+  const opening = phase === 'opening';
+  const range = opening ? doors[d]!.opens : doors[d]!.closes;
+  return { what: opening ? 'opens' : 'closes', index: d, share: opening ? 1 - from.lo : from.lo, range };
 }
 
 /** Step at which each running clock started. */
-class StartTimes {
+export class StartTimes {
   private started = new Map<number, number>();
 
   of(slot: number): number {
