@@ -24,15 +24,17 @@ function bracketed(logic: Logic, nameOf: (net: number) => string, around: string
 /** Nets that a function reads, in order of first mention; `inverted` where every mention is in the negative. */
 export function readNets(logic: Logic): { net: number; inverted: boolean }[] {
   const found = new Map<number, boolean>();
-  const visit = (part: Logic, negative: boolean): void => {
-    if (part.op === 'net') found.set(part.net, (found.get(part.net) ?? true) && negative);
-    else if (part.op === 'not') visit(part.a, !negative);
+  // An exclusive-or has no sign of its own: nothing inside it counts as inverted.
+  const visit = (part: Logic, sign: 'plus' | 'minus' | 'none'): void => {
+    if (part.op === 'net') found.set(part.net, (found.get(part.net) ?? true) && sign === 'minus');
+    else if (part.op === 'not') visit(part.a, OPPOSITE[sign]);
     else if (part.op !== 'const') {
-      // An exclusive-or has no sign of its own: neither side counts as inverted.
-      visit(part.a, part.op === 'xor' ? false : negative);
-      visit(part.b, part.op === 'xor' ? false : negative);
+      visit(part.a, part.op === 'xor' ? 'none' : sign);
+      visit(part.b, part.op === 'xor' ? 'none' : sign);
     }
   };
-  visit(logic, false);
+  visit(logic, 'plus');
   return [...found].map(([net, inverted]) => ({ net, inverted }));
 }
+
+const OPPOSITE = { plus: 'minus', minus: 'plus', none: 'none' } as const;

@@ -1,0 +1,130 @@
+import { describe, expect, it } from 'vitest';
+import { layoutSection } from '../../server/core/diagram/section-layout';
+import { sectionModel } from '../../server/core/diagram/section-model';
+import { drawSection, valueOf } from '../../server/core/diagram/section-svg';
+import type { Shape } from '../../server/core/diagram/shape';
+import { timingModels } from '../../server/core/diagram/timing-model';
+import { biogas, chamber, door, facts, ms, rig, stack } from './rigs';
+
+const model = sectionModel(biogas().rig);
+const timing = timingModels(biogas())[0]!;
+const box = (id: string, of = model) => layoutSection(of).boxes.find((b) => b.member.id === id)!;
+
+function find(shapes: readonly Shape[], key: string): Shape | undefined {
+  for (const s of shapes) {
+    if (s.key === key) return s;
+    const inner = find(s.children, key);
+    if (inner) return inner;
+  }
+  return undefined;
+}
+const at = (time: number) => drawSection(model, { look: 'light', time, timing, purpose: 'page' }).shapes;
+
+describe('section', () => {
+  it('is to scale: volumes of boxes taken as cylinders are as the volumes in the text', () => {
+    // Volume of a cylinder as tall as wide goes with the cube of its side: 6 m3 against 1.5 m3, and against a pocket of 0.25 m3.
+    const volume = (id: string) => box(id).width ** 2 * box(id).height;
+    expect(volume('chamber:receiver') / volume('chamber:store')).toBeCloseTo(4, 6);
+    expect(volume('chamber:receiver') / volume('door:upper')).toBeCloseTo(24, 6);
+    // A bore of 300 mm against a vessel of side (4 V / pi)^(1/3) = 1.9695 m.
+    expect(box('chamber:receiver').width / box('door:upper').bore).toBeCloseTo(1.9695 / 0.3, 2);
+  });
+
+  it('draws a chamber on its floor area where one is given', () => {
+    const sump = { ...chamber('sump', 8), floorArea: { nominal: 4, min: 4, max: 4, at: chamber('x', 1).at } };
+    const of = sectionModel(
+      rig('lift', { chambers: [sump, chamber('store', 1)], doors: [door('a')], stacks: [stack('c0 d0 c1')] }),
+    );
+    // 8 m3 on 4 m2 stand 2 m high; a round floor of 4 m2 is 2.2568 m wide.
+    const { width, height } = box('chamber:sump', of);
+    expect(width / height).toBeCloseTo(2.2568 / 2, 3);
+  });
+
+  it('goes down with the flow', () => {
+    const tops = ['chamber:receiver', 'door:upper', 'door:middle', 'door:lower', 'chamber:store'].map(
+      (id) => box(id).y,
+    );
+    expect(tops).toEqual([...tops].sort((a, b) => a - b));
+  });
+
+  it('draws a chamber that two stacks share once, below both', () => {
+    const shared = rig('two', {
+      chambers: [chamber('a', 1), chamber('b', 1), chamber('store', 2)],
+      doors: [door('p'), door('q')],
+      stacks: [stack('c0 d0 c2'), stack('c1 d1 c2')],
+    });
+    const layout = layoutSection(sectionModel(shared));
+    expect(layout.boxes.filter((b) => b.member.id === 'chamber:store').length).toBe(1);
+    const centre = (id: string) => {
+      const found = layout.boxes.find((b) => b.member.id === id)!;
+      return found.x + found.width / 2;
+    };
+    expect(centre('chamber:store')).toBeCloseTo((centre('door:p') + centre('door:q')) / 2, 6);
+  });
+
+  it('takes a ring of chambers without going round for ever', () => {
+    const ring = rig('ring', {
+      chambers: [chamber('a', 1), chamber('b', 1)],
+      doors: [door('p'), door('q')],
+      stacks: [stack('c0 d0 c1'), stack('c1 d1 c0')],
+    });
+    expect(layoutSection(sectionModel(ring)).boxes.every((b) => Number.isFinite(b.y))).toBe(true);
+  });
+
+  it('draws what has no size dashed and says that it is not to scale', () => {
+    const vague = rig('vague', {
+      chambers: [{ ...chamber('a', 1), volume: null }, chamber('b', 1)],
+      doors: [door('p')],
+      stacks: [stack('c0 d0 c1')],
+    });
+    const of = sectionModel(vague);
+    const still = timingModels(facts(vague, []))[0]!;
+    const { shapes } = drawSection(of, { look: 'light', time: 0, timing: still, purpose: 'file' });
+    expect(find([find(shapes, 'chamber:a')!], 'wall')!.attributes['stroke-dasharray']).toBe('5 3');
+    expect(find(shapes, 'note')!.text).toBe('dashed: not to scale');
+  });
+
+  it('moves the leaves with the doors', () => {
+    // Upper opens from 100 to 400 ms: shut at 100, half open at 250, open at 400 ms; a quarter shut 75 ms after 1.75 s.
+    const words = (time: number) => find(at(time), 'door:upper')!.attributes['aria-label'];
+    expect([0, 100, 250, 400, 1_825].map((t) => words(ms(t)))).toEqual(
+      ['shut', 'shut', '50 % open', 'fully open', '75 % open'].map((s) => `upper: ${s}`),
+    );
+    const gap = (time: number) => Number(find([find(at(time), 'door:upper')!], 'open')?.attributes.width ?? 0);
+    expect(gap(ms(250)) / gap(ms(400))).toBeCloseTo(0.5, 6);
+    expect(gap(0)).toBe(0);
+  });
+
+  it('shades what chambers hold: gas by its darkness, liquid by its level', () => {
+    const points = [
+      { t: 0, value: 1 },
+      { t: ms(100), value: 2 },
+    ];
+    const gas = { chamber: 'chamber:store', kind: 'pressure', unit: 'bar', full: 4, points } as const;
+    expect(valueOf(gas, ms(50))).toBe(1.5);
+    const shade = (kind: 'pressure' | 'level', key: string) =>
+      find(
+        [
+          find(
+            drawSection(model, { look: 'light', time: ms(100), timing, purpose: 'file', contents: [{ ...gas, kind }] })
+              .shapes,
+            'chamber:store',
+          )!,
+        ],
+        key,
+      )!;
+    // Half full: 0.08 + 0.72 / 2.
+    expect(shade('pressure', 'contents').attributes['fill-opacity']).toBeCloseTo(0.44, 6);
+    expect(Number(shade('level', 'liquid').attributes.height) / box('chamber:store').height).toBeCloseTo(0.5, 6);
+  });
+
+  it('has a table upstream first', () => {
+    expect(model.tables[0]!.rows.map((r) => r.cells.slice(0, 2).join(' '))).toEqual([
+      'receiver chamber',
+      'upper door',
+      'middle door',
+      'lower door',
+      'store chamber',
+    ]);
+  });
+});
