@@ -7,7 +7,7 @@ import { closePattern } from './pattern';
 import type { Pattern } from './pattern';
 import { timerFacts } from './timer-facts';
 import type { Trace } from './trace';
-import { complement, intersectAll, longest, openStretches, shortestGap } from './windows';
+import { complement, intersect, intersectAll, longest, openStretches, shortestGap } from './windows';
 import type { OpenStretch } from './windows';
 
 /** A stroke that was run: its trace, how it goes on, its doors' stretches and which stroke each edge belongs to. */
@@ -37,6 +37,7 @@ export function runStroke(rig: Rig, engine: Engine, sensor: number, becomes: boo
   if (engine.moves.length === 0) return null;
   if (pattern.from !== null && pattern.to !== null) engine.advanceTo(2 * pattern.to - pattern.from);
   const trace = engine.trace();
+  let pairs: readonly PairFacts[] | null = null;
   const starts = findStarts(trace, pattern);
   const stretches = trace.doors.map((track) => openStretches(track, trace.start, trace.end));
   const run: Run = { rig, trace, pattern, stretches, starts };
@@ -48,7 +49,10 @@ export function runStroke(rig: Rig, engine: Engine, sensor: number, becomes: boo
     becomes,
     trace,
     doors: stretches.map((list, door) => doorFacts(run, door, list)),
-    pairs: pairFacts(run),
+    // Their number grows with the square of the doors', so only when asked for.
+    get pairs() {
+      return (pairs ??= pairFacts(run));
+    },
     straightThrough: straightThrough(run),
     strokeEnds: strokeEnds(run),
     repeat,
@@ -153,15 +157,16 @@ function once(run: Run, list: readonly Interval[]): Interval[] {
 
 function pairFacts(run: Run): PairFacts[] {
   const { stretches, trace } = run;
+  const limit = run.pattern.to ?? Infinity;
   const notShut = stretches.map((list) => list.map((s) => s.notShut));
   const fullyOpen = stretches.map((list) => list.flatMap((s) => s.fullyOpen));
   const pairs: PairFacts[] = [];
   for (let a = 0; a < stretches.length; a++) {
     for (let b = a + 1; b < stretches.length; b++) {
-      const bothFullyOpen = once(run, intersectAll([fullyOpen[a]!, fullyOpen[b]!]));
+      const bothFullyOpen = intersect(fullyOpen[a]!, fullyOpen[b]!, limit);
       pairs.push({
         doors: [a, b],
-        bothNotShut: once(run, intersectAll([notShut[a]!, notShut[b]!])),
+        bothNotShut: intersect(notShut[a]!, notShut[b]!, limit),
         bothFullyOpen,
         overlap: longest(bothFullyOpen, trace.end),
         gap: shortestGap(notShut[a]!, notShut[b]!),

@@ -75,21 +75,25 @@ const interval = (from: number, to: number): Interval => ({ from, to: to === Inf
 /** Times that lie in an interval of every list; of no list: none. */
 export function intersectAll(lists: readonly (readonly Interval[])[]): Interval[] {
   const [first, ...rest] = lists;
-  return rest.reduce<Interval[]>(intersect, first ? [...first] : []);
+  return [...rest.reduce<readonly Interval[]>((all, list) => intersect(all, list), first ?? NONE)];
 }
 
-function intersect(a: readonly Interval[], b: readonly Interval[]): Interval[] {
-  const found: Interval[] = [];
-  let i = 0;
-  let j = 0;
-  while (i < a.length && j < b.length) {
-    const from = Math.max(a[i]!.from, b[j]!.from);
-    const to = Math.min(ending(a[i]!), ending(b[j]!));
-    if (from < to) found.push(interval(from, to));
-    if (ending(a[i]!) < ending(b[j]!)) i++;
+const NONE: readonly Interval[] = [];
+
+/** Times that lie in an interval of both lists, as far as they begin before `limit`. */
+export function intersect(a: readonly Interval[], b: readonly Interval[], limit = Infinity): readonly Interval[] {
+  let found: Interval[] | null = null;
+  for (let i = 0, j = 0; i < a.length && j < b.length;) {
+    const x = a[i]!;
+    const y = b[j]!;
+    const from = Math.max(x.from, y.from);
+    if (from >= limit) break;
+    const to = Math.min(ending(x), ending(y));
+    if (from < to) (found ??= []).push(interval(from, to));
+    if (ending(x) < ending(y)) i++;
     else j++;
   }
-  return found;
+  return found ?? NONE;
 }
 
 /** Times between `from` and `to` that lie in no interval of the list. */
@@ -115,14 +119,19 @@ export function longest(list: readonly Interval[], end: number): number | null {
  * time, or where none of the one follows or precedes one of the other.
  */
 export function shortestGap(a: readonly Interval[], b: readonly Interval[]): number | null {
-  if (intersect(a, b).length > 0) return null;
-  const all = [...a.map((x) => ({ x, door: 0 })), ...b.map((x) => ({ x, door: 1 }))];
-  all.sort((p, q) => p.x.from - q.x.from || ending(p.x) - ending(q.x));
-  let shortest: number | null = null;
-  for (let i = 1; i < all.length; i++) {
-    if (all[i]!.door === all[i - 1]!.door) continue;
-    const gap = all[i]!.x.from - ending(all[i - 1]!.x);
-    shortest = shortest === null ? gap : Math.min(shortest, gap);
+  let shortest = Infinity;
+  let last: Interval | null = null;
+  let lastIsA = false;
+  for (let i = 0, j = 0; i < a.length || j < b.length;) {
+    const isA = j >= b.length || (i < a.length && a[i]!.from <= b[j]!.from);
+    const next = isA ? a[i++]! : b[j++]!;
+    if (last !== null && isA !== lastIsA) {
+      // Windows of one door do not meet, so if any two meet, then two that follow each other do.
+      if (next.from < ending(last)) return null;
+      shortest = Math.min(shortest, next.from - ending(last));
+    }
+    last = next;
+    lastIsA = isA;
   }
-  return shortest;
+  return shortest === Infinity ? null : shortest;
 }
