@@ -52,6 +52,12 @@ interface Layout {
   readonly parens: RigToken[];
   /** Braces do not match, so that indentation and keywords must tell where one is missing. */
   readonly guess: boolean;
+  /** Opening braces too many, or closing ones if negative, not yet accounted for. */
+  surplus: number;
+  /** First token of the statement being read. */
+  first: RigToken | null;
+  /** First token of the present line. */
+  lineFirst: RigToken | undefined;
   /** Columns of blanks before the present line. */
   lineIndent: number;
   /** Closing braces put in by guess, each of which may have a real one further on. */
@@ -65,6 +71,8 @@ interface Layout {
   dropping: boolean;
 }
 
+/** Words that begin a step. */
+const STEP_WORDS: ReadonlySet<string> = new Set(['at', 'for', 'repeat']);
 /** Statements without a name. */
 const NAMELESS: ReadonlySet<string> = new Set(['supply', 'controller']);
 
@@ -86,13 +94,15 @@ function missingToken(type: TokenType, after: RigToken): RigToken {
 const swallowsBrace = (token: RigToken): boolean =>
   token.tokenType === StringText && /\{\s*$/.test(token.image) && !isClosed(token.image);
 
-function bracesMatch(tokens: readonly RigToken[]): boolean {
+/** Opening braces without a closing one less closing ones without an opening one; null where all match. */
+function braceSurplus(tokens: readonly RigToken[]): number | null {
   let depth = 0;
+  let crossed = false;
   for (const token of tokens) {
     if (token.tokenType === LeftBrace || swallowsBrace(token)) depth++;
-    else if (token.tokenType === RightBrace && --depth < 0) return false;
+    else if (token.tokenType === RightBrace && --depth < 0) crossed = true;
   }
-  return depth === 0;
+  return depth === 0 && !crossed ? null : depth;
 }
 
 function lineStart(text: string, offset: number): number {
@@ -174,6 +184,7 @@ function closeParens(l: Layout): void {
   const after = lastReal(l) ?? open;
   const end = spanOf(after).end;
   const text = ')'.repeat(l.parens.length);
+  markDamaged(l);
   l.problems.push(
     syntaxProblem('syntax/unclosed', 'This parenthesis is not closed; add a ).', spanOf(open), [
       { title: `Add the closing ${text}`, span: { start: end, end }, text },
@@ -221,9 +232,42 @@ const leadsOn = (t: RigToken): boolean =>
   isBinary(t) || t.tokenType === Comma || t.tokenType === Not || t.tokenType === In;
 const joinsOn = (t: RigToken): boolean => (isBinary(t) && t.tokenType !== Minus) || t.tokenType === In;
 
+/** Puts in the `{` that the statement lacks before `tokens[index]`, where a `}` too many shows that it does. */
+function openByGuess(l: Layout, index: number): void {
+  const after = lastInput(l);
+  if (l.surplus >= 0 || !after || l.keyword === '' || !isContainer(currentKeyword(l))) return;
+  const next = l.tokens[index];
+  if (!next || !belongsInside(l.keyword, next)) return;
+  const end = spanOf(after).end;
+  l.problems.push(
+    syntaxProblem('syntax/expected', `Expected { after ${after.image}.`, spanOf(after), [
+      { title: 'Write {', span: { start: end, end }, text: ' {' },
+    ]),
+  );
+  l.surplus++;
+  openBrace(l, missingToken(LeftBrace, after));
+}
+
+/** Whether a token is the beginning of what a statement has in its braces. */
+function belongsInside(keyword: string, token: RigToken): boolean {
+  if (isContainer(keyword)) return STATEMENT_TYPES.has(token.image);
+  if (keyword === 'sequence' || keyword === 'scenario') return STEP_WORDS.has(token.image);
+  return PROPERTIES[keyword]?.some((p) => p.keyword === token.image) ?? false;
+}
+
+/** On one line a name may be any word, so that what follows has to look like a property, too. */
+function propertyFollows(l: Layout, index: number): boolean {
+  const next = l.tokens[index + 1];
+  const before = lastInput(l);
+  if (!next || !before || before.tokenType === Newline || isBinary(before)) return false;
+  if (before.kind === 'keyword' && !NAMELESS.has(before.image)) return false;
+  return next.tokenType !== Newline && (isWord(next) || next.kind === 'number');
+}
+
 /** First token of a line, after `newline`. */
 function startLine(l: Layout, newline: RigToken, index: number): void {
   const token = l.tokens[index];
+  l.lineFirst = token;
   if (token) l.lineIndent = indentOf(l.text, token.startOffset);
   const inside = l.parens.length > 0;
   if (inside && token && (looksLikeStatement(l.tokens, index) || token.tokenType === RightBrace)) closeParens(l);
@@ -231,6 +275,7 @@ function startLine(l: Layout, newline: RigToken, index: number): void {
   const before = l.blocks.length;
   if (token) closeFinishedBlocks(l, index);
   if (l.blocks.length === before && !newlineCounts(l, index)) return;
+  if (l.blocks.length === before) openByGuess(l, index);
   l.input.push(newline);
   if (isContainer(currentKeyword(l))) l.keyword = '';
   l.atStart = true;
@@ -241,6 +286,7 @@ function startLine(l: Layout, newline: RigToken, index: number): void {
 function startStatement(l: Layout, index: number): void {
   const token = l.tokens[index]!;
   l.atStart = false;
+  l.first = token;
   if (!isWord(token)) return;
   let keyword = STATEMENT_TYPES.has(token.image) ? token.image : null;
   if (keyword === null) {
@@ -253,6 +299,7 @@ function startStatement(l: Layout, index: number): void {
       ]),
     );
   }
+  if (keyword !== token.image) token.damaged = true;
   l.keyword = keyword;
   token.kind = 'keyword';
   retype(token, STATEMENT_TYPES.get(keyword));
@@ -267,6 +314,15 @@ function nearStatement(l: Layout, index: number): string | null {
 
 function openBrace(l: Layout, token: RigToken): void {
   closeParens(l);
+  if (l.surplus > 0 && lastInput(l)?.tokenType === LeftBrace) {
+    l.surplus--;
+    l.problems.push(
+      syntaxProblem('syntax/expected', 'This { is one too many; remove it.', spanOf(token), [
+        { title: 'Remove this {', span: spanOf(token), text: '' },
+      ]),
+    );
+    return;
+  }
   l.blocks.push({
     brace: token,
     keyword: isContainer(currentKeyword(l)) ? l.keyword : '',
@@ -290,9 +346,19 @@ function closeBrace(l: Layout, token: RigToken): void {
     else l.problems.push(unopened(token, '}'));
     return;
   }
+  if (l.surplus < 0 && isContainer(currentKeyword(l)) && token !== l.lineFirst) {
+    l.surplus++;
+    l.problems.push(unopened(token, '}'));
+    return;
+  }
   l.blocks.pop();
   if (l.blocks.length < MAX_BLOCKS) l.input.push(token);
   afterBlock(l);
+}
+
+/** The statement has its message; the parser is to add none. */
+function markDamaged(l: Layout): void {
+  if (l.first) l.first.damaged = true;
 }
 
 function unopened(token: RigToken, sign: string): SyntaxProblem {
@@ -303,8 +369,10 @@ function unopened(token: RigToken, sign: string): SyntaxProblem {
 }
 
 function closeParen(l: Layout, token: RigToken): void {
-  if (l.parens.length === 0) l.problems.push(unopened(token, ')'));
-  else {
+  if (l.parens.length === 0) {
+    l.problems.push(unopened(token, ')'));
+    markDamaged(l);
+  } else {
     l.parens.pop();
     l.input.push(token);
   }
@@ -330,6 +398,7 @@ function takeToken(l: Layout, index: number): void {
   if (l.dropping || l.blocks.length > MAX_BLOCKS || tooDeep(l, token)) return;
   if (token.tokenType === RightParen) return closeParen(l, token);
   if (l.atStart && isContainer(currentKeyword(l))) startStatement(l, index);
+  else if (l.surplus < 0 && propertyFollows(l, index)) openByGuess(l, index);
   l.atStart = false;
   if (token.tokenType === LeftParen) l.parens.push(token);
   l.input.push(token);
@@ -346,6 +415,7 @@ export function layOut(
   begins: 'statement' | 'expression' = 'statement',
 ): { input: RigToken[]; problems: SyntaxProblem[] } {
   const real = tokens.filter((t) => t.tokenType !== Comment);
+  const surplus = braceSurplus(real);
   const l: Layout = {
     text,
     tokens: real,
@@ -353,7 +423,10 @@ export function layOut(
     problems: [],
     blocks: [],
     parens: [],
-    guess: !bracesMatch(real),
+    guess: surplus !== null,
+    surplus: surplus ?? 0,
+    first: null,
+    lineFirst: real[0],
     lineIndent: real[0] ? indentOf(text, real[0].startOffset) : 0,
     guessed: 0,
     keyword: '',

@@ -22,7 +22,7 @@ export function editDistance(a: string, b: string): number {
   return last[b.length]!;
 }
 
-/** The candidate nearest to `word`, or null where none is near: one edit for up to 4 letters, two for more. */
+/** The candidate nearest to `word`, or null where none is near: one edit where either has up to 4 letters, two otherwise. */
 export function nearMatch(word: string, candidates: Iterable<string>): string | null {
   if (word.length > 40) return null;
   const lower = word.toLowerCase();
@@ -31,7 +31,7 @@ export function nearMatch(word: string, candidates: Iterable<string>): string | 
   for (const candidate of candidates) {
     if (Math.abs(candidate.length - word.length) >= bestDistance) continue;
     const distance = lower === candidate.toLowerCase() ? 0 : editDistance(lower, candidate.toLowerCase());
-    if (distance >= bestDistance || distance >= word.length) continue;
+    if (distance >= bestDistance || distance >= word.length || (distance > 1 && candidate.length <= 4)) continue;
     best = candidate;
     bestDistance = distance;
   }

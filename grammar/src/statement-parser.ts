@@ -46,7 +46,7 @@ export class StatementParser extends StepParser {
   protected documentationOf: (token: RigToken) => string = () => '';
 
   private head(token: RigToken): Head {
-    this.quiet = false;
+    this.quiet = token.damaged === true;
     return { token, keywordSpan: spanOf(token), documentation: this.documentationOf(token) };
   }
 

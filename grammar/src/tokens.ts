@@ -10,6 +10,8 @@ import { BLOCK_WORDS, PROPERTIES, RESERVED_WORDS, STATEMENTS } from './vocabular
 /** A lexed token with what the tree and the colours need: its kind and its place among all tokens of the text. */
 export interface RigToken extends IToken {
   kind: TokenKind;
+  /** Set on the first token of a statement whose one message has been given before parsing. */
+  damaged?: boolean;
   /** Index among all tokens of the text, comments and newlines included; -1 for a token the text lacks. */
   index: number;
 }

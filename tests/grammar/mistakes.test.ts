@@ -204,8 +204,8 @@ describe('brackets', () => {
     expectMistakes(`
       rig a {
         door d { travel 1 s }}
+                             ^ unopened: This } closes nothing; remove it.
       }
-      ^ unopened: This } closes nothing; remove it.
     `);
   });
 
