@@ -21,7 +21,8 @@ import {
   report,
   type Scope,
 } from './context';
-import { bind } from './names';
+import { bind, lookup } from './names';
+import type { Source } from './problem';
 import type { ItemKind, Net } from './rig';
 
 /** A statement with the scope it stands in and what its name was given. */
@@ -33,6 +34,8 @@ export interface Step {
   readonly inner: readonly Step[] | null;
 }
 
+type PartBinding = Extract<Binding, { kind: 'part' }>;
+
 /** Counters of one rig while names are declared. */
 export interface Tally {
   readonly ctx: Context;
@@ -41,9 +44,8 @@ export interface Tally {
     number
   >;
   readonly nets: Net[];
-  /** Names of all items, to keep them unique where a part holds something of the same dotted name. */
+  /** Statements declared so far, those of placed parts counted at each place. */
   statements: number;
-  tooLarge: boolean;
 }
 
 export function createTally(ctx: Context): Tally {
@@ -52,12 +54,28 @@ export function createTally(ctx: Context): Tally {
     counts: { chamber: 0, door: 0, line: 0, switch: 0, sensor: 0, signal: 0, sequence: 0, scenario: 0 },
     nets: [],
     statements: 0,
-    tooLarge: false,
   };
 }
 
-const MOST_STATEMENTS = 50_000;
+/** Twice the longest rig that the engines are made for. */
+const MOST_STATEMENTS = 20_000;
 const DEEPEST_PLACE = 64;
+
+/** How many statements placing a part brings; without end where parts stand too deep. A circle counts once: it is reported. */
+function sizeOf(part: PartBinding, known: Map<PartStatement, number>, depth: number): number {
+  const before = known.get(part.statement);
+  if (before !== undefined) return before;
+  if (depth > DEEPEST_PLACE) return Number.POSITIVE_INFINITY;
+  known.set(part.statement, 0);
+  let size = part.statement.body.length;
+  for (const statement of part.statement.body) {
+    if (statement.kind !== 'place') continue;
+    const inner = lookup(part.scope, statement.part.text);
+    if (inner?.kind === 'part') size += sizeOf(inner, known, depth + 1);
+  }
+  known.set(part.statement, size);
+  return size;
+}
 
 /** Enters a name, or reports it as declared before. */
 function enter(ctx: Context, scope: Scope, name: Name, binding: Binding): boolean {
@@ -137,7 +155,6 @@ export function declareBody(
   const steps: Step[] = [];
   for (const statement of statements) {
     tally.statements++;
-    if (tally.tooLarge) break;
     const binding = parts.get(statement) ?? declareStatement(tally, scope, statement);
     const inner =
       statement.kind === 'place' && binding?.kind === 'place'
@@ -237,18 +254,25 @@ function openPlace(
     return null;
   }
   checkArguments(ctx, scope, statement, part.statement, part.declaration);
-  if (path.length >= DEEPEST_PLACE || tally.statements + part.statement.body.length > MOST_STATEMENTS) {
-    if (!tally.tooLarge) {
-      const message = `Placing ${part.statement.name.text} here makes the rig larger than ${MOST_STATEMENTS} statements or ${DEEPEST_PLACE} parts deep.`;
-      report(ctx, 'value/too-large', message, at);
-    }
-    tally.tooLarge = true;
-    return null;
-  }
+  if (path.length <= 1 && isTooLarge(tally, part, path.length === 0 ? at : null)) return null;
   const args = statement.args.map((expression): Argument => ({ expression, scope }));
   const inner = partScope(ctx, part, args, scope.prefix + statement.name.text + '.');
   if (statement.name.text !== '') binding.inner = inner;
   return declareBody(tally, inner, part.statement.body, [...path, part.statement]);
+}
+
+/**
+ * Whether placing a part goes beyond what is worked out. Asked where a rig places something, which covers what stands inside; and
+ * where a part is read on its own, without a place to report: what is too large is told where a rig places it.
+ */
+function isTooLarge(tally: Tally, part: PartBinding, at: Source | null): boolean {
+  if (tally.statements + sizeOf(part, new Map(), 0) <= MOST_STATEMENTS) return false;
+  if (at !== null) {
+    const limits = `${MOST_STATEMENTS} statements or ${DEEPEST_PLACE} parts deep`;
+    const message = `Placing ${part.statement.name.text} here makes the rig larger than ${limits}.`;
+    report(tally.ctx, 'value/too-large', message, at);
+  }
+  return true;
 }
 
 function checkArguments(
@@ -272,12 +296,7 @@ function checkArguments(
 }
 
 /** The scope of a part with its parameters; `args` null: read on its own, parameters stand for anything. */
-export function partScope(
-  ctx: Context,
-  part: Extract<Binding, { kind: 'part' }>,
-  args: readonly Argument[] | null,
-  prefix: string,
-): Scope {
+export function partScope(ctx: Context, part: PartBinding, args: readonly Argument[] | null, prefix: string): Scope {
   ctx.expanded.add(part.statement);
   const inner = createScope(part.scope, part.scope, { prefix, container: part.declaration, repeated: true });
   part.statement.parameters.forEach((name, i) => {

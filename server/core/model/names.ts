@@ -45,7 +45,8 @@ export function ownName(scope: Scope, name: string): Binding | null {
   return null;
 }
 
-function lookup(scope: Scope, name: string): Binding | null {
+/** What a name without dots stands for, from inner scopes outward; records nothing. */
+export function lookup(scope: Scope, name: string): Binding | null {
   for (let at: Scope | null = scope; at !== null; at = at.parent) {
     const found = ownName(at, name);
     if (found !== null) return found;

@@ -123,7 +123,7 @@ export const PROBLEM_CODES = [
   spec(
     'value/too-large',
     'Rig too large',
-    'Placing parts inside parts made the rig larger than the 50 000 statements that are worked out.',
+    'Placing parts inside parts would make the rig larger than the 20 000 statements, or deeper than the 64 parts, that are worked out. The place is left out.',
   ),
   spec(
     'value/override',

@@ -109,12 +109,15 @@ function resolveRig(
 
 /** Parts that are placed nowhere are read on their own, so that their mistakes show while they are written. */
 function readUnplacedParts(ctx: Context, scope: Scope): void {
+  let statements = 0;
   for (const binding of scope.names.values()) {
     if (binding.kind !== 'part' || ctx.expanded.has(binding.statement)) continue;
-    const tally: Tally = createTally(ctx);
+    // One budget for all of them, so that parts which hold the same large one do not multiply the work.
+    const tally: Tally = { ...createTally(ctx), statements };
     const inner = partScope(ctx, binding, null, '');
     const steps: Step[] = declareBody(tally, inner, binding.statement.body, [binding.statement]);
     resolveSteps(tally, steps, place(scope, binding.statement.keywordSpan));
+    statements = tally.statements;
   }
 }
 
