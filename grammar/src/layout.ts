@@ -2,18 +2,28 @@
  * Tokens → the parser's input. Decides what the text only hints at: which newlines end something, which words begin a
  * statement, and where a brace or parenthesis that was forgotten would have stood. Afterwards braces and parentheses match.
  */
-import type { TokenType } from 'chevrotain';
-import type { Span, SyntaxProblem } from './ast';
-import { isBinary, isClosed, retype, spanOf } from './lexer';
+import type { SyntaxProblem } from './ast';
+import {
+  belongsInside,
+  braceSurplus,
+  indentOf,
+  isContainer,
+  joinsOn,
+  leadsOn,
+  looksLikeStatement,
+  missingToken,
+  NAMELESS,
+  swallowsBrace,
+  unopened,
+} from './layout-clues';
+import { isBinary, retype, spanOf } from './lexer';
 import { nearMatch } from './near-match';
 import { syntaxProblem } from './reporter';
 import {
-  Comma,
   Comment,
-  In,
+  isWord,
   LeftBrace,
   LeftParen,
-  Minus,
   Newline,
   Not,
   RightBrace,
@@ -21,10 +31,9 @@ import {
   STATEMENT_TYPES,
   StringText,
   Word,
-  isWord,
   type RigToken,
 } from './tokens';
-import { EVENT_WORDS, PROPERTIES } from './vocabulary';
+import { PROPERTIES } from './vocabulary';
 
 /** Deepest nesting of parentheses, and most operators, in one statement. */
 export const MAX_DEPTH = 60;
@@ -69,68 +78,6 @@ interface Layout {
   operators: number;
   /** Where the statement turned out too deep or long; the rest of it is dropped. */
   dropping: boolean;
-}
-
-/** Words that begin a step. */
-const STEP_WORDS: ReadonlySet<string> = new Set(['at', 'for', 'repeat']);
-/** Statements without a name. */
-const NAMELESS: ReadonlySet<string> = new Set(['supply', 'controller']);
-
-const isContainer = (keyword: string): boolean => keyword === 'rig' || keyword === 'part';
-/** What is missing in the text, put into the parser's input: empty, just after `after`. */
-function missingToken(type: TokenType, after: RigToken): RigToken {
-  const startOffset = spanOf(after).end;
-  return {
-    image: '',
-    startOffset,
-    tokenType: type,
-    tokenTypeIdx: type.tokenTypeIdx!,
-    kind: 'bracket',
-    index: -1,
-  };
-}
-
-/** An unclosed text in quotes at the end of whose line a block was to begin. */
-const swallowsBrace = (token: RigToken): boolean =>
-  token.tokenType === StringText && /\{\s*$/.test(token.image) && !isClosed(token.image);
-
-/** Opening braces without a closing one less closing ones without an opening one; null where all match. */
-function braceSurplus(tokens: readonly RigToken[]): number | null {
-  let depth = 0;
-  let crossed = false;
-  for (const token of tokens) {
-    if (token.tokenType === LeftBrace || swallowsBrace(token)) depth++;
-    else if (token.tokenType === RightBrace && --depth < 0) crossed = true;
-  }
-  return depth === 0 && !crossed ? null : depth;
-}
-
-function lineStart(text: string, offset: number): number {
-  let at = offset;
-  while (at > 0 && text[at - 1] !== '\n' && text[at - 1] !== '\r') at--;
-  return at;
-}
-
-/** Columns of blanks at the beginning of the line of `offset`; a tab counts as two. */
-function indentOf(text: string, offset: number): number {
-  let columns = 0;
-  for (let at = lineStart(text, offset); at < offset; at++) {
-    const c = text[at]!;
-    if (c.trim() !== '') break;
-    columns += c === '\t' ? 2 : 1;
-  }
-  return columns;
-}
-
-/** Whether a statement seems to begin at a token: `door upper`, `import "…"`, `supply {`, but not `feed or …`. */
-export function looksLikeStatement(tokens: readonly RigToken[], index: number): boolean {
-  const token = tokens[index];
-  if (!token || !isWord(token) || !STATEMENT_TYPES.has(token.image)) return false;
-  const next = tokens[index + 1];
-  if (!next) return false;
-  if (next.tokenType === StringText) return token.image === 'import';
-  if (next.tokenType === LeftBrace) return NAMELESS.has(token.image);
-  return isWord(next) && !EVENT_WORDS.includes(next.image);
 }
 
 const currentKeyword = (l: Layout): string => l.blocks[l.blocks.length - 1]?.keyword ?? 'rig';
@@ -228,10 +175,6 @@ function newlineCounts(l: Layout, index: number): boolean {
   return !joinsOn(next);
 }
 
-const leadsOn = (t: RigToken): boolean =>
-  isBinary(t) || t.tokenType === Comma || t.tokenType === Not || t.tokenType === In;
-const joinsOn = (t: RigToken): boolean => (isBinary(t) && t.tokenType !== Minus) || t.tokenType === In;
-
 /** Puts in the `{` that the statement lacks before `tokens[index]`, where a `}` too many shows that it does. */
 function openByGuess(l: Layout, index: number): void {
   const after = lastInput(l);
@@ -246,13 +189,6 @@ function openByGuess(l: Layout, index: number): void {
   );
   l.surplus++;
   openBrace(l, missingToken(LeftBrace, after));
-}
-
-/** Whether a token is the beginning of what a statement has in its braces. */
-function belongsInside(keyword: string, token: RigToken): boolean {
-  if (isContainer(keyword)) return STATEMENT_TYPES.has(token.image);
-  if (keyword === 'sequence' || keyword === 'scenario') return STEP_WORDS.has(token.image);
-  return PROPERTIES[keyword]?.some((p) => p.keyword === token.image) ?? false;
 }
 
 /** On one line a name may be any word, so that what follows has to look like a property, too. */
@@ -359,13 +295,6 @@ function closeBrace(l: Layout, token: RigToken): void {
 /** The statement has its message; the parser is to add none. */
 function markDamaged(l: Layout): void {
   if (l.first) l.first.damaged = true;
-}
-
-function unopened(token: RigToken, sign: string): SyntaxProblem {
-  const span: Span = spanOf(token);
-  return syntaxProblem('syntax/unopened', `This ${sign} closes nothing; remove it.`, span, [
-    { title: `Remove this ${sign}`, span, text: '' },
-  ]);
 }
 
 function closeParen(l: Layout, token: RigToken): void {

@@ -1,7 +1,7 @@
 /** Files, rigs, parts and what stands where. */
 import type { IOrAlt, TokenType } from 'chevrotain';
 import type { Span, Statement, SyntaxProblem } from './ast';
-import { looksLikeStatement } from './layout';
+import { looksLikeStatement } from './layout-clues';
 import { retype, spanOf } from './lexer';
 import { alternatives } from './property-parser';
 import { StatementParser } from './statement-parser';
