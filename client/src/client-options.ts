@@ -1,13 +1,5 @@
 /** How the language client is set up: which documents, which log, what happens when the server ends by itself. */
-import {
-  TabInputText,
-  TabInputTextDiff,
-  Uri,
-  window,
-  workspace,
-  type LogOutputChannel,
-  type TextDocument,
-} from 'vscode';
+import { Uri, workspace, type LogOutputChannel, type TextDocument } from 'vscode';
 import {
   CloseAction,
   ErrorAction,

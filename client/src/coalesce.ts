@@ -1,14 +1,14 @@
 /** Runs work at once, and once more for everything that was asked meanwhile: never two at a time, never a queue. */
 
-/** `work` must not reject. */
-export function coalesce(work: () => Promise<void>): () => void {
+/** `failed` is told of work that rejects; what is asked for later runs all the same. */
+export function coalesce(work: () => Promise<void>, failed: (error: unknown) => void = () => undefined): () => void {
   let running = false;
   let again = false;
   const run = async (): Promise<void> => {
     running = true;
     do {
       again = false;
-      await work();
+      await work().catch(failed);
     } while (again);
     running = false;
   };

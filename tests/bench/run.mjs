@@ -1,9 +1,9 @@
 /**
- * `npm run bench [NAME …]`: bundles every `tests/bench/*.bench.ts` (or those named) and runs them one after the other. They print ratios
+ * `npm run bench [NAME …]`: bundles every `tests/bench/*.bench.ts` (or those named) and runs them one after the other, `*.bench.mjs` as it is. They print ratios
  * measured in one run on one machine; nothing here is a test.
  */
 import { spawnSync } from 'node:child_process';
-import { mkdirSync, readdirSync } from 'node:fs';
+import { existsSync, mkdirSync, readdirSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { build } from 'esbuild';
@@ -13,13 +13,18 @@ const out = join(folder, '../../.cache/bench');
 mkdirSync(out, { recursive: true });
 const wanted = process.argv.slice(2);
 const names = readdirSync(folder)
-  .filter((file) => file.endsWith('.bench.ts'))
-  .map((file) => file.slice(0, -'.bench.ts'.length))
+  .filter((file) => /\.bench\.(ts|mjs)$/.test(file))
+  .map((file) => file.replace(/\.bench\.(ts|mjs)$/, ''))
   .filter((name) => wanted.length === 0 || wanted.includes(name));
 
 let failed = 0;
 for (const name of names) {
   console.log(`\n== ${name}`);
+  const script = join(folder, `${name}.bench.mjs`);
+  if (existsSync(script)) {
+    if (spawnSync(process.execPath, [script], { stdio: 'inherit' }).status !== 0) failed++;
+    continue;
+  }
   const outfile = join(out, `${name}.cjs`);
   await build({
     entryPoints: [join(folder, `${name}.bench.ts`)],

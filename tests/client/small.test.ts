@@ -46,6 +46,21 @@ describe('coalesce', () => {
   });
 });
 
+describe('coalesce of work that fails', () => {
+  it('tells of it and goes on', async () => {
+    const told: unknown[] = [];
+    const ask = coalesce(
+      () => Promise.reject(new Error('no')),
+      (error) => told.push(error),
+    );
+    ask();
+    await new Promise((resolve) => setTimeout(resolve, 0));
+    ask();
+    await new Promise((resolve) => setTimeout(resolve, 0));
+    expect(told).toHaveLength(2);
+  });
+});
+
 describe('kept panel', () => {
   it.each([undefined, null, 7, 'x', {}, { uri: 3 }, { uri: '', locked: 'yes' }, []])(
     'takes %j for nothing kept',

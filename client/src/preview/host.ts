@@ -67,7 +67,11 @@ export function createPreviewHost(context: ExtensionContext, server: Server, log
     if (page === null || shown !== uri || answer === null) return;
     post(uri, answer);
     await overlay.refresh(uri, 'drawn');
-  });
+  }, fault);
+
+  function fault(error: unknown): void {
+    log.warn(`preview: ${reasonOf(error)}`);
+  }
 
   function post(uri: Uri, answer: PreviewAnswer): void {
     const settings = pageSettings(uri);
@@ -121,7 +125,7 @@ export function createPreviewHost(context: ExtensionContext, server: Server, log
 
   function receive(message: PageMessage): void {
     handle(message).catch((error) => {
-      log.warn(`preview: ${reasonOf(error)}`);
+      fault(error);
       void window.showErrorMessage(`Caisson: ${reasonOf(error)}`);
     });
   }
@@ -165,7 +169,7 @@ export function createPreviewHost(context: ExtensionContext, server: Server, log
   const saved = (document: TextDocument): void => {
     if (shown?.toString() !== document.uri.toString()) return;
     if (!redrawsOnType(shown)) draw();
-    void overlay.refresh(shown, 'saved');
+    overlay.refresh(shown, 'saved').catch(fault);
   };
   const cursorMoved = (event: TextEditorSelectionChangeEvent): void => {
     const { document, selection } = event.textEditor;
