@@ -15,13 +15,18 @@ export interface Files {
   list(folders: readonly string[]): Promise<string[]>;
 }
 
-/** @param askClient whether the client answers the file requests @param changed called with files whose text arrived late */
-export function createFiles(
-  host: Host,
-  connection: Connection,
-  askClient: () => boolean,
-  changed: (uri: string) => void,
-): Files {
+export interface FilesNeeds {
+  readonly host: Host;
+  readonly connection: Connection;
+  /** Whether the client answers the file requests. */
+  readonly askClient: () => boolean;
+  /** Whether the client tells of files that come, go or change; only then is a list of files kept. */
+  readonly isWatched: () => boolean;
+  /** Called with files whose text arrived late. */
+  readonly changed: (uri: string) => void;
+}
+
+export function createFiles({ host, connection, askClient, isWatched, changed }: FilesNeeds): Files {
   const known = new Map<string, string | undefined>();
   const waiting = new Map<string, Promise<string | undefined>>();
 
@@ -29,6 +34,12 @@ export function createFiles(
     const pending = waiting.get(uri) ?? askText(connection, uri).finally(() => waiting.delete(uri));
     waiting.set(uri, pending);
     return pending;
+  };
+  let listed: { readonly key: string; readonly uris: string[] } | null = null;
+  const listAll = async (folders: readonly string[]): Promise<string[]> => {
+    const { listFiles } = host;
+    if (listFiles) return [...new Set(folders.flatMap((folder) => listFiles(folder)))];
+    return askClient() ? askList(connection) : [];
   };
   const fetch = async (uri: string): Promise<string | undefined> => {
     if (known.has(uri)) return known.get(uri);
@@ -49,11 +60,16 @@ export function createFiles(
   return {
     read,
     fetch,
-    forget: (uris) => uris.forEach((uri) => known.delete(uri)),
+    forget: (uris) => {
+      listed = null;
+      uris.forEach((uri) => known.delete(uri));
+    },
     list: async (folders) => {
-      const { listFiles } = host;
-      if (listFiles) return [...new Set(folders.flatMap((folder) => listFiles(folder)))];
-      return askClient() ? askList(connection) : [];
+      const key = folders.join('\n');
+      if (listed?.key === key && isWatched()) return listed.uris;
+      const uris = await listAll(folders);
+      listed = { key, uris };
+      return uris;
     },
   };
 }

@@ -55,12 +55,13 @@ function createSession(connection: Connection, host: Host): Session {
   const open = new TextDocuments(TextDocument);
   const facts = (): ClientFacts => client ?? readClientFacts({ capabilities: {} } as InitializeParams, null);
   const textsChanged = (uris: readonly string[]): void => diagnostics?.changedOutside(workspace.fileChanged(uris));
-  const files = createFiles(
+  const files = createFiles({
     host,
     connection,
-    () => facts().options.files === true,
-    (uri) => textsChanged([uri]),
-  );
+    askClient: () => facts().options.files === true,
+    isWatched: () => facts().watchFiles,
+    changed: (uri) => textsChanged([uri]),
+  });
   const settingsFor = (uri: string | null): Promise<unknown> => askSettings(connection, facts(), pushed, uri);
   const workspace = createWorkspace({ open, files, folders: () => folders, settingsFor });
 

@@ -7,7 +7,7 @@ import type { Statement } from '../../../grammar/src/ast';
 import type { Source } from '../model/problem';
 import type { Declaration, Resolution } from '../model/resolution';
 import type { ItemKind } from '../model/rig';
-import { occurrenceAt, occurrencesByStart } from './symbol-at';
+import { occurrenceAt, occurrencesByStart, occurrencesIn } from './symbol-at';
 
 export interface HierarchyItem {
   readonly name: string;
@@ -56,12 +56,8 @@ function linksOf(document: RigDocument): Link[] {
   const links: Link[] = [];
   for (const statement of flatten(document.parsed().tree.statements)) {
     for (const effect of effectsIn(statement, resolution)) {
-      for (const occurrence of occurrencesByStart(resolution).values()) {
-        const { at, role, declaration } = occurrence;
-        const inside = at.start >= statement.span.start && at.end <= statement.span.end;
-        if (inside && role === 'read' && LINKED.includes(declaration.kind)) {
-          links.push({ cause: declaration, effect, place: at });
-        }
+      for (const { at, role, declaration } of occurrencesIn(resolution, statement.span)) {
+        if (role === 'read' && LINKED.includes(declaration.kind)) links.push({ cause: declaration, effect, place: at });
       }
     }
   }

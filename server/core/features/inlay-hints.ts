@@ -1,5 +1,5 @@
 /** Cumulative times at the ends of `drive` and `signal` lines, counted from the trigger's edge. Needs the analysed phase. */
-import type { Span, Statement } from '../../../grammar/src/ast';
+import type { Expression, Span, Statement } from '../../../grammar/src/ast';
 import type { RigDocument } from '../document/document';
 import type { RigFacts } from '../run/facts';
 import type { StrokeFacts } from '../timing/facts';
@@ -39,14 +39,17 @@ function statementsIn(statements: readonly Statement[], range: Span): Statement[
 function hintFor(document: RigDocument, statement: Statement, options: HintOptions): Hint | null {
   if (statement.kind === 'drive' && options.drives)
     return driveHint(document, statement.target.span, statement.span.end);
-  if (statement.kind === 'signal' && options.timers && callsTimer(statement)) {
+  if (statement.kind === 'signal' && options.timers && hasCall(statement.value)) {
     return signalHint(document, statement.name.span, statement.span.end);
   }
   return null;
 }
 
-function callsTimer(statement: Statement): boolean {
-  return /"kind":"call"/.test(JSON.stringify(statement.kind === 'signal' ? statement.value : null));
+/** Whether a timer, edge, latch or counter stands in an expression. */
+function hasCall(term: Expression): boolean {
+  if (term.kind === 'call') return true;
+  if (term.kind === 'unary') return hasCall(term.operand);
+  return term.kind === 'binary' && (hasCall(term.left) || hasCall(term.right));
 }
 
 function stroke(document: RigDocument, offset: number): { facts: RigFacts; stroke: StrokeFacts } | null {

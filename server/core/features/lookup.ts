@@ -1,6 +1,7 @@
 /** From places in the text to items of resolved rigs and their facts. */
 import type { RigDocument } from '../document/document';
 import type { Source } from '../model/problem';
+import type { Resolution } from '../model/resolution';
 import type { Item, Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import type { CauseLink, DoorWindow, StrokeFacts } from '../timing/facts';
@@ -33,17 +34,33 @@ const LISTS: readonly (readonly [RigItemKind, (rig: Rig) => readonly Item[]])[] 
   ['scenario', (r) => r.scenarios],
 ];
 
-/** Every item declared at a place of the text (several where it stands in a part placed several times). */
-export function itemsDeclaredAt(document: RigDocument, at: Source): RigItem[] {
-  const found: RigItem[] = [];
-  document.resolved().rigs.forEach((rig, rigIndex) => {
+const itemIndexes = new WeakMap<Resolution, ReadonlyMap<string, readonly RigItem[]>>();
+
+/** Items of all rigs by the place of their declared name; worked out once per resolution. */
+function itemIndex(resolution: Resolution): ReadonlyMap<string, readonly RigItem[]> {
+  const known = itemIndexes.get(resolution);
+  if (known) return known;
+  const index = new Map<string, RigItem[]>();
+  resolution.rigs.forEach((rig, rigIndex) => {
     for (const [kind, list] of LISTS) {
-      list(rig).forEach((item, index) => {
-        if (item.at.uri === at.uri && item.at.start === at.start) found.push({ rig: rigIndex, kind, index, item });
+      list(rig).forEach((item, itemNumber) => {
+        const found = index.get(placeOf(item.at)) ?? [];
+        found.push({ rig: rigIndex, kind, index: itemNumber, item });
+        index.set(placeOf(item.at), found);
       });
     }
   });
-  return found;
+  itemIndexes.set(resolution, index);
+  return index;
+}
+
+function placeOf(at: Source): string {
+  return `${at.uri}#${at.start}`;
+}
+
+/** Every item declared at a place of the text (several where it stands in a part placed several times). */
+export function itemsDeclaredAt(document: RigDocument, at: Source): readonly RigItem[] {
+  return itemIndex(document.resolved()).get(placeOf(at)) ?? [];
 }
 
 /** The stroke that times are told from: the first trigger's. Null where no sensor moves a door. */

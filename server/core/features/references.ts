@@ -8,11 +8,11 @@ import { declarationKey, occurrenceAt, occurrencesOf } from './symbol-at';
 export function referencesAt(document: RigDocument, offset: number, documents: readonly RigDocument[]): Occurrence[] {
   const here = occurrenceAt(document, offset);
   if (!here) return [];
-  return occurrencesIn([document, ...documents], declarationKey(here.declaration));
+  return placesIn([document, ...documents], declarationKey(here.declaration));
 }
 
 /** Every place of a declaration in `documents`, each once, in order of file and offset. */
-export function occurrencesIn(documents: readonly RigDocument[], key: string): Occurrence[] {
+export function placesIn(documents: readonly RigDocument[], key: string): Occurrence[] {
   const found = new Map<string, Occurrence>();
   for (const document of documents) {
     for (const o of occurrencesOf(document.resolved(), key)) found.set(`${o.at.uri}#${o.at.start}`, o);

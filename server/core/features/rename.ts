@@ -4,7 +4,7 @@ import type { Span } from '../../../grammar/src/ast';
 import type { RigDocument } from '../document/document';
 import type { TextEdit } from '../model/problem';
 import type { Declaration, Resolution } from '../model/resolution';
-import { occurrencesIn } from './references';
+import { placesIn } from './references';
 import type { Occurrence } from './symbol-at';
 import { declarationKey, occurrenceAt } from './symbol-at';
 
@@ -55,7 +55,7 @@ export function renameAt(
   if (clash) return { ok: false, reason: `\`${name}\` is already the name of a ${clash.kind} here.` };
   const texts = new Map(all.map((d) => [d.uri, d.text]));
   const edits: TextEdit[] = [];
-  for (const occurrence of occurrencesIn(all, declarationKey(declaration))) {
+  for (const occurrence of placesIn(all, declarationKey(declaration))) {
     const text = texts.get(occurrence.at.uri) ?? document.readText(occurrence.at.uri);
     if (text === undefined) continue;
     edits.push({ at: { uri: occurrence.at.uri, ...nameSpan(text, occurrence) }, text: name });

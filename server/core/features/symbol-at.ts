@@ -19,42 +19,74 @@ export function declarationKey(declaration: Declaration): string {
   return `${declaration.at.uri}#${declaration.at.start}`;
 }
 
-const indexes = new WeakMap<Resolution, ReadonlyMap<number, Occurrence>>();
+interface Index {
+  /** Each place once; a declaration wins over a use at the same place. */
+  readonly all: readonly Occurrence[];
+  /** Those in the resolution's own file, by their first offset. */
+  readonly byStart: ReadonlyMap<number, Occurrence>;
+  /** The same in order of their first offset. */
+  readonly inOrder: readonly Occurrence[];
+}
 
-/** Every occurrence in the resolution's own file by its first offset; worked out once per resolution. */
-export function occurrencesByStart(resolution: Resolution): ReadonlyMap<number, Occurrence> {
+const indexes = new WeakMap<Resolution, Index>();
+
+/** Worked out once per resolution. */
+function indexOf(resolution: Resolution): Index {
   const known = indexes.get(resolution);
   if (known) return known;
-  const index = new Map<number, Occurrence>();
-  for (const occurrence of allOccurrences(resolution)) {
-    if (occurrence.at.uri === resolution.uri) index.set(occurrence.at.start, occurrence);
+  const byStart = new Map<number, Occurrence>();
+  const foreign = new Map<string, Occurrence>();
+  const put = (occurrence: Occurrence): void => {
+    if (occurrence.at.uri === resolution.uri) byStart.set(occurrence.at.start, occurrence);
+    else foreign.set(placeKey(occurrence.at), occurrence);
+  };
+  const byId = new Map(resolution.declarations.map((d) => [d.id, d]));
+  for (const use of resolution.uses) {
+    const declaration = byId.get(use.declaration);
+    if (declaration) put({ at: use.at, role: use.role, declaration });
   }
+  for (const declaration of resolution.declarations) put({ at: declaration.at, role: 'declaration', declaration });
+  const inOrder = [...byStart.values()].sort((a, b) => a.at.start - b.at.start);
+  const index = { all: [...inOrder, ...foreign.values()], byStart, inOrder };
   indexes.set(resolution, index);
   return index;
 }
 
-/** Every occurrence of every name, each place once; a declaration wins over a use at the same place. */
-export function allOccurrences(resolution: Resolution): Occurrence[] {
-  const byPlace = new Map<string, Occurrence>();
-  const byId = new Map(resolution.declarations.map((d) => [d.id, d]));
-  for (const use of resolution.uses) {
-    const declaration = byId.get(use.declaration);
-    if (declaration) byPlace.set(placeKey(use.at), { at: use.at, role: use.role, declaration });
+/** Every occurrence in the resolution's own file by its first offset. */
+export function occurrencesByStart(resolution: Resolution): ReadonlyMap<number, Occurrence> {
+  return indexOf(resolution).byStart;
+}
+
+/** Every occurrence in the resolution's own file that begins in `[start, end)`, in order. */
+export function occurrencesIn(resolution: Resolution, { start, end }: Span): readonly Occurrence[] {
+  const { inOrder } = indexOf(resolution);
+  const from = firstFrom(inOrder, start);
+  return inOrder.slice(from, firstFrom(inOrder, end));
+}
+
+/** Index of the first occurrence that begins at `offset` or later. */
+function firstFrom(inOrder: readonly Occurrence[], offset: number): number {
+  let low = 0;
+  let high = inOrder.length;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (inOrder[middle]!.at.start < offset) low = middle + 1;
+    else high = middle;
   }
-  for (const declaration of resolution.declarations) {
-    byPlace.set(placeKey(declaration.at), { at: declaration.at, role: 'declaration', declaration });
-  }
-  return [...byPlace.values()];
+  return low;
 }
 
 function placeKey(at: Source): string {
   return `${at.uri}#${at.start}#${at.end}`;
 }
 
+/** No name is looked for further back than this. */
+const LONGEST_NAME = 1000;
+
 /** The occurrence that covers `offset` (its end included, so that a cursor right after a name still finds it), or null. */
 export function occurrenceAt(document: RigDocument, offset: number): Occurrence | null {
   let best: Occurrence | null = null;
-  for (const occurrence of occurrencesByStart(document.resolved()).values()) {
+  for (const occurrence of occurrencesIn(document.resolved(), { start: offset - LONGEST_NAME, end: offset + 1 })) {
     const { start, end } = occurrence.at;
     if (offset < start || offset > end || start === end) continue;
     if (!best || isTighter(occurrence.at, best.at, offset)) best = occurrence;
@@ -72,7 +104,7 @@ function isTighter(a: Span, b: Span, offset: number): boolean {
 
 /** All places of one declaration that this resolution knows, in order of file and offset. */
 export function occurrencesOf(resolution: Resolution, key: string): Occurrence[] {
-  return allOccurrences(resolution)
-    .filter((o) => declarationKey(o.declaration) === key)
+  return indexOf(resolution)
+    .all.filter((o) => declarationKey(o.declaration) === key)
     .sort((a, b) => (a.at.uri === b.at.uri ? a.at.start - b.at.start : a.at.uri < b.at.uri ? -1 : 1));
 }
