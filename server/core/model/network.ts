@@ -104,13 +104,13 @@ function notBoolean(ctx: Context, scope: Scope, expression: Expression): null {
   return null;
 }
 
-const NET_KINDS: readonly ItemKind[] = ['signal', 'switch', 'sensor'];
+const NET_KINDS: readonly ItemKind[] = ['switch', 'sensor', 'signal'];
 
 export function netOf(found: Found | null): number | null {
   return found !== null && 'net' in found.binding ? found.binding.net : null;
 }
 
-/** Binds a name to the net of a signal, switch or sensor. */
+/** Binds a name to the net of a switch, sensor or signal. */
 export function bindNet(ctx: Context, scope: Scope, expression: Expression & { kind: 'reference' }): number | null {
   return netOf(bind(ctx, scope, expression.name, NET_KINDS));
 }

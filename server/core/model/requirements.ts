@@ -140,7 +140,7 @@ function conditionLeaf(ctx: Context, scope: Scope, leaf: Expression): ConditionL
     report(ctx, 'value/not-a-signal', message, place(scope, leaf.span));
     return null;
   }
-  const binding: Binding | undefined = bind(ctx, scope, leaf.name, ['door', 'signal', 'switch', 'sensor'])?.binding;
+  const binding: Binding | undefined = bind(ctx, scope, leaf.name, ['door', 'switch', 'sensor', 'signal'])?.binding;
   if (binding === undefined) return null;
   if (binding.kind === 'door') return binding.index < 0 ? null : { op: 'door', door: binding.index };
   return 'net' in binding ? { op: 'net', net: binding.net } : null;
