@@ -5,6 +5,7 @@ import { foldsOf } from '../../server/core/features/folding';
 import { formatDocument, formatRange } from '../../server/core/features/format';
 import { selectionRanges } from '../../server/core/features/selection-ranges';
 import { semanticTokens } from '../../server/core/features/semantic-tokens';
+import type { OutlineEntry } from '../../server/core/features/symbols';
 import { outline, workspaceNames } from '../../server/core/features/symbols';
 import { testGroups } from '../../server/core/features/test-items';
 import { TOKEN_TYPES } from '../../server/protocol/messages';
@@ -23,7 +24,7 @@ describe('outline', () => {
 
   it('keeps names inside their statements, also where they are missing', () => {
     for (let cut = 0; cut < LIFT.length; cut += 11) {
-      const check = (entries: ReturnType<typeof outline>): void => {
+      const check = (entries: readonly OutlineEntry[]): void => {
         for (const e of entries) {
           expect(e.nameAt.start).toBeGreaterThanOrEqual(e.whole.start);
           expect(e.nameAt.end).toBeLessThanOrEqual(e.whole.end);

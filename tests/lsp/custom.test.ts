@@ -107,7 +107,7 @@ describe('commands', () => {
 
 /** A document with an edit of the protocol taken. */
 function applied(document: TextDocument, edit: WorkspaceEdit): string {
-  const [change] = edit.documentChanges as { textDocument: { version: number }; edits: never[] }[];
+  const [change] = edit.documentChanges as unknown as { textDocument: { version: number }; edits: never[] }[];
   expect(change!.textDocument.version).toBe(document.version);
   return TextDocument.applyEdits(document, change!.edits);
 }

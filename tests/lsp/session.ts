@@ -108,6 +108,16 @@ export async function spawnSession(
   return Object.assign(session, { process: child });
 }
 
+/** Requests of the server that a client answers with nothing. */
+const QUIET_REQUESTS: readonly string[] = [
+  'client/registerCapability',
+  'client/unregisterCapability',
+  'workspace/diagnostic/refresh',
+  'workspace/inlayHint/refresh',
+  'workspace/codeLens/refresh',
+  'workspace/semanticTokens/refresh',
+];
+
 async function initialize(
   client: ProtocolConnection,
   options: SessionOptions,
@@ -122,8 +132,13 @@ async function initialize(
     for (const check of [...waiting]) check();
   });
   client.onNotification('window/logMessage', (params: { message: string }) => void logged.push(params.message));
-  client.onNotification((method, params) => void notified.push({ method, params }));
-  client.onRequest((method, params) => options.requests?.[method]?.(params as never) ?? null);
+  client.onNotification('caisson/previewChanged', (params: unknown) => {
+    notified.push({ method: 'caisson/previewChanged', params });
+  });
+  for (const method of QUIET_REQUESTS) client.onRequest(method, () => null);
+  for (const [method, respond] of Object.entries(options.requests ?? {})) {
+    client.onRequest(method, (params: unknown) => respond(params as never));
+  }
   client.onRequest('workspace/configuration', ({ items }: { items: unknown[] }) =>
     items.map(() => session.settings ?? null),
   );
