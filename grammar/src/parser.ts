@@ -160,6 +160,7 @@ export class RigParser extends StatementParser {
   });
 
   private reportNoStatement(token: RigToken): void {
+    if (token.index === -1) return;
     const span = spanOf(token);
     const start = { start: span.start, end: span.start };
     if (isWord(token) && this.peek().tokenType === Equal) {

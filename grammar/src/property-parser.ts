@@ -228,8 +228,7 @@ export class PropertyParser extends ExpressionParser {
   private noProperty = this.RULE('noProperty', (statement: string): void => {
     const token = this.CONSUME(Stray) as RigToken;
     this.ACTION(() => {
-      if (token.index === -1) return;
-      this.quiet = false;
+      this.quiet = token.index === -1;
       const known = [...this.specsOf(statement).keys()];
       const what = known.length > 0 ? `a property such as ${alternatives(known.slice(0, 2))}` : 'the end of this block';
       this.report('syntax/expected', `Expected ${what}, not ${token.image}.`, spanOf(token));

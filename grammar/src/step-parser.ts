@@ -207,8 +207,7 @@ export class StepParser extends PropertyParser {
   private noStep = this.RULE('noStep', (what: string): void => {
     const token = this.OR([{ ALT: () => this.CONSUME(Word) }, { ALT: () => this.CONSUME(Stray) }]) as RigToken;
     this.ACTION(() => {
-      if (token.index === -1) return;
-      this.quiet = false;
+      this.quiet = token.index === -1;
       if (token.kind === 'unknown') this.strayCharacter(token);
       this.report('syntax/expected', `Expected ${what}, not ${token.image}.`, spanOf(token));
       if (token.tokenType === LeftBrace) this.skipBlock();

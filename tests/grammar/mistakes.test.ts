@@ -222,6 +222,15 @@ describe('brackets', () => {
     `);
   });
 
+  it('a brace put in for one statement is not held against the next', () => {
+    inRig(`
+  door import let pocket_size  clearance 1 L  travel 150 ms }
+              ^^^ expected: Begin a new line before let.
+                  ^^^^^^^^^^^ expected: Expected { after pocket_size.
+  stack a > b
+`);
+  });
+
   it('a statement inside the properties of another is no sign of a missing }', () => {
     inRig(`
   chamber a {
