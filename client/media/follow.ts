@@ -1,6 +1,5 @@
 /** Text cursor → what of the drawing stands there. */
-import type { Source } from '../../server/core/model/problem';
-import type { PreviewModel } from '../../server/protocol/preview';
+import type { PreviewModel, Source } from '../../server/protocol/preview';
 
 const covers = (source: Source, uri: string, offset: number) =>
   source.uri === uri && offset >= source.start && offset <= source.end;

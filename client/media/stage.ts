@@ -1,7 +1,7 @@
 /** A panel that shows one figure, zoomed and panned as a whole: the section and the wiring. */
 import type { Figure, Shape } from '../../server/core/diagram/shape';
 import { shape } from '../../server/core/diagram/shape';
-import type { Source } from '../../server/core/model/problem';
+import type { Source } from '../../server/protocol/preview';
 import type { App } from './app';
 import { h, hit } from './dom';
 import { patch } from './patch';

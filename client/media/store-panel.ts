@@ -50,7 +50,8 @@ export function createStorePanel(app: App): Panel {
     setText(words, model ? [model.subtitle, ...model.notes].join('. ') : 'Working out the curves…');
     if (scroller.clientWidth === 0) return;
     if (!model) return patch(svg, []);
-    const figure = drawStore(model, viewOf(app, model, app.look(), Math.max(280, scroller.clientWidth)));
+    const view = viewOf(app, model, app.look(), Math.max(280, scroller.clientWidth));
+    const figure = drawStore(model, { ...view, height: scroller.clientHeight });
     svg.setAttribute('width', String(figure.width));
     svg.setAttribute('height', String(figure.height));
     scroller.setAttribute(

@@ -80,6 +80,7 @@ export function createTransport(app: App, step: (direction: 1 | -1) => void): Tr
     say: (text) => setText(line, text),
     draw() {
       const { playing, view } = app.session;
+      element.classList.toggle('still', app.tab() === 'store');
       setText(play, playing ? '❚❚' : '▶');
       play.setAttribute('aria-label', playing ? 'Pause' : 'Play');
       play.title = playing ? 'Pause' : 'Play';

@@ -5,7 +5,7 @@
 import type { PreviewModel } from '../core/diagram/preview-model';
 import type { Source } from '../core/model/problem';
 
-export type { PreviewModel };
+export type { PreviewModel, Source };
 
 export type LookSetting = 'auto' | 'light' | 'dark';
 

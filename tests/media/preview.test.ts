@@ -499,9 +499,9 @@ describe.skipIf(browserMissing)('preview page', () => {
   });
 
   it('draws a large rig with few elements and goes on working', async () => {
-    const lanes = Array.from({ length: 150 }, (_, k): [string, [number, number][]] => [
+    const lanes = Array.from({ length: 120 }, (_, k): [string, [number, number][]] => [
       `d${k}`,
-      Array.from({ length: 40 }, (_, n): [number, number] => [ms(n * 1_000 + k), ms(n * 1_000 + k + 300)]),
+      Array.from({ length: 10 }, (_, n): [number, number] => [ms(n * 1_000 + k), ms(n * 1_000 + k + 300)]),
     ]);
     await open({}, model(bare('large', lanes, ms(50), {}, { pairs: [] })));
     const count = () => preview.page.evaluate(() => document.querySelectorAll('.timing *').length);

@@ -10,6 +10,8 @@ export interface StoreView {
   readonly look: Look;
   /** px */
   readonly width: number;
+  /** Height that the charts fill, px; absent: their natural height. */
+  readonly height?: number;
   /** Shown range, microseconds. */
   readonly from: number;
   readonly to: number;
@@ -26,11 +28,15 @@ export interface StoreLayout {
 }
 
 interface Brush extends StoreLayout {
+  /** Of one chart, px. */
+  readonly chart: number;
   readonly view: StoreView;
   readonly palette: Palette;
 }
 
-const CHART_HEIGHT = 150;
+const SMALLEST_CHART = 110;
+const NATURAL_CHART = 150;
+const LARGEST_CHART = 320;
 const CHART_SPACE = 34;
 const TOP = 50;
 const LEFT = 64;
@@ -52,24 +58,29 @@ export function layoutStore(model: StoreModel, view: StoreView): StoreLayout {
 }
 
 export function drawStore(model: StoreModel, view: StoreView): Figure {
-  const brush: Brush = { ...layoutStore(model, view), view, palette: paletteOf(view.look) };
   const units = [...new Set(model.series.map((s) => s.unit))];
-  const height = TOP + units.length * (CHART_HEIGHT + CHART_SPACE) + 10;
-  const clip = { x: brush.x0, y: -2, width: brush.x1 - brush.x0, height: CHART_HEIGHT + 4 };
+  const chart = chartHeight(view, units.length);
+  const brush: Brush = { ...layoutStore(model, view), view, palette: paletteOf(view.look), chart };
+  const height = TOP + units.length * (chart + CHART_SPACE) + 10;
+  const clip = { x: brush.x0, y: -2, width: brush.x1 - brush.x0, height: chart + 4 };
   const shapes = [
     shape('defs', 'defs', {}, [
       shape('clipPath', 'clip', { id: `${view.idPrefix}chart` }, [shape('rect', 'rect', clip)]),
     ]),
-    drawStrokes(brush, model, TOP + units.length * (CHART_HEIGHT + CHART_SPACE) - CHART_SPACE),
-    ...units.map((unit, k) =>
-      drawChart(brush, model, unit, TOP + k * (CHART_HEIGHT + CHART_SPACE), k === units.length - 1),
-    ),
+    drawStrokes(brush, model, TOP + units.length * (chart + CHART_SPACE) - CHART_SPACE),
+    ...units.map((unit, k) => drawChart(brush, model, unit, TOP + k * (chart + CHART_SPACE), k === units.length - 1)),
   ];
   return {
     width: view.width,
     height,
     shapes: [shape('g', 'store', { 'font-family': brush.palette.fontFamily }, shapes)],
   };
+}
+
+function chartHeight(view: StoreView, charts: number): number {
+  if (view.height === undefined || charts === 0) return NATURAL_CHART;
+  const room = Math.floor((view.height - TOP - 10) / charts) - CHART_SPACE;
+  return Math.max(SMALLEST_CHART, Math.min(LARGEST_CHART, room));
 }
 
 // ---------------------------------------------------------------- strokes
@@ -113,7 +124,7 @@ function drawChart(brush: Brush, model: StoreModel, unit: string, top: number, i
   const series = model.series.filter((s) => s.unit === unit);
   const marks = model.marks.filter((m) => m.unit === unit);
   const second = (brush.view.second?.series ?? []).filter((s) => series.some((own) => own.id === s.id));
-  const scale = scaleOf([...series, ...second], marks);
+  const scale = scaleOf([...series, ...second], marks, brush.chart);
   const clip = { 'clip-path': `url(#${brush.view.idPrefix}chart)` };
   return shape('g', `chart:${unit}`, { transform: `translate(0 ${top})` }, [
     ...valueAxis(brush, scale, unit),
@@ -137,7 +148,7 @@ function lineLook(brush: Brush, k: number) {
 }
 
 /** Round steps that hold all curves, and all marks but those far beyond the curves. */
-function scaleOf(series: readonly Series[], marks: readonly SeriesMark[]): Scale {
+function scaleOf(series: readonly Series[], marks: readonly SeriesMark[], height: number): Scale {
   const values = series.flatMap((s) => s.points.map((p) => p.value)).filter(Number.isFinite);
   const highest = values.reduce((a, b) => Math.max(a, b), 0);
   const near = marks.map((m) => m.value).filter((v) => v <= 3 * highest);
@@ -148,7 +159,7 @@ function scaleOf(series: readonly Series[], marks: readonly SeriesMark[]): Scale
   );
   const step = roundValue((top - bottom) / 4);
   const [low, high] = [Math.floor(bottom / step) * step, Math.ceil(top / step) * step];
-  return { low, high, step, y: (value) => CHART_HEIGHT - ((value - low) / (high - low)) * CHART_HEIGHT };
+  return { low, high, step, y: (value) => height - ((value - low) / (high - low)) * height };
 }
 
 /** 1, 2 or 5 times a power of ten, at least `least`. */
@@ -194,8 +205,8 @@ function timeAxis(brush: Brush, withTimes: boolean): Shape[] {
       shape('line', 'tick', {
         x1: x,
         x2: x,
-        y1: CHART_HEIGHT,
-        y2: CHART_HEIGHT + 4,
+        y1: brush.chart,
+        y2: brush.chart + 4,
         stroke: palette.muted,
         'stroke-width': 1,
       }),
@@ -203,7 +214,7 @@ function timeAxis(brush: Brush, withTimes: boolean): Shape[] {
         textShape(
           'text',
           'time',
-          { x, y: CHART_HEIGHT + 17, 'text-anchor': 'middle', 'font-size': 10, fill: palette.muted },
+          { x, y: brush.chart + 17, 'text-anchor': 'middle', 'font-size': 10, fill: palette.muted },
           tickText(t, step),
         ),
     ]);
@@ -212,8 +223,8 @@ function timeAxis(brush: Brush, withTimes: boolean): Shape[] {
     shape('line', 'base', {
       x1: x0,
       x2: x1,
-      y1: CHART_HEIGHT,
-      y2: CHART_HEIGHT,
+      y1: brush.chart,
+      y2: brush.chart,
       stroke: palette.muted,
       'stroke-width': 1,
     }),

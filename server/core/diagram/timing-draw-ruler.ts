@@ -3,7 +3,7 @@ import { levelLabels, type PlacedLabel, type RulerLabel } from './labels';
 import { shape, textShape, type Shape } from './shape';
 import { textWidth } from './text-width';
 import { roundStep, ticks, tickText, timeText } from './time-text';
-import { chevron, firstAtOrAfter, near, type Pen } from './timing-draw-lanes';
+import { chevron, firstAtOrAfter, near, type Pen } from './timing-pen';
 import { SIZES } from './timing-layout';
 import type { TimingModel } from './timing-model';
 

@@ -3,27 +3,12 @@ import { paletteOf, type Look } from './palette';
 import { renderShape, shape, textShape, type Shape } from './shape';
 import { fitText, textWidth } from './text-width';
 import { becauseText } from './timing-causes';
-import {
-  drawDoorGround,
-  drawDoorLane,
-  drawDwells,
-  drawLogicLane,
-  firstAtOrAfter,
-  laneLabel,
-  laneOutline,
-  type Pen,
-} from './timing-draw-lanes';
-import {
-  drawBands,
-  drawChain,
-  drawCursor,
-  drawCursorFlag,
-  drawLitLane,
-  drawMarkGrounds,
-  drawMarks,
-  drawSecond,
-  patterns,
-} from './timing-draw-marks';
+import { doorOutline, drawDoorGround, drawDoorLane, drawDwells } from './timing-draw-doors';
+import { drawLogicLane, logicOutline } from './timing-draw-logic';
+import { laneLabel } from './timing-draw-labels';
+import { firstAtOrAfter, type Pen } from './timing-pen';
+import { drawChain, drawCursor, drawCursorFlag, drawLitLane, drawSecond } from './timing-draw-lit';
+import { drawBands, drawMarkGrounds, drawMarks, patterns } from './timing-draw-marks';
 import { drawRuler, drawScale, drawUnknown, placedLabels } from './timing-draw-ruler';
 import { inSight, layoutTiming, SIZES, type LaneRow, type TimingLayout, type TimingView } from './timing-layout';
 import type { TimingModel } from './timing-model';
@@ -84,7 +69,9 @@ function bodyParts(model: TimingModel, pen: Pen): Shape[] {
       ...doors.map((row) => drawDoorLane(pen, row)),
       ...logic.map((row) => drawLogicLane(pen, row)),
       drawMarkGrounds(model, pen),
-      drawSecond(pen, (lane, row) => laneOutline(pen, lane, row)),
+      drawSecond(pen, (lane, row) =>
+        lane.kind === 'door' ? doorOutline(pen, lane, row) : logicOutline(pen, lane, row),
+      ),
       drawBands(model, pen),
     ]),
     shape(
