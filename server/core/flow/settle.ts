@@ -40,11 +40,11 @@ function total(mass: Float64Array, cells: readonly number[]): number {
 function share(mass: Float64Array, cells: readonly number[], sum: number, part: (k: number) => number): void {
   let left = sum;
   for (let k = 1; k < cells.length; k++) {
-    const m = part(k);
+    const m = Math.max(0, Math.min(part(k), left));
     mass[cells[k]!] = m;
     left -= m;
   }
-  mass[cells[0]!] = left < 0 && left > -1e-12 * sum ? 0 : left;
+  mass[cells[0]!] = left;
 }
 
 /** The same density everywhere. A group squeezed to no volume keeps its masses where they are. */
@@ -232,7 +232,7 @@ function bottomPressure(law: LiquidLaw, vessel: Vessel, mass: number): number {
   return vessel.surface + free + (mass > full ? law.bulkModulus * Math.log(mass / full) : 0);
 }
 
-/** Illinois rule for held(p) = sum, held rising, held(low) below. */
+/** Illinois rule for held(p) = sum, held rising, held(low) below; every third step halves, for the kinks of a brimming vessel. */
 function bracketed(held: (p: number) => number, sum: number, low: number): number {
   let a = low;
   let fa = held(a) - sum;
@@ -247,7 +247,7 @@ function bracketed(held: (p: number) => number, sum: number, low: number): numbe
     fb = held(b) - sum;
   }
   for (let k = 0; k < 200; k++) {
-    const p = (a * fb - b * fa) / (fb - fa);
+    const p = k % 3 === 2 ? 0.5 * (a + b) : (a * fb - b * fa) / (fb - fa);
     const f = held(p) - sum;
     if (Math.abs(f) <= 1e-13 * sum || Math.abs(b - a) <= 1e-9 * Math.abs(b)) return p;
     if (f > 0) {

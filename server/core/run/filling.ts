@@ -307,6 +307,7 @@ export class FillingRun {
     });
     if (!always && ++this.sinceKept < this.stride) return;
     this.sinceKept = 0;
+    if (this.points[this.points.length - 1]?.t === this.t) this.points.pop();
     this.points.push(point());
     if (this.points.length < 2 * POINTS) return;
     const kept = this.points.filter((_, k) => k % 2 === 0);
