@@ -4,6 +4,8 @@ import { check } from './commands/check';
 import type { Command } from './commands/command';
 import { diagram } from './commands/diagram';
 import { explain } from './commands/explain';
+import { fit } from './commands/fit';
+import { flow } from './commands/flow';
 import { format } from './commands/format';
 import { prove } from './commands/prove';
 import { serve } from './commands/serve';
@@ -13,7 +15,19 @@ import { trace } from './commands/trace';
 import { UsageError, type Io } from './io';
 import { VERSION } from './version';
 
-export const COMMANDS: readonly Command[] = [check, timing, trace, diagram, tolerance, prove, format, explain, serve];
+export const COMMANDS: readonly Command[] = [
+  check,
+  timing,
+  trace,
+  diagram,
+  flow,
+  tolerance,
+  prove,
+  fit,
+  format,
+  explain,
+  serve,
+];
 
 /** Runs one command line (words after the program's name); gives the exit code. */
 export async function main(words: readonly string[], io: Io): Promise<number> {

@@ -1,0 +1,160 @@
+/** The command line: exit codes, formats, shapes that others read. */
+import Ajv from 'ajv/dist/2020';
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { describe, expect, it } from 'vitest';
+import { COMMANDS } from '../../server/cli/main';
+import { ROOT, run } from './run';
+
+const BANK = 'samples/digester_bank.rig';
+const FAULTY = `rig r {
+  chamber a { volume 1 m3 }
+  door d { travel 300 }
+}
+`;
+
+describe('exit codes', () => {
+  it.each([
+    [['check', BANK], 0],
+    [['check', 'faulty.rig'], 1],
+    [['check'], 2],
+    [['check', 'no-such-file.rig'], 2],
+    [['check', BANK, '--format', 'xml'], 2],
+    [['check', '--nonsense', BANK], 2],
+    [['boil', BANK], 2],
+    [['timing', BANK], 0],
+    [['timing', 'faulty.rig'], 1],
+    [['timing', BANK, '--rig', 'nobody'], 2],
+    [['trace', BANK, '--scenario', 'nobody'], 2],
+    [['trace', BANK, '--until', '5'], 2],
+    [['diagram', BANK, '--look', 'sepia'], 2],
+    [['explain', 'door/overlap'], 0],
+    [['explain', 'door/nonsense'], 2],
+    [['--version'], 0],
+    [['--help'], 0],
+    [[], 0],
+  ])('%j gives %i', async (words, code) => {
+    const result = await run(words as string[], { 'faulty.rig': FAULTY });
+    expect(result.code).toBe(code);
+    if (code === 2) expect(result.err).toMatch(/^caisson: .+\n$/);
+  });
+
+  it.each(COMMANDS.map((c) => c.name))('%s explains itself', async (name) => {
+    const { code, out } = await run([name, '--help']);
+    expect(code).toBe(0);
+    expect(out).toContain(`caisson ${name}`);
+  });
+});
+
+describe('check', () => {
+  it('names the place, severity and code, and what was found', async () => {
+    const { out } = await run(['check', 'faulty.rig'], { 'faulty.rig': FAULTY });
+    expect(out).toMatch(/^faulty\.rig:3:\d+: error unit\/missing: /m);
+    expect(out).toMatch(/1 file: /);
+  });
+
+  it('reads standard input under a given name', async () => {
+    const { code, out } = await run(['check', '-', '--stdin-filename', 'from-pipe.rig'], {}, FAULTY);
+    expect(code).toBe(1);
+    expect(out).toContain('from-pipe.rig:3:');
+  });
+
+  it('escapes workflow commands as documented', async () => {
+    const { out } = await run(['check', '--format', 'github', 'a,b.rig'], { 'a,b.rig': FAULTY });
+    expect(out).toMatch(/^::error file=a%2Cb\.rig,line=3,col=\d+,endLine=3,endColumn=\d+,title=unit\/missing::/m);
+  });
+
+  it('writes SARIF 2.1.0 with places in UTF-16 columns', async () => {
+    const { out } = await run(['check', '--format', 'sarif', 'faulty.rig'], { 'faulty.rig': FAULTY });
+    const log = JSON.parse(out);
+    expect(log.version).toBe('2.1.0');
+    expect(log.runs[0].columnKind).toBe('utf16CodeUnits');
+    const result = log.runs[0].results.find((r: { ruleId: string }) => r.ruleId === 'unit/missing');
+    expect(result.level).toBe('error');
+    expect(result.locations[0].physicalLocation.region.startLine).toBe(3);
+    expect(log.runs[0].tool.driver.rules.map((r: { id: string }) => r.id)).toContain('unit/missing');
+  });
+
+  it('writes JUnit with one case a requirement that holds', async () => {
+    const { out } = await run(['check', '--format', 'junit', BANK]);
+    expect(out).toContain('<testsuites name="caisson" failures="0">');
+    expect(out).toContain('gap(upper, lower) &gt;= 100 ms');
+    expect((out.match(/<testcase /g) ?? []).length).toBeGreaterThanOrEqual(5);
+  });
+
+  it('takes another value for a constant', async () => {
+    // settle 1.5 s → 1.8 s: the upper door is shut at 2.35 s, after the lower one leaves its seat at 2.2 s.
+    const { code, out } = await run(['check', BANK, '--let', 'settle=1.8 s']);
+    expect(code).toBe(1);
+    expect(out).toMatch(/require\/failed: gap\(upper, lower\)/);
+    expect((await run(['check', BANK, '--let', 'settle'])).code).toBe(2);
+    expect((await run(['check', BANK, '--let', 'settle=1.8 furlongs'])).code).toBe(1);
+  });
+});
+
+describe('timing --json', () => {
+  it('keeps its schema, on every sound sample', async () => {
+    const schema = JSON.parse(readFileSync(join(ROOT, 'server/core/report/timing.schema.json'), 'utf8'));
+    const valid = new Ajv().compile(schema);
+    const { code, out } = await run(['timing', '--json', 'samples']);
+    expect(code).toBeLessThanOrEqual(1);
+    valid(JSON.parse(out));
+    expect(valid.errors).toBeNull();
+  });
+
+  it('gives the worked example to the microsecond', async () => {
+    const { out } = await run(['timing', '--json', BANK]);
+    const [trigger] = JSON.parse(out).rigs[0].triggers;
+    expect(trigger).toMatchObject({
+      sensor: 'ready',
+      becomes: true,
+      strokeEnds: 4.15,
+      repeat: 11.8,
+      straightThrough: [],
+    });
+    expect(trigger.doors[0]).toEqual({
+      name: 'upper',
+      windows: [{ commanded: [0.1, 1.75], notShut: [0.1, 2.05], fullyOpen: [0.4, 1.75] }],
+    });
+    expect(trigger.pairs).toContainEqual({ doors: ['upper', 'lower'], overlap: null, gap: 0.15 });
+    expect(trigger.pairs).toContainEqual({ doors: ['middle', 'lower'], overlap: 0.25, gap: null });
+    expect(trigger.timers).toContainEqual({ name: 'lower_on/TON', preset: 2, longestInput: 2.65, margin: 0.65 });
+  });
+});
+
+describe('trace', () => {
+  it('gives JSON edges in seconds', async () => {
+    const { out } = await run(['trace', BANK, '--json', '--until', '3 s']);
+    const { edges } = JSON.parse(out);
+    expect(edges).toContainEqual({ t: 0.1, name: 'upper_on', value: 1 });
+    expect(edges.every((e: { t: number }) => e.t <= 3)).toBe(true);
+  });
+
+  it('follows a scenario', async () => {
+    const { code, out } = await run(['trace', BANK, '--scenario', 'morning']);
+    expect(code).toBe(0);
+    expect(out.split('\n')[0]).toBe('t,name,value');
+    expect(out).toMatch(/^3300,run,0$/m);
+  });
+});
+
+describe('diagram', () => {
+  it('writes SVG to standard output and PNG to a file', async () => {
+    const svg = await run(['diagram', BANK]);
+    expect(svg.out).toMatch(/^<svg /);
+    const png = await run(['diagram', BANK, '--out', 'bank.png']);
+    const data = png.written.get('bank.png') as Uint8Array;
+    expect([...data.subarray(1, 4)].map((c) => String.fromCharCode(c)).join('')).toBe('PNG');
+  });
+});
+
+describe('format', () => {
+  it('checks without writing, formats, and leaves broken text alone', async () => {
+    const rough = 'rig   r   {\nswitch run=on\n}\n';
+    const checked = await run(['format', '--check', 'rough.rig'], { 'rough.rig': rough });
+    expect([checked.code, checked.written.size]).toEqual([1, 0]);
+    const formatted = await run(['format', 'rough.rig'], { 'rough.rig': rough });
+    expect(formatted.written.get(join(ROOT, 'rough.rig'))).toBe('rig r {\n  switch run = on\n}\n');
+    expect((await run(['format', '--check', 'samples'])).out).toBe('');
+  });
+});
