@@ -243,6 +243,20 @@ describe('door/left-open', () => {
     expect(messagesOf(rests, 'door/left-open')).toEqual([]);
   });
 
+  it('leaves a door alone that a sensor holds open until it changes, or a switch by its position', () => {
+    const inlet = (drive: string): string =>
+      changed(
+        LOCK,
+        ['drive hall_door = hall_on', `drive hall_door = ${drive}`],
+        ['  require gap(yard_door, hall_door) >= 500 ms\n', '  require overlap(yard_door, hall_door) >= 0 s\n'],
+      );
+    expect(messagesOf(inlet('not waiting'), 'door/left-open')).toEqual([]);
+    expect(messagesOf(inlet('TOF(not waiting, 2 s)'), 'door/left-open')).toEqual([]);
+    const byHand = changed(inlet('open_up'), ['switch open_up = off', 'switch open_up = on']);
+    expect(messagesOf(byHand, 'door/left-open')).toEqual([]);
+    expect(messagesOf(inlet('not TP(waiting, 2 s)'), 'door/left-open')).toHaveLength(1);
+  });
+
   it('inverts a longer drive in brackets, and a negated one by dropping the not', () => {
     const fixed = (text: string): string =>
       applyFix(

@@ -6,19 +6,19 @@ import type { Check, CheckContext } from '../check';
 import { expressionOf, requireFix, setProperty } from '../edits';
 import { isStated } from '../intent';
 import { driveOf } from '../network';
-import { inputsOfRig, openDoors, restBefore, turn } from '../trial';
+import { inputsOfRig, openDoors, restBefore, settledRig, turn } from '../trial';
 
 export const leftOpen: Check = {
   code: 'door/left-open',
   title: 'Door left open',
   severity: 'warning',
   explanation:
-    'A door whose rest position is closed stands open while the rig waits for its trigger; or it is still open after the trigger has come and gone and every other switch and sensor has been turned and turned back. If it is meant to stand open, say so with `require stands_open(DOOR)`, or with `rest open` if it shall stand open without power too.',
+    'A door whose rest position is closed stands open while the rig waits for its trigger, and no sensor holds it open (one that does would leave it shut when it is the other way round), nor a switch that drives it directly; or it is still open after the trigger has come and gone and every other switch and sensor has been turned and turned back. If it is meant to stand open, say so with `require stands_open(DOOR)`, or with `rest open` if it shall stand open without power too.',
   run(context) {
     const { rig, facts } = context;
     const { atRest, strokes } = facts.timing;
     const isMeant = (door: number): boolean => isStated(rig, 'stands_open', 'door', door);
-    const idle = atRest.openDoors.filter((door) => rig.doors[door]!.rest === 'closed');
+    const idle = atRest.openDoors.filter((door) => rig.doors[door]!.rest === 'closed' && !isHeldOpen(facts, door));
     const stuck = new Set(strokes.flatMap((stroke) => stuckAfter(facts, stroke)));
     return [
       ...idle.filter((d) => !isMeant(d)).map((door) => idleProblem(context, door)),
@@ -26,6 +26,20 @@ export const leftOpen: Check = {
     ];
   },
 };
+
+/** Whether a sensor holds it open (that sensor the other way round leaves it shut for good), or a switch by its own position. */
+function isHeldOpen(facts: RigFacts, door: number): boolean {
+  const { rig } = facts;
+  const net = driveOf(rig, door)?.net ?? -1;
+  if (rig.network.nets[net]?.kind === 'switch') return true;
+  return rig.sensors.some((sensor) => {
+    const rest = settledRig(facts);
+    const since = rest.engine.moves.length;
+    const { engine } = turn(rest, sensor.net);
+    const opens = engine.moves.slice(since).some((m) => m.door === door && m.to === 1);
+    return !opens && engine.doorPosition(door) === 0;
+  });
+}
 
 function idleProblem(context: CheckContext, door: number): Problem {
   const { name } = context.rig.doors[door]!;
