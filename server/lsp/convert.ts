@@ -108,9 +108,9 @@ export function toLspDiagnostic(text: TextDocument, textOf: TextOf, client: Clie
   };
 }
 
-/** Anchor of a code's section: `door/overlap` → `#dooroverlap`, as the usual Markdown renderers make it. */
+/** The section of a code in the language reference: `door/overlap` → `#door-overlap`. */
 export function codeLink(reference: string, code: string): string {
-  return `${reference}#${code.replace(/[^\p{L}\p{N}_-]/gu, '')}`;
+  return `${reference}#${code.replace('/', '-')}`;
 }
 
 /** Clients that cannot show related places get them as lines of the message. */

@@ -4,6 +4,8 @@ import type { Look } from '../core/diagram/palette';
 import { timingModels } from '../core/diagram/timing-model';
 import { renderTimingSvg } from '../core/diagram/timing-svg';
 import { testGroups } from '../core/features/test-items';
+import { isIncomplete } from '../core/features/lookup';
+import type { TimingJson } from '../core/report/timing-json';
 import { timingJson } from '../core/report/timing-json';
 import type { PreviewParams, TestsParams, TestsResult } from '../protocol/messages';
 import { COMMANDS, PREVIEW, TESTS } from '../protocol/messages';
@@ -63,9 +65,18 @@ async function runCommand(
   if (typeof uri !== 'string') return refused(`${command} takes the URI of a document first.`);
   const opened = await workspace.prepare(uri);
   if (!opened) return refused(`There is no document ${uri}.`);
-  if (command === COMMANDS.timing) return opened.document.analysed().map(timingJson);
+  if (command === COMMANDS.timing) return timing(opened);
   if (command === COMMANDS.diagram) return diagram(opened, name, look);
   return refused(`There is no command ${command}.`);
+}
+
+/** Facts of the rigs that could be read in full; a refusal where none could. */
+function timing({ document }: Opened): TimingJson[] | ResponseError {
+  const all = document.analysed();
+  const sound = all.filter((facts) => !isIncomplete(facts.rig));
+  if (all.length > 0 && sound.length === 0)
+    return refused('The rig has mistakes in its control, so its times are not told.');
+  return sound.map(timingJson);
 }
 
 const LOOKS: readonly Look[] = ['light', 'dark', 'print'];

@@ -67,6 +67,12 @@ describe('hover', () => {
     expect(hover(text)).toContain('No sensor starts a stroke');
   });
 
+  it('tells no times of a rig whose control could not be read', () => {
+    const text = lift('door in<|>let').replace('TP(start, dwell)', 'TP(start, dwel)');
+    expect(hover(text)).toContain('mistakes in its control');
+    expect(hover(text)).not.toContain('| opens |');
+  });
+
   it('takes no markup from the text', () => {
     const text = hover(
       LIFT.replace('# The upper lock.', '# <b>bold</b> [x](y)').replace('door inlet', 'door in<|>let'),

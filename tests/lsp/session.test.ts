@@ -109,7 +109,7 @@ describe('push diagnostics', () => {
     session.open(URI, BROKEN);
     const { diagnostics } = await session.diagnostics(URI);
     expect(diagnostics.find((d) => d.code === 'name/unknown')!.codeDescription!.href).toBe(
-      'https://example.test/REFERENCE.md#nameunknown',
+      'https://example.test/REFERENCE.md#name-unknown',
     );
   });
 

@@ -2,7 +2,7 @@
 import type { RigDocument } from '../document/document';
 import { formatTime } from '../units/units';
 import { strokeMassText } from './hover-flow';
-import { mainStroke } from './lookup';
+import { isIncomplete, mainStroke } from './lookup';
 import type { CheckedRig } from '../document/check-rig';
 
 export interface Lens {
@@ -40,6 +40,7 @@ function titleOf(document: RigDocument, index: number, checked: CheckedRig | und
 
 function strokeText(document: RigDocument, index: number): string {
   const facts = document.factsOf(index);
+  if (isIncomplete(facts.rig)) return 'mistakes in the control';
   const stroke = mainStroke(facts);
   if (!stroke) return facts.rig.doors.length > 0 ? 'no trigger' : '';
   return stroke.repeat === null ? 'does not repeat' : `repeats every ${formatTime(stroke.repeat)}`;

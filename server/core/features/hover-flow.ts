@@ -2,10 +2,12 @@
 import type { ChamberState, FlowFacts, KeepUp, StackStroke, StrokeFlow } from '../flow/facts';
 import type { RigFacts } from '../run/facts';
 import { formatSi, formatTime } from '../units/units';
+import { isIncomplete } from './lookup';
 import { code, paragraphs, table } from './markdown';
 
 /** Markdown about the contents of a chamber and what strokes do to it; empty where flow is not computed. */
 export function chamberFlowText(facts: RigFacts, chamber: number): string {
+  if (isIncomplete(facts.rig)) return '';
   const { flow } = facts;
   const start = flow?.start[chamber];
   if (!flow?.medium || !start) return '';
@@ -67,6 +69,7 @@ function doubtsText(flow: FlowFacts): string {
 
 /** `moves 1.2 kg a stroke` for the first stack that moves something; empty where there is none. */
 export function strokeMassText(facts: RigFacts): string {
+  if (isIncomplete(facts.rig)) return '';
   const moved = facts.flow?.strokes[0]?.stacks.find((s) => s.atTrigger > 0);
   return moved ? `moves ${formatSi(moved.atTrigger, 'mass')} a stroke` : '';
 }

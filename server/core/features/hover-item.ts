@@ -8,7 +8,15 @@ import { formatSi, formatTime } from '../units/units';
 import type { HoverOptions } from './hover';
 import { chamberFlowText } from './hover-flow';
 import type { RigItem } from './lookup';
-import { contribution, firstStrokeWindows, itemsDeclaredAt, mainStroke, onTimes, triggerText } from './lookup';
+import {
+  contribution,
+  firstStrokeWindows,
+  isIncomplete,
+  itemsDeclaredAt,
+  mainStroke,
+  onTimes,
+  triggerText,
+} from './lookup';
 import { code, escaped, paragraphs, table } from './markdown';
 import { mainRanges } from './ranges';
 import type { Occurrence } from './symbol-at';
@@ -64,7 +72,7 @@ function itemBody(facts: RigFacts, item: RigItem, options: HoverOptions): string
 function doorText(facts: RigFacts, index: number, options: HoverOptions): string {
   const door = facts.rig.doors[index]!;
   const stroke = mainStroke(facts);
-  if (!stroke) return paragraphs('No sensor starts a stroke, so there are no times to tell.', travelText(door));
+  if (!stroke) return paragraphs(noTimes(facts.rig), travelText(door));
   const windows = firstStrokeWindows(stroke, index);
   if (windows.length === 0) return `Never opens after ${code(triggerText(facts.rig, stroke))}.`;
   const rows = windows.slice(0, MOST).flatMap((w, i) => [windowRow(w), ...worstCaseRows(facts, door.name, i, w)]);
@@ -75,6 +83,12 @@ function doorText(facts: RigFacts, index: number, options: HoverOptions): string
     travelText(door),
     options.causes ? causesText(windows[0]!) : '',
   );
+}
+
+function noTimes(rig: Rig): string {
+  return isIncomplete(rig)
+    ? 'The rig has mistakes in its control, so its times are not told.'
+    : 'No sensor starts a stroke, so there are no times to tell.';
 }
 
 function travelText({ opensIn, closesIn }: Door): string {

@@ -63,9 +63,14 @@ export function itemsDeclaredAt(document: RigDocument, at: Source): readonly Rig
   return itemIndex(document.resolved()).get(placeOf(at)) ?? [];
 }
 
-/** The stroke that times are told from: the first trigger's. Null where no sensor moves a door. */
+/** Whether statements of the rig's control could not be read: its facts are then those of another rig than the one meant. */
+export function isIncomplete(rig: Rig): boolean {
+  return rig.incomplete !== undefined && rig.incomplete.length > 0;
+}
+
+/** The stroke that times are told from: the first trigger's. Null where no sensor moves a door or the rig is incomplete. */
 export function mainStroke(facts: RigFacts): StrokeFacts | null {
-  return facts.timing.strokes[0] ?? null;
+  return isIncomplete(facts.rig) ? null : (facts.timing.strokes[0] ?? null);
 }
 
 /** The windows of a door in a stroke. */
