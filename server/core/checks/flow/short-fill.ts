@@ -11,7 +11,7 @@ export const shortFill: Check = {
   title: 'Door shuts before its pocket has filled',
   severity: 'warning',
   explanation:
-    'By compressible flow through the opening of the door (bore or area, with its discharge coefficient, 0.62 where none is stated), the pressure behind it is less than 99 % of that before it when it shuts: each stroke moves less than its pocket could. Open it longer, or make the opening larger. Gases only, and only where every door states its opening.',
+    'By compressible flow through the opening of the door (bore or area, with its discharge coefficient, 0.62 where none is stated), the pressure behind it is less than 99 % of that before it when it shuts: each stroke moves less than its pocket could. Open it longer, or make the opening larger. For a liquid: less than 99 % of the pocket could fill even against a void. Only where every door states its opening.',
   run(context) {
     const { rig, facts } = context;
     return (facts.flow?.strokes ?? []).flatMap(({ stroke }) => {

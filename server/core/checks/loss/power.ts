@@ -20,7 +20,9 @@ export const power: Check = {
     const stages = stagesOf(context.rig).filter((stage) => stage.doors.length > 1 && !isMeant(context.rig, stage));
     const standing = stages.filter((stage) => stage.doors.every((d) => context.rig.doors[d]!.rest === 'open'));
     const found = standing.map((stage) => standingProblem(context, stage));
-    return found.length > 0 ? found : passingProblems(context, stages);
+    // Doors that all go to shut open nothing on their way; only then the situations need not be tried.
+    const mixed = stages.filter((stage) => stage.doors.some((d) => context.rig.doors[d]!.rest === 'open'));
+    return found.length > 0 || mixed.length === 0 ? found : passingProblems(context, mixed);
   },
 };
 
