@@ -157,6 +157,11 @@ export function stroke(trace: Trace, doors: readonly DoorFacts[], parts: Partial
     settlesAfter: 0,
     strokesPerPeriod: 1,
     timers: [],
+    pattern: null,
+    intervals: [],
+    starts: [0],
+    startNet: 0,
+    startValue: true,
     ...parts,
   };
 }
@@ -170,11 +175,8 @@ export function facts(of: Rig, strokes: readonly StrokeFacts[], restTrace?: Trac
     doors: of.doors.map(() => ({ initial: 0, moves: [] })),
     stopped: null,
   };
-  // Facts about flow are no concern of the timing picture.
-  return {
-    rig: of,
-    timing: { strokes, atRest: { trace, moves: false, loop: null, openDoors: [] }, behaviours: [], incomplete: null },
-  } as RigFacts;
+  const atRest = { trace, moves: false, loop: null, openDoors: [] };
+  return { rig: of, timing: { strokes, atRest, behaviours: [], incomplete: null }, flow: null };
 }
 
 // ---------------------------------------------------------------- the worked example of the reference: a digester's gas bank

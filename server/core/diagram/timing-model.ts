@@ -179,15 +179,13 @@ export function timingModel(
   const trigger = `${sensor?.name ?? 'sensor'} ${stroke.becomes ? 'on' : 'off'}`;
   const bare = bareModel(rig, stroke.trace, trigger, ranges);
   const marks = marksOf(rig, stroke);
-  const moves = bare.lanes.flatMap((l) => (l.kind === 'door' ? l.edges : [])).map((e) => e.t);
-  const repeat = stroke.repeat === null ? null : { interval: stroke.repeat, at: Math.min(...moves, stroke.trace.end) };
   return {
     ...bare,
     subtitle: `One stroke from ${trigger}` + repeatWords(stroke),
     home: homeOf(stroke.trace, stroke.strokeEnds),
     marks,
     bands: bandsOf(rig, stroke),
-    repeat,
+    repeat: stroke.repeat === null ? null : repeatFrom(bare.lanes, stroke.repeat),
     notes: [...bare.notes, ...strokeNotes(rig, stroke, marks), ...incomplete(timing.incomplete)],
     tables: timingTables(bare.lanes, marks),
   };
@@ -243,6 +241,18 @@ function restNote(rig: Rig, moves: boolean): string {
   if (moves) return 'Doors move without any trigger.';
   if (rig.sensors.length === 0) return 'No sensor, so nothing triggers a stroke; the rig is drawn at rest.';
   return 'No sensor moves a door when it changes alone; the rig is drawn at rest.';
+}
+
+/** The first opening of a door that comes again one interval later; the first strokes of a rig may come at other intervals. */
+function repeatFrom(lanes: readonly Lane[], interval: number): TimingModel['repeat'] {
+  let first = Infinity;
+  for (const lane of lanes) {
+    const opens = lane.edges.filter((e) => e.kind === 'opens').map((e) => e.t);
+    const again = new Set(opens);
+    const found = opens.find((t) => again.has(t + interval));
+    if (found !== undefined) first = Math.min(first, found);
+  }
+  return first === Infinity ? null : { interval, at: first };
 }
 
 function repeatWords(stroke: StrokeFacts): string {
