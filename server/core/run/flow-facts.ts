@@ -16,6 +16,8 @@ import type {
   StrokeFlow,
 } from '../flow/facts';
 import { modelFlow } from '../flow/flow-model';
+import { LiquidOrifice, liquidFills } from '../flow/liquid-orifice';
+import type { CutOff } from '../flow/orifice';
 import { effectiveAreas, Orifice } from '../flow/orifice';
 import type { StrokePattern } from '../flow/pattern';
 import type { Program } from '../flow/program';
@@ -327,7 +329,7 @@ function doubtsOf(rig: Rig, model: FlowModel, strokes: readonly StrokeFlow[]): s
 }
 
 function detailNote(rig: Rig, model: FlowModel): string {
-  if (model.law.phase !== 'gas') return 'the orifice level is for gases';
+  if (model.law.phase === 'packed') return 'a packed medium does not flow';
   if (model.network.measured.length > 0) return 'strokes of a stack with `moves` are measured, not worked out';
   const areas = effectiveAreas(rig.doors);
   return typeof areas === 'string' ? areas : '';
@@ -361,30 +363,52 @@ const SETTLING = 1;
 function detailOf(rig: Rig, model: FlowModel, stroke: StrokeFacts): DetailFacts | null {
   const { law } = model;
   const areas = effectiveAreas(rig.doors);
-  if (law.phase !== 'gas' || typeof areas === 'string' || model.network.measured.length > 0) return null;
+  if (law.phase === 'packed' || typeof areas === 'string' || model.network.measured.length > 0) return null;
   if (stroke.trace.stopped) return null;
   const pattern = strokePattern(rig, stroke);
   const program = compileStroke(model.network, pattern);
   const masses = triggerMasses(rig, model, stroke);
   const still = { ...model, lines: [], start: masses };
-  const orifice = new Orifice({ ...still, law, areas }, startContents(still, program.startVolumes));
   const balance = new Balance(still, startContents(still, program.startVolumes));
+  const fine =
+    law.phase === 'gas'
+      ? gasStroke(new Orifice({ ...still, law, areas }, startContents(still, program.startVolumes)), pattern)
+      : liquidStroke(new LiquidOrifice({ ...still, law, areas }, startContents(still, program.startVolumes)), pattern);
   const put = (mass: Float64Array): void => masses.forEach((m, k) => (mass[k] = m));
   for (let k = 0; k < SETTLING; k++) {
-    if (!orifice.stroke(pattern).complete) return null;
+    if (!fine.run()) return null;
     balance.stroke(program);
-    put(orifice.contents.mass);
+    put(fine.mass);
     put(balance.contents.mass);
   }
-  const result = orifice.stroke(pattern);
-  if (!result.complete) return null;
+  const cutOffs = fine.run();
+  if (!cutOffs) return null;
   balance.stroke(program);
   return {
     stacks: rig.stacks.map((stack, index) => {
       const to = stack.members[stack.members.length - 1]!.index;
       const moved = (mass: Float64Array): number => (mass[to]! - masses[to]!) / Math.max(1, pattern.strokes);
-      return { stack: index, moved: moved(orifice.contents.mass), balance: moved(balance.contents.mass) };
+      return { stack: index, moved: moved(fine.mass), balance: moved(balance.contents.mass) };
     }),
-    shortFills: result.cutOffs.filter((cut) => cut.fill < SHORT),
+    shortFills: cutOffs.filter((cut) => cut.fill < SHORT),
   };
+}
+
+interface FineStroke {
+  readonly mass: Float64Array;
+  /** One stroke; what its doors cut off, or null where it could not be followed. */
+  readonly run: () => readonly CutOff[] | null;
+}
+
+function gasStroke(orifice: Orifice, pattern: StrokePattern): FineStroke {
+  const run = (): readonly CutOff[] | null => {
+    const { complete, cutOffs } = orifice.stroke(pattern);
+    return complete ? cutOffs : null;
+  };
+  return { mass: orifice.contents.mass, run };
+}
+
+function liquidStroke(liquid: LiquidOrifice, pattern: StrokePattern): FineStroke {
+  const run = (): readonly CutOff[] | null => (liquid.stroke(pattern) ? liquidFills(liquid.model, pattern) : null);
+  return { mass: liquid.contents.mass, run };
 }

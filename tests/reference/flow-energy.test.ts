@@ -1,0 +1,99 @@
+/** Energies of doors against hand-worked cases and published pump examples. */
+import { describe, expect, it } from 'vitest';
+import { doorEnergy, doorSeconds, peakDoorPower } from '../../server/core/flow/door-energy';
+import type { DoorPath, StrokePattern } from '../../server/core/flow/pattern';
+import { analyseRig } from '../../server/core/run/analyse';
+import { intervalFor, pocketFactorFor, unitsNeeded } from '../../server/core/flow/sizing';
+import { rigOf } from '../support/rigs';
+
+const path = (...moves: [from: number, to: 0 | 1, t: number, arrives: number][]): DoorPath => ({
+  initial: moves[0][1] === 1 ? 0 : 1,
+  moves: moves.map(([from, to, t, arrives]) => ({ from, to, t: t * 1e6, arrives: arrives * 1e6 })),
+});
+const pattern = (doors: DoorPath[], seconds: number): StrokePattern => ({
+  doors,
+  duration: seconds * 1e6,
+  strokes: 1,
+  repeats: true,
+  lines: [],
+});
+
+describe('energy of doors', () => {
+  it('an electric door of 1200 N · 0.35 m at 60 %, two moves in 15 s: 700 J a move, 93.33 W on average (arithmetic)', () => {
+    // 700 J in 0.5 s are 1400 W while moving.
+    const p = pattern([path([0, 1, 1, 1.5], [1, 0, 6, 6.5])], 15);
+    const { moving, holding } = doorEnergy(p, [{ moving: (1200 * 0.35) / 0.6 / 0.5, held: 0, rest: 0 }]);
+    expect(moving).toBeCloseTo(1400, 9);
+    expect(holding).toBe(0);
+    expect(moving / 15).toBeCloseTo(93.3333, 4);
+  });
+
+  it('a solenoid of 60 W for 0.15 s, then 18 W to 4 s, in 10 s: 78.30 J, 7.83 W (arithmetic)', () => {
+    // Moves out in 0.15 s and is held until 4 s; it falls back in no time.
+    const p = pattern([path([0, 1, 0, 0.15], [1, 0, 4, 4])], 10);
+    const { moving, holding } = doorEnergy(p, [{ moving: 60, held: 18, rest: 0 }]);
+    expect(moving + holding).toBeCloseTo(78.3, 9);
+  });
+
+  it('a door that rests open is held while it is shut', () => {
+    const p = path([1, 0, 2, 2.5], [0, 1, 6, 6.5]);
+    expect(doorSeconds(p, 1, 10e6)).toEqual({ moving: 1, held: 3.5 });
+  });
+
+  it('a reversal midway moves only as long as it moves', () => {
+    // Opens from 0 s, turns round at 0.2 s, back at 0.4 s.
+    expect(doorSeconds(path([0, 1, 0, 1], [0.2, 0, 0.2, 0.4]), 0, 10e6)).toEqual({ moving: 0.4, held: 0 });
+  });
+
+  it('the peak is where most doors move together', () => {
+    const doors = [path([0, 1, 0, 1], [1, 0, 5, 6]), path([0, 1, 0.5, 1.5], [1, 0, 7, 8])];
+    expect(
+      peakDoorPower(pattern(doors, 10), [
+        { moving: 100, held: 10, rest: 0 },
+        { moving: 70, held: 5, rest: 0 },
+      ]),
+    ).toBe(170);
+  });
+});
+
+describe('feeds', () => {
+  it('pump of 2 L/s at 5 MPa, 85 %: 11.765 kW electric; over a stroke of 11.8 s 138.8 kJ (arithmetic)', () => {
+    const watts = (2e-3 * 5e6) / 0.85;
+    expect(watts).toBeCloseTo(11_764.7, 1);
+    const rig = rigOf(`rig lift {
+      medium water
+      chamber sump { volume 8 m3  level 1 m  floor_area 4 m2 }
+      chamber top  { volume 8 m3  level 1 m  floor_area 4 m2 }
+      door a { pocket 20 L  travel 300 ms }
+      door b { pocket 20 L  travel 300 ms }
+      door c { pocket 20 L  travel 300 ms }
+      stack sump > a > b > c > top
+      feed pump into sump { rate 2 L/s  power 11764.7 W }
+      controller { response 50 ms }
+      sensor ready on sump { level above 1.5 m  clears below 1 m }
+      signal start = ready and not hold
+      signal a_on = TOF(start, 1.5 s)
+      signal b_on = TOF(start, 2.5 s)
+      signal c_on = TOF(TON(b_on, 2 s), 1 s)
+      signal hold = TOF(a_on, 10 s)
+      drive a = a_on
+      drive b = b_on
+      drive c = c_on
+    }`);
+    const { energy } = analyseRig(rig).flow!.strokes[0];
+    expect(energy.perStroke.pumps).toBeCloseTo(11_764.7 * 11.8, 3);
+    // 20 L of water a stroke: 998.2 · 0.02 kg.
+    expect(energy.perKg).toBeCloseTo(energy.perStroke.total / (998.2 * 0.02), 0);
+  });
+});
+
+describe('sizing', () => {
+  it('lines, intervals and pockets', () => {
+    expect([unitsNeeded(20, 10), unitsNeeded(20.01, 10), unitsNeeded(0.3, 0.1), unitsNeeded(1, 10)]).toEqual([
+      2, 3, 3, 1,
+    ]);
+    expect(intervalFor(0.5, 0.05)).toBe(10);
+    expect(intervalFor(0.5, 0)).toBe(Infinity);
+    expect(pocketFactorFor(0.5, 10, 0.1)).toBe(2);
+  });
+});
