@@ -103,7 +103,8 @@ export function expressionOf(
   whole: Source,
 ): { readonly at: Source; readonly text: string } | null {
   const text = context.text(whole.uri)?.slice(whole.start, whole.end);
-  const equals = text?.indexOf('=') ?? -1;
+  // A door may be driven by a sequence, which has no expression.
+  const equals = text !== undefined && /^(drive|signal)\b/.test(text) ? text.indexOf('=') : -1;
   if (text === undefined || equals < 0) return null;
   const written = text.slice(equals + 1);
   const lead = written.length - written.trimStart().length;
