@@ -46,7 +46,7 @@ import type { SemanticToken } from '../core/features/semantic-tokens';
 import type { Signature } from '../core/features/signature-help';
 import type { OutlineEntry, OutlineKind, WorkspaceName } from '../core/features/symbols';
 import type { Problem, Severity, Source, TextEdit } from '../core/model/problem';
-import { OPEN_PREVIEW_COMMAND, TOKEN_MODIFIERS, TOKEN_TYPES } from '../protocol/messages';
+import { COMMANDS, OPEN_PREVIEW_COMMAND, TELL, TOKEN_MODIFIERS, TOKEN_TYPES } from '../protocol/messages';
 import type { ClientFacts } from './client-facts';
 
 /** Gives the text of a file for converting offsets in it; null where it is not known. */
@@ -331,12 +331,13 @@ export function toLspHint(text: TextDocument, hint: Hint): InlayHint {
   };
 }
 
-/** @param withCommand the client can open the preview */
-export function toLspLens(text: TextDocument, lens: Lens, withCommand: boolean): CodeLens {
-  const command = withCommand ? OPEN_PREVIEW_COMMAND : '';
+/** @param canOpenPreview the client has the command that opens the preview */
+export function toLspLens(text: TextDocument, lens: Lens, canOpenPreview: boolean): CodeLens {
+  const overview = canOpenPreview ? OPEN_PREVIEW_COMMAND : '';
+  const command = lens.kind === 'prove' ? COMMANDS.prove : overview;
   return {
     range: toLspRange(text, lens),
-    command: { title: lens.title, command, arguments: [text.uri, lens.rig] },
+    command: { title: lens.title, command, arguments: [text.uri, lens.rig, ...(lens.kind === 'prove' ? [TELL] : [])] },
   };
 }
 

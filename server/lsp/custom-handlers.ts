@@ -1,5 +1,5 @@
 /** Registers the messages that are ours: preview, requirements as tests, commands that any editor can call. */
-import type { Connection, ResponseError } from 'vscode-languageserver';
+import type { CancellationToken, Connection, ResponseError } from 'vscode-languageserver';
 import type { Look } from '../core/diagram/palette';
 import { timingModels } from '../core/diagram/timing-model';
 import { renderTimingSvg } from '../core/diagram/timing-svg';
@@ -8,9 +8,10 @@ import { isIncomplete } from '../core/features/lookup';
 import type { TimingJson } from '../core/report/timing-json';
 import { timingJson } from '../core/report/timing-json';
 import type { PreviewParams, TestsParams, TestsResult } from '../protocol/messages';
-import { COMMANDS, PREVIEW, TESTS } from '../protocol/messages';
+import { COMMANDS, PREVIEW, TELL, TESTS } from '../protocol/messages';
 import type { PreviewAnswer } from '../protocol/preview';
 import { previewAnswer } from './preview-answer';
+import type { Proofs } from './proofs';
 import type { Log } from './request';
 import { answer, refused } from './request';
 import type { Opened, Workspace } from './workspace';
@@ -19,13 +20,14 @@ export interface CustomNeeds {
   readonly connection: Connection;
   readonly workspace: Workspace;
   readonly log: Log;
+  readonly proofs: Proofs;
 }
 
-export function registerCustom({ connection, workspace, log }: CustomNeeds): void {
+export function registerCustom({ connection, workspace, log, proofs }: CustomNeeds): void {
   connection.onRequest(PREVIEW, (params: PreviewParams, token) =>
     answer<PreviewAnswer | null>('preview', log, token, null, async () => {
       const opened = await workspace.prepare(params.uri);
-      return opened && previewAnswer(opened, params.stores ? 'shown' : 'hidden');
+      return opened && previewAnswer(opened, proofs, params.stores ? 'shown' : 'hidden');
     }),
   );
   connection.onRequest(TESTS, (params: TestsParams, token) =>
@@ -36,7 +38,7 @@ export function registerCustom({ connection, workspace, log }: CustomNeeds): voi
   );
   connection.onExecuteCommand((params, token) =>
     answer<unknown>(params.command, log, token, null, () =>
-      runCommand(workspace, params.command, params.arguments ?? []),
+      runCommand({ workspace, proofs, token }, params.command, params.arguments ?? []),
     ),
   );
 }
@@ -56,17 +58,25 @@ function testsResult({ document }: Opened): TestsResult {
   return { version: document.version, rigs };
 }
 
+interface CommandNeeds {
+  readonly workspace: Workspace;
+  readonly proofs: Proofs;
+  readonly token: CancellationToken;
+}
+
 async function runCommand(
-  workspace: Workspace,
+  { workspace, proofs, token }: CommandNeeds,
   command: string,
   args: readonly unknown[],
 ): Promise<unknown | ResponseError> {
-  const [uri, name, look] = args;
+  const [uri, name, option] = args;
   if (typeof uri !== 'string') return refused(`${command} takes the URI of a document first.`);
   const opened = await workspace.prepare(uri);
   if (!opened) return refused(`There is no document ${uri}.`);
   if (command === COMMANDS.timing) return timing(opened);
-  if (command === COMMANDS.diagram) return diagram(opened, name, look);
+  if (command === COMMANDS.diagram) return diagram(opened, name, option);
+  if (command === COMMANDS.prove)
+    return proofs.run(opened, typeof name === 'string' ? name : null, token, option === TELL ? 'tell' : 'quiet');
   return refused(`There is no command ${command}.`);
 }
 

@@ -15,6 +15,7 @@ import { PREVIEW_CHANGED } from '../protocol/messages';
 import type { ClientFacts } from './client-facts';
 import { toLspDiagnostic } from './convert';
 import type { Host } from './host';
+import type { Proofs } from './proofs';
 import type { Log } from './request';
 import { describeError } from './request';
 import type { Opened, Workspace } from './workspace';
@@ -44,6 +45,7 @@ export interface DiagnosticsNeeds {
   readonly client: ClientFacts;
   readonly host: Host;
   readonly log: Log;
+  readonly proofs: Proofs;
 }
 
 export function createDiagnostics(needs: DiagnosticsNeeds): Diagnostics {
@@ -170,9 +172,15 @@ async function settled(host: Host, version: () => number | undefined): Promise<v
   } while (version() !== before);
 }
 
-function toDiagnostics({ client, workspace }: DiagnosticsNeeds, { text }: Opened, checked: Checked): Diagnostic[] {
+function toDiagnostics(
+  { client, workspace, proofs }: DiagnosticsNeeds,
+  opened: Opened,
+  checked: Checked,
+): Diagnostic[] {
+  const { document, text } = opened;
   const textOf = (uri: string) => (uri === text.uri ? text : workspace.textOf(uri));
-  return checked.problems.map((problem) => toLspDiagnostic(text, textOf, client, problem));
+  const problems = [...checked.problems, ...proofs.problems(document)];
+  return problems.map((problem) => toLspDiagnostic(text, textOf, client, problem));
 }
 
 /** Ids of results: the same for the same problems, so that an unchanged answer can be told. */

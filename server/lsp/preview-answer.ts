@@ -1,15 +1,18 @@
 /** What the preview draws of a document, or why it cannot. */
+import type { PreviewModel } from '../core/diagram/preview-model';
 import { previewModel } from '../core/diagram/preview-model';
+import type { TimingModel } from '../core/diagram/timing-model';
 import type { Problem } from '../core/model/problem';
 import { CAUTION } from '../core/report/caution';
 import type { Banner, PreviewAnswer } from '../protocol/preview';
+import type { Proofs } from './proofs';
 import type { Opened } from './workspace';
 
 /** Errors of these groups mean that the rig itself is not what its writer wants to see; findings about a sound rig do not. */
 const UNSOUND = /^(syntax|name|unit|value|import)\//;
 
 /** @param stores whether the curves of the store panel are wanted */
-export function previewAnswer({ document, text }: Opened, stores: 'shown' | 'hidden'): PreviewAnswer {
+export function previewAnswer({ document, text }: Opened, proofs: Proofs, stores: 'shown' | 'hidden'): PreviewAnswer {
   const { version } = document;
   const { problems } = document.checked();
   const error = problems.find((p) => p.severity === 'error' && UNSOUND.test(p.code));
@@ -19,8 +22,25 @@ export function previewAnswer({ document, text }: Opened, stores: 'shown' | 'hid
     return { version, rigs: [], banner: remark('There is no rig in this file.') };
   return {
     version,
-    rigs: document.analysed().map((facts) => previewModel(facts, { caution: CAUTION, stores })),
+    rigs: document
+      .analysed()
+      .map((facts) =>
+        withCounterExamples(
+          previewModel(facts, { caution: CAUTION, stores }),
+          proofs.pictures(document, facts.rig.name),
+        ),
+      ),
     banner: null,
+  };
+}
+
+/** Counter-examples stand after the strokes; what chambers hold in them is not worked out. */
+function withCounterExamples(model: PreviewModel, found: readonly TimingModel[]): PreviewModel {
+  if (found.length === 0) return model;
+  return {
+    ...model,
+    timing: [...model.timing, ...found],
+    contents: [...model.contents, ...found.map(() => [])],
   };
 }
 

@@ -16,6 +16,8 @@ import { createDiagnostics, notifyPreview } from './diagnostics';
 import { registerFeatures } from './feature-handlers';
 import { createFiles } from './files';
 import type { Host } from './host';
+import type { Proofs } from './proofs';
+import { createProofs } from './proofs';
 import type { Log } from './request';
 import type { Workspace } from './workspace';
 import { createWorkspace } from './workspace';
@@ -27,7 +29,7 @@ export function createServer(connection: Connection, host: Host): void {
   connection.onInitialized(() => session.initialized());
   connection.onShutdown(() => session.stop());
   registerFeatures({ connection, workspace: session.workspace, client: session.client, log: session.log });
-  registerCustom({ connection, workspace: session.workspace, log: session.log });
+  registerCustom({ connection, workspace: session.workspace, log: session.log, proofs: session.proofs });
   connection.onDidChangeWatchedFiles(({ changes }) => session.filesChanged(changes.map((c) => c.uri)));
   connection.onDidChangeConfiguration(({ settings }) => session.settingsChanged(settings));
   listenToDocuments(connection, session);
@@ -38,6 +40,7 @@ interface Session {
   readonly workspace: Workspace;
   readonly client: () => ClientFacts;
   readonly log: Log;
+  readonly proofs: Proofs;
   initialize(params: InitializeParams): ReturnType<typeof initializeResult>;
   initialized(): void;
   stop(): void;
@@ -64,6 +67,15 @@ function createSession(connection: Connection, host: Host): Session {
   });
   const settingsFor = (uri: string | null): Promise<unknown> => askSettings(connection, facts(), pushed, uri);
   const workspace = createWorkspace({ open, files, folders: () => folders, settingsFor });
+  const proofs = createProofs({
+    connection,
+    host,
+    client: facts,
+    found: (uri) => {
+      diagnostics?.changedOutside([uri]);
+      notifyPreview(connection, uri, workspace.versionOf(uri) ?? 0);
+    },
+  });
 
   const refresh = (): void => {
     diagnostics?.allChanged();
@@ -74,6 +86,7 @@ function createSession(connection: Connection, host: Host): Session {
     workspace,
     client: facts,
     log,
+    proofs,
     diagnostics: () => diagnostics,
     filesChanged: (uris) => {
       files.forget(uris);
@@ -83,7 +96,7 @@ function createSession(connection: Connection, host: Host): Session {
       client = readClientFacts(params, host.reference);
       folders = client.folders;
       pushed = client.options.settings;
-      diagnostics = createDiagnostics({ connection, workspace, client, host, log });
+      diagnostics = createDiagnostics({ connection, workspace, client, host, log, proofs });
       registerPull(connection, client, diagnostics);
       return initializeResult(client, host.version);
     },

@@ -3,6 +3,7 @@
  * text of the named version. The preview's own data stands in `preview.ts`.
  */
 import type { VerdictState } from '../core/metrics/verdict';
+import type { ProofJson } from '../core/report/proof-report';
 
 /** Server → client request: the text of a file the server cannot read itself (virtual file systems, browser). */
 export const READ_FILE = 'caisson/readFile';
@@ -91,7 +92,22 @@ export const COMMANDS = {
   timing: 'caisson.timing',
   /** `[uri, rig name?, look?]` → SVG text. */
   diagram: 'caisson.diagram',
+  /** `[uri, rig name?]` → `ProofAnswer`; counter-examples also become problems and pictures of the preview. */
+  prove: 'caisson.prove',
 } as const;
+
+/** Third argument of `caisson.prove` where a person started it: the summary is then also told in the client's window. */
+export const TELL = 'tell';
+
+/** What `caisson.prove` answers. */
+export interface ProofAnswer {
+  /** `quay_lock: 4 proved, 1 refuted, 0 undecided.` */
+  readonly summary: string;
+  /** Lines as `caisson prove` prints them. */
+  readonly report: readonly string[];
+  readonly result: ProofJson;
+  readonly caution: string;
+}
 
 /** Command of the client that a lens calls: `[uri, rig name]`. */
 export const OPEN_PREVIEW_COMMAND = 'caisson.openPreview';

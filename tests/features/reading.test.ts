@@ -173,7 +173,8 @@ describe('inlay hints', () => {
 
 describe('lenses', () => {
   it('tell repeat and requirements', () => {
-    const [lens] = lenses(documentOf(LIFT));
+    const [lens, prove] = lenses(documentOf(LIFT));
+    expect(prove).toMatchObject({ kind: 'prove', rig: 'grain_lift', start: lens!.start });
     // hold goes off at 14.15 s, start answers 50 ms later, inlet_on again: 14.25 s; first opening at 100 ms
     expect(lens!.title).toMatch(/^repeats every 14\.15 s · moves [\d.]+ k?g a stroke · 2 of 2 requirements met/);
     expect(LIFT.slice(lens!.start, lens!.end)).toBe('rig grain_lift');

@@ -1,4 +1,4 @@
-/** One line above each rig: repeat interval, requirements, problems. Needs the checked phase. */
+/** The line above each rig: repeat interval, requirements, problems; and an offer to prove. Needs the checked phase. */
 import type { RigDocument } from '../document/document';
 import { formatTime } from '../units/units';
 import { strokeMassText } from './hover-flow';
@@ -6,6 +6,8 @@ import { isIncomplete, mainStroke } from './lookup';
 import type { CheckedRig } from '../document/check-rig';
 
 export interface Lens {
+  /** `overview` opens the preview, `prove` starts a proof. */
+  readonly kind: 'overview' | 'prove';
   readonly start: number;
   readonly end: number;
   /** Name of the rig. */
@@ -13,7 +15,7 @@ export interface Lens {
   readonly title: string;
 }
 
-/** A lens per `rig` statement of the tree, so that the lines stay put while the text is broken. */
+/** Two lenses per `rig` statement of the tree, whatever its state, so that the lines stay put while the text is broken. */
 export function lenses(document: RigDocument): Lens[] {
   const { rigs } = document.resolved();
   const checked = document.checked();
@@ -22,7 +24,8 @@ export function lenses(document: RigDocument): Lens[] {
     if (statement.kind !== 'rig') continue;
     const index = rigs.findIndex((r) => r.whole.start === statement.span.start && r.whole.uri === document.uri);
     const title = index < 0 ? 'not resolved' : titleOf(document, index, checked.rigs[index]);
-    found.push({ start: statement.keywordSpan.start, end: statement.name.span.end, rig: statement.name.text, title });
+    const place = { start: statement.keywordSpan.start, end: statement.name.span.end, rig: statement.name.text };
+    found.push({ kind: 'overview', ...place, title }, { kind: 'prove', ...place, title: 'prove' });
   }
   return found;
 }
