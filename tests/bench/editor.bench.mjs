@@ -3,12 +3,12 @@
  * drawing in the preview, for small and large rigs. Times are taken inside the pages, from the key's event to the change of the
  * document; drawn by software, without a graphics processor, so upper bounds.
  */
-import { execFileSync } from 'node:child_process';
 import { mkdtempSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { findBrowser, installEditor, ROOT } from '../editor/setup.mjs';
+import { findBrowser, installEditor } from '../editor/setup.mjs';
 import { createUser, workbenchReady } from '../editor/user.mjs';
+import { packageTo } from '../package/package.mjs';
 import { startBrowser, startServer, workbenchUrl } from '../editor/workbench.mjs';
 
 const EDITS = 25;
@@ -127,9 +127,8 @@ async function drawings(page, user, name, doors) {
 }
 
 async function main() {
-  execFileSync('node', ['esbuild.mjs', '--release'], { cwd: ROOT, stdio: 'ignore' });
-  const flags = ['--no-dependencies', '--allow-missing-repository', '--no-rewrite-relative-links', '--out', vsix];
-  execFileSync('npx', ['vsce', 'package', ...flags], { cwd: ROOT, stdio: 'pipe' });
+  const faults = packageTo(vsix);
+  if (faults.length > 0) throw new Error(faults.join(' '));
   console.log(`package: ${(statSync(vsix).size / 1024).toFixed(0)} KB; target 700 KB`);
   if (findBrowser() === null) return console.log('no browser on this machine: the editor is not measured');
   installEditor();

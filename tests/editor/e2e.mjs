@@ -4,14 +4,17 @@
  */
 import { execFileSync } from 'node:child_process';
 import { cpSync, existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { createServer } from 'node:http';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { ROOT } from './setup.mjs';
 import { close, equal, ok, picturesOfFailures, step, until } from './steps.mjs';
 import { createUser, workbenchReady } from './user.mjs';
-import { remoteUri, startBrowser, startServer, workbenchUrl } from './workbench.mjs';
+import { CONTENT } from '../package/weigh.mjs';
+import { freePort, remoteUri, startBrowser, startServer, workbenchUrl } from './workbench.mjs';
 
-const vsix = join(mkdtempSync(join(tmpdir(), 'caisson-package-')), 'caisson.vsix');
+const vsix = process.env.CAISSON_VSIX;
+if (!vsix) throw new Error('CAISSON_VSIX names the packaged extension; run tests/editor/run.mjs e2e');
 const folder = mkdtempSync(join(tmpdir(), 'caisson-user-'));
 const inFolder = (name) => join(folder, name);
 const read = (name) => readFileSync(inFolder(name), 'utf8');
@@ -35,19 +38,17 @@ const lineOf = (name, text) =>
 
 cpSync(join(ROOT, 'tests/editor/rigs'), folder, { recursive: true });
 writeFileSync(inFolder('typed.rig'), '');
-execFileSync(
-  'npx',
-  ['vsce', 'package', '--no-dependencies', '--allow-missing-repository', '--no-rewrite-relative-links', '--out', vsix],
-  { cwd: ROOT, stdio: 'pipe' },
-);
+writeFileSync(inFolder('notes.md'), '# Feeder\n\nAs built:\n\n```rig\n' + read('feeder.rig') + '```\n');
 
 const server = await startServer({ vsix });
 const browser = await startBrowser();
 const page = browser.context.pages()[0] ?? (await browser.context.newPage());
 const violations = [];
 page.on('console', (message) => {
-  if (/Content.Security.Policy/i.test(message.text()) && /caisson|preview\.js|nonce/i.test(message.text()))
+  // The preview's own policy: scripts by nonce. The workbench has others.
+  if (/Content.Security.Policy/i.test(message.text()) && /script-src 'nonce|default-src 'none'/.test(message.text())) {
     violations.push(message.text());
+  }
 });
 const user = createUser(page);
 picturesOfFailures((name) => user.picture(`failed ${name.replace(/\W+/g, ' ').trim()}`));
@@ -268,6 +269,7 @@ await step('after reloading the window the view is as it was', async () => {
 });
 
 await step('the requirements stand in the test view and pass', async () => {
+  await user.press('Control+1');
   await user.openFile('typed.rig');
   await user.command('Test: Run Tests in Current File');
   const passed = page
@@ -308,6 +310,60 @@ for (const [name, theme] of [
   });
 }
 
+await step('what is not saved is compared with the last saved version', async () => {
+  await user.press('Control+1');
+  await user.openFile('typed.rig');
+  const row = lineOf('typed.rig', 'signal middle_on');
+  await user.goTo(row, read('typed.rig').split('\n')[row - 1].indexOf('2.5') + 1);
+  await user.type('1');
+  const frame = await user.preview('[data-lane*="inlet"]');
+  await user.command('Caisson: Compare Timing with the Last Saved Version');
+  await until('word of the other version', async () => {
+    return (await frame.locator('#caisson-preview').innerText()).includes('last saved version');
+  });
+  await page.waitForTimeout(300);
+  await user.picture('compared');
+  await user.command('Caisson: Stop Comparing');
+  await user.openFile('typed.rig');
+  await user.press('Control+z');
+});
+
+await step('a locked preview stays with its file', async () => {
+  await user.command('Caisson: Lock or Unlock the Preview');
+  await user.openFile('feeder.rig');
+  await page.locator('.tab', { hasText: '[Preview] typed.rig' }).waitFor({ timeout: 10_000 });
+  await user.command('Caisson: Lock or Unlock the Preview');
+  await page.locator('.tab', { hasText: 'Preview feeder.rig' }).waitFor({ timeout: 10_000 });
+});
+
+await step('a rig in Markdown is drawn in the Markdown preview', async () => {
+  await user.openFile('notes.md');
+  await user.command('Markdown: Open Preview');
+  const drawn = await until('the drawing', () => figureIn(page));
+  ok(/upper/.test(await drawn.locator('figure.caisson-rig svg').first().textContent()), 'the doors are named');
+  await user.picture('markdown');
+});
+
+await step('a new rig is started from the command, without a mistake in it', async () => {
+  await user.command('Caisson: New Rig');
+  await page.locator('.tab.active', { hasText: 'Untitled' }).first().waitFor({ timeout: 10_000 });
+  await until('its lens', async () =>
+    /requirements met/.test(await page.locator('.editor-group-container.active').first().innerText()),
+  );
+  equal(await user.squiggles(), 0, 'squiggles');
+  await user.picture('new-rig');
+});
+
+await step('the walkthrough leads through the first rig', async () => {
+  await user.command('Welcome: Open Walkthrough');
+  const input = page.locator('.quick-input-widget input').first();
+  await input.waitFor({ state: 'visible' });
+  await page.locator('.quick-input-list .monaco-list-row', { hasText: 'First rig with Caisson' }).first().click();
+  await page.locator('.getting-started-step', { hasText: 'See the doors move' }).first().click();
+  await page.waitForTimeout(1_000);
+  await user.picture('walkthrough');
+});
+
 await step('the content policy was never broken', async () => equal(violations.join('\n'), '', 'violations'));
 
 await step('it works with no folder', async () => {
@@ -335,6 +391,35 @@ await step('it works in restricted mode', async () => {
   await user.picture('restricted');
 });
 await careful.close();
+
+const plain = await startServer();
+const pages = await serveExtension();
+await step('it works as a web extension, with the server in a worker', async () => {
+  await loadFromWeb(page, pages.address);
+  await page.goto(
+    workbenchUrl(plain.port, { folder, payload: [['openFile', remoteUri(plain.port, inFolder('hasty.rig'))]] }),
+  );
+  await workbenchReady(page);
+  await page.locator('.tab.active', { hasText: 'hasty.rig' }).waitFor({ timeout: 20_000 });
+  await until('a squiggle', () => user.squiggles(), 40_000);
+  await user.command('Caisson: Copy Diagnostics Information');
+  await until('the information', async () => {
+    const text = await page.evaluate(() => window.navigator.clipboard.readText());
+    return text.includes('(browser)') && text.includes('Server: running');
+  });
+  await user.press('Control+1');
+  await user.command('Caisson: Open Preview to the Side');
+  await user.preview('[data-lane]');
+  await user.picture('web-extension');
+});
+await step('the web extension draws rigs in Markdown', async () => {
+  await user.press('Control+1');
+  await user.openFile('notes.md');
+  await user.command('Markdown: Open Preview');
+  await until('the drawing', () => figureIn(page));
+});
+pages.close();
+await plain.close();
 await browser.close();
 rmSync(folder, { recursive: true, force: true });
 close();
@@ -352,6 +437,47 @@ async function firstMarkedLine() {
   }
   const [, line, column] = /:(\d+):(\d+): /.exec(output) ?? [];
   return { line: Number(line), column: Number(column) };
+}
+
+/** The frame of the Markdown preview that shows a drawn rig, or null. */
+async function figureIn(page) {
+  for (const frame of page.frames()) {
+    const found = await frame
+      .locator('figure.caisson-rig svg')
+      .count()
+      .catch(() => 0);
+    if (found > 0) return frame;
+  }
+  return null;
+}
+
+/** The files of the package over HTTP, as a site for extensions in the browser has them. */
+async function serveExtension() {
+  const port = await freePort();
+  const server = createServer((request, response) => {
+    const path = new URL(request.url, 'http://localhost').pathname.slice(1);
+    response.setHeader('access-control-allow-origin', '*');
+    if (!CONTENT.includes(path)) return response.writeHead(404).end();
+    response.setHeader('content-type', /js$/.test(path) ? 'text/javascript' : 'application/octet-stream');
+    response.end(readFileSync(join(ROOT, path)));
+  }).listen(port, '127.0.0.1');
+  return { address: { scheme: 'http', authority: `localhost:${port}`, path: '/' }, close: () => server.close() };
+}
+
+/** Adds an extension to those that the workbench itself brings, which run in the browser. */
+async function loadFromWeb(page, address) {
+  await page.route(/\/\?(folder|ew|workspace)=/, async (route) => {
+    const response = await route.fetch();
+    const body = (await response.text()).replace(
+      /(id="vscode-workbench-web-configuration" data-settings=")([^"]*)/,
+      (_, before, given) => {
+        const configuration = JSON.parse(given.replaceAll('&quot;', '"'));
+        configuration.additionalBuiltinExtensions = [address];
+        return before + JSON.stringify(configuration).replaceAll('"', '&quot;');
+      },
+    );
+    await route.fulfill({ response, body });
+  });
 }
 
 /** What the ruler of the timing panel shows: its labels. */

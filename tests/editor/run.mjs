@@ -4,17 +4,17 @@
  *   node tests/editor/run.mjs            everything
  *   node tests/editor/run.mjs host       the extension-host suite only
  *   node tests/editor/run.mjs e2e        the user's session only
- *   … --no-build                         with the bundles that are in dist
  *
  * Where the machine lacks a browser (or, with a desktop editor wanted, cannot get one) it says what was not run; under CI that
- * is a failure. The last line is `N passed, N failed`.
+ * is a failure. The last line is `N passed, N failed`; the figures also go to `.cache/editor-results.json`.
  */
-import { execFileSync, spawn } from 'node:child_process';
-import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { spawn } from 'node:child_process';
+import { mkdirSync, mkdtempSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { runTests } from '@vscode/test-electron';
 import * as esbuild from 'esbuild';
+import { packageTo } from '../package/package.mjs';
 import { findBrowser, installEditor, ROOT } from './setup.mjs';
 
 const SUITE = join(ROOT, '.cache/editor-tests/host/index.js');
@@ -23,12 +23,12 @@ const chosen = process.argv[2] ?? 'all';
 
 /** Why the tests cannot run here, or null. */
 function missing() {
-  if (findBrowser() === null) return 'no Chromium on this machine (set CAISSON_BROWSER to one)';
+  if (findBrowser() === null) return 'no browser on this machine (CAISSON_BROWSER may name one)';
   try {
     installEditor();
     return null;
   } catch (error) {
-    return error.message;
+    return `no editor: ${error.message}`;
   }
 }
 
@@ -106,24 +106,45 @@ function tally(output) {
   return last ? { passed: Number(last[1]), failed: Number(last[2]) } : { passed: 0, failed: 1 };
 }
 
+/** Packages the extension as it is published and looks into it; gives where it is. */
+function packageExtension(folder) {
+  const vsix = join(folder, 'caisson.vsix');
+  const faults = packageTo(vsix);
+  for (const fault of faults) console.log(`FAIL  the package: ${fault}`);
+  if (faults.length === 0) console.log(`ok    the package holds what it should, in ${statSync(vsix).size} bytes`);
+  return { vsix, passed: faults.length === 0 ? 1 : 0, failed: faults.length === 0 ? 0 : 1 };
+}
+
+/** Prints the closing line and leaves the figures for `npm test`; gives the exit code. */
+function end(figures) {
+  const { passed, failed } = figures;
+  mkdirSync(join(ROOT, '.cache'), { recursive: true });
+  writeFileSync(join(ROOT, '.cache/editor-results.json'), JSON.stringify(figures));
+  console.log(`${passed} passed, ${failed} failed`);
+  return failed === 0 ? 0 : 1;
+}
+
 async function main() {
-  const reason = missing();
-  if (reason !== null) {
-    console.log(`editor tests skipped: ${reason}`);
-    console.log(`0 passed, ${process.env.CI ? 1 : 0} failed`);
-    return process.env.CI ? 1 : 0;
+  const scratch = mkdtempSync(join(tmpdir(), 'caisson-package-'));
+  try {
+    const packaged = packageExtension(scratch);
+    const reason = missing();
+    if (reason !== null) {
+      console.log(`not run: the tests in the real editor, because there is ${reason}`);
+      return end({ passed: packaged.passed, failed: packaged.failed + (process.env.CI ? 1 : 0), skipped: 1 });
+    }
+    process.env.CAISSON_VSIX = packaged.vsix;
+    const results = [packaged];
+    if (chosen !== 'e2e') results.push(await hostSuite());
+    if (chosen !== 'host') {
+      results.push(await script('worker.mjs'));
+      results.push(await script('e2e.mjs'));
+    }
+    const sum = (key) => results.reduce((total, result) => total + result[key], 0);
+    return end({ passed: sum('passed'), failed: sum('failed'), skipped: 0 });
+  } finally {
+    rmSync(scratch, { recursive: true, force: true });
   }
-  if (!process.argv.includes('--no-build'))
-    execFileSync('node', ['esbuild.mjs', '--release'], { cwd: ROOT, stdio: 'inherit' });
-  const results = [];
-  if (chosen !== 'e2e') results.push(await hostSuite());
-  if (chosen !== 'host') {
-    results.push(await script('worker.mjs'));
-    results.push(await script('e2e.mjs'));
-  }
-  const sum = (key) => results.reduce((total, result) => total + result[key], 0);
-  console.log(`${sum('passed')} passed, ${sum('failed')} failed`);
-  return sum('failed') === 0 ? 0 : 1;
 }
 
 process.exitCode = await main();

@@ -31,7 +31,7 @@ export function createUser(page) {
     await input.fill(name);
     await page
       .locator('.quick-input-list .monaco-list-row')
-      .filter({ hasText: name })
+      .filter({ has: page.locator('.label-name').getByText(name, { exact: true }) })
       .first()
       .click({ timeout: 15_000 });
     await page

@@ -1,10 +1,4 @@
-/**
- * Looks into a packaged extension: nothing but what is meant to be there, nothing missing, and not too heavy.
- *
- *   node tests/package/weigh.mjs caisson.vsix
- */
-import { readFileSync } from 'node:fs';
-import { fileURLToPath } from 'node:url';
+/** Looks into a packaged extension: nothing but what is meant to be there, nothing missing, and not too heavy. */
 
 export const MOST_BYTES = 700 * 1024;
 
@@ -62,14 +56,4 @@ export function faultsOf(zip) {
   ];
   if (zip.length > MOST_BYTES) faults.push(`${zip.length} bytes, more than ${MOST_BYTES}`);
   return faults;
-}
-
-if (process.argv[1] === fileURLToPath(import.meta.url)) {
-  const zip = readFileSync(process.argv[2]);
-  const heaviest = entriesOf(zip).sort((a, b) => b.bytes - a.bytes);
-  for (const entry of heaviest.slice(0, 8)) console.log(`${String(entry.bytes).padStart(8)}  ${entry.name}`);
-  console.log(`${process.argv[2]}: ${zip.length} bytes, ${heaviest.length} files`);
-  const faults = faultsOf(zip);
-  faults.forEach((fault) => console.error(fault));
-  process.exitCode = faults.length > 0 ? 1 : 0;
 }
