@@ -38,10 +38,26 @@ describe('log of a built rig', () => {
     expect(reading.ok && reading.log.doors[0].openings).toEqual([0, 0.25, 1]);
   });
 
-  it('states gaps', () => {
-    const rows = [0, 1, 2, 3, 4, 60, 61].map((t) => `${t},0`).join('\n');
+  it('takes the words of a heading in either order', () => {
+    const reading = readLog(RIG, 'time [s],door upper,pressure store [bar]\n0,0,1\n1,0,1\n2,0,1\n');
+    expect(reading.ok && [reading.log.doors[0].door, reading.log.readings[0].chamber]).toEqual([0, 1]);
+  });
+
+  it('states gaps: long stretches in which something happened unseen', () => {
+    const rows = [0, 1, 2, 3, 4, 60, 61].map((t) => `${t},${t === 4 ? 1 : 0}`).join('\n');
     const reading = readLog(RIG, `time [s],upper\n${rows}`);
     expect(reading.ok && reading.log.gaps).toEqual([{ from: 4e6, to: 60e6 }]);
+  });
+
+  it('takes a long stretch with shut doors and even readings as quiet, not as a gap', () => {
+    const rows = [0, 1, 2, 3, 4, 60, 61].map((t) => `${t},0,${(1 + 0.01 * t).toFixed(2)}`).join('\n');
+    const jump = rows.replace('60,0,1.60', '60,0,9');
+    const gaps = (text: string): number => {
+      const reading = readLog(RIG, `time [s],upper,store pressure [bar]\n${text}`);
+      return reading.ok ? reading.log.gaps.length : -1;
+    };
+    expect(gaps(rows.replace('60,0,1.60', '60,0,1.05').replace('61,0,1.61', '61,0,1.06'))).toBe(0);
+    expect(gaps(jump)).toBe(1);
   });
 
   it.each([

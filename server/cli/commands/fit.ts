@@ -2,7 +2,8 @@
 import { resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import type { Source } from '../../core/model/problem';
-import { fitTable } from '../../core/report/fit-table';
+import { renderStoreSvg } from '../../core/diagram/store-picture';
+import { fitModel, fitTable } from '../../core/report/fit-table';
 import { fitRig, type FitReport, type FittedProperty } from '../../core/run/fit';
 import { readLog } from '../../core/run/log-csv';
 import { openInputs, shown } from '../inputs';
@@ -19,11 +20,18 @@ export const fit: Command = {
   help: [
     '--json                  the same as JSON',
     '--apply                 write the fitted values into the rig file',
+    '--svg FILE              draw the readings against the fit',
     '--rig NAME              which rig, where the file has several',
     ...LET_HELP,
-    'The log: first row names the columns: time [unit], door NAME (0 shut, 1 fully open), mass|pressure|density|level CHAMBER [unit].',
+    'The log: its first line names the columns: time [s], DOOR (opening 0 … 1), CHAMBER mass [kg], CHAMBER pressure [bar], …',
   ],
-  options: { ...LET_OPTION, json: { type: 'boolean' }, apply: { type: 'boolean' }, rig: { type: 'string' } },
+  options: {
+    ...LET_OPTION,
+    json: { type: 'boolean' },
+    apply: { type: 'boolean' },
+    svg: { type: 'string' },
+    rig: { type: 'string' },
+  },
   run(io, words, values) {
     const [rigWord, logWord, ...rest] = words;
     if (rigWord === undefined || logWord === undefined || rest.length > 0)
@@ -38,6 +46,12 @@ export const fit: Command = {
     const report = fitRig(facts.rig, reading.log);
     if (values['json']) io.out(JSON.stringify(report.properties.map(plain), null, 2) + '\n');
     else io.out([...fitTable(report), '', ...offers(io, report)].join('\n') + '\n');
+    const picture = stringOf(values, 'svg');
+    if (picture !== undefined)
+      io.write(
+        picture,
+        renderStoreSvg(fitModel(facts.rig.title || facts.rig.name, report), { look: 'light', width: 1000 }),
+      );
     if (values['apply']) apply(io, report);
     return blockingErrors(io, inputs);
   },

@@ -17,6 +17,8 @@ export interface Travel {
   /** µs at which it begins, and how long it takes. */
   readonly t: number;
   readonly takes: number;
+  /** Standard uncertainty of `takes` by the steps of the log, µs; 0 where a line through several readings gives it. */
+  readonly resolution: number;
 }
 
 /**
@@ -59,12 +61,14 @@ function travelOf(
   const line = way.length >= 2 ? straightLine(way) : null;
   if (line && line.slope !== 0 && line.slope > 0 === (direction === 'opens')) {
     const start = (from.x - line.at0) / line.slope + line.origin;
-    return { direction, t: start, takes: Math.abs(1 / line.slope) };
+    return { direction, t: start, takes: Math.abs(1 / line.slope), resolution: 0 };
   }
   const first = way[0] ?? to;
   const last = way[way.length - 1] ?? from;
   const left = 0.5 * (from.t + first.t);
-  return { direction, t: left, takes: 0.5 * (last.t + to.t) - left };
+  // Each end lies somewhere in its step, evenly: a standard uncertainty of the step over √12.
+  const resolution = Math.hypot(first.t - from.t, to.t - last.t) / Math.sqrt(12);
+  return { direction, t: left, takes: 0.5 * (last.t + to.t) - left, resolution };
 }
 
 /** Least-squares line x = at0 + slope (t − origin). */

@@ -1,6 +1,6 @@
 /** What a calibration found, as text that a person reads and as curves of readings against the fit. */
+import type { Series, StoreModel } from '../diagram/store-model';
 import type { FitReport, FittedProperty } from '../run/fit';
-import type { FlowCurves, FlowSeries } from '../run/flow-series';
 import { formatNumber, formatTime } from '../units/units';
 import { textTable } from './text-table';
 
@@ -53,19 +53,28 @@ function residualTable(p: FittedProperty): string[] {
   return textTable(rows, ['right', 'right', 'right', 'right']);
 }
 
-/** Measured and fitted values over time, one pair of curves per fit, in the shape of the store panel. */
-export function fitCurves(report: FitReport): FlowCurves {
-  const series = distinct(report.properties).flatMap((p): FlowSeries[] => {
+/** Measured and fitted values over time, one pair of curves per fit: a picture as of the store panel. */
+export function fitModel(title: string, report: FitReport): StoreModel {
+  const series = distinct(report.properties).flatMap((p): Series[] => {
     const unit = isTime(p) ? 's' : p.property === 'moves' ? 'kg' : 'SI';
     const scale = isTime(p) ? 1e-6 : 1;
-    const curve = (which: 'measured' | 'fitted'): FlowSeries => ({
+    const curve = (which: 'measured' | 'fitted'): Series => ({
       id: `${which}:${p.name}:${p.property}`,
       name: `${p.name} ${p.property}, ${which}`,
       unit,
-      shape: 'line',
-      points: p.fitted.residuals.map((r) => ({ t: r.t, value: r[which] * scale })),
+      points: p.fitted.residuals.map((r) => ({ t: Math.round(r.t), value: r[which] * scale })),
     });
     return [curve('measured'), curve('fitted')];
   });
-  return { title: 'Readings against the fit', series, marks: [], strokes: [], notes: report.notes };
+  return {
+    id: `${title}/fit`,
+    name: 'fit',
+    title,
+    subtitle: 'Readings against the fit',
+    series,
+    marks: [],
+    strokes: [],
+    notes: report.notes,
+    tables: [],
+  };
 }

@@ -65,8 +65,11 @@ function travelProperties(rig: Rig, log: RigLog): FittedProperty[] {
       const own = travels.filter((t) => t.direction === direction);
       // A log without a reading on the way tells when a door moved, not for how long.
       if (!openings.some((x) => x !== null && x > 0 && x < 1)) return [];
-      const fitted = fitMean(own.map((t) => ({ t: t.t, value: t.takes })));
-      if (!fitted) return [];
+      const mean = fitMean(own.map((t) => ({ t: t.t, value: t.takes })));
+      if (!mean) return [];
+      // The steps of the log limit every travel alike, so their uncertainty does not shrink with the number of strokes.
+      const resolution = own.reduce((sum, t) => sum + t.resolution, 0) / own.length;
+      const fitted = { ...mean, deviation: Math.hypot(mean.deviation ?? 0, resolution) };
       const stated = direction === 'opens' ? opensIn : closesIn;
       const shared = opensIn.at.start === closesIn.at.start && opensIn.at.uri === closesIn.at.uri;
       return [

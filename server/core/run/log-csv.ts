@@ -1,7 +1,7 @@
 /**
  * Readings of a built rig as text: comma, semicolon or tab separated, a heading and one line per moment. Columns are named in the
  * rig: `time [s]`; `DOOR` (opening 0 … 1, or shut, moving, open, off, on); `CHAMBER mass [kg]`, `CHAMBER pressure [bar]`,
- * `CHAMBER density [kg/m3]`, `CHAMBER level [m]`. Lines that begin with `#` are comments; an empty cell is a reading not taken. With
+ * `CHAMBER density [kg/m3]`, `CHAMBER level [m]` (or `door DOOR`, `mass CHAMBER [kg]`). Lines that begin with `#` are comments; an empty cell is a reading not taken. With
  * semicolons a decimal comma is understood.
  */
 import { suggest } from '../model/near-match';
@@ -29,7 +29,10 @@ export interface RigLog {
   readonly times: readonly number[];
   readonly doors: readonly DoorColumn[];
   readonly readings: readonly ReadingColumn[];
-  /** Stretches without readings, far longer than the usual step: nothing is concluded across them. */
+  /**
+   * Stretches without readings, far longer than the usual step, in which something happened unseen (a door is not shut at both ends, or a
+   * reading jumps by more than it does anywhere else): nothing is concluded across them. A quiet stretch is no gap.
+   */
   readonly gaps: readonly { readonly from: number; readonly to: number }[];
   /** What was left out, in words. */
   readonly exclusions: readonly string[];
@@ -123,7 +126,7 @@ function columnsOf(rig: Rig, headings: readonly string[], line: number): { colum
 
 function columnOf(rig: Rig, heading: string): Column | string {
   const match = /^(.*?)\s*(?:[[(]\s*([^\])]*?)\s*[\])])?$/.exec(heading)!;
-  const [words, unit] = [match[1]!.trim(), match[2] ?? null];
+  const [words, unit] = [inOrder(match[1]!.trim()), match[2] ?? null];
   if (words === '') return 'A column has no heading.';
   if (words.toLowerCase() === 'time') return scaled({ kind: 'time', heading, index: 0 }, 'time', unit);
   const door = rig.doors.findIndex((d) => d.name === words);
@@ -144,6 +147,14 @@ function columnOf(rig: Rig, heading: string): Column | string {
   const names = [...rig.doors.map((d) => d.name), ...rig.chambers.map((c) => c.name)];
   const { question } = suggest(kind ? name! : words, names, { uri: '', start: 0, end: 0 });
   return `The column \`${heading}\` names no door and no chamber of the rig.${question}`;
+}
+
+/** `door upper` and `mass store` are understood as `upper` and `store mass`. */
+function inOrder(words: string): string {
+  const [, first, rest] = /^(\p{L}+)\s+(\S+)$/u.exec(words) ?? [];
+  if (first === undefined || rest === undefined) return words;
+  if (first.toLowerCase() === 'door') return rest;
+  return SENSED[first.toLowerCase()] && !SENSED[rest.toLowerCase()] ? `${rest} ${first}` : words;
 }
 
 function scaled(
@@ -238,9 +249,7 @@ function logOf(
   values: readonly (readonly (number | null)[])[],
   times: readonly number[],
 ): RigLog {
-  const steps = times.slice(1).map((t, k) => t - times[k]!);
-  const usual = [...steps].sort((a, b) => a - b)[Math.floor(steps.length / 2)]!;
-  const gaps = steps.flatMap((step, k) => (step > GAP * usual ? [{ from: times[k]!, to: times[k + 1]! }] : []));
+  const gaps = gapsOf(columns, values, times);
   const exclusions = gaps.map(
     ({ from, to }) =>
       `No readings from ${formatTime(from)} to ${formatTime(to)}: strokes in or across this gap are left out.`,
@@ -258,4 +267,28 @@ function logOf(
     gaps,
     exclusions,
   };
+}
+
+function gapsOf(
+  columns: readonly Column[],
+  values: readonly (readonly (number | null)[])[],
+  times: readonly number[],
+): { from: number; to: number }[] {
+  const steps = times.slice(1).map((t, k) => t - times[k]!);
+  const usual = [...steps].sort((a, b) => a - b)[Math.floor(steps.length / 2)]!;
+  const long = steps.map((step) => step > GAP * usual);
+  const change = (column: number, k: number): number => {
+    const [a, b] = [values[column]![k], values[column]![k + 1]];
+    return a === null || b === null || a === undefined || b === undefined ? 0 : Math.abs(b - a);
+  };
+  // The largest change of each reading within a usual step.
+  const largest = columns.map((_, c) =>
+    long.reduce((most, isLong, k) => (isLong ? most : Math.max(most, change(c, k))), 0),
+  );
+  const unseen = (k: number): boolean =>
+    columns.some((column, c) => {
+      if (column.kind === 'door') return values[c]![k] !== 0 || values[c]![k + 1] !== 0;
+      return column.kind === 'reading' && change(c, k) > largest[c]! * (1 + 1e-9);
+    });
+  return steps.flatMap((_, k) => (long[k] && unseen(k) ? [{ from: times[k]!, to: times[k + 1]! }] : []));
 }
