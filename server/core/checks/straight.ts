@@ -4,8 +4,8 @@ import { strokeCourses } from '../metrics/course';
 import type { Interval } from '../timing/facts';
 import type { RigFacts } from '../run/facts';
 import { intersectAll } from '../timing/windows';
-import type { Stage } from './stages';
-import { stagesOf } from './stages';
+import type { Stage } from '../model/stages';
+import { stagesOf } from '../model/stages';
 
 export interface OpenPath {
   readonly course: Course;

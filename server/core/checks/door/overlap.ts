@@ -11,7 +11,7 @@ import { requireFix } from '../edits';
 import { isPairStated } from '../intent';
 import { driveOf } from '../network';
 import { presetFixes } from '../preset-fix';
-import { stagesOf } from '../stages';
+import { stagesOf } from '../../model/stages';
 import type { Meeting } from './meetings';
 import { causesOf, meetingsOf, responsible } from './meetings';
 

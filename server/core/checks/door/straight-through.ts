@@ -10,7 +10,7 @@ import { CLEARANCE } from '../clearance';
 import type { Check, CheckContext } from '../check';
 import { isOverlapWanted } from '../intent';
 import { presetFixes } from '../preset-fix';
-import type { Stage } from '../stages';
+import type { Stage } from '../../model/stages';
 import type { OpenPath } from '../straight';
 import { pathsOpen } from '../straight';
 import type { Meeting } from './meetings';

@@ -14,8 +14,8 @@ import { CLEARANCE } from '../clearance';
 import type { Check, CheckContext } from '../check';
 import type { Candidate } from '../preset-fix';
 import { presetFixes } from '../preset-fix';
-import type { Stage } from '../stages';
-import { stagesOf } from '../stages';
+import type { Stage } from '../../model/stages';
+import { hasPocket, pocketOutlets, stagesOf } from '../../model/stages';
 
 export const trappedPocket: Check = {
   code: 'door/trapped-pocket',
@@ -40,8 +40,8 @@ interface Trap {
 
 function trapsIn(course: Course, stage: Stage): Trap[] {
   return stage.doors.flatMap((door, place) => {
-    if ((course.rig.doors[door]!.pocket?.nominal ?? 0) <= 0) return [];
-    const blocked = intersectAll([blockedOn(course, stage, place, -1), blockedOn(course, stage, place, 1)]);
+    if (!hasPocket(course.rig, door)) return [];
+    const blocked = intersectAll(pocketOutlets(course.rig, stage, place).map((reach) => blockedTimes(course, reach)));
     return openings(course, door).flatMap((opening) => {
       const during = intersectAll([closingTimes(course, opening), blocked])[0];
       return during ? [{ course, stage, opening, during }] : [];
@@ -60,20 +60,11 @@ function closingTimes(course: Course, { door, notShut }: Opening): Interval[] {
   });
 }
 
-/** When nothing can go from a door's pocket to one side: the neighbour is shut; for a liquid, any door before the next chamber is. */
-function blockedOn(course: Course, stage: Stage, place: number, step: -1 | 1): Interval[] {
-  const { start } = course.trace;
-  const shut = (door: number): Interval[] =>
-    complement(
-      (course.openings[door] ?? []).map((o) => o.notShut),
-      start,
-      Infinity,
-    );
-  const towards = step < 0 ? stage.doors.slice(0, place) : stage.doors.slice(place + 1);
-  const reach = course.rig.medium?.phase === 'liquid' ? towards : step < 0 ? towards.slice(-1) : towards.slice(0, 1);
-  const open = intersectAll(reach.map((door) => complement(shut(door), start, Infinity)));
-  // No door on this side: a chamber, always open.
-  return reach.length === 0 ? [] : complement(open, start, Infinity);
+/** When nothing can go out past these doors: not all of them are off their seats. Without a door there is a chamber, always open. */
+function blockedTimes(course: Course, reach: readonly number[]): Interval[] {
+  if (reach.length === 0) return [];
+  const open = intersectAll(reach.map((door) => (course.openings[door] ?? []).map((o) => o.notShut)));
+  return complement(open, course.trace.start, Infinity);
 }
 
 function problemOf(context: CheckContext, trap: Trap): Problem {

@@ -6,8 +6,8 @@ import type { Check, CheckContext } from '../check';
 import { setProperty } from '../edits';
 import { endsOf, isMeant } from '../door/straight-through';
 import { momentText } from './switch';
-import type { Stage } from '../stages';
-import { stagesOf } from '../stages';
+import type { Stage } from '../../model/stages';
+import { stagesOf } from '../../model/stages';
 import { pathsOpen } from '../straight';
 
 export const power: Check = {

@@ -7,7 +7,7 @@ import type { Check, CheckContext } from '../check';
 import { endsOf, isMeant } from '../door/straight-through';
 import { expressionOf } from '../edits';
 import { driveOf } from '../network';
-import { stagesOf } from '../stages';
+import { stagesOf } from '../../model/stages';
 import { pathsOpen } from '../straight';
 import { openDoors, restBefore, settledRig, turn } from '../trial';
 

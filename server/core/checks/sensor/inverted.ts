@@ -4,7 +4,7 @@ import type { Sensor } from '../../model/rig';
 import { strokeCourses } from '../../metrics/course';
 import type { StrokeFacts } from '../../timing/facts';
 import type { Check, CheckContext } from '../check';
-import { stagesOf } from '../stages';
+import { stagesOf } from '../../model/stages';
 
 export const inverted: Check = {
   code: 'sensor/inverted',
