@@ -56,7 +56,7 @@ export function createStage(app: App, content: StageContent): Panel {
   function draw(): void {
     if (element.clientWidth === 0) return;
     const figure = content.figure(app);
-    element.setAttribute('aria-label', content.label(app));
+    element.setAttribute('aria-label', `${content.label(app)}. Enter goes into the picture, Escape out of it.`);
     if (!figure) return patch(svg, []);
     natural = figure;
     const { zoom, x, y } = place();
@@ -105,20 +105,36 @@ export function createStage(app: App, content: StageContent): Panel {
     if (id !== undefined) app.reveal(content.source(app, id), true);
   }
 
+  /** Things that can be gone to, in order of drawing. */
+  const things = () => [...svg.querySelectorAll<SVGElement>('[data-id][role="button"]')];
+
+  /** From one thing to the next (1) or the one before (-1); from outside to the first or the last. */
+  function goTo(direction: 1 | -1): void {
+    const all = things();
+    const here = all.findIndex((t) => t === document.activeElement);
+    const next = here < 0 ? (direction === 1 ? 0 : all.length - 1) : here + direction;
+    all[next]?.focus();
+  }
+
+  /** Arrows go from thing to thing once one of them has the focus; before that they move the picture. */
+  const arrow = (direction: 1 | -1, dx: number, dy: number) => () =>
+    document.activeElement === element ? pan(dx, dy) : goTo(direction);
+
   const KEYS: Record<string, () => void> = {
     '+': () => zoom(1.25),
     '=': () => zoom(1.25),
     '-': () => zoom(0.8),
     f: fit,
     '1': actualSize,
-    ArrowUp: () => pan(0, KEY_PAN),
-    ArrowDown: () => pan(0, -KEY_PAN),
-    ArrowLeft: () => pan(KEY_PAN, 0),
-    ArrowRight: () => pan(-KEY_PAN, 0),
+    ArrowUp: arrow(-1, 0, KEY_PAN),
+    ArrowDown: arrow(1, 0, -KEY_PAN),
+    ArrowLeft: arrow(-1, KEY_PAN, 0),
+    ArrowRight: arrow(1, -KEY_PAN, 0),
+    Escape: () => element.focus(),
   };
   element.addEventListener('keydown', (event) => {
     if (event.ctrlKey || event.metaKey || event.altKey) return;
-    if (event.key === 'Enter') return reveal(event);
+    if (event.key === 'Enter') return event.target === element ? goTo(1) : reveal(event);
     const act = KEYS[event.key];
     if (!act) return;
     event.preventDefault();

@@ -56,6 +56,7 @@ export interface OpenOptions {
   /** What the editor had kept. */
   readonly state?: unknown;
   readonly reducedMotion?: boolean;
+  readonly forcedColors?: boolean;
 }
 
 export interface PreviewPage {
@@ -138,6 +139,7 @@ async function openPage(browser: Browser, origin: string, options: OpenOptions):
   const context = await browser.newContext({
     viewport: { width: options.width ?? 900, height: options.height ?? 700 },
     reducedMotion: options.reducedMotion ? 'reduce' : 'no-preference',
+    forcedColors: options.forcedColors ? 'active' : 'none',
   });
   const page = await context.newPage();
   const faults: string[] = [];

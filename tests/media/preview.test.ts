@@ -409,6 +409,44 @@ describe.skipIf(browserMissing)('preview page', () => {
     expect(await preview.page.locator('.banner span').textContent()).toContain(evil);
   });
 
+  describe('store', () => {
+    it('asks for the curves when it is shown, draws them, and says so when it is left', async () => {
+      await open({}, { ...model(), hasStores: true });
+      expect(await preview.take('want')).toEqual([]);
+      await preview.page.click('#tab-store');
+      await settled(preview.page);
+      expect((await preview.take('want')).at(-1)).toEqual({ type: 'want', stores: true });
+      expect(await preview.page.locator('#panel-store .notes').textContent()).toBe('Working out the curves…');
+      const points = [0, 1, 2, 3].map((k) => ({ t: k * 60_000_000, value: k }));
+      const store = {
+        id: 'r/own',
+        name: 'By itself',
+        title: 'r',
+        subtitle: 'three strokes',
+        notes: [],
+        tables: [],
+        series: [{ id: 'pressure:store', name: 'store', unit: 'bar', points }],
+        marks: [{ id: 'limit:store', kind: 'limit' as const, unit: 'bar', value: 2.5, label: 'store: limit 2.5 bar' }],
+        strokes: points.map((p, k) => ({ t: p.t, number: k })),
+      };
+      await preview.send(modelMessage([{ ...model(), hasStores: true, stores: [store] }], { version: 2 }));
+      expect(await preview.page.locator('.curves').textContent()).toContain('store: limit 2.5 bar');
+      await preview.page.locator('.curves').focus();
+      await preview.page.keyboard.press('+');
+      const { from, to } = (await view()).store!;
+      // Three minutes, a quarter larger: 144 s.
+      expect(to - from).toBeCloseTo(144_000_000, -3);
+      await preview.page.click('#tab-timing');
+      await settled(preview.page);
+      expect((await preview.take('want')).at(-1)).toEqual({ type: 'want', stores: false });
+    });
+
+    it('is not offered for a rig without flow', async () => {
+      await open();
+      expect(await preview.page.locator('#tab-store').isVisible()).toBe(false);
+    });
+  });
+
   describe('section and wiring', () => {
     it('show doors and nets at the time cursor', async () => {
       await open();
@@ -425,6 +463,23 @@ describe.skipIf(browserMissing)('preview page', () => {
       expect(await label('net:hold')).toBe('hold, TOF 10 s: on');
       await preview.page.locator('[data-id="net:hold"]').first().click();
       expect((await preview.take('reveal')).length).toBe(1);
+    });
+
+    it('are walked through by keyboard, each thing telling its state, and lead to the source', async () => {
+      await open();
+      await preview.page.click('#tab-wiring');
+      await settled(preview.page);
+      await preview.page.locator('.stage-wiring').focus();
+      await preview.page.keyboard.press('Enter');
+      const label = () => preview.page.evaluate(() => document.activeElement?.getAttribute('aria-label'));
+      expect(await label()).toBe('run, switch: on');
+      await preview.page.keyboard.press('ArrowRight');
+      await preview.page.keyboard.press('ArrowRight');
+      expect(await label()).toBe('start, run and ready and not hold: off');
+      await preview.page.keyboard.press('Enter');
+      expect((await preview.take('reveal')).length).toBe(1);
+      await preview.page.keyboard.press('Escape');
+      expect(await preview.page.evaluate(() => document.activeElement?.className)).toContain('stage-wiring');
     });
 
     it('zoom and pan on their own, and keep it', async () => {
@@ -485,6 +540,13 @@ describe.skipIf(browserMissing)('preview page', () => {
         expect(await preview.page.evaluate(() => document.body.dataset.look)).toBe(looks[theme]);
       },
     );
+
+    it('keeps its own colours, of high contrast, where the system forces colours', async () => {
+      await open({ forcedColors: true });
+      await settled(preview.page);
+      await preview.page.screenshot({ path: join(ARTEFACTS, 'timing-forced-colors.png') });
+      expect(await preview.page.evaluate(() => document.body.dataset.look)).toMatch(/^contrast-/);
+    });
 
     it('follows a change of theme, unless a look is chosen', async () => {
       await open({ theme: 'light' });

@@ -30,6 +30,8 @@ export interface PreviewModel {
 export interface PreviewOptions {
   /** Wording of the caution, for rigs that could be built to hold pressure. */
   readonly caution: string;
+  /** Further pictures after those of the rig: a counter-example, for one. */
+  readonly further?: readonly TimingModel[];
   /** `shown`: the page shows the curves, so work them out. */
   readonly stores?: 'shown' | 'hidden';
 }
@@ -43,7 +45,7 @@ function holdsPressure({ rig }: RigFacts): boolean {
 /** The pictures of one rig. */
 export function previewModel(facts: RigFacts, options: PreviewOptions): PreviewModel {
   const { rig } = facts;
-  const timing = timingModels(facts);
+  const timing = [...timingModels(facts), ...(options.further ?? [])];
   return {
     id: rig.name,
     title: rig.title || rig.name,

@@ -47,7 +47,7 @@ export function drawSection(model: SectionModel, view: SectionView): Figure {
 
 function target(brush: Brush, box: SectionBox, words: string) {
   if (brush.view.purpose === 'file') return { 'data-id': box.member.id };
-  return { 'data-id': box.member.id, role: 'button', tabindex: 0, 'aria-label': `${box.member.name}: ${words}` };
+  return { 'data-id': box.member.id, role: 'button', tabindex: -1, 'aria-label': `${box.member.name}: ${words}` };
 }
 
 // ---------------------------------------------------------------- necks

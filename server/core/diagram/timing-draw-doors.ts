@@ -123,6 +123,11 @@ function dwell(pen: Pen, opening: Opening, middle: number): Shape | null {
   const text = words.find((w) => textWidth(w, SIZES.label) + 10 <= to - from);
   if (text === undefined) return null;
   const attributes = {
+    // Its ground is cleared, so that hatch and dashed lines do not run through it.
+    stroke: pen.palette.door,
+    'stroke-width': 4,
+    'stroke-linejoin': 'round',
+    'paint-order': 'stroke',
     x: (from + to) / 2,
     y: middle + 4,
     'text-anchor': 'middle',

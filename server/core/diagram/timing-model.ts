@@ -149,7 +149,7 @@ function triggerModels(facts: RigFacts): TimingModel[] {
   const { strokes, atRest } = facts.timing;
   if (strokes.length > 0) return strokes.map((s) => timingModel(facts, s));
   const runs = atRest.moves || atRest.loop ? [] : switchRuns(facts.rig);
-  if (runs.length === 0) return [timingModel(facts, null)];
+  if (runs.length === 0) return [restModel(facts)];
   return runs.map((run) => ({
     ...traceModel(facts.rig, run.trace, run.name),
     subtitle: `Switch ${run.name} at rest`,
@@ -167,21 +167,21 @@ function scenarioModels(rig: Rig, scenario: Scenario, timing: TimingFacts): Timi
   return [{ ...model, notes: [...model.notes, note] }];
 }
 
-/** The picture of one stroke; of the rig at rest where `stroke` is null. `ranges` gives edges their tolerance (as stated in the text). */
+/** The picture of one stroke; where `stroke` is null, what a switch does in a rig without strokes, else the rig at rest. `ranges` gives edges their tolerance (as stated in the text). */
 export function timingModel(
   facts: RigFacts,
   stroke: StrokeFacts | null,
   ranges: EdgeRanges | undefined = stroke ? statedRanges(facts, stroke) : undefined,
 ): TimingModel {
   const { rig, timing } = facts;
-  if (!stroke) return restModel(facts);
+  if (!stroke) return timing.strokes.length > 0 ? restModel(facts) : triggerModels(facts)[0]!;
   const sensor = rig.sensors[stroke.sensor];
   const trigger = `${sensor?.name ?? 'sensor'} ${stroke.becomes ? 'on' : 'off'}`;
   const bare = bareModel(rig, stroke.trace, trigger, ranges);
   const marks = marksOf(rig, stroke);
   return {
     ...bare,
-    subtitle: `One stroke from ${trigger}` + repeatWords(stroke),
+    subtitle: `One stroke from ${trigger} · ${repeatWords(rig, stroke)}`,
     home: homeOf(stroke.trace, stroke.strokeEnds),
     marks,
     bands: bandsOf(rig, stroke),
@@ -255,10 +255,16 @@ function repeatFrom(lanes: readonly Lane[], interval: number): TimingModel['repe
   return first === Infinity ? null : { interval, at: first };
 }
 
-function repeatWords(stroke: StrokeFacts): string {
-  if (stroke.repeat === null) return ' · does not repeat while the trigger holds';
-  const strokes = stroke.strokesPerPeriod > 1 ? ` (pattern of ${stroke.strokesPerPeriod} strokes)` : '';
-  return ` · repeats every ${timeText(stroke.repeat)}${strokes}`;
+function repeatWords(rig: Rig, stroke: StrokeFacts): string {
+  if (stroke.repeat !== null) {
+    const strokes = stroke.strokesPerPeriod > 1 ? ` (pattern of ${stroke.strokesPerPeriod} strokes)` : '';
+    return `repeats every ${timeText(stroke.repeat)}${strokes}`;
+  }
+  const groups = stroke.intervals.map(({ interval, doors }) => {
+    const names = doors.map((d) => rig.doors[d]?.name ?? '?').join(', ');
+    return `${names} every ${timeText(interval)}`;
+  });
+  return groups.length > 0 ? `repeats: ${groups.join('; ')}` : 'does not repeat while the trigger holds';
 }
 
 /** A little before the trigger to a little after the end, so that first and last edges stand free of the frame. */
@@ -278,6 +284,11 @@ function stopNotes(rig: Rig, trace: Trace): string[] {
 
 function strokeNotes(rig: Rig, stroke: StrokeFacts, marks: readonly PairMark[]): string[] {
   const notes: string[] = [];
+  if (stroke.intervals.length > 1) {
+    notes.push(
+      'Groups of doors repeat at intervals of their own: what is drawn between them holds for this record only.',
+    );
+  }
   if (stroke.strokeEnds === null) notes.push('The stroke does not end: a door does not come back to rest.');
   for (const requirement of rig.requirements) {
     if (requirement.metric !== 'overlap' || requirement.during !== null) continue;

@@ -100,7 +100,7 @@ function drawNode(brush: Brush, node: WiringNode): Shape {
   const on = node.net >= 0 && brush.isOn(node.net);
   const [left, top] = [node.x - node.width / 2, node.y - node.height / 2];
   const words = `${node.name}, ${node.detail}: ${on ? 'on' : 'off'}`;
-  const focus = view.purpose === 'page' ? { role: 'button', tabindex: 0, 'aria-label': words } : {};
+  const focus = view.purpose === 'page' ? { role: 'button', tabindex: -1, 'aria-label': words } : {};
   const room = node.width - 24;
   return shape('g', node.id, { 'data-id': node.id, ...focus }, [
     textShape('title', 'title', {}, words),
