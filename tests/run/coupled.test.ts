@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { modelFlow } from '../../server/core/flow/flow-model';
 import { runCoupled } from '../../server/core/run/coupled';
-import { flowRun } from '../../server/core/run/flow-facts';
+import { flowRun } from '../../server/core/run/flow-run';
 import { rigOf } from '../support/rigs';
 
 const bank = (sensors: string, start: string, scenario = ''): string => `

@@ -1,7 +1,7 @@
 /** What the chambers hold while a stroke goes on, for the shading of the section. */
 import { runCoupled, type CoupledRun } from '../run/coupled';
 import type { RigFacts } from '../run/facts';
-import { triggerMasses } from '../run/flow-facts';
+import { triggerMasses } from '../run/flow-run';
 import { quickRun } from '../run/scenario-run';
 import type { StrokeFacts } from '../timing/facts';
 import { chamberReading } from './chamber-readings';

@@ -25,7 +25,7 @@ import { createEngine } from '../timing/engine';
 import { compileProgram } from '../timing/program';
 import { bringToRest, EDGE_BUDGET, movesForEver } from '../timing/rest';
 import type { Trace } from '../timing/trace';
-import { doorPowers } from './flow-facts';
+import { doorPowers } from './flow-run';
 import { sensorValue, startSensors } from './sensing';
 
 export interface CoupledOptions {

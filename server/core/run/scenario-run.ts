@@ -2,8 +2,8 @@
 import type { Rig } from '../model/rig';
 import type { CoupledRun } from './coupled';
 import { runCoupled } from './coupled';
-import type { FlowRun } from './flow-facts';
-import { flowRun } from './flow-facts';
+import type { FlowRun } from './flow-run';
+import { flowRun } from './flow-run';
 
 const RUNS = new WeakMap<Rig, { readonly flow: FlowRun | null; readonly scenarios: Map<number, CoupledRun> }>();
 

@@ -2,7 +2,7 @@
 import type { Fix, Problem, Source } from '../../model/problem';
 import type { Quantity, Rig } from '../../model/rig';
 import { analyseRig } from '../../run/analyse';
-import { fillsWithoutDoubt } from '../../run/flow-facts';
+import { fillsWithoutDoubt } from '../../run/flow-detail';
 import { formatNumber } from '../../units/units';
 import type { Check, CheckContext } from '../check';
 

@@ -1,0 +1,49 @@
+/** A rig ready for the flow engine: its model, the powers of its doors, and following it stroke by stroke. */
+import type { FlowModel } from '../flow/balance';
+import type { DoorPower } from '../flow/door-energy';
+import type { Filling } from '../flow/facts';
+import { modelFlow } from '../flow/flow-model';
+import { massAt } from '../flow/vessel';
+import type { Rig } from '../model/rig';
+import type { StrokeFacts } from '../timing/facts';
+import type { FillingOptions } from './filling';
+import { FillingRun } from './filling';
+import { modesOf } from './modes';
+
+export const doorPowers = (rig: Rig): DoorPower[] =>
+  rig.doors.map((door) => ({
+    moving: door.powerMoving?.nominal ?? 0,
+    held: door.powerHeld?.nominal ?? 0,
+    rest: door.rest === 'open' ? 1 : 0,
+  }));
+
+/** A rig's flow model with what the run layer needs beside it; what `flowFacts` is made from and metrics run on. */
+export interface FlowRun {
+  readonly rig: Rig;
+  readonly model: FlowModel;
+  readonly fill: (options?: FillingOptions) => Filling;
+}
+
+/** Follows the rig stroke by stroke with options of its own; null where there is no flow model. */
+export function flowRun(rig: Rig): FlowRun | null {
+  const { model } = modelFlow(rig);
+  if (!model) return null;
+  const modes = modesOf(rig);
+  const powers = doorPowers(rig);
+  return { rig, model, fill: (options) => new FillingRun(rig, model, modes, powers, options).run() };
+}
+
+/** Contents at the start, with the trigger's chamber brought to the threshold that starts the stroke if it is not beyond it yet. */
+export function triggerMasses(rig: Rig, model: FlowModel, stroke: StrokeFacts): number[] {
+  const masses = [...model.start];
+  const sensor = rig.sensors[stroke.sensor];
+  const threshold = stroke.becomes ? sensor?.on : (sensor?.clears ?? sensor?.on);
+  const vessel = sensor && model.vessels[sensor.chamber];
+  if (!sensor || !threshold || !vessel) return masses;
+  const at = massAt(model.law, vessel, threshold.sensed, threshold.value.nominal, vessel.temperature);
+  if (at === null) return masses;
+  const was = masses[sensor.chamber]!;
+  const rising = (threshold.side === 'above') === stroke.becomes;
+  masses[sensor.chamber] = rising ? Math.max(was, at) : Math.min(was, at);
+  return masses;
+}
