@@ -113,6 +113,68 @@ describe('repeats', () => {
   });
 });
 
+describe('groups that share nothing but inputs', () => {
+  const train = (i: number, hold: number) => ({
+    [`start${i}`]: and('full', not(`hold${i}`)),
+    [`gate${i}_on`]: TOF(`start${i}`, 1 * S),
+    [`hold${i}`]: TOF(`start${i}`, hold),
+  });
+  const rig = (first: number, second: number) =>
+    sketch({
+      response: 50 * MS,
+      sensors: { full: 'above' },
+      signals: { ...train(1, first), ...train(2, second) },
+      doors: { gate1: 100 * MS, gate2: 100 * MS },
+      drives: { gate1: 'gate1_on', gate2: 'gate2_on' },
+    });
+  // start 0.05, hold 0.10, start off 0.15, hold off 0.20 + T, start again 0.25 + T: T + 0.20 apart.
+
+  it('with intervals that meet soon repeat together', () => {
+    const facts = analyseTiming(rig(3800 * MS, 5800 * MS));
+    // 4 s and 6 s: together every 12 s; strokes of the first group every 4 s.
+    expect(facts.strokes[0].pattern).toEqual({ from: 0, to: 12 * S, covers: null });
+    expect(facts.strokes[0]).toMatchObject({ repeat: 4 * S, strokesPerPeriod: 3, intervals: [] });
+    expect(facts.incomplete).toBeNull();
+  });
+
+  it('with others are said to drift, each with its own interval', () => {
+    const facts = analyseTiming(rig(3800 * MS, 5811 * MS));
+    const [stroke] = facts.strokes;
+    expect(stroke.pattern).toBeNull();
+    expect(stroke.repeat).toBe(4 * S);
+    expect(stroke.intervals).toEqual([
+      { interval: 4 * S, doors: [0] },
+      { interval: 6011 * MS, doors: [1] },
+    ]);
+    expect(facts.incomplete).toBe(
+      'groups of doors repeat at intervals of their own (gate1 every 4 s; gate2 every 6.011 s) and drift against each other; ' +
+        'what is said between them holds for the first 12.022 s only',
+    );
+  });
+
+  it('ninety of them cost no more than their edges', () => {
+    const signals = Object.assign({}, ...Array.from({ length: 90 }, (_, i) => train(i, 3800 * MS + 7001 * i)));
+    const many = sketch({
+      response: 50 * MS,
+      sensors: { full: 'above' },
+      signals,
+      doors: { gate: 0 },
+      drives: { gate: 'gate0_on' },
+    });
+    const all = {
+      ...many,
+      drives: Array.from({ length: 90 }, (_, i) => ({
+        ...many.drives[0],
+        target: i % 1,
+        net: netOf(many, `gate${i}_on`),
+      })),
+    };
+    expect(analyseTiming(many).strokes[0].repeat).toBe(4 * S);
+    // One door driven by all of them ties them together: no answer within the budget, and it says so.
+    expect(analyseTiming(all).incomplete).toMatch(/within the number of changes/);
+  });
+});
+
 describe('generated rigs', () => {
   const SEEDS = Array.from({ length: 400 }, (_, i) => 7000 + i);
   const all = SEEDS.map((seed) => ({ seed, rig: randomRig(seed) }));

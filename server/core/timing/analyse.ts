@@ -1,5 +1,6 @@
 /** From a resolved rig to its facts about time. Pure; nominal times. */
 import type { Rig } from '../model/rig';
+import { formatTime } from '../units/units';
 import { behavioursOf } from './behaviours';
 import { initialInputs } from './engine';
 import type { Behaviour, StrokeFacts, TimingFacts } from './facts';
@@ -40,7 +41,7 @@ export function analyseTiming(rig: Rig, options: TimingOptions = {}): TimingFact
       behaviours ??= behavioursOf(rig, program, inputs, strokes, budgetOf(options));
       return behaviours;
     },
-    incomplete: incompleteness(rest, strokes),
+    incomplete: incompleteness(rig, rest, strokes),
   };
 }
 
@@ -107,10 +108,19 @@ function invertedStrokes(
   });
 }
 
-function incompleteness(rest: AtRest, strokes: readonly StrokeFacts[]): string | null {
+function incompleteness(rig: Rig, rest: AtRest, strokes: readonly StrokeFacts[]): string | null {
   if (rest.trace.stopped?.reason === 'budget')
     return 'the rig does not come to rest, nor repeat, within the number of changes looked at';
   if (strokes.some((s) => s.trace.stopped?.reason === 'budget'))
     return 'the strokes do not repeat within the number of changes looked at';
-  return null;
+  const drifting = strokes.find((s) => s.intervals.length > 0);
+  return drifting ? driftOf(rig, drifting) : null;
+}
+
+function driftOf(rig: Rig, { intervals, trace }: StrokeFacts): string {
+  const moving = intervals.filter((x) => x.doors.length > 0);
+  const each = moving.map(
+    (x) => `${x.doors.map((d) => rig.doors[d]!.name).join(', ')} every ${formatTime(x.interval)}`,
+  );
+  return `groups of doors repeat at intervals of their own (${each.join('; ')}) and drift against each other; what is said between them holds for the first ${formatTime(trace.end)} only`;
 }

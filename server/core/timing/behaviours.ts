@@ -11,8 +11,10 @@ import type { Program } from './program';
 import { bringToRest } from './rest';
 import { intersectAll, openStretches } from './windows';
 
-/** Moments tried per stroke at most; spread evenly where there are more. */
+/** Moments tried per stroke; spread evenly where there are more. Large rigs get fewer, so that the cost grows with their size only. */
 const MOST_MOMENTS = 40;
+const FEWEST_MOMENTS = 8;
+const EDGES_TRIED = 8_000;
 /** Edges that a disturbed run may take before its states are compared: most fall quiet sooner. */
 const PATIENCE = 400;
 const CHATTER_FLIPS = 20;
@@ -75,7 +77,10 @@ function strokeBehaviours(
     apply: (e) => e.setInput(sensor.net, !stroke.becomes),
   };
   const trigger = (e: Engine) => e.setInput(sensor.net, stroke.becomes);
-  const worst = worstOf(rig, engine, momentsOf(stroke), [lost, ...switchesAndPower(rig, inputs)], trigger);
+  const operations = [lost, ...switchesAndPower(rig, inputs)];
+  const affordable = Math.floor(EDGES_TRIED / (operations.length * Math.max(1, stroke.trace.edges.length)));
+  const most = Math.max(FEWEST_MOMENTS, Math.min(MOST_MOMENTS, affordable));
+  const worst = worstOf(rig, engine, momentsOf(stroke, most), operations, trigger);
   return [held(rig, stroke), chatter, ...worst];
 }
 
@@ -127,7 +132,7 @@ function worstOf(
   return worst.filter((b): b is Behaviour => b !== null);
 }
 
-function momentsOf(stroke: StrokeFacts): number[] {
+function momentsOf(stroke: StrokeFacts, most: number): number[] {
   const until = stroke.pattern?.to ?? stroke.trace.end;
   const times = new Set<number>([0]);
   for (const edge of stroke.trace.edges) if (edge.t <= until) times.add(edge.t);
@@ -138,8 +143,8 @@ function momentsOf(stroke: StrokeFacts): number[] {
     const middle = next === undefined ? t : Math.floor((t + next) / 2);
     return middle > t ? [t, middle] : [t];
   });
-  if (moments.length <= MOST_MOMENTS) return moments;
-  return Array.from({ length: MOST_MOMENTS }, (_, i) => moments[Math.floor((i * moments.length) / MOST_MOMENTS)]!);
+  if (moments.length <= most) return moments;
+  return Array.from({ length: most }, (_, i) => moments[Math.floor((i * moments.length) / most)]!);
 }
 
 function held(rig: Rig, stroke: StrokeFacts): Behaviour {

@@ -84,6 +84,14 @@ export class Columns {
     }
   }
 
+  /** Whether anything of a part is under way: a timer that runs, a change in a lane. */
+  pending({ elements, has }: Part): boolean {
+    for (let i = 0; i < elements.length; i++) if (this.timers.has(elements[i]!)) return true;
+    let found = false;
+    for (const lane of this.lanes) lane.each((_, change) => (found ||= has[change >> 1] === 1));
+    return found;
+  }
+
   /** Moves all times by `by`; causes before are forgotten. */
   rebase(by: number): void {
     this.laneAgenda.shift(by);

@@ -9,11 +9,12 @@
  */
 import type { Rig } from '../model/rig';
 import type { ColumnsState } from './columns';
+import type { Group, Grouping } from './groups';
 import { Doors } from './motion';
 import type { DoorsState } from './motion';
 import { Network } from './network';
 import { compileProgram } from './program';
-import type { Part, Program, TimeChoice } from './program';
+import type { Program, TimeChoice } from './program';
 import type { DoorMoveRow } from './record';
 import type { DoorTrack, Trace } from './trace';
 
@@ -156,6 +157,11 @@ export class Engine {
     return this.doors.latestArrival();
   }
 
+  /** When one door arrives, or arrived. */
+  doorArrives(door: number): number {
+    return this.doors.arrival(door);
+  }
+
   /** Enters a change of a switch or sensor at time `at` (now by default, never before). */
   setInput(net: number, value: boolean, at = this.now): void {
     this.operate({ t: Math.max(at, this.now), net, value });
@@ -199,37 +205,19 @@ export class Engine {
     return this.doors.opening(door, t);
   }
 
-  /** The nets that `stateWords` covers, ascending; null where it covers all. */
-  get covers(): readonly number[] | null {
-    const { driving, whole } = this.program;
-    return driving.nets.length === whole.nets.length ? null : Array.from(driving.nets);
-  }
-
   /** Whether every door stands shut now. */
   allShut(): boolean {
     return this.doors.allShut(this.now);
   }
 
-  /**
-   * Words that name the state at `now` of doors and of all that drives depend on, times relative to now: equal words, equal future of
-   * these. Signals that drive nothing (lamps) are left out, so that they cannot keep a pattern from closing.
-   */
-  stateWords(): number[] {
-    return this.words(this.program.driving);
-  }
-
-  /** The same of the whole rig, lamps included. */
+  /** Words that name the whole state at `now`, times relative to now: equal words, equal future. */
   wholeStateWords(): number[] {
-    return this.words(this.program.whole);
-  }
-
-  private words(part: Part): number[] {
-    const { now } = this;
+    const { now, program } = this;
     const words: number[] = [this.power ? 1 : 0, this.waking ? 1 : 0];
-    this.network.columns.addKey(words, part, now, this.power);
+    this.network.columns.addKey(words, program.whole, now, this.power);
     this.doors.addKey(words, now);
-    if (this.program.style === 'scan') {
-      words.push((now - this.scanOrigin) % this.program.scan, this.nextScan === Infinity ? -1 : this.nextScan - now);
+    if (program.style === 'scan') {
+      words.push((now - this.scanOrigin) % program.scan, this.nextScan === Infinity ? -1 : this.nextScan - now);
     }
     for (const operation of this.operations) words.push(operation.t - now, operation.net, operation.value ? 1 : 0);
     return words;
@@ -238,6 +226,47 @@ export class Engine {
   /** `wholeStateWords` as one text. */
   key(): string {
     return this.wholeStateWords().join();
+  }
+
+  /** Independent groups of what drives doors, feeds and draws; signals that drive nothing (lamps) belong to none. */
+  get grouping(): Grouping {
+    return this.program.grouping;
+  }
+
+  /**
+   * Words that name the state of one group just after an instant at which it changed, or at which the run began: equal words, equal
+   * future of the group while inputs and power stay. In scan style such an instant is a scan, and the next scan follows it.
+   */
+  groupWords(group: Group): number[] {
+    const words: number[] = [];
+    this.network.columns.addKey(words, group, this.now, true);
+    for (const door of group.doors) this.doors.addDoorKey(words, door, this.now);
+    return words;
+  }
+
+  /** Whether anything of a group is under way (its doors do not count). */
+  groupPending(group: Group): boolean {
+    return this.network.columns.pending(group);
+  }
+
+  /** Whether operations entered before are still to come. */
+  get awaitsOperation(): boolean {
+    return this.operations.length > 0;
+  }
+
+  get scanned(): boolean {
+    return this.program.style === 'scan';
+  }
+
+  /** Net of edge number `row`. */
+  edgeNet(row: number): number {
+    return this.network.edges.change[row]! >> 1;
+  }
+
+  /** The nets that a pattern of all groups covers, ascending; null where they are all nets. */
+  get covers(): readonly number[] | null {
+    const { driving, whole } = this.program;
+    return driving.nets.length === whole.nets.length ? null : Array.from(driving.nets);
   }
 
   /** Keeps the state at `now`, to return to with `restore`. */

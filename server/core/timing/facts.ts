@@ -88,6 +88,11 @@ export interface StrokeFacts {
    * falls quiet, or where the trace stopped before it was known.
    */
   readonly pattern: { readonly from: number; readonly to: number; readonly covers: readonly number[] | null } | null;
+  /**
+   * Where groups of doors that share nothing but inputs repeat at intervals that do not come together again soon (`pattern` is null then):
+   * each group with its own. What is said between doors of different groups holds for the trace only.
+   */
+  readonly intervals: readonly { readonly interval: number; readonly doors: readonly number[] }[];
   /** Starts of strokes in the trace, as times of the change that starts each (`startNet` becoming `startValue`). */
   readonly starts: readonly number[];
   readonly startNet: number;

@@ -110,6 +110,11 @@ export class Doors {
     return this.unitsAt(door, t) / this.programs[door]!.full;
   }
 
+  /** When a door is, or was, at its target. */
+  arrival(door: number): number {
+    return this.arrives[door]!;
+  }
+
   /** When the last door is, or was, at its target. */
   latestArrival(): number {
     let latest = -Infinity;
@@ -124,7 +129,11 @@ export class Doors {
   }
 
   addKey(parts: number[], now: number): void {
-    for (let door = 0; door < this.count; door++) parts.push(this.unitsAt(door, now), this.target[door]!);
+    for (let door = 0; door < this.count; door++) this.addDoorKey(parts, door, now);
+  }
+
+  addDoorKey(parts: number[], door: number, now: number): void {
+    parts.push(this.unitsAt(door, now), this.target[door]!);
   }
 
   /** Makes what is now the beginning of a new record, all times moved by `by`. */

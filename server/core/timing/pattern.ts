@@ -1,32 +1,157 @@
 /** Runs an engine until its future is known: nothing more happens, or the state of all that matters returns to one already seen. */
 import type { Engine } from './engine';
+import type { Group } from './groups';
 
-/** The state at `from` is the state at `to`; both null where it fell quiet, ran out of budget or stopped in a loop. */
+/** A group whose state at `from` is its state at `to`. */
+export interface RepeatingGroup {
+  readonly from: number;
+  readonly to: number;
+  readonly doors: readonly number[];
+}
+
 export interface Pattern {
+  /**
+   * The state of everything that drives doors at `from` is that at `to`. Both null where it fell quiet, ran out of budget, stopped in a
+   * loop, or where groups repeat at intervals of their own that do not come together again soon.
+   */
   readonly from: number | null;
   readonly to: number | null;
   /** Nothing more happens (doors under way still arrive). */
   readonly quiet: boolean;
+  /** The groups that repeat, each with its own interval. */
+  readonly groups: readonly RepeatingGroup[];
 }
 
+/** Intervals that come together again within this many of the longest count as one pattern. */
+const MOST_ROUNDS = 12;
+
+const OPEN: Pattern = { from: null, to: null, quiet: false, groups: [] };
+
 /**
- * Steps the engine from `now` on until the pattern closes. The state (`Engine.stateWords`) is compared exactly, with all times relative
- * to the instant: equal states have equal futures. Afterwards `engine.now` is the instant of closing, or the arrival of the last door when quiet.
- * States are compared only after `patience` further edges: cheaper where falling quiet is likely, but the period found may begin late.
+ * Steps the engine from `now` on until every independent group has fallen quiet or repeats. States are compared exactly, with all times
+ * relative to the instant: equal states have equal futures. Afterwards `engine.now` is the instant of closing, or the arrival of the
+ * last door when quiet. States are compared only after `patience` further edges: cheaper where falling quiet is likely, but the period
+ * found may begin late. The engine must keep a record.
  */
 export function closePattern(engine: Engine, patience = 0): Pattern {
   const compareFrom = engine.edgeCount + patience;
-  const seen = new SeenStates();
+  let watch: Watch | null = null;
   while (engine.nextTime() < Infinity) {
+    const row = engine.edgeCount;
     engine.step();
-    if (engine.nextTime() === Infinity) break;
-    if (engine.edgeCount < compareFrom) continue;
-    const from = seen.meet(engine.stateWords(), engine.now);
-    if (from !== null) return { from, to: engine.now, quiet: false };
+    if (engine.edgeCount < compareFrom || engine.awaitsOperation) continue;
+    if (watch === null) watch = new Watch(engine);
+    else watch.look(row);
+    if (watch.decided && engine.nextTime() < Infinity) return watch.close();
   }
-  if (engine.stopped) return { from: null, to: null, quiet: false };
+  if (engine.stopped) return OPEN;
   engine.advanceTo(Math.max(engine.now, engine.doorsArrive()));
-  return { from: null, to: null, quiet: true };
+  return { from: null, to: null, quiet: true, groups: [] };
+}
+
+/** Follows every group until it is quiet or repeats. */
+class Watch {
+  private readonly engine: Engine;
+  private readonly groups: readonly Group[];
+  private readonly groupOf: Int32Array;
+  private readonly seen: SeenStates[];
+  private readonly repeats: (RepeatingGroup | null)[];
+  private readonly quiet: Uint8Array;
+  private undecided: number;
+  /** Groups that changed at this instant and at the one before. */
+  private changed = new Set<number>();
+  private changedBefore = new Set<number>();
+
+  constructor(engine: Engine) {
+    this.engine = engine;
+    ({ groups: this.groups, groupOf: this.groupOf } = engine.grouping);
+    this.seen = this.groups.map(() => new SeenStates());
+    this.repeats = this.groups.map(() => null);
+    this.quiet = new Uint8Array(this.groups.length);
+    this.undecided = this.groups.length;
+    this.groups.forEach((_, group) => this.changed.add(group));
+    this.changed.forEach((group) => this.judge(group));
+  }
+
+  get decided(): boolean {
+    return this.undecided === 0;
+  }
+
+  /** Looks at the groups that changed in the instant just run, whose edges begin at `row`. */
+  look(row: number): void {
+    const { engine } = this;
+    [this.changed, this.changedBefore] = [this.changedBefore, this.changed];
+    this.changed.clear();
+    for (let i = row; i < engine.edgeCount; i++) {
+      const group = this.groupOf[engine.edgeNet(i)]!;
+      if (group >= 0) this.changed.add(group);
+    }
+    this.changed.forEach((group) => this.judge(group));
+    // A scan that changes nothing may be the one after which a group is quiet.
+    if (engine.scanned) this.changedBefore.forEach((group) => !this.changed.has(group) && this.judge(group));
+  }
+
+  private judge(number: number): void {
+    if (this.quiet[number] === 1 || this.repeats[number] !== null) return;
+    const { engine } = this;
+    const group = this.groups[number]!;
+    const goesOn = engine.groupPending(group) || (engine.scanned && this.changed.has(number));
+    if (!goesOn) {
+      this.quiet[number] = 1;
+      this.undecided--;
+      return;
+    }
+    if (!this.changed.has(number)) return;
+    const from = this.seen[number]!.meet(engine.groupWords(group), engine.now);
+    if (from === null) return;
+    this.repeats[number] = { from, to: engine.now, doors: group.doors };
+    this.undecided--;
+  }
+
+  /** The pattern of all groups together; the engine goes on to where it closes. */
+  close(): Pattern {
+    const { engine } = this;
+    const groups = this.repeats.filter((r): r is RepeatingGroup => r !== null);
+    if (groups.length === 0) return this.lampsOnly();
+    const periods = groups.map((g) => g.to - g.from);
+    const together = meetingOf(periods, MOST_ROUNDS * Math.max(...periods));
+    if (together === null) return { ...OPEN, groups };
+    const from = groups.length === 1 ? groups[0]!.from : Math.max(...groups.map((g) => g.from));
+    const still = this.quiet.some((q) => q === 1) ? this.lastArrival() : -Infinity;
+    const start = Math.max(from, still);
+    engine.advanceTo(start + together);
+    return { from: start, to: start + together, quiet: false, groups };
+  }
+
+  /** All that drives doors is quiet; only lamps go on. */
+  private lampsOnly(): Pattern {
+    const { engine } = this;
+    const from = Math.max(engine.now, engine.doorsArrive());
+    engine.advanceTo(from);
+    if (engine.nextTime() === Infinity) return { ...OPEN, quiet: engine.stopped === null };
+    const to = Math.max(from + 1, engine.nextTime());
+    engine.advanceTo(to);
+    return { from, to, quiet: false, groups: [] };
+  }
+
+  /** When the doors of quiet groups are there: until then their state is not yet the one that stays. */
+  private lastArrival(): number {
+    const doors = this.groups.flatMap((g, i) => (this.quiet[i] === 1 ? g.doors : []));
+    return Math.max(-Infinity, ...doors.map((door) => this.engine.doorArrives(door)));
+  }
+}
+
+/** The least common multiple of some intervals, null where it is more than `most`. */
+function meetingOf(intervals: readonly number[], most: number): number | null {
+  let multiple = 1;
+  for (const interval of intervals) {
+    let a = multiple;
+    let b = interval;
+    while (b !== 0) [a, b] = [b, a % b];
+    multiple = (multiple / a) * interval;
+    if (multiple > most) return null;
+  }
+  return multiple;
 }
 
 /**
@@ -56,10 +181,8 @@ class SeenStates {
     const hash = hashOf(words);
     const bucket = this.byHash.get(hash);
     const same = bucket?.find((seen) => equal(seen.words, words));
-    if (same) {
-      // Twice at one instant comes of an operation at that instant: no time has passed, so no period.
-      return same.t < t ? same.t : null;
-    }
+    // Twice at one instant comes of an operation at that instant: no time has passed, so no period.
+    if (same) return same.t < t ? same.t : null;
     if (bucket) bucket.push({ words, t });
     else this.byHash.set(hash, [{ words, t }]);
     return null;

@@ -3,6 +3,8 @@
  * function as a truth table over its distinct nets. Built once per rig and choice of times; holds no changing state.
  */
 import type { BlockKind, Logic, Rig } from '../model/rig';
+import { groupsOf } from './groups';
+import type { Grouping } from './groups';
 
 /** One choice out of every time's tolerance; nominal where a function is left out. Whole microseconds. */
 export interface TimeChoice {
@@ -65,6 +67,8 @@ export interface Program {
   /** What doors, feeds or draws depend on, directly or through others; the whole where nothing is driven. */
   readonly driving: Part;
   readonly whole: Part;
+  /** `driving` in independent groups. */
+  readonly grouping: Grouping;
 }
 
 /** A part of the network: its nets and elements, ascending, and a 1 for each of its nets. */
@@ -191,10 +195,11 @@ function part(rig: Rig, has: Uint8Array): Part {
   return { nets: indices(nets.length, (net) => net), elements: indices(elements.length, (e) => elements[e]!.net), has };
 }
 
-function parts(rig: Rig): { driving: Part; whole: Part } {
+function parts(rig: Rig): { driving: Part; whole: Part; grouping: Grouping } {
   const whole = part(rig, new Uint8Array(rig.network.nets.length).fill(1));
   const from = rig.drives.map((d) => d.net).filter((net) => net >= 0);
-  return { driving: from.length > 0 ? part(rig, dependencies(rig, from)) : whole, whole };
+  const driving = from.length > 0 ? part(rig, dependencies(rig, from)) : whole;
+  return { driving, whole, grouping: groupsOf(rig, driving) };
 }
 
 /** Groups pairs (key, item) by key: starts (length `keys + 1`) and the order of items. */

@@ -24,13 +24,14 @@ const LAMP_PATIENCE = 1000;
 export function bringToRest(rig: Rig, program: Program, inputs: (net: number) => boolean, budget: number): AtRest {
   const engine = createEngine(rig, { program, inputs, budget });
   const pattern = closePattern(engine);
-  if (pattern.from !== null && engine.covers !== null) settleWhole(engine, LAMP_PATIENCE);
+  if (!pattern.quiet && engine.covers !== null) settleWhole(engine, LAMP_PATIENCE);
   if (!engine.stopped) engine.alignToScan();
   return { engine, pattern, trace: engine.trace() };
 }
 
 /** Whether doors go on moving although nothing is operated. */
 export function movesForEver({ trace, pattern }: AtRest): boolean {
-  if (pattern.from === null) return false;
-  return trace.doors.some((track) => track.moves.some((m) => m.t > pattern.from!));
+  return pattern.groups.some((group) =>
+    group.doors.some((door) => trace.doors[door]!.moves.some((move) => move.t > group.from)),
+  );
 }

@@ -15,6 +15,8 @@ interface Run {
   readonly rig: Rig;
   readonly trace: Trace;
   readonly pattern: Pattern;
+  /** The whole pattern, or where its groups drift apart, that of the group which moves the first door. */
+  readonly own: { readonly from: number | null; readonly to: number | null };
   readonly stretches: readonly (readonly OpenStretch[])[];
   readonly starts: Starts;
 }
@@ -35,15 +37,16 @@ export function runStroke(rig: Rig, engine: Engine, sensor: number, becomes: boo
   engine.setInput(rig.sensors[sensor]!.net, becomes);
   const pattern = closePattern(engine);
   if (engine.moves.length === 0) return null;
-  if (pattern.from !== null && pattern.to !== null) engine.advanceTo(2 * pattern.to - pattern.from);
+  engine.advanceTo(onceMore(pattern, engine.now));
   const trace = engine.trace();
+  const own = ownPattern(trace, pattern);
   let pairs: readonly PairFacts[] | null = null;
-  const starts = findStarts(trace, pattern);
+  const starts = findStarts(trace, own);
   const stretches = trace.doors.map((track) => openStretches(track, trace.start, trace.end));
-  const run: Run = { rig, trace, pattern, stretches, starts };
+  const run: Run = { rig, trace, pattern, own, stretches, starts };
   const repeat = repeatOf(run);
-  const from = pattern.from ?? 0;
-  const to = pattern.to ?? Infinity;
+  const from = own.from ?? 0;
+  const to = own.to ?? Infinity;
   return {
     sensor,
     becomes,
@@ -64,13 +67,33 @@ export function runStroke(rig: Rig, engine: Engine, sensor: number, becomes: boo
     startNet: starts.net,
     startValue: starts.value,
     settlesAfter: repeat === null ? 0 : starts.times.filter((t) => t < from).length,
+    intervals:
+      pattern.from === null ? pattern.groups.map(({ from, to, doors }) => ({ interval: to - from, doors })) : [],
     strokesPerPeriod: repeat === null ? 0 : Math.max(1, inPeriod(run).length),
-    timers: timerFacts(rig, engine.timerEvents, { from, to, settled: pattern.quiet ? Infinity : from }, trace.initial),
+    timers: timerFacts(rig, engine.timerEvents, { from, to, settled: settledFrom(pattern) }, trace.initial),
   };
 }
 
+/** What has not changed since before this time stays as it is. */
+function settledFrom({ from, quiet, groups }: Pattern): number {
+  if (quiet) return Infinity;
+  return from ?? Math.min(Infinity, ...groups.map((g) => g.from));
+}
+
+/** The end of the pattern's second round, so that every window begun in the first is seen to end. */
+function onceMore({ from, to, groups }: Pattern, now: number): number {
+  if (from !== null && to !== null) return 2 * to - from;
+  return Math.max(now, ...groups.map((g) => 2 * g.to - g.from));
+}
+
+function ownPattern(trace: Trace, pattern: Pattern): Run['own'] {
+  if (pattern.from !== null) return pattern;
+  const first = firstDoor(trace);
+  return pattern.groups.find((g) => g.doors.includes(first)) ?? { from: null, to: null };
+}
+
 /** The change that starts each stroke: the first on the way from the trigger to the first door that comes again and again. */
-function findStarts(trace: Trace, pattern: Pattern): Starts {
+function findStarts(trace: Trace, pattern: Run['own']): Starts {
   const first = firstMove(trace);
   const chain = first < 0 ? [] : chainOf(trace.edges, first).slice(1);
   const again = (i: number) => {
@@ -92,25 +115,33 @@ function findStarts(trace: Trace, pattern: Pattern): Starts {
   return { net, value, times, strokeOf };
 }
 
-/** The edge that moves the first door, -1 where none does. */
-function firstMove(trace: Trace): number {
-  let first = { t: Infinity, cause: -1 };
-  for (const track of trace.doors) {
+/** The door that moves first, -1 where none does. */
+function firstDoor(trace: Trace): number {
+  let first = -1;
+  let earliest = Infinity;
+  trace.doors.forEach((track, door) => {
     const move = track.moves.find((m) => m.cause >= 0);
-    if (move && move.t < first.t) first = move;
-  }
-  return first.cause;
+    if (!move || move.t >= earliest) return;
+    first = door;
+    earliest = move.t;
+  });
+  return first;
 }
 
-function inPeriod({ pattern, starts }: Run): number[] {
-  if (pattern.from === null || pattern.to === null) return [];
-  return starts.times.filter((t) => t >= pattern.from! && t < pattern.to!);
+/** The edge that moves the first door, -1 where none does. */
+function firstMove(trace: Trace): number {
+  return trace.doors[firstDoor(trace)]?.moves.find((m) => m.cause >= 0)?.cause ?? -1;
+}
+
+function inPeriod({ own, starts }: Run): number[] {
+  if (own.from === null || own.to === null) return [];
+  return starts.times.filter((t) => t >= own.from! && t < own.to!);
 }
 
 function repeatOf(run: Run): number | null {
-  const { pattern, trace } = run;
-  if (pattern.from === null || pattern.to === null) return null;
-  const { from, to } = pattern;
+  const { own, trace } = run;
+  if (own.from === null || own.to === null) return null;
+  const { from, to } = own;
   if (!trace.doors.some((track) => track.moves.some((m) => m.t > from && m.t <= to))) return null;
   const period = to - from;
   const starts = inPeriod(run);

@@ -1,0 +1,66 @@
+/**
+ * Independent groups of a control network. Inputs held, two groups that share nothing but inputs never influence each other, so each may
+ * repeat at an interval of its own; comparing the state of all together would wait for the least common multiple.
+ */
+import type { Rig } from '../model/rig';
+import type { Part } from './program';
+import { netsOf } from './program';
+
+/** Elements that depend on each other, with the doors they drive. */
+export interface Group extends Part {
+  readonly doors: readonly number[];
+}
+
+export interface Grouping {
+  readonly groups: readonly Group[];
+  /** Number of the group of each net, -1 for inputs and for what drives nothing. */
+  readonly groupOf: Int32Array;
+}
+
+/** Sets that grow together. */
+class Union {
+  private readonly parent: Int32Array;
+  constructor(size: number) {
+    this.parent = Int32Array.from({ length: size }, (_, i) => i);
+  }
+  root(of: number): number {
+    let at = of;
+    while (this.parent[at] !== at) at = this.parent[at] = this.parent[this.parent[at]!]!;
+    return at;
+  }
+  join(a: number, b: number): void {
+    this.parent[this.root(a)] = this.root(b);
+  }
+}
+
+/** Groups of the part `within` of a rig's network, in order of their first net. */
+export function groupsOf(rig: Rig, within: Part): Grouping {
+  const { nets, elements } = rig.network;
+  const union = new Union(nets.length);
+  for (const e of within.elements) {
+    const { inputs, net } = elements[e]!;
+    for (const input of inputs)
+      for (const from of netsOf(input)) if (nets[from]!.kind === 'element') union.join(from, net);
+  }
+  const doorDrives = rig.drives.filter((d) => d.kind === 'door' && d.net >= 0);
+  doorDrives.forEach((d, i) => {
+    const other = doorDrives.slice(0, i).find((o) => o.target === d.target);
+    if (other) union.join(d.net, other.net);
+  });
+  const members = new Map<number, number[]>();
+  for (const e of within.elements) {
+    const root = union.root(elements[e]!.net);
+    members.set(root, [...(members.get(root) ?? []), e]);
+  }
+  const groupOf = new Int32Array(nets.length).fill(-1);
+  const groups = [...members.values()].map((list, number): Group => {
+    const has = new Uint8Array(nets.length);
+    for (const e of list) {
+      has[elements[e]!.net] = 1;
+      groupOf[elements[e]!.net] = number;
+    }
+    const doors = [...new Set(doorDrives.filter((d) => has[d.net] === 1).map((d) => d.target))].sort((a, b) => a - b);
+    return { nets: Int32Array.from(list, (e) => elements[e]!.net), elements: Int32Array.from(list), has, doors };
+  });
+  return { groups, groupOf };
+}
