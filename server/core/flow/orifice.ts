@@ -6,16 +6,18 @@
  */
 import type { FlowModel } from './balance';
 import type { CellNetwork, Link } from './cells';
-import { groupLabels, pocketVolume } from './cells';
+import { groupLabels } from './cells';
 import type { Derivative, Tolerance } from './dormand-prince';
 import { DormandPrince } from './dormand-prince';
 import { addMass, lineMass } from './lines';
 import type { GasLaw } from './media/law';
 import type { GasNozzle } from './nozzle';
 import { gasNozzle, SHARP_EDGED } from './nozzle';
+import { energyFlow, isothermalFlow, lumpPressure } from './orifice-equations';
+import type { Inflow, Stretch } from './orifice-stretch';
+import { cellVolume, compileStretch, lumpsOf, positionNow, wide, withLineMoments } from './orifice-stretch';
 import type { StrokePattern } from './pattern';
 import { notShutAt, onTime, positionAt, positionBefore } from './pattern';
-import { momentsOf } from './program';
 import type { Contents } from './settle';
 import { settlerOf } from './settle';
 
@@ -65,34 +67,9 @@ export function effectiveAreas(
   return Float64Array.from(doors, (door) => door.area!.nominal * (door.discharge?.nominal ?? SHARP_EDGED));
 }
 
-const wide = (link: Link): boolean => link.orifice < 0;
-
 /** Network whose shut pockets keep a little volume. */
 function withClearance(network: CellNetwork): CellNetwork {
   return { ...network, shut: network.shut.map((c, k) => Math.max(c, LEAST_CLEARANCE * network.open[k]!)) };
-}
-
-interface Passage {
-  readonly from: number;
-  readonly to: number;
-  readonly door: number;
-}
-
-/** One stretch between two moments: everything constant but positions, which move linearly. */
-interface Stretch {
-  readonly start: number;
-  readonly end: number;
-  /** Lump of each cell, and for each lump its cells. */
-  readonly lumps: readonly (readonly number[])[];
-  readonly volume: Float64Array;
-  readonly growth: Float64Array;
-  readonly passages: readonly Passage[];
-  readonly area: Float64Array;
-  readonly widening: Float64Array;
-  /** kg/s into each lump by feeds and draws. */
-  readonly inflow: Float64Array;
-  /** J/s that comes with it. */
-  readonly heat: Float64Array;
 }
 
 export class Orifice {
@@ -142,13 +119,6 @@ export class Orifice {
     return { steps: this.steps, evaluations: this.evaluations, cutOffs, complete };
   }
 
-  private volumeAt(cell: number, position: (door: number) => number): number {
-    const { network } = this;
-    if (cell < network.chambers) return network.volume[cell]!;
-    const door = cell - network.chambers;
-    return pocketVolume(network, door, position(door));
-  }
-
   /** Doors that move in no time: their pockets change volume at once, with the lumps as they were. */
   private jump(pattern: StrokePattern, t: number): void {
     const jumping = pattern.doors.some((path) => positionAt(path, t) !== positionBefore(path, t));
@@ -162,8 +132,9 @@ export class Orifice {
       wide,
     );
     const settle = settlerOf(this.model.law, this.model.vessels);
-    const before = (cell: number): number => this.volumeAt(cell, (d) => positionBefore(pattern.doors[d]!, t));
-    const after = (cell: number): number => this.volumeAt(cell, (d) => positionAt(pattern.doors[d]!, t));
+    const before = (cell: number): number =>
+      cellVolume(this.network, cell, (d) => positionBefore(pattern.doors[d]!, t));
+    const after = (cell: number): number => cellVolume(this.network, cell, (d) => positionAt(pattern.doors[d]!, t));
     for (const cells of lumpsOf(labels)) {
       const volumes = cells.map(after);
       const sum = (f: (cell: number) => number): number => cells.reduce((v, cell) => v + f(cell), 0);
@@ -179,10 +150,12 @@ export class Orifice {
     let t = 0;
     let reached = -1;
     for (;;) {
-      const stretch = this.compile(pattern, start + t * 1e6, end, merged, inflow, seconds);
+      const stretch = compileStretch(this.network, this.model.areas, pattern, [start + t * 1e6, end], merged, inflow);
       // Cells that joined a lump come to one density with it.
       stretch.lumps.forEach((cells, lump) => {
-        const volumes = cells.map((cell) => this.volumeAt(cell, (d) => positionNow(pattern, d, start + t * 1e6)));
+        const volumes = cells.map((cell) =>
+          cellVolume(this.network, cell, (d) => positionNow(pattern, d, start + t * 1e6)),
+        );
         if (cells.length > 1) {
           settle(this.contents, {
             cells,
@@ -198,7 +171,7 @@ export class Orifice {
       this.spreadOut(pattern, stretch, t >= seconds ? end : start + t * 1e6);
       if (outcome.ended === 'end') return true;
       if (outcome.ended === 'budget') return false;
-      const more = this.equalLinks(pattern, start + t * 1e6, merged, inflow);
+      const more = this.equalLinks(pattern, start + t * 1e6, merged);
       if (more.size === merged.size && t === reached) return false;
       reached = t;
       merged = more;
@@ -206,7 +179,7 @@ export class Orifice {
   }
 
   /** Mass flow into each chamber over the stretch, kg/s: the same amounts as at the balance level, spread evenly. */
-  private inflows(pattern: StrokePattern, start: number, end: number): { mass: Float64Array; heat: Float64Array } {
+  private inflows(pattern: StrokePattern, start: number, end: number): Inflow {
     const { lines, law, vessels, network } = this.model;
     const mass = new Float64Array(network.chambers);
     const heat = new Float64Array(network.chambers);
@@ -229,47 +202,6 @@ export class Orifice {
     return { mass, heat };
   }
 
-  private compile(
-    pattern: StrokePattern,
-    start: number,
-    end: number,
-    merged: ReadonlySet<Link>,
-    inflow: { mass: Float64Array; heat: Float64Array },
-    _seconds: number,
-  ): Stretch {
-    const { network, model } = this;
-    const notShut = pattern.doors.map((path) => notShutAt(path, start));
-    const labels = groupLabels(network, notShut, (link) => wide(link) || merged.has(link));
-    const lumps = lumpsOf(labels);
-    const lumpOf = new Int32Array(labels.length);
-    lumps.forEach((cells, lump) => cells.forEach((cell) => (lumpOf[cell] = lump)));
-    const from = pattern.doors.map((path) => positionAt(path, start));
-    const to = pattern.doors.map((path) => positionBefore(path, end));
-    const seconds = (end - start) / 1e6;
-    const volumes = (at: readonly number[]): Float64Array =>
-      Float64Array.from(lumps, (cells) => cells.reduce((v, cell) => v + this.volumeAt(cell, (d) => at[d]!), 0));
-    const volume = volumes(from);
-    const growth = volumes(to).map((v, k) => (v - volume[k]!) / seconds);
-    const open = network.links.filter((link) => !wide(link) && link.gates.every((d) => notShut[d]));
-    const passages = open
-      .map((link) => ({ from: lumpOf[link.a]!, to: lumpOf[link.b]!, door: link.orifice }))
-      .filter((p) => p.from !== p.to);
-    const sum = (per: Float64Array): Float64Array =>
-      Float64Array.from(lumps, (cells) => cells.reduce((s, cell) => s + (per[cell] ?? 0), 0));
-    return {
-      start,
-      end,
-      lumps,
-      volume,
-      growth,
-      passages,
-      area: Float64Array.from(passages, (p) => model.areas[p.door]! * from[p.door]!),
-      widening: Float64Array.from(passages, (p) => (model.areas[p.door]! * (to[p.door]! - from[p.door]!)) / seconds),
-      inflow: sum(inflow.mass),
-      heat: sum(inflow.heat),
-    };
-  }
-
   private integrate(stretch: Stretch, seconds: number): { t: number; ended: 'end' | 'stopped' | 'budget' } {
     const { law } = this.model;
     const lumps = stretch.lumps.length;
@@ -281,7 +213,7 @@ export class Orifice {
         y[lumps + lump] =
           y[lump]! * law.energy(y[lump]! / stretch.volume[lump]!, this.contents.temperature[cells[0]!]!);
     });
-    const f = isothermal ? this.isothermalFlow(stretch) : this.energyFlow(stretch);
+    const f = isothermal ? isothermalFlow(law, this.nozzle, stretch) : energyFlow(law, this.nozzle, stretch);
     let outcome: { t: number; ended: 'end' | 'stopped' | 'budget' } = { t: seconds, ended: 'end' };
     if (stretch.passages.length === 0 && isothermal)
       for (let k = 0; k < lumps; k++) y[k]! += stretch.inflow[k]! * seconds;
@@ -316,96 +248,22 @@ export class Orifice {
     return outcome;
   }
 
-  private isothermalFlow({ volume, growth, passages, area, widening, inflow }: Stretch): Derivative {
-    const { law } = this.model;
-    const { nozzle } = this;
-    const T = law.temperature;
-    const n = volume.length;
-    const density = new Float64Array(n);
-    const pressure = new Float64Array(n);
-    return (t, y, into) => {
-      for (let k = 0; k < n; k++) {
-        density[k] = Math.max(0, y[k]!) / (volume[k]! + growth[k]! * t);
-        pressure[k] = law.pressure(density[k]!, T);
-        into[k] = inflow[k]!;
-      }
-      for (let j = 0; j < passages.length; j++) {
-        const { from, to } = passages[j]!;
-        const a = area[j]! + widening[j]! * t;
-        const forward = pressure[from]! >= pressure[to]!;
-        const up = forward ? from : to;
-        const p = pressure[up]!;
-        if (p <= 0 || a <= 0) continue;
-        const q = a * nozzle.flux(p, density[up]!, pressure[forward ? to : from]! / p);
-        into[up]! -= q;
-        into[forward ? to : from]! += q;
-      }
-    };
-  }
-
-  /** Masses, then internal energies: what flows over takes its enthalpy along, and a moving pocket does work. */
-  private energyFlow({ volume, growth, passages, area, widening, inflow, heat }: Stretch): Derivative {
-    const { law } = this.model;
-    const { nozzle } = this;
-    const n = volume.length;
-    const density = new Float64Array(n);
-    const pressure = new Float64Array(n);
-    const enthalpy = new Float64Array(n);
-    return (t, y, into) => {
-      for (let k = 0; k < n; k++) {
-        const mass = Math.max(1e-15, y[k]!);
-        density[k] = mass / (volume[k]! + growth[k]! * t);
-        const energy = y[n + k]! / mass;
-        pressure[k] = law.pressure(density[k]!, law.temperatureOf(density[k]!, energy));
-        enthalpy[k] = energy + pressure[k]! / density[k]!;
-        into[k] = inflow[k]!;
-        into[n + k] = heat[k]! - pressure[k]! * growth[k]!;
-      }
-      for (let j = 0; j < passages.length; j++) {
-        const { from, to } = passages[j]!;
-        const a = area[j]! + widening[j]! * t;
-        const up = pressure[from]! >= pressure[to]! ? from : to;
-        const down = up === from ? to : from;
-        const p = pressure[up]!;
-        if (p <= 0 || a <= 0) continue;
-        const q = a * nozzle.flux(p, density[up]!, pressure[down]! / p);
-        into[up]! -= q;
-        into[down]! += q;
-        into[n + up]! -= q * enthalpy[up]!;
-        into[n + down]! += q * enthalpy[up]!;
-      }
-    };
-  }
-
-  private lumpPressure(stretch: Stretch, y: Float64Array, lump: number): number {
-    const { law } = this.model;
-    const density = Math.max(y[lump]!, 0) / stretch.volume[lump]!;
-    const n = stretch.lumps.length;
-    if (law.exponent === 1) return law.pressure(density, law.temperature);
-    return law.pressure(density, law.temperatureOf(density, y[n + lump]! / Math.max(y[lump]!, 1e-15)));
-  }
-
   private anyEqual(stretch: Stretch, y: Float64Array): boolean {
     return stretch.passages.some(({ from, to }) => {
-      const a = this.lumpPressure(stretch, y, from);
-      const b = this.lumpPressure(stretch, y, to);
+      const a = lumpPressure(this.model.law, stretch, y, from);
+      const b = lumpPressure(this.model.law, stretch, y, to);
       return Math.abs(a - b) <= EQUAL * Math.max(a, b);
     });
   }
 
   /** Links whose two sides are equal now, beside those merged before. */
-  private equalLinks(
-    pattern: StrokePattern,
-    t: number,
-    merged: ReadonlySet<Link>,
-    _inflow: { mass: Float64Array },
-  ): Set<Link> {
+  private equalLinks(pattern: StrokePattern, t: number, merged: ReadonlySet<Link>): Set<Link> {
     const all = new Set(merged);
     const at = (d: number): number => positionNow(pattern, d, t);
     for (const link of this.network.links) {
       if (wide(link) || !link.gates.every((d) => notShutAt(pattern.doors[d]!, t))) continue;
-      const a = this.pressure(link.a, this.volumeAt(link.a, at));
-      const b = this.pressure(link.b, this.volumeAt(link.b, at));
+      const a = this.pressure(link.a, cellVolume(this.network, link.a, at));
+      const b = this.pressure(link.b, cellVolume(this.network, link.b, at));
       if (Math.abs(a - b) <= 2 * EQUAL * Math.max(a, b)) all.add(link);
     }
     return all;
@@ -429,7 +287,9 @@ export class Orifice {
   private spreadOut(pattern: StrokePattern, stretch: Stretch, t: number): void {
     const settle = settlerOf(this.model.law, this.model.vessels);
     for (const cells of stretch.lumps) {
-      const volumes = cells.map((cell) => this.volumeAt(cell, (d) => positionNow(pattern, d, t, stretch.end)));
+      const volumes = cells.map((cell) =>
+        cellVolume(this.network, cell, (d) => positionNow(pattern, d, t, stretch.end)),
+      );
       const volume = volumes.reduce((a, v) => a + v, 0);
       settle(this.contents, { cells, before: volume, after: volume, volumes, closed: false });
     }
@@ -445,35 +305,9 @@ export class Orifice {
       const after = this.network.links.find((link) => link.a === cell)?.b;
       if (before === undefined || after === undefined || !contact(before) || !contact(after)) return;
       const at = (d: number): number => positionBefore(pattern.doors[d]!, end);
-      const upstream = this.pressure(before, this.volumeAt(before, at));
-      if (upstream > 0) into.push({ door, t: end, fill: this.pressure(after, this.volumeAt(after, at)) / upstream });
+      const upstream = this.pressure(before, cellVolume(this.network, before, at));
+      if (upstream > 0)
+        into.push({ door, t: end, fill: this.pressure(after, cellVolume(this.network, after, at)) / upstream });
     });
   }
-}
-
-/** Position at `t`, at the end of a stretch the one just before what happens there. */
-function positionNow(pattern: StrokePattern, door: number, t: number, end?: number): number {
-  const path = pattern.doors[door]!;
-  return end !== undefined && t >= end ? positionBefore(path, end) : positionAt(path, t);
-}
-
-function lumpsOf(labels: Int32Array): number[][] {
-  const lumps = new Map<number, number[]>();
-  labels.forEach((label, cell) => {
-    const list = lumps.get(label);
-    if (list) list.push(cell);
-    else lumps.set(label, [cell]);
-  });
-  return [...lumps.values()];
-}
-
-/** Moments of doors and of lines. */
-function withLineMoments(pattern: StrokePattern): number[] {
-  const moments = new Set(momentsOf(pattern));
-  for (const on of pattern.lines) {
-    for (const [from, to] of on) {
-      for (const t of [from, to]) if (t > 0 && t < pattern.duration) moments.add(t);
-    }
-  }
-  return [...moments].sort((a, b) => a - b);
 }
