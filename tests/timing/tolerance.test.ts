@@ -89,6 +89,13 @@ rig twins {
     expect(found.get('0/overlap/0/1')).toMatchObject({ nominal: 900_000, min: 900_000, max: 900_000 });
   });
 
+  it('takes the tolerance of its own preset from the margin of an on-delay', () => {
+    const ton = rig.network.elements.findIndex((e) => e.name === 'lower_on/TON');
+    // Input on for 3 responses (start, upper_on, hold) + 2.5 s = 2.65 s, less 2 s.
+    // Least: 3 * 40 ms + 2.45 s - 2.04 s = 530 ms; most: 3 * 60 ms + 2.55 s - 1.96 s = 770 ms.
+    expect(ranges.get(`0/margin/${ton}`)).toMatchObject({ nominal: 650_000, min: 530_000, max: 770_000 });
+  });
+
   it('names what moves a measure, strongest first', () => {
     const causes = ranges.get('0/gap/0/2')!.causes.map((c) => [c.parameter.name, Math.abs(c.effect)]);
     expect(causes[0]).toEqual(['TON of lower_on/TON', 80_000]);

@@ -10,7 +10,7 @@
 import type { Rig } from '../model/rig';
 import type { Source } from '../model/problem';
 import { analyseTiming, type TimingOptions } from './analyse';
-import type { TimingFacts } from './facts';
+import type { TimerFacts, TimingFacts } from './facts';
 import type { TimeChoice } from './program';
 
 export interface TimeParameter {
@@ -84,8 +84,22 @@ export function factsWith(
   values: readonly number[],
   options: TimingOptions = {},
 ): TimingFacts {
-  return analyseTiming(rig, { ...options, times: choose(rig, parameters, values) });
+  const times = choose(rig, parameters, values);
+  const facts = analyseTiming(rig, { ...options, times });
+  const strokes = facts.strokes.map((stroke) =>
+    instead(stroke, { timers: stroke.timers.map((timer) => timerWith(timer, times.preset?.(timer.element))) }),
+  );
+  return instead(facts, { strokes });
 }
+
+/** Facts of a timer that waits `preset`: the facts about time state presets, and what is spared of them, at nominal values. */
+function timerWith(timer: TimerFacts, preset = timer.preset): TimerFacts {
+  return { ...timer, preset, margin: timer.margin === null ? null : timer.margin + timer.preset - preset };
+}
+
+/** The same with some values put over it; what is worked out when first read stays so. */
+const instead = <T extends object>(base: T, values: Partial<T>): T =>
+  Object.create(base, Object.getOwnPropertyDescriptors(values)) as T;
 
 /** Worst-case ranges of every number a measure gives. Runs the engine 2n + 1 times for n loose times, then for each corner met. */
 export function worstCase(rig: Rig, measure: Measure, options: TimingOptions = {}): Map<string, MeasureRange> {
