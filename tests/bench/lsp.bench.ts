@@ -118,6 +118,29 @@ async function editing(server: string, lines: number, turns: number): Promise<vo
   );
 }
 
+/** Answers while nothing is typed, at places spread over the text. */
+async function answers(server: string, lines: number): Promise<void> {
+  const session = await spawnSession(process.execPath, [server, '--stdio']);
+  const uri = `file:///bench/answers-${lines}.rig`;
+  const document = session.open(uri, rigText(lines));
+  await session.diagnostics(uri);
+  const textDocument = { uri };
+  const length = document.getText().length;
+  const figures: string[] = [];
+  for (const name of ['hover', 'completion', 'definition', 'semanticTokens/full', 'documentSymbol', 'foldingRange']) {
+    const times: number[] = [];
+    for (let i = 0; i < 30; i++) {
+      const position = document.positionAt(Math.floor((length * (i + 0.5)) / 30));
+      times.push(await timed(() => session.ask(`textDocument/${name}`, { textDocument, position })));
+    }
+    figures.push(`${name} ${ms(median(times))} (p95 ${ms(p95(times))})`);
+  }
+  await session.close();
+  console.log(
+    `${lines} lines: ${figures.join(', ')} (target 20 ms p95 for hover, completion, definition at 1,000 lines)`,
+  );
+}
+
 async function memory(server: string): Promise<void> {
   const hook = join(mkdtempSync(join(tmpdir(), 'caisson-bench-')), 'heap.cjs');
   const tell = `process.on('SIGUSR2', () => { gc(); gc(); process.stderr.write('heap ' + process.memoryUsage().heapUsed + '\\n'); });`;
@@ -152,6 +175,8 @@ async function main(): Promise<void> {
   await readiness(server);
   await editing(server, 1000, 60);
   await editing(server, 10_000, 25);
+  await answers(server, 1000);
+  await answers(server, 10_000);
   await memory(server);
 }
 
