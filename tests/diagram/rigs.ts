@@ -327,6 +327,7 @@ export function bare(
 ): RigFacts {
   const of = rig(name, {
     doors: lanes.map(([n]) => door(n, travel)),
+    stacks: lanes.length > 0 ? [stack(['c0', ...lanes.map((_, k) => `d${k}`), 'c1'].join(' '))] : [],
     sensors: [{ ...item('full'), chamber: -1, on: null, clears: null, minOn: null, minOff: null, net: 0 }],
     network: { nets: [{ name: 'full', kind: 'sensor', index: 0 }], elements: [] },
     ...parts,

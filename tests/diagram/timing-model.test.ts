@@ -3,7 +3,7 @@ import { becauseText } from '../../server/core/diagram/timing-causes';
 import { tableText } from '../../server/core/diagram/table';
 import { timingModel, timingModels, type TimingModel } from '../../server/core/diagram/timing-model';
 import type { RigFacts } from '../../server/core/run/facts';
-import { bare, biogas, facts, ms, requirement, rig } from './rigs';
+import { at, bare, biogas, facts, ms, requirement, rig, time } from './rigs';
 
 const model = (of: RigFacts = biogas()): TimingModel => timingModels(of)[0]!;
 const edges = (of: TimingModel) => of.lanes.flatMap((l) => l.edges);
@@ -183,6 +183,89 @@ describe('marks', () => {
       verdict: 'short',
       label: 'open together 50 ms',
     });
+  });
+
+  it('takes an order that names both, or a sequence that opens both, for meant', () => {
+    const of = bare(
+      'meant',
+      [
+        ['a', [[0, ms(500)]]],
+        ['b', [[ms(300), ms(900)]]],
+        ['c', []],
+      ],
+      ms(100),
+    );
+    const event = (door: number, name: string) => ({
+      kind: 'event' as const,
+      door,
+      event: 'opens' as const,
+      name,
+      at: at(),
+    });
+    const order = {
+      ...requirement('gap', [], 0, 0, 'order(a opens, b opens)'),
+      metric: 'order',
+      args: [event(0, 'a'), event(1, 'b')],
+    };
+    expect(model({ ...of, rig: { ...of.rig, requirements: [order] } }).marks[0]).toMatchObject({
+      verdict: 'wanted',
+      label: 'open together 300 ms',
+    });
+    const step = (t: number, open: boolean, doors: number[]) => ({ at: time(t), open, doors, source: at() });
+    const sequence = { name: 's', at: at(), whole: at(), doc: '', triggerNet: null, repeatAfter: null, drives: false };
+    const written = (steps: ReturnType<typeof step>[]) =>
+      model({ ...of, rig: { ...of.rig, sequences: [{ ...sequence, steps }] } }).marks[0]!.verdict;
+    expect(written([step(0, true, [0, 1])])).toBe('wanted');
+    // Handed over at one time: b opens as a closes, and nobody said more.
+    expect(written([step(0, true, [0]), step(5, true, [1]), step(5, false, [0])])).toBe('unstated');
+  });
+
+  it('says that a never is broken', () => {
+    const of = bare(
+      'never',
+      [
+        ['a', [[0, ms(500)]]],
+        ['b', [[ms(300), ms(900)]]],
+        ['c', []],
+      ],
+      ms(100),
+    );
+    const condition = { op: 'and', a: { op: 'door', door: 0 }, b: { op: 'door', door: 1 } } as const;
+    const never = {
+      ...requirement('gap', [], 0, 0, 'never(a and b)'),
+      metric: 'never',
+      args: [{ kind: 'condition' as const, condition, at: at() }],
+    };
+    expect(model({ ...of, rig: { ...of.rig, requirements: [never] } }).marks[0]).toMatchObject({ verdict: 'short' });
+  });
+
+  it('draws a path straight through, unless every pair of it is wanted', () => {
+    const of = bare(
+      'path',
+      [
+        ['a', [[0, ms(500)]]],
+        ['b', [[ms(300), ms(900)]]],
+      ],
+      ms(100),
+    );
+    // a is off its seat until 600 ms, b from 300 ms on; of two doors that is a path, not one more overlap.
+    expect(model(of)).toMatchObject({
+      marks: [],
+      bands: [{ id: 'path:0/0', from: ms(300), to: ms(600), lanes: ['door:a', 'door:b'] }],
+    });
+    const asked = {
+      ...requirement(
+        'overlap',
+        [
+          [0, 'a'],
+          [1, 'b'],
+        ],
+        ms(10),
+        ms(900),
+        'overlap(a, b) >= 10 ms',
+      ),
+    };
+    expect(model({ ...of, rig: { ...of.rig, requirements: [asked] } }).bands).toEqual([]);
   });
 
   it('notes an overlap that never comes', () => {

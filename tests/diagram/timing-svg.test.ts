@@ -39,13 +39,17 @@ describe('pictures', () => {
   it('for paper', () => expectGolden(golden('gas-bank-print'), renderTimingSvg(biogasModel(), { look: 'print' })));
 
   it('of doors open together with nobody having said so, and of a path straight through', () => {
-    const of = biogas();
-    const stroke = {
-      ...of.timing.strokes[0]!,
-      straightThrough: [{ stack: 0, intervals: [{ from: ms(2_200), to: ms(2_400) }] }],
-    };
-    const faulty = { ...of, rig: { ...of.rig, requirements: [] }, timing: { ...of.timing, strokes: [stroke] } };
-    expectGolden(golden('gas-bank-faults-dark'), renderTimingSvg(timingModels(faulty)[0]!, { look: 'dark' }));
+    // The upper door closes only at 2.10 s: all three are off their seats from 2.20 to 2.40 s.
+    const windows = [
+      [100, 2_100],
+      [100, 2_750],
+      [2_200, 3_850],
+    ].map(([from, to]): [number, number] => [ms(from!), ms(to!)]);
+    const lanes = ['upper', 'middle', 'lower'].map((name, k): [string, [number, number][]] => [name, [windows[k]!]]);
+    expectGolden(
+      golden('faults-dark'),
+      renderTimingSvg(timingModels(bare('faulty', lanes, ms(300)))[0]!, { look: 'dark' }),
+    );
   });
 
   it('with tolerances as soft edges', () => {

@@ -4,7 +4,7 @@ import { textWidth } from './text-width';
 import { timeText } from './time-text';
 import { chevron, crowds, near, type Pen } from './timing-pen';
 import { pairKey, SIZES, type LaneRow } from './timing-layout';
-import type { PairMark, TimingModel } from './timing-model';
+import type { Band, PairMark, TimingModel } from './timing-model';
 
 type PatternName = 'hatch' | 'dots' | 'stripes';
 
@@ -213,44 +213,59 @@ function halo(pen: Pen) {
   return { stroke: pen.palette.background, 'stroke-width': 3.5, 'stroke-linejoin': 'round', 'paint-order': 'stroke' };
 }
 
-/** Whole paths open: hatched from the first door lane to the last, named underneath. */
+/** Paths standing open: hatched from the first door lane of the path to the last, named underneath where there is room. */
 export function drawBands(model: TimingModel, pen: Pen): Shape {
-  const { layout, palette, view } = pen;
-  const bands = model.bands.filter((b) => inRange(pen, b));
-  const bottom = Math.max(10, ...layout.doors.map((r) => r.y + r.height));
-  const drawn = bands.map((band, k) => {
-    const [x1, x2] = ends(pen, band);
-    const text = `⚠ ${band.label}`;
-    const room = Math.min(layout.x1 + 12, ...bands.slice(k + 1).map((b) => near(pen, b.from))) - x1;
-    const fits = room > textWidth(text, SIZES.label) + 8;
-    const rect = {
-      x: x1,
-      y: 2,
-      width: Math.max(2, x2 - x1),
-      height: bottom - 2,
-      stroke: palette.faultLine,
-      'stroke-width': 1.25,
-    };
-    const focus =
-      view.purpose === 'page' ? { role: 'button', tabindex: -1, 'aria-label': band.label, 'data-band': band.id } : {};
-    return shape('g', band.id, focus, [
-      textShape('title', 'title', {}, band.label),
-      shape('rect', 'band', { ...rect, fill: patternFill(pen, 'stripes'), 'fill-opacity': 0.75 }),
-      fits &&
-        textShape(
-          'text',
-          'label',
-          {
-            x: Math.max(x1, layout.x0) + 2,
-            y: (layout.bandRow ?? bottom) + 9,
-            'font-size': SIZES.label,
-            'font-weight': 600,
-            fill: palette.faultLine,
-            ...halo(pen),
-          },
-          text,
-        ),
-    ]);
+  const bands = model.bands.filter((b) => inRange(pen, b)).sort((a, b) => a.from - b.from);
+  const groups = crowds(
+    bands,
+    (b) => ends(pen, b)[0],
+    (b) => ends(pen, b)[1],
+  );
+  const drawn = groups.map((group, k) => {
+    const next = groups[k + 1]?.[0];
+    const until = next ? ends(pen, next)[0] : pen.layout.x1 + 12;
+    return group.length > 1
+      ? bandBox(pen, group, `${group.length} paths, too close to tell apart here`)
+      : drawBand(pen, group[0]!, until);
   });
   return shape('g', 'bands', {}, drawn);
+}
+
+/** The hatch of one band, or of several that run together. */
+function bandBox(pen: Pen, group: readonly Band[], words: string): Shape {
+  const rows = group.flatMap((b) => b.lanes.flatMap((l) => rowOf(pen, l) ?? []));
+  const [top, bottom] = [Math.min(...rows.map((r) => r.y)) - 4, Math.max(...rows.map((r) => r.y + r.height)) + 2];
+  const [x1, x2] = [ends(pen, group[0]!)[0], Math.max(...group.map((b) => ends(pen, b)[1]))];
+  const rect = {
+    x: x1,
+    y: top,
+    width: Math.max(2, x2 - x1),
+    height: bottom - top,
+    stroke: pen.palette.faultLine,
+    'stroke-width': 1.25,
+  };
+  return shape('g', `box:${group[0]!.id}`, {}, [
+    textShape('title', 'title', {}, words),
+    shape('rect', 'band', { ...rect, fill: patternFill(pen, 'stripes'), 'fill-opacity': 0.75 }),
+  ]);
+}
+
+function drawBand(pen: Pen, band: Band, until: number): Shape {
+  const { layout, palette, view } = pen;
+  const text = `⚠ ${band.label}`;
+  const x = Math.max(ends(pen, band)[0], layout.x0) + 2;
+  const fits = until - x > textWidth(text, SIZES.label) * 1.06 + 6;
+  const label = {
+    x,
+    y: (layout.bandRow ?? layout.doorsEnd) + 9,
+    'font-size': SIZES.label,
+    'font-weight': 600,
+    fill: palette.faultLine,
+    ...halo(pen),
+  };
+  const focus = { role: 'button', tabindex: -1, 'aria-label': band.label, 'data-band': band.id };
+  return shape('g', band.id, view.purpose === 'page' ? focus : {}, [
+    bandBox(pen, [band], band.label),
+    fits && textShape('text', 'label', label, text),
+  ]);
 }

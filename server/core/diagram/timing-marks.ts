@@ -1,20 +1,16 @@
 /** What lies between doors: overlaps wanted or not, gaps, whole paths open. Classified by what the text states about each pair. */
-import type { Requirement, Rig, Sequence } from '../model/rig';
+import type { Source } from '../model/problem';
+import type { Requirement, Rig } from '../model/rig';
+import { stagesOf } from '../model/stages';
 import type { DoorFacts, Interval, PairFacts, StrokeFacts } from '../timing/facts';
+import type { Trace } from '../timing/trace';
+import { intersectAll, openStretches } from '../timing/windows';
 import { timeText } from './time-text';
+import { intentOf, isOverlapWanted, type Pair } from './timing-intent';
 import type { Band, PairMark } from './timing-model';
 
-type Pair = readonly [number, number];
-
 /** What marks are made from: the facts of a stroke, or the same of any other trace. */
-export type DoorRelations = Pick<StrokeFacts, 'doors' | 'pairs' | 'straightThrough'>;
-
-/** Does this requirement's metric name these two doors, in either order? */
-function isAbout(requirement: Requirement, metric: string, [a, b]: Pair): boolean {
-  if (requirement.metric !== metric) return false;
-  const doors = requirement.args.flatMap((arg) => (arg.kind === 'item' && arg.of === 'door' ? [arg.index] : []));
-  return doors.length === 2 && doors.includes(a) && doors.includes(b);
-}
+export type DoorRelations = Pick<StrokeFacts, 'doors' | 'pairs'>;
 
 /** Is `value` (in the unit of the requirement's numbers) what is asked for? */
 export function satisfies(requirement: Requirement, value: number): boolean {
@@ -39,43 +35,27 @@ export function satisfies(requirement: Requirement, value: number): boolean {
   }
 }
 
-/** Doors that a written sequence has open at once: an overlap meant by whoever wrote it. */
-function meantBySequence(sequence: Sequence, [a, b]: Pair): boolean {
-  const open = new Set<number>();
-  const steps = [...sequence.steps].sort((x, y) => x.at.nominal - y.at.nominal || Number(x.open) - Number(y.open));
-  return steps.some((step) => {
-    for (const door of step.doors) {
-      if (step.open) open.add(door);
-      else open.delete(door);
-    }
-    return open.has(a) && open.has(b);
-  });
-}
-
-interface PairWord {
-  readonly overlap: Requirement | undefined;
-  readonly gap: Requirement | undefined;
-  readonly meant: boolean;
-}
-
-function wordOf(rig: Rig, pair: Pair): PairWord {
-  return {
-    overlap: rig.requirements.find((r) => isAbout(r, 'overlap', pair)),
-    gap: rig.requirements.find((r) => isAbout(r, 'gap', pair)),
-    meant: rig.sequences.some((s) => meantBySequence(s, pair)),
-  };
-}
-
 /** All marks of a stroke, pair by pair in order of declaration. */
 export function marksOf(rig: Rig, stroke: DoorRelations): PairMark[] {
   return stroke.pairs.flatMap((pair) => pairMarks(rig, stroke, pair));
 }
 
 function pairMarks(rig: Rig, stroke: DoorRelations, pair: PairFacts): PairMark[] {
-  const word = wordOf(rig, pair.doors);
-  if (word.overlap || (word.meant && !word.gap)) return overlapMarks(rig, pair, word);
-  if (pair.bothNotShut.length > 0) return togetherMarks(rig, pair, word);
-  return word.gap ? gapMarks(rig, stroke.doors, pair, word.gap) : [];
+  const intent = intentOf(rig, pair.doors);
+  if (intent.overlap) return overlapMarks(rig, pair, intent.overlap);
+  if (pair.bothNotShut.length === 0) return intent.gap ? gapMarks(rig, stroke.doors, pair, intent.gap) : [];
+  const broken = intent.gap ?? intent.never;
+  if (broken) return togetherMarks(rig, pair, 'short', `Asked for: ${broken.text}.`, broken.at);
+  if (intent.meant)
+    return togetherMarks(rig, pair, 'wanted', 'Meant so by what the text says about their order.', null);
+  if (!shareLongStage(rig, pair.doors)) return [];
+  const said = 'Nothing in the text says that this is wanted.';
+  return togetherMarks(rig, pair, 'unstated', said, rig.doors[pair.doors[1]]!.at);
+}
+
+/** Doors of one stage of three or more; where two doors are all there is, open together is a path straight through. */
+function shareLongStage(rig: Rig, [a, b]: Pair): boolean {
+  return stagesOf(rig).some(({ doors }) => doors.length > 2 && doors.includes(a) && doors.includes(b));
 }
 
 function frame(rig: Rig, pair: PairFacts, kind: 'overlap' | 'gap', interval: Interval, count: number) {
@@ -103,26 +83,30 @@ function namesOf(rig: Rig, pair: PairFacts): string {
   return pair.doors.map((d) => rig.doors[d]!.name).join(' and ');
 }
 
-function overlapMarks(rig: Rig, pair: PairFacts, word: PairWord): PairMark[] {
-  const ok = !word.overlap || (pair.overlap !== null && satisfies(word.overlap, pair.overlap));
-  const asked = word.overlap ? ` Asked for: ${word.overlap.text}.` : ' Written so in the sequence.';
+function overlapMarks(rig: Rig, pair: PairFacts, asked: Requirement): PairMark[] {
+  const verdict = pair.overlap !== null && satisfies(asked, pair.overlap) ? 'wanted' : 'short';
   return pair.bothFullyOpen.map((interval, count) => ({
     ...frame(rig, pair, 'overlap', interval, count),
-    verdict: ok ? 'wanted' : 'short',
+    verdict,
     label: `overlap ${lengthText(interval)}`,
-    text: `${namesOf(rig, pair)} are both fully open ${span(interval)} (${lengthText(interval)}).${asked}`,
-    source: word.overlap?.at ?? null,
+    text: `${namesOf(rig, pair)} are both fully open ${span(interval)} (${lengthText(interval)}). Asked for: ${asked.text}.`,
+    source: asked.at,
   }));
 }
 
-function togetherMarks(rig: Rig, pair: PairFacts, word: PairWord): PairMark[] {
-  const asked = word.gap ? `Asked for: ${word.gap.text}.` : 'Nothing in the text says that this is wanted.';
+function togetherMarks(
+  rig: Rig,
+  pair: PairFacts,
+  verdict: PairMark['verdict'],
+  said: string,
+  source: Source | null,
+): PairMark[] {
   return pair.bothNotShut.map((interval, count) => ({
     ...frame(rig, pair, 'overlap', interval, count),
-    verdict: word.gap ? 'short' : 'unstated',
+    verdict,
     label: `open together ${lengthText(interval)}`,
-    text: `${namesOf(rig, pair)} are both off their seats ${span(interval)} (${lengthText(interval)}). ${asked}`,
-    source: word.gap?.at ?? rig.doors[pair.doors[1]]!.at,
+    text: `${namesOf(rig, pair)} are both off their seats ${span(interval)} (${lengthText(interval)}). ${said}`,
+    source,
   }));
 }
 
@@ -159,15 +143,25 @@ function shortestGap(doors: readonly DoorFacts[], [a, b]: Pair): { from: number;
   return gaps[0] ?? null;
 }
 
-/** Times when a whole path stands open. */
-export function bandsOf(rig: Rig, stroke: DoorRelations): Band[] {
-  return stroke.straightThrough.flatMap(({ stack, intervals }) =>
-    intervals.map((interval, count) => ({
-      id: `path:${stack}/${count}`,
+/**
+ * Times when all doors between two chambers (two or more) are off their seats. One that is asked for pair by pair is no fault and
+ * is not drawn.
+ */
+export function bandsOf(rig: Rig, trace: Trace): Band[] {
+  const notShut = trace.doors.map((track) => openStretches(track, trace.start, trace.end).map((s) => s.notShut));
+  return stagesOf(rig).flatMap((stage, index) => {
+    if (stage.doors.length < 2 || isMeant(rig, stage.doors)) return [];
+    return intersectAll(stage.doors.map((d) => notShut[d] ?? [])).map((interval, count) => ({
+      id: `path:${index}/${count}`,
+      lanes: stage.doors.map((d) => `door:${rig.doors[d]!.name}`),
       from: interval.from,
       to: interval.to,
       label: `straight through ${lengthText(interval)}`,
-      source: rig.stacks[stack]?.whole ?? null,
-    })),
-  );
+      source: rig.stacks[stage.stack]?.whole ?? null,
+    }));
+  });
+}
+
+function isMeant(rig: Rig, doors: readonly number[]): boolean {
+  return doors.every((a, k) => doors.slice(k + 1).every((b) => isOverlapWanted(rig, [a, b])));
 }

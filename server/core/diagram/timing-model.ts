@@ -103,10 +103,12 @@ export interface PairMark {
   readonly source: Source | null;
 }
 
-/** A time when a whole path of doors stands open. */
+/** A time when all doors between two chambers stand open. */
 export interface Band {
-  /** `path:INDEX/0` */
+  /** `path:STAGE/0` */
   readonly id: string;
+  /** Lanes of its doors. */
+  readonly lanes: readonly string[];
   readonly from: number;
   readonly to: number | null;
   readonly label: string;
@@ -184,7 +186,7 @@ export function timingModel(
     subtitle: `One stroke from ${trigger} · ${repeatWords(rig, stroke)}`,
     home: homeOf(stroke.trace, stroke.strokeEnds),
     marks,
-    bands: bandsOf(rig, stroke),
+    bands: bandsOf(rig, stroke.trace),
     repeat: stroke.repeat === null ? null : repeatFrom(bare.lanes, stroke.repeat),
     notes: [...bare.notes, ...strokeNotes(rig, stroke, marks), ...incomplete(timing.incomplete)],
     tables: timingTables(bare.lanes, marks),
@@ -206,9 +208,9 @@ const LONGEST_SCENARIO = 24 * 3_600_000_000;
 /** The picture of any trace: a scenario, a counter-example. `name` tells what is drawn. */
 export function traceModel(rig: Rig, trace: Trace, name: string, ranges?: EdgeRanges): TimingModel {
   const bare = bareModel(rig, trace, name, ranges);
-  const relations = relationsOf(rig, trace);
+  const relations = relationsOf(trace);
   const marks = marksOf(rig, relations);
-  return { ...bare, marks, bands: bandsOf(rig, relations), tables: timingTables(bare.lanes, marks) };
+  return { ...bare, marks, bands: bandsOf(rig, trace), tables: timingTables(bare.lanes, marks) };
 }
 
 /** Lanes only, without what lies between doors and without tables. */

@@ -1,5 +1,4 @@
 /** Windows, overlaps and whole paths of any trace (a scenario, a counter-example), in the shape that strokes have them. */
-import type { Rig } from '../model/rig';
 import type { DoorFacts, PairFacts } from '../timing/facts';
 import type { Trace } from '../timing/trace';
 import { intersectAll, longest, openStretches, shortestGap, type OpenStretch } from '../timing/windows';
@@ -8,13 +7,12 @@ import type { DoorRelations } from './timing-marks';
 /** More doors than this: pairs would be more than anyone reads; only neighbours of a stack could then be of interest. */
 const MOST_DOORS = 40;
 
-export function relationsOf(rig: Rig, trace: Trace): DoorRelations {
+export function relationsOf(trace: Trace): DoorRelations {
   const stretches = trace.doors.map((track) => openStretches(track, trace.start, trace.end));
   const doors = stretches.map((list, door): DoorFacts => ({ door, windows: list.map(windowOf) }));
   return {
     doors,
     pairs: doors.length > MOST_DOORS ? [] : pairsOf(stretches, trace.end),
-    straightThrough: pathsOf(rig, stretches),
   };
 }
 
@@ -48,13 +46,4 @@ function pairsOf(stretches: readonly (readonly OpenStretch[])[], end: number): P
       };
     }),
   );
-}
-
-function pathsOf(rig: Rig, stretches: readonly (readonly OpenStretch[])[]): DoorRelations['straightThrough'] {
-  return rig.stacks.map((stack, index) => {
-    const doors = stack.members
-      .filter((m) => m.kind === 'door')
-      .map((m) => (stretches[m.index] ?? []).map((s) => s.notShut));
-    return { stack: index, intervals: intersectAll(doors) };
-  });
 }
