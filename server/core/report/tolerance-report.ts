@@ -1,4 +1,5 @@
 /** Guaranteed and likely windows, and what each requirement can stand, as text that a person reads and as plain data. */
+import type { Requirement } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import { startOptions } from '../run/analyse';
 import { withinTolerance, standings, type Standing, type StandingOptions } from '../metrics/within-tolerance';
@@ -14,6 +15,8 @@ export interface ToleranceStudy {
   readonly likely: ReadonlyMap<string, Likely>;
   readonly standings: readonly Standing[];
   readonly samples: number;
+  /** Largest common tolerance tried, in parts of 1. */
+  readonly most: number;
 }
 
 /** Works everything out; costs thousands of runs of the event engine. */
@@ -27,6 +30,7 @@ export function studyTolerance(facts: RigFacts, options: StandingOptions): Toler
     likely: loose ? monteCarlo(rig, strokeMeasures, options.samples, options.random, start) : new Map(),
     standings: standings(facts, options),
     samples: options.samples,
+    most: options.most,
   };
 }
 
@@ -43,7 +47,27 @@ export function toleranceReport(study: ToleranceStudy, seed: number): string[] {
       `  Likely: the middle 95 % of ${study.samples} runs with every time drawn evenly from its range, seed ${seed}.`,
     );
   for (const standing of study.standings) lines.push('', ...standingLines(study, standing));
+  const without = passedOver(study);
+  if (without.length > 0)
+    lines.push('', ...without.map(({ text, why }) => `  not looked at within tolerance: ${text}: ${why}`));
   return lines;
+}
+
+/** Requirements that tolerances say nothing of, and why. */
+function passedOver({ facts, standings: found }: ToleranceStudy): { text: string; why: string }[] {
+  const seen = new Set(found.map(({ requirement }) => requirement));
+  return facts.rig.requirements
+    .filter((requirement) => !seen.has(requirement))
+    .map((requirement) => ({ text: requirement.text, why: whyPassedOver(facts, requirement) }));
+}
+
+function whyPassedOver(facts: RigFacts, requirement: Requirement): string {
+  const { state } = evaluateRequirement(facts, requirement);
+  if (state === 'failed') return 'it does not hold at nominal times';
+  if (state !== 'met') return 'it is not decided at nominal times';
+  return requirement.during === null
+    ? 'it is about contents, which are worked out with nominal times'
+    : 'it is asked of a scenario, which is run with nominal times';
 }
 
 const EDGES: readonly [DoorEdge, string][] = [
@@ -88,7 +112,7 @@ function rangeCells(range: MeasureRange, likely: Likely | undefined): string[] {
 /** Drawn values are no more certain than that. */
 const toMillisecond = (t: number): number => Math.round(t / 1000) * 1000;
 
-function standingLines({ facts }: ToleranceStudy, { requirement, breaks, common, likely }: Standing): string[] {
+function standingLines({ facts, most }: ToleranceStudy, { requirement, breaks, common, likely }: Standing): string[] {
   const within = withinTolerance(facts).get(requirement);
   const { found } = evaluateRequirement(facts, requirement);
   const range = within?.range
@@ -102,7 +126,11 @@ function standingLines({ facts }: ToleranceStudy, { requirement, breaks, common,
     );
   }
   if (common !== null)
-    lines.push(`    stands ${(Math.floor(common * 10_000) / 100).toFixed(2)} % on all times together`);
+    lines.push(
+      common >= most
+        ? `    stands ${100 * most} % on all times together, the most looked at`
+        : `    stands ${(Math.floor(common * 10_000) / 100).toFixed(2)} % on all times together`,
+    );
   const [first, ...others] = breaks.slice(0, 3);
   if (!first) return [...lines, '    no single time breaks it within the reach looked at'];
   const words = (b: typeof first): string =>
@@ -112,7 +140,8 @@ function standingLines({ facts }: ToleranceStudy, { requirement, breaks, common,
 }
 
 /** Seconds. */
-export function toleranceJson({ facts, ranges, likely, standings: found }: ToleranceStudy): object {
+export function toleranceJson(study: ToleranceStudy): object {
+  const { facts, ranges, likely, standings: found } = study;
   const { rig } = facts;
   const span = (name: string): object | null => {
     const range = ranges.get(name);
@@ -143,5 +172,6 @@ export function toleranceJson({ facts, ranges, likely, standings: found }: Toler
       likely: share,
       breaks: breaks.map((b) => ({ time: b.parameter.name, change: b.change / 1e6 })),
     })),
+    notLookedAt: passedOver(study),
   };
 }
