@@ -1,0 +1,88 @@
+/** Flow checks: when they speak, when they are silent. The samples show each one with its fixes made. */
+import { readFileSync } from 'node:fs';
+import { resolve } from 'node:path';
+import { describe, expect, it } from 'vitest';
+import { changed, messagesOf } from '../rigs';
+
+const sample = (name: string): string =>
+  readFileSync(resolve(__dirname, `../../../samples/broken/flow-${name}.rig`), 'utf8');
+
+describe('flow/over-limit', () => {
+  it('says after how many strokes', () => {
+    const [message] = messagesOf(sample('over-limit'), 'flow/over-limit');
+    expect(message).toMatch(
+      /^store goes over its limit of 6 bar after \d+ strokes, .* from the start: nothing stops the rig there\.$/,
+    );
+  });
+  it('is silent where a sensor stops it, and where no limit is stated', () => {
+    const text = sample('over-limit');
+    const stopped = changed(
+      text,
+      ['and not hold', 'and not full and not hold'],
+      ['  switch run', '  sensor full on store { pressure above 5 bar  clears below 4.5 bar }\n  switch run'],
+    );
+    expect(messagesOf(stopped, 'flow/over-limit')).toEqual([]);
+    expect(messagesOf(changed(text, ['  limit 6 bar', '']), 'flow/over-limit')).toEqual([]);
+  });
+});
+
+describe('flow/cannot-keep-up', () => {
+  it('names both rates and the interval that would do', () => {
+    expect(messagesOf(sample('cannot-keep-up'), 'flow/cannot-keep-up')).toEqual([
+      'receiver gets 27 g/s and strokes every 11.8 s take 23.5 g/s from it at its limit: it fills up. An interval of 10.268 s would do.',
+    ]);
+  });
+  it('is silent for less feed', () =>
+    expect(messagesOf(changed(sample('cannot-keep-up'), ['27 g/s', '20 g/s']), 'flow/cannot-keep-up')).toEqual([]));
+});
+
+describe('flow/stalls', () => {
+  it('names the ceiling: (250 L · p1 / 80 L) with p1 the pressure with the pockets open', () => {
+    // 1.5 bar in 6 m3, with two pockets of 170 L more of swept volume: 1.5 · 6.16/6.5 … = 1.66 bar · 250/80 = 5.18 bar with what returns.
+    expect(messagesOf(sample('stalls'), 'flow/stalls')[0]).toContain(
+      'once it is at 5.181 bar, below its limit of 10 bar',
+    );
+  });
+  it('is silent with a lower limit or a smaller clearance', () => {
+    expect(messagesOf(changed(sample('stalls'), ['limit 10 bar', 'limit 5 bar']), 'flow/stalls')).toEqual([]);
+    const small = sample('stalls').replaceAll('clearance 80 L', 'clearance 20 L');
+    expect(messagesOf(small, 'flow/stalls')).toEqual([]);
+  });
+});
+
+describe('flow/short-fill', () => {
+  it('names how far it got', () =>
+    expect(messagesOf(sample('short-fill'), 'flow/short-fill')[0]).toContain(
+      'upper shuts when the pocket behind it has reached only',
+    ));
+  it('is silent for a wide door, and where no opening is stated', () => {
+    expect(messagesOf(sample('short-fill').replaceAll('bore 30 mm', 'bore 300 mm'), 'flow/short-fill')).toEqual([]);
+    expect(messagesOf(sample('short-fill').replaceAll('  bore 30 mm', ''), 'flow/short-fill')).toEqual([]);
+  });
+});
+
+describe('flow/reverse, flow/leak, flow/over-supply, flow/value', () => {
+  it('speak', () => {
+    expect(messagesOf(sample('reverse'), 'flow/reverse')[0]).toContain(
+      'out of store instead of bringing some from receiver',
+    );
+    expect(messagesOf(sample('leak'), 'flow/leak')[0]).toContain(
+      'store is tight for a liquid only, and methane is a gas',
+    );
+    // Two doors of 400 W and the blower of 600 W.
+    expect(messagesOf(sample('over-supply'), 'flow/over-supply')).toEqual([
+      'The rig takes up to 1.4 kW at one moment of a stroke; the supply gives 1 kW.',
+    ]);
+    expect(messagesOf(sample('value'), 'flow/value')).toHaveLength(1);
+  });
+  it('are silent for the same rig put right', () => {
+    expect(messagesOf(changed(sample('leak'), ['tight liquid', 'tight gas']), 'flow/leak')).toEqual([]);
+    expect(messagesOf(changed(sample('over-supply'), ['limit 1 kW', 'limit 1.4 kW']), 'flow/over-supply')).toEqual([]);
+    expect(messagesOf(changed(sample('value'), ['> lower\n', '> lower > store\n']), 'flow/value')).toEqual([]);
+    const forwards = changed(sample('reverse'), [
+      'stack receiver > upper > middle > lower > store',
+      'stack receiver > lower > middle > upper > store',
+    ]);
+    expect(messagesOf(forwards, 'flow/reverse')).toEqual([]);
+  });
+});

@@ -1,0 +1,43 @@
+import { readdirSync, readFileSync } from 'node:fs';
+import { resolve } from 'node:path';
+import Ajv2020 from 'ajv/dist/2020';
+import { describe, expect, it } from 'vitest';
+import { flowJson } from '../../server/core/report/flow-json';
+import { flowTable } from '../../server/core/report/flow-table';
+import { look } from '../checks/rigs';
+
+const ROOT = resolve(__dirname, '..', '..');
+const schema = JSON.parse(readFileSync(resolve(ROOT, 'server/core/report/flow.schema.json'), 'utf8')) as object;
+const validate = new Ajv2020({ allowUnionTypes: true }).compile(schema);
+const files = ['samples', 'samples/broken'].flatMap((folder) =>
+  readdirSync(resolve(ROOT, folder))
+    .filter((f) => f.endsWith('.rig'))
+    .map((f) => `${folder}/${f}`),
+);
+const factsOf = (file: string) => look(readFileSync(resolve(ROOT, file), 'utf8')).contexts.map((c) => c.facts);
+
+describe('caisson flow', () => {
+  it.each(files)('%s: JSON keeps its shape, the table has no empty figure', (file) => {
+    const all = factsOf(file);
+    const plain: unknown = JSON.parse(JSON.stringify({ rigs: all.map(flowJson) }));
+    expect(validate(plain), JSON.stringify(validate.errors)).toBe(true);
+    expect(all.map((f) => flowTable(f).join('\n')).join('\n')).not.toMatch(/NaN|undefined|Infinity|\[object/);
+  });
+
+  it('reads like this', () => {
+    const text = flowTable(factsOf('samples/digester_bank.rig')[0]).join('\n');
+    // R = 8.314462618/0.0272 J/(kg K), 308.15 K: 1.02 bar are 1.0829 kg/m3; at 1.5 bar a stroke takes 0.25 m3 of 1.468 kg/m3 (the
+    // receiver has 6.51 m3 with the pockets open) and leaves 0.01 m3 behind.
+    expect(text).toContain('  receiver    6 m3  6.497 kg  1.083 kg/m3  1.02 bar');
+    expect(text).toContain('One stroke, started by ready, every 11.8 s:');
+    expect(text).toMatch(/receiver {2}store {2}0\.2495 kg {3}0\.3712 kg/);
+    expect(text).toContain('they keep up.');
+    expect(text).toContain('Stored pressure and powered doors can injure and kill.');
+  });
+
+  it('says plainly where nothing is computed', () => {
+    expect(flowTable(factsOf('samples/broken/flow-value.rig')[0]).join('\n')).toContain('Flow is not computed.');
+    const none = look('rig r {\n  chamber a { volume 1 m3 }\n}\n').contexts[0].facts;
+    expect(flowTable(none).join('\n')).toContain('This rig moves no medium');
+  });
+});
