@@ -115,6 +115,8 @@ export interface Filling {
   readonly lowest: readonly ChamberState[];
   /** First time each chamber is above its limit; null where it never is. */
   readonly overLimit: readonly (FillPoint | null)[];
+  /** Chambers that go on being fed when it has ended, with nothing that stops the feed: their highest state is not the last word. */
+  readonly rising: readonly number[];
   /** kg moved by each line of the rig. */
   readonly lines: readonly number[];
   /** Energy, J: doors, compression, lines. */

@@ -216,7 +216,7 @@ function fillingLines(rig: Rig, filling: Filling): string[] {
     '',
   );
   const ends: Readonly<Record<Filling['ended'], string>> = {
-    stopped: 'Then its sensors hold it still for good.',
+    stopped: 'Then its sensors hold its doors still for good.',
     steady: 'Then nothing changes any more from stroke to stroke.',
     round: 'It stops and starts from then on between the same values.',
     target: 'The target is reached.',
@@ -226,7 +226,10 @@ function fillingLines(rig: Rig, filling: Filling): string[] {
   };
   lines.push(`  ${ends[filling.ended]}`);
   for (const k of chambers) {
-    lines.push(`  ${rig.chambers[k]!.name}: from ${shown(filling.lowest[k]!)} to ${shown(filling.highest[k]!)}.`);
+    const rising = filling.rising.includes(k) ? ', AND RISING: it goes on being fed, and nothing stops the feed' : '';
+    lines.push(
+      `  ${rig.chambers[k]!.name}: from ${shown(filling.lowest[k]!)} to ${shown(filling.highest[k]!)}${rising}.`,
+    );
     const over = filling.overLimit[k];
     if (over)
       lines.push(

@@ -67,6 +67,8 @@ export class FillingRun {
   private stride = 1;
   private sinceKept = 0;
   private readonly overLimit: (FillPoint | null)[];
+  /** Chambers that feeds go on filling once nothing else changes. */
+  private rising: number[] = [];
   private readonly model: FlowModel;
   private readonly most: readonly number[];
   private readonly full: readonly number[];
@@ -79,8 +81,9 @@ export class FillingRun {
     private readonly options: FillingOptions = {},
   ) {
     this.model = { ...model, start: options.start ?? model.start, lines: options.linesOff ? [] : model.lines };
-    const shut = Float64Array.from([...model.network.volume, ...model.network.shut]);
-    this.balance = new Balance(this.model, startContents(this.model, shut));
+    const { network } = model;
+    const atRest = rig.doors.map((door, d) => (door.rest === 'open' ? network.open[d]! : network.shut[d]!));
+    this.balance = new Balance(this.model, startContents(this.model, Float64Array.from([...network.volume, ...atRest])));
     this.extremes = extremesOf(this.balance.contents, model.network.chambers);
     this.lineMass = new Float64Array(model.lines.length);
     this.sensors = startSensors(rig, this.model);
@@ -233,8 +236,12 @@ export class FillingRun {
     const { mass } = this.balance.contents;
     for (let round = 0; round < 200; round++) {
       const before = mass.slice(0, this.model.network.chambers);
-      const step = this.nextChange(mode);
-      if (step === null) return this.strokes > 0 ? 'stopped' : 'stopped';
+      const rates = this.restRates(mode);
+      const step = this.nextChange(mode, rates);
+      if (step === null) {
+        this.rising = [...rates.keys()].filter((k) => rates[k]! > 0);
+        return 'stopped';
+      }
       const left = seconds - this.t / 1e6;
       const span = Math.min(step, left);
       const on = lines.map((_, k) => (mode.linesAtRest[k] ? span : 0));
@@ -263,32 +270,52 @@ export class FillingRun {
     this.balance.step(step, { extremes: this.extremes, lines: this.lineMass });
   }
 
-  /** Seconds until a sensor, or the condition of a line, changes at the present rates; null where none ever does. */
-  private nextChange(mode: Mode): number | null {
+  /** kg/s that each chamber gains while all doors are still. */
+  private restRates(mode: Mode): Float64Array {
     const { law, vessels, lines } = this.model;
     const { mass, temperature } = this.balance.contents;
     const rates = new Float64Array(vessels.length);
-    const marks: [number, number][] = [];
     lines.forEach((line, k) => {
-      const chamber = line.chamber;
+      const { chamber } = line;
       if (!mode.linesAtRest[k] || !vessels[chamber] || line.rate <= 0) return;
-      const stop = stopMass(line, law, vessels[chamber]!, temperature[chamber]!);
-      if (stop !== null) marks.push([chamber, stop]);
+      const stop = stopMass(line, law, vessels[chamber], temperature[chamber]!);
       const held = stop !== null && (line.only!.side === 'above' ? mass[chamber]! <= stop : mass[chamber]! >= stop);
       if (!held && !(line.sign < 0 && mass[chamber]! <= 0)) rates[chamber]! += line.sign * line.rate;
     });
-    this.rig.sensors.forEach((sensor, k) => {
-      const at = changeMass(this.model, sensor, this.sensors[k]!, temperature[sensor.chamber] ?? 0);
-      if (at !== null) marks.push([sensor.chamber, at]);
-    });
+    return rates;
+  }
+
+  /** Seconds until a sensor or the condition of a line changes, a limit is passed or a chamber is empty; null where none ever is. */
+  private nextChange(mode: Mode, rates: Float64Array): number | null {
+    const { mass } = this.balance.contents;
     let soonest: number | null = null;
-    for (const [chamber, at] of marks) {
+    for (const [chamber, at] of this.marks(mode)) {
       const rate = rates[chamber]!;
       // A little beyond, so that the threshold is passed and not just met.
       const seconds = rate === 0 ? -1 : (at - mass[chamber]!) / rate + 1e-6;
-      if (seconds > 0 && (soonest === null || seconds < soonest)) soonest = seconds;
+      if (seconds > 1e-9 && (soonest === null || seconds < soonest)) soonest = seconds;
     }
     return soonest;
+  }
+
+  /** Masses of chambers at which something changes while all doors are still. */
+  private marks(mode: Mode): [chamber: number, mass: number][] {
+    const { law, vessels, lines } = this.model;
+    const { temperature } = this.balance.contents;
+    const marks: [number, number][] = vessels.map((_, k) => [k, 0]);
+    const put = (chamber: number, mass: number | null): void => void (mass !== null && marks.push([chamber, mass]));
+    lines.forEach((line, k) => {
+      const vessel = vessels[line.chamber];
+      if (mode.linesAtRest[k] && vessel) put(line.chamber, stopMass(line, law, vessel, temperature[line.chamber]!));
+    });
+    this.rig.sensors.forEach((sensor, k) =>
+      put(sensor.chamber, changeMass(this.model, sensor, this.sensors[k]!, temperature[sensor.chamber] ?? 0)),
+    );
+    this.rig.chambers.forEach(({ limit }, k) => {
+      const above = limit && limit.value.nominal * (1 + 1e-6);
+      if (above !== null) put(k, massAt(law, vessels[k]!, limit!.kind, above, temperature[k]!));
+    });
+    return marks;
   }
 
   private keep(always: boolean): void {
@@ -330,6 +357,7 @@ export class FillingRun {
       highest: states(this.extremes.high),
       lowest: states(this.extremes.low),
       overLimit: this.overLimit,
+      rising: this.rising,
       lines: Array.from(this.lineMass),
       energy: this.energy + Math.max(0, this.work[0]!),
     };

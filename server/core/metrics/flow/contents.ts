@@ -55,6 +55,6 @@ export function targetMass(rig: Rig, chamber: number, dimension: string, value: 
   return run && vessel ? massAt(run.model.law, vessel, sensedOf(dimension), value, vessel.temperature) : null;
 }
 
-/** Whether a filling came to its own end, so that its extremes are those of the rig. */
+/** Whether a filling came to its own end, so that its extremes are those of the rig (but for a chamber that is `rising`). */
 export const isSettled = ({ ended }: Filling): boolean =>
   ended === 'steady' || ended === 'stopped' || ended === 'round';

@@ -17,6 +17,8 @@ interface Kind {
   readonly byItself: (facts: RigFacts) => readonly ChamberState[];
 }
 
+const LOWEST = 'falls to that';
+
 function extreme(name: string, definition: string, kind: Kind): FlowMetric {
   return {
     name,
@@ -47,11 +49,16 @@ function measure(facts: RigFacts, args: readonly MetricArgument[], requirement: 
     dimension,
     `${who} ${kind.word} within ${formatTime(filling.seconds * 1e6)} of running by itself`,
   );
-  if (isSettled(filling) || found.kind === 'absent') return found;
+  const rises = filling.rising.includes(chamber) && kind.word !== LOWEST;
+  if ((isSettled(filling) && !rises) || found.kind === 'absent') return found;
   // Not settled yet: what is missed already stays missed, what still holds may not hold later.
   const missed = found.samples.some((s) => missBy(requirement.comparison!, s.value) !== 0);
   if (missed && kind.word !== 'ends at that') return found;
-  return absent(`${who} still changes after ${filling.strokes} strokes`);
+  return absent(
+    rises
+      ? `${who} goes on being fed after ${filling.strokes} strokes, and nothing stops the feed`
+      : `${who} still changes after ${filling.strokes} strokes`,
+  );
 }
 
 function valueOf(state: ChamberState | undefined, dimension: string, why: string): Measured {
@@ -70,7 +77,7 @@ export const peak = extreme(
 export const lowest = extreme(
   'lowest',
   'The lowest value the chamber falls to with feeds and draws on, until the rig stops or is steady (or in its scenario); the comparison says of what.',
-  { word: 'falls to that', during: (run) => run.lowest, byItself: ({ flow }) => flow!.filling!.lowest },
+  { word: LOWEST, during: (run) => run.lowest, byItself: ({ flow }) => flow!.filling!.lowest },
 );
 
 export const final = extreme(
