@@ -109,7 +109,7 @@ function verilator(rig: Rig, until: number, folder: string): Measured | null {
 function engine(rig: Rig, until: number): Measured {
   let best = Infinity;
   let edges = 0;
-  for (let round = 0; round < 3; round++) {
+  for (let round = 0; round < 6; round++) {
     const stepper = createEngine(rig, { record: 'none', budget: Infinity });
     stepper.setInput(netOf(rig, 'ready'), true, 1 * S);
     const before = process.cpuUsage();

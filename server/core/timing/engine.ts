@@ -148,8 +148,10 @@ export class Engine {
     if (this.waking) return this.now;
     const outside = this.operations.length > 0 ? this.operations[0]!.t : Infinity;
     if (this.program.style === 'scan') return Math.min(outside, this.nextScan);
-    const { laneAgenda, timers } = this.network.columns;
-    return Math.min(outside, laneAgenda.nextTime, timers.nextTime);
+    const due = this.network.nextDue();
+    const expiry = this.network.columns.timers.nextTime;
+    const inside = due < expiry ? due : expiry;
+    return inside < outside ? inside : outside;
   }
 
   /** When the last moving door arrives; not later than `now` when all stand still. */
@@ -351,7 +353,7 @@ export class Engine {
 
   private responseInstant(t: number): void {
     const { network } = this;
-    if (network.columns.laneAgenda.nextTime === t) network.takeDue();
+    if (network.nextDue() === t) network.takeDue();
     let loop = network.settle();
     if (loop === null && network.columns.timers.nextTime === t) {
       network.runOutDue();

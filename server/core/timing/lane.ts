@@ -56,8 +56,9 @@ export class Lane {
   private head = 0;
   size = 0;
 
+  /** When the first change is due; `Infinity` when there is none. */
   get headTime(): number {
-    return this.times[this.head]!;
+    return this.size === 0 ? Infinity : this.times[this.head]!;
   }
 
   push(time: number, change: number, cause: number, preset: number): void {

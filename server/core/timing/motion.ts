@@ -72,6 +72,7 @@ export class Doors {
 
   /** Lets the touched doors obey: drive on opens, off closes; without power or drive the door goes to rest. */
   settle(t: number, power: boolean, recording: boolean): void {
+    if (this.dirtyCount === 0) return;
     const count = this.dirtyCount;
     this.dirtyCount = 0;
     for (let i = 0; i < count; i++) {

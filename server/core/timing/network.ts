@@ -42,6 +42,8 @@ export class Network {
   /** 1 for nets that drive a door. */
   private readonly drives: Uint8Array;
   private readonly lanes: readonly Lane[];
+  /** Where all responses are alike there is one lane, which needs no agenda. */
+  private readonly onlyLane: Lane | null;
   private readonly values: Uint8Array;
   private readonly index: Int32Array;
   private readonly previous: Uint8Array;
@@ -90,6 +92,7 @@ export class Network {
       previous: this.previous,
       output: this.output,
     } = this.columns);
+    this.onlyLane = this.lanes.length === 1 ? this.lanes[0]! : null;
     this.changedAt = new Float64Array(program.nets);
     this.dirty = new Int32Array(program.elements);
     this.isDirty = new Uint8Array(program.elements);
@@ -108,16 +111,26 @@ export class Network {
     this.current.add(2 * net + value, -1, 0);
   }
 
+  /** When the next change comes out of a lane. */
+  nextDue(): number {
+    return this.onlyLane === null ? this.columns.laneAgenda.nextTime : this.onlyLane.headTime;
+  }
+
   /** Takes out of the lanes what is due now. */
   takeDue(): void {
+    if (this.onlyLane !== null) return this.takeLane(this.onlyLane);
     const { laneAgenda, lanes } = this.columns;
     while (laneAgenda.nextTime === this.now) {
       const id = laneAgenda.nextId;
       const lane = lanes[id]!;
-      while (lane.size > 0 && lane.headTime === this.now) lane.popInto(this.current);
+      this.takeLane(lane);
       if (lane.size > 0) laneAgenda.set(id, lane.headTime);
       else laneAgenda.remove(id);
     }
+  }
+
+  private takeLane(lane: Lane): void {
+    while (lane.headTime === this.now) lane.popInto(this.current);
   }
 
   /** Delta steps until nothing changes any more; gives null, or the nets of a loop that does not settle. */
@@ -155,7 +168,13 @@ export class Network {
 
   private applyCurrent(): void {
     const { current, changedAt, values } = this;
-    if (current.count > 1) current.sort();
+    if (current.count === 1) {
+      const change = current.change[0]!;
+      if (values[change >> 1] !== (change & 1))
+        this.change(change >> 1, change & 1, current.cause[0]!, current.preset[0]!);
+      return;
+    }
+    current.sort();
     const step = ++this.step;
     for (let i = 0; i < current.count; i++) {
       const change = current.change[i]!;
@@ -175,6 +194,10 @@ export class Network {
     const { dirty, isDirty } = this;
     const count = this.dirtyCount;
     this.dirtyCount = 0;
+    if (count === 1) {
+      isDirty[dirty[0]!] = 0;
+      return this.evaluate(dirty[0]!);
+    }
     for (let i = 1; i < count; i++) {
       const element = dirty[i]!;
       let j = i - 1;
@@ -276,6 +299,7 @@ export class Network {
     const lane = this.lane[element]!;
     if (lane < 0) return this.next.add(2 * net + value, cause, preset);
     const due = this.now + this.response[element]!;
+    if (this.onlyLane !== null) return this.onlyLane.push(due, 2 * net + value, cause, preset);
     const queue = this.lanes[lane]!;
     if (queue.size === 0) this.columns.laneAgenda.set(lane, due);
     queue.push(due, 2 * net + value, cause, preset);
