@@ -86,6 +86,8 @@ export interface FillingJson {
   readonly highest: readonly StateJson[];
   readonly lowest: readonly StateJson[];
   readonly overLimit: readonly ({ readonly strokes: number; readonly seconds: number } | null)[];
+  /** Chambers that go on being fed at its end, and nothing stops the feed. */
+  readonly rising: readonly string[];
   /** kg per chamber over time, thinned. */
   readonly points: readonly { readonly seconds: number; readonly strokes: number; readonly mass: readonly number[] }[];
 }
@@ -104,8 +106,8 @@ export function flowJson(facts: RigFacts): FlowJson {
       return { name, kind, rate: line.rate, linesNeeded: line.lines, pumpsNeeded: line.pumps };
     }),
     strokes: (flow?.strokes ?? []).map((stroke) => strokeJson(facts, flow!, stroke)),
-    emptying: flow?.emptying ? fillingJson(flow.emptying) : null,
-    filling: flow?.filling ? fillingJson(flow.filling) : null,
+    emptying: flow?.emptying ? fillingJson(rig, flow.emptying) : null,
+    filling: flow?.filling ? fillingJson(rig, flow.filling) : null,
   };
 }
 
@@ -163,7 +165,7 @@ function strokeJson({ rig, timing }: RigFacts, flow: FlowFacts, stroke: StrokeFl
 
 const doorNames = (rig: Rig, doors: readonly number[]): string[] => doors.map((door) => rig.doors[door]!.name);
 
-function fillingJson(filling: Filling): FillingJson {
+function fillingJson(rig: Rig, filling: Filling): FillingJson {
   return {
     strokes: filling.strokes,
     seconds: filling.seconds,
@@ -173,6 +175,7 @@ function fillingJson(filling: Filling): FillingJson {
     highest: filling.highest.map(stateJson),
     lowest: filling.lowest.map(stateJson),
     overLimit: filling.overLimit.map((p) => p && { strokes: p.strokes, seconds: p.t / 1e6 }),
+    rising: filling.rising.map((chamber) => rig.chambers[chamber]!.name),
     points: filling.points.map((p) => ({ seconds: p.t / 1e6, strokes: p.strokes, mass: p.mass })),
   };
 }
