@@ -47,6 +47,7 @@ const ALLOWED: Record<string, readonly string[]> = {
   ],
   'server/core/report': [
     'server/core/diagram',
+    'server/core/metrics',
     'server/core/run',
     'server/core/timing',
     'server/core/flow',
@@ -132,8 +133,7 @@ describe('architecture', () => {
     files.map((f) => relative(ROOT, f)).filter((f) => f.startsWith('server/core') || f.startsWith('grammar/src')),
   )('%s uses no clock, chance, console or platform', (file) => {
     const text = readFileSync(join(ROOT, file), 'utf8').replace(/\/\*[\s\S]*?\*\/|\/\/.*$/gm, '');
-    expect(text).not.toMatch(
-      /\bDate\b|\bperformance\.|Math\.random|\bsetTimeout\b|\bconsole\.|\bprocess\.|\bwindow\.|\bdocument\.(body|createElement|querySelector)/,
-    );
+    // `window` and `document` are the compiler's business: these projects have no DOM types.
+    expect(text).not.toMatch(/\bDate\b|\bperformance\.|Math\.random|\bsetTimeout\b|\bconsole\.|\bprocess\./);
   });
 });
