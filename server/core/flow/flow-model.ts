@@ -19,7 +19,7 @@ export interface FlowModelling {
 
 /** Builds the model. Errors leave no model; warnings (a store above its limit) do. */
 export function modelFlow(rig: Rig): FlowModelling {
-  if (!rig.medium || rig.stacks.length === 0) return { model: null, problems: [] };
+  if (!rig.medium || rig.stacks.length === 0 || !isNamed(rig)) return { model: null, problems: [] };
   const law = lawOf(rig.medium);
   if (typeof law === 'string') {
     return { model: null, problems: [impossible(`Flow is not computed: ${law}.`, rig.medium.at)] };
@@ -31,7 +31,7 @@ export function modelFlow(rig: Rig): FlowModelling {
     ...rig.lines.flatMap((line) => lineProblems(line, law)),
     ...rig.sensors.flatMap((s) => (s.on ? thresholdProblems(s.on, law, `sensor \`${s.name}\``) : [])),
   ];
-  if (problems.some((p) => p.severity === 'error')) return { model: null, problems };
+  if (problems.some((p) => p.severity !== 'warning')) return { model: null, problems };
   const vessels = rig.chambers.map((chamber) => vesselOf(chamber, law));
   const start = rig.chambers.map((chamber, k) => startMass(chamber, vessels[k]!, law));
   const model: FlowModel = {
@@ -43,6 +43,11 @@ export function modelFlow(rig: Rig): FlowModelling {
   };
   return { model, problems: [...problems, ...startProblems(rig, model)] };
 }
+
+/** Whether every stack and line names things that exist: what does not is reported by the resolver. */
+const isNamed = (rig: Rig): boolean =>
+  rig.stacks.every((stack) => stack.members.length > 0 && stack.members.every((m) => m.index >= 0)) &&
+  rig.lines.every((line) => line.chamber >= 0);
 
 const impossible = (message: string, at: Source): Problem => ({ code: 'flow/value', severity: 'error', message, at });
 const doubtful = (message: string, at: Source): Problem => ({ code: 'flow/value', severity: 'warning', message, at });
@@ -77,7 +82,11 @@ function stackProblems(rig: Rig, stack: Stack): Problem[] {
 function chamberProblems(chamber: Chamber, law: Law): Problem[] {
   const problems: Problem[] = [];
   const { name, volume, pressure, density, mass, temperature, level, floorArea } = chamber;
-  if (!volume) problems.push(impossible(`Chamber \`${name}\` needs a volume before flow can be computed.`, chamber.at));
+  if (!volume)
+    problems.push({
+      ...impossible(`Chamber \`${name}\` needs a volume before flow can be computed.`, chamber.at),
+      severity: 'information',
+    });
   else if (!positive(volume.nominal))
     problems.push(impossible(`The volume of chamber \`${name}\` must be above zero.`, volume.at));
   if (pressure && !(pressure.nominal >= 0)) {

@@ -21,11 +21,10 @@ import { stateOf } from '../flow/states';
 import { reading } from '../flow/vessel';
 import type { Rig, Scenario } from '../model/rig';
 import type { Engine } from '../timing/engine';
-import { createEngine } from '../timing/engine';
-import { compileProgram } from '../timing/program';
-import { bringToRest, EDGE_BUDGET, movesForEver } from '../timing/rest';
 import type { Trace } from '../timing/trace';
 import { doorPowers } from './flow-run';
+import type { MovingDoor } from './moving-doors';
+import { doorsOf, engineAtRest, isNotShut, positionOf } from './moving-doors';
 import { sensorValue, startSensors } from './sensing';
 
 export interface CoupledOptions {
@@ -73,13 +72,6 @@ export interface CoupledRun {
 
 const HOUR = 3_600_000_000;
 
-interface DoorMotionState {
-  t: number;
-  from: number;
-  to: number;
-  arrives: number;
-}
-
 /** Runs a rig with its contents. */
 export function runCoupled(rig: Rig, model: FlowModel, options: CoupledOptions = {}): CoupledRun {
   return new Coupling(rig, model, options).run();
@@ -89,7 +81,7 @@ class Coupling {
   private readonly balance: Balance;
   private readonly scratch: Balance;
   private readonly engine: Engine;
-  private readonly doors: DoorMotionState[];
+  private readonly doors: MovingDoor[];
   private readonly powers: readonly DoorPower[];
   private readonly watch: Required<Pick<StrokeWatch, 'extremes' | 'work' | 'lines'>>;
   private readonly until: number;
@@ -129,10 +121,7 @@ class Coupling {
       (net) => (sensorOf.has(net) ? this.sensors[sensorOf.get(net)!]! : (initial.get(net) ?? false)),
       options.budget ?? 400_000,
     );
-    this.doors = rig.doors.map((_, d) => {
-      const at = this.engine.doorPosition(d, 0);
-      return { t: 0, from: at, to: at, arrives: 0 };
-    });
+    this.doors = doorsOf(rig, this.engine);
     this.powers = doorPowers(rig);
     this.volumes = this.volumesAt(0);
     this.labels = groupLabels(model.network, this.notShut(0));
@@ -244,7 +233,7 @@ class Coupling {
   private wasOpen: readonly boolean[] = [];
 
   private notShut(t: number): boolean[] {
-    return this.doors.map((door) => (t < door.arrives ? true : door.to === 1));
+    return this.doors.map((door) => isNotShut(door, t));
   }
 
   private volumesAt(t: number): Float64Array {
@@ -398,21 +387,4 @@ class Coupling {
       held: { start: this.held0, end: this.held() },
     };
   }
-}
-
-/** Time zero is the rig long powered up; one that does not come to rest with its starting contents begins at its power-up. */
-function engineAtRest(rig: Rig, inputs: (net: number) => boolean, budget: number): Engine {
-  const program = compileProgram(rig);
-  const rest = bringToRest(rig, program, inputs, EDGE_BUDGET);
-  const engine = createEngine(rig, { program, inputs, budget });
-  if (rest.trace.stopped || movesForEver(rest)) return engine;
-  engine.advanceTo(rest.engine.now);
-  engine.rebase();
-  return engine;
-}
-
-/** Position of a door at `t`, by its last movement. */
-function positionOf(door: DoorMotionState, t: number): number {
-  if (t >= door.arrives) return door.to;
-  return door.from + ((door.to - door.from) * (t - door.t)) / (door.arrives - door.t);
 }

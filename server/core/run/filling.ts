@@ -83,7 +83,10 @@ export class FillingRun {
     this.model = { ...model, start: options.start ?? model.start, lines: options.linesOff ? [] : model.lines };
     const { network } = model;
     const atRest = rig.doors.map((door, d) => (door.rest === 'open' ? network.open[d]! : network.shut[d]!));
-    this.balance = new Balance(this.model, startContents(this.model, Float64Array.from([...network.volume, ...atRest])));
+    this.balance = new Balance(
+      this.model,
+      startContents(this.model, Float64Array.from([...network.volume, ...atRest])),
+    );
     this.extremes = extremesOf(this.balance.contents, model.network.chambers);
     this.lineMass = new Float64Array(model.lines.length);
     this.sensors = startSensors(rig, this.model);

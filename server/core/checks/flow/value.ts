@@ -1,6 +1,7 @@
 /** `flow/value`: something about masses or pressures that makes no sense, so that flow is not computed (or not to be believed). */
 import { modelFlow } from '../../flow/flow-model';
-import type { Check } from '../check';
+import type { Problem, Source } from '../../model/problem';
+import type { Check, CheckContext } from '../check';
 
 export const value: Check = {
   code: 'flow/value',
@@ -8,5 +9,21 @@ export const value: Check = {
   severity: 'error',
   explanation:
     'A volume, a pressure, a rate or the medium is missing or impossible, a stack does not run from chamber to chamber, or the contents at the start are above a limit or outside the range in which the law of the medium holds. Flow is left out (or, for a warning, worked out all the same); timing is not touched by it.',
-  run: ({ rig }) => [...modelFlow(rig).problems],
+  run: (context) => modelFlow(context.rig).problems.filter((problem) => !isReported(context, problem)),
 };
+
+/** Whether the resolver has already found fault with the statement: one mistake, one message. */
+function isReported({ rig, resolution }: CheckContext, { at }: Problem): boolean {
+  const inside = (outer: Source, inner: Source): boolean =>
+    outer.uri === inner.uri && outer.start <= inner.start && inner.end <= outer.end;
+  const statements = [
+    ...rig.chambers,
+    ...rig.doors,
+    ...rig.lines,
+    ...rig.sensors,
+    ...rig.stacks,
+    ...(rig.medium ? [rig.medium] : []),
+  ];
+  const own = statements.map((s) => s.whole).filter((whole) => inside(whole, at));
+  return resolution.problems.some((p) => p.severity === 'error' && own.some((whole) => inside(whole, p.at)));
+}
