@@ -3,6 +3,8 @@ import { becauseText } from '../../server/core/diagram/timing-causes';
 import { tableText } from '../../server/core/diagram/table';
 import { timingModel, timingModels, type TimingModel } from '../../server/core/diagram/timing-model';
 import type { RigFacts } from '../../server/core/run/facts';
+import { analyseRig } from '../../server/core/run/analyse';
+import { rigFrom } from '../support/rig';
 import { at, bare, biogas, facts, ms, requirement, rig, time } from './rigs';
 
 const model = (of: RigFacts = biogas()): TimingModel => timingModels(of)[0]!;
@@ -49,7 +51,8 @@ describe('lanes', () => {
       { t: 0, from: 0, to: 1 as const, arrives: ms(300), cause: 0 },
       { t: ms(150), from: 0.5, to: 0 as const, arrives: ms(300), cause: 0 },
     ];
-    const trace = { ...stroke.trace, end: ms(500), doors: [{ initial: 0, moves }] };
+    const stopped = { reason: 'budget' as const };
+    const trace = { ...stroke.trace, end: ms(500), stopped, doors: [{ initial: 0, moves }] };
     const lane = model(facts(of.rig, [{ ...stroke, trace }])).lanes[0]!;
     expect(lane.kind === 'door' && lane.points.map((p) => [p.t / 1_000, p.position])).toEqual([
       [0, 0],
@@ -64,7 +67,9 @@ describe('lanes', () => {
   it('stops a move at the end of the record where it has got to', () => {
     const of = bare('cut', [['a', [[ms(100), ms(900)]]]], ms(400));
     const stroke = of.timing.strokes[0]!;
-    const lane = model(facts(of.rig, [{ ...stroke, trace: { ...stroke.trace, end: ms(1_000) } }])).lanes[0]!;
+    const lane = model(
+      facts(of.rig, [{ ...stroke, trace: { ...stroke.trace, end: ms(1_000), stopped: { reason: 'budget' } } }]),
+    ).lanes[0]!;
     // Starts to close at 900 ms; 100 ms of 400 ms later a quarter is closed.
     expect(lane.kind === 'door' && lane.points[lane.points.length - 1]).toEqual({ t: ms(1_000), position: 0.75 });
   });
@@ -109,6 +114,17 @@ describe('ids', () => {
     });
     expect(edges(after).map((e) => e.id)).toEqual(edges(before).map((e) => e.id));
     expect(after.id).toBe(before.id);
+  });
+});
+
+describe('the end of the record', () => {
+  it('goes on a little where all has fallen quiet, and not where the record was cut', () => {
+    const quiet = bare('quiet', [['a', [[0, ms(500)]]]], ms(100));
+    // The record ends 500 ms after the door is shut: 600 + 500 = 1100 ms, and a tenth of that.
+    expect(model(quiet).end).toBe(ms(1_210));
+    const stroke = quiet.timing.strokes[0]!;
+    const cut = facts(quiet.rig, [{ ...stroke, trace: { ...stroke.trace, stopped: { reason: 'budget' } } }]);
+    expect(model(cut)).toMatchObject({ end: ms(1_100), notes: ['Too many changes: drawn as far as 1.1 s only.'] });
   });
 });
 
@@ -299,6 +315,36 @@ describe('without a stroke', () => {
     expect(rest).toEqual([]);
     expect(only!.notes[0]).toBe('No sensor, so nothing triggers a stroke; the rig is drawn at rest.');
     expect(only!.home.to).toBeGreaterThan(only!.home.from);
+  });
+
+  it('says that the network never settles', () => {
+    const of = facts(rig('chase', { doors: biogas().rig.doors }), []);
+    const atRest = { ...of.timing.atRest, loop: { nets: [], t: 0 } };
+    expect(timingModels({ ...of, timing: { ...of.timing, atRest } })[0]!.notes[0]).toBe(
+      'The control network never settles, so there is no stroke to draw.',
+    );
+  });
+
+  it('draws what a switch does where no sensor does anything', () => {
+    const lock = rigFrom(
+      `rig lock {
+         door yard { travel 2 s }
+         switch ask = off
+         controller { response 40 ms }
+         signal asked = TP(ask, 6 s)
+         drive yard = asked
+       }`,
+      { allow: ['name/unused'] },
+    ).rig;
+    const [model] = timingModels(analyseRig(lock));
+    expect(model).toMatchObject({ id: 'lock/ask on', subtitle: 'Switch ask on at rest' });
+    // One response after the switch; the pulse lasts 6 s; 2 s of travel each way.
+    expect(times(model!, 'door:yard')).toEqual([
+      ['opens', 40],
+      ['opened', 2_040],
+      ['closes', 6_040],
+      ['shuts', 8_040],
+    ]);
   });
 
   it('says that there is no door', () => {

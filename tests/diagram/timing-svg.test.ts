@@ -4,7 +4,7 @@ import { timingModel, timingModels, type TimingModel } from '../../server/core/d
 import { drawTiming, renderTimingSvg } from '../../server/core/diagram/timing-svg';
 import type { Shape } from '../../server/core/diagram/shape';
 import { expectGolden } from '../support/golden';
-import { bare, biogas, ms } from './rigs';
+import { bare, biogas, facts, ms } from './rigs';
 
 const golden = (name: string) => join(__dirname, 'goldens', `${name}.svg`);
 const biogasModel = (): TimingModel => timingModels(biogas())[0]!;
@@ -142,6 +142,15 @@ describe('level of detail', () => {
     const model = timingModels(bare('long', [['a', [[0, ms(60_000)]]]], ms(50)))[0]!;
     const { body } = drawTiming(model, { ...view, from: ms(20_000), to: ms(21_000) });
     expect(JSON.stringify(body)).toContain('opening/');
+  });
+
+  it('shows a door that is open before the trigger as open', () => {
+    const of = bare('open', [['drain', []]], ms(100));
+    const stroke = of.timing.strokes[0]!;
+    const doors = [{ initial: 1, moves: [{ t: ms(50), from: 1, to: 0 as const, arrives: ms(150), cause: 0 }] }];
+    const model = timingModels(facts(of.rig, [{ ...stroke, trace: { ...stroke.trace, end: ms(500), doors } }]))[0]!;
+    const shape = JSON.stringify(drawTiming(model, { ...view, from: ms(-100), to: ms(-50) }).body);
+    expect(shape).toContain('"opening/');
   });
 
   it('leaves out lanes that are scrolled away', () => {

@@ -15,7 +15,11 @@ function openingsInView(lane: DoorLane, from: number, to: number): Opening[] {
   let first = firstAtOrAfter(points, from);
   while (first > 0 && (points[first - 1]!.position > 0 || points[first - 1]!.t >= from)) first--;
   const found: DoorPoint[][] = [];
-  let current: DoorPoint[] = [];
+  // Before the record the door stands as it does at its start.
+  let current: DoorPoint[] =
+    first === 0 && points[0]!.position > 0
+      ? [{ t: Math.min(from, points[0]!.t) - 1, position: points[0]!.position }]
+      : [];
   for (let k = Math.max(0, first - 1); k < points.length; k++) {
     const point = points[k]!;
     if (point.position === 0 && current.length > 1) {

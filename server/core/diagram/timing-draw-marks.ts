@@ -2,7 +2,7 @@
 import { shape, textShape, type Shape } from './shape';
 import { textWidth } from './text-width';
 import { timeText } from './time-text';
-import { chevron, crowds, near, type Pen } from './timing-pen';
+import { chevron, crowds, near, plotId, type Pen } from './timing-pen';
 import { pairKey, SIZES, type LaneRow } from './timing-layout';
 import type { Band, PairMark, TimingModel } from './timing-model';
 
@@ -157,7 +157,7 @@ function drawMark(pen: Pen, mark: PairMark, room: number): Shape {
   return shape('g', mark.id, focus, [
     textShape('title', 'title', {}, mark.text),
     view.purpose === 'page' && shape('rect', 'target', target),
-    ...bar,
+    shape('g', 'clipped', { 'clip-path': `url(#${plotId(view)})` }, bar),
     markLabel(pen, mark, x1, x2, y, room),
   ]);
 }
@@ -191,7 +191,8 @@ function markLabel(pen: Pen, mark: PairMark, x1: number, x2: number, y: number, 
   const { palette, layout } = pen;
   const warning = isFault(mark) ? '⚠ ' : '';
   const length = mark.to === null ? '' : timeText(mark.to - mark.from);
-  const wordings = [warning + mark.label, warning + length].filter((w) => w !== '');
+  const named = areNeighbours(pen, mark) ? [] : [`${warning}${doorNames(mark)}: ${mark.label}`];
+  const wordings = [...named, warning + mark.label, warning + length].filter((w) => w !== '');
   const bold = isFault(mark) ? 1.06 : 1;
   const fitting = (space: number) => wordings.find((w) => textWidth(w, SIZES.label) * bold + 8 <= space);
   const attributes = {
@@ -206,6 +207,16 @@ function markLabel(pen: Pen, mark: PairMark, x1: number, x2: number, y: number, 
   const before = x2 > layout.x1 - 60 ? fitting(x1 - layout.x0) : undefined;
   if (before === undefined) return null;
   return textShape('text', 'label', { ...attributes, x: x1 - 6, 'text-anchor': 'end' }, before);
+}
+
+/** A mark between neighbours stands between their lanes; any other has to say which doors it is about. */
+function areNeighbours(pen: Pen, mark: PairMark): boolean {
+  const [a, b] = mark.lanes.map((lane) => pen.layout.doors.findIndex((r) => r.lane.id === lane)) as [number, number];
+  return b - a === 1;
+}
+
+function doorNames(mark: PairMark): string {
+  return mark.lanes.map((l) => l.slice('door:'.length)).join(', ');
 }
 
 /** Clears the ground behind a text, so that lines do not run through it. */
@@ -254,9 +265,12 @@ function drawBand(pen: Pen, band: Band, until: number): Shape {
   const { layout, palette, view } = pen;
   const text = `⚠ ${band.label}`;
   const x = Math.max(ends(pen, band)[0], layout.x0) + 2;
-  const fits = until - x > textWidth(text, SIZES.label) * 1.06 + 6;
+  const width = textWidth(text, SIZES.label) * 1.06 + 6;
+  const after = until - x > width;
+  const right = Math.min(ends(pen, band)[1], layout.x1);
   const label = {
-    x,
+    x: after ? x : right,
+    'text-anchor': after ? undefined : 'end',
     y: (layout.bandRow ?? layout.doorsEnd) + 9,
     'font-size': SIZES.label,
     'font-weight': 600,
@@ -266,6 +280,6 @@ function drawBand(pen: Pen, band: Band, until: number): Shape {
   const focus = { role: 'button', tabindex: -1, 'aria-label': band.label, 'data-band': band.id };
   return shape('g', band.id, view.purpose === 'page' ? focus : {}, [
     bandBox(pen, [band], band.label),
-    fits && textShape('text', 'label', label, text),
+    (after || right - layout.x0 > width) && textShape('text', 'label', label, text),
   ]);
 }

@@ -103,7 +103,11 @@ export function layoutTiming(model: TimingModel, view: TimingView): TimingLayout
 
 /** Wide enough for the longest name, within reason; longer ones are cut with an ellipsis. */
 function labelColumn(lanes: readonly Lane[], width: number): number {
-  const longest = Math.max(0, ...lanes.map((l) => textWidth(l.name, SIZES.name) * 1.06));
+  const widths = lanes.map((l) => {
+    const detail = l.kind === 'door' ? Math.min(150, textWidth(l.detail, SIZES.detail)) : 0;
+    return Math.max(textWidth(l.name, SIZES.name) * 1.06, detail);
+  });
+  const longest = Math.max(0, ...widths);
   return Math.round(Math.max(84, Math.min(longest + 20, 230, width * 0.3)));
 }
 

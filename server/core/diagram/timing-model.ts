@@ -179,12 +179,12 @@ export function timingModel(
   if (!stroke) return timing.strokes.length > 0 ? restModel(facts) : triggerModels(facts)[0]!;
   const sensor = rig.sensors[stroke.sensor];
   const trigger = `${sensor?.name ?? 'sensor'} ${stroke.becomes ? 'on' : 'off'}`;
-  const bare = bareModel(rig, stroke.trace, trigger, ranges);
+  const bare = bareModel(rig, withQuietEnd(stroke), trigger, ranges);
   const marks = marksOf(rig, stroke);
   return {
     ...bare,
     subtitle: `One stroke from ${trigger} · ${repeatWords(rig, stroke)}`,
-    home: homeOf(stroke.trace, stroke.strokeEnds),
+    home: homeOf({ start: bare.start, end: bare.end }, stroke.strokeEnds),
     marks,
     bands: bandsOf(rig, stroke.trace),
     repeat: stroke.repeat === null ? null : repeatFrom(bare.lanes, stroke.repeat),
@@ -233,14 +233,21 @@ function bareModel(rig: Rig, trace: Trace, name: string, ranges?: EdgeRanges): T
   };
 }
 
-function restModel({ rig, timing }: RigFacts): TimingModel {
-  const model = traceModel(rig, timing.atRest.trace, 'at rest');
-  return { ...model, notes: [restNote(rig, timing.atRest.moves), ...model.notes, ...incomplete(timing.incomplete)] };
+/** A rig that has fallen quiet stays as it is: a little of that is drawn too, so that one sees in what state. */
+function withQuietEnd({ trace, repeat, pattern, intervals }: StrokeFacts): Trace {
+  const isQuiet = repeat === null && pattern === null && intervals.length === 0 && trace.stopped === null;
+  return isQuiet ? { ...trace, end: trace.end + Math.max(1, Math.round(trace.end * 0.1)) } : trace;
 }
 
-function restNote(rig: Rig, moves: boolean): string {
+function restModel({ rig, timing }: RigFacts): TimingModel {
+  const model = traceModel(rig, timing.atRest.trace, 'at rest');
+  return { ...model, notes: [restNote(rig, timing), ...model.notes, ...incomplete(timing.incomplete)] };
+}
+
+function restNote(rig: Rig, { atRest }: TimingFacts): string {
   if (rig.doors.length === 0) return 'This rig has no doors to draw.';
-  if (moves) return 'Doors move without any trigger.';
+  if (atRest.loop) return 'The control network never settles, so there is no stroke to draw.';
+  if (atRest.moves) return 'Doors move without any trigger.';
   if (rig.sensors.length === 0) return 'No sensor, so nothing triggers a stroke; the rig is drawn at rest.';
   return 'No sensor moves a door when it changes alone; the rig is drawn at rest.';
 }
@@ -270,7 +277,7 @@ function repeatWords(rig: Rig, stroke: StrokeFacts): string {
 }
 
 /** A little before the trigger to a little after the end, so that first and last edges stand free of the frame. */
-function homeOf(trace: Trace, ends: number | null): { from: number; to: number } {
+function homeOf(trace: { start: number; end: number }, ends: number | null): { from: number; to: number } {
   // A rig that does nothing still gets a second of ruler.
   const to = (ends ?? trace.end) || 1_000_000;
   const margin = Math.max(1, Math.round(to * 0.05));

@@ -10,6 +10,11 @@ export interface Pen {
   readonly palette: Palette;
 }
 
+/** Id of the clip path of the plot. */
+export function plotId(view: TimingView): string {
+  return `${view.idPrefix}plot`;
+}
+
 /** x of a time, kept near the frame so that no coordinate gets out of hand at high zoom. */
 export function near(pen: Pen, t: number): number {
   const { x, x0, x1 } = pen.layout;

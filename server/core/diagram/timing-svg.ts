@@ -6,7 +6,7 @@ import { becauseText } from './timing-causes';
 import { doorOutline, drawDoorGround, drawDoorLane, drawDwells } from './timing-draw-doors';
 import { drawLogicLane, logicOutline } from './timing-draw-logic';
 import { laneLabel } from './timing-draw-labels';
-import { firstAtOrAfter, type Pen } from './timing-pen';
+import { firstAtOrAfter, plotId, type Pen } from './timing-pen';
 import { drawChain, drawCursor, drawCursorFlag, drawLitLane, drawSecond } from './timing-draw-lit';
 import { drawBands, drawMarkGrounds, drawMarks, patterns } from './timing-draw-marks';
 import { drawRuler, drawScale, drawUnknown, placedLabels } from './timing-draw-ruler';
@@ -39,17 +39,15 @@ export function drawTiming(model: TimingModel, view: TimingView): TimingPicture 
 function drawDefs(pen: Pen): Shape {
   const { layout, view } = pen;
   const rect = { x: layout.x0, y: 0, width: layout.x1 - layout.x0, height: layout.bodyHeight };
-  const clip = shape('clipPath', 'clip', { id: clipId(view) }, [shape('rect', 'rect', rect)]);
+  const clip = shape('clipPath', 'clip', { id: plotId(view) }, [shape('rect', 'rect', rect)]);
   return shape('defs', 'defs', {}, [...patterns(pen), clip]);
 }
-
-const clipId = (view: TimingView) => `${view.idPrefix}plot`;
 
 function bodyParts(model: TimingModel, pen: Pen): Shape[] {
   const { layout, view } = pen;
   const doors = layout.doors.filter((r) => inSight(r, view));
   const logic = layout.logic.filter((r) => inSight(r, view));
-  const plot = { 'clip-path': `url(#${clipId(view)})` };
+  const plot = { 'clip-path': `url(#${plotId(view)})` };
   return [
     shape(
       'g',
