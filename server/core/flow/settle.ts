@@ -146,7 +146,7 @@ function settleLiquid(law: LiquidLaw, vessels: readonly Vessel[], contents: Cont
   const sum = total(mass, cells);
   if (cells[0]! >= vessels.length) {
     spread(mass, group);
-    return lockWork(law, group, sum);
+    return lockWork(law, group, sum, lowest(law, vessels));
   }
   if (sum <= 0) return 0;
   let pocket = 0;
@@ -160,7 +160,7 @@ function settleLiquid(law: LiquidLaw, vessels: readonly Vessel[], contents: Cont
 /** Density with the cheap exponential of a small argument. */
 const densityAt = (law: LiquidLaw, pressure: number): number => liquidDensity(law, Math.max(0, pressure));
 
-/** One chamber with its pockets, nearly always. The pocket takes its volume at the chamber's pressure, which it hardly changes. */
+/** One chamber with its pockets, nearly always. */
 function settleChamber(
   law: LiquidLaw,
   vessel: Vessel,
@@ -169,18 +169,32 @@ function settleChamber(
   sum: number,
   pocket: number,
 ): number {
-  let p = vessel.surface;
-  let fill = Math.min(sum, densityAt(law, p) * pocket);
+  const { fill, pressure } = pocketFill(law, vessel, sum, pocket);
+  share(mass, cells, sum, (k) => (pocket > 0 ? (fill * volumes[k]!) / pocket : 0));
+  if (after === before) return 0;
+  const first = pocketFill(law, vessel, sum, Math.max(0, pocket - (after - before)));
+  return evenWork(first.pressure + headOf(law, vessel), pressure + headOf(law, vessel), after - before);
+}
+
+/** What pockets take from the chamber they are open to, at its pressure, which that hardly changes; and this pressure, Pa. */
+function pocketFill(law: LiquidLaw, vessel: Vessel, sum: number, pocket: number): { fill: number; pressure: number } {
+  let pressure = vessel.surface;
+  let fill = Math.min(sum, densityAt(law, pressure) * pocket);
   for (let round = 0; round < 60 && fill < sum; round++) {
-    p = bottomPressure(law, vessel, sum - fill);
-    const next = Math.min(sum, densityAt(law, p) * pocket);
+    pressure = bottomPressure(law, vessel, sum - fill);
+    const next = Math.min(sum, densityAt(law, pressure) * pocket);
     const done = Math.abs(next - fill) <= 1e-14 * sum;
     fill = next;
     if (done) break;
   }
-  share(mass, cells, sum, (k) => (pocket > 0 ? (fill * volumes[k]!) / pocket : 0));
-  return -p * (after - before);
+  return { fill, pressure };
 }
+
+/**
+ * Work of doors that change the volume while the pressure goes evenly from one value to the other, as that under a free surface
+ * does, J. Pressures are those at the datum: a pocket that is filled low and emptied into a chamber high up has done the lifting.
+ */
+const evenWork = (from: number, to: number, change: number): number => -0.5 * (from + to) * change;
 
 function settleChambers(
   law: LiquidLaw,
@@ -199,7 +213,9 @@ function settleChambers(
     if (cell >= vessels.length) return pocket > 0 ? (fill * volumes[k]!) / pocket : 0;
     return liquidMassAt(law, vessels[cell]!, datum - headOf(law, vessels[cell]!));
   });
-  return -(datum - law.referenceDensity * GRAVITY * low) * (after - before);
+  if (after === before) return 0;
+  const first = datumPressure(law, vessels, chambers, Math.max(0, pocket - (after - before)), sum);
+  return evenWork(first, datum, after - before);
 }
 
 const headOf = (law: LiquidLaw, vessel: Vessel): number => law.referenceDensity * GRAVITY * vessel.elevation;
@@ -263,9 +279,13 @@ function bracketed(held: (p: number) => number, sum: number, low: number): numbe
   return 0.5 * (a + b);
 }
 
-function lockWork(law: LiquidLaw, group: Group, sum: number): number {
+/** Pockets alone lie at the lowest place of the line; the head of it takes their pressure to the datum. */
+function lockWork(law: LiquidLaw, group: Group, sum: number, head: number): number {
   if (group.after <= 0 || group.before <= 0 || sum <= 0) return 0;
   const before = Math.max(0, liquidPressure(law, sum / group.before));
   const after = Math.max(0, liquidPressure(law, sum / group.after));
-  return -0.5 * (before + after) * (group.after - group.before);
+  return evenWork(before + head, after + head, group.after - group.before);
 }
+
+const lowest = (law: LiquidLaw, vessels: readonly Vessel[]): number =>
+  vessels.reduce((low, vessel) => Math.min(low, headOf(law, vessel)), Infinity);
