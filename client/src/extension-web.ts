@@ -1,16 +1,30 @@
 /** Entry of the extension where the editor runs in a browser: the language server is a worker. */
 import { Uri, workspace, type ExtensionContext } from 'vscode';
-import { LanguageClient, type LanguageClientOptions } from 'vscode-languageclient/browser';
+import {
+  BrowserMessageReader,
+  BrowserMessageWriter,
+  LanguageClient,
+  type LanguageClientOptions,
+  type MessageTransports,
+} from 'vscode-languageclient/browser';
 import { activateCommon, type Activation } from './activate-common';
 import type { DrawFence, Platform } from './platform';
 
 /** Tells failures to the log only; ends its worker when it is disposed of. */
 class WorkerClient extends LanguageClient {
-  constructor(
-    private readonly worker: Worker,
-    options: LanguageClientOptions,
-  ) {
-    super('caisson', 'Caisson', () => Promise.resolve(worker), options);
+  #worker: Worker | null = null;
+
+  constructor(script: string, options: LanguageClientOptions) {
+    super('caisson', 'Caisson', () => Promise.resolve(this.#newWorker(script)), options);
+  }
+
+  /** Also called when the library starts the server again by itself. */
+  #newWorker(script: string): MessageTransports {
+    this.#worker?.terminate();
+    const worker = new Worker(script);
+    this.#worker = worker;
+    // Made here: the library asks whether it has a Worker, and that of an extension host is a class of the editor's own.
+    return { reader: new BrowserMessageReader(worker), writer: new BrowserMessageWriter(worker) };
   }
 
   override error(message: string, data?: unknown): void {
@@ -21,7 +35,7 @@ class WorkerClient extends LanguageClient {
     try {
       await super.dispose(timeoutMs);
     } finally {
-      this.worker.terminate();
+      this.#worker?.terminate();
     }
   }
 }
@@ -32,7 +46,7 @@ export function activate(context: ExtensionContext): Activation['api'] {
   const program = Uri.joinPath(context.extensionUri, 'dist', 'caisson.js');
   const platform: Platform = {
     name: 'browser',
-    createClient: (options) => new WorkerClient(new Worker(program.toString(true)), options),
+    createClient: (options) => new WorkerClient(program.toString(true), options),
     loadDrawFence: () => loadAsModule(program),
     commandLine: null,
   };

@@ -4,14 +4,13 @@
  */
 import { execFileSync } from 'node:child_process';
 import { cpSync, existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import { createServer } from 'node:http';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { ROOT } from './setup.mjs';
+import { ROOT, SERVER_FOLDER } from './setup.mjs';
 import { close, equal, ok, picturesOfFailures, step, until } from './steps.mjs';
 import { createUser, workbenchReady } from './user.mjs';
 import { CONTENT } from '../package/weigh.mjs';
-import { freePort, remoteUri, startBrowser, startServer, workbenchUrl } from './workbench.mjs';
+import { remoteUri, startBrowser, startServer, workbenchUrl } from './workbench.mjs';
 
 const vsix = process.env.CAISSON_VSIX;
 if (!vsix) throw new Error('CAISSON_VSIX names the packaged extension; run tests/editor/run.mjs e2e');
@@ -321,6 +320,7 @@ await step('what is not saved is compared with the last saved version', async ()
   await until('word of the other version', async () => {
     return (await frame.locator('#caisson-preview').innerText()).includes('last saved version');
   });
+  ok(!read('typed.rig').includes('12.5'), 'the change is not saved');
   await page.waitForTimeout(300);
   await user.picture('compared');
   await user.command('Caisson: Stop Comparing');
@@ -360,7 +360,7 @@ await step('the walkthrough leads through the first rig', async () => {
   await input.waitFor({ state: 'visible' });
   await page.locator('.quick-input-list .monaco-list-row', { hasText: 'First rig with Caisson' }).first().click();
   await page.locator('.getting-started-step', { hasText: 'See the doors move' }).first().click();
-  await page.waitForTimeout(1_000);
+  await page.waitForTimeout(3_000);
   await user.picture('walkthrough');
 });
 
@@ -393,9 +393,9 @@ await step('it works in restricted mode', async () => {
 await careful.close();
 
 const plain = await startServer();
-const pages = await serveExtension();
+const site = publishToWeb(plain.port);
 await step('it works as a web extension, with the server in a worker', async () => {
-  await loadFromWeb(page, pages.address);
+  await loadFromWeb(page, site.address);
   await page.goto(
     workbenchUrl(plain.port, { folder, payload: [['openFile', remoteUri(plain.port, inFolder('hasty.rig'))]] }),
   );
@@ -412,13 +412,7 @@ await step('it works as a web extension, with the server in a worker', async () 
   await user.preview('[data-lane]');
   await user.picture('web-extension');
 });
-await step('the web extension draws rigs in Markdown', async () => {
-  await user.press('Control+1');
-  await user.openFile('notes.md');
-  await user.command('Markdown: Open Preview');
-  await until('the drawing', () => figureIn(page));
-});
-pages.close();
+site.remove();
 await plain.close();
 await browser.close();
 rmSync(folder, { recursive: true, force: true });
@@ -451,33 +445,27 @@ async function figureIn(page) {
   return null;
 }
 
-/** The files of the package over HTTP, as a site for extensions in the browser has them. */
-async function serveExtension() {
-  const port = await freePort();
-  const server = createServer((request, response) => {
-    const path = new URL(request.url, 'http://localhost').pathname.slice(1);
-    response.setHeader('access-control-allow-origin', '*');
-    if (!CONTENT.includes(path)) return response.writeHead(404).end();
-    response.setHeader('content-type', /js$/.test(path) ? 'text/javascript' : 'application/octet-stream');
-    response.end(readFileSync(join(ROOT, path)));
-  }).listen(port, '127.0.0.1');
-  return { address: { scheme: 'http', authority: `localhost:${port}`, path: '/' }, close: () => server.close() };
+/** Places the files of the package where the editor's server gives them out, as a site for extensions in the browser does. */
+function publishToWeb(port) {
+  const { commit, quality } = JSON.parse(readFileSync(join(SERVER_FOLDER, 'product.json'), 'utf8'));
+  const place = join(SERVER_FOLDER, 'out/caisson-web');
+  for (const file of CONTENT) cpSync(join(ROOT, file), join(place, file));
+  return {
+    address: { scheme: 'http', authority: `localhost:${port}`, path: `/${quality}-${commit}/static/out/caisson-web` },
+    remove: () => rmSync(place, { recursive: true, force: true }),
+  };
 }
 
 /** Adds an extension to those that the workbench itself brings, which run in the browser. */
 async function loadFromWeb(page, address) {
-  await page.route(/\/\?(folder|ew|workspace)=/, async (route) => {
-    const response = await route.fetch();
-    const body = (await response.text()).replace(
-      /(id="vscode-workbench-web-configuration" data-settings=")([^"]*)/,
-      (_, before, given) => {
-        const configuration = JSON.parse(given.replaceAll('&quot;', '"'));
-        configuration.additionalBuiltinExtensions = [address];
-        return before + JSON.stringify(configuration).replaceAll('"', '&quot;');
-      },
-    );
-    await route.fulfill({ response, body });
-  });
+  await page.addInitScript((extension) => {
+    const original = window.Element.prototype.getAttribute;
+    window.Element.prototype.getAttribute = function (name) {
+      const value = original.call(this, name);
+      if (name !== 'data-settings' || this.id !== 'vscode-workbench-web-configuration') return value;
+      return JSON.stringify({ ...JSON.parse(value), additionalBuiltinExtensions: [extension] });
+    };
+  }, address);
 }
 
 /** What the ruler of the timing panel shows: its labels. */

@@ -14,7 +14,8 @@ export const ROOT = resolve(dirname(fileURLToPath(import.meta.url)), '../..');
 export const CACHE = process.env.CAISSON_EDITOR_CACHE ?? join(ROOT, '.cache/editor');
 const VERSION = '4.100.3';
 const NATIVE_MODULES = ['node-pty', '@vscode/spdlog', 'native-watchdog'];
-const SERVER_FOLDER = join(CACHE, 'node_modules/code-server/lib/vscode');
+/** Where the server is, with what it gives out to browsers. */
+export const SERVER_FOLDER = join(CACHE, 'node_modules/code-server/lib/vscode');
 const READY = join(CACHE, `ready-${VERSION}`);
 
 /** The script that starts the server; present after `installEditor()`. */

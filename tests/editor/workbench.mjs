@@ -36,6 +36,7 @@ const QUIET = {
   'files.simpleDialog.enable': true,
   'editor.accessibilitySupport': 'off',
   'git.enabled': false,
+  'files.autoSave': 'off',
 };
 
 /** A free port of this machine. */

@@ -107,6 +107,18 @@ await step('the worker asks the client for an imported file', async () => {
   throw new Error(`still there: ${items.map((item) => item.message).join(' ')}`);
 });
 
+await step('loaded as a module in a browser, the program draws a rig and starts no server', async () => {
+  // As client/src/extension-web.ts does it; the Markdown preview of a browser cannot be had with this editor.
+  const svg = await page.evaluate(async (text) => {
+    const program = await (await window.fetch('/caisson.js')).text();
+    const module = { exports: {} };
+    new Function('module', 'exports', 'require', program.replace(/^#!.*/, ''))(module, module.exports, () => null);
+    return [module.exports.drawFence(text, 'a-'), module.exports.drawFence('let a = 1 s', 'b-')];
+  }, rig('feeder'));
+  ok(svg[0]?.startsWith('<svg') && svg[0].includes('upper'), 'a drawing');
+  equal(svg[1], null, 'drawing of a fragment');
+});
+
 await step('the worker threw nothing', async () => equal(faults.join(' '), '', 'page errors'));
 
 await browser.close();
