@@ -37,12 +37,17 @@ interface Prepared {
 
 const STROKES = 10_000;
 const SECONDS = 30 * 86_400;
-/** Relative change per stroke below which the rig counts as steady. */
-const STEADY = 1e-9;
+/** Relative change per stroke that is none. */
+const EVEN = 1e-9;
+/** Relative change still to come below which the rig counts as steady, and for how many strokes it must stay there. */
+const STEADY = 1e-4;
+const CALM = 5;
 /** Times its limit at which a chamber counts as overfull: the rig has no stop, and what follows says nothing. */
 const OVERFULL = 2;
 /** Strokes without a new highest or lowest state, as many again as went before, after which it counts as going round. */
 const ROUND = 200;
+/** Relative change of the spread between highest and lowest that counts as new. */
+const NOTABLE = 1e-4;
 /** Points kept; a longer filling is thinned. */
 const POINTS = 400;
 
@@ -145,6 +150,7 @@ export class FillingRun {
     const chambers = this.model.network.chambers;
     const before = new Float64Array(chambers);
     let calm = 0;
+    let last = Infinity;
     while (this.strokes < strokes && this.t < seconds * 1e6) {
       before.set(mass.subarray(0, chambers));
       this.stroke(pattern);
@@ -155,8 +161,12 @@ export class FillingRun {
       let change = 0;
       for (let k = 0; k < chambers; k++)
         change = Math.max(change, Math.abs(mass[k]! - before[k]!) / Math.max(mass[k]!, 1e-12));
-      calm = change < STEADY ? calm + 1 : 0;
-      if (calm >= 3) return 'steady';
+      // What is still to come, if it goes on shrinking as it does.
+      const ratio = change / last;
+      const left = change < EVEN ? 0 : ratio < 1 ? (change * ratio) / (1 - ratio) : Infinity;
+      last = change;
+      calm = left < STEADY ? calm + 1 : 0;
+      if (calm >= CALM) return 'steady';
     }
     return 'budget';
   }
@@ -167,7 +177,7 @@ export class FillingRun {
     for (let k = 0; k < high.mass.length; k++) {
       sum += high.mass[k]! * high.temperature[k]! - low.mass[k]! * low.temperature[k]!;
     }
-    if (Math.abs(sum - this.extremeSum) > STEADY * Math.abs(sum)) {
+    if (Math.abs(sum - this.extremeSum) > NOTABLE * Math.abs(sum)) {
       this.extremeSum = sum;
       this.extremeStroke = this.strokes;
     }

@@ -24,21 +24,34 @@ export function detailNote(rig: Rig, model: FlowModel): string {
 const PLENTY = 6;
 
 /**
- * A cheap answer before the dear one: whether each door of a gas rig stands fully open long enough to fill all pockets of its stack
- * several times over. Choked flow fills a volume V through an effective area A in about V/(A √(R T)), sub-critical flow in twice that.
+ * A cheap answer before the dear one: whether each door of a gas rig stands fully open long enough to fill all pockets between it and
+ * the next chamber several times over. Choked flow fills a volume V through an effective area A in about V/(A √(R T)), sub-critical flow in twice that.
  */
 export function fillsWithoutDoubt(rig: Rig, stroke: StrokeFacts): boolean {
   const { model } = modelFlow(rig);
   const areas = effectiveAreas(rig.doors);
   if (!model || model.law.phase !== 'gas' || typeof areas === 'string') return false;
   const speed = Math.sqrt(model.law.gasConstant * model.law.temperature);
-  const volume = model.network.open.reduce((sum, v) => sum + v, 0);
+  const volumes = volumesBehind(rig, model);
   return stroke.doors.every(({ door, windows }) =>
     windows.every(({ fullyOpen }) => {
       const open = fullyOpen ? (fullyOpen.to ?? Infinity) - fullyOpen.from : 0;
-      return open / 1e6 > (PLENTY * volume) / (areas[door]! * speed);
+      return open / 1e6 > (PLENTY * volumes[door]!) / (areas[door]! * speed);
     }),
   );
+}
+
+/** Volume of the pockets that may be open behind each door, its own included, up to the next chamber of the stack, m3. */
+function volumesBehind(rig: Rig, model: FlowModel): Float64Array {
+  const volumes = new Float64Array(rig.doors.length);
+  for (const { members } of rig.stacks) {
+    let sum = 0;
+    for (const member of [...members].reverse()) {
+      sum = member.kind === 'chamber' ? 0 : sum + model.network.open[member.index]!;
+      if (member.kind === 'door') volumes[member.index] = Math.max(volumes[member.index]!, sum);
+    }
+  }
+  return volumes;
 }
 
 const SHORT = 0.99;
