@@ -37,9 +37,12 @@ export function strokeFrom(model: FlowModel, program: Program, masses: readonly 
   const trapped: Trapped[] = [];
   balance.stroke(program, { work, trapped });
   const gains = new Float64Array(chambers);
-  for (let k = 0; k < chambers; k++) gains[k] = (mass[k]! - masses[k]!) / program.strokes;
+  for (let k = 0; k < chambers; k++) gains[k] = beyondRounding(mass[k]! - masses[k]!, masses[k]!) / program.strokes;
   return { gains, work: work[0]! / program.strokes, trapped };
 }
+
+/** What is only the rounding of a sum of masses is nothing. */
+const beyondRounding = (change: number, of: number): number => (Math.abs(change) <= 1e-13 * of ? 0 : change);
 
 /** Mass where a function that falls through zero is zero; null where it never does within `[low, high]`. */
 export function fallingRoot(f: (x: number) => number, low: number, high: number): number | null {

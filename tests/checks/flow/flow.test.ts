@@ -50,6 +50,33 @@ describe('flow/stalls', () => {
   });
 });
 
+describe('flow/stalls of strokes that bring nothing', () => {
+  const pump = (close: string): string => `rig pump_house {
+  medium water
+  chamber sump { volume 4 m3  level 1 m }
+  chamber tank { volume 2 m3  level 0 m }
+  door inlet  { pocket 50 L  travel 400 ms }
+  door middle { pocket 50 L  travel 400 ms }
+  door outlet { pocket 50 L  travel 400 ms }
+  stack sump > inlet > middle > outlet > tank
+  sensor wet on sump { level above 1.2 m  clears below 0.6 m }
+  sequence stroke on wet {
+    at 0 s      open inlet
+    at 1.5 s    open middle
+    at ${close} close inlet
+    at 4 s      open outlet
+    at 4.9 s    close middle
+    at 7 s      close outlet
+    repeat after 10 s
+  }
+}`;
+  it('speaks where the inlet is shut (1.4 s) before the next door opens', () =>
+    expect(messagesOf(pump('1 s'), 'flow/stalls')).toEqual([
+      'A stroke brings nothing from sump to tank: each pocket is pushed back to where it was filled from. Open the next door before the one in front of it closes.',
+    ]));
+  it('is silent where the pockets are handed on', () => expect(messagesOf(pump('2.5 s'), 'flow/stalls')).toEqual([]));
+});
+
 describe('flow/short-fill', () => {
   it('names how far it got', () =>
     expect(messagesOf(sample('short-fill'), 'flow/short-fill')[0]).toContain(
