@@ -13,23 +13,23 @@ export const stalls: Check = {
   title: 'Strokes stop moving anything',
   severity: 'warning',
   explanation:
-    "What is left in the clearances takes back as much as a stroke brings before the last chamber of the stack is at its `limit` (the trigger's chamber at its threshold). From there on the doors only use power. Make the clearance smaller, the pocket larger, or start from a higher pressure. Only stacks whose last chamber states a limit are judged, and no rig that a measured `moves` describes. A stack whose doors all open in a stroke that brings nothing at all from the start is reported with or without a limit: each pocket is pushed back to where it was filled from, because the next door opens only when the one before it is shut.",
+    "What is left in the clearances takes back as much as a stroke brings before the last chamber of the stack is at its `limit` (the trigger's chamber at its threshold). From there on the doors only use power. Make the clearance smaller, the pocket larger, or start from a higher pressure. Only stacks whose last chamber states a limit are judged, and no rig that a measured `moves` describes. A stack of three or more doors that all open in a stroke which brings nothing at all is reported with or without a limit: each pocket is pushed back to where it was filled from, because the next door opens only when the one before it is shut. Two doors are a lock, and where a pocket is trapped that is reported instead.",
   run: (context) =>
     (context.facts.flow?.strokes ?? []).flatMap((stroke) =>
       stroke.stacks.flatMap((s) => {
-        if (isIdle(context, stroke.stroke, s)) return [idleProblem(context, s)];
+        if (stroke.trapped.length === 0 && isIdle(context, stroke.stroke, s)) return [idleProblem(context, s)];
         return isStalled(context.rig, s) ? [problem(context, s)] : [];
       }),
     ),
 };
 
-/** All doors of the stack open in the stroke, there is something to move, and nothing is. */
+/** All three or more doors of the stack open in the stroke, there is something to move, and nothing is. */
 function isIdle({ rig, facts }: CheckContext, stroke: number, s: StackStroke): boolean {
   if (s.atStart !== 0 || s.atTrigger !== 0 || !(facts.flow!.start[s.from]!.mass > 0)) return false;
   const { doors } = facts.timing.strokes[stroke]!;
   const opens = (door: number): boolean => doors.some((d) => d.door === door && d.windows.length > 0);
   const pumping = rig.stacks[s.stack]!.members.filter((m) => m.kind === 'door');
-  return pumping.every((m) => opens(m.index) && (rig.doors[m.index]!.pocket?.nominal ?? 0) > 0);
+  return pumping.length > 2 && pumping.every((m) => opens(m.index) && (rig.doors[m.index]!.pocket?.nominal ?? 0) > 0);
 }
 
 function idleProblem({ rig }: CheckContext, { stack, from, to }: StackStroke): Problem {
