@@ -75,7 +75,7 @@ describe('the spawned server', () => {
     expect(await exit).toBeDefined();
   });
 
-  it('writes nothing but messages to standard output, also when a library prints', async () => {
+  it('writes nothing but messages to standard output, and survives a message that is none', async () => {
     const child = spawn(process.execPath, [server, '--stdio'], { stdio: ['pipe', 'pipe', 'pipe'] });
     const out: Buffer[] = [];
     // The last answer is waited for: a program that is told to exit may drop what is not sent yet.
@@ -89,6 +89,7 @@ describe('the spawned server', () => {
       const body = JSON.stringify({ jsonrpc: '2.0', ...message });
       child.stdin.write(`Content-Length: ${Buffer.byteLength(body)}\r\n\r\n${body}`);
     };
+    child.stdin.write('Content-Length: 5\r\n\r\n{bad}');
     send({ id: 1, method: 'initialize', params: { processId: null, rootUri: null, capabilities: {} } });
     send({ method: 'initialized', params: {} });
     send({ id: 2, method: 'no/such/request', params: {} });

@@ -3,7 +3,6 @@
  * Each phase is worked out when first asked for and kept. Facts and checks are worked out rig by rig and taken over from the
  * version before for rigs whose own text and surroundings did not change, so an edit in a long file costs what its rig costs.
  */
-import { parse } from '../../../grammar/src/api';
 import type { Expression, ParseResult } from '../../../grammar/src/ast';
 import type { Problem } from '../model/problem';
 import type { Verdict } from '../metrics/verdict';
@@ -19,6 +18,8 @@ import { createImports } from './imports';
 import { parseOverrides } from './overrides';
 import { collectProblems, syntaxProblems } from './problems';
 import type { Layout, RigEntry } from './reuse';
+import type { ParsedText } from './splice-parse';
+import { parseNext } from './splice-parse';
 import { layoutOf, moveEntry, surroundings } from './reuse';
 
 export interface DocumentInput {
@@ -77,6 +78,7 @@ export interface RigDocument extends DocumentInput {
 
 /** What a document hands to its next version. */
 interface Carried {
+  readonly parsed: ParsedText;
   readonly surroundings: string;
   readonly entries: ReadonlyMap<string, RigEntry>;
   readonly imports: Imports;
@@ -93,7 +95,7 @@ export function createDocument(
 ): RigDocument {
   const before = previous ? carriedBy.get(previous)?.() : undefined;
   const imports = createImports(readText, before?.imports);
-  const parsed = once(() => parse(input.text));
+  const parsed = once(() => parseNext(input.text, before?.parsed ?? null));
   const given = once(() => parseOverrides(input.uri, settings.constants ?? {}));
   const overrides = once(() => new Map([...given().expressions, ...(settings.overrides ?? [])]));
   const resolved = once(() => {
@@ -135,7 +137,12 @@ export function createDocument(
     dependencies: imports.asked,
   };
   // A version that nobody asked anything hands on what it was given.
-  const carry = (): Carried => ({ surroundings: around(), entries: rigs.carried(), imports });
+  const carry = (): Carried => ({
+    parsed: { text: input.text, result: parsed() },
+    surroundings: around(),
+    entries: rigs.carried(),
+    imports,
+  });
   carriedBy.set(document, () => (resolved.done() ? carry() : before));
   return document;
 }
