@@ -36,7 +36,7 @@ const odd = fc.constantFrom('0', '1e-9', '0.001', '1', '1000', '1000000', '7e9')
 
 describe('flow of broken rigs', () => {
   it('any line left out', () => {
-    for (const text of texts.slice(0, 3)) {
+    for (const text of texts.slice(0, 2)) {
       const lines = text.split('\n');
       lines.forEach((line, k) => {
         const found = flowOf(lines.filter((_, j) => j !== k).join('\n'));
@@ -62,7 +62,7 @@ describe('flow of broken rigs', () => {
           expect(flowOf(changed)).not.toMatch(/NaN|undefined|\[object/);
         },
       ),
-      { seed: SEED, numRuns: 150 },
+      { seed: SEED, numRuns: 80 },
     );
   }, 120_000);
 });

@@ -93,6 +93,17 @@ export interface FillPoint {
   readonly temperature: readonly number[];
 }
 
+/** A value that a chamber at the end of a stack may reach: its limit, or the threshold of a sensor on it. */
+export interface Milestone {
+  readonly chamber: number;
+  /** Index of the sensor; null for the limit. */
+  readonly sensor: number | null;
+  readonly kind: 'pressure' | 'density' | 'mass' | 'level';
+  readonly value: number;
+  /** When it is first reached; null where it is not. */
+  readonly reached: FillPoint | null;
+}
+
 /**
  * Strokes run one after the other at the balance level, feeds and draws on, sensors looked at between strokes: exact in masses for
  * each stroke, in time to within one interval at every stop and start. The coupled run is the exact one.
@@ -115,6 +126,8 @@ export interface Filling {
   readonly lowest: readonly ChamberState[];
   /** First time each chamber is above its limit; null where it never is. */
   readonly overLimit: readonly (FillPoint | null)[];
+  /** Strokes and time to each value that means something to the rig. */
+  readonly milestones: readonly Milestone[];
   /** Chambers that go on being fed when it has ended, with nothing that stops the feed: their highest state is not the last word. */
   readonly rising: readonly number[];
   /** kg moved by each line of the rig. */

@@ -89,6 +89,15 @@ export interface FillingJson {
   /** Chambers that go on being fed at its end, and nothing stops the feed. */
   readonly rising: readonly string[];
   /** kg per chamber over time, thinned. */
+  readonly milestones: readonly {
+    readonly chamber: string;
+    /** Null for the limit of the chamber. */
+    readonly sensor: string | null;
+    readonly kind: string;
+    readonly value: number;
+    readonly strokes: number | null;
+    readonly seconds: number | null;
+  }[];
   readonly points: readonly { readonly seconds: number; readonly strokes: number; readonly mass: readonly number[] }[];
 }
 
@@ -176,6 +185,14 @@ function fillingJson(rig: Rig, filling: Filling): FillingJson {
     lowest: filling.lowest.map(stateJson),
     overLimit: filling.overLimit.map((p) => p && { strokes: p.strokes, seconds: p.t / 1e6 }),
     rising: filling.rising.map((chamber) => rig.chambers[chamber]!.name),
+    milestones: filling.milestones.map(({ chamber, sensor, kind, value, reached }) => ({
+      chamber: rig.chambers[chamber]!.name,
+      sensor: sensor === null ? null : rig.sensors[sensor]!.name,
+      kind,
+      value,
+      strokes: reached?.strokes ?? null,
+      seconds: reached ? reached.t / 1e6 : null,
+    })),
     points: filling.points.map((p) => ({ seconds: p.t / 1e6, strokes: p.strokes, mass: p.mass })),
   };
 }

@@ -224,7 +224,7 @@ function fillingLines(rig: Rig, filling: Filling): string[] {
     budget: `It goes on; it was followed for ${filling.strokes} strokes.`,
     never: 'No stroke ever starts.',
   };
-  lines.push(`  ${ends[filling.ended]}`);
+  lines.push(...milestoneLines(rig, filling), `  ${ends[filling.ended]}`);
   for (const k of chambers) {
     const rising = filling.rising.includes(k) ? ', AND RISING: it goes on being fed, and nothing stops the feed' : '';
     lines.push(
@@ -237,4 +237,15 @@ function fillingLines(rig: Rig, filling: Filling): string[] {
       );
   }
   return lines;
+}
+
+/** Strokes and time to limits and thresholds. */
+function milestoneLines(rig: Rig, filling: Filling): string[] {
+  return filling.milestones.map(({ chamber, sensor, kind, value, reached }) => {
+    const what = sensor === null ? 'its limit' : rig.sensors[sensor]!.name;
+    const at = `${formatSi(value, kind === 'level' ? 'length' : kind)} (${what})`;
+    const name = rig.chambers[chamber]!.name;
+    if (!reached) return `  ${name} does not reach ${at}.`;
+    return `  ${name} reaches ${at} after ${reached.strokes} strokes, ${formatTime(Math.round(reached.t / 1e6) * 1e6)}.`;
+  });
 }

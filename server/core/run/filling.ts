@@ -6,7 +6,7 @@ import type { FlowModel, StrokeWatch } from '../flow/balance';
 import { Balance, extremesOf, startContents } from '../flow/balance';
 import type { DoorPower } from '../flow/door-energy';
 import { doorEnergy } from '../flow/door-energy';
-import type { ChamberState, Filling, FillPoint } from '../flow/facts';
+import type { ChamberState, Filling, FillPoint, Milestone } from '../flow/facts';
 import type { StrokePattern } from '../flow/pattern';
 import type { Program } from '../flow/program';
 import { compileStroke } from '../flow/program';
@@ -72,6 +72,7 @@ export class FillingRun {
   private stride = 1;
   private sinceKept = 0;
   private readonly overLimit: (FillPoint | null)[];
+  private readonly milestones: Milestone[];
   /** Chambers that feeds go on filling once nothing else changes. */
   private rising: number[] = [];
   private readonly model: FlowModel;
@@ -98,6 +99,7 @@ export class FillingRun {
     this.sensed = [...this.sensors];
     this.watch = { extremes: this.extremes, work: this.work, lines: this.lineMass, each: () => this.sense() };
     this.overLimit = rig.chambers.map(() => null);
+    this.milestones = milestonesOf(rig);
     this.most = rig.chambers.map(({ limit }, k) => {
       const most = limit
         ? massAt(
@@ -340,9 +342,29 @@ export class FillingRun {
       mass: Array.from(mass.subarray(0, chambers)),
       temperature: Array.from(temperature.subarray(0, chambers)),
     });
+    // What is reached within a stroke counts: a draw may have lowered it again by its end.
+    const { high } = this.extremes;
+    this.milestones.forEach((milestone, i) => {
+      const { chamber, kind, value, reached } = milestone;
+      if (reached) return;
+      const at = reading(
+        this.model.law,
+        this.model.vessels[chamber]!,
+        kind,
+        high.mass[chamber]!,
+        high.temperature[chamber]!,
+      );
+      if (at !== null && at >= value) this.milestones[i] = { ...milestone, reached: point() };
+    });
     this.rig.chambers.forEach((chamber, k) => {
       if (this.overLimit[k] || !chamber.limit) return;
-      const value = reading(this.model.law, this.model.vessels[k]!, chamber.limit.kind, mass[k]!, temperature[k]!);
+      const value = reading(
+        this.model.law,
+        this.model.vessels[k]!,
+        chamber.limit.kind,
+        high.mass[k]!,
+        high.temperature[k]!,
+      );
       if (value !== null && value > chamber.limit.value.nominal * (1 + 1e-9)) this.overLimit[k] = point();
     });
     if (!always && ++this.sinceKept < this.stride) return;
@@ -370,11 +392,27 @@ export class FillingRun {
       highest: states(this.extremes.high),
       lowest: states(this.extremes.low),
       overLimit: this.overLimit,
+      milestones: this.milestones,
       rising: this.rising,
       lines: Array.from(this.lineMass),
       energy: this.energy + Math.max(0, this.work[0]!),
     };
   }
+}
+
+/** Limits of the chambers that stacks end in, and thresholds that sensors on them wait for. */
+function milestonesOf(rig: Rig): Milestone[] {
+  const ends = new Set(rig.stacks.map((stack) => stack.members[stack.members.length - 1]!.index));
+  return [...ends].flatMap((chamber): Milestone[] => {
+    const sensors = rig.sensors.flatMap((sensor, index): Milestone[] => {
+      if (sensor.chamber !== chamber || sensor.on?.side !== 'above') return [];
+      return [{ chamber, sensor: index, kind: sensor.on.sensed, value: sensor.on.value.nominal, reached: null }];
+    });
+    const limit = rig.chambers[chamber]?.limit;
+    return limit
+      ? [...sensors, { chamber, sensor: null, kind: limit.kind, value: limit.value.nominal, reached: null }]
+      : sensors;
+  });
 }
 
 const beyondLaw = (model: FlowModel, k: number, mass: number, temperature: number): boolean =>
