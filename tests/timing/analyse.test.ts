@@ -2,6 +2,7 @@
 import { describe, expect, it } from 'vitest';
 import { analyseTiming } from '../../server/core/timing/analyse';
 import type { StrokeFacts } from '../../server/core/timing/facts';
+import { rigOf } from '../support/rigs';
 import { MS, S, TOF, TON, TP, and, not, or, sketch, workedExample } from '../support/network';
 
 const span = (x: { from: number; to: number | null } | null) => x && [x.from / MS, x.to === null ? null : x.to / MS];
@@ -264,5 +265,31 @@ describe('kinds of rigs', () => {
     // The second door of one stroke meets the first door of the next.
     expect(stroke.pairs[0].gap).toBeNull();
     expect(stroke.pairs[0].bothNotShut.map(span)).toEqual([[3000, 4000]]);
+  });
+});
+
+describe('a sequence that repeats', () => {
+  const rig = rigOf(`rig pump_house {
+  medium water
+  chamber sump { volume 4 m3  level 1.5 m }
+  chamber tank { volume 2 m3  level 0 m }
+  door inlet  { pocket 50 L  travel 400 ms }
+  door outlet { pocket 50 L  travel 400 ms }
+  stack sump > inlet > outlet > tank
+  sensor wet on sump { level above 1.6 m  clears below 0.6 m }
+  sequence stroke on wet {
+    at 0 s    open inlet
+    at 2 s    close inlet
+    at 2.5 s  open outlet
+    at 5 s    close outlet
+    repeat after 8 s
+  }
+}`);
+
+  it('ends its first stroke before the second begins', () => {
+    // The outlet is shut at 5 s + 0.4 s; the inlet opens again at 8 s, which is the second stroke.
+    const [stroke] = analyseTiming(rig).strokes;
+    expect(stroke).toMatchObject({ strokeEnds: 5.4 * S, repeat: 8 * S });
+    expect(stroke.doors.map((d) => d.windows.length)).toEqual([1, 1]);
   });
 });

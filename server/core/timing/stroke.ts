@@ -108,9 +108,14 @@ function findStarts(trace: Trace, pattern: Run['own']): Starts {
   const { net, value } = chosen;
   const times: number[] = [];
   const strokeOf = new Int32Array(trace.edges.length);
+  let ended = -1;
   trace.edges.forEach((edge, i) => {
-    if (edge.net === net && edge.value === value) times.push(edge.t);
+    const starts = edge.net === net && edge.value === value;
+    if (starts) times.push(edge.t);
     strokeOf[i] = edge.net === net ? times.length : edge.cause < 0 ? 0 : strokeOf[edge.cause]!;
+    // A sequence ends a stroke and starts the next at one moment: what its end sets off then is of the next.
+    if (starts && ended >= 0 && trace.edges[ended]!.t === edge.t) strokeOf[ended] = times.length;
+    if (edge.net === net) ended = i;
   });
   return { net, value, times, strokeOf };
 }
