@@ -1,59 +1,196 @@
 /**
  * Independent exhaustive exploration of a rig with exact small times: at every microsecond every input is left, turned, or turned
- * twice (a pulse without width), and the event engine goes one microsecond on. Shares no code with the proof engine.
+ * twice (a pulse without width; not inputs with least times), and the event engine goes one microsecond on. Shares no code with
+ * the proof engine.
  */
 import type { Rig } from '../../server/core/model/rig';
 import { createEngine, initialInputs, type Engine } from '../../server/core/timing/engine';
 
+export interface DoorEventSeen {
+  readonly door: number;
+  readonly event: 'opens' | 'opened' | 'closes' | 'shuts';
+}
+
+/** What stands just after a moment, and what happened at it. */
 export interface Seen {
-  /** Door not shut just after this moment. */
   notShut(door: number): boolean;
+  closing(door: number): boolean;
+  away(door: number): boolean;
   net(net: number): boolean;
+  readonly events: readonly DoorEventSeen[];
+  /** Microseconds since what was seen before. */
+  readonly elapsed: 0 | 1;
+  /** Nothing more will happen by itself. */
+  readonly still: boolean;
 }
 
-/** Looks whether `broken` is ever true. Null where more than `limit` states were met. */
-export function everBroken(rig: Rig, broken: (seen: Seen) => boolean, limit: number): boolean | null {
-  const inputs = [...rig.switches, ...rig.sensors].map((i) => i.net);
-  const engine = createEngine(rig, { inputs: initialInputs(rig), budget: 1_000_000_000 });
-  engine.advanceTo(0);
-  if (broken(look(engine))) return true;
-  const met = new Set([engine.key()]);
-  const open = [engine.snapshot()];
-  const choices = 3 ** inputs.length;
-  while (open.length > 0) {
-    const state = open.pop()!;
-    for (let choice = 0; choice < choices; choice++) {
-      engine.restore(state);
-      operate(engine, inputs, choice);
-      engine.advanceTo(engine.now + 1);
-      if (broken(look(engine))) return true;
-      const key = engine.key();
-      if (met.has(key)) continue;
-      met.add(key);
-      if (met.size > limit) return null;
-      open.push(engine.snapshot());
+/** Looks for one property. `memory` is what it remembers, a few small numbers; null: broken. */
+export interface Tracker {
+  readonly start: readonly number[];
+  step(memory: readonly number[], seen: Seen): readonly number[] | null;
+}
+
+/** A tracker of something that can be seen at a glance. */
+export const atAnyMoment = (broken: (seen: Seen) => boolean): Tracker => ({
+  start: [],
+  step: (memory, seen) => (broken(seen) ? null : memory),
+});
+
+interface Input {
+  readonly net: number;
+  readonly minOn: number;
+  readonly minOff: number;
+}
+
+interface State {
+  readonly engine: ReturnType<Engine['snapshot']>;
+  /** Microseconds since each input turned, no further than its least times. */
+  readonly held: readonly number[];
+  readonly memories: readonly (readonly number[] | null)[];
+  /** Equal keys, equal future: the words of the engine name nets, doors and everything under way. */
+  readonly key: string;
+}
+
+export interface Next extends State {
+  readonly seen: Seen;
+  /** Nets of the inputs that turned, once or twice. */
+  readonly operated: ReadonlySet<number>;
+}
+
+/**
+ * For each tracker whether it is ever broken; null where more than `limit` states were met before that was known. `edge` is told of
+ * every step between two states, by their keys, and of the inputs that turned.
+ */
+export function explore(
+  rig: Rig,
+  trackers: readonly Tracker[],
+  limit: number,
+  edge: (from: string, to: string, next: Next) => void = () => undefined,
+): (boolean | null)[] {
+  const walk = new Walk(rig);
+  const first = walk.start(trackers);
+  const broken = first.memories.map((m) => m === null);
+  const met = new Set([first.key]);
+  const open: { readonly state: State; readonly delay: 0 | 1 }[] = [{ state: first, delay: 1 }];
+  // Operations at the moment of power-on, once all has settled; in scan style they wait for the next scan.
+  if (rig.controller.style === 'response') open.push({ state: first, delay: 0 });
+  for (let item = open.pop(); item; item = open.pop()) {
+    for (let choice = 0; choice < walk.choices; choice++) {
+      const next = walk.step(item.state, choice, item.delay, trackers);
+      if (!next) continue;
+      next.memories.forEach((m, k) => (broken[k] ||= m === null));
+      edge(item.state.key, next.key, next);
+      if (met.has(next.key)) continue;
+      met.add(next.key);
+      if (met.size > limit || broken.every((b) => b)) return broken.map((b) => b || null);
+      open.push({ state: next, delay: 1 });
     }
   }
-  return false;
+  return broken;
 }
 
-/** Enters operations for the next microsecond: digit k of `choice` in base 3 is how often input k turns. */
-function operate(engine: Engine, inputs: readonly number[], choice: number): void {
-  let rest = choice;
-  for (const net of inputs) {
-    let value = engine.values[net] === 1;
-    for (let turns = rest % 3; turns > 0; turns--) {
-      value = !value;
-      engine.setInput(net, value, engine.now + 1);
+class Walk {
+  readonly choices: number;
+  private readonly engine: Engine;
+  private readonly inputs: Input[];
+
+  constructor(private readonly rig: Rig) {
+    this.inputs = [...rig.switches, ...rig.sensors].map((i) => ({
+      net: i.net,
+      minOn: i.minOn?.min ?? 0,
+      minOff: i.minOff?.min ?? 0,
+    }));
+    this.choices = 3 ** this.inputs.length;
+    this.engine = createEngine(rig, { inputs: initialInputs(rig), budget: 1_000_000_000 });
+  }
+
+  start(trackers: readonly Tracker[]): State {
+    const { engine, rig } = this;
+    engine.advanceTo(0);
+    const resting = rig.doors.map((d) => ({ open: d.rest === 'open', moving: false, arrives: 0 }));
+    const seen = this.look(eventsSince(engine, resting), 1);
+    const held = this.inputs.map((i) => Math.max(i.minOn, i.minOff));
+    return this.state(
+      held,
+      trackers.map((t) => t.step(t.start, seen)),
+    );
+  }
+
+  private state(held: readonly number[], memories: State['memories']): State {
+    const { engine } = this;
+    const key = `${engine.key()}|${held.join()}|${memories.map((m) => m?.join() ?? 'x').join(';')}`;
+    return { engine: engine.snapshot(), held, memories, key };
+  }
+
+  /** Digit k of `choice` in base 3 is how often input k turns. Null where its least times forbid that. */
+  step(state: State, choice: number, delay: 0 | 1, trackers: readonly Tracker[]): Next | null {
+    const { engine } = this;
+    engine.restore(state.engine);
+    const before = doorsNow(engine, this.rig);
+    const held = [...state.held];
+    const operated = new Set<number>();
+    let rest = choice;
+    for (let k = 0; k < this.inputs.length; k++) {
+      const { net, minOn, minOff } = this.inputs[k]!;
+      const turns = rest % 3;
+      rest = Math.floor(rest / 3);
+      let on = engine.values[net] === 1;
+      const slow = Math.max(minOn, minOff);
+      held[k] = Math.min(slow, held[k]! + delay);
+      if (turns === 0) continue;
+      if (slow > 0 && (turns === 2 || held[k]! < (on ? minOn : minOff))) return null;
+      for (let n = 0; n < turns; n++) engine.setInput(net, (on = !on), engine.now + delay);
+      held[k] = 0;
+      operated.add(net);
     }
-    rest = Math.floor(rest / 3);
+    engine.advanceTo(engine.now + delay);
+    const seen = this.look(eventsSince(engine, before), delay);
+    const memories = state.memories.map((m, k) => (m === null ? null : trackers[k]!.step(m, seen)));
+    return { ...this.state(held, memories), seen, operated };
+  }
+
+  private look(events: readonly DoorEventSeen[], elapsed: 0 | 1): Seen {
+    const { engine, rig } = this;
+    const doors = doorsNow(engine, rig);
+    const values = engine.values.slice();
+    return {
+      notShut: (d) => doors[d]!.open || doors[d]!.moving,
+      closing: (d) => !doors[d]!.open && doors[d]!.moving,
+      away: (d) => doors[d]!.moving || doors[d]!.open !== (rig.doors[d]!.rest === 'open'),
+      net: (net) => values[net] === 1,
+      events,
+      elapsed,
+      still: engine.nextTime() === Infinity && doors.every((d) => !d.moving),
+    };
   }
 }
 
-function look(engine: Engine): Seen {
+interface DoorNow {
+  /** Where it is going, or stands. */
+  readonly open: boolean;
+  readonly moving: boolean;
+  readonly arrives: number;
+}
+
+function doorsNow(engine: Engine, rig: Rig): DoorNow[] {
   const { doors } = engine.snapshot();
-  return {
-    notShut: (door) => doors.target[door] === 1 || engine.doorPosition(door) > 0,
-    net: (net) => engine.values[net] === 1,
-  };
+  return rig.doors.map((_, d) => {
+    const arrives = engine.doorArrives(d);
+    return { open: doors.target[d] === 1, moving: arrives > engine.now, arrives };
+  });
+}
+
+/** Door events at the engine's present microsecond, the one after `before`. */
+function eventsSince(engine: Engine, before: readonly DoorNow[]): DoorEventSeen[] {
+  const { doors } = engine.snapshot();
+  return before.flatMap((old, door): DoorEventSeen[] => {
+    const events: DoorEventSeen[] = [];
+    const arrived = old.moving && old.arrives <= engine.now;
+    if (arrived) events.push({ door, event: old.open ? 'opened' : 'shuts' });
+    const open = doors.target[door] === 1;
+    if (open === old.open) return events;
+    if (!old.moving || arrived) events.push({ door, event: open ? 'opens' : 'closes' });
+    if (engine.doorArrives(door) <= engine.now) events.push({ door, event: open ? 'opened' : 'shuts' });
+    return events;
+  });
 }

@@ -1,26 +1,23 @@
 /** Properties that every rig is asked for without any `require`. */
 import type { Rig } from '../../model/rig';
+import { hasPocket, pocketOutlets, stagesOf } from '../../model/stages';
 import type { Property } from './monitor';
 
+/** `initial`: value of each switch and sensor at the start. */
 export function builtinProperties(rig: Rig, initial: (net: number) => boolean): Property[] {
-  return [...pathProperties(rig), ...pocketProperties(rig), ...restProperties(rig, initial)];
+  return [
+    ...pathProperties(rig),
+    ...pocketProperties(rig),
+    ...restProperties(rig, initial),
+    ...switchProperties(rig, initial),
+  ];
 }
 
-function pathName(rig: Rig, stack: number): string {
-  const chambers = rig.stacks[stack]!.members.filter((m) => m.kind === 'chamber').map(
-    (m) => rig.chambers[m.index]!.name,
-  );
-  return `${chambers[0] ?? '?'} to ${chambers[chambers.length - 1] ?? '?'}`;
-}
-
-const doorsOf = (rig: Rig, stack: number): number[] =>
-  rig.stacks[stack]!.members.filter((m) => m.kind === 'door').map((m) => m.index);
-
+/** Between two chambers with two doors or more: a single door is a valve, and doors wanted open together are meant so. */
 function pathProperties(rig: Rig): Property[] {
-  return rig.stacks.flatMap((_, s): Property[] => {
-    const doors = doorsOf(rig, s);
-    if (doors.length === 0) return [];
-    const name = pathName(rig, s);
+  return stagesOf(rig).flatMap(({ upstream, downstream, doors }): Property[] => {
+    if (doors.length < 2 || isMeant(rig, doors)) return [];
+    const name = `${rig.chambers[upstream]?.name ?? 'one end'} to ${rig.chambers[downstream]?.name ?? 'the other end'}`;
     return [
       { kind: 'straight-through', name: `no straight-through path from ${name}`, doors },
       { kind: 'power-loss', name: `no straight-through path from ${name} when power is lost`, doors },
@@ -28,17 +25,26 @@ function pathProperties(rig: Rig): Property[] {
   });
 }
 
-/** A door with a pocket that closes while the doors next to it are shut traps what it pushes out. */
+/** Whether an overlap is required of every pair. */
+function isMeant(rig: Rig, doors: readonly number[]): boolean {
+  const wanted = (a: number, b: number): boolean =>
+    rig.requirements.some(({ metric, comparison, args }) => {
+      const named = args.flatMap((x) => (x.kind === 'item' && x.of === 'door' ? [x.index] : []));
+      const atLeast = comparison !== null && ['>=', '>', 'in', '='].includes(comparison.operator);
+      return metric === 'overlap' && atLeast && named.includes(a) && named.includes(b);
+    });
+  return doors.every((a, i) => doors.slice(i + 1).every((b) => wanted(a, b)));
+}
+
+/** Doors between two others: next to a chamber a pocket always empties. */
 function pocketProperties(rig: Rig): Property[] {
-  return rig.stacks.flatMap(({ members }) =>
-    members.flatMap((member, k): Property[] => {
-      if (member.kind !== 'door' || !rig.doors[member.index]!.pocket) return [];
-      const neighbour = (at: number): number => (members[at]?.kind === 'door' ? members[at].index : -1);
-      const above = neighbour(k - 1);
-      const below = neighbour(k + 1);
-      if (above < 0 || below < 0) return [];
-      const name = `no trapped pocket when ${rig.doors[member.index]!.name} closes`;
-      return [{ kind: 'trapped-pocket', name, door: member.index, above, below }];
+  return stagesOf(rig).flatMap((stage) =>
+    stage.doors.flatMap((door, place): Property[] => {
+      const outlets = pocketOutlets(rig, stage, place);
+      if (!hasPocket(rig, door) || outlets.some((side) => side.length === 0)) return [];
+      return [
+        { kind: 'trapped-pocket', name: `no trapped pocket when ${rig.doors[door]!.name} closes`, door, outlets },
+      ];
     }),
   );
 }
@@ -53,9 +59,22 @@ function restProperties(rig: Rig, initial: (net: number) => boolean): Property[]
   }));
 }
 
+/** Each switch that is on at the start: off for good, with all others as at the start. */
+function switchProperties(rig: Rig, initial: (net: number) => boolean): Property[] {
+  return rig.switches
+    .filter(({ net }) => initial(net))
+    .map((thrown) => ({
+      kind: 'switched-off',
+      name: `${thrown.name} off brings every door to rest`,
+      switches: new Map(rig.switches.map(({ net }) => [net, net !== thrown.net && initial(net)] as const)),
+    }));
+}
+
 /** Properties that requirements about always and never ask for; null where the requirement is of another kind. */
 export function requirementProperty(rig: Rig, requirement: Rig['requirements'][number]): Property | null {
   const name = requirement.text;
+  // What holds during a scenario says nothing about other inputs.
+  if (requirement.during !== null) return null;
   const doors = requirement.args.flatMap((a) => (a.kind === 'item' && a.of === 'door' ? [a.index] : []));
   switch (requirement.metric) {
     case 'never': {
@@ -68,7 +87,8 @@ export function requirementProperty(rig: Rig, requirement: Rig['requirements'][n
       if (doors.length !== 2 || !least || !['>=', '>', 'in'].includes(least.operator)) return null;
       return {
         kind: 'gap',
-        name,
+        // That a gap is not too long is no question of always: the other door may not open for days.
+        name: least.operator === 'in' ? `${name} (its lower end)` : name,
         doors: [doors[0]!, doors[1]!],
         least: least.low.nominal + (least.operator === '>' ? 1 : 0),
       };

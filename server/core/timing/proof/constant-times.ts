@@ -7,7 +7,7 @@
 import { solve } from 'yalps';
 import type { Slots } from './discrete';
 import type { ProofNetwork } from './network';
-import { StartTimes, useOf, type Duration, type RigPath, type Use, type Witness } from './witness';
+import { earliestTime, StartTimes, useOf, type Duration, type RigPath, type Use, type Witness } from './witness';
 
 /** Milliseconds keep the numbers of the programme near to one. */
 const UNIT = 1000;
@@ -39,7 +39,7 @@ export function witnessWithConstants(path: RigPath, network: ProofNetwork, slots
     time: Math.min(range.hi, Math.max(range.lo, value(name))),
   }));
   const operations = path.flatMap(({ label }, k) =>
-    label?.input ? [{ t: times[k]!, input: label.input.index, value: label.input.value }] : [],
+    (label?.inputs ?? []).map(({ index, value }) => ({ t: times[k]!, input: index, value })),
   );
   return { operations, end: times[times.length - 1]!, times, durations };
 }
@@ -52,7 +52,7 @@ function build(path: RigPath, network: ProofNetwork, slots: Slots): Programme {
     if (k > 0) {
       const before = path[k - 1]!.state;
       const term = (name: string, coefficient: number): Term => [name, coefficient];
-      const earliest = label!.input ? network.inputs[label!.input.index]!.shift.hi : 0;
+      const earliest = earliestTime(label!, network);
       bound(programme, [term(`t${k}`, 1), term(`t${k - 1}`, -1)], { min: 0 });
       if (earliest > 0) bound(programme, [term(`t${k}`, 1)], { min: earliest / UNIT });
       for (const slot of before.slots) {

@@ -39,6 +39,12 @@ export interface Exploration<S extends SymbolicState, L> {
   readonly broken: ReadonlyMap<string, readonly (readonly Step<S, L>[])[]>;
   /** Why the answer cannot be complete, once a state was met that the system cannot go on from. */
   readonly trouble: string | null;
+  /** The states stored, for a look at the whole graph once nothing is left to do. */
+  states(): readonly S[];
+  /** The stored state in whose zone this one lies; undefined where there is none. */
+  cover(state: S): S | undefined;
+  /** The path by which a stored state was reached. */
+  path(state: S): readonly Step<S, L>[];
   /** States stored, and states worked off. */
   readonly stored: number;
   readonly explored: number;
@@ -56,6 +62,7 @@ interface Node<S, L> {
   covered: boolean;
 }
 
+/** Nothing is explored before the first `run`, but the initial states are looked at. */
 export function createExploration<S extends SymbolicState, L>(system: ZoneSystem<S, L>): Exploration<S, L> {
   const passed = new Map<string, Node<S, L>[]>();
   let queue: Node<S, L>[] = [];
@@ -94,8 +101,16 @@ export function createExploration<S extends SymbolicState, L>(system: ZoneSystem
   };
 
   for (const state of system.initial()) add(state, null, null);
+  const holder = (state: S): Node<S, L> | undefined =>
+    passed.get(state.key)?.find((node) => includes(node.state.zone, state.zone));
   return {
     broken,
+    states: () => [...passed.values()].flatMap((nodes) => nodes.map((node) => node.state)),
+    cover: (state) => holder(state)?.state,
+    path: (state) => {
+      const node = holder(state);
+      return node ? pathTo(node) : [];
+    },
     get trouble() {
       return trouble;
     },

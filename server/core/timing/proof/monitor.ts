@@ -6,25 +6,33 @@ import type { Condition, DoorEvent, Rig } from '../../model/rig';
 import { atLeast, atMost, copyZone, extrapolate, lowest, type Zone } from './dbm';
 import type { Discrete, Instant } from './discrete';
 
+/** What is asked of a rig: it holds where no run breaks it. */
 export type Property =
+  /** The condition is never true for any length of time. */
   | { readonly kind: 'never'; readonly name: string; readonly condition: Condition }
+  /** The doors are never off their seats together. */
   | { readonly kind: 'straight-through'; readonly name: string; readonly doors: readonly number[] }
   /** No straight-through path when power goes at this moment: doors without drive go to rest. */
   | { readonly kind: 'power-loss'; readonly name: string; readonly doors: readonly number[] }
+  /** The door never closes with both sides shut. `outlets`: see `pocketOutlets`. */
   | {
       readonly kind: 'trapped-pocket';
       readonly name: string;
       readonly door: number;
-      readonly above: number;
-      readonly below: number;
+      readonly outlets: readonly [readonly number[], readonly number[]];
     }
+  /** Where nothing is under way and every input is as at the start, the door is at rest. */
   | {
       readonly kind: 'left-open';
       readonly name: string;
       readonly door: number;
       readonly initialInputs: ReadonlyMap<number, boolean>;
     }
+  /** With the switches so for good, every door comes to rest in bounded time and stays there (see return-search.ts). */
+  | { readonly kind: 'switched-off'; readonly name: string; readonly switches: ReadonlyMap<number, boolean> }
+  /** Between one door being shut and the other leaving its seat, whichever comes first, there is at least so long, µs. */
   | { readonly kind: 'gap'; readonly name: string; readonly doors: readonly [number, number]; readonly least: number }
+  /** The events follow one another as written, each later than the one before, over and over. */
   | {
       readonly kind: 'order';
       readonly name: string;
@@ -40,7 +48,7 @@ export interface Monitor {
   initialMarks(): number[];
   /** Properties that the state breaks by itself. */
   states(state: Discrete): string[];
-  /** Splits a step where a property about time is broken in a part of the zone; always gives the unbroken part, too. */
+  /** Splits a step where a property about time is broken in a part of the zone, and gives the unbroken part, too. Takes `zone` over. */
   watch(at: Instant, zone: Zone, before: readonly number[]): Watched[];
   /** Forgets what observer and input clocks beyond their greatest constant say. */
   bound(slots: readonly number[], zone: Zone): void;
@@ -49,87 +57,90 @@ export interface Monitor {
 type Gap = Extract<Property, { kind: 'gap' }>;
 type Order = Extract<Property, { kind: 'order' }>;
 
+/** The clocks and marks of the properties about time: numbered from `first`, two a gap, then one an order. */
 export function createMonitor(
   rig: Rig,
   properties: readonly Property[],
-  firstObserver: number,
+  first: number,
   inputMax: ReadonlyMap<number, number>,
 ): Monitor {
   const gaps = properties.filter((p): p is Gap => p.kind === 'gap');
   const orders = properties.filter((p): p is Order => p.kind === 'order');
-  // Two observer clocks a gap: since each of the doors was shut. Marks: place in each order.
-  const slotOf = (gap: number, side: 0 | 1): number => firstObserver + gap * 2 + side;
-  const maxOf = new Map<number, number>(inputMax);
-  gaps.forEach((gap, g) => {
-    maxOf.set(slotOf(g, 0), gap.least);
-    maxOf.set(slotOf(g, 1), gap.least);
-  });
+  const gapSlot = (gap: number, side: 0 | 1): number => first + gap * 2 + side;
+  const orderSlot = (order: number): number => first + gaps.length * 2 + order;
+  const max = new Map<number, number>(inputMax);
+  gaps.forEach(({ least }, g) => max.set(gapSlot(g, 0), least).set(gapSlot(g, 1), least));
+  orders.forEach((_, k) => max.set(orderSlot(k), 1));
   return {
     initialMarks: () => orders.map(() => 0),
     states: (state) => {
-      const look = lookAt(state);
+      const look = lookAt(state, rig);
       return properties.filter((p) => brokenNow(p, look, rig)).map((p) => p.name);
     },
     watch(at, zone, before) {
-      const flags = orders.flatMap((order, k) => (followOrder(at, order, k) ? [] : [order.name]));
-      const broken: Watched[] = [];
-      let rest: Zone | null = copyZone(zone);
+      const watch: Watch = { at, before, broken: [], rest: zone };
+      orders.forEach((order, k) => watchOrder(watch, order, k, orderSlot(k)));
       gaps.forEach((gap, g) => {
-        for (const side of [0, 1] as const) {
-          if (rest === null) return;
-          const result = watchGap(at, rest, before, gap, side, slotOf(g, side));
-          if (result.broken) broken.push({ zone: result.broken, flags: [gap.name] });
-          rest = result.rest;
-          noteShut(at, gap, side, slotOf(g, side));
-        }
+        for (const side of [0, 1] as const) watchGap(watch, gap, side, gapSlot(g, side));
       });
-      return rest === null ? broken : [...broken, { zone: rest, flags }];
+      return watch.rest === null ? watch.broken : [...watch.broken, { zone: watch.rest, flags: [] }];
     },
     bound(slots, zone) {
-      extrapolate(zone, [0, ...slots.map((slot) => maxOf.get(slot) ?? Infinity)]);
+      extrapolate(zone, [0, ...slots.map((slot) => max.get(slot) ?? Infinity)]);
     },
   };
+}
+
+/** A step being watched: the parts of its zone that break something, and what is left. */
+interface Watch {
+  readonly at: Instant;
+  readonly before: readonly number[];
+  readonly broken: Watched[];
+  rest: Zone | null;
+}
+
+/** Broken where an observer clock is below `least`; a clock that does not run is far above. */
+function breakBelow(watch: Watch, name: string, slot: number, least: number): void {
+  const clock = watch.before.indexOf(slot) + 1;
+  if (watch.rest === null || clock === 0 || lowest(watch.rest, clock) >= least) return;
+  const broken = copyZone(watch.rest);
+  if (atMost(broken, clock, least - 1)) watch.broken.push({ zone: broken, flags: [name] });
+  if (!atLeast(watch.rest, clock, least)) watch.rest = null;
+}
+
+function breakAll(watch: Watch, name: string): void {
+  if (watch.rest !== null) watch.broken.push({ zone: copyZone(watch.rest), flags: [name] });
 }
 
 /** The other door leaves shut: broken where this side was shut less than the least time before. */
-function watchGap(
-  at: Instant,
-  zone: Zone,
-  before: readonly number[],
-  gap: Gap,
-  side: 0 | 1,
-  slot: number,
-): { broken: Zone | null; rest: Zone | null } {
-  const other = gap.doors[side === 0 ? 1 : 0];
-  if (!at.events.some((e) => e.door === other && e.event === 'opens')) return { broken: null, rest: zone };
-  if (at.events.some((e) => e.door === gap.doors[side] && e.event === 'shuts'))
-    return { broken: gap.least > 0 ? zone : null, rest: zone };
-  const clock = before.indexOf(slot) + 1;
-  if (clock === 0 || lowest(zone, clock) >= gap.least) return { broken: null, rest: zone };
-  const broken = copyZone(zone);
-  const rest = copyZone(zone);
-  return {
-    broken: atMost(broken, clock, gap.least - 1) ? broken : null,
-    rest: atLeast(rest, clock, gap.least) ? rest : null,
-  };
-}
-
-function noteShut(at: Instant, gap: Gap, side: 0 | 1, slot: number): void {
+function watchGap(watch: Watch, gap: Gap, side: 0 | 1, slot: number): void {
+  const { at } = watch;
   const door = gap.doors[side];
-  if (at.events.some((e) => e.door === door && e.event === 'shuts')) at.clocks.set(slot, -1);
+  const other = gap.doors[side === 0 ? 1 : 0];
+  const shuts = at.events.some((e) => e.door === door && e.event === 'shuts');
+  if (at.events.some((e) => e.door === other && e.event === 'opens')) {
+    if (!shuts) breakBelow(watch, gap.name, slot, gap.least);
+    else if (gap.least > 0) breakAll(watch, gap.name);
+  }
+  if (shuts) at.clocks.set(slot, -1);
   else if (at.state.doors[door]!.phase !== 'shut') at.clocks.delete(slot);
 }
 
-/** Moves the mark of an order on with the step's events; false where one comes out of turn. */
-function followOrder(at: Instant, order: Order, mark: number): boolean {
-  let sound = true;
-  for (const event of at.events) {
-    if (!order.events.some((e) => e.door === event.door && e.event === event.event)) continue;
-    const expected = order.events[at.state.marks[mark]!]!;
-    if (expected.door !== event.door || expected.event !== event.event) sound = false;
-    else at.state.marks[mark] = (at.state.marks[mark]! + 1) % order.events.length;
-  }
-  return sound;
+/** Moves the mark of an order on with the step's events; broken where one comes out of turn, or with the one before. */
+function watchOrder(watch: Watch, order: Order, mark: number, slot: number): void {
+  const { at } = watch;
+  const { marks } = at.state;
+  const happened = at.events.filter((h) => order.events.some((e) => e.door === h.door && e.event === h.event));
+  happened.forEach((event, k) => {
+    const place = marks[mark]!;
+    const expected = order.events[place]!;
+    const inTurn = expected.door === event.door && expected.event === event.event;
+    if (!inTurn || (k > 0 && place > 0)) breakAll(watch, order.name);
+    else if (place > 0) breakBelow(watch, order.name, slot, 1);
+    if (inTurn) marks[mark] = (place + 1) % order.events.length;
+  });
+  if (marks[mark] === 0) at.clocks.delete(slot);
+  else if (happened.length > 0) at.clocks.set(slot, -1);
 }
 
 /** What a property can see of a state, whatever the controller style. */
@@ -137,18 +148,22 @@ export interface Look {
   net(net: number): boolean;
   notShut(door: number): boolean;
   closing(door: number): boolean;
+  /** Not standing at its rest position. */
+  away(door: number): boolean;
   /** Nothing is under way. */
   readonly still: boolean;
 }
 
-function lookAt(state: Discrete): Look {
+function lookAt(state: Discrete, rig: Rig): Look {
   return {
     net: (net) => state.nets[net] === 1,
     notShut: (door) => state.doors[door]!.phase !== 'shut',
     closing: (door) => state.doors[door]!.phase === 'closing',
+    away: (door) => state.doors[door]!.phase !== (rig.doors[door]!.rest === 'open' ? 'open' : 'shut'),
     still:
       state.queues.every((q) => q.length === 0) &&
       state.running.every((r) => r === 0) &&
+      state.free.every((f) => f === 0) &&
       state.doors.every((d) => d.phase === 'shut' || d.phase === 'open'),
   };
 }
@@ -163,9 +178,11 @@ export function brokenNow(property: Property, look: Look, rig: Rig): boolean {
     case 'power-loss':
       return property.doors.every((d) => look.notShut(d) || rig.doors[d]!.rest === 'open');
     case 'trapped-pocket':
-      return look.closing(property.door) && !look.notShut(property.above) && !look.notShut(property.below);
+      return look.closing(property.door) && property.outlets.every((side) => isBlocked(side, look));
     case 'left-open':
-      return leftOpen(property, look, rig);
+      return look.still && matches(property.initialInputs, look) && look.away(property.door);
+    case 'switched-off':
+      return look.still && matches(property.switches, look) && rig.doors.some((_, d) => look.away(d));
     case 'gap':
       return property.doors.every(look.notShut);
     case 'order':
@@ -173,12 +190,11 @@ export function brokenNow(property: Property, look: Look, rig: Rig): boolean {
   }
 }
 
-/** Nothing is under way, every input is as at the start, and yet the door is away from rest: it may stand so for ever. */
-function leftOpen(property: Extract<Property, { kind: 'left-open' }>, look: Look, rig: Rig): boolean {
-  if (!look.still) return false;
-  for (const [net, value] of property.initialInputs) if (look.net(net) !== value) return false;
-  return look.notShut(property.door) !== (rig.doors[property.door]!.rest === 'open');
-}
+const matches = (values: ReadonlyMap<number, boolean>, look: Look): boolean =>
+  [...values].every(([net, value]) => look.net(net) === value);
+
+/** Nothing can leave a pocket past these doors; without a door there is a chamber. */
+const isBlocked = (doors: readonly number[], look: Look): boolean => doors.length > 0 && !doors.every(look.notShut);
 
 function holds(condition: Condition, look: Look): boolean {
   switch (condition.op) {
@@ -197,4 +213,15 @@ function holds(condition: Condition, look: Look): boolean {
     case 'xor':
       return holds(condition.a, look) !== holds(condition.b, look);
   }
+}
+
+/** Nets that a condition looks at. */
+export function conditionNets(condition: Condition, found: Set<number> = new Set()): Set<number> {
+  if (condition.op === 'net') found.add(condition.net);
+  else if (condition.op === 'not') conditionNets(condition.a, found);
+  else if (condition.op !== 'const' && condition.op !== 'door') {
+    conditionNets(condition.a, found);
+    conditionNets(condition.b, found);
+  }
+  return found;
 }

@@ -4,16 +4,12 @@
  * confirmed), or undecided with the reason; never a silent pass.
  */
 import type { Rig } from '../../model/rig';
-import { createExploration, type Exploration, type SymbolicState } from './explore';
-import { slotsOf } from './discrete';
-import { replay } from './confirm';
 import type { Trace } from '../trace';
-import { createMonitor, type Property } from './monitor';
-import { netsOf, proofNetwork, type ProofInputState, type ProofNetwork } from './network';
-import { rigSystem } from './rig-system';
-import { scanSystem, scanWitness, type ScanModel, type ScanPath } from './scan-system';
-import { witnessWithConstants } from './constant-times';
-import { witnessOf, type RigPath, type Witness } from './witness';
+import { replay, replayLate, type Replay } from './confirm';
+import { conditionNets, type Property } from './monitor';
+import { proofNetwork, type ProofInputState, type ProofNetwork } from './network';
+import { scanSearch, zoneSearch, type ReturnQuestion, type Search } from './searches';
+import type { Witness } from './witness';
 
 export type ProofVerdict =
   | { readonly state: 'proved' }
@@ -42,35 +38,13 @@ export interface Proof {
   readonly bytes: number;
 }
 
-/** What the two controller styles give alike: a search, and the way back from its paths to moments. */
-interface Search {
-  readonly exploration: Pick<
-    Exploration<SymbolicState, unknown>,
-    'run' | 'trouble' | 'explored' | 'stored' | 'entries'
-  >;
-  /** How many counter-examples were found for a property so far. */
-  found(name: string): number;
-  /** The k-th of them; null where its moments do not fit together. */
-  witness(name: string, k: number): Witness | null;
-}
-
+/** A proof of all properties at once: one search of the states serves them all. Names of properties must differ. */
 export function createProof(rig: Rig, properties: readonly Property[], start: ProofInputState): Proof {
   const network = proofNetwork(rig, start, watchedNets(properties));
-  const search =
-    rig.controller.style === 'scan' ? scanSearch(rig, properties, network) : zoneSearch(rig, properties, network);
+  const style = rig.controller.style === 'scan' ? scanSearch : zoneSearch;
+  const search = style(rig, properties, network);
   const { exploration } = search;
-  const verdicts = new Map<Property, ProofVerdict>();
-  const doubts = new Map<Property, string>();
-  const tried = new Map<Property, number>();
-  let finished = false;
-  const judge = (property: Property): void => {
-    for (let k = tried.get(property) ?? 0; k < search.found(property.name) && !verdicts.has(property); k++) {
-      tried.set(property, k + 1);
-      const outcome = confirmed(rig, property, search.witness(property.name, k), network);
-      if (typeof outcome === 'string') doubts.set(property, outcome);
-      else verdicts.set(property, outcome);
-    }
-  };
+  const judges = properties.map((property) => createJudge(rig, property, search, network));
   return {
     network,
     get explored() {
@@ -83,76 +57,62 @@ export function createProof(rig: Rig, properties: readonly Property[], start: Pr
       return exploration.entries * 8;
     },
     run(turns) {
-      finished = exploration.run(turns);
-      properties.forEach(judge);
-      return finished || properties.every((p) => verdicts.has(p));
+      const finished = exploration.run(turns);
+      return judges.map((judge) => judge.look(finished ? turns : 0)).every((done) => done);
     },
-    results: () =>
-      properties.map((property) => ({
-        property,
-        verdict: verdicts.get(property) ?? remaining(search, finished, doubts.get(property)),
-      })),
+    results: () => properties.map((property, k) => ({ property, verdict: judges[k]!.verdict() })),
   };
 }
 
-function zoneSearch(rig: Rig, properties: readonly Property[], network: ProofNetwork): Search {
-  const slots = slotsOf(network);
-  const inputMax = new Map(network.inputs.map((input, k) => [slots.input(k), Math.max(input.minOn, input.minOff)]));
-  const monitor = createMonitor(rig, properties, slots.observer(0), inputMax);
-  const exploration = createExploration(rigSystem(network, monitor));
-  const paths = (name: string): readonly RigPath[] => exploration.broken.get(name) ?? [];
+interface Judge {
+  /** Looks at what was found since. `turns`: above zero once the search has ended. True where nothing is left to do. */
+  look(turns: number): boolean;
+  verdict(): ProofVerdict;
+}
+
+function createJudge(rig: Rig, property: Property, search: Search, network: ProofNetwork): Judge {
+  let known: ProofVerdict | null = null;
+  let doubt: string | null = null;
+  let tried = 0;
+  let question: ReturnQuestion | null = null;
+  let ended = false;
+  const take = (witness: Witness | string, confirm: (witness: Witness) => Replay): void => {
+    if (typeof witness === 'string') doubt = witness;
+    else {
+      const outcome = confirm(witness);
+      if (outcome.doubt !== null) doubt = outcome.doubt;
+      else known = { state: 'refuted', witness: outcome.witness, trace: outcome.trace };
+    }
+  };
+  const askReturn = (turns: number): boolean => {
+    if (property.kind !== 'switched-off') return true;
+    question ??= search.returns(property);
+    if (!question.run(turns)) return false;
+    for (const { witness, before, lasts } of question.candidates()) {
+      if (known === null) take(witness, (w) => replayLate(rig, w, network, { before, lasts }));
+    }
+    return true;
+  };
   return {
-    exploration,
-    found: (name) => paths(name).length,
-    witness: (name, k) =>
-      witnessWithConstants(paths(name)[k]!, network, slots) ?? witnessOf(paths(name)[k]!, network, slots),
+    look(turns) {
+      for (; known === null && tried < search.found(property.name); tried++)
+        take(search.witness(property, tried), (w) => replay(rig, property, w, network));
+      if (known !== null || ended) return true;
+      if (turns > 0) ended = search.exploration.trouble !== null || askReturn(turns);
+      return ended;
+    },
+    verdict: () => known ?? remaining(search, ended, doubt),
   };
 }
 
-function scanSearch(rig: Rig, properties: readonly Property[], network: ProofNetwork): Search {
-  const { time } = rig.controller;
-  const model: ScanModel = { rig, network, properties, scan: { lo: time.min, hi: time.max } };
-  const exploration = createExploration(scanSystem(model));
-  const paths = (name: string): readonly ScanPath[] => exploration.broken.get(name) ?? [];
-  return {
-    exploration,
-    found: (name) => paths(name).length,
-    witness: (name, k) => scanWitness(paths(name)[k]!, network, time.nominal),
-  };
-}
-
-/** The verdict where the event engine confirms the counter-example, else why it does not count. */
-function confirmed(
-  rig: Rig,
-  property: Property,
-  witness: Witness | null,
-  network: ProofNetwork,
-): ProofVerdict | string {
-  if (!witness) return 'the moments of the path found do not fit together';
-  const { trace, doubt } = replay(rig, property, witness, network);
-  return doubt ?? { state: 'refuted', witness, trace };
-}
-
-function remaining({ exploration }: Search, finished: boolean, doubt: string | undefined): ProofVerdict {
+function remaining({ exploration }: Search, ended: boolean, doubt: string | null): ProofVerdict {
   if (exploration.trouble !== null) return { state: 'undecided', reason: exploration.trouble };
-  if (doubt !== undefined) return { state: 'undecided', reason: doubt };
-  if (finished) return { state: 'proved' };
+  if (doubt !== null) return { state: 'undecided', reason: doubt };
+  if (ended) return { state: 'proved' };
   return { state: 'undecided', reason: `the budget ran out after ${exploration.explored} symbolic states` };
 }
 
 /** Nets that conditions look at: their inputs must not be moved behind a response. */
 function watchedNets(properties: readonly Property[]): Set<number> {
-  const nets = new Set<number>();
-  const visit = (c: Parameters<typeof netsOf>[0] | { op: 'door' }): void => {
-    if (c.op === 'net') nets.add(c.net);
-    else if (c.op === 'not') visit(c.a);
-    else if (c.op !== 'const' && c.op !== 'door') {
-      visit(c.a);
-      visit(c.b);
-    }
-  };
-  for (const property of properties) {
-    if (property.kind === 'never') visit(property.condition as Parameters<typeof visit>[0]);
-  }
-  return nets;
+  return new Set(properties.flatMap((p) => (p.kind === 'never' ? [...conditionNets(p.condition)] : [])));
 }

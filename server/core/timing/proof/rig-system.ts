@@ -2,38 +2,18 @@
  * A rig in response style as a transition system over zones: inputs change at any moment (or after their least on and off
  * times), every response, preset and travel takes any time within its tolerance at each use.
  *
- * Order at one instant, as in the event engine: changes in flight that are due arrive first, all together; a timer may run out
- * only while no change in flight is forced to arrive at that same instant. A subset of the due things happens together; the
- * others must not be forced now (their clock is still below the latest due time).
+ * Order at one instant, as in the event engine: inputs that turn and changes in flight that are due come first, all together; a timer
+ * may run out only while no change in flight that it could see is forced to arrive at that same instant (see moves.ts). What
+ * is not taken must not be forced now: its clock is still below the latest time it is due.
  */
+import { evaluateElements, propagate } from './blocks';
 import { atLeast, atMost, copyZone, emptyClocks, highest, lowest, remapClocks, up, type Zone } from './dbm';
-import {
-  arrive,
-  Discrete,
-  doorAtRest,
-  evaluateElements,
-  expire,
-  propagate,
-  slotsOf,
-  takePending,
-  type Change,
-  type Instant,
-  type Slots,
-} from './discrete';
+import { Discrete, slotsOf, type Instant, type Slots } from './discrete';
+import { command, doorAtRest } from './door-steps';
 import type { SymbolicState, Successor, ZoneSystem } from './explore';
-import type { ProofNetwork, Range } from './network';
 import type { Monitor } from './monitor';
-
-/** What happened in a step, for the counter-example: every fired clock with its bounds. */
-export interface RigLabel {
-  readonly kind: 'input' | 'arrival' | 'expiry' | 'door';
-  /** Input index and its new value. */
-  readonly input?: { readonly index: number; readonly value: boolean };
-  /** Clocks that fire: slot and the range it must lie in. */
-  readonly fired: readonly { readonly slot: number; readonly due: Range }[];
-  /** Clocks that must not have reached this bound. */
-  readonly below: readonly { readonly slot: number; readonly bound: number }[];
-}
+import { movesOf, reachOf, type Move, type RigLabel } from './moves';
+import type { ProofNetwork } from './network';
 
 export interface RigState extends SymbolicState {
   readonly discrete: Discrete;
@@ -43,35 +23,25 @@ export interface RigState extends SymbolicState {
   readonly origins: ReadonlyMap<number, number>;
   /** Properties this state breaks, found while the step was worked out. */
   readonly flags: readonly string[];
-  readonly overflow: boolean;
   readonly loops: boolean;
 }
 
-/** One way on from a state: what to do at the instant. */
-interface Move {
-  readonly label: RigLabel;
-  act(at: Instant): readonly Change[];
-}
-
+/** The rig as a system to be explored, watched by `monitor`. */
 export function rigSystem(network: ProofNetwork, monitor: Monitor): ZoneSystem<RigState, RigLabel> {
   const slots = slotsOf(network);
+  const reach = reachOf(network);
   return {
     initial: () => initialStates(network, slots, monitor),
     successors: (state) => {
-      if (state.overflow || state.loops) return [];
+      if (state.loops) return [];
       const found: Successor<RigState, RigLabel>[] = [];
-      for (const move of movesOf(network, slots, state)) {
+      for (const move of movesOf(network, slots, reach, state)) {
         for (const next of take(network, slots, monitor, state, move)) found.push({ label: move.label, state: next });
       }
       return found;
     },
     broken: (state) => state.flags,
-    trouble: (state) => {
-      if (state.loops) return 'signals without response time go round and never settle';
-      if (state.overflow)
-        return 'a signal may change faster than the element behind it answers; state min_on and min_off of the sensors and switches';
-      return null;
-    },
+    trouble: (state) => (state.loops ? 'signals without response time go round and never settle' : null),
   };
 }
 
@@ -87,6 +57,7 @@ function initialStates(network: ProofNetwork, slots: Slots, monitor: Monitor): R
     new Uint8Array(e),
     Array.from({ length: e }, () => []),
     network.doors.map((d) => doorAtRest(d.restOpen)),
+    new Uint8Array(e),
     monitor.initialMarks(),
   );
   const at: Instant = {
@@ -96,13 +67,9 @@ function initialStates(network: ProofNetwork, slots: Slots, monitor: Monitor): R
     clocks: new Map(),
     events: [],
     clockRange: () => ({ lo: 0, hi: 0 }),
-    overflow: false,
     loops: false,
   };
   for (const input of network.inputs) if (input.initial) discrete.nets[input.net] = 1;
-  network.doors.forEach((door, d) => {
-    if (door.net >= 0 && door.restOpen && discrete.nets[door.net] === 0) commandAtStart(at, d);
-  });
   propagate(
     at,
     evaluateElements(
@@ -110,103 +77,12 @@ function initialStates(network: ProofNetwork, slots: Slots, monitor: Monitor): R
       network.elements.map((_, k) => k),
     ),
   );
+  // A door that rests open and is not driven now closes.
+  network.doors.forEach((door, d) => {
+    if (door.net >= 0 && door.restOpen && discrete.nets[door.net] === 0) command(at, d, false);
+  });
   return settle(at, emptyClocks(), [], monitor);
 }
-
-function commandAtStart(at: Instant, door: number): void {
-  const { closes } = at.network.doors[door]!;
-  at.state.doors[door] = { phase: 'closing', due: closes, from: { lo: 1, hi: 1 } };
-  at.clocks.set(at.slots.door(door), -1);
-}
-
-// ---------------------------------------------------------------- moves
-
-function movesOf(network: ProofNetwork, slots: Slots, state: RigState): Move[] {
-  return [
-    ...arrivals(network, slots, state),
-    ...expiries(network, slots, state),
-    ...doorEnds(network, slots, state),
-    ...inputMoves(network, slots, state),
-  ];
-}
-
-interface Due {
-  readonly element: number;
-  readonly slot: number;
-  readonly due: Range;
-}
-
-function heads(slots: Slots, { discrete }: RigState): Due[] {
-  return discrete.queues.flatMap((queue, element) =>
-    queue.length > 0 ? [{ element, slot: slots.pending(element, 0), due: queue[0]!.due }] : [],
-  );
-}
-
-function runningTimers(network: ProofNetwork, slots: Slots, { discrete }: RigState): Due[] {
-  return network.elements.flatMap((element, e) =>
-    discrete.running[e] === 1 ? [{ element: e, slot: slots.timer(e), due: element.preset }] : [],
-  );
-}
-
-/** All subsets but the empty one. */
-function subsets<T>(items: readonly T[]): T[][] {
-  return items.reduce<T[][]>((all, item) => [...all, ...all.map((some) => [...some, item])], [[]]).slice(1);
-}
-
-const below = (dues: readonly Due[]): { slot: number; bound: number }[] =>
-  dues.map((d) => ({ slot: d.slot, bound: d.due.hi - 1 }));
-
-function arrivals(_network: ProofNetwork, slots: Slots, state: RigState): Move[] {
-  const due = heads(slots, state);
-  return subsets(due).map((some) => ({
-    label: { kind: 'arrival', fired: some, below: below(due.filter((d) => !some.includes(d))) },
-    act: (at) => some.map((d) => takePending(at, d.element)),
-  }));
-}
-
-function expiries(network: ProofNetwork, slots: Slots, state: RigState): Move[] {
-  const flying = heads(slots, state);
-  const due = runningTimers(network, slots, state);
-  return subsets(due).map((some) => ({
-    label: { kind: 'expiry', fired: some, below: below([...flying, ...due.filter((d) => !some.includes(d))]) },
-    act: (at) => {
-      const next: Change[] = [];
-      for (const d of some) expire(at, d.element, next);
-      return next;
-    },
-  }));
-}
-
-function doorEnds(_network: ProofNetwork, slots: Slots, { discrete }: RigState): Move[] {
-  return discrete.doors.flatMap((door, d) => {
-    if (door.phase === 'shut' || door.phase === 'open') return [];
-    const open = door.phase === 'opening';
-    const label: RigLabel = { kind: 'door', fired: [{ slot: slots.door(d), due: door.due }], below: [] };
-    const act = (at: Instant): Change[] => {
-      arrive(at, d, open);
-      return [];
-    };
-    return [{ label, act }];
-  });
-}
-
-function inputMoves(network: ProofNetwork, slots: Slots, state: RigState): Move[] {
-  return network.inputs.map((input, index) => {
-    const value = state.discrete.nets[input.net] === 0;
-    const slot = slots.input(index);
-    const least = value ? input.minOff : input.minOn;
-    const fired = least > 0 && state.slots.includes(slot) ? [{ slot, due: { lo: least, hi: Infinity } }] : [];
-    return {
-      label: { kind: 'input', input: { index, value }, fired, below: [] },
-      act: (at) => {
-        if (input.minOn > 0 || input.minOff > 0) at.clocks.set(slot, -1);
-        return [[input.net, value]];
-      },
-    };
-  });
-}
-
-// ---------------------------------------------------------------- one step
 
 function take(network: ProofNetwork, slots: Slots, monitor: Monitor, from: RigState, { label, act }: Move): RigState[] {
   const zone = copyZone(from.zone);
@@ -222,7 +98,6 @@ function take(network: ProofNetwork, slots: Slots, monitor: Monitor, from: RigSt
     clocks: new Map(from.slots.map((slot) => [slot, slot])),
     events: [],
     clockRange: (slot) => ({ lo: lowest(zone, clockOf(slot)), hi: highest(zone, clockOf(slot)) }),
-    overflow: false,
     loops: false,
   };
   propagate(at, act(at));
@@ -239,10 +114,11 @@ function settle(at: Instant, zone: Zone, before: readonly number[], monitor: Mon
       ...slots.map((slot) => (at.clocks.get(slot)! < 0 ? -1 : before.indexOf(at.clocks.get(slot)!) + 1)),
     ];
     const next = remapClocks(verdict.zone, from);
+    const shown = monitor.states(at.state);
+    const flags = shown.length > 0 && lasts(at, slots, next) ? [...verdict.flags, ...shown] : verdict.flags;
     up(next);
     if (!invariants(at, slots, next)) continue;
     monitor.bound(slots, next);
-    const flags = [...verdict.flags, ...monitor.states(at.state)];
     states.push({
       key: `${at.state.key()}|${slots.join(',')}|${flags.join(',')}`,
       zone: next,
@@ -250,7 +126,6 @@ function settle(at: Instant, zone: Zone, before: readonly number[], monitor: Mon
       slots,
       origins: new Map(at.clocks),
       flags,
-      overflow: at.overflow,
       loops: at.loops,
     });
   }
@@ -259,17 +134,24 @@ function settle(at: Instant, zone: Zone, before: readonly number[], monitor: Mon
 
 /** No clock may pass the latest time it is due. */
 function invariants(at: Instant, slots: readonly number[], zone: Zone): boolean {
-  const cap = (slot: number, bound: number): boolean => atMost(zone, slots.indexOf(slot) + 1, bound);
-  const { network, state } = at;
-  for (let e = 0; e < network.elements.length; e++) {
-    if (state.running[e] === 1 && !cap(at.slots.timer(e), network.elements[e]!.preset.hi)) return false;
-    const queue = state.queues[e]!;
-    for (let k = 0; k < queue.length; k++) if (!cap(at.slots.pending(e, k), queue[k]!.due.hi)) return false;
-  }
-  for (let d = 0; d < network.doors.length; d++) {
-    const door = state.doors[d]!;
-    const moving = door.phase === 'opening' || door.phase === 'closing';
-    if (moving && !cap(at.slots.door(d), door.due.hi)) return false;
-  }
-  return true;
+  return latestTimes(at).every(([slot, latest]) => atMost(zone, slots.indexOf(slot) + 1, latest));
+}
+
+/** Whether a state entered with these clocks may last for a microsecond: what is left at once is seen by nobody. */
+function lasts(at: Instant, slots: readonly number[], entry: Zone): boolean {
+  const zone = copyZone(entry);
+  return latestTimes(at).every(([slot, latest]) => atMost(zone, slots.indexOf(slot) + 1, latest - 1));
+}
+
+/** Every clock that has to fire, with the latest time at which it may. */
+function latestTimes({ network, slots, state }: Instant): [slot: number, latest: number][] {
+  const latest: [number, number][] = [];
+  network.elements.forEach(({ preset }, e) => {
+    if (state.running[e] === 1) latest.push([slots.timer(e), preset.hi]);
+    state.queues[e]!.forEach(({ due }, place) => latest.push([slots.pending(e, place), due.hi]));
+  });
+  state.doors.forEach(({ phase, due }, d) => {
+    if (phase === 'opening' || phase === 'closing') latest.push([slots.door(d), due.hi]);
+  });
+  return latest;
 }

@@ -3,6 +3,7 @@ import type { Condition, Rig } from '../../model/rig';
 import type { DoorMove, DoorTrack, Trace } from '../trace';
 import type { Property } from './monitor';
 
+/** `left-open` and `switched-off` are looked at in the end of the trace: it must have come to rest. */
 export function breaks(property: Property, rig: Rig, trace: Trace): boolean {
   const moments = momentsOf(trace);
   switch (property.kind) {
@@ -18,11 +19,12 @@ export function breaks(property: Property, rig: Rig, trace: Trace): boolean {
       return moments.some(
         (t) =>
           movingTo(trace.doors[property.door]!, t) === 0 &&
-          !notShut(trace.doors[property.above]!, t) &&
-          !notShut(trace.doors[property.below]!, t),
+          property.outlets.every((side) => side.length > 0 && side.some((d) => !notShut(trace.doors[d]!, t))),
       );
     case 'left-open':
-      return positionAt(trace.doors[property.door]!, trace.end) > 0 !== (rig.doors[property.door]!.rest === 'open');
+      return awayAt(rig, trace, property.door, trace.end);
+    case 'switched-off':
+      return rig.doors.some((_, d) => awayAt(rig, trace, d, trace.end));
     case 'gap':
       return gapBroken(property.doors, property.least, trace, moments);
     case 'order':
@@ -55,6 +57,12 @@ function positionAt(track: DoorTrack, t: number): number {
 function movingTo(track: DoorTrack, t: number): 0 | 1 | null {
   const move = lastMove(track, t);
   return move && t < move.arrives ? move.to : null;
+}
+
+/** Whether a door is on the move, or stands elsewhere than at its rest position. */
+export function awayAt(rig: Rig, trace: Trace, door: number, t: number): boolean {
+  const rest = rig.doors[door]!.rest === 'open' ? 1 : 0;
+  return movingTo(trace.doors[door]!, t) !== null || positionAt(trace.doors[door]!, t) !== rest;
 }
 
 /** A door counts as not shut from the moment it begins to open. */
@@ -113,11 +121,26 @@ function orderBroken(events: Extract<Property, { kind: 'order' }>['events'], tra
     .flatMap((track, door) => doorEvents(track).map(([t, event]) => ({ t, door, event })))
     .filter((h) => h.t <= trace.end && events.some((e) => e.door === h.door && e.event === h.event))
     .sort((x, y) => x.t - y.t);
-  return happened.some((h, k) => {
-    const expected = events[k % events.length]!;
-    return expected.door !== h.door || expected.event !== h.event;
-  });
+  let place = 0;
+  let before = -1;
+  for (let k = 0; k < happened.length; k++) {
+    const expected = events[place]!;
+    // Of those at one moment the expected one is looked at first.
+    const turn = happened.findIndex((h, j) => j >= k && h.t === happened[k]!.t && sameEvent(h, expected));
+    if (turn < 0 || (place > 0 && happened[turn]!.t === before)) return true;
+    [happened[k], happened[turn]] = [happened[turn]!, happened[k]!];
+    before = happened[k]!.t;
+    place = (place + 1) % events.length;
+  }
+  return false;
 }
+
+interface NamedEvent {
+  readonly door: number;
+  readonly event: string;
+}
+
+const sameEvent = (a: NamedEvent, b: NamedEvent): boolean => a.door === b.door && a.event === b.event;
 
 function doorEvents(track: DoorTrack): [number, string][] {
   return [

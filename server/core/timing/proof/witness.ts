@@ -6,7 +6,8 @@
 import { QUEUE, type Discrete, type Slots } from './discrete';
 import type { Step } from './explore';
 import type { ProofNetwork, Range } from './network';
-import type { RigLabel, RigState } from './rig-system';
+import type { RigLabel } from './moves';
+import type { RigState } from './rig-system';
 
 /** An operation of a counter-example, at `t` microseconds from power-on. */
 export interface Operation {
@@ -49,7 +50,7 @@ export function witnessOf(path: RigPath, network: ProofNetwork, slots: Slots): W
   const times = solve(path.length, constraints);
   if (!times) return null;
   const operations = path.flatMap((step, k) =>
-    step.label?.input ? [{ t: times[k]!, input: step.label.input.index, value: step.label.input.value }] : [],
+    (step.label?.inputs ?? []).map(({ index, value }) => ({ t: times[k]!, input: index, value })),
   );
   return { operations, end: times[times.length - 1]!, times, durations: durationsOf(path, times, network, slots) };
 }
@@ -132,8 +133,7 @@ function stepConstraints(
   const { state } = path[k - 1]!;
   const label = path[k]!.label!;
   const since = (slot: number, lo: number, hi: number): Constraint => ({ before: started.of(slot), after: k, lo, hi });
-  // An input behind a response is operated that much earlier, and never before power-on.
-  const earliest = label.input ? network.inputs[label.input.index]!.shift.hi : 0;
+  const earliest = earliestTime(label, network);
   return [
     { before: k - 1, after: k, lo: 0, hi: Infinity },
     { before: 0, after: k, lo: earliest, hi: Infinity },
@@ -141,6 +141,11 @@ function stepConstraints(
     ...label.fired.map(({ slot, due }) => since(slot, due.lo, due.hi)),
     ...label.below.map(({ slot, bound }) => since(slot, 0, bound)),
   ];
+}
+
+/** An input moved behind a response is operated that much before, and never before power-on. */
+export function earliestTime(label: RigLabel, network: ProofNetwork): number {
+  return Math.max(0, ...label.inputs.map(({ index }) => network.inputs[index]!.shift.hi));
 }
 
 function latest(slot: number, state: Discrete, network: ProofNetwork, slots: Slots): number {

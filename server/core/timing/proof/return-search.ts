@@ -1,0 +1,200 @@
+/**
+ * Whether every door comes to rest in bounded time, and stays there, once the switches are thrown for good: a question about
+ * infinite runs, asked of the finished graph of symbolic states without the operations of switches.
+ *
+ * A run that goes on for ever stays in one state that may last, or goes round in a strongly connected part of the graph (R. Tarjan,
+ * 1972) in which time goes on: no clock that has to fire runs through the whole of it without starting again. If no door is
+ * away from rest in such states, nor in any that can be reached from them, all doors are at rest from some moment on, and there are
+ * only finitely many states, each bounded in time, before it. States with larger zones stand for smaller ones, which only adds
+ * runs: what is proved holds. A state found with a door away is a candidate, for the event engine to confirm.
+ */
+import type { Exploration, Step, Successor, SymbolicState } from './explore';
+
+/** What the two controller styles tell about their states and steps. */
+export interface ReturnSystem<S extends SymbolicState, L> {
+  successors(state: S): readonly Successor<S, L>[];
+  /** The switches are thrown, as far as the state shows it. */
+  inside(state: S): boolean;
+  /** No switch is operated. */
+  allows(label: L): boolean;
+  /** A door is away from rest. */
+  away(state: S): boolean;
+  /** Nothing has to happen: the state may last for ever. */
+  mayLast(state: S): boolean;
+  /** Clocks that have to fire and ran on in the step that gave this state. */
+  runningOn(state: S): readonly number[];
+}
+
+/** A state that may be had as late as wanted, and the steps from it to one with a door away. */
+export interface LateAway<S, L> {
+  readonly late: S;
+  /** Whether `late` may last by itself; else it is one of a round. */
+  readonly lasts: boolean;
+  readonly steps: readonly Step<S, L>[];
+}
+
+export interface ReturnSearch<S extends SymbolicState, L> {
+  /** Works off at most `turns` states; true where nothing is left to do. */
+  run(turns: number): boolean;
+  /** Shortest first; empty where the property is proved. Only once `run` gave true. */
+  candidates(): readonly LateAway<S, L>[];
+}
+
+/** Candidates kept. */
+const MOST = 12;
+
+interface Edge {
+  readonly to: number;
+  readonly runningOn: readonly number[];
+}
+
+/** The exploration must have ended, without trouble. */
+export function createReturnSearch<S extends SymbolicState, L>(
+  exploration: Pick<Exploration<S, L>, 'states' | 'cover'>,
+  system: ReturnSystem<S, L>,
+): ReturnSearch<S, L> {
+  const states = exploration.states().filter((state) => system.inside(state));
+  const indexOf = new Map(states.map((state, k) => [state, k] as const));
+  const edges: Edge[][] = [];
+  let found: readonly LateAway<S, L>[] = [];
+  const target = (state: S): number => {
+    const cover = system.inside(state) ? exploration.cover(state) : undefined;
+    return cover === undefined ? -1 : indexOf.get(cover)!;
+  };
+  return {
+    run(turns) {
+      for (let k = 0; k < turns && edges.length < states.length; k++) {
+        const next = system.successors(states[edges.length]!).filter(({ label }) => system.allows(label));
+        edges.push(
+          next.flatMap(({ state }) => {
+            const to = target(state);
+            return to < 0 ? [] : [{ to, runningOn: system.runningOn(state) }];
+          }),
+        );
+      }
+      if (edges.length < states.length) return false;
+      found = search(states, edges, system, target);
+      return true;
+    },
+    candidates: () => found,
+  };
+}
+
+function search<S extends SymbolicState, L>(
+  states: readonly S[],
+  edges: readonly (readonly Edge[])[],
+  system: ReturnSystem<S, L>,
+  target: (state: S) => number,
+): LateAway<S, L>[] {
+  const rounds = components(edges).filter((part) => goesOn(part, edges));
+  const late = new Map<number, boolean>();
+  for (const part of rounds) for (const k of part) late.set(k, false);
+  states.forEach((state, k) => {
+    if (system.mayLast(state)) late.set(k, true);
+  });
+  return nearestAway(states, edges, system, late).map((route) => ({
+    late: states[route[0]!]!,
+    lasts: late.get(route[0]!)!,
+    steps: stepsAlong(states, route, system, target),
+  }));
+}
+
+/** Breadth first from all late states: routes (state numbers) to states with a door away. */
+function nearestAway<S extends SymbolicState, L>(
+  states: readonly S[],
+  edges: readonly (readonly Edge[])[],
+  system: ReturnSystem<S, L>,
+  late: ReadonlyMap<number, boolean>,
+): number[][] {
+  // States that last by themselves first: they are the easier to confirm.
+  const starts = [...late].sort((a, b) => Number(b[1]) - Number(a[1])).map(([k]) => k);
+  const from = new Map<number, number>(starts.map((k) => [k, -1]));
+  const open = [...starts];
+  const routes: number[][] = [];
+  for (let head = 0; head < open.length && routes.length < MOST; head++) {
+    const at = open[head]!;
+    if (system.away(states[at]!)) {
+      const route = [at];
+      for (let k = from.get(at)!; k >= 0; k = from.get(k)!) route.push(k);
+      routes.push(route.reverse());
+    }
+    for (const { to } of edges[at]!) {
+      if (from.has(to)) continue;
+      from.set(to, at);
+      open.push(to);
+    }
+  }
+  return routes;
+}
+
+function stepsAlong<S extends SymbolicState, L>(
+  states: readonly S[],
+  route: readonly number[],
+  system: ReturnSystem<S, L>,
+  target: (state: S) => number,
+): Step<S, L>[] {
+  return route.slice(1).map((to, k) => {
+    const next = system.successors(states[route[k]!]!);
+    return next.find(({ label, state }) => system.allows(label) && target(state) === to)!;
+  });
+}
+
+/** Whether time can go on round and round: every clock that has to fire is started again somewhere. */
+function goesOn(part: readonly number[], edges: readonly (readonly Edge[])[]): boolean {
+  const inside = new Set(part);
+  let through: readonly number[] | null = null;
+  for (const k of part) {
+    for (const { to, runningOn } of edges[k]!) {
+      if (!inside.has(to)) continue;
+      through = through === null ? runningOn : through.filter((slot) => runningOn.includes(slot));
+      if (through.length === 0) return true;
+    }
+  }
+  // No step inside: not a round at all.
+  return false;
+}
+
+/** Strongly connected parts, without recursion. */
+function components(edges: readonly (readonly Edge[])[]): number[][] {
+  const order = new Int32Array(edges.length).fill(-1);
+  const low = new Int32Array(edges.length);
+  const onStack = new Uint8Array(edges.length);
+  const stack: number[] = [];
+  const parts: number[][] = [];
+  let count = 0;
+  for (let root = 0; root < edges.length; root++) {
+    if (order[root] !== -1) continue;
+    const work: { readonly at: number; next: number }[] = [];
+    const enter = (at: number): void => {
+      order[at] = low[at] = count++;
+      stack.push(at);
+      onStack[at] = 1;
+      work.push({ at, next: 0 });
+    };
+    enter(root);
+    while (work.length > 0) {
+      const frame = work[work.length - 1]!;
+      const edge = edges[frame.at]![frame.next++];
+      if (edge) {
+        if (order[edge.to] === -1) enter(edge.to);
+        else if (onStack[edge.to] === 1) low[frame.at] = Math.min(low[frame.at]!, order[edge.to]!);
+        continue;
+      }
+      work.pop();
+      const above = work[work.length - 1];
+      if (above) low[above.at] = Math.min(low[above.at]!, low[frame.at]!);
+      if (low[frame.at] === order[frame.at]) parts.push(takePart(stack, onStack, frame.at));
+    }
+  }
+  return parts;
+}
+
+function takePart(stack: number[], onStack: Uint8Array, root: number): number[] {
+  const part: number[] = [];
+  for (let at = -1; at !== root;) {
+    at = stack.pop()!;
+    onStack[at] = 0;
+    part.push(at);
+  }
+  return part;
+}

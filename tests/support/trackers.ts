@@ -1,0 +1,134 @@
+/** The properties of a proof as small trackers for the exhaustive exploration, in words of their own. */
+import type { Condition, Rig } from '../../server/core/model/rig';
+import type { Property } from '../../server/core/timing/proof/monitor';
+import { atAnyMoment, explore, type Seen, type Tracker } from './exhaustive';
+
+type Of<K extends Property['kind']> = Extract<Property, { kind: K }>;
+
+/** Whether each property is ever broken; null where it could not be told within `limit` states. */
+export function truths(rig: Rig, properties: readonly Property[], limit: number): (boolean | null)[] {
+  const tracked = properties.filter((p) => p.kind !== 'switched-off');
+  const found = explore(
+    rig,
+    tracked.map((p) => trackerOf(p, rig)),
+    limit,
+  );
+  return properties.map((p) => (p.kind === 'switched-off' ? neverRests(rig, p, limit) : found[tracked.indexOf(p)]!));
+}
+
+function trackerOf(property: Exclude<Property, Of<'switched-off'>>, rig: Rig): Tracker {
+  switch (property.kind) {
+    case 'never':
+      return atAnyMoment((seen) => truth(property.condition, seen));
+    case 'straight-through':
+      return atAnyMoment((seen) => property.doors.every(seen.notShut));
+    case 'power-loss':
+      return atAnyMoment((seen) => property.doors.every((d) => rig.doors[d]!.rest === 'open' || seen.notShut(d)));
+    case 'trapped-pocket':
+      return atAnyMoment(
+        (seen) => seen.closing(property.door) && property.outlets.every((side) => side.some((d) => !seen.notShut(d))),
+      );
+    case 'left-open':
+      return atAnyMoment(
+        (seen) =>
+          seen.still &&
+          [...property.initialInputs].every(([net, value]) => seen.net(net) === value) &&
+          seen.away(property.door),
+      );
+    case 'gap':
+      return gapTracker(property);
+    case 'order':
+      return orderTracker(property);
+  }
+}
+
+function truth(c: Condition, seen: Seen): boolean {
+  if (c.op === 'net') return seen.net(c.net);
+  if (c.op === 'door') return seen.notShut(c.door);
+  if (c.op === 'const') return c.value;
+  if (c.op === 'not') return !truth(c.a, seen);
+  const [a, b] = [truth(c.a, seen), truth(c.b, seen)];
+  return c.op === 'and' ? a && b : c.op === 'or' ? a || b : a !== b;
+}
+
+/** Remembers how long each door has been shut, up to the least gap. */
+function gapTracker({ doors, least }: Of<'gap'>): Tracker {
+  return {
+    start: [least, least],
+    step(memory, seen) {
+      const shut = doors.map((d, k) => {
+        if (seen.events.some((e) => e.door === d && e.event === 'shuts')) return 0;
+        return Math.min(least, memory[k]! + seen.elapsed);
+      });
+      const tooSoon = doors.some((d, k) => {
+        const leaves = seen.events.some((e) => e.door === doors[1 - k] && e.event === 'opens');
+        return leaves && !seen.notShut(d) && shut[k]! < least;
+      });
+      return tooSoon || doors.every(seen.notShut) ? null : shut;
+    },
+  };
+}
+
+function orderTracker({ events }: Of<'order'>): Tracker {
+  return {
+    // Its place, and whether the last event happened at this very moment.
+    start: [0, 0],
+    step(memory, seen) {
+      let place = memory[0]!;
+      let same = seen.elapsed === 0 && memory[1] === 1;
+      const happened = seen.events.filter((h) => events.some((e) => e.door === h.door && e.event === h.event));
+      for (let k = 0; k < happened.length; k++) {
+        const { door, event } = happened[k]!;
+        const expected = events[place]!;
+        if (expected.door !== door || expected.event !== event || (same && place > 0)) return null;
+        place = (place + 1) % events.length;
+        same = true;
+      }
+      return [place, Number(same)];
+    },
+  };
+}
+
+/** Whether, with the switches thrown for good, a door is away from rest after any number of microseconds. */
+function neverRests(rig: Rig, { switches }: Of<'switched-off'>, limit: number): boolean | null {
+  const away = new Map<string, boolean>();
+  const next = new Map<string, Set<string>>();
+  const thrown = (seen: Seen): boolean => [...switches].every(([net, value]) => seen.net(net) === value);
+  const states = new Map<string, boolean>();
+  const steps: [string, string][] = [];
+  const complete = explore(rig, [atAnyMoment(() => false)], limit, (from, to, { seen, operated }) => {
+    states.set(to, thrown(seen));
+    away.set(
+      to,
+      rig.doors.some((_, d) => seen.away(d)),
+    );
+    if (![...switches.keys()].some((net) => operated.has(net))) steps.push([from, to]);
+  });
+  if (complete[0] === null) return null;
+  for (const [from, to] of steps) {
+    if (!states.get(from) || !states.get(to)) continue;
+    const list = next.get(from);
+    if (list) list.add(to);
+    else next.set(from, new Set([to]));
+  }
+  return [...afterAnyTime(next)].some((key) => away.get(key));
+}
+
+/** States on a cycle or reachable from one: those left when states that nothing leads to are taken away again and again. */
+function afterAnyTime(next: ReadonlyMap<string, ReadonlySet<string>>): Set<string> {
+  const before = new Map<string, number>();
+  for (const [from, list] of next) {
+    if (!before.has(from)) before.set(from, 0);
+    for (const to of list) before.set(to, (before.get(to) ?? 0) + 1);
+  }
+  const gone = [...before].filter(([, n]) => n === 0).map(([key]) => key);
+  for (let key = gone.pop(); key !== undefined; key = gone.pop()) {
+    before.delete(key);
+    for (const to of next.get(key) ?? []) {
+      const left = before.get(to)! - 1;
+      before.set(to, left);
+      if (left === 0) gone.push(to);
+    }
+  }
+  return new Set(before.keys());
+}
