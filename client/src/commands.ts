@@ -5,6 +5,7 @@ import { copyInformation } from './information';
 import { newRig } from './new-rig';
 import type { Platform } from './platform';
 import type { PreviewHost } from './preview/host';
+import { proveRig } from './prove';
 import type { Server } from './server';
 
 export interface CommandContext {
@@ -29,6 +30,7 @@ export function registerCommands(context: CommandContext): Disposable[] {
     'caisson.compareWithSaved': () => preview.overlay('saved'),
     'caisson.stopComparing': () => preview.overlay('remove'),
     'caisson.checkAll': () => check.run(),
+    'caisson.proveRig': () => proveRig(server, log),
     'caisson.newRig': () => newRig(),
     'caisson.restartServer': () => server.restart(),
     'caisson.showLog': () => log.show(),

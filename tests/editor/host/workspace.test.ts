@@ -107,3 +107,12 @@ test('the facts are there for other extensions', async () => {
   const facts = await until('facts', async () => (await api()).timing(document.uri.toString()));
   assert.match(JSON.stringify(facts), /"upper"/);
 });
+
+test('a rig is proved by command, within the editor', async () => {
+  const { document } = await file('proved.rig', rigText('feeder'));
+  const answer = await until('an answer', async () =>
+    vscode.commands.executeCommand<{ summary: string; report: string[] }>('caisson.prove', document.uri.toString()),
+  );
+  assert.match(answer.summary, /^feeder: \d+ proved, \d+ refuted, \d+ undecided/);
+  assert.ok(answer.report.length > 0);
+});
