@@ -110,6 +110,7 @@ test('the facts are there for other extensions', async () => {
 
 test('a rig is proved by command, within the editor', async () => {
   const { document } = await file('proved.rig', rigText('feeder'));
+  await until('the server', async () => (await api()).serverStatus().kind === 'running');
   const answer = await until('an answer', async () =>
     vscode.commands.executeCommand<{ summary: string; report: string[] }>('caisson.prove', document.uri.toString()),
   );
