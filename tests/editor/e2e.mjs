@@ -272,7 +272,7 @@ await step('after reloading the window the view is as it was', async () => {
   await user.picture('reloaded');
 });
 
-await step('the requirements stand in the test view and pass', async () => {
+await step('the requirements are run, and marked in the margin as met or failed', async () => {
   await user.press('Control+1');
   await user.openFile('typed.rig');
   await user.command('Test: Run Tests in Current File');
