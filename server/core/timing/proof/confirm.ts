@@ -9,7 +9,7 @@ import type { TimeChoice } from '../program';
 import type { Trace } from '../trace';
 import type { Property } from './monitor';
 import type { ProofNetwork } from './network';
-import { awayAt, breaks } from './trace-property';
+import { awayAt, breaks, standAt } from './trace-property';
 import type { Duration, Operation, Witness } from './witness';
 
 /** A little time after the last step, so that what breaks at that moment is seen to last. */
@@ -49,13 +49,20 @@ export function replay(rig: Rig, property: Property, witness: Witness, network: 
  */
 export function replayLate(
   rig: Rig,
+  { switches }: Extract<Property, { kind: 'switched-off' }>,
   witness: Witness,
   network: ProofNetwork,
   { before, lasts }: { before: number; lasts: boolean },
 ): Replay {
   return firstSound(witness, NO_ROUND, (durations) => {
     const { engine, enter } = prepare(rig, network, durations);
-    return lasts ? lateMove(rig, witness, engine, enter, before) : lateRound(rig, witness, engine, enter);
+    const { from, ...attempt } = lasts
+      ? lateMove(rig, witness, engine, enter, before)
+      : lateRound(rig, witness, engine, enter);
+    const { trace } = attempt;
+    // Thrown by then, and not touched since.
+    const thrown = standAt(switches, trace, from) && !trace.edges.some((e) => e.t > from && switches.has(e.net));
+    return { ...attempt, sound: attempt.sound && thrown };
   });
 }
 
@@ -70,6 +77,11 @@ function firstSound(witness: Witness, doubt: string, attempt: (durations: readon
   let found = last();
   if (!found.sound && witness.durations.length > 0) found = first();
   return { trace: found.trace, witness: found.witness, doubt: found.sound ? null : doubt };
+}
+
+interface LateAttempt extends Attempt {
+  /** From here on the run could be as late as wanted. */
+  readonly from: number;
 }
 
 type Enter = (operation: Operation, shift: number) => void;
@@ -106,7 +118,7 @@ function comeToRest(engine: Engine): boolean {
   return engine.nextTime() === Infinity && engine.stopped === null;
 }
 
-function lateMove(rig: Rig, witness: Witness, engine: Engine, enter: Enter, before: number): Attempt {
+function lateMove(rig: Rig, witness: Witness, engine: Engine, enter: Enter, before: number): LateAttempt {
   witness.operations.slice(0, before).forEach((operation) => enter(operation, 0));
   engine.advanceTo(witness.operations[before - 1]?.t ?? 0);
   const quiet = comeToRest(engine);
@@ -122,10 +134,10 @@ function lateMove(rig: Rig, witness: Witness, engine: Engine, enter: Enter, befo
   const trace = engine.trace();
   const moves = trace.doors.flatMap((door) => door.moves.map((move) => move.t)).filter((t) => t > rested);
   const sound = quiet && [rested, ...moves].some((t) => rig.doors.some((_, d) => awayAt(rig, trace, d, t)));
-  return { trace, witness: { ...witness, operations: later, end: witness.end + shift }, sound };
+  return { trace, witness: { ...witness, operations: later, end: witness.end + shift }, sound, from: rested };
 }
 
-function lateRound(rig: Rig, witness: Witness, engine: Engine, enter: Enter): Attempt {
+function lateRound(rig: Rig, witness: Witness, engine: Engine, enter: Enter): LateAttempt {
   witness.operations.forEach((operation) => enter(operation, 0));
   engine.advanceTo(witness.end + AFTER);
   const met = new Map<string, number>();
@@ -144,5 +156,5 @@ function lateRound(rig: Rig, witness: Witness, engine: Engine, enter: Enter): At
   const trace = engine.trace();
   const moments = rests ? [trace.end] : trace.doors.flatMap((d) => d.moves.map((m) => m.t)).filter((t) => t >= from);
   const away = [...moments, trace.end].some((t) => rig.doors.some((_, d) => awayAt(rig, trace, d, t)));
-  return { trace, witness, sound: (repeats || rests) && away };
+  return { trace, witness, sound: (repeats || rests) && away, from };
 }

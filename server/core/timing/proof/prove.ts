@@ -89,7 +89,7 @@ function createJudge(rig: Rig, property: Property, search: Search, network: Proo
     question ??= search.returns(property);
     if (!question.run(turns)) return false;
     for (const { witness, before, lasts } of question.candidates()) {
-      if (known === null) take(witness, (w) => replayLate(rig, w, network, { before, lasts }));
+      if (known === null) take(witness, (w) => replayLate(rig, property, w, network, { before, lasts }));
     }
     return true;
   };

@@ -19,8 +19,8 @@ export interface ReturnSystem<S extends SymbolicState, L> {
   allows(label: L): boolean;
   /** A door is away from rest. */
   away(state: S): boolean;
-  /** Nothing has to happen: the state may last for ever. */
-  mayLast(state: S): boolean;
+  /** Nothing has to happen: the state may last for ever. `leadsBack`: some step inside leads from it to itself. */
+  mayLast(state: S, leadsBack: boolean): boolean;
   /** Clocks that have to fire and ran on in the step that gave this state. */
   runningOn(state: S): readonly number[];
 }
@@ -90,7 +90,8 @@ function search<S extends SymbolicState, L>(
   const late = new Map<number, boolean>();
   for (const part of rounds) for (const k of part) late.set(k, false);
   states.forEach((state, k) => {
-    if (system.mayLast(state)) late.set(k, true);
+    const leadsBack = edges[k]!.some(({ to }) => to === k);
+    if (system.mayLast(state, leadsBack)) late.set(k, true);
   });
   return nearestAway(states, edges, system, late).map((route) => ({
     late: states[route[0]!]!,

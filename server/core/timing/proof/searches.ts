@@ -97,7 +97,8 @@ export function scanSearch(rig: Rig, properties: readonly Property[], network: P
     inside: () => true,
     allows: ({ inputs }) => inputs.every((on, k) => (switches.get(network.inputs[k]!.net) ?? on) === on),
     away: (state) => rig.doors.some((_, d) => lookAt(model, state, state.still).away(d)),
-    mayLast: (state) => state.still,
+    // The state does not say how the switches stand, the step does.
+    mayLast: (state, leadsBack) => state.still && leadsBack,
     runningOn: () => [],
   });
   return {

@@ -24,7 +24,7 @@ export function breaks(property: Property, rig: Rig, trace: Trace): boolean {
     case 'left-open':
       return awayAt(rig, trace, property.door, trace.end);
     case 'switched-off':
-      return rig.doors.some((_, d) => awayAt(rig, trace, d, trace.end));
+      return standAt(property.switches, trace, trace.end) && rig.doors.some((_, d) => awayAt(rig, trace, d, trace.end));
     case 'gap':
       return gapBroken(property.doors, property.least, trace, moments);
     case 'order':
@@ -68,6 +68,11 @@ export function awayAt(rig: Rig, trace: Trace, door: number, t: number): boolean
 /** A door counts as not shut from the moment it begins to open. */
 function notShut(track: DoorTrack, t: number): boolean {
   return movingTo(track, t) !== null || positionAt(track, t) > 0;
+}
+
+/** Whether nets have these values just after t. */
+export function standAt(values: ReadonlyMap<number, boolean>, trace: Trace, t: number): boolean {
+  return [...values].every(([net, value]) => holdsAt({ op: 'net', net }, trace, t) === value);
 }
 
 function holdsAt(condition: Condition, trace: Trace, t: number): boolean {
