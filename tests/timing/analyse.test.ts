@@ -293,3 +293,34 @@ describe('a sequence that repeats', () => {
     expect(stroke.doors.map((d) => d.windows.length)).toEqual([1, 1]);
   });
 });
+
+describe('a sensor that is on from the start', () => {
+  const text = (pressure: string): string => `rig pair {
+  medium air
+  chamber receiver { volume 1 m3  pressure ${pressure} }
+  chamber store { volume 1 m3  pressure 1 bar }
+  door first { pocket 10 L  travel 200 ms }
+  door second { pocket 10 L  travel 200 ms }
+  stack receiver > first > second > store
+  sensor ready on receiver { pressure above 1.5 bar  clears below 1.2 bar }
+  signal first_on = TP(R_TRIG(ready), 1 s)
+  signal second_on = TOF(TON(first_on, 900 ms), 1 s)
+  drive first = first_on
+  drive second = second_on
+}`;
+
+  it('is the trigger of the one stroke it starts as the rig is switched on', () => {
+    const on = analyseTiming(rigOf(text('2 bar')), { initiallyOn: () => true });
+    const off = analyseTiming(rigOf(text('1.1 bar')));
+    // first is driven from 0 s to 1 s, second from 0.9 s to 1 s + 1 s, and shut 0.2 s later.
+    expect(windows(off.strokes[0])[1]).toEqual([
+      [
+        [900, 2000],
+        [900, 2200],
+        [1100, 2000],
+      ],
+    ]);
+    expect(on.strokes.map((s) => [s.sensor, s.becomes])).toEqual([[0, true]]);
+    expect(windows(on.strokes[0])).toEqual(windows(off.strokes[0]));
+  });
+});

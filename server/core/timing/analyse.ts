@@ -84,14 +84,16 @@ function strokesOf(
   if (movesForEver(rest)) return invertedStrokes(rig, program, options, inputs);
   rest.engine.rebase();
   const start = rest.engine.snapshot();
-  return rig.sensors.flatMap((sensor, index) => {
+  const strokes = rig.sensors.flatMap((sensor, index) => {
     rest.engine.restore(start);
     return runStroke(rig, rest.engine, index, !inputs(sensor.net)) ?? [];
   });
+  return strokes.length === 0 && opensByItself(rest.trace) ? invertedStrokes(rig, program, options, inputs) : strokes;
 }
 
 /**
- * A rig that strokes with no flip: where it stands still with one sensor the other way round, that sensor going back is its trigger.
+ * A rig that strokes with no flip, for ever or once as it is switched on: where it stands still with one sensor the other way
+ * round, that sensor going back is its trigger.
  */
 function invertedStrokes(
   rig: Rig,
