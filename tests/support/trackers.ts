@@ -77,10 +77,11 @@ function orderTracker({ events }: Of<'order'>): Tracker {
       let place = memory[0]!;
       let same = seen.elapsed === 0 && memory[1] === 1;
       const happened = seen.events.filter((h) => events.some((e) => e.door === h.door && e.event === h.event));
-      for (let k = 0; k < happened.length; k++) {
-        const { door, event } = happened[k]!;
-        const expected = events[place]!;
-        if (expected.door !== door || expected.event !== event || (same && place > 0)) return null;
+      while (happened.length > 0) {
+        // Of those at one moment the one whose turn it is counts first.
+        const turn = happened.findIndex((h) => h.door === events[place]!.door && h.event === events[place]!.event);
+        if (turn < 0 || (same && place > 0)) return null;
+        happened.splice(turn, 1);
         place = (place + 1) % events.length;
         same = true;
       }

@@ -78,16 +78,10 @@ export function expire(at: Instant, element: number, next: Change[]): void {
   at.clocks.delete(at.slots.timer(element));
   const value = kind === 'TON';
   at.state.outputs[element] = value ? 1 : 0;
-  emit(at, element, { value, responses: 1 }, next);
+  emit(at, element, value, next);
 }
 
-/** A value that a block gives, `responses` responses from now. */
-interface Given {
-  readonly value: boolean;
-  readonly responses: number;
-}
-
-function emit(at: Instant, element: number, { value, responses }: Given, next: Change[]): void {
+function emit(at: Instant, element: number, value: boolean, next: Change[]): void {
   const { response, net } = at.network.elements[element]!;
   if (response.hi === 0) {
     next.push([net, value]);
@@ -97,7 +91,7 @@ function emit(at: Instant, element: number, { value, responses }: Given, next: C
   const queue = at.state.queues[element]!;
   if (queue.length >= QUEUE) return setFree(at, element);
   at.clocks.set(at.slots.pending(element, queue.length), -1);
-  at.state.queues[element] = [...queue, { value, due: { lo: response.lo * responses, hi: response.hi * responses } }];
+  at.state.queues[element] = [...queue, { value, due: response }];
 }
 
 /** Forgets what is in flight: from now on the net may change at any moment. */
@@ -120,11 +114,8 @@ export function takePending(at: Instant, element: number): Change {
   return [at.network.elements[element]!.net, head.value];
 }
 
-const ONE = 1;
-const given = (value: boolean): Given[] => [{ value, responses: ONE }];
-
 /** One evaluation of a block on the present nets. */
-function runBlock(at: Instant, e: number): readonly Given[] {
+function runBlock(at: Instant, e: number): readonly boolean[] {
   const element = at.network.elements[e]!;
   const { state } = at;
   const x = evaluate(element.inputs[0]!, state.nets);
@@ -141,9 +132,9 @@ function runBlock(at: Instant, e: number): readonly Given[] {
     case 'CTU':
       return count(at, element, e, x && !was);
     case 'R_TRIG':
-      return x && !was ? pulse() : [];
+      return x && !was ? pulse(at, element, e) : [];
     case 'F_TRIG':
-      return !x && was ? pulse() : [];
+      return !x && was ? pulse(at, element, e) : [];
     case 'TON':
       return onDelay(at, element, e, x, was);
     case 'TOF':
@@ -153,18 +144,20 @@ function runBlock(at: Instant, e: number): readonly Given[] {
   }
 }
 
-const pulse = (): Given[] => [
-  { value: true, responses: 1 },
-  { value: false, responses: 2 },
-];
-
-function set(state: Discrete, e: number, value: boolean): Given[] {
-  if (state.outputs[e] === (value ? 1 : 0)) return [];
-  state.outputs[e] = value ? 1 : 0;
-  return given(value);
+/** A pulse of one response, made longer by edges during it; of one delta step where there is no response. */
+function pulse(at: Instant, element: ProofElement, e: number): boolean[] {
+  if (element.response.hi === 0) return [true, false];
+  start(at, e);
+  return set(at.state, e, true);
 }
 
-function count(at: Instant, element: ProofElement, e: number, edge: boolean): Given[] {
+function set(state: Discrete, e: number, value: boolean): boolean[] {
+  if (state.outputs[e] === (value ? 1 : 0)) return [];
+  state.outputs[e] = value ? 1 : 0;
+  return [value];
+}
+
+function count(at: Instant, element: ProofElement, e: number, edge: boolean): boolean[] {
   const { counts } = at.state;
   if (evaluate(element.inputs[1]!, at.state.nets)) counts[e] = 0;
   else if (edge && counts[e]! < element.count) counts[e] = counts[e]! + 1;
@@ -181,7 +174,7 @@ function stop(at: Instant, e: number): void {
   at.clocks.delete(at.slots.timer(e));
 }
 
-function onDelay(at: Instant, element: ProofElement, e: number, x: boolean, was: boolean): Given[] {
+function onDelay(at: Instant, element: ProofElement, e: number, x: boolean, was: boolean): boolean[] {
   if (!x) {
     stop(at, e);
     return set(at.state, e, false);
@@ -192,7 +185,7 @@ function onDelay(at: Instant, element: ProofElement, e: number, x: boolean, was:
   return [];
 }
 
-function offDelay(at: Instant, element: ProofElement, e: number, x: boolean, was: boolean): Given[] {
+function offDelay(at: Instant, element: ProofElement, e: number, x: boolean, was: boolean): boolean[] {
   if (x) {
     stop(at, e);
     return set(at.state, e, true);
@@ -203,7 +196,7 @@ function offDelay(at: Instant, element: ProofElement, e: number, x: boolean, was
   return [];
 }
 
-function timedPulse(at: Instant, element: ProofElement, e: number, edge: boolean): Given[] {
+function timedPulse(at: Instant, element: ProofElement, e: number, edge: boolean): boolean[] {
   if (!edge || at.state.running[e] === 1 || element.preset.hi === 0) return [];
   start(at, e);
   return set(at.state, e, true);

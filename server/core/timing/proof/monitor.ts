@@ -130,17 +130,43 @@ function watchGap(watch: Watch, gap: Gap, side: 0 | 1, slot: number): void {
 function watchOrder(watch: Watch, order: Order, mark: number, slot: number): void {
   const { at } = watch;
   const { marks } = at.state;
-  const happened = at.events.filter((h) => order.events.some((e) => e.door === h.door && e.event === h.event));
-  happened.forEach((event, k) => {
-    const place = marks[mark]!;
-    const expected = order.events[place]!;
-    const inTurn = expected.door === event.door && expected.event === event.event;
-    if (!inTurn || (k > 0 && place > 0)) breakAll(watch, order.name);
-    else if (place > 0) breakBelow(watch, order.name, slot, 1);
-    if (inTurn) marks[mark] = (place + 1) % order.events.length;
-  });
+  const happened = at.events.filter((h) => order.events.some((e) => sameEvent(h, e)));
+  const was = marks[mark]!;
+  const { place, sound } = followEvents(order, was, happened);
+  if (!sound) breakAll(watch, order.name);
+  else if (was > 0 && happened.length > 0) breakBelow(watch, order.name, slot, 1);
+  marks[mark] = place;
   if (marks[mark] === 0) at.clocks.delete(slot);
   else if (happened.length > 0) at.clocks.set(slot, -1);
+}
+
+interface NamedEvent {
+  readonly door: number;
+  readonly event: DoorEvent;
+}
+
+const sameEvent = (a: NamedEvent, b: NamedEvent): boolean => a.door === b.door && a.event === b.event;
+
+/**
+ * Goes on in an order with the events of one moment, of which the expected one is looked at first. Not sound where one comes out of
+ * turn, or two that follow one another come together; from the last to the first of the next round they may.
+ */
+export function followEvents(
+  { events }: Order,
+  start: number,
+  moment: readonly NamedEvent[],
+): { readonly place: number; readonly sound: boolean } {
+  const open = moment.filter((h) => events.some((e) => sameEvent(h, e)));
+  let place = start;
+  let sound = true;
+  for (let first = true; open.length > 0; first = false) {
+    const turn = open.findIndex((h) => sameEvent(h, events[place]!));
+    if (turn < 0) return { place, sound: false };
+    sound &&= first || place === 0;
+    open.splice(turn, 1);
+    place = (place + 1) % events.length;
+  }
+  return { place, sound };
 }
 
 /** What a property can see of a state, whatever the controller style. */

@@ -14,6 +14,7 @@ export interface Range {
 export interface ProofElement {
   readonly kind: BlockKind;
   readonly inputs: readonly Logic[];
+  /** How long its timer runs. R_TRIG, F_TRIG: the response, for so long lasts their pulse; a new edge starts it again. */
   readonly preset: Range;
   readonly count: number;
   readonly response: Range;
@@ -69,12 +70,15 @@ export function proofNetwork(rig: Rig, start: ProofInputState, watched: Readonly
   return { nets, elements, inputs: moved, doors, readers: readersOf(nets, elements), driven: drivenBy(nets, doors) };
 }
 
+/** R_TRIG and F_TRIG. */
+export const isTrigger = (kind: BlockKind): boolean => kind === 'R_TRIG' || kind === 'F_TRIG';
+
 function toElement(element: Element, origin: number): ProofElement {
   const range = (t: { min: number; max: number } | null): Range => (t ? { lo: t.min, hi: t.max } : { lo: 0, hi: 0 });
   return {
     kind: element.kind,
     inputs: element.inputs,
-    preset: range(element.preset),
+    preset: range(isTrigger(element.kind) ? element.response : element.preset),
     count: element.count ?? 0,
     response: range(element.response),
     net: element.net,

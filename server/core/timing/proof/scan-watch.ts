@@ -1,6 +1,6 @@
 /** What is watched for in a scanned rig, between scans and at them: the same properties as in monitor.ts. */
 import type { Condition } from '../../model/rig';
-import { brokenNow, conditionNets, type Look, type Property } from './monitor';
+import { brokenNow, conditionNets, followEvents, type Look, type Property } from './monitor';
 import { arriveAt, type ScanDoorEvent } from './scan-doors';
 import { isTimer, type ScanDoor, type ScanDraft, type ScanModel } from './scan-state';
 
@@ -54,14 +54,9 @@ export function watchScan(model: ScanModel, draft: ScanDraft, events: readonly S
 function followOrders(model: ScanModel, draft: ScanDraft, moment: readonly ScanDoorEvent[]): void {
   const first = gapsOf(model).length * 2;
   ordersOf(model).forEach((order, o) => {
-    const happened = moment.filter((h) => order.events.some((e) => e.door === h.door && e.event === h.event));
-    happened.forEach((event, k) => {
-      const place = draft.marks[first + o]!;
-      const expected = order.events[place]!;
-      const inTurn = expected.door === event.door && expected.event === event.event;
-      if (!inTurn || (k > 0 && place > 0)) draft.flags.add(order.name);
-      if (inTurn) draft.marks[first + o] = (place + 1) % order.events.length;
-    });
+    const { place, sound } = followEvents(order, draft.marks[first + o]!, moment);
+    if (!sound) draft.flags.add(order.name);
+    draft.marks[first + o] = place;
   });
 }
 

@@ -5,7 +5,7 @@
  */
 import { QUEUE, type Discrete, type Slots } from './discrete';
 import type { Step } from './explore';
-import type { ProofNetwork, Range } from './network';
+import { isTrigger, type ProofNetwork, type Range } from './network';
 import type { RigLabel } from './moves';
 import type { RigState } from './rig-system';
 
@@ -73,7 +73,7 @@ function durationsOf(path: RigPath, times: readonly number[], network: ProofNetw
 export interface Use {
   readonly what: Duration['what'];
   readonly index: number;
-  /** Two for the fall of an edge pulse (two responses); a part of 1 for a door that turned round on its way. */
+  /** A part of 1 for a door that turned round on its way. */
   readonly share: number;
   readonly range: Range;
 }
@@ -82,12 +82,12 @@ export interface Use {
 export function useOf(slot: number, state: RigState, network: ProofNetwork, slots: Slots): Use | null {
   const { elements, doors } = network;
   for (let e = 0; e < elements.length; e++) {
-    const { origin, preset, response } = elements[e]!;
-    if (slot === slots.timer(e)) return { what: 'preset', index: origin, share: 1, range: preset };
+    const { origin, kind, preset, response } = elements[e]!;
+    if (slot === slots.timer(e))
+      return { what: isTrigger(kind) ? 'response' : 'preset', index: origin, share: 1, range: preset };
     const place = slot - slots.pending(e, 0);
     const pending = place >= 0 ? state.discrete.queues[e]![place] : undefined;
-    if (pending && place < QUEUE)
-      return { what: 'response', index: origin, share: Math.round(pending.due.hi / response.hi), range: response };
+    if (pending && place < QUEUE) return { what: 'response', index: origin, share: 1, range: response };
   }
   const d = doors.findIndex((_, k) => slot === slots.door(k));
   if (d < 0) return null;
