@@ -1,7 +1,6 @@
 /**
- * Independent exhaustive exploration of a rig with exact small times: at every microsecond every input is left, turned, or turned
- * twice (a pulse without width; not inputs with least times), and the event engine goes one microsecond on. Shares no code with
- * the proof engine.
+ * Independent exhaustive exploration of a rig with exact small times: at every microsecond every input is left or
+ * turned, and the event engine goes one microsecond on. Shares no code with the proof engine.
  */
 import type { Rig } from '../../server/core/model/rig';
 import { createEngine, initialInputs, type Engine } from '../../server/core/timing/engine';
@@ -53,7 +52,7 @@ interface State {
 
 export interface Next extends State {
   readonly seen: Seen;
-  /** Nets of the inputs that turned, once or twice. */
+  /** Nets of the inputs that turned. */
   readonly operated: ReadonlySet<number>;
 }
 
@@ -100,7 +99,7 @@ class Walk {
       minOn: i.minOn?.min ?? 0,
       minOff: i.minOff?.min ?? 0,
     }));
-    this.choices = 3 ** this.inputs.length;
+    this.choices = 2 ** this.inputs.length;
     this.engine = createEngine(rig, { inputs: initialInputs(rig), budget: 1_000_000_000 });
   }
 
@@ -122,24 +121,21 @@ class Walk {
     return { engine: engine.snapshot(), held, memories, key };
   }
 
-  /** Digit k of `choice` in base 3 is how often input k turns. Null where its least times forbid that. */
+  /** Bit k of `choice`: input k turns. Null where its least times forbid that. */
   step(state: State, choice: number, delay: 0 | 1, trackers: readonly Tracker[]): Next | null {
     const { engine } = this;
     engine.restore(state.engine);
     const before = doorsNow(engine, this.rig);
     const held = [...state.held];
     const operated = new Set<number>();
-    let rest = choice;
     for (let k = 0; k < this.inputs.length; k++) {
       const { net, minOn, minOff } = this.inputs[k]!;
-      const turns = rest % 3;
-      rest = Math.floor(rest / 3);
-      let on = engine.values[net] === 1;
+      const on = engine.values[net] === 1;
       const slow = Math.max(minOn, minOff);
       held[k] = Math.min(slow, held[k]! + delay);
-      if (turns === 0) continue;
-      if (slow > 0 && (turns === 2 || held[k]! < (on ? minOn : minOff))) return null;
-      for (let n = 0; n < turns; n++) engine.setInput(net, (on = !on), engine.now + delay);
+      if (((choice >> k) & 1) === 0) continue;
+      if (slow > 0 && held[k]! < (on ? minOn : minOff)) return null;
+      engine.setInput(net, !on, engine.now + delay);
       held[k] = 0;
       operated.add(net);
     }

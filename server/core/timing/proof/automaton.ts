@@ -82,6 +82,7 @@ function liveClocks(automaton: Automaton): Map<string, Set<number>> {
     if (!clocks) live.set(location, (clocks = new Set(automaton.invariants?.[location]?.map((b) => b.clock))));
     return clocks;
   };
+  for (const location of Object.keys(automaton.invariants ?? {})) at(location);
   for (let changed = true; changed;) {
     changed = false;
     for (const edge of automaton.edges) {

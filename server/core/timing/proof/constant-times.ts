@@ -7,7 +7,16 @@
 import { solve } from 'yalps';
 import type { Slots } from './discrete';
 import type { ProofNetwork } from './network';
-import { earliestTime, StartTimes, useOf, type Duration, type RigPath, type Use, type Witness } from './witness';
+import {
+  earliestTime,
+  StartTimes,
+  turnsBefore,
+  useOf,
+  type Duration,
+  type RigPath,
+  type Use,
+  type Witness,
+} from './witness';
 
 /** Milliseconds keep the numbers of the programme near to one. */
 const UNIT = 1000;
@@ -74,6 +83,16 @@ function build(path: RigPath, network: ProofNetwork, slots: Slots): Programme {
     }
     started.advance(state, k);
   });
+  for (const [before, after] of turnsBefore(path)) {
+    bound(
+      programme,
+      [
+        [`t${after}`, 1],
+        [`t${before}`, -1],
+      ],
+      { min: 1 / UNIT },
+    );
+  }
   addEnd(programme, path, network, slots, started);
   return programme;
 }

@@ -146,12 +146,13 @@ function groups(things: readonly Thing[], reach: Reach): Thing[][] {
 }
 
 function inputThings(network: ProofNetwork, slots: Slots, state: RigState): Thing[] {
-  return network.inputs.map((input, index) => {
+  return network.inputs.flatMap((input, index): Thing[] => {
+    if (input.shownFrom >= 0 && state.discrete.nets[input.shownFrom] === 0) return [];
     const value = state.discrete.nets[input.net] === 0;
     const least = value ? input.minOff : input.minOn;
     const slot = slots.input(index);
     const waits = least > 0 && state.slots.includes(slot);
-    return {
+    const thing: Thing = {
       id: index,
       slot: waits ? slot : null,
       due: { lo: least, hi: Infinity },
@@ -161,6 +162,7 @@ function inputThings(network: ProofNetwork, slots: Slots, state: RigState): Thin
         next.push([input.net, value]);
       },
     };
+    return [thing];
   });
 }
 

@@ -1,7 +1,8 @@
 /**
  * The control network as the proof engine sees it: elements with their blocks and ranges of times, and inputs that change
  * freely. Inputs that only one logic element reads are moved behind that element's response: a free signal delayed is again a
- * free signal, and nothing then has to remember changes in flight of something that may change at any moment.
+ * free signal, and nothing then has to remember changes in flight of something that may change at any moment. From power-on until
+ * that response has passed, the element gives off, as it would have.
  */
 import type { BlockKind, Element, Logic, Rig } from '../../model/rig';
 
@@ -33,6 +34,8 @@ export interface ProofInput {
   readonly minOff: number;
   /** The element whose response it was moved behind: the engine must be told that much earlier. -1 where it was not moved. */
   readonly movedBehind: number;
+  /** Moved: the net that is on once that response has passed since power-on; before, nothing of the input can show. Else -1. */
+  readonly shownFrom: number;
   readonly shift: Range;
 }
 
@@ -98,6 +101,7 @@ function rigInputs(rig: Rig, start: ProofInputState): ProofInput[] {
       minOn: item.minOn?.min ?? 0,
       minOff: item.minOff?.min ?? 0,
       movedBehind: -1,
+      shownFrom: -1,
       shift,
     });
   return [...rig.switches.map(of('switch')), ...rig.sensors.map(of('sensor'))];
@@ -156,20 +160,32 @@ function moveFreeInputs(builder: Builder, inputs: readonly ProofInput[], kept: R
     const free = input.minOn === 0 && input.minOff === 0;
     if (free && element.kind === 'LOGIC' && element.response.hi > 0) movable.set(input.net, reader);
   }
-  const shifts = new Map<number, Range>();
+  const shifts = new Map<number, { readonly shift: Range; readonly shownFrom: number }>();
   for (const reader of new Set(movable.values())) {
     const element = builder.elements[reader]!;
-    shifts.set(reader, element.response);
+    const shownFrom = delayed(builder, element, { op: 'const', value: true });
+    shifts.set(reader, { shift: element.response, shownFrom });
     builder.elements[reader] = {
       ...element,
-      inputs: element.inputs.map((input) => delayOthers(builder, input, element, movable)),
+      inputs: element.inputs.map((input) => ({
+        op: 'and',
+        a: { op: 'net', net: shownFrom },
+        b: delayOthers(builder, input, element, movable),
+      })),
       response: { lo: 0, hi: 0 },
     };
   }
   return inputs.map((input) => {
     const reader = movable.get(input.net);
-    return reader === undefined ? input : { ...input, movedBehind: reader, shift: shifts.get(reader)! };
+    return reader === undefined ? input : { ...input, movedBehind: reader, ...shifts.get(reader)! };
   });
+}
+
+/** A new element that gives `logic` after the response of `reader`; its net. */
+function delayed(builder: Builder, reader: ProofElement, logic: Logic): number {
+  const net = builder.nets++;
+  builder.elements.push({ ...reader, kind: 'LOGIC', inputs: [logic], net });
+  return net;
 }
 
 /** The expression with every net that is not moved replaced by a delayed copy of it. */
@@ -187,10 +203,8 @@ function delayOthers(
     if (movable.has(part.net)) return part;
     let copy = copies.get(part.net);
     if (copy === undefined) {
-      copy = builder.nets++;
+      copy = delayed(builder, reader, { op: 'net', net: part.net });
       copies.set(part.net, copy);
-      const inputs: Logic[] = [{ op: 'net', net: part.net }];
-      builder.elements.push({ ...reader, kind: 'LOGIC', inputs, net: copy });
     }
     return { op: 'net', net: copy };
   };

@@ -53,6 +53,8 @@ export interface ScanDraft extends ScanMemory {
   readonly held: number[];
   readonly marks: number[];
   readonly flags: Set<string>;
+  /** For each order, how long ago at least its last event was, if it was since the scan before; else infinite. */
+  readonly recent: number[];
 }
 
 export const isTimer = ({ kind }: ProofElement): boolean => kind === 'TON' || kind === 'TOF' || kind === 'TP';
@@ -69,6 +71,7 @@ export function copyDraft(d: ScanDraft): ScanDraft {
     held: [...d.held],
     marks: [...d.marks],
     flags: new Set(d.flags),
+    recent: [...d.recent],
   };
 }
 
@@ -79,6 +82,7 @@ export const draftFrom = (state: ScanState): ScanDraft =>
     held: [...state.held],
     marks: [...state.marks],
     flags: new Set<string>(),
+    recent: state.marks.map(() => Infinity),
   });
 
 /** Before the first scan: everything off, doors at rest, inputs as they have been for long. */
@@ -97,6 +101,7 @@ export function firstDraft(model: ScanModel, marks: readonly number[]): ScanDraf
     held: network.inputs.map((input) => longHeld(model, input)),
     marks: [...marks],
     flags: new Set(),
+    recent: marks.map(() => Infinity),
   };
 }
 

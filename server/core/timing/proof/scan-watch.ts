@@ -54,9 +54,14 @@ export function watchScan(model: ScanModel, draft: ScanDraft, events: readonly S
 function followOrders(model: ScanModel, draft: ScanDraft, moment: readonly ScanDoorEvent[]): void {
   const first = gapsOf(model).length * 2;
   ordersOf(model).forEach((order, o) => {
-    const { place, sound } = followEvents(order, draft.marks[first + o]!, moment);
-    if (!sound) draft.flags.add(order.name);
+    const happened = moment.filter((h) => order.events.some((e) => e.door === h.door && e.event === h.event));
+    if (happened.length === 0) return;
+    const before = draft.marks[first + o]!;
+    const { place, sound } = followEvents(order, before, happened);
+    const together = before > 0 && draft.recent[o]! <= Math.max(...happened.map((e) => e.ago.hi));
+    if (!sound || together) draft.flags.add(order.name);
     draft.marks[first + o] = place;
+    draft.recent[o] = Math.min(...happened.map((e) => e.ago.lo));
   });
 }
 

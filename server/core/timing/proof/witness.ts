@@ -113,8 +113,27 @@ export class StartTimes {
   }
 }
 
+/** Steps at which one input turns, and turns again: between them lies at least a microsecond. */
+export function turnsBefore(path: RigPath): [before: number, after: number][] {
+  const last = new Map<number, number>();
+  const pairs: [number, number][] = [];
+  path.forEach(({ label }, k) => {
+    for (const { index } of label?.inputs ?? []) {
+      const before = last.get(index);
+      if (before !== undefined) pairs.push([before, k]);
+      last.set(index, k);
+    }
+  });
+  return pairs;
+}
+
 function constraintsOf(path: RigPath, network: ProofNetwork, slots: Slots): Constraint[] {
-  const constraints: Constraint[] = [];
+  const constraints: Constraint[] = turnsBefore(path).map(([before, after]) => ({
+    before,
+    after,
+    lo: 1,
+    hi: Infinity,
+  }));
   const started = new StartTimes();
   path.forEach((step, k) => {
     if (k > 0) constraints.push(...stepConstraints(path, k, started, network, slots));
