@@ -15,8 +15,15 @@ export interface Finding {
   readonly fixes: readonly string[];
 }
 
-/** All problems of the inputs, by file then place; a problem reported by several inputs (imports) stands once. */
-export function findings(io: Io, inputs: readonly Input[]): Finding[] {
+/**
+ * All problems of the inputs, by file then place; a problem reported by several inputs (imports) stands once. `more`: problems that
+ * the document does not look for by itself.
+ */
+export function findings(
+  io: Io,
+  inputs: readonly Input[],
+  more: (input: Input) => readonly Problem[] = () => [],
+): Finding[] {
   const places = new Map<string, (offset: number) => LinePlace>();
   for (const input of inputs) places.set(input.document.uri, lineIndex(input.document.text));
   const placesOf = (uri: string, input: Input): ((offset: number) => LinePlace) => {
@@ -27,7 +34,7 @@ export function findings(io: Io, inputs: readonly Input[]): Finding[] {
   const rows: Finding[] = [];
   const seen = new Set<string>();
   for (const input of inputs) {
-    for (const problem of input.document.problems()) {
+    for (const problem of [...input.document.problems(), ...more(input)]) {
       const key = `${problem.at.uri} ${problem.at.start} ${problem.at.end} ${problem.code} ${problem.message}`;
       if (seen.has(key)) continue;
       seen.add(key);

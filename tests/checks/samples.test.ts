@@ -2,7 +2,7 @@
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { ALL_CODES, CHECKS } from '../../server/core/checks/registry';
+import { ALL_CODES, CHECKS, RESERVED_CODES } from '../../server/core/checks/registry';
 import { anchorOf } from '../../server/core/checks/reference';
 import { applyFix, codesOf, look, problemsWith } from './rigs';
 
@@ -27,7 +27,7 @@ describe('codes', () => {
     }
   });
 
-  it.each(CHECKS.map((c) => c.code))('%s has a sample', (code) =>
+  it.each([...CHECKS, ...RESERVED_CODES].map((c) => c.code))('%s has a sample', (code) =>
     expect(existsSync(join(BROKEN, `${anchorOf(code)}.rig`))).toBe(true),
   );
 });

@@ -1,16 +1,8 @@
 /** Tolerances: stack-ups worked by hand, correlated paths, Monte Carlo against the worst case, Wilson's interval against a published table. */
 import { describe, expect, it } from 'vitest';
 import { analyseTiming } from '../../server/core/timing/analyse';
-import {
-  breakingTimes,
-  choose,
-  commonTolerance,
-  looseTimes,
-  monteCarlo,
-  seededRandom,
-  wilson,
-  worstCase,
-} from '../../server/core/timing/tolerance';
+import { choose, looseTimes, monteCarlo, seededRandom, wilson, worstCase } from '../../server/core/timing/tolerance';
+import { breakingTimes, commonTolerance } from '../../server/core/timing/tolerance-limits';
 import { edgeName, strokeMeasures } from '../../server/core/timing/tolerance-measures';
 import { rigFrom } from '../support/rig';
 

@@ -2,11 +2,13 @@
 import { ALL_CODES } from '../../core/document/codes';
 import { findings, type Finding } from '../findings';
 import { renderGithub } from '../formats/github';
-import { renderJunit } from '../formats/junit';
+import { renderJunit, type PassedCase } from '../formats/junit';
 import { renderSarif } from '../formats/sarif';
 import { renderText } from '../formats/text';
 import { openInputs, type Input } from '../inputs';
 import { UsageError, type Io } from '../io';
+import { lineIndex } from '../lines';
+import { BUDGET_HELP, BUDGET_OPTIONS, budgetOf, proofFindings } from '../proving';
 import { VERSION } from '../version';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
 
@@ -18,11 +20,19 @@ export const check: Command = {
   summary: 'mark mistakes; exit code 0 clean, 1 findings, 2 usage or file trouble',
   help: [
     '--format FORMAT         text (default), json, github, sarif or junit',
+    '--prove                 also prove what must always or never be (see caisson prove)',
+    ...BUDGET_HELP,
     '--max-warnings N        exit with 1 only for errors or more than N warnings (default 0)',
     ...LET_HELP,
     '--stdin-filename NAME   name for the text on standard input',
   ],
-  options: { ...LET_OPTION, format: { type: 'string' }, 'max-warnings': { type: 'string' } },
+  options: {
+    ...LET_OPTION,
+    ...BUDGET_OPTIONS,
+    format: { type: 'string' },
+    'max-warnings': { type: 'string' },
+    prove: { type: 'boolean' },
+  },
   run(io, words, values) {
     const format = stringOf(values, 'format') ?? 'text';
     if (!(FORMATS as readonly string[]).includes(format))
@@ -30,7 +40,8 @@ export const check: Command = {
     const allowed = Number(stringOf(values, 'max-warnings') ?? '0');
     if (!Number.isInteger(allowed) || allowed < 0) throw new UsageError('--max-warnings wants a whole number.');
     const inputs = openInputs(io, words, inputOptions(values));
-    const rows = findings(io, inputs);
+    const budget = budgetOf(values);
+    const rows = findings(io, inputs, values['prove'] ? (input) => proofFindings(io, input, budget) : undefined);
     io.out(render(io, format as (typeof FORMATS)[number], rows, inputs));
     const errors = rows.filter((f) => f.severity === 'error').length;
     const warnings = rows.filter((f) => f.severity === 'warning').length;
@@ -52,15 +63,19 @@ function render(io: Io, format: (typeof FORMATS)[number], rows: readonly Finding
       return renderJunit(
         rows,
         inputs.map((i) => i.path),
-        passedRequirements(inputs),
+        passedRequirements(inputs, rows),
       );
   }
 }
 
-function passedRequirements(inputs: readonly Input[]): { path: string; name: string }[] {
-  return inputs.flatMap((input) =>
-    input.document
-      .verdicts()
-      .flatMap((v) => (v.verdict.state === 'met' ? [{ path: input.path, name: v.requirement.text }] : [])),
-  );
+/** Requirements that hold, and that nothing is said against. */
+function passedRequirements(inputs: readonly Input[], rows: readonly Finding[]): PassedCase[] {
+  return inputs.flatMap(({ document, path }) => {
+    const placeOf = lineIndex(document.text);
+    return document.verdicts().flatMap(({ verdict, requirement }) => {
+      const { line, column } = placeOf(requirement.at.start);
+      const against = rows.some((f) => f.path === path && f.start.line === line && f.start.column === column);
+      return verdict.state === 'met' && !against ? [{ path, name: requirement.text }] : [];
+    });
+  });
 }

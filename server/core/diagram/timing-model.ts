@@ -193,13 +193,8 @@ export function timingModel(
   };
 }
 
-/** Worked out once for each analysis: it runs the engine at the ends of all tolerances. */
-const stated = new WeakMap<TimingFacts, readonly EdgeRanges[]>();
-
-function statedRanges(facts: RigFacts, stroke: StrokeFacts): EdgeRanges | undefined {
-  let all = stated.get(facts.timing);
-  if (!all) stated.set(facts.timing, (all = edgeRanges(facts.rig, facts.timing)));
-  return all[facts.timing.strokes.indexOf(stroke)];
+function statedRanges({ rig, timing }: RigFacts, stroke: StrokeFacts): EdgeRanges | undefined {
+  return edgeRanges(rig, timing)[timing.strokes.indexOf(stroke)];
 }
 
 /** Scenarios are drawn up to here, microseconds. */

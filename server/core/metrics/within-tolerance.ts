@@ -6,17 +6,8 @@ import type { Requirement, Rig } from '../model/rig';
 import { startOptions } from '../run/analyse';
 import type { RigFacts } from '../run/facts';
 import type { TimingFacts } from '../timing/facts';
-import {
-  breakingTimes,
-  commonTolerance,
-  looseTimes,
-  monteCarlo,
-  wilson,
-  worstCase,
-  type Breaking,
-  type MeasureRange,
-  type Random,
-} from '../timing/tolerance';
+import { looseTimes, monteCarlo, wilson, worstCase, type MeasureRange, type Random } from '../timing/tolerance';
+import { breakingTimes, commonTolerance, type Breaking } from '../timing/tolerance-limits';
 import { missBy } from './comparison';
 import { evaluateRequirement } from './evaluate';
 import { metricNamed } from './registry';

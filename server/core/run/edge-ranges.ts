@@ -11,8 +11,17 @@ import { startOptions } from './analyse';
 /** `net:NAME/on/0`, `door:NAME/opened/0` … → range; the same names as the diagram's edges. */
 export type NamedRanges = ReadonlyMap<string, MeasureRange>;
 
-/** Ranges of all changes of each stroke, by index of the stroke; empty maps for a rig without tolerances. */
-export function edgeRanges(rig: Rig, timing: TimingFacts): NamedRanges[] {
+/** Kept with the analysis they belong to: they run the engine at the ends of all tolerances. */
+const KNOWN = new WeakMap<TimingFacts, readonly NamedRanges[]>();
+
+/** Ranges of all changes of each stroke, by index of the stroke; empty maps for a rig without tolerances. Worked out once an analysis. */
+export function edgeRanges(rig: Rig, timing: TimingFacts): readonly NamedRanges[] {
+  let known = KNOWN.get(timing);
+  if (!known) KNOWN.set(timing, (known = workOut(rig, timing)));
+  return known;
+}
+
+function workOut(rig: Rig, timing: TimingFacts): NamedRanges[] {
   if (looseTimes(rig).length === 0) return timing.strokes.map(() => new Map());
   const all = worstCase(rig, (facts) => measured(rig, facts), startOptions(rig));
   return timing.strokes.map((_, s) => {

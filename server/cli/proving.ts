@@ -1,0 +1,63 @@
+/** Proofs on the command line: turns of the proof engine until all is decided or the budget is used up. */
+import { isIncomplete } from '../core/features/lookup';
+import { proofProblems } from '../core/features/proof-results';
+import type { Problem } from '../core/model/problem';
+import { proveRig, type RigProof } from '../core/run/prove-rig';
+import type { Input } from './inputs';
+import { UsageError, type Io } from './io';
+import { stringOf, type Values } from './commands/command';
+
+/** Symbolic states between two looks at the clock. */
+const TURN = 500;
+
+export interface ProofBudget {
+  readonly states: number;
+  readonly bytes: number;
+  readonly seconds: number;
+}
+
+export const BUDGET_HELP = [
+  '--states N              give up after N symbolic states (default 200000)',
+  '--seconds N             give up after N seconds a rig (default 60)',
+  '--memory MIB            give up when the zones take this much (default 1024)',
+];
+export const BUDGET_OPTIONS = {
+  states: { type: 'string' },
+  seconds: { type: 'string' },
+  memory: { type: 'string' },
+} as const;
+
+/** The budget that the options of a command give. */
+export function budgetOf(values: Values): ProofBudget {
+  const read = (name: string, standard: number): number => {
+    const text = stringOf(values, name);
+    const value = text === undefined ? standard : Number(text);
+    if (!(value > 0) || value === Infinity) throw new UsageError(`--${name} wants a number above zero, not ${text}.`);
+    return value;
+  };
+  return { states: read('states', 200_000), seconds: read('seconds', 60), bytes: read('memory', 1024) * 1024 * 1024 };
+}
+
+/** Runs a proof within its budget; says on a terminal how far it is. */
+export function runProof(io: Io, rigProof: RigProof, budget: ProofBudget): RigProof {
+  const { proof, rig } = rigProof;
+  const started = Date.now();
+  let said = started;
+  while (!proof.run(TURN)) {
+    const now = Date.now();
+    if (proof.explored >= budget.states || proof.bytes >= budget.bytes || now - started >= budget.seconds * 1000) break;
+    if (io.colour && now - said > 1000) {
+      io.err(`${rig.name}: ${proof.explored} symbolic states …\n`);
+      said = now;
+    }
+  }
+  return rigProof;
+}
+
+/** What proofs of all rigs of a file find; rigs whose control could not be read are passed over, as by every check. */
+export function proofFindings(io: Io, { document }: Input, budget: ProofBudget): Problem[] {
+  return document.analysed().flatMap((facts) => {
+    if (isIncomplete(facts.rig)) return [];
+    return proofProblems(runProof(io, proveRig(facts.rig), budget));
+  });
+}

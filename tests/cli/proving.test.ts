@@ -1,0 +1,54 @@
+/** Proofs on the command line: findings of `check --prove`, and what `prove` says of rigs it cannot judge. */
+import { describe, expect, it } from 'vitest';
+import { run } from './run';
+
+const REFUTED = 'samples/broken/require-refuted.rig';
+
+describe('caisson check --prove', () => {
+  it('finds what the checks alone do not', async () => {
+    const plain = await run(['check', REFUTED]);
+    expect([plain.code, plain.out.includes('require/refuted')]).toEqual([0, false]);
+    const { code, out } = await run(['check', '--prove', '--format', 'json', REFUTED]);
+    expect(code).toBe(1);
+    const found = JSON.parse(out).findings as { code: string; message: string; start: { line: number } }[];
+    const refuted = found.filter((f) => f.code === 'require/refuted');
+    // The path through, its gap, and each with the steps that lead there.
+    expect(refuted.length).toBeGreaterThanOrEqual(2);
+    for (const { message } of refuted)
+      expect(message).toMatch(/from power-on: at .* loaded on, at .* loaded off.*broken at/);
+  });
+
+  it('says where the budget ran out, and does not call that a mistake', async () => {
+    const { code, out } = await run([
+      'check',
+      '--prove',
+      '--states',
+      '1',
+      '--format',
+      'json',
+      'samples/twin_presses.rig',
+    ]);
+    expect(code).toBe(0);
+    const codes = (JSON.parse(out).findings as { code: string; message: string }[]).filter(
+      (f) => f.code === 'require/undecided',
+    );
+    expect(codes.length).toBeGreaterThan(0);
+    expect(codes[0]!.message).toMatch(/the budget ran out after \d+ symbolic states/);
+  });
+
+  it('does not list a refuted requirement as passed', async () => {
+    const passes = /name="require gap\(flap, slide\) &gt;= 500 ms"\/>|name="gap\(flap, slide\) &gt;= 500 ms"\/>/;
+    expect((await run(['check', '--format', 'junit', REFUTED])).out).toMatch(passes);
+    expect((await run(['check', '--prove', '--format', 'junit', REFUTED])).out).not.toMatch(passes);
+  });
+});
+
+describe('caisson prove', () => {
+  it('proves nothing of a rig whose control has mistakes', async () => {
+    const text = 'rig bad {\n  door a { travel 1 s }\n  signal x = nothing\n  drive a = x\n}\n';
+    const { code, out, err } = await run(['prove', 'bad.rig'], { 'bad.rig': text });
+    expect(code).toBe(1);
+    expect(out).not.toContain('proved');
+    expect(err).toContain('bad has mistakes in its control, so nothing is proved about it.');
+  });
+});
