@@ -30,5 +30,8 @@ export default tseslint.config(
     },
   },
   // Functions in here run in a page.
-  { files: ['tests/editor/**/*.mjs', 'tests/bench/editor.bench.mjs'], languageOptions: { globals: { document: 'readonly', window: 'readonly' } } },
+  {
+    files: ['tests/editor/**/*.mjs', 'tests/bench/editor.bench.mjs'],
+    languageOptions: { globals: { document: 'readonly', window: 'readonly' } },
+  },
 );

@@ -33,7 +33,11 @@ after = section(after, 'metrics', metricsReference());
 
 if (process.argv.includes('--check')) {
   if (after !== before) process.exitCode = 1;
-  process.stdout.write(after === before ? 'REFERENCE.md is current.\n' : 'REFERENCE.md is not current: run node grammar/generate-reference.mjs\n');
+  process.stdout.write(
+    after === before
+      ? 'REFERENCE.md is current.\n'
+      : 'REFERENCE.md is not current: run node grammar/generate-reference.mjs\n',
+  );
 } else if (after !== before) {
   writeFileSync(file, after);
 }

@@ -15,7 +15,14 @@ const run = (command, ...args) => spawnSync(command, args, { stdio: 'inherit', e
 
 const build = run(process.execPath, 'esbuild.mjs');
 if (build !== 0) process.exit(build);
-const unit = run(process.execPath, 'node_modules/vitest/vitest.mjs', 'run', '--reporter=default', '--reporter=json', `--outputFile.json=${results}`);
+const unit = run(
+  process.execPath,
+  'node_modules/vitest/vitest.mjs',
+  'run',
+  '--reporter=default',
+  '--reporter=json',
+  `--outputFile.json=${results}`,
+);
 const editor = run(process.execPath, 'tests/editor/run.mjs');
 
 const total = { passed: 0, failed: 0, skipped: 0 };

@@ -1,5 +1,6 @@
 /** SVG to PNG by resvg, with fonts that come with the program, so that text looks the same on every machine. */
 import { dirname, join } from 'node:path';
+import type { Resvg as ResvgClass } from '@resvg/resvg-js';
 import { UsageError } from './io';
 
 /** Twice the pixels of `width`, for sharp print. */
@@ -19,7 +20,7 @@ export async function svgToPng(svg: string, width: number): Promise<Uint8Array> 
   return image.render().asPng();
 }
 
-async function loadResvg(): Promise<typeof import('@resvg/resvg-js')> {
+async function loadResvg(): Promise<{ Resvg: typeof ResvgClass }> {
   try {
     return await import('@resvg/resvg-js');
   } catch {

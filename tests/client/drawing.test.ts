@@ -7,9 +7,11 @@ const rig = (id: string): PreviewModel => ({
   title: '',
   source: { uri: 'file:///a.rig', start: 0, end: 9 },
   timing: [],
-  section: [],
-  wiring: [],
-  store: null,
+  section: { title: '', phase: null, members: [], stacks: [], tables: [] },
+  wiring: { title: '', width: 0, height: 0, nodes: [], edges: [], tables: [] },
+  contents: [],
+  stores: null,
+  hasStores: false,
   caution: 'Stored pressure.',
 });
 const broken = {

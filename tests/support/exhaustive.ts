@@ -94,10 +94,10 @@ class Walk {
   private readonly inputs: Input[];
 
   constructor(private readonly rig: Rig) {
-    this.inputs = [...rig.switches, ...rig.sensors].map((i) => ({
-      net: i.net,
-      minOn: i.minOn?.min ?? 0,
-      minOff: i.minOff?.min ?? 0,
+    this.inputs = [...rig.switches, ...rig.sensors].map((input) => ({
+      net: input.net,
+      minOn: input.minOn?.min ?? 0,
+      minOff: input.minOff?.min ?? 0,
     }));
     this.choices = 2 ** this.inputs.length;
     this.engine = createEngine(rig, { inputs: initialInputs(rig), budget: 1_000_000_000 });
@@ -108,7 +108,7 @@ class Walk {
     engine.advanceTo(0);
     const resting = rig.doors.map((d) => ({ open: d.rest === 'open', moving: false, arrives: 0 }));
     const seen = this.look(eventsSince(engine, resting), 1);
-    const held = this.inputs.map((i) => Math.max(i.minOn, i.minOff));
+    const held = this.inputs.map((input) => Math.max(input.minOn, input.minOff));
     return this.state(
       held,
       trackers.map((t) => t.step(t.start, seen)),

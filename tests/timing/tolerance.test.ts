@@ -134,8 +134,8 @@ describe('choices of times', () => {
 
 describe('what a requirement can stand', () => {
   const slack = (facts: ReturnType<typeof analyseTiming>): number | null => {
-    const gap = facts.strokes[0]?.pairs.find((p) => p.doors[0] === 0 && p.doors[1] === 2)?.gap;
-    return gap == null ? -1 : gap - 100_000;
+    const gap = facts.strokes[0]?.pairs.find((p) => p.doors[0] === 0 && p.doors[1] === 2)?.gap ?? null;
+    return gap === null ? -1 : gap - 100_000;
   };
   it('finds the smallest single change', () => {
     // 50 ms of slack; the response of upper_on counts twice: 25 ms and a bit break it.

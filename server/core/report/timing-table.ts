@@ -1,7 +1,7 @@
 /** The facts about time as text that a person reads, for `caisson timing`. Times in seconds from the trigger's edge. */
 import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
-import type { CauseLink, DoorFacts, StrokeFacts } from '../timing/facts';
+import type { CauseLink, DoorFacts, Interval, StrokeFacts } from '../timing/facts';
 import { formatTime } from '../units/units';
 import { textTable } from './text-table';
 
@@ -58,9 +58,11 @@ function doorRows(rig: Rig, door: DoorFacts): string[][] {
     time(window.fullyOpen?.from, 'never'),
     window.fullyOpen ? time(window.fullyOpen.to, 'no end') : '-',
     time(window.notShut.to, 'never'),
-    window.fullyOpen?.to != null ? formatTime(window.fullyOpen.to - window.fullyOpen.from) : '-',
+    openFor(window.fullyOpen),
   ]);
 }
+
+const openFor = (open: Interval | null): string => (open && open.to !== null ? formatTime(open.to - open.from) : '-');
 
 function strokeSummary(rig: Rig, stroke: StrokeFacts): string[] {
   const lines = [
