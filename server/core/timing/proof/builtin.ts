@@ -1,5 +1,6 @@
 /** Properties that every rig is asked for without any `require`. */
 import type { Rig } from '../../model/rig';
+import { isDriven, isMeantToStandOpen } from '../../model/idle';
 import { hasPocket, pocketOutlets, stagesOf } from '../../model/stages';
 import type { Property } from './monitor';
 
@@ -49,14 +50,13 @@ function pocketProperties(rig: Rig): Property[] {
   );
 }
 
+/** Doors that are driven must be shut while the rig does nothing, unless `stands_open` says otherwise. */
 function restProperties(rig: Rig, initial: (net: number) => boolean): Property[] {
   const inputs = new Map([...rig.switches, ...rig.sensors].map((i) => [i.net, initial(i.net)] as const));
-  return rig.doors.map((door, d) => ({
-    kind: 'left-open',
-    name: `${door.name} not left ${door.rest === 'open' ? 'shut' : 'open'} at rest`,
-    door: d,
-    initialInputs: inputs,
-  }));
+  return rig.doors.flatMap((door, d): Property[] => {
+    if (!isDriven(rig, d) || isMeantToStandOpen(rig, d)) return [];
+    return [{ kind: 'left-open', name: `${door.name} not left open at rest`, door: d, initialInputs: inputs }];
+  });
 }
 
 /** Each switch that is on at the start: off for good, with all others as at the start. */

@@ -2,6 +2,7 @@
  * What a proof watches for. A monitor looks at the discrete state (doors, nets) and at the door events of each step; the ones
  * about time (apart by at least so long, events in order) keep marks in the state and clocks of their own.
  */
+import { idlesOpen } from '../../model/idle';
 import type { Condition, DoorEvent, Rig } from '../../model/rig';
 import { atLeast, atMost, copyZone, extrapolate, lowest, type Zone } from './dbm';
 import type { Discrete, Instant } from './discrete';
@@ -185,7 +186,7 @@ function lookAt(state: Discrete, rig: Rig): Look {
     net: (net) => state.nets[net] === 1,
     notShut: (door) => state.doors[door]!.phase !== 'shut',
     closing: (door) => state.doors[door]!.phase === 'closing',
-    away: (door) => state.doors[door]!.phase !== (rig.doors[door]!.rest === 'open' ? 'open' : 'shut'),
+    away: (door) => state.doors[door]!.phase !== (idlesOpen(rig, door) ? 'open' : 'shut'),
     still:
       state.queues.every((q) => q.length === 0) &&
       state.running.every((r) => r === 0) &&

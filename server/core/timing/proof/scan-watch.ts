@@ -1,4 +1,5 @@
 /** What is watched for in a scanned rig, between scans and at them: the same properties as in monitor.ts. */
+import { idlesOpen } from '../../model/idle';
 import type { Condition } from '../../model/rig';
 import { brokenNow, conditionNets, followEvents, type Look, type Property } from './monitor';
 import { arriveAt, type ScanDoorEvent } from './scan-doors';
@@ -76,7 +77,7 @@ export function lookAt(
     net: (net) => draft.nets[net] === 1,
     notShut: (d) => draft.doors[d]!.moving || draft.doors[d]!.open,
     closing: (d) => draft.doors[d]!.moving && !draft.doors[d]!.open,
-    away: (d) => draft.doors[d]!.moving || draft.doors[d]!.open !== (rig.doors[d]!.rest === 'open'),
+    away: (d) => draft.doors[d]!.moving || draft.doors[d]!.open !== idlesOpen(rig, d),
     still,
   };
 }

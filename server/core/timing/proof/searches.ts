@@ -1,4 +1,5 @@
 /** What the two controller styles give a proof alike: a search of the states, and the way back from its paths to moments. */
+import { idlesOpen } from '../../model/idle';
 import type { Rig } from '../../model/rig';
 import { slotsOf } from './discrete';
 import { createExploration, type Exploration, type Step, type SymbolicState } from './explore';
@@ -63,7 +64,7 @@ export function zoneSearch(rig: Rig, properties: readonly Property[], network: P
   // Clocks from here on need not fire: those of inputs and observers.
   const unforced = slots.input(0);
   const away = (state: RigState): boolean =>
-    state.discrete.doors.some((door, d) => door.phase !== (rig.doors[d]!.rest === 'open' ? 'open' : 'shut'));
+    state.discrete.doors.some((door, d) => door.phase !== (idlesOpen(rig, d) ? 'open' : 'shut'));
   const returning = ({ switches }: Switched): ReturnSystem<RigState, RigLabel> => ({
     successors: system.successors,
     inside: ({ discrete }) => [...switches].every(([net, on]) => (discrete.nets[net] === 1) === on),

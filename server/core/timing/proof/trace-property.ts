@@ -1,4 +1,5 @@
 /** Whether a recorded trace breaks a property: the same words as in monitor.ts, read off edges and door movements. */
+import { idlesOpen } from '../../model/idle';
 import type { Condition, Rig } from '../../model/rig';
 import type { DoorMove, DoorTrack, Trace } from '../trace';
 import type { Property } from './monitor';
@@ -59,9 +60,9 @@ function movingTo(track: DoorTrack, t: number): 0 | 1 | null {
   return move && t < move.arrives ? move.to : null;
 }
 
-/** Whether a door is on the move, or stands elsewhere than at its rest position. */
+/** Whether a door is on the move, or stands elsewhere than while the rig does nothing. */
 export function awayAt(rig: Rig, trace: Trace, door: number, t: number): boolean {
-  const rest = rig.doors[door]!.rest === 'open' ? 1 : 0;
+  const rest = idlesOpen(rig, door) ? 1 : 0;
   return movingTo(trace.doors[door]!, t) !== null || positionAt(trace.doors[door]!, t) !== rest;
 }
 
