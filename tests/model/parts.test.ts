@@ -78,7 +78,7 @@ describe('placed parts', () => {
 
   it('tell a wrong argument at the place, with the use', () => {
     expect(problemLines(RIG('place west = gate(top, 2 s, top, end)\nplace east = gate(a, 2 s, a, end)'))).toEqual([
-      'name/wrong-kind "top": top is a chamber; a signal, a switch or a sensor is needed here.',
+      'name/wrong-kind "top": top is a chamber; a switch, a sensor or a signal is needed here.',
       'name/wrong-kind "a": a is a switch; a chamber or a door is needed here.',
     ]);
   });

@@ -25,7 +25,7 @@ const IN_RIG: readonly Case[] = [
   ['door a { travel 1 s }', 'name/duplicate "a": a is declared twice.'],
   ['sensor s on d { pressure above 2 bar }', 'name/wrong-kind "d": d is a door; a chamber is needed here.'],
   ['drive c = a', 'name/wrong-kind "c": c is a chamber; a door, a feed or a draw is needed here.'],
-  ['signal x = d', 'name/wrong-kind "d": d is a door; a signal, a switch or a sensor is needed here.'],
+  ['signal x = d', 'name/wrong-kind "d": d is a door; a switch, a sensor or a signal is needed here.'],
   ['signal x = TON(a, d)', 'name/wrong-kind "d": d is a door; a quantity is needed here.'],
   ['drive a.d = a', 'name/wrong-kind "a": a is a switch; only a placed part has parts of its own.'],
   [
@@ -197,7 +197,7 @@ const IN_FILE: readonly Case[] = [
   ['part p(x) {\n}\nrig r {\nplace q = p()\n}', 'value/arguments "p": The part p takes 1 (x), not 0.'],
   [
     'part p(go) {\nsignal s = go\n}\nrig r {\nplace q = p(2 s)\n}',
-    'name/wrong-kind "2 s": This part needs a signal, a switch or a sensor for go, not a quantity.',
+    'name/wrong-kind "2 s": This part needs a switch, a sensor or a signal for go, not a quantity.',
   ],
   [
     'part p(t) {\ndoor d { travel t }\n}\nrig r {\nplace q = p(2 bar)\n}',

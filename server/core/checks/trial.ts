@@ -4,7 +4,7 @@ import type { Engine, Snapshot } from '../timing/engine';
 import { createEngine } from '../timing/engine';
 import type { RigFacts } from '../run/facts';
 import type { StrokeFacts, TimingFacts } from '../timing/facts';
-import { closePattern } from '../timing/pattern';
+import { closePattern, doorsAreQuiet } from '../timing/pattern';
 
 /** Edges in one experiment; more means that it does not settle, which counts as moving on. */
 const BUDGET = 5_000;
@@ -53,7 +53,7 @@ export function settledRig({ rig, timing }: RigFacts, turned: readonly number[] 
   }
   const inputs = (net: number): boolean => startsOn(timing, net) !== turned.includes(net);
   const engine = createEngine(rig, { budget: BUDGET, inputs });
-  const quiet = closePattern(engine).quiet;
+  const quiet = doorsAreQuiet(closePattern(engine));
   if (!engine.stopped) engine.alignToScan();
   const rest = { engine, quiet, state: engine.snapshot() };
   rests.set(key, rest);
@@ -74,7 +74,7 @@ function startsOn({ atRest }: TimingFacts, net: number): boolean {
 /** Turns one input round and waits. */
 export function turn({ engine }: Trial, net: number): Trial {
   engine.setInput(net, engine.values[net] !== 1);
-  return { engine, quiet: closePattern(engine).quiet };
+  return { engine, quiet: doorsAreQuiet(closePattern(engine)) };
 }
 
 /** Doors that are not shut at this moment. */

@@ -6,7 +6,7 @@ import type { Rig } from '../model/rig';
 import { createEngine } from './engine';
 import type { Engine, Snapshot } from './engine';
 import type { Behaviour, Interval, StrokeFacts } from './facts';
-import { closePattern } from './pattern';
+import { closePattern, doorsAreQuiet } from './pattern';
 import type { Program } from './program';
 import { bringToRest } from './rest';
 import { intersectAll, openStretches } from './windows';
@@ -42,7 +42,7 @@ export function behavioursOf(
   const powerUp = engine.snapshot();
   const pattern = closePattern(engine);
   found.push({
-    ...outcomeSince(rig, engine, powerUp, pattern.quiet),
+    ...outcomeSince(rig, engine, powerUp, doorsAreQuiet(pattern)),
     situation: 'no-trigger',
     input: '',
     at: null,
@@ -113,7 +113,7 @@ function worstOf(
       if (still && operation.situation === 'power') return;
       operation.apply(engine);
       const pattern = closePattern(engine, PATIENCE);
-      const outcome = outcomeSince(rig, engine, state, pattern.quiet);
+      const outcome = outcomeSince(rig, engine, state, doorsAreQuiet(pattern));
       engine.restore(state);
       const { situation, input } = operation;
       const tried = (worst[i]?.tried ?? 0) + 1;
@@ -171,7 +171,7 @@ function worstChatter(rig: Rig, engine: Engine, rest: Snapshot, stroke: StrokeFa
     engine.restore(rest);
     for (let i = 0; i < CHATTER_FLIPS; i++) engine.setInput(net, (i % 2 === 0) === stroke.becomes, i * interval);
     const pattern = closePattern(engine, PATIENCE);
-    const outcome = outcomeSince(rig, engine, rest, pattern.quiet);
+    const outcome = outcomeSince(rig, engine, rest, doorsAreQuiet(pattern));
     const tried: number = (worst?.tried ?? 0) + 1;
     const worse: boolean = worst === null || isWorse(outcome, worst);
     worst = worse ? { ...outcome, situation: 'chatter', input: name, at: interval, tried } : { ...worst!, tried };

@@ -22,6 +22,11 @@ export interface Pattern {
   readonly groups: readonly RepeatingGroup[];
 }
 
+/** Whether nothing that drives doors goes on: all is quiet, or only lamps are not. */
+export function doorsAreQuiet({ quiet, from, groups }: Pattern): boolean {
+  return quiet || (from !== null && groups.length === 0);
+}
+
 /** Intervals that come together again within this many of the longest count as one pattern. */
 const MOST_ROUNDS = 12;
 
