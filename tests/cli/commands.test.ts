@@ -92,6 +92,14 @@ describe('check', () => {
   });
 });
 
+describe('samples', () => {
+  it('pass with nothing to say', async () => {
+    const sound = readdirSync(join(ROOT, 'samples')).filter((f) => f.endsWith('.rig'));
+    const { code, out } = await run(['check', ...sound.map((f) => `samples/${f}`)]);
+    expect([code, out]).toEqual([0, `${sound.length} files: no finding.\n`]);
+  });
+});
+
 describe('timing --json', () => {
   it('keeps its schema, on every sound sample', async () => {
     const schema = JSON.parse(readFileSync(join(ROOT, 'server/core/report/timing.schema.json'), 'utf8'));

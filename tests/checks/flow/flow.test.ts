@@ -34,6 +34,10 @@ describe('flow/cannot-keep-up', () => {
   });
   it('is silent for less feed', () =>
     expect(messagesOf(changed(sample('cannot-keep-up'), ['27 g/s', '20 g/s']), 'flow/cannot-keep-up')).toEqual([]));
+  it('is silent where the feed waits for the strokes', () => {
+    const waiting = changed(sample('cannot-keep-up'), ['27 g/s', '27 g/s  only below 1.7 bar']);
+    expect(messagesOf(waiting, 'flow/cannot-keep-up')).toEqual([]);
+  });
 });
 
 describe('flow/stalls', () => {

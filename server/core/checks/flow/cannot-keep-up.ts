@@ -17,15 +17,21 @@ export const cannotKeepUp: Check = {
   title: 'Strokes do not keep up with the feed',
   severity: 'warning',
   explanation:
-    'With the fed chamber at its `limit`, strokes take away less per second than its feeds (less its draws) bring: it goes over the limit, or overflows. Shorten the interval between strokes (the longest that still does is named), make the pockets larger, or feed less. For a chamber without a limit it is information only, with the state it settles at: a gas is moved the faster the denser it is.',
+    'With the fed chamber at its `limit`, strokes take away less per second than its feeds (less its draws) bring: it goes over the limit, or overflows. Shorten the interval between strokes (the longest that still does is named), make the pockets larger, or feed less. For a chamber without a limit it is information only, with the state it settles at: a gas is moved the faster the denser it is. Not reported where every feed of the chamber runs `only below` something: it waits for the strokes (whether that is low enough, `flow/over-limit` tells).',
   run: (context) =>
     (context.facts.flow?.strokes ?? []).flatMap((stroke) => {
       const { keepUp } = stroke;
-      return keepUp && !keepUp.keeps && keepUp.capacity > 0
+      return keepUp && !keepUp.keeps && keepUp.capacity > 0 && !stopsItself(context.rig, keepUp.chamber)
         ? [problem(context, stroke.stroke, stroke.interval ?? 0, keepUp)]
         : [];
     }),
 };
+
+/** Every feed into the chamber runs only below some state of it, so it waits for the strokes. */
+function stopsItself(rig: Rig, chamber: number): boolean {
+  const feeds = rig.lines.filter((line) => line.kind === 'feed' && line.chamber === chamber);
+  return feeds.length > 0 && feeds.every((feed) => feed.only?.side === 'below');
+}
 
 function problem(context: CheckContext, stroke: number, interval: number, keepUp: KeepUp): Problem {
   const { rig } = context;
