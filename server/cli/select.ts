@@ -45,7 +45,7 @@ export function selectScenario(rig: Rig, name: string | undefined): Scenario | n
 export function selectStroke(facts: RigFacts, sensor: string | undefined): StrokeFacts | null {
   const strokes = facts.timing.strokes;
   if (sensor === undefined) return strokes[0] ?? null;
-  const nameOf = (s: StrokeFacts): string => facts.rig.sensors[s.sensor]?.name ?? '';
+  const nameOf = (s: StrokeFacts): string => s.trigger.name;
   const found = strokes.find((s) => nameOf(s) === sensor.normalize('NFC'));
   if (!found) throw new UsageError(`The sensor ${sensor} starts no stroke; there ${listing(strokes.map(nameOf))}.`);
   return found;

@@ -147,6 +147,7 @@ export function pairsOf(doors: readonly DoorFacts[]): PairFacts[] {
 export function stroke(trace: Trace, doors: readonly DoorFacts[], parts: Partial<StrokeFacts> = {}): StrokeFacts {
   return {
     sensor: 0,
+    trigger: { kind: 'sensor', net: 1, name: 'full' },
     becomes: true,
     trace,
     doors,
@@ -167,6 +168,10 @@ export function stroke(trace: Trace, doors: readonly DoorFacts[], parts: Partial
 }
 
 export function facts(of: Rig, strokes: readonly StrokeFacts[], restTrace?: Trace): RigFacts {
+  for (const s of strokes) {
+    const sensor = of.sensors[s.sensor];
+    if (sensor) Object.assign(s, { trigger: { kind: 'sensor', net: sensor.net, name: sensor.name } });
+  }
   const trace = restTrace ?? {
     start: 0,
     end: ms(1_000),

@@ -337,7 +337,10 @@ describe('without a stroke', () => {
       { allow: ['name/unused'] },
     ).rig;
     const [model] = timingModels(analyseRig(lock));
-    expect(model).toMatchObject({ id: 'lock/ask on', subtitle: 'Switch ask on at rest' });
+    expect(model).toMatchObject({
+      id: 'lock/ask on',
+      subtitle: 'One stroke from ask on · does not repeat while the trigger holds',
+    });
     // One response after the switch; the pulse lasts 6 s; 2 s of travel each way.
     expect(times(model!, 'door:yard')).toEqual([
       ['opens', 40],

@@ -149,10 +149,13 @@ class Walk {
     const { engine, rig } = this;
     const doors = doorsNow(engine, rig);
     const values = engine.values.slice();
+    // Shut by a drive that is off; without any drive where it rests.
+    const standsOpenIdle = (d: number): boolean =>
+      rig.doors[d]!.rest === 'open' && !rig.drives.some((x) => x.kind === 'door' && x.target === d);
     return {
       notShut: (d) => doors[d]!.open || doors[d]!.moving,
       closing: (d) => !doors[d]!.open && doors[d]!.moving,
-      away: (d) => doors[d]!.moving || doors[d]!.open !== (rig.doors[d]!.rest === 'open'),
+      away: (d) => doors[d]!.moving || doors[d]!.open !== standsOpenIdle(d),
       net: (net) => values[net] === 1,
       events,
       elapsed,

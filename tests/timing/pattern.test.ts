@@ -10,7 +10,7 @@ import { integer, randomRig, seeded } from '../support/random';
 
 /** The engine at the trigger, as the stroke has it: at rest, its trace begun. */
 function atTrigger(rig: Rig, stroke: StrokeFacts) {
-  const { net } = rig.sensors[stroke.sensor];
+  const { net } = stroke.trigger;
   const initial = stroke.trace.initial;
   const engine = createEngine(rig, { inputs: (n) => initial[n], budget: 1e9 });
   engine.advanceTo(60 * S);

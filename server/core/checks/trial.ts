@@ -62,7 +62,7 @@ export function settledRig({ rig, timing }: RigFacts, turned: readonly number[] 
 
 /** The rig waiting for the trigger of a stroke. */
 export function restBefore(facts: RigFacts, stroke: StrokeFacts): Trial {
-  const { net } = facts.rig.sensors[stroke.sensor]!;
+  const { net } = stroke.trigger;
   return settledRig(facts, startsOn(facts.timing, net) === stroke.becomes ? [net] : []);
 }
 

@@ -177,8 +177,7 @@ export function timingModel(
 ): TimingModel {
   const { rig, timing } = facts;
   if (!stroke) return timing.strokes.length > 0 ? restModel(facts) : triggerModels(facts)[0]!;
-  const sensor = rig.sensors[stroke.sensor];
-  const trigger = `${sensor?.name ?? 'sensor'} ${stroke.becomes ? 'on' : 'off'}`;
+  const trigger = `${stroke.trigger.name} ${stroke.becomes ? 'on' : 'off'}`;
   const bare = bareModel(rig, withQuietEnd(stroke), trigger, ranges);
   const marks = marksOf(rig, stroke);
   return {

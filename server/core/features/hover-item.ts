@@ -74,11 +74,11 @@ function doorText(facts: RigFacts, index: number, options: HoverOptions): string
   const stroke = mainStroke(facts);
   if (!stroke) return paragraphs(noTimes(facts.rig), travelText(door));
   const windows = firstStrokeWindows(stroke, index);
-  if (windows.length === 0) return `Never opens after ${code(triggerText(facts.rig, stroke))}.`;
+  if (windows.length === 0) return `Never opens after ${code(triggerText(stroke))}.`;
   const rows = windows.slice(0, MOST).flatMap((w, i) => [windowRow(w), ...worstCaseRows(facts, door.name, i, w)]);
   const head = ['opens', 'fully open', 'closing', 'shut'];
   return paragraphs(
-    `Counted from ${code(triggerText(facts.rig, stroke))}:`,
+    `Counted from ${code(triggerText(stroke))}:`,
     table(head, rows),
     travelText(door),
     options.causes ? causesText(windows[0]!) : '',
@@ -156,7 +156,7 @@ function netText(facts: RigFacts, net: number, more: string): string {
   const stroke = mainStroke(facts);
   if (!stroke) return more;
   const times = onTimes(stroke, net);
-  const trigger = code(triggerText(facts.rig, stroke));
+  const trigger = code(triggerText(stroke));
   if (times.length === 0) return paragraphs(`Stays off after ${trigger}.`, more);
   const rows = times
     .slice(0, MOST)

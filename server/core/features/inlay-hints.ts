@@ -67,7 +67,7 @@ function driveHint(document: RigDocument, target: Span, at: number): Hint | null
   const item = itemsDeclaredAt(document, declaration.at).find((i) => i.kind === 'door');
   if (!item) return null;
   const windows = firstStrokeWindows(found.stroke, item.index);
-  const trigger = triggerText(found.facts.rig, found.stroke);
+  const trigger = triggerText(found.stroke);
   if (windows.length === 0) return { at, label: 'never opens', explanation: `Not opened after \`${trigger}\`.` };
   const times = windows.map((w) => ({ from: w.notShut.from, to: w.notShut.to }));
   return { at, label: spans(times), explanation: `Leaves shut and is shut again, counted from \`${trigger}\`.` };
@@ -79,7 +79,7 @@ function signalHint(document: RigDocument, name: Span, at: number): Hint | null 
   const signal = found.facts.rig.signals.find((s) => s.at.start === name.start && s.at.uri === document.uri);
   if (!signal) return null;
   const times = onTimes(found.stroke, signal.net);
-  const trigger = triggerText(found.facts.rig, found.stroke);
+  const trigger = triggerText(found.stroke);
   if (times.length === 0) return { at, label: 'never on', explanation: `Stays off after \`${trigger}\`.` };
   return { at, label: spans(times), explanation: `On from and to, counted from \`${trigger}\`.` };
 }

@@ -88,9 +88,8 @@ export function firstStrokeWindows(stroke: StrokeFacts, door: number): readonly 
 }
 
 /** Text of the trigger: `ready on` or `ready off`. */
-export function triggerText(rig: Rig, stroke: StrokeFacts): string {
-  const sensor = rig.sensors[stroke.sensor]?.name ?? 'sensor';
-  return `${sensor} ${stroke.becomes ? 'on' : 'off'}`;
+export function triggerText(stroke: StrokeFacts): string {
+  return `${stroke.trigger.name} ${stroke.becomes ? 'on' : 'off'}`;
 }
 
 /** When a net is on in the trace of a stroke, first stroke only, as `[from, to)` pairs; `to` null where the trace ends first. */

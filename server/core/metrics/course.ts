@@ -65,7 +65,7 @@ export function strokeCourses({ rig, timing }: RigFacts): Course[] {
   return timing.strokes.map((stroke) => {
     const known = COURSES.get(stroke);
     if (known?.rig === rig) return known;
-    const course = courseOf(rig, stroke.trace, sinceTrigger(rig, stroke), stroke);
+    const course = courseOf(rig, stroke.trace, sinceTrigger(stroke), stroke);
     COURSES.set(stroke, course);
     return course;
   });

@@ -1,5 +1,4 @@
 /** Wording shared by verdicts and checks: names in code marks, times with their unit, lists. */
-import type { Rig } from '../model/rig';
 import type { CauseLink, Interval, StrokeFacts } from '../timing/facts';
 import { formatTime } from '../units/units';
 
@@ -10,8 +9,8 @@ export function listText(parts: readonly string[]): string {
 }
 
 /** "after `ready` goes on": what the cumulative times of a stroke count from. */
-export function sinceTrigger(rig: Rig, stroke: StrokeFacts): string {
-  return `after ${rig.sensors[stroke.sensor]?.name ?? '?'} goes ${stroke.becomes ? 'on' : 'off'}`;
+export function sinceTrigger(stroke: StrokeFacts): string {
+  return `after ${stroke.trigger.name} goes ${stroke.becomes ? 'on' : 'off'}`;
 }
 
 /** The timers of a chain of causes, last first, as "`upper_on` (1.5 s)"; empty where none ran out. */

@@ -134,7 +134,7 @@ function strokeJson({ rig, timing }: RigFacts, flow: FlowFacts, stroke: StrokeFl
   const name = (k: number): string => rig.chambers[k]!.name;
   const { keepUp, energy } = stroke;
   return {
-    trigger: rig.sensors[timing.strokes[stroke.stroke]!.sensor]?.name ?? '',
+    trigger: timing.strokes[stroke.stroke]!.trigger.name,
     interval: stroke.interval,
     gains: stroke.gains.map((mass, k) => ({ chamber: name(k), mass })),
     stacks: stroke.stacks.map((s) => ({

@@ -67,7 +67,7 @@ function lineTable(rig: Rig, flow: FlowFacts): string[] {
 }
 
 function strokeLines({ rig, timing }: RigFacts, flow: FlowFacts, stroke: StrokeFlow): string[] {
-  const sensor = rig.sensors[timing.strokes[stroke.stroke]!.sensor]?.name ?? '?';
+  const sensor = timing.strokes[stroke.stroke]!.trigger.name;
   const every = stroke.interval === null ? 'once' : `every ${formatTime(Math.round(stroke.interval * 1e6))}`;
   return [
     `One stroke, started by ${sensor}, ${every}:`,

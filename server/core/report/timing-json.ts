@@ -58,7 +58,7 @@ export function timingJson(facts: RigFacts): TimingJson {
 
 function triggerJson(rig: Rig, stroke: StrokeFacts): TriggerJson {
   return {
-    sensor: rig.sensors[stroke.sensor]?.name ?? '',
+    sensor: stroke.trigger.name,
     becomes: stroke.becomes,
     doors: stroke.doors.map((door) => ({
       name: rig.doors[door.door]!.name,

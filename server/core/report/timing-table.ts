@@ -19,13 +19,12 @@ function noTrigger({ rig, timing }: RigFacts): string {
   if (timing.atRest.loop) return 'The control network never settles, so there is no stroke to time.';
   if (timing.atRest.moves) return 'The rig moves without any sensor; no sensor starts a stroke.';
   if (rig.doors.length === 0) return 'This rig has no doors.';
-  return 'No sensor of this rig moves a door when it changes alone.';
+  return 'No sensor or switch of this rig moves a door when it changes alone; trace --scenario NAME follows a scenario.';
 }
 
 function strokeLines(rig: Rig, stroke: StrokeFacts): string[] {
-  const sensor = rig.sensors[stroke.sensor]?.name ?? '?';
   return [
-    `Trigger: ${sensor} goes ${stroke.becomes ? 'on' : 'off'}. Times are cumulative from that edge.`,
+    `Trigger: ${stroke.trigger.kind === 'switch' ? 'switch ' : ''}${stroke.trigger.name} goes ${stroke.becomes ? 'on' : 'off'}. Times are cumulative from that edge.`,
     '',
     ...doorTable(rig, stroke),
     '',

@@ -157,7 +157,7 @@ export function toleranceJson(study: ToleranceStudy): object {
   return {
     name: rig.name,
     triggers: facts.timing.strokes.map((stroke, s) => ({
-      sensor: rig.sensors[stroke.sensor]?.name ?? null,
+      sensor: stroke.trigger.name,
       doors: stroke.doors.map(({ door, windows }) => ({
         name: rig.doors[door]!.name,
         windows: windows.map((_, w) =>

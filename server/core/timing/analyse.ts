@@ -3,7 +3,7 @@ import type { Rig } from '../model/rig';
 import { formatTime } from '../units/units';
 import { behavioursOf } from './behaviours';
 import { initialInputs } from './engine';
-import type { Behaviour, StrokeFacts, TimingFacts } from './facts';
+import type { Behaviour, StrokeFacts, TimingFacts, Trigger } from './facts';
 import { compileProgram } from './program';
 import type { Program, TimeChoice } from './program';
 import { EDGE_BUDGET, bringToRest, movesForEver } from './rest';
@@ -73,6 +73,9 @@ function openDoors(rig: Rig, { engine, trace, pattern }: AtRest): number[] {
   });
 }
 
+const sensorTriggers = (rig: Rig): Trigger[] => rig.sensors.map(({ net, name }) => ({ kind: 'sensor', net, name }));
+
+/** Strokes of the sensors; where no sensor starts one, those of the switches. */
 function strokesOf(
   rig: Rig,
   program: Program,
@@ -84,11 +87,15 @@ function strokesOf(
   if (movesForEver(rest)) return invertedStrokes(rig, program, options, inputs);
   rest.engine.rebase();
   const start = rest.engine.snapshot();
-  const strokes = rig.sensors.flatMap((sensor, index) => {
+  const flip = (trigger: Trigger): StrokeFacts[] => {
     rest.engine.restore(start);
-    return runStroke(rig, rest.engine, index, !inputs(sensor.net)) ?? [];
-  });
-  return strokes.length === 0 && opensByItself(rest.trace) ? invertedStrokes(rig, program, options, inputs) : strokes;
+    const stroke = runStroke(rig, rest.engine, trigger, !inputs(trigger.net));
+    return stroke ? [stroke] : [];
+  };
+  const strokes = sensorTriggers(rig).flatMap(flip);
+  if (strokes.length > 0) return strokes;
+  if (opensByItself(rest.trace)) return invertedStrokes(rig, program, options, inputs);
+  return rig.switches.flatMap(({ net, name }) => flip({ kind: 'switch', net, name }));
 }
 
 /**
@@ -101,12 +108,12 @@ function invertedStrokes(
   options: TimingOptions,
   inputs: (net: number) => boolean,
 ): StrokeFacts[] {
-  return rig.sensors.flatMap((sensor, index) => {
+  return sensorTriggers(rig).flatMap((sensor) => {
     const turned = (net: number) => (net === sensor.net ? !inputs(net) : inputs(net));
     const held = bringToRest(rig, program, turned, budgetOf(options));
     if (held.trace.stopped || movesForEver(held)) return [];
     held.engine.rebase();
-    return runStroke(rig, held.engine, index, inputs(sensor.net)) ?? [];
+    return runStroke(rig, held.engine, sensor, inputs(sensor.net)) ?? [];
   });
 }
 

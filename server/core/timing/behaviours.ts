@@ -64,7 +64,7 @@ function strokeBehaviours(
   stroke: StrokeFacts,
   budget: number,
 ): Behaviour[] {
-  const sensor = rig.sensors[stroke.sensor]!;
+  const sensor = stroke.trigger;
   const before = (net: number) => (net === sensor.net ? !stroke.becomes : inputs(net));
   const { engine } = bringToRest(rig, program, before, budget);
   engine.rebase();
@@ -151,7 +151,7 @@ function held(rig: Rig, stroke: StrokeFacts): Behaviour {
   const left = stroke.doors.filter((d) => d.windows.some((w) => w.notShut.to === null)).map((d) => d.door);
   return {
     situation: 'held',
-    input: rig.sensors[stroke.sensor]!.name,
+    input: stroke.trigger.name,
     at: null,
     leftOpen: left,
     straightThrough: stroke.straightThrough.flatMap(({ stack, intervals }) =>
@@ -164,7 +164,7 @@ function held(rig: Rig, stroke: StrokeFacts): Behaviour {
 
 /** Flips the sensor on and off several times at short intervals, the last time off: the interval with the worst outcome. */
 function worstChatter(rig: Rig, engine: Engine, rest: Snapshot, stroke: StrokeFacts): Behaviour {
-  const { net, name } = rig.sensors[stroke.sensor]!;
+  const { net, name } = stroke.trigger;
   const step = Math.max(1000, rig.controller.time.nominal);
   let worst: Behaviour | null = null;
   for (const interval of [step, 2 * step, 5 * step, 200_000]) {

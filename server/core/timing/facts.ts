@@ -67,8 +67,17 @@ export interface TimerFacts {
   readonly retriggers: number;
 }
 
+/** The sensor or switch whose change starts a stroke. */
+export interface Trigger {
+  readonly kind: 'sensor' | 'switch';
+  readonly net: number;
+  readonly name: string;
+}
+
 export interface StrokeFacts {
+  /** Index of the sensor that starts it; −1 where a switch does (then no sensor of the rig starts a stroke). */
   readonly sensor: number;
+  readonly trigger: Trigger;
   readonly becomes: boolean;
   /** Time zero is the sensor's edge; covers the first stroke and at least one repeat where there is one. */
   readonly trace: Trace;

@@ -2,7 +2,7 @@
 import type { Rig } from '../model/rig';
 import { causesOfMove, chainOf } from './causes';
 import type { Engine } from './engine';
-import type { DoorFacts, DoorWindow, Interval, PairFacts, StrokeFacts } from './facts';
+import type { DoorFacts, DoorWindow, Interval, PairFacts, StrokeFacts, Trigger } from './facts';
 import { closePattern } from './pattern';
 import type { Pattern } from './pattern';
 import { timerFacts } from './timer-facts';
@@ -33,8 +33,8 @@ interface Starts {
  * Flips `net` to `becomes` on an engine at rest (already rebased to time zero) and follows the run until it repeats or falls quiet.
  * Gives null where no door moves.
  */
-export function runStroke(rig: Rig, engine: Engine, sensor: number, becomes: boolean): StrokeFacts | null {
-  engine.setInput(rig.sensors[sensor]!.net, becomes);
+export function runStroke(rig: Rig, engine: Engine, trigger: Trigger, becomes: boolean): StrokeFacts | null {
+  engine.setInput(trigger.net, becomes);
   const pattern = closePattern(engine);
   if (engine.moves.length === 0) return null;
   engine.advanceTo(onceMore(pattern, engine.now));
@@ -48,7 +48,8 @@ export function runStroke(rig: Rig, engine: Engine, sensor: number, becomes: boo
   const from = own.from ?? 0;
   const to = own.to ?? Infinity;
   return {
-    sensor,
+    sensor: rig.sensors.findIndex((s) => s.net === trigger.net),
+    trigger,
     becomes,
     trace,
     doors: stretches.map((list, door) => doorFacts(run, door, list)),

@@ -22,14 +22,12 @@ export const neverEnds: Check = {
     const running = strokes.filter((stroke) => !afterTrigger(facts, stroke).quiet);
     return running
       .slice(0, 1)
-      .map((stroke) =>
-        problemOf(rig, afterTrigger(facts, stroke), `after ${rig.sensors[stroke.sensor]!.name} has come and gone`),
-      );
+      .map((stroke) => problemOf(rig, afterTrigger(facts, stroke), `after ${stroke.trigger.name} has come and gone`));
   },
 };
 
 function afterTrigger(facts: RigFacts, stroke: StrokeFacts): Trial {
-  const { net } = facts.rig.sensors[stroke.sensor]!;
+  const { net } = stroke.trigger;
   const before = restBefore(facts, stroke);
   return before.quiet ? turn(turn(before, net), net) : { ...before, quiet: true };
 }

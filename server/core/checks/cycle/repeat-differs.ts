@@ -85,7 +85,7 @@ function shortenedFix(context: CheckContext, course: Course, hold: Element, repe
   const preset = hold.preset!.nominal;
   const candidate = { literal: presetLiteral(hold), value: 2 * preset - repeat };
   const goal: Goal = ({ timing }) =>
-    timing.strokes.every((s) => s.sensor !== course.stroke!.sensor || s.repeat === preset);
+    timing.strokes.every((s) => s.trigger.net !== course.stroke!.trigger.net || s.repeat === preset);
   const shortened = presetFixes(
     context,
     [candidate],

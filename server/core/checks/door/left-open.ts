@@ -84,7 +84,7 @@ function stuckAfter(facts: RigFacts, stroke: StrokeFacts): number[] {
   const { rig } = facts;
   let trial = restBefore(facts, stroke);
   const before = new Set(openDoors(rig, trial));
-  const trigger = rig.sensors[stroke.sensor]!.net;
+  const trigger = stroke.trigger.net;
   trial = turn(turn(trial, trigger), trigger);
   if (!trial.quiet) return [];
   const open = openDoors(rig, trial).filter((door) => !before.has(door));

@@ -69,7 +69,7 @@ function openAnyway({ rig, facts }: CheckContext, name: string): Set<number> {
   // The trigger comes while the switch is thrown already: what opens then follows from both, not from the moment.
   const after = facts.timing.strokes.flatMap((stroke) => {
     const thrown = turn(restBefore(facts, stroke), net);
-    return openDoors(rig, turn(thrown, rig.sensors[stroke.sensor]!.net));
+    return openDoors(rig, turn(thrown, stroke.trigger.net));
   });
   return new Set([...facts.timing.atRest.openDoors, ...idle, ...held, ...after]);
 }

@@ -17,8 +17,8 @@ export const inverted: Check = {
 
 function problemOf(context: CheckContext, stroke: StrokeFacts): Problem[] {
   const { rig } = context;
-  const sensor = rig.sensors[stroke.sensor]!;
-  if (!sensor.on || sensor.chamber < 0) return [];
+  const sensor = rig.sensors[stroke.sensor];
+  if (!sensor?.on || sensor.chamber < 0) return [];
   const role = roleOf(context, stroke, sensor.chamber);
   if (role === 'neither') return [];
   const fills = (sensor.on.side === 'above') === stroke.becomes;

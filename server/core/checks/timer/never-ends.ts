@@ -34,7 +34,7 @@ function selfFed(rig: Rig): number[] {
 function stuckAfter(facts: RigFacts, stroke: StrokeFacts, suspects: readonly number[]): number[] {
   const { rig } = facts;
   const isOn = (trial: Trial, index: number): boolean => trial.engine.values[rig.network.elements[index]!.net] === 1;
-  const trigger = rig.sensors[stroke.sensor]!.net;
+  const trigger = stroke.trigger.net;
   const others = inputsOfRig(rig).flatMap((input) => (input.net === trigger ? [] : [input.net]));
   let trial = turn(restBefore(facts, stroke), trigger);
   let stuck = [...suspects];

@@ -32,7 +32,7 @@ function problemOf(context: CheckContext, found: TimerInStroke): Problem[] {
   const gap = bridgedGaps(inputPulses(rig, stroke.trace, element), timer.preset)[0];
   if (!gap) return [];
   const length = gap.to! - gap.from;
-  const message = `${timer.name} is started again before it runs out: its input goes off at ${formatTime(gap.from)} and comes back ${formatTime(length)} later ${sinceTrigger(rig, stroke)}, within the preset of ${formatTime(timer.preset)}.`;
+  const message = `${timer.name} is started again before it runs out: its input goes off at ${formatTime(gap.from)} and comes back ${formatTime(length)} later ${sinceTrigger(stroke)}, within the preset of ${formatTime(timer.preset)}.`;
   const goal: Goal = (facts) =>
     timersInStrokes(facts, 'TOF').every((t) => t.index !== index || t.timer.retriggers === 0);
   const candidate = { literal: presetLiteral(element), value: length - marginNeeded(rig, element) };

@@ -16,7 +16,7 @@ export const loopNeverSettles: Check = {
     for (const stroke of timing.strokes) {
       const { stopped } = stroke.trace;
       if (stopped?.reason !== 'loop') continue;
-      return [problemOf(rig, stopped.nets, `${formatTime(stopped.t)} ${sinceTrigger(rig, stroke)}`)];
+      return [problemOf(rig, stopped.nets, `${formatTime(stopped.t)} ${sinceTrigger(stroke)}`)];
     }
     return [];
   },
