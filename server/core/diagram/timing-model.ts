@@ -14,7 +14,6 @@ import type { Table } from './table';
 import { timeText } from './time-text';
 import { lanesOf, type EdgeRanges } from './timing-lanes';
 import { bandsOf, marksOf } from './timing-marks';
-import { switchRuns } from './switch-strokes';
 import { timingTables } from './timing-tables';
 import { relationsOf } from './trace-relations';
 
@@ -139,7 +138,7 @@ export interface TimingModel {
 }
 
 /**
- * One model per trigger; where no sensor is one, one per switch that moves a door; else one of the rig at rest. Then one per scenario
+ * One model per trigger, else one of the rig at rest. Then one per scenario
  * that operates switches, sensors or the power. Never empty.
  */
 export function timingModels(facts: RigFacts): TimingModel[] {
@@ -148,15 +147,8 @@ export function timingModels(facts: RigFacts): TimingModel[] {
 }
 
 function triggerModels(facts: RigFacts): TimingModel[] {
-  const { strokes, atRest } = facts.timing;
-  if (strokes.length > 0) return strokes.map((s) => timingModel(facts, s));
-  const runs = atRest.moves || atRest.loop ? [] : switchRuns(facts.rig);
-  if (runs.length === 0) return [restModel(facts)];
-  return runs.map((run) => ({
-    ...traceModel(facts.rig, run.trace, run.name),
-    subtitle: `Switch ${run.name} at rest`,
-    notes: ['No sensor moves a door when it changes alone; a switch does.'],
-  }));
+  const { strokes } = facts.timing;
+  return strokes.length > 0 ? strokes.map((s) => timingModel(facts, s)) : [restModel(facts)];
 }
 
 /** Scenarios without such steps look like the rig at rest: their feeds and draws have no part in timing. */
@@ -169,14 +161,14 @@ function scenarioModels(rig: Rig, scenario: Scenario, timing: TimingFacts): Timi
   return [{ ...model, notes: [...model.notes, note] }];
 }
 
-/** The picture of one stroke; where `stroke` is null, what a switch does in a rig without strokes, else the rig at rest. `ranges` gives edges their tolerance (as stated in the text). */
+/** The picture of one stroke; where `stroke` is null, the rig at rest. `ranges` gives edges their tolerance (as stated in the text). */
 export function timingModel(
   facts: RigFacts,
   stroke: StrokeFacts | null,
   ranges: EdgeRanges | undefined = stroke ? statedRanges(facts, stroke) : undefined,
 ): TimingModel {
   const { rig, timing } = facts;
-  if (!stroke) return timing.strokes.length > 0 ? restModel(facts) : triggerModels(facts)[0]!;
+  if (!stroke) return restModel(facts);
   const trigger = `${stroke.trigger.name} ${stroke.becomes ? 'on' : 'off'}`;
   const bare = bareModel(rig, withQuietEnd(stroke), trigger, ranges);
   const marks = marksOf(rig, stroke);
