@@ -40,12 +40,18 @@ test('a server that ends by itself is started again', async () => {
     rigText('hasty').replace('require repeat', 'require overlap(upper, middle) >= 0.5 s\n  require repeat'),
   );
   await until('a server process', () => serverProcesses().length === 1);
+  // Killed while it is still starting it would be a failed start, which the user restarts.
+  await until('an answering server', async () => (await outline(editor.document.uri)).length > 0);
   const [before] = serverProcesses();
   process.kill(before!, 'SIGKILL');
   await until('another server process', () => serverProcesses().some((pid) => pid !== before));
   await replace(editor, 'require overlap(upper, middle) >= 0.5 s', '');
   await problem(editor.document.uri, 'door/overlap');
 });
+
+async function outline(uri: vscode.Uri): Promise<vscode.DocumentSymbol[]> {
+  return (await vscode.commands.executeCommand('vscode.executeDocumentSymbolProvider', uri)) ?? [];
+}
 
 /** Processes of the language server started by this extension host. */
 function serverProcesses(): number[] {
