@@ -88,3 +88,33 @@ describe('flow metrics', () => {
     expect(evaluateRequirement(analyseRig(rig), rig.requirements[0]).state).toBe('undecided');
   });
 });
+
+describe('energy without any stated power', () => {
+  it('is not decided, and never met', () => {
+    const rig = rigOf(
+      `rig free {
+  medium air
+  chamber receiver { volume 6 m3  pressure 1 bar }
+  chamber store    { volume 1.5 m3  pressure 1 bar  limit 8 bar }
+  door upper  { pocket 250 L  travel 300 ms }
+  door middle { pocket 250 L  travel 300 ms }
+  door lower  { pocket 250 L  travel 300 ms }
+  stack receiver > upper > middle > lower > store
+  controller { response 50 ms }
+  sensor ready on receiver { pressure above 1.5 bar  clears below 1.3 bar }
+  signal start     = ready and not hold
+  signal upper_on  = TOF(start, 1.5 s)
+  signal middle_on = TOF(start, 2.5 s)
+  signal lower_on  = TOF(TON(middle_on, 2.0 s), 1.0 s)
+  signal hold      = TOF(upper_on, 10 s)
+  drive upper = upper_on
+  drive middle = middle_on
+  drive lower = lower_on
+  require energy_per_kg() <= 5 kWh/kg
+}`,
+    );
+    const verdict = evaluateRequirement(analyseRig(rig), rig.requirements[0]!);
+    expect(verdict.state).toBe('undecided');
+    expect(verdict.message).toContain('no power of a door, feed or draw is stated');
+  });
+});

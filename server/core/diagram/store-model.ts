@@ -85,6 +85,7 @@ const ENDINGS: Record<string, string> = {
   budget: 'as far as was worked out',
   round: 'until the same states come round again',
   never: 'no stroke ever starts',
+  overfull: 'until a chamber is far over its limit or overflows',
 };
 
 function fillingWords(ended: string, strokes: number, seconds: number): string {

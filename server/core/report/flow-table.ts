@@ -130,7 +130,9 @@ function keepUpLines(rig: Rig, { keepUp }: StrokeFlow): string[] {
     '',
     `  ${name} gets ${formatSi(keepUp.feed, 'mass_flow')}; strokes take up to ${formatSi(keepUp.capacity, 'mass_flow')} from it ${where}: ` +
       (keepUp.keeps ? 'they keep up.' : 'they DO NOT keep up.'),
-    `  Longest interval that keeps up: ${formatTime(Math.round(keepUp.longestInterval * 1e3) * 1e3)}.`,
+    keepUp.longestInterval > 0
+      ? `  Longest interval that keeps up: ${formatTime(Math.round(keepUp.longestInterval * 1e3) * 1e3)}.`
+      : '  No interval keeps up.',
   ];
   if (keepUp.settlesAt && !keepUp.keeps)
     lines.push(`  With the feed always on, ${name} settles at ${shown(keepUp.settlesAt)}.`);
@@ -182,7 +184,7 @@ function emptyingLines(rig: Rig, emptying: Filling): string[] {
     steady: 'strokes move nothing more',
     round: 'it only goes round',
     target: 'the target is reached',
-    overfull: 'a chamber holds twice its limit',
+    overfull: 'a chamber is fuller than it can be',
     budget: 'it was followed no further',
     never: 'it never starts',
   };
@@ -220,7 +222,8 @@ function fillingLines(rig: Rig, filling: Filling): string[] {
     steady: 'Then nothing changes any more from stroke to stroke.',
     round: 'It stops and starts from then on between the same values.',
     target: 'The target is reached.',
-    overfull: 'Nothing stops it: a chamber holds twice its limit, and it was followed no further.',
+    overfull:
+      'Nothing stops it: a chamber holds twice its limit, or more than it has room for, and it was followed no further.',
     budget: `It goes on; it was followed for ${filling.strokes} strokes.`,
     never: 'No stroke ever starts.',
   };

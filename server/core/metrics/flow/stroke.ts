@@ -85,12 +85,19 @@ export const ceiling = perStroke(
   },
 );
 
+/** A stroke that costs nothing: then the figure says only that nothing was stated, and no requirement may pass on it. */
+function isUnknown({ energy }: StrokeFlow): string | null {
+  if (energy.perStroke.total > 0) return null;
+  return 'no power of a door, feed or draw is stated, and from the contents at the start a stroke needs no compression';
+}
+
 export const energyPerStroke = perStroke(
   'energy_per_stroke',
   [],
   ['energy'],
   'Energy of one stroke: doors moving and held, compression (not counted below zero), feeds and draws while one interval lasts.',
-  (stroke) => ({ value: stroke.energy.perStroke.total, why: 'doors, compression, feeds and draws together' }),
+  (stroke) =>
+    isUnknown(stroke) ?? { value: stroke.energy.perStroke.total, why: 'doors, compression, feeds and draws together' },
 );
 
 export const energyPerKg = perStroke(
@@ -101,5 +108,5 @@ export const energyPerKg = perStroke(
   (stroke) =>
     stroke.energy.perKg === null
       ? 'a stroke moves nothing'
-      : { value: stroke.energy.perKg, why: 'doors, compression, feeds and draws together' },
+      : (isUnknown(stroke) ?? { value: stroke.energy.perKg, why: 'doors, compression, feeds and draws together' }),
 );
