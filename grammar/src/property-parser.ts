@@ -1,6 +1,6 @@
 /** Blocks of properties: `{ volume 6 m3  pressure above 1.5 bar }`. */
 import { EOF, type IOrAlt } from 'chevrotain';
-import type { Expression, Name, Property } from './ast';
+import type { Expression, Name, Property, QuantityLiteral } from './ast';
 import { ANY_OPERATOR, ExpressionParser } from './expression-parser';
 import { spanOf } from './lexer';
 import { nearMatch } from './near-match';
@@ -199,7 +199,7 @@ export class PropertyParser extends ExpressionParser {
       ]);
       this.skip();
       this.skip();
-      if (this.peek().tokenType === Unit) this.skip();
+      this.takeDecimals(value, next);
       return;
     }
     this.report(
@@ -209,6 +209,21 @@ export class PropertyParser extends ExpressionParser {
       [{ title: `Remove ${sign.image}`, span, text: '' }],
     );
     this.skip();
+  }
+
+  /** Reads `1,5 s` as 1.5 s after all, so that the comma is the only mistake. */
+  private takeDecimals(value: QuantityLiteral, decimals: RigToken): void {
+    const unit = this.peek();
+    const hasUnit = unit.tokenType === Unit;
+    if (hasUnit) this.skip();
+    const numberSpan = { start: value.numberSpan.start, end: spanOf(decimals).end };
+    const mended: Partial<QuantityLiteral> = {
+      number: `${value.number}.${decimals.image}`,
+      numberSpan,
+      unit: hasUnit ? { text: unit.image.normalize('NFC'), span: spanOf(unit) } : null,
+      span: { start: value.span.start, end: hasUnit ? spanOf(unit).end : numberSpan.end },
+    };
+    Object.assign(value, mended);
   }
 
   private skipToProperty(statement: string): void {

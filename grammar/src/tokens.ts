@@ -113,7 +113,7 @@ export const GreaterEqual = operator('GreaterEqual', />=|=>|≥/);
 export const NotEqual = operator('NotEqual', /<>|!=|≠/);
 export const Less = operator('Less', /</);
 export const Greater = operator('Greater', /->|>|→/);
-export const Equal = operator('Equal', /==?/);
+export const Equal = operator('Equal', /:=|==|=/);
 export const Plus = operator('Plus', /\+/);
 export const Minus = operator('Minus', /[-−–]/);
 export const Star = operator('Star', /[*×]/);

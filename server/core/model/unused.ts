@@ -14,8 +14,16 @@ function wholeLines(text: string, at: Source): Source {
   return { ...at, start: at.start - before.replace('\n', '').length, end: at.end + after.length };
 }
 
+function isUnread(statement: Statement): boolean {
+  if (statement.kind === 'rig' || statement.kind === 'part') return statement.body.some(isUnread);
+  return statement.kind === 'error';
+}
+
 /** Reports what the file itself declares and never uses; in a file without rigs, others may use what it offers. */
 export function reportUnused(ctx: Context, scope: Scope, statements: readonly Statement[]): void {
+  // Something misspelt, or a line that could not be read, may be the use that is missing.
+  if (statements.some(isUnread) || ctx.problems.some((p) => p.code === 'name/unknown' && p.at.uri === scope.uri))
+    return;
   const isLibrary = !statements.some((statement) => statement.kind === 'rig');
   const isWatched = (d: Declaration): boolean =>
     WATCHED.has(d.kind) && d.at.uri === scope.uri && d.name !== '' && !(isLibrary && d.container === -1);
