@@ -23,6 +23,8 @@ const BROWSER_FLAGS = [
 
 /** Settings of a quiet editor: no pages of its own, nothing that calls out. */
 const QUIET = {
+  // A suggestion that comes late would take an Enter that ends a line; words are picked from the list by hand.
+  'editor.acceptSuggestionOnEnter': 'off',
   'workbench.startupEditor': 'none',
   'workbench.welcomePage.walkthroughs.openOnInstall': false,
   'workbench.tips.enabled': false,
