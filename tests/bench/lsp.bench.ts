@@ -12,33 +12,8 @@ import { TextDocument } from 'vscode-languageserver-textdocument';
 import { bundleServer } from '../lsp/bundle';
 import type { Session } from '../lsp/session';
 import { spawnSession } from '../lsp/session';
+import { median, rigText, sheetText } from './texts';
 
-const SAMPLES = ['digester_bank', 'quay_lock', 'blast_air_scanned', 'brine_lift', 'grain_blower'].map((name) =>
-  readFileSync(join(__dirname, '../../samples', `${name}.rig`), 'utf8'),
-);
-
-/** The sound samples one after the other, each rig under a name of its own. */
-function rigText(lines: number): string {
-  let text = '';
-  let count = 0;
-  for (let i = 0; count < lines; i++) {
-    const sample = SAMPLES[i % SAMPLES.length]!.replace(/^rig (\S+)/m, `rig $1_${i}`);
-    text += `${sample}\n`;
-    count += sample.split('\n').length;
-  }
-  return text;
-}
-
-function sheetText(lines: number): string {
-  let text = '';
-  for (let i = 0; i * 7 < lines; i++) {
-    text += `.panel-${i} > .row:nth-child(${i % 7}) {\n  margin: ${i % 9}px auto 2rem;\n  color: rgba(10, 20, ${i % 255}, 0.5);\n`;
-    text += `  transition: opacity 250ms ease-in-out, width 1.5s;\n  width: calc(100% - ${i}px);\n}\n\n`;
-  }
-  return text;
-}
-
-const median = (values: readonly number[]): number => [...values].sort((a, b) => a - b)[values.length >> 1]!;
 const p95 = (values: readonly number[]): number => [...values].sort((a, b) => a - b)[Math.floor(values.length * 0.95)]!;
 const ms = (value: number): string => `${value.toFixed(1)} ms`;
 
