@@ -41,8 +41,8 @@ const BUNDLES = {
     // Draws PNG; a native module that is present where the project is installed and absent in the packaged extension.
     external: ['@resvg/resvg-js'],
   },
-  'preview.js': { entry: 'client/media/preview.ts', platform: 'browser', target: 'es2022', format: 'iife' },
-  'preview.css': { entry: 'client/media/preview.css', platform: 'browser', target: 'es2022' },
+  'preview.js': { entry: 'client/page/preview.ts', platform: 'browser', target: 'es2022', format: 'iife' },
+  'preview.css': { entry: 'client/page/preview.css', platform: 'browser', target: 'es2022' },
 };
 
 /** Options for one bundle. */

@@ -6,59 +6,32 @@ import { describe, expect, it } from 'vitest';
 const ROOT = resolve(__dirname, '..');
 
 /** Folder → what its files may import, longest prefix wins. A folder may always import itself. */
+const MODEL = ['server/core/model', 'server/core/units'];
+const ENGINES = ['server/core/run', 'server/core/proof', 'server/core/timing', 'server/core/flow', ...MODEL];
+const JUDGED = ['server/core/checks', 'server/core/metrics', ...ENGINES];
+const BUILT = ['server/core/choose', 'server/core/readings', 'server/core/diagram', 'server/core/report', ...JUDGED];
+
 const ALLOWED: Record<string, readonly string[]> = {
   'grammar/src': ['chevrotain'],
   'server/core/units': [],
   'server/core/model': ['server/core/units', 'grammar/src/ast', 'grammar/src/vocabulary', 'grammar/src/near-match'],
-  'server/core/timing': ['server/core/model', 'server/core/units', 'yalps'],
-  'server/core/flow': ['server/core/model', 'server/core/units'],
-  'server/core/run': ['server/core/timing', 'server/core/flow', 'server/core/model', 'server/core/units'],
-  'server/core/metrics': [
-    'server/core/run',
-    'server/core/timing',
-    'server/core/flow',
-    'server/core/model',
-    'server/core/units',
-  ],
-  'server/core/checks': [
-    'server/core/tune',
-    'server/core/metrics',
-    'server/core/run',
-    'server/core/timing',
-    'server/core/flow',
-    'server/core/model',
-    'server/core/units',
-  ],
-  'server/core/tune': [
-    'server/core/metrics',
-    'server/core/run',
-    'server/core/timing',
-    'server/core/flow',
-    'server/core/model',
-    'server/core/units',
-  ],
-  'server/core/diagram': [
-    'server/core/run',
-    'server/core/timing',
-    'server/core/flow',
-    'server/core/model',
-    'server/core/units',
-    '@dagrejs/dagre',
-  ],
-  'server/core/report': [
-    'server/core/diagram',
-    'server/core/metrics',
-    'server/core/run',
-    'server/core/timing',
-    'server/core/flow',
-    'server/core/model',
-    'server/core/units',
-  ],
-  'server/core/document': ['server/core', 'grammar/src'],
-  'server/core/features': ['server/core', 'grammar/src'],
+  'server/core/timing': MODEL,
+  'server/core/proof': ['server/core/timing', ...MODEL, 'yalps'],
+  'server/core/flow': MODEL,
+  'server/core/run': ENGINES,
+  'server/core/metrics': ENGINES,
+  'server/core/readings': ['server/core/checks', 'server/core/metrics', ...ENGINES],
+  'server/core/choose': ['server/core/metrics', ...ENGINES, 'yalps'],
+  'server/core/checks': ['server/core/choose', 'server/core/metrics', ...ENGINES],
+  'server/core/diagram': [...JUDGED, '@dagrejs/dagre'],
+  'server/core/report': ['server/core/diagram', 'server/core/readings', 'server/core/choose', ...JUDGED],
+  'server/core/document': [...BUILT, 'grammar/src'],
+  'server/core/features': ['server/core/document', ...BUILT, 'grammar/src'],
   'server/protocol': ['server/core'],
   'server/lsp': [
-    'server/core',
+    'server/core/document',
+    'server/core/features',
+    ...BUILT,
     'server/protocol',
     'grammar/src',
     'vscode-languageserver',
@@ -68,7 +41,9 @@ const ALLOWED: Record<string, readonly string[]> = {
     'package.json',
   ],
   'server/cli': [
-    'server/core',
+    'server/core/document',
+    'server/core/features',
+    ...BUILT,
     'server/lsp',
     'server/protocol',
     'grammar/src',
@@ -77,7 +52,7 @@ const ALLOWED: Record<string, readonly string[]> = {
     '@resvg/resvg-js',
     'package.json',
   ],
-  'server/program': ['server/cli', 'server/lsp', 'server/core'],
+  'server/program': ['server/cli', 'server/lsp', 'server/core/features', 'server/core/document'],
   'client/src': [
     'vscode',
     'vscode-languageclient',
@@ -87,7 +62,7 @@ const ALLOWED: Record<string, readonly string[]> = {
     'node:',
     'vscode-uri',
   ],
-  'client/media': ['server/protocol', 'server/core/diagram', 'client/media'],
+  'client/page': ['server/protocol', 'server/core/diagram', 'client/page'],
 };
 
 function sources(folder: string): string[] {

@@ -1,8 +1,8 @@
 /** Registers the messages that are ours: preview, requirements as tests, commands that any editor can call. */
 import type { CancellationToken, Connection, ResponseError } from 'vscode-languageserver';
-import type { Look } from '../core/diagram/palette';
-import { timingModels } from '../core/diagram/timing-model';
-import { renderTimingSvg } from '../core/diagram/timing-svg';
+import type { Look } from '../core/diagram/kit/palette';
+import { timingModels } from '../core/diagram/timing/model';
+import { renderTimingSvg } from '../core/diagram/timing/svg';
 import { testGroups } from '../core/features/test-items';
 import { isIncomplete } from '../core/features/lookup';
 import type { TimingJson } from '../core/report/timing-json';

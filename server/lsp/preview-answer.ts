@@ -1,7 +1,7 @@
 /** What the preview draws of a document, or why it cannot. */
 import type { PreviewModel } from '../core/diagram/preview-model';
 import { previewModel } from '../core/diagram/preview-model';
-import type { TimingModel } from '../core/diagram/timing-model';
+import type { TimingModel } from '../core/diagram/timing/model';
 import type { Problem } from '../core/model/problem';
 import { CAUTION } from '../core/report/caution';
 import type { Banner, PreviewAnswer } from '../protocol/preview';

@@ -4,7 +4,7 @@
  */
 import type { CancellationToken, Connection, ResponseError } from 'vscode-languageserver';
 import type { RigDocument } from '../core/document/document';
-import type { TimingModel } from '../core/diagram/timing-model';
+import type { TimingModel } from '../core/diagram/timing/model';
 import { isIncomplete } from '../core/features/lookup';
 import { counterExamples, proofProblems, proofSummary } from '../core/features/proof-results';
 import type { Problem } from '../core/model/problem';

@@ -15,7 +15,7 @@ const out = join(root, '.cache/bench/preview-parts.cjs');
 mkdirSync(dirname(out), { recursive: true });
 const parts = await build({
   stdin: {
-    contents: `export { startHarness, modelMessage } from './tests/media/harness';
+    contents: `export { startHarness, modelMessage } from './tests/page/harness';
       export { bare, ms } from './tests/diagram/rigs';
       export { previewModel } from './server/core/diagram/preview-model';`,
     resolveDir: root,
@@ -25,7 +25,7 @@ const parts = await build({
   platform: 'node',
   format: 'cjs',
   external: ['esbuild', 'playwright-core'],
-  define: { __dirname: JSON.stringify(join(root, 'tests/media')) },
+  define: { __dirname: JSON.stringify(join(root, 'tests/page')) },
   write: false,
   logLevel: 'error',
 });

@@ -10,8 +10,8 @@ import { join } from 'node:path';
 import { createDocument } from '../../server/core/document/document';
 import type { Rig } from '../../server/core/model/rig';
 import { proveRig } from '../../server/core/run/prove-rig';
-import { automataSystem } from '../../server/core/timing/proof/automaton';
-import { createExploration } from '../../server/core/timing/proof/explore';
+import { automataSystem } from '../support/automaton';
+import { createExploration } from '../../server/core/proof/explore';
 import { fischer } from '../support/fischer';
 
 interface Cost {

@@ -1,10 +1,10 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { levelLabels, type PlacedLabel } from '../../server/core/diagram/labels';
-import { timingModels } from '../../server/core/diagram/timing-model';
-import { paletteOf } from '../../server/core/diagram/palette';
-import { layoutTiming } from '../../server/core/diagram/timing-layout';
-import { placedLabels } from '../../server/core/diagram/timing-draw-ruler';
+import { levelLabels, type PlacedLabel } from '../../server/core/diagram/kit/labels';
+import { timingModels } from '../../server/core/diagram/timing/model';
+import { paletteOf } from '../../server/core/diagram/kit/palette';
+import { layoutTiming } from '../../server/core/diagram/timing/layout';
+import { placedLabels } from '../../server/core/diagram/timing/draw-ruler';
 import { biogas } from './rigs';
 
 const FRAME = { left: 0, right: 800, levels: 3, space: 6 };

@@ -5,7 +5,7 @@
  * just noticeable difference of about 2.3. Lines carry the state; fills are tints of them under dots or hatch and are not measured.
  */
 import { describe, expect, it } from 'vitest';
-import { paletteOf, type Palette } from '../../server/core/diagram/palette';
+import { paletteOf, type Palette } from '../../server/core/diagram/kit/palette';
 
 type Rgb = [number, number, number];
 const linear = (hex: string): Rgb =>

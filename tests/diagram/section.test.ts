@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest';
-import { layoutSection } from '../../server/core/diagram/section-layout';
-import { sectionModel } from '../../server/core/diagram/section-model';
-import { drawSection, valueOf } from '../../server/core/diagram/section-svg';
-import type { Shape } from '../../server/core/diagram/shape';
-import { timingModels } from '../../server/core/diagram/timing-model';
+import { layoutSection } from '../../server/core/diagram/section/layout';
+import { sectionModel } from '../../server/core/diagram/section/model';
+import { drawSection, valueOf } from '../../server/core/diagram/section/svg';
+import type { Shape } from '../../server/core/diagram/kit/shape';
+import { timingModels } from '../../server/core/diagram/timing/model';
 import { biogas, chamber, door, facts, ms, rig, stack } from './rigs';
 
 const model = sectionModel(biogas().rig);

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { fitText, textWidth } from '../../server/core/diagram/text-width';
-import { roundStep, ticks, tickText, timeText } from '../../server/core/diagram/time-text';
+import { fitText, textWidth } from '../../server/core/diagram/kit/text-width';
+import { roundStep, ticks, tickText, timeText } from '../../server/core/diagram/kit/time-text';
 
 describe('times in pictures', () => {
   it.each([

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { becauseText } from '../../server/core/diagram/timing-causes';
-import { tableText } from '../../server/core/diagram/table';
-import { timingModel, timingModels, type TimingModel } from '../../server/core/diagram/timing-model';
+import { becauseText } from '../../server/core/diagram/timing/causes';
+import { tableText } from '../../server/core/diagram/kit/table';
+import { timingModel, timingModels, type TimingModel } from '../../server/core/diagram/timing/model';
 import type { RigFacts } from '../../server/core/run/facts';
 import { analyseRig } from '../../server/core/run/analyse';
 import { rigFrom } from '../support/rig';

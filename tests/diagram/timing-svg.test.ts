@@ -1,8 +1,8 @@
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { timingModel, timingModels, type TimingModel } from '../../server/core/diagram/timing-model';
-import { drawTiming, renderTimingSvg } from '../../server/core/diagram/timing-svg';
-import type { Shape } from '../../server/core/diagram/shape';
+import { timingModel, timingModels, type TimingModel } from '../../server/core/diagram/timing/model';
+import { drawTiming, renderTimingSvg } from '../../server/core/diagram/timing/svg';
+import type { Shape } from '../../server/core/diagram/kit/shape';
 import { expectGolden } from '../support/golden';
 import { bare, biogas, facts, ms } from './rigs';
 

@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest';
-import { logicText, readNets } from '../../server/core/diagram/logic-text';
-import { timingModels } from '../../server/core/diagram/timing-model';
-import { wiringModel, type WiringModel } from '../../server/core/diagram/wiring-model';
-import { drawWiring, roundedPath } from '../../server/core/diagram/wiring-svg';
-import type { Shape } from '../../server/core/diagram/shape';
+import { logicText, readNets } from '../../server/core/diagram/kit/logic-text';
+import { timingModels } from '../../server/core/diagram/timing/model';
+import { wiringModel, type WiringModel } from '../../server/core/diagram/wiring/model';
+import { drawWiring, roundedPath } from '../../server/core/diagram/wiring/svg';
+import type { Shape } from '../../server/core/diagram/kit/shape';
 import type { Logic } from '../../server/core/model/rig';
 import { rigFrom } from '../support/rig';
 import { biogas, ms, rig } from './rigs';

@@ -10,7 +10,7 @@ export const CONTENT = [
   'client/icons/caisson.png',
   'client/icons/rig-dark.svg',
   'client/icons/rig-light.svg',
-  'client/media/markdown.css',
+  'client/page/markdown.css',
   'client/walkthrough/careful.md',
   'client/walkthrough/mend.md',
   'client/walkthrough/new.md',

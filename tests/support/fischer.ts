@@ -3,7 +3,7 @@
  * benchmark, e.g. J. Bengtsson and W. Yi, 2004): each process writes its number within `write`, waits `wait`, and enters if the
  * number is still its own.
  */
-import type { AutomataModel, Automaton } from '../../server/core/timing/proof/automaton';
+import type { AutomataModel, Automaton } from './automaton';
 
 export function fischer(processes: number, write: number, wait: number): AutomataModel {
   const automaton = (id: number): Automaton => ({

@@ -1,7 +1,7 @@
 /** Small random rigs with times of a few microseconds, and properties to ask of them. Deterministic in the stream of numbers. */
 import type { Condition, Rig, TimeValue } from '../../server/core/model/rig';
-import type { Property } from '../../server/core/timing/proof/monitor';
-import { builtinProperties } from '../../server/core/timing/proof/builtin';
+import type { Property } from '../../server/core/proof/monitor';
+import { builtinProperties } from '../../server/core/proof/builtin';
 import { initialInputs } from '../../server/core/timing/engine';
 import type { Random } from '../../server/core/timing/tolerance';
 import { and, CTU, F_TRIG, NOWHERE, not, or, R_TRIG, RS, sketch, SR, TOF, TON, TP, xor, type Term } from './network';

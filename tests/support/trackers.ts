@@ -1,6 +1,6 @@
 /** The properties of a proof as small trackers for the exhaustive exploration, in words of their own. */
 import type { Condition, Rig } from '../../server/core/model/rig';
-import type { Property } from '../../server/core/timing/proof/monitor';
+import type { Property } from '../../server/core/proof/monitor';
 import { atAnyMoment, explore, type Seen, type Tracker } from './exhaustive';
 
 type Of<K extends Property['kind']> = Extract<Property, { kind: K }>;

@@ -1,7 +1,7 @@
 /** One webview panel with the preview page in it: loaded once, then messages only; messages wait until the page listens. */
 import type { ViewColumn } from 'vscode';
 import { Uri, window, type Disposable, type WebviewPanel } from 'vscode';
-import { previewHtml } from '../../../server/protocol/preview-page';
+import { previewHtml } from './page-html';
 import type { HostMessage, PageMessage } from '../../../server/protocol/preview';
 
 export const PANEL_TYPE = 'caisson.preview';

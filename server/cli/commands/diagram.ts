@@ -1,6 +1,6 @@
 /** `caisson diagram`: the timing diagram as SVG or PNG. */
-import { timingModel } from '../../core/diagram/timing-model';
-import { renderTimingSvg } from '../../core/diagram/timing-svg';
+import { timingModel } from '../../core/diagram/timing/model';
+import { renderTimingSvg } from '../../core/diagram/timing/svg';
 import { openInputs } from '../inputs';
 import { UsageError } from '../io';
 import { selectRig, selectStroke } from '../select';

@@ -2,10 +2,10 @@
 import { resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import type { Source } from '../../core/model/problem';
-import { renderStoreSvg } from '../../core/diagram/store-picture';
+import { renderStoreSvg } from '../../core/diagram/store/picture';
 import { fitModel, fitTable } from '../../core/report/fit-table';
-import { fitRig, type FitReport, type FittedProperty } from '../../core/run/fit';
-import { readLog } from '../../core/run/log-csv';
+import { fitRig, type FitReport, type FittedProperty } from '../../core/readings/fit';
+import { readLog } from '../../core/readings/log-csv';
 import { openInputs, shown } from '../inputs';
 import { UsageError, type Io } from '../io';
 import { lineIndex } from '../lines';

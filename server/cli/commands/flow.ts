@@ -1,6 +1,6 @@
 /** `caisson flow`: mass per stroke, strokes and time to a target, where it stalls, energy, sizing. */
-import { storeModels } from '../../core/diagram/store-model';
-import { renderStoreSvg } from '../../core/diagram/store-picture';
+import { storeModels } from '../../core/diagram/store/model';
+import { renderStoreSvg } from '../../core/diagram/store/picture';
 import { flowJson } from '../../core/report/flow-json';
 import { flowTable } from '../../core/report/flow-table';
 import type { RigFacts } from '../../core/run/facts';

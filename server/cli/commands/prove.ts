@@ -1,6 +1,6 @@
 /** `caisson prove`: answers for every moment at which inputs may change and every time within tolerance. */
-import { renderTimingSvg } from '../../core/diagram/timing-svg';
-import { traceModel } from '../../core/diagram/timing-model';
+import { renderTimingSvg } from '../../core/diagram/timing/svg';
+import { traceModel } from '../../core/diagram/timing/model';
 import { proofJson, proofReport } from '../../core/report/proof-report';
 import { isIncomplete } from '../../core/features/lookup';
 import { CAUTION } from '../../core/report/caution';

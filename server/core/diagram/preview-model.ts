@@ -1,11 +1,11 @@
 /** Everything the preview draws for one rig, as plain data. */
 import type { Source } from '../model/problem';
 import type { RigFacts } from '../run/facts';
-import { sectionModel, type Contents, type SectionModel } from './section-model';
-import { storeModels, type StoreModel } from './store-model';
-import { strokeContents } from './stroke-contents';
-import { timingModels, type TimingModel } from './timing-model';
-import { wiringModel, type WiringModel } from './wiring-model';
+import { sectionModel, type Contents, type SectionModel } from './section/model';
+import { storeModels, type StoreModel } from './store/model';
+import { strokeContents } from './section/stroke-contents';
+import { timingModels, type TimingModel } from './timing/model';
+import { wiringModel, type WiringModel } from './wiring/model';
 
 export interface PreviewModel {
   /** The rig's name, unique in its file. */

@@ -2,8 +2,8 @@
  * Drawing of a fenced `rig` block of a Markdown text, as a pure function of its text: what the Markdown preview shows.
  */
 import { createDocument, type RigDocument } from '../document/document';
-import { timingModels } from '../diagram/timing-model';
-import { renderTimingSvg } from '../diagram/timing-svg';
+import { timingModels } from '../diagram/timing/model';
+import { renderTimingSvg } from '../diagram/timing/svg';
 
 /**
  * The timing diagram of each rig of a block as SVG, in colours that read on any ground; null where the block is a fragment

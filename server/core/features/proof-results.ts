@@ -1,6 +1,6 @@
 /** What a proof says, as problems at the places it is about, as pictures of its counter-examples, and as one sentence. */
-import type { TimingModel } from '../diagram/timing-model';
-import { traceModel } from '../diagram/timing-model';
+import type { TimingModel } from '../diagram/timing/model';
+import { traceModel } from '../diagram/timing/model';
 import type { Problem } from '../model/problem';
 import { operationLines } from '../report/proof-report';
 import type { RigProof } from '../run/prove-rig';

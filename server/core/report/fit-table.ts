@@ -1,6 +1,6 @@
 /** What a calibration found, as text that a person reads and as curves of readings against the fit. */
-import type { Series, StoreModel } from '../diagram/store-model';
-import type { FitReport, FittedProperty } from '../run/fit';
+import type { Series, StoreModel } from '../diagram/store/model';
+import type { FitReport, FittedProperty } from '../readings/fit';
 import { formatNumber, formatTime } from '../units/units';
 import { textTable } from './text-table';
 

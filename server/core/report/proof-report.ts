@@ -1,9 +1,9 @@
 /** Verdicts of a proof as text that a person reads, and as plain data. */
 import type { Rig } from '../model/rig';
 import type { RigProof } from '../run/prove-rig';
-import type { ProofResult } from '../timing/proof/prove';
-import type { Witness } from '../timing/proof/witness';
-import type { ProofNetwork } from '../timing/proof/network';
+import type { ProofResult } from '../proof/prove';
+import type { Witness } from '../proof/witness';
+import type { ProofNetwork } from '../proof/network';
 import { looseTimes } from '../timing/tolerance';
 import { formatTime } from '../units/units';
 

@@ -1,8 +1,8 @@
 /** The proof of one rig: built-in properties and the requirements about always and never, from its start contents. */
 import type { Rig } from '../model/rig';
 import { initialInputs } from '../timing/engine';
-import { builtinProperties, requirementProperty } from '../timing/proof/builtin';
-import { createProof, type Proof } from '../timing/proof/prove';
+import { builtinProperties, requirementProperty } from '../proof/builtin';
+import { createProof, type Proof } from '../proof/prove';
 
 export interface RigProof {
   readonly rig: Rig;

@@ -5,8 +5,8 @@ import type { Rig } from '../../model/rig';
 import type { RigFacts } from '../../run/facts';
 import type { StrokeFacts } from '../../timing/facts';
 import type { Check, CheckContext } from '../check';
-import type { Trial } from '../trial';
-import { inputsOfRig, restBefore, settledRig, turn } from '../trial';
+import type { Trial } from '../repair/trial';
+import { inputsOfRig, restBefore, settledRig, turn } from '../repair/trial';
 
 export const neverEnds: Check = {
   code: 'cycle/never-ends',

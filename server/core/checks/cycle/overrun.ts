@@ -5,13 +5,13 @@ import { listText } from '../../metrics/words';
 import { secondOpening } from '../../metrics/timing/repeat';
 import { timerPlaces } from '../../metrics/timing/places';
 import type { Problem } from '../../model/problem';
-import { timesOf } from '../../tune/part';
-import type { Goal } from '../../tune/search';
+import { timesOf } from '../../choose/part';
+import type { Goal } from '../../choose/search';
 import { formatTime } from '../../units/units';
-import { CLEARANCE } from '../clearance';
+import { CLEARANCE } from '../repair/clearance';
 import type { Check, CheckContext } from '../check';
 import { isOverlapWanted } from '../intent';
-import { presetFixes } from '../preset-fix';
+import { presetFixes } from '../repair/preset-fix';
 
 export const overrun: Check = {
   code: 'cycle/overrun',

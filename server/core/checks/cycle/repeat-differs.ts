@@ -7,12 +7,12 @@ import { elementOf } from '../../metrics/timing/places';
 import { marginNeeded } from '../../metrics/tolerance';
 import type { Fix, Problem } from '../../model/problem';
 import type { Element, Sequence } from '../../model/rig';
-import type { Goal } from '../../tune/search';
+import type { Goal } from '../../choose/search';
 import { formatTime, timeLiteral } from '../../units/units';
 import type { Check, CheckContext } from '../check';
-import { requireFix } from '../edits';
+import { requireFix } from '../repair/edits';
 import { isRequired } from '../intent';
-import { presetFixes } from '../preset-fix';
+import { presetFixes } from '../repair/preset-fix';
 import { presetLiteral } from '../timer/timers';
 
 export const repeatDiffers: Check = {

@@ -3,10 +3,10 @@ import type { Fix, Problem } from '../../model/problem';
 import type { RigFacts } from '../../run/facts';
 import type { StrokeFacts } from '../../timing/facts';
 import type { Check, CheckContext } from '../check';
-import { expressionOf, requireFix, setProperty } from '../edits';
+import { expressionOf, requireFix, setProperty } from '../repair/edits';
 import { isStated } from '../intent';
 import { driveOf } from '../network';
-import { inputsOfRig, openDoors, restBefore, settledRig, turn } from '../trial';
+import { inputsOfRig, openDoors, restBefore, settledRig, turn } from '../repair/trial';
 
 export const leftOpen: Check = {
   code: 'door/left-open',

@@ -6,7 +6,7 @@ import type { RelatedPlace } from '../../model/problem';
 import type { Rig } from '../../model/rig';
 import type { Interval } from '../../timing/facts';
 import { intersectAll } from '../../timing/windows';
-import { inOrder } from '../../tune/part';
+import { inOrder } from '../../choose/part';
 import { formatTime } from '../../units/units';
 
 export interface Meeting {

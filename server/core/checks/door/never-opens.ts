@@ -4,7 +4,7 @@ import type { Problem } from '../../model/problem';
 import type { RigFacts } from '../../run/facts';
 import type { Check, CheckContext } from '../check';
 import { decidingNets, driveOf, isSequenced } from '../network';
-import { inputsOfRig, settledRig, turn } from '../trial';
+import { inputsOfRig, settledRig, turn } from '../repair/trial';
 
 export const neverOpens: Check = {
   code: 'door/never-opens',

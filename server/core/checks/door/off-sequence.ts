@@ -8,10 +8,10 @@ import type { Fix, Problem } from '../../model/problem';
 import type { Sequence, TimeValue } from '../../model/rig';
 import type { RigFacts } from '../../run/facts';
 import type { Interval } from '../../timing/facts';
-import { timesOf } from '../../tune/part';
-import type { Goal } from '../../tune/search';
+import { timesOf } from '../../choose/part';
+import type { Goal } from '../../choose/search';
 import type { Check, CheckContext } from '../check';
-import { presetFixes } from '../preset-fix';
+import { presetFixes } from '../repair/preset-fix';
 
 export const offSequence: Check = {
   code: 'door/off-sequence',

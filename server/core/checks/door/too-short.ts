@@ -4,13 +4,13 @@ import { openings, strokeCourses } from '../../metrics/course';
 import { doorPlaces } from '../../metrics/timing/places';
 import type { Course } from '../../metrics/course';
 import type { Problem } from '../../model/problem';
-import { timesOf } from '../../tune/part';
-import type { Goal } from '../../tune/search';
+import { timesOf } from '../../choose/part';
+import type { Goal } from '../../choose/search';
 import { formatTime } from '../../units/units';
-import { CLEARANCE } from '../clearance';
+import { CLEARANCE } from '../repair/clearance';
 import type { Check, CheckContext } from '../check';
 import { driveOf } from '../network';
-import { presetFixes } from '../preset-fix';
+import { presetFixes } from '../repair/preset-fix';
 
 export const tooShort: Check = {
   code: 'door/too-short',

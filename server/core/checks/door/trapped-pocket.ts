@@ -8,12 +8,12 @@ import type { Fix, Problem } from '../../model/problem';
 import type { Rig } from '../../model/rig';
 import type { Interval } from '../../timing/facts';
 import { complement, intersectAll } from '../../timing/windows';
-import { timesOf } from '../../tune/part';
+import { timesOf } from '../../choose/part';
 import { formatTime } from '../../units/units';
-import { CLEARANCE } from '../clearance';
+import { CLEARANCE } from '../repair/clearance';
 import type { Check, CheckContext } from '../check';
-import type { Candidate } from '../preset-fix';
-import { presetFixes } from '../preset-fix';
+import type { Candidate } from '../repair/preset-fix';
+import { presetFixes } from '../repair/preset-fix';
 import type { Stage } from '../../model/stages';
 import { hasPocket, pocketOutlets, stagesOf } from '../../model/stages';
 

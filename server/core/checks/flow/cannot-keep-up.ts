@@ -6,11 +6,11 @@ import { fullMass } from '../../flow/vessel';
 import type { Fix, Problem } from '../../model/problem';
 import type { Rig } from '../../model/rig';
 import { quickRun } from '../../run/scenario-run';
-import { timesOf } from '../../tune/part';
-import type { Goal } from '../../tune/search';
+import { timesOf } from '../../choose/part';
+import type { Goal } from '../../choose/search';
 import { formatSi, formatTime } from '../../units/units';
 import type { Check, CheckContext } from '../check';
-import { presetFixes } from '../preset-fix';
+import { presetFixes } from '../repair/preset-fix';
 
 export const cannotKeepUp: Check = {
   code: 'flow/cannot-keep-up',

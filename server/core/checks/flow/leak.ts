@@ -1,7 +1,7 @@
 /** `flow/leak`: a gas behind walls that only hold a liquid. */
 import type { Fix, Problem, Source } from '../../model/problem';
 import type { Check, CheckContext } from '../check';
-import { setProperty } from '../edits';
+import { setProperty } from '../repair/edits';
 
 export const leak: Check = {
   code: 'flow/leak',

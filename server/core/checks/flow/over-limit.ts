@@ -4,7 +4,7 @@ import type { Fix, Problem } from '../../model/problem';
 import type { Chamber, Rig, Signal } from '../../model/rig';
 import { formatSi, formatTime } from '../../units/units';
 import type { Check, CheckContext } from '../check';
-import { expressionOf, insertStatement } from '../edits';
+import { expressionOf, insertStatement } from '../repair/edits';
 
 export const overLimit: Check = {
   code: 'flow/over-limit',

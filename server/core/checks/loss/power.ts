@@ -3,7 +3,7 @@ import { listText } from '../../metrics/words';
 import type { Problem } from '../../model/problem';
 import { formatTime } from '../../units/units';
 import type { Check, CheckContext } from '../check';
-import { setProperty } from '../edits';
+import { setProperty } from '../repair/edits';
 import { endsOf, isMeant } from '../door/straight-through';
 import { momentText } from './switch';
 import type { Stage } from '../../model/stages';

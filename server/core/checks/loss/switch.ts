@@ -5,11 +5,11 @@ import type { Behaviour } from '../../timing/facts';
 import { formatTime } from '../../units/units';
 import type { Check, CheckContext } from '../check';
 import { endsOf, isMeant } from '../door/straight-through';
-import { expressionOf } from '../edits';
+import { expressionOf } from '../repair/edits';
 import { driveOf } from '../network';
 import { stagesOf } from '../../model/stages';
 import { pathsOpen } from '../straight';
-import { openDoors, restBefore, settledRig, turn } from '../trial';
+import { openDoors, restBefore, settledRig, turn } from '../repair/trial';
 
 export const switchLoss: Check = {
   code: 'loss/switch',

@@ -3,9 +3,9 @@ import { requirementProblem } from '../../metrics/arguments';
 import { evaluateRequirement } from '../../metrics/evaluate';
 import type { Fix, Problem } from '../../model/problem';
 import type { Requirement } from '../../model/rig';
-import { meetingChanges } from '../../tune/meet';
+import { meetingChanges } from '../../choose/meet';
 import type { Check, CheckContext } from '../check';
-import { changeFixes, mayNotTry } from '../preset-fix';
+import { changeFixes, mayNotTry } from '../repair/preset-fix';
 
 export const failed: Check = {
   code: 'require/failed',

@@ -5,8 +5,8 @@ import type { StrokeFacts } from '../../timing/facts';
 import type { RigFacts } from '../../run/facts';
 import type { Check } from '../check';
 import { inputsOf, sourcesOf } from '../network';
-import type { Trial } from '../trial';
-import { inputsOfRig, restBefore, turn } from '../trial';
+import type { Trial } from '../repair/trial';
+import { inputsOfRig, restBefore, turn } from '../repair/trial';
 
 export const neverEnds: Check = {
   code: 'timer/never-ends',

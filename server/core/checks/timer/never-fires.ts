@@ -1,14 +1,14 @@
 /** `timer/never-fires`: an on-delay whose input never stays on long enough. */
 import { marginNeeded } from '../../metrics/tolerance';
 import type { Fix, Problem } from '../../model/problem';
-import { literalsInChain } from '../../tune/literals';
+import { literalsInChain } from '../../choose/literals';
 import { formatTime } from '../../units/units';
 import type { Check, CheckContext } from '../check';
-import { requireFix } from '../edits';
+import { requireFix } from '../repair/edits';
 import { isStated } from '../intent';
-import type { Candidate } from '../preset-fix';
-import { presetFixes } from '../preset-fix';
-import type { Goal } from '../../tune/search';
+import type { Candidate } from '../repair/preset-fix';
+import { presetFixes } from '../repair/preset-fix';
+import type { Goal } from '../../choose/search';
 import { feedingChain } from './feeding';
 import type { TimerInStroke } from './timers';
 import { presetLiteral, signalOf, timersInStrokes } from './timers';

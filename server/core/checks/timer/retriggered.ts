@@ -3,10 +3,10 @@ import { sinceTrigger } from '../../metrics/words';
 import { marginNeeded } from '../../metrics/tolerance';
 import type { Interval } from '../../timing/facts';
 import type { Problem } from '../../model/problem';
-import type { Goal } from '../../tune/search';
+import type { Goal } from '../../choose/search';
 import { formatTime } from '../../units/units';
 import type { Check, CheckContext } from '../check';
-import { presetFixes } from '../preset-fix';
+import { presetFixes } from '../repair/preset-fix';
 import type { TimerInStroke } from './timers';
 import { inputPulses, presetLiteral, timersInStrokes } from './timers';
 

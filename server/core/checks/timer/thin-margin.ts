@@ -1,12 +1,12 @@
 /** `timer/thin-margin`: an on-delay that runs out only just. */
 import { marginNeeded, THIN } from '../../metrics/tolerance';
 import type { Fix, Problem } from '../../model/problem';
-import type { Goal } from '../../tune/search';
+import type { Goal } from '../../choose/search';
 import { formatTime, timeLiteral } from '../../units/units';
 import type { Check, CheckContext } from '../check';
-import { requireFix } from '../edits';
+import { requireFix } from '../repair/edits';
 import { isStated } from '../intent';
-import { presetFixes } from '../preset-fix';
+import { presetFixes } from '../repair/preset-fix';
 import { feedingChain } from './feeding';
 import type { TimerInStroke } from './timers';
 import { presetLiteral, signalOf, timersInStrokes } from './timers';

@@ -6,7 +6,7 @@ import { pulsesOf } from '../../metrics/course';
 import { evaluateLogic } from '../../timing/program';
 import type { Interval } from '../../timing/facts';
 import type { Trace } from '../../timing/trace';
-import type { TimeLiteral } from '../../tune/literals';
+import type { TimeLiteral } from '../../choose/literals';
 
 /** One timer in one stroke. */
 export interface TimerInStroke {

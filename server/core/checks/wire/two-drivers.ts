@@ -1,9 +1,9 @@
 /** `wire/two-drivers`: two things drive one door, feed or draw. */
 import type { Fix, Problem, Source } from '../../model/problem';
 import type { Rig } from '../../model/rig';
-import { sameSource } from '../../tune/literals';
+import { sameSource } from '../../choose/literals';
 import type { Check, CheckContext } from '../check';
-import { deleteStatement, expressionOf } from '../edits';
+import { deleteStatement, expressionOf } from '../repair/edits';
 
 export const twoDrivers: Check = {
   code: 'wire/two-drivers',

@@ -2,7 +2,7 @@
 import type { Problem } from '../../model/problem';
 import type { Door, Rig } from '../../model/rig';
 import type { Check, CheckContext } from '../check';
-import { insertStatement } from '../edits';
+import { insertStatement } from '../repair/edits';
 import { driveOf, inputsOf, isSequenced } from '../network';
 
 export const undrivenDoor: Check = {

@@ -1,0 +1,67 @@
+/** The pictures behind the tabs: which figure, tables and sources each one has. */
+import type { Look } from '../../server/core/diagram/kit/palette';
+import type { SectionModel } from '../../server/core/diagram/section/model';
+import { drawSection } from '../../server/core/diagram/section/svg';
+import type { Figure } from '../../server/core/diagram/kit/shape';
+import type { Table } from '../../server/core/diagram/kit/table';
+import type { WiringModel } from '../../server/core/diagram/wiring/model';
+import { drawWiring } from '../../server/core/diagram/wiring/svg';
+import type { App } from './app';
+import type { StageContent } from './stage';
+import { storeFigure, storeOf } from './store/panel';
+
+const NONE: readonly Table[] = [];
+
+const sectionOf = (app: App): SectionModel | null => app.rig()?.section ?? null;
+const wiringOf = (app: App): WiringModel | null => app.rig()?.wiring ?? null;
+
+/** Without a time cursor the rig is shown at rest, just before the trigger. */
+const timeOf = (app: App): number => app.session.view.time ?? -1;
+
+function sectionFigure(app: App, look: Look, purpose: 'file' | 'page'): Figure | null {
+  const [model, timing] = [sectionOf(app), app.timing()];
+  if (!model || !timing) return null;
+  return drawSection(model, {
+    look,
+    timing,
+    time: timeOf(app),
+    purpose,
+    contents: app.rig()?.contents[app.triggerIndex()],
+  });
+}
+
+function wiringFigure(app: App, look: Look, purpose: 'file' | 'page'): Figure | null {
+  const [model, timing] = [wiringOf(app), app.timing()];
+  return model && timing ? drawWiring(model, { look, timing, time: timeOf(app), purpose }) : null;
+}
+
+/** The figure of the shown tab in some look, for exports; null for the timing diagram, which is no single figure. */
+export function figureOf(app: App, look: Look): Figure | null {
+  if (app.tab() === 'section') return sectionFigure(app, look, 'file');
+  if (app.tab() === 'store') return storeFigure(app, look);
+  return app.tab() === 'wiring' ? wiringFigure(app, look, 'file') : null;
+}
+
+/** The tables of the shown tab. */
+export function tablesOf(app: App): readonly Table[] {
+  const model = { timing: app.timing(), section: sectionOf(app), wiring: wiringOf(app), store: storeOf(app) }[
+    app.tab()
+  ];
+  return model?.tables ?? NONE;
+}
+
+const nameOf = (app: App): string => app.rig()?.title ?? '';
+
+export const SECTION: StageContent = {
+  tab: 'section',
+  label: (app) => `Section of ${nameOf(app)}, drawn to scale`,
+  figure: (app) => sectionFigure(app, app.look(), 'page'),
+  source: (app, id) => sectionOf(app)?.members.find((m) => m.id === id)?.source ?? null,
+};
+
+export const WIRING: StageContent = {
+  tab: 'wiring',
+  label: (app) => `Wiring of ${nameOf(app)}, from inputs to doors`,
+  figure: (app) => wiringFigure(app, app.look(), 'page'),
+  source: (app, id) => wiringOf(app)?.nodes.find((n) => n.id === id)?.source ?? null,
+};

@@ -1,0 +1,115 @@
+/** The preview page: puts the parts together and listens to the host. */
+import type { HostMessage, PageCommand, PanelTab } from '../../server/protocol/preview';
+import { createApp, type App, type EditorApi } from './app';
+import { createBar } from './bar';
+import { h } from './dom';
+import { runExport } from './export';
+import { watchTheme } from './looks';
+import { createNotices } from './messages';
+import { figureOf, SECTION, tablesOf, WIRING } from './panels';
+import { createStage } from './stage';
+import { createTables } from './tables';
+import { laneAt } from './follow';
+import { createStorePanel } from './store/panel';
+import { createTimingPanel, type Panel } from './timing/panel';
+import { createTransport } from './transport';
+
+declare function acquireVsCodeApi(): EditorApi;
+
+type CursorMessage = Extract<HostMessage, { type: 'cursor' }>;
+
+function build(root: HTMLElement): void {
+  const hooks = { draw, say, command, cursor };
+  const app = createApp(acquireVsCodeApi(), hooks);
+  const timing = createTimingPanel(app);
+  const panels: Partial<Record<PanelTab, Panel>> = {
+    timing,
+    section: createStage(app, SECTION),
+    store: createStorePanel(app),
+    wiring: createStage(app, WIRING),
+  };
+  const active = () => panels[app.tab()] ?? timing;
+  const tables = createTables(app, tablesOf);
+  const transport = createTransport(app, (direction) => timing.step(direction));
+  const notices = createNotices(app);
+  const empty = h('p', { class: 'empty' });
+  const bar = createBar(app, {
+    fit: () => active().fit(),
+    actualSize: () => active().actualSize(),
+    zoom: (factor) => active().zoom(factor),
+    run: (action) => {
+      if (action === 'copyTable') app.post({ type: 'copy', what: 'table', text: tables.text() });
+      else void runExport(app, action, figureOf);
+    },
+  });
+  const places = Object.entries(panels).map(([tab, panel]) =>
+    h('div', { class: 'panel', role: 'tabpanel', id: `panel-${tab}`, 'aria-labelledby': `tab-${tab}` }, panel.element),
+  );
+  const main = h('main', {}, empty, ...places);
+  root.replaceChildren(bar.element, notices.element, main, transport.element, tables.element);
+
+  let asked = false;
+
+  function draw(): void {
+    const { model, stale } = app.session;
+    document.body.dataset.look = app.look();
+    root.classList.toggle('stale', stale !== null);
+    for (const place of places) place.hidden = place.id !== `panel-${app.tab()}` || !app.timing();
+    empty.hidden = app.timing() !== null;
+    empty.textContent = emptyText(app);
+    askForCurves();
+    bar.draw();
+    notices.draw();
+    if (model) active().draw();
+    transport.draw();
+    tables.draw();
+  }
+
+  /** Curves are worked out only while they are shown. */
+  function askForCurves(): void {
+    const stores = app.tab() === 'store';
+    if (stores === asked || !app.session.model) return;
+    asked = stores;
+    app.post({ type: 'want', stores });
+  }
+
+  function say(text: string): void {
+    transport.say(text);
+  }
+
+  function command(name: PageCommand): void {
+    if (name === 'fit') active().fit();
+    else if (name === 'actualSize') active().actualSize();
+    else if (name === 'zoomIn') active().zoom(1.25);
+    else if (name === 'zoomOut') active().zoom(0.8);
+    else if (name === 'toggleTable') app.view({ table: !app.session.view.table });
+    else if (name === 'togglePlay') transport.toggle();
+    else void runExport(app, name, figureOf);
+  }
+
+  /** Text cursor → rig and lane, as far as the setting allows. */
+  function cursor(message: CursorMessage): void {
+    const { follow } = app.session.settings;
+    if (message.by !== 'command' && (follow === 'off' || (follow === 'click' && message.by !== 'mouse'))) return;
+    const found = laneAt(app.session.model?.rigs ?? [], message.start, message.uri, app.triggerIndex());
+    if (!found) return;
+    if (found.rig !== app.rig()?.id) app.view({ rig: found.rig, trigger: 0, from: undefined, to: undefined });
+    if (found.lane) timing.showLane(found.lane);
+    else if (app.session.view.lane !== undefined) app.view({ lane: undefined });
+  }
+
+  window.addEventListener('message', (event: MessageEvent<HostMessage>) => app.receive(event.data));
+  window.addEventListener('error', (event) => app.post({ type: 'fault', message: String(event.message) }));
+  window.addEventListener('unhandledrejection', (event) => app.post({ type: 'fault', message: String(event.reason) }));
+  watchTheme(document.body, draw);
+  draw();
+  app.start();
+}
+
+function emptyText(app: App): string {
+  if (!app.session.model) return 'Waiting for the rig…';
+  return app.session.model.rigs.length === 0 ? 'This file has no rig to draw yet.' : 'Nothing to draw yet.';
+}
+
+const root = document.getElementById('caisson-preview');
+if (root) build(root);

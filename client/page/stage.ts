@@ -1,0 +1,145 @@
+/** A panel that shows one figure, zoomed and panned as a whole: the section and the wiring. */
+import type { Figure, Shape } from '../../server/core/diagram/kit/shape';
+import { shape } from '../../server/core/diagram/kit/shape';
+import type { Source } from '../../server/protocol/preview';
+import type { App } from './app';
+import { h, hit } from './dom';
+import { patch } from './patch';
+import type { Panel } from './timing/panel';
+
+export interface StageContent {
+  readonly tab: 'section' | 'wiring';
+  /** For screen readers: what this is, in a sentence. */
+  readonly label: (app: App) => string;
+  /** The figure now; null where there is nothing to show. */
+  readonly figure: (app: App) => Figure | null;
+  /** Where the thing with this id comes from. */
+  readonly source: (app: App, id: string) => Source | null;
+}
+
+interface Place {
+  readonly zoom: number;
+  readonly x: number;
+  readonly y: number;
+}
+
+const [SMALLEST, LARGEST] = [0.1, 12];
+const KEY_PAN = 60;
+
+export function createStage(app: App, content: StageContent): Panel {
+  const svg = document.createElementNS('http://www.w3.org/2000/svg', 'svg');
+  const element = h('div', { class: `stage stage-${content.tab}`, tabindex: 0, role: 'group' });
+  element.append(svg);
+  let natural = { width: 1, height: 1 };
+  let drag: { x: number; y: number; moved: boolean } | null = null;
+
+  /** Whole figure in the middle; never larger than one and a half times its natural size. */
+  function fitted(): Place {
+    const [width, height] = [element.clientWidth, element.clientHeight];
+    const zoom = Math.max(SMALLEST, Math.min(1.5, width / natural.width, height / natural.height));
+    return { zoom, x: (width - natural.width * zoom) / 2, y: (height - natural.height * zoom) / 2 };
+  }
+  const place = (): Place => app.session.view[content.tab] ?? fitted();
+  const put = (next: Place | undefined) => app.view({ [content.tab]: next });
+
+  function zoomAt(factor: number, x: number, y: number): void {
+    const now = place();
+    const zoom = Math.max(SMALLEST, Math.min(LARGEST, now.zoom * factor));
+    const ratio = zoom / now.zoom;
+    put({ zoom, x: x - (x - now.x) * ratio, y: y - (y - now.y) * ratio });
+  }
+  const zoom = (factor: number) => zoomAt(factor, element.clientWidth / 2, element.clientHeight / 2);
+  const pan = (dx: number, dy: number) => put({ ...place(), x: place().x + dx, y: place().y + dy });
+  const fit = () => put(undefined);
+  const actualSize = () => zoom(1 / place().zoom);
+
+  function draw(): void {
+    if (element.clientWidth === 0) return;
+    const figure = content.figure(app);
+    element.setAttribute('aria-label', `${content.label(app)}. Enter goes into the picture, Escape out of it.`);
+    if (!figure) return patch(svg, []);
+    natural = figure;
+    const { zoom, x, y } = place();
+    svg.setAttribute('width', String(element.clientWidth));
+    svg.setAttribute('height', String(element.clientHeight));
+    const inner: Shape = shape(
+      'g',
+      'place',
+      { transform: `translate(${x.toFixed(2)} ${y.toFixed(2)}) scale(${zoom.toFixed(4)})` },
+      figure.shapes,
+    );
+    patch(svg, [inner]);
+  }
+
+  element.addEventListener('pointerdown', (event) => {
+    if (event.button === 0) drag = { x: event.clientX, y: event.clientY, moved: false };
+  });
+  element.addEventListener('pointermove', (event) => {
+    if (!drag || event.buttons === 0) return;
+    const [dx, dy] = [event.clientX - drag.x, event.clientY - drag.y];
+    if (!drag.moved && Math.hypot(dx, dy) < 4) return;
+    if (!drag.moved) element.setPointerCapture(event.pointerId);
+    drag = { x: event.clientX, y: event.clientY, moved: true };
+    pan(dx, dy);
+  });
+  element.addEventListener('click', (event) => {
+    const moved = drag?.moved;
+    drag = null;
+    if (!moved) reveal(event);
+  });
+  element.addEventListener('dblclick', (event) => {
+    if (!hit(event, 'data-id')) fit();
+  });
+  element.addEventListener(
+    'wheel',
+    (event) => {
+      event.preventDefault();
+      const bounds = element.getBoundingClientRect();
+      zoomAt(Math.exp(-event.deltaY / 400), event.clientX - bounds.left, event.clientY - bounds.top);
+    },
+    { passive: false },
+  );
+
+  function reveal(event: Event): void {
+    const id = hit(event, 'data-id')?.value;
+    if (id !== undefined) app.reveal(content.source(app, id), true);
+  }
+
+  /** Things that can be gone to, in order of drawing. */
+  const things = () => [...svg.querySelectorAll<SVGElement>('[data-id][role="button"]')];
+
+  /** From one thing to the next (1) or the one before (-1); from outside to the first or the last. */
+  function goTo(direction: 1 | -1): void {
+    const all = things();
+    const here = all.findIndex((t) => t === document.activeElement);
+    const next = here < 0 ? (direction === 1 ? 0 : all.length - 1) : here + direction;
+    all[next]?.focus();
+  }
+
+  /** Arrows go from thing to thing once one of them has the focus; before that they move the picture. */
+  const arrow = (direction: 1 | -1, dx: number, dy: number) => () =>
+    document.activeElement === element ? pan(dx, dy) : goTo(direction);
+
+  const KEYS: Record<string, () => void> = {
+    '+': () => zoom(1.25),
+    '=': () => zoom(1.25),
+    '-': () => zoom(0.8),
+    f: fit,
+    '1': actualSize,
+    ArrowUp: arrow(-1, 0, KEY_PAN),
+    ArrowDown: arrow(1, 0, -KEY_PAN),
+    ArrowLeft: arrow(-1, KEY_PAN, 0),
+    ArrowRight: arrow(1, -KEY_PAN, 0),
+    Escape: () => element.focus(),
+  };
+  element.addEventListener('keydown', (event) => {
+    if (event.ctrlKey || event.metaKey || event.altKey) return;
+    if (event.key === 'Enter') return event.target === element ? goTo(1) : reveal(event);
+    const act = KEYS[event.key];
+    if (!act) return;
+    event.preventDefault();
+    act();
+  });
+  new ResizeObserver(draw).observe(element);
+  return { element, draw, fit, actualSize, zoom };
+}

@@ -1,0 +1,87 @@
+/** Repairs that turn one time of the text: tried on the rig first, offered only where they reach their goal. */
+import { listText } from '../../metrics/words';
+import type { Fix } from '../../model/problem';
+import { timeEdits } from '../../choose/edit';
+import { opensAsBefore } from '../../choose/part';
+import type { TimeLiteral } from '../../choose/literals';
+import { sameSource } from '../../choose/literals';
+import type { Change, Goal } from '../../choose/search';
+import { tryChange } from '../../choose/search';
+import { formatTime } from '../../units/units';
+import type { CheckContext } from '../check';
+import { pathsOpen } from '../straight';
+
+/** A time and the value that arithmetic says it needs. */
+export interface Candidate {
+  readonly literal: TimeLiteral;
+  readonly value: number;
+}
+
+/** The most candidates that are tried for one problem, and the most fixes that are offered. */
+const MOST = { tried: 6, offered: 2 } as const;
+/** A time is not stretched beyond this share of itself, nor shrunk below its inverse: that would be another rig. */
+const FURTHEST = 3;
+
+/**
+ * Fixes for those candidates that reach the goal, keep every door opening fully that does so now, and open no path straight
+ * through. Those that bring no other finding come first; where all do, the first says which. `purpose` ends the title: "so that
+ * upper and lower are apart".
+ */
+export function presetFixes(
+  context: CheckContext,
+  candidates: readonly Candidate[],
+  goal: Goal,
+  purpose: string,
+): Fix[] {
+  if (!context.recheck || mayNotTry(context, candidates.length)) return [];
+  const stillOpens = opensAsBefore(context.facts);
+  const paths = pathsOpen(context.facts).length;
+  const safe: Goal = (facts) => goal(facts) && stillOpens(facts) && pathsOpen(facts).length <= paths;
+  const changes = sensible(candidates).flatMap((c) => tryChange(context.rig, c.literal, c.value, safe) ?? []);
+  return changeFixes(context, changes, purpose);
+}
+
+/** Takes so many tries off what is left; true where they are used up. */
+export function mayNotTry({ tries }: CheckContext, count: number): boolean {
+  if (!tries) return false;
+  if (tries.left <= 0) return true;
+  tries.left -= Math.min(count, MOST.tried);
+  return false;
+}
+
+/** Fixes for changes that were tried: the clean ones, or else the first with its price. */
+export function changeFixes(context: CheckContext, changes: readonly Change[], purpose: string): Fix[] {
+  const before = context.recheck?.(context.facts) ?? [];
+  const rated = changes.map((change) => ({ change, price: added(before, context.recheck?.(change.facts) ?? []) }));
+  const clean = rated.filter((r) => r.price.length === 0).slice(0, MOST.offered);
+  return (clean.length > 0 ? clean : rated.slice(0, 1)).flatMap(({ change, price }) =>
+    changeFix(context, change, purpose, price),
+  );
+}
+
+/** Different places only, none stretched too far, the smallest changes first. */
+function sensible(candidates: readonly Candidate[]): Candidate[] {
+  const share = ({ literal, value }: Candidate): number =>
+    value > literal.value ? value / literal.value : literal.value / value;
+  return candidates
+    .filter((c, i) => candidates.findIndex((d) => sameSource(c.literal.at, d.literal.at) && c.value === d.value) === i)
+    .filter((c) => c.value > 0 && share(c) <= FURTHEST)
+    .sort((a, b) => share(a) - share(b))
+    .slice(0, MOST.tried);
+}
+
+/** Codes that stand more often in `after` than in `before`, each once. */
+function added(before: readonly string[], after: readonly string[]): string[] {
+  const count = (list: readonly string[], code: string): number => list.filter((c) => c === code).length;
+  return [...new Set(after)].filter((code) => count(after, code) > count(before, code));
+}
+
+function changeFix(context: CheckContext, change: Change, purpose: string, price: readonly string[]): Fix[] {
+  const { literal, value } = change;
+  const edits = timeEdits(context.resolution, context.text, literal, value);
+  if (!edits) return [];
+  const verb = value < literal.value ? 'Shorten' : 'Lengthen';
+  const brings = price.length === 0 ? '' : ` (brings ${listText(price)})`;
+  const title = `${verb} ${literal.name} from ${formatTime(literal.value)} to ${formatTime(value)}, ${purpose}${brings}`;
+  return [{ title, edits }];
+}

@@ -1,0 +1,83 @@
+/** Small experiments on a rig: change inputs one after another, each time waiting until all is settled, and look at what stands. */
+import type { Rig } from '../../model/rig';
+import type { Engine, Snapshot } from '../../timing/engine';
+import { createEngine } from '../../timing/engine';
+import type { RigFacts } from '../../run/facts';
+import type { StrokeFacts, TimingFacts } from '../../timing/facts';
+import { closePattern, doorsAreQuiet } from '../../timing/pattern';
+
+/** Edges in one experiment; more means that it does not settle, which counts as moving on. */
+const BUDGET = 5_000;
+
+/** Something that can be switched from outside. */
+export interface Input {
+  readonly net: number;
+  readonly name: string;
+  readonly kind: 'switch' | 'sensor';
+}
+
+export function inputsOfRig(rig: Rig): Input[] {
+  const of =
+    (kind: Input['kind']) =>
+    (item: { readonly net: number; readonly name: string }): Input => ({ net: item.net, name: item.name, kind });
+  return [...rig.switches.map(of('switch')), ...rig.sensors.map(of('sensor'))];
+}
+
+/** One rig under experiment. */
+export interface Trial {
+  readonly engine: Engine;
+  /** Whether it fell quiet after the last change (false: it goes on moving, or stopped). */
+  readonly quiet: boolean;
+}
+
+interface Rest {
+  readonly engine: Engine;
+  readonly state: Snapshot;
+  readonly quiet: boolean;
+}
+
+const RESTS = new WeakMap<TimingFacts, Map<string, Rest>>();
+
+/**
+ * The rig after power-up, with some inputs the other way round than at the start, settled. Trials of one rig that start alike share
+ * an engine: a new one ends those before it.
+ */
+export function settledRig({ rig, timing }: RigFacts, turned: readonly number[] = []): Trial {
+  let rests = RESTS.get(timing);
+  if (!rests) RESTS.set(timing, (rests = new Map()));
+  const key = turned.join();
+  const known = rests.get(key);
+  if (known) {
+    known.engine.restore(known.state);
+    return known;
+  }
+  const inputs = (net: number): boolean => startsOn(timing, net) !== turned.includes(net);
+  const engine = createEngine(rig, { budget: BUDGET, inputs });
+  const quiet = doorsAreQuiet(closePattern(engine));
+  if (!engine.stopped) engine.alignToScan();
+  const rest = { engine, quiet, state: engine.snapshot() };
+  rests.set(key, rest);
+  return rest;
+}
+
+/** The rig waiting for the trigger of a stroke. */
+export function restBefore(facts: RigFacts, stroke: StrokeFacts): Trial {
+  const { net } = stroke.trigger;
+  return settledRig(facts, startsOn(facts.timing, net) === stroke.becomes ? [net] : []);
+}
+
+/** Whether a switch or sensor is on at power-up, by its declaration or by the contents of its chamber. */
+function startsOn({ atRest }: TimingFacts, net: number): boolean {
+  return atRest.trace.initial[net] ?? false;
+}
+
+/** Turns one input round and waits. */
+export function turn({ engine }: Trial, net: number): Trial {
+  engine.setInput(net, engine.values[net] !== 1);
+  return { engine, quiet: doorsAreQuiet(closePattern(engine)) };
+}
+
+/** Doors that are not shut at this moment. */
+export function openDoors(rig: Rig, { engine }: Trial): number[] {
+  return rig.doors.flatMap((_, door) => (engine.doorPosition(door) > 0 ? [door] : []));
+}

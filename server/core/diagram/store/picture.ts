@@ -1,0 +1,37 @@
+/** The curves of a store model as a file: SVG text with its ground and title. */
+import type { Look } from '../kit/palette';
+import { paletteOf } from '../kit/palette';
+import { renderShape, shape, textShape } from '../kit/shape';
+import { drawStore, storeRange } from './svg';
+import type { StoreModel } from './model';
+
+/** Space for the title above the charts, px. */
+const TITLE = 34;
+
+export function renderStoreSvg(
+  model: StoreModel,
+  { look, width }: { readonly look: Look; readonly width: number },
+): string {
+  const figure = drawStore(model, { look, width, ...storeRange(model), idPrefix: 's-' });
+  const palette = paletteOf(look);
+  const height = figure.height + TITLE;
+  const title = `${model.title}: ${model.subtitle}`;
+  const attributes = {
+    xmlns: 'http://www.w3.org/2000/svg',
+    width,
+    height,
+    viewBox: `0 0 ${width} ${height}`,
+    role: 'img',
+    'font-family': palette.fontFamily,
+  };
+  return (
+    renderShape(
+      shape('svg', 'svg', attributes, [
+        textShape('title', 'title', {}, title),
+        shape('rect', 'ground', { x: 0, y: 0, width, height, fill: palette.background }),
+        textShape('text', 'heading', { x: 16, y: 22, fill: palette.ink, 'font-size': 14, 'font-weight': 600 }, title),
+        shape('g', 'charts', { transform: `translate(0 ${TITLE})` }, figure.shapes),
+      ]),
+    ) + '\n'
+  );
+}

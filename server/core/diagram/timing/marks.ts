@@ -1,0 +1,167 @@
+/** What lies between doors: overlaps wanted or not, gaps, whole paths open. Classified by what the text states about each pair. */
+import type { Source } from '../../model/problem';
+import type { Requirement, Rig } from '../../model/rig';
+import { stagesOf } from '../../model/stages';
+import type { DoorFacts, Interval, PairFacts, StrokeFacts } from '../../timing/facts';
+import type { Trace } from '../../timing/trace';
+import { intersectAll, openStretches } from '../../timing/windows';
+import { timeText } from '../kit/time-text';
+import { intentOf, isOverlapWanted, type Pair } from './intent';
+import type { Band, PairMark } from './model';
+
+/** What marks are made from: the facts of a stroke, or the same of any other trace. */
+export type DoorRelations = Pick<StrokeFacts, 'doors' | 'pairs'>;
+
+/** Is `value` (in the unit of the requirement's numbers) what is asked for? */
+export function satisfies(requirement: Requirement, value: number): boolean {
+  const c = requirement.comparison;
+  if (!c) return true;
+  const [low, high] = [c.low.nominal, c.high.nominal];
+  switch (c.operator) {
+    case '<':
+      return value < high;
+    case '<=':
+      return value <= high;
+    case '>':
+      return value > low;
+    case '>=':
+      return value >= low;
+    case '=':
+      return value === low;
+    case '<>':
+      return value !== low;
+    case 'in':
+      return value >= low && value <= high;
+  }
+}
+
+/** All marks of a stroke, pair by pair in order of declaration. */
+export function marksOf(rig: Rig, stroke: DoorRelations): PairMark[] {
+  return stroke.pairs.flatMap((pair) => pairMarks(rig, stroke, pair));
+}
+
+function pairMarks(rig: Rig, stroke: DoorRelations, pair: PairFacts): PairMark[] {
+  const intent = intentOf(rig, pair.doors);
+  if (intent.overlap) return overlapMarks(rig, pair, intent.overlap);
+  if (pair.bothNotShut.length === 0) return intent.gap ? gapMarks(rig, stroke.doors, pair, intent.gap) : [];
+  const broken = intent.gap ?? intent.never;
+  if (broken) return togetherMarks(rig, pair, 'short', `Asked for: ${broken.text}.`, broken.at);
+  if (intent.meant)
+    return togetherMarks(rig, pair, 'wanted', 'Meant so by what the text says about their order.', null);
+  if (!shareLongStage(rig, pair.doors)) return [];
+  const said = 'Nothing in the text says that this is wanted.';
+  return togetherMarks(rig, pair, 'unstated', said, rig.doors[pair.doors[1]]!.at);
+}
+
+/** Doors of one stage of three or more; where two doors are all there is, open together is a path straight through. */
+function shareLongStage(rig: Rig, [a, b]: Pair): boolean {
+  return stagesOf(rig).some(({ doors }) => doors.length > 2 && doors.includes(a) && doors.includes(b));
+}
+
+function frame(rig: Rig, pair: PairFacts, kind: 'overlap' | 'gap', interval: Interval, count: number) {
+  const [a, b] = pair.doors.map((d) => rig.doors[d]!.name) as [string, string];
+  return {
+    id: `pair:${a}+${b}/${kind}/${count}`,
+    kind,
+    lanes: [`door:${a}`, `door:${b}`] as const,
+    from: interval.from,
+    to: interval.to,
+  };
+}
+
+function span(interval: Interval): string {
+  return interval.to === null
+    ? `from ${timeText(interval.from)} on`
+    : `from ${timeText(interval.from)} to ${timeText(interval.to)}`;
+}
+
+function lengthText(interval: Interval): string {
+  return interval.to === null ? 'without end' : timeText(interval.to - interval.from);
+}
+
+function namesOf(rig: Rig, pair: PairFacts): string {
+  return pair.doors.map((d) => rig.doors[d]!.name).join(' and ');
+}
+
+function overlapMarks(rig: Rig, pair: PairFacts, asked: Requirement): PairMark[] {
+  const verdict = pair.overlap !== null && satisfies(asked, pair.overlap) ? 'wanted' : 'short';
+  return pair.bothFullyOpen.map((interval, count) => ({
+    ...frame(rig, pair, 'overlap', interval, count),
+    verdict,
+    label: `overlap ${lengthText(interval)}`,
+    text: `${namesOf(rig, pair)} are both fully open ${span(interval)} (${lengthText(interval)}). Asked for: ${asked.text}.`,
+    source: asked.at,
+  }));
+}
+
+function togetherMarks(
+  rig: Rig,
+  pair: PairFacts,
+  verdict: PairMark['verdict'],
+  said: string,
+  source: Source | null,
+): PairMark[] {
+  return pair.bothNotShut.map((interval, count) => ({
+    ...frame(rig, pair, 'overlap', interval, count),
+    verdict,
+    label: `open together ${lengthText(interval)}`,
+    text: `${namesOf(rig, pair)} are both off their seats ${span(interval)} (${lengthText(interval)}). ${said}`,
+    source,
+  }));
+}
+
+function gapMarks(rig: Rig, doors: readonly DoorFacts[], pair: PairFacts, gap: Requirement): PairMark[] {
+  const interval = shortestGap(doors, pair.doors);
+  if (!interval) return [];
+  return [
+    {
+      ...frame(rig, pair, 'gap', interval, 0),
+      verdict: satisfies(gap, interval.to - interval.from) ? 'apart' : 'short',
+      label: `gap ${lengthText(interval)}`,
+      text: `Between ${namesOf(rig, pair)} both are shut ${span(interval)} (${lengthText(interval)}). Asked for: ${gap.text}.`,
+      source: gap.at,
+    },
+  ];
+}
+
+/** The shortest time between one door being shut and the other leaving shut; the earlier of equals. */
+function shortestGap(doors: readonly DoorFacts[], [a, b]: Pair): { from: number; to: number } | null {
+  const windowsOf = (door: number) => doors.find((d) => d.door === door)?.windows ?? [];
+  const gaps: { from: number; to: number }[] = [];
+  for (const [first, second] of [
+    [a, b],
+    [b, a],
+  ] as const) {
+    for (const one of windowsOf(first)) {
+      const from = one.notShut.to;
+      if (from === null) continue;
+      for (const other of windowsOf(second))
+        if (other.notShut.from >= from) gaps.push({ from, to: other.notShut.from });
+    }
+  }
+  gaps.sort((x, y) => x.to - x.from - (y.to - y.from) || x.from - y.from);
+  return gaps[0] ?? null;
+}
+
+/**
+ * Times when all doors between two chambers (two or more) are off their seats. One that is asked for pair by pair is no fault and
+ * is not drawn.
+ */
+export function bandsOf(rig: Rig, trace: Trace): Band[] {
+  const notShut = trace.doors.map((track) => openStretches(track, trace.start, trace.end).map((s) => s.notShut));
+  return stagesOf(rig).flatMap((stage, index) => {
+    if (stage.doors.length < 2 || isMeant(rig, stage.doors)) return [];
+    return intersectAll(stage.doors.map((d) => notShut[d] ?? [])).map((interval, count) => ({
+      id: `path:${index}/${count}`,
+      lanes: stage.doors.map((d) => `door:${rig.doors[d]!.name}`),
+      from: interval.from,
+      to: interval.to,
+      label: `straight through ${lengthText(interval)}`,
+      source: rig.stacks[stage.stack]?.whole ?? null,
+    }));
+  });
+}
+
+function isMeant(rig: Rig, doors: readonly number[]): boolean {
+  return doors.every((a, k) => doors.slice(k + 1).every((b) => isOverlapWanted(rig, [a, b])));
+}

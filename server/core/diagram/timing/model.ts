@@ -1,0 +1,299 @@
+/**
+ * The timing diagram as plain data: lanes, edges with their causes, marks between doors, bands, the table. Times are whole
+ * microseconds from the trigger's edge. Every id is made from names and counts (`door:upper/opens/0`), so that it stays the same
+ * when other parts of the text are edited.
+ */
+import type { Source } from '../../model/problem';
+import type { Rig, Scenario } from '../../model/rig';
+import { edgeRanges } from '../../run/edge-ranges';
+import type { RigFacts } from '../../run/facts';
+import type { StrokeFacts, TimingFacts } from '../../timing/facts';
+import { traceScenario } from '../../timing/scenario';
+import type { Trace } from '../../timing/trace';
+import type { Table } from '../kit/table';
+import { timeText } from '../kit/time-text';
+import { lanesOf, type EdgeRanges } from './lanes';
+import { bandsOf, marksOf } from './marks';
+import { timingTables } from './tables';
+import { relationsOf } from './trace-relations';
+
+export type DoorEdgeKind = 'opens' | 'opened' | 'closes' | 'shuts' | 'turns';
+export type LogicEdgeKind = 'on' | 'off';
+
+/** One change on a lane. */
+export interface TimingEdge {
+  readonly id: string;
+  /** Id of its lane. */
+  readonly lane: string;
+  readonly kind: DoorEdgeKind | LogicEdgeKind;
+  readonly t: number;
+  /** Earliest and latest within tolerance; both null where not worked out. */
+  readonly min: number | null;
+  readonly max: number | null;
+  /** The edge that led to it; null for an operation from outside or one before the drawing starts. */
+  readonly cause: string | null;
+  /** Contributions since the cause, in microseconds; 0 where none. */
+  readonly response: number;
+  readonly preset: number;
+  readonly travel: number;
+  /** `upper opens`, `ready on` */
+  readonly text: string;
+  readonly source: Source | null;
+}
+
+/** A point of a door's position (0 shut … 1 fully open); the position is linear between points. */
+export interface DoorPoint {
+  readonly t: number;
+  readonly position: number;
+}
+
+export interface DoorLane {
+  readonly kind: 'door';
+  /** `door:NAME` */
+  readonly id: string;
+  readonly name: string;
+  /** `travel 300 ms` */
+  readonly detail: string;
+  readonly source: Source;
+  /** Everything in the text that is about this lane: the text cursor in one of them lights it. */
+  readonly places: readonly Source[];
+  /** Index into the rig's doors. */
+  readonly door: number;
+  readonly points: readonly DoorPoint[];
+  readonly edges: readonly TimingEdge[];
+}
+
+export interface LogicLane {
+  /** `element`: an inner timer, edge, latch or counter call of a signal. */
+  readonly kind: 'sensor' | 'switch' | 'signal' | 'element';
+  /** `net:NAME` */
+  readonly id: string;
+  readonly name: string;
+  /** `TOF 1.5 s`, `logic`, … for people; empty for inputs. */
+  readonly detail: string;
+  readonly source: Source;
+  readonly places: readonly Source[];
+  readonly net: number;
+  readonly initial: boolean;
+  readonly edges: readonly TimingEdge[];
+}
+
+export type Lane = DoorLane | LogicLane;
+
+/**
+ * Something between two doors over a time. `wanted`: an overlap asked for and within its limits; `short`: an overlap or gap asked
+ * for and outside its limits; `unstated`: open together and nobody said so; `apart`: a gap asked for and kept.
+ */
+export interface PairMark {
+  /** `pair:A+B/overlap/0` */
+  readonly id: string;
+  readonly kind: 'overlap' | 'gap';
+  readonly verdict: 'wanted' | 'apart' | 'short' | 'unstated';
+  /** Lane ids, upper lane first. */
+  readonly lanes: readonly [string, string];
+  readonly from: number;
+  /** null: still so where the drawing ends. */
+  readonly to: number | null;
+  /** `overlap 250 ms`, `gap 150 ms`, `open together 90 ms` */
+  readonly label: string;
+  /** One sentence with numbers and what was asked for. */
+  readonly text: string;
+  /** The requirement, or the later door where none is stated. */
+  readonly source: Source | null;
+}
+
+/** A time when all doors between two chambers stand open. */
+export interface Band {
+  /** `path:STAGE/0` */
+  readonly id: string;
+  /** Lanes of its doors. */
+  readonly lanes: readonly string[];
+  readonly from: number;
+  readonly to: number | null;
+  readonly label: string;
+  readonly source: Source | null;
+}
+
+export interface TimingModel {
+  /** `RIG/SENSOR on` (or `off`), `RIG/at rest`, `RIG/SCENARIO`; unique in its rig. */
+  readonly id: string;
+  /** The rig's title, or its name. */
+  readonly title: string;
+  /** What is drawn: `One stroke from ready on · repeats every 11.8 s`. */
+  readonly subtitle: string;
+  /** Recorded range; nothing is known outside it. */
+  readonly start: number;
+  readonly end: number;
+  /** The part that *Fit* shows: a little before the trigger to the end of the first stroke or its repeat. */
+  readonly home: { readonly from: number; readonly to: number };
+  readonly lanes: readonly Lane[];
+  readonly marks: readonly PairMark[];
+  readonly bands: readonly Band[];
+  /** Interval of repetition and where the first repeat starts; null where it does not repeat. */
+  readonly repeat: { readonly interval: number; readonly at: number } | null;
+  /** Plain sentences about what is not shown or not certain. */
+  readonly notes: readonly string[];
+  /** Doors with their cumulative times, what lies between doors, and all changes in order of time. */
+  readonly tables: readonly Table[];
+}
+
+/**
+ * One model per trigger, else one of the rig at rest. Then one per scenario
+ * that operates switches, sensors or the power. Never empty.
+ */
+export function timingModels(facts: RigFacts): TimingModel[] {
+  const { rig, timing } = facts;
+  return [...triggerModels(facts), ...rig.scenarios.flatMap((s) => scenarioModels(rig, s, timing))];
+}
+
+function triggerModels(facts: RigFacts): TimingModel[] {
+  const { strokes } = facts.timing;
+  return strokes.length > 0 ? strokes.map((s) => timingModel(facts, s)) : [restModel(facts)];
+}
+
+/** Scenarios without such steps look like the rig at rest: their feeds and draws have no part in timing. */
+function scenarioModels(rig: Rig, scenario: Scenario, timing: TimingFacts): TimingModel[] {
+  const operates = scenario.steps.some((s) => s.action !== 'feed' && s.action !== 'draw');
+  if (!operates || !scenario.duration || timing.atRest.loop) return [];
+  const until = Math.min(scenario.duration.nominal, LONGEST_SCENARIO);
+  const model = traceModel(rig, traceScenario(rig, scenario, until), `scenario ${scenario.name}`);
+  const note = 'Sensors change only where the scenario says so; what flow makes of it is in Store.';
+  return [{ ...model, notes: [...model.notes, note] }];
+}
+
+/** The picture of one stroke; where `stroke` is null, the rig at rest. `ranges` gives edges their tolerance (as stated in the text). */
+export function timingModel(
+  facts: RigFacts,
+  stroke: StrokeFacts | null,
+  ranges: EdgeRanges | undefined = stroke ? statedRanges(facts, stroke) : undefined,
+): TimingModel {
+  const { rig, timing } = facts;
+  if (!stroke) return restModel(facts);
+  const trigger = `${stroke.trigger.name} ${stroke.becomes ? 'on' : 'off'}`;
+  const bare = bareModel(rig, withQuietEnd(stroke), trigger, ranges);
+  const marks = marksOf(rig, stroke);
+  return {
+    ...bare,
+    subtitle: `One stroke from ${trigger} · ${repeatWords(rig, stroke)}`,
+    home: homeOf({ start: bare.start, end: bare.end }, stroke.strokeEnds),
+    marks,
+    bands: bandsOf(rig, stroke.trace),
+    repeat: stroke.repeat === null ? null : repeatFrom(bare.lanes, stroke.repeat),
+    notes: [...bare.notes, ...strokeNotes(rig, stroke, marks), ...incomplete(timing.incomplete)],
+    tables: timingTables(bare.lanes, marks),
+  };
+}
+
+function statedRanges({ rig, timing }: RigFacts, stroke: StrokeFacts): EdgeRanges | undefined {
+  return edgeRanges(rig, timing)[timing.strokes.indexOf(stroke)];
+}
+
+/** Scenarios are drawn up to here, microseconds. */
+const LONGEST_SCENARIO = 24 * 3_600_000_000;
+
+/** The picture of any trace: a scenario, a counter-example. `name` tells what is drawn. */
+export function traceModel(rig: Rig, trace: Trace, name: string, ranges?: EdgeRanges): TimingModel {
+  const bare = bareModel(rig, trace, name, ranges);
+  const relations = relationsOf(trace);
+  const marks = marksOf(rig, relations);
+  return { ...bare, marks, bands: bandsOf(rig, trace), tables: timingTables(bare.lanes, marks) };
+}
+
+/** Lanes only, without what lies between doors and without tables. */
+function bareModel(rig: Rig, trace: Trace, name: string, ranges?: EdgeRanges): TimingModel {
+  const { doors, logic } = lanesOf(rig, trace, ranges);
+  const lanes = [...doors, ...logic];
+  return {
+    id: `${rig.name}/${name}`,
+    title: rig.title || rig.name,
+    subtitle: name,
+    start: trace.start,
+    end: trace.end,
+    home: homeOf(trace, null),
+    lanes,
+    marks: [],
+    bands: [],
+    repeat: null,
+    notes: stopNotes(rig, trace),
+    tables: [],
+  };
+}
+
+/** A rig that has fallen quiet stays as it is: a little of that is drawn too, so that one sees in what state. */
+function withQuietEnd({ trace, repeat, pattern, intervals }: StrokeFacts): Trace {
+  const isQuiet = repeat === null && pattern === null && intervals.length === 0 && trace.stopped === null;
+  return isQuiet ? { ...trace, end: trace.end + Math.max(1, Math.round(trace.end * 0.1)) } : trace;
+}
+
+function restModel({ rig, timing }: RigFacts): TimingModel {
+  const model = traceModel(rig, timing.atRest.trace, 'at rest');
+  return { ...model, notes: [restNote(rig, timing), ...model.notes, ...incomplete(timing.incomplete)] };
+}
+
+function restNote(rig: Rig, { atRest }: TimingFacts): string {
+  if (rig.doors.length === 0) return 'This rig has no doors to draw.';
+  if (atRest.loop) return 'The control network never settles, so there is no stroke to draw.';
+  if (atRest.moves) return 'Doors move without any trigger.';
+  if (rig.sensors.length === 0) return 'No sensor, so nothing triggers a stroke; the rig is drawn at rest.';
+  return 'No sensor moves a door when it changes alone; the rig is drawn at rest.';
+}
+
+/** The first opening of a door that comes again one interval later; the first strokes of a rig may come at other intervals. */
+function repeatFrom(lanes: readonly Lane[], interval: number): TimingModel['repeat'] {
+  let first = Infinity;
+  for (const lane of lanes) {
+    const opens = lane.edges.filter((e) => e.kind === 'opens').map((e) => e.t);
+    const again = new Set(opens);
+    const found = opens.find((t) => again.has(t + interval));
+    if (found !== undefined) first = Math.min(first, found);
+  }
+  return first === Infinity ? null : { interval, at: first };
+}
+
+function repeatWords(rig: Rig, stroke: StrokeFacts): string {
+  if (stroke.repeat !== null) {
+    const strokes = stroke.strokesPerPeriod > 1 ? ` (pattern of ${stroke.strokesPerPeriod} strokes)` : '';
+    return `repeats every ${timeText(stroke.repeat)}${strokes}`;
+  }
+  const groups = stroke.intervals.map(({ interval, doors }) => {
+    const names = doors.map((d) => rig.doors[d]?.name ?? '?').join(', ');
+    return `${names} every ${timeText(interval)}`;
+  });
+  return groups.length > 0 ? `repeats: ${groups.join('; ')}` : 'does not repeat while the trigger holds';
+}
+
+/** A little before the trigger to a little after the end, so that first and last edges stand free of the frame. */
+function homeOf(trace: { start: number; end: number }, ends: number | null): { from: number; to: number } {
+  // A rig that does nothing still gets a second of ruler.
+  const to = (ends ?? trace.end) || 1_000_000;
+  const margin = Math.max(1, Math.round(to * 0.05));
+  return { from: trace.start - margin, to: Math.max(Math.min(trace.end, to + margin), to) };
+}
+
+function stopNotes(rig: Rig, trace: Trace): string[] {
+  if (!trace.stopped) return [];
+  if (trace.stopped.reason === 'budget') return [`Too many changes: drawn as far as ${timeText(trace.end)} only.`];
+  const names = trace.stopped.nets.map((n) => rig.network.nets[n]?.name ?? '?').join(', ');
+  return [`From ${timeText(trace.stopped.t)} on the loop ${names} never settles; nothing is drawn beyond.`];
+}
+
+function strokeNotes(rig: Rig, stroke: StrokeFacts, marks: readonly PairMark[]): string[] {
+  const notes: string[] = [];
+  if (stroke.intervals.length > 1) {
+    notes.push(
+      'Groups of doors repeat at intervals of their own: what is drawn between them holds for this record only.',
+    );
+  }
+  if (stroke.strokeEnds === null) notes.push('The stroke does not end: a door does not come back to rest.');
+  for (const requirement of rig.requirements) {
+    if (requirement.metric !== 'overlap' || requirement.during !== null) continue;
+    const doors = requirement.args.flatMap((a) => (a.kind === 'item' && a.of === 'door' ? [`door:${a.name}`] : []));
+    const drawn = marks.some((m) => m.kind === 'overlap' && m.lanes.every((l) => doors.includes(l)));
+    if (!drawn) notes.push(`Never both fully open: ${requirement.text}.`);
+  }
+  return notes;
+}
+
+function incomplete(reason: string | null): string[] {
+  return reason === null ? [] : [`Not complete: ${reason}`];
+}

@@ -1,0 +1,101 @@
+/** The timing diagram as tables: the same edges and marks, in words and numbers. */
+import { changesOf } from '../kit/state';
+import type { Table, TableRow } from '../kit/table';
+import { timeText } from '../kit/time-text';
+import { becauseText } from './causes';
+import type { DoorEdgeKind, DoorLane, Lane, PairMark, TimingEdge } from './model';
+
+const CHANGES_CAPTION = 'All changes in order of time';
+
+/** Doors with cumulative times, what lies between doors (where anything does), every change in order of time. */
+export function timingTables(lanes: readonly Lane[], marks: readonly PairMark[]): Table[] {
+  const doors = lanes.filter((l): l is DoorLane => l.kind === 'door');
+  const tables: Table[] = [];
+  if (doors.length > 0) tables.push(doorTable(doors));
+  if (marks.length > 0) tables.push(markTable(marks));
+  return [...tables, changeTable(lanes)];
+}
+
+function doorTable(doors: readonly DoorLane[]): Table {
+  return {
+    caption: 'Doors, times from the trigger',
+    columns: ['Door', 'Opens', 'Fully open', 'Closes', 'Shut', 'Fully open for'],
+    rows: doors.flatMap(doorRows),
+  };
+}
+
+/** One opening of a door: the edges from leaving shut to being shut, in order. */
+function openingsOf(door: DoorLane): TimingEdge[][] {
+  const openings: TimingEdge[][] = [];
+  for (const edge of door.edges) {
+    const current = openings[openings.length - 1];
+    if (!current || current[current.length - 1]!.kind === 'shuts') openings.push([edge]);
+    else current.push(edge);
+  }
+  return openings;
+}
+
+function doorRows(door: DoorLane): TableRow[] {
+  const openings = openingsOf(door);
+  if (openings.length === 0) {
+    const still = (door.points[0]?.position ?? 0) > 0 ? 'stays open' : 'stays shut';
+    return [{ id: door.id, cells: [door.name, still, '', '', '', ''], source: door.source }];
+  }
+  return openings.map((edges, k) => {
+    const at = (kind: DoorEdgeKind) => edges.find((e) => e.kind === kind);
+    const [opened, closes] = [at('opened'), at('closes')];
+    const dwell = opened && closes && closes.t >= opened.t ? timeText(closes.t - opened.t) : '–';
+    return {
+      id: `${door.id}/opening/${k}`,
+      cells: [door.name, ...[at('opens'), opened, closes, at('shuts')].map(timeCell), dwell],
+      source: door.source,
+    };
+  });
+}
+
+function timeCell(edge: TimingEdge | undefined): string {
+  if (!edge) return '–';
+  if (edge.min === null || edge.max === null || edge.min === edge.max) return timeText(edge.t);
+  return `${timeText(edge.t)} (${timeText(edge.min)} … ${timeText(edge.max)})`;
+}
+
+function markTable(marks: readonly PairMark[]): Table {
+  const doorsOf = (mark: PairMark) => mark.lanes.map((l) => l.slice('door:'.length)).join(', ');
+  return {
+    caption: 'Between doors',
+    columns: ['Doors', 'What', 'From', 'To', 'Verdict'],
+    rows: marks.map((mark) => ({
+      id: mark.id,
+      cells: [
+        doorsOf(mark),
+        mark.label,
+        timeText(mark.from),
+        mark.to === null ? '–' : timeText(mark.to),
+        VERDICTS[mark.verdict],
+      ],
+      source: mark.source,
+    })),
+  };
+}
+
+const VERDICTS: Record<PairMark['verdict'], string> = {
+  wanted: 'as wanted',
+  apart: 'kept apart',
+  short: 'not as asked for',
+  unstated: 'not stated',
+};
+
+/** Changes that are listed; a record of a day has too many for a table to be read or sent. */
+const MOST_CHANGES = 1_000;
+
+function changeTable(lanes: readonly Lane[]): Table {
+  const changes = changesOf(lanes);
+  const rows = changes.slice(0, MOST_CHANGES).map((edge) => ({
+    id: edge.id,
+    cells: [timeCell(edge), edge.text, becauseText(lanes, edge.id)],
+    source: edge.source,
+  }));
+  const caption =
+    rows.length < changes.length ? `The first ${MOST_CHANGES} of ${changes.length} changes` : CHANGES_CAPTION;
+  return { caption, columns: ['Time', 'Change', 'Because'], rows };
+}

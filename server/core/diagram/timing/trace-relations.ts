@@ -1,0 +1,49 @@
+/** Windows, overlaps and whole paths of any trace (a scenario, a counter-example), in the shape that strokes have them. */
+import type { DoorFacts, PairFacts } from '../../timing/facts';
+import type { Trace } from '../../timing/trace';
+import { intersectAll, longest, openStretches, shortestGap, type OpenStretch } from '../../timing/windows';
+import type { DoorRelations } from './marks';
+
+/** More doors than this: pairs would be more than anyone reads; only neighbours of a stack could then be of interest. */
+const MOST_DOORS = 40;
+
+export function relationsOf(trace: Trace): DoorRelations {
+  const stretches = trace.doors.map((track) => openStretches(track, trace.start, trace.end));
+  const doors = stretches.map((list, door): DoorFacts => ({ door, windows: list.map(windowOf) }));
+  return {
+    doors,
+    pairs: doors.length > MOST_DOORS ? [] : pairsOf(stretches, trace.end),
+  };
+}
+
+function windowOf(stretch: OpenStretch): DoorFacts['windows'][number] {
+  const { notShut, commanded, fullyOpen } = stretch;
+  const [first, last] = [commanded[0], commanded[commanded.length - 1]];
+  return {
+    notShut,
+    commanded: first && last ? { from: first.from, to: last.to } : null,
+    fullyOpen: fullyOpen[0] ?? null,
+    commandedParts: commanded,
+    fullyOpenParts: fullyOpen,
+    opensBecause: [],
+    closesBecause: [],
+  };
+}
+
+function pairsOf(stretches: readonly (readonly OpenStretch[])[], end: number): PairFacts[] {
+  const notShut = stretches.map((list) => list.map((s) => s.notShut));
+  const full = stretches.map((list) => list.flatMap((s) => s.fullyOpen));
+  return stretches.flatMap((_, a) =>
+    stretches.slice(a + 1).map((_, k): PairFacts => {
+      const b = a + 1 + k;
+      const bothFullyOpen = intersectAll([full[a]!, full[b]!]);
+      return {
+        doors: [a, b],
+        bothNotShut: intersectAll([notShut[a]!, notShut[b]!]),
+        bothFullyOpen,
+        overlap: longest(bothFullyOpen, end),
+        gap: shortestGap(notShut[a]!, notShut[b]!),
+      };
+    }),
+  );
+}

@@ -1,0 +1,103 @@
+/** Properties that every rig is asked for without any `require`. */
+import type { Rig } from '../model/rig';
+import { isDriven, isMeantToStandOpen } from '../model/idle';
+import { hasPocket, pocketOutlets, stagesOf } from '../model/stages';
+import type { Property } from './monitor';
+
+/** `initial`: value of each switch and sensor at the start. */
+export function builtinProperties(rig: Rig, initial: (net: number) => boolean): Property[] {
+  return [
+    ...pathProperties(rig),
+    ...pocketProperties(rig),
+    ...restProperties(rig, initial),
+    ...switchProperties(rig, initial),
+  ];
+}
+
+/** Between two chambers with two doors or more: a single door is a valve, and doors wanted open together are meant so. */
+function pathProperties(rig: Rig): Property[] {
+  return stagesOf(rig).flatMap(({ upstream, downstream, doors }): Property[] => {
+    if (doors.length < 2 || isMeant(rig, doors)) return [];
+    const name = `${rig.chambers[upstream]?.name ?? 'one end'} to ${rig.chambers[downstream]?.name ?? 'the other end'}`;
+    return [
+      { kind: 'straight-through', name: `no straight-through path from ${name}`, doors },
+      { kind: 'power-loss', name: `no straight-through path from ${name} when power is lost`, doors },
+    ];
+  });
+}
+
+/** Whether an overlap is required of every pair. */
+function isMeant(rig: Rig, doors: readonly number[]): boolean {
+  const wanted = (a: number, b: number): boolean =>
+    rig.requirements.some(({ metric, comparison, args }) => {
+      const named = args.flatMap((x) => (x.kind === 'item' && x.of === 'door' ? [x.index] : []));
+      const atLeast = comparison !== null && ['>=', '>', 'in', '='].includes(comparison.operator);
+      return metric === 'overlap' && atLeast && named.includes(a) && named.includes(b);
+    });
+  return doors.every((a, i) => doors.slice(i + 1).every((b) => wanted(a, b)));
+}
+
+/** Doors between two others: next to a chamber a pocket always empties. */
+function pocketProperties(rig: Rig): Property[] {
+  return stagesOf(rig).flatMap((stage) =>
+    stage.doors.flatMap((door, place): Property[] => {
+      const outlets = pocketOutlets(rig, stage, place);
+      if (!hasPocket(rig, door) || outlets.some((side) => side.length === 0)) return [];
+      return [
+        { kind: 'trapped-pocket', name: `no trapped pocket when ${rig.doors[door]!.name} closes`, door, outlets },
+      ];
+    }),
+  );
+}
+
+/** Doors that are driven must be shut while the rig does nothing, unless `stands_open` says otherwise. */
+function restProperties(rig: Rig, initial: (net: number) => boolean): Property[] {
+  const inputs = new Map([...rig.switches, ...rig.sensors].map((i) => [i.net, initial(i.net)] as const));
+  return rig.doors.flatMap((door, d): Property[] => {
+    if (!isDriven(rig, d) || isMeantToStandOpen(rig, d)) return [];
+    return [{ kind: 'left-open', name: `${door.name} not left open at rest`, door: d, initialInputs: inputs }];
+  });
+}
+
+/** Each switch that is on at the start: off for good, with all others as at the start. */
+function switchProperties(rig: Rig, initial: (net: number) => boolean): Property[] {
+  return rig.switches
+    .filter(({ net }) => initial(net))
+    .map((thrown) => ({
+      kind: 'switched-off',
+      name: `${thrown.name} off brings every door to rest`,
+      switches: new Map(rig.switches.map(({ net }) => [net, net !== thrown.net && initial(net)] as const)),
+    }));
+}
+
+/** Properties that requirements about always and never ask for; null where the requirement is of another kind. */
+export function requirementProperty(rig: Rig, requirement: Rig['requirements'][number]): Property | null {
+  const name = requirement.text;
+  // What holds during a scenario says nothing about other inputs.
+  if (requirement.during !== null) return null;
+  const doors = requirement.args.flatMap((a) => (a.kind === 'item' && a.of === 'door' ? [a.index] : []));
+  switch (requirement.metric) {
+    case 'never': {
+      const [argument] = requirement.args;
+      if (argument?.kind === 'condition') return { kind: 'never', name, condition: argument.condition };
+      return doors.length === 1 ? { kind: 'never', name, condition: { op: 'door', door: doors[0]! } } : null;
+    }
+    case 'gap': {
+      const least = requirement.comparison;
+      if (doors.length !== 2 || !least || !['>=', '>', 'in'].includes(least.operator)) return null;
+      return {
+        kind: 'gap',
+        // That a gap is not too long is no question of always: the other door may not open for days.
+        name: least.operator === 'in' ? `${name} (its lower end)` : name,
+        doors: [doors[0]!, doors[1]!],
+        least: least.low.nominal + (least.operator === '>' ? 1 : 0),
+      };
+    }
+    case 'order': {
+      const events = requirement.args.flatMap((a) => (a.kind === 'event' ? [{ door: a.door, event: a.event }] : []));
+      return events.length === requirement.args.length && events.length > 0 ? { kind: 'order', name, events } : null;
+    }
+    default:
+      return null;
+  }
+}

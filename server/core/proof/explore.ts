@@ -1,0 +1,146 @@
+/**
+ * Reachability over symbolic states (a discrete part and a zone), breadth first, so that the first bad state found has a
+ * shortest path. A state whose zone lies in one already passed with the same discrete part is dropped. A stepper: the caller
+ * gives turns of a bounded number of states and decides when to stop.
+ */
+import { includes, type Zone } from './zone/dbm';
+
+export interface SymbolicState {
+  /** Everything but the clock values, as a text that is equal exactly where the discrete parts are equal. */
+  readonly key: string;
+  readonly zone: Zone;
+}
+
+export interface Successor<S extends SymbolicState, L> {
+  readonly label: L;
+  readonly state: S;
+}
+
+/** A transition system with zones. `successors` gives states that already let time pass as far as their invariants allow. */
+export interface ZoneSystem<S extends SymbolicState, L> {
+  initial(): readonly S[];
+  successors(state: S): readonly Successor<S, L>[];
+  /** Names of the properties that this state breaks; usually none. */
+  broken(state: S): readonly string[];
+  /** Why the system cannot say what follows this state; such a state has no successors. */
+  trouble?(state: S): string | null;
+}
+
+export interface Step<S, L> {
+  /** How this state was reached; null for an initial one. */
+  readonly label: L | null;
+  readonly state: S;
+}
+
+export interface Exploration<S extends SymbolicState, L> {
+  /** Works off at most `turns` states; true where nothing is left to do. */
+  run(turns: number): boolean;
+  /** For each broken property the paths to states that break it, shortest first; no more than `CANDIDATES` are kept. */
+  readonly broken: ReadonlyMap<string, readonly (readonly Step<S, L>[])[]>;
+  /** Why the answer cannot be complete, once a state was met that the system cannot go on from. */
+  readonly trouble: string | null;
+  /** The states stored, for a look at the whole graph once nothing is left to do. */
+  states(): readonly S[];
+  /** The stored state in whose zone this one lies; undefined where there is none. */
+  cover(state: S): S | undefined;
+  /** The path by which a stored state was reached. */
+  path(state: S): readonly Step<S, L>[];
+  /** States stored, and states worked off. */
+  readonly stored: number;
+  readonly explored: number;
+  /** Sum of matrix entries stored: memory is about 8 bytes each. */
+  readonly entries: number;
+}
+
+/** Paths kept for a property: a zone that was widened may give a path that no real run follows, then the next one is tried. */
+const CANDIDATES = 40;
+
+interface Node<S, L> {
+  readonly state: S;
+  readonly label: L | null;
+  readonly parent: Node<S, L> | null;
+  covered: boolean;
+}
+
+/** Nothing is explored before the first `run`, but the initial states are looked at. */
+export function createExploration<S extends SymbolicState, L>(system: ZoneSystem<S, L>): Exploration<S, L> {
+  const passed = new Map<string, Node<S, L>[]>();
+  let queue: Node<S, L>[] = [];
+  let head = 0;
+  const broken = new Map<string, (readonly Step<S, L>[])[]>();
+  let stored = 0;
+  let explored = 0;
+  let entries = 0;
+  let trouble: string | null = null;
+
+  const add = (state: S, label: L | null, parent: Node<S, L> | null): void => {
+    let nodes = passed.get(state.key);
+    if (!nodes) passed.set(state.key, (nodes = []));
+    for (const other of nodes) if (includes(other.state.zone, state.zone)) return;
+    const node: Node<S, L> = { state, label, parent, covered: false };
+    // Smaller zones passed before need no more work: what they lead to, the larger one leads to as well.
+    let kept = 0;
+    for (const other of nodes) {
+      if (includes(state.zone, other.state.zone)) {
+        other.covered = true;
+        entries -= other.state.zone.d.length;
+        stored--;
+      } else nodes[kept++] = other;
+    }
+    nodes.length = kept;
+    nodes.push(node);
+    stored++;
+    entries += state.zone.d.length;
+    queue.push(node);
+    trouble ??= system.trouble?.(state) ?? null;
+    for (const name of system.broken(state)) {
+      const paths = broken.get(name);
+      if (!paths) broken.set(name, [pathTo(node)]);
+      else if (paths.length < CANDIDATES) paths.push(pathTo(node));
+    }
+  };
+
+  for (const state of system.initial()) add(state, null, null);
+  const holder = (state: S): Node<S, L> | undefined =>
+    passed.get(state.key)?.find((node) => includes(node.state.zone, state.zone));
+  return {
+    broken,
+    states: () => [...passed.values()].flatMap((nodes) => nodes.map((node) => node.state)),
+    cover: (state) => holder(state)?.state,
+    path: (state) => {
+      const node = holder(state);
+      return node ? pathTo(node) : [];
+    },
+    get trouble() {
+      return trouble;
+    },
+    get stored() {
+      return stored;
+    },
+    get explored() {
+      return explored;
+    },
+    get entries() {
+      return entries;
+    },
+    run(turns) {
+      for (let k = 0; k < turns && head < queue.length; k++) {
+        const node = queue[head++]!;
+        if (node.covered) continue;
+        explored++;
+        for (const { label, state } of system.successors(node.state)) add(state, label, node);
+        if (head > 4096 && head * 2 > queue.length) {
+          queue = queue.slice(head);
+          head = 0;
+        }
+      }
+      return head >= queue.length;
+    },
+  };
+}
+
+function pathTo<S, L>(node: Node<S, L>): Step<S, L>[] {
+  const steps: Step<S, L>[] = [];
+  for (let at: Node<S, L> | null = node; at; at = at.parent) steps.push({ label: at.label, state: at.state });
+  return steps.reverse();
+}

@@ -1,0 +1,254 @@
+/**
+ * What a proof watches for. A monitor looks at the discrete state (doors, nets) and at the door events of each step; the ones
+ * about time (apart by at least so long, events in order) keep marks in the state and clocks of their own.
+ */
+import { idlesOpen } from '../model/idle';
+import type { Condition, DoorEvent, Rig } from '../model/rig';
+import { atLeast, atMost, copyZone, extrapolate, lowest, type Zone } from './zone/dbm';
+import type { Discrete, Instant } from './zone/discrete';
+
+/** What is asked of a rig: it holds where no run breaks it. */
+export type Property =
+  /** The condition is never true for any length of time. */
+  | { readonly kind: 'never'; readonly name: string; readonly condition: Condition }
+  /** The doors are never off their seats together. */
+  | { readonly kind: 'straight-through'; readonly name: string; readonly doors: readonly number[] }
+  /** No straight-through path when power goes at this moment: doors without drive go to rest. */
+  | { readonly kind: 'power-loss'; readonly name: string; readonly doors: readonly number[] }
+  /** The door never closes with both sides shut. `outlets`: see `pocketOutlets`. */
+  | {
+      readonly kind: 'trapped-pocket';
+      readonly name: string;
+      readonly door: number;
+      readonly outlets: readonly [readonly number[], readonly number[]];
+    }
+  /** Where nothing is under way and every input is as at the start, the door is at rest. */
+  | {
+      readonly kind: 'left-open';
+      readonly name: string;
+      readonly door: number;
+      readonly initialInputs: ReadonlyMap<number, boolean>;
+    }
+  /** With the switches so for good, every door comes to rest in bounded time and stays there (see return-search.ts). */
+  | { readonly kind: 'switched-off'; readonly name: string; readonly switches: ReadonlyMap<number, boolean> }
+  /** Between one door being shut and the other leaving its seat, whichever comes first, there is at least so long, µs. */
+  | { readonly kind: 'gap'; readonly name: string; readonly doors: readonly [number, number]; readonly least: number }
+  /** The events follow one another as written, each later than the one before, over and over. */
+  | {
+      readonly kind: 'order';
+      readonly name: string;
+      readonly events: readonly { readonly door: number; readonly event: DoorEvent }[];
+    };
+
+export interface Watched {
+  readonly zone: Zone;
+  readonly flags: readonly string[];
+}
+
+export interface Monitor {
+  initialMarks(): number[];
+  /** Properties that the state breaks by itself. */
+  states(state: Discrete): string[];
+  /** Splits a step where a property about time is broken in a part of the zone, and gives the unbroken part, too. Takes `zone` over. */
+  watch(at: Instant, zone: Zone, before: readonly number[]): Watched[];
+  /** Forgets what observer and input clocks beyond their greatest constant say. */
+  bound(slots: readonly number[], zone: Zone): void;
+}
+
+type Gap = Extract<Property, { kind: 'gap' }>;
+type Order = Extract<Property, { kind: 'order' }>;
+
+/** The clocks and marks of the properties about time: numbered from `first`, two a gap, then one an order. */
+export function createMonitor(
+  rig: Rig,
+  properties: readonly Property[],
+  first: number,
+  inputMax: ReadonlyMap<number, number>,
+): Monitor {
+  const gaps = properties.filter((p): p is Gap => p.kind === 'gap');
+  const orders = properties.filter((p): p is Order => p.kind === 'order');
+  const gapSlot = (gap: number, side: 0 | 1): number => first + gap * 2 + side;
+  const orderSlot = (order: number): number => first + gaps.length * 2 + order;
+  const max = new Map<number, number>(inputMax);
+  gaps.forEach(({ least }, g) => max.set(gapSlot(g, 0), least).set(gapSlot(g, 1), least));
+  orders.forEach((_, k) => max.set(orderSlot(k), 1));
+  return {
+    initialMarks: () => orders.map(() => 0),
+    states: (state) => {
+      const look = lookAt(state, rig);
+      return properties.filter((p) => brokenNow(p, look, rig)).map((p) => p.name);
+    },
+    watch(at, zone, before) {
+      const watch: Watch = { at, before, broken: [], rest: zone };
+      orders.forEach((order, k) => watchOrder(watch, order, k, orderSlot(k)));
+      gaps.forEach((gap, g) => {
+        for (const side of [0, 1] as const) watchGap(watch, gap, side, gapSlot(g, side));
+      });
+      return watch.rest === null ? watch.broken : [...watch.broken, { zone: watch.rest, flags: [] }];
+    },
+    bound(slots, zone) {
+      extrapolate(zone, [0, ...slots.map((slot) => max.get(slot) ?? Infinity)]);
+    },
+  };
+}
+
+/** A step being watched: the parts of its zone that break something, and what is left. */
+interface Watch {
+  readonly at: Instant;
+  readonly before: readonly number[];
+  readonly broken: Watched[];
+  rest: Zone | null;
+}
+
+/** Broken where an observer clock is below `least`; a clock that does not run is far above. */
+function breakBelow(watch: Watch, name: string, slot: number, least: number): void {
+  const clock = watch.before.indexOf(slot) + 1;
+  if (watch.rest === null || clock === 0 || lowest(watch.rest, clock) >= least) return;
+  const broken = copyZone(watch.rest);
+  if (atMost(broken, clock, least - 1)) watch.broken.push({ zone: broken, flags: [name] });
+  if (!atLeast(watch.rest, clock, least)) watch.rest = null;
+}
+
+function breakAll(watch: Watch, name: string): void {
+  if (watch.rest !== null) watch.broken.push({ zone: copyZone(watch.rest), flags: [name] });
+}
+
+/** The other door leaves shut: broken where this side was shut less than the least time before. */
+function watchGap(watch: Watch, gap: Gap, side: 0 | 1, slot: number): void {
+  const { at } = watch;
+  const door = gap.doors[side];
+  const other = gap.doors[side === 0 ? 1 : 0];
+  const shuts = at.events.some((e) => e.door === door && e.event === 'shuts');
+  if (at.events.some((e) => e.door === other && e.event === 'opens')) {
+    if (!shuts) breakBelow(watch, gap.name, slot, gap.least);
+    else if (gap.least > 0) breakAll(watch, gap.name);
+  }
+  if (shuts) at.clocks.set(slot, -1);
+  else if (at.state.doors[door]!.phase !== 'shut') at.clocks.delete(slot);
+}
+
+/** Moves the mark of an order on with the step's events; broken where one comes out of turn, or with the one before. */
+function watchOrder(watch: Watch, order: Order, mark: number, slot: number): void {
+  const { at } = watch;
+  const { marks } = at.state;
+  const happened = at.events.filter((h) => order.events.some((e) => sameEvent(h, e)));
+  const was = marks[mark]!;
+  const { place, sound } = followEvents(order, was, happened);
+  if (!sound) breakAll(watch, order.name);
+  else if (was > 0 && happened.length > 0) breakBelow(watch, order.name, slot, 1);
+  marks[mark] = place;
+  if (marks[mark] === 0) at.clocks.delete(slot);
+  else if (happened.length > 0) at.clocks.set(slot, -1);
+}
+
+interface NamedEvent {
+  readonly door: number;
+  readonly event: DoorEvent;
+}
+
+const sameEvent = (a: NamedEvent, b: NamedEvent): boolean => a.door === b.door && a.event === b.event;
+
+/**
+ * Goes on in an order with the events of one moment, of which the expected one is looked at first. Not sound where one comes out of
+ * turn, or two that follow one another come together; from the last to the first of the next round they may.
+ */
+export function followEvents(
+  { events }: Order,
+  start: number,
+  moment: readonly NamedEvent[],
+): { readonly place: number; readonly sound: boolean } {
+  const open = moment.filter((h) => events.some((e) => sameEvent(h, e)));
+  let place = start;
+  let sound = true;
+  for (let first = true; open.length > 0; first = false) {
+    const turn = open.findIndex((h) => sameEvent(h, events[place]!));
+    if (turn < 0) return { place, sound: false };
+    sound &&= first || place === 0;
+    open.splice(turn, 1);
+    place = (place + 1) % events.length;
+  }
+  return { place, sound };
+}
+
+/** What a property can see of a state, whatever the controller style. */
+export interface Look {
+  net(net: number): boolean;
+  notShut(door: number): boolean;
+  closing(door: number): boolean;
+  /** Not standing at its rest position. */
+  away(door: number): boolean;
+  /** Nothing is under way. */
+  readonly still: boolean;
+}
+
+function lookAt(state: Discrete, rig: Rig): Look {
+  return {
+    net: (net) => state.nets[net] === 1,
+    notShut: (door) => state.doors[door]!.phase !== 'shut',
+    closing: (door) => state.doors[door]!.phase === 'closing',
+    away: (door) => state.doors[door]!.phase !== (idlesOpen(rig, door) ? 'open' : 'shut'),
+    still:
+      state.queues.every((q) => q.length === 0) &&
+      state.running.every((r) => r === 0) &&
+      state.free.every((f) => f === 0) &&
+      state.doors.every((d) => d.phase === 'shut' || d.phase === 'open'),
+  };
+}
+
+/** Whether a state by itself breaks a property. */
+export function brokenNow(property: Property, look: Look, rig: Rig): boolean {
+  switch (property.kind) {
+    case 'never':
+      return holds(property.condition, look);
+    case 'straight-through':
+      return property.doors.every(look.notShut);
+    case 'power-loss':
+      return property.doors.every((d) => look.notShut(d) || rig.doors[d]!.rest === 'open');
+    case 'trapped-pocket':
+      return look.closing(property.door) && property.outlets.every((side) => isBlocked(side, look));
+    case 'left-open':
+      return look.still && matches(property.initialInputs, look) && look.away(property.door);
+    case 'switched-off':
+      return look.still && matches(property.switches, look) && rig.doors.some((_, d) => look.away(d));
+    case 'gap':
+      return property.doors.every(look.notShut);
+    case 'order':
+      return false;
+  }
+}
+
+const matches = (values: ReadonlyMap<number, boolean>, look: Look): boolean =>
+  [...values].every(([net, value]) => look.net(net) === value);
+
+/** Nothing can leave a pocket past these doors; without a door there is a chamber. */
+const isBlocked = (doors: readonly number[], look: Look): boolean => doors.length > 0 && !doors.every(look.notShut);
+
+function holds(condition: Condition, look: Look): boolean {
+  switch (condition.op) {
+    case 'net':
+      return look.net(condition.net);
+    case 'door':
+      return look.notShut(condition.door);
+    case 'const':
+      return condition.value;
+    case 'not':
+      return !holds(condition.a, look);
+    case 'and':
+      return holds(condition.a, look) && holds(condition.b, look);
+    case 'or':
+      return holds(condition.a, look) || holds(condition.b, look);
+    case 'xor':
+      return holds(condition.a, look) !== holds(condition.b, look);
+  }
+}
+
+/** Nets that a condition looks at. */
+export function conditionNets(condition: Condition, found: Set<number> = new Set()): Set<number> {
+  if (condition.op === 'net') found.add(condition.net);
+  else if (condition.op === 'not') conditionNets(condition.a, found);
+  else if (condition.op !== 'const' && condition.op !== 'door') {
+    conditionNets(condition.a, found);
+    conditionNets(condition.b, found);
+  }
+  return found;
+}

@@ -1,0 +1,212 @@
+/**
+ * The control network as the proof engine sees it: elements with their blocks and ranges of times, and inputs that change
+ * freely. Inputs that only one logic element reads are moved behind that element's response: a free signal delayed is again a
+ * free signal, and nothing then has to remember changes in flight of something that may change at any moment. From power-on until
+ * that response has passed, the element gives off, as it would have.
+ */
+import type { BlockKind, Element, Logic, Rig } from '../model/rig';
+
+/** Whole microseconds, `lo` ≤ `hi`. */
+export interface Range {
+  readonly lo: number;
+  readonly hi: number;
+}
+
+export interface ProofElement {
+  readonly kind: BlockKind;
+  readonly inputs: readonly Logic[];
+  /** How long its timer runs. R_TRIG, F_TRIG: the response, for so long lasts their pulse; a new edge starts it again. */
+  readonly preset: Range;
+  readonly count: number;
+  readonly response: Range;
+  readonly net: number;
+  /** Index of the rig's element; a delay put in for a moved input has the element whose response it is. */
+  readonly origin: number;
+}
+
+export interface ProofInput {
+  readonly net: number;
+  readonly kind: 'switch' | 'sensor';
+  readonly index: number;
+  readonly name: string;
+  readonly initial: boolean;
+  readonly minOn: number;
+  readonly minOff: number;
+  /** The element whose response it was moved behind: the engine must be told that much earlier. -1 where it was not moved. */
+  readonly movedBehind: number;
+  /** Moved: the net that is on once that response has passed since power-on; before, nothing of the input can show. Else -1. */
+  readonly shownFrom: number;
+  readonly shift: Range;
+}
+
+export interface ProofDoor {
+  /** Net that drives it, -1 where nothing does. */
+  readonly net: number;
+  readonly opens: Range;
+  readonly closes: Range;
+  readonly restOpen: boolean;
+}
+
+export interface ProofNetwork {
+  readonly nets: number;
+  readonly elements: readonly ProofElement[];
+  readonly inputs: readonly ProofInput[];
+  readonly doors: readonly ProofDoor[];
+  /** Net → elements that read it. */
+  readonly readers: readonly (readonly number[])[];
+  /** Net → doors it drives. */
+  readonly driven: readonly (readonly number[])[];
+}
+
+export interface ProofInputState {
+  /** Value of each net at the start, for nets of switches and sensors. */
+  initial(net: number): boolean;
+}
+
+export function proofNetwork(rig: Rig, start: ProofInputState, watched: ReadonlySet<number>): ProofNetwork {
+  const builder = { nets: rig.network.nets.length, elements: rig.network.elements.map(toElement) };
+  const inputs = rigInputs(rig, start);
+  const doors = rigDoors(rig);
+  const kept = new Set([...watched, ...doors.map((d) => d.net)]);
+  const moved = moveFreeInputs(builder, inputs, kept);
+  const { nets, elements } = builder;
+  return { nets, elements, inputs: moved, doors, readers: readersOf(nets, elements), driven: drivenBy(nets, doors) };
+}
+
+/** R_TRIG and F_TRIG. */
+export const isTrigger = (kind: BlockKind): boolean => kind === 'R_TRIG' || kind === 'F_TRIG';
+
+function toElement(element: Element, origin: number): ProofElement {
+  const range = (t: { min: number; max: number } | null): Range => (t ? { lo: t.min, hi: t.max } : { lo: 0, hi: 0 });
+  return {
+    kind: element.kind,
+    inputs: element.inputs,
+    preset: range(isTrigger(element.kind) ? element.response : element.preset),
+    count: element.count ?? 0,
+    response: range(element.response),
+    net: element.net,
+    origin,
+  };
+}
+
+function rigInputs(rig: Rig, start: ProofInputState): ProofInput[] {
+  const shift = { lo: 0, hi: 0 };
+  const of =
+    (kind: 'switch' | 'sensor') => (item: Rig['switches'][number] | Rig['sensors'][number], index: number) => ({
+      net: item.net,
+      kind,
+      index,
+      name: item.name,
+      initial: start.initial(item.net),
+      minOn: item.minOn?.min ?? 0,
+      minOff: item.minOff?.min ?? 0,
+      movedBehind: -1,
+      shownFrom: -1,
+      shift,
+    });
+  return [...rig.switches.map(of('switch')), ...rig.sensors.map(of('sensor'))];
+}
+
+function rigDoors(rig: Rig): ProofDoor[] {
+  return rig.doors.map((door, index) => ({
+    net: rig.drives.find((d) => d.kind === 'door' && d.target === index)?.net ?? -1,
+    opens: { lo: door.opensIn.min, hi: door.opensIn.max },
+    closes: { lo: door.closesIn.min, hi: door.closesIn.max },
+    restOpen: door.rest === 'open',
+  }));
+}
+
+/** Nets that a logic expression reads. */
+export function netsOf(logic: Logic, found: Set<number> = new Set()): Set<number> {
+  if (logic.op === 'net') found.add(logic.net);
+  else if (logic.op === 'not') netsOf(logic.a, found);
+  else if (logic.op !== 'const') {
+    netsOf(logic.a, found);
+    netsOf(logic.b, found);
+  }
+  return found;
+}
+
+function readersOf(nets: number, elements: readonly ProofElement[]): number[][] {
+  const readers: number[][] = Array.from({ length: nets }, () => []);
+  elements.forEach((element, e) => {
+    const read = new Set(element.inputs.flatMap((input) => [...netsOf(input)]));
+    for (const net of read) readers[net]!.push(e);
+  });
+  return readers;
+}
+
+function drivenBy(nets: number, doors: readonly ProofDoor[]): number[][] {
+  const driven: number[][] = Array.from({ length: nets }, () => []);
+  doors.forEach((door, d) => {
+    if (door.net >= 0) driven[door.net]!.push(d);
+  });
+  return driven;
+}
+
+interface Builder {
+  nets: number;
+  elements: ProofElement[];
+}
+
+/** Moves inputs behind the response of their only reader, which must be a logic element; changes the builder's elements. */
+function moveFreeInputs(builder: Builder, inputs: readonly ProofInput[], kept: ReadonlySet<number>): ProofInput[] {
+  const readers = readersOf(builder.nets, builder.elements);
+  const movable = new Map<number, number>();
+  for (const input of inputs) {
+    const [reader, second] = readers[input.net]!;
+    if (reader === undefined || second !== undefined || kept.has(input.net)) continue;
+    const element = builder.elements[reader]!;
+    const free = input.minOn === 0 && input.minOff === 0;
+    if (free && element.kind === 'LOGIC' && element.response.hi > 0) movable.set(input.net, reader);
+  }
+  const shifts = new Map<number, { readonly shift: Range; readonly shownFrom: number }>();
+  for (const reader of new Set(movable.values())) {
+    const element = builder.elements[reader]!;
+    const shownFrom = delayed(builder, element, { op: 'const', value: true });
+    shifts.set(reader, { shift: element.response, shownFrom });
+    builder.elements[reader] = {
+      ...element,
+      inputs: element.inputs.map((input) => ({
+        op: 'and',
+        a: { op: 'net', net: shownFrom },
+        b: delayOthers(builder, input, element, movable),
+      })),
+      response: { lo: 0, hi: 0 },
+    };
+  }
+  return inputs.map((input) => {
+    const reader = movable.get(input.net);
+    return reader === undefined ? input : { ...input, movedBehind: reader, ...shifts.get(reader)! };
+  });
+}
+
+/** A new element that gives `logic` after the response of `reader`; its net. */
+function delayed(builder: Builder, reader: ProofElement, logic: Logic): number {
+  const net = builder.nets++;
+  builder.elements.push({ ...reader, kind: 'LOGIC', inputs: [logic], net });
+  return net;
+}
+
+/** The expression with every net that is not moved replaced by a delayed copy of it. */
+function delayOthers(
+  builder: Builder,
+  logic: Logic,
+  reader: ProofElement,
+  movable: ReadonlyMap<number, number>,
+): Logic {
+  const copies = new Map<number, number>();
+  const replace = (part: Logic): Logic => {
+    if (part.op === 'const') return part;
+    if (part.op === 'not') return { op: 'not', a: replace(part.a) };
+    if (part.op !== 'net') return { op: part.op, a: replace(part.a), b: replace(part.b) };
+    if (movable.has(part.net)) return part;
+    let copy = copies.get(part.net);
+    if (copy === undefined) {
+      copy = delayed(builder, reader, { op: 'net', net: part.net });
+      copies.set(part.net, copy);
+    }
+    return { op: 'net', net: copy };
+  };
+  return replace(logic);
+}

@@ -1,0 +1,91 @@
+/** What one scan does to the elements of a scanned rig (IEC 61131-3; see the event engine for the words). */
+import type { Logic } from '../../model/rig';
+import type { ProofElement, Range } from '../network';
+import { copyDraft, elapsed, isTimer, type ScanDraft, type ScanModel } from './state';
+
+/** Evaluates one element; several outcomes where a preset or the scan time has a tolerance. Changes the draft. */
+export function scanElement(model: ScanModel, draft: ScanDraft, element: ProofElement, e: number): ScanDraft[] {
+  return isTimer(element) ? timerStep(model, draft, element, e) : [plainStep(draft, element, e)];
+}
+
+function read(logic: Logic, nets: Uint8Array): boolean {
+  switch (logic.op) {
+    case 'net':
+      return nets[logic.net] === 1;
+    case 'const':
+      return logic.value;
+    case 'not':
+      return !read(logic.a, nets);
+    case 'and':
+      return read(logic.a, nets) && read(logic.b, nets);
+    case 'or':
+      return read(logic.a, nets) || read(logic.b, nets);
+    case 'xor':
+      return read(logic.a, nets) !== read(logic.b, nets);
+  }
+}
+
+function give(draft: ScanDraft, element: ProofElement, e: number, value: boolean): ScanDraft {
+  draft.outputs[e] = value ? 1 : 0;
+  draft.nets[element.net] = value ? 1 : 0;
+  return draft;
+}
+
+function plainStep(draft: ScanDraft, element: ProofElement, e: number): ScanDraft {
+  const x = read(element.inputs[0]!, draft.nets);
+  const was = draft.seen[e] === 1;
+  const q = draft.outputs[e] === 1;
+  const second = (): boolean => read(element.inputs[1]!, draft.nets);
+  draft.seen[e] = x ? 1 : 0;
+  switch (element.kind) {
+    case 'SR':
+      return give(draft, element, e, x || (!second() && q));
+    case 'RS':
+      return give(draft, element, e, !second() && (x || q));
+    case 'R_TRIG':
+      return give(draft, element, e, x && !was);
+    case 'F_TRIG':
+      return give(draft, element, e, !x && was);
+    case 'CTU':
+      if (second()) draft.counts[e] = 0;
+      else if (x && !was) draft.counts[e] = Math.min(draft.counts[e]! + 1, element.count);
+      return give(draft, element, e, draft.counts[e]! >= element.count);
+    default:
+      return give(draft, element, e, x);
+  }
+}
+
+/** One scan of a timer: several outcomes where its preset or the scan time has a tolerance. */
+function timerStep(model: ScanModel, draft: ScanDraft, element: ProofElement, e: number): ScanDraft[] {
+  const x = read(element.inputs[0]!, draft.nets);
+  const was = draft.seen[e] === 1;
+  draft.seen[e] = x ? 1 : 0;
+  const times = element.kind === 'TON' ? x : !x;
+  if (element.kind !== 'TP' && !times) {
+    draft.counts[e] = -1;
+    return [give(draft, element, e, element.kind === 'TOF')];
+  }
+  const starts = element.kind === 'TP' ? x && !was && draft.counts[e] === -1 : was !== x;
+  if (starts && !(element.kind === 'TP' && element.preset.hi === 0)) draft.counts[e] = 0;
+  else if (draft.counts[e]! >= 0) draft.counts[e] = draft.counts[e]! + 1;
+  const done = element.kind === 'TON';
+  if (draft.counts[e] === -1) return [give(draft, element, e, element.kind === 'TP' ? false : draft.outputs[e] === 1)];
+  return outcomes(draft, elapsed(model, draft.counts[e]!), element.preset, (next, over) => {
+    if (over) next.counts[e] = -1;
+    give(next, element, e, over ? done : !done);
+  });
+}
+
+/** Applies `set` to the draft for each answer to "has it lasted `due`?" that the ranges allow. */
+export function outcomes(
+  draft: ScanDraft,
+  time: Range,
+  due: Range,
+  set: (next: ScanDraft, over: boolean) => void,
+): ScanDraft[] {
+  const may = time.hi >= due.lo;
+  const must = time.lo >= due.hi;
+  const drafts = may && !must ? [copyDraft(draft), draft] : [draft];
+  drafts.forEach((next, k) => set(next, may && (must || k === 0)));
+  return drafts;
+}

@@ -1,0 +1,160 @@
+/**
+ * A rig in scan style as a transition system: one step is one scan. Inputs may have any value at every scan (or change no sooner
+ * than their least on and off times), a timer or a moving door is done once its scans must or may have lasted long enough.
+ * There are no clocks: elapsed scans are counted, so the states are explicit.
+ */
+import { emptyClocks } from '../zone/dbm';
+import type { Step, Successor, ZoneSystem } from '../explore';
+import type { Property } from '../monitor';
+import { scanElement } from './blocks';
+import { arrivingDoors, driveDoors, ordersOf } from './doors';
+import {
+  copyDraft,
+  draftFrom,
+  firstDraft,
+  longHeld,
+  mayChange,
+  type ScanDraft,
+  type ScanLabel,
+  type ScanModel,
+  type ScanState,
+} from './state';
+import { firstMarks, inputsThatBreak, isStill, lookAt, watchArrivals, watchScan } from './watch';
+import type { Operation, Witness } from '../witness';
+
+/** The rig as a system to be explored. */
+export function scanSystem(model: ScanModel): ZoneSystem<ScanState, ScanLabel> {
+  const start = model.network.inputs.map((i) => i.initial);
+  return {
+    initial: () => scan(model, null, [firstDraft(model, firstMarks(model))], start),
+    successors: (state) => {
+      const found: Successor<ScanState, ScanLabel>[] = [];
+      const arrived = betweenScans(model, state);
+      for (const inputs of inputChoices(model, state)) {
+        for (const next of scan(model, state, arrived, inputs)) found.push({ label: { inputs }, state: next });
+      }
+      return found;
+    },
+    broken: (state) => state.flags,
+  };
+}
+
+/** Every combination of input values that the least on and off times allow at the next scan. */
+function inputChoices(model: ScanModel, state: ScanState): boolean[][] {
+  let choices: boolean[][] = [[]];
+  model.network.inputs.forEach((input, k) => {
+    const now = state.nets[input.net] === 1;
+    const turns = mayChange(model, now ? input.minOn : input.minOff, state.held[k]!);
+    const values = turns ? [now, !now] : [now];
+    choices = choices.flatMap((choice) => values.map((value) => [...choice, value]));
+  });
+  return choices;
+}
+
+/** What may have happened by the moment of the next scan, before it reads anything. */
+function betweenScans(model: ScanModel, state: ScanState): ScanDraft[] {
+  return arrivingDoors(model, draftFrom(state)).flatMap(({ draft, arrivals }) =>
+    ordersOf(arrivals).map((order) => {
+      const next = copyDraft(draft);
+      watchArrivals(model, next, order);
+      return next;
+    }),
+  );
+}
+
+/** All states that one scan may lead to: timers within tolerance may be done or not. */
+function scan(
+  model: ScanModel,
+  before: ScanState | null,
+  arrived: readonly ScanDraft[],
+  inputs: readonly boolean[],
+): ScanState[] {
+  let drafts = arrived.map(copyDraft);
+  for (const draft of drafts) readInputs(model, draft, inputs);
+  model.network.elements.forEach((element, e) => {
+    drafts = drafts.flatMap((draft) => scanElement(model, draft, element, e));
+  });
+  return drafts.map((draft) => {
+    const events = driveDoors(model, draft);
+    const still = isStill(model, before?.nets ?? null, draft);
+    watchScan(model, draft, events, still);
+    return stateOf(model, draft, still);
+  });
+}
+
+function readInputs(model: ScanModel, draft: ScanDraft, inputs: readonly boolean[]): void {
+  model.network.inputs.forEach((input, k) => {
+    const value = inputs[k] ? 1 : 0;
+    const changed = draft.nets[input.net] !== value;
+    draft.held[k] = changed ? 0 : Math.min(draft.held[k]! + 1, longHeld(model, input));
+    draft.nets[input.net] = value;
+  });
+}
+
+function stateOf(model: ScanModel, draft: ScanDraft, still: boolean): ScanState {
+  const doors = draft.doors.map(({ open, moving, scans, due, from }) =>
+    moving ? `${open ? 'O' : 'S'}${scans}/${due.lo}/${due.hi}/${from.lo}/${from.hi}` : open ? 'o' : 's',
+  );
+  // Inputs that may change at any scan say nothing about what follows.
+  const lasting = draft.nets.slice();
+  for (const input of model.network.inputs) if (input.minOn === 0 && input.minOff === 0) lasting[input.net] = 0;
+  const flags = [...draft.flags].sort();
+  const key = [lasting, draft.outputs, draft.seen, draft.counts, draft.held, draft.marks]
+    .map((a) => a.join(','))
+    .concat(doors, flags, still ? 'still' : '')
+    .join('|');
+  return { ...draft, key, zone: emptyClocks(), flags, still };
+}
+
+export type ScanPath = readonly Step<ScanState, ScanLabel>[];
+
+/**
+ * Moments of a path: scan k is at k scan times after power-on, every time nominal. An operation comes as soon as the least times
+ * allow after the scan before it is seen; null where that is too late.
+ */
+export function scanWitness(path: ScanPath, model: ScanModel, property: Property | null): Witness | null {
+  const period = model.rig.controller.time.nominal;
+  const operations: Operation[] = [];
+  for (let i = 0; i < model.network.inputs.length; i++) {
+    const own = operationsOf(path, model, i, period);
+    if (!own) return null;
+    operations.push(...own);
+  }
+  operations.sort((a, b) => a.t - b.t);
+  const end = (path.length - 1) * period;
+  const last = property?.kind === 'never' ? lastOperations(path, model, property, end + 1) : [];
+  const times = path.map((_, k) => k * period);
+  return { operations: [...operations, ...last], end: end + Math.min(1, last.length), times, durations: [] };
+}
+
+function operationsOf(path: ScanPath, { network }: ScanModel, i: number, period: number): Operation[] | null {
+  const { net, minOn, minOff } = network.inputs[i]!;
+  const free = minOn === 0 && minOff === 0;
+  const found: Operation[] = [];
+  for (let k = 1; k < path.length; k++) {
+    const value = path[k]!.state.nets[net] === 1;
+    if (value === (path[k - 1]!.state.nets[net] === 1)) continue;
+    const before = found[found.length - 1];
+    const least = value ? minOff : minOn;
+    const t = free ? k * period : Math.max((k - 1) * period + 1, before ? before.t + least : 0);
+    if (t > k * period) return null;
+    found.push({ t, input: i, value });
+  }
+  return found;
+}
+
+/** Inputs that turn once more after the last scan, unseen by it, so that the condition comes true. */
+function lastOperations(
+  path: ScanPath,
+  model: ScanModel,
+  { condition }: Extract<Property, { kind: 'never' }>,
+  t: number,
+): Operation[] {
+  const { state } = path[path.length - 1]!;
+  const look = lookAt(model, state, state.still);
+  const values = inputsThatBreak(model, condition, look);
+  return model.network.inputs.flatMap(({ net }, input) => {
+    const value = values?.get(net);
+    return value === undefined || value === look.net(net) ? [] : [{ t, input, value }];
+  });
+}

@@ -1,0 +1,113 @@
+/** What is watched for in a scanned rig, between scans and at them: the same properties as in monitor.ts. */
+import { idlesOpen } from '../../model/idle';
+import type { Condition } from '../../model/rig';
+import { brokenNow, conditionNets, followEvents, type Look, type Property } from '../monitor';
+import { arriveAt, type ScanDoorEvent } from './doors';
+import { isTimer, type ScanDoor, type ScanDraft, type ScanModel } from './state';
+
+type Gap = Extract<Property, { kind: 'gap' }>;
+type Order = Extract<Property, { kind: 'order' }>;
+
+const gapsOf = ({ properties }: ScanModel): Gap[] => properties.filter((p): p is Gap => p.kind === 'gap');
+const ordersOf = ({ properties }: ScanModel): Order[] => properties.filter((p): p is Order => p.kind === 'order');
+
+/** Marks before anything happened. */
+export function firstMarks(model: ScanModel): number[] {
+  return [...gapsOf(model).flatMap(({ least }) => [least, least]), ...ordersOf(model).map(() => 0)];
+}
+
+/** Lets doors arrive in an order given, moment by moment, and notes what is broken between the scans. Changes the draft. */
+export function watchArrivals(model: ScanModel, draft: ScanDraft, order: readonly (readonly ScanDoorEvent[])[]): void {
+  const shut = order.flat().filter((e) => e.event === 'shuts');
+  gapsOf(model).forEach(({ doors, least }, g) => {
+    doors.forEach((door, side) => {
+      const k = g * 2 + side;
+      const now = shut.find((e) => e.door === door);
+      draft.marks[k] = Math.min(least, now ? now.ago.lo : draft.marks[k]! + model.scan.lo);
+    });
+  });
+  for (const moment of order) {
+    for (const { door } of moment) arriveAt(draft, door);
+    followOrders(model, draft, moment);
+    // What ends at the very moment of the scan has not lasted.
+    if (moment.some((e) => e.ago.hi > 0)) noteBroken(model, draft, false);
+  }
+}
+
+/** Notes what the movements at a scan, and the state it leaves, break. Changes the draft. */
+export function watchScan(model: ScanModel, draft: ScanDraft, events: readonly ScanDoorEvent[], still: boolean): void {
+  const notShut = (d: number): boolean => draft.doors[d]!.moving || draft.doors[d]!.open;
+  gapsOf(model).forEach(({ doors, least, name }, g) => {
+    doors.forEach((door, side) => {
+      const k = g * 2 + side;
+      const shut = events.find((e) => e.door === door && e.event === 'shuts');
+      if (shut) draft.marks[k] = 0;
+      const other = doors[side === 0 ? 1 : 0]!;
+      const leaves = events.some((e) => e.door === other && e.event === 'opens');
+      if (leaves && !notShut(door) && draft.marks[k]! < least) draft.flags.add(name);
+    });
+  });
+  followOrders(model, draft, events);
+  noteBroken(model, draft, still);
+}
+
+/** Events at one moment. Two of an order at one moment are not in order. */
+function followOrders(model: ScanModel, draft: ScanDraft, moment: readonly ScanDoorEvent[]): void {
+  const first = gapsOf(model).length * 2;
+  ordersOf(model).forEach((order, o) => {
+    const happened = moment.filter((h) => order.events.some((e) => e.door === h.door && e.event === h.event));
+    if (happened.length === 0) return;
+    const before = draft.marks[first + o]!;
+    const { place, sound } = followEvents(order, before, happened);
+    const together = before > 0 && draft.recent[o]! <= Math.max(...happened.map((e) => e.ago.hi));
+    if (!sound || together) draft.flags.add(order.name);
+    draft.marks[first + o] = place;
+    draft.recent[o] = Math.min(...happened.map((e) => e.ago.lo));
+  });
+}
+
+/** The doors and nets of a draft as the properties see them. */
+export function lookAt(
+  model: ScanModel,
+  draft: { readonly doors: readonly ScanDoor[]; readonly nets: Uint8Array },
+  still: boolean,
+): Look {
+  const { rig } = model;
+  return {
+    net: (net) => draft.nets[net] === 1,
+    notShut: (d) => draft.doors[d]!.moving || draft.doors[d]!.open,
+    closing: (d) => draft.doors[d]!.moving && !draft.doors[d]!.open,
+    away: (d) => draft.doors[d]!.moving || draft.doors[d]!.open !== idlesOpen(rig, d),
+    still,
+  };
+}
+
+function noteBroken(model: ScanModel, draft: ScanDraft, still: boolean): void {
+  const look = lookAt(model, draft, still);
+  for (const property of model.properties) {
+    if (property.kind === 'never') {
+      if (inputsThatBreak(model, property.condition, look)) draft.flags.add(property.name);
+    } else if (brokenNow(property, look, model.rig)) draft.flags.add(property.name);
+  }
+}
+
+/** Values of the inputs, which may turn between two scans unseen, with which a condition is true; null where there are none. */
+export function inputsThatBreak(model: ScanModel, condition: Condition, look: Look): Map<number, boolean> | null {
+  const nets = conditionNets(condition);
+  const inputs = model.network.inputs.filter((input) => nets.has(input.net)).map((input) => input.net);
+  for (let choice = 0; choice < 2 ** inputs.length; choice++) {
+    // The values as they are come first.
+    const values = new Map(inputs.map((net, k) => [net, look.net(net) !== ((choice >> k) & 1) > 0] as const));
+    const seen: Look = { ...look, net: (net) => values.get(net) ?? look.net(net) };
+    if (brokenNow({ kind: 'never', name: '', condition }, seen, model.rig)) return values;
+  }
+  return null;
+}
+
+/** No timer runs, no door moves, and the scan changed nothing. */
+export function isStill(model: ScanModel, before: Uint8Array | null, draft: ScanDraft): boolean {
+  const timing = draft.counts.some((c, e) => isTimer(model.network.elements[e]!) && c >= 0);
+  return (
+    before !== null && !timing && before.every((v, k) => v === draft.nets[k]) && draft.doors.every((d) => !d.moving)
+  );
+}

@@ -1,0 +1,129 @@
+/** What the two controller styles give a proof alike: a search of the states, and the way back from its paths to moments. */
+import { idlesOpen } from '../model/idle';
+import type { Rig } from '../model/rig';
+import { slotsOf } from './zone/discrete';
+import { createExploration, type Exploration, type Step, type SymbolicState } from './explore';
+import { createMonitor, type Property } from './monitor';
+import type { RigLabel } from './zone/moves';
+import type { ProofNetwork } from './network';
+import { createReturnSearch, type LateAway, type ReturnSystem } from './return-search';
+import { rigSystem, type RigState } from './zone/system';
+import type { ScanLabel, ScanModel, ScanState } from './scan/state';
+import { scanSystem, scanWitness } from './scan/system';
+import { lookAt } from './scan/watch';
+import { witnessWithConstants } from './zone/constant-times';
+import { witnessOf, type RigPath, type Witness } from './witness';
+
+export type Switched = Extract<Property, { kind: 'switched-off' }>;
+
+/** Moments of a counter-example, or why the path found does not count. */
+export type Found = Witness | string;
+
+/** A counter-example about doors that must come to rest: a run to a state that may be had as late as wanted, and on from there. */
+export interface LateFound {
+  readonly witness: Found;
+  /** Operations before that state, which lasts by itself or (`lasts` false) is one of a round. */
+  readonly before: number;
+  readonly lasts: boolean;
+}
+
+export interface Search {
+  readonly exploration: Pick<
+    Exploration<SymbolicState, unknown>,
+    'run' | 'trouble' | 'explored' | 'stored' | 'entries'
+  >;
+  /** How many counter-examples were found for a property so far. */
+  found(name: string): number;
+  /** The k-th of them. */
+  witness(property: Property, k: number): Found;
+  /** A search of the finished graph: do doors come to rest? */
+  returns(property: Switched): ReturnQuestion;
+}
+
+export interface ReturnQuestion {
+  run(turns: number): boolean;
+  candidates(): readonly LateFound[];
+}
+
+const NOT_TOGETHER = 'the moments of the path found do not fit together';
+const FREE =
+  'a signal may change faster than the element behind it answers; state min_on and min_off of the sensors and switches';
+
+/** A rig in response style. */
+export function zoneSearch(rig: Rig, properties: readonly Property[], network: ProofNetwork): Search {
+  const slots = slotsOf(network);
+  const inputMax = new Map(network.inputs.map((input, k) => [slots.input(k), Math.max(input.minOn, input.minOff)]));
+  const monitor = createMonitor(rig, properties, slots.observer(0), inputMax);
+  const system = rigSystem(network, monitor);
+  const exploration = createExploration(system);
+  const moments = (path: RigPath): Found => {
+    if (path.some(({ label }) => label?.free)) return FREE;
+    return witnessWithConstants(path, network, slots) ?? witnessOf(path, network, slots) ?? NOT_TOGETHER;
+  };
+  const isSwitch = (index: number): boolean => network.inputs[index]!.kind === 'switch';
+  // Clocks from here on need not fire: those of inputs and observers.
+  const unforced = slots.input(0);
+  const away = (state: RigState): boolean =>
+    state.discrete.doors.some((door, d) => door.phase !== (idlesOpen(rig, d) ? 'open' : 'shut'));
+  const returning = ({ switches }: Switched): ReturnSystem<RigState, RigLabel> => ({
+    successors: system.successors,
+    inside: ({ discrete }) => [...switches].every(([net, on]) => (discrete.nets[net] === 1) === on),
+    allows: (label) => !label.inputs.some(({ index }) => isSwitch(index)),
+    away,
+    mayLast: ({ slots: running }) => running.every((slot) => slot >= unforced),
+    runningOn: ({ origins }) =>
+      [...origins].flatMap(([slot, from]) => (slot === from && slot < unforced ? [slot] : [])),
+  });
+  return {
+    exploration,
+    found: (name) => exploration.broken.get(name)?.length ?? 0,
+    witness: ({ name }, k) => moments(exploration.broken.get(name)![k]!),
+    returns: (property) =>
+      returnQuestion(exploration, returning(property), moments, (path) =>
+        path.reduce((count, { label }) => count + (label?.inputs.length ?? 0), 0),
+      ),
+  };
+}
+
+/** A scanned rig. */
+export function scanSearch(rig: Rig, properties: readonly Property[], network: ProofNetwork): Search {
+  const { time } = rig.controller;
+  const model: ScanModel = { rig, network, properties, scan: { lo: time.min, hi: time.max } };
+  const system = scanSystem(model);
+  const exploration = createExploration(system);
+  const moments = (path: readonly Step<ScanState, ScanLabel>[]): Found =>
+    scanWitness(path, model, null) ?? NOT_TOGETHER;
+  const returning = ({ switches }: Switched): ReturnSystem<ScanState, ScanLabel> => ({
+    successors: system.successors,
+    inside: () => true,
+    allows: ({ inputs }) => inputs.every((on, k) => (switches.get(network.inputs[k]!.net) ?? on) === on),
+    away: (state) => rig.doors.some((_, d) => lookAt(model, state, state.still).away(d)),
+    // The state does not say how the switches stand, the step does.
+    mayLast: (state, leadsBack) => state.still && leadsBack,
+    runningOn: () => [],
+  });
+  return {
+    exploration,
+    found: (name) => exploration.broken.get(name)?.length ?? 0,
+    witness: (property, k) => scanWitness(exploration.broken.get(property.name)![k]!, model, property) ?? NOT_TOGETHER,
+    returns: (property) =>
+      returnQuestion(exploration, returning(property), moments, (path) => {
+        const witness = moments(path);
+        return typeof witness === 'string' ? 0 : witness.operations.length;
+      }),
+  };
+}
+
+function returnQuestion<S extends SymbolicState, L>(
+  exploration: Exploration<S, L>,
+  system: ReturnSystem<S, L>,
+  moments: (path: readonly Step<S, L>[]) => Found,
+  operations: (path: readonly Step<S, L>[]) => number,
+): ReturnQuestion {
+  const search = createReturnSearch(exploration, system);
+  const toFound = ({ late, lasts, steps }: LateAway<S, L>): LateFound => {
+    const prefix = exploration.path(late);
+    return { witness: moments([...prefix, ...steps]), before: operations(prefix), lasts };
+  };
+  return { run: (turns) => search.run(turns), candidates: () => search.candidates().map(toFound) };
+}

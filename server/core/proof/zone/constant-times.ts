@@ -1,0 +1,150 @@
+/**
+ * Moments for a path of symbolic steps in which every response, preset and travel has one value for the whole run, as on a real
+ * rig: a linear programme over the step times and those values, solved by the simplex method (package yalps). Of all
+ * solutions it takes one in which things that did not happen are as far from happening as can be, so that rounding to whole
+ * microseconds changes nothing.
+ */
+import { solve } from 'yalps';
+import type { Slots } from './discrete';
+import type { ProofNetwork } from '../network';
+import {
+  earliestTime,
+  StartTimes,
+  turnsBefore,
+  useOf,
+  type Duration,
+  type RigPath,
+  type Use,
+  type Witness,
+} from '../witness';
+
+/** Milliseconds keep the numbers of the programme near to one. */
+const UNIT = 1000;
+/** Slack beyond this is not worth looking for. */
+const ENOUGH = 1;
+
+interface Programme {
+  readonly constraints: Map<string, { min?: number; max?: number; equal?: number }>;
+  readonly variables: Map<string, Map<string, number>>;
+  readonly uses: Map<string, Use>;
+}
+
+/** Null where no such moments exist: then the path needs times that differ from use to use. */
+export function witnessWithConstants(path: RigPath, network: ProofNetwork, slots: Slots): Witness | null {
+  const programme = build(path, network, slots);
+  const { status, variables } = solve({
+    direction: 'maximize',
+    objective: 'slack',
+    constraints: programme.constraints,
+    variables: programme.variables,
+  });
+  if (status !== 'optimal') return null;
+  const found = new Map(variables);
+  const value = (name: string): number => Math.round((found.get(name) ?? 0) * UNIT);
+  const times = path.map((_, k) => (k === 0 ? 0 : value(`t${k}`)));
+  const durations: Duration[] = [...programme.uses].map(([name, { what, index, range }]) => ({
+    what,
+    index,
+    time: Math.min(range.hi, Math.max(range.lo, value(name))),
+  }));
+  const operations = path.flatMap(({ label }, k) =>
+    (label?.inputs ?? []).map(({ index, value }) => ({ t: times[k]!, input: index, value })),
+  );
+  return { operations, end: times[times.length - 1]!, times, durations };
+}
+
+function build(path: RigPath, network: ProofNetwork, slots: Slots): Programme {
+  const programme: Programme = { constraints: new Map(), variables: new Map(), uses: new Map() };
+  const started = new StartTimes();
+  addSlack(programme);
+  path.forEach(({ label, state }, k) => {
+    if (k > 0) {
+      const before = path[k - 1]!.state;
+      const term = (name: string, coefficient: number): Term => [name, coefficient];
+      const earliest = earliestTime(label!, network);
+      bound(programme, [term(`t${k}`, 1), term(`t${k - 1}`, -1)], { min: 0 });
+      if (earliest > 0) bound(programme, [term(`t${k}`, 1)], { min: earliest / UNIT });
+      for (const slot of before.slots) {
+        const fired = label!.fired.find((f) => f.slot === slot);
+        const use = useOf(slot, before, network, slots);
+        const elapsed = [term(`t${k}`, 1), term(`t${started.of(slot)}`, -1)];
+        if (!use) {
+          if (fired)
+            bound(programme, elapsed, {
+              min: fired.due.lo / UNIT,
+              ...(fired.due.hi < Infinity ? { max: fired.due.hi / UNIT } : {}),
+            });
+          continue;
+        }
+        const waits = term(parameter(programme, use), -use.share);
+        if (fired) bound(programme, [...elapsed, waits], { equal: 0 });
+        else bound(programme, [...elapsed, waits, term('slack', 1)], { max: 0 });
+      }
+    }
+    started.advance(state, k);
+  });
+  for (const [before, after] of turnsBefore(path)) {
+    bound(
+      programme,
+      [
+        [`t${after}`, 1],
+        [`t${before}`, -1],
+      ],
+      { min: 1 / UNIT },
+    );
+  }
+  addEnd(programme, path, network, slots, started);
+  return programme;
+}
+
+/** At the last step, whatever still runs must go on running for a moment. */
+function addEnd(programme: Programme, path: RigPath, network: ProofNetwork, slots: Slots, started: StartTimes): void {
+  const last = path.length - 1;
+  const { state } = path[last]!;
+  for (const slot of state.slots) {
+    const use = useOf(slot, state, network, slots);
+    if (!use || started.of(slot) === last) continue;
+    bound(
+      programme,
+      [
+        [`t${last}`, 1],
+        [`t${started.of(slot)}`, -1],
+        [parameter(programme, use), -use.share],
+        ['slack', 1],
+      ],
+      { max: 0 },
+    );
+  }
+}
+
+type Term = readonly [variable: string, coefficient: number];
+
+function bound(
+  programme: Programme,
+  terms: readonly Term[],
+  limits: { min?: number; max?: number; equal?: number },
+): void {
+  const key = `c${programme.constraints.size}`;
+  programme.constraints.set(key, limits);
+  for (const [variable, coefficient] of terms) {
+    if (variable === 't0') continue;
+    let column = programme.variables.get(variable);
+    if (!column) programme.variables.set(variable, (column = new Map()));
+    column.set(key, (column.get(key) ?? 0) + coefficient);
+  }
+}
+
+/** The variable of a response, preset or travel, within its tolerance. */
+function parameter(programme: Programme, use: Use): string {
+  const name = `${use.what}${use.index}`;
+  if (!programme.uses.has(name)) {
+    programme.uses.set(name, use);
+    bound(programme, [[name, 1]], { min: use.range.lo / UNIT, max: use.range.hi / UNIT });
+  }
+  return name;
+}
+
+function addSlack(programme: Programme): void {
+  bound(programme, [['slack', 1]], { max: ENOUGH });
+  programme.variables.get('slack')!.set('slack', 1);
+}

@@ -1,0 +1,157 @@
+/**
+ * A rig in response style as a transition system over zones: inputs change at any moment (or after their least on and off
+ * times), every response, preset and travel takes any time within its tolerance at each use.
+ *
+ * Order at one instant, as in the event engine: inputs that turn and changes in flight that are due come first, all together; a timer
+ * may run out only while no change in flight that it could see is forced to arrive at that same instant (see moves.ts). What
+ * is not taken must not be forced now: its clock is still below the latest time it is due.
+ */
+import { evaluateElements, propagate } from './blocks';
+import { atLeast, atMost, copyZone, emptyClocks, highest, lowest, remapClocks, up, type Zone } from './dbm';
+import { Discrete, slotsOf, type Instant, type Slots } from './discrete';
+import { command, doorAtRest } from './door-steps';
+import type { SymbolicState, Successor, ZoneSystem } from '../explore';
+import type { Monitor } from '../monitor';
+import { movesOf, reachOf, type Move, type RigLabel } from './moves';
+import type { ProofNetwork } from '../network';
+
+export interface RigState extends SymbolicState {
+  readonly discrete: Discrete;
+  /** Slot of each clock of the zone, in order; clock k+1 is `slots[k]`. */
+  readonly slots: readonly number[];
+  /** For the counter-example: slot → slot of the state before (−1: starts at this step). */
+  readonly origins: ReadonlyMap<number, number>;
+  /** Properties this state breaks, found while the step was worked out. */
+  readonly flags: readonly string[];
+  readonly loops: boolean;
+}
+
+/** The rig as a system to be explored, watched by `monitor`. */
+export function rigSystem(network: ProofNetwork, monitor: Monitor): ZoneSystem<RigState, RigLabel> {
+  const slots = slotsOf(network);
+  const reach = reachOf(network);
+  return {
+    initial: () => initialStates(network, slots, monitor),
+    successors: (state) => {
+      if (state.loops) return [];
+      const found: Successor<RigState, RigLabel>[] = [];
+      for (const move of movesOf(network, slots, reach, state)) {
+        for (const next of take(network, slots, monitor, state, move)) found.push({ label: move.label, state: next });
+      }
+      return found;
+    },
+    broken: (state) => state.flags,
+    trouble: (state) => (state.loops ? 'signals without response time go round and never settle' : null),
+  };
+}
+
+/** Everything off and at rest, then power comes on with the inputs at their start values. */
+function initialStates(network: ProofNetwork, slots: Slots, monitor: Monitor): RigState[] {
+  const e = network.elements.length;
+  const discrete = new Discrete(
+    new Uint8Array(network.nets),
+    new Uint8Array(e),
+    // An F_TRIG whose input is off at its first evaluation gives a pulse: its memory starts FALSE (IEC 61131-3, Table 44).
+    Uint8Array.from(network.elements, (element) => (element.kind === 'F_TRIG' ? 1 : 0)),
+    new Int32Array(e),
+    new Uint8Array(e),
+    Array.from({ length: e }, () => []),
+    network.doors.map((d) => doorAtRest(d.restOpen)),
+    new Uint8Array(e),
+    monitor.initialMarks(),
+  );
+  const at: Instant = {
+    network,
+    slots,
+    state: discrete,
+    clocks: new Map(),
+    events: [],
+    clockRange: () => ({ lo: 0, hi: 0 }),
+    loops: false,
+  };
+  for (const input of network.inputs) if (input.initial) discrete.nets[input.net] = 1;
+  propagate(
+    at,
+    evaluateElements(
+      at,
+      network.elements.map((_, k) => k),
+    ),
+  );
+  // A door that rests open and is not driven now closes.
+  network.doors.forEach((door, d) => {
+    if (door.net >= 0 && door.restOpen && discrete.nets[door.net] === 0) command(at, d, false);
+  });
+  return settle(at, emptyClocks(), [], monitor);
+}
+
+function take(network: ProofNetwork, slots: Slots, monitor: Monitor, from: RigState, { label, act }: Move): RigState[] {
+  const zone = copyZone(from.zone);
+  const clockOf = (slot: number): number => from.slots.indexOf(slot) + 1;
+  for (const { slot, bound } of label.below) if (!atMost(zone, clockOf(slot), bound)) return [];
+  for (const { slot, due } of label.fired) {
+    if (!atLeast(zone, clockOf(slot), due.lo) || !atMost(zone, clockOf(slot), due.hi)) return [];
+  }
+  const at: Instant = {
+    network,
+    slots,
+    state: from.discrete.copy(),
+    clocks: new Map(from.slots.map((slot) => [slot, slot])),
+    events: [],
+    clockRange: (slot) => ({ lo: lowest(zone, clockOf(slot)), hi: highest(zone, clockOf(slot)) }),
+    loops: false,
+  };
+  propagate(at, act(at));
+  return settle(at, zone, from.slots, monitor);
+}
+
+/** Rebuilds the zone over the clocks that run now, lets time pass within the invariants, and asks the monitor. */
+function settle(at: Instant, zone: Zone, before: readonly number[], monitor: Monitor): RigState[] {
+  const states: RigState[] = [];
+  for (const verdict of monitor.watch(at, zone, before)) {
+    const slots = [...at.clocks.keys()].sort((a, b) => a - b);
+    const from = [
+      0,
+      ...slots.map((slot) => (at.clocks.get(slot)! < 0 ? -1 : before.indexOf(at.clocks.get(slot)!) + 1)),
+    ];
+    const next = remapClocks(verdict.zone, from);
+    const shown = monitor.states(at.state);
+    const flags = shown.length > 0 && lasts(at, slots, next) ? [...verdict.flags, ...shown] : verdict.flags;
+    up(next);
+    if (!invariants(at, slots, next)) continue;
+    monitor.bound(slots, next);
+    states.push({
+      key: `${at.state.key()}|${slots.join(',')}|${flags.join(',')}`,
+      zone: next,
+      discrete: at.state,
+      slots,
+      origins: new Map(at.clocks),
+      flags,
+      loops: at.loops,
+    });
+  }
+  return states;
+}
+
+/** No clock may pass the latest time it is due. */
+function invariants(at: Instant, slots: readonly number[], zone: Zone): boolean {
+  return latestTimes(at).every(([slot, latest]) => atMost(zone, slots.indexOf(slot) + 1, latest));
+}
+
+/** Whether a state entered with these clocks may last for a microsecond: what is left at once is seen by nobody. */
+function lasts(at: Instant, slots: readonly number[], entry: Zone): boolean {
+  const zone = copyZone(entry);
+  return latestTimes(at).every(([slot, latest]) => atMost(zone, slots.indexOf(slot) + 1, latest - 1));
+}
+
+/** Every clock that has to fire, with the latest time at which it may. */
+function latestTimes({ network, slots, state }: Instant): [slot: number, latest: number][] {
+  const latest: [number, number][] = [];
+  network.elements.forEach(({ preset }, e) => {
+    if (state.running[e] === 1) latest.push([slots.timer(e), preset.hi]);
+    state.queues[e]!.forEach(({ due }, place) => latest.push([slots.pending(e, place), due.hi]));
+  });
+  state.doors.forEach(({ phase, due }, d) => {
+    if (phase === 'opening' || phase === 'closing') latest.push([slots.door(d), due.hi]);
+  });
+  return latest;
+}

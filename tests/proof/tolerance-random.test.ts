@@ -1,0 +1,114 @@
+/**
+ * Tolerances on small random rigs: what is proved for every time within tolerance is never broken in runs whose times and inputs are
+ * drawn; and worst-case ranges hold what Monte Carlo finds. Seeded (`PROOF_SEED`, `PROOF_RIGS`).
+ */
+import { describe, expect, it } from 'vitest';
+import type { Rig, TimeValue } from '../../server/core/model/rig';
+import { createEngine, initialInputs } from '../../server/core/timing/engine';
+import { createProof } from '../../server/core/proof/prove';
+import { breaks } from '../../server/core/proof/trace-property';
+import {
+  choose,
+  looseTimes,
+  monteCarlo,
+  seededRandom,
+  worstCase,
+  type Random,
+} from '../../server/core/timing/tolerance';
+import { strokeMeasures } from '../../server/core/timing/tolerance-measures';
+import { randomProperties, randomSmallRig, rigWords } from '../support/random-rig';
+
+const SEED = Number(process.env['PROOF_SEED'] ?? 7);
+const RIGS = Number(process.env['PROOF_RIGS'] ?? 60);
+const RUNS = 60;
+
+/** Times up to a fifth, at least a unit, off; a unit is 10 µs, so that whole microseconds lie between. */
+function loosen(random: Random, rig: Rig): Rig {
+  const loose = (t: TimeValue): TimeValue => {
+    const nominal = t.nominal * 10;
+    const off = random() < 0.5 ? Math.floor(nominal * 0.2 * random()) : 0;
+    return { ...t, nominal, min: nominal - off, max: nominal + off };
+  };
+  const exact = (t: TimeValue): TimeValue => ({
+    ...t,
+    nominal: t.nominal * 10,
+    min: t.nominal * 10,
+    max: t.nominal * 10,
+  });
+  const time = rig.controller.style === 'scan' ? exact(rig.controller.time) : loose(rig.controller.time);
+  const elements = rig.network.elements.map((e) => ({
+    ...e,
+    preset: e.preset && loose(e.preset),
+    response: loose(e.response),
+  }));
+  return {
+    ...rig,
+    controller: { ...rig.controller, time },
+    network: { ...rig.network, elements },
+    doors: rig.doors.map((d) => ({ ...d, opensIn: loose(d.opensIn), closesIn: loose(d.closesIn) })),
+    switches: rig.switches.map((s) => ({ ...s, minOn: null, minOff: null })),
+    sensors: rig.sensors.map((s) => ({ ...s, minOn: null, minOff: null })),
+  };
+}
+
+/** One run with times drawn from their ranges and inputs that turn at random, left alone at the end. */
+function drawnRun(random: Random, rig: Rig) {
+  const loose = looseTimes(rig);
+  const values = loose.map((p) => p.min + Math.floor(random() * (p.max - p.min + 1)));
+  const engine = createEngine(rig, { times: choose(rig, loose, values) });
+  engine.advanceTo(0);
+  const inputs = [...rig.switches, ...rig.sensors];
+  for (let t = 0; t < 600; t += Math.floor(random() * 60)) {
+    engine.advanceTo(t);
+    const { net } = inputs[Math.floor(random() * inputs.length)]!;
+    engine.setInput(net, !engine.value(net), t + 1);
+  }
+  engine.advanceTo(700);
+  engine.advanceTo(Math.max(engine.now, engine.doorsArrive() + 1));
+  return engine.trace();
+}
+
+/** What is about rest needs a run that ends at rest, with its inputs as they must be. */
+const AT_ONCE = ['never', 'straight-through', 'power-loss', 'trapped-pocket', 'gap', 'order'];
+
+describe(`tolerances of ${RIGS} random rigs, seed ${SEED}`, () => {
+  it('what is proved is never broken', { timeout: 600_000 }, () => {
+    const random = seededRandom(SEED);
+    let proved = 0;
+    for (let k = 0; k < RIGS; k++) {
+      const rig = loosen(random, randomSmallRig(random));
+      const properties = randomProperties(random, rig).filter((p) => AT_ONCE.includes(p.kind));
+      const proof = createProof(rig, properties, { initial: initialInputs(rig) });
+      while (!proof.run(200) && proof.explored < 800);
+      const sound = proof.results().flatMap((r) => (r.verdict.state === 'proved' ? [r.property] : []));
+      proved += sound.length;
+      for (let run = 0; sound.length > 0 && run < RUNS; run++) {
+        const trace = drawnRun(random, rig);
+        if (trace.stopped !== null) continue;
+        for (const property of sound) {
+          const what = `rig ${k}: ${rigWords(rig)} ${property.kind} ${JSON.stringify(trace.edges)}`;
+          expect(breaks(property, rig, trace), what).toBe(false);
+        }
+      }
+    }
+    expect(proved).toBeGreaterThan(RIGS / 4);
+  });
+
+  it('worst-case ranges hold what is drawn, wherever they call themselves exact', { timeout: 600_000 }, () => {
+    const random = seededRandom(SEED + 1);
+    let looked = 0;
+    for (let k = 0; k < RIGS; k++) {
+      const rig = loosen(random, randomSmallRig(random));
+      if (looseTimes(rig).length === 0) continue;
+      const ranges = worstCase(rig, strokeMeasures);
+      for (const [name, drawn] of monteCarlo(rig, strokeMeasures, 40, random)) {
+        const range = ranges.get(name);
+        if (!range?.additive) continue;
+        looked++;
+        expect(drawn.min, `rig ${k} ${name} ${rigWords(rig)}`).toBeGreaterThanOrEqual(range.min);
+        expect(drawn.max, `rig ${k} ${name} ${rigWords(rig)}`).toBeLessThanOrEqual(range.max);
+      }
+    }
+    expect(looked).toBeGreaterThan(RIGS);
+  });
+});

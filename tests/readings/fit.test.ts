@@ -1,0 +1,121 @@
+/** Calibration gets back what a log was made with. */
+import { describe, expect, it } from 'vitest';
+import { startContents } from '../../server/core/flow/balance';
+import { modelFlow } from '../../server/core/flow/flow-model';
+import { effectiveAreas, Orifice } from '../../server/core/flow/orifice';
+import type { DoorPath } from '../../server/core/flow/pattern';
+import { positionAt } from '../../server/core/flow/pattern';
+import { fitLeastSquares } from '../../server/core/readings/least-squares';
+import { fitRig } from '../../server/core/readings/fit';
+import { readLog } from '../../server/core/readings/log-csv';
+import { rigOf } from '../support/rigs';
+
+const rig = (extra = ''): ReturnType<typeof rigOf> =>
+  rigOf(`rig bench {
+  medium air
+  chamber source { volume 1 m3  pressure 3 bar }
+  chamber store  { volume 500 L  pressure 1 bar }
+  door upper { pocket 20 L  clearance 1 L  travel 400 ms  bore 20 mm ${extra} }
+  door lower { pocket 20 L  clearance 1 L  travel 400 ms  bore 20 mm ${extra} }
+  stack source > upper > lower > store
+}`);
+
+const log = (of: ReturnType<typeof rigOf>, text: string) => {
+  const reading = readLog(of, text);
+  if (!reading.ok) throw new Error(reading.problems[0].message);
+  return reading.log;
+};
+
+/** A small reproducible disturbance in [-1, 1]. */
+const noise = (k: number): number => Math.sin(12.9898 * k + 78.233 * Math.sin(k));
+
+describe('least squares', () => {
+  it('finds a and b of y = a (1 − exp(−b x)) from exact points', () => {
+    const xs = [0.5, 1, 2, 3, 5, 8];
+    const fit = fitLeastSquares(
+      ([a, b]) => xs.map((x) => a * (1 - Math.exp(-b * x)) - 4 * (1 - Math.exp(-0.7 * x))),
+      [
+        { start: 1, low: 0, high: 100 },
+        { start: 0.1, low: 0, high: 10 },
+      ],
+    );
+    expect(fit.converged).toBe(true);
+    expect(fit.values[0]).toBeCloseTo(4, 8);
+    expect(fit.values[1]).toBeCloseTo(0.7, 8);
+  });
+
+  it('does not claim a value that the residuals do not depend on', () => {
+    const fit = fitLeastSquares(() => [1, -1, 0.5], [{ start: 2, low: 0, high: 10 }]);
+    expect(fit.deviations[0]).toBeNull();
+  });
+});
+
+describe('fit of a log', () => {
+  it('travel times, from openings read on the way', () => {
+    // Opens from 1.000 s in 350 ms and closes from 3.000 s in 520 ms; read every 50 ms.
+    const at = (t: number): number => Math.max(0, Math.min(1, (t - 1) / 0.35, t < 3 ? 1 : 1 - (t - 3) / 0.52));
+    const rows = Array.from({ length: 101 }, (_, k) => `${(k * 0.05).toFixed(2)},${at(k * 0.05).toFixed(5)}`);
+    const { properties } = fitRig(rig(), log(rig(), `time [s],upper\n${rows.join('\n')}`));
+    const found = Object.fromEntries(properties.map((p) => [p.property, p.literal]));
+    expect(found).toEqual({ opens_in: '350 ms', closes_in: '520 ms' });
+  });
+
+  it('the fraction moved per stroke, to its scatter', () => {
+    // 24 % of what is upstream, read with 0.1 % of noise; a stroke every 10 s.
+    const rows: string[] = [];
+    let upstream = 200;
+    for (let k = 0; k <= 10; k++) {
+      rows.push(
+        `${10 * k},0,${(upstream + 0.02 * noise(k)).toFixed(3)}`,
+        `${10 * k + 1},1,${upstream.toFixed(3)}`,
+        `${10 * k + 2},0,${(upstream * 0.76).toFixed(3)}`,
+      );
+      upstream *= 0.76;
+    }
+    const { properties } = fitRig(rig(), log(rig(), `time [s],upper,source mass [kg]\n${rows.join('\n')}`));
+    const moves = properties.find((p) => p.property === 'moves')!;
+    expect(moves.fitted.value).toBeCloseTo(0.24, 3);
+    expect(Math.abs(moves.fitted.value - 0.24)).toBeLessThan(4 * moves.fitted.deviation!);
+    expect(moves.fitted.observations).toBe(10);
+  });
+
+  it('the discharge coefficient, from pressures while a door stands open', () => {
+    const truth = rig('discharge 0.71');
+    const model = modelFlow(truth).model!;
+    const areas = effectiveAreas(truth.doors) as Float64Array;
+    const doors: DoorPath[] = [0, 1].map(() => ({
+      initial: 0,
+      moves: [{ t: 1e6, from: 0, to: 1 as const, arrives: 1.4e6 }],
+    }));
+    const volumes = Float64Array.from([1, 0.5, 0.001, 0.001]);
+    const rows = Array.from({ length: 61 }, (_, k) => {
+      const t = k * 0.1;
+      const orifice = new Orifice({ ...model, law: model.law as never, areas }, startContents(model, volumes));
+      if (t > 0) orifice.stroke({ doors, duration: Math.round(t * 1e6), strokes: 1, repeats: false, lines: [] });
+      const p = orifice.pressure(1, 0.5) * (1 + 2e-4 * noise(k));
+      const x = positionAt(doors[0], Math.round(t * 1e6));
+      return `${t.toFixed(1)},${x.toFixed(3)},${x.toFixed(3)},${(p / 1e5).toFixed(5)}`;
+    });
+    const text = `time [s],upper,lower,store pressure [bar]\n${rows.join('\n')}`;
+    const { properties, notes } = fitRig(rig(), log(rig(), text));
+    expect(notes).toEqual([]);
+    const discharge = properties.filter((p) => p.property === 'discharge');
+    expect(discharge).toHaveLength(2);
+    expect(discharge[0].fitted.value).toBeCloseTo(0.71, 2);
+    expect(Math.max(...discharge[0].fitted.residuals.map((r) => Math.abs(r.measured - r.fitted)))).toBeLessThan(300);
+  });
+
+  it('says what a log cannot tell', () => {
+    const { properties, notes } = fitRig(rig(), log(rig(), 'time [s],store pressure [bar]\n0,1\n1,1\n2,1'));
+    expect(properties).toEqual([]);
+    expect(notes.join(' ')).toContain('needs the opening of every door');
+  });
+
+  it('leaves out strokes across a gap', () => {
+    const stroke = (t: number, m: number): string[] => [`${t},0,${m}`, `${t + 1},1,${m}`, `${t + 2},0,${m * 0.9}`];
+    const rows = [...stroke(0, 100), ...stroke(3, 90), ...stroke(6, 81), ...stroke(500, 30), ...stroke(503, 27)];
+    const { properties, notes } = fitRig(rig(), log(rig(), `time [s],upper,source mass [kg]\n${rows.join('\n')}`));
+    expect(properties.find((p) => p.property === 'moves')!.fitted.value).toBeCloseTo(0.1, 6);
+    expect(notes[0]).toContain('No readings from 8 s');
+  });
+});
