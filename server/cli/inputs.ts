@@ -86,7 +86,7 @@ function parseLets(words: readonly string[]): Map<string, Expression> {
   const lets = new Map<string, Expression>();
   for (const word of words) {
     const at = word.indexOf('=');
-    if (at < 1) throw new UsageError(`--let wants NAME=VALUE, such as --let settle="1.5 s", not ${word}.`);
+    if (at < 1) throw new UsageError(`--let wants NAME=VALUE, such as --let settle="1.8 s", not ${word}.`);
     const { expression, problems } = parseExpression(word.slice(at + 1));
     if (problems[0]) throw new UsageError(`--let ${word}: ${problems[0].message}`);
     lets.set(word.slice(0, at).trim().normalize('NFC'), expression);

@@ -83,8 +83,8 @@ describe('check', () => {
   });
 
   it('takes another value for a constant', async () => {
-    // settle 1.5 s → 1.8 s: the upper door is shut at 2.35 s, after the lower one leaves its seat at 2.2 s.
-    const { code, out } = await run(['check', BANK, '--let', 'settle=1.8 s']);
+    // settle 1.8 s → 2.2 s: the upper door is shut at 2.75 s, after the lower one leaves its seat at 2.66 s.
+    const { code, out } = await run(['check', BANK, '--let', 'settle=2.2 s']);
     expect(code).toBe(1);
     expect(out).toMatch(/require\/failed: gap\(upper, lower\)/);
     expect((await run(['check', BANK, '--let', 'settle'])).code).toBe(2);
@@ -116,17 +116,17 @@ describe('timing --json', () => {
     expect(trigger).toMatchObject({
       sensor: 'ready',
       becomes: true,
-      strokeEnds: 4.15,
-      repeat: 11.8,
+      strokeEnds: 5.03,
+      repeat: 16.04,
       straightThrough: [],
     });
     expect(trigger.doors[0]).toEqual({
       name: 'upper',
-      windows: [{ commanded: [0.1, 1.75], notShut: [0.1, 2.05], fullyOpen: [0.4, 1.75] }],
+      windows: [{ commanded: [0.08, 2], notShut: [0.08, 2.35], fullyOpen: [0.43, 2] }],
     });
-    expect(trigger.pairs).toContainEqual({ doors: ['upper', 'lower'], overlap: null, gap: 0.15 });
-    expect(trigger.pairs).toContainEqual({ doors: ['middle', 'lower'], overlap: 0.25, gap: null });
-    expect(trigger.timers).toContainEqual({ name: 'lower_on/TON', preset: 2, longestInput: 2.65, margin: 0.65 });
+    expect(trigger.pairs).toContainEqual({ doors: ['upper', 'lower'], overlap: null, gap: 0.31 });
+    expect(trigger.pairs).toContainEqual({ doors: ['middle', 'lower'], overlap: 0.29, gap: null });
+    expect(trigger.timers).toContainEqual({ name: 'lower_on/TON', preset: 2.5, longestInput: 3.22, margin: 0.72 });
   });
 });
 
@@ -134,7 +134,7 @@ describe('trace', () => {
   it('gives JSON edges in seconds', async () => {
     const { out } = await run(['trace', BANK, '--json', '--until', '3 s']);
     const { edges } = JSON.parse(out);
-    expect(edges).toContainEqual({ t: 0.1, name: 'upper_on', value: 1 });
+    expect(edges).toContainEqual({ t: 0.08, name: 'upper_on', value: 1 });
     expect(edges.every((e: { t: number }) => e.t <= 3)).toBe(true);
   });
 

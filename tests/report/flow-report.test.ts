@@ -29,7 +29,7 @@ describe('caisson flow', () => {
     // R = 8.314462618/0.0272 J/(kg K), 308.15 K: 1.02 bar are 1.0829 kg/m3; at 1.5 bar a stroke takes 0.25 m3 of 1.468 kg/m3 (the
     // receiver has 6.51 m3 with the pockets open) and leaves 0.01 m3 behind.
     expect(text).toContain('  receiver    6 m3  6.497 kg  1.083 kg/m3  1.02 bar');
-    expect(text).toContain('One stroke, started by ready, every 11.8 s:');
+    expect(text).toContain('One stroke, started by ready, every 16.04 s:');
     expect(text).toMatch(/receiver {2}store {2}0\.2495 kg {3}0\.3712 kg/);
     expect(text).toContain('they keep up.');
     expect(text).toContain('Stored pressure and powered doors can injure and kill.');

@@ -51,7 +51,7 @@ export const MORE_SNIPPETS: readonly { readonly keyword: string; readonly label:
       label: 'controller { scan … }',
       snippet: 'controller { scan ${1:20 ms}  timer_accuracy ${2:2 %} }',
     },
-    { keyword: 'signal', label: 'signal … = TOF(…)', snippet: 'signal ${1:name} = TOF(${2:input}, ${3:1.5 s})' },
+    { keyword: 'signal', label: 'signal … = TOF(…)', snippet: 'signal ${1:name} = TOF(${2:input}, ${3:1.8 s})' },
     {
       keyword: 'signal',
       label: 'signal … = TOF(TON(…))',
@@ -63,5 +63,5 @@ export const MORE_SNIPPETS: readonly { readonly keyword: string; readonly label:
       snippet: 'require overlap(${1:door}, ${2:door}) >= ${3:100 ms}',
     },
     { keyword: 'require', label: 'require gap(…) >= …', snippet: 'require gap(${1:door}, ${2:door}) >= ${3:100 ms}' },
-    { keyword: 'require', label: 'require repeat() in …', snippet: 'require repeat() in ${1:10 s} .. ${2:15 s}' },
+    { keyword: 'require', label: 'require repeat() in …', snippet: 'require repeat() in ${1:12 s} .. ${2:16 s}' },
   ];

@@ -14,7 +14,7 @@ export interface Declaration {
   readonly doc: string;
   /** Id of the rig, part or file scope it stands in; -1 for file level. */
   readonly container: number;
-  /** Short text for hovers and completion: `door`, `let settle = 1.5 s`, … */
+  /** Short text for hovers and completion: `door`, `let settle = 1.8 s`, … */
   readonly detail: string;
 }
 

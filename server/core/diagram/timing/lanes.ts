@@ -112,7 +112,7 @@ function inputSource(rig: Rig, net: Net): Item {
   return net.kind === 'switch' ? rig.switches[net.index]! : rig.sensors[net.index]!;
 }
 
-/** `TOF 1.5 s`, `CTU 5`, `R_TRIG`; empty for plain logic. */
+/** `TOF 1.8 s`, `CTU 5`, `R_TRIG`; empty for plain logic. */
 export function elementDetail(element: Element): string {
   if (element.kind === 'LOGIC') return '';
   if (element.preset) return `${element.kind} ${timeText(element.preset.nominal)}`;

@@ -69,7 +69,7 @@ export interface LogicLane {
   /** `net:NAME` */
   readonly id: string;
   readonly name: string;
-  /** `TOF 1.5 s`, `logic`, … for people; empty for inputs. */
+  /** `TOF 1.8 s`, `logic`, … for people; empty for inputs. */
   readonly detail: string;
   readonly source: Source;
   readonly places: readonly Source[];

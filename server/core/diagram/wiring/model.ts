@@ -14,7 +14,7 @@ export interface WiringNode {
   readonly id: string;
   readonly kind: 'sensor' | 'switch' | 'logic' | 'timer' | 'edge' | 'latch' | 'counter' | 'door' | 'line';
   readonly name: string;
-  /** `TOF 1.5 s`, the expression of a logic element, `drives a door`, … */
+  /** `TOF 1.8 s`, the expression of a logic element, `drives a door`, … */
   readonly detail: string;
   readonly source: Source;
   /** Net whose value it shows; -1 where it has none. */
