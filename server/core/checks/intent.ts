@@ -1,16 +1,6 @@
 /** What the text states as meant: requirements and sequences that speak of a pair of doors, a timer, a door at rest. */
-import type { MetricArgument, Requirement, Rig } from '../model/rig';
-import { conditionOf, doorsOf } from '../metrics/timing/never';
-
-/** Doors that a requirement names, each once. */
-function doorsNamed(rig: Rig, requirement: Requirement): number[] {
-  const doors = requirement.args.flatMap((argument: MetricArgument) => {
-    if (argument.kind === 'event') return [argument.door];
-    const condition = conditionOf(rig, argument);
-    return condition ? doorsOf(condition) : [];
-  });
-  return [...new Set(doors)];
-}
+import type { Rig } from '../model/rig';
+import { doorsNamed } from '../model/logic';
 
 const ABOUT_PAIRS = new Set(['overlap', 'gap', 'order', 'never']);
 

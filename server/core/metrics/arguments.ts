@@ -7,7 +7,7 @@ import { describe } from '../units/dimensions';
 import type { Metric, Parameter } from './metric';
 import { dimensionText, kindText, signatureOf } from './metric';
 import { METRICS, metricNamed } from './registry';
-import { conditionOf, netOfItem } from './timing/never';
+import { conditionOf, netOfItem } from '../model/logic';
 
 /** The one problem of a malformed requirement; null where it is sound. `silent`: already reported by the resolver. */
 export function requirementProblem(rig: Rig, requirement: Requirement): Problem | 'silent' | null {

@@ -1,6 +1,7 @@
 /** Properties that every rig is asked for without any `require`. */
 import type { Rig } from '../model/rig';
-import { isDriven, isMeantToStandOpen } from '../model/idle';
+import { isMeantToStandOpen } from '../model/idle';
+import { isDriven } from '../model/logic';
 import { hasPocket, pocketOutlets, stagesOf } from '../model/stages';
 import type { Property } from './monitor';
 

@@ -3,6 +3,8 @@
  * about time (apart by at least so long, events in order) keep marks in the state and clocks of their own.
  */
 import { idlesOpen } from '../model/idle';
+import { holds } from '../model/logic';
+import type { Seen } from '../model/logic';
 import type { Condition, DoorEvent, Rig } from '../model/rig';
 import { atLeast, atMost, copyZone, extrapolate, lowest, type Zone } from './zone/dbm';
 import type { Discrete, Instant } from './zone/discrete';
@@ -171,9 +173,7 @@ export function followEvents(
 }
 
 /** What a property can see of a state, whatever the controller style. */
-export interface Look {
-  net(net: number): boolean;
-  notShut(door: number): boolean;
+export interface Look extends Seen {
   closing(door: number): boolean;
   /** Not standing at its rest position. */
   away(door: number): boolean;
@@ -222,33 +222,3 @@ const matches = (values: ReadonlyMap<number, boolean>, look: Look): boolean =>
 
 /** Nothing can leave a pocket past these doors; without a door there is a chamber. */
 const isBlocked = (doors: readonly number[], look: Look): boolean => doors.length > 0 && !doors.every(look.notShut);
-
-function holds(condition: Condition, look: Look): boolean {
-  switch (condition.op) {
-    case 'net':
-      return look.net(condition.net);
-    case 'door':
-      return look.notShut(condition.door);
-    case 'const':
-      return condition.value;
-    case 'not':
-      return !holds(condition.a, look);
-    case 'and':
-      return holds(condition.a, look) && holds(condition.b, look);
-    case 'or':
-      return holds(condition.a, look) || holds(condition.b, look);
-    case 'xor':
-      return holds(condition.a, look) !== holds(condition.b, look);
-  }
-}
-
-/** Nets that a condition looks at. */
-export function conditionNets(condition: Condition, found: Set<number> = new Set()): Set<number> {
-  if (condition.op === 'net') found.add(condition.net);
-  else if (condition.op === 'not') conditionNets(condition.a, found);
-  else if (condition.op !== 'const' && condition.op !== 'door') {
-    conditionNets(condition.a, found);
-    conditionNets(condition.b, found);
-  }
-  return found;
-}

@@ -4,6 +4,8 @@
  * free signal, and nothing then has to remember changes in flight of something that may change at any moment. From power-on until
  * that response has passed, the element gives off, as it would have.
  */
+import { driveOf, predicateOf, readersOf, replaceNets } from '../model/logic';
+import type { Predicate } from '../model/logic';
 import type { BlockKind, Element, Logic, Rig } from '../model/rig';
 
 /** Whole microseconds, `lo` ≤ `hi`. */
@@ -15,6 +17,8 @@ export interface Range {
 export interface ProofElement {
   readonly kind: BlockKind;
   readonly inputs: readonly Logic[];
+  /** The inputs as functions of net values. */
+  readonly reads: readonly Predicate[];
   /** How long its timer runs. R_TRIG, F_TRIG: the response, for so long lasts their pulse; a new edge starts it again. */
   readonly preset: Range;
   readonly count: number;
@@ -69,7 +73,8 @@ export function proofNetwork(rig: Rig, start: ProofInputState, watched: Readonly
   const doors = rigDoors(rig);
   const kept = new Set([...watched, ...doors.map((d) => d.net)]);
   const moved = moveFreeInputs(builder, inputs, kept);
-  const { nets, elements } = builder;
+  const { nets } = builder;
+  const elements = builder.elements.map((e): ProofElement => ({ ...e, reads: e.inputs.map(predicateOf) }));
   return { nets, elements, inputs: moved, doors, readers: readersOf(nets, elements), driven: drivenBy(nets, doors) };
 }
 
@@ -81,6 +86,7 @@ function toElement(element: Element, origin: number): ProofElement {
   return {
     kind: element.kind,
     inputs: element.inputs,
+    reads: [],
     preset: range(isTrigger(element.kind) ? element.response : element.preset),
     count: element.count ?? 0,
     response: range(element.response),
@@ -109,31 +115,11 @@ function rigInputs(rig: Rig, start: ProofInputState): ProofInput[] {
 
 function rigDoors(rig: Rig): ProofDoor[] {
   return rig.doors.map((door, index) => ({
-    net: rig.drives.find((d) => d.kind === 'door' && d.target === index)?.net ?? -1,
+    net: driveOf(rig, index)?.net ?? -1,
     opens: { lo: door.opensIn.min, hi: door.opensIn.max },
     closes: { lo: door.closesIn.min, hi: door.closesIn.max },
     restOpen: door.rest === 'open',
   }));
-}
-
-/** Nets that a logic expression reads. */
-export function netsOf(logic: Logic, found: Set<number> = new Set()): Set<number> {
-  if (logic.op === 'net') found.add(logic.net);
-  else if (logic.op === 'not') netsOf(logic.a, found);
-  else if (logic.op !== 'const') {
-    netsOf(logic.a, found);
-    netsOf(logic.b, found);
-  }
-  return found;
-}
-
-function readersOf(nets: number, elements: readonly ProofElement[]): number[][] {
-  const readers: number[][] = Array.from({ length: nets }, () => []);
-  elements.forEach((element, e) => {
-    const read = new Set(element.inputs.flatMap((input) => [...netsOf(input)]));
-    for (const net of read) readers[net]!.push(e);
-  });
-  return readers;
 }
 
 function drivenBy(nets: number, doors: readonly ProofDoor[]): number[][] {
@@ -196,17 +182,13 @@ function delayOthers(
   movable: ReadonlyMap<number, number>,
 ): Logic {
   const copies = new Map<number, number>();
-  const replace = (part: Logic): Logic => {
-    if (part.op === 'const') return part;
-    if (part.op === 'not') return { op: 'not', a: replace(part.a) };
-    if (part.op !== 'net') return { op: part.op, a: replace(part.a), b: replace(part.b) };
-    if (movable.has(part.net)) return part;
-    let copy = copies.get(part.net);
+  return replaceNets(logic, (net) => {
+    if (movable.has(net)) return { op: 'net', net };
+    let copy = copies.get(net);
     if (copy === undefined) {
-      copy = delayed(builder, reader, { op: 'net', net: part.net });
-      copies.set(part.net, copy);
+      copy = delayed(builder, reader, { op: 'net', net });
+      copies.set(net, copy);
     }
     return { op: 'net', net: copy };
-  };
-  return replace(logic);
+  });
 }

@@ -6,7 +6,8 @@
 import type { Rig } from '../model/rig';
 import type { Trace } from '../timing/trace';
 import { replay, replayLate, type Replay } from './confirm';
-import { conditionNets, type Property } from './monitor';
+import { netsOf } from '../model/logic';
+import type { Property } from './monitor';
 import { proofNetwork, type ProofInputState, type ProofNetwork } from './network';
 import { scanSearch, zoneSearch, type ReturnQuestion, type Search } from './searches';
 import type { Witness } from './witness';
@@ -114,5 +115,5 @@ function remaining({ exploration }: Search, ended: boolean, doubt: string | null
 
 /** Nets that conditions look at: their inputs must not be moved behind a response. */
 function watchedNets(properties: readonly Property[]): Set<number> {
-  return new Set(properties.flatMap((p) => (p.kind === 'never' ? [...conditionNets(p.condition)] : [])));
+  return new Set(properties.flatMap((p) => (p.kind === 'never' ? netsOf(p.condition) : [])));
 }

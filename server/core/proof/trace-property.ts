@@ -1,5 +1,6 @@
 /** Whether a recorded trace breaks a property: the same words as in monitor.ts, read off edges and door movements. */
 import { idlesOpen } from '../model/idle';
+import { holds } from '../model/logic';
 import type { Condition, Rig } from '../model/rig';
 import type { DoorMove, DoorTrack, Trace } from '../timing/trace';
 import type { Property } from './monitor';
@@ -77,25 +78,14 @@ export function standAt(values: ReadonlyMap<number, boolean>, trace: Trace, t: n
 }
 
 function holdsAt(condition: Condition, trace: Trace, t: number): boolean {
-  switch (condition.op) {
-    case 'net': {
-      let value = trace.initial[condition.net]!;
-      for (const edge of trace.edges) if (edge.net === condition.net && edge.t <= t) value = edge.value;
+  return holds(condition, {
+    net: (net) => {
+      let value = trace.initial[net]!;
+      for (const edge of trace.edges) if (edge.net === net && edge.t <= t) value = edge.value;
       return value;
-    }
-    case 'door':
-      return notShut(trace.doors[condition.door]!, t);
-    case 'const':
-      return condition.value;
-    case 'not':
-      return !holdsAt(condition.a, trace, t);
-    case 'and':
-      return holdsAt(condition.a, trace, t) && holdsAt(condition.b, trace, t);
-    case 'or':
-      return holdsAt(condition.a, trace, t) || holdsAt(condition.b, trace, t);
-    case 'xor':
-      return holdsAt(condition.a, trace, t) !== holdsAt(condition.b, trace, t);
-  }
+    },
+    notShut: (door) => notShut(trace.doors[door]!, t),
+  });
 }
 
 /** Times when a door gets shut, or leaves shut. */

@@ -19,6 +19,7 @@ import { groupsOf } from '../flow/program';
 import type { Contents } from '../flow/settle';
 import { stateOf } from '../flow/states';
 import { reading } from '../flow/vessel';
+import { drivesOfLine } from '../model/logic';
 import type { Rig, Scenario } from '../model/rig';
 import type { Engine } from '../timing/engine';
 import type { Trace } from '../timing/trace';
@@ -133,9 +134,7 @@ class Coupling {
       work: new Float64Array(1),
       lines: new Float64Array(model.lines.length),
     };
-    this.drivers = rig.lines.map((_, line) =>
-      rig.drives.filter((d) => d.kind !== 'door' && d.target === line).map((d) => d.net),
-    );
+    this.drivers = rig.lines.map((_, line) => drivesOfLine(rig, line).map((d) => d.net));
     const last = scenario?.steps.reduce((t, step) => Math.max(t, step.at.nominal), 0) ?? 0;
     this.until = options.until ?? scenario?.duration?.nominal ?? last + HOUR;
     this.spacing = this.until / (options.points ?? 1500);

@@ -1,5 +1,6 @@
 /** From timing traces to the door movements the flow engine runs on. */
 import type { DoorMotion, DoorPath, StrokePattern } from '../flow/pattern';
+import { drivesOfLine } from '../model/logic';
 import type { Rig } from '../model/rig';
 import type { StrokeFacts } from '../timing/facts';
 import type { DoorTrack, Trace } from '../timing/trace';
@@ -53,7 +54,7 @@ export function patternOf(
   repeats: boolean,
 ): StrokePattern {
   const lines = rig.lines.map((_, line) => {
-    const drives = rig.drives.filter((d) => (d.kind === 'feed' || d.kind === 'draw') && d.target === line);
+    const drives = drivesOfLine(rig, line);
     if (drives.length === 0) return [[0, to - from] as [number, number]];
     return union(drives.flatMap((d) => onTimes(trace, d.net, from, to)));
   });

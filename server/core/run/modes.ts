@@ -3,6 +3,7 @@
  * rest and the pattern they settle into. Lets thousands of strokes be followed without stepping the control network for each.
  */
 import type { StrokePattern } from '../flow/pattern';
+import { drivesOfLine } from '../model/logic';
 import type { Rig } from '../model/rig';
 import { createEngine, initialInputs } from '../timing/engine';
 import { closePattern } from '../timing/pattern';
@@ -69,7 +70,7 @@ const NONE = (rig: Rig): Mode => ({ first: null, cycle: null, linesAtRest: rig.l
 
 function linesOn(rig: Rig, on: (net: number) => boolean): boolean[] {
   return rig.lines.map((_, line) => {
-    const drives = rig.drives.filter((d) => (d.kind === 'feed' || d.kind === 'draw') && d.target === line);
+    const drives = drivesOfLine(rig, line);
     return drives.length === 0 || drives.some((d) => on(d.net));
   });
 }

@@ -2,9 +2,9 @@
  * Independent groups of a control network. Inputs held, two groups that share nothing but inputs never influence each other, so each may
  * repeat at an interval of its own; comparing the state of all together would wait for the least common multiple.
  */
+import { doorDrives, inputsOf } from '../model/logic';
 import type { Rig } from '../model/rig';
 import type { Part } from './program';
-import { netsOf } from './program';
 
 /** Elements that depend on each other, with the doors they drive. */
 export interface Group extends Part {
@@ -38,13 +38,12 @@ export function groupsOf(rig: Rig, within: Part): Grouping {
   const { nets, elements } = rig.network;
   const union = new Union(nets.length);
   for (const e of within.elements) {
-    const { inputs, net } = elements[e]!;
-    for (const input of inputs)
-      for (const from of netsOf(input)) if (nets[from]!.kind === 'element') union.join(from, net);
+    const element = elements[e]!;
+    for (const from of inputsOf(element)) if (nets[from]!.kind === 'element') union.join(from, element.net);
   }
-  const doorDrives = rig.drives.filter((d) => d.kind === 'door' && d.net >= 0);
-  doorDrives.forEach((d, i) => {
-    const other = doorDrives.slice(0, i).find((o) => o.target === d.target);
+  const drives = doorDrives(rig);
+  drives.forEach((d, i) => {
+    const other = drives.slice(0, i).find((o) => o.target === d.target);
     if (other) union.join(d.net, other.net);
   });
   const members = new Map<number, number[]>();
@@ -59,7 +58,7 @@ export function groupsOf(rig: Rig, within: Part): Grouping {
       has[elements[e]!.net] = 1;
       groupOf[elements[e]!.net] = number;
     }
-    const doors = [...new Set(doorDrives.filter((d) => has[d.net] === 1).map((d) => d.target))].sort((a, b) => a - b);
+    const doors = [...new Set(drives.filter((d) => has[d.net] === 1).map((d) => d.target))].sort((a, b) => a - b);
     return { nets: Int32Array.from(list, (e) => elements[e]!.net), elements: Int32Array.from(list), has, doors };
   });
   return { groups, groupOf };

@@ -6,7 +6,7 @@ import { Columns } from './columns';
 import { Changes } from './lane';
 import type { Lane } from './lane';
 import { loopNets } from './loop';
-import { KIND, evaluateLogic } from './program';
+import { KIND } from './program';
 import type { Program } from './program';
 import { EdgeRecord, TIMER_EVENT, TimerRecord } from './record';
 
@@ -288,7 +288,7 @@ export class Network {
     if (fn < 0) return 0;
     const base = this.base[fn]!;
     if (base >= 0) return this.table[base + this.index[fn]!]!;
-    return evaluateLogic(this.program.wide[fn]!, this.values);
+    return this.program.wide[fn]!(this.values) ? 1 : 0;
   }
 
   /** Sends a block's new value on its way: at once in a scan, else through its response. */

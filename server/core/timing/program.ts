@@ -2,6 +2,8 @@
  * A rig's control network in the dense form that the event engine runs: kinds, times and fan-out in typed arrays, every boolean
  * function as a truth table over its distinct nets. Built once per rig and choice of times; holds no changing state.
  */
+import { doorDrives, netsOf, predicateOf, sourcesOf } from '../model/logic';
+import type { Predicate } from '../model/logic';
 import type { BlockKind, Logic, Rig } from '../model/rig';
 import { groupsOf } from './groups';
 import type { Grouping } from './groups';
@@ -28,7 +30,7 @@ export const KIND = {
   CTU: 8,
 } as const satisfies Readonly<Record<BlockKind, number>>;
 
-/** Functions of more nets than this are evaluated by walking their tree: a table doubles with every net. */
+/** Functions of more nets than this are evaluated as formulas: a table doubles with every net. */
 const WIDEST_TABLE = 8;
 
 export interface Program {
@@ -54,7 +56,7 @@ export interface Program {
   /** Truth table of function f: `table[base[f] + index]`; `base[f]` is -1 where `wide` holds it. */
   readonly base: Int32Array;
   readonly table: Uint8Array;
-  readonly wide: readonly (Logic | null)[];
+  readonly wide: readonly (Predicate | null)[];
   /** Users of net n stand at `fanStart[n] … fanStart[n+1]-1`: function, its index bit, and the element it belongs to. */
   readonly fanStart: Int32Array;
   readonly fanFunction: Int32Array;
@@ -89,41 +91,12 @@ export interface DoorProgram {
   readonly drives: number;
 }
 
-/** Value of a boolean function for the net values `values` (0 or 1 each). */
-export function evaluateLogic(logic: Logic, values: ArrayLike<number>): number {
-  switch (logic.op) {
-    case 'net':
-      return values[logic.net] ?? 0;
-    case 'const':
-      return logic.value ? 1 : 0;
-    case 'not':
-      return 1 - evaluateLogic(logic.a, values);
-    case 'and':
-      return evaluateLogic(logic.a, values) & evaluateLogic(logic.b, values);
-    case 'or':
-      return evaluateLogic(logic.a, values) | evaluateLogic(logic.b, values);
-    case 'xor':
-      return evaluateLogic(logic.a, values) ^ evaluateLogic(logic.b, values);
-  }
-}
-
-/** Distinct nets that a function reads, in order of first appearance. */
-export function netsOf(logic: Logic, found: number[] = []): number[] {
-  if (logic.op === 'net') {
-    if (!found.includes(logic.net)) found.push(logic.net);
-    return found;
-  }
-  if (logic.op === 'const') return found;
-  netsOf(logic.a, found);
-  if (logic.op !== 'not') netsOf(logic.b, found);
-  return found;
-}
-
 function tableOf(logic: Logic, nets: readonly number[], scratch: Uint8Array): Uint8Array {
   const table = new Uint8Array(1 << nets.length);
+  const isTrue = predicateOf(logic);
   for (let index = 0; index < table.length; index++) {
     nets.forEach((net, bit) => (scratch[net] = (index >> bit) & 1));
-    table[index] = evaluateLogic(logic, scratch);
+    table[index] = isTrue(scratch) ? 1 : 0;
   }
   return table;
 }
@@ -131,7 +104,7 @@ function tableOf(logic: Logic, nets: readonly number[], scratch: Uint8Array): Ui
 interface Functions {
   readonly base: number[];
   readonly tables: Uint8Array[];
-  readonly wide: (Logic | null)[];
+  readonly wide: (Predicate | null)[];
   readonly uses: { readonly net: number; readonly fn: number; readonly bit: number; readonly element: number }[];
   size: number;
 }
@@ -141,7 +114,7 @@ function addFunction(into: Functions, logic: Logic, element: number, scratch: Ui
   const nets = netsOf(logic);
   const wide = nets.length > WIDEST_TABLE;
   nets.forEach((net, bit) => into.uses.push({ net, fn, bit: wide ? 0 : 1 << bit, element }));
-  into.wide.push(wide ? logic : null);
+  into.wide.push(wide ? predicateOf(logic) : null);
   into.base.push(wide ? -1 : into.size);
   if (wide) return fn;
   const table = tableOf(logic, nets, scratch);
@@ -162,7 +135,7 @@ function doorProgram(rig: Rig, index: number, choice: TimeChoice): DoorProgram {
   const a = Math.max(1, opensIn);
   const b = Math.max(1, closesIn);
   const shared = gcd(a, b);
-  const drives = rig.drives.filter((d) => d.kind === 'door' && d.target === index && d.net >= 0).length;
+  const drives = doorDrives(rig).filter((d) => d.target === index).length;
   return {
     opensIn,
     closesIn,
@@ -174,20 +147,6 @@ function doorProgram(rig: Rig, index: number, choice: TimeChoice): DoorProgram {
   };
 }
 
-/** Marks the nets that the given ones depend on, themselves included. */
-function dependencies(rig: Rig, from: readonly number[]): Uint8Array {
-  const { nets, elements } = rig.network;
-  const marked = new Uint8Array(nets.length);
-  const waiting = [...from];
-  for (let net = waiting.pop(); net !== undefined; net = waiting.pop()) {
-    if (marked[net] === 1) continue;
-    marked[net] = 1;
-    const by = nets[net]!;
-    if (by.kind === 'element') for (const input of elements[by.index]!.inputs) waiting.push(...netsOf(input));
-  }
-  return marked;
-}
-
 function part(rig: Rig, has: Uint8Array): Part {
   const { nets, elements } = rig.network;
   const indices = (length: number, netOf: (i: number) => number) =>
@@ -195,10 +154,14 @@ function part(rig: Rig, has: Uint8Array): Part {
   return { nets: indices(nets.length, (net) => net), elements: indices(elements.length, (e) => elements[e]!.net), has };
 }
 
+function marked(rig: Rig, nets: ReadonlySet<number>): Uint8Array {
+  return Uint8Array.from(rig.network.nets, (_, net) => (nets.has(net) ? 1 : 0));
+}
+
 function parts(rig: Rig): { driving: Part; whole: Part; grouping: Grouping } {
   const whole = part(rig, new Uint8Array(rig.network.nets.length).fill(1));
   const from = rig.drives.map((d) => d.net).filter((net) => net >= 0);
-  const driving = from.length > 0 ? part(rig, dependencies(rig, from)) : whole;
+  const driving = from.length > 0 ? part(rig, marked(rig, sourcesOf(rig, from))) : whole;
   return { driving, whole, grouping: groupsOf(rig, driving) };
 }
 
@@ -248,7 +211,7 @@ export function compileProgram(rig: Rig, choice: TimeChoice = {}): Program {
     nets.length,
     fns.uses.map((u) => u.net),
   );
-  const drives = rig.drives.filter((d) => d.kind === 'door' && d.net >= 0 && d.target >= 0);
+  const drives = doorDrives(rig);
   const driven = grouped(
     nets.length,
     drives.map((d) => d.net),

@@ -1,7 +1,7 @@
 /** What a stroke tells of each timer: how long its input stayed in the state it times, how often it ran out or was set back. */
+import { predicateOf } from '../model/logic';
 import type { Rig } from '../model/rig';
 import type { TimerFacts } from './facts';
-import { evaluateLogic } from './program';
 import { TIMER_EVENT } from './record';
 import type { TimerRecord } from './record';
 
@@ -67,7 +67,7 @@ export function timerFacts(rig: Rig, record: TimerRecord, span: Span, initial: r
   }
   for (const [element, tally] of tallies) {
     const { kind, inputs } = rig.network.elements[element]!;
-    const alwaysOn = tally.changes === 0 && kind === 'TON' && evaluateLogic(inputs[0]!, before) === 1;
+    const alwaysOn = tally.changes === 0 && kind === 'TON' && predicateOf(inputs[0]!)(before);
     tally.unbounded = alwaysOn || (tally.since !== null && tally.since < span.settled);
   }
   return [...tallies].map(([element, tally]) => factsOf(rig, element, tally));

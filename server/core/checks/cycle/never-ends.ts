@@ -1,12 +1,13 @@
 /** `cycle/never-ends`: doors that go on moving with no trigger, or after it has gone. */
 import { listText } from '../../metrics/words';
 import type { Problem } from '../../model/problem';
+import { inputsOfRig } from '../../model/logic';
 import type { Rig } from '../../model/rig';
 import type { RigFacts } from '../../run/facts';
 import type { StrokeFacts } from '../../timing/facts';
 import type { Check, CheckContext } from '../check';
 import type { Trial } from '../repair/trial';
-import { inputsOfRig, restBefore, settledRig, turn } from '../repair/trial';
+import { restBefore, settledRig, turn } from '../repair/trial';
 
 export const neverEnds: Check = {
   code: 'cycle/never-ends',

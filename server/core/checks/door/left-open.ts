@@ -5,8 +5,8 @@ import type { StrokeFacts } from '../../timing/facts';
 import type { Check, CheckContext } from '../check';
 import { expressionOf, requireFix, setProperty } from '../repair/edits';
 import { isStated } from '../intent';
-import { driveOf } from '../network';
-import { inputsOfRig, openDoors, restBefore, settledRig, turn } from '../repair/trial';
+import { driveOf, inputsOfRig } from '../../model/logic';
+import { openDoors, restBefore, settledRig, turn } from '../repair/trial';
 
 export const leftOpen: Check = {
   code: 'door/left-open',

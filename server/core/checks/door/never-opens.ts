@@ -3,8 +3,8 @@ import { pulsesOf, strokeCourses } from '../../metrics/course';
 import type { Problem } from '../../model/problem';
 import type { RigFacts } from '../../run/facts';
 import type { Check, CheckContext } from '../check';
-import { decidingNets, driveOf, isSequenced } from '../network';
-import { inputsOfRig, settledRig, turn } from '../repair/trial';
+import { decidingNets, driveOf, inputsOfRig, isSequenced } from '../../model/logic';
+import { settledRig, turn } from '../repair/trial';
 
 export const neverOpens: Check = {
   code: 'door/never-opens',

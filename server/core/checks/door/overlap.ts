@@ -9,7 +9,7 @@ import { CLEARANCE } from '../repair/clearance';
 import type { Check, CheckContext } from '../check';
 import { requireFix } from '../repair/edits';
 import { isPairStated } from '../intent';
-import { driveOf } from '../network';
+import { driveOf } from '../../model/logic';
 import { presetFixes } from '../repair/preset-fix';
 import { stagesOf } from '../../model/stages';
 import type { Meeting } from './meetings';

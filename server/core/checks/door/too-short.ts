@@ -9,7 +9,7 @@ import type { Goal } from '../../choose/search';
 import { formatTime } from '../../units/units';
 import { CLEARANCE } from '../repair/clearance';
 import type { Check, CheckContext } from '../check';
-import { driveOf } from '../network';
+import { driveOf } from '../../model/logic';
 import { presetFixes } from '../repair/preset-fix';
 
 export const tooShort: Check = {

@@ -6,7 +6,7 @@ import { formatTime } from '../../units/units';
 import type { Check, CheckContext } from '../check';
 import { endsOf, isMeant } from '../door/straight-through';
 import { expressionOf } from '../repair/edits';
-import { driveOf } from '../network';
+import { driveOf } from '../../model/logic';
 import { stagesOf } from '../../model/stages';
 import { pathsOpen } from '../straight';
 import { openDoors, restBefore, settledRig, turn } from '../repair/trial';

@@ -9,20 +9,6 @@ import { closePattern, doorsAreQuiet } from '../../timing/pattern';
 /** Edges in one experiment; more means that it does not settle, which counts as moving on. */
 const BUDGET = 5_000;
 
-/** Something that can be switched from outside. */
-export interface Input {
-  readonly net: number;
-  readonly name: string;
-  readonly kind: 'switch' | 'sensor';
-}
-
-export function inputsOfRig(rig: Rig): Input[] {
-  const of =
-    (kind: Input['kind']) =>
-    (item: { readonly net: number; readonly name: string }): Input => ({ net: item.net, name: item.name, kind });
-  return [...rig.switches.map(of('switch')), ...rig.sensors.map(of('sensor'))];
-}
-
 /** One rig under experiment. */
 export interface Trial {
   readonly engine: Engine;

@@ -5,7 +5,7 @@ import { UNITS } from '../../units/table';
 import { formatNumber, parseQuantity } from '../../units/units';
 import { toNumber } from '../../units/rational';
 import type { Check, CheckContext } from '../check';
-import { inputsOf, movingNets, sourcesOf } from '../network';
+import { inputsOf, movingNets, sourcesOf } from '../../model/logic';
 
 export const chatter: Check = {
   code: 'sensor/chatter',

@@ -6,7 +6,7 @@ import type { Rig } from '../../model/rig';
 import type { CauseLink } from '../../timing/facts';
 import { chainOf } from '../../timing/causes';
 import { formatTime } from '../../units/units';
-import { inputsOf } from '../network';
+import { inputsOf } from '../../model/logic';
 import type { TimerInStroke } from './timers';
 import { inputPulses } from './timers';
 

@@ -4,9 +4,9 @@ import type { Rig } from '../../model/rig';
 import type { StrokeFacts } from '../../timing/facts';
 import type { RigFacts } from '../../run/facts';
 import type { Check } from '../check';
-import { inputsOf, sourcesOf } from '../network';
+import { inputsOf, inputsOfRig, sourcesOf } from '../../model/logic';
 import type { Trial } from '../repair/trial';
-import { inputsOfRig, restBefore, turn } from '../repair/trial';
+import { restBefore, turn } from '../repair/trial';
 
 export const neverEnds: Check = {
   code: 'timer/never-ends',

@@ -1,9 +1,9 @@
 /** What the strokes say of one timer, for the timer checks. */
+import { predicateOf } from '../../model/logic';
 import type { Element, Rig } from '../../model/rig';
 import type { StrokeFacts, TimerFacts } from '../../timing/facts';
 import type { RigFacts } from '../../run/facts';
 import { pulsesOf } from '../../metrics/course';
-import { evaluateLogic } from '../../timing/program';
 import type { Interval } from '../../timing/facts';
 import type { Trace } from '../../timing/trace';
 import type { TimeLiteral } from '../../choose/literals';
@@ -47,12 +47,13 @@ export function signalOf(rig: Rig, element: number): number {
 export function inputPulses(rig: Rig, trace: Trace, element: Element): Interval[] {
   const logic = element.inputs[0]!;
   if (logic.op === 'net') return pulsesOf(trace, logic.net);
+  const isOn = predicateOf(logic);
   const values = trace.initial.map(Number);
   const pulses: Interval[] = [];
-  let since = evaluateLogic(logic, values) === 1 ? trace.start : null;
+  let since = isOn(values) ? trace.start : null;
   for (const edge of trace.edges) {
     values[edge.net] = edge.value ? 1 : 0;
-    const on = evaluateLogic(logic, values) === 1;
+    const on = isOn(values);
     if (on) since ??= edge.t;
     else if (since !== null) {
       pulses.push({ from: since, to: edge.t });

@@ -3,7 +3,7 @@ import type { Problem } from '../../model/problem';
 import type { Door, Rig } from '../../model/rig';
 import type { Check, CheckContext } from '../check';
 import { insertStatement } from '../repair/edits';
-import { driveOf, inputsOf, isSequenced } from '../network';
+import { driveOf, inputsOf, isSequenced } from '../../model/logic';
 
 export const undrivenDoor: Check = {
   code: 'wire/undriven-door',

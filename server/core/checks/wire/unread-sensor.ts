@@ -1,6 +1,6 @@
 /** `wire/unread-sensor`: a sensor that moves nothing. */
 import type { Check } from '../check';
-import { movingNets, requiredNets, sourcesOf } from '../network';
+import { movingNets, requiredNets, sourcesOf } from '../../model/logic';
 
 export const unreadSensor: Check = {
   code: 'wire/unread-sensor',

@@ -1,40 +1,53 @@
 /** Logic of the network back as words, and which nets it reads in the negative. */
+import { fold } from '../../model/logic';
 import type { Logic } from '../../model/rig';
+
+/** A piece of text, and the operator outermost in it. */
+interface Piece {
+  readonly text: string;
+  readonly op: Logic['op'];
+}
 
 /** `run and ready and not hold`; brackets only where `and`, `or` and `xor` meet. */
 export function logicText(logic: Logic, nameOf: (net: number) => string): string {
-  switch (logic.op) {
-    case 'net':
-      return nameOf(logic.net);
-    case 'const':
-      return logic.value ? 'true' : 'false';
-    case 'not':
-      return `not ${bracketed(logic.a, nameOf, 'not')}`;
-    default:
-      return `${bracketed(logic.a, nameOf, logic.op)} ${logic.op} ${bracketed(logic.b, nameOf, logic.op)}`;
-  }
+  const within = (piece: Piece, around: Logic['op']): string => {
+    const joins = piece.op === 'and' || piece.op === 'or' || piece.op === 'xor';
+    return joins && piece.op !== around ? `(${piece.text})` : piece.text;
+  };
+  const joined =
+    (op: 'and' | 'or' | 'xor') =>
+    (a: Piece, b: Piece): Piece => ({ text: `${within(a, op)} ${op} ${within(b, op)}`, op });
+  return fold<Piece>(logic, {
+    net: (net) => ({ text: nameOf(net), op: 'net' }),
+    const: (value) => ({ text: value ? 'true' : 'false', op: 'const' }),
+    not: (a) => ({ text: `not ${within(a, 'not')}`, op: 'not' }),
+    and: joined('and'),
+    or: joined('or'),
+    xor: joined('xor'),
+  }).text;
 }
 
-function bracketed(logic: Logic, nameOf: (net: number) => string, around: string): string {
-  const text = logicText(logic, nameOf);
-  const joins = logic.op === 'and' || logic.op === 'or' || logic.op === 'xor';
-  return joins && logic.op !== around ? `(${text})` : text;
-}
+type Sign = 'plus' | 'minus' | 'none';
+const OPPOSITE = { plus: 'minus', minus: 'plus', none: 'none' } as const;
 
 /** Nets that a function reads, in order of first mention; `inverted` where every mention is in the negative. */
 export function readNets(logic: Logic): { net: number; inverted: boolean }[] {
   const found = new Map<number, boolean>();
-  // An exclusive-or has no sign of its own: nothing inside it counts as inverted.
-  const visit = (part: Logic, sign: 'plus' | 'minus' | 'none'): void => {
-    if (part.op === 'net') found.set(part.net, (found.get(part.net) ?? true) && sign === 'minus');
-    else if (part.op === 'not') visit(part.a, OPPOSITE[sign]);
-    else if (part.op !== 'const') {
-      visit(part.a, part.op === 'xor' ? 'none' : sign);
-      visit(part.b, part.op === 'xor' ? 'none' : sign);
-    }
+  type Visit = (sign: Sign) => void;
+  const both = (a: Visit, b: Visit): Visit => {
+    return (sign) => {
+      a(sign);
+      b(sign);
+    };
   };
-  visit(logic, 'plus');
+  fold<Visit>(logic, {
+    net: (net) => (sign) => void found.set(net, (found.get(net) ?? true) && sign === 'minus'),
+    const: () => () => undefined,
+    not: (a) => (sign) => a(OPPOSITE[sign]),
+    and: both,
+    or: both,
+    // An exclusive-or has no sign of its own: nothing inside it counts as inverted.
+    xor: (a, b) => () => both(a, b)('none'),
+  })('plus');
   return [...found].map(([net, inverted]) => ({ net, inverted }));
 }
-
-const OPPOSITE = { plus: 'minus', minus: 'plus', none: 'none' } as const;

@@ -1,5 +1,6 @@
 /** What the text states about two doors: asked for open together, asked for apart, put in an order, written so in a sequence. */
-import type { Condition, MetricArgument, Requirement, Rig, Sequence } from '../../model/rig';
+import { doorsNamed } from '../../model/logic';
+import type { Requirement, Rig, Sequence } from '../../model/rig';
 
 export type Pair = readonly [number, number];
 
@@ -14,7 +15,7 @@ export interface PairIntent {
 
 /** What is stated about a pair. */
 export function intentOf(rig: Rig, pair: Pair): PairIntent {
-  const about = (metric: string) => rig.requirements.find((r) => r.metric === metric && names(r, pair));
+  const about = (metric: string) => rig.requirements.find((r) => r.metric === metric && names(rig, r, pair));
   return {
     overlap: about('overlap'),
     gap: about('gap'),
@@ -23,22 +24,9 @@ export function intentOf(rig: Rig, pair: Pair): PairIntent {
   };
 }
 
-function names(requirement: Requirement, [a, b]: Pair): boolean {
-  const doors = requirement.args.flatMap(doorsOf);
+function names(rig: Rig, requirement: Requirement, [a, b]: Pair): boolean {
+  const doors = doorsNamed(rig, requirement);
   return doors.includes(a) && doors.includes(b);
-}
-
-function doorsOf(argument: MetricArgument): number[] {
-  if (argument.kind === 'event') return [argument.door];
-  if (argument.kind === 'item') return argument.of === 'door' ? [argument.index] : [];
-  return argument.kind === 'condition' ? conditionDoors(argument.condition) : [];
-}
-
-function conditionDoors(condition: Condition): number[] {
-  if (condition.op === 'door') return [condition.door];
-  if (condition.op === 'net' || condition.op === 'const') return [];
-  const second = condition.op === 'not' ? [] : conditionDoors(condition.b);
-  return [...conditionDoors(condition.a), ...second];
 }
 
 function opensTogether(sequence: Sequence, [a, b]: Pair): boolean {

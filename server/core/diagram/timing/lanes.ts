@@ -1,5 +1,6 @@
 /** Trace → lanes: door positions over time, steps of every net, and each change with what caused it. */
 import type { Source } from '../../model/problem';
+import { driveOf, drivesOf } from '../../model/logic';
 import type { Element, Item, Net, Rig } from '../../model/rig';
 import type { DoorMove, NetEdge, Trace } from '../../timing/trace';
 import { timeText } from '../kit/time-text';
@@ -135,7 +136,7 @@ function doorLane(drawing: Drawing, index: number): DoorLane {
       ? `travel ${timeText(opensIn.nominal)}`
       : `opens in ${timeText(opensIn.nominal)}, closes in ${timeText(closesIn.nominal)}`,
     source: door.at,
-    places: [door.whole, ...rig.drives.filter((d) => d.kind === 'door' && d.target === index).map((d) => d.whole)],
+    places: [door.whole, ...drivesOf(rig, index).map((d) => d.whole)],
     door: index,
     points: doorPoints(trace, track.initial, track.moves),
     edges: doorEdges(drawing, index, track.moves),
@@ -169,7 +170,7 @@ function startKind(move: DoorMove): DoorEdgeKind {
 function doorEdges(drawing: Drawing, index: number, moves: readonly DoorMove[]): TimingEdge[] {
   const { rig, trace, netIds } = drawing;
   const door = rig.doors[index]!;
-  const drive = rig.drives.find((d) => d.kind === 'door' && d.target === index);
+  const drive = driveOf(rig, index);
   const counts = new Map<string, number>();
   const edges: TimingEdge[] = [];
   const add = (kind: DoorEdgeKind, t: number, cause: string | null, travel: number, source: Source) => {

@@ -1,5 +1,6 @@
 /** `never(condition)`: a condition over doors, signals, sensors and switches does not come true. */
-import type { Condition, MetricArgument, Rig } from '../../model/rig';
+import { conditionOf, fold } from '../../model/logic';
+import type { Condition } from '../../model/rig';
 import type { Interval } from '../../timing/facts';
 import { complement, intersectAll } from '../../timing/windows';
 import { formatTime } from '../../units/units';
@@ -30,53 +31,17 @@ export const never: StateMetric = {
   },
 };
 
-/** The condition that an argument states; the bare name of a door or signal is one. */
-export function conditionOf(rig: Rig, argument: MetricArgument | undefined): Condition | null {
-  if (argument?.kind === 'condition') return argument.condition;
-  if (argument?.kind !== 'item') return null;
-  if (argument.of === 'door') return { op: 'door', door: argument.index };
-  const net = netOfItem(rig, argument);
-  return net === null ? null : { op: 'net', net };
-}
-
-/** The net of a signal, sensor or switch named as an argument. */
-export function netOfItem(rig: Rig, argument: MetricArgument): number | null {
-  if (argument.kind !== 'item') return null;
-  if (argument.of === 'signal') return rig.signals[argument.index]?.net ?? null;
-  if (argument.of === 'sensor') return rig.sensors[argument.index]?.net ?? null;
-  if (argument.of === 'switch') return rig.switches[argument.index]?.net ?? null;
-  return null;
-}
-
-/** Doors that a condition names. */
-export function doorsOf(condition: Condition): number[] {
-  if (condition.op === 'door') return [condition.door];
-  if (condition.op === 'not') return doorsOf(condition.a);
-  if (condition.op === 'net' || condition.op === 'const') return [];
-  return [...doorsOf(condition.a), ...doorsOf(condition.b)];
-}
-
 function whenTrue(course: Course, condition: Condition): Interval[] {
   const { start } = course.trace;
   const outside = (list: readonly Interval[]): Interval[] => complement(list, start, Infinity);
-  const of = (part: Condition): Interval[] => whenTrue(course, part);
-  switch (condition.op) {
-    case 'net':
-      return pulsesOf(course.trace, condition.net).filter((i) => lengthOf(i) > 0);
-    case 'door':
-      return openings(course, condition.door).map((o) => o.notShut);
-    case 'const':
-      return condition.value ? [{ from: start, to: null }] : [];
-    case 'not':
-      return outside(of(condition.a));
-    case 'and':
-      return intersectAll([of(condition.a), of(condition.b)]);
-    case 'or':
-      return outside(intersectAll([outside(of(condition.a)), outside(of(condition.b))]));
-    case 'xor': {
-      const [a, b] = [of(condition.a), of(condition.b)];
-      const either = [...intersectAll([a, outside(b)]), ...intersectAll([outside(a), b])];
-      return either.sort((x, y) => x.from - y.from);
-    }
-  }
+  const both = (a: readonly Interval[], b: readonly Interval[]): Interval[] => intersectAll([a, b]);
+  return fold<Interval[]>(condition, {
+    net: (net) => pulsesOf(course.trace, net).filter((i) => lengthOf(i) > 0),
+    door: (door) => openings(course, door).map((o) => o.notShut),
+    const: (value) => (value ? [{ from: start, to: null }] : []),
+    not: outside,
+    and: both,
+    or: (a, b) => outside(both(outside(a), outside(b))),
+    xor: (a, b) => [...both(a, outside(b)), ...both(outside(a), b)].sort((x, y) => x.from - y.from),
+  });
 }

@@ -4,7 +4,7 @@ import { lengthOf } from '../intervals';
 import type { ValueMetric } from '../metric';
 import { NOWHERE } from '../metric';
 import { spanText } from '../words';
-import { netOfItem } from './never';
+import { netOfItem } from '../../model/logic';
 
 export const pulse: ValueMetric = {
   name: 'pulse',

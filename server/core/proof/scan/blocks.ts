@@ -1,28 +1,10 @@
 /** What one scan does to the elements of a scanned rig (IEC 61131-3; see the event engine for the words). */
-import type { Logic } from '../../model/rig';
 import type { ProofElement, Range } from '../network';
 import { copyDraft, elapsed, isTimer, type ScanDraft, type ScanModel } from './state';
 
 /** Evaluates one element; several outcomes where a preset or the scan time has a tolerance. Changes the draft. */
 export function scanElement(model: ScanModel, draft: ScanDraft, element: ProofElement, e: number): ScanDraft[] {
   return isTimer(element) ? timerStep(model, draft, element, e) : [plainStep(draft, element, e)];
-}
-
-function read(logic: Logic, nets: Uint8Array): boolean {
-  switch (logic.op) {
-    case 'net':
-      return nets[logic.net] === 1;
-    case 'const':
-      return logic.value;
-    case 'not':
-      return !read(logic.a, nets);
-    case 'and':
-      return read(logic.a, nets) && read(logic.b, nets);
-    case 'or':
-      return read(logic.a, nets) || read(logic.b, nets);
-    case 'xor':
-      return read(logic.a, nets) !== read(logic.b, nets);
-  }
 }
 
 function give(draft: ScanDraft, element: ProofElement, e: number, value: boolean): ScanDraft {
@@ -32,10 +14,10 @@ function give(draft: ScanDraft, element: ProofElement, e: number, value: boolean
 }
 
 function plainStep(draft: ScanDraft, element: ProofElement, e: number): ScanDraft {
-  const x = read(element.inputs[0]!, draft.nets);
+  const x = element.reads[0]!(draft.nets);
   const was = draft.seen[e] === 1;
   const q = draft.outputs[e] === 1;
-  const second = (): boolean => read(element.inputs[1]!, draft.nets);
+  const second = (): boolean => element.reads[1]!(draft.nets);
   draft.seen[e] = x ? 1 : 0;
   switch (element.kind) {
     case 'SR':
@@ -57,7 +39,7 @@ function plainStep(draft: ScanDraft, element: ProofElement, e: number): ScanDraf
 
 /** One scan of a timer: several outcomes where its preset or the scan time has a tolerance. */
 function timerStep(model: ScanModel, draft: ScanDraft, element: ProofElement, e: number): ScanDraft[] {
-  const x = read(element.inputs[0]!, draft.nets);
+  const x = element.reads[0]!(draft.nets);
   const was = draft.seen[e] === 1;
   draft.seen[e] = x ? 1 : 0;
   const times = element.kind === 'TON' ? x : !x;

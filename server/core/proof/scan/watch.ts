@@ -1,7 +1,8 @@
 /** What is watched for in a scanned rig, between scans and at them: the same properties as in monitor.ts. */
 import { idlesOpen } from '../../model/idle';
+import { netsOf } from '../../model/logic';
 import type { Condition } from '../../model/rig';
-import { brokenNow, conditionNets, followEvents, type Look, type Property } from '../monitor';
+import { brokenNow, followEvents, type Look, type Property } from '../monitor';
 import { arriveAt, type ScanDoorEvent } from './doors';
 import { isTimer, type ScanDoor, type ScanDraft, type ScanModel } from './state';
 
@@ -93,8 +94,8 @@ function noteBroken(model: ScanModel, draft: ScanDraft, still: boolean): void {
 
 /** Values of the inputs, which may turn between two scans unseen, with which a condition is true; null where there are none. */
 export function inputsThatBreak(model: ScanModel, condition: Condition, look: Look): Map<number, boolean> | null {
-  const nets = conditionNets(condition);
-  const inputs = model.network.inputs.filter((input) => nets.has(input.net)).map((input) => input.net);
+  const nets = netsOf(condition);
+  const inputs = model.network.inputs.filter((input) => nets.includes(input.net)).map((input) => input.net);
   for (let choice = 0; choice < 2 ** inputs.length; choice++) {
     // The values as they are come first.
     const values = new Map(inputs.map((net, k) => [net, look.net(net) !== ((choice >> k) & 1) > 0] as const));

@@ -1,28 +1,10 @@
 /** What blocks and nets do at one instant of a proof step (IEC 61131-3; see the event engine for the words). */
-import type { Logic } from '../../model/rig';
 import { QUEUE, type Discrete, type Instant } from './discrete';
 import { command } from './door-steps';
 import type { ProofElement } from '../network';
 
 /** Delta steps within one instant after which the network counts as never settling. */
 const DELTAS = 200;
-
-function evaluate(logic: Logic, nets: Uint8Array): boolean {
-  switch (logic.op) {
-    case 'net':
-      return nets[logic.net] === 1;
-    case 'const':
-      return logic.value;
-    case 'not':
-      return !evaluate(logic.a, nets);
-    case 'and':
-      return evaluate(logic.a, nets) && evaluate(logic.b, nets);
-    case 'or':
-      return evaluate(logic.a, nets) || evaluate(logic.b, nets);
-    case 'xor':
-      return evaluate(logic.a, nets) !== evaluate(logic.b, nets);
-  }
-}
 
 /** A net and the value it takes. */
 export type Change = readonly [net: number, value: boolean];
@@ -118,7 +100,7 @@ export function takePending(at: Instant, element: number): Change {
 function runBlock(at: Instant, e: number): readonly boolean[] {
   const element = at.network.elements[e]!;
   const { state } = at;
-  const x = evaluate(element.inputs[0]!, state.nets);
+  const x = element.reads[0]!(state.nets);
   const was = state.seen[e] === 1;
   const q = state.outputs[e] === 1;
   state.seen[e] = x ? 1 : 0;
@@ -126,9 +108,9 @@ function runBlock(at: Instant, e: number): readonly boolean[] {
     case 'LOGIC':
       return set(state, e, x);
     case 'SR':
-      return set(state, e, x || (!evaluate(element.inputs[1]!, state.nets) && q));
+      return set(state, e, x || (!element.reads[1]!(state.nets) && q));
     case 'RS':
-      return set(state, e, !evaluate(element.inputs[1]!, state.nets) && (x || q));
+      return set(state, e, !element.reads[1]!(state.nets) && (x || q));
     case 'CTU':
       return count(at, element, e, x && !was);
     case 'R_TRIG':
@@ -159,7 +141,7 @@ function set(state: Discrete, e: number, value: boolean): boolean[] {
 
 function count(at: Instant, element: ProofElement, e: number, edge: boolean): boolean[] {
   const { counts } = at.state;
-  if (evaluate(element.inputs[1]!, at.state.nets)) counts[e] = 0;
+  if (element.reads[1]!(at.state.nets)) counts[e] = 0;
   else if (edge && counts[e]! < element.count) counts[e] = counts[e]! + 1;
   return set(at.state, e, counts[e]! >= element.count);
 }
