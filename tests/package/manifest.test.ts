@@ -102,3 +102,14 @@ describe('what the extension declares', () => {
     expect(new RegExp(regexp).test('    rigs/a.rig:12:7: the timer')).toBe(false);
   });
 });
+
+describe('versions', () => {
+  it('the manifest names the newest entry of the changelog', () => {
+    const newest = /^## \[(\d+\.\d+\.\d+)\]/m.exec(read('CHANGELOG.md'))?.[1];
+    expect(manifest.version).toBe(newest);
+  });
+
+  it('.nvmrc is the least version that the manifest asks for', () => {
+    expect(manifest.engines.node).toBe(`>=${read('.nvmrc').trim()}`);
+  });
+});
