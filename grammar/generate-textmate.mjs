@@ -75,7 +75,7 @@ function propertyPatterns(specs) {
 
 const stepRule = (words) => ({ match: whole(words), name: 'keyword.other.step.rig' });
 
-function expressionPatterns({ FUNCTIONS, EVENT_WORDS, PHASE_WORDS }, name) {
+function expressionPatterns({ FUNCTIONS, EVENT_WORDS, PHASE_WORDS, DIRECTION_WORDS }, name) {
   return [
     ...includes('comment', 'string', 'quantity'),
     { match: whole(['and', 'or', 'xor', 'not']), name: 'keyword.operator.logical.rig' },
@@ -85,6 +85,7 @@ function expressionPatterns({ FUNCTIONS, EVENT_WORDS, PHASE_WORDS }, name) {
     { match: `(?<=[\\p{L}\\p{N}_]\\s)\\s*${whole(EVENT_WORDS)}`, name: 'support.constant.event.rig' },
     { match: whole(['responds', 'during', 'in', 'into', 'from']), name: 'keyword.other.link.rig' },
     { match: `(?<=[\\p{L}\\p{N}_]\\s)\\s*${whole(PHASE_WORDS)}(?=\\s*(?:\\{|#|$))`, name: 'support.constant.word.rig' },
+    { match: `(?<=\\bprefer\\s)\\s*${whole(DIRECTION_WORDS)}`, name: 'support.constant.word.rig' },
     { match: '\\.\\.|\\+-|±', name: 'keyword.operator.range.rig' },
     { match: '<=|>=|<>|<|>', name: 'keyword.operator.comparison.rig' },
     { match: '=', name: 'keyword.operator.assignment.rig' },

@@ -155,10 +155,13 @@ export interface PlaceStatement extends StatementBase {
   readonly part: Name;
   readonly args: readonly Expression[];
 }
+/** `let settle = 1.8 s`, or `let settle = 1.8 s in 500 ms .. 3 s`: a constant that may be chosen within a range. */
 export interface LetStatement extends StatementBase {
   readonly kind: 'let';
   readonly name: Name;
   readonly value: Expression;
+  /** After `in`: a binary expression with operator `..` (anything else is reported). */
+  readonly range: Expression | null;
 }
 /** `medium water` (built-in) or `medium NAME gas|liquid|packed { … }`. */
 export interface MediumStatement extends StatementBase {
@@ -259,6 +262,15 @@ export interface RequireStatement extends StatementBase {
   readonly comparison: Comparison | null;
   readonly during: Name | null;
 }
+/** `prefer least|most METRIC(…) [during SCENARIO]` */
+export interface PreferStatement extends StatementBase {
+  readonly kind: 'prefer';
+  /** `least` or `most`; null where it is missing (reported). */
+  readonly direction: Name | null;
+  /** Usually a call; anything else is reported by the resolver. */
+  readonly metric: Expression;
+  readonly during: Name | null;
+}
 export interface Comparison {
   readonly operator: '<' | '<=' | '>' | '>=' | '=' | '<>' | 'in';
   readonly operatorSpan: Span;
@@ -307,6 +319,7 @@ export type Statement =
   | DriveStatement
   | SequenceStatement
   | RequireStatement
+  | PreferStatement
   | ScenarioStatement
   | ErrorStatement;
 

@@ -102,6 +102,7 @@ export class RigParser extends StatementParser {
       { ALT: () => this.SUBRULE(this.driveStatement) },
       { ALT: () => this.SUBRULE(this.sequenceStatement) },
       { ALT: () => this.SUBRULE(this.requireStatement) },
+      { ALT: () => this.SUBRULE(this.preferStatement) },
       { ALT: () => this.SUBRULE(this.scenarioStatement) },
       { ALT: () => this.SUBRULE(this.noStatement) },
     ];

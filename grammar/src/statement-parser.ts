@@ -13,6 +13,7 @@ import {
   Greater,
   In,
   Into,
+  isWord,
   LeftParen,
   On,
   Responds,
@@ -22,7 +23,7 @@ import {
   Word,
   type RigToken,
 } from './tokens';
-import { PHASE_WORDS } from './vocabulary';
+import { DIRECTION_WORDS, PHASE_WORDS } from './vocabulary';
 
 const COMPARISONS: ReadonlySet<string> = new Set(['<', '<=', '>', '>=', '=', '<>']);
 
@@ -113,8 +114,23 @@ export class StatementParser extends StepParser {
     const head = this.begin(this.CONSUME(statementType('let')));
     const name = this.SUBRULE(this.name, { ARGS: ['a name for the constant'] });
     const value = this.SUBRULE(this.assigned, { ARGS: ['a value'] });
-    return this.ACTION(() => ({ kind: 'let', name, value, ...this.base(head) }));
+    let range: Expression | null = null;
+    this.OPTION(() => {
+      this.CONSUME(In);
+      range = this.SUBRULE(this.expression, { ARGS: [ANY_OPERATOR, 'a range'] });
+    });
+    return this.ACTION(() => {
+      if (range) this.checkIsRange(range);
+      return { kind: 'let', name, value, range, ...this.base(head) };
+    });
   });
+
+  /** After `in` there is a range. */
+  private checkIsRange(value: Expression): void {
+    const isRange = value.kind === 'binary' && value.operator === '..';
+    if (isRange || value.kind === 'missing') return;
+    this.report('syntax/expected', 'Expected a range after in, such as 50 ms .. 400 ms.', value.span);
+  }
 
   protected mediumStatement = this.RULE('mediumStatement', (): Statement => {
     const head = this.begin(this.CONSUME(statementType('medium')));
@@ -266,6 +282,43 @@ export class StatementParser extends StepParser {
     return this.ACTION(() => ({ kind: 'scenario', name, steps, duration, ...this.base(head) }));
   });
 
+  protected preferStatement = this.RULE('preferStatement', (): Statement => {
+    const head = this.begin(this.CONSUME(statementType('prefer')));
+    const direction = this.OPTION({
+      GATE: () => this.startsDirection(),
+      DEF: () => this.CONSUME(Word),
+    }) as RigToken | undefined;
+    this.ACTION(() => this.checkDirection(direction));
+    const metric = this.SUBRULE(this.expression, { ARGS: [ARITHMETIC, 'a metric such as repeat()'] });
+    let during: Name | null = null;
+    this.OPTION2(() => {
+      const word = this.CONSUME(During) as RigToken;
+      this.ACTION(() => this.mark(word, 'word'));
+      during = this.SUBRULE(this.name, { ARGS: ['the name of a scenario'] });
+    });
+    return this.ACTION(() => ({
+      kind: 'prefer',
+      direction: direction ? this.nameOf(direction) : null,
+      metric,
+      during,
+      ...this.base(head),
+    }));
+  });
+
+  /** A word that no parenthesis follows: `least`, or something in its place. */
+  private startsDirection(): boolean {
+    return isWord(this.peek()) && this.peek(2).tokenType !== LeftParen && this.peek().tokenType === Word;
+  }
+
+  private checkDirection(token: RigToken | undefined): void {
+    if (!token) return this.expected(alternatives(DIRECTION_WORDS), 'prefer');
+    this.mark(token, 'word');
+    if (DIRECTION_WORDS.includes(token.image)) return;
+    const span = spanOf(token);
+    const repairs = DIRECTION_WORDS.map((w) => ({ title: `Change to ${w}`, span, text: w }));
+    this.report('syntax/expected', `prefer takes ${alternatives(DIRECTION_WORDS)}, not ${token.image}.`, span, repairs);
+  }
+
   protected requireStatement = this.RULE('requireStatement', (): Statement => {
     const head = this.begin(this.CONSUME(statementType('require')));
     const metric = this.SUBRULE(this.expression, { ARGS: [ARITHMETIC, 'a metric such as overlap(…)'] });
@@ -293,10 +346,7 @@ export class StatementParser extends StepParser {
   });
 
   private comparisonOf(sign: RigToken, value: Expression): Comparison {
-    const isRange = value.kind === 'binary' && value.operator === '..';
-    if (sign.tokenType === In && !isRange && value.kind !== 'missing') {
-      this.report('syntax/expected', 'Expected a range after in, such as 50 ms .. 400 ms.', value.span);
-    }
+    if (sign.tokenType === In) this.checkIsRange(value);
     return {
       operator: plainOperator(sign.image) as Comparison['operator'],
       operatorSpan: spanOf(sign),

@@ -189,7 +189,12 @@ export const STATEMENTS: readonly StatementSpec[] = [
     form: 'place NAME = PART(ARGUMENT, …)',
     doc: 'puts a part into the rig; its items are NAME.ITEM',
   },
-  { keyword: 'let', where: ['file', 'rig', 'part'], form: 'let NAME = VALUE', doc: 'a named constant' },
+  {
+    keyword: 'let',
+    where: ['file', 'rig', 'part'],
+    form: 'let NAME = VALUE [in LOW .. HIGH]',
+    doc: 'a named constant; with a range, one that may be chosen within it',
+  },
   {
     keyword: 'medium',
     where: ['file', 'rig'],
@@ -245,6 +250,12 @@ export const STATEMENTS: readonly StatementSpec[] = [
     doc: 'a requirement: a test of the rig',
   },
   {
+    keyword: 'prefer',
+    where: ['rig', 'part'],
+    form: 'prefer least|most METRIC(…) [during SCENARIO]',
+    doc: 'what is better among rigs that keep every requirement; the first written counts most',
+  },
+  {
     keyword: 'scenario',
     where: ['rig'],
     form: 'scenario NAME { at TIME … for TIME }',
@@ -275,6 +286,9 @@ export const RESERVED_WORDS: readonly string[] = ['and', 'or', 'xor', 'not', 'on
 
 /** Phases a medium may have. */
 export const PHASE_WORDS: readonly string[] = ['gas', 'liquid', 'packed'];
+
+/** What `prefer` may want of a metric. */
+export const DIRECTION_WORDS: readonly string[] = ['least', 'most'];
 
 /** Moments in the movement of a door, for `order(…)`: starts to open, fully open, starts to close, fully shut. */
 export const EVENT_WORDS: readonly string[] = ['opens', 'opened', 'closes', 'shuts'];

@@ -90,6 +90,8 @@ export function rig(name: string, parts: Partial<Rig>): Rig {
     drives: [],
     sequences: [],
     requirements: [],
+    preferences: [],
+    choosable: [],
     scenarios: [],
     network: { nets: [], elements: [] },
     ...parts,

@@ -42,6 +42,7 @@ describe('statements', () => {
     expect(one('let long = 2 * settle + 100 ms')).toEqual({
       kind: 'let',
       name: 'long',
+      range: null,
       value: '((2 * settle) + 100[ms])',
     });
   });

@@ -212,6 +212,8 @@ export function sketch(s: Sketch): Rig {
     })),
     sequences: [],
     requirements: [],
+    preferences: [],
+    choosable: [],
     scenarios: [],
     network: { nets, elements },
   };

@@ -1,5 +1,6 @@
 /** Suggestions inside a statement outside braces: `drive |`, `signal x = |`, `require |`. */
-import { PHASE_WORDS, STATEMENTS } from '../../../grammar/src/vocabulary';
+import type { Token } from '../../../grammar/src/ast';
+import { DIRECTION_WORDS, PHASE_WORDS, STATEMENTS } from '../../../grammar/src/vocabulary';
 import { signatureOf } from '../metrics/metric';
 import { metricNamed, METRICS } from '../metrics/registry';
 import type { ItemKind } from '../model/rig';
@@ -43,13 +44,15 @@ export function inStatement(place: Place, block: 'file' | 'rig' | 'part'): Draft
     case 'place':
       return count === 3 && afterEquals(before) ? names(place, ['part']) : [];
     case 'let':
-      return count >= 3 && expectsOperand(before) ? constantsBut(place, before[1]!.text) : [];
+      return count < 3 ? [] : expectsOperand(before) ? constantsBut(place, before[1]!.text) : rangeAfter(before);
     case 'signal':
       return count === 1 ? [] : signalRest(place);
     case 'drive':
       return count === 1 ? driveTargets(place) : signalRest(place);
     case 'require':
       return requireRest(place);
+    case 'prefer':
+      return preferRest(place);
     default:
       return [];
   }
@@ -119,6 +122,25 @@ function signalRest(place: Place): Draft[] {
   return before[0]?.text === 'signal' && !before.some((t) => t.text === 'responds')
     ? [...operators(), word('responds', 'response of this element')]
     : operators();
+}
+
+/** `in LOW .. HIGH` after the value of a constant. */
+function rangeAfter(before: readonly Token[]): Draft[] {
+  if (before.some((t) => t.text === 'in')) return [];
+  return [word('in', 'the constant may be chosen within a range: `in 500 ms .. 3 s`')];
+}
+
+function preferRest(place: Place): Draft[] {
+  const { before } = place.context;
+  if (before.length === 1) return DIRECTION_WORDS.map((w) => word(w, `the ${w} of a metric is better`));
+  if (before.length === 2 && DIRECTION_WORDS.includes(before[1]!.text))
+    return metrics().filter((d) => isMeasure(d.label));
+  if (before.at(-1)!.text === 'during') return names(place, ['scenario']);
+  return before.at(-1)!.text === ')' ? [word('during', 'measure in this scenario')] : [];
+}
+
+function isMeasure(metric: string): boolean {
+  return metricNamed(metric)?.kind !== 'state';
 }
 
 function requireRest(place: Place): Draft[] {

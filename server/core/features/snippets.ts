@@ -40,6 +40,7 @@ export const STATEMENT_SNIPPETS: Readonly<Record<string, string>> = {
   drive: 'drive ${1:door} = ${0:signal}',
   sequence: 'sequence ${1:name} on ${2:signal} {\n  at 0 s open ${3:door}\n  at ${4:2 s} close ${3:door}\n  $0\n}',
   require: 'require $0',
+  prefer: 'prefer ${1|least,most|} ${2:repeat()}',
   scenario: 'scenario ${1:name} {\n  at ${2:0 s} $0\n  for ${3:1 h}\n}',
 };
 
@@ -63,5 +64,6 @@ export const MORE_SNIPPETS: readonly { readonly keyword: string; readonly label:
       snippet: 'require overlap(${1:door}, ${2:door}) >= ${3:100 ms}',
     },
     { keyword: 'require', label: 'require gap(…) >= …', snippet: 'require gap(${1:door}, ${2:door}) >= ${3:100 ms}' },
+    { keyword: 'let', label: 'let … in … .. …', snippet: 'let ${1:name} = ${2:1 s} in ${3:500 ms} .. ${4:2 s}' },
     { keyword: 'require', label: 'require repeat() in …', snippet: 'require repeat() in ${1:12 s} .. ${2:16 s}' },
   ];

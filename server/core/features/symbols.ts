@@ -31,6 +31,7 @@ function entryOf(document: RigDocument, statement: Statement): OutlineEntry | nu
     case 'error':
     case 'import':
     case 'require':
+    case 'prefer':
     case 'drive':
     case 'supply':
     case 'controller':

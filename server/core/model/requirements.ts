@@ -4,9 +4,12 @@ import type {
   Comparison,
   EventExpression,
   Expression,
+  Name,
+  PreferStatement,
   RequireStatement,
   ScenarioStatement,
   ScenarioStep,
+  Statement,
 } from '../../../grammar/src/ast';
 import { EVENT_WORDS } from '../../../grammar/src/vocabulary';
 import { type Binding, type Context, excerpt, place, report, type Scope } from './context';
@@ -17,7 +20,16 @@ import { bind, noteNames } from './names';
 import { booleanOf } from './network';
 import type { Source } from './problem';
 import { DURATION_RANGE, STEP_RANGE } from './ranges';
-import type { Condition, DoorEvent, ItemKind, MetricArgument, Quantity, Requirement, Scenario } from './rig';
+import type {
+  Condition,
+  DoorEvent,
+  ItemKind,
+  MetricArgument,
+  Preference,
+  Quantity,
+  Requirement,
+  Scenario,
+} from './rig';
 
 const ARGUMENT_KINDS: readonly ItemKind[] = [
   'chamber',
@@ -37,12 +49,10 @@ export function resolveRequirement(ctx: Context, scope: Scope, statement: Requir
   const call = metricCall(ctx, scope, statement.metric);
   const args = call === null ? [] : call.args.map((arg) => readArgument(ctx, scope, arg));
   const comparison = statement.comparison === null ? null : readComparison(ctx, scope, statement.comparison);
-  const during = statement.during === null ? null : scenarioIndex(ctx, scope, statement);
+  const during = statement.during === null ? null : scenarioIndex(ctx, scope, statement.during);
   if (call === null || comparison === 'broken' || during === 'broken') return null;
-  const body = { start: statement.metric.span.start, end: statement.span.end };
-  const owner = scope.prefix === '' ? '' : ` (${scope.prefix.slice(0, -1)})`;
   return {
-    text: excerpt(scope, body, 200) + owner,
+    text: writtenAfter(scope, statement.metric.span.start, statement),
     metric: call.callee.text,
     metricAt: place(scope, call.callee.span),
     args,
@@ -52,8 +62,34 @@ export function resolveRequirement(ctx: Context, scope: Scope, statement: Requir
   };
 }
 
-function scenarioIndex(ctx: Context, scope: Scope, statement: RequireStatement): number | 'broken' {
-  const found = bind(ctx, scope, statement.during!, ['scenario']);
+/** Reads a preference; null where it is no metric at all (reported). */
+export function resolvePreference(ctx: Context, scope: Scope, statement: PreferStatement): Preference | null {
+  const call = metricCall(ctx, scope, statement.metric);
+  const args = call === null ? [] : call.args.map((arg) => readArgument(ctx, scope, arg));
+  const during = statement.during === null ? null : scenarioIndex(ctx, scope, statement.during);
+  const direction = DIRECTIONS.find((word) => word === statement.direction?.text);
+  if (call === null || during === 'broken' || direction === undefined) return null;
+  return {
+    text: writtenAfter(scope, statement.direction!.span.start, statement),
+    direction,
+    metric: call.callee.text,
+    metricAt: place(scope, call.callee.span),
+    args,
+    during,
+    at: place(scope, statement.span),
+  };
+}
+
+const DIRECTIONS = ['least', 'most'] as const;
+
+/** A statement from `start` on, as it is named in lists. */
+function writtenAfter(scope: Scope, start: number, statement: Statement): string {
+  const owner = scope.prefix === '' ? '' : ` (${scope.prefix.slice(0, -1)})`;
+  return excerpt(scope, { start, end: statement.span.end }, 200) + owner;
+}
+
+function scenarioIndex(ctx: Context, scope: Scope, during: Name): number | 'broken' {
+  const found = bind(ctx, scope, during, ['scenario']);
   return found?.binding.kind === 'scenario' && found.binding.index >= 0 ? found.binding.index : 'broken';
 }
 

@@ -3,6 +3,7 @@
  * result; what cannot be resolved has one problem and is left out. Time is linear in the text and in what places expand to.
  */
 import type { Expression, RigStatement, Statement, Tree } from '../../../grammar/src/ast';
+import { readChoosable } from './choosable';
 import { type Binding, type Context, createContext, createScope, declare, place, report, type Scope } from './context';
 import { createTally, declareBody, partScope, type Step, type Tally } from './declarations';
 import { reportDottedNames } from './dotted-names';
@@ -11,7 +12,7 @@ import { type FileSet, loadFile } from './files';
 import { reportLookAlikes } from './look-alike';
 import { resolveMedium } from './medium';
 import { reportUnused } from './unused';
-import type { Medium, Rig } from './rig';
+import type { Choosable, Medium, Rig } from './rig';
 import type { ReadTree, Resolution, ResolveOptions } from './resolution';
 import { resolveSteps } from './rig-body';
 
@@ -56,6 +57,7 @@ function resolveFileStatements(ctx: Context, scope: Scope, statements: readonly 
       evaluateLet(ctx, scope.names.get(statement.name.text) ?? null, scope, statement.value);
     if (statement.kind === 'medium') media.push(resolveMedium(ctx, scope, statement, true));
   }
+  choosableOfFiles(ctx, scope);
   return media.length === 1 ? media[0]! : null;
 }
 
@@ -104,7 +106,16 @@ function resolveRig(
     doc: statement.documentation,
     ...body,
     medium: body.medium ?? medium,
+    choosable: [...choosableOfFiles(ctx, file).filter((c) => !scope.names.has(c.name)), ...body.choosable],
   };
+}
+
+/** Constants with a range of the file and of those it imports, each once. */
+function choosableOfFiles(ctx: Context, file: Scope): Choosable[] {
+  const cells = [file, ...file.imports].flatMap((scope) =>
+    [...scope.names.values()].flatMap((binding) => (binding.kind === 'let' ? [binding.cell] : [])),
+  );
+  return cells.flatMap((cell) => readChoosable(ctx, cell) ?? []);
 }
 
 /** Parts that are placed nowhere are read on their own, so that their mistakes show while they are written. */

@@ -1,5 +1,6 @@
 /** The second pass: statements of a rig, parts expanded, in the order of the text → its items and control network. */
 import type { ControllerStatement, MediumStatement, SupplyStatement } from '../../../grammar/src/ast';
+import { readChoosable } from './choosable';
 import { type Context, markIncomplete, place, type Scope } from './context';
 import { absentController, resolveController } from './controller';
 import type { Step, Tally } from './declarations';
@@ -11,12 +12,14 @@ import { bind } from './names';
 import { compileDrive, compileSignal, makerFor, type NetworkBuilder, scratchOf, type Timing } from './network';
 import type { Source } from './problem';
 import { bagOf, quantity, reportRepeated } from './properties';
-import { resolveRequirement, resolveScenario } from './requirements';
+import { resolvePreference, resolveRequirement, resolveScenario } from './requirements';
 import type {
   Chamber,
+  Choosable,
   Door,
   Drive,
   Line,
+  Preference,
   Requirement,
   Rig,
   Scenario,
@@ -44,6 +47,8 @@ interface Builder {
   readonly drives: Drive[];
   readonly sequences: Sequence[];
   readonly requirements: Requirement[];
+  readonly preferences: Preference[];
+  readonly choosable: Choosable[];
   readonly scenarios: Scenario[];
   /** Doors that a drive statement names. */
   readonly driven: ReadonlySet<number>;
@@ -101,6 +106,8 @@ export function resolveSteps(tally: Tally, declared: readonly Step[], at: Source
     drives: [],
     sequences: [],
     requirements: [],
+    preferences: [],
+    choosable: [],
     scenarios: [],
     driven: drivenDoors(ctx, steps),
   };
@@ -119,6 +126,8 @@ export function resolveSteps(tally: Tally, declared: readonly Step[], at: Source
     drives: b.drives,
     sequences: b.sequences,
     requirements: b.requirements,
+    preferences: b.preferences,
+    choosable: b.choosable,
     scenarios: b.scenarios,
     network: b.network,
     incomplete: ctx.incomplete,
@@ -153,7 +162,7 @@ function resolveStep(b: Builder, step: Step): void {
   const { statement, scope } = step;
   switch (statement.kind) {
     case 'let':
-      return resolveLet(ctx, step);
+      return resolveLet(b, step);
     case 'place':
       if (step.inner === null) markIncomplete(ctx, scope, statement.span);
       return readArguments(ctx, step);
@@ -177,6 +186,11 @@ function resolveStep(b: Builder, step: Step): void {
     case 'require': {
       const requirement = resolveRequirement(ctx, scope, statement);
       if (requirement !== null) b.requirements.push(requirement);
+      return;
+    }
+    case 'prefer': {
+      const preference = resolvePreference(ctx, scope, statement);
+      if (preference !== null) b.preferences.push(preference);
       return;
     }
     case 'scenario':
@@ -220,9 +234,11 @@ function resolveControl(b: Builder, step: Step): void {
   }
 }
 
-function resolveLet(ctx: Context, step: Step): void {
+function resolveLet({ ctx, choosable }: Builder, step: Step): void {
   if (step.binding?.kind !== 'let') return;
   valueOf(ctx, step.binding.cell);
+  const chosen = readChoosable(ctx, step.binding.cell);
+  if (chosen !== null) choosable.push(chosen);
 }
 
 /** Reads the arguments of a place where they are written: names of any kind but parts, or quantities. */

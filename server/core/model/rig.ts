@@ -258,6 +258,38 @@ export interface Requirement {
   readonly at: Source;
 }
 
+/** What is better among rigs that keep every requirement: `prefer least|most METRIC(…)`, in written order. */
+export interface Preference {
+  /** As written after `prefer`, white space folded, with `(PLACE)` behind it in a placed part. */
+  readonly text: string;
+  readonly direction: 'least' | 'most';
+  readonly metric: string;
+  readonly metricAt: Source;
+  readonly args: readonly MetricArgument[];
+  /** Index into `scenarios`; null: the default stroke. */
+  readonly during: number | null;
+  readonly at: Source;
+}
+
+/**
+ * A constant of the rig, its file or an imported file that may be chosen within a range: `let settle = 1.8 s in 500 ms .. 3 s`.
+ * Its value as it is now (from outside where overridden) lies within the range; other ranges are reported and left out.
+ */
+export interface Choosable {
+  readonly name: string;
+  /** The declared name. */
+  readonly at: Source;
+  /** The value in the text, to be replaced by what is chosen. */
+  readonly valueAt: Source;
+  readonly dimension: string;
+  /** Times in whole microseconds, as everywhere. */
+  readonly value: Quantity;
+  readonly low: Quantity;
+  readonly high: Quantity;
+  /** Whether the value comes from outside the text. */
+  readonly overridden: boolean;
+}
+
 export interface Scenario extends Item {
   readonly steps: readonly {
     readonly at: TimeValue;
@@ -334,6 +366,9 @@ export interface Rig {
   readonly drives: readonly Drive[];
   readonly sequences: readonly Sequence[];
   readonly requirements: readonly Requirement[];
+  /** In written order, the first counts most. */
+  readonly preferences: readonly Preference[];
+  readonly choosable: readonly Choosable[];
   readonly scenarios: readonly Scenario[];
   readonly network: Network;
   /**
