@@ -1,27 +1,27 @@
-/** When every door between two chambers is off its seat: a path straight through. */
+/** Paths that must never stand open, and do in some stroke. */
 import type { Course } from '../metrics/course';
 import { strokeCourses } from '../metrics/course';
-import type { Interval } from '../timing/facts';
 import type { RigFacts } from '../run/facts';
-import { intersectAll } from '../timing/windows';
-import type { Stage } from '../model/stages';
-import { stagesOf } from '../model/stages';
+import type { Interval } from '../timing/facts';
+import type { Path } from '../model/stages';
 
 export interface OpenPath {
   readonly course: Course;
-  readonly stage: Stage;
-  /** In order of time, each different one once. */
+  readonly path: Path;
+  /** In order of time, each different one once; at least one. */
   readonly intervals: readonly Interval[];
 }
 
-/** Stages of two doors or more that stand straight open at some time of a stroke. A single door is a valve, not a path. */
+/** The paths that stand straight open at some time of a stroke. */
 export function pathsOpen(facts: RigFacts): OpenPath[] {
-  const stages = stagesOf(facts.rig).filter((stage) => stage.doors.length > 1);
   return strokeCourses(facts).flatMap((course) =>
-    stages.flatMap((stage) => {
-      const lists = stage.doors.map((door) => (course.openings[door] ?? []).map((o) => o.notShut));
-      const intervals = intersectAll(lists).filter((i) => i.from < course.repeatsFrom);
-      return intervals.length > 0 ? [{ course, stage, intervals }] : [];
-    }),
+    (course.stroke?.straightThrough ?? []).flatMap(({ path, intervals }) =>
+      intervals.length > 0 ? [{ course, path, intervals }] : [],
+    ),
   );
+}
+
+/** Whether two paths, of one rig or of a rig and its edited copy, are the same. */
+export function isSamePath(a: Path, b: Path): boolean {
+  return a.stack === b.stack && a.doors.length === b.doors.length && a.doors.every((door, i) => door === b.doors[i]);
 }

@@ -1,14 +1,18 @@
-/** The stages of a rig: the doors of a stack between one chamber and the next. */
-import type { Rig } from './rig';
+/** What a stack joins: its stages (the doors between one chamber and the next) and the paths along it. */
+import type { Rig, Stack } from './rig';
 
-export interface Stage {
+/** The doors of a stack between two of its chambers, chambers in between passed over. */
+export interface Path {
   readonly stack: number;
   /** Index into `chambers`; -1 where the stack begins or ends with a door. */
   readonly upstream: number;
   readonly downstream: number;
-  /** Doors in order, upstream first. */
+  /** Doors in order, upstream first, each once. */
   readonly doors: readonly number[];
 }
+
+/** A path between neighbouring chambers. */
+export type Stage = Path;
 
 /** All stages with at least one door. */
 export function stagesOf(rig: Rig): Stage[] {
@@ -28,6 +32,28 @@ export function stagesOf(rig: Rig): Stage[] {
     if (doors.length > 0) stages.push({ stack: index, upstream, downstream: -1, doors });
     return stages;
   });
+}
+
+/** Where paths of a stack may begin: places of its chambers, and -1 before a door that comes first. */
+export function pathStarts({ members }: Stack): number[] {
+  const chambers = members.flatMap((m, i) => (m.kind === 'chamber' ? [i] : []));
+  return members[0]?.kind === 'door' ? [-1, ...chambers] : chambers;
+}
+
+/** The paths from a place of `pathStarts` to the chambers downstream, then to the end of the stack; the nearest first, those without a door left out. */
+export function* pathsFrom(rig: Rig, stack: number, start: number): Generator<Path> {
+  const { members } = rig.stacks[stack]!;
+  const doors = new Set<number>();
+  for (let i = start + 1; i <= members.length; i++) {
+    const member = members[i];
+    if (member?.kind === 'door') {
+      doors.add(member.index);
+      continue;
+    }
+    // A chamber at the very end leaves nothing behind it.
+    if (doors.size === 0 || (member === undefined && members[i - 1]?.kind !== 'door')) continue;
+    yield { stack, upstream: members[start]?.index ?? -1, downstream: member?.index ?? -1, doors: [...doors] };
+  }
 }
 
 /** Whether two doors stand in one stage. */

@@ -1,6 +1,6 @@
 /** Properties that every rig is asked for without any `require`. */
 import type { Rig } from '../model/rig';
-import { isMeantToStandOpen } from '../model/idle';
+import { endsOf, isMeantToStandOpen, pathsToKeepShut } from '../model/intent';
 import { isDriven } from '../model/logic';
 import { hasPocket, pocketOutlets, stagesOf } from '../model/stages';
 import type { Property } from './monitor';
@@ -15,27 +15,14 @@ export function builtinProperties(rig: Rig, initial: (net: number) => boolean): 
   ];
 }
 
-/** Between two chambers with two doors or more: a single door is a valve, and doors wanted open together are meant so. */
 function pathProperties(rig: Rig): Property[] {
-  return stagesOf(rig).flatMap(({ upstream, downstream, doors }): Property[] => {
-    if (doors.length < 2 || isMeant(rig, doors)) return [];
-    const name = `${rig.chambers[upstream]?.name ?? 'one end'} to ${rig.chambers[downstream]?.name ?? 'the other end'}`;
+  return pathsToKeepShut(rig).flatMap((path): Property[] => {
+    const name = endsOf(rig, path);
     return [
-      { kind: 'straight-through', name: `no straight-through path from ${name}`, doors },
-      { kind: 'power-loss', name: `no straight-through path from ${name} when power is lost`, doors },
+      { kind: 'straight-through', name: `no straight-through path from ${name}`, doors: path.doors },
+      { kind: 'power-loss', name: `no straight-through path from ${name} when power is lost`, doors: path.doors },
     ];
   });
-}
-
-/** Whether an overlap is required of every pair. */
-function isMeant(rig: Rig, doors: readonly number[]): boolean {
-  const wanted = (a: number, b: number): boolean =>
-    rig.requirements.some(({ metric, comparison, args }) => {
-      const named = args.flatMap((x) => (x.kind === 'item' && x.of === 'door' ? [x.index] : []));
-      const atLeast = comparison !== null && ['>=', '>', 'in', '='].includes(comparison.operator);
-      return metric === 'overlap' && atLeast && named.includes(a) && named.includes(b);
-    });
-  return doors.every((a, i) => doors.slice(i + 1).every((b) => wanted(a, b)));
 }
 
 /** Doors between two others: next to a chamber a pocket always empties. */

@@ -2,7 +2,7 @@
  * What a proof watches for. A monitor looks at the discrete state (doors, nets) and at the door events of each step; the ones
  * about time (apart by at least so long, events in order) keep marks in the state and clocks of their own.
  */
-import { idlesOpen } from '../model/idle';
+import { idlesOpen } from '../model/intent';
 import { holds } from '../model/logic';
 import type { Seen } from '../model/logic';
 import type { Condition, DoorEvent, Rig } from '../model/rig';

@@ -1,5 +1,5 @@
 /** What the two controller styles give a proof alike: a search of the states, and the way back from its paths to moments. */
-import { idlesOpen } from '../model/idle';
+import { idlesOpen } from '../model/intent';
 import type { Rig } from '../model/rig';
 import { slotsOf } from './zone/discrete';
 import { createExploration, type Exploration, type Step, type SymbolicState } from './explore';

@@ -1,5 +1,5 @@
 /** Whether a recorded trace breaks a property: the same words as in monitor.ts, read off edges and door movements. */
-import { idlesOpen } from '../model/idle';
+import { idlesOpen } from '../model/intent';
 import { holds } from '../model/logic';
 import type { Condition, Rig } from '../model/rig';
 import type { DoorMove, DoorTrack, Trace } from '../timing/trace';

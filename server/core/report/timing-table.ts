@@ -1,4 +1,5 @@
 /** The facts about time as text that a person reads, for `caisson timing`. Times in seconds from the trigger's edge. */
+import { endsOf } from '../model/intent';
 import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import type { CauseLink, DoorFacts, Interval, StrokeFacts } from '../timing/facts';
@@ -70,11 +71,9 @@ function strokeSummary(rig: Rig, stroke: StrokeFacts): string[] {
       ? '  It does not repeat while the trigger holds.'
       : `  Repeats every ${formatTime(stroke.repeat)} while the trigger holds.`,
   ];
-  for (const path of stroke.straightThrough) {
-    const members = rig.stacks[path.stack]!.members;
-    const ends = `${rig.chambers[members[0]!.index]?.name} to ${rig.chambers[members[members.length - 1]!.index]?.name}`;
-    for (const i of path.intervals)
-      lines.push(`  STRAIGHT THROUGH ${ends} from ${formatTime(i.from)} to ${time(i.to, 'no end')}.`);
+  for (const { path, intervals } of stroke.straightThrough) {
+    for (const i of intervals)
+      lines.push(`  STRAIGHT THROUGH ${endsOf(rig, path)} from ${formatTime(i.from)} to ${time(i.to, 'no end')}.`);
   }
   return lines;
 }

@@ -2,6 +2,7 @@
  * What happens when things do not go by the plan: no trigger, the trigger held, chattering or lost, a manual switch thrown, power
  * lost. Moments tried: every instant of the stroke at which anything changes, and the middle of every stretch between two of them.
  */
+import { pathsToKeepShut } from '../model/intent';
 import type { Rig } from '../model/rig';
 import { createEngine } from './engine';
 import type { Engine, Snapshot } from './engine';
@@ -154,8 +155,8 @@ function held(rig: Rig, stroke: StrokeFacts): Behaviour {
     input: stroke.trigger.name,
     at: null,
     leftOpen: left,
-    straightThrough: stroke.straightThrough.flatMap(({ stack, intervals }) =>
-      intervals.map((interval) => ({ stack, interval })),
+    straightThrough: stroke.straightThrough.flatMap(({ path, intervals }) =>
+      intervals.map((interval) => ({ path, interval })),
     ),
     settles: stroke.pattern === null && stroke.trace.stopped === null ? stroke.trace.end : null,
     tried: 1,
@@ -187,10 +188,9 @@ function outcomeSince(rig: Rig, engine: Engine, state: Snapshot, quiet: boolean)
   const tracks = engine.tracksSince(state);
   const stretches = tracks.map((track) => openStretches(track, state.now, engine.now));
   const leftOpen = stretches.flatMap((list, door) => (list.some((s) => s.notShut.to === null) ? [door] : []));
-  const straightThrough = rig.stacks.flatMap((stack, index) => {
-    const doors = [...new Set(stack.members.filter((m) => m.kind === 'door' && m.index >= 0).map((m) => m.index))];
-    const open = intersectAll(doors.map((door) => stretches[door]!.map((s) => s.notShut)));
-    return open.map((interval) => ({ stack: index, interval: since(interval, state.now) }));
+  const straightThrough = pathsToKeepShut(rig).flatMap((path) => {
+    const open = intersectAll(path.doors.map((door) => stretches[door]!.map((s) => s.notShut)));
+    return open.map((interval) => ({ path, interval: since(interval, state.now) }));
   });
   return { leftOpen: quiet ? leftOpen : [], straightThrough, settles: quiet ? engine.now - state.now : null };
 }

@@ -1,4 +1,5 @@
 /** Facts about time of one rig: what `timing`, hovers, checks, requirements and the diagram read. Whole microseconds from the trigger's edge. */
+import type { Path } from '../model/stages';
 import type { Trace } from './trace';
 
 /** `[from, to)`; `to` is null where it does not end within the pattern. */
@@ -83,7 +84,8 @@ export interface StrokeFacts {
   readonly trace: Trace;
   readonly doors: readonly DoorFacts[];
   readonly pairs: readonly PairFacts[];
-  readonly straightThrough: readonly { readonly stack: number; readonly intervals: readonly Interval[] }[];
+  /** Paths that must never stand open, with the times when they do (none where they do not). */
+  readonly straightThrough: readonly { readonly path: Path; readonly intervals: readonly Interval[] }[];
   /** When the last door of the first stroke is back at rest; null where one never is. */
   readonly strokeEnds: number | null;
   /**
@@ -119,9 +121,9 @@ export interface Behaviour {
   readonly input: string;
   /** The worst moment, from the trigger's edge; null: before the trigger. For `chatter`: the interval of the flips that is worst. */
   readonly at: number | null;
-  /** Doors that stand open when all has settled, and stacks that stand straight open at some moment (from the operation on). */
+  /** Doors that stand open when all has settled, and paths that must not but stand straight open at some moment (from the operation on). */
   readonly leftOpen: readonly number[];
-  readonly straightThrough: readonly { readonly stack: number; readonly interval: Interval }[];
+  readonly straightThrough: readonly { readonly path: Path; readonly interval: Interval }[];
   /** When everything is at rest again after the operation; null: never. */
   readonly settles: number | null;
   /** How many moments were tried. */

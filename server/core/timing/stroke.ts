@@ -1,4 +1,5 @@
 /** Facts of one stroke: the trigger's edge at time zero, the run that follows with the trigger held, and what it says of each door. */
+import { pathsToKeepShut } from '../model/intent';
 import type { Rig } from '../model/rig';
 import { causesOfMove, chainOf } from './causes';
 import type { Engine } from './engine';
@@ -213,12 +214,10 @@ function pairFacts(run: Run): PairFacts[] {
   return pairs;
 }
 
-function straightThrough(run: Run): { stack: number; intervals: Interval[] }[] {
-  const { rig, stretches } = run;
-  return rig.stacks.map((stack, index) => {
-    const doors = stack.members.filter((m) => m.kind === 'door' && m.index >= 0).map((m) => m.index);
-    const lists = [...new Set(doors)].map((door) => stretches[door]!.map((s) => s.notShut));
-    return { stack: index, intervals: once(run, intersectAll(lists)) };
+function straightThrough(run: Run): StrokeFacts['straightThrough'] {
+  return pathsToKeepShut(run.rig).map((path) => {
+    const lists = path.doors.map((door) => run.stretches[door]!.map((s) => s.notShut));
+    return { path, intervals: once(run, intersectAll(lists)) };
   });
 }
 

@@ -45,7 +45,7 @@ describe('loss/switch', () => {
     const byHand = changed(
       LOCK,
       ['drive yard_door = yard_on', 'drive yard_door = yard_on or open_up'],
-      ['  require gap(yard_door, hall_door) >= 500 ms\n', '  require overlap(yard_door, hall_door) >= 0 s\n'],
+      ['  require gap(yard_door, hall_door) >= 500 ms\n', '  require overlap(yard_door, hall_door) >= 1 ms\n'],
     );
     expect(messagesOf(byHand, 'loss/switch')).toEqual([]);
   });

@@ -10,7 +10,7 @@ import type { Goal } from '../../choose/search';
 import { formatTime } from '../../units/units';
 import { CLEARANCE } from '../repair/clearance';
 import type { Check, CheckContext } from '../check';
-import { isOverlapWanted } from '../intent';
+import { isOverlapWanted } from '../../model/intent';
 import { presetFixes } from '../repair/preset-fix';
 
 export const overrun: Check = {

@@ -11,7 +11,7 @@ import type { Goal } from '../../choose/search';
 import { formatTime, timeLiteral } from '../../units/units';
 import type { Check, CheckContext } from '../check';
 import { requireFix } from '../repair/edits';
-import { isRequired } from '../intent';
+import { isRequired } from '../../model/intent';
 import { presetFixes } from '../repair/preset-fix';
 import { presetLiteral } from '../timer/timers';
 

@@ -4,7 +4,7 @@ import type { RigFacts } from '../../run/facts';
 import type { StrokeFacts } from '../../timing/facts';
 import type { Check, CheckContext } from '../check';
 import { expressionOf, requireFix, setProperty } from '../repair/edits';
-import { isStated } from '../intent';
+import { isStated } from '../../model/intent';
 import { driveOf, inputsOfRig } from '../../model/logic';
 import { openDoors, restBefore, settledRig, turn } from '../repair/trial';
 

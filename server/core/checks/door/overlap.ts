@@ -8,7 +8,7 @@ import { formatTime, timeLiteral } from '../../units/units';
 import { CLEARANCE } from '../repair/clearance';
 import type { Check, CheckContext } from '../check';
 import { requireFix } from '../repair/edits';
-import { isPairStated } from '../intent';
+import { isPairStated } from '../../model/intent';
 import { driveOf } from '../../model/logic';
 import { presetFixes } from '../repair/preset-fix';
 import { stagesOf } from '../../model/stages';

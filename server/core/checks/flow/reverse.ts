@@ -22,7 +22,7 @@ export const reverse: Check = {
 const isReverse = ({ atTrigger, atStart }: StackStroke): boolean => atTrigger < -1e-9 && atStart < -1e-9;
 
 const isOpenThrough = ({ facts }: CheckContext, stroke: number, stack: number): boolean =>
-  facts.timing.strokes[stroke]!.straightThrough.some((s) => s.stack === stack && s.intervals.length > 0);
+  facts.timing.strokes[stroke]!.straightThrough.some((s) => s.path.stack === stack && s.intervals.length > 0);
 
 function problem({ rig }: CheckContext, { stack, from, to, atTrigger }: StackStroke): Problem {
   const [source, target] = [rig.chambers[from]!.name, rig.chambers[to]!.name];

@@ -4,11 +4,10 @@ import type { Fix, Problem } from '../../model/problem';
 import type { Behaviour } from '../../timing/facts';
 import { formatTime } from '../../units/units';
 import type { Check, CheckContext } from '../check';
-import { endsOf, isMeant } from '../door/straight-through';
 import { expressionOf } from '../repair/edits';
 import { driveOf } from '../../model/logic';
-import { stagesOf } from '../../model/stages';
-import { pathsOpen } from '../straight';
+import { endsOf, pathsToKeepShut } from '../../model/intent';
+import { isSamePath, pathsOpen } from '../straight';
 import { openDoors, restBefore, settledRig, turn } from '../repair/trial';
 
 export const switchLoss: Check = {
@@ -27,13 +26,13 @@ export const switchLoss: Check = {
 };
 
 function throughProblems({ rig, facts }: CheckContext, b: Behaviour): Problem[] {
-  const already = new Set(pathsOpen(facts).map((p) => p.stage.stack));
-  return b.straightThrough.slice(0, 1).flatMap(({ stack, interval }) => {
-    const stage = stagesOf(rig).find((s) => s.stack === stack && s.doors.length > 1);
-    if (!stage || already.has(stack) || isMeant(rig, stage)) return [];
-    const names = listText(stage.doors.map((d) => rig.doors[d]!.name));
-    const length = interval.to === null ? 'for good' : `for ${formatTime(interval.to - interval.from)}`;
-    const message = `When ${b.input} is thrown ${momentText(b.at!)}, ${names} are off their seats together ${length}: a path straight through from ${endsOf(rig, stage)}.`;
+  const already = pathsOpen(facts);
+  return pathsToKeepShut(rig).flatMap((path) => {
+    const open = b.straightThrough.find((s) => isSamePath(s.path, path))?.interval;
+    if (!open || already.some((p) => isSamePath(p.path, path))) return [];
+    const names = listText(path.doors.map((d) => rig.doors[d]!.name));
+    const length = open.to === null ? 'for good' : `for ${formatTime(open.to - open.from)}`;
+    const message = `When ${b.input} is thrown ${momentText(b.at!)}, ${names} are off their seats together ${length}: a path straight through from ${endsOf(rig, path)}.`;
     return [{ code: switchLoss.code, severity: 'error' as const, message, at: placeOf(rig, b.input) }];
   });
 }

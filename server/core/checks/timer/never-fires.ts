@@ -5,7 +5,7 @@ import { literalsInChain } from '../../choose/literals';
 import { formatTime } from '../../units/units';
 import type { Check, CheckContext } from '../check';
 import { requireFix } from '../repair/edits';
-import { isStated } from '../intent';
+import { isStated } from '../../model/intent';
 import type { Candidate } from '../repair/preset-fix';
 import { presetFixes } from '../repair/preset-fix';
 import type { Goal } from '../../choose/search';

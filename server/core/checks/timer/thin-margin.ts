@@ -5,7 +5,7 @@ import type { Goal } from '../../choose/search';
 import { formatTime, timeLiteral } from '../../units/units';
 import type { Check, CheckContext } from '../check';
 import { requireFix } from '../repair/edits';
-import { isStated } from '../intent';
+import { isStated } from '../../model/intent';
 import { presetFixes } from '../repair/preset-fix';
 import { feedingChain } from './feeding';
 import type { TimerInStroke } from './timers';

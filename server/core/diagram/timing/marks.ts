@@ -1,4 +1,6 @@
 /** What lies between doors: overlaps wanted or not, gaps, whole paths open. Classified by what the text states about each pair. */
+import { missBy } from '../../metrics/comparison';
+import { pairIntent, pathsToKeepShut } from '../../model/intent';
 import type { Source } from '../../model/problem';
 import type { Requirement, Rig } from '../../model/rig';
 import { stagesOf } from '../../model/stages';
@@ -6,33 +8,14 @@ import type { DoorFacts, Interval, PairFacts, StrokeFacts } from '../../timing/f
 import type { Trace } from '../../timing/trace';
 import { intersectAll, openStretches } from '../../timing/windows';
 import { timeText } from '../kit/time-text';
-import { intentOf, isOverlapWanted, type Pair } from './intent';
 import type { Band, PairMark } from './model';
 
 /** What marks are made from: the facts of a stroke, or the same of any other trace. */
 export type DoorRelations = Pick<StrokeFacts, 'doors' | 'pairs'>;
 
-/** Is `value` (in the unit of the requirement's numbers) what is asked for? */
-export function satisfies(requirement: Requirement, value: number): boolean {
-  const c = requirement.comparison;
-  if (!c) return true;
-  const [low, high] = [c.low.nominal, c.high.nominal];
-  switch (c.operator) {
-    case '<':
-      return value < high;
-    case '<=':
-      return value <= high;
-    case '>':
-      return value > low;
-    case '>=':
-      return value >= low;
-    case '=':
-      return value === low;
-    case '<>':
-      return value !== low;
-    case 'in':
-      return value >= low && value <= high;
-  }
+/** Whether a length is what a requirement asks for, as metrics compare it. */
+function satisfies({ comparison }: Requirement, value: number): boolean {
+  return comparison === null || missBy(comparison, value) === 0;
 }
 
 /** All marks of a stroke, pair by pair in order of declaration. */
@@ -41,12 +24,12 @@ export function marksOf(rig: Rig, stroke: DoorRelations): PairMark[] {
 }
 
 function pairMarks(rig: Rig, stroke: DoorRelations, pair: PairFacts): PairMark[] {
-  const intent = intentOf(rig, pair.doors);
-  if (intent.overlap) return overlapMarks(rig, pair, intent.overlap);
-  if (pair.bothNotShut.length === 0) return intent.gap ? gapMarks(rig, stroke.doors, pair, intent.gap) : [];
-  const broken = intent.gap ?? intent.never;
+  const { overlaps, gaps, nevers, orders, sequence } = pairIntent(rig, ...pair.doors);
+  if (overlaps[0]) return overlapMarks(rig, pair, overlaps[0]);
+  if (pair.bothNotShut.length === 0) return gaps[0] ? gapMarks(rig, stroke.doors, pair, gaps[0]) : [];
+  const broken = gaps[0] ?? nevers[0];
   if (broken) return togetherMarks(rig, pair, 'short', `Asked for: ${broken.text}.`, broken.at);
-  if (intent.meant)
+  if (orders.length > 0 || sequence)
     return togetherMarks(rig, pair, 'wanted', 'Meant so by what the text says about their order.', null);
   if (!shareLongStage(rig, pair.doors)) return [];
   const said = 'Nothing in the text says that this is wanted.';
@@ -54,7 +37,7 @@ function pairMarks(rig: Rig, stroke: DoorRelations, pair: PairFacts): PairMark[]
 }
 
 /** Doors of one stage of three or more; where two doors are all there is, open together is a path straight through. */
-function shareLongStage(rig: Rig, [a, b]: Pair): boolean {
+function shareLongStage(rig: Rig, [a, b]: PairFacts['doors']): boolean {
   return stagesOf(rig).some(({ doors }) => doors.length > 2 && doors.includes(a) && doors.includes(b));
 }
 
@@ -125,7 +108,7 @@ function gapMarks(rig: Rig, doors: readonly DoorFacts[], pair: PairFacts, gap: R
 }
 
 /** The shortest time between one door being shut and the other leaving shut; the earlier of equals. */
-function shortestGap(doors: readonly DoorFacts[], [a, b]: Pair): { from: number; to: number } | null {
+function shortestGap(doors: readonly DoorFacts[], [a, b]: PairFacts['doors']): { from: number; to: number } | null {
   const windowsOf = (door: number) => doors.find((d) => d.door === door)?.windows ?? [];
   const gaps: { from: number; to: number }[] = [];
   for (const [first, second] of [
@@ -143,25 +126,17 @@ function shortestGap(doors: readonly DoorFacts[], [a, b]: Pair): { from: number;
   return gaps[0] ?? null;
 }
 
-/**
- * Times when all doors between two chambers (two or more) are off their seats. One that is asked for pair by pair is no fault and
- * is not drawn.
- */
+/** Times when a path that must be kept shut has all its doors off their seats. */
 export function bandsOf(rig: Rig, trace: Trace): Band[] {
   const notShut = trace.doors.map((track) => openStretches(track, trace.start, trace.end).map((s) => s.notShut));
-  return stagesOf(rig).flatMap((stage, index) => {
-    if (stage.doors.length < 2 || isMeant(rig, stage.doors)) return [];
-    return intersectAll(stage.doors.map((d) => notShut[d] ?? [])).map((interval, count) => ({
+  return pathsToKeepShut(rig).flatMap((path, index) =>
+    intersectAll(path.doors.map((d) => notShut[d] ?? [])).map((interval, count) => ({
       id: `path:${index}/${count}`,
-      lanes: stage.doors.map((d) => `door:${rig.doors[d]!.name}`),
+      lanes: path.doors.map((d) => `door:${rig.doors[d]!.name}`),
       from: interval.from,
       to: interval.to,
       label: `straight through ${lengthText(interval)}`,
-      source: rig.stacks[stage.stack]?.whole ?? null,
-    }));
-  });
-}
-
-function isMeant(rig: Rig, doors: readonly number[]): boolean {
-  return doors.every((a, k) => doors.slice(k + 1).every((b) => isOverlapWanted(rig, [a, b])));
+      source: rig.stacks[path.stack]?.whole ?? null,
+    })),
+  );
 }

@@ -1,5 +1,5 @@
 /** What is watched for in a scanned rig, between scans and at them: the same properties as in monitor.ts. */
-import { idlesOpen } from '../../model/idle';
+import { idlesOpen } from '../../model/intent';
 import { netsOf } from '../../model/logic';
 import type { Condition } from '../../model/rig';
 import { brokenNow, followEvents, type Look, type Property } from '../monitor';

@@ -1,0 +1,145 @@
+/**
+ * What the text of a rig states as meant: doors wanted open together, kept apart, in an order, in a sequence, open at rest, and paths
+ * that must never stand open. Checks, timing, proof and drawings all ask here.
+ */
+import { doorsNamed, isDriven } from './logic';
+import type { Requirement, Rig, Sequence } from './rig';
+import { pathsFrom, pathStarts } from './stages';
+import type { Path } from './stages';
+
+/** What is stated about two doors; several requirements of one kind in the order of the text. */
+export interface PairIntent {
+  /** `overlap` requirements that name both, whether they want an overlap or limit it. */
+  readonly overlaps: readonly Requirement[];
+  readonly gaps: readonly Requirement[];
+  readonly nevers: readonly Requirement[];
+  readonly orders: readonly Requirement[];
+  /** A sequence that has both open at the same time. */
+  readonly sequence: Sequence | null;
+}
+
+/** What the text says of a pair of doors, in either order. */
+export function pairIntent(rig: Rig, a: number, b: number): PairIntent {
+  const about = (metric: string): Requirement[] =>
+    rig.requirements.filter((r) => {
+      const doors = r.metric === metric ? doorsNamed(rig, r) : [];
+      return doors.includes(a) && doors.includes(b);
+    });
+  return {
+    overlaps: about('overlap'),
+    gaps: about('gap'),
+    nevers: about('never'),
+    orders: about('order'),
+    sequence: rig.sequences.find((s) => opensTogether(s, a, b)) ?? null,
+  };
+}
+
+/** Whether the text says anything about how the two stand to each other: then that is judged, and nothing is assumed. */
+export function isPairStated(rig: Rig, a: number, b: number): boolean {
+  const { overlaps, gaps, nevers, orders, sequence } = pairIntent(rig, a, b);
+  return sequence !== null || [overlaps, gaps, nevers, orders].some((list) => list.length > 0);
+}
+
+/**
+ * Whether the two doors are wanted open together for some time: by an `overlap` requirement whose least value is above 0 s, or by a
+ * sequence that opens them together.
+ */
+export function isOverlapWanted(rig: Rig, a: number, b: number): boolean {
+  return isOverlapRequired(rig, a, b) || rig.sequences.some((s) => opensTogether(s, a, b));
+}
+
+/** The same by requirements alone: what excuses a whole path. */
+export function isOverlapRequired(rig: Rig, a: number, b: number): boolean {
+  return pairIntent(rig, a, b).overlaps.some(wantsSome);
+}
+
+/** Whether a requirement of a length cannot be kept with 0: `>= 0 s`, `= 0 s` and `in 0 s .. 1 s` ask for nothing. */
+export function wantsSome({ comparison }: Requirement): boolean {
+  if (!comparison) return false;
+  const { operator, low } = comparison;
+  if (operator === '>') return low.nominal >= 0;
+  if (operator === '=') return low.min > 0;
+  return (operator === '>=' || operator === 'in') && low.nominal > 0;
+}
+
+/** Whether a sequence holds both doors open at the same time, by the nominal times of its steps. */
+export function opensTogether(sequence: Sequence, a: number, b: number): boolean {
+  // Of steps at one time those that close come first: a door handed over to the next is not open with it.
+  const steps = [...sequence.steps].sort((x, y) => x.at.nominal - y.at.nominal || Number(x.open) - Number(y.open));
+  const open = new Set<number>();
+  return steps.some((step) => {
+    for (const door of step.doors) {
+      if (step.open) open.add(door);
+      else open.delete(door);
+    }
+    return open.has(a) && open.has(b);
+  });
+}
+
+// ---------------------------------------------------------------- paths
+
+const KEPT_SHUT = new WeakMap<Rig, readonly Path[]>();
+
+/**
+ * Paths that must never have all their doors off their seats at once: between any two chambers along a stack, chambers in between
+ * included, with two doors or more (a single one is a valve). Left out are those whose every pair of doors has an `overlap`
+ * requirement that wants it, and those that contain a shorter one: when they stand open, so does that. A sequence is no excuse.
+ */
+export function pathsToKeepShut(rig: Rig): readonly Path[] {
+  let paths = KEPT_SHUT.get(rig);
+  if (!paths) KEPT_SHUT.set(rig, (paths = shortestPaths(rig)));
+  return paths;
+}
+
+function shortestPaths(rig: Rig): Path[] {
+  return rig.stacks.flatMap((stack, index) => {
+    const nearest = pathStarts(stack).flatMap((start) => nearestPath(rig, index, start) ?? []);
+    const holds = (long: Path, short: Path): boolean => short.doors.every((door) => long.doors.includes(door));
+    return nearest.filter((path, i) =>
+      nearest.every((other, j) => i === j || !holds(path, other) || (holds(other, path) && i < j)),
+    );
+  });
+}
+
+/** The shortest path from a place of a stack that has two doors and is not meant to stand open. */
+function nearestPath(rig: Rig, stack: number, start: number): Path | null {
+  for (const path of pathsFrom(rig, stack, start)) {
+    if (path.doors.length > 1 && !isPathMeant(rig, path.doors)) return path;
+  }
+  return null;
+}
+
+/** Whether every pair of the doors is required to overlap. */
+function isPathMeant(rig: Rig, doors: readonly number[]): boolean {
+  return doors.every((a, i) => doors.slice(i + 1).every((b) => isOverlapRequired(rig, a, b)));
+}
+
+/** "receiver to store": the chambers that a path joins. */
+export function endsOf(rig: Rig, { upstream, downstream }: Path): string {
+  return `${rig.chambers[upstream]?.name ?? 'one end'} to ${rig.chambers[downstream]?.name ?? 'the other end'}`;
+}
+
+// ---------------------------------------------------------------- rest, and single items
+
+/** Where a door stands while the rig does nothing: open only where it rests open and nothing drives it. */
+export function idlesOpen(rig: Rig, door: number): boolean {
+  // A drive that is off shuts the door as long as there is power.
+  return rig.doors[door]!.rest === 'open' && !isDriven(rig, door);
+}
+
+/** Whether `require stands_open(door)` says that it is meant to stand open. */
+export function isMeantToStandOpen(rig: Rig, door: number): boolean {
+  return isStated(rig, 'stands_open', 'door', door);
+}
+
+/** Whether a requirement of this metric names the item. */
+export function isStated(rig: Rig, metric: string, of: 'door' | 'signal', index: number): boolean {
+  return rig.requirements.some(
+    (r) => r.metric === metric && r.args.some((a) => a.kind === 'item' && a.of === of && a.index === index),
+  );
+}
+
+/** Whether any requirement of this metric exists. */
+export function isRequired(rig: Rig, metric: string): boolean {
+  return rig.requirements.some((r) => r.metric === metric);
+}
