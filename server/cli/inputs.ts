@@ -82,7 +82,8 @@ export function shownUri(io: Io, uri: string): string {
   return uri.startsWith('file:') ? shown(io, fileURLToPath(uri)) : uri;
 }
 
-function parseLets(words: readonly string[]): Map<string, Expression> {
+/** The constants of `--let` words. */
+export function parseLets(words: readonly string[]): Map<string, Expression> {
   const lets = new Map<string, Expression>();
   for (const word of words) {
     const at = word.indexOf('=');

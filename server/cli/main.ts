@@ -1,5 +1,6 @@
 /** The command line `caisson`: picks the command, prints help, turns mistakes of use into one sentence and exit code 2. */
 import { parseArgs } from 'node:util';
+import { ask } from './commands/ask';
 import { check } from './commands/check';
 import type { Command } from './commands/command';
 import { diagram } from './commands/diagram';
@@ -17,6 +18,7 @@ import { VERSION } from './version';
 
 export const COMMANDS: readonly Command[] = [
   check,
+  ask,
   timing,
   trace,
   diagram,

@@ -101,7 +101,11 @@ function registerReading(needs: HandlerNeeds): void {
       'inlay hints',
       [],
       ({ document, text, settings }, params: { textDocument: TextDocumentIdentifier; range: Range }) => {
-        const options = { drives: settings.driveHints, timers: settings.timerHints };
+        const options = {
+          drives: settings.driveHints,
+          timers: settings.timerHints,
+          requirements: settings.requirementHints,
+        };
         const range = convert.fromLspRange(text, params.range);
         return inlayHints(document, range, options).map((hint) => convert.toLspHint(text, hint));
       },

@@ -73,6 +73,8 @@ export interface TestRequirement {
   readonly message: string;
   readonly expected: string;
   readonly actual: string;
+  /** What was found and how much it has to spare: `310 ms, 210 ms to spare`. */
+  readonly value: string;
   /** Places responsible. */
   readonly related: readonly {
     readonly uri: string;

@@ -55,6 +55,13 @@ export const SETTINGS = [
     server: true,
   },
   {
+    name: 'inlayHints.requirements',
+    type: 'boolean',
+    default: true,
+    doc: 'Show at the end of a `require` line what was found and how much it has to spare.',
+    server: true,
+  },
+  {
     name: 'codeLens.enable',
     type: 'boolean',
     default: true,
@@ -139,6 +146,7 @@ export interface ServerSettings {
   readonly constants: Readonly<Record<string, string>>;
   readonly driveHints: boolean;
   readonly timerHints: boolean;
+  readonly requirementHints: boolean;
   readonly codeLens: boolean;
   readonly hoverCauses: boolean;
   readonly snippets: boolean;
@@ -180,6 +188,7 @@ export function readSettings(given: unknown): ServerSettings {
     constants: textsOnly(valueOf(given, 'constants')),
     driveHints: valueOf(given, 'inlayHints.drives') as boolean,
     timerHints: valueOf(given, 'inlayHints.timers') as boolean,
+    requirementHints: valueOf(given, 'inlayHints.requirements') as boolean,
     codeLens: valueOf(given, 'codeLens.enable') as boolean,
     hoverCauses: valueOf(given, 'hover.causes') as boolean,
     snippets: valueOf(given, 'completion.snippets') as boolean,

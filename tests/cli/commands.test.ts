@@ -82,6 +82,24 @@ describe('check', () => {
     expect((out.match(/<testcase /g) ?? []).length).toBeGreaterThanOrEqual(5);
   });
 
+  it('lists value and slack of every requirement, also in JSON, JUnit and SARIF', async () => {
+    // upper shut 2.35 s, lower leaves its seat 2.66 s: 310 ms against 100 ms (design of the sample, by hand)
+    expect((await run(['check', '--values', BANK])).out).toMatch(
+      /holds +gap\(upper, lower\) >= 100 ms +310 ms, 210 ms to spare/,
+    );
+    const { requirements } = JSON.parse((await run(['check', '--format', 'json', BANK])).out);
+    const gap = requirements.find((r: { text: string }) => r.text.startsWith('gap'));
+    expect(gap).toMatchObject({ state: 'met', dimension: 'time', value: 0.31 });
+    expect(gap.slack).toBeCloseTo(0.21, 9);
+    const junit = (await run(['check', '--format', 'junit', BANK])).out;
+    expect(junit).toContain('<property name="caisson.slack" value="0.21"/>');
+    const log = JSON.parse((await run(['check', '--format', 'sarif', '--let', 'settle=2.2 s', BANK])).out);
+    const failed = log.runs[0].results.find((r: { ruleId: string }) => r.ruleId === 'require/failed');
+    // 400 ms later: missed by 190 ms
+    expect(failed.properties['caisson.slack']).toBeCloseTo(-0.19, 9);
+    expect(log.runs[0].properties.requirements).toHaveLength(requirements.length);
+  });
+
   it('takes another value for a constant', async () => {
     // settle 1.8 s → 2.2 s: the upper door is shut at 2.75 s, after the lower one leaves its seat at 2.66 s.
     const { code, out } = await run(['check', BANK, '--let', 'settle=2.2 s']);
@@ -165,5 +183,36 @@ describe('format', () => {
     expect(formatted.written.get(join(ROOT, 'rough.rig'))).toBe('rig r {\n  switch run = on\n}\n');
     const sound = readdirSync(join(ROOT, 'samples')).filter((f) => f.endsWith('.rig'));
     expect((await run(['format', '--check', 'samples/refuted', ...sound.map((f) => `samples/${f}`)])).out).toBe('');
+  });
+});
+
+describe('ask', () => {
+  it('gives any metric, and judges a comparison', async () => {
+    const { code, out } = await run(['ask', BANK, 'gap(upper, lower)', 'repeat() <= 15 s']);
+    expect(code).toBe(1);
+    expect(out).toMatch(/^gap\(upper, lower\): 310 ms \(.*\)$/m);
+    expect(out).toMatch(/^repeat\(\) <= 15 s: 16\.04 s, missed by 1\.04 s$/m);
+    const json = JSON.parse((await run(['ask', '--json', BANK, 'strokes_to(store, 6 bar)'])).out);
+    expect(json.answers[0].values[0].value).toBeGreaterThan(1);
+  });
+
+  it('takes constants of the command line', async () => {
+    // settle 1.8 s → 1.6 s: the gap grows by 200 ms
+    expect((await run(['ask', BANK, '--let', 'settle=1.6 s', 'gap(upper, lower)'])).out).toContain('510 ms');
+  });
+
+  it.each([
+    ['gap(a, b)', 'Nothing here is called a'],
+    ['gap(upper)', 'gap takes two arguments and is given 1'],
+    ['upper', 'upper is no metric'],
+    ['gap(upper, lower', ''],
+    ['', 'A question is one metric'],
+    ['repeat() >= 3 bar', 'repeat gives a time and is compared with'],
+    ['repeat() }', 'A question is one metric'],
+  ])('refuses %s with one sentence', async (question, message) => {
+    const { code, err } = await run(['ask', BANK, question]);
+    expect(code).toBe(2);
+    expect(err).toContain(message);
+    expect(err.trim().split('\n')).toHaveLength(1);
   });
 });

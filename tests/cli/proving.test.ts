@@ -37,7 +37,7 @@ describe('caisson check --prove', () => {
   });
 
   it('does not list a refuted requirement as passed', async () => {
-    const passes = /name="require gap\(flap, slide\) &gt;= 500 ms"\/>|name="gap\(flap, slide\) &gt;= 500 ms"\/>/;
+    const passes = /name="gap\(flap, slide\) &gt;= 500 ms"/;
     expect((await run(['check', '--format', 'junit', REFUTED])).out).toMatch(passes);
     expect((await run(['check', '--prove', '--format', 'junit', REFUTED])).out).not.toMatch(passes);
   });

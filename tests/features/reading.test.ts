@@ -3,6 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { lenses } from '../../server/core/features/code-lens';
 import { hoverAt } from '../../server/core/features/hover';
 import { inlayHints } from '../../server/core/features/inlay-hints';
+import type { HintOptions } from '../../server/core/features/inlay-hints';
 import { signatureAt } from '../../server/core/features/signature-help';
 import { atCursor, documentOf, LIFT } from './support';
 
@@ -136,7 +137,7 @@ describe('inlay hints', () => {
   const all = { start: 0, end: LIFT.length };
 
   it('stand at the ends of drives and timer lines, with cumulative times', () => {
-    const hints = inlayHints(documentOf(LIFT), all, { drives: true, timers: true });
+    const hints = inlayHints(documentOf(LIFT), all, { drives: true, timers: true, requirements: false });
     const rows = hints.map((h) => [
       LIFT.slice(LIFT.lastIndexOf('\n', h.at - 1) + 1, h.at)
         .trim()
@@ -154,19 +155,39 @@ describe('inlay hints', () => {
   });
 
   it('can be left out by kind', () => {
-    const hints = (options: { drives: boolean; timers: boolean }) => inlayHints(documentOf(LIFT), all, options).length;
-    expect([hints({ drives: true, timers: false }), hints({ drives: false, timers: true })]).toEqual([2, 3]);
-    expect(hints({ drives: false, timers: false })).toBe(0);
+    const hints = (options: HintOptions) => inlayHints(documentOf(LIFT), all, options).length;
+    expect([
+      hints({ drives: true, timers: false, requirements: false }),
+      hints({ drives: false, timers: true, requirements: false }),
+    ]).toEqual([2, 3]);
+    expect(hints({ drives: false, timers: false, requirements: false })).toBe(0);
   });
 
   it('are worked out for the asked lines only', () => {
     const start = LIFT.indexOf('drive inlet');
-    expect(inlayHints(documentOf(LIFT), { start, end: start + 5 }, { drives: true, timers: true })).toHaveLength(1);
+    expect(
+      inlayHints(documentOf(LIFT), { start, end: start + 5 }, { drives: true, timers: true, requirements: false }),
+    ).toHaveLength(1);
+  });
+
+  it('give what a requirement found and has to spare', () => {
+    const hints = inlayHints(documentOf(LIFT), all, { drives: false, timers: false, requirements: true });
+    // inlet fully open 0.5–2.1 s, outlet fully open from 1.6 s: 500 ms; hold-off gives 14.15 s, 4.15 s above 10 s
+    expect(hints.map((h) => h.label)).toEqual(['500 ms, 400 ms to spare', '14.15 s, 4.15 s to spare']);
+    const failing = LIFT.replace('>= 100 ms', '>= 600 ms');
+    const [first] = inlayHints(
+      documentOf(failing),
+      { start: 0, end: failing.length },
+      { drives: false, timers: false, requirements: true },
+    );
+    expect(first!.label).toBe('500 ms, missed by 100 ms');
   });
 
   it('say so where a door never opens', () => {
     const text = LIFT.replace('TON(inlet_on, 1 s)', 'TON(inlet_on, 3 s)');
-    const labels = inlayHints(documentOf(text), all, { drives: true, timers: false }).map((h) => h.label);
+    const labels = inlayHints(documentOf(text), all, { drives: true, timers: false, requirements: false }).map(
+      (h) => h.label,
+    );
     expect(labels).toEqual(['100 ms – 2.5 s', 'never opens']);
   });
 });
@@ -176,7 +197,9 @@ describe('lenses', () => {
     const [lens, prove] = lenses(documentOf(LIFT));
     expect(prove).toMatchObject({ kind: 'prove', rig: 'grain_lift', start: lens!.start });
     // hold goes off at 14.15 s, start answers 50 ms later, inlet_on again: 14.25 s; first opening at 100 ms
-    expect(lens!.title).toMatch(/^repeats every 14\.15 s · moves [\d.]+ k?g a stroke · 2 of 2 requirements met/);
+    expect(lens!.title).toMatch(
+      /^repeats every 14\.15 s · moves [\d.]+ k?g a stroke · 2 of 2 requirements met · repeat: 4.15 s to spare/,
+    );
     expect(LIFT.slice(lens!.start, lens!.end)).toBe('rig grain_lift');
   });
 

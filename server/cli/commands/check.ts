@@ -2,13 +2,13 @@
 import { ALL_CODES } from '../../core/document/codes';
 import { findings, type Finding } from '../findings';
 import { renderGithub } from '../formats/github';
-import { renderJunit, type PassedCase } from '../formats/junit';
+import { renderJunit } from '../formats/junit';
 import { renderSarif } from '../formats/sarif';
 import { renderText } from '../formats/text';
 import { openInputs, type Input } from '../inputs';
 import { UsageError, type Io } from '../io';
-import { lineIndex } from '../lines';
 import { BUDGET_HELP, BUDGET_OPTIONS, budgetOf, proofFindings } from '../proving';
+import { renderValues, valueJson, valueRows, type ValueRow } from '../values';
 import { VERSION } from '../version';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
 
@@ -20,6 +20,7 @@ export const check: Command = {
   summary: 'mark mistakes; exit code 0 clean, 1 findings, 2 usage or file trouble',
   help: [
     '--format FORMAT         text (default), json, github, sarif or junit',
+    '--values                also list every requirement with its value and what it has to spare',
     '--prove                 also prove what must always or never be (see caisson prove)',
     ...BUDGET_HELP,
     '--max-warnings N        exit with 1 only for errors or more than N warnings (default 0)',
@@ -32,6 +33,7 @@ export const check: Command = {
     format: { type: 'string' },
     'max-warnings': { type: 'string' },
     prove: { type: 'boolean' },
+    values: { type: 'boolean' },
   },
   run(io, words, values) {
     const format = stringOf(values, 'format') ?? 'text';
@@ -42,40 +44,42 @@ export const check: Command = {
     const inputs = openInputs(io, words, inputOptions(values));
     const budget = budgetOf(values);
     const rows = findings(io, inputs, values['prove'] ? (input) => proofFindings(io, input, budget) : undefined);
-    io.out(render(io, format as (typeof FORMATS)[number], rows, inputs));
+    const listed = valueRows(inputs);
+    if (values['values'] && format === 'text') io.out(renderValues(listed));
+    io.out(render(io, format as (typeof FORMATS)[number], rows, listed, inputs));
     const errors = rows.filter((f) => f.severity === 'error').length;
     const warnings = rows.filter((f) => f.severity === 'warning').length;
     return errors > 0 || warnings > allowed ? 1 : 0;
   },
 };
 
-function render(io: Io, format: (typeof FORMATS)[number], rows: readonly Finding[], inputs: readonly Input[]): string {
+function render(
+  io: Io,
+  format: (typeof FORMATS)[number],
+  rows: readonly Finding[],
+  listed: readonly ValueRow[],
+  inputs: readonly Input[],
+): string {
   switch (format) {
     case 'text':
       return renderText(rows, inputs.length, { colour: io.colour });
     case 'json':
-      return JSON.stringify({ files: inputs.map((i) => i.path), findings: rows }, null, 2) + '\n';
+      return (
+        JSON.stringify(
+          { files: inputs.map((i) => i.path), findings: rows, requirements: listed.map(valueJson) },
+          null,
+          2,
+        ) + '\n'
+      );
     case 'github':
       return renderGithub(rows);
     case 'sarif':
-      return renderSarif(rows, VERSION, ALL_CODES);
+      return renderSarif(rows, VERSION, ALL_CODES, listed);
     case 'junit':
       return renderJunit(
         rows,
         inputs.map((i) => i.path),
-        passedRequirements(inputs, rows),
+        listed,
       );
   }
-}
-
-/** Requirements that hold, and that nothing is said against. */
-function passedRequirements(inputs: readonly Input[], rows: readonly Finding[]): PassedCase[] {
-  return inputs.flatMap(({ document, path }) => {
-    const placeOf = lineIndex(document.text);
-    return document.verdicts().flatMap(({ verdict, requirement }) => {
-      const { line, column } = placeOf(requirement.at.start);
-      const against = rows.some((f) => f.path === path && f.start.line === line && f.start.column === column);
-      return verdict.state === 'met' && !against ? [{ path, name: requirement.text }] : [];
-    });
-  });
 }

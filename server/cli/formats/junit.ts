@@ -1,5 +1,6 @@
 /** Findings as JUnit XML: one suite a file, one case a finding; a file without findings has one passing case. */
 import type { Finding } from '../findings';
+import { valueProperties, type ValueRow } from '../values';
 
 const escape = (text: string): string =>
   text
@@ -12,22 +13,16 @@ const escape = (text: string): string =>
 
 const isFailure = (f: Finding): boolean => f.severity === 'error' || f.severity === 'warning';
 
-/** A requirement that holds, to be listed as a passing case. */
-export interface PassedCase {
-  readonly path: string;
-  readonly name: string;
-}
-
 export function renderJunit(
   findings: readonly Finding[],
   paths: readonly string[],
-  passed: readonly PassedCase[],
+  listed: readonly ValueRow[],
 ): string {
   const suites = paths.map((path) =>
     suite(
       path,
       findings.filter((f) => f.path === path),
-      passed.filter((p) => p.path === path),
+      listed.filter((v) => v.path === path),
     ),
   );
   const failures = findings.filter(isFailure).length;
@@ -35,20 +30,45 @@ export function renderJunit(
   return head + suites.join('') + '</testsuites>\n';
 }
 
-function suite(path: string, findings: readonly Finding[], passed: readonly PassedCase[]): string {
+function suite(path: string, findings: readonly Finding[], listed: readonly ValueRow[]): string {
   const failing = findings.filter(isFailure);
   const cases = [
-    ...failing.map(failureCase),
-    ...passed.map((p) => `    <testcase classname="${escape(path)}" name="${escape(p.name)}"/>\n`),
+    ...failing.map((f) =>
+      failureCase(
+        f,
+        listed.find((v) => isAt(f, v)),
+      ),
+    ),
+    ...listed
+      .filter((v) => v.value.verdict.state === 'met' && !findings.some((f) => isAt(f, v)))
+      .map((v) => passedCase(path, v)),
   ];
   if (cases.length === 0) cases.push(`    <testcase classname="${escape(path)}" name="no finding"/>\n`);
   return `  <testsuite name="${escape(path)}" tests="${cases.length}" failures="${failing.length}" errors="0">\n${cases.join('')}  </testsuite>\n`;
 }
 
-function failureCase(f: Finding): string {
+const isAt = (f: Finding, { start }: ValueRow): boolean =>
+  f.start.line === start.line && f.start.column === start.column;
+
+/** A requirement that holds, and that no finding stands at. */
+function passedCase(path: string, row: ValueRow): string {
+  const head = `    <testcase classname="${escape(path)}" name="${escape(row.value.requirement.text)}"`;
+  const inner = properties(row);
+  return inner === '' ? `${head}/>\n` : `${head}>\n${inner}    </testcase>\n`;
+}
+
+function properties(row: ValueRow | undefined): string {
+  const entries = row ? Object.entries(valueProperties(row)) : [];
+  if (entries.length === 0) return '';
+  const list = entries.map(([name, v]) => `        <property name="${escape(name)}" value="${escape(String(v))}"/>\n`);
+  return `      <properties>\n${list.join('')}      </properties>\n`;
+}
+
+function failureCase(f: Finding, row: ValueRow | undefined): string {
   const where = `${f.path}:${f.start.line}:${f.start.column}`;
   return (
     `    <testcase classname="${escape(f.path)}" name="${escape(`${f.code} at ${f.start.line}:${f.start.column}`)}">\n` +
+    properties(row) +
     `      <failure type="${escape(f.code)}" message="${escape(f.message)}">${escape(`${where}: ${f.message}`)}</failure>\n    </testcase>\n`
   );
 }

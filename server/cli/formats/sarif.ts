@@ -1,6 +1,7 @@
 /** Findings as SARIF 2.1.0 (OASIS, Static Analysis Results Interchange Format). Columns in UTF-16 code units, stated in the file. */
 import type { Severity } from '../../core/model/problem';
 import type { Finding } from '../findings';
+import { valueJson, valueProperties, type ValueRow } from '../values';
 
 const LEVELS: Record<Severity, string> = { error: 'error', warning: 'warning', information: 'note', hint: 'note' };
 
@@ -9,7 +10,13 @@ export interface RuleText {
   readonly title: string;
 }
 
-export function renderSarif(findings: readonly Finding[], version: string, rules: readonly RuleText[]): string {
+/** `listed`: requirements of the files; the results about one, and the run, carry its value and slack as properties. */
+export function renderSarif(
+  findings: readonly Finding[],
+  version: string,
+  rules: readonly RuleText[],
+  listed: readonly ValueRow[] = [],
+): string {
   const used = rules.filter((rule) => findings.some((f) => f.code === rule.code));
   const region = (f: Finding): object => ({
     startLine: f.start.line,
@@ -42,9 +49,18 @@ export function renderSarif(findings: readonly Finding[], version: string, rules
             ...place(r.path, { startLine: r.start.line, startColumn: r.start.column }),
             message: { text: r.message },
           })),
+          ...propertiesAt(f, listed),
         })),
+        ...(listed.length === 0 ? {} : { properties: { requirements: listed.map(valueJson) } }),
       },
     ],
   };
   return JSON.stringify(log, null, 2) + '\n';
+}
+
+function propertiesAt(f: Finding, listed: readonly ValueRow[]): object {
+  const row = listed.find(
+    (v) => v.path === f.path && v.start.line === f.start.line && v.start.column === f.start.column,
+  );
+  return row ? { properties: valueProperties(row) } : {};
 }

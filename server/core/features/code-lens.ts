@@ -1,5 +1,7 @@
 /** The line above each rig: repeat interval, requirements, problems; and an offer to prove. Needs the checked phase. */
 import type { RigDocument } from '../document/document';
+import { requirementValue, spareText } from '../metrics/requirement-value';
+import { relativeSlack } from '../metrics/slack';
 import { formatTime } from '../units/units';
 import { strokeMassText } from './hover-flow';
 import { isIncomplete, mainStroke } from './lookup';
@@ -32,7 +34,12 @@ export function lenses(document: RigDocument): Lens[] {
 
 function titleOf(document: RigDocument, index: number, checked: CheckedRig | undefined): string {
   const rig = document.resolved().rigs[index]!;
-  const parts = [strokeText(document, index), strokeMassText(document.factsOf(index)), requirementText(checked)];
+  const parts = [
+    strokeText(document, index),
+    strokeMassText(document.factsOf(index)),
+    requirementText(checked),
+    leastText(document, index),
+  ];
   const problems = document
     .checked()
     .problems.filter((p) => p.severity === 'error' || p.severity === 'warning')
@@ -54,6 +61,21 @@ function requirementText(checked: CheckedRig | undefined): string {
   if (verdicts.length === 0) return '';
   const met = verdicts.filter((v) => v.state === 'met').length;
   return `${met} of ${plural(verdicts.length, 'requirement')} met`;
+}
+
+/** The requirement that holds with the least to spare, in proportion to what is asked. */
+function leastText(document: RigDocument, index: number): string {
+  const facts = document.factsOf(index);
+  if (isIncomplete(facts.rig)) return '';
+  const held = facts.rig.requirements.flatMap((requirement) => {
+    const { comparison } = requirement;
+    const found = requirementValue(facts, requirement);
+    if (!comparison || found.value === null || found.slack === null || found.slack < 0) return [];
+    return [{ found, share: relativeSlack(comparison, found.value) }];
+  });
+  if (held.length === 0) return '';
+  const least = held.reduce((a, b) => (b.share < a.share ? b : a)).found;
+  return `${least.requirement.metric}: ${spareText(least.slack!, least.dimension!)}`;
 }
 
 function plural(count: number, noun: string): string {

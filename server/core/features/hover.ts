@@ -1,14 +1,16 @@
 /** Hovers: what a name is, when it moves and why, and what the words of the language mean. Needs the analysed phase. */
-import type { Span, Token } from '../../../grammar/src/ast';
+import type { Span, Statement, Token } from '../../../grammar/src/ast';
 import { FUNCTIONS, PROPERTIES, STATEMENTS } from '../../../grammar/src/vocabulary';
 import type { RigDocument } from '../document/document';
+import { valueText } from '../metrics/requirement-value';
 import { signatureOf } from '../metrics/metric';
 import { metricNamed } from '../metrics/registry';
 import { describe } from '../units/dimensions';
 import { parseQuantity, unitNamed } from '../units/units';
 import { contextAt } from './completion-context';
 import { itemHover } from './hover-item';
-import { code, paragraphs } from './markdown';
+import { code, escaped, paragraphs } from './markdown';
+import { requirementAt } from './requirement-at';
 import { occurrenceAt } from './symbol-at';
 
 export interface Hover {
@@ -29,8 +31,23 @@ export function hoverAt(document: RigDocument, offset: number, options: HoverOpt
   const occurrence = occurrenceAt(document, offset);
   if (occurrence) return { span: occurrence.at, text: itemHover(document, occurrence, options) };
   if (!token) return null;
-  const text = tokenHover(document, token);
+  const text = paragraphs(requirementHover(document, token) ?? '', tokenHover(document, token) ?? '') || null;
   return text === null ? null : { span: token.span, text };
+}
+
+/** On `require` and on the metric behind it: what was found, and what it has to spare. */
+function requirementHover(document: RigDocument, token: Token): string | null {
+  if (token.text !== 'require' && metricNamed(token.text) === undefined) return null;
+  const statement = statementAround(document.parsed().tree.statements, token.span.start);
+  if (statement?.kind !== 'require') return null;
+  const found = requirementAt(document, statement.span);
+  const text = found ? valueText(found) : '';
+  return found && text !== '' ? paragraphs(`**${escaped(text)}**`, escaped(found.verdict.message)) : null;
+}
+
+function statementAround(statements: readonly Statement[], offset: number): Statement | null {
+  const found = statements.find((s) => offset >= s.span.start && offset < s.span.end);
+  return found?.kind === 'rig' ? statementAround(found.body, offset) : (found ?? null);
 }
 
 function tokenHover(document: RigDocument, token: Token): string | null {

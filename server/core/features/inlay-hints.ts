@@ -1,10 +1,16 @@
-/** Cumulative times at the ends of `drive` and `signal` lines, counted from the trigger's edge. Needs the analysed phase. */
+/**
+ * Ends of lines: cumulative times of `drive` and `signal`, counted from the trigger's edge; value and slack of `require`. Needs the
+ * analysed phase.
+ */
 import type { Expression, Span, Statement } from '../../../grammar/src/ast';
 import type { RigDocument } from '../document/document';
 import type { RigFacts } from '../run/facts';
 import type { StrokeFacts } from '../timing/facts';
 import { formatTime } from '../units/units';
+import { valueText } from '../metrics/requirement-value';
 import { firstStrokeWindows, itemsDeclaredAt, mainStroke, onTimes, rigAt, triggerText } from './lookup';
+import { escaped } from './markdown';
+import { requirementAt } from './requirement-at';
 import { occurrencesByStart } from './symbol-at';
 
 export interface Hint {
@@ -18,6 +24,7 @@ export interface Hint {
 export interface HintOptions {
   readonly drives: boolean;
   readonly timers: boolean;
+  readonly requirements: boolean;
 }
 
 /** Hints whose statements lie in `range`; at most three windows each, so that lines stay short. */
@@ -42,6 +49,7 @@ function hintFor(document: RigDocument, statement: Statement, options: HintOptio
   if (statement.kind === 'signal' && options.timers && hasCall(statement.value)) {
     return signalHint(document, statement.name.span, statement.span.end);
   }
+  if (statement.kind === 'require' && options.requirements) return requireHint(document, statement.span);
   return null;
 }
 
@@ -82,6 +90,14 @@ function signalHint(document: RigDocument, name: Span, at: number): Hint | null 
   const trigger = triggerText(found.stroke);
   if (times.length === 0) return { at, label: 'never on', explanation: `Stays off after \`${trigger}\`.` };
   return { at, label: spans(times), explanation: `On from and to, counted from \`${trigger}\`.` };
+}
+
+function requireHint(document: RigDocument, span: Span): Hint | null {
+  const found = requirementAt(document, span);
+  if (!found) return null;
+  const label = valueText(found);
+  if (label === '') return null;
+  return { at: span.end, label, explanation: escaped(found.verdict.message) };
 }
 
 function spans(times: readonly { readonly from: number; readonly to: number | null }[]): string {

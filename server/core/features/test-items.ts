@@ -1,7 +1,9 @@
 /** Requirements as tests: file › rig › requirement, with verdicts. Needs the checked phase. */
 import type { RigDocument } from '../document/document';
+import { requirementValue, valueText } from '../metrics/requirement-value';
 import type { Verdict } from '../metrics/verdict';
 import type { Requirement, Rig } from '../model/rig';
+import { isIncomplete } from './lookup';
 
 export interface TestItem {
   /** `RIG/TEXT`, with `#2`, `#3` … where the same text stands several times. */
@@ -10,6 +12,8 @@ export interface TestItem {
   readonly start: number;
   readonly end: number;
   readonly verdict: Verdict;
+  /** Value and slack for people; empty for a rig with mistakes in its control. */
+  readonly value: string;
 }
 
 export interface TestGroup {
@@ -26,11 +30,11 @@ export function testGroups(document: RigDocument): TestGroup[] {
     name: rig.name,
     start: rig.at.start,
     end: rig.at.end,
-    items: itemsOf(document, rig, checked.rigs[index]?.verdicts ?? []),
+    items: itemsOf(document, rig, index, checked.rigs[index]?.verdicts ?? []),
   }));
 }
 
-function itemsOf(document: RigDocument, rig: Rig, verdicts: readonly Verdict[]): TestItem[] {
+function itemsOf(document: RigDocument, rig: Rig, rigIndex: number, verdicts: readonly Verdict[]): TestItem[] {
   const seen = new Map<string, number>();
   const items: TestItem[] = [];
   rig.requirements.forEach((requirement: Requirement, index) => {
@@ -40,7 +44,8 @@ function itemsOf(document: RigDocument, rig: Rig, verdicts: readonly Verdict[]):
     const count = (seen.get(label) ?? 0) + 1;
     seen.set(label, count);
     const id = count === 1 ? `${rig.name}/${label}` : `${rig.name}/${label}#${count}`;
-    items.push({ id, label, start: requirement.at.start, end: requirement.at.end, verdict });
+    const value = isIncomplete(rig) ? '' : valueText(requirementValue(document.factsOf(rigIndex), requirement));
+    items.push({ id, label, start: requirement.at.start, end: requirement.at.end, verdict, value });
   });
   return items;
 }

@@ -7,9 +7,10 @@ import { requirementProblem } from './arguments';
 import { missBy, toleratedRange } from './comparison';
 import type { Course } from './course';
 import { restCourse, strokeCourses } from './course';
-import type { FlowMetric, Metric, Sample, StateMetric, ValueMetric } from './metric';
+import type { Metric, Sample, StateMetric, ValueMetric } from './metric';
 import { metricNamed } from './registry';
 import { scenarioCourse } from './scenario-course';
+import { slackOf } from './slack';
 import type { Verdict, VerdictState } from './verdict';
 
 /**
@@ -34,21 +35,30 @@ function worked(facts: RigFacts, requirement: Requirement): Verdict {
   if (problem) return plain('invalid', problem.code, expected, problem.message);
   const metric = metricNamed(requirement.metric)!;
   const name = requirementName(requirement);
-  if (metric.kind === 'flow') return judgeFlow(facts, metric, requirement, expected);
-  const basis = basisOf(facts, metric, requirement);
-  if (!Array.isArray(basis)) return plain(basis.state, 'require/undecided', expected, `${name} ${basis.why}.`);
-  return judge(metric, requirement, basis, expected);
+  const measured = measureRequirement(facts, metric, requirement);
+  if (measured.kind === 'no-basis')
+    return plain('undecided', 'require/undecided', expected, `${name} ${measured.why}.`);
+  if (measured.kind === 'absent') return judgeAbsent(name, metric.whenAbsent, measured.why, expected);
+  const { cases } = measured;
+  return metric.kind === 'state' ? judgeState(name, cases, expected) : judgeValue(requirement, cases, expected);
 }
 
-function judgeFlow(facts: RigFacts, metric: FlowMetric, requirement: Requirement, expected: string): Verdict {
-  const measured = metric.measure(facts, requirement.args, requirement);
-  const name = requirementName(requirement);
-  if (measured.kind === 'absent') return judgeAbsent(name, metric.whenAbsent, measured.why, expected);
-  return judgeValue(
-    requirement,
-    measured.samples.map((sample) => ({ since: '', sample })),
-    expected,
-  );
+/** Every case of what a metric measures in a rig; `absent`: the things concerned do not happen; `no-basis`: nothing to measure it on. */
+export type MeasuredCases =
+  | { readonly kind: 'cases'; readonly cases: readonly Case[] }
+  | { readonly kind: 'absent'; readonly why: string }
+  | { readonly kind: 'no-basis'; readonly why: string };
+
+/** Measures without judging: what a requirement's metric gives in every course, whatever it is compared with. The requirement is well formed. */
+export function measureRequirement(facts: RigFacts, metric: Metric, requirement: Requirement): MeasuredCases {
+  if (metric.kind === 'flow') {
+    const measured = metric.measure(facts, requirement.args, requirement);
+    if (measured.kind === 'absent') return measured;
+    return { kind: 'cases', cases: measured.samples.map((sample) => ({ since: '', sample })) };
+  }
+  const basis = basisOf(facts, metric, requirement);
+  if (!Array.isArray(basis)) return { kind: 'no-basis', why: basis.why };
+  return measureCourses(metric, requirement, basis);
 }
 
 /** How a requirement is called in messages and lists: the statement without its keyword. */
@@ -57,7 +67,6 @@ export function requirementName(requirement: Requirement): string {
 }
 
 interface NoBasis {
-  readonly state: VerdictState;
   /** What follows the requirement's name in a sentence. */
   readonly why: string;
 }
@@ -75,7 +84,7 @@ function basisOf(facts: RigFacts, metric: Metric, requirement: Requirement): Cou
 }
 
 function undecided(why: string): NoBasis {
-  return { state: 'undecided', why: `is not decided: ${why}` };
+  return { why: `is not decided: ${why}` };
 }
 
 function scenarioBasis(rig: Rig, scenario: Scenario | undefined): Course[] | NoBasis {
@@ -84,18 +93,18 @@ function scenarioBasis(rig: Rig, scenario: Scenario | undefined): Course[] | NoB
   return course ? [course] : undecided(`the events of scenario ${scenario.name} could not be worked out to its end`);
 }
 
-interface Case {
+/** One measured case. */
+export interface Case {
   /** What its moments count from; empty where it states none. */
   readonly since: string;
   readonly sample: Sample;
 }
 
-function judge(
+function measureCourses(
   metric: ValueMetric | StateMetric,
   requirement: Requirement,
   courses: readonly Course[],
-  expected: string,
-): Verdict {
+): MeasuredCases {
   const cases: Case[] = [];
   let absent = '';
   for (const course of courses) {
@@ -103,9 +112,7 @@ function judge(
     if (measured.kind === 'absent') absent ||= measured.why;
     else cases.push(...measured.samples.map((sample) => ({ since: course.label, sample })));
   }
-  const name = requirementName(requirement);
-  if (cases.length === 0) return judgeAbsent(name, metric.whenAbsent, absent, expected);
-  return metric.kind === 'state' ? judgeState(name, cases, expected) : judgeValue(requirement, cases, expected);
+  return cases.length === 0 ? { kind: 'absent', why: absent } : { kind: 'cases', cases };
 }
 
 function judgeAbsent(name: string, state: 'failed' | 'undecided', why: string, expected: string): Verdict {
@@ -151,15 +158,14 @@ function judgeValue(requirement: Requirement, cases: readonly Case[], expected: 
   };
 }
 
-/** Whether `a` speaks louder than `b`: it misses by more or, where neither misses, is nearer to the bound. */
+/** Whether `a` speaks louder than `b`: it misses by more or, where neither misses, has less to spare. */
 function worse(
   comparison: NonNullable<Requirement['comparison']>,
   a: Case & { miss: number },
   b: Case & { miss: number },
 ): boolean {
   if (a.miss !== b.miss) return Math.abs(a.miss) > Math.abs(b.miss);
-  if (comparison.operator.startsWith('>')) return a.sample.value < b.sample.value;
-  return comparison.operator.startsWith('<') && a.sample.value > b.sample.value;
+  return slackOf(comparison, a.sample.value) < slackOf(comparison, b.sample.value);
 }
 
 /** "after ready goes on", where the clause states a moment. */

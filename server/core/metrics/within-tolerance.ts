@@ -16,10 +16,13 @@ export interface ToleranceVerdict {
   /** Worst-case range of what is measured; null for metrics that hold or not. */
   readonly range: MeasureRange | null;
   /**
-   * `kept`: holds at every corner looked at; `broken`: fails at one; `unclear`: what is measured may be absent within tolerance.
+   * `kept`: holds for every value within tolerance; `broken`: fails for one; `unclear`: what is measured may be absent within tolerance;
+   * `not-guaranteed`: no failure was found, but not every value within tolerance could be covered.
    */
-  readonly state: 'kept' | 'broken' | 'unclear';
+  readonly state: ToleranceState;
 }
+
+export type ToleranceState = 'kept' | 'broken' | 'unclear' | 'not-guaranteed';
 
 /** Verdicts of the requirements that hold at nominal times, for a rig that states tolerances; others are not in the map. */
 export function withinTolerance(facts: RigFacts): ReadonlyMap<Requirement, ToleranceVerdict> {
