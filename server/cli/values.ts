@@ -1,9 +1,8 @@
 /** Requirements with value and slack as rows that every report format prints. Times in seconds, everything else in SI units. */
-import { valueText, type RequirementValue } from '../core/metrics/requirement-value';
-import { requirementValues } from '../core/metrics/requirement-value';
+import { requirementValues, valueText, type RequirementValue } from '../core/metrics/requirement-value';
 import type { Rig } from '../core/model/rig';
 import { textTable } from '../core/report/text-table';
-import { shownUri, type Input } from './inputs';
+import type { Input } from './inputs';
 import { lineIndex, type LinePlace } from './lines';
 
 export interface ValueRow {
