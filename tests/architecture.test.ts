@@ -62,7 +62,7 @@ const ALLOWED: Record<string, readonly string[]> = {
     'node:',
     'vscode-uri',
   ],
-  'client/page': ['server/protocol', 'server/core/diagram', 'client/page'],
+  'client/page': ['server/protocol', 'server/core/diagram', 'server/core/model/motion', 'client/page'],
 };
 
 function sources(folder: string): string[] {

@@ -9,7 +9,7 @@ import { join } from 'node:path';
 import type { Element, Logic, Rig } from '../../server/core/model/rig';
 import { analyseTiming } from '../../server/core/timing/analyse';
 import { createEngine } from '../../server/core/timing/engine';
-import { countEdges, stateAt } from '../../server/core/timing/horizon';
+import { countEdges, stateAt } from '../support/horizon';
 import { MS, S, TOF, TON, and, netOf, not, sketch, workedExample } from '../support/network';
 import type { SignalSketch, Term } from '../support/network';
 

@@ -4,7 +4,7 @@ import { startContents } from '../../server/core/flow/balance';
 import { modelFlow } from '../../server/core/flow/flow-model';
 import { effectiveAreas, Orifice } from '../../server/core/flow/orifice';
 import type { DoorPath } from '../../server/core/flow/pattern';
-import { positionAt } from '../../server/core/flow/pattern';
+import { positionAt } from '../../server/core/model/motion';
 import { fitLeastSquares } from '../../server/core/readings/least-squares';
 import { fitRig } from '../../server/core/readings/fit';
 import { readLog } from '../../server/core/readings/log-csv';

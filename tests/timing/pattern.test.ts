@@ -4,8 +4,9 @@ import type { Rig } from '../../server/core/model/rig';
 import { analyseTiming } from '../../server/core/timing/analyse';
 import { createEngine } from '../../server/core/timing/engine';
 import type { StrokeFacts } from '../../server/core/timing/facts';
-import { countEdges, countStrokes, openingOf, stateAt } from '../../server/core/timing/horizon';
+import { positionAt } from '../../server/core/model/motion';
 import { MS, R_TRIG, S, TOF, TON, TP, and, netOf, not, or, sketch, workedExample, xor } from '../support/network';
+import { countEdges, countStrokes, stateAt } from '../support/horizon';
 import { integer, randomRig, seeded } from '../support/random';
 
 /** The engine at the trigger, as the stroke has it: at rest, its trace begun. */
@@ -203,7 +204,7 @@ describe('generated rigs', () => {
           expect(state.nets, `seed ${seed} at ${t}`).toEqual(known);
           for (const net of covers) expect(state.nets[net]).not.toBeNull();
           run.doors.forEach((track, d) =>
-            expect(state.openings[d], `seed ${seed}`).toBeCloseTo(openingOf(track, t), 9),
+            expect(state.openings[d], `seed ${seed}`).toBeCloseTo(positionAt(track, t), 9),
           );
           compared++;
         }

@@ -1,7 +1,8 @@
 /** Keyboard in the timing panel: from change to change, from lane to lane, to causes and to the source; zoom and pan. */
-import { changesOf, lastAt } from '../../../server/core/diagram/kit/state';
+import { changesOf } from '../../../server/core/diagram/kit/state';
 import { chainOf } from '../../../server/core/diagram/timing/causes';
 import type { TimingEdge } from '../../../server/core/diagram/timing/model';
+import { lastAt } from '../../../server/core/model/motion';
 import { actualSize, edgeById, fit, fitAll, focusedId, pan, placeCursor, zoom, type TimingScene } from './scene';
 
 /** For screen readers. */

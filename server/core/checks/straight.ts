@@ -1,6 +1,6 @@
 /** Paths that must never stand open, and do in some stroke. */
-import type { Course } from '../metrics/course';
-import { strokeCourses } from '../metrics/course';
+import type { Course } from '../timing/course';
+import { strokeCourses } from '../timing/course';
 import type { RigFacts } from '../run/facts';
 import type { Interval } from '../timing/facts';
 import type { Path } from '../model/stages';

@@ -1,6 +1,6 @@
 /** Setting two doors apart: which times to turn, and by how much, so that one is shut before the other leaves its seat. */
-import type { Opening } from '../metrics/course';
-import { strokeCourses } from '../metrics/course';
+import type { Opening } from '../timing/course';
+import { strokeCourses } from '../timing/course';
 import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import { intersectAll } from '../timing/windows';

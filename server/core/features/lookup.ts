@@ -4,7 +4,8 @@ import type { Source } from '../model/problem';
 import type { Resolution } from '../model/resolution';
 import type { Item, Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
-import type { CauseLink, DoorWindow, StrokeFacts } from '../timing/facts';
+import { pulsesOf } from '../timing/course';
+import type { CauseLink, DoorWindow, Interval, StrokeFacts } from '../timing/facts';
 
 /** Index into `Resolution.rigs` of the rig around `offset`, or -1. */
 export function rigAt(document: RigDocument, offset: number): number {
@@ -93,19 +94,9 @@ export function triggerText(stroke: StrokeFacts): string {
 }
 
 /** When a net is on in the trace of a stroke, first stroke only, as `[from, to)` pairs; `to` null where the trace ends first. */
-export function onTimes(stroke: StrokeFacts, net: number): { from: number; to: number | null }[] {
+export function onTimes(stroke: StrokeFacts, net: number): Interval[] {
   const { trace, repeat } = stroke;
-  const times: { from: number; to: number | null }[] = [];
-  let since: number | null = trace.initial[net] ? trace.start : null;
-  for (const edge of trace.edges) {
-    if (edge.net !== net) continue;
-    if (edge.value) since ??= edge.t;
-    else if (since !== null) {
-      times.push({ from: since, to: edge.t });
-      since = null;
-    }
-  }
-  if (since !== null) times.push({ from: since, to: null });
+  const times = pulsesOf(trace, net);
   return repeat === null ? times : times.filter((t) => t.from < (times[0]?.from ?? 0) + repeat);
 }
 

@@ -5,7 +5,7 @@
 import type { CellNetwork, Link } from './cells';
 import { groupLabels, pocketVolume } from './cells';
 import type { StrokePattern } from './pattern';
-import { notShutAt, positionAt, positionBefore } from './pattern';
+import { notShutAt, positionAt, positionBefore } from '../model/motion';
 import { momentsOf } from './program';
 
 /** Wide open: from a pocket into what follows it, without an opening of its own. */

@@ -17,7 +17,8 @@ import { energyFlow, isothermalFlow, lumpPressure } from './orifice-equations';
 import type { Inflow, Stretch } from './orifice-stretch';
 import { cellVolume, compileStretch, lumpsOf, positionNow, wide, withLineMoments } from './orifice-stretch';
 import type { StrokePattern } from './pattern';
-import { notShutAt, onTime, positionAt, positionBefore } from './pattern';
+import { onTime } from './pattern';
+import { notShutAt, positionAt, positionBefore } from '../model/motion';
 import type { Contents } from './settle';
 import { settlerOf } from './settle';
 

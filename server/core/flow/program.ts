@@ -5,7 +5,8 @@
 import type { CellNetwork } from './cells';
 import { groupLabels, pocketVolume } from './cells';
 import type { StrokePattern } from './pattern';
-import { notShutAt, onTime, positionAt, positionBefore } from './pattern';
+import { onTime } from './pattern';
+import { notShutAt, positionAt, positionBefore } from '../model/motion';
 
 /** Cells in connection during a step, with their volumes at its end. */
 export interface Group {

@@ -3,7 +3,7 @@ import type { RelatedPlace } from '../model/problem';
 import type { MetricArgument, Requirement, Rig } from '../model/rig';
 import type { DimensionName } from '../units/dimensions';
 import type { RigFacts } from '../run/facts';
-import type { Course } from './course';
+import type { Course } from '../timing/course';
 
 /** What an argument may be. `events` takes all that follow; `condition` also takes the bare name of a door or signal. */
 export type ParameterKind = 'door' | 'chamber' | 'signal' | 'condition' | 'events' | 'quantity';

@@ -3,8 +3,8 @@ import type { Rig, Scenario } from '../model/rig';
 import { scenarioRun } from '../run/scenario-run';
 import { traceScenario } from '../timing/scenario';
 import type { Trace } from '../timing/trace';
-import type { Course } from './course';
-import { courseOf } from './course';
+import type { Course } from '../timing/course';
+import { courseOf } from '../timing/course';
 
 /** Runs a scenario to its end at nominal times; null where the engine stopped before. */
 export function scenarioCourse(rig: Rig, scenario: Scenario): Course | null {

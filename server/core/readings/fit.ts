@@ -10,6 +10,7 @@ import { effectiveAreas, Orifice } from '../flow/orifice';
 import type { DoorMotion, DoorPath, StrokePattern } from '../flow/pattern';
 import { massAt, reading } from '../flow/vessel';
 import type { Source } from '../model/problem';
+import { pieceOf } from '../model/motion';
 import type { Rig } from '../model/rig';
 import type { ReadingColumn, RigLog } from './log-csv';
 
@@ -294,7 +295,7 @@ function sampled(
   const values: number[] = [];
   let now = 0;
   for (const { t, column } of taken) {
-    if (t > now) orifice.stroke(pieceOf(pattern, now, t));
+    if (t > now) orifice.stroke(patternPiece(pattern, now, t));
     now = Math.max(now, t);
     const { law } = orifice.model;
     const { mass, temperature } = orifice.contents;
@@ -306,17 +307,7 @@ function sampled(
 }
 
 /** The part of a pattern from `from` to `to`, counted from `from`. */
-function pieceOf(pattern: StrokePattern, from: number, to: number): StrokePattern {
-  const doors = pattern.doors.map(({ initial, moves }): DoorPath => {
-    const earlier = moves.filter((m) => m.t < from);
-    const last = earlier[earlier.length - 1];
-    const inside = moves
-      .filter((m) => m.t >= from && m.t < to)
-      .map((m) => ({ ...m, t: m.t - from, arrives: m.arrives - from }));
-    if (!last) return { initial, moves: inside };
-    if (from >= last.arrives) return { initial: last.to, moves: inside };
-    const at = last.from + ((last.to - last.from) * (from - last.t)) / (last.arrives - last.t);
-    return { initial: at, moves: [{ t: 0, from: at, to: last.to, arrives: last.arrives - from }, ...inside] };
-  });
+function patternPiece(pattern: StrokePattern, from: number, to: number): StrokePattern {
+  const doors = pattern.doors.map((path) => pieceOf(path, from, to));
   return { ...pattern, doors, duration: to - from, lines: pattern.lines.map(() => [[0, to - from] as const]) };
 }

@@ -24,8 +24,10 @@ import type { Rig, Scenario } from '../model/rig';
 import type { Engine } from '../timing/engine';
 import type { Trace } from '../timing/trace';
 import { doorPowers } from './flow-run';
-import type { MovingDoor } from './moving-doors';
-import { doorsOf, engineAtRest, isNotShut, positionOf } from './moving-doors';
+import type { Motion } from '../model/motion';
+import { isOffSeat, positionOf } from '../model/motion';
+import { engineAtRest } from '../timing/rest';
+import { doorsOf } from './moving-doors';
 import { sensorValue, startSensors } from './sensing';
 
 export interface CoupledOptions {
@@ -82,7 +84,7 @@ class Coupling {
   private readonly balance: Balance;
   private readonly scratch: Balance;
   private readonly engine: Engine;
-  private readonly doors: MovingDoor[];
+  private readonly doors: Motion[];
   private readonly powers: readonly DoorPower[];
   private readonly watch: Required<Pick<StrokeWatch, 'extremes' | 'work' | 'lines'>>;
   private readonly until: number;
@@ -232,7 +234,7 @@ class Coupling {
   private wasOpen: readonly boolean[] = [];
 
   private notShut(t: number): boolean[] {
-    return this.doors.map((door) => isNotShut(door, t));
+    return this.doors.map((door) => isOffSeat(door, t));
   }
 
   private volumesAt(t: number): Float64Array {

@@ -1,47 +1,18 @@
 /** From timing traces to the door movements the flow engine runs on. */
-import type { DoorMotion, DoorPath, StrokePattern } from '../flow/pattern';
+import type { StrokePattern } from '../flow/pattern';
 import { drivesOfLine } from '../model/logic';
+import { pieceOf } from '../model/motion';
 import type { Rig } from '../model/rig';
+import { pulsesOf } from '../timing/course';
 import type { StrokeFacts } from '../timing/facts';
-import type { DoorTrack, Trace } from '../timing/trace';
-
-/** Position of a door just before `t`. */
-function positionBefore(track: DoorTrack, t: number): { position: number; under: DoorMotion | null } {
-  let last: DoorMotion | null = null;
-  for (const move of track.moves) {
-    if (move.t >= t) break;
-    last = move;
-  }
-  if (!last) return { position: track.initial, under: null };
-  if (t >= last.arrives) return { position: last.to, under: null };
-  const position = last.from + ((last.to - last.from) * (t - last.t)) / (last.arrives - last.t);
-  return { position, under: { t: 0, from: position, to: last.to, arrives: last.arrives - t } };
-}
-
-function pathOf(track: DoorTrack, from: number, to: number): DoorPath {
-  const { position, under } = positionBefore(track, from);
-  const inside = track.moves.filter((m) => m.t >= from && m.t < to);
-  const moves = inside.map((m) => ({ t: m.t - from, from: m.from, to: m.to, arrives: m.arrives - from }));
-  const startsOver = inside[0]?.t === from;
-  return { initial: position, moves: under && !startsOver ? [under, ...moves] : moves };
-}
+import type { Trace } from '../timing/trace';
 
 /** Times within `[from, to)` at which a net is on, counted from `from`. */
 function onTimes(trace: Trace, net: number, from: number, to: number): [number, number][] {
-  const on: [number, number][] = [];
-  let since: number | null = trace.initial[net] ? Math.max(trace.start, from) : null;
-  const close = (t: number): void => {
-    if (since !== null && t > since && t > from && since < to)
-      on.push([Math.max(since, from) - from, Math.min(t, to) - from]);
-    since = null;
-  };
-  for (const edge of trace.edges) {
-    if (edge.net !== net) continue;
-    if (edge.value) since ??= edge.t;
-    else close(edge.t);
-  }
-  close(to);
-  return on;
+  return pulsesOf(trace, net).flatMap((pulse): [number, number][] => {
+    const [on, off] = [Math.max(pulse.from, from), Math.min(pulse.to ?? to, to)];
+    return off > on ? [[on - from, off - from]] : [];
+  });
 }
 
 /** Doors and lines of a rig over `[from, to)` of a trace. A line without a drive is on all the time. */
@@ -58,7 +29,7 @@ export function patternOf(
     if (drives.length === 0) return [[0, to - from] as [number, number]];
     return union(drives.flatMap((d) => onTimes(trace, d.net, from, to)));
   });
-  return { doors: trace.doors.map((track) => pathOf(track, from, to)), duration: to - from, strokes, repeats, lines };
+  return { doors: trace.doors.map((track) => pieceOf(track, from, to)), duration: to - from, strokes, repeats, lines };
 }
 
 /** Overlapping intervals joined. */

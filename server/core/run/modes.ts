@@ -4,6 +4,7 @@
  */
 import type { StrokePattern } from '../flow/pattern';
 import { drivesOfLine } from '../model/logic';
+import { positionBefore } from '../model/motion';
 import type { Rig } from '../model/rig';
 import { createEngine, initialInputs } from '../timing/engine';
 import { closePattern } from '../timing/pattern';
@@ -78,12 +79,7 @@ function linesOn(rig: Rig, on: (net: number) => boolean): boolean[] {
 /** A moment in the pattern at which all doors are at rest, if there is one: a stroke should not be cut in two. */
 function cycleStart(rig: Rig, trace: Parameters<typeof patternOf>[1], from: number, to: number): number {
   const rest = rig.doors.map((door) => (door.rest === 'open' ? 1 : 0));
-  const quiet = (t: number): boolean =>
-    trace.doors.every((track, door) => {
-      const before = track.moves.filter((m) => m.t < t).pop();
-      if (!before) return track.initial === rest[door];
-      return before.to === rest[door] && before.arrives <= t;
-    });
+  const quiet = (t: number): boolean => trace.doors.every((track, door) => positionBefore(track, t) === rest[door]);
   const starts = trace.doors.flatMap((track) => track.moves.map((m) => m.t)).filter((t) => t >= from && t < to);
   return starts.sort((a, b) => a - b).find(quiet) ?? from;
 }

@@ -4,6 +4,7 @@ import { createEngine } from './engine';
 import type { Engine } from './engine';
 import { closePattern, settleWhole } from './pattern';
 import type { Pattern } from './pattern';
+import { compileProgram } from './program';
 import type { Program } from './program';
 import type { Trace } from './trace';
 
@@ -34,4 +35,15 @@ export function movesForEver({ trace, pattern }: AtRest): boolean {
   return pattern.groups.some((group) =>
     group.doors.some((door) => trace.doors[door]!.moves.some((move) => move.t > group.from)),
   );
+}
+
+/** An engine whose time zero is the rig at rest, long powered up; a rig that does not come to rest begins at its power-up. */
+export function engineAtRest(rig: Rig, inputs: (net: number) => boolean, budget: number): Engine {
+  const program = compileProgram(rig);
+  const rest = bringToRest(rig, program, inputs, EDGE_BUDGET);
+  const engine = createEngine(rig, { program, inputs, budget });
+  if (rest.trace.stopped || movesForEver(rest)) return engine;
+  engine.advanceTo(rest.engine.now);
+  engine.rebase();
+  return engine;
 }

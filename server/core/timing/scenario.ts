@@ -1,10 +1,8 @@
 /** Traces for a stated course of operations, or for the trigger alone. */
 import type { Rig, Scenario } from '../model/rig';
 import { analyseTiming } from './analyse';
-import { createEngine, initialInputs } from './engine';
-import type { Engine } from './engine';
-import { compileProgram } from './program';
-import { EDGE_BUDGET, bringToRest, movesForEver } from './rest';
+import { initialInputs } from './engine';
+import { engineAtRest } from './rest';
 import type { Trace } from './trace';
 
 /** Edges of one scenario before it is cut short. */
@@ -20,7 +18,7 @@ export function traceScenario(rig: Rig, scenario: Scenario | null, until: number
 }
 
 function traceSteps(rig: Rig, scenario: Scenario, until: number): Trace {
-  const engine = engineAtRest(rig, initialInputs(rig));
+  const engine = engineAtRest(rig, initialInputs(rig), SCENARIO_BUDGET);
   for (const step of scenario.steps) {
     const at = step.at.nominal;
     const on = step.on;
@@ -39,18 +37,8 @@ function traceTrigger(rig: Rig, until: number): Trace {
   const initially = initialInputs(rig);
   const sensor = rig.sensors[stroke?.sensor ?? 0];
   const becomes = stroke?.becomes ?? (sensor ? !initially(sensor.net) : false);
-  const engine = engineAtRest(rig, (net) => (net === sensor?.net ? !becomes : initially(net)));
+  const engine = engineAtRest(rig, (net) => (net === sensor?.net ? !becomes : initially(net)), SCENARIO_BUDGET);
   if (sensor) engine.setInput(sensor.net, becomes, 0);
   engine.advanceTo(until);
   return engine.trace();
-}
-
-function engineAtRest(rig: Rig, inputs: (net: number) => boolean): Engine {
-  const program = compileProgram(rig);
-  const rest = bringToRest(rig, program, inputs, EDGE_BUDGET);
-  const engine = createEngine(rig, { program, inputs, budget: SCENARIO_BUDGET });
-  if (rest.trace.stopped || movesForEver(rest)) return engine;
-  engine.advanceTo(rest.engine.now);
-  engine.rebase();
-  return engine;
 }

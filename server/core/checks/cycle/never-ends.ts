@@ -1,5 +1,5 @@
 /** `cycle/never-ends`: doors that go on moving with no trigger, or after it has gone. */
-import { listText } from '../../metrics/words';
+import { listText } from '../../timing/words';
 import type { Problem } from '../../model/problem';
 import { inputsOfRig } from '../../model/logic';
 import type { Rig } from '../../model/rig';

@@ -1,7 +1,7 @@
 /** `cycle/overrun`: the next stroke starts before the last one has ended. */
-import type { Course } from '../../metrics/course';
-import { strokeCourses } from '../../metrics/course';
-import { listText } from '../../metrics/words';
+import type { Course } from '../../timing/course';
+import { strokeCourses } from '../../timing/course';
+import { listText } from '../../timing/words';
 import { secondOpening } from '../../metrics/timing/repeat';
 import { timerPlaces } from '../../metrics/timing/places';
 import type { Problem } from '../../model/problem';

@@ -1,7 +1,7 @@
 /** `cycle/repeat-differs`: strokes do not follow one another at the interval that the text suggests. */
-import type { Course } from '../../metrics/course';
-import { strokeCourses } from '../../metrics/course';
-import { listText } from '../../metrics/words';
+import type { Course } from '../../timing/course';
+import { strokeCourses } from '../../timing/course';
+import { listText } from '../../timing/words';
 import { secondOpening } from '../../metrics/timing/repeat';
 import { elementOf } from '../../metrics/timing/places';
 import { marginNeeded } from '../../metrics/tolerance';

@@ -1,6 +1,6 @@
 /** When two doors are off their seats together, and what brings it about. */
-import type { Course, Opening } from '../../metrics/course';
-import { pairsThatMeet } from '../../metrics/intervals';
+import type { Course, Opening } from '../../timing/course';
+import { pairsThatMeet } from '../../timing/intervals';
 import { timerPlaces } from '../../metrics/timing/places';
 import type { RelatedPlace } from '../../model/problem';
 import type { Rig } from '../../model/rig';

@@ -1,5 +1,5 @@
 /** `door/never-opens`: a driven door that no stroke and no input opens. */
-import { pulsesOf, strokeCourses } from '../../metrics/course';
+import { pulsesOf, strokeCourses } from '../../timing/course';
 import type { Problem } from '../../model/problem';
 import type { RigFacts } from '../../run/facts';
 import type { Check, CheckContext } from '../check';

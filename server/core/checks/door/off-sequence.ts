@@ -1,7 +1,7 @@
 /** `door/off-sequence`: the wired signals drive a door at other times than the sequence that states the intent. */
-import type { Course, Opening } from '../../metrics/course';
-import { openings, strokeCourses } from '../../metrics/course';
-import { spanText } from '../../metrics/words';
+import type { Course, Opening } from '../../timing/course';
+import { openings, strokeCourses } from '../../timing/course';
+import { spanText } from '../../timing/words';
 import { doorPlaces } from '../../metrics/timing/places';
 import { THIN } from '../../metrics/tolerance';
 import type { Fix, Problem } from '../../model/problem';

@@ -1,7 +1,7 @@
 /** `door/overlap`: two doors of one stage off their seats together, and nobody said so. */
-import { strokeCourses } from '../../metrics/course';
-import { lengthOf } from '../../metrics/intervals';
-import { spanText } from '../../metrics/words';
+import { strokeCourses } from '../../timing/course';
+import { lengthOf } from '../../timing/intervals';
+import { spanText } from '../../timing/words';
 import type { Fix, Problem } from '../../model/problem';
 import { areApart, partingTimes } from '../../choose/part';
 import { formatTime, timeLiteral } from '../../units/units';

@@ -1,6 +1,6 @@
 /** `door/straight-through`: all doors between two chambers off their seats at once. */
-import { lengthOf } from '../../metrics/intervals';
-import { listText, spanText } from '../../metrics/words';
+import { lengthOf } from '../../timing/intervals';
+import { listText, spanText } from '../../timing/words';
 import type { Fix, Problem } from '../../model/problem';
 import { partingTimes } from '../../choose/part';
 import type { Goal } from '../../choose/search';

@@ -1,8 +1,8 @@
 /** `door/too-short`: a door that starts to close before it is fully open. */
-import type { Opening } from '../../metrics/course';
-import { openings, strokeCourses } from '../../metrics/course';
+import type { Opening } from '../../timing/course';
+import { openings, strokeCourses } from '../../timing/course';
 import { doorPlaces } from '../../metrics/timing/places';
-import type { Course } from '../../metrics/course';
+import type { Course } from '../../timing/course';
 import type { Problem } from '../../model/problem';
 import { timesOf } from '../../choose/part';
 import type { Goal } from '../../choose/search';

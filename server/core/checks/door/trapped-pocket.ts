@@ -1,9 +1,9 @@
 /** `door/trapped-pocket`: a door closes while both its neighbours are shut, so that what it displaces goes nowhere. */
-import type { Course, Opening } from '../../metrics/course';
-import { openings, strokeCourses } from '../../metrics/course';
-import { lengthOf } from '../../metrics/intervals';
+import type { Course, Opening } from '../../timing/course';
+import { openings, strokeCourses } from '../../timing/course';
+import { lengthOf } from '../../timing/intervals';
 import { doorPlaces } from '../../metrics/timing/places';
-import { spanText } from '../../metrics/words';
+import { spanText } from '../../timing/words';
 import type { Fix, Problem } from '../../model/problem';
 import type { Rig } from '../../model/rig';
 import type { Interval } from '../../timing/facts';

@@ -1,5 +1,5 @@
 /** `flow/cannot-keep-up`: the feed brings more than the strokes take away. */
-import { strokeCourses } from '../../metrics/course';
+import { strokeCourses } from '../../timing/course';
 import { secondOpening } from '../../metrics/timing/repeat';
 import type { KeepUp } from '../../flow/facts';
 import { fullMass } from '../../flow/vessel';

@@ -1,5 +1,5 @@
 /** `loss/power`: a path that stands straight open when the power goes. */
-import { listText } from '../../metrics/words';
+import { listText } from '../../timing/words';
 import type { Problem } from '../../model/problem';
 import { formatTime } from '../../units/units';
 import type { Check, CheckContext } from '../check';

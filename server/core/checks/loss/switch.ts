@@ -1,5 +1,5 @@
 /** `loss/switch`: what stands open when a manual switch is thrown at a bad moment. */
-import { listText } from '../../metrics/words';
+import { listText } from '../../timing/words';
 import type { Fix, Problem } from '../../model/problem';
 import type { Behaviour } from '../../timing/facts';
 import { formatTime } from '../../units/units';

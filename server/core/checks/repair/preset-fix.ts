@@ -1,5 +1,5 @@
 /** Repairs that turn one time of the text: tried on the rig first, offered only where they reach their goal. */
-import { listText } from '../../metrics/words';
+import { listText } from '../../timing/words';
 import type { Fix } from '../../model/problem';
 import { timeEdits } from '../../choose/edit';
 import { opensAsBefore } from '../../choose/part';

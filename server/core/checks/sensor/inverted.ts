@@ -1,7 +1,7 @@
 /** `sensor/inverted`: a stroke that starts when its receiving chamber runs empty, or when its store is full. */
 import type { Fix, Problem } from '../../model/problem';
 import type { Sensor } from '../../model/rig';
-import { strokeCourses } from '../../metrics/course';
+import { strokeCourses } from '../../timing/course';
 import type { StrokeFacts } from '../../timing/facts';
 import type { Check, CheckContext } from '../check';
 import { stagesOf } from '../../model/stages';

@@ -1,6 +1,6 @@
 /** What ends the longest pulse at a timer's input: the timers that ran out on the way to its falling edge. */
 import { elementOf } from '../../metrics/timing/places';
-import { lengthOf } from '../../metrics/intervals';
+import { lengthOf } from '../../timing/intervals';
 import type { RelatedPlace } from '../../model/problem';
 import type { Rig } from '../../model/rig';
 import type { CauseLink } from '../../timing/facts';

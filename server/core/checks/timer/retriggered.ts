@@ -1,5 +1,5 @@
 /** `timer/retriggered`: an off-delay whose input comes back before it has run out. */
-import { sinceTrigger } from '../../metrics/words';
+import { sinceTrigger } from '../../timing/words';
 import { marginNeeded } from '../../metrics/tolerance';
 import type { Interval } from '../../timing/facts';
 import type { Problem } from '../../model/problem';

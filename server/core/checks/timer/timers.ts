@@ -3,7 +3,7 @@ import { predicateOf } from '../../model/logic';
 import type { Element, Rig } from '../../model/rig';
 import type { StrokeFacts, TimerFacts } from '../../timing/facts';
 import type { RigFacts } from '../../run/facts';
-import { pulsesOf } from '../../metrics/course';
+import { pulsesOf } from '../../timing/course';
 import type { Interval } from '../../timing/facts';
 import type { Trace } from '../../timing/trace';
 import type { TimeLiteral } from '../../choose/literals';

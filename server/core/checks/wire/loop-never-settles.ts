@@ -2,7 +2,7 @@
 import type { Problem } from '../../model/problem';
 import type { Rig } from '../../model/rig';
 import { formatTime } from '../../units/units';
-import { sinceTrigger } from '../../metrics/words';
+import { sinceTrigger } from '../../timing/words';
 import type { Check } from '../check';
 
 export const loopNeverSettles: Check = {

@@ -1,16 +1,6 @@
 /** What stands where at one moment: door positions and net values of a timing model. */
+import { lastAt } from '../../model/motion';
 import type { DoorLane, DoorPoint, Lane, LogicLane, TimingEdge } from '../timing/model';
-
-/** Index of the last item at or before `t`; -1 where there is none. Items rise in `t`; of equal times the last one counts. */
-export function lastAt(items: readonly { readonly t: number }[], t: number): number {
-  let [low, high] = [0, items.length];
-  while (low < high) {
-    const middle = (low + high) >> 1;
-    if (items[middle]!.t <= t) low = middle + 1;
-    else high = middle;
-  }
-  return low - 1;
-}
 
 /** Position (0 shut … 1 fully open) at `t`; before the first point as at it, after the last one as at that. */
 export function positionAt(points: readonly DoorPoint[], t: number): number {

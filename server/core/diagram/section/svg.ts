@@ -1,7 +1,8 @@
 /** The section as shapes at one moment: chambers with what they hold, doors as leaves that draw back to both sides. */
 import { paletteOf, type Look, type Palette } from '../kit/palette';
 import { round2, shape, textShape, type Figure, type Shape } from '../kit/shape';
-import { lastAt, positionAt } from '../kit/state';
+import { lastAt } from '../../model/motion';
+import { positionAt } from '../kit/state';
 import { layoutSection, type SectionBox, type SectionLayout, type SectionNeck } from './layout';
 import type { Contents, SectionChamber, SectionDoor, SectionModel } from './model';
 import { textWidth } from '../kit/text-width';

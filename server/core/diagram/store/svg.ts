@@ -1,7 +1,7 @@
 /** The curves as shapes: one chart per unit under each other on one time scale, each curve named at its end. */
 import { paletteOf, type Look, type Palette } from '../kit/palette';
 import { round2, shape, textShape, type Figure, type Shape } from '../kit/shape';
-import { lastAt } from '../kit/state';
+import { lastAt } from '../../model/motion';
 import type { Series, SeriesMark, StoreModel } from './model';
 import { fitText, textWidth } from '../kit/text-width';
 import { roundStep, ticks, tickText } from '../kit/time-text';

@@ -1,6 +1,7 @@
 /** Trace → lanes: door positions over time, steps of every net, and each change with what caused it. */
 import type { Source } from '../../model/problem';
 import { driveOf, drivesOf } from '../../model/logic';
+import { positionOf } from '../../model/motion';
 import type { Element, Item, Net, Rig } from '../../model/rig';
 import type { DoorMove, NetEdge, Trace } from '../../timing/trace';
 import { timeText } from '../kit/time-text';
@@ -153,13 +154,9 @@ export function doorPoints(trace: Trace, initial: number, moves: readonly DoorMo
     if (move.arrives <= trace.end) points.push({ t: move.arrives, position: move.to });
   });
   const last = moves[moves.length - 1];
-  const end = last && last.arrives > trace.end ? partWay(last, trace.end) : points[points.length - 1]!.position;
+  const end = last && last.arrives > trace.end ? positionOf(last, trace.end) : points[points.length - 1]!.position;
   points.push({ t: trace.end, position: end });
   return points;
-}
-
-function partWay(move: DoorMove, t: number): number {
-  return move.from + ((move.to - move.from) * (t - move.t)) / (move.arrives - move.t);
 }
 
 function startKind(move: DoorMove): DoorEdgeKind {

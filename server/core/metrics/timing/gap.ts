@@ -2,12 +2,12 @@
 import type { RelatedPlace } from '../../model/problem';
 import type { Rig } from '../../model/rig';
 import { formatTime } from '../../units/units';
-import type { Opening } from '../course';
-import { openings } from '../course';
-import { lengthOf, pairsThatMeet } from '../intervals';
+import type { Opening } from '../../timing/course';
+import { openings } from '../../timing/course';
+import { lengthOf, pairsThatMeet } from '../../timing/intervals';
 import type { Sample, ValueMetric } from '../metric';
 import { doorName, itemIndex } from '../metric';
-import { spanText } from '../words';
+import { spanText } from '../../timing/words';
 import { timerPlaces } from './places';
 
 export const gap: ValueMetric = {

@@ -1,8 +1,8 @@
 /** `opens_at`, `opened_at`, `closes_at`, `shuts_at`: when a door's four events first happen, cumulative from the trigger. */
 import type { DoorEvent } from '../../model/rig';
 import { formatTime } from '../../units/units';
-import type { Course, Opening } from '../course';
-import { openings } from '../course';
+import type { Course, Opening } from '../../timing/course';
+import { openings } from '../../timing/course';
 import type { ValueMetric } from '../metric';
 import { doorName, itemIndex } from '../metric';
 import { timerPlaces } from './places';

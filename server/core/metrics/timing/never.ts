@@ -4,12 +4,12 @@ import type { Condition } from '../../model/rig';
 import type { Interval } from '../../timing/facts';
 import { complement, intersectAll } from '../../timing/windows';
 import { formatTime } from '../../units/units';
-import type { Course } from '../course';
-import { openings, pulsesOf } from '../course';
-import { lengthOf } from '../intervals';
+import type { Course } from '../../timing/course';
+import { openings, pulsesOf } from '../../timing/course';
+import { lengthOf } from '../../timing/intervals';
 import type { StateMetric } from '../metric';
 import { NOWHERE } from '../metric';
-import { spanText } from '../words';
+import { spanText } from '../../timing/words';
 
 export const never: StateMetric = {
   name: 'never',

@@ -1,9 +1,9 @@
 /** `open_time(door)`: how long the door is off its seat. */
-import { openings } from '../course';
-import { lengthOf } from '../intervals';
+import { openings } from '../../timing/course';
+import { lengthOf } from '../../timing/intervals';
 import type { ValueMetric } from '../metric';
 import { doorName, itemIndex } from '../metric';
-import { spanText } from '../words';
+import { spanText } from '../../timing/words';
 import { doorPlaces } from './places';
 
 export const openTime: ValueMetric = {

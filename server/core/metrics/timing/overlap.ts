@@ -1,13 +1,13 @@
 /** `overlap(a, b)`: how long two doors are fully open together. */
 import type { Rig } from '../../model/rig';
 import type { Interval } from '../../timing/facts';
-import type { Course, Opening } from '../course';
-import { openings } from '../course';
-import { lengthOf, pairsThatMeet } from '../intervals';
+import type { Course, Opening } from '../../timing/course';
+import { openings } from '../../timing/course';
+import { lengthOf, pairsThatMeet } from '../../timing/intervals';
 import type { Sample, ValueMetric } from '../metric';
 import { NOWHERE } from '../metric';
 import { doorName, itemIndex } from '../metric';
-import { spanText } from '../words';
+import { spanText } from '../../timing/words';
 import { timerPlaces } from './places';
 
 export const overlap: ValueMetric = {

@@ -3,7 +3,7 @@ import type { RelatedPlace } from '../../model/problem';
 import type { Rig } from '../../model/rig';
 import type { CauseLink } from '../../timing/facts';
 import { formatTime } from '../../units/units';
-import type { Opening } from '../course';
+import type { Opening } from '../../timing/course';
 import { doorName } from '../metric';
 
 /** The timers that ran out in a chain, as places with what each did. */

@@ -1,9 +1,9 @@
 /** `pulse(signal)`: how long a signal stays on. */
-import { pulsesOf } from '../course';
-import { lengthOf } from '../intervals';
+import { pulsesOf } from '../../timing/course';
+import { lengthOf } from '../../timing/intervals';
 import type { ValueMetric } from '../metric';
 import { NOWHERE } from '../metric';
-import { spanText } from '../words';
+import { spanText } from '../../timing/words';
 import { netOfItem } from '../../model/logic';
 
 export const pulse: ValueMetric = {

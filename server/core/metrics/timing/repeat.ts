@@ -1,6 +1,6 @@
 /** `repeat()`: the interval at which strokes follow one another while the trigger is held. */
 import { formatTime } from '../../units/units';
-import type { Course, Opening } from '../course';
+import type { Course, Opening } from '../../timing/course';
 import type { Sample, ValueMetric } from '../metric';
 import { NOWHERE } from '../metric';
 import { doorName } from '../metric';

@@ -1,10 +1,10 @@
 /** `window(door)`: how long the door is fully open. */
-import type { Course, Opening } from '../course';
-import { openings } from '../course';
-import { lengthOf } from '../intervals';
+import type { Course, Opening } from '../../timing/course';
+import { openings } from '../../timing/course';
+import { lengthOf } from '../../timing/intervals';
 import type { Sample, ValueMetric } from '../metric';
 import { doorName, itemIndex } from '../metric';
-import { spanText } from '../words';
+import { spanText } from '../../timing/words';
 import { doorPlaces } from './places';
 
 export const windowMetric: ValueMetric = {

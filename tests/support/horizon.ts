@@ -1,6 +1,6 @@
 /** Any horizon of a stroke that repeats, answered from its trace: edges so far, strokes so far, the state at a time. */
-import type { StrokeFacts } from './facts';
-import type { DoorTrack } from './trace';
+import { positionAt } from '../../server/core/model/motion';
+import type { StrokeFacts } from '../../server/core/timing/facts';
 
 /** Values of all nets and openings of all doors (0 shut … 1 fully open) at one time. */
 export interface StateAt {
@@ -63,13 +63,5 @@ export function stateAt(stroke: StrokeFacts, t: number): StateAt {
     const known = new Set(covers);
     nets.forEach((_, net) => !known.has(net) && (nets[net] = null));
   }
-  return { nets, openings: trace.doors.map((track) => openingOf(track, at)) };
-}
-
-/** Opening of a door at a time of its track. */
-export function openingOf(track: DoorTrack, t: number): number {
-  const last = track.moves[countUpTo(track.moves, t, (move) => move.t) - 1];
-  if (!last) return track.initial;
-  if (t >= last.arrives) return last.to;
-  return last.from + ((last.to - last.from) * (t - last.t)) / (last.arrives - last.t);
+  return { nets, openings: trace.doors.map((track) => positionAt(track, at)) };
 }

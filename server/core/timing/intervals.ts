@@ -1,5 +1,5 @@
 /** Half-open intervals of time `[from, to)`, `to` null where there is no end: what two have in common, and their length. */
-import type { Interval } from '../timing/facts';
+import type { Interval } from './facts';
 
 const end = (i: Interval): number => i.to ?? Infinity;
 

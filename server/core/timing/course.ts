@@ -1,11 +1,14 @@
-/** A course of events that requirements and checks read: one stroke from its trigger with its repeats, the rig at rest, or a scenario. */
-import type { Rig } from '../model/rig';
-import { causesOfMove } from '../timing/causes';
-import type { CauseLink, Interval, StrokeFacts } from '../timing/facts';
-import type { Trace } from '../timing/trace';
-import { openStretches } from '../timing/windows';
-import type { OpenStretch } from '../timing/windows';
-import type { RigFacts } from '../run/facts';
+/**
+ * Reading what the event engine recorded. A course of events is one stroke from its trigger with its repeats, the rig at rest, or a
+ * scenario: openings of doors with why they open and close, pulses of nets, moments of doors.
+ */
+import { doesArrive, lastAt } from '../model/motion';
+import type { DoorEvent, Rig } from '../model/rig';
+import { causesOfMove } from './causes';
+import type { CauseLink, Interval, StrokeFacts, TimingFacts } from './facts';
+import type { DoorTrack, Trace } from './trace';
+import { openStretches } from './windows';
+import type { OpenStretch } from './windows';
 import { sinceTrigger } from './words';
 
 /** One opening of a door, in its strengths, with why it opens and closes (worked out when read; empty where it does not). */
@@ -58,10 +61,16 @@ function openingOf(rig: Rig, trace: Trace, door: number, s: OpenStretch): Openin
   };
 }
 
+/** A rig with what is known of its timing. */
+export interface TimedRig {
+  readonly rig: Rig;
+  readonly timing: TimingFacts;
+}
+
 const COURSES = new WeakMap<StrokeFacts, Course>();
 
 /** The courses of the default strokes, one per trigger. */
-export function strokeCourses({ rig, timing }: RigFacts): Course[] {
+export function strokeCourses({ rig, timing }: TimedRig): Course[] {
   return timing.strokes.map((stroke) => {
     const known = COURSES.get(stroke);
     if (known?.rig === rig) return known;
@@ -72,7 +81,7 @@ export function strokeCourses({ rig, timing }: RigFacts): Course[] {
 }
 
 /** The rig waiting for its trigger. */
-export function restCourse({ rig, timing }: RigFacts): Course {
+export function restCourse({ rig, timing }: TimedRig): Course {
   return courseOf(rig, timing.atRest.trace, 'while no sensor changes', null);
 }
 
@@ -95,4 +104,25 @@ export function pulsesOf(trace: Trace, net: number): Interval[] {
   }
   if (since !== null) pulses.push({ from: since, to: null });
   return pulses;
+}
+
+/** Value of a net just after `t`. */
+export function netAt(trace: Trace, net: number, t: number): boolean {
+  for (let i = lastAt(trace.edges, t); i >= 0; i--) if (trace.edges[i]!.net === net) return trace.edges[i]!.value;
+  return trace.initial[net]!;
+}
+
+/** Every event of a door, in order of time: it leaves its seat, is fully open, starts to close from there, is shut. */
+export function doorEvents(track: DoorTrack): { readonly t: number; readonly event: DoorEvent }[] {
+  return track.moves.flatMap((move, i) => {
+    const ends: DoorEvent = move.to === 1 ? 'opened' : 'shuts';
+    const begins: DoorEvent[] = move.to === 1 ? (move.from === 0 ? ['opens'] : []) : move.from === 1 ? ['closes'] : [];
+    const begun = begins.map((event) => ({ t: move.t, event }));
+    return doesArrive(track, i) ? [...begun, { t: move.arrives, event: ends }] : begun;
+  });
+}
+
+/** When a door does one of them. */
+export function momentsOfDoor(track: DoorTrack, event: DoorEvent): number[] {
+  return doorEvents(track).flatMap((e) => (e.event === event ? [e.t] : []));
 }

@@ -1,5 +1,5 @@
 /** Wording shared by verdicts and checks: names in code marks, times with their unit, lists. */
-import type { CauseLink, Interval, StrokeFacts } from '../timing/facts';
+import type { CauseLink, Interval, StrokeFacts } from './facts';
 import { formatTime } from '../units/units';
 
 /** "a", "a and b", "a, b and c". */
