@@ -1,12 +1,16 @@
 /** `caisson fit`: travel times, discharge and fraction per stroke from readings of the built rig, by least squares. */
 import { resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import type { Source } from '../../core/model/problem';
+import { parse } from '../../../grammar/src/api';
+import { applyEdits } from '../../core/document/apply-edits';
+import type { RigDocument } from '../../core/document/document';
+import type { TextEdit } from '../../core/model/problem';
 import { renderStoreSvg } from '../../core/diagram/store/picture';
 import { fitModel, fitTable } from '../../core/report/fit-table';
-import { fitRig, type FitReport, type FittedProperty } from '../../core/readings/fit';
+import { fitRig, type FittedProperty } from '../../core/readings/fit';
+import { fittedEdits, type ReadFile } from '../../core/readings/fitted-edits';
 import { readLog } from '../../core/readings/log-csv';
-import { openInputs, shown } from '../inputs';
+import { openInputs, shown, type Input } from '../inputs';
 import { UsageError, type Io } from '../io';
 import { lineIndex } from '../lines';
 import { selectRig } from '../select';
@@ -37,23 +41,24 @@ export const fit: Command = {
     if (rigWord === undefined || logWord === undefined || rest.length > 0)
       throw new UsageError('fit wants a rig file and one log.');
     const inputs = openInputs(io, [rigWord], inputOptions(values));
-    const { facts } = selectRig(inputs, stringOf(values, 'rig'));
+    const { facts, input } = selectRig(inputs, stringOf(values, 'rig'));
     const reading = readLog(facts.rig, readLogFile(io, logWord));
     if (!reading.ok) {
       for (const p of reading.problems) io.err(`${logWord}:${p.line}:1: error log: ${p.message}\n`);
       return 2;
     }
     const report = fitRig(facts.rig, reading.log);
+    const edits = fittedEdits(report, readFile(input.document));
     if (values['json']) io.out(JSON.stringify(report.properties.map(plain), null, 2) + '\n');
-    else io.out([...fitTable(report), '', ...offers(io, report)].join('\n') + '\n');
+    else io.out([...fitTable(report), '', ...offers(io, input, edits)].join('\n') + '\n');
     const picture = stringOf(values, 'svg');
     if (picture !== undefined)
       io.write(
         picture,
         renderStoreSvg(fitModel(facts.rig.title || facts.rig.name, report), { look: 'light', width: 1000 }),
       );
-    if (values['apply']) apply(io, report);
-    return blockingErrors(io, inputs);
+    const refused = values['apply'] ? apply(io, input, edits) : 0;
+    return Math.max(refused, blockingErrors(io, inputs));
   },
 };
 
@@ -79,37 +84,38 @@ function plain({ of, name, property, fitted, stated, literal }: FittedProperty):
 }
 
 /** Where each fitted value would go. */
-function offers(io: Io, report: FitReport): string[] {
-  return report.properties.map((p) => {
-    const at: Source = p.at ?? p.whole;
+function offers(io: Io, { document }: Input, edits: readonly TextEdit[]): string[] {
+  return edits.map(({ at, text }) => {
     const path = fileURLToPath(at.uri);
-    const { line, column } = lineIndex(io.read(path))(at.start);
-    return `${shown(io, path)}:${line}:${column}: ${p.name}: ${p.at ? 'change it to' : 'add'} ${p.property} ${p.literal}`;
+    const source = readText(document, at.uri) ?? '';
+    const { line, column } = lineIndex(source)(at.start);
+    const old = source.slice(at.start, at.end).trim();
+    return `${shown(io, path)}:${line}:${column}: ${old === '' ? 'add' : `change ${old} to`} ${text.replace(/\s+/g, ' ').trim()}`;
   });
 }
 
-/** Replaces stated literals, and adds properties before the closing brace of their statements, last place first. */
-function apply(io: Io, report: FitReport): void {
-  const edits = report.properties.map((p) => ({
-    at: p.at ?? p.whole,
-    added: p.at === null,
-    text: p.at ? p.literal : `${p.property} ${p.literal}`,
-  }));
-  for (const uri of new Set(edits.map((e) => e.at.uri))) {
+const readText = (document: RigDocument, uri: string): string | undefined =>
+  uri === document.uri ? document.text : document.readText(uri);
+
+function readFile(document: RigDocument): ReadFile {
+  return (uri) => {
+    if (uri === document.uri) return { text: document.text, tree: document.parsed().tree };
+    const text = document.readText(uri);
+    return text === undefined ? null : { text, tree: parse(text).tree };
+  };
+}
+
+/** Writes the fitted values, or says why not; gives the exit code so far. */
+function apply(io: Io, { document }: Input, edits: readonly TextEdit[]): number {
+  const applied = applyEdits(edits, (uri) => readText(document, uri), { users: [document.uri] });
+  if (!applied.ok) {
+    io.err(`caisson: ${applied.reason}\n`);
+    return 1;
+  }
+  for (const [uri, text] of applied.texts) {
     const path = fileURLToPath(uri);
-    let text = io.read(path);
-    for (const { at, added, text: value } of edits
-      .filter((e) => e.at.uri === uri)
-      .sort((a, b) => b.at.start - a.at.start)) {
-      text = added ? addProperty(text, at, value) : text.slice(0, at.start) + value + text.slice(at.end);
-    }
     io.write(path, text);
     io.out(`${shown(io, path)}: fitted values written\n`);
   }
-}
-
-function addProperty(text: string, whole: Source, property: string): string {
-  const brace = text.lastIndexOf('}', whole.end - 1);
-  if (brace < whole.start) return `${text.slice(0, whole.end)} { ${property} }${text.slice(whole.end)}`;
-  return `${text.slice(0, brace).trimEnd()}  ${property} ${text.slice(brace)}`;
+  return 0;
 }

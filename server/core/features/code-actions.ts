@@ -1,6 +1,7 @@
 /** Quick fixes from the repairs that problems carry, and one action that takes all preferred ones. Needs the checked phase. */
 import type { Span } from '../../../grammar/src/ast';
-import type { RigDocument } from '../document/document';
+import { applyEdits } from '../document/apply-edits';
+import type { ReadText, RigDocument } from '../document/document';
 import type { Fix, Problem, TextEdit } from '../model/problem';
 
 export interface QuickFix {
@@ -15,7 +16,24 @@ export function quickFixes(document: RigDocument, range: Span): QuickFix[] {
   return document
     .checked()
     .problems.filter((p) => p.at.start <= range.end && p.at.end >= range.start)
-    .flatMap((problem) => sortedFixes(problem).map((fix) => toQuickFix(problem, fix)));
+    .flatMap((problem) =>
+      sortedFixes(problem)
+        .filter((fix) => isSafe(document, problem, fix.edits))
+        .map((fix) => toQuickFix(problem, fix)),
+    );
+}
+
+/**
+ * Whether a repair may be offered: its edits leave no new error behind. Repairs of errors of form may uncover errors of names that
+ * the broken form hid, so for them it is enough that they are offered by the parser itself.
+ */
+function isSafe(document: RigDocument, problem: Problem, edits: readonly TextEdit[]): boolean {
+  if (problem.code.startsWith('syntax/')) return true;
+  return applyEdits(edits, textsOf(document)).ok;
+}
+
+function textsOf(document: RigDocument): ReadText {
+  return (uri) => (uri === document.uri ? document.text : document.readText(uri));
 }
 
 function sortedFixes(problem: Problem): Fix[] {
@@ -32,6 +50,7 @@ export function fixAllEdits(document: RigDocument): TextEdit[] {
   for (const problem of document.checked().problems) {
     const fix = problem.fixes?.find((f) => f.preferred);
     if (!fix || fix.edits.some((e) => taken.some((t) => collide(e, t)))) continue;
+    if (!isSafe(document, problem, [...taken, ...fix.edits])) continue;
     taken.push(...fix.edits);
   }
   return taken;

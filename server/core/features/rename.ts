@@ -1,6 +1,7 @@
 /** Rename with a check beforehand: refuses words of the language, clashes and names that would not be names. */
 import { parse } from '../../../grammar/src/api';
 import type { Span } from '../../../grammar/src/ast';
+import { applyEdits } from '../document/apply-edits';
 import type { RigDocument } from '../document/document';
 import type { TextEdit } from '../model/problem';
 import type { Declaration, Resolution } from '../model/resolution';
@@ -60,7 +61,10 @@ export function renameAt(
     if (text === undefined) continue;
     edits.push({ at: { uri: occurrence.at.uri, ...nameSpan(text, occurrence) }, text: name });
   }
-  return { ok: true, edits };
+  const applied = applyEdits(edits, (uri) => texts.get(uri) ?? document.readText(uri), {
+    users: all.map((d) => d.uri),
+  });
+  return applied.ok ? { ok: true, edits } : applied;
 }
 
 /** The part of an occurrence that is the declared name itself (a use may be dotted: `gate.upper`). */

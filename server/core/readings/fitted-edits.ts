@@ -1,0 +1,61 @@
+/** Where fitted values go in the text: into the property that states them, or as a new property of their statement. */
+import type { Tree } from '../../../grammar/src/ast';
+import {
+  hasProperties,
+  propertyNamed,
+  setProperties,
+  statementAt,
+  type SpanEdit,
+  type Stated,
+} from '../../../grammar/src/rewrite';
+import type { Source, TextEdit } from '../model/problem';
+import type { FitReport, FittedProperty } from './fit';
+
+/** Text and tree of a file by URI, null where it is not known. */
+export type ReadFile = (uri: string) => { readonly text: string; readonly tree: Tree } | null;
+
+/**
+ * The edits that write all fitted values. A door whose `travel` is stated and whose times were both fitted keeps one `travel` where
+ * they are equal. Values given as arguments of a placed part are changed where they are written.
+ */
+export function fittedEdits(report: FitReport, readFile: ReadFile): TextEdit[] {
+  const groups = new Map<string, FittedProperty[]>();
+  for (const property of report.properties) {
+    const key = `${property.of} ${property.index}`;
+    groups.set(key, [...(groups.get(key) ?? []), property]);
+  }
+  return [...groups.values()].flatMap((own) => editsOfItem(own, readFile));
+}
+
+function editsOfItem(own: readonly FittedProperty[], readFile: ReadFile): TextEdit[] {
+  const { whole } = own[0]!;
+  const file = readFile(whole.uri);
+  const statement = file && statementAt(file.tree, whole);
+  if (!file || !hasProperties(statement)) return [];
+  const here = ({ span, text }: SpanEdit): TextEdit => ({ at: { uri: whole.uri, ...span }, text });
+  const travel = propertyNamed(statement, 'travel');
+  const opens = own.find((p) => p.property === 'opens_in' && !propertyNamed(statement, 'opens_in'));
+  const closes = own.find((p) => p.property === 'closes_in' && !propertyNamed(statement, 'closes_in'));
+  const joined = travel && opens && closes ? [opens, closes] : [];
+  const stated = own
+    .filter((p) => !joined.includes(p))
+    .map((p) => ({ p, argument: propertyNamed(statement, p.property) !== undefined && !isWithin(p.at, whole) }));
+  const edits = stated.flatMap(({ p, argument }): TextEdit[] =>
+    argument && p.at ? [{ at: p.at, text: p.literal }] : [],
+  );
+  const plain = stated.filter(({ argument }) => !argument).map(({ p }): Stated => [p.property, p.literal]);
+  edits.push(...(setProperties(file.text, statement, plain) ?? []).map(here));
+  if (travel && opens && closes) {
+    const text =
+      opens.literal === closes.literal
+        ? `travel ${opens.literal}`
+        : `opens_in ${opens.literal}  closes_in ${closes.literal}`;
+    edits.push(here({ span: travel.span, text }));
+  }
+  return edits;
+}
+
+/** Whether the literal stands in the statement itself; elsewhere it is an argument of the place of a part. */
+function isWithin(at: Source | null, whole: Source): boolean {
+  return at !== null && at.uri === whole.uri && at.start >= whole.start && at.end <= whole.end;
+}
