@@ -116,6 +116,8 @@ export interface Property {
   readonly keyword: Name;
   readonly words: readonly Name[];
   readonly value: Expression | null;
+  /** A list of pairs, `curve 1 bar 10 m3/h, 3 bar 7 m3/h`; absent for every other property. */
+  readonly pairs?: readonly (readonly [Expression, Expression])[];
   readonly span: Span;
 }
 
@@ -179,6 +181,11 @@ export interface ChamberStatement extends StatementBase {
 export interface DoorStatement extends StatementBase {
   readonly kind: 'door';
   readonly name: Name;
+  readonly properties: readonly Property[];
+}
+/** `atmosphere { pressure 0.9 bar }` */
+export interface AtmosphereStatement extends StatementBase {
+  readonly kind: 'atmosphere';
   readonly properties: readonly Property[];
 }
 /** `stack a > upper > middle > b { moves 24 % }` */
@@ -308,6 +315,7 @@ export type Statement =
   | MediumStatement
   | ChamberStatement
   | DoorStatement
+  | AtmosphereStatement
   | StackStatement
   | FeedStatement
   | DrawStatement

@@ -21,7 +21,7 @@ import { EVENT_WORDS, PROPERTIES } from './vocabulary';
 const STEP_WORDS: ReadonlySet<string> = new Set(['at', 'for', 'repeat']);
 
 /** Statements without a name. */
-export const NAMELESS: ReadonlySet<string> = new Set(['supply', 'controller']);
+export const NAMELESS: ReadonlySet<string> = new Set(['supply', 'controller', 'atmosphere']);
 
 /** Whether a statement's braces hold statements. */
 export const isContainer = (keyword: string): boolean => keyword === 'rig' || keyword === 'part';

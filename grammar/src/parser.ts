@@ -95,6 +95,7 @@ export class RigParser extends StatementParser {
       { ALT: () => this.SUBRULE(this.feedStatement) },
       { ALT: () => this.SUBRULE(this.drawStatement) },
       { ALT: () => this.SUBRULE(this.supplyStatement) },
+      { ALT: () => this.SUBRULE(this.atmosphereStatement) },
       { ALT: () => this.SUBRULE(this.controllerStatement) },
       { ALT: () => this.SUBRULE(this.switchStatement) },
       { ALT: () => this.SUBRULE(this.sensorStatement) },

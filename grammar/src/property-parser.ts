@@ -20,7 +20,7 @@ import {
   Word,
   type RigToken,
 } from './tokens';
-import { PROPERTIES, SAMPLE_QUANTITY, type PropertySpec } from './vocabulary';
+import { type DimensionName, PROPERTIES, SAMPLE_QUANTITY, type PropertySpec } from './vocabulary';
 
 const SPECS: ReadonlyMap<string, ReadonlyMap<string, PropertySpec>> = new Map(
   Object.entries(PROPERTIES).map(([statement, list]) => [statement, new Map(list.map((p) => [p.keyword, p]))]),
@@ -73,13 +73,39 @@ export class PropertyParser extends ExpressionParser {
     }
     this.checkWords(token, spec, words);
     let value: Expression | null = null;
-    if (this.RECORDING_PHASE || this.startsValue(statement, spec)) {
+    let pairs: (readonly [Expression, Expression])[] = [];
+    if (this.RECORDING_PHASE || (spec?.pairs && this.startsValue(statement, spec))) {
+      pairs = this.SUBRULE(this.pairs, { ARGS: [spec] });
+    }
+    if (this.RECORDING_PHASE || (!spec?.pairs && this.startsValue(statement, spec))) {
       value = this.SUBRULE(this.expression, { ARGS: [ANY_OPERATOR, 'a value'] });
     }
     const span = this.since(token.startOffset);
-    this.ACTION(() => this.endProperty(statement, token, spec, words, value));
-    return { keyword: this.nameOf(token), words, value, span };
+    this.ACTION(() => this.endProperty(statement, token, spec, words, pairs[0]?.[0] ?? value));
+    const base = { keyword: this.nameOf(token), words, value, span };
+    return pairs.length > 0 ? { ...base, pairs } : base;
   });
+
+  /** `1 bar 10 m3/h, 3 bar 7 m3/h` */
+  private pairs = this.RULE('pairs', (spec: PropertySpec | undefined): (readonly [Expression, Expression])[] => {
+    const list: (readonly [Expression, Expression])[] = [];
+    const [first, second] = this.pairWords(spec);
+    const x = this.SUBRULE(this.expression, { ARGS: [ANY_OPERATOR, first] });
+    const y = this.SUBRULE2(this.expression, { ARGS: [ANY_OPERATOR, second] });
+    list.push([x, y]);
+    this.MANY(() => {
+      this.CONSUME(Comma);
+      const nextX = this.SUBRULE3(this.expression, { ARGS: [ANY_OPERATOR, first] });
+      const nextY = this.SUBRULE4(this.expression, { ARGS: [ANY_OPERATOR, second] });
+      list.push([nextX, nextY]);
+    });
+    return list;
+  });
+
+  private pairWords(spec: PropertySpec | undefined): readonly [string, string] {
+    const sample = (dimension: DimensionName | undefined): string => (dimension ? SAMPLE_QUANTITY[dimension] : '…');
+    return [`a value such as ${sample(spec?.pairs?.[0])}`, `a value such as ${sample(spec?.dimensions[0])}`];
+  }
 
   private startProperty(statement: string, token: RigToken): PropertySpec | undefined {
     this.quiet = false;
@@ -150,7 +176,7 @@ export class PropertyParser extends ExpressionParser {
   }
 
   private checkWords(token: RigToken, spec: PropertySpec | undefined, words: readonly Name[]): void {
-    if (!spec || spec.words.length === 0 || words.length > 0) return;
+    if (!spec || spec.words.length === 0 || words.length > 0 || spec.optionalWords) return;
     this.expected(alternatives(spec.words), token.image);
   }
 

@@ -210,6 +210,12 @@ export class StatementParser extends StepParser {
     return this.ACTION(() => ({ kind: 'supply', properties, ...this.base(head) }));
   });
 
+  protected atmosphereStatement = this.RULE('atmosphereStatement', (): Statement => {
+    const head = this.begin(this.CONSUME(statementType('atmosphere')));
+    const properties = this.SUBRULE(this.properties, { ARGS: ['atmosphere'] });
+    return this.ACTION(() => ({ kind: 'atmosphere', properties, ...this.base(head) }));
+  });
+
   protected controllerStatement = this.RULE('controllerStatement', (): Statement => {
     const head = this.begin(this.CONSUME(statementType('controller')));
     const properties = this.SUBRULE(this.properties, { ARGS: ['controller'] });

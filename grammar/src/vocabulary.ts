@@ -20,7 +20,10 @@ export type DimensionName =
   | 'molar_mass'
   | 'power'
   | 'energy'
-  | 'specific_energy';
+  | 'specific_energy'
+  | 'force'
+  | 'heat_conductance'
+  | 'flow_conductance';
 
 /** A quantity of each dimension, as an example in messages and tables. */
 export const SAMPLE_QUANTITY: Readonly<Record<DimensionName, string>> = {
@@ -40,6 +43,9 @@ export const SAMPLE_QUANTITY: Readonly<Record<DimensionName, string>> = {
   power: '300 W',
   energy: '2 kJ',
   specific_energy: '40 kJ/kg',
+  force: '800 N',
+  heat_conductance: '12 W/K',
+  flow_conductance: '5 L/s/bar',
 };
 
 /** One property of a statement. `words` are the fixed words that may stand between keyword and value. */
@@ -49,8 +55,12 @@ export interface PropertySpec {
   /** Dimensions the value may have; empty where the property takes words only. */
   readonly dimensions: readonly DimensionName[];
   readonly doc: string;
-  /** May stand more than once (`power moving …`, `power held …`). */
+  /** May stand more than once: with different words (`power moving …`, `power held …`) or of different dimensions (`limit`). */
   readonly repeatable?: boolean;
+  /** The words may be left out. */
+  readonly optionalWords?: boolean;
+  /** The value is a list of pairs, `1 bar 10 m3/h, 3 bar 7 m3/h`: first one of `pairs`, then one of `dimensions`. */
+  readonly pairs?: readonly DimensionName[];
 }
 
 const word = (keyword: string, words: readonly string[], doc: string): PropertySpec => ({
@@ -74,7 +84,23 @@ const worded = (
 ): PropertySpec => ({ keyword, words, dimensions, doc, repeatable });
 
 const FLOW_PROPERTIES: readonly PropertySpec[] = [
-  value('rate', ['mass_flow', 'volume_flow'], 'what flows while it is on'),
+  {
+    ...worded(
+      'rate',
+      ['free', 'actual'],
+      ['mass_flow', 'volume_flow'],
+      'what flows while it is on; a volume of gas is `free` (at 1.01325 bar and the temperature of the medium) or `actual` (as it is in the chamber), for a feed free and for a draw actual where not stated',
+    ),
+    optionalWords: true,
+  },
+  {
+    ...value(
+      'curve',
+      ['volume_flow', 'mass_flow'],
+      'a pump: what it moves against the pressure in its chamber, as pairs of pressure and flow; volumes at the suction side',
+    ),
+    pairs: ['pressure'],
+  },
   value('line_limit', ['mass_flow', 'volume_flow'], 'what one pipe can carry'),
   value('pump_limit', ['mass_flow', 'volume_flow'], 'what one pump can carry'),
   value('power', ['power'], 'electric power while it runs'),
@@ -101,6 +127,7 @@ export const PROPERTIES: Readonly<Record<string, readonly PropertySpec[]>> = {
     ),
     word('process', ['isothermal', 'adiabatic', 'polytropic'], 'how a gas changes state in a stroke'),
     value('exponent', ['none'], 'exponent of a polytropic process'),
+    value('vapour_pressure', ['pressure'], 'pressure below which a liquid boils, for suction'),
     value('critical_temperature', ['temperature'], 'critical temperature, for `law real`'),
     value('critical_pressure', ['pressure'], 'critical pressure, for `law real`'),
     value('acentric_factor', ['none'], 'acentric factor, for `law real`'),
@@ -114,8 +141,29 @@ export const PROPERTIES: Readonly<Record<string, readonly PropertySpec[]>> = {
     value('level', ['length'], 'height of the liquid above the bottom at the start'),
     value('floor_area', ['area'], 'floor area, for levels of liquids'),
     value('elevation', ['length'], 'height of the bottom above a common datum, for the head of liquids'),
-    value('limit', ['pressure', 'density', 'mass'], 'the most it may hold'),
+    {
+      ...value(
+        'limit',
+        ['pressure', 'density', 'mass', 'temperature'],
+        'the most it may hold, and the highest temperature it may reach',
+      ),
+      repeatable: true,
+    },
+    value(
+      'wall',
+      ['heat_conductance'],
+      'heat that the walls pass per degree between the contents and the temperature of the medium',
+    ),
+    value(
+      'cools_in',
+      ['time'],
+      'time in which the contents lose 63 % of their difference from the temperature of the medium',
+    ),
     word('tight', ['gas', 'liquid'], 'what the walls hold back'),
+  ],
+  atmosphere: [
+    value('pressure', ['pressure'], 'pressure of the air outside; 1.01325 bar where not stated'),
+    value('temperature', ['temperature'], 'temperature outside; that of the medium where not stated'),
   ],
   door: [
     value('pocket', ['volume'], 'volume behind the door when it is open'),
@@ -126,6 +174,20 @@ export const PROPERTIES: Readonly<Record<string, readonly PropertySpec[]>> = {
     value('bore', ['length'], 'inside diameter of the opening'),
     value('area', ['area'], 'area of the opening'),
     value('discharge', ['none'], 'discharge coefficient of the opening'),
+    value(
+      'kv',
+      ['volume_flow'],
+      'flow coefficient Kv of the opening (IEC 60534): flow of water at a pressure difference of 1 bar',
+    ),
+    value('xt', ['none'], 'pressure ratio factor xT of a `kv` for gas (IEC 60534); 0.7 where not stated'),
+    value('conductance', ['flow_conductance'], 'sonic conductance C of the opening (ISO 6358)'),
+    value('ratio', ['none'], 'critical back-pressure ratio b that belongs to `conductance` (ISO 6358)'),
+    value(
+      'leak',
+      ['none', 'area', 'flow_conductance'],
+      'what passes the shut door: a share of its opening, an area or a conductance',
+    ),
+    value('thrust', ['force'], 'most force that its drive gives'),
     word('rest', ['open', 'closed'], 'position without drive or power'),
     worded('power', ['moving', 'held'], ['power'], 'power while moving, and while held away from rest', true),
   ],
@@ -202,6 +264,12 @@ export const STATEMENTS: readonly StatementSpec[] = [
     doc: 'what the rig moves; common media are built in by name',
   },
   { keyword: 'chamber', where: ['rig', 'part'], form: 'chamber NAME { … }', doc: 'a fixed volume' },
+  {
+    keyword: 'atmosphere',
+    where: ['rig'],
+    form: 'atmosphere { pressure PRESSURE }',
+    doc: 'the air outside, an endless chamber that needs no statement: it may be named in stacks and sensors',
+  },
   { keyword: 'door', where: ['rig', 'part'], form: 'door NAME { … }', doc: 'a powered door with a pocket behind it' },
   {
     keyword: 'stack',

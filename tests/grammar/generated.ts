@@ -28,7 +28,9 @@ const { expression } = fc.letrec<{ expression: string }>((tie) => ({
 function propertyOf(statement: string): fc.Arbitrary<string> {
   const options = PROPERTIES[statement]!.map((p) => {
     const word = p.words.length > 0 ? fc.constantFrom(...p.words) : fc.constant('');
-    const value = p.dimensions.length > 0 ? quantity : fc.constant('');
+    const pair = fc.tuple(quantity, quantity).map((two) => two.join(' '));
+    const list = fc.array(pair, { minLength: 1, maxLength: 3 }).map((all) => all.join(', '));
+    const value = p.pairs ? list : p.dimensions.length > 0 ? quantity : fc.constant('');
     return fc.tuple(word, value).map(([w, v]) => [p.keyword, w, v].filter((s) => s !== '').join(' '));
   });
   return fc.oneof(...options);

@@ -50,6 +50,7 @@ describe('grammar', () => {
       feed: 'feed f into c',
       draw: 'draw w from c',
       supply: 'supply',
+      atmosphere: 'atmosphere',
       controller: 'controller',
       switch: 'switch s = on',
       sensor: 'sensor n on c',
@@ -57,7 +58,11 @@ describe('grammar', () => {
     expect(Object.keys(heads).sort()).toEqual(Object.keys(PROPERTIES).sort());
     for (const [keyword, specs] of Object.entries(PROPERTIES)) {
       const parts = specs.map((p) =>
-        [p.keyword, ...p.words.slice(0, 1), ...(p.dimensions.length > 0 ? ['2 x'] : [])].join(' '),
+        [
+          p.keyword,
+          ...p.words.slice(0, 1),
+          ...(p.pairs ? ['1 y 2 x, 3 y 1 x'] : p.dimensions.length > 0 ? ['2 x'] : []),
+        ].join(' '),
       );
       for (const between of [' ', '\n']) {
         const { tree, problems } = parse(`rig r { ${heads[keyword]} { ${parts.join(between)} } }`);

@@ -52,7 +52,11 @@ export function inProperties(place: Place, specs: readonly PropertySpec[]): Draf
   const { spec, after } = currentProperty(before, specs);
   if (!spec) return propertyKeywords(place, specs);
   const given = after.find((t) => spec.words.includes(t.text));
-  if (spec.words.length > 0 && !given) return spec.words.map((w) => word(w, spec.doc));
+  if (spec.words.length > 0 && !given && after.length === 0) {
+    const words = spec.words.map((w) => word(w, spec.doc));
+    const values = spec.optionalWords ? spec.dimensions.flatMap((d) => names(place, ['let', 'parameter'], d)) : [];
+    return [...words, ...values];
+  }
   if (spec.dimensions.length === 0) return propertyKeywords(place, specs);
   const value = given ? after.slice(after.indexOf(given) + 1) : after;
   if (value.length === 0 || value.at(-1)?.kind === 'operator') {

@@ -33,6 +33,7 @@ export const STATEMENT_SNIPPETS: Readonly<Record<string, string>> = {
   feed: 'feed ${1:name} into ${2:chamber} { rate ${3:0.1 kg/s} }',
   draw: 'draw ${1:name} from ${2:chamber} { rate ${3:0.1 kg/s} }',
   supply: 'supply { limit ${1:2 kW} }',
+  atmosphere: 'atmosphere { pressure ${1:1.01325 bar} }',
   controller: 'controller { response ${1:50 ms}  timer_accuracy ${2:2 %} }',
   switch: 'switch ${1:name} = ${2|on,off|}',
   sensor: 'sensor ${1:name} on ${2:chamber} { pressure above ${3:1.5 bar}  clears below ${4:1.3 bar} }',

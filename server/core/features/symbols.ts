@@ -34,6 +34,7 @@ function entryOf(document: RigDocument, statement: Statement): OutlineEntry | nu
     case 'prefer':
     case 'drive':
     case 'supply':
+    case 'atmosphere':
     case 'controller':
       return null;
     case 'stack': {

@@ -1,5 +1,6 @@
 /** What resolving carries along: the sinks for problems, declarations and uses, and the scopes that names live in. */
 import type {
+  AtmosphereStatement,
   Expression,
   LetStatement,
   MediumStatement,
@@ -32,8 +33,20 @@ export interface Context {
   readonly overrides: ReadonlyMap<string, Expression>;
   /** `Rig.incomplete` of the rig that is being resolved. */
   incomplete: Source[];
+  /** The atmosphere of the rig that is being resolved. */
+  atmosphere: AtmospherePlace | null;
   /** How many names were compared with unknown ones so far. */
   namesCompared: number;
+}
+
+/** Where the atmosphere of one rig stands, and what its name means once it is used. */
+export interface AtmospherePlace {
+  /** Index into the rig's chambers. */
+  readonly index: number;
+  readonly statement: { readonly statement: AtmosphereStatement; readonly scope: Scope } | null;
+  /** Of its statement, or of the rig; no text of its own, so that it is never renamed. */
+  readonly at: Source;
+  binding: Binding | null;
 }
 
 /** A `let` and what it is worth; `working` while its value is being worked out (to find circles). */
@@ -111,6 +124,7 @@ export function createContext(overrides: ReadonlyMap<string, Expression>): Conte
     expanded: new Set(),
     overrides,
     incomplete: [],
+    atmosphere: null,
     namesCompared: 0,
   };
 }

@@ -12,15 +12,17 @@ import type {
   SwitchStatement,
 } from '../../../grammar/src/ast';
 import type { DimensionName } from '../units/dimensions';
-import { type Context, excerpt, markIncomplete, place, report, type Scope } from './context';
+import { ATMOSPHERE_NAME } from './atmosphere';
+import { type AtmospherePlace, type Context, excerpt, markIncomplete, place, report, type Scope } from './context';
 import { checkRange, quantityOf } from './quantities';
 import { bind } from './names';
-import { bagOf, measured, type PropertyBag, propertyOf, quantity, reportRepeated, time, word } from './properties';
+import { bagOf, measuredAll, type PropertyBag, propertyOf, quantity, reportRepeated, time, word } from './properties';
+import { leakOf, openingOf } from './openings';
+import { flowRate, pumpCurve } from './rates';
 import { THRESHOLD_RANGES } from './ranges';
 import type {
   Chamber,
   Door,
-  FlowRate,
   Item,
   Line,
   Quantity,
@@ -57,9 +59,59 @@ const DIMENSION_OF: Readonly<Record<Sensed, DimensionName>> = {
 };
 const SIDES = ['above', 'below'] as const;
 
+/** How the walls pass heat; both ways at once contradict each other. */
+function wallOf(bag: PropertyBag): Pick<Chamber, 'wall' | 'coolsIn'> {
+  const wall = quantity(bag, 'wall');
+  const coolsIn = time(bag, 'cools_in');
+  if (wall === null || coolsIn === null) return { wall, coolsIn };
+  const message = 'How the walls pass heat is stated twice, as wall and as cools_in; remove one of the two.';
+  report(bag.ctx, 'value/conflict', message, coolsIn.at, { related: [{ at: wall.at, message: 'also stated here' }] });
+  return { wall, coolsIn: null };
+}
+
+/** The standard atmosphere, Pa, exact by definition (10th General Conference on Weights and Measures, 1954). */
+const STANDARD_ATMOSPHERE = 101_325;
+
+/** The chamber it is; null where nothing names it. Its statement is read for its problems in any case. */
+export function resolveAtmosphere(ctx: Context, here: AtmospherePlace): Chamber | null {
+  const { statement, at } = here;
+  const bag = statement === null ? null : bagOf(ctx, statement.scope, 'atmosphere', statement.statement.properties);
+  const pressure = bag === null ? null : quantity(bag, 'pressure');
+  const temperature = bag === null ? null : quantity(bag, 'temperature');
+  if (here.binding === null) return null;
+  return {
+    name: ATMOSPHERE_NAME,
+    at,
+    whole: statement === null ? at : place(statement.scope, statement.statement.span),
+    doc: statement?.statement.documentation ?? '',
+    volume: null,
+    pressure: pressure ?? { nominal: STANDARD_ATMOSPHERE, min: STANDARD_ATMOSPHERE, max: STANDARD_ATMOSPHERE, at },
+    density: null,
+    mass: null,
+    temperature,
+    level: null,
+    floorArea: null,
+    elevation: null,
+    limit: null,
+    temperatureLimit: null,
+    wall: null,
+    coolsIn: null,
+    endless: true,
+    tight: null,
+  };
+}
+
 export function resolveChamber(ctx: Context, scope: Scope, statement: ChamberStatement): Chamber {
   const bag = bagOf(ctx, scope, 'chamber', statement.properties);
-  const limit = measured(bag, 'limit');
+  const limits = measuredAll(bag, 'limit');
+  const hot = limits.find((l) => l.dimension === 'temperature');
+  const [limit, other] = limits.filter((l) => l !== hot);
+  if (other !== undefined) {
+    const message = 'A chamber has one limit of its contents beside one of temperature; the first counts.';
+    report(ctx, 'value/repeated', message, other.quantity.at, {
+      related: [{ at: limit!.quantity.at, message: 'stated first here' }],
+    });
+  }
   return {
     ...itemOf(scope, statement.name, statement),
     volume: quantity(bag, 'volume'),
@@ -70,25 +122,13 @@ export function resolveChamber(ctx: Context, scope: Scope, statement: ChamberSta
     level: quantity(bag, 'level'),
     floorArea: quantity(bag, 'floor_area'),
     elevation: quantity(bag, 'elevation'),
-    limit: limit === null ? null : { kind: limit.dimension as 'pressure' | 'density' | 'mass', value: limit.quantity },
+    limit:
+      limit === undefined ? null : { kind: limit.dimension as 'pressure' | 'density' | 'mass', value: limit.quantity },
+    temperatureLimit: hot?.quantity ?? null,
+    ...wallOf(bag),
+    endless: false,
     tight: word(bag, 'tight', ['gas', 'liquid']),
   };
-}
-
-/** Area of a round opening, m2, from its bore in m. */
-function areaOfBore(bore: Quantity): Quantity {
-  const area = (d: number): number => (Math.PI / 4) * d * d;
-  return { nominal: area(bore.nominal), min: area(bore.min), max: area(bore.max), at: bore.at };
-}
-
-function openingArea(bag: PropertyBag): Quantity | null {
-  const [bore, area] = [propertyOf(bag, 'bore'), propertyOf(bag, 'area')];
-  if (bore !== undefined && area !== undefined) {
-    const message = 'The opening is stated twice, as bore and as area; the area counts.';
-    report(bag.ctx, 'value/conflict', message, place(bag.scope, bore.span));
-  }
-  const diameter = quantity(bag, 'bore');
-  return quantity(bag, 'area') ?? (diameter === null ? null : areaOfBore(diameter));
 }
 
 /** A time of a door; one that is stated and cannot be read leaves the door's movement unknown. */
@@ -110,6 +150,7 @@ export function resolveDoor(ctx: Context, scope: Scope, statement: DoorStatement
     const message = `The clearance of ${item.name} is larger than its pocket, of which it is a part.`;
     report(ctx, 'value/conflict', message, clearance.at, { related: [{ at: pocket.at, message: 'the pocket' }] });
   }
+  const opening = openingOf(bag);
   // Written out, not spread: doors are many, and spreading costs as much as all the rest here.
   return {
     name: item.name,
@@ -120,8 +161,14 @@ export function resolveDoor(ctx: Context, scope: Scope, statement: DoorStatement
     clearance,
     opensIn: movement(bag, 'opens_in') ?? travel,
     closesIn: movement(bag, 'closes_in') ?? travel,
-    area: openingArea(bag),
-    discharge: quantity(bag, 'discharge'),
+    area: opening.area,
+    discharge: opening.discharge,
+    kv: opening.kv,
+    xt: opening.xt,
+    conductance: opening.conductance,
+    ratio: opening.ratio,
+    leak: leakOf(bag, opening),
+    thrust: quantity(bag, 'thrust'),
     rest: word(bag, 'rest', ['open', 'closed']) ?? 'closed',
     powerMoving: quantity(bag, 'power', 'moving'),
     powerHeld: quantity(bag, 'power', 'held'),
@@ -147,11 +194,6 @@ function chamberIndex(ctx: Context, scope: Scope, name: Name): number {
   return found?.binding.kind === 'chamber' ? found.binding.index : -1;
 }
 
-function flowRate(bag: PropertyBag, keyword: string): FlowRate | null {
-  const made = measured(bag, keyword);
-  return made === null ? null : { kind: made.dimension as FlowRate['kind'], value: made.quantity };
-}
-
 /** `above X`, `below X`, where what is sensed follows from the dimension of X, or is given. */
 function threshold(bag: PropertyBag, property: Property | undefined, sensed: Sensed | null): Threshold | null {
   const side = SIDES.find((s) => s === property?.words[0]?.text);
@@ -166,14 +208,23 @@ function threshold(bag: PropertyBag, property: Property | undefined, sensed: Sen
 }
 
 export function resolveLine(ctx: Context, scope: Scope, statement: FeedStatement | DrawStatement): Line {
-  const bag = bagOf(ctx, scope, statement.kind, statement.properties);
+  const { kind } = statement;
+  const bag = bagOf(ctx, scope, kind, statement.properties);
+  const rate = flowRate(bag, 'rate', kind);
+  const curve = pumpCurve(bag, kind);
+  if (rate !== null && curve !== null) {
+    const related = [{ at: curve.at, message: 'the curve' }];
+    const message = `What ${statement.name.text} moves is stated twice, as rate and as curve; the curve counts.`;
+    report(ctx, 'value/conflict', message, rate.value.at, { related });
+  }
   return {
     ...itemOf(scope, statement.name, statement),
-    kind: statement.kind,
+    kind,
     chamber: chamberIndex(ctx, scope, statement.chamber),
-    rate: flowRate(bag, 'rate'),
-    lineLimit: flowRate(bag, 'line_limit'),
-    pumpLimit: flowRate(bag, 'pump_limit'),
+    rate: curve === null ? rate : null,
+    curve,
+    lineLimit: flowRate(bag, 'line_limit', kind),
+    pumpLimit: flowRate(bag, 'pump_limit', kind),
     power: quantity(bag, 'power'),
     only: threshold(bag, propertyOf(bag, 'only'), null),
   };

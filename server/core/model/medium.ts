@@ -5,7 +5,7 @@ import { itemOf } from './items';
 import { type BuiltInMedium, builtInMedium, MEDIA } from './media';
 import { suggest } from './near-match';
 import type { Source } from './problem';
-import { bagOf, quantity, word } from './properties';
+import { bagOf, propertyOf, quantity, word } from './properties';
 import type { Medium, Phase, Quantity } from './rig';
 
 const PHASES: readonly Phase[] = ['gas', 'liquid', 'packed'];
@@ -20,8 +20,11 @@ function fromBuiltIn(medium: BuiltInMedium, scope: Scope, statement: MediumState
     molarMass: known(medium.molarMass),
     heatRatio: known(medium.heatRatio),
     temperature: known(medium.temperature),
-    density: known(medium.density),
-    bulkModulus: known(medium.bulkModulus),
+    // Of a liquid by its equations at whatever temperature there is.
+    density: null,
+    bulkModulus: null,
+    vapourPressure: null,
+    builtIn: medium.name,
     law: 'ideal',
     process: 'isothermal',
     exponent: null,
@@ -47,6 +50,8 @@ function unstated(scope: Scope, statement: MediumStatement, phase: Phase): Mediu
     criticalTemperature: null,
     criticalPressure: null,
     acentricFactor: null,
+    vapourPressure: null,
+    builtIn: null,
     dataSource: '',
   };
 }
@@ -69,6 +74,9 @@ function* knownMedia(scope: Scope): Generator<string> {
   for (const medium of MEDIA) yield medium.name;
 }
 
+/** Values that make a medium another substance than the built-in one. */
+const OWN_EQUATION = ['molar_mass', 'critical_temperature', 'critical_pressure', 'acentric_factor'] as const;
+
 function overridden(ctx: Context, scope: Scope, statement: MediumStatement, base: Medium): Medium {
   const bag = bagOf(ctx, scope, 'medium', statement.properties);
   return {
@@ -85,6 +93,8 @@ function overridden(ctx: Context, scope: Scope, statement: MediumStatement, base
     criticalTemperature: quantity(bag, 'critical_temperature') ?? base.criticalTemperature,
     criticalPressure: quantity(bag, 'critical_pressure') ?? base.criticalPressure,
     acentricFactor: quantity(bag, 'acentric_factor') ?? base.acentricFactor,
+    vapourPressure: quantity(bag, 'vapour_pressure') ?? base.vapourPressure,
+    builtIn: OWN_EQUATION.some((keyword) => propertyOf(bag, keyword) !== undefined) ? null : base.builtIn,
   };
 }
 

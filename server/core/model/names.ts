@@ -1,5 +1,6 @@
 /** Finding what a name stands for, through places, parameters, parts and imports, and recording each use. */
 import type { Expression, Name, Span } from '../../../grammar/src/ast';
+import { ATMOSPHERE_NAME, atmosphereBinding } from './atmosphere';
 import { type Argument, type Binding, type Context, place, recordUse, report, type Scope } from './context';
 import { suggest } from './near-match';
 import type { Source } from './problem';
@@ -62,6 +63,11 @@ export function* visibleNames(scope: Scope): Generator<readonly [string, Binding
   }
 }
 
+/** What needs no declaration: the atmosphere, which counts as declared once something names it. */
+function builtIn(ctx: Context, name: string): Binding | null {
+  return name === ATMOSPHERE_NAME ? atmosphereBinding(ctx) : null;
+}
+
 /** What a use means: the thing itself, `null` where nothing more is to be said (reported, or a part read on its own). */
 export interface Found {
   readonly binding: Binding;
@@ -120,7 +126,7 @@ function follow(
   const segments = segmentsOf(scope, name);
   const first = segments[0]!;
   if (first.text === '') return null;
-  let binding = lookup(scope, first.text);
+  let binding = lookup(scope, first.text) ?? builtIn(ctx, first.text);
   if (binding === null) {
     reportUnknown(ctx, scope, first, visibleNames(scope), segments.length > 1 ? ['place'] : wanted);
     return null;
@@ -129,7 +135,7 @@ function follow(
   let segment = first;
   for (const next of segments.slice(1)) {
     if (next.text === '') return null;
-    const inner = innerScope(binding);
+    const inner = innerScope(ctx, binding);
     if (inner === 'none') {
       const at = place(scope, segment.span);
       report(
@@ -153,22 +159,22 @@ function follow(
   return { binding, segment };
 }
 
-function innerScope(binding: Binding): Scope | null | 'none' {
+function innerScope(ctx: Context, binding: Binding): Scope | null | 'none' {
   if (binding.kind === 'place') return binding.inner;
   if (binding.kind !== 'parameter') return 'none';
-  const target = argumentTarget(binding.argument);
-  return target === null ? null : innerScope(target);
+  const target = argumentTarget(ctx, binding.argument);
+  return target === null ? null : innerScope(ctx, target);
 }
 
 /** What the argument of a parameter names; null where it is no name, or unknown (reported at the place). */
-function argumentTarget(argument: Argument | null): Binding | null {
+function argumentTarget(ctx: Context, argument: Argument | null): Binding | null {
   if (argument === null || argument.expression.kind !== 'reference') return null;
   let binding: Binding | null = null;
   let scope: Scope | null = argument.scope;
   for (const text of argument.expression.name.text.split('.')) {
     if (scope === null) return null;
-    binding = binding === null ? lookup(scope, text) : (scope.names.get(text) ?? null);
-    if (binding?.kind === 'parameter') binding = argumentTarget(binding.argument);
+    binding = binding === null ? (lookup(scope, text) ?? builtIn(ctx, text)) : (scope.names.get(text) ?? null);
+    if (binding?.kind === 'parameter') binding = argumentTarget(ctx, binding.argument);
     if (binding === null) return null;
     scope = binding.kind === 'place' ? binding.inner : scope;
   }
@@ -203,7 +209,7 @@ export function bind(
   const argument = finalArgument(binding.argument);
   const blame = place(argument.scope, argument.expression.span);
   if (argument.expression.kind === 'reference') {
-    const target = argumentTarget(argument);
+    const target = argumentTarget(ctx, argument);
     if (target === null || target.kind === 'parameter') return null;
     return fitting(ctx, { binding: target, at: blame }, argument.expression.name.text, wanted, at);
   }

@@ -1,7 +1,7 @@
 /** The properties of one statement, looked up by keyword and read as quantities, times or words. */
 import type { Property, Span } from '../../../grammar/src/ast';
 import { PROPERTIES, type PropertySpec } from '../../../grammar/src/vocabulary';
-import type { DimensionName } from '../units/dimensions';
+import { describe, type DimensionName } from '../units/dimensions';
 import { type Context, place, report, type Scope } from './context';
 import { quantityOf, type Range, timeOf } from './quantities';
 import type { Fix } from './problem';
@@ -27,6 +27,8 @@ function specOf(statement: string, keyword: string): PropertySpec | undefined {
 
 function isSame(a: Property, b: Property, spec: PropertySpec): boolean {
   if (a.keyword.text !== b.keyword.text) return false;
+  // Those of different dimensions are told apart where they are read.
+  if (spec.repeatable === true && spec.words.length === 0) return false;
   return spec.repeatable !== true || a.words[0]?.text === b.words[0]?.text;
 }
 
@@ -78,6 +80,27 @@ export function measured(
   if (property === undefined || property.value === null) return null;
   const dimensions = specOf(bag.statement, keyword)!.dimensions;
   return quantityOf(bag.ctx, bag.scope, property.value, dimensions, rangeOf(bag, keyword));
+}
+
+/** All values of a property that may stand once for each dimension, such as `limit`; a second one of a dimension is reported. */
+export function measuredAll(
+  bag: PropertyBag,
+  keyword: string,
+): readonly { readonly quantity: Quantity; readonly dimension: DimensionName }[] {
+  const dimensions = specOf(bag.statement, keyword)!.dimensions;
+  const found: { quantity: Quantity; dimension: DimensionName; property: Property }[] = [];
+  for (const property of bag.found) {
+    if (property.keyword.text !== keyword || property.value === null) continue;
+    const made = quantityOf(bag.ctx, bag.scope, property.value, dimensions, rangeOf(bag, keyword));
+    if (made === null) continue;
+    const first = found.find((other) => other.dimension === made.dimension);
+    if (first === undefined) found.push({ ...made, property });
+    else {
+      const [one, two] = [first.property.keyword.span, property.keyword.span];
+      reportRepeated(bag.ctx, bag.scope, `${keyword} as ${describe(made.dimension)}`, one, two, property.span);
+    }
+  }
+  return found;
 }
 
 export function quantity(bag: PropertyBag, keyword: string, word?: string): Quantity | null {

@@ -30,6 +30,7 @@ export const RANGES: Readonly<Record<string, Readonly<Record<string, Range>>>> =
     critical_temperature: temperature('A critical temperature'),
     critical_pressure: absolutePressure('A critical pressure'),
     // From helium (-0.38) to long chains (about 1): Poling, Prausnitz, O'Connell, The Properties of Gases and Liquids, App. A.
+    vapour_pressure: absolutePressure('A vapour pressure'),
     acentric_factor: { what: 'An acentric factor', least: -1, most: 2, words: 'between -1 and 2' },
   },
   chamber: {
@@ -41,7 +42,10 @@ export const RANGES: Readonly<Record<string, Readonly<Record<string, Range>>>> =
     level: notNegative('A level'),
     floor_area: positive('A floor area'),
     limit: positive('A limit'),
+    wall: notNegative('The heat that walls pass'),
+    cools_in: positive('A cooling time'),
   },
+  atmosphere: { pressure: absolutePressure('A pressure'), temperature: temperature('A temperature') },
   door: {
     pocket: notNegative('A pocket'),
     clearance: notNegative('A clearance'),
@@ -51,6 +55,13 @@ export const RANGES: Readonly<Record<string, Readonly<Record<string, Range>>>> =
     bore: positive('A bore'),
     area: positive('An area'),
     discharge: share('A discharge coefficient'),
+    kv: positive('A flow coefficient'),
+    // From ball valves (0.15) to multistage trim (near 1): IEC 60534-2-1, table of typical values.
+    xt: share('A pressure ratio factor'),
+    conductance: positive('A conductance'),
+    ratio: { what: 'A critical back-pressure ratio', least: 0, below: 1, words: 'from 0 to below 1' },
+    leak: notNegative('A leak'),
+    thrust: positive('A thrust'),
     power: notNegative('A power'),
   },
   stack: { moves: share('The fraction moved per stroke') },

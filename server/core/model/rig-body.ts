@@ -1,11 +1,25 @@
 /** The second pass: statements of a rig, parts expanded, in the order of the text → its items and control network. */
-import type { ControllerStatement, MediumStatement, SupplyStatement } from '../../../grammar/src/ast';
+import type {
+  AtmosphereStatement,
+  ControllerStatement,
+  MediumStatement,
+  SupplyStatement,
+} from '../../../grammar/src/ast';
+import { atmospherePlace } from './atmosphere';
 import { readChoosable } from './choosable';
 import { type Context, markIncomplete, place, type Scope } from './context';
 import { absentController, resolveController } from './controller';
 import type { Step, Tally } from './declarations';
 import { evaluate, valueOf } from './evaluate';
-import { resolveChamber, resolveDoor, resolveLine, resolveSensor, resolveStack, resolveSwitch } from './items';
+import {
+  resolveAtmosphere,
+  resolveChamber,
+  resolveDoor,
+  resolveLine,
+  resolveSensor,
+  resolveStack,
+  resolveSwitch,
+} from './items';
 import { initiallyOn } from './initially-on';
 import { resolveMedium } from './medium';
 import { bind } from './names';
@@ -66,6 +80,7 @@ function* flattened(steps: readonly Step[]): Generator<Step> {
 interface Singles {
   controller?: { readonly statement: ControllerStatement; readonly scope: Scope };
   medium?: { readonly statement: MediumStatement; readonly scope: Scope };
+  atmosphere?: { readonly statement: AtmosphereStatement; readonly scope: Scope };
   supply?: { readonly statement: SupplyStatement; readonly scope: Scope };
 }
 
@@ -73,7 +88,7 @@ function singlesOf(ctx: Context, steps: readonly Step[]): Singles {
   const found: Singles = {};
   for (const { statement, scope } of steps) {
     const { kind } = statement;
-    if (kind !== 'controller' && kind !== 'medium' && kind !== 'supply') continue;
+    if (kind !== 'controller' && kind !== 'medium' && kind !== 'supply' && kind !== 'atmosphere') continue;
     const first = found[kind];
     if (first !== undefined) {
       reportRepeated(ctx, scope, `The ${kind}`, first.statement.keywordSpan, statement.keywordSpan, statement.span);
@@ -88,6 +103,8 @@ export function resolveSteps(tally: Tally, declared: readonly Step[], at: Source
   ctx.incomplete = [];
   const steps = [...flattened(declared)];
   const only = singlesOf(ctx, steps);
+  const outside = atmospherePlace(tally.counts.chamber, only.atmosphere ?? null, at);
+  ctx.atmosphere = outside;
   const { controller, timing } =
     only.controller === undefined
       ? absentController(at)
@@ -112,6 +129,9 @@ export function resolveSteps(tally: Tally, declared: readonly Step[], at: Source
     driven: drivenDoors(ctx, steps),
   };
   for (const step of steps) resolveStep(b, step);
+  const air = resolveAtmosphere(ctx, outside);
+  if (air !== null) b.chambers[outside.index] = air;
+  ctx.atmosphere = null;
   return {
     medium: only.medium === undefined ? null : resolveMedium(ctx, only.medium.scope, only.medium.statement),
     chambers: b.chambers,

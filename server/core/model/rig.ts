@@ -45,9 +45,9 @@ export interface Medium extends Item {
   readonly heatRatio: Quantity | null;
   /** K */
   readonly temperature: Quantity | null;
-  /** kg/m3 at 101 325 Pa, liquids */
+  /** kg/m3 at 101 325 Pa, liquids; null: of a built-in liquid by its equation. */
   readonly density: Quantity | null;
-  /** Pa, liquids */
+  /** Pa, liquids; as `density`. */
   readonly bulkModulus: Quantity | null;
   readonly law: 'ideal' | 'real';
   readonly process: 'isothermal' | 'adiabatic' | 'polytropic';
@@ -57,6 +57,13 @@ export interface Medium extends Item {
   /** Pa */
   readonly criticalPressure: Quantity | null;
   readonly acentricFactor: Quantity | null;
+  /** Pa, liquids; null: of a built-in liquid by its equation, otherwise unknown. */
+  readonly vapourPressure: Quantity | null;
+  /**
+   * Name of the built-in medium whose published equations hold for this one; null for media of the text, and where the text
+   * changes a value that those equations give (molar mass, critical point, acentric factor).
+   */
+  readonly builtIn: string | null;
   /** Source of built-in data, for hovers; empty for media defined in the text. */
   readonly dataSource: string;
 }
@@ -79,6 +86,14 @@ export interface Chamber extends Item {
   /** m */
   readonly elevation: Quantity | null;
   readonly limit: { readonly kind: 'pressure' | 'density' | 'mass'; readonly value: Quantity } | null;
+  /** The highest temperature it may reach, K. */
+  readonly temperatureLimit: Quantity | null;
+  /** Heat that its walls pass per kelvin between the contents and the temperature of the medium, W/K. */
+  readonly wall: Quantity | null;
+  /** Time constant in which its contents approach the temperature of the medium. */
+  readonly coolsIn: TimeValue | null;
+  /** The atmosphere: whatever flows in or out, its pressure and temperature stay; it has no volume. */
+  readonly endless: boolean;
   readonly tight: 'gas' | 'liquid' | null;
 }
 
@@ -94,6 +109,17 @@ export interface Door extends Item {
   /** m2, from `area` or `bore` */
   readonly area: Quantity | null;
   readonly discharge: Quantity | null;
+  /** IEC 60534: flow of water at 1 bar, m3/s. At most one of `area`, `kv`, `conductance` is set. */
+  readonly kv: Quantity | null;
+  /** IEC 60534 pressure ratio factor for gas. */
+  readonly xt: Quantity | null;
+  /** ISO 6358 sonic conductance, m3/(s Pa), and critical back-pressure ratio; both or neither. */
+  readonly conductance: Quantity | null;
+  readonly ratio: Quantity | null;
+  /** What passes the shut door: a share of its opening, m2, or m3/(s Pa). */
+  readonly leak: { readonly kind: 'share' | 'area' | 'conductance'; readonly value: Quantity } | null;
+  /** The most force that its drive gives, N. */
+  readonly thrust: Quantity | null;
   readonly rest: Position;
   /** W */
   readonly powerMoving: Quantity | null;
@@ -115,9 +141,28 @@ export interface StackMember {
   readonly at: Source;
 }
 
+/**
+ * A volume flow of a gas is `free` (counted at 101 325 Pa and the temperature of the medium) or `actual` (as it is in the chamber);
+ * where the text does not say, it is counted at the suction side: free for a feed, actual for a draw. Mass flows: `actual`.
+ */
+export type VolumeBasis = 'free' | 'actual';
+
 export interface FlowRate {
   readonly kind: 'mass_flow' | 'volume_flow';
   readonly value: Quantity;
+  readonly basis: VolumeBasis;
+}
+
+/**
+ * A pump: flow against the absolute pressure in its chamber, pressures rising, at least one point. Straight between the points,
+ * constant beyond the first and the last.
+ */
+export interface PumpCurve {
+  readonly kind: 'mass_flow' | 'volume_flow';
+  readonly basis: VolumeBasis;
+  /** Pa; m3/s or kg/s */
+  readonly points: readonly { readonly pressure: Quantity; readonly flow: Quantity }[];
+  readonly at: Source;
 }
 
 export type Sensed = 'pressure' | 'density' | 'mass' | 'level';
@@ -134,6 +179,8 @@ export interface Line extends Item {
   /** Index into `chambers`, -1 where unknown. */
   readonly chamber: number;
   readonly rate: FlowRate | null;
+  /** Set where it is a pump by curve; then `rate` is null. */
+  readonly curve: PumpCurve | null;
   readonly lineLimit: FlowRate | null;
   readonly pumpLimit: FlowRate | null;
   /** W */

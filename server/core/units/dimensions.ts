@@ -17,7 +17,10 @@ export type DimensionName =
   | 'molar_mass'
   | 'power'
   | 'energy'
-  | 'specific_energy';
+  | 'specific_energy'
+  | 'force'
+  | 'heat_conductance'
+  | 'flow_conductance';
 
 /** Exponents of kg, m, s, K, mol. */
 export type DimensionVector = readonly [number, number, number, number, number];
@@ -48,6 +51,9 @@ export const DIMENSIONS: Readonly<Record<DimensionName, DimensionSpec>> = {
   power: { vector: [1, 2, -3, 0, 0], words: 'a power', base: 'W' },
   energy: { vector: [1, 2, -2, 0, 0], words: 'an energy', base: 'J' },
   specific_energy: { vector: [0, 2, -2, 0, 0], words: 'an energy per mass', base: 'J/kg' },
+  force: { vector: [1, 1, -2, 0, 0], words: 'a force', base: 'N' },
+  heat_conductance: { vector: [1, 2, -3, -1, 0], words: 'a heat flow per degree', base: 'W/K' },
+  flow_conductance: { vector: [-1, 4, 1, 0, 0], words: 'a flow per pressure', base: 'm3/s/Pa' },
 };
 
 export const DIMENSION_NAMES = Object.keys(DIMENSIONS) as readonly DimensionName[];

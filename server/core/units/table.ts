@@ -128,6 +128,18 @@ export const UNITS: readonly Unit[] = [
   unit('MJ/kg', 'specific_energy', '1000000', 'megajoule per kilogram'),
   unit('kWh/kg', 'specific_energy', '3600000', 'kilowatt hour per kilogram'),
 
+  unit('N', 'force', '1', 'newton'),
+  unit('kN', 'force', '1000', 'kilonewton'),
+
+  unit('W/K', 'heat_conductance', '1', 'watt per kelvin'),
+  unit('kW/K', 'heat_conductance', '1000', 'kilowatt per kelvin'),
+
+  unit('L/s/bar', 'flow_conductance', '0.001/100000', 'litre per second and bar (ISO 6358 C)'),
+  unit('dm3/s/bar', 'flow_conductance', '0.001/100000', 'cubic decimetre per second and bar (ISO 6358 C)'),
+  unit('L/min/bar', 'flow_conductance', '0.001/6000000', 'litre per minute and bar'),
+  unit('m3/h/bar', 'flow_conductance', '1/360000000', 'cubic metre per hour and bar'),
+  unit('m3/s/Pa', 'flow_conductance', '1', 'cubic metre per second and pascal (ISO 6358 C)'),
+
   unit('%', 'none', '0.01', 'per cent; as a tolerance always relative'),
 ];
 

@@ -1,4 +1,5 @@
 /** From a medium of a rig to the law it follows, or to the one sentence why there is none. */
+import { builtInMedium } from '../../model/media';
 import type { Medium } from '../../model/rig';
 import { GAS_CONSTANT } from './constants';
 import { idealGas } from './ideal-gas';
@@ -20,8 +21,9 @@ export function lawOf(medium: Medium): Law | string {
 const temperatureOf = (medium: Medium): number => medium.temperature?.nominal ?? ROOM_TEMPERATURE;
 
 function liquidLaw(medium: Medium): Law | string {
-  const density = medium.density?.nominal;
-  const modulus = medium.bulkModulus?.nominal;
+  const known = medium.builtIn === null ? null : builtInMedium(medium.builtIn);
+  const density = medium.density?.nominal ?? known?.density ?? undefined;
+  const modulus = medium.bulkModulus?.nominal ?? known?.bulkModulus ?? undefined;
   if (density === undefined) return `liquid \`${medium.name}\` needs a density`;
   if (!(density > 0)) return `the density of \`${medium.name}\` must be above zero`;
   if (modulus === undefined) return `liquid \`${medium.name}\` needs a bulk_modulus`;
