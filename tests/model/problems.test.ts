@@ -50,7 +50,10 @@ const IN_RIG: readonly Case[] = [
   ['door z { travel 300 }', 'unit/missing "300": 300 has no unit; a time is needed here, such as 300 s.'],
   ['let t = 1 s + 2', 'unit/missing "2": 2 has no unit; a time is needed here, such as 2 s.'],
   ['door z { travel 3 bar }', 'unit/dimension "3 bar": 3 bar is a pressure; a time is needed here.'],
-  ['chamber z { limit 3 s }', 'unit/dimension "3 s": 3 s is a time; a pressure, a density, a mass or a temperature is needed here.'],
+  [
+    'chamber z { limit 3 s }',
+    'unit/dimension "3 s": 3 s is a time; a pressure, a density, a mass or a temperature is needed here.',
+  ],
   ['let t = 1 s + 2 bar', 'unit/dimension "1 s + 2 bar": A pressure cannot be added to a time.'],
   ['let t = 1 s +- 2 bar', 'unit/dimension "1 s +- 2 bar": A pressure cannot be a tolerance of a time.'],
   ['door z { travel 1 s * 1 s }', 'unit/dimension "1 s * 1 s": 1 s * 1 s is a quantity in s2; a time is needed here.'],

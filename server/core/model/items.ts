@@ -25,7 +25,6 @@ import type {
   Door,
   Item,
   Line,
-  Quantity,
   Sensed,
   Sensor,
   Stack,
