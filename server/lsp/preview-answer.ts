@@ -1,4 +1,5 @@
 /** What the preview draws of a document, or why it cannot. */
+import { isTextError } from '../core/document/problems';
 import type { PreviewModel } from '../core/diagram/preview-model';
 import { previewModel } from '../core/diagram/preview-model';
 import type { TimingModel } from '../core/diagram/timing/model';
@@ -8,14 +9,11 @@ import type { Banner, PreviewAnswer } from '../protocol/preview';
 import type { Proofs } from './proofs';
 import type { Opened } from './workspace';
 
-/** Errors of these groups mean that the rig itself is not what its writer wants to see; findings about a sound rig do not. */
-const UNSOUND = /^(syntax|name|unit|value|import)\//;
-
 /** @param stores whether the curves of the store panel are wanted */
 export function previewAnswer({ document, text }: Opened, proofs: Proofs, stores: 'shown' | 'hidden'): PreviewAnswer {
   const { version } = document;
   const { problems } = document.checked();
-  const error = problems.find((p) => p.severity === 'error' && UNSOUND.test(p.code));
+  const error = problems.find(isTextError);
   const broken = document.parsed().problems.length > 0 || error !== undefined;
   if (broken) return { version, rigs: null, banner: bannerOf(problems, error, (at) => text.positionAt(at).line + 1) };
   if (document.resolved().rigs.length === 0)

@@ -1,7 +1,7 @@
 /** Windows from door tracks and what they give between doors. */
 import { describe, expect, it } from 'vitest';
 import type { DoorTrack } from '../../server/core/timing/trace';
-import { complement, intersectAll, longest, openStretches, shortestGap } from '../../server/core/timing/windows';
+import { complement, intersectAll, longest, openStretches, gapLength } from '../../server/core/timing/windows';
 
 const move = (t: number, from: number, to: 0 | 1, arrives: number) => ({ t, from, to, arrives, cause: -1 });
 const track = (initial: number, ...moves: DoorTrack['moves']): DoorTrack => ({ initial, moves });
@@ -80,7 +80,7 @@ describe('between lists', () => {
 
   it('windows that touch do not meet', () => {
     expect(intersectAll([[{ from: 0, to: 10 }], [{ from: 10, to: 20 }]])).toEqual([]);
-    expect(shortestGap([{ from: 0, to: 10 }], [{ from: 10, to: 20 }])).toBe(0);
+    expect(gapLength([{ from: 0, to: 10 }], [{ from: 10, to: 20 }])).toBe(0);
   });
 
   it('complements', () => {
@@ -108,9 +108,9 @@ describe('between lists', () => {
       { from: 13, to: 21 },
       { from: 42, to: 50 },
     ];
-    expect(shortestGap(first, second)).toBe(2);
-    expect(shortestGap(second, first)).toBe(2);
-    expect(shortestGap(first, [])).toBeNull();
-    expect(shortestGap(a, b)).toBeNull();
+    expect(gapLength(first, second)).toBe(2);
+    expect(gapLength(second, first)).toBe(2);
+    expect(gapLength(first, [])).toBeNull();
+    expect(gapLength(a, b)).toBeNull();
   });
 });

@@ -1,10 +1,21 @@
 /** Joins the problems of all phases into the list that is shown for one file. */
 import type { SyntaxProblem } from '../../../grammar/src/ast';
+import { PROBLEM_CODES } from '../model/problem-codes';
 import type { Problem, Severity, Source } from '../model/problem';
 import type { Resolution } from '../model/resolution';
 import type { DocumentInput } from './document';
 
 const RANK: Readonly<Record<Severity, number>> = { error: 0, warning: 1, information: 2, hint: 3 };
+
+const OF_RESOLUTION: ReadonlySet<string> = new Set([...PROBLEM_CODES.map(({ code }) => code), 'name/import-errors']);
+
+/**
+ * Whether a problem is an error of the text itself (form, names, units, values, imports), found before any check: every result is then
+ * computed from what could be understood, and is not the one that is meant. Findings about a sound text are none.
+ */
+export function isTextError({ code, severity }: Pick<Problem, 'code' | 'severity'>): boolean {
+  return severity === 'error' && (code.startsWith('syntax/') || OF_RESOLUTION.has(code));
+}
 
 /** Mistakes in the form of the text as problems. */
 export function syntaxProblems(uri: string, problems: readonly SyntaxProblem[]): Problem[] {

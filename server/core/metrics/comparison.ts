@@ -34,3 +34,8 @@ export function missBy(comparison: Comparison, value: number): number {
     }
   }
 }
+
+/** Whether a value is what a requirement asks for; one without a comparison asks for nothing. */
+export function meets({ comparison }: Requirement, value: number): boolean {
+  return comparison === null || missBy(comparison, value) === 0;
+}

@@ -8,7 +8,7 @@ import { closePattern } from './pattern';
 import type { Pattern } from './pattern';
 import { timerFacts } from './timer-facts';
 import type { Trace } from './trace';
-import { complement, intersect, intersectAll, longest, openStretches, shortestGap } from './windows';
+import { complement, intersect, intersectAll, longest, openStretches, gapLength } from './windows';
 import type { OpenStretch } from './windows';
 
 /** A stroke that was run: its trace, how it goes on, its doors' stretches and which stroke each edge belongs to. */
@@ -207,7 +207,7 @@ function pairFacts(run: Run): PairFacts[] {
         bothNotShut: intersect(notShut[a]!, notShut[b]!, limit),
         bothFullyOpen,
         overlap: longest(bothFullyOpen, trace.end),
-        gap: shortestGap(notShut[a]!, notShut[b]!),
+        gap: gapLength(notShut[a]!, notShut[b]!),
       });
     }
   }

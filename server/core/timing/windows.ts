@@ -115,11 +115,11 @@ export function longest(list: readonly Interval[], end: number): number | null {
 }
 
 /**
- * Shortest time between one door being shut and the other leaving shut, whichever goes first; `null` where their windows meet in
- * time, or where none of the one follows or precedes one of the other.
+ * Shortest stretch between one door being shut and the other leaving shut, whichever goes first, the earlier of equals; `null` where
+ * their windows meet in time, or where none of the one follows or precedes one of the other.
  */
-export function shortestGap(a: readonly Interval[], b: readonly Interval[]): number | null {
-  let shortest = Infinity;
+export function shortestGap(a: readonly Interval[], b: readonly Interval[]): { from: number; to: number } | null {
+  let shortest: { from: number; to: number } | null = null;
   let last: Interval | null = null;
   let lastIsA = false;
   for (let i = 0, j = 0; i < a.length || j < b.length;) {
@@ -128,10 +128,17 @@ export function shortestGap(a: readonly Interval[], b: readonly Interval[]): num
     if (last !== null && isA !== lastIsA) {
       // Windows of one door do not meet, so if any two meet, then two that follow each other do.
       if (next.from < ending(last)) return null;
-      shortest = Math.min(shortest, next.from - ending(last));
+      const gap = { from: ending(last), to: next.from };
+      if (!shortest || gap.to - gap.from < shortest.to - shortest.from) shortest = gap;
     }
     last = next;
     lastIsA = isA;
   }
-  return shortest === Infinity ? null : shortest;
+  return shortest;
+}
+
+/** Length of the shortest gap, `null` where there is none. */
+export function gapLength(a: readonly Interval[], b: readonly Interval[]): number | null {
+  const gap = shortestGap(a, b);
+  return gap && gap.to - gap.from;
 }

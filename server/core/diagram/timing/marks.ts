@@ -1,22 +1,18 @@
 /** What lies between doors: overlaps wanted or not, gaps, whole paths open. Classified by what the text states about each pair. */
-import { missBy } from '../../metrics/comparison';
+import { meets } from '../../metrics/comparison';
 import { pairIntent, pathsToKeepShut } from '../../model/intent';
 import type { Source } from '../../model/problem';
 import type { Requirement, Rig } from '../../model/rig';
 import { stagesOf } from '../../model/stages';
 import type { DoorFacts, Interval, PairFacts, StrokeFacts } from '../../timing/facts';
+import { lengthOf } from '../../timing/intervals';
 import type { Trace } from '../../timing/trace';
-import { intersectAll, openStretches } from '../../timing/windows';
+import { intersectAll, openStretches, shortestGap } from '../../timing/windows';
 import { timeText } from '../kit/time-text';
 import type { Band, PairMark } from './model';
 
 /** What marks are made from: the facts of a stroke, or the same of any other trace. */
 export type DoorRelations = Pick<StrokeFacts, 'doors' | 'pairs'>;
-
-/** Whether a length is what a requirement asks for, as metrics compare it. */
-function satisfies({ comparison }: Requirement, value: number): boolean {
-  return comparison === null || missBy(comparison, value) === 0;
-}
 
 /** All marks of a stroke, pair by pair in order of declaration. */
 export function marksOf(rig: Rig, stroke: DoorRelations): PairMark[] {
@@ -25,15 +21,21 @@ export function marksOf(rig: Rig, stroke: DoorRelations): PairMark[] {
 
 function pairMarks(rig: Rig, stroke: DoorRelations, pair: PairFacts): PairMark[] {
   const { overlaps, gaps, nevers, orders, sequence } = pairIntent(rig, ...pair.doors);
-  if (overlaps[0]) return overlapMarks(rig, pair, overlaps[0]);
-  if (pair.bothNotShut.length === 0) return gaps[0] ? gapMarks(rig, stroke.doors, pair, gaps[0]) : [];
+  if (overlaps[0]) return overlapMarks(rig, pair, overlaps);
+  if (pair.bothNotShut.length === 0) return gaps[0] ? gapMarks(rig, stroke.doors, pair, gaps) : [];
   const broken = gaps[0] ?? nevers[0];
   if (broken) return togetherMarks(rig, pair, 'short', `Asked for: ${broken.text}.`, broken.at);
   if (orders.length > 0 || sequence)
     return togetherMarks(rig, pair, 'wanted', 'Meant so by what the text says about their order.', null);
   if (!shareLongStage(rig, pair.doors)) return [];
-  const said = 'Nothing in the text says that this is wanted.';
-  return togetherMarks(rig, pair, 'unstated', said, rig.doors[pair.doors[1]]!.at);
+  const stated = 'Nothing in the text says that this is wanted.';
+  return togetherMarks(rig, pair, 'unstated', stated, rig.doors[pair.doors[1]]!.at);
+}
+
+/** The requirement to name beside a length: the first that it does not meet, else the first; and whether it meets all. */
+function askedOf(requirements: readonly Requirement[], length: number): { asked: Requirement; met: boolean } {
+  const missed = requirements.find((r) => !meets(r, length));
+  return { asked: missed ?? requirements[0]!, met: missed === undefined };
 }
 
 /** Doors of one stage of three or more; where two doors are all there is, open together is a path straight through. */
@@ -66,15 +68,17 @@ function namesOf(rig: Rig, pair: PairFacts): string {
   return pair.doors.map((d) => rig.doors[d]!.name).join(' and ');
 }
 
-function overlapMarks(rig: Rig, pair: PairFacts, asked: Requirement): PairMark[] {
-  const verdict = pair.overlap !== null && satisfies(asked, pair.overlap) ? 'wanted' : 'short';
-  return pair.bothFullyOpen.map((interval, count) => ({
-    ...frame(rig, pair, 'overlap', interval, count),
-    verdict,
-    label: `overlap ${lengthText(interval)}`,
-    text: `${namesOf(rig, pair)} are both fully open ${span(interval)} (${lengthText(interval)}). Asked for: ${asked.text}.`,
-    source: asked.at,
-  }));
+function overlapMarks(rig: Rig, pair: PairFacts, overlaps: readonly Requirement[]): PairMark[] {
+  return pair.bothFullyOpen.map((interval, count) => {
+    const { asked, met } = askedOf(overlaps, lengthOf(interval));
+    return {
+      ...frame(rig, pair, 'overlap', interval, count),
+      verdict: met ? 'wanted' : 'short',
+      label: `overlap ${lengthText(interval)}`,
+      text: `${namesOf(rig, pair)} are both fully open ${span(interval)} (${lengthText(interval)}). Asked for: ${asked.text}.`,
+      source: asked.at,
+    };
+  });
 }
 
 function togetherMarks(
@@ -93,37 +97,20 @@ function togetherMarks(
   }));
 }
 
-function gapMarks(rig: Rig, doors: readonly DoorFacts[], pair: PairFacts, gap: Requirement): PairMark[] {
-  const interval = shortestGap(doors, pair.doors);
+function gapMarks(rig: Rig, doors: readonly DoorFacts[], pair: PairFacts, gaps: readonly Requirement[]): PairMark[] {
+  const [a, b] = pair.doors.map((door) => doors.find((d) => d.door === door)?.windows.map((w) => w.notShut) ?? []);
+  const interval = shortestGap(a!, b!);
   if (!interval) return [];
+  const { asked, met } = askedOf(gaps, lengthOf(interval));
   return [
     {
       ...frame(rig, pair, 'gap', interval, 0),
-      verdict: satisfies(gap, interval.to - interval.from) ? 'apart' : 'short',
+      verdict: met ? 'apart' : 'short',
       label: `gap ${lengthText(interval)}`,
-      text: `Between ${namesOf(rig, pair)} both are shut ${span(interval)} (${lengthText(interval)}). Asked for: ${gap.text}.`,
-      source: gap.at,
+      text: `Between ${namesOf(rig, pair)} both are shut ${span(interval)} (${lengthText(interval)}). Asked for: ${asked.text}.`,
+      source: asked.at,
     },
   ];
-}
-
-/** The shortest time between one door being shut and the other leaving shut; the earlier of equals. */
-function shortestGap(doors: readonly DoorFacts[], [a, b]: PairFacts['doors']): { from: number; to: number } | null {
-  const windowsOf = (door: number) => doors.find((d) => d.door === door)?.windows ?? [];
-  const gaps: { from: number; to: number }[] = [];
-  for (const [first, second] of [
-    [a, b],
-    [b, a],
-  ] as const) {
-    for (const one of windowsOf(first)) {
-      const from = one.notShut.to;
-      if (from === null) continue;
-      for (const other of windowsOf(second))
-        if (other.notShut.from >= from) gaps.push({ from, to: other.notShut.from });
-    }
-  }
-  gaps.sort((x, y) => x.to - x.from - (y.to - y.from) || x.from - y.from);
-  return gaps[0] ?? null;
 }
 
 /** Times when a path that must be kept shut has all its doors off their seats. */

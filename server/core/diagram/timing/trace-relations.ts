@@ -1,7 +1,7 @@
 /** Windows, overlaps and whole paths of any trace (a scenario, a counter-example), in the shape that strokes have them. */
 import type { DoorFacts, PairFacts } from '../../timing/facts';
 import type { Trace } from '../../timing/trace';
-import { intersectAll, longest, openStretches, shortestGap, type OpenStretch } from '../../timing/windows';
+import { intersectAll, longest, openStretches, gapLength, type OpenStretch } from '../../timing/windows';
 import type { DoorRelations } from './marks';
 
 /** More doors than this: pairs would be more than anyone reads; only neighbours of a stack could then be of interest. */
@@ -42,7 +42,7 @@ function pairsOf(stretches: readonly (readonly OpenStretch[])[], end: number): P
         bothNotShut: intersectAll([notShut[a]!, notShut[b]!]),
         bothFullyOpen,
         overlap: longest(bothFullyOpen, end),
-        gap: shortestGap(notShut[a]!, notShut[b]!),
+        gap: gapLength(notShut[a]!, notShut[b]!),
       };
     }),
   );
