@@ -167,6 +167,8 @@ export function stroke(trace: Trace, doors: readonly DoorFacts[], parts: Partial
     straightThrough: [],
     strokeEnds: Math.max(0, ...doors.flatMap((d) => d.windows.map((w) => w.notShut.to ?? 0))),
     repeat: null,
+    strokeCount: null,
+    lead: 0,
     settlesAfter: 0,
     strokesPerPeriod: 1,
     timers: [],

@@ -63,8 +63,14 @@ describe('hover', () => {
     expect(hover(lift('door inlet <|>{'))).toBeNull();
   });
 
-  it('of a door in a rig without a trigger says so', () => {
+  it('of a door in a rig that runs by itself counts from its first opening', () => {
     const text = LIFT.replace('full and not hold', 'not hold').replace('door inlet', 'door in<|>let');
+    expect(hover(text)).toContain('Counted from `power on`');
+    expect(hover(text)).toContain('| 0 s | 400 ms | 2 s | 2.4 s |');
+  });
+
+  it('of a door in a rig without a trigger says so', () => {
+    const text = LIFT.replace('full and not hold', 'full and not full').replace('door inlet', 'door in<|>let');
     expect(hover(text)).toContain('No sensor starts a stroke');
   });
 

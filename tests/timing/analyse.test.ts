@@ -217,7 +217,7 @@ describe('kinds of rigs', () => {
     const [stroke] = facts.strokes;
     expect(windows(stroke)).toEqual([
       [
-        [null, [0, 200], null],
+        [null, [0, 200], [0, 0]],
         [
           [1000, null],
           [1000, null],

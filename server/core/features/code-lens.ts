@@ -53,7 +53,9 @@ function strokeText(document: RigDocument, index: number): string {
   if (isIncomplete(facts.rig)) return 'mistakes in the control';
   const stroke = mainStroke(facts);
   if (!stroke) return facts.rig.doors.length > 0 ? 'no trigger' : '';
-  return stroke.repeat === null ? 'does not repeat' : `repeats every ${formatTime(stroke.repeat)}`;
+  if (stroke.repeat === null) return 'does not repeat';
+  const times = stroke.strokeCount === null ? '' : `, ${stroke.strokeCount} times`;
+  return `repeats every ${formatTime(stroke.repeat)}${times}`;
 }
 
 function requirementText(checked: CheckedRig | undefined): string {

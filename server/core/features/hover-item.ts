@@ -1,4 +1,5 @@
 /** Hover of a declared name: its statement in short, its comment, its times counted from the trigger, its causes. */
+import { triggerText } from '../timing/words';
 import type { RigDocument } from '../document/document';
 import type { Chamber, Door, Quantity, Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
@@ -8,15 +9,7 @@ import { formatSi, formatTime } from '../units/units';
 import type { HoverOptions } from './hover';
 import { chamberFlowText } from './hover-flow';
 import type { RigItem } from './lookup';
-import {
-  contribution,
-  firstStrokeWindows,
-  isIncomplete,
-  itemsDeclaredAt,
-  mainStroke,
-  onTimes,
-  triggerText,
-} from './lookup';
+import { contribution, firstStrokeWindows, isIncomplete, itemsDeclaredAt, mainStroke, onTimes } from './lookup';
 import { code, escaped, paragraphs, table } from './markdown';
 import { mainRanges } from './ranges';
 import type { Occurrence } from './symbol-at';

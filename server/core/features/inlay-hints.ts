@@ -2,13 +2,14 @@
  * Ends of lines: cumulative times of `drive` and `signal`, counted from the trigger's edge; value and slack of `require`. Needs the
  * analysed phase.
  */
+import { triggerText } from '../timing/words';
 import type { Expression, Span, Statement } from '../../../grammar/src/ast';
 import type { RigDocument } from '../document/document';
 import type { RigFacts } from '../run/facts';
 import type { StrokeFacts } from '../timing/facts';
 import { formatTime } from '../units/units';
 import { valueText } from '../metrics/requirement-value';
-import { firstStrokeWindows, itemsDeclaredAt, mainStroke, onTimes, rigAt, triggerText } from './lookup';
+import { firstStrokeWindows, itemsDeclaredAt, mainStroke, onTimes, rigAt } from './lookup';
 import { escaped } from './markdown';
 import { requirementAt } from './requirement-at';
 import { occurrencesByStart } from './symbol-at';

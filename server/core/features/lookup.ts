@@ -88,11 +88,6 @@ export function firstStrokeWindows(stroke: StrokeFacts, door: number): readonly 
   return all.filter((w) => w.notShut.from < start + repeat);
 }
 
-/** Text of the trigger: `ready on` or `ready off`. */
-export function triggerText(stroke: StrokeFacts): string {
-  return `${stroke.trigger.name} ${stroke.becomes ? 'on' : 'off'}`;
-}
-
 /** When a net is on in the trace of a stroke, first stroke only, as `[from, to)` pairs; `to` null where the trace ends first. */
 export function onTimes(stroke: StrokeFacts, net: number): Interval[] {
   const { trace, repeat } = stroke;

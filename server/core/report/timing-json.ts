@@ -27,12 +27,13 @@ export interface TriggerJson {
   }[];
   readonly pairs: readonly {
     readonly doors: readonly [string, string];
-    readonly overlap: number | null;
+    readonly overlap: number | 'no end' | null;
     readonly gap: number | null;
   }[];
   readonly straightThrough: readonly JsonInterval[];
   readonly strokeEnds: number | null;
   readonly repeat: number | null;
+  readonly strokeCount: number | null;
   readonly timers: readonly {
     readonly name: string;
     readonly preset: number;
@@ -70,12 +71,13 @@ function triggerJson(rig: Rig, stroke: StrokeFacts): TriggerJson {
     })),
     pairs: stroke.pairs.map((pair) => ({
       doors: [rig.doors[pair.doors[0]]!.name, rig.doors[pair.doors[1]]!.name] as const,
-      overlap: seconds(pair.overlap),
+      overlap: pair.overlap === Infinity ? 'no end' : seconds(pair.overlap),
       gap: seconds(pair.gap),
     })),
     straightThrough: stroke.straightThrough.flatMap((path) => path.intervals.map(interval)),
     strokeEnds: seconds(stroke.strokeEnds),
     repeat: seconds(stroke.repeat),
+    strokeCount: stroke.strokeCount,
     timers: stroke.timers.map((timer) => ({
       name: timer.name,
       preset: seconds(timer.preset),

@@ -25,7 +25,7 @@ function noTrigger({ rig, timing }: RigFacts): string {
 
 function strokeLines(rig: Rig, stroke: StrokeFacts): string[] {
   return [
-    `Trigger: ${stroke.trigger.kind === 'switch' ? 'switch ' : ''}${stroke.trigger.name} goes ${stroke.becomes ? 'on' : 'off'}. Times are cumulative from that edge.`,
+    triggerLine(stroke),
     '',
     ...doorTable(rig, stroke),
     '',
@@ -34,6 +34,12 @@ function strokeLines(rig: Rig, stroke: StrokeFacts): string[] {
     ...timerTable(stroke),
     ...causeLines(rig, stroke),
   ];
+}
+
+function triggerLine({ trigger, becomes }: StrokeFacts): string {
+  if (trigger.kind === 'power') return 'Trigger: none, it runs by itself. Times are cumulative from its first opening.';
+  const kind = trigger.kind === 'switch' ? 'switch ' : '';
+  return `Trigger: ${kind}${trigger.name} goes ${becomes ? 'on' : 'off'}. Times are cumulative from that edge.`;
 }
 
 const time = (t: number | null | undefined, none: string): string =>
@@ -67,9 +73,7 @@ const openFor = (open: Interval | null): string => (open && open.to !== null ? f
 function strokeSummary(rig: Rig, stroke: StrokeFacts): string[] {
   const lines = [
     stroke.strokeEnds === null ? '  The stroke does not end.' : `  Stroke ends at ${formatTime(stroke.strokeEnds)}.`,
-    stroke.repeat === null
-      ? '  It does not repeat while the trigger holds.'
-      : `  Repeats every ${formatTime(stroke.repeat)} while the trigger holds.`,
+    `  ${repeatText(stroke)}`,
   ];
   for (const { path, intervals } of stroke.straightThrough) {
     for (const i of intervals)
@@ -78,11 +82,18 @@ function strokeSummary(rig: Rig, stroke: StrokeFacts): string[] {
   return lines;
 }
 
+function repeatText({ trigger, repeat, strokeCount }: StrokeFacts): string {
+  const while_ = trigger.kind === 'power' ? '' : ' while the trigger holds';
+  if (repeat === null) return `It does not repeat${while_}.`;
+  const times = strokeCount === null ? '' : `, ${strokeCount} times,`;
+  return `Repeats every ${formatTime(repeat)}${times}${while_}.`;
+}
+
 function pairTable(rig: Rig, stroke: StrokeFacts): string[] {
   if (stroke.pairs.length === 0) return [];
   const rows = stroke.pairs.map((pair) => [
     pair.doors.map((d) => rig.doors[d]!.name).join(', '),
-    time(pair.overlap, 'none'),
+    pair.overlap === Infinity ? 'no end' : time(pair.overlap, 'none'),
     time(pair.gap, 'none'),
   ]);
   return [

@@ -8,7 +8,7 @@ import { compileProgram } from './program';
 import type { Program, TimeChoice } from './program';
 import { EDGE_BUDGET, bringToRest, movesForEver } from './rest';
 import type { AtRest } from './rest';
-import { runStroke } from './stroke';
+import { runFree, runStroke } from './stroke';
 import type { Trace } from './trace';
 
 export interface TimingOptions {
@@ -25,7 +25,7 @@ export function analyseTiming(rig: Rig, options: TimingOptions = {}): TimingFact
   const program = compileProgram(rig, options.times);
   const inputs = startInputs(rig, options);
   const rest = bringToRest(rig, program, inputs, budgetOf(options));
-  const moves = movesForEver(rest) || opensByItself(rest.trace);
+  const moves = movesForEver(rest);
   const strokes = strokesOf(rig, program, options, inputs, rest);
   const stopped = rest.trace.stopped;
   let behaviours: readonly Behaviour[] | null = null;
@@ -75,7 +75,7 @@ function openDoors(rig: Rig, { engine, trace, pattern }: AtRest): number[] {
 
 const sensorTriggers = (rig: Rig): Trigger[] => rig.sensors.map(({ net, name }) => ({ kind: 'sensor', net, name }));
 
-/** Strokes of the sensors; where no sensor starts one, those of the switches. */
+/** Strokes of the sensors; where no sensor starts one, those of the switches. A rig that never rests may run by itself. */
 function strokesOf(
   rig: Rig,
   program: Program,
@@ -84,7 +84,10 @@ function strokesOf(
   rest: AtRest,
 ): StrokeFacts[] {
   if (rest.trace.stopped) return [];
-  if (movesForEver(rest)) return invertedStrokes(rig, program, options, inputs);
+  if (movesForEver(rest)) {
+    const inverted = invertedStrokes(rig, program, options, inputs);
+    return inverted.length > 0 ? inverted : [runFree(rig, rest)];
+  }
   rest.engine.rebase();
   const start = rest.engine.snapshot();
   const flip = (trigger: Trigger): StrokeFacts[] => {
@@ -94,7 +97,9 @@ function strokesOf(
   };
   const strokes = sensorTriggers(rig).flatMap(flip);
   if (strokes.length > 0) return strokes;
-  if (opensByItself(rest.trace)) return invertedStrokes(rig, program, options, inputs);
+  // What happens once as power comes does not keep a rig from having its strokes.
+  const inverted = opensByItself(rest.trace) ? invertedStrokes(rig, program, options, inputs) : [];
+  if (inverted.length > 0) return inverted;
   return rig.switches.flatMap(({ net, name }) => flip({ kind: 'switch', net, name }));
 }
 

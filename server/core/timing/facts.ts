@@ -24,10 +24,13 @@ export interface CauseLink {
 
 /** One opening of a door, in its three strengths. */
 export interface DoorWindow {
-  /** First command on to last command off; `commandedParts` where the door was turned round on its way. */
+  /**
+   * First command on to last command off (of an opening without end: to the first command off); `commandedParts` where the door was
+   * turned round on its way.
+   */
   readonly commanded: Interval | null;
   readonly notShut: Interval;
-  /** The longest stretch of being fully open; all of them in `fullyOpenParts`. */
+  /** The first stretch of being fully open; all of them in `fullyOpenParts`. One of no length: it turned round just as it arrived. */
   readonly fullyOpen: Interval | null;
   readonly commandedParts: readonly Interval[];
   readonly fullyOpenParts: readonly Interval[];
@@ -38,7 +41,10 @@ export interface DoorWindow {
 
 export interface DoorFacts {
   readonly door: number;
-  /** Those of the first stroke: opened by it, or open already when the trigger comes. */
+  /**
+   * Openings in the run, each different one once, in order of time: those of the first stroke (or open already when the trigger
+   * comes), and those of every later stroke that is not like one before it.
+   */
   readonly windows: readonly DoorWindow[];
 }
 
@@ -48,7 +54,7 @@ export interface PairFacts {
   /** Times when both are not shut, and when both are fully open, up to where the pattern repeats. */
   readonly bothNotShut: readonly Interval[];
   readonly bothFullyOpen: readonly Interval[];
-  /** Longest time both are fully open, null where they never are. */
+  /** Longest time both are fully open; `Infinity`: without end; null: never. */
   readonly overlap: number | null;
   /** Shortest time between one being shut and the other leaving shut; null where their not-shut windows meet or one never opens. */
   readonly gap: number | null;
@@ -68,31 +74,36 @@ export interface TimerFacts {
   readonly retriggers: number;
 }
 
-/** The sensor or switch whose change starts a stroke. */
+/** The sensor or switch whose change starts a stroke; `power` (net −1) for a rig that runs by itself from power-on. */
 export interface Trigger {
-  readonly kind: 'sensor' | 'switch';
+  readonly kind: 'sensor' | 'switch' | 'power';
   readonly net: number;
   readonly name: string;
 }
 
 export interface StrokeFacts {
-  /** Index of the sensor that starts it; −1 where a switch does (then no sensor of the rig starts a stroke). */
+  /** Index of the sensor that starts it; −1 where a switch does, or power alone (then no sensor of the rig starts a stroke). */
   readonly sensor: number;
   readonly trigger: Trigger;
   readonly becomes: boolean;
-  /** Time zero is the sensor's edge; covers the first stroke and at least one repeat where there is one. */
+  /**
+   * Time zero is the trigger's edge, or the first opening of a rig that runs by itself (its trace starts before that, at power-on).
+   * Covers the first stroke and at least one repeat where there is one.
+   */
   readonly trace: Trace;
   readonly doors: readonly DoorFacts[];
   readonly pairs: readonly PairFacts[];
   /** Paths that must never stand open, with the times when they do (none where they do not). */
   readonly straightThrough: readonly { readonly path: Path; readonly intervals: readonly Interval[] }[];
-  /** When the last door of the first stroke is back at rest; null where one never is. */
+  /** When the last door of the first stroke is back where it stood before the trigger; null where one never is. */
   readonly strokeEnds: number | null;
   /**
-   * Interval of repetition with the trigger held; null where it does not repeat. Where the strokes of one pattern come at different
-   * intervals, that of the whole pattern.
+   * Interval between strokes as the doors make them, with the trigger held; null where there is no second stroke, or where the strokes
+   * of a run that ends come at different intervals. Where those of one pattern do, that of the whole pattern.
    */
   readonly repeat: number | null;
+  /** How many strokes there are with the trigger held; null: without end. */
+  readonly strokeCount: number | null;
   /**
    * The pattern: the state at `from` returns at `to` (both of the trace's time), so what follows `to` is what followed `from`. It holds
    * for the doors and the nets in `covers` (null: all nets); signals that nothing driven depends on may be left out. Null where the rig
@@ -104,8 +115,10 @@ export interface StrokeFacts {
    * each group with its own. What is said between doors of different groups holds for the trace only.
    */
   readonly intervals: readonly { readonly interval: number; readonly doors: readonly number[] }[];
-  /** Starts of strokes in the trace, as times of the change that starts each (`startNet` becoming `startValue`). */
+  /** When each stroke of the trace begins: `lead`, the door that leaves home first, departs. */
   readonly starts: readonly number[];
+  readonly lead: number;
+  /** The net change (`startNet` becoming `startValue`) that lets the lead depart again and again: where a stroke comes from. */
   readonly startNet: number;
   readonly startValue: boolean;
   /** How many strokes until the pattern is periodic (0: at once), and strokes in one period. */

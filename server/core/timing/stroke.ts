@@ -3,15 +3,19 @@ import { pathsToKeepShut } from '../model/intent';
 import type { Rig } from '../model/rig';
 import { causesOfMove, chainOf } from './causes';
 import type { Engine } from './engine';
-import type { DoorFacts, DoorWindow, Interval, PairFacts, StrokeFacts, Trigger } from './facts';
+import type { DoorWindow, Interval, PairFacts, StrokeFacts, Trigger } from './facts';
 import { closePattern } from './pattern';
 import type { Pattern } from './pattern';
+import type { AtRest } from './rest';
+import { awayFromHome, findStrokes } from './strokes';
+import type { Strokes } from './strokes';
 import { timerFacts } from './timer-facts';
+import { shiftedTrace } from './trace';
 import type { Trace } from './trace';
-import { complement, intersect, intersectAll, longest, openStretches, gapLength } from './windows';
+import { gapLength, intersect, intersectAll, longest, openStretches } from './windows';
 import type { OpenStretch } from './windows';
 
-/** A stroke that was run: its trace, how it goes on, its doors' stretches and which stroke each edge belongs to. */
+/** A run from its trigger: its trace, how it goes on, its doors' stretches and its strokes. */
 interface Run {
   readonly rig: Rig;
   readonly trace: Trace;
@@ -19,14 +23,16 @@ interface Run {
   /** The whole pattern, or where its groups drift apart, that of the group which moves the first door. */
   readonly own: { readonly from: number | null; readonly to: number | null };
   readonly stretches: readonly (readonly OpenStretch[])[];
-  readonly starts: Starts;
+  readonly away: readonly (readonly Interval[])[];
+  readonly strokes: Strokes;
+  readonly source: Source;
 }
 
-interface Starts {
+/** The net change that lets the lead door leave home, and which of its comings each edge follows from. */
+interface Source {
   readonly net: number;
   readonly value: boolean;
-  readonly times: readonly number[];
-  /** Number of the stroke of each edge, 1 the first; 0 where its chain passes no start. */
+  /** Number of the change that an edge follows from, 1 the first; 0 where its chain passes none. */
   readonly strokeOf: Int32Array;
 }
 
@@ -40,20 +46,62 @@ export function runStroke(rig: Rig, engine: Engine, trigger: Trigger, becomes: b
   if (engine.moves.length === 0) return null;
   engine.advanceTo(onceMore(pattern, engine.now));
   const trace = engine.trace();
-  const own = ownPattern(trace, pattern);
+  const timers = timerFacts(
+    rig,
+    engine.timerEvents,
+    { ...spanOf(ownPattern(trace, pattern)), settled: settledFrom(pattern) },
+    trace.initial,
+  );
+  return strokeFacts(rig, { trigger, becomes, trace, pattern, covers: engine.covers, timers });
+}
+
+/** The strokes of a rig that runs by itself from power-on: counted from its first opening. */
+export function runFree(rig: Rig, { engine, pattern }: AtRest): StrokeFacts {
+  engine.advanceTo(onceMore(pattern, engine.now));
+  const whole = engine.trace();
+  const opens = whole.doors.flatMap((track) => track.moves.filter((m) => m.to === 1).map((m) => m.t));
+  const zero = Math.min(...opens, whole.end);
+  const timers = timerFacts(
+    rig,
+    engine.timerEvents,
+    { ...spanOf(ownPattern(whole, pattern)), settled: settledFrom(pattern) },
+    whole.initial,
+  );
+  const trigger: Trigger = { kind: 'power', net: -1, name: '' };
+  const trace = shiftedTrace(whole, -zero);
+  const shifted = shiftedPattern(pattern, -zero);
+  return strokeFacts(rig, { trigger, becomes: true, trace, pattern: shifted, covers: engine.covers, timers });
+}
+
+function shiftedPattern(pattern: Pattern, by: number): Pattern {
+  const moved = (t: number | null) => (t === null ? null : t + by);
+  const groups = pattern.groups.map((g) => ({ ...g, from: g.from + by, to: g.to + by }));
+  return { ...pattern, from: moved(pattern.from), to: moved(pattern.to), groups };
+}
+
+/** What is known of a run before its doors are looked at. */
+interface Followed {
+  readonly trigger: Trigger;
+  readonly becomes: boolean;
+  readonly trace: Trace;
+  readonly pattern: Pattern;
+  readonly covers: readonly number[] | null;
+  readonly timers: StrokeFacts['timers'];
+}
+
+function strokeFacts(rig: Rig, followed: Followed): StrokeFacts {
+  const { trigger, becomes, trace, pattern, covers, timers } = followed;
+  const run = readRun(rig, trace, pattern);
+  const { starts, lead } = run.strokes;
   let pairs: readonly PairFacts[] | null = null;
-  const starts = findStarts(trace, own);
-  const stretches = trace.doors.map((track) => openStretches(track, trace.start, trace.end));
-  const run: Run = { rig, trace, pattern, own, stretches, starts };
   const repeat = repeatOf(run);
-  const from = own.from ?? 0;
-  const to = own.to ?? Infinity;
+  const isEndless = run.own.from !== null;
   return {
     sensor: rig.sensors.findIndex((s) => s.net === trigger.net),
     trigger,
     becomes,
     trace,
-    doors: stretches.map((list, door) => doorFacts(run, door, list)),
+    doors: openingsOf(run).map((list, door) => ({ door, windows: list.map((s) => doorWindow(run, door, s)) })),
     // Their number grows with the square of the doors', so only when asked for.
     get pairs() {
       return (pairs ??= pairFacts(run));
@@ -61,20 +109,29 @@ export function runStroke(rig: Rig, engine: Engine, trigger: Trigger, becomes: b
     straightThrough: straightThrough(run),
     strokeEnds: strokeEnds(run),
     repeat,
-    pattern:
-      pattern.from === null || pattern.to === null
-        ? null
-        : { from: pattern.from, to: pattern.to, covers: engine.covers },
-    starts: starts.times,
-    startNet: starts.net,
-    startValue: starts.value,
-    settlesAfter: repeat === null ? 0 : starts.times.filter((t) => t < from).length,
+    strokeCount: repeat !== null && isEndless ? null : starts.length,
+    pattern: pattern.from === null || pattern.to === null ? null : { from: pattern.from, to: pattern.to, covers },
+    starts,
+    lead,
+    startNet: run.source.net,
+    startValue: run.source.value,
+    settlesAfter: repeat === null || !isEndless ? 0 : starts.filter((t) => t < run.own.from!).length,
     intervals:
       pattern.from === null ? pattern.groups.map(({ from, to, doors }) => ({ interval: to - from, doors })) : [],
-    strokesPerPeriod: repeat === null ? 0 : Math.max(1, inPeriod(run).length),
-    timers: timerFacts(rig, engine.timerEvents, { from, to, settled: settledFrom(pattern) }, trace.initial),
+    strokesPerPeriod: repeat === null || !isEndless ? 0 : Math.max(1, inPeriod(run).length),
+    timers,
   };
 }
+
+function readRun(rig: Rig, trace: Trace, pattern: Pattern): Run {
+  const own = ownPattern(trace, pattern);
+  const stretches = trace.doors.map((track) => openStretches(track, trace.start, trace.end));
+  const away = awayFromHome(trace, stretches);
+  const strokes = findStrokes(trace, away, ownDoors(rig, trace, pattern), own);
+  return { rig, trace, pattern, own, stretches, away, strokes, source: findSource(trace, own, strokes) };
+}
+
+const spanOf = ({ from, to }: Run['own']): { from: number; to: number } => ({ from: from ?? 0, to: to ?? Infinity });
 
 /** What has not changed since before this time stays as it is. */
 function settledFrom({ from, quiet, groups }: Pattern): number {
@@ -94,35 +151,15 @@ function ownPattern(trace: Trace, pattern: Pattern): Run['own'] {
   return pattern.groups.find((g) => g.doors.includes(first)) ?? { from: null, to: null };
 }
 
-/** The change that starts each stroke: the first on the way from the trigger to the first door that comes again and again. */
-function findStarts(trace: Trace, pattern: Run['own']): Starts {
-  const first = firstMove(trace);
-  const chain = first < 0 ? [] : chainOf(trace.edges, first).slice(1);
-  const again = (i: number) => {
-    const edge = trace.edges[i]!;
-    if (pattern.from === null || pattern.to === null) return true;
-    return trace.edges.some(
-      (e) => e.net === edge.net && e.value === edge.value && e.t > pattern.from! && e.t <= pattern.to!,
-    );
-  };
-  const chosen = trace.edges[chain.find(again) ?? chain[0] ?? 0];
-  if (!chosen) return { net: -1, value: true, times: [], strokeOf: new Int32Array(trace.edges.length) };
-  const { net, value } = chosen;
-  const times: number[] = [];
-  const strokeOf = new Int32Array(trace.edges.length);
-  let ended = -1;
-  trace.edges.forEach((edge, i) => {
-    const starts = edge.net === net && edge.value === value;
-    if (starts) times.push(edge.t);
-    strokeOf[i] = edge.net === net ? times.length : edge.cause < 0 ? 0 : strokeOf[edge.cause]!;
-    // A sequence ends a stroke and starts the next at one moment: what its end sets off then is of the next.
-    if (starts && ended >= 0 && trace.edges[ended]!.t === edge.t) strokeOf[ended] = times.length;
-    if (edge.net === net) ended = i;
-  });
-  return { net, value, times, strokeOf };
+/** Doors whose movements make the strokes: of groups that repeat at intervals of their own, those of the one that moves first. */
+function ownDoors(rig: Rig, trace: Trace, { groups }: Pattern): readonly number[] {
+  const intervals = new Set(groups.filter((g) => g.doors.length > 0).map((g) => g.to - g.from));
+  const first = firstDoor(trace);
+  const group = intervals.size > 1 ? groups.find((g) => g.doors.includes(first)) : undefined;
+  return group?.doors ?? rig.doors.map((_, door) => door);
 }
 
-/** The door that moves first, -1 where none does. */
+/** The door that moves first because of a change, -1 where none does. */
 function firstDoor(trace: Trace): number {
   let first = -1;
   let earliest = Infinity;
@@ -135,51 +172,105 @@ function firstDoor(trace: Trace): number {
   return first;
 }
 
-/** The edge that moves the first door, -1 where none does. */
-function firstMove(trace: Trace): number {
-  return trace.doors[firstDoor(trace)]?.moves.find((m) => m.cause >= 0)?.cause ?? -1;
+/** The change that starts each stroke: the first on the way from the trigger to the lead's departure that comes again and again. */
+function findSource(trace: Trace, own: Run['own'], { lead, starts }: Strokes): Source {
+  const { edges } = trace;
+  const cause = trace.doors[lead]?.moves.find((m) => m.t === starts[0])?.cause ?? -1;
+  const chain = cause < 0 ? [] : chainOf(edges, cause).slice(1);
+  const again = (i: number) => {
+    const { net, value } = edges[i]!;
+    if (own.from === null || own.to === null) return true;
+    return edges.some((e) => e.net === net && e.value === value && e.t > own.from! && e.t <= own.to!);
+  };
+  const strokeOf = new Int32Array(edges.length);
+  const chosen = edges[chain.find(again) ?? chain[0] ?? 0];
+  if (!chosen) return { net: -1, value: true, strokeOf };
+  const { net, value } = chosen;
+  let count = 0;
+  let ended = -1;
+  edges.forEach((edge, i) => {
+    const begins = edge.net === net && edge.value === value;
+    if (begins) count++;
+    strokeOf[i] = edge.net === net ? count : edge.cause < 0 ? 0 : strokeOf[edge.cause]!;
+    // A sequence ends a stroke and starts the next at one moment: what its end sets off then is of the next.
+    if (begins && ended >= 0 && edges[ended]!.t === edge.t) strokeOf[ended] = count;
+    if (edge.net === net) ended = i;
+  });
+  return { net, value, strokeOf };
 }
 
-function inPeriod({ own, starts }: Run): number[] {
+function inPeriod({ own, strokes }: Run): number[] {
   if (own.from === null || own.to === null) return [];
-  return starts.times.filter((t) => t >= own.from! && t < own.to!);
+  return strokes.starts.filter((t) => t >= own.from! && t < own.to!);
 }
 
+/** The interval between strokes; that of the whole pattern where it is not always the same, null where there is no second stroke. */
 function repeatOf(run: Run): number | null {
-  const { own, trace } = run;
-  if (own.from === null || own.to === null) return null;
-  const { from, to } = own;
-  if (!trace.doors.some((track) => track.moves.some((m) => m.t > from && m.t <= to))) return null;
-  const period = to - from;
-  const starts = inPeriod(run);
-  if (starts.length === 0) return period;
-  const intervals = starts.map((t, i) => (starts[i + 1] ?? starts[0]! + period) - t);
+  const { own, strokes } = run;
+  const { starts } = strokes;
+  if (own.from === null || own.to === null) {
+    const apart = new Set(starts.slice(1).map((t, i) => t - starts[i]!));
+    return apart.size === 1 ? [...apart][0]! : null;
+  }
+  if (strokes.lead < 0) return null;
+  const period = own.to - own.from;
+  const inside = inPeriod(run);
+  if (inside.length === 0) return period;
+  const intervals = inside.map((t, i) => (inside[i + 1] ?? inside[0]! + period) - t);
   return intervals.every((x) => x === intervals[0]) ? intervals[0]! : period;
 }
 
-/** Whether what begins at `t` by `cause` belongs to the first stroke. */
-function inFirstStroke({ starts }: Run, t: number, cause: number): boolean {
-  const stroke = cause < 0 ? 0 : starts.strokeOf[cause]!;
+/** Whether what a door begins at `t` by `cause` belongs to the first stroke. Where strokes overlap, its causes tell. */
+function inFirstStroke({ strokes, source }: Run, t: number, cause: number): boolean {
+  const stroke = strokes.overlapping && cause >= 0 ? source.strokeOf[cause]! : 0;
   if (stroke > 0) return stroke === 1;
-  const second = starts.times[1];
+  const second = strokes.starts[1];
   return second === undefined || t < second;
 }
 
-function doorFacts(run: Run, door: number, stretches: readonly OpenStretch[]): DoorFacts {
-  const { moves } = run.trace.doors[door]!;
-  const own = stretches.filter((s) => inFirstStroke(run, s.notShut.from, moves[s.opening]?.cause ?? -1));
-  return { door, windows: own.map((s) => doorWindow(run, door, s)) };
+/** Openings of each door: those of the first stroke, and those of every later one that differs from all before it. */
+function openingsOf(run: Run): (readonly OpenStretch[])[] {
+  const { trace, stretches, strokes } = run;
+  const causeOf = (door: number, s: OpenStretch) => trace.doors[door]!.moves[s.opening]?.cause ?? -1;
+  const later = strokes.overlapping ? [] : unlikeStrokes(run);
+  return stretches.map((list, door) => {
+    const own = list.filter(
+      (s) =>
+        inFirstStroke(run, s.notShut.from, causeOf(door, s)) ||
+        later.some((x) => s.notShut.from >= x.from && s.notShut.from < x.to),
+    );
+    return own.length > 0 ? own : list.slice(0, 1);
+  });
+}
+
+/** Strokes after the first, up to where the run repeats, that are not like one before. */
+function unlikeStrokes({ trace, strokes, own }: Run): { readonly from: number; readonly to: number }[] {
+  const { starts } = strokes;
+  const limit = own.to ?? Infinity;
+  const seen = new Set<string>();
+  return starts.flatMap((from, k) => {
+    if (from >= limit) return [];
+    const to = starts[k + 1] ?? Infinity;
+    const moves = trace.doors.map((track) =>
+      track.moves.filter((m) => m.t >= from && m.t < to).map((m) => `${m.t - from}>${m.to}`),
+    );
+    const form = moves.join(';');
+    if (seen.has(form)) return [];
+    seen.add(form);
+    return k === 0 ? [] : [{ from, to }];
+  });
 }
 
 function doorWindow({ rig, trace }: Run, door: number, s: OpenStretch): DoorWindow {
   const { moves } = trace.doors[door]!;
   const because = (move: number) => (move < 0 ? [] : causesOfMove(rig, trace, door, moves[move]!));
-  const byLength = [...s.fullyOpen].sort((a, b) => (b.to ?? Infinity) - b.from - ((a.to ?? Infinity) - a.from));
-  const last = s.commanded[s.commanded.length - 1];
+  const first = s.commanded[0];
+  // Of an opening without end the parts go on as the run does: its first command is what it is known by.
+  const last = s.notShut.to === null ? first : s.commanded[s.commanded.length - 1];
   return {
-    commanded: last ? { from: s.commanded[0]!.from, to: last.to } : null,
+    commanded: first && last ? { from: first.from, to: last.to } : null,
     notShut: s.notShut,
-    fullyOpen: byLength[0] ?? null,
+    fullyOpen: s.fullyOpen[0] ?? null,
     commandedParts: s.commanded,
     fullyOpenParts: s.fullyOpen,
     opensBecause: because(s.opening),
@@ -194,8 +285,9 @@ function once(run: Run, list: readonly Interval[]): Interval[] {
 }
 
 function pairFacts(run: Run): PairFacts[] {
-  const { stretches, trace } = run;
+  const { stretches } = run;
   const limit = run.pattern.to ?? Infinity;
+  const end = endOf(run);
   const notShut = stretches.map((list) => list.map((s) => s.notShut));
   const fullyOpen = stretches.map((list) => list.flatMap((s) => s.fullyOpen));
   const pairs: PairFacts[] = [];
@@ -206,12 +298,17 @@ function pairFacts(run: Run): PairFacts[] {
         doors: [a, b],
         bothNotShut: intersect(notShut[a]!, notShut[b]!, limit),
         bothFullyOpen,
-        overlap: longest(bothFullyOpen, trace.end),
+        overlap: longest(bothFullyOpen, end),
         gap: gapLength(notShut[a]!, notShut[b]!),
       });
     }
   }
   return pairs;
+}
+
+/** What stands open when the trace ends stays open for ever, unless the run is cut there. */
+function endOf({ trace, pattern }: Run): number {
+  return trace.stopped === null && (pattern.quiet || pattern.from !== null) ? Infinity : trace.end;
 }
 
 function straightThrough(run: Run): StrokeFacts['straightThrough'] {
@@ -221,27 +318,18 @@ function straightThrough(run: Run): StrokeFacts['straightThrough'] {
   });
 }
 
-/** When the last door that the first stroke moved is back where it stood before; null where one never is. */
+/** When the last door that the first stroke moved is back home; null where one never is. */
 function strokeEnds(run: Run): number | null {
-  const { trace, stretches } = run;
+  const { trace, away } = run;
   let ends = -Infinity;
-  for (let door = 0; door < stretches.length; door++) {
-    const { initial, moves } = trace.doors[door]!;
-    const open = stretches[door]!.flatMap((s) => s.fullyOpen);
-    const away = initial === 1 ? complement(open, trace.start, trace.end) : stretches[door]!.map((s) => s.notShut);
-    for (const x of away) {
+  for (let door = 0; door < away.length; door++) {
+    const { moves } = trace.doors[door]!;
+    for (const x of away[door]!) {
       const cause = moves.find((m) => m.t === x.from)?.cause ?? -1;
       if (!inFirstStroke(run, x.from, cause)) continue;
-      if (x.to === null || (initial === 1 && x.to === trace.end && !reached(run, door))) return null;
+      if (x.to === null) return null;
       ends = Math.max(ends, x.to);
     }
   }
   return ends === -Infinity ? null : ends;
-}
-
-/** Whether a door stands fully open when the trace ends. */
-function reached({ trace }: Run, door: number): boolean {
-  const { moves } = trace.doors[door]!;
-  const last = moves[moves.length - 1];
-  return last === undefined || (last.to === 1 && last.arrives <= trace.end);
 }

@@ -44,3 +44,19 @@ export interface Trace {
     | { readonly reason: 'budget' }
     | { readonly reason: 'loop'; readonly nets: readonly number[]; readonly t: number };
 }
+
+/** The same trace with every time later by `by`. */
+export function shiftedTrace(trace: Trace, by: number): Trace {
+  const { stopped } = trace;
+  return {
+    ...trace,
+    start: trace.start + by,
+    end: trace.end + by,
+    edges: trace.edges.map((edge) => ({ ...edge, t: edge.t + by })),
+    doors: trace.doors.map(({ initial, moves }) => ({
+      initial,
+      moves: moves.map((m) => ({ ...m, t: m.t + by, arrives: m.arrives + by })),
+    })),
+    stopped: stopped?.reason === 'loop' ? { ...stopped, t: stopped.t + by } : stopped,
+  };
+}

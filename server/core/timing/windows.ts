@@ -10,6 +10,7 @@ export interface OpenStretch {
   readonly notShut: Interval;
   /** Drive on … off; several where the door turned round on its way. */
   readonly commanded: readonly Interval[];
+  /** May hold one of no length, where it turned round just as it arrived. */
   readonly fullyOpen: readonly Interval[];
   readonly opening: number;
   readonly closing: number;
@@ -59,7 +60,7 @@ export function openStretches(track: DoorTrack, start: number, end: number): Ope
     }
     if (!now) return;
     if (now.commandedSince !== null) now.commanded.push({ from: now.commandedSince, to: move.t });
-    if (now.fullSince !== null && move.t > now.fullSince) now.fullyOpen.push({ from: now.fullSince, to: move.t });
+    if (now.fullSince !== null) now.fullyOpen.push({ from: now.fullSince, to: move.t });
     now.commandedSince = now.fullSince = null;
     if (!arrived) return;
     found.push(stretch(now, move.arrives, i));

@@ -8,9 +8,14 @@ export function listText(parts: readonly string[]): string {
   return `${parts.slice(0, -1).join(', ')} and ${parts[parts.length - 1]}`;
 }
 
-/** "after `ready` goes on": what the cumulative times of a stroke count from. */
-export function sinceTrigger(stroke: StrokeFacts): string {
-  return `after ${stroke.trigger.name} goes ${stroke.becomes ? 'on' : 'off'}`;
+/** "ready on"; for a rig that runs by itself "power on". */
+export function triggerText({ trigger, becomes }: Pick<StrokeFacts, 'trigger' | 'becomes'>): string {
+  return trigger.kind === 'power' ? 'power on' : `${trigger.name} ${becomes ? 'on' : 'off'}`;
+}
+
+/** "after ready goes on", "after the first opening": what the cumulative times of a stroke count from. */
+export function sinceTrigger({ trigger, becomes }: Pick<StrokeFacts, 'trigger' | 'becomes'>): string {
+  return trigger.kind === 'power' ? 'after the first opening' : `after ${trigger.name} goes ${becomes ? 'on' : 'off'}`;
 }
 
 /** The timers of a chain of causes, last first, as "`upper_on` (1.5 s)"; empty where none ran out. */

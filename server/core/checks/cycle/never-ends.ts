@@ -19,7 +19,7 @@ export const neverEnds: Check = {
     const { rig, facts } = context;
     const { strokes, atRest } = facts.timing;
     if (atRest.loop || facts.timing.incomplete !== null) return [];
-    if (strokes.length === 0) return atRest.moves ? atRestProblem(context) : [];
+    if (strokes.every((s) => s.trigger.kind === 'power')) return atRest.moves ? atRestProblem(context) : [];
     const running = strokes.filter((stroke) => !afterTrigger(facts, stroke).quiet);
     return running
       .slice(0, 1)

@@ -4,6 +4,7 @@ import { strokeCourses } from '../../timing/course';
 import { listText } from '../../timing/words';
 import { secondOpening } from '../../metrics/timing/repeat';
 import { timerPlaces } from '../../metrics/timing/places';
+import { decidingNets } from '../../model/logic';
 import type { Problem } from '../../model/problem';
 import { timesOf } from '../../choose/part';
 import type { Goal } from '../../choose/search';
@@ -37,7 +38,7 @@ interface Late {
 
 function late({ rig }: CheckContext, course: Course): Late | null {
   const { stroke } = course;
-  if (!stroke || stroke.repeat === null || stroke.starts.length < 2) return null;
+  if (!stroke || stroke.starts.length < 2) return null;
   const again = secondMove(course);
   if (!again) return null;
   const open = course.openings.flatMap((list, door) => {
@@ -46,8 +47,9 @@ function late({ rig }: CheckContext, course: Course): Late | null {
     );
     return now ? [{ door, to: now.notShut.to ?? Infinity }] : [];
   });
-  // A door that has been open since before the trigger, or is held open right through, is not this stroke's.
-  const doors = open.filter((o) => o.to !== Infinity || o.door === again.door);
+  // One that never shuts is held open by something else, unless each stroke drives it again before it shuts.
+  const isStrokes = (door: number) => decidingNets(rig, door).has(stroke.startNet);
+  const doors = open.filter((o) => o.to !== Infinity || o.door === again.door || isStrokes(o.door));
   const unmeant = doors.filter((o) => o.door === again.door || !isOverlapWanted(rig, o.door, again.door));
   if (unmeant.length === 0) return null;
   return {
@@ -58,24 +60,11 @@ function late({ rig }: CheckContext, course: Course): Late | null {
   };
 }
 
-/** The first door move that the start of the second stroke leads to. */
-function secondMove({ rig, trace, stroke, openings }: Course): { readonly t: number; readonly door: number } | null {
-  const second = stroke!.starts[1]!;
-  let first: { t: number; door: number } | null = null;
-  rig.doors.forEach((_, door) => {
-    const lead = openings[door]?.find((o) => o.opensBecause.length > 0);
-    if (!lead) return;
-    const move = trace.doors[door]!.moves.find(
-      (m) => m.to === 1 && m.cause >= 0 && leadsBack(trace.edges, m.cause, stroke!.startNet, second),
-    );
-    if (move && (!first || move.t < first.t)) first = { t: move.t, door };
-  });
-  return first;
-}
-
-function leadsBack(edges: Course['trace']['edges'], cause: number, net: number, t: number): boolean {
-  for (let i = cause; i >= 0; i = edges[i]!.cause) if (edges[i]!.net === net && edges[i]!.t === t) return true;
-  return false;
+/** The departure with which the second stroke begins. */
+function secondMove({ stroke, openings }: Course): { readonly t: number; readonly door: number } | null {
+  const { starts, lead } = stroke!;
+  const t = starts[1]!;
+  return openings[lead]?.some((o) => o.commanded.some((c) => c.from === t)) ? { t, door: lead } : null;
 }
 
 function problemOf(context: CheckContext, course: Course, found: Late): Problem {
@@ -86,7 +75,7 @@ function problemOf(context: CheckContext, course: Course, found: Late): Problem 
     others.length > 0
       ? `${listText(others)} ${others.length > 1 ? 'are' : 'is'} still open`
       : `${lead.name} itself is not shut yet`;
-  const until = found.ends === Infinity ? '' : `, until ${formatTime(found.ends)}`;
+  const until = found.ends === Infinity ? ' and never shuts' : `, until ${formatTime(found.ends)}`;
   const message = `The next stroke starts too early: ${lead.name} opens again ${formatTime(found.at)} ${course.label}, while ${still}${until}.`;
   const chain = secondOpening(course);
   const related = chain ? timerPlaces(rig, chain.opensBecause, 'it lets the next stroke start') : [];

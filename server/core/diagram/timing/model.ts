@@ -10,6 +10,7 @@ import type { RigFacts } from '../../run/facts';
 import type { StrokeFacts, TimingFacts } from '../../timing/facts';
 import { traceScenario } from '../../timing/scenario';
 import type { Trace } from '../../timing/trace';
+import { triggerText } from '../../timing/words';
 import type { Table } from '../kit/table';
 import { timeText } from '../kit/time-text';
 import { lanesOf, type EdgeRanges } from './lanes';
@@ -169,7 +170,7 @@ export function timingModel(
 ): TimingModel {
   const { rig, timing } = facts;
   if (!stroke) return restModel(facts);
-  const trigger = `${stroke.trigger.name} ${stroke.becomes ? 'on' : 'off'}`;
+  const trigger = triggerText(stroke);
   const bare = bareModel(rig, withQuietEnd(stroke), trigger, ranges);
   const marks = marksOf(rig, stroke);
   return {
@@ -253,7 +254,8 @@ function repeatFrom(lanes: readonly Lane[], interval: number): TimingModel['repe
 function repeatWords(rig: Rig, stroke: StrokeFacts): string {
   if (stroke.repeat !== null) {
     const strokes = stroke.strokesPerPeriod > 1 ? ` (pattern of ${stroke.strokesPerPeriod} strokes)` : '';
-    return `repeats every ${timeText(stroke.repeat)}${strokes}`;
+    const times = stroke.strokeCount === null ? '' : `, ${stroke.strokeCount} times`;
+    return `repeats every ${timeText(stroke.repeat)}${times}${strokes}`;
   }
   const groups = stroke.intervals.map(({ interval, doors }) => {
     const names = doors.map((d) => rig.doors[d]?.name ?? '?').join(', ');

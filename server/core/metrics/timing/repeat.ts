@@ -1,4 +1,5 @@
 /** `repeat()`: the interval at which strokes follow one another while the trigger is held. */
+import { causesOfMove } from '../../timing/causes';
 import { formatTime } from '../../units/units';
 import type { Course, Opening } from '../../timing/course';
 import type { Sample, ValueMetric } from '../metric';
@@ -38,13 +39,17 @@ export function leadDoor(course: Course): number {
   return lead;
 }
 
-/** The opening that the start of the second stroke leads to; null where there is none. */
+/** The opening with which the second stroke begins; null where there is none. */
 export function secondOpening(course: Course): Opening | null {
   const { stroke } = course;
   const second = stroke?.starts[1];
   if (!stroke || second === undefined) return null;
-  const starts = (o: Opening): boolean => o.opensBecause.some((l) => l.index === stroke.startNet && l.t === second);
-  return course.openings.flat().find(starts) ?? null;
+  const { lead } = stroke;
+  const opening = course.openings[lead]?.find((o) => o.commanded.some((c) => c.from === second));
+  if (!opening || opening.notShut.from === second) return opening ?? null;
+  // It was not shut in between: what drives it again is what lets it turn round.
+  const turn = course.trace.doors[lead]!.moves.find((m) => m.t === second && m.to === 1)!;
+  return { ...opening, opensBecause: causesOfMove(course.rig, course.trace, lead, turn) };
 }
 
 function intervals(course: Course): ReturnType<ValueMetric['measure']> {
