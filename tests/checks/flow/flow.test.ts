@@ -29,11 +29,11 @@ describe('flow/over-limit', () => {
 describe('flow/cannot-keep-up', () => {
   it('names both rates and the interval that would do', () => {
     expect(messagesOf(sample('cannot-keep-up'), 'flow/cannot-keep-up')).toEqual([
-      'receiver gets 27 g/s and strokes every 11.8 s take 23.5 g/s from it at its limit: it fills up. An interval of 10.268 s would do.',
+      'receiver gets 27 g/s and strokes every 16.1 s take 17.22 g/s from it at its limit: it fills up. An interval of 10.268 s would do.',
     ]);
   });
   it('is silent for less feed', () =>
-    expect(messagesOf(changed(sample('cannot-keep-up'), ['27 g/s', '20 g/s']), 'flow/cannot-keep-up')).toEqual([]));
+    expect(messagesOf(changed(sample('cannot-keep-up'), ['27 g/s', '15 g/s']), 'flow/cannot-keep-up')).toEqual([]));
   it('is silent where the feed waits for the strokes', () => {
     const waiting = changed(sample('cannot-keep-up'), ['27 g/s', '27 g/s  only below 1.7 bar']);
     expect(messagesOf(waiting, 'flow/cannot-keep-up')).toEqual([]);
@@ -87,8 +87,8 @@ describe('flow/short-fill', () => {
       'upper shuts when the pocket behind it has reached only',
     ));
   it('is silent for a wide door, and where no opening is stated', () => {
-    expect(messagesOf(sample('short-fill').replaceAll('bore 30 mm', 'bore 300 mm'), 'flow/short-fill')).toEqual([]);
-    expect(messagesOf(sample('short-fill').replaceAll('  bore 30 mm', ''), 'flow/short-fill')).toEqual([]);
+    expect(messagesOf(sample('short-fill').replaceAll('bore 25 mm', 'bore 300 mm'), 'flow/short-fill')).toEqual([]);
+    expect(messagesOf(sample('short-fill').replaceAll('  bore 25 mm', ''), 'flow/short-fill')).toEqual([]);
   });
 });
 
