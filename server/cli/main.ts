@@ -4,6 +4,7 @@ import { ask } from './commands/ask';
 import { check } from './commands/check';
 import type { Command } from './commands/command';
 import { diagram } from './commands/diagram';
+import { exportCommand } from './commands/export';
 import { explain } from './commands/explain';
 import { fit } from './commands/fit';
 import { flow } from './commands/flow';
@@ -27,6 +28,7 @@ export const COMMANDS: readonly Command[] = [
   prove,
   fit,
   format,
+  exportCommand,
   explain,
   serve,
 ];

@@ -69,7 +69,12 @@ export function exportC(rig: Rig): CFiles {
   // Names are asked for in the body first, so that the opening comment can list those that changed.
   const header = headerBody(parts);
   const source = sourceBody(parts);
-  return { name, header: opening(parts, header), source: opening(parts, source), main: opening(parts, mainBody(parts)) };
+  return {
+    name,
+    header: opening(parts, header),
+    source: opening(parts, source),
+    main: opening(parts, mainBody(parts)),
+  };
 }
 
 interface Parts {
@@ -124,11 +129,7 @@ function headerBody(p: Parts): string[] {
     `  uint64_t timer_due[${atLeastOne(elements)}];`,
     ...(rig.controller.style === 'scan'
       ? []
-      : [
-          `  uint64_t change_due[${atLeastOne(elements)}][${QUEUE}];`,
-          `  uint8_t changes[${atLeastOne(elements)}];`,
-          `  uint8_t wish[${atLeastOne(elements)}];`,
-        ]),
+      : [`  uint64_t change_due[${atLeastOne(elements)}][${QUEUE}];`, `  uint8_t changes[${atLeastOne(elements)}];`]),
     `  uint16_t count[${atLeastOne(elements)}];`,
     `  uint8_t net[${atLeastOne(rig.network.nets.length)}];`,
     `  uint8_t q[${atLeastOne(elements)}];`,
@@ -161,7 +162,7 @@ function expression(logic: Logic): string {
     case 'const':
       return logic.value ? '1' : '0';
     case 'not':
-      return `!${expression(logic.a)}`;
+      return `(!${expression(logic.a)})`;
     case 'and':
       return `(${expression(logic.a)} && ${expression(logic.b)})`;
     case 'or':
@@ -196,17 +197,22 @@ function inputFunctions({ rig, name }: Parts): string[] {
     const body = cases(at);
     return [
       `static uint8_t ${what}(const ${name}_state *s, uint16_t e) {`,
-      ...(body.length === 0 ? ['  (void)s;', '  (void)e;', '  return 0;'] : ['  switch (e) {', ...body, '  default: return 0;', '  }']),
+      '  (void)s; (void)e;',
+      ...(body.length === 0 ? ['  return 0;'] : ['  switch (e) {', ...body, '  default: return 0;', '  }']),
       '}',
       '',
     ];
   };
-  return [...lookup('first', 0), ...lookup('second', 1)];
+  return [...lookup('first', 0), ...(looks(rig) ? lookup('second', 1) : [])];
 }
 
+/** Whether any element has to look at its inputs, rather than just join them. */
+const looks = (rig: Rig) => rig.network.elements.some((e) => rig.controller.style === 'scan' || !isJoin(e));
+
 /** The look of one block at its inputs, as IEC 61131-3 defines the blocks: sets q and the timer. Gives 1 where q changed. */
-function lookFunction({ rig, name }: Parts, extra: readonly string[]): string[] {
+function lookFunction({ rig, name }: Parts): string[] {
   const { elements } = rig.network;
+  if (!looks(rig)) return [];
   const scanned = rig.controller.style === 'scan';
   const body = elements.flatMap((e, i) => {
     if (!scanned && isJoin(e)) return [];
@@ -216,7 +222,6 @@ function lookFunction({ rig, name }: Parts, extra: readonly string[]): string[] 
     `static uint8_t look(${name}_state *s, uint16_t e) {`,
     '  uint8_t x = first(s, e), y = second(s, e), q = s->q[e], rise = (uint8_t)(x && !s->before[e]), fall = (uint8_t)(!x && s->before[e]);',
     '  (void)y; (void)rise; (void)fall;',
-    ...extra,
     '  switch (e) {',
     ...body,
     '  default: break;',
@@ -254,6 +259,8 @@ function blockLines(e: Element, i: number, scanned: boolean): string[] {
     case 'RS':
       return ['    q = (uint8_t)(!y && (x || q));'];
     case 'CTU':
+      // PV 0 is reached before anything is counted.
+      if ((e.count ?? 0) === 0) return ['    q = 1;'];
       return [
         `    if (y) s->count[${i}] = 0; else if (rise && s->count[${i}] < ${e.count ?? 0}u) s->count[${i}]++;`,
         `    q = (uint8_t)(s->count[${i}] >= ${e.count ?? 0}u);`,
@@ -266,11 +273,7 @@ function triggerLines(e: Element, i: number, scanned: boolean): string[] {
   const invert = e.kind === 'F_TRIG' ? ['    x = (uint8_t)!x;'] : [];
   const rising = `    rise = (uint8_t)(x && !s->before[${i}]);`;
   if (scanned || e.response.nominal === 0) return [...invert, rising, '    q = rise;'];
-  return [
-    ...invert,
-    rising,
-    `    if (rise) { s->timer_due[${i}] = s->now + ${u64(e.response.nominal)}; q = 1; }`,
-  ];
+  return [...invert, rising, `    if (rise) { s->timer_due[${i}] = s->now + ${u64(e.response.nominal)}; q = 1; }`];
 }
 
 /** What a timer that runs out does to q. */
@@ -289,19 +292,17 @@ function outputLines(p: Parts): string[] {
 function scanFunctions(p: Parts): string[] {
   const { rig, name } = p;
   const { elements } = rig.network;
+  const timed = (e: Element) => e.preset !== null && e.preset.nominal > 0;
   return [
-    ...lookFunction(p, []),
-    `static void expire(${name}_state *s, uint16_t e) {`,
-    ...expireLines(p),
-    '}',
-    '',
+    ...lookFunction(p),
+    ...(elements.some(timed) ? [`static void expire(${name}_state *s, uint16_t e) {`, ...expireLines(p), '}', ''] : []),
     '/* One scan: inputs are read, elements evaluated in written order, timers seen at this instant. */',
     `static void instant(${name}_state *s, uint64_t t) {`,
     '  s->now = t;',
     ...p.inputs.map((net, i) => `  s->net[${net}] = s->latched[${i}];`),
     ...elements.flatMap((e, i) => [
       `  look(s, ${i});`,
-      ...(e.preset === null ? [] : [`  if (s->timer_due[${i}] <= t) expire(s, ${i});`]),
+      ...(timed(e) ? [`  if (s->timer_due[${i}] <= t) expire(s, ${i});`] : []),
       `  s->net[${e.net}] = s->q[${i}];`,
     ]),
     `  s->next_scan = t + ${u64(Math.max(1, rig.controller.time.nominal))};`,
@@ -320,10 +321,10 @@ function responseFunctions(p: Parts): string[] {
   const hasResponse = elements.some((e) => e.response.nominal > 0);
   return [
     ...netTable(p),
-    ...lookFunction(p, []),
+    ...lookFunction(p),
     ...(hasResponse ? putFunction(p) : []),
     ...settleFunction(p),
-    ...roundsFunction(p, hasResponse),
+    ...roundsFunction(p),
     ...instantFunction(p, hasResponse),
     ...nextFunction(p, hasResponse),
   ];
@@ -332,7 +333,7 @@ function responseFunctions(p: Parts): string[] {
 function netTable({ rig }: Parts): string[] {
   const nets = rig.network.elements.map((e) => e.net);
   const responses = rig.network.elements.map((e) => u64(e.response.nominal));
-  if (nets.length === 0) return [];
+  if (!rig.network.elements.some((e) => e.response.nominal > 0)) return [];
   return [
     `static const uint16_t net_of[${nets.length}] = { ${nets.join(', ')} };`,
     `static const uint64_t response_of[${nets.length}] = { ${responses.join(', ')} };`,
@@ -372,12 +373,12 @@ function settleFunction({ rig, name }: Parts): string[] {
   ];
 }
 
-function roundsFunction({ rig, name }: Parts, hasResponse: boolean): string[] {
+function roundsFunction({ rig, name }: Parts): string[] {
   const { elements } = rig.network;
   const joins = elements.some(isJoin);
   const lookers = elements.flatMap((e, i) => (isJoin(e) ? [] : [{ e, i }]));
   const prompt = lookers.filter(({ e }) => e.response.nominal === 0);
-  const looks = lookers.map(({ e, i }) =>
+  const lookLines = lookers.map(({ e, i }) =>
     e.response.nominal === 0 ? `    look(s, ${i});` : `    if (look(s, ${i})) put(s, ${i});`,
   );
   const apply = prompt.map(
@@ -392,10 +393,9 @@ function roundsFunction({ rig, name }: Parts, hasResponse: boolean): string[] {
     `    if (round > ${64 + 4 * elements.length}) { s->fault = 1; return; }`,
     '    changed = 0;',
     ...(joins ? ['    settle(s);'] : []),
-    ...looks,
+    ...lookLines,
     ...apply,
     '  }',
-    ...(hasResponse ? [] : []),
     '}',
     '',
   ];
@@ -454,7 +454,9 @@ function nextFunction({ rig, name }: Parts, hasResponse: boolean): string[] {
       : [
           `  for (e = 0; e < ${elements.length}; e++) {`,
           '    if (s->timer_due[e] < next) next = s->timer_due[e];',
-          ...(hasResponse ? ['    if (s->changes[e] > 0 && s->change_due[e][0] < next) next = s->change_due[e][0];'] : []),
+          ...(hasResponse
+            ? ['    if (s->changes[e] > 0 && s->change_due[e][0] < next) next = s->change_due[e][0];']
+            : []),
           '  }',
         ];
   return [

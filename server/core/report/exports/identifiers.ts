@@ -1,7 +1,7 @@
 /** Names of a rig as identifiers of another language: ASCII, unique, no keyword; with the map from one to the other. */
 
 export interface IdentifierRules {
-  /** Words that must not be used, in the case the language compares in. */
+  /** Words that must not be used. */
   readonly reserved: ReadonlySet<string>;
   /** Whether `Door` and `door` are one name. */
   readonly foldsCase: boolean;
@@ -12,6 +12,8 @@ export interface IdentifierRules {
 export interface Identifiers {
   /** The identifier of a name; the same name always gets the same one. */
   of(name: string): string;
+  /** An identifier for something that has no name in the rig, such as a block's instance; not listed as changed. */
+  made(stem: string): string;
   /** Names that had to be changed, in order of first use, as `[name, identifier]`. */
   changed(): readonly (readonly [string, string])[];
 }
@@ -29,9 +31,11 @@ function plain(name: string): string {
 /** An empty map; names get their identifiers in the order in which they are asked for. */
 export function createIdentifiers(rules: IdentifierRules): Identifiers {
   const given = new Map<string, string>();
+  const makeshift = new Map<string, string>();
   const taken = new Set<string>();
   const fold = (text: string) => (rules.foldsCase ? text.toUpperCase() : text);
-  const free = (text: string) => !taken.has(fold(text)) && !rules.reserved.has(fold(text));
+  const reserved = new Set([...rules.reserved].map(fold));
+  const free = (text: string) => !taken.has(fold(text)) && !reserved.has(fold(text));
 
   function choose(name: string): string {
     const stem = plain(name).slice(0, rules.longest);
@@ -43,15 +47,18 @@ export function createIdentifiers(rules: IdentifierRules): Identifiers {
     }
   }
 
+  function take(into: Map<string, string>, name: string): string {
+    const known = into.get(name);
+    if (known !== undefined) return known;
+    const chosen = choose(name);
+    into.set(name, chosen);
+    taken.add(fold(chosen));
+    return chosen;
+  }
+
   return {
-    of(name) {
-      const known = given.get(name);
-      if (known !== undefined) return known;
-      const chosen = choose(name);
-      given.set(name, chosen);
-      taken.add(fold(chosen));
-      return chosen;
-    },
+    of: (name) => take(given, name),
+    made: (stem) => take(makeshift, stem),
     changed: () => [...given].filter(([name, identifier]) => name !== identifier),
   };
 }
