@@ -1,6 +1,7 @@
 /** Pictures out of the page: SVG text, PNG by drawing it on a canvas, clipboard. */
-import { paletteOf, type Look } from '../../server/core/diagram/kit/palette';
-import { renderShape, shape, textShape, type Figure } from '../../server/core/diagram/kit/shape';
+import { figureSvg } from '../../server/core/diagram/kit/figure-svg';
+import type { Look } from '../../server/core/diagram/kit/palette';
+import type { Figure } from '../../server/core/diagram/kit/shape';
 import { renderTimingSvg } from '../../server/core/diagram/timing/svg';
 import type { App } from './app';
 
@@ -17,31 +18,13 @@ export function pictureSvg(app: App, figureOf: FigureOf): string | null {
   const look = app.session.settings.exportLook;
   const model = app.timing();
   if (!model) return null;
-  if (app.tab() !== 'timing') return figureSvg(app, figureOf(app, look), look);
+  if (app.tab() !== 'timing') {
+    const figure = figureOf(app, look);
+    return figure && figureSvg(figure, look, `${app.rig()?.title}: ${app.tab()}`);
+  }
   const { from, to } = app.session.view;
   const range = from !== undefined && to !== undefined ? { from, to } : undefined;
   return renderTimingSvg(model, { look, range, second: app.second() });
-}
-
-function figureSvg(app: App, figure: Figure | null, look: Look): string | null {
-  if (!figure) return null;
-  const { width, height } = figure;
-  const palette = paletteOf(look);
-  const root = {
-    xmlns: 'http://www.w3.org/2000/svg',
-    width: Math.ceil(width),
-    height: Math.ceil(height),
-    viewBox: `0 0 ${Math.ceil(width)} ${Math.ceil(height)}`,
-    role: 'img',
-    'font-family': palette.fontFamily,
-  };
-  const paper = shape('rect', 'paper', {
-    width: Math.ceil(width),
-    height: Math.ceil(height),
-    fill: palette.background,
-  });
-  const title = textShape('title', 'title', {}, `${app.rig()?.title}: ${app.tab()}`);
-  return renderShape(shape('svg', 'svg', root, [title, paper, ...figure.shapes])) + '\n';
 }
 
 /** File name without ending: source file, rig where there are several, panel. */

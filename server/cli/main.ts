@@ -11,6 +11,7 @@ import { flow } from './commands/flow';
 import { format } from './commands/format';
 import { prove } from './commands/prove';
 import { serve } from './commands/serve';
+import { sheet } from './commands/sheet';
 import { timing } from './commands/timing';
 import { tolerance } from './commands/tolerance';
 import { trace } from './commands/trace';
@@ -28,6 +29,7 @@ export const COMMANDS: readonly Command[] = [
   prove,
   fit,
   format,
+  sheet,
   exportCommand,
   explain,
   serve,

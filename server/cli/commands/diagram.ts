@@ -1,6 +1,6 @@
-/** `caisson diagram`: the timing diagram as SVG or PNG. */
-import { timingModel } from '../../core/diagram/timing/model';
-import { renderTimingSvg } from '../../core/diagram/timing/svg';
+/** `caisson diagram`: the timing diagram, the section, the store or the wiring as SVG or PNG. */
+import { PANELS, pictureOf, type Panel } from '../../core/diagram/pictures';
+import { parseTime } from '../../core/units/units';
 import { openInputs } from '../inputs';
 import { UsageError } from '../io';
 import { selectRig, selectStroke } from '../select';
@@ -13,10 +13,12 @@ const LOOKS = ['light', 'dark', 'print'] as const;
 export const diagram: Command = {
   name: 'diagram',
   words: 'FILE|-',
-  summary: 'the timing diagram as SVG or PNG',
+  summary: 'the timing diagram, section, store or wiring as SVG or PNG',
   help: [
     '--out FILE              write to a file (.svg or .png); default: SVG to standard output',
     '--format FORMAT         svg or png (default: by the ending of --out)',
+    '--panel PANEL           timing (default), section, store or wiring',
+    '--at TIME               moment that section and wiring show, from the trigger (default 0 s)',
     '--look LOOK             light (default), dark or print',
     '--width PIXELS          width of the picture (default 1000)',
     '--rig NAME              which rig, where the file has several',
@@ -27,6 +29,8 @@ export const diagram: Command = {
     ...LET_OPTION,
     out: { type: 'string', short: 'o' },
     format: { type: 'string' },
+    panel: { type: 'string' },
+    at: { type: 'string' },
     look: { type: 'string' },
     width: { type: 'string' },
     rig: { type: 'string' },
@@ -41,10 +45,19 @@ export const diagram: Command = {
     const width = Number(stringOf(values, 'width') ?? '1000');
     if (!Number.isInteger(width) || width < 200 || width > 20_000)
       throw new UsageError('--width wants a whole number from 200 to 20000.');
+    const panel = (stringOf(values, 'panel') ?? 'timing') as Panel;
+    if (!PANELS.includes(panel)) throw new UsageError(`--panel is one of ${PANELS.join(', ')}, not ${panel}.`);
+    const at = stringOf(values, 'at') ?? '0 s';
+    const time = parseTime(at);
+    if (time === null) throw new UsageError(`--at wants a time with its unit, such as "1.2 s", not ${at}.`);
     const inputs = openInputs(io, words, inputOptions(values));
     const { facts } = selectRig(inputs, stringOf(values, 'rig'));
     const stroke = selectStroke(facts, stringOf(values, 'trigger'));
-    const svg = renderTimingSvg(timingModel(facts, stroke), { look, width });
+    const svg = pictureOf(facts, panel, { look, width, stroke, time });
+    if (svg === null) {
+      io.err(`${facts.rig.name} has no ${panel} to draw.\n`);
+      return 1;
+    }
     const data = kind === 'png' ? await svgToPng(svg, width) : svg;
     if (out === '-') io.out(data);
     else io.write(out, data);

@@ -5,11 +5,11 @@ import type { Rig } from '../../core/model/rig';
 import { exportC } from '../../core/report/exports/c';
 import { exportDot } from '../../core/report/exports/dot';
 import { exportStructuredText } from '../../core/report/exports/structured-text';
-import { findings } from '../findings';
-import { openInputs, type Input } from '../inputs';
-import { UsageError, type Io } from '../io';
+import { openInputs } from '../inputs';
+import { UsageError } from '../io';
 import { selectRig } from '../select';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
+import { refusal } from './refusal';
 
 const TARGETS = ['c', 'st', 'dot'] as const;
 
@@ -39,7 +39,7 @@ export const exportCommand: Command = {
     const { facts, input } = selectRig(inputs, stringOf(values, 'rig'));
     const refused = refusal(io, input, facts.rig);
     if (refused !== null) {
-      io.err(`${refused}\n`);
+      io.err(`Nothing is exported: ${refused}\n`);
       return 1;
     }
     for (const [name, text] of filesOf(facts.rig, to)) {
@@ -49,21 +49,6 @@ export const exportCommand: Command = {
     return 0;
   },
 };
-
-/** Errors that leave the control what it is: they concern what the doors do, not what was read. */
-const ABOUT_RESULTS = /^(require|door|flow|cycle|timer|sensor|loss)\//;
-
-/** Why there can be no export, in one sentence; null where there can. */
-function refusal(io: Io, input: Input, rig: Rig): string | null {
-  const error = findings(io, [input]).find((f) => f.severity === 'error' && !ABOUT_RESULTS.test(f.code));
-  if (error)
-    return `Nothing is exported while the text has errors: ${error.path}:${error.start.line}:${error.start.column}: ${error.code}: ${error.message}`;
-  if (rig.incomplete && rig.incomplete.length > 0)
-    return 'Nothing is exported: parts of the control could not be read.';
-  if (rig.drives.length === 0)
-    return `Nothing is exported: ${rig.name} has no control (no drive and no sequence that drives).`;
-  return null;
-}
 
 function filesOf(rig: Rig, to: string): (readonly [string, string])[] {
   if (to === 'st') return [['', exportStructuredText(rig)]];

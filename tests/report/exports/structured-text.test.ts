@@ -20,9 +20,9 @@ function textChanges(rig: Rig, stimuli: readonly Stimulus[], until: number): str
   const program = readStructuredText(exportStructuredText(rig));
   const scan = rig.controller.time.nominal;
   const nets = rig.network.nets.flatMap((net, index) => (net.kind === 'element' ? [] : [index]));
-  const inputs = new Map(program.inputs.map((name, i) => [name, initial(rig, nets[i]!)] as const));
+  const inputs = new Map<string, boolean>(program.inputs.map((name, i) => [name, initial(rig, nets[i]!)]));
   const lines: string[] = [];
-  const shown = new Map(program.outputs.map((name) => [name, false] as const));
+  const shown = new Map<string, boolean>(program.outputs.map((name) => [name, false]));
   let next = 0;
   const sorted = [...stimuli].sort((a, b) => a.t - b.t);
   for (let t = 0; t <= until; t += scan) {

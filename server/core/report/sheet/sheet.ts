@@ -1,0 +1,92 @@
+/** The build sheet: from the resolved rig and its facts to a page that a builder takes to the bench. */
+import type { RigFacts } from '../../run/facts';
+import type { StrokeFacts } from '../../timing/facts';
+import { formatTime } from '../../units/units';
+import { CAUTION } from '../caution';
+import { heading, tableOr, text, type Page, type PageBlock, type PageTable } from '../page/page';
+import { connectionTable, controlParts, inputParts, timeWithRange } from './control-tables';
+import { wiringOf, type Wiring } from './connections';
+import { commissioning, orderOfWork } from './steps';
+import { chamberParts, doorParts, lineParts, stackLines } from './works-table';
+
+/** What others computed for this rig and the sheet shows: pictures, how far settings may be off, faults. */
+export interface SheetExtras {
+  readonly pictures?: readonly Extract<PageBlock, { kind: 'picture' }>[];
+  /** How far a setting may be off before a requirement breaks, by name of its block. */
+  readonly slack?: ReadonlyMap<string, string>;
+  readonly faults?: Omit<PageTable, 'kind'> | null;
+}
+
+/** The sheet of one rig. Its facts must be complete: a rig with errors gets none. */
+export function sheetOf(facts: RigFacts, extras: SheetExtras = {}): Page {
+  const { rig } = facts;
+  const wiring = wiringOf(rig);
+  const title = `Build sheet: ${rig.title || rig.name}`;
+  return {
+    title,
+    blocks: [
+      heading(1, title),
+      { kind: 'caution', text: CAUTION },
+      heading(2, 'What it does'),
+      ...whatItDoes(facts),
+      ...(extras.pictures ?? []),
+      heading(2, 'Parts'),
+      chamberParts(rig),
+      doorParts(rig),
+      lineParts(rig),
+      inputParts(rig, wiring),
+      controlParts(wiring),
+      heading(2, 'Connections'),
+      connectionTable(wiring),
+      heading(2, 'Settings'),
+      settingsTable(wiring, extras.slack ?? new Map()),
+      heading(2, 'Order of work'),
+      orderOfWork(rig, wiring),
+      heading(2, 'Commissioning'),
+      commissioning(facts),
+      heading(2, 'Faults'),
+      extras.faults
+        ? tableOr(extras.faults, 'No single fault changes what is seen.')
+        : text('The table of single faults was not computed for this sheet.'),
+    ],
+  };
+}
+
+function whatItDoes({ rig, timing }: RigFacts): PageBlock[] {
+  const stacks = stackLines(rig);
+  return [
+    ...(rig.doc === '' ? [] : [text(rig.doc)]),
+    ...(stacks.length === 0 ? [] : [{ kind: 'list' as const, items: stacks }]),
+    ...timing.strokes.map((stroke) => text(strokeSentence(rig, stroke))),
+    ...(timing.strokes.length === 0 ? [text('No single switch or sensor starts a stroke of this rig.')] : []),
+  ];
+}
+
+function strokeSentence(rig: RigFacts['rig'], stroke: StrokeFacts): string {
+  const doors = stroke.doors
+    .flatMap(({ door, windows }) => windows.map((w) => ({ name: rig.doors[door]!.name, ...w.notShut })))
+    .sort((a, b) => a.from - b.from)
+    .map(({ name, from, to }) => {
+      const end = to === null ? 'and stays open' : `and is shut again at ${formatTime(to)}`;
+      return `${name} leaves its seat at ${formatTime(from)} ${end}`;
+    });
+  const repeat =
+    stroke.repeat === null ? '' : ` It repeats every ${formatTime(stroke.repeat)} while ${stroke.trigger.name} holds.`;
+  return `When ${stroke.trigger.name} goes ${stroke.becomes ? 'on' : 'off'}, counted from that moment: ${doors.join('; ') || 'no door moves'}.${repeat}`;
+}
+
+/** Presets, counts and responses to set, each with how far it may be off. */
+function settingsTable({ units }: Wiring, slack: ReadonlyMap<string, string>): PageBlock {
+  const rows = units.flatMap((u) => {
+    if (u.preset !== null) return [[u.name, u.kind, `PT ${timeWithRange(u.preset)}`, slack.get(u.name) ?? '-', '']];
+    return u.count !== null ? [[u.name, u.kind, `PV ${u.count}`, '-', '']] : [];
+  });
+  return tableOr(
+    {
+      caption: 'Settings; the last column is for what was set',
+      columns: ['block', 'kind', 'setting', 'may be off by, before a requirement breaks', 'set'],
+      rows,
+    },
+    'Nothing is to be set.',
+  );
+}

@@ -1,0 +1,133 @@
+/**
+ * Order of work and commissioning. The order is common practice (no source): leave a way in until last, keep control isolated
+ * until everything is connected, power last, first stroke without the medium. Expected times are those of the event engine.
+ */
+import type { Rig } from '../../model/rig';
+import { edgeRanges, type NamedRanges } from '../../run/edge-ranges';
+import type { RigFacts } from '../../run/facts';
+import type { StrokeFacts } from '../../timing/facts';
+import { formatTime } from '../../units/units';
+import type { PageSteps } from '../page/page';
+import { sensorWords } from './control-tables';
+import type { Wiring } from './connections';
+
+type Step = PageSteps['items'][number];
+
+const todo = (words: string, see = ''): Step => ({ todo: words, see });
+
+function count({ units }: Wiring, kind: 'sensor' | 'switch', many: string): string {
+  const { length } = units.filter((u) => u.kind === kind);
+  return `${length} ${length === 1 ? kind : many}`;
+}
+
+export function orderOfWork(rig: Rig, wiring: Wiring): PageSteps {
+  const ends = rig.stacks.flatMap((s) =>
+    s.members.filter((m) => m.kind === 'chamber').map((m) => rig.chambers[m.index]!.name),
+  );
+  const doors = rig.doors.map((d) => d.name);
+  return {
+    kind: 'steps',
+    items: [
+      todo(
+        'Isolate and lock off the supply of power and of every feed. Tag them; keep them so until a step below gives one back.',
+      ),
+      todo(
+        `Set the chambers in place (${[...new Set(ends)].join(', ') || 'none'}). Leave one way in open to each until last.`,
+      ),
+      todo(
+        `Fit the doors (${doors.join(', ') || 'none'}) and move each by hand over its whole travel.`,
+        'each door moves freely, seats, and stands as its "without power" column says',
+      ),
+      todo(
+        `Mount ${count(wiring, 'sensor', 'sensors')} and ${count(wiring, 'switch', 'switches')}; check every set point and its polarity against the table of inputs.`,
+      ),
+      todo('Mount gates, timers, latches and counters; set each to the table of settings before it is wired.'),
+      todo(
+        `Connect the ${wiring.wires.length} ${wiring.wires.length === 1 ? 'wire' : 'wires'} of the list, ticking each. Signals that go to several places need every one of them.`,
+        'as many ticks as lines; then have a second person count them again',
+      ),
+      todo('Connect the drives of doors, feeds and draws last, with their power still isolated.'),
+      todo(
+        'Close the ways in, leak-test as your local code asks, and have the pressure equipment accepted by whoever must accept it.',
+      ),
+      todo('Give power to the control only, doors still isolated.', initialWords(rig)),
+      todo('Give power to the doors, with the medium still shut off and people clear of every door.'),
+    ],
+  };
+}
+
+function initialWords(rig: Rig): string {
+  const on = rig.switches.filter((s) => s.initial).map((s) => s.name);
+  return on.length === 0 ? 'every switch stands off' : `switch ${on.join(', ')} on, all others off`;
+}
+
+/** Dry commissioning of each stroke: operate the trigger by hand, watch every edge of every door. */
+export function commissioning(facts: RigFacts): PageSteps {
+  const { rig, timing } = facts;
+  const ranges = edgeRanges(rig, timing);
+  const items = timing.strokes.flatMap((stroke, s) => strokeSteps(rig, stroke, ranges[s] ?? new Map()));
+  return {
+    kind: 'steps',
+    items: [
+      todo('With the medium shut off, let the rig stand.', restWords(facts)),
+      ...items,
+      todo('Take power away while doors are open, medium still shut off.', powerWords(rig)),
+      todo(
+        'Only now let the medium in, at the lowest pressure at which the trigger can be reached, and repeat the steps above.',
+      ),
+    ],
+  };
+}
+
+function restWords({ rig, timing }: RigFacts): string {
+  const open = timing.atRest.openDoors.map((d) => rig.doors[d]!.name);
+  return open.length === 0 ? 'no door moves; every door is shut' : `${open.join(', ')} open, every other door shut`;
+}
+
+function powerWords(rig: Rig): string {
+  const by = (rest: 'open' | 'closed') => rig.doors.filter((d) => d.rest === rest).map((d) => d.name);
+  const parts = [
+    ...(by('closed').length > 0 ? [`${by('closed').join(', ')} close${by('closed').length === 1 ? 's' : ''}`] : []),
+    ...(by('open').length > 0 ? [`${by('open').join(', ')} open${by('open').length === 1 ? 's' : ''}`] : []),
+  ];
+  return parts.join('; ');
+}
+
+function strokeSteps(rig: Rig, stroke: StrokeFacts, ranges: NamedRanges): Step[] {
+  const { trigger, becomes } = stroke;
+  const how =
+    trigger.kind === 'sensor'
+      ? ` (${sensorWords(rig, trigger.name)}; by hand at the sensor, or with a test signal)`
+      : '';
+  const first = todo(
+    `Bring ${trigger.name} ${becomes ? 'on' : 'off'}${how} and start the clock at that moment. Tick each of the next lines that is seen; at the first that is not, look it up in the table of faults.`,
+  );
+  const repeat =
+    stroke.repeat === null
+      ? []
+      : [todo(`Hold ${trigger.name}.`, `the stroke repeats every ${formatTime(stroke.repeat)}`)];
+  return [first, ...edgesOf(rig, stroke, ranges), ...repeat];
+}
+
+/** Every edge of every door of the first stroke in order of time, as a thing to watch for. */
+function edgesOf(rig: Rig, stroke: StrokeFacts, ranges: NamedRanges): Step[] {
+  const found: { t: number; door: string; what: string; key: string }[] = [];
+  for (const { door, windows } of stroke.doors) {
+    const { name } = rig.doors[door]!;
+    windows.forEach((w, k) => {
+      if (w.notShut.from >= 0)
+        found.push({ t: w.notShut.from, door: name, what: 'leaves its seat', key: `door:${name}/opens/${k}` });
+      if (w.fullyOpen)
+        found.push({ t: w.fullyOpen.from, door: name, what: 'is fully open', key: `door:${name}/opened/${k}` });
+      if (w.notShut.to !== null)
+        found.push({ t: w.notShut.to, door: name, what: 'is shut again', key: `door:${name}/shuts/${k}` });
+    });
+  }
+  found.sort((a, b) => a.t - b.t || a.door.localeCompare(b.door));
+  return found.map(({ t, door, what, key }) => {
+    const range = ranges.get(key);
+    const within =
+      range && range.min < range.max ? ` (within ${formatTime(range.min)} to ${formatTime(range.max)})` : '';
+    return todo(`At ${formatTime(t)}${within}: ${door} ${what}.`);
+  });
+}
