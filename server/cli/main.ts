@@ -3,6 +3,7 @@ import { parseArgs } from 'node:util';
 import { ask } from './commands/ask';
 import { check } from './commands/check';
 import type { Command } from './commands/command';
+import { diff } from './commands/diff';
 import { diagram } from './commands/diagram';
 import { exportCommand } from './commands/export';
 import { explain } from './commands/explain';
@@ -30,6 +31,7 @@ export const COMMANDS: readonly Command[] = [
   fit,
   format,
   sheet,
+  diff,
   exportCommand,
   explain,
   serve,

@@ -13,7 +13,7 @@ export interface Breaking {
   readonly change: number;
 }
 
-/** For each time the smallest change by itself that breaks the requirement, smallest first; times that cannot break it are left out. */
+/** For each time the smallest change either way that breaks the requirement by itself, smallest first; ways that cannot break it are left out. */
 export function breakingTimes(rig: Rig, slack: Slack, reach: number, options: TimingOptions = {}): Breaking[] {
   return allTimes(rig)
     .flatMap((parameter) => {
@@ -22,8 +22,7 @@ export function breakingTimes(rig: Rig, slack: Slack, reach: number, options: Ti
       const changes = [firstBreak(holds, -Math.min(parameter.nominal, reach)), firstBreak(holds, reach)].filter(
         (c): c is number => c !== null,
       );
-      if (changes.length === 0) return [];
-      return [{ parameter, change: changes.reduce((a, b) => (Math.abs(b) < Math.abs(a) ? b : a)) }];
+      return changes.map((change) => ({ parameter, change }));
     })
     .sort((a, b) => Math.abs(a.change) - Math.abs(b.change));
 }

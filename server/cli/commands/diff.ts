@@ -1,0 +1,127 @@
+/** `caisson diff`: what changed between two versions of a rig, as text, Markdown (for a pull request) or JSON. */
+import { spawnSync } from 'node:child_process';
+import { dirname, resolve } from 'node:path';
+import { createDocument } from '../../core/document/document';
+import { diffRigs, diffTables, type RigDiff } from '../../core/report/diff';
+import { pageMarkdown } from '../../core/report/page/markdown';
+import type { PageBlock } from '../../core/report/page/page';
+import { textTable } from '../../core/report/text-table';
+import { openInputs, type Input } from '../inputs';
+import { UsageError, type Io } from '../io';
+import { selectRigs } from '../select';
+import { stringOf, stringsOf, type Command } from './command';
+
+const FORMATS = ['text', 'md', 'json'] as const;
+
+export const diff: Command = {
+  name: 'diff',
+  words: 'OLD NEW | --git REV [--git REV] FILE',
+  summary: 'what changed between two versions: times, verdicts, settings, parts, connections',
+  help: [
+    '--git REV               compare FILE as of this revision with FILE now, or (given twice) with another revision',
+    '--format FORMAT         text (default), md or json',
+    '--out FILE              write to a file',
+    'Exit code 0: nothing differs; 1: something does; 2: usage or file trouble.',
+  ],
+  options: {
+    git: { type: 'string', multiple: true },
+    format: { type: 'string' },
+    json: { type: 'boolean' },
+    out: { type: 'string', short: 'o' },
+  },
+  run(io, words, values) {
+    const format = values['json'] ? 'json' : (stringOf(values, 'format') ?? 'text');
+    if (!(FORMATS as readonly string[]).includes(format))
+      throw new UsageError(`--format is one of ${FORMATS.join(', ')}, not ${format}.`);
+    const [old, now] = sidesOf(io, words, stringsOf(values, 'git'));
+    const diffs = pairsOf(old, now);
+    const text = render(diffs, format as (typeof FORMATS)[number]);
+    const out = stringOf(values, 'out') ?? '-';
+    if (out === '-') io.out(text);
+    else io.write(out, text);
+    return diffs.some((d) => d.rows.length > 0) ? 1 : 0;
+  },
+};
+
+function sidesOf(io: Io, words: readonly string[], revisions: readonly string[]): [Input, Input] {
+  if (revisions.length > 2) throw new UsageError('--git stands once or twice.');
+  if (revisions.length === 0) {
+    if (words.length !== 2) throw new UsageError('Name two files, the old one first, or one file with --git REV.');
+    return [one(openInputs(io, [words[0]!]), words[0]!), one(openInputs(io, [words[1]!]), words[1]!)];
+  }
+  if (words.length !== 1) throw new UsageError('With --git, name one file.');
+  const file = words[0]!;
+  const old = atRevision(io, file, revisions[0]!);
+  return [old, revisions[1] === undefined ? one(openInputs(io, [file]), file) : atRevision(io, file, revisions[1])];
+}
+
+function one(inputs: readonly Input[], word: string): Input {
+  if (inputs.length !== 1) throw new UsageError(`${word} holds several files; name one.`);
+  return inputs[0]!;
+}
+
+/** A file as it was at a revision; what it imports is read at that revision too. */
+function atRevision(io: Io, file: string, revision: string): Input {
+  const path = resolve(io.cwd, file);
+  const read = (of: string): string | undefined => {
+    const name = `${revision}:./${of.slice(dirname(of).length + 1)}`;
+    const got = spawnSync('git', ['show', '--end-of-options', name], {
+      cwd: dirname(of),
+      encoding: 'utf8',
+      maxBuffer: 1 << 24,
+    });
+    return got.status === 0 ? got.stdout : undefined;
+  };
+  if (revision.startsWith('-')) throw new UsageError(`${revision} is not a revision.`);
+  const text = read(path);
+  if (text === undefined) throw new UsageError(`git has no ${file} at ${revision}.`);
+  const uri = new URL(`file://${encodeURI(path)}`).href;
+  const document = createDocument({ uri, version: 0, text }, (of) => read(decodeURI(new URL(of).pathname)));
+  return { path: `${file} at ${revision}`, document };
+}
+
+/** Rigs of the same name, else the only ones of either side. */
+function pairsOf(old: Input, now: Input): RigDiff[] {
+  const before = selectRigs([old], undefined);
+  const after = selectRigs([now], undefined);
+  if (before.length === 0 || after.length === 0)
+    throw new UsageError(`There is no rig in ${before.length === 0 ? old.path : now.path}.`);
+  const alone = before.length === 1 && after.length === 1;
+  const side = (input: Input, facts: (typeof before)[number]['facts']) => ({
+    facts,
+    problems: input.document.problems().filter((p) => p.at.uri === input.document.uri),
+  });
+  const pairs = after.flatMap((rig) => {
+    const partner = alone ? before[0] : before.find((r) => r.facts.rig.name === rig.facts.rig.name);
+    return partner ? [diffRigs(side(old, partner.facts), side(now, rig.facts))] : [];
+  });
+  if (pairs.length === 0) throw new UsageError('No rig has the same name in both files.');
+  return pairs;
+}
+
+function render(diffs: readonly RigDiff[], format: (typeof FORMATS)[number]): string {
+  if (format === 'json') return JSON.stringify({ rigs: diffs }, null, 2) + '\n';
+  if (format === 'md') {
+    const blocks = diffs.flatMap((d): PageBlock[] => [
+      { kind: 'heading', level: 3, text: d.name },
+      ...(d.rows.length === 0 ? [{ kind: 'text' as const, text: 'Nothing differs.' }] : diffTables(d)),
+    ]);
+    return pageMarkdown({ title: 'Changes', blocks });
+  }
+  return diffs.map((d) => textOf(d).join('\n') + '\n').join('\n');
+}
+
+function textOf(d: RigDiff): string[] {
+  if (d.rows.length === 0) return [`${d.name}: nothing differs.`];
+  return [
+    d.name,
+    ...diffTables(d).flatMap((table) => [
+      '',
+      table.caption,
+      ...textTable(
+        [table.columns, ...table.rows],
+        table.columns.map((_, i) => (table.numeric?.includes(i) ? 'right' : 'left')),
+      ),
+    ]),
+  ];
+}

@@ -1,0 +1,269 @@
+/**
+ * What changed between two versions of a rig: times, verdicts, settings, parts, connections, findings; by name, renames recognised.
+ * Everything compared was computed elsewhere; here it is only laid side by side.
+ */
+import { requirementName } from '../metrics/evaluate';
+import { requirementValues, valueText } from '../metrics/requirement-value';
+import type { Problem } from '../model/problem';
+import type { Rig } from '../model/rig';
+import type { RigFacts } from '../run/facts';
+import type { StrokeFacts } from '../timing/facts';
+import { formatTime } from '../units/units';
+import { settingOf } from './sheet/control-tables';
+import { wiringOf, type Wiring } from './sheet/connections';
+import { chamberRows, doorRows, lineRows } from './sheet/works-table';
+import type { PageTable } from './page/page';
+
+export interface DiffSide {
+  readonly facts: RigFacts;
+  readonly problems: readonly Problem[];
+}
+
+export const DIFF_GROUPS = [
+  'renamed',
+  'times',
+  'requirements',
+  'settings',
+  'parts',
+  'connections',
+  'findings',
+] as const;
+export type DiffGroup = (typeof DIFF_GROUPS)[number];
+
+/** One thing that differs; `old` or `now` is null where there is none. */
+export interface DiffRow {
+  readonly group: DiffGroup;
+  readonly what: string;
+  readonly old: string | null;
+  readonly now: string | null;
+  /** `+250 ms`; empty where a difference means nothing. */
+  readonly change: string;
+}
+
+export interface RigDiff {
+  readonly name: string;
+  readonly rows: readonly DiffRow[];
+}
+
+/** Values by what they are of; times carry their number too, so that the change can be stated. */
+type Listing = ReadonlyMap<string, { readonly text: string; readonly time: number | null }>;
+
+/** Everything that differs between two versions of one rig, group by group. */
+export function diffRigs(old: DiffSide, now: DiffSide): RigDiff {
+  const renames = renamesOf(old.facts.rig, now.facts.rig);
+  const renamed = (name: string) => renames.get(name) ?? name;
+  const both = (group: DiffGroup, list: (side: DiffSide, rename: (name: string) => string) => Listing) =>
+    compare(
+      group,
+      list(old, renamed),
+      list(now, (name) => name),
+    );
+  const rows: DiffRow[] = [
+    ...[...renames].map(([from, to]) => ({ group: 'renamed' as const, what: from, old: from, now: to, change: '' })),
+    ...both('times', times),
+    ...both('requirements', requirements),
+    ...both('settings', settings),
+    ...both('parts', parts),
+    ...both('connections', connections),
+    ...both('findings', findings),
+  ];
+  return { name: now.facts.rig.name, rows };
+}
+
+function compare(group: DiffGroup, old: Listing, now: Listing): DiffRow[] {
+  const rows: DiffRow[] = [];
+  for (const [what, before] of old) {
+    const after = now.get(what);
+    if (after?.text === before.text) continue;
+    const change = after && after.time !== null && before.time !== null ? signed(after.time - before.time) : '';
+    rows.push({ group, what, old: before.text, now: after?.text ?? null, change });
+  }
+  for (const [what, after] of now)
+    if (!old.has(what)) rows.push({ group, what, old: null, now: after.text, change: '' });
+  return rows;
+}
+
+const signed = (us: number) => `${us < 0 ? '−' : '+'}${formatTime(Math.abs(us))}`;
+
+// ---------------------------------------------------------------- what is listed
+
+function times({ facts }: DiffSide, rename: (name: string) => string): Listing {
+  const found = new Map<string, { text: string; time: number | null }>();
+  const put = (what: string, time: number | null | undefined) => {
+    if (time !== null && time !== undefined) found.set(what, { text: formatTime(time), time });
+  };
+  for (const stroke of facts.timing.strokes) {
+    const after = `after ${rename(stroke.trigger.name)} goes ${stroke.becomes ? 'on' : 'off'}`;
+    doorTimes(facts.rig, stroke, rename, (what, t) => put(`${what} ${after}`, t));
+    put(`repeat ${after}`, stroke.repeat);
+    put(`stroke ends ${after}`, stroke.strokeEnds);
+  }
+  return found;
+}
+
+function doorTimes(
+  rig: Rig,
+  stroke: StrokeFacts,
+  rename: (name: string) => string,
+  put: (what: string, t: number | null | undefined) => void,
+): void {
+  for (const { door, windows } of stroke.doors) {
+    const name = rename(rig.doors[door]!.name);
+    windows.forEach((w, k) => {
+      const which = windows.length > 1 ? ` (opening ${k + 1})` : '';
+      put(`${name} leaves its seat${which}`, w.notShut.from);
+      put(`${name} is fully open${which}`, w.fullyOpen?.from);
+      put(`${name} starts to close${which}`, w.fullyOpen?.to);
+      put(`${name} is shut${which}`, w.notShut.to);
+    });
+  }
+  for (const { doors, overlap, gap } of stroke.pairs) {
+    const [a, b] = doors.map((d) => rename(rig.doors[d]!.name));
+    put(`overlap of ${a} and ${b}`, overlap);
+    put(`gap of ${a} and ${b}`, gap);
+  }
+}
+
+/** The words of a requirement with the names that changed. */
+function renamedText(text: string, rename: (name: string) => string): string {
+  return text.replace(/[\p{L}_][\p{L}\p{N}_.]*/gu, rename);
+}
+
+function requirements({ facts }: DiffSide, rename: (name: string) => string): Listing {
+  return new Map(
+    requirementValues(facts).map((value) => {
+      const state = value.verdict.state === 'met' ? 'met' : value.verdict.state.replace('-', ' ');
+      const words = valueText(value);
+      return [
+        renamedText(requirementName(value.requirement), rename),
+        { text: words === '' ? state : `${state}: ${words}`, time: null },
+      ];
+    }),
+  );
+}
+
+function settings({ facts }: DiffSide, rename: (name: string) => string): Listing {
+  const found = new Map<string, { text: string; time: number | null }>();
+  for (const unit of wiringOf(facts.rig).units) {
+    if (unit.preset === null && unit.count === null) continue;
+    found.set(`${renamedUnit(unit.name, rename)} (${unit.kind})`, {
+      text: settingOf(unit),
+      time: unit.preset?.nominal ?? null,
+    });
+  }
+  return found;
+}
+
+/** `signal/TON IN` and the like begin with the name that may have changed. */
+function renamedUnit(name: string, rename: (name: string) => string): string {
+  const [, stem, rest] = /^([^/ ]+)(.*)$/s.exec(name)!;
+  return rename(stem!) + rest;
+}
+
+function parts({ facts }: DiffSide, rename: (name: string) => string): Listing {
+  const found = new Map<string, { text: string; time: null }>();
+  const put = (table: { columns: readonly string[]; rows: readonly (readonly string[])[] }, kind: string) => {
+    for (const row of table.rows)
+      table.columns.slice(1).forEach((column, i) => {
+        const text = row[i + 1]!;
+        if (text !== '-' && text !== 'not stated')
+          found.set(`${kind}${rename(row[0]!)}: ${column}`, { text, time: null });
+      });
+  };
+  put(chamberRows(facts.rig), '');
+  put(doorRows(facts.rig), '');
+  put(lineRows(facts.rig), '');
+  const stackText = (rig: Rig, k: number) =>
+    rig.stacks[k]!.members.map((m) =>
+      rename((m.kind === 'door' ? rig.doors : rig.chambers)[m.index]?.name ?? '?'),
+    ).join(' > ');
+  facts.rig.stacks.forEach((_, k) => found.set(`stack ${k + 1}`, { text: stackText(facts.rig, k), time: null }));
+  return found;
+}
+
+function connections({ facts }: DiffSide, rename: (name: string) => string): Listing {
+  const { wires, units }: Wiring = wiringOf(facts.rig);
+  const end = (t: { unit: string; pin: string }) => `${renamedUnit(t.unit, rename)} : ${t.pin}`;
+  const found = new Map<string, { text: string; time: null }>();
+  for (const unit of units)
+    if (unit.formula !== '')
+      found.set(`function of ${renamedUnit(unit.name, rename)}`, { text: unit.formula, time: null });
+  for (const wire of wires) found.set(`to ${end(wire.to)}`, { text: `from ${end(wire.from)}`, time: null });
+  return found;
+}
+
+function findings({ problems }: DiffSide): Listing {
+  const found = new Map<string, { text: string; time: null }>();
+  for (const problem of problems) {
+    const same = [...found.keys()].filter((key) => key.startsWith(`${problem.code} `)).length;
+    found.set(`${problem.code} ${same + 1}`, { text: `${problem.severity}: ${problem.message}`, time: null });
+  }
+  return found;
+}
+
+// ---------------------------------------------------------------- renames
+
+/**
+ * Names of the old version that another name took over: of two items of one kind, one gone and one new, standing at the same place among
+ * those of their kind and with the same properties. Old name → new name.
+ */
+function renamesOf(old: Rig, now: Rig): Map<string, string> {
+  const renames = new Map<string, string>();
+  const match = <T extends { readonly name: string }>(
+    a: readonly T[],
+    b: readonly T[],
+    likeness: (item: T, rig: Rig) => string,
+  ) => {
+    const names = new Set(b.map((item) => item.name));
+    const before = new Set(a.map((item) => item.name));
+    a.forEach((item, index) => {
+      const other = b[index];
+      if (names.has(item.name) || !other || before.has(other.name) || a.length !== b.length) return;
+      if (likeness(item, old) === likeness(other, now)) renames.set(item.name, other.name);
+    });
+  };
+  const nominal = (q: { readonly nominal: number } | null | undefined) => q?.nominal ?? '-';
+  match(old.chambers, now.chambers, (c) => `${nominal(c.volume)}`);
+  match(old.doors, now.doors, (d) => `${nominal(d.pocket)} ${nominal(d.opensIn)} ${nominal(d.closesIn)} ${d.rest}`);
+  match(old.lines, now.lines, (l) => `${l.kind} ${nominal(l.rate?.value)}`);
+  match(old.switches, now.switches, (s) => `${s.initial}`);
+  match(old.sensors, now.sensors, (s) => `${s.on?.sensed} ${s.on?.side} ${nominal(s.on?.value)}`);
+  match(old.signals, now.signals, (s, rig) => s.elements.map((e) => shape(rig, e)).join());
+  return renames;
+}
+
+/** Kind and times of an element: what a signal keeps when it gets another name. */
+function shape(rig: Rig, element: number): string {
+  const { kind, preset, count } = rig.network.elements[element]!;
+  return `${kind} ${preset?.nominal ?? ''} ${count ?? ''}`;
+}
+
+// ---------------------------------------------------------------- as tables
+
+const CAPTIONS: Record<DiffGroup, string> = {
+  renamed: 'Renamed',
+  times: 'Times',
+  requirements: 'Requirements',
+  settings: 'Settings',
+  parts: 'Parts',
+  connections: 'Connections',
+  findings: 'Findings',
+};
+
+/** A table for each group in which anything differs. */
+export function diffTables({ rows }: RigDiff): PageTable[] {
+  return DIFF_GROUPS.flatMap((group): PageTable[] => {
+    const found = rows.filter((row) => row.group === group);
+    if (found.length === 0) return [];
+    const changes = found.some((row) => row.change !== '');
+    return [
+      {
+        kind: 'table',
+        caption: CAPTIONS[group],
+        columns: ['what', 'before', 'now', ...(changes ? ['change'] : [])],
+        rows: found.map((row) => [row.what, row.old ?? 'none', row.now ?? 'none', ...(changes ? [row.change] : [])]),
+        numeric: changes ? [3] : [],
+      },
+    ];
+  });
+}
