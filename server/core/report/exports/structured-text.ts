@@ -3,9 +3,9 @@
  * scanned, so for a rig in response style the responses of its elements are left out, and the file says so.
  */
 import type { Element, Logic, Rig } from '../../model/rig';
-import { outputsOf } from './c';
 import { commentSafe, controllerWords, openingLines } from './frame';
 import { createIdentifiers, type Identifiers } from './identifiers';
+import { outputsOf } from './outputs';
 
 /** Keywords and standard names of IEC 61131-3 that a variable must not have. */
 const RESERVED =
