@@ -34,7 +34,9 @@ const ALLOWED: Record<string, readonly string[]> = {
   'server/core/document': [...BUILT, 'grammar/src'],
   'server/core/features': ['server/core/document', ...BUILT, 'grammar/src'],
   'server/protocol': ['server/core'],
+  'server/disk': ['server/protocol/text-bytes', 'node:'],
   'server/lsp': [
+    'server/disk',
     'server/core/document',
     'server/core/features',
     ...BUILT,
@@ -47,6 +49,7 @@ const ALLOWED: Record<string, readonly string[]> = {
     'package.json',
   ],
   'server/cli': [
+    'server/disk',
     'server/core/document',
     'server/core/features',
     ...BUILT,

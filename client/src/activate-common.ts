@@ -9,7 +9,7 @@ import { createServer } from './server';
 import type { ServerStatus } from './lifecycle';
 import { registerTasks } from './tasks';
 import { registerTestView } from './test-view';
-import { COMMANDS } from '../../server/protocol/messages';
+import { COMMANDS, TRUSTED } from '../../server/protocol/messages';
 
 /** What other extensions, and the tests, get from `activate`. */
 export interface Api {
@@ -41,6 +41,7 @@ export function activateCommon(context: ExtensionContext, platform: Platform): A
   };
   workspace.textDocuments.forEach(startFor);
   context.subscriptions.push(workspace.onDidOpenTextDocument(startFor));
+  context.subscriptions.push(workspace.onDidGrantWorkspaceTrust(() => void server.client?.sendNotification(TRUSTED)));
 
   return {
     api: {

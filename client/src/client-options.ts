@@ -37,6 +37,7 @@ export function clientOptions(input: ClientOptionsInput): LanguageClientOptions 
   const initializationOptions: InitializationOptions = {
     files: true,
     preview: true,
+    trusted: workspace.isTrusted,
     reference: Uri.joinPath(input.extensionUri, 'grammar', 'REFERENCE.md').toString(),
   };
   return {

@@ -1,5 +1,5 @@
 /** Answers to the server for files it cannot reach itself: virtual file systems, the browser. */
-import { Uri, workspace } from 'vscode';
+import { FileType, Uri, workspace } from 'vscode';
 import type { BaseLanguageClient } from 'vscode-languageclient';
 import {
   LIST_FILES,
@@ -8,9 +8,10 @@ import {
   type ReadFileParams,
   type ReadFileResult,
 } from '../../server/protocol/messages';
+import { decodeText, sizeTrouble } from '../../server/protocol/text-bytes';
 import { SAVED_SCHEME, originalOf } from './saved-text';
 
-const MOST_FILES = 2_000;
+const MOST_FILES = 5_000;
 
 /** Every `.rig` file of the open folders, without what the user has excluded. */
 export function listRigFiles(): Thenable<Uri[]> {
@@ -29,7 +30,12 @@ async function readFile(address: string): Promise<ReadFileResult> {
   try {
     const named = Uri.parse(address, true);
     const uri = named.scheme === SAVED_SCHEME ? originalOf(named) : named;
-    return { text: new TextDecoder().decode(await workspace.fs.readFile(uri)) };
+    const { type, size } = await workspace.fs.stat(uri);
+    if ((type & FileType.File) === 0) return { text: null, reason: 'is not a file' };
+    const large = sizeTrouble(size);
+    if (large !== null) return { text: null, reason: large };
+    const decoded = decodeText(await workspace.fs.readFile(uri));
+    return decoded.ok ? { text: decoded.text } : { text: null, reason: decoded.reason };
   } catch {
     return { text: null };
   }

@@ -1,5 +1,6 @@
 /** The last saved version of a file as a read-only document of its own, so that the server can be asked about it like about any other. */
 import type { Uri } from 'vscode';
+import { decodeText } from '../../server/protocol/text-bytes';
 import { workspace, type Disposable, type TextDocument } from 'vscode';
 
 export const SAVED_SCHEME = 'caisson-saved';
@@ -7,7 +8,11 @@ export const SAVED_SCHEME = 'caisson-saved';
 /** Serves documents of the scheme `caisson-saved`. */
 export function registerSavedText(): Disposable {
   return workspace.registerTextDocumentContentProvider(SAVED_SCHEME, {
-    provideTextDocumentContent: async (uri) => new TextDecoder().decode(await workspace.fs.readFile(originalOf(uri))),
+    provideTextDocumentContent: async (uri) => {
+      const decoded = decodeText(await workspace.fs.readFile(originalOf(uri)));
+      if (!decoded.ok) throw new Error(`The saved file ${decoded.reason}.`);
+      return decoded.text;
+    },
   });
 }
 

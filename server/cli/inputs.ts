@@ -1,5 +1,5 @@
 /** From command-line words to documents: files, folders (all `.rig` below), `-` for standard input. */
-import { join, relative, resolve, sep } from 'node:path';
+import { relative, resolve, sep } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 import type { Expression } from '../../grammar/src/ast';
 import { parseExpression } from '../../grammar/src/api';
@@ -19,55 +19,53 @@ export interface InputOptions {
   readonly stdinName?: string;
 }
 
-/** Opens every file named; folders are searched for `.rig` files, names in order. */
+/**
+ * Opens every file named; folders are searched for `.rig` files, names in order. A file that cannot be read ends the command; one
+ * found in a folder is named on standard error and makes the exit code 2, and the others are read.
+ */
 export function openInputs(io: Io, words: readonly string[], options: InputOptions = {}): Input[] {
   if (words.length === 0) throw new UsageError('Name at least one .rig file or folder, or - for standard input.');
   const overrides = parseLets(options.lets ?? []);
   const inputs: Input[] = [];
   for (const word of words) {
     if (word === '-') inputs.push(open(io, resolve(io.cwd, options.stdinName ?? 'stdin.rig'), io.stdin(), overrides));
-    else for (const path of expand(io, word)) inputs.push(open(io, path, readText(io, path), overrides));
+    else inputs.push(...openWord(io, word, overrides));
   }
   return inputs;
 }
 
-function expand(io: Io, word: string): string[] {
+function openWord(io: Io, word: string, overrides: ReadonlyMap<string, Expression>): Input[] {
+  if (word === '') throw new UsageError('A file name is empty; name a .rig file or folder, or . for this folder.');
   const path = resolve(io.cwd, word);
-  if (!io.exists(path)) throw new UsageError(`There is no file or folder ${word}.`);
-  if (!io.isFolder(path)) return [path];
-  const found = rigFilesBelow(io, path);
+  const kind = io.kind(path);
+  if (kind === null) throw new UsageError(`There is no file or folder ${word}.`);
+  if (kind === 'file') return [open(io, path, io.read(path), overrides)];
+  const found = io.rigFiles(path);
   if (found.length === 0) throw new UsageError(`The folder ${word} holds no .rig file.`);
-  return found;
-}
-
-function rigFilesBelow(io: Io, folder: string): string[] {
-  const found: string[] = [];
-  for (const name of [...io.list(folder)].sort()) {
-    if (name.startsWith('.') || name === 'node_modules') continue;
-    const path = join(folder, name);
-    if (io.isFolder(path)) found.push(...rigFilesBelow(io, path));
-    else if (name.endsWith('.rig')) found.push(path);
-  }
-  return found;
-}
-
-function readText(io: Io, path: string): string {
-  try {
-    return io.read(path);
-  } catch (error) {
-    throw new UsageError(`${shown(io, path)} cannot be read: ${(error as Error).message}`);
-  }
+  return found.flatMap((file) => {
+    try {
+      return [open(io, file, io.read(file), overrides)];
+    } catch (error) {
+      if (!(error instanceof UsageError)) throw error;
+      io.fault(error.message);
+      return [];
+    }
+  });
 }
 
 function open(io: Io, path: string, text: string, overrides: ReadonlyMap<string, Expression>): Input {
+  const refused = new Map<string, string>();
   const read = (uri: string): string | undefined => {
+    if (!uri.startsWith('file:')) return void refused.set(uri, 'is not a file on this machine');
     try {
-      return io.read(fileURLToPath(uri));
+      const decoded = io.readText(fileURLToPath(uri));
+      return decoded.ok ? decoded.text : void refused.set(uri, decoded.reason);
     } catch {
-      return undefined;
+      return void refused.set(uri, 'has no address that this machine can open');
     }
   };
-  const document = createDocument({ uri: pathToFileURL(path).href, version: 0, text }, read, { overrides });
+  const settings = { overrides, whyUnread: (uri: string) => refused.get(uri) };
+  const document = createDocument({ uri: pathToFileURL(path).href, version: 0, text }, read, settings);
   return { path: shown(io, path), document };
 }
 

@@ -1,33 +1,105 @@
 /** The world of the command line as arguments, so that tests run commands without a process. */
-import { existsSync, readdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
+import { isAbsolute, relative, sep } from 'node:path';
+import { readTextFile, readTextStream } from '../disk/read-text';
+import { pathKind, rigFilesBelow } from '../disk/rig-files';
+import { codeOf, fileTrouble } from '../disk/trouble';
+import { writeAll, writeFile } from '../disk/write-file';
+import type { DecodedText } from '../protocol/text-bytes';
 
 export interface Io {
   out(text: string | Uint8Array): void;
   err(text: string): void;
-  /** Text of a file; throws as Node does. */
-  read(path: string): string;
+  /** Says what went wrong with one of several files; the command goes on, and ends with exit code 2. */
+  fault(sentence: string): void;
+  /** Whether there was a fault. */
+  faulty(): boolean;
+  /** Text of a file without byte order mark; throws a `UsageError` that says why it cannot be read. */
+  read(path: string, mostBytes?: number): string;
+  /** The same for files that may be missing: the text, or a clause that says why there is none. */
+  readText(path: string): DecodedText;
+  /** Replaces a file whole or not at all; throws a `UsageError` that says why not. */
   write(path: string, data: string | Uint8Array): void;
-  exists(path: string): boolean;
-  isFolder(path: string): boolean;
-  list(folder: string): string[];
+  /** What is at a path, null where nothing is. */
+  kind(path: string): 'file' | 'folder' | null;
+  /** `.rig` files in a folder and below, names in order. */
+  rigFiles(folder: string): string[];
   stdin(): string;
   readonly cwd: string;
   readonly colour: boolean;
 }
 
 export function nodeIo(): Io {
+  let faults = 0;
+  const err = (text: string): void => {
+    try {
+      writeAll(2, text);
+    } catch {
+      // Nobody listens to complaints; the exit code still tells.
+    }
+  };
   return {
-    out: (text) => void process.stdout.write(text),
-    err: (text) => void process.stderr.write(text),
-    read: (path) => readFileSync(path, 'utf8'),
-    write: (path, data) => writeFileSync(path, data),
-    exists: existsSync,
-    isFolder: (path) => statSync(path).isDirectory(),
-    list: (folder) => readdirSync(folder),
-    stdin: () => readFileSync(0, 'utf8'),
+    out: (text) => writeOut(text),
+    err,
+    fault: (sentence) => {
+      faults++;
+      err(`caisson: ${sentence}\n`);
+    },
+    faulty: () => faults > 0,
+    read: (path, mostBytes) => textOf(path, readTextFile(path, mostBytes)),
+    readText: (path) => readTextFile(path),
+    write: (path, data) => {
+      const trouble = writeFile(path, data);
+      if (trouble !== null) throw new UsageError(`${shown(path)} ${trouble}.`);
+    },
+    kind: pathKind,
+    rigFiles: (folder) => [...rigFilesBelow(folder)].flat(),
+    stdin: () => textOf('Standard input', readTextStream(0)),
     cwd: process.cwd(),
     colour: Boolean(process.stdout.isTTY) && !process.env['NO_COLOR'],
   };
+}
+
+function writeOut(text: string | Uint8Array): void {
+  try {
+    writeAll(1, text);
+  } catch (error) {
+    throw new UsageError(
+      codeOf(error) === 'EPIPE'
+        ? 'The output was cut off: the program that reads it has ended.'
+        : `The output cannot be written: ${fileTrouble(error)}.`,
+    );
+  }
+}
+
+function textOf(name: string, decoded: DecodedText): string {
+  if (decoded.ok) return decoded.text;
+  throw new UsageError(`${shown(name)} ${decoded.reason}.`);
+}
+
+/** Relative to the working folder where it lies below it, with forward slashes. */
+function shown(path: string): string {
+  const short = relative(process.cwd(), path);
+  return (isAbsolute(path) && !short.startsWith('..') && short !== '' ? short : path).split(sep).join('/');
+}
+
+/**
+ * The format that an option or the ending of an output's name asks for; ends the command where the two contradict each other or
+ * the ending is of no format that there is. Names without an ending take the format given, or the first.
+ */
+export function outputFormat<F extends string>(
+  formats: readonly F[],
+  out: string | undefined,
+  given: string | undefined,
+): F {
+  const one = formats.length === 1 ? formats[0]! : `${formats.slice(0, -1).join(', ')} or ${formats.at(-1)!}`;
+  const format = formats.find((f) => f === given);
+  if (given !== undefined && format === undefined) throw new UsageError(`--format is ${one}, not ${given}.`);
+  const ending = out === undefined || out === '-' ? undefined : /\.([^./\\]*)$/.exec(out)?.[1];
+  const named = formats.find((f) => f === ending?.toLowerCase());
+  if (ending !== undefined && named === undefined) throw new UsageError(`${out} ends in .${ending}; write ${one}.`);
+  if (format !== undefined && named !== undefined && format !== named)
+    throw new UsageError(`${out} ends in .${named}, but --format is ${format}.`);
+  return named ?? format ?? formats[0]!;
 }
 
 /** A mistake of the caller: usage or a file that cannot be read. Ends the command with exit code 2 and this sentence. */

@@ -16,7 +16,7 @@ import { sheet } from './commands/sheet';
 import { timing } from './commands/timing';
 import { tolerance } from './commands/tolerance';
 import { trace } from './commands/trace';
-import { UsageError, type Io } from './io';
+import { outputFormat, UsageError, type Io } from './io';
 import { VERSION } from './version';
 
 export const COMMANDS: readonly Command[] = [
@@ -37,26 +37,40 @@ export const COMMANDS: readonly Command[] = [
   serve,
 ];
 
+/** Options that name a picture to write. */
+const SVG_OPTIONS = ['svg', 'diagram'] as const;
+
 /** Runs one command line (words after the program's name); gives the exit code. */
 export async function main(words: readonly string[], io: Io): Promise<number> {
+  try {
+    return await dispatch(words, io);
+  } catch (error) {
+    if (error instanceof UsageError || isArgumentError(error)) return complain(io, (error as Error).message);
+    throw error;
+  }
+}
+
+async function dispatch(words: readonly string[], io: Io): Promise<number> {
   const [name, ...rest] = words;
   if (name === '--version' || name === '-V') return say(io, `caisson ${VERSION}\n`);
   if (name === undefined || name === '--help' || name === '-h' || name === 'help') return help(io, rest[0]);
   const command = COMMANDS.find((c) => c.name === name);
   if (!command) return complain(io, `There is no command ${name}; caisson --help lists them.`);
   if (rest.includes('--help') || rest.includes('-h')) return help(io, name);
-  try {
-    const { values, positionals } = parseArgs({
-      args: [...rest],
-      options: command.options,
-      allowPositionals: true,
-      strict: true,
-    });
-    return await command.run(io, positionals, values);
-  } catch (error) {
-    if (error instanceof UsageError || isArgumentError(error)) return complain(io, (error as Error).message);
-    throw error;
+  const { values, positionals } = parseArgs({
+    args: [...rest],
+    options: command.options,
+    allowPositionals: true,
+    strict: true,
+  });
+  const empty = Object.entries(values).find(([, value]) => value === '');
+  if (empty) throw new UsageError(`--${empty[0]} wants a value.`);
+  for (const picture of SVG_OPTIONS) {
+    const out = values[picture];
+    if (typeof out === 'string') outputFormat(['svg'], out, undefined);
   }
+  const code = await command.run(io, positionals, values);
+  return io.faulty() ? 2 : code;
 }
 
 function isArgumentError(error: unknown): boolean {

@@ -2,13 +2,20 @@
 import type { Connection } from 'vscode-languageserver';
 import type { ListFilesResult, ReadFileResult } from '../protocol/messages';
 import { LIST_FILES, READ_FILE } from '../protocol/messages';
+import type { DecodedText } from '../protocol/text-bytes';
 import type { Host } from './host';
 
 export interface Files {
   /** The text if it is known; otherwise undefined, and `changed` is told once the client has answered. */
   read(uri: string): string | undefined;
-  /** Forgets what is known of these files. */
+  /** Why a file that was asked for is refused: a clause to stand after its name. */
+  why(uri: string): string | undefined;
+  /** Forgets what is known of these files, and the list of files. */
   forget(uris: readonly string[]): void;
+  /** The same for all files. */
+  forgetAll(): void;
+  /** Gives the memory of one text back; it is read again when asked for. */
+  drop(uri: string): void;
   /** The text, waiting for the client where needed. */
   fetch(uri: string): Promise<string | undefined>;
   /** All `.rig` files of the folders. */
@@ -22,48 +29,60 @@ export interface FilesNeeds {
   readonly askClient: () => boolean;
   /** Whether the client tells of files that come, go or change; only then is a list of files kept. */
   readonly isWatched: () => boolean;
+  /** Folders that files must lie in, null where they may lie anywhere. */
+  readonly within: () => readonly string[] | null;
   /** Called with files whose text arrived late. */
   readonly changed: (uri: string) => void;
 }
 
-export function createFiles({ host, connection, askClient, isWatched, changed }: FilesNeeds): Files {
-  const known = new Map<string, string | undefined>();
-  const waiting = new Map<string, Promise<string | undefined>>();
+export function createFiles({ host, connection, askClient, isWatched, within, changed }: FilesNeeds): Files {
+  const known = new Map<string, DecodedText>();
+  const waiting = new Map<string, Promise<DecodedText>>();
+  let listed: { readonly key: string; readonly uris: string[] } | null = null;
 
-  const ask = (uri: string): Promise<string | undefined> => {
+  const ask = (uri: string): Promise<DecodedText> => {
     const pending = waiting.get(uri) ?? askText(connection, uri).finally(() => waiting.delete(uri));
     waiting.set(uri, pending);
     return pending;
   };
-  let listed: { readonly key: string; readonly uris: string[] } | null = null;
+  /** What can be known without the client; undefined where it has to be asked. */
+  const here = (uri: string): DecodedText | undefined => {
+    const read = known.get(uri) ?? host.readFile?.(uri, within()) ?? (mayAsk(uri) ? undefined : MISSING);
+    if (read) known.set(uri, read);
+    return read;
+  };
+  // Other addresses than those of file systems that the client has opened are nothing to read from.
+  const mayAsk = (uri: string): boolean =>
+    askClient() && (within() === null || within()!.some((folder) => isBelow(folder, uri)));
+  const fetch = async (uri: string): Promise<string | undefined> => {
+    const read = here(uri) ?? (await ask(uri));
+    known.set(uri, read);
+    return textOf(read);
+  };
   const listAll = async (folders: readonly string[]): Promise<string[]> => {
-    const { listFiles } = host;
-    if (listFiles) return [...new Set(folders.flatMap((folder) => listFiles(folder)))];
+    if (host.listFiles) return host.listFiles(folders);
     return askClient() ? askList(connection) : [];
   };
-  const fetch = async (uri: string): Promise<string | undefined> => {
-    if (known.has(uri)) return known.get(uri);
-    const text = host.readFile?.(uri) ?? (askClient() ? await ask(uri) : undefined);
-    known.set(uri, text);
-    return text;
-  };
-  const read = (uri: string): string | undefined => {
-    if (known.has(uri)) return known.get(uri);
-    const text = host.readFile?.(uri);
-    if (text !== undefined || !askClient()) {
-      known.set(uri, text);
-      return text;
-    }
-    void fetch(uri).then((late) => late !== undefined && changed(uri));
-    return undefined;
-  };
   return {
-    read,
+    read: (uri) => {
+      const read = here(uri);
+      if (!read) void fetch(uri).then(() => changed(uri));
+      return textOf(read);
+    },
+    why: (uri) => {
+      const read = known.get(uri);
+      return read && !read.ok && read !== MISSING ? read.reason : undefined;
+    },
     fetch,
     forget: (uris) => {
       listed = null;
       uris.forEach((uri) => known.delete(uri));
     },
+    forgetAll: () => {
+      listed = null;
+      known.clear();
+    },
+    drop: (uri) => void known.delete(uri),
     list: async (folders) => {
       const key = folders.join('\n');
       if (listed?.key === key && isWatched()) return listed.uris;
@@ -74,12 +93,24 @@ export function createFiles({ host, connection, askClient, isWatched, changed }:
   };
 }
 
-async function askText(connection: Connection, uri: string): Promise<string | undefined> {
+const MISSING: DecodedText = { ok: false, reason: 'cannot be read' };
+
+function textOf(read: DecodedText | undefined): string | undefined {
+  return read?.ok ? read.text : undefined;
+}
+
+/** Whether an address lies in a folder, both as the client writes them. */
+function isBelow(folder: string, uri: string): boolean {
+  return uri.startsWith(folder.endsWith('/') ? folder : `${folder}/`) && !/(^|\/)\.\.?(\/|$)/.test(uri);
+}
+
+async function askText(connection: Connection, uri: string): Promise<DecodedText> {
   try {
     const answer = await connection.sendRequest<ReadFileResult | null>(READ_FILE, { uri });
-    return answer?.text ?? undefined;
+    if (typeof answer?.text === 'string') return { ok: true, text: answer.text, mark: false };
+    return answer?.reason === undefined ? MISSING : { ok: false, reason: answer.reason };
   } catch {
-    return undefined; // A client that cannot read it leaves the import unresolved, which is reported there.
+    return MISSING; // A client that cannot read it leaves the import unresolved, which is reported there.
   }
 }
 

@@ -1,3 +1,5 @@
+import type { DecodedText } from '../protocol/text-bytes';
+
 /** What the server needs from the place it runs in; `node-main.ts` and `browser-main.ts` each provide one. */
 export interface Host {
   /** Version of the program, told to clients. */
@@ -8,8 +10,11 @@ export interface Host {
   pause(): Promise<void>;
   /** Milliseconds of a steady clock. */
   now(): number;
-  /** Text of a file, undefined where it cannot be read here (then the client is asked). */
-  readFile?(uri: string): string | undefined;
-  /** `.rig` files in a folder and below, without hidden folders and installed packages; absent where it cannot be known here. */
-  listFiles?(folder: string): string[];
+  /**
+   * Text of a file, why it is refused, or undefined where files cannot be read here (then the client is asked). `within`: folders
+   * that the file must lie in, links followed; null where it may lie anywhere.
+   */
+  readFile?(uri: string, within: readonly string[] | null): DecodedText | undefined;
+  /** `.rig` files in folders and below, without hidden folders and installed packages; absent where it cannot be known here. */
+  listFiles?(folders: readonly string[]): Promise<string[]>;
 }

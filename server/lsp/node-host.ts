@@ -1,39 +1,44 @@
 /** The Node side of the server: files, folders, pauses. */
-import { existsSync, readdirSync, readFileSync } from 'node:fs';
-import { join } from 'node:path';
+import { existsSync, realpathSync } from 'node:fs';
+import { join, sep } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 import { URI } from 'vscode-uri';
+import { readTextFile } from '../disk/read-text';
+import { rigFilesBelow } from '../disk/rig-files';
+import type { DecodedText } from '../protocol/text-bytes';
 import type { Host } from './host';
 
-/** Folders nobody keeps rigs in. */
-const SKIPPED = new Set(['node_modules', 'bower_components', 'dist', 'out']);
-/** Most files listed, so that a home folder opened by mistake does not stall the server. */
-const MOST_FILES = 2000;
+/** Most files and folders looked at, so that a home folder opened by mistake does not stall the server. */
+const MOST = { files: 5_000, folders: 20_000 } as const;
+/** Folders read between two pauses. */
+const AT_ONCE = 8;
 
-/** Host on this machine's files. @param version told to clients */
+/** Host on this machine's files. @param version given to clients */
 export function nodeHost(version: string): Host {
+  const pause = (): Promise<void> => new Promise((resolve) => setImmediate(resolve));
   return {
     version,
     reference: referenceUri(),
-    pause: () => new Promise((resolve) => setImmediate(resolve)),
+    pause,
     now: () => performance.now(),
     readFile,
-    listFiles: (folder) => listRigFiles(folder),
+    listFiles: (folders) => listRigFiles(folders, pause),
   };
 }
 
-function readFile(uri: string): string | undefined {
-  const path = filePath(uri);
-  if (path === null) return undefined;
-  try {
-    return readFileSync(path, 'utf8').replace(/^\uFEFF/, '');
-  } catch {
-    return undefined;
+function readFile(uri: string, within: readonly string[] | null): DecodedText | undefined {
+  if (!uri.startsWith('file:')) return undefined;
+  const path = localPath(uri);
+  if (path === null) return { ok: false, reason: 'has no address that this machine can open' };
+  if (within !== null && !liesWithin(path, within)) {
+    return { ok: false, reason: 'lies outside the workspace, which is not trusted; it is not read' };
   }
+  return readTextFile(path);
 }
 
-function filePath(uri: string): string | null {
-  if (!uri.startsWith('file:')) return null;
+/** The path of a `file:` URI on this machine; null for one on another machine, or that is no path. */
+export function localPath(uri: string): string | null {
+  if (!/^file:(\/(?!\/)|\/\/\/(?!\/)|\/\/localhost\/(?!\/))/i.test(uri)) return null;
   try {
     return fileURLToPath(uri);
   } catch {
@@ -41,28 +46,38 @@ function filePath(uri: string): string | null {
   }
 }
 
-function listRigFiles(folder: string): string[] {
-  const root = filePath(folder);
-  if (root === null) return [];
-  const found: string[] = [];
-  const waiting = [root];
-  while (waiting.length > 0 && found.length < MOST_FILES) {
-    const path = waiting.shift()!;
-    for (const entry of entriesOf(path)) {
-      if (entry.name.startsWith('.') || SKIPPED.has(entry.name)) continue;
-      if (entry.isDirectory()) waiting.push(join(path, entry.name));
-      else if (entry.name.endsWith('.rig')) found.push(URI.file(join(path, entry.name)).toString());
-    }
-  }
-  return found;
+/** Whether a file lies in one of some folders once all links are followed; a file that is not there does not. */
+function liesWithin(path: string, folders: readonly string[]): boolean {
+  const real = realPath(path);
+  if (real === null) return false;
+  return folders.some((uri) => {
+    const folder = localPath(uri);
+    const root = folder === null ? null : realPath(folder);
+    return root !== null && (real === root || real.startsWith(root.endsWith(sep) ? root : root + sep));
+  });
 }
 
-function entriesOf(path: string) {
+function realPath(path: string): string | null {
   try {
-    return readdirSync(path, { withFileTypes: true });
+    return realpathSync(path);
   } catch {
-    return [];
+    return null;
   }
+}
+
+/** Rests between folders, so that messages are answered while a large tree is read. */
+async function listRigFiles(folders: readonly string[], pause: () => Promise<void>): Promise<string[]> {
+  const found = new Set<string>();
+  for (const folder of folders) {
+    const root = localPath(folder);
+    if (root === null) continue;
+    let read = 0;
+    for (const paths of rigFilesBelow(root, MOST)) {
+      for (const path of paths) if (found.size < MOST.files) found.add(URI.file(path).toString());
+      if (++read % AT_ONCE === 0) await pause();
+    }
+  }
+  return [...found];
 }
 
 /** The language reference that ships beside the bundle, if it does. */

@@ -6,6 +6,7 @@ import {
   TextDocuments,
 } from 'vscode-languageserver';
 import { TextDocument } from 'vscode-languageserver-textdocument';
+import { TRUSTED } from '../protocol/messages';
 import { SETTINGS_SECTION } from '../protocol/settings';
 import { initializeResult } from './capabilities';
 import type { ClientFacts } from './client-facts';
@@ -30,6 +31,7 @@ export function createServer(connection: Connection, host: Host): void {
   connection.onShutdown(() => session.stop());
   registerFeatures({ connection, workspace: session.workspace, client: session.client, log: session.log });
   registerCustom({ connection, workspace: session.workspace, log: session.log, proofs: session.proofs });
+  connection.onNotification(TRUSTED, () => session.trustGiven());
   connection.onDidChangeWatchedFiles(({ changes }) => session.filesChanged(changes.map((c) => c.uri)));
   connection.onDidChangeConfiguration(({ settings }) => session.settingsChanged(settings));
   listenToDocuments(connection, session);
@@ -43,6 +45,7 @@ interface Session {
   readonly proofs: Proofs;
   initialize(params: InitializeParams): ReturnType<typeof initializeResult>;
   initialized(): void;
+  trustGiven(): void;
   stop(): void;
   filesChanged(uris: readonly string[]): void;
   settingsChanged(settings: unknown): void;
@@ -54,6 +57,7 @@ function createSession(connection: Connection, host: Host): Session {
   let diagnostics: Diagnostics | null = null;
   let folders: readonly string[] = [];
   let pushed: unknown;
+  let trusted = true;
   const log: Log = (line) => connection.console.error(line);
   const open = new TextDocuments(TextDocument);
   const facts = (): ClientFacts => client ?? readClientFacts({ capabilities: {} } as InitializeParams, null);
@@ -63,6 +67,7 @@ function createSession(connection: Connection, host: Host): Session {
     connection,
     askClient: () => facts().options.files === true,
     isWatched: () => facts().watchFiles,
+    within: () => (trusted ? null : readableFolders(folders, open.keys())),
     changed: (uri) => textsChanged([uri]),
   });
   const settingsFor = (uri: string | null): Promise<unknown> => askSettings(connection, facts(), pushed, uri);
@@ -95,6 +100,7 @@ function createSession(connection: Connection, host: Host): Session {
     initialize: (params) => {
       client = readClientFacts(params, host.reference);
       folders = client.folders;
+      trusted = client.options.trusted !== false;
       pushed = client.options.settings;
       diagnostics = createDiagnostics({ connection, workspace, client, host, log, proofs });
       registerPull(connection, client, diagnostics);
@@ -106,11 +112,17 @@ function createSession(connection: Connection, host: Host): Session {
         connection.workspace.onDidChangeWorkspaceFolders(({ added, removed }) => {
           const gone = new Set(removed.map((f) => f.uri));
           folders = [...folders.filter((f) => !gone.has(f)), ...added.map((f) => f.uri)];
-          files.forget([]);
+          files.forgetAll();
           refresh();
         });
       }
       diagnostics?.allChanged();
+    },
+    trustGiven: () => {
+      trusted = true;
+      files.forgetAll();
+      workspace.settingsChanged();
+      refresh();
     },
     stop: () => void (diagnostics = null),
     settingsChanged: (settings) => {
@@ -120,6 +132,12 @@ function createSession(connection: Connection, host: Host): Session {
       refresh();
     },
   };
+}
+
+/** What may be read while the workspace is not trusted: its folders, or where there are none those of open files. */
+function readableFolders(folders: readonly string[], open: readonly string[]): readonly string[] {
+  if (folders.length > 0) return folders;
+  return open.map((uri) => uri.slice(0, uri.lastIndexOf('/')));
 }
 
 /** Settings by pull where the client answers, else those it sent. */

@@ -79,7 +79,7 @@ export function createWorkspace({ open, files, folders, settingsFor }: Workspace
     const same = before?.document.text === content && before.document.version === text.version;
     if (before && same && !before.stale && before.settings === wanted) return before;
     const input = { uri, version: text.version, text: content };
-    const options = { constants: wanted.constants, limit: wanted.diagnosticsLimit };
+    const options = { constants: wanted.constants, limit: wanted.diagnosticsLimit, whyUnread: files.why };
     const document = createDocument(input, readText, options, before?.document);
     const built = { document, text: freeze(text), settings: wanted, stale: false };
     kept.set(uri, built);

@@ -11,8 +11,10 @@ export interface ReadFileParams {
   readonly uri: string;
 }
 export interface ReadFileResult {
-  /** Null where there is no such file. */
+  /** Null where there is no such file, or it is refused. */
   readonly text: string | null;
+  /** Why it is refused: a clause to stand after its name. */
+  readonly reason?: string;
 }
 
 /** Server → client request: the `.rig` files of the open folders, where the server cannot list them itself. */
@@ -29,9 +31,14 @@ export interface InitializationOptions {
   readonly preview?: boolean;
   /** URI of the language reference as the client can open it; problem codes link into it. */
   readonly reference?: string;
+  /** False while the workspace is not trusted: then only files inside it are read. Trusted where absent. */
+  readonly trusted?: boolean;
   /** Settings for clients without `workspace/configuration`. */
   readonly settings?: unknown;
 }
+
+/** Client → server notification: the workspace is trusted from now on. No parameters. */
+export const TRUSTED = 'caisson/trusted';
 
 /** Client → server request: what the preview shows of a document. Answers a `PreviewAnswer` or null. */
 export const PREVIEW = 'caisson/preview';

@@ -1,8 +1,7 @@
 /** Runs command lines in this process, on the real samples and on files that exist only in memory. */
-import { existsSync, readdirSync, readFileSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import { main } from '../../server/cli/main';
-import type { Io } from '../../server/cli/io';
+import { nodeIo, type Io } from '../../server/cli/io';
 
 export const ROOT = join(__dirname, '../..');
 
@@ -23,14 +22,21 @@ export async function run(
   let err = '';
   const written = new Map<string, string | Uint8Array>();
   const given = new Map(Object.entries(files).map(([path, text]) => [join(ROOT, path), text]));
+  const real = nodeIo();
+  let faults = 0;
   const io: Io = {
+    ...real,
     out: (text) => void (out += typeof text === 'string' ? text : `<${text.length} bytes>`),
     err: (text) => void (err += text),
-    read: (path) => given.get(path) ?? readFileSync(path, 'utf8'),
+    fault: (sentence) => {
+      faults++;
+      err += `caisson: ${sentence}\n`;
+    },
+    faulty: () => faults > 0,
+    read: (path, most) => given.get(path) ?? real.read(path, most),
+    readText: (path) => (given.has(path) ? { ok: true, text: given.get(path)!, mark: false } : real.readText(path)),
     write: (path, data) => void written.set(path, data),
-    exists: (path) => given.has(path) || existsSync(path),
-    isFolder: (path) => !given.has(path) && statSync(path).isDirectory(),
-    list: (folder) => readdirSync(folder),
+    kind: (path) => (given.has(path) ? 'file' : real.kind(path)),
     stdin: () => stdin,
     cwd: ROOT,
     colour: false,

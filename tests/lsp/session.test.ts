@@ -1,4 +1,5 @@
 /** Lifecycle, synchronisation and diagnostics of the server, over the real protocol library. */
+import type { DecodedText } from '../../server/protocol/text-bytes';
 import { afterEach, describe, expect, it } from 'vitest';
 import type { Session, SessionOptions } from './session';
 import { FULL_CLIENT, PULL_CLIENT, startSession } from './session';
@@ -21,6 +22,9 @@ afterEach(async () => {
 });
 
 const BROKEN = SOUND.replace('dwell)', 'dwel)');
+
+const decoded = (text: string | undefined): DecodedText | undefined =>
+  text === undefined ? undefined : { ok: true, text, mark: false };
 
 describe('lifecycle', () => {
   it('tells its name, version and encoding, with no root at all', async () => {
@@ -160,10 +164,10 @@ describe('pull diagnostics', () => {
         ],
       },
       host: {
-        readFile: (uri) => texts[uri],
-        listFiles: (folder) => {
-          listed.push(folder);
-          return uris.filter((u) => u.startsWith(`${folder}/`));
+        readFile: (uri) => decoded(texts[uri]),
+        listFiles: async (folders) => {
+          listed.push(...folders);
+          return uris.filter((u) => folders.some((folder) => u.startsWith(`${folder}/`)));
         },
       },
     });
@@ -197,7 +201,7 @@ describe('files', () => {
   it('imported are read, and their changes reach the open document', async () => {
     const disk: { library?: string } = {};
     const session = await start({
-      host: { readFile: (uri) => (uri === 'file:///rigs/times.rig' ? disk.library : undefined) },
+      host: { readFile: (uri) => decoded(uri === 'file:///rigs/times.rig' ? disk.library : undefined) },
     });
     session.open(URI, MAIN);
     const first = await session.diagnostics(URI);
@@ -210,7 +214,7 @@ describe('files', () => {
   });
 
   it('that are open win over those on disk, at every keystroke', async () => {
-    const session = await start({ host: { readFile: () => LIBRARY } });
+    const session = await start({ host: { readFile: () => decoded(LIBRARY) } });
     session.open(URI, MAIN);
     await session.diagnostics(URI, (p) => p.diagnostics.length === 0);
     const times = session.open('file:///rigs/times.rig', LIBRARY);

@@ -2,7 +2,7 @@
 import { PANELS, pictureOf, type Panel } from '../../core/diagram/pictures';
 import { parseTime } from '../../core/units/units';
 import { openInputs } from '../inputs';
-import { UsageError } from '../io';
+import { outputFormat, UsageError } from '../io';
 import { selectRig, selectStroke } from '../select';
 import { svgToPng } from '../png';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
@@ -38,8 +38,7 @@ export const diagram: Command = {
   },
   async run(io, words, values) {
     const out = stringOf(values, 'out') ?? '-';
-    const kind = stringOf(values, 'format') ?? (out.endsWith('.png') ? 'png' : 'svg');
-    if (kind !== 'svg' && kind !== 'png') throw new UsageError(`--format is svg or png, not ${kind}.`);
+    const kind = outputFormat(['svg', 'png'], out, stringOf(values, 'format'));
     const look = (stringOf(values, 'look') ?? 'light') as (typeof LOOKS)[number];
     if (!LOOKS.includes(look)) throw new UsageError(`--look is one of ${LOOKS.join(', ')}, not ${look}.`);
     const width = Number(stringOf(values, 'width') ?? '1000');

@@ -17,6 +17,9 @@ import { selectRig } from '../select';
 import { blockingErrors } from './blocking';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
 
+/** Logs are longer than rigs: 256 MB. */
+const MOST_LOG_BYTES = 256 * 1024 * 1024;
+
 export const fit: Command = {
   name: 'fit',
   words: 'FILE LOG.csv',
@@ -42,7 +45,7 @@ export const fit: Command = {
       throw new UsageError('fit wants a rig file and one log.');
     const inputs = openInputs(io, [rigWord], inputOptions(values));
     const { facts, input } = selectRig(inputs, stringOf(values, 'rig'));
-    const reading = readLog(facts.rig, readLogFile(io, logWord));
+    const reading = readLog(facts.rig, io.read(resolve(io.cwd, logWord), MOST_LOG_BYTES));
     if (!reading.ok) {
       for (const p of reading.problems) io.err(`${logWord}:${p.line}:1: error log: ${p.message}\n`);
       return 2;
@@ -61,14 +64,6 @@ export const fit: Command = {
     return Math.max(refused, blockingErrors(io, inputs));
   },
 };
-
-function readLogFile(io: Io, word: string): string {
-  try {
-    return io.read(resolve(io.cwd, word));
-  } catch (error) {
-    throw new UsageError(`${word} cannot be read: ${(error as Error).message}`);
-  }
-}
 
 function plain({ of, name, property, fitted, stated, literal }: FittedProperty): object {
   return {

@@ -4,7 +4,7 @@ import { traceCsv, traceJson } from '../../core/timing/trace-export';
 import { traceVcd } from '../../core/timing/vcd';
 import { parseTime } from '../../core/units/units';
 import { openInputs, type Input } from '../inputs';
-import { UsageError } from '../io';
+import { outputFormat, UsageError } from '../io';
 import { selectRig, selectScenario, selectStroke, type RigInput } from '../select';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
 import { blockingErrors } from './blocking';
@@ -33,13 +33,11 @@ export const trace: Command = {
     out: { type: 'string', short: 'o' },
   },
   run(io, words, values) {
-    const format = values['json'] ? 'json' : (stringOf(values, 'format') ?? 'csv');
-    if (!(FORMATS as readonly string[]).includes(format))
-      throw new UsageError(`--format is one of ${FORMATS.join(', ')}, not ${format}.`);
+    const out = stringOf(values, 'out');
+    const format = outputFormat(FORMATS, out, values['json'] ? 'json' : stringOf(values, 'format'));
     const inputs = openInputs(io, words, inputOptions(values));
     const chosen = selectRig(inputs, stringOf(values, 'rig'));
     const text = traceText(chosen, format, stringOf(values, 'scenario'), stringOf(values, 'until'));
-    const out = stringOf(values, 'out');
     if (out === undefined || out === '-') io.out(text);
     else io.write(out, text);
     return blockingErrors(io, inputs as Input[]);

@@ -33,6 +33,8 @@ export interface DocumentSettings {
   readonly constants?: Readonly<Record<string, string>>;
   /** The same, already parsed; wins over `constants`. */
   readonly overrides?: ReadonlyMap<string, Expression>;
+  /** Why a file could not be read, see `ResolveOptions`. */
+  readonly whyUnread?: (uri: string) => string | undefined;
   /** The most problems `checked` gives; 200 where absent. */
   readonly limit?: number;
 }
@@ -100,7 +102,7 @@ export function createDocument(
   const overrides = once(() => new Map([...given().expressions, ...(settings.overrides ?? [])]));
   const resolved = once(() => {
     const file = { uri: input.uri, tree: parsed().tree, text: input.text };
-    return resolveFile(file, imports.readTree, { overrides: overrides() });
+    return resolveFile(file, imports.readTree, { overrides: overrides(), whyUnread: settings.whyUnread });
   });
   const around = once(() => surroundings(input.text, parsed().tree, imports.texts(resolved().files), [...overrides()]));
   const textOf = (uri: string): string | undefined => (uri === input.uri ? input.text : imports.readTree(uri)?.text);

@@ -16,6 +16,7 @@ export interface LoadedFile {
 export interface FileSet {
   readonly ctx: Context;
   readonly readTree: ReadTree;
+  readonly whyUnread: (uri: string) => string | undefined;
   /** In order of reading; the file itself first. */
   readonly files: Map<string, LoadedFile>;
   readonly imports: { readonly at: Source; readonly target: string | null }[];
@@ -36,14 +37,21 @@ function normalised(path: string): string {
   return kept.join('/');
 }
 
+/** Half of a surrogate pair becomes the replacement character: no URI can hold it. */
+function wellFormed(text: string): string {
+  return text.replace(/[\uD800-\uDBFF](?![\uDC00-\uDFFF])|(?<![\uD800-\uDBFF])[\uDC00-\uDFFF]/g, '\uFFFD');
+}
+
 /** The URI (or path) that an import names, relative to the file it stands in. */
 export function importTarget(uri: string, path: string): string {
   const written = path.replace(/\\/g, '/');
-  if (SCHEME.test(written)) return written;
+  if (SCHEME.test(written)) return wellFormed(written);
   const scheme = SCHEME.exec(uri)?.[0] ?? '';
-  const encoded = scheme === '' ? written : encodeURI(written).replace(/[?#]/g, encodeURIComponent);
+  const encoded = scheme === '' ? written : encodeURI(wellFormed(written)).replace(/[?#]/g, encodeURIComponent);
   const authority = /^[^:]*:\/\/[^/]*/.exec(uri)?.[0] ?? scheme;
   const base = uri.slice(authority.length);
+  const drive = /^[A-Za-z]:\//.test(written) && scheme === 'file:';
+  if (drive) return `file:///${normalised(encoded)}`;
   const target = encoded.startsWith('/') ? encoded : base.slice(0, base.lastIndexOf('/') + 1) + encoded;
   return authority + normalised(target);
 }
@@ -83,6 +91,13 @@ function loadImport(set: FileSet, scope: Scope, statement: ImportStatement, trai
     report(set.ctx, 'import/missing', 'The import names no file.', at);
     return;
   }
+  const foreign = foreignHost(scope.uri, statement.path.value);
+  if (foreign !== null) {
+    if (trail.length === 1) set.imports.push({ at, target: null });
+    const message = `Imports are not read from other machines (${foreign}); copy the file beside this one.`;
+    report(set.ctx, 'import/missing', message, at);
+    return;
+  }
   const uri = importTarget(scope.uri, statement.path.value);
   const known = set.files.get(uri);
   const isMain = trail.length === 1;
@@ -95,10 +110,30 @@ function loadImport(set: FileSet, scope: Scope, statement: ImportStatement, trai
   const read = set.files.size < MOST_FILES ? set.readTree(uri) : null;
   if (isMain) set.imports.push({ at, target: read === null ? null : uri });
   if (read === null) {
-    report(set.ctx, 'import/missing', `The file ${statement.path.value} cannot be read.`, at);
+    report(set.ctx, 'import/missing', `The file ${statement.path.value} ${unreadReason(set, uri)}.`, at);
     return;
   }
   addImport(set.ctx, scope, loadFile(set, { uri, ...read }, trail).scope, at);
+}
+
+function unreadReason(set: FileSet, uri: string): string {
+  if (set.files.size >= MOST_FILES) return `is not read: more than ${MOST_FILES} files are imported`;
+  return set.whyUnread(uri) ?? 'cannot be read';
+}
+
+/**
+ * The machine that an import names; null where it stays on this one. Reading from a named machine would make this one sign in there,
+ * so it is never tried: `//host/share`, `\\\\host\\share`, `file://host/…`. A relative path from a file on a share is not foreign.
+ */
+export function foreignHost(uri: string, path: string): string | null {
+  const written = path.replace(/\\/g, '/');
+  const share = /^\/\/+([^/]*)/.exec(written);
+  if (share) return share[1] === '' ? '//' : share[1]!;
+  const file = /^file:(\/*)([^/]*)/i.exec(written);
+  if (!file) return null;
+  const slashes = file[1]!.length;
+  if (slashes === 2 && file[2] !== '' && file[2]!.toLowerCase() !== 'localhost') return file[2]!;
+  return slashes > 3 || /^file:\/\/\/?(%5c|%2f)/i.test(written) ? written : null;
 }
 
 /** Makes the names of another file known; the first file that gives a name counts. */

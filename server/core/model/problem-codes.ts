@@ -130,7 +130,11 @@ export const PROBLEM_CODES = [
     'Value from outside not usable',
     'A constant given from outside names no constant of the file.',
   ),
-  spec('import/missing', 'File not found', 'The imported file cannot be read.'),
+  spec(
+    'import/missing',
+    'Imported file not read',
+    'The imported file is not there or is not read: only regular files of UTF-8 text up to 4 MB are, never from another machine, and in a workspace that is not trusted only files inside it.',
+  ),
   spec('import/circle', 'Files import each other', 'The file is imported by a file that it imports itself.'),
   spec(
     'import/ambiguous',

@@ -42,6 +42,8 @@ export interface Resolution {
 export type ReadTree = (uri: string) => { readonly tree: Tree; readonly text: string } | null;
 
 export interface ResolveOptions {
+  /** Why a file could not be read: a clause to stand after its name, such as `is a folder`; undefined where it is just not there. */
+  readonly whyUnread?: (uri: string) => string | undefined;
   /** Overrides of constants, `--let NAME=VALUE`: name → expression text already parsed by the caller. */
   readonly overrides?: ReadonlyMap<string, Expression>;
 }

@@ -29,7 +29,8 @@ export function resolveFile(
   options: ResolveOptions = {},
 ): Resolution {
   const ctx = createContext(options.overrides ?? NO_OVERRIDES);
-  const set: FileSet = { ctx, readTree, files: new Map(), imports: [] };
+  const whyUnread = options.whyUnread ?? (() => undefined);
+  const set: FileSet = { ctx, readTree, whyUnread, files: new Map(), imports: [] };
   const main = loadFile(set, file);
   const medium = resolveFileStatements(ctx, main.scope, main.statements);
   const rigs = resolveRigs(ctx, main.scope, main.statements, medium);
