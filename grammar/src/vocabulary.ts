@@ -123,7 +123,7 @@ export const PROPERTIES: Readonly<Record<string, readonly PropertySpec[]>> = {
     word(
       'law',
       ['ideal', 'real'],
-      'equation of state of a gas; `real` is Peng-Robinson and needs the critical constants',
+      'equation of state of a gas; `real` is the published one of a built-in gas, for a gas of your own Peng-Robinson, which needs the critical constants',
     ),
     word('process', ['isothermal', 'adiabatic', 'polytropic'], 'how a gas changes state in a stroke'),
     value('exponent', ['none'], 'exponent of a polytropic process'),

@@ -1,5 +1,6 @@
 /** Liquids through openings: draining and equalising times. Books whose examples are used are named; "recomputed": no published print. */
 import { describe, expect, it } from 'vitest';
+import { constantLiquid } from '../../server/core/flow/media/liquid';
 import { startContents } from '../../server/core/flow/balance';
 import type { LiquidOrificeModel } from '../../server/core/flow/liquid-orifice';
 import { LiquidOrifice, rowFlow } from '../../server/core/flow/liquid-orifice';
@@ -11,14 +12,13 @@ import { lineNetwork, vessel } from '../support/flow';
 const near = (actual: number, expected: number, relative: number): void =>
   expect(Math.abs(actual - expected)).toBeLessThanOrEqual(relative * Math.abs(expected));
 
-const water: LiquidLaw = {
-  phase: 'liquid',
+const water: LiquidLaw = constantLiquid({
   name: 'water',
-  title: '',
-  referenceDensity: 998.2,
+  density: 998.2,
   bulkModulus: 2.18e9,
   temperature: 293.15,
-};
+  vapourPressure: null,
+});
 const circle = (d: number): number => (Math.PI / 4) * d * d;
 
 /** Two tanks of floor areas a1, a2 with levels h1, h2 joined by one door of no pocket; levels after some seconds. */

@@ -1,6 +1,7 @@
 /** What holds for every rig: mass is kept to rounding, at both levels, for all media, whatever the doors do. Seeded random rigs. */
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { constantLiquid } from '../../server/core/flow/media/liquid';
 import type { FlowModel } from '../../server/core/flow/balance';
 import { Balance, startContents } from '../../server/core/flow/balance';
 import type { CellNetwork, Link } from '../../server/core/flow/cells';
@@ -54,14 +55,13 @@ const LAWS: Record<string, Law> = {
     criticalPressure: 7.3773e6,
     acentricFactor: 0.2239,
   }),
-  liquid: {
-    phase: 'liquid',
+  liquid: constantLiquid({
     name: 'water',
-    title: '',
-    referenceDensity: 998.2,
+    density: 998.2,
     bulkModulus: 2.18e9,
     temperature: 293.15,
-  },
+    vapourPressure: null,
+  }),
   packed: { phase: 'packed', name: 'ore', title: '', temperature: 293.15 },
 };
 

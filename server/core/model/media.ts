@@ -61,6 +61,7 @@ export const MEDIA: readonly BuiltInMedium[] = [
     [28.9655, 1.3999, 132.5306, 3.786, 0.0335],
     'Lemmon, Jacobsen, Penoncello, Friend (2000); critical point: maxcondentherm of the mixture',
   ),
+  gas('argon', 'argon, Ar', [39.948, 1.6667, 150.687, 4.863, -0.00219], 'Tegeler, Span, Wagner (1999)'),
   gas('carbon_dioxide', 'carbon dioxide, CO2', [44.0098, 1.2876, 304.1282, 7.3773, 0.2239], 'Span and Wagner (1996)'),
   gas('chlorine', 'chlorine, Cl2 (toxic)', [70.906, 1.3241, 416.8654, 7.6424, 0.07], 'Thol et al. (2021)'),
   gas('helium', 'helium, He', [4.0026, 1.6667, 5.1953, 0.2283, -0.3835], 'Ortiz-Vega et al. (2020)'),
@@ -76,7 +77,7 @@ export const MEDIA: readonly BuiltInMedium[] = [
   {
     name: 'water',
     phase: 'liquid',
-    doc: 'water at 20 degC',
+    doc: 'water; density and stiffness by its temperature, here at 20 degC',
     molarMass: 0.0180153,
     heatRatio: null,
     temperature: ROOM,
@@ -86,7 +87,8 @@ export const MEDIA: readonly BuiltInMedium[] = [
     criticalTemperature: null,
     criticalPressure: null,
     acentricFactor: null,
-    source: 'IAPWS-95 (Wagner and Pruss 2002) at 20 degC and 101 325 Pa; isothermal bulk modulus',
+    source:
+      'IAPWS R7-97(2012); values of IAPWS-95 (Wagner and Pruss 2002) at 20 degC and 101 325 Pa, isothermal bulk modulus',
   },
 ];
 

@@ -1,5 +1,5 @@
 /** The ideal gas: p = ρ R T. Isothermal, or with p vⁿ constant in even changes. */
-import type { GasLaw } from './law';
+import { type GasLaw, gasRange } from './law';
 
 export interface IdealGasData {
   readonly name: string;
@@ -12,6 +12,12 @@ export interface IdealGasData {
   readonly title: string;
   doubt(density: number, temperature: number): string | null;
 }
+
+/**
+ * Where an ideal gas of constant heat ratio is used at all: at 1500 K the heat capacity of air is 20 % above that at 300 K (ideal-gas
+ * tables of any thermodynamics text), and at 1000 bar no gas is near the ideal law. Long before that `doubt` warns.
+ */
+const IDEAL_RANGE = { coldest: 20, hottest: 1500, pressure: 100e6 };
 
 /** An ideal gas law; all formulas are those of any thermodynamics text. */
 export function idealGas(data: IdealGasData): GasLaw {
@@ -37,6 +43,11 @@ export function idealGas(data: IdealGasData): GasLaw {
     // Isothermal gas never asks for its energy; the heat ratio keeps the numbers sensible if it did.
     energy: (_density, temperature) => (R / ((isothermal ? data.heatRatio : n) - 1)) * temperature,
     temperatureOf: (_density, energy) => (energy * ((isothermal ? data.heatRatio : n) - 1)) / R,
+    entropy: (density, temperature) => R * (Math.log(temperature) / (data.heatRatio - 1) - Math.log(density)),
+    soundSpeed: (_density, temperature) => Math.sqrt(data.heatRatio * R * temperature),
+    heatCapacity: () => R / ((isothermal ? data.heatRatio : n) - 1),
+    range: IDEAL_RANGE,
+    outside: gasRange(data.name, IDEAL_RANGE, (density, temperature) => density * R * temperature),
     doubt: data.doubt,
   };
 }

@@ -3,7 +3,6 @@
  * temperature), SI units, 1 kg. Liquids and packed media have shapes of their own because they follow no such law.
  */
 import type { Medium } from '../../model/rig';
-import { ATMOSPHERE } from './constants';
 
 export interface GasLaw {
   readonly phase: 'gas';
@@ -31,8 +30,46 @@ export interface GasLaw {
   /** Internal energy, J/kg, from an arbitrary zero; its inverse. */
   energy(density: number, temperature: number): number;
   temperatureOf(density: number, energy: number): number;
+  /** Entropy, J/(kg K), from an arbitrary zero. */
+  entropy(density: number, temperature: number): number;
+  /** Speed of sound, m/s. ρ a²/p is the exponent of an isentropic change at this state: the heat ratio of an ideal gas. */
+  soundSpeed(density: number, temperature: number): number;
+  /** Heat capacity at constant volume, J/(kg K). */
+  heatCapacity(density: number, temperature: number): number;
+  /** Where the law holds. */
+  readonly range: LawRange;
+  /** Why no figure at this state can be stood behind, with the numbers (the run ends there), or null. */
+  outside(density: number, temperature: number): string | null;
   /** Why the law should not be believed at this state, or null. */
   doubt(density: number, temperature: number): string | null;
+}
+
+/** K and Pa: a figure is given only between the two temperatures and up to the pressure. */
+export interface LawRange {
+  readonly coldest: number;
+  readonly hottest: number;
+  readonly pressure: number;
+}
+
+/** `outside` of a gas law with this range. */
+export function gasRange(
+  name: string,
+  range: LawRange,
+  pressure: (density: number, temperature: number) => number,
+): (density: number, temperature: number) => string | null {
+  const celsius = (kelvin: number): string => `${Number((kelvin - 273.15).toPrecision(4))} °C`;
+  const bar = (pascal: number): string => `${Number((pascal / 1e5).toPrecision(4))} bar`;
+  return (density, temperature) => {
+    if (!(temperature <= range.hottest)) {
+      return `${name} would be at ${celsius(temperature)}; its law holds up to ${celsius(range.hottest)}`;
+    }
+    if (!(temperature >= range.coldest)) {
+      return `${name} would be at ${celsius(temperature)}; its law holds down to ${celsius(range.coldest)}`;
+    }
+    const p = pressure(density, temperature);
+    if (p <= range.pressure) return null;
+    return `${name} would be at ${bar(p)}; its law holds up to ${bar(range.pressure)}`;
+  };
 }
 
 export interface LiquidLaw {
@@ -41,9 +78,16 @@ export interface LiquidLaw {
   readonly title: string;
   /** kg/m3 at 101 325 Pa */
   readonly referenceDensity: number;
-  /** Pa */
+  /** Pa, at 101 325 Pa */
   readonly bulkModulus: number;
   readonly temperature: number;
+  /** Pressure below which it boils, Pa; null where the text does not say. */
+  readonly vapourPressure: number | null;
+  /** kg/m3 at a pressure in Pa; its inverse. The stiffness of a built-in liquid rises with the pressure. */
+  densityAt(pressure: number): number;
+  pressureAt(density: number): number;
+  /** Where the law holds; the temperature is that of the law itself. */
+  readonly range: LawRange;
 }
 
 /** Mass per volume with no pressure law: spreads evenly over what is connected. */
@@ -56,13 +100,11 @@ export interface PackedLaw {
 
 export type Law = GasLaw | LiquidLaw | PackedLaw;
 
-/** Compressed liquid: bulk modulus taken as constant, dp = K dρ/ρ, so ρ = ρ0 exp((p − p0)/K) with p0 = 101 325 Pa. */
-export const liquidDensity = (law: LiquidLaw, pressure: number): number =>
-  law.referenceDensity * Math.exp((pressure - ATMOSPHERE) / law.bulkModulus);
+/** Density of a compressed liquid, kg/m3. */
+export const liquidDensity = (law: LiquidLaw, pressure: number): number => law.densityAt(pressure);
 
 /** Inverse of `liquidDensity`. */
-export const liquidPressure = (law: LiquidLaw, density: number): number =>
-  ATMOSPHERE + law.bulkModulus * Math.log(density / law.referenceDensity);
+export const liquidPressure = (law: LiquidLaw, density: number): number => law.pressureAt(density);
 
 /** K; used where a medium does not say (20 °C). */
 export const ROOM_TEMPERATURE = 293.15;

@@ -1,14 +1,19 @@
 /** From a medium of a rig to the law it follows, or to the one sentence why there is none. */
-import { builtInMedium } from '../../model/media';
 import type { Medium } from '../../model/rig';
 import { GAS_CONSTANT } from './constants';
+import { GAS_EQUATIONS } from './gas-equations';
 import { idealGas } from './ideal-gas';
+import { constantLiquid, waterLiquid } from './liquid';
 import { processExponent, ROOM_TEMPERATURE, type Law } from './law';
 import type { CriticalData } from './peng-robinson';
 import { realGas } from './peng-robinson';
+import { referenceGas } from './reference-gas';
 
 /** Relative error of the ideal gas law above which it is no longer to be believed without saying so. */
 const IDEAL_DOUBT = 0.05;
+
+/** Said wherever the law is named: how far the cubic equation is off (docs of `peng-robinson.ts`). */
+const CUBIC = 'real gas (Peng-Robinson, up to 5 % off above 100 bar)';
 
 /** The law, or a sentence that says what is missing or impossible. */
 export function lawOf(medium: Medium): Law | string {
@@ -21,21 +26,23 @@ export function lawOf(medium: Medium): Law | string {
 const temperatureOf = (medium: Medium): number => medium.temperature?.nominal ?? ROOM_TEMPERATURE;
 
 function liquidLaw(medium: Medium): Law | string {
-  const known = medium.builtIn === null ? null : builtInMedium(medium.builtIn);
-  const density = medium.density?.nominal ?? known?.density ?? undefined;
-  const modulus = medium.bulkModulus?.nominal ?? known?.bulkModulus ?? undefined;
+  const temperature = temperatureOf(medium);
+  const known = medium.builtIn === 'water' ? waterLiquid(medium.name, temperature) : null;
+  if (typeof known === 'string') return known;
+  if (known !== null && !medium.density && !medium.bulkModulus && !medium.vapourPressure) return known;
+  const density = medium.density?.nominal ?? known?.referenceDensity;
+  const modulus = medium.bulkModulus?.nominal ?? known?.bulkModulus;
   if (density === undefined) return `liquid \`${medium.name}\` needs a density`;
   if (!(density > 0)) return `the density of \`${medium.name}\` must be above zero`;
   if (modulus === undefined) return `liquid \`${medium.name}\` needs a bulk_modulus`;
   if (!(modulus > 0)) return `the bulk modulus of \`${medium.name}\` must be above zero`;
-  return {
-    phase: 'liquid',
+  return constantLiquid({
     name: medium.name,
-    title: 'liquid with constant bulk modulus',
-    referenceDensity: density,
+    density,
     bulkModulus: modulus,
-    temperature: temperatureOf(medium),
-  };
+    temperature,
+    vapourPressure: medium.vapourPressure?.nominal ?? known?.vapourPressure ?? null,
+  });
 }
 
 function gasLaw(medium: Medium): Law | string {
@@ -50,8 +57,14 @@ function gasLaw(medium: Medium): Law | string {
   if (!(temperature > 0)) return `the temperature of \`${name}\` must be above absolute zero`;
   if (medium.process === 'polytropic' && !medium.exponent) return `the polytropic gas \`${name}\` needs an exponent`;
   if (!(exponent >= 1)) return `the exponent of \`${name}\` must be 1 or more`;
-  const title = `${medium.law === 'real' ? 'real gas (Peng-Robinson)' : 'ideal gas'}, ${medium.process}`;
   const critical = criticalData(medium);
+  const equation = medium.builtIn === null ? undefined : GAS_EQUATIONS.get(medium.builtIn);
+  if (medium.law === 'real' && equation !== undefined) {
+    const title = `real gas (${equation.short}), ${medium.process}`;
+    const polytropic = medium.process === 'polytropic' && exponent > 1;
+    return referenceGas({ name, title, equation, heatRatio, temperature, exponent, polytropic });
+  }
+  const title = `${medium.law === 'real' ? CUBIC : 'ideal gas'}, ${medium.process}`;
   if (medium.law === 'real') {
     if (!critical)
       return `gas \`${name}\` with \`law real\` needs critical_temperature, critical_pressure and acentric_factor`;
