@@ -1,6 +1,7 @@
 /** Tolerances: stack-ups worked by hand, correlated paths, Monte Carlo against the worst case, Wilson's interval against a published table. */
 import { describe, expect, it } from 'vitest';
 import { analyseTiming } from '../../server/core/timing/analyse';
+import type { TimingFacts } from '../../server/core/timing/facts';
 import { choose, looseTimes, monteCarlo, seededRandom, wilson, worstCase } from '../../server/core/timing/tolerance';
 import { breakingTimes, commonTolerance } from '../../server/core/timing/tolerance-limits';
 import { edgeName, strokeMeasures } from '../../server/core/timing/tolerance-measures';
@@ -133,18 +134,32 @@ describe('choices of times', () => {
 });
 
 describe('what a requirement can stand', () => {
-  const slack = (facts: ReturnType<typeof analyseTiming>): number | null => {
-    const gap = facts.strokes[0]?.pairs.find((p) => p.doors[0] === 0 && p.doors[1] === 2)?.gap ?? null;
-    return gap === null ? -1 : gap - 100_000;
+  const gapIn = (facts: TimingFacts): number | null =>
+    facts.strokes[0]?.pairs.find((p) => p.doors[0] === 0 && p.doors[1] === 2)?.gap ?? null;
+  const question = {
+    rig,
+    watch: { doors: [0, 2], nets: [] },
+    slack: (facts: TimingFacts) => (gapIn(facts) ?? -1) - 100_000,
+    measure: (facts: TimingFacts) => new Map([['gap', gapIn(facts) ?? -1]]),
+    judge: (ranges: ReadonlyMap<string, { min: number; covered: boolean }>) => {
+      const gap = ranges.get('gap')!;
+      return gap.min < 100_000 ? false : gap.covered ? true : null;
+    },
   };
   it('finds the smallest single change', () => {
     // 50 ms of slack; the response of upper_on counts twice: 25 ms and a bit break it.
-    const [first] = breakingTimes(rig, slack, 1_000_000);
-    expect(first).toMatchObject({ parameter: { name: 'response of upper_on' }, change: 25_001 });
+    const { breaks, complete } = breakingTimes(question, 1_000_000, { left: 2000 });
+    expect(breaks[0]).toMatchObject({ parameter: { name: 'response of upper_on' }, change: 25_001 });
+    expect(complete).toBe(true);
+  });
+  it('says so where the runs end before the answer', () => {
+    expect(breakingTimes(question, 1_000_000, { left: 3 }).complete).toBe(false);
   });
   it('finds the common tolerance', () => {
     // Sum of coefficients × times: 7 × 50 ms + 2 s + 1.5 s + 300 ms = 4.15 s; 50 ms of slack / 4.15 s = 1.2 %.
-    expect(commonTolerance(rig, slack, 0.5)).toBeCloseTo(0.05 / 4.15, 3);
+    const { share, exact } = commonTolerance(question, 0.5, { left: 2000 }, seededRandom(1));
+    expect(share).toBeCloseTo(0.05 / 4.15, 3);
+    expect(exact).toBe(true);
   });
 });
 

@@ -16,6 +16,8 @@ export const tolerance: Command = {
     '--rig NAME              only this rig',
     '--samples N             runs for likely windows (default 2000)',
     '--seed N                seed of the drawn times (default 1)',
+    '--runs N                runs of the engine for each question about a requirement (default 400)',
+    '--seconds N             stop after this time; what was not reached is named (default: no limit)',
     ...LET_HELP,
   ],
   options: {
@@ -24,13 +26,22 @@ export const tolerance: Command = {
     rig: { type: 'string' },
     samples: { type: 'string' },
     seed: { type: 'string' },
+    runs: { type: 'string' },
+    seconds: { type: 'string' },
   },
   run(io, words, values) {
     const samples = wholeNumber(values, 'samples', 2000, 10);
     const seed = wholeNumber(values, 'seed', 1, 0);
+    const runs = wholeNumber(values, 'runs', 400, 1);
+    const seconds = stringOf(values, 'seconds') === undefined ? Infinity : wholeNumber(values, 'seconds', 1, 1);
+    const end = Date.now() + seconds * 1000;
     const inputs = openInputs(io, words, inputOptions(values));
     const studies = selectRigs(inputs, stringOf(values, 'rig')).map(({ facts }) =>
-      studyTolerance(facts, { samples, random: seededRandom(seed), reach: 60_000_000, most: 0.5 }),
+      studyTolerance(
+        facts,
+        { samples, random: seededRandom(seed), reach: 60_000_000, most: 0.5, runs },
+        () => Date.now() > end,
+      ),
     );
     if (values['json']) io.out(JSON.stringify({ seed, samples, rigs: studies.map(toleranceJson) }, null, 2) + '\n');
     else io.out(studies.map((s) => toleranceReport(s, seed).join('\n') + '\n').join('\n'));

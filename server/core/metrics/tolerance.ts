@@ -1,21 +1,54 @@
 /** How much a margin should be: what stated tolerances may take from it, or a documented share where none is stated. */
 import type { Element, Rig } from '../model/rig';
+import { startOptions } from '../run/analyse';
+import type { TimingFacts } from '../timing/facts';
+import { guaranteedRanges } from '../timing/guarantee';
+import { looseTimes } from '../timing/tolerance';
 
 /** Without stated tolerances a margin below this is thin: 10 ms, or 2 % of the preset if that is more. Our own choice. */
 export const THIN = { least: 10_000, share: 0.02 } as const;
 
 /**
- * The least margin of an on-delay that is not luck, in microseconds. With stated tolerances: what they take together at worst: the
- * preset late, the feeding timers and each response on the way early or late.
+ * The least margin of a timer that stated tolerances cannot take away, in microseconds: what they take from it at worst, whatever the
+ * signals between what feeds it and itself. Without stated tolerances our own least.
  */
 export function marginNeeded(rig: Rig, element: Element): number {
   const preset = element.preset;
   if (!preset) return THIN.least;
-  const stated = statedSpread(rig, element);
+  const stated = marginLosses(rig).get(rig.network.elements.indexOf(element)) ?? statedSpread(rig, element);
   return stated > 0 ? stated : Math.max(THIN.least, Math.round(preset.nominal * THIN.share));
 }
 
-/** Worst-case loss by the tolerances of the timer itself and of the timer that feeds it (the ends of one pulse: two responses). */
+const LOSSES = new WeakMap<Rig, ReadonlyMap<number, number>>();
+
+/** For each on-delay with a margin: how much of it the tolerances can take, over all strokes. Empty without tolerances. */
+function marginLosses(rig: Rig): ReadonlyMap<number, number> {
+  let known = LOSSES.get(rig);
+  if (!known) LOSSES.set(rig, (known = computeLosses(rig)));
+  return known;
+}
+
+function computeLosses(rig: Rig): ReadonlyMap<number, number> {
+  const losses = new Map<number, number>();
+  if (looseTimes(rig).length === 0) return losses;
+  const nothing = { doors: [], nets: [] };
+  const ranges = guaranteedRanges(rig, margins, nothing, { orders: 12, verify: false }, startOptions(rig));
+  for (const [name, { nominal, min }] of ranges) {
+    const element = Number(name.split(' ')[0]);
+    if (nominal !== null) losses.set(element, Math.max(losses.get(element) ?? 0, nominal - min));
+  }
+  return losses;
+}
+
+function margins(facts: TimingFacts): Map<string, number> {
+  const found = new Map<string, number>();
+  facts.strokes.forEach((stroke, s) => {
+    for (const { element, margin } of stroke.timers) if (margin !== null) found.set(`${element} ${s}`, margin);
+  });
+  return found;
+}
+
+/** Worst-case loss by the tolerances of the timer itself and of the timer that feeds it: for timers whose margin is no single number. */
 function statedSpread(rig: Rig, element: Element): number {
   const feeding = feedingElement(rig, element);
   const own = element.preset!.max - element.preset!.nominal;

@@ -5,12 +5,23 @@
 import type { Requirement, Rig } from '../model/rig';
 import { startOptions } from '../run/analyse';
 import type { RigFacts } from '../run/facts';
+import type { TimingOptions } from '../timing/analyse';
 import type { TimingFacts } from '../timing/facts';
-import { looseTimes, monteCarlo, wilson, worstCase, type MeasureRange, type Random } from '../timing/tolerance';
-import { breakingTimes, commonTolerance, type Breaking } from '../timing/tolerance-limits';
+import { conditionOf, doorsNamed, netsOf } from '../model/logic';
+import { guaranteedRanges } from '../timing/guarantee';
+import type { Watch } from '../timing/orders/trace-orders';
+import { looseTimes, monteCarlo, wilson, type MeasureRange, type Random } from '../timing/tolerance';
+import {
+  breakingTimes,
+  commonTolerance,
+  type Breaking,
+  type CommonTolerance,
+  type Question,
+} from '../timing/tolerance-limits';
 import { missBy } from './comparison';
-import { evaluateRequirement } from './evaluate';
+import { evaluateRequirement, measureRequirement } from './evaluate';
 import { metricNamed } from './registry';
+import { slackOf } from './slack';
 
 export interface ToleranceVerdict {
   /** Worst-case range of what is measured; null for metrics that hold or not. */
@@ -33,54 +44,116 @@ export function withinTolerance(facts: RigFacts): ReadonlyMap<Requirement, Toler
 
 const KNOWN = new WeakMap<RigFacts, ReadonlyMap<Requirement, ToleranceVerdict>>();
 
+/** Orders of events looked at for each requirement while the text is being written; `caisson tolerance` looks further. */
+const WRITING = 24;
+
 function workOut(facts: RigFacts): ReadonlyMap<Requirement, ToleranceVerdict> {
-  const { rig } = facts;
-  const asked = strokeRequirements(facts);
-  if (asked.length === 0 || looseTimes(rig).length === 0) return new Map();
-  const ranges = worstCase(rig, (timing) => measures(rig, timing, asked), startOptions(rig));
-  return new Map(
-    asked.map((requirement, k) => [requirement, judge(requirement, ranges.get(`${k}`), ranges.get(`${k} met`)!)]),
+  return toleranceVerdicts(facts, WRITING);
+}
+
+/** The verdicts with a budget of orders of events to look at for each requirement. */
+export function toleranceVerdicts(facts: RigFacts, orders: number): ReadonlyMap<Requirement, ToleranceVerdict> {
+  if (looseTimes(facts.rig).length === 0) return new Map();
+  return new Map(onStrokes(facts).map((requirement) => [requirement, verdictOn(facts.rig, requirement, orders)]));
+}
+
+/** One requirement over everything that the tolerances of a rig allow. */
+export function verdictOn(rig: Rig, requirement: Requirement, orders: number): ToleranceVerdict {
+  const ranges = guaranteedRanges(
+    rig,
+    (timing) => measures(rig, timing, requirement),
+    watchOf(rig, requirement),
+    { orders, verify: true },
+    startOptions(rig),
   );
+  return judge(requirement, ranges);
 }
 
 /** Requirements measured on strokes that hold at nominal times. */
-function strokeRequirements(facts: RigFacts): Requirement[] {
-  return facts.rig.requirements.filter((requirement) => {
-    const metric = metricNamed(requirement.metric);
-    const onStrokes = metric !== undefined && metric.kind !== 'flow' && requirement.during === null;
-    return onStrokes && evaluateRequirement(facts, requirement).state === 'met';
-  });
+export function onStrokes(facts: RigFacts): Requirement[] {
+  return facts.rig.requirements.filter(
+    (requirement) => isOnStrokes(requirement) && evaluateRequirement(facts, requirement).state === 'met',
+  );
+}
+
+function isOnStrokes(requirement: Requirement): boolean {
+  const metric = metricNamed(requirement.metric);
+  return metric !== undefined && metric.kind !== 'flow' && requirement.during === null;
 }
 
 const withTiming = (rig: Rig, timing: TimingFacts): RigFacts => ({ rig, timing, flow: null });
 
-function measures(rig: Rig, timing: TimingFacts, asked: readonly Requirement[]): Map<string, number> {
+/** Doors and nets whose order in time decides what a requirement measures. */
+export function watchOf(rig: Rig, requirement: Requirement): Watch {
+  const nets = requirement.args.flatMap((argument) => {
+    const condition = conditionOf(rig, argument);
+    return condition ? netsOf(condition) : [];
+  });
+  const named = requirement.metric === 'cycle' ? rig.doors.map((_, d) => d) : doorsNamed(rig, requirement);
+  return { doors: [...new Set(named)], nets: [...new Set(nets)] };
+}
+
+/** Every case of what a requirement measures, and whether it is met and has anything to measure. */
+function measures(rig: Rig, timing: TimingFacts, requirement: Requirement): Map<string, number> {
   const facts = withTiming(rig, timing);
   const found = new Map<string, number>();
-  asked.forEach((requirement, k) => {
-    const verdict = evaluateRequirement(facts, requirement);
-    found.set(`${k} met`, verdict.state === 'met' ? 1 : 0);
-    if (verdict.actual) found.set(`${k}`, verdict.actual.nominal);
-  });
+  const verdict = evaluateRequirement(facts, requirement);
+  found.set('met', verdict.state === 'met' ? 1 : 0);
+  found.set('decided', verdict.state === 'met' || verdict.state === 'failed' ? 1 : 0);
+  if (!requirement.comparison) return found;
+  const measured = measureRequirement(facts, metricNamed(requirement.metric)!, requirement);
+  if (measured.kind === 'cases')
+    measured.cases.forEach(({ sample }, k) => Number.isFinite(sample.value) && found.set(`case ${k}`, sample.value));
+  if (verdict.actual && Number.isFinite(verdict.actual.nominal)) found.set('deciding', verdict.actual.nominal);
   return found;
 }
 
-function judge(requirement: Requirement, range: MeasureRange | undefined, met: MeasureRange): ToleranceVerdict {
-  const { comparison } = requirement;
-  if (met.min < 1) return { range: range ?? null, state: range?.mayBeAbsent ? 'unclear' : 'broken' };
-  if (!comparison || !range) return { range: null, state: 'kept' };
-  const holds = missBy(comparison, range.min) === 0 && missBy(comparison, range.max) === 0;
-  return { range, state: holds ? 'kept' : 'broken' };
+/** What the ranges of `measures` come to. */
+function judge(requirement: Requirement, ranges: ReadonlyMap<string, MeasureRange>): ToleranceVerdict {
+  const deciding = requirement.comparison ? ranges.get('deciding') : undefined;
+  const covered = new Map([...ranges].map(([name, r]) => [name, { ...r, covered: r.guaranteed }]));
+  const { state, min, max, guaranteed } = stateOver(requirement, covered);
+  return { range: deciding ? { ...deciding, min, max, guaranteed } : null, state };
+}
+
+interface Covered {
+  readonly min: number;
+  readonly max: number;
+  readonly covered: boolean;
+}
+
+/** State of a requirement over everything that was looked at, with the range over all its cases. */
+function stateOver(
+  { comparison }: Requirement,
+  ranges: ReadonlyMap<string, Covered>,
+): { state: ToleranceState; min: number; max: number; guaranteed: boolean } {
+  const cases = [...ranges]
+    .filter(([name]) => name.startsWith('case ') || name === 'deciding')
+    .map(([, range]) => range);
+  const min = Math.min(...cases.map((r) => r.min));
+  const max = Math.max(...cases.map((r) => r.max));
+  const met = ranges.get('met');
+  const guaranteed = met?.covered === true && [...ranges].every(([name, r]) => r.covered || !name.startsWith('case '));
+  const measured = comparison !== null && cases.length > 0;
+  const holds = !measured || [min, max].every((end) => missBy(comparison, end) === 0);
+  if (!met || met.min < 1 || !holds) {
+    const undecided = measured && ranges.get('decided')?.min === 0;
+    return { state: undecided ? 'unclear' : 'broken', min, max, guaranteed };
+  }
+  return { state: guaranteed ? 'kept' : 'not-guaranteed', min, max, guaranteed };
 }
 
 // ---------------------------------------------------------------- on demand
 
 export interface Standing {
   readonly requirement: Requirement;
-  /** Each time whose change alone breaks it, smallest change first. */
+  /** Over the stated tolerances, with the budget of this study; null where the rig states none. */
+  readonly within: ToleranceVerdict | null;
+  /** Each time whose change alone breaks it, smallest change first; `complete`: the search did not end early. */
   readonly breaks: readonly Breaking[];
-  /** Largest tolerance that all times may have together, in parts of 1; null where only single changes can be told. */
-  readonly common: number | null;
+  readonly breaksComplete: boolean;
+  /** Largest tolerance that all times may have together; null where the requirement has no comparison. */
+  readonly common: CommonTolerance | null;
   readonly likely: {
     readonly met: number;
     readonly samples: number;
@@ -96,53 +169,68 @@ export interface StandingOptions {
   readonly reach: number;
   /** Largest common tolerance tried, in parts of 1. */
   readonly most: number;
+  /** Runs of the engine for each question about each requirement. */
+  readonly runs: number;
 }
 
-/** How much each requirement that holds at nominal times can stand. Costs hundreds of runs a requirement. */
-export function standings(facts: RigFacts, options: StandingOptions): Standing[] {
+/**
+ * How much each requirement that holds at nominal times can stand, one a step: the caller may stop between any two, and has what was
+ * computed so far. A step costs some hundred runs of the engine.
+ */
+export function* standings(facts: RigFacts, options: StandingOptions): Generator<Standing, void, void> {
   const { rig } = facts;
-  const asked = strokeRequirements(facts);
   const start = startOptions(rig);
   const loose = looseTimes(rig).length > 0;
-  const shares = loose
-    ? monteCarlo(rig, (t) => metOnly(rig, t, asked), options.samples, options.random, start)
-    : new Map();
-  return asked.map((requirement, k) => {
-    const slack = (timing: TimingFacts): number | null => slackOf(withTiming(rig, timing), requirement);
-    const missed = shares.get(`${k}`);
-    return {
+  for (const requirement of onStrokes(facts)) {
+    const question = questionOf(rig, requirement, start);
+    const budget = { left: options.runs };
+    const { breaks, complete } = breakingTimes(question, options.reach, budget);
+    yield {
       requirement,
-      breaks: breakingTimes(rig, slack, options.reach, start),
-      common: requirement.comparison ? commonTolerance(rig, slack, options.most, start) : null,
-      likely: loose ? likelyOf(options.samples, missed?.absent ?? options.samples) : null,
+      within: loose ? verdictOn(rig, requirement, Math.ceil(options.runs / 8)) : null,
+      breaks,
+      breaksComplete: complete,
+      common: requirement.comparison
+        ? commonTolerance(question, options.most, { left: options.runs }, options.random)
+        : null,
+      likely: loose ? likelyOf(rig, requirement, options, start) : null,
     };
-  });
+  }
 }
 
-/** A measure that is present exactly where the requirement is met, so that its absences are the failures. */
-function metOnly(rig: Rig, timing: TimingFacts, asked: readonly Requirement[]): Map<string, number> {
-  const facts = withTiming(rig, timing);
-  return new Map(
-    asked.flatMap((r, k) => (evaluateRequirement(facts, r).state === 'met' ? [[`${k}`, 1] as const] : [])),
-  );
+function questionOf(rig: Rig, requirement: Requirement, options: TimingOptions): Question {
+  return {
+    rig,
+    options,
+    slack: (timing) => slackIn(withTiming(rig, timing), requirement),
+    watch: watchOf(rig, requirement),
+    measure: (timing) => measures(rig, timing, requirement),
+    judge: (ranges) => {
+      const { state } = stateOver(requirement, ranges);
+      return state === 'kept' ? true : state === 'not-guaranteed' ? null : false;
+    },
+  };
 }
 
-function likelyOf(samples: number, failed: number): NonNullable<Standing['likely']> {
+function likelyOf(
+  rig: Rig,
+  requirement: Requirement,
+  { samples, random }: StandingOptions,
+  start: TimingOptions,
+): NonNullable<Standing['likely']> {
+  const isMet = (timing: TimingFacts): Map<string, number> =>
+    evaluateRequirement(withTiming(rig, timing), requirement).state === 'met' ? new Map([['met', 1]]) : new Map();
+  const failed = monteCarlo(rig, isMet, samples, random, start).get('met')?.absent ?? samples;
   const met = samples - failed;
   const [low, high] = wilson(met, samples);
   return { met, samples, low, high };
 }
 
-function slackOf(facts: RigFacts, requirement: Requirement): number | null {
+/** Slack in one run, µs or SI; for what holds or not 0 or −1; null where it is not decided. */
+function slackIn(facts: RigFacts, requirement: Requirement): number | null {
   const verdict = evaluateRequirement(facts, requirement);
   if (verdict.state !== 'met' && verdict.state !== 'failed') return null;
   const { comparison } = requirement;
   if (!comparison || !verdict.actual) return verdict.state === 'met' ? 0 : -1;
-  if (verdict.state === 'failed') return -Math.abs(missBy(comparison, verdict.actual.nominal)) || -1;
-  const { nominal } = verdict.actual;
-  const toLow = nominal - comparison.low.nominal;
-  const toHigh = comparison.high.nominal - nominal;
-  if (comparison.operator.startsWith('>')) return toLow;
-  if (comparison.operator.startsWith('<')) return toHigh;
-  return Math.min(toLow, toHigh);
+  return slackOf(comparison, verdict.actual.nominal);
 }

@@ -2,11 +2,21 @@
 import type { Requirement } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import { startOptions } from '../run/analyse';
-import { withinTolerance, standings, type Standing, type StandingOptions } from '../metrics/within-tolerance';
+import {
+  onStrokes,
+  standings,
+  type Standing,
+  type StandingOptions,
+  type ToleranceState,
+} from '../metrics/within-tolerance';
 import { evaluateRequirement } from '../metrics/evaluate';
 import { edgeName, strokeMeasures, type DoorEdge } from '../timing/tolerance-measures';
-import { looseTimes, monteCarlo, worstCase, type Likely, type MeasureRange } from '../timing/tolerance';
-import { formatTime } from '../units/units';
+import type { TimingFacts } from '../timing/facts';
+import { guaranteedRanges } from '../timing/guarantee';
+import { looseTimes, monteCarlo, type Likely, type MeasureRange } from '../timing/tolerance';
+import type { CommonTolerance } from '../timing/tolerance-limits';
+import type { DimensionName } from '../units/dimensions';
+import { formatSi, formatTime } from '../units/units';
 import { textTable } from './text-table';
 
 export interface ToleranceStudy {
@@ -17,22 +27,47 @@ export interface ToleranceStudy {
   readonly samples: number;
   /** Largest common tolerance tried, in parts of 1. */
   readonly most: number;
+  /** Requirements that were still to come when the study was stopped. */
+  readonly left: readonly Requirement[];
 }
 
-/** Works everything out; costs thousands of runs of the event engine. */
-export function studyTolerance(facts: RigFacts, options: StandingOptions): ToleranceStudy {
+/**
+ * Computes everything, thousands of runs of the event engine; `stop` is asked between steps (windows, then one requirement each), and
+ * what was not reached is named in the study.
+ */
+export function studyTolerance(
+  facts: RigFacts,
+  options: StandingOptions,
+  stop: () => boolean = () => false,
+): ToleranceStudy {
   const { rig } = facts;
   const loose = looseTimes(rig).length > 0;
   const start = startOptions(rig);
-  return {
-    facts,
-    ranges: loose ? worstCase(rig, strokeMeasures, start) : new Map(),
-    likely: loose ? monteCarlo(rig, strokeMeasures, options.samples, options.random, start) : new Map(),
-    standings: standings(facts, options),
-    samples: options.samples,
-    most: options.most,
-  };
+  const nothing = { doors: [], nets: [] };
+  const ranges = loose
+    ? guaranteedRanges(rig, edgeMeasures, nothing, { orders: options.runs, verify: false }, start)
+    : new Map<string, MeasureRange>();
+  const likely = loose
+    ? monteCarlo(rig, edgeMeasures, options.samples, options.random, start)
+    : new Map<string, Likely>();
+  const found: Standing[] = [];
+  const steps = standings(facts, options);
+  for (let ended = false; !ended && !stop();) {
+    const step = steps.next();
+    if (step.done) ended = true;
+    else found.push(step.value);
+  }
+  const done = new Set(found.map((s) => s.requirement));
+  const left = onStrokes(facts).filter((r) => !done.has(r));
+  return { facts, ranges, likely, standings: found, samples: options.samples, most: options.most, left };
 }
+
+/** The edges of every door window alone: each is one moment, whatever else happens in what order. */
+function edgeMeasures(facts: TimingFacts): Map<string, number> {
+  return new Map([...strokeMeasures(facts)].filter(([name]) => EDGE_NAME.test(name)));
+}
+
+const EDGE_NAME = /\/(opens|opened|closes|shuts)$/;
 
 export function toleranceReport(study: ToleranceStudy, seed: number): string[] {
   const { rig } = study.facts;
@@ -47,6 +82,11 @@ export function toleranceReport(study: ToleranceStudy, seed: number): string[] {
       `  Likely: the middle 95 % of ${study.samples} runs with every time drawn evenly from its range, seed ${seed}.`,
     );
   for (const standing of study.standings) lines.push('', ...standingLines(study, standing));
+  if (study.left.length > 0)
+    lines.push(
+      '',
+      ...study.left.map(({ text }) => `  not reached before the time was over: ${text} (--seconds gives more)`),
+    );
   const without = passedOver(study);
   if (without.length > 0)
     lines.push('', ...without.map(({ text, why }) => `  not looked at within tolerance: ${text}: ${why}`));
@@ -54,8 +94,8 @@ export function toleranceReport(study: ToleranceStudy, seed: number): string[] {
 }
 
 /** Requirements that tolerances say nothing of, and why. */
-function passedOver({ facts, standings: found }: ToleranceStudy): { text: string; why: string }[] {
-  const seen = new Set(found.map(({ requirement }) => requirement));
+function passedOver({ facts, standings: found, left }: ToleranceStudy): { text: string; why: string }[] {
+  const seen = new Set([...found.map(({ requirement }) => requirement), ...left]);
   return facts.rig.requirements
     .filter((requirement) => !seen.has(requirement))
     .map((requirement) => ({ text: requirement.text, why: whyPassedOver(facts, requirement) }));
@@ -100,7 +140,8 @@ function windowTable({ facts, ranges, likely }: ToleranceStudy): string[] {
 
 function rangeCells(range: MeasureRange, likely: Likely | undefined): string[] {
   const span = (low: number, high: number): string => `${formatTime(low)} to ${formatTime(high)}`;
-  const note = range.mayBeAbsent ? 'may not happen' : range.additive ? '' : 'order of events changes';
+  const order = range.additive ? '' : 'order of events changes';
+  const note = !range.guaranteed ? 'not guaranteed' : range.mayBeAbsent ? 'may not happen' : order;
   return [
     range.nominal === null ? 'none' : formatTime(range.nominal),
     span(range.min, range.max),
@@ -112,31 +153,46 @@ function rangeCells(range: MeasureRange, likely: Likely | undefined): string[] {
 /** Drawn values are no more certain than that. */
 const toMillisecond = (t: number): number => Math.round(t / 1000) * 1000;
 
-function standingLines({ facts, most }: ToleranceStudy, { requirement, breaks, common, likely }: Standing): string[] {
-  const within = withinTolerance(facts).get(requirement);
+function standingLines({ facts, most }: ToleranceStudy, standing: Standing): string[] {
+  const { requirement, within, common, likely } = standing;
   const { found } = evaluateRequirement(facts, requirement);
-  const range = within?.range
-    ? `, within tolerance ${formatTime(within.range.min)} to ${formatTime(within.range.max)}`
-    : '';
-  const lines = [`  ${requirement.text}: ${found}${range}${within ? `: ${within.state}` : ''}`];
+  const range = within?.range ? `, within tolerance ${rangeText(requirement, within.range)}` : '';
+  const lines = [`  ${requirement.text}: ${found}${range}${within ? `: ${STATE_TEXT[within.state]}` : ''}`];
   if (likely) {
     const percent = (share: number): string => `${(share * 100).toFixed(2)} %`;
     lines.push(
       `    holds in ${likely.met} of ${likely.samples} runs: between ${percent(likely.low)} and ${percent(likely.high)} of all (95 % confidence)`,
     );
   }
-  if (common !== null)
-    lines.push(
-      common >= most
-        ? `    stands ${100 * most} % on all times together, the most looked at`
-        : `    stands ${(Math.floor(common * 10_000) / 100).toFixed(2)} % on all times together`,
-    );
-  const [first, ...others] = breaks.slice(0, 3);
-  if (!first) return [...lines, '    no single time breaks it within the reach looked at'];
+  if (common) lines.push(`    ${commonText(common, most)}`);
+  return [...lines, `    ${breaksText(standing)}`];
+}
+
+const STATE_TEXT: Readonly<Record<ToleranceState, string>> = {
+  kept: 'kept for every value',
+  broken: 'broken',
+  unclear: 'may not happen',
+  'not-guaranteed': 'not guaranteed: no failure found, but there are more orders of events than were looked at',
+};
+
+function rangeText({ comparison }: Requirement, { min, max }: MeasureRange): string {
+  const dimension = (comparison?.dimension ?? 'time') as DimensionName;
+  return `${formatSi(min, dimension)} to ${formatSi(max, dimension)}`;
+}
+
+function commonText({ share, exact }: CommonTolerance, most: number): string {
+  if (share >= most) return `stands ${100 * most} % on all times together, the most looked at`;
+  const percent = `${(share * 100).toFixed(2)} % on all times together`;
+  return exact ? `stands ${percent}` : `stands at least ${percent}; more could not be looked at within the runs`;
+}
+
+function breaksText({ breaks, breaksComplete }: Standing): string {
+  const cut = breaksComplete ? '' : ' (the search ended early: a smaller change may break it)';
+  const [first, ...others] = breaks;
+  if (!first) return `no single time breaks it within the reach looked at${cut}`;
   const words = (b: typeof first): string =>
     `${b.parameter.name} ${b.change > 0 ? 'longer' : 'shorter'} by ${formatTime(Math.abs(b.change))}`;
-  lines.push(`    breaks first: ${words(first)}${others.length > 0 ? `; then ${others.map(words).join('; ')}` : ''}`);
-  return lines;
+  return `breaks first: ${words(first)}${others.length > 0 ? `; then ${others.map(words).join('; ')}` : ''}${cut}`;
 }
 
 /** Seconds. */
@@ -149,7 +205,8 @@ export function toleranceJson(study: ToleranceStudy): object {
     return range
       ? {
           nominal: range.nominal === null ? null : range.nominal / 1e6,
-          guaranteed: [range.min / 1e6, range.max / 1e6],
+          guaranteed: range.guaranteed ? [range.min / 1e6, range.max / 1e6] : null,
+          found: [range.min / 1e6, range.max / 1e6],
           likely: l ? [l.low / 1e6, l.high / 1e6] : null,
         }
       : null;
@@ -165,13 +222,22 @@ export function toleranceJson(study: ToleranceStudy): object {
         ),
       })),
     })),
-    requirements: found.map(({ requirement, breaks, common, likely: share }) => ({
+    requirements: found.map(({ requirement, within, breaks, breaksComplete, common, likely: share }) => ({
       text: requirement.text,
-      within: withinTolerance(facts).get(requirement)?.state ?? null,
-      common,
+      within: within?.state ?? null,
+      range: within?.range ? siRange(requirement, within.range) : null,
+      common: common?.share ?? null,
+      commonIsExact: common?.exact ?? null,
       likely: share,
       breaks: breaks.map((b) => ({ time: b.parameter.name, change: b.change / 1e6 })),
+      breaksComplete,
     })),
+    notReached: study.left.map((r) => r.text),
     notLookedAt: passedOver(study),
   };
+}
+
+function siRange({ comparison }: Requirement, { min, max }: MeasureRange): number[] {
+  const unit = comparison?.dimension === 'time' ? 1e6 : 1;
+  return [min / unit, max / unit];
 }

@@ -4,7 +4,8 @@
  */
 import type { Rig } from '../model/rig';
 import type { TimingFacts } from '../timing/facts';
-import { looseTimes, worstCase, type MeasureRange } from '../timing/tolerance';
+import { guaranteedRanges } from '../timing/guarantee';
+import { looseTimes, type MeasureRange } from '../timing/tolerance';
 import type { DoorMove, Trace } from '../timing/trace';
 import { startOptions } from './analyse';
 
@@ -23,7 +24,13 @@ export function edgeRanges(rig: Rig, timing: TimingFacts): readonly NamedRanges[
 
 function workOut(rig: Rig, timing: TimingFacts): NamedRanges[] {
   if (looseTimes(rig).length === 0) return timing.strokes.map(() => new Map());
-  const all = worstCase(rig, (facts) => measured(rig, facts), startOptions(rig));
+  const all = guaranteedRanges(
+    rig,
+    (facts) => measured(rig, facts),
+    { doors: [], nets: [] },
+    { orders: 24, verify: false },
+    startOptions(rig),
+  );
   return timing.strokes.map((_, s) => {
     const prefix = `${s} `;
     return new Map(

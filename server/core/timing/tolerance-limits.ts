@@ -2,10 +2,25 @@
 import type { Rig } from '../model/rig';
 import type { TimingOptions } from './analyse';
 import type { TimingFacts } from './facts';
-import { allTimes, factsWith, type TimeParameter } from './tolerance';
+import { cellAround, type Budget, type Space } from './orders/cells';
+import { coverMeasure, type CoveredRange, type Measure } from './orders/cover-measure';
+import type { Watch } from './orders/trace-orders';
+import { allTimes, type Random, type TimeParameter } from './tolerance';
+import { toleranceSpace } from './tolerance-space';
 
-/** How far above (≥ 0) or below (< 0) its bound a requirement is; null where it cannot be told. */
+/** How far above (≥ 0) or below (< 0) its bound a requirement is; null where it is not decided. */
 export type Slack = (facts: TimingFacts) => number | null;
+
+/** What is looked at: a rig, how a requirement stands in a run, and the doors and nets whose order it depends on. */
+export interface Question {
+  readonly rig: Rig;
+  readonly slack: Slack;
+  readonly watch: Watch;
+  /** Numbers that decide, and what their ranges over a box come to: kept, broken, or not known. */
+  readonly measure: Measure;
+  readonly judge: (ranges: ReadonlyMap<string, CoveredRange>) => boolean | null;
+  readonly options?: TimingOptions;
+}
 
 export interface Breaking {
   readonly parameter: TimeParameter;
@@ -13,61 +28,169 @@ export interface Breaking {
   readonly change: number;
 }
 
-/** For each time the smallest change either way that breaks the requirement by itself, smallest first; ways that cannot break it are left out. */
-export function breakingTimes(rig: Rig, slack: Slack, reach: number, options: TimingOptions = {}): Breaking[] {
-  return allTimes(rig)
-    .flatMap((parameter) => {
-      const holds = (change: number): boolean =>
-        met(slack(factsWith(rig, [parameter], [parameter.nominal + change], options)));
-      const changes = [firstBreak(holds, -Math.min(parameter.nominal, reach)), firstBreak(holds, reach)].filter(
-        (c): c is number => c !== null,
+export interface BreakingTimes {
+  /** Smallest change first; times that do not break it within the reach are left out. */
+  readonly breaks: readonly Breaking[];
+  /** Every change within reach (or up to the ones listed) was looked at; false where the budget ended before. */
+  readonly complete: boolean;
+}
+
+/** Changes beyond the third smallest are not looked for. */
+const LISTED = 3;
+
+/**
+ * For each time the smallest change by itself that breaks the requirement, at most three, also where a larger change mends it again:
+ * the walk goes from one order of events to the next, and within one the slack is a straight line.
+ */
+export function breakingTimes(question: Question, reach: number, budget: Budget): BreakingTimes {
+  const breaks: Breaking[] = [];
+  let complete = true;
+  for (const parameter of allTimes(question.rig)) {
+    let least: number | null = null;
+    for (const direction of [-1, 1] as const) {
+      const far = breaks.length < LISTED ? reach : Math.abs(breaks[LISTED - 1]!.change);
+      const limit = Math.min(
+        far,
+        least === null ? Infinity : Math.abs(least),
+        direction < 0 ? parameter.nominal : Infinity,
       );
-      return changes.map((change) => ({ parameter, change }));
-    })
-    .sort((a, b) => Math.abs(a.change) - Math.abs(b.change));
+      const found = walk(question, parameter, direction, limit, budget);
+      complete &&= found !== 'budget';
+      if (typeof found === 'number') least = found;
+    }
+    if (least !== null) breaks.push({ parameter, change: least });
+    breaks.sort((a, b) => Math.abs(a.change) - Math.abs(b.change));
+    breaks.splice(LISTED);
+  }
+  return { breaks, complete };
 }
 
 const met = (slack: number | null): boolean => slack !== null && slack >= 0;
 
-/** Least change towards `limit` at which `holds` turns false, by halving; null where it still holds at the limit. */
-function firstBreak(holds: (change: number) => boolean, limit: number): number | null {
-  if (limit === 0 || holds(limit)) return null;
-  let sound = 0;
-  let broken = limit;
-  while (Math.abs(broken - sound) > 1) {
-    const middle = Math.trunc((sound + broken) / 2);
-    if (middle === sound || middle === broken) break;
-    if (holds(middle)) sound = middle;
-    else broken = middle;
+/** The first change in one direction that breaks the requirement; null where none up to `limit` does. */
+function walk(
+  { rig, slack, watch, options }: Question,
+  parameter: TimeParameter,
+  direction: 1 | -1,
+  limit: number,
+  budget: Budget,
+): number | null | 'budget' {
+  const { nominal } = parameter;
+  const end = nominal + direction * limit;
+  const open = { ...parameter, min: Math.min(nominal, end), max: Math.max(nominal, end) };
+  const space = toleranceSpace(rig, [open], options);
+  const run = (x: number): TimingFacts => {
+    budget.left--;
+    return space.run([x]);
+  };
+  for (let x = nominal; (end - x) * direction >= 0;) {
+    if (budget.left <= 0) return 'budget';
+    const facts = run(x);
+    if (!met(slack(facts))) return x - nominal;
+    const last = lastInCell(space, x, facts, watch, direction, end);
+    const next = nextOf(x, last, direction, end);
+    if (next !== x && !met(slack(run(next)))) return firstBreak((y) => met(slack(run(y))), x, next) - nominal;
+    x = next + direction;
   }
-  return broken;
+  return null;
 }
 
-/**
- * The largest relative tolerance (in parts of 1, to 0.01 %) that all times may have together with the requirement still met at its
- * worst corner; 0 where it is not met at nominal times, `most` where it is met throughout.
- */
-export function commonTolerance(rig: Rig, slack: Slack, most: number, options: TimingOptions = {}): number {
-  const parameters = allTimes(rig);
-  const nominal = parameters.map((p) => p.nominal);
-  const at = (values: readonly number[]): number | null => slack(factsWith(rig, parameters, values, options));
-  const base = at(nominal);
-  if (!met(base)) return 0;
-  const small = 0.001;
-  const direction = parameters.map((p, k) => {
-    const step = Math.max(1, Math.round(p.nominal * small));
-    const up = at(nominal.map((n, j) => (j === k ? n + step : n)));
-    return up !== null && up < base! ? 1 : -1;
-  });
-  const holds = (share: number): boolean =>
-    met(at(nominal.map((n, k) => Math.max(0, Math.round(n * (1 + direction[k]! * share))))));
-  if (holds(most)) return most;
-  let sound = 0;
-  let broken = most;
+/** The far end of a stretch to look at: that of the cell, or, where moments are no sums of times, a millisecond on. */
+function nextOf(x: number, last: number | null, direction: 1 | -1, end: number): number {
+  const next = last ?? x + direction * 1_000;
+  return direction > 0 ? Math.min(next, end) : Math.max(next, end);
+}
+
+/** How far the order of events at `x` reaches; null where it is not known. */
+function lastInCell(
+  space: Space,
+  x: number,
+  facts: TimingFacts,
+  watch: Watch,
+  direction: 1 | -1,
+  end: number,
+): number | null {
+  const cell = cellAround(space, { at: [x], facts }, watch);
+  if (!cell) return null;
+  let last = end;
+  for (const order of cell.orders) {
+    // a · x + c ≥ 0 ends where it is 0; only those that fall on the way end the cell.
+    const a = order[0]!;
+    if (a * direction >= 0) continue;
+    const bound = -order[1]! / a;
+    last = direction > 0 ? Math.min(last, Math.floor(bound)) : Math.max(last, Math.ceil(bound));
+  }
+  return (last - x) * direction < 0 ? x : last;
+}
+
+/** Between a value that holds and one that does not, the nearest to the first that does not; whole numbers. */
+function firstBreak(holds: (x: number) => boolean, sound: number, broken: number): number {
+  let [a, b] = [sound, broken];
+  while (Math.abs(b - a) > 1) {
+    const middle = Math.trunc((a + b) / 2);
+    if (holds(middle)) a = middle;
+    else b = middle;
+  }
+  return b;
+}
+
+export interface CommonTolerance {
+  /** In parts of 1, to 0.01 %, rounded down: with it the requirement holds for every value. */
+  readonly share: number;
+  /** A larger one was seen to break it, or `share` is the most looked at; false where the search could not look further. */
+  readonly exact: boolean;
+}
+
+/** Drawn runs before a box is covered: most boxes that break the requirement show it at once. */
+const DRAWS = 12;
+/** Orders of events looked at for one box. */
+const ORDERS = 40;
+
+/** The largest relative tolerance that all times may have together with the requirement still met for every value inside. */
+export function commonTolerance(question: Question, most: number, budget: Budget, random: Random): CommonTolerance {
+  let exact = true;
+  const holds = (share: number): boolean => {
+    const verdict = holdsWithin(question, share, budget, random);
+    if (verdict === null) exact = false;
+    return verdict === true;
+  };
+  if (holds(most)) return { share: most, exact: true };
+  let [sound, broken] = [0, most];
   while (broken - sound > 0.0001) {
     const middle = (sound + broken) / 2;
     if (holds(middle)) sound = middle;
     else broken = middle;
   }
-  return sound;
+  return { share: Math.floor(sound * 10_000) / 10_000, exact };
+}
+
+/** Whether the requirement holds for every value within a common tolerance; null where that could not be covered. */
+function holdsWithin(question: Question, share: number, budget: Budget, random: Random): boolean | null {
+  const { rig, slack, watch, options, measure, judge } = question;
+  const parameters = allTimes(rig).map((p) => {
+    const off = Math.round(p.nominal * share);
+    return { ...p, min: p.nominal - off, max: p.nominal + off };
+  });
+  const space = toleranceSpace(rig, parameters, options);
+  const holdsAt = (at: readonly number[]): boolean => {
+    budget.left--;
+    return met(slack(space.run(at)));
+  };
+  for (let draw = 0; draw < DRAWS; draw++) {
+    if (budget.left <= 0) return null;
+    // Corners more often than the inside: most that breaks does so there.
+    if (
+      !holdsAt(
+        parameters.map((p) =>
+          draw % 3 === 0 ? p.min + Math.floor(random() * (p.max - p.min + 1)) : random() < 0.5 ? p.min : p.max,
+        ),
+      )
+    )
+      return false;
+  }
+  const orders = { left: Math.min(ORDERS, budget.left) };
+  const before = orders.left;
+  const { ranges } = coverMeasure(space, watch, measure, { budget: orders, jitter: random, verify: false });
+  budget.left -= before - orders.left;
+  return judge(ranges);
 }

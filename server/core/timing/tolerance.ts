@@ -33,6 +33,8 @@ export interface MeasureRange {
   readonly max: number;
   /** The range is the exact stack-up of single effects. */
   readonly additive: boolean;
+  /** The range holds for every value within tolerance, corners or not (`guaranteedRanges`); corners alone guarantee nothing. */
+  readonly guaranteed: boolean;
   /** Somewhere within tolerance the measure does not exist (a door does not open, …). */
   readonly mayBeAbsent: boolean;
   /** Parameters that move it, strongest first, with the change from their lowest to their highest value. */
@@ -155,6 +157,7 @@ function rangeOf(study: Study, name: string): MeasureRange {
     max: Math.max(...values),
     additive: !mayBeAbsent && isStackUp(nominal, effects, ends),
     mayBeAbsent,
+    guaranteed: false,
     causes: study.parameters
       .map((parameter, k) => ({ parameter, effect: effects[k] ? effects[k].b - effects[k].a : 0 }))
       .filter((c) => c.effect !== 0)

@@ -12,14 +12,14 @@ export const tolerance: Check = {
   title: 'Requirement does not hold within tolerance',
   severity: 'warning',
   explanation:
-    'A `require` statement holds at nominal times, but not at the worst case that the stated tolerances (`+-`, `timer_accuracy`, the range of `response`) allow. The message gives the range; the related places are the times that move it most. Each time has one value for the whole run, so doors behind the same timer move together. Widen what is required, narrow a tolerance, or give the timers more room.',
+    'A `require` statement holds at nominal times, but not for every value that the stated tolerances (`+-`, `timer_accuracy`, the range of `response`) allow: corners of the ranges or values inside them. Where not every order of events could be looked at, it is reported as not guaranteed (information). The message gives the range; the related places are the times that move it most. Each time has one value for the whole run, so doors behind the same timer move together. Widen what is required, narrow a tolerance, or give the timers more room.',
   run: ({ facts }) =>
     [...withinTolerance(facts)].flatMap(([requirement, verdict]): Problem[] => {
       if (verdict.state === 'kept') return [];
       return [
         {
           code: tolerance.code,
-          severity: tolerance.severity,
+          severity: verdict.state === 'not-guaranteed' ? 'information' : tolerance.severity,
           message: sentence(requirement, verdict, evaluateRequirement(facts, requirement).found),
           at: requirement.at,
           related: causes(verdict),
@@ -32,6 +32,8 @@ function sentence(requirement: Requirement, { range, state }: ToleranceVerdict, 
   const name = requirementName(requirement);
   if (state === 'unclear')
     return `${name} holds at nominal times (${found}), but within tolerance what it measures may not happen at all.`;
+  if (state === 'not-guaranteed')
+    return `${name} holds at nominal times (${found}) and wherever it was looked at within tolerance, but is not guaranteed: there are more orders of events than were looked at; caisson tolerance looks further.`;
   if (!range) return `${name} holds at nominal times, but not within tolerance.`;
   const dimension = (requirement.comparison?.dimension ?? 'time') as DimensionName;
   const ends = `${formatSi(range.min, dimension)} to ${formatSi(range.max, dimension)}`;

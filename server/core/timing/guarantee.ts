@@ -1,0 +1,57 @@
+/**
+ * Guaranteed ranges: for every value inside the tolerances, corners or not. The corners give the causes and a first range; the cells
+ * of all orders of events give the guarantee. What could not be covered within the budget says so.
+ */
+import type { Rig } from '../model/rig';
+import type { TimingOptions } from './analyse';
+import { coverMeasure } from './orders/cover-measure';
+import type { Watch } from './orders/trace-orders';
+import { looseTimes, seededRandom, worstCase, type Measure, type MeasureRange } from './tolerance';
+import { toleranceSpace } from './tolerance-space';
+
+/** Fixed: the same text gives the same answer. */
+const SEED = 11;
+
+export interface GuaranteeOptions {
+  /** Orders of events looked at before the search gives up. */
+  readonly orders: number;
+  /** Also run the engine at each end found. */
+  readonly verify: boolean;
+}
+
+/** Ranges of every number a measure gives; `watch`: doors and nets whose order the measure depends on. */
+export function guaranteedRanges(
+  rig: Rig,
+  measure: Measure,
+  watch: Watch,
+  options: GuaranteeOptions,
+  timing: TimingOptions = {},
+): Map<string, MeasureRange> {
+  const corners = worstCase(rig, measure, timing);
+  const space = toleranceSpace(rig, looseTimes(rig), timing);
+  const budget = { left: options.orders };
+  const { ranges } = coverMeasure(space, watch, measure, {
+    budget,
+    jitter: seededRandom(SEED),
+    verify: options.verify,
+  });
+  const names = new Set([...corners.keys(), ...ranges.keys()]);
+  return new Map(
+    [...names].map((name) => {
+      const corner = corners.get(name);
+      const covered = ranges.get(name);
+      return [
+        name,
+        {
+          nominal: corner?.nominal ?? null,
+          min: Math.min(corner?.min ?? Infinity, covered?.min ?? Infinity),
+          max: Math.max(corner?.max ?? -Infinity, covered?.max ?? -Infinity),
+          additive: covered?.oneOrder ?? false,
+          mayBeAbsent: (corner?.mayBeAbsent ?? true) || (covered?.absent ?? true),
+          guaranteed: covered?.covered ?? false,
+          causes: corner?.causes ?? [],
+        },
+      ];
+    }),
+  );
+}

@@ -1,0 +1,155 @@
+/**
+ * All orders of events that the variable times of a rig allow, one after the other. A *cell* is the set of values (whole microseconds)
+ * with one order of events: a polyhedron, in which every moment of the run is a sum of times. The search runs the event engine at one
+ * point, takes the cell around it, and goes on with what is left of the box, until nothing is left or the budget ends: so what holds
+ * in every cell holds for every value, corners or not, and what was not covered is known.
+ */
+import type { Rig } from '../../model/rig';
+import type { TimingFacts } from '../facts';
+import type { Trace } from '../trace';
+import { keyOf, less, rangeOver, scaled, valueAt, type Box, type Form } from './form';
+import { innermost } from './programme';
+import { formsOfTrace, type TimeForms, type TraceForms } from './trace-forms';
+import { ordersOfTrace, type Watch } from './trace-orders';
+
+/** The engine run at one point of the box. */
+export interface CellRun {
+  readonly at: readonly number[];
+  readonly facts: TimingFacts;
+}
+
+export interface Cell extends CellRun {
+  /** What keeps to the cell inside the box: each `form ≥ 0`. */
+  readonly orders: readonly Form[];
+  /** Every moment of the run, by its time at `at`; several where moments of different sums coincide there. */
+  readonly moments: ReadonlyMap<number, readonly Form[]>;
+}
+
+/** How times are chosen by the variables, and where they may lie. */
+export interface Space {
+  readonly rig: Rig;
+  readonly box: Box;
+  readonly times: TimeForms;
+  /** Runs the event engine with values of the variables. */
+  readonly run: (at: readonly number[]) => TimingFacts;
+}
+
+/** Counts runs of the engine; stops the search when none are left. */
+export interface Budget {
+  left: number;
+}
+
+/** The cell around a point, within `region`; null where a moment that matters is no sum of times. */
+export function cellAround(space: Space, run: CellRun, watch: Watch, region: readonly Form[] = []): Cell | null {
+  const { rig, times, box } = space;
+  const { at, facts } = run;
+  const orders: Form[] = [...region];
+  const moments = new Map<number, Form[]>();
+  const traces: Trace[] = [facts.atRest.trace, ...facts.strokes.map((s) => s.trace)];
+  if (facts.incomplete !== null) return null;
+  for (const trace of traces) {
+    const forms = formsOfTrace(rig, trace, times, at);
+    const found = ordersOfTrace(rig, trace, forms, times, at, trace === facts.atRest.trace ? NOTHING : watch);
+    if (!found) return null;
+    orders.push(...found);
+    if (trace !== facts.atRest.trace) collect(moments, trace, forms);
+  }
+  return { at, facts, orders: acting(orders, box), moments };
+}
+
+const NOTHING: Watch = { doors: [], nets: [] };
+
+function collect(moments: Map<number, Form[]>, trace: Trace, forms: TraceForms): void {
+  const put = (t: number, form: Form | null): void => {
+    if (!form) return;
+    const known = moments.get(t);
+    if (!known) moments.set(t, [form]);
+    else if (!known.some((f) => keyOf(f) === keyOf(form))) known.push(form);
+  };
+  trace.edges.forEach(({ t }, i) => put(t, forms.edges[i]!));
+  trace.doors.forEach(({ moves }, door) =>
+    moves.forEach((move, k) => {
+      put(move.t, forms.moves[door]![k]!.t);
+      put(move.arrives, forms.moves[door]![k]!.arrives);
+    }),
+  );
+}
+
+/** Those that do not hold all over the box, each once. */
+function acting(orders: readonly Form[], box: Box): Form[] {
+  const seen = new Map<string, Form>();
+  for (const form of orders) if (rangeOver(form, box).min < 0) seen.set(keyOf(form), form);
+  return [...seen.values()];
+}
+
+export interface Cover {
+  readonly cells: readonly Cell[];
+  /** Every value of the box lies in one of the cells. */
+  readonly complete: boolean;
+}
+
+/**
+ * Covers the box with cells. `jitter` gives numbers in [0, 1): starts lie off the middle, so that moments that have nothing to do with
+ * each other do not coincide.
+ */
+export function coverBox(space: Space, watch: Watch, budget: Budget, jitter: () => number): Cover {
+  const cells: Cell[] = [];
+  let complete = true;
+  const waiting: (readonly Form[])[] = [[]];
+  for (let region = waiting.pop(); region; region = waiting.pop()) {
+    const start = pointIn(space.box, region, jitter);
+    if (start === 'empty') continue;
+    if (start === null || budget.left <= 0) {
+      complete = false;
+      if (budget.left <= 0) break;
+      continue;
+    }
+    budget.left--;
+    const cell = cellAround(space, { at: start, facts: space.run(start) }, watch, region);
+    if (!cell) {
+      complete = false;
+      continue;
+    }
+    cells.push(cell);
+    waiting.push(...restOf(space.box, region, cell));
+  }
+  return { cells, complete };
+}
+
+/** What of a region lies outside a cell: parts that do not meet, each the first orders kept and the next one broken. */
+function restOf(box: Box, region: readonly Form[], cell: Cell): Form[][] {
+  const inherited = new Set(region.map(keyOf));
+  const own = cell.orders.filter((o) => !inherited.has(keyOf(o)));
+  const parts: Form[][] = [];
+  const kept: Form[] = [...region];
+  for (const order of own) {
+    parts.push([...kept, less(scaled(order, -1), 1)]);
+    kept.push(order);
+  }
+  return parts.filter((part) => part.every((o) => rangeOver(o, box).max >= 0));
+}
+
+const DRAWS = 24;
+/** A start needs no more room than this around it, µs. */
+const ROOM = 200_000;
+
+/** A point of whole microseconds in a region, off its middle; null where there may be one but none was found. */
+export function pointIn(box: Box, region: readonly Form[], jitter: () => number): readonly number[] | null | 'empty' {
+  const inside = (at: readonly number[]): boolean => region.every((o) => valueAt(o, at) >= 0);
+  const found =
+    region.length === 0
+      ? { value: ROOM, at: box.low.map((l, k) => (l + box.high[k]!) / 2) }
+      : innermost(box, region, ROOM);
+  if (!found || found.value < -1e-3) return 'empty';
+  for (let draw = 0; draw < DRAWS; draw++) {
+    // Nearer and nearer to the middle; the last ones only round.
+    const reach = Math.max(0, (found.value * (DRAWS - 4 - draw)) / (DRAWS - 4));
+    const at = found.at.map((x, k) => {
+      const width = box.high[k]! - box.low[k]!;
+      const off = (jitter() - 0.5) * Math.min(width * 0.8, region.length === 0 ? width * 0.8 : 2 * reach);
+      return Math.min(box.high[k]!, Math.max(box.low[k]!, Math.round(x + off)));
+    });
+    if (inside(at)) return at;
+  }
+  return null;
+}

@@ -1,0 +1,199 @@
+/**
+ * Ranges of measured numbers over all values of a rig's variable times: in each cell of one order of events every number that a
+ * measure reads off a run is a moment or a difference of two, less a preset where it is a margin, so its ends in the cell are those of
+ * a linear programme. Numbers that are not such a sum, and cells that could not be reached, make the range uncovered.
+ */
+import type { TimingFacts } from '../facts';
+import { coverBox, pointIn, type Budget, type Cell, type Space } from './cells';
+import { constantForm, isConstant, keyOf, minus, rangeOver, valueAt, type Box, type Form } from './form';
+import { optimum, type Optimum } from './programme';
+import type { Watch } from './trace-orders';
+
+export type Measure = (facts: TimingFacts) => ReadonlyMap<string, number>;
+
+export interface CoveredRange {
+  readonly min: number;
+  readonly max: number;
+  /** The range holds for every value of the box. */
+  readonly covered: boolean;
+  /** Somewhere in the box the number does not exist. */
+  readonly absent: boolean;
+  /** The order of events is one and the same over the whole box. */
+  readonly oneOrder: boolean;
+}
+
+export interface Coverage {
+  readonly ranges: ReadonlyMap<string, CoveredRange>;
+  /** Every value of the box was reached. */
+  readonly complete: boolean;
+}
+
+interface Growing {
+  min: number;
+  max: number;
+  covered: boolean;
+  seen: number;
+}
+
+/** Further points at which the sum found for a number must fit. */
+const PROOFS = 2;
+
+export interface CoverOptions {
+  readonly budget: Budget;
+  /** Numbers in [0, 1). */
+  readonly jitter: () => number;
+  /** Run the engine at each end found: what is measured there must be what the sum says. */
+  readonly verify: boolean;
+}
+
+export function coverMeasure(space: Space, watch: Watch, measure: Measure, options: CoverOptions): Coverage {
+  const { cells, complete } = coverBox(space, watch, options.budget, options.jitter);
+  const all = new Map<string, Growing>();
+  for (const cell of cells) addCell(space, cell, measure, all, options);
+  const ranges = [...all].map(([name, { min, max, covered, seen }]): [string, CoveredRange] => [
+    name,
+    { min, max, covered: covered && complete, absent: seen < cells.length, oneOrder: complete && cells.length === 1 },
+  ]);
+  return { ranges: new Map(ranges), complete };
+}
+
+function addCell(
+  space: Space,
+  cell: Cell,
+  measure: Measure,
+  all: Map<string, Growing>,
+  { jitter, verify }: CoverOptions,
+): void {
+  const values = measure(cell.facts);
+  const points = otherPoints(space, cell, measure, jitter);
+  const confirmed = verify ? confirming(space, measure, all) : null;
+  for (const [name, value] of values) {
+    let known = all.get(name);
+    if (!known) all.set(name, (known = { min: value, max: value, covered: true, seen: 0 }));
+    known.seen++;
+    const form = sumOf(space, cell, value, name, points);
+    if (!form) {
+      known.covered = false;
+      widen(known, value);
+      continue;
+    }
+    for (const end of endsIn(space, cell, form)) {
+      widen(known, end.value);
+      if (confirmed && end.at) known.covered &&= confirmed(end.at, name, end.value);
+    }
+  }
+  for (const { values: others } of points)
+    for (const [name, value] of others) if (all.has(name)) widen(all.get(name)!, value);
+}
+
+/** Runs the engine where an end was found, and keeps everything measured there; each point once. */
+function confirming(
+  space: Space,
+  measure: Measure,
+  all: ReadonlyMap<string, Growing>,
+): (at: readonly number[], name: string, value: number) => boolean {
+  const known = new Map<string, ReadonlyMap<string, number>>();
+  return (at, name, value) => {
+    let values = known.get(at.join());
+    if (!values) {
+      known.set(at.join(), (values = measure(space.run(at))));
+      for (const [other, found] of values) if (all.has(other)) widen(all.get(other)!, found);
+    }
+    return values.get(name) === value;
+  };
+}
+
+function widen(range: Growing, value: number): void {
+  range.min = Math.min(range.min, value);
+  range.max = Math.max(range.max, value);
+}
+
+export interface End {
+  /** Whole microseconds: no whole values lie beyond. */
+  readonly value: number;
+  /** Where, in whole microseconds; null where rounding would leave the cell. */
+  readonly at: readonly number[] | null;
+}
+
+/** Least and greatest value of a sum in a cell, and where. */
+export function endsIn({ box }: Pick<Space, 'box'>, cell: Pick<Cell, 'orders'>, form: Form): [End, End] {
+  if (cell.orders.length === 0) {
+    const { min, max } = rangeOver(form, box);
+    return [
+      { value: min, at: cornerOf(box, form, false) },
+      { value: max, at: cornerOf(box, form, true) },
+    ];
+  }
+  if (isConstant(form)) return [-1, 1].map(() => ({ value: form[form.length - 1]!, at: null })) as [End, End];
+  const loose = rangeOver(form, box);
+  return [
+    endOf(cell, form, optimum(box, cell.orders, form, 'minimize'), loose.min, Math.ceil),
+    endOf(cell, form, optimum(box, cell.orders, form, 'maximize'), loose.max, Math.floor),
+  ];
+}
+
+const cornerOf = ({ low, high }: Box, form: Form, most: boolean): number[] =>
+  low.map((l, k) => (form[k]! > 0 === most ? high[k]! : l));
+
+function endOf(
+  { orders }: Pick<Cell, 'orders'>,
+  form: Form,
+  found: Optimum | null,
+  loose: number,
+  round: (x: number) => number,
+): End {
+  if (!found) return { value: loose, at: null };
+  const value = round(found.value + (round === Math.ceil ? -1e-3 : 1e-3));
+  const at = found.at.map(Math.round);
+  return { value, at: valueAt(form, at) === value && orders.every((o) => valueAt(o, at) >= 0) ? at : null };
+}
+
+interface Point {
+  readonly at: readonly number[];
+  readonly values: ReadonlyMap<string, number>;
+}
+
+function otherPoints(space: Space, cell: Cell, measure: Measure, jitter: () => number): Point[] {
+  const points: Point[] = [];
+  for (let k = 0; k < PROOFS; k++) {
+    const at = pointIn(space.box, cell.orders, jitter);
+    if (at !== null && at !== 'empty') points.push({ at, values: measure(space.run(at)) });
+  }
+  return points;
+}
+
+/** The sum that a measured number is, the same at every point; null where there is none. */
+function sumOf(space: Space, cell: Cell, value: number, name: string, points: readonly Point[]): Form | null {
+  if (!Number.isFinite(value)) return null;
+  const fits = (form: Form): boolean =>
+    valueAt(form, cell.at) === value && points.every((p) => p.values.get(name) === valueAt(form, p.at));
+  const fixed = constantForm(space.times.variables, value);
+  if (fits(fixed)) return fixed;
+  for (const form of candidates(space, cell, value)) if (fits(form)) return form;
+  return null;
+}
+
+function* candidates(space: Space, cell: Cell, value: number): Generator<Form> {
+  const { moments } = cell;
+  yield* moments.get(value) ?? [];
+  yield* differences(moments, value);
+  // Margins: an input's length less the preset.
+  const seen = new Set<string>();
+  for (const [e, element] of space.rig.network.elements.entries()) {
+    if (!element.preset) continue;
+    const preset = space.times.preset(e);
+    const key = keyOf(preset);
+    if (seen.has(key)) continue;
+    seen.add(key);
+    for (const form of differences(moments, value + valueAt(preset, cell.at))) yield minus(form, preset);
+  }
+}
+
+/** Every sum later − earlier that is worth `value` at the cell's point; with the trigger's moment among both. */
+function* differences(moments: Cell['moments'], value: number): Generator<Form> {
+  for (const [t, forms] of moments) {
+    const laters = moments.get(t + value);
+    if (!laters) continue;
+    for (const later of laters) for (const earlier of forms) yield minus(later, earlier);
+  }
+}

@@ -1,0 +1,79 @@
+/** Linear programmes over the variable times of a rig: a box and inequalities `form ≥ 0`; solved by the simplex method (package yalps). */
+import { solve } from 'yalps';
+import { rangeOver, valueAt, type Box, type Form } from './form';
+
+/** Times in milliseconds, counted from the low end of the box, keep the numbers of the programme near to one. */
+const UNIT = 1000;
+
+export interface Optimum {
+  readonly value: number;
+  /** Values of the variables, µs, not rounded. */
+  readonly at: readonly number[];
+}
+
+type Term = [string, number];
+
+interface Rows {
+  readonly constraints: [string, { min?: number; max?: number }][];
+  readonly columns: Map<string, Map<string, number>>;
+}
+
+function rowsOf(box: Box, orders: readonly Form[], objectives: readonly Form[]): Rows {
+  const n = box.low.length;
+  const used = Array.from(
+    { length: n },
+    (_, k) => box.low[k]! < box.high[k]! && (orders.some((f) => f[k] !== 0) || objectives.some((f) => f[k] !== 0)),
+  );
+  const columns = new Map<string, Map<string, number>>();
+  const constraints: [string, { min?: number; max?: number }][] = [];
+  used.forEach((is, k) => {
+    if (!is) return;
+    columns.set(`x${k}`, new Map([[`b${k}`, 1]]));
+    constraints.push([`b${k}`, { max: (box.high[k]! - box.low[k]!) / UNIT }]);
+  });
+  orders.forEach((form, i) => {
+    used.forEach((is, k) => is && form[k] !== 0 && columns.get(`x${k}`)!.set(`o${i}`, form[k]!));
+    constraints.push([`o${i}`, { min: -valueAt(form, box.low) / UNIT }]);
+  });
+  return { constraints, columns };
+}
+
+function pointOf(box: Box, variables: readonly (readonly [string, number])[]): number[] {
+  const at = box.low.slice();
+  for (const [name, value] of variables) if (name.startsWith('x')) at[Number(name.slice(1))]! += value * UNIT;
+  return at;
+}
+
+/** Where in the box, with every order kept, a form is least or greatest; null where there is no such point. */
+export function optimum(
+  box: Box,
+  orders: readonly Form[],
+  form: Form,
+  direction: 'minimize' | 'maximize',
+): Optimum | null {
+  const acting = orders.filter((o) => rangeOver(o, box).min < 0);
+  if (acting.some((o) => rangeOver(o, box).max < 0)) return null;
+  const { constraints, columns } = rowsOf(box, acting, [form]);
+  for (const [name, column] of columns) column.set('aim', form[Number(name.slice(1))]!);
+  const solution = solve({ direction, objective: 'aim', constraints, variables: columns });
+  if (solution.status !== 'optimal') return null;
+  const at = pointOf(box, solution.variables);
+  return { value: valueAt(form, at), at };
+}
+
+/** The point that keeps every order by as much as it can, and by how much (µs, negative: none does); for a start well inside. */
+export function innermost(box: Box, orders: readonly Form[], most: number): Optimum | null {
+  const acting = orders.filter((o) => rangeOver(o, box).min < most);
+  if (acting.some((o) => rangeOver(o, box).max < 0)) return null;
+  const { constraints, columns } = rowsOf(box, acting, []);
+  const room: Term[] = [
+    ['aim', 1],
+    ['cap', 1],
+  ];
+  acting.forEach((form, i) => room.push([`o${i}`, -form.slice(0, -1).reduce((sum, a) => sum + Math.abs(a), 0)]));
+  constraints.push(['cap', { max: most / UNIT }]);
+  columns.set('room', new Map(room));
+  const solution = solve({ direction: 'maximize', objective: 'aim', constraints, variables: columns });
+  if (solution.status !== 'optimal') return null;
+  return { value: solution.result * UNIT, at: pointOf(box, solution.variables) };
+}
