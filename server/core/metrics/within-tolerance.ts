@@ -10,8 +10,17 @@ import type { TimingFacts } from '../timing/facts';
 import { conditionOf, doorsNamed, netsOf } from '../model/logic';
 import { guaranteedRanges } from '../timing/guarantee';
 import type { Watch } from '../timing/orders/trace-orders';
-import { looseTimes, monteCarlo, wilson, type MeasureRange, type Random } from '../timing/tolerance';
 import {
+  allTimes,
+  looseTimes,
+  monteCarlo,
+  wilson,
+  type MeasureRange,
+  type Random,
+  type TimeParameter,
+} from '../timing/tolerance';
+import {
+  breakingChanges,
   breakingTimes,
   commonTolerance,
   type Breaking,
@@ -196,6 +205,29 @@ export function* standings(facts: RigFacts, options: StandingOptions): Generator
       likely: loose ? likelyOf(rig, requirement, options, start) : null,
     };
   }
+}
+
+export interface SettingLimit {
+  readonly requirement: Requirement;
+  readonly parameter: TimeParameter;
+  /** Smallest changes of this preset alone that break the requirement, µs; null where none within reach does. */
+  readonly shorter: number | null;
+  readonly longer: number | null;
+  /** Both ways were looked at as far as the reach. */
+  readonly complete: boolean;
+}
+
+/** For every requirement that holds and every preset: how far it may be off alone. `runs`: of the engine, for each of them. */
+export function settingLimits(facts: RigFacts, reach: number, runs: number): SettingLimit[] {
+  const start = startOptions(facts.rig);
+  const presets = allTimes(facts.rig).filter((p) => p.what === 'preset');
+  return onStrokes(facts).flatMap((requirement) => {
+    const question = questionOf(facts.rig, requirement, start);
+    return presets.map((parameter) => {
+      const { shorter, longer, complete } = breakingChanges(question, parameter, reach, { left: runs });
+      return { requirement, parameter, shorter, longer, complete };
+    });
+  });
 }
 
 function questionOf(rig: Rig, requirement: Requirement, options: TimingOptions): Question {

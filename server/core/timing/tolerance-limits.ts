@@ -65,6 +65,19 @@ export function breakingTimes(question: Question, reach: number, budget: Budget)
   return { breaks, complete };
 }
 
+/** The smallest changes of one time alone, shorter and longer, that break the requirement; null where none within reach does. */
+export function breakingChanges(
+  question: Question,
+  parameter: TimeParameter,
+  reach: number,
+  budget: Budget,
+): { readonly shorter: number | null; readonly longer: number | null; readonly complete: boolean } {
+  const shorter = walk(question, parameter, -1, Math.min(reach, parameter.nominal), budget);
+  const longer = walk(question, parameter, 1, reach, budget);
+  const found = (change: typeof longer): number | null => (change === 'budget' ? null : change);
+  return { shorter: found(shorter), longer: found(longer), complete: shorter !== 'budget' && longer !== 'budget' };
+}
+
 const met = (slack: number | null): boolean => slack !== null && slack >= 0;
 
 /** The first change in one direction that breaks the requirement; null where none up to `limit` does. */

@@ -1,32 +1,28 @@
 /** How far each setting may be off, alone, before a requirement breaks: asked of the tolerance engine, nothing judged here. */
 import { requirementName } from '../../metrics/evaluate';
-import { standings } from '../../metrics/within-tolerance';
+import { settingLimits } from '../../metrics/within-tolerance';
 import type { RigFacts } from '../../run/facts';
-import { seededRandom } from '../../timing/tolerance';
 import { formatTime } from '../../units/units';
 
 /** How far a single time is moved, µs; what stands more is free. */
 const REACH = 60_000_000;
+/** Runs of the engine for one setting and one requirement. */
+const RUNS = 60;
 
 /** `up to 400 ms longer (gap(…) >= 100 ms); up to 230 ms shorter (overlap(…) >= 1 s)` by name of the block; settings that may be off as they like say so. */
 export function settingSlack(facts: RigFacts): Map<string, string> {
   const closest = new Map<string, { up?: Found; down?: Found }>();
-  for (const { requirement, breaks } of standings(facts, {
-    samples: 1,
-    random: seededRandom(1),
-    reach: REACH,
-    most: 0.5,
-  })) {
-    for (const { parameter, change } of breaks) {
-      if (parameter.what !== 'preset') continue;
-      const name = facts.rig.network.elements[parameter.index]!.name;
-      const found = closest.get(name) ?? {};
+  for (const { requirement, parameter, shorter, longer } of settingLimits(facts, REACH, RUNS)) {
+    const name = facts.rig.network.elements[parameter.index]!.name;
+    const found = closest.get(name) ?? {};
+    for (const change of [shorter, longer]) {
+      if (change === null) continue;
       const side = change > 0 ? 'up' : 'down';
       const known = found[side];
       if (!known || Math.abs(change) < Math.abs(known.change))
         found[side] = { change, by: requirementName(requirement) };
-      closest.set(name, found);
     }
+    closest.set(name, found);
   }
   const texts = new Map<string, string>();
   const stated = facts.rig.requirements.length > 0;
