@@ -1,5 +1,6 @@
 /** The server in a web worker of the editor. Files are read through the client. */
 import { BrowserMessageReader, BrowserMessageWriter, createConnection } from 'vscode-languageserver/browser';
+import { createGate } from './gate';
 import type { Host } from './host';
 import { createServer } from './server';
 import { VERSION } from './version';
@@ -31,4 +32,6 @@ const host: Host = {
   now: () => performance.now(),
 };
 
-createServer(createConnection(new BrowserMessageReader(scope), new BrowserMessageWriter(scope)), host);
+const gate = createGate();
+const [reader, writer] = [new BrowserMessageReader(scope), new BrowserMessageWriter(scope)];
+createServer(createConnection(reader, writer, { messageStrategy: gate.messageStrategy }), host, gate);

@@ -13,7 +13,7 @@ export function initializeResult(client: ClientFacts, version: string): Initiali
 
 function capabilitiesFor(client: ClientFacts): ServerCapabilities {
   return {
-    positionEncoding: 'utf-16',
+    positionEncoding: client.encoding,
     textDocumentSync: { openClose: true, change: TextDocumentSyncKind.Incremental, save: { includeText: false } },
     ...(client.pullDiagnostics
       ? { diagnosticProvider: { identifier: 'caisson', interFileDependencies: true, workspaceDiagnostics: true } }

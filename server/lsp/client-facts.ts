@@ -1,5 +1,6 @@
 /** What the connected client can do, read once from `initialize`; everything the server offers is gated by it. */
 import type { ClientCapabilities, InitializeParams } from 'vscode-languageserver';
+import { encodingFor, type Encoding } from './encoded-text';
 import type { InitializationOptions } from '../protocol/messages';
 
 export interface ClientFacts {
@@ -7,6 +8,8 @@ export interface ClientFacts {
   readonly options: InitializationOptions;
   /** URI of the language reference, null where there is none to open. */
   readonly reference: string | null;
+  /** Units in which positions count within a line. */
+  readonly encoding: Encoding;
   readonly pullDiagnostics: boolean;
   readonly refreshDiagnostics: boolean;
   readonly relatedInformation: boolean;
@@ -43,6 +46,7 @@ export function readClientFacts(params: InitializeParams, reference: string | nu
     folders: foldersOf(params),
     options,
     reference: typeof options.reference === 'string' ? options.reference : reference,
+    encoding: encodingFor(given.general?.positionEncodings),
     pullDiagnostics: document.diagnostic !== undefined,
     refreshDiagnostics: workspace.diagnostics?.refreshSupport ?? false,
     ...diagnosticFacts(document),

@@ -301,7 +301,8 @@ export function toLspSemanticTokens(text: TextDocument, tokens: readonly Semanti
   for (const token of tokens) {
     const start = text.positionAt(token.start);
     const end = text.positionAt(token.end);
-    const length = end.line === start.line ? token.end - token.start : lineRest(text, token.start);
+    const cut = end.line === start.line ? end : text.positionAt(token.start + lineRest(text, token.start));
+    const length = cut.character - start.character;
     const deltaLine = start.line - line;
     data.push(
       deltaLine,

@@ -8,8 +8,14 @@ export function relativePaths(from: string, uris: readonly string[]): string[] {
   return uris
     .map((uri) => URI.parse(uri))
     .filter((u) => u.scheme === base.scheme && u.authority === base.authority && u.path !== base.path)
+    .filter((u) => driveOf(u.path) === driveOf(base.path))
     .map((u) => relative(folder.path, u.path))
     .sort();
+}
+
+/** The drive of a Windows path, empty elsewhere: no relative path leads to another drive. */
+function driveOf(path: string): string {
+  return /^\/([A-Za-z]):/.exec(path)?.[1]!.toLowerCase() ?? '';
 }
 
 function relative(from: string, to: string): string {

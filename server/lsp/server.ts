@@ -5,7 +5,6 @@ import {
   DidChangeWatchedFilesNotification,
   TextDocuments,
 } from 'vscode-languageserver';
-import { TextDocument } from 'vscode-languageserver-textdocument';
 import { TRUSTED } from '../protocol/messages';
 import { SETTINGS_SECTION } from '../protocol/settings';
 import { initializeResult } from './capabilities';
@@ -15,7 +14,9 @@ import { registerCustom } from './custom-handlers';
 import type { Diagnostics } from './diagnostics';
 import { createDiagnostics, notifyPreview } from './diagnostics';
 import { registerFeatures } from './feature-handlers';
+import { textDocuments } from './encoded-text';
 import { createFiles } from './files';
+import type { Gate } from './gate';
 import type { Host } from './host';
 import type { Proofs } from './proofs';
 import { createProofs } from './proofs';
@@ -24,7 +25,8 @@ import type { Workspace } from './workspace';
 import { createWorkspace } from './workspace';
 
 /** Registers everything on the connection and starts listening. */
-export function createServer(connection: Connection, host: Host): void {
+export function createServer(connection: Connection, host: Host, gate: Gate): void {
+  gate.register(connection);
   const session = createSession(connection, host);
   connection.onInitialize((params) => session.initialize(params));
   connection.onInitialized(() => session.initialized());
@@ -59,7 +61,7 @@ function createSession(connection: Connection, host: Host): Session {
   let pushed: unknown;
   let trusted = true;
   const log: Log = (line) => connection.console.error(line);
-  const open = new TextDocuments(TextDocument);
+  const open = new TextDocuments(textDocuments(() => facts().encoding));
   const facts = (): ClientFacts => client ?? readClientFacts({ capabilities: {} } as InitializeParams, null);
   const textsChanged = (uris: readonly string[]): void => diagnostics?.changedOutside(workspace.fileChanged(uris));
   const files = createFiles({
@@ -71,7 +73,13 @@ function createSession(connection: Connection, host: Host): Session {
     changed: (uri) => textsChanged([uri]),
   });
   const settingsFor = (uri: string | null): Promise<unknown> => askSettings(connection, facts(), pushed, uri);
-  const workspace = createWorkspace({ open, files, folders: () => folders, settingsFor });
+  const workspace = createWorkspace({
+    open,
+    files,
+    folders: () => folders,
+    settingsFor,
+    encoding: () => facts().encoding,
+  });
   const proofs = createProofs({
     connection,
     host,

@@ -3,12 +3,13 @@
  * builds it again only when its text, its settings or a file it imports changed.
  */
 import type { TextDocuments } from 'vscode-languageserver';
-import { TextDocument } from 'vscode-languageserver-textdocument';
+import type { TextDocument } from 'vscode-languageserver-textdocument';
 import { URI } from 'vscode-uri';
 import type { RigDocument } from '../core/document/document';
 import { createDocument } from '../core/document/document';
 import type { ServerSettings } from '../protocol/settings';
 import { readSettings } from '../protocol/settings';
+import { createText, type Encoding } from './encoded-text';
 import type { Files } from './files';
 
 /** A document value with the text that converts its offsets. */
@@ -47,11 +48,12 @@ export interface WorkspaceNeeds {
   readonly open: TextDocuments<TextDocument>;
   readonly files: Files;
   readonly folders: () => readonly string[];
+  readonly encoding: () => Encoding;
   /** Settings for a document as the client has them, already shaped. */
   readonly settingsFor: (uri: string | null) => Promise<unknown>;
 }
 
-export function createWorkspace({ open, files, folders, settingsFor }: WorkspaceNeeds): Workspace {
+export function createWorkspace({ open, files, folders, settingsFor, encoding }: WorkspaceNeeds): Workspace {
   const kept = new Map<string, Kept>();
   const settings = new Map<string, ServerSettings>();
   const fileTexts = new Map<string, TextDocument>();
@@ -66,7 +68,7 @@ export function createWorkspace({ open, files, folders, settingsFor }: Workspace
     if (content === undefined) return null;
     const before = fileTexts.get(uri);
     if (before?.getText() === content) return before;
-    const text = TextDocument.create(uri, 'rig', 0, content);
+    const text = createText(uri, 0, content, encoding());
     fileTexts.set(uri, text);
     return text;
   };
@@ -81,7 +83,7 @@ export function createWorkspace({ open, files, folders, settingsFor }: Workspace
     const input = { uri, version: text.version, text: content };
     const options = { constants: wanted.constants, limit: wanted.diagnosticsLimit, whyUnread: files.why };
     const document = createDocument(input, readText, options, before?.document);
-    const built = { document, text: freeze(text), settings: wanted, stale: false };
+    const built = { document, text: freeze(text, encoding()), settings: wanted, stale: false };
     kept.set(uri, built);
     return built;
   };
@@ -128,6 +130,6 @@ export function createWorkspace({ open, files, folders, settingsFor }: Workspace
 const DEFAULTS = readSettings({});
 
 /** A copy whose offsets stay those of the built version while the editor's text goes on changing. */
-function freeze(text: TextDocument): TextDocument {
-  return TextDocument.create(text.uri, text.languageId, text.version, text.getText());
+function freeze(text: TextDocument, encoding: Encoding): TextDocument {
+  return createText(text.uri, text.version, text.getText(), encoding, text.languageId);
 }

@@ -16,6 +16,7 @@ import {
   StreamMessageWriter,
 } from 'vscode-languageserver/node';
 import { TextDocument } from 'vscode-languageserver-textdocument';
+import { createGate } from '../../server/lsp/gate';
 import type { Host } from '../../server/lsp/host';
 import { nodeHost } from '../../server/lsp/node-host';
 import { createServer } from '../../server/lsp/server';
@@ -83,8 +84,11 @@ export interface SessionOptions {
 export async function startSession(options: SessionOptions = {}): Promise<Session> {
   const toServer = new PassThrough();
   const toClient = new PassThrough();
-  const server = createConnection(new StreamMessageReader(toServer), new StreamMessageWriter(toClient));
-  createServer(server, { ...nodeHost('0.0.0-test'), ...options.host });
+  const gate = createGate();
+  const server = createConnection(new StreamMessageReader(toServer), new StreamMessageWriter(toClient), {
+    messageStrategy: gate.messageStrategy,
+  });
+  createServer(server, { ...nodeHost('0.0.0-test'), ...options.host }, gate);
   const client = createProtocolConnection(new StreamMessageReader(toClient), new StreamMessageWriter(toServer));
   // Streams in memory need no closing; what still runs may finish.
   return initialize(client, options, async () => client.sendRequest('shutdown'));
