@@ -11,6 +11,7 @@ import { fit } from './commands/fit';
 import { flow } from './commands/flow';
 import { format } from './commands/format';
 import { prove } from './commands/prove';
+import { report } from './commands/report';
 import { serve } from './commands/serve';
 import { sheet } from './commands/sheet';
 import { timing } from './commands/timing';
@@ -31,6 +32,7 @@ export const COMMANDS: readonly Command[] = [
   fit,
   format,
   sheet,
+  report,
   diff,
   exportCommand,
   explain,

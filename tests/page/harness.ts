@@ -9,7 +9,7 @@ import type { HostMessage, PageMessage, PreviewModel, PreviewSettings } from '..
 import { previewHtml } from '../../client/src/preview/page-html';
 
 const ROOT = resolve(__dirname, '../..');
-const CHROMIUM = process.env.CHROMIUM_PATH ?? '/usr/bin/chromium';
+export const CHROMIUM = process.env.CHROMIUM_PATH ?? '/usr/bin/chromium';
 
 /** Missing browser: skipped with a reason here, a failure where CI is set. */
 export const browserMissing = !existsSync(CHROMIUM);

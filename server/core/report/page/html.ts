@@ -1,13 +1,13 @@
 /**
- * A page as one self-contained HTML document: no script, nothing from elsewhere, a strict content policy, readable in black and
+ * A page as one self-contained HTML document: no script but the fixed one that sorts tables (where asked for), nothing from elsewhere, a strict content policy, readable in black and
  * white, printable on A4 and Letter with page numbers and boxes to tick.
  */
 import { escapeXml } from '../../diagram/kit/shape';
 import type { Page, PageBlock, PageSteps, PageTable } from './page';
 
 const STYLE = `
-:root { color-scheme: light dark; --ink: #1a2229; --ground: #ffffff; --rule: #8a949c; --quiet: #49545d; }
-@media (prefers-color-scheme: dark) { :root { --ink: #e6eaed; --ground: #171c20; --rule: #66727c; --quiet: #b3bdc5; } }
+:root { color-scheme: light dark; --ink: #1a2229; --ground: #ffffff; --rule: #8a949c; --quiet: #49545d; --blue: #00507f; --green: #005f47; }
+@media (prefers-color-scheme: dark) { :root { --ink: #e6eaed; --ground: #171c20; --rule: #66727c; --quiet: #b3bdc5; --blue: #8fc7ee; --green: #8fd9bd; } }
 body { font: 15px/1.5 system-ui, sans-serif; color: var(--ink); background: var(--ground); max-width: 62rem; margin: 2rem auto; padding: 0 1.2rem; }
 h1 { font-size: 1.6rem; } h2 { font-size: 1.25rem; margin-top: 2rem; border-bottom: 1px solid var(--rule); } h3 { font-size: 1.05rem; }
 table { border-collapse: collapse; margin: .6rem 0; width: 100%; } caption { text-align: left; color: var(--quiet); padding: .2rem 0; }
@@ -17,41 +17,75 @@ ol.steps { list-style-position: outside; } ol.steps li { margin: .45rem 0; } .bo
 .see { display: block; color: var(--quiet); margin-left: 1.5em; } figure { margin: 1rem 0; overflow-x: auto; } figure svg { max-width: 100%; height: auto; }
 pre { overflow-x: auto; border: 1px solid var(--rule); padding: .7rem; font: 13px/1.45 ui-monospace, monospace; }
 .dark { display: none; } @media (prefers-color-scheme: dark) { .light.paired { display: none; } .dark { display: block; } }
+.sortable th button { font: inherit; font-weight: 600; color: inherit; background: none; border: 0; padding: 0; cursor: pointer; text-decoration: underline dotted; }
+th[aria-sort=ascending] button::after { content: " ↑"; } th[aria-sort=descending] button::after { content: " ↓"; } nav ul { display: flex; flex-wrap: wrap; gap: .2rem 1.2rem; padding: 0; list-style: none; } a { color: inherit; }
+.c-comment { font-style: italic; color: var(--quiet); } .c-keyword, .c-property { font-weight: 600; } .c-number, .c-unit { color: var(--blue); } .c-function { color: var(--green); font-weight: 600; } .c-string { color: var(--green); }
 @page { margin: 16mm 14mm 18mm; @bottom-right { content: counter(page) " / " counter(pages); font: 9pt sans-serif; } }
-@media print { :root { --ink: #000; --ground: #fff; --rule: #555; --quiet: #222; } body { font-size: 10.5pt; max-width: none; margin: 0; padding: 0; } .dark { display: none !important; } .light.paired { display: block !important; } h2, h3 { break-after: avoid; } tr, li, figure { break-inside: avoid; } thead { display: table-header-group; } }
+@media print { :root { --ink: #000; --ground: #fff; --rule: #555; --quiet: #222; --blue: #000; --green: #000; } body { font-size: 10.5pt; max-width: none; margin: 0; padding: 0; } .dark { display: none !important; } .light.paired { display: block !important; } h2, h3 { break-after: avoid; } tr, li, figure { break-inside: avoid; } thead { display: table-header-group; } }
+`;
+
+/** Puts the rows of a table in order by the column whose button is pressed; numbers and times by their size. */
+export const SORT_SCRIPT = `
+for (const table of document.querySelectorAll('table.sortable')) table.querySelectorAll('thead button').forEach((button, column) => button.addEventListener('click', () => {
+  const head = button.parentElement, up = head.getAttribute('aria-sort') !== 'ascending', body = table.tBodies[0];
+  const units = { us: 1e-6, ms: 1e-3, s: 1, min: 60, h: 3600, kg: 1, g: 1e-3 };
+  const key = (row) => { const text = row.cells[column].textContent, m = /^([-\\u2212]?[0-9.]+(?:e[-+]?[0-9]+)?)(?: (\\S+))?/.exec(text); return m ? Number(m[1].replace('\\u2212', '-')) * (units[m[2]] ?? 1) : text; };
+  const order = (a, b) => typeof a === 'number' && typeof b === 'number' ? a - b : String(a).localeCompare(String(b));
+  for (const other of table.querySelectorAll('thead th')) other.removeAttribute('aria-sort');
+  head.setAttribute('aria-sort', up ? 'ascending' : 'descending');
+  [...body.rows].sort((a, b) => (up ? 1 : -1) * order(key(a), key(b))).forEach((row) => body.append(row));
+}));
 `;
 
 export interface HtmlOptions {
+  /** Lets tables that are `sortable` be sorted, by `SORT_SCRIPT`, and nothing else run: its SHA-256, base64. */
+  readonly sortScriptHash?: string;
+  /** A list of the second-level headings on top. */
+  readonly contents?: boolean;
   /** BCP 47 tag of the words. */
   readonly language?: string;
 }
 
 /** The whole document. Pictures are put in as they are: they come from this program and hold no script. */
 export function pageHtml(page: Page, options: HtmlOptions = {}): string {
+  const hash = options.sortScriptHash;
+  const scripts = hash === undefined ? '' : `; script-src 'sha256-${hash}'`;
+  let sections = 0;
+  const blocks = page.blocks.map((block) =>
+    blockHtml(block, hash !== undefined, block.kind === 'heading' && block.level === 2 ? `section-${++sections}` : ''),
+  );
   return [
     '<!doctype html>',
     `<html lang="${options.language ?? 'en'}">`,
     '<head>',
     '<meta charset="utf-8">',
-    `<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'; img-src data:">`,
+    `<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'; img-src data:${scripts}">`,
     '<meta name="viewport" content="width=device-width, initial-scale=1">',
     `<title>${escapeXml(page.title)}</title>`,
     `<style>${STYLE}</style>`,
     '</head>',
     '<body>',
+    ...(options.contents ? contentsHtml(page) : []),
     '<main>',
-    ...page.blocks.map(blockHtml),
+    ...blocks,
     '</main>',
+    ...(hash === undefined ? [] : [`<script>${SORT_SCRIPT}</script>`]),
     '</body>',
     '</html>',
     '',
   ].join('\n');
 }
 
-function blockHtml(block: PageBlock): string {
+function contentsHtml({ blocks }: Page): string[] {
+  const heads = blocks.flatMap((block) => (block.kind === 'heading' && block.level === 2 ? [block.text] : []));
+  const items = heads.map((head, i) => `<li><a href="#section-${i + 1}">${escapeXml(head)}</a></li>`);
+  return ['<nav aria-label="Contents">', '<ul>', ...items, '</ul>', '</nav>'];
+}
+
+function blockHtml(block: PageBlock, sorts: boolean, id: string): string {
   switch (block.kind) {
     case 'heading':
-      return `<h${block.level}>${escapeXml(block.text)}</h${block.level}>`;
+      return `<h${block.level}${id === '' ? '' : ` id="${id}"`}>${escapeXml(block.text)}</h${block.level}>`;
     case 'text':
       return `<p>${escapeXml(block.text)}</p>`;
     case 'caution':
@@ -59,11 +93,11 @@ function blockHtml(block: PageBlock): string {
     case 'list':
       return `<ul>\n${block.items.map((item) => `<li>${escapeXml(item)}</li>`).join('\n')}\n</ul>`;
     case 'code':
-      return `<pre tabindex="0"><code>${escapeXml(block.text)}</code></pre>`;
+      return `<pre tabindex="0" role="region" aria-label="${escapeXml(block.name)}"><code>${codeHtml(block)}</code></pre>`;
     case 'picture':
       return pictureHtml(block);
     case 'table':
-      return tableHtml(block);
+      return tableHtml(block, sorts && block.sortable === true);
     case 'steps':
       return stepsHtml(block);
   }
@@ -75,11 +109,30 @@ function pictureHtml({ alt, svg, dark }: Extract<PageBlock, { kind: 'picture' }>
   return `<figure tabindex="0"><div class="light paired">${svg}</div><div class="dark">${dark}</div>${caption}</figure>`;
 }
 
-function tableHtml({ caption, columns, rows, numeric = [] }: PageTable): string {
+function codeHtml({ text, colours = [] }: Extract<PageBlock, { kind: 'code' }>): string {
+  let at = 0;
+  const pieces: string[] = [];
+  for (const { start, end, type } of colours) {
+    if (start < at) continue;
+    pieces.push(
+      escapeXml(text.slice(at, start)),
+      `<span class="c-${type}">${escapeXml(text.slice(start, end))}</span>`,
+    );
+    at = end;
+  }
+  return [...pieces, escapeXml(text.slice(at))].join('');
+}
+
+function tableHtml({ caption, columns, rows, numeric = [] }: PageTable, sortable: boolean): string {
   const mark = (i: number) => (numeric.includes(i) ? ' class="number"' : '');
-  const head = columns.map((name, i) => `<th scope="col"${mark(i)}>${escapeXml(name)}</th>`).join('');
+  const head = columns
+    .map(
+      (name, i) =>
+        `<th scope="col"${mark(i)}>${sortable ? `<button type="button">${escapeXml(name)}</button>` : escapeXml(name)}</th>`,
+    )
+    .join('');
   const body = rows.map((row) => `<tr>${row.map((cell, i) => `<td${mark(i)}>${escapeXml(cell)}</td>`).join('')}</tr>`);
-  return `<table>\n<caption>${escapeXml(caption)}</caption>\n<thead><tr>${head}</tr></thead>\n<tbody>\n${body.join('\n')}\n</tbody>\n</table>`;
+  return `<table${sortable ? ' class="sortable"' : ''}>\n<caption>${escapeXml(caption)}</caption>\n<thead><tr>${head}</tr></thead>\n<tbody>\n${body.join('\n')}\n</tbody>\n</table>`;
 }
 
 function stepsHtml({ items }: PageSteps): string {

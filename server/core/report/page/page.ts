@@ -7,6 +7,8 @@ export interface PageTable {
   readonly rows: readonly (readonly string[])[];
   /** Columns whose cells are numbers or times: aligned right. */
   readonly numeric?: readonly number[];
+  /** On a page with a script the rows can be put in order by a column. */
+  readonly sortable?: boolean;
 }
 
 /** Steps to do in order, each with a box to tick; `see` is what must be seen then, empty where nothing. */
@@ -15,12 +17,19 @@ export interface PageSteps {
   readonly items: readonly { readonly todo: string; readonly see: string }[];
 }
 
+export interface CodeColour {
+  readonly start: number;
+  readonly end: number;
+  readonly type: string;
+}
+
 export type PageBlock =
   | { readonly kind: 'heading'; readonly level: 1 | 2 | 3; readonly text: string }
   | { readonly kind: 'text'; readonly text: string }
   | { readonly kind: 'caution'; readonly text: string }
   | { readonly kind: 'list'; readonly items: readonly string[] }
-  | { readonly kind: 'code'; readonly text: string }
+  /** Text as it is, with an accessible name; `colours` names the class of stretches of it, in order, not meeting one another. */
+  | { readonly kind: 'code'; readonly name: string; readonly text: string; readonly colours?: readonly CodeColour[] }
   /** SVG text made by this program; `dark` the same on a dark ground, where there is one. `alt` says in a sentence what it shows. */
   | {
       readonly kind: 'picture';
