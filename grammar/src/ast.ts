@@ -118,6 +118,8 @@ export interface Property {
   readonly value: Expression | null;
   /** A list of pairs, `curve 1 bar 10 m3/h, 3 bar 7 m3/h`; absent for every other property. */
   readonly pairs?: readonly (readonly [Expression, Expression])[];
+  /** A list of names, `vents header, store`; absent for every other property. */
+  readonly names?: readonly Name[];
   readonly span: Span;
 }
 

@@ -77,14 +77,36 @@ export class PropertyParser extends ExpressionParser {
     if (this.RECORDING_PHASE || (spec?.pairs && this.startsValue(statement, spec))) {
       pairs = this.SUBRULE(this.pairs, { ARGS: [spec] });
     }
-    if (this.RECORDING_PHASE || (!spec?.pairs && this.startsValue(statement, spec))) {
+    let names: Name[] = [];
+    if (this.RECORDING_PHASE || spec?.names) names = this.SUBRULE(this.itemNames, { ARGS: [spec] });
+    if (this.RECORDING_PHASE || (!spec?.pairs && !spec?.names && this.startsValue(statement, spec))) {
       value = this.SUBRULE(this.expression, { ARGS: [ANY_OPERATOR, 'a value'] });
     }
     const span = this.since(token.startOffset);
     this.ACTION(() => this.endProperty(statement, token, spec, words, pairs[0]?.[0] ?? value));
     const base = { keyword: this.nameOf(token), words, value, span };
+    if (names.length > 0) return { ...base, names };
     return pairs.length > 0 ? { ...base, pairs } : base;
   });
+
+  /** `header, store` */
+  private itemNames = this.RULE('itemNames', (spec: PropertySpec | undefined): Name[] => {
+    const role = `the name of a ${spec?.names?.kind ?? 'thing'}`;
+    const list = [this.SUBRULE(this.name, { ARGS: [role] })];
+    this.MANY(() => {
+      this.CONSUME(Comma);
+      list.push(this.SUBRULE2(this.name, { ARGS: [role] }));
+    });
+    this.ACTION(() => this.checkCount(spec, list));
+    return list;
+  });
+
+  private checkCount(spec: PropertySpec | undefined, list: readonly Name[]): void {
+    const wanted = spec?.names?.count ?? list.length;
+    if (list.length === wanted || list.some((name) => name.text === '')) return;
+    const message = `${spec!.keyword} takes the names of ${wanted} ${spec!.names!.kind}s with a comma between them, not ${list.length}.`;
+    this.report('syntax/expected', message, { start: list[0]!.span.start, end: list[list.length - 1]!.span.end });
+  }
 
   /** `1 bar 10 m3/h, 3 bar 7 m3/h` */
   private pairs = this.RULE('pairs', (spec: PropertySpec | undefined): (readonly [Expression, Expression])[] => {

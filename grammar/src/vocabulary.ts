@@ -61,6 +61,8 @@ export interface PropertySpec {
   readonly optionalWords?: boolean;
   /** The value is a list of pairs, `1 bar 10 m3/h, 3 bar 7 m3/h`: first one of `pairs`, then one of `dimensions`. */
   readonly pairs?: readonly DimensionName[];
+  /** The value is a list of so many names of items of this kind: `vents header, store`. */
+  readonly names?: { readonly kind: 'chamber'; readonly count: number };
 }
 
 const word = (keyword: string, words: readonly string[], doc: string): PropertySpec => ({
@@ -206,6 +208,10 @@ export const PROPERTIES: Readonly<Record<string, readonly PropertySpec[]>> = {
   switch: [
     value('min_on', ['time'], 'stays on at least this long once on'),
     value('min_off', ['time'], 'stays off at least this long once off'),
+    {
+      ...word('vents', [], 'throwing the switch is meant to open the whole path between these two chambers of a stack'),
+      names: { kind: 'chamber', count: 2 },
+    },
   ],
   sensor: [
     worded('pressure', ['above', 'below'], ['pressure'], 'on while the pressure is above or below this'),

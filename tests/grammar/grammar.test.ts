@@ -61,6 +61,7 @@ describe('grammar', () => {
         [
           p.keyword,
           ...p.words.slice(0, 1),
+          ...(p.names ? ['c, e'] : []),
           ...(p.pairs ? ['1 y 2 x, 3 y 1 x'] : p.dimensions.length > 0 ? ['2 x'] : []),
         ].join(' '),
       );

@@ -24,6 +24,7 @@ import { stalls } from './flow/stalls';
 import { value } from './flow/value';
 import { power } from './loss/power';
 import { switchLoss } from './loss/switch';
+import { vents } from './loss/vents';
 import { tolerance } from './require/tolerance';
 import { failed, malformed, undecided } from './require/verdicts';
 import { chatter } from './sensor/chatter';
@@ -60,6 +61,7 @@ export const CHECKS: readonly Check[] = [
   chatter,
   power,
   switchLoss,
+  vents,
   value,
   overLimit,
   cannotKeepUp,

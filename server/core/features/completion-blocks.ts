@@ -51,6 +51,10 @@ export function inProperties(place: Place, specs: readonly PropertySpec[]): Draf
   const { before } = place.context;
   const { spec, after } = currentProperty(before, specs);
   if (!spec) return propertyKeywords(place, specs);
+  if (spec.names) {
+    const last = after.at(-1);
+    return !last || last.text === ',' ? names(place, [spec.names.kind]) : propertyKeywords(place, specs);
+  }
   const given = after.find((t) => spec.words.includes(t.text));
   if (spec.words.length > 0 && !given && after.length === 0) {
     const words = spec.words.map((w) => word(w, spec.doc));
@@ -98,6 +102,7 @@ function usedProperties(tokens: readonly Token[], context: CursorContext): Set<s
 
 function propertyForm(spec: PropertySpec): string {
   const words = spec.words.length > 0 ? ` ${spec.words.join('|')}` : '';
+  if (spec.names) return `${spec.keyword} ${spec.names.kind}, ${spec.names.kind}`;
   const value = spec.dimensions.map((d) => describe(d).replace(/^an? /, '')).join(' or ');
   return value === '' ? `${spec.keyword}${words}` : `${spec.keyword}${words}: ${value}`;
 }

@@ -114,6 +114,42 @@ function isPathMeant(rig: Rig, doors: readonly number[]): boolean {
   return doors.every((a, i) => doors.slice(i + 1).every((b) => isOverlapRequired(rig, a, b)));
 }
 
+/** A switch that is meant to open a whole path when it is thrown. */
+export interface Vent {
+  /** Index into `switches`. */
+  readonly switch: number;
+  readonly net: number;
+  /** Value of its net while it is thrown: the other than at the start. */
+  readonly thrown: boolean;
+  readonly path: Path;
+}
+
+/** The vents of a rig; those whose two chambers no stack joins are left out (and reported by a check). */
+export function ventsOf(rig: Rig): Vent[] {
+  return rig.switches.flatMap(({ vents, net, initial }, index) => {
+    const path = vents && pathBetween(rig, vents.chambers);
+    return path ? [{ switch: index, net, thrown: !initial, path }] : [];
+  });
+}
+
+/** The path between two chambers along the first stack that joins them, in either order; null where none does. */
+export function pathBetween(rig: Rig, [a, b]: readonly [number, number]): Path | null {
+  for (const [index, stack] of rig.stacks.entries()) {
+    for (const start of pathStarts(stack)) {
+      for (const path of pathsFrom(rig, index, start)) {
+        const ends = [path.upstream, path.downstream];
+        if (a !== b && ends.includes(a) && ends.includes(b)) return path;
+      }
+    }
+  }
+  return null;
+}
+
+/** The vents that are meant to open a path: all of its doors stand on theirs. */
+export function ventsOfPath(rig: Rig, { doors }: Path): Vent[] {
+  return ventsOf(rig).filter((vent) => doors.every((door) => vent.path.doors.includes(door)));
+}
+
 /** "receiver to store": the chambers that a path joins. */
 export function endsOf(rig: Rig, { upstream, downstream }: Path): string {
   return `${rig.chambers[upstream]?.name ?? 'one end'} to ${rig.chambers[downstream]?.name ?? 'the other end'}`;

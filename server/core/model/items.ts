@@ -238,6 +238,15 @@ function inputTimes(bag: PropertyBag): InputTimes {
   return { minOn: time(bag, 'min_on'), minOff: time(bag, 'min_off') };
 }
 
+/** `vents header, store`; absent where it is not stated or not read in full (reported). */
+function ventsOf(ctx: Context, scope: Scope, bag: PropertyBag): Pick<Switch, 'vents'> {
+  const property = propertyOf(bag, 'vents');
+  const chambers = (property?.names ?? []).map((name) => chamberIndex(ctx, scope, name));
+  const [a, b] = chambers;
+  if (!property || chambers.length !== 2 || a! < 0 || b! < 0) return {};
+  return { vents: { chambers: [a!, b!], at: place(scope, property.span) } };
+}
+
 export function resolveSwitch(ctx: Context, scope: Scope, statement: SwitchStatement, net: number): Switch {
   const { initial } = statement;
   if (initial.kind !== 'state' && initial.kind !== 'missing') {
@@ -246,10 +255,12 @@ export function resolveSwitch(ctx: Context, scope: Scope, statement: SwitchState
     const message = `A switch starts on or off, not ${excerpt(scope, initial.span)}.`;
     report(ctx, 'value/not-a-signal', message, at, { fixes });
   }
+  const bag = bagOf(ctx, scope, 'switch', statement.properties);
   return {
     ...itemOf(scope, statement.name, statement),
     initial: initial.kind === 'state' && initial.on,
-    ...inputTimes(bagOf(ctx, scope, 'switch', statement.properties)),
+    ...ventsOf(ctx, scope, bag),
+    ...inputTimes(bag),
     net,
   };
 }

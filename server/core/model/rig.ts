@@ -197,8 +197,17 @@ export interface Controller {
   readonly at: Source | null;
 }
 
+/** Two chambers that throwing a switch is meant to connect, with everything between them. */
+export interface Vents {
+  /** Indices into `chambers`, as written. */
+  readonly chambers: readonly [number, number];
+  readonly at: Source;
+}
+
 export interface Switch extends Item {
   readonly initial: boolean;
+  /** Absent where it vents nothing. */
+  readonly vents?: Vents;
   readonly minOn: TimeValue | null;
   readonly minOff: TimeValue | null;
   /** Index of its net in the network. */

@@ -1,6 +1,6 @@
 /** Properties that every rig is asked for without any `require`. */
 import type { Rig } from '../model/rig';
-import { endsOf, isMeantToStandOpen, pathsToKeepShut } from '../model/intent';
+import { endsOf, isMeantToStandOpen, pathsToKeepShut, ventsOfPath } from '../model/intent';
 import { isDriven } from '../model/logic';
 import { hasPocket, pocketOutlets, stagesOf } from '../model/stages';
 import type { Property } from './monitor';
@@ -17,10 +17,13 @@ export function builtinProperties(rig: Rig, initial: (net: number) => boolean): 
 
 function pathProperties(rig: Rig): Property[] {
   return pathsToKeepShut(rig).flatMap((path): Property[] => {
-    const name = endsOf(rig, path);
+    const { doors } = path;
+    const vents = ventsOfPath(rig, path);
+    const name = `no straight-through path from ${endsOf(rig, path)}`;
+    const but = vents.length > 0 ? `, except by ${vents.map((v) => rig.switches[v.switch]!.name).join(' or ')}` : '';
     return [
-      { kind: 'straight-through', name: `no straight-through path from ${name}`, doors: path.doors },
-      { kind: 'power-loss', name: `no straight-through path from ${name} when power is lost`, doors: path.doors },
+      { kind: 'straight-through', name: `${name}${but}`, doors, vents },
+      { kind: 'power-loss', name: `${name} when power is lost${but}`, doors, vents },
     ];
   });
 }

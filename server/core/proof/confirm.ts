@@ -7,7 +7,7 @@ import type { Rig } from '../model/rig';
 import { createEngine, type Engine } from '../timing/engine';
 import type { TimeChoice } from '../timing/program';
 import type { Trace } from '../timing/trace';
-import type { Property } from './monitor';
+import { isVented, type Property } from './monitor';
 import type { ProofNetwork } from './network';
 import { awayAt, breaks, standAt } from './trace-property';
 import type { Duration, Operation, Witness } from './witness';
@@ -36,7 +36,7 @@ export function replay(rig: Rig, property: Property, witness: Witness, network: 
     const { engine, enter } = prepare(rig, network, durations);
     witness.operations.forEach((operation) => enter(operation, 0));
     engine.advanceTo(witness.end + AFTER);
-    if (property.kind === 'left-open' || property.kind === 'switched-off') comeToRest(engine);
+    if (property.kind === 'left-open' || property.kind === 'switched-off' || isVented(property)) comeToRest(engine);
     engine.advanceTo(Math.max(engine.now, engine.doorsArrive() + AFTER));
     const trace = engine.trace();
     return { trace, witness, sound: breaks(property, rig, trace) };

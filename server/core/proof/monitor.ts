@@ -3,6 +3,7 @@
  * about time (apart by at least so long, events in order) keep marks in the state and clocks of their own.
  */
 import { idlesOpen } from '../model/intent';
+import type { Vent } from '../model/intent';
 import { holds } from '../model/logic';
 import type { Seen } from '../model/logic';
 import type { Condition, DoorEvent, Rig } from '../model/rig';
@@ -14,9 +15,9 @@ export type Property =
   /** The condition is never true for any length of time. */
   | { readonly kind: 'never'; readonly name: string; readonly condition: Condition }
   /** The doors are never off their seats together. */
-  | { readonly kind: 'straight-through'; readonly name: string; readonly doors: readonly number[] }
+  | PathProperty<'straight-through'>
   /** No straight-through path when power goes at this moment: doors without drive go to rest. */
-  | { readonly kind: 'power-loss'; readonly name: string; readonly doors: readonly number[] }
+  | PathProperty<'power-loss'>
   /** The door never closes with both sides shut. `outlets`: see `pocketOutlets`. */
   | {
       readonly kind: 'trapped-pocket';
@@ -41,6 +42,15 @@ export type Property =
       readonly name: string;
       readonly events: readonly { readonly door: number; readonly event: DoorEvent }[];
     };
+
+/** A property of a path through doors. */
+export interface PathProperty<Kind extends string = string> {
+  readonly kind: Kind;
+  readonly name: string;
+  readonly doors: readonly number[];
+  /** Switches that are meant to open the path: no break counts from one being thrown until it is back and nothing is under way. */
+  readonly vents?: readonly Vent[];
+}
 
 export interface Watched {
   readonly zone: Zone;
@@ -69,19 +79,23 @@ export function createMonitor(
 ): Monitor {
   const gaps = properties.filter((p): p is Gap => p.kind === 'gap');
   const orders = properties.filter((p): p is Order => p.kind === 'order');
+  const vented = properties.filter(isVented);
   const gapSlot = (gap: number, side: 0 | 1): number => first + gap * 2 + side;
   const orderSlot = (order: number): number => first + gaps.length * 2 + order;
   const max = new Map<number, number>(inputMax);
   gaps.forEach(({ least }, g) => max.set(gapSlot(g, 0), least).set(gapSlot(g, 1), least));
   orders.forEach((_, k) => max.set(orderSlot(k), 1));
   return {
-    initialMarks: () => orders.map(() => 0),
+    // One an order, then one a vented path: 1 while its vent counts.
+    initialMarks: () => [...orders, ...vented].map(() => 0),
     states: (state) => {
       const look = lookAt(state, rig);
-      return properties.filter((p) => brokenNow(p, look, rig)).map((p) => p.name);
+      const venting = new Set<Property>(vented.filter((_, v) => state.marks[orders.length + v] === 1));
+      return properties.filter((p) => !venting.has(p) && brokenNow(p, look, rig)).map((p) => p.name);
     },
     watch(at, zone, before) {
       const watch: Watch = { at, before, broken: [], rest: zone };
+      if (vented.length > 0) markVents(vented, at.state.marks, orders.length, lookAt(at.state, rig));
       orders.forEach((order, k) => watchOrder(watch, order, k, orderSlot(k)));
       gaps.forEach((gap, g) => {
         for (const side of [0, 1] as const) watchGap(watch, gap, side, gapSlot(g, side));
@@ -92,6 +106,22 @@ export function createMonitor(
       extrapolate(zone, [0, ...slots.map((slot) => max.get(slot) ?? Infinity)]);
     },
   };
+}
+
+/** A property with a path that a switch is meant to open. */
+export type Vented = PathProperty<'straight-through' | 'power-loss'> & { readonly vents: readonly Vent[] };
+
+export function isVented(property: Property): property is Property & Vented {
+  return (property.kind === 'straight-through' || property.kind === 'power-loss') && (property.vents?.length ?? 0) > 0;
+}
+
+/** Sets the marks of vented properties, from `first` on, by what is seen after a step. */
+export function markVents(vented: readonly Vented[], marks: number[], first: number, look: Look): void {
+  vented.forEach(({ vents }, v) => {
+    const thrown = vents.some((vent) => look.net(vent.net) === vent.thrown);
+    if (thrown) marks[first + v] = 1;
+    else if (look.still) marks[first + v] = 0;
+  });
 }
 
 /** A step being watched: the parts of its zone that break something, and what is left. */

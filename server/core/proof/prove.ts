@@ -7,7 +7,7 @@ import type { Rig } from '../model/rig';
 import type { Trace } from '../timing/trace';
 import { replay, replayLate, type Replay } from './confirm';
 import { netsOf } from '../model/logic';
-import type { Property } from './monitor';
+import { isVented, type Property } from './monitor';
 import { proofNetwork, type ProofInputState, type ProofNetwork } from './network';
 import { scanSearch, zoneSearch, type ReturnQuestion, type Search } from './searches';
 import type { Witness } from './witness';
@@ -113,7 +113,12 @@ function remaining({ exploration }: Search, ended: boolean, doubt: string | null
   return { state: 'undecided', reason: `the budget ran out after ${exploration.explored} symbolic states` };
 }
 
-/** Nets that conditions look at: their inputs must not be moved behind a response. */
+/** Nets that conditions and vents look at: their inputs must not be moved behind a response. */
 function watchedNets(properties: readonly Property[]): Set<number> {
-  return new Set(properties.flatMap((p) => (p.kind === 'never' ? netsOf(p.condition) : [])));
+  return new Set(
+    properties.flatMap((p) => {
+      if (p.kind === 'never') return netsOf(p.condition);
+      return isVented(p) ? p.vents.map((vent) => vent.net) : [];
+    }),
+  );
 }

@@ -3,20 +3,24 @@ import { idlesOpen } from '../model/intent';
 import { holds } from '../model/logic';
 import type { Condition, Rig } from '../model/rig';
 import { headingAt, notShutAt, positionAt } from '../model/motion';
-import { doorEvents, momentsOfDoor, netAt } from '../timing/course';
+import { doorEvents, momentsOfDoor, netAt, thrownTimes } from '../timing/course';
 import type { Trace } from '../timing/trace';
-import type { Property } from './monitor';
+import type { PathProperty, Property } from './monitor';
 
 /** `left-open` and `switched-off` are looked at in the end of the trace: it must have come to rest. */
 export function breaks(property: Property, rig: Rig, trace: Trace): boolean {
   const moments = momentsOf(trace);
   switch (property.kind) {
     case 'straight-through':
-      return moments.some((t) => property.doors.every((d) => notShutAt(trace.doors[d]!, t)));
-    case 'power-loss':
-      return moments.some((t) =>
-        property.doors.every((d) => rig.doors[d]!.rest === 'open' || notShutAt(trace.doors[d]!, t)),
-      );
+    case 'power-loss': {
+      const open = (t: number): boolean =>
+        property.doors.every(
+          (d) => notShutAt(trace.doors[d]!, t) || (property.kind === 'power-loss' && rig.doors[d]!.rest === 'open'),
+        );
+      // A vent that is back excuses nothing once the rig has come to rest, which is how the trace ends.
+      const isExcused = (t: number): boolean => t < trace.end && isVentedAt(property, trace, t);
+      return moments.some((t) => open(t) && !isExcused(t));
+    }
     case 'never':
       return moments.some((t) => holdsAt(property.condition, trace, t));
     case 'trapped-pocket':
@@ -34,6 +38,20 @@ export function breaks(property: Property, rig: Rig, trace: Trace): boolean {
     case 'order':
       return orderBroken(property.events, trace);
   }
+}
+
+/** Whether a vent is thrown at `t`, or its path has not been shut since. */
+function isVentedAt({ vents, doors }: PathProperty, trace: Trace, t: number): boolean {
+  return (vents ?? []).some((vent) =>
+    thrownTimes(trace, vent).some(({ from, to }) => {
+      if (from > t) return false;
+      const since = to ?? Infinity;
+      return (
+        t < since ||
+        !momentsOf(trace).some((m) => m >= since && m <= t && doors.some((d) => !notShutAt(trace.doors[d]!, m)))
+      );
+    }),
+  );
 }
 
 /** Every time at which an edge or a movement begins or ends: between two of them nothing changes but positions. */

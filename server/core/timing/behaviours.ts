@@ -2,8 +2,9 @@
  * What happens when things do not go by the plan: no trigger, the trigger held, chattering or lost, a manual switch thrown, power
  * lost. Moments tried: every instant of the stroke at which anything changes, and the middle of every stretch between two of them.
  */
-import { pathsToKeepShut } from '../model/intent';
+import { pathsToKeepShut, ventsOfPath } from '../model/intent';
 import type { Rig } from '../model/rig';
+import type { Path } from '../model/stages';
 import { createEngine } from './engine';
 import type { Engine, Snapshot } from './engine';
 import type { Behaviour, Interval, StrokeFacts } from './facts';
@@ -28,6 +29,8 @@ interface Operation {
   readonly situation: Situation;
   readonly input: string;
   readonly apply: (engine: Engine) => void;
+  /** Paths that it is not meant to open. */
+  readonly paths: readonly Path[];
 }
 
 /** Behaviours of a rig in every situation; `strokes` are its triggers, `budget` the edges of one run. */
@@ -43,7 +46,7 @@ export function behavioursOf(
   const powerUp = engine.snapshot();
   const pattern = closePattern(engine);
   found.push({
-    ...outcomeSince(rig, engine, powerUp, doorsAreQuiet(pattern)),
+    ...outcomeSince(pathsToKeepShut(rig), engine, powerUp, doorsAreQuiet(pattern)),
     situation: 'no-trigger',
     input: '',
     at: null,
@@ -76,6 +79,7 @@ function strokeBehaviours(
     situation: 'lost',
     input: sensor.name,
     apply: (e) => e.setInput(sensor.net, !stroke.becomes),
+    paths: pathsToKeepShut(rig),
   };
   const trigger = (e: Engine) => e.setInput(sensor.net, stroke.becomes);
   const operations = [lost, ...switchesAndPower(rig, inputs)];
@@ -86,12 +90,14 @@ function strokeBehaviours(
 }
 
 function switchesAndPower(rig: Rig, inputs: (net: number) => boolean): Operation[] {
-  const switches = rig.switches.map((s): Operation => ({
+  const paths = pathsToKeepShut(rig);
+  const switches = rig.switches.map((s, index): Operation => ({
     situation: 'switch',
     input: s.name,
     apply: (engine) => engine.setInput(s.net, !inputs(s.net)),
+    paths: paths.filter((path) => !ventsOfPath(rig, path).some((vent) => vent.switch === index)),
   }));
-  return [...switches, { situation: 'power', input: '', apply: (engine) => engine.setPower(false) }];
+  return [...switches, { situation: 'power', input: '', apply: (engine) => engine.setPower(false), paths }];
 }
 
 /**
@@ -114,7 +120,7 @@ function worstOf(
       if (still && operation.situation === 'power') return;
       operation.apply(engine);
       const pattern = closePattern(engine, PATIENCE);
-      const outcome = outcomeSince(rig, engine, state, doorsAreQuiet(pattern));
+      const outcome = outcomeSince(operation.paths, engine, state, doorsAreQuiet(pattern));
       engine.restore(state);
       const { situation, input } = operation;
       const tried = (worst[i]?.tried ?? 0) + 1;
@@ -172,7 +178,7 @@ function worstChatter(rig: Rig, engine: Engine, rest: Snapshot, stroke: StrokeFa
     engine.restore(rest);
     for (let i = 0; i < CHATTER_FLIPS; i++) engine.setInput(net, (i % 2 === 0) === stroke.becomes, i * interval);
     const pattern = closePattern(engine, PATIENCE);
-    const outcome = outcomeSince(rig, engine, rest, doorsAreQuiet(pattern));
+    const outcome = outcomeSince(pathsToKeepShut(rig), engine, rest, doorsAreQuiet(pattern));
     const tried: number = (worst?.tried ?? 0) + 1;
     const worse: boolean = worst === null || isWorse(outcome, worst);
     worst = worse ? { ...outcome, situation: 'chatter', input: name, at: interval, tried } : { ...worst!, tried };
@@ -181,14 +187,14 @@ function worstChatter(rig: Rig, engine: Engine, rest: Snapshot, stroke: StrokeFa
 }
 
 /** What the doors did since `state`; times from there. */
-function outcomeSince(rig: Rig, engine: Engine, state: Snapshot, quiet: boolean): Outcome {
+function outcomeSince(paths: readonly Path[], engine: Engine, state: Snapshot, quiet: boolean): Outcome {
   if (engine.moves.length === state.doors.moves && engine.allShut()) {
     return { leftOpen: [], straightThrough: [], settles: quiet ? engine.now - state.now : null };
   }
   const tracks = engine.tracksSince(state);
   const stretches = tracks.map((track) => openStretches(track, state.now, engine.now));
   const leftOpen = stretches.flatMap((list, door) => (list.some((s) => s.notShut.to === null) ? [door] : []));
-  const straightThrough = pathsToKeepShut(rig).flatMap((path) => {
+  const straightThrough = paths.flatMap((path) => {
     const open = intersectAll(path.doors.map((door) => stretches[door]!.map((s) => s.notShut)));
     return open.map((interval) => ({ path, interval: since(interval, state.now) }));
   });

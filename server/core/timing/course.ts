@@ -4,10 +4,14 @@
  */
 import { doesArrive, lastAt } from '../model/motion';
 import type { DoorEvent, Rig } from '../model/rig';
-import { causesOfMove } from './causes';
+import { ventsOfPath } from '../model/intent';
+import type { Vent } from '../model/intent';
+import type { Path } from '../model/stages';
+import { causesOfMove, chainOf } from './causes';
+import { lengthOf, meet } from './intervals';
 import type { CauseLink, Interval, StrokeFacts, TimingFacts } from './facts';
 import type { DoorTrack, Trace } from './trace';
-import { openStretches } from './windows';
+import { complement, intersectAll, openStretches } from './windows';
 import type { OpenStretch } from './windows';
 import { sinceTrigger } from './words';
 
@@ -125,4 +129,37 @@ export function doorEvents(track: DoorTrack): { readonly t: number; readonly eve
 /** When a door does one of them. */
 export function momentsOfDoor(track: DoorTrack, event: DoorEvent): number[] {
   return doorEvents(track).flatMap((e) => (e.event === event ? [e.t] : []));
+}
+
+/**
+ * When a path stands open without being meant to: all its doors off their seats, but not from the moment when a switch that vents it is
+ * thrown (or where that switch has opened it) until it is shut again.
+ */
+export function pathOpen(rig: Rig, trace: Trace, path: Path): Interval[] {
+  const stretches = path.doors.map((d) => openStretches(trace.doors[d]!, trace.start, trace.end));
+  const open = intersectAll(stretches.map((list) => list.map((s) => s.notShut)));
+  return ventsOfPath(rig, path).reduce<Interval[]>(
+    (left, vent) => left.flatMap((interval) => beforeVenting(trace, path, vent, interval)),
+    open,
+  );
+}
+
+/** What of an open stretch comes before its vent is thrown. */
+function beforeVenting(trace: Trace, path: Path, vent: Vent, open: Interval): Interval[] {
+  if (path.doors.some((door) => isOpenedBy(trace, door, open.from, vent.net))) return [];
+  const thrown = thrownTimes(trace, vent).find((t) => meet(t, open) !== null);
+  if (!thrown) return [open];
+  return thrown.from > open.from ? [{ from: open.from, to: thrown.from }] : [];
+}
+
+/** Times when a vent is thrown. */
+export function thrownTimes(trace: Trace, vent: Vent): Interval[] {
+  const on = pulsesOf(trace, vent.net).filter((pulse) => lengthOf(pulse) > 0);
+  return vent.thrown ? on : complement(on, trace.start, Infinity);
+}
+
+/** Whether a door's opening that begins at `t` follows from a change of the net. */
+function isOpenedBy(trace: Trace, door: number, t: number, net: number): boolean {
+  const move = trace.doors[door]!.moves.find((m) => m.t === t && m.to === 1);
+  return move !== undefined && chainOf(trace.edges, move.cause).some((edge) => trace.edges[edge]!.net === net);
 }

@@ -2,6 +2,7 @@
 import { pathsToKeepShut } from '../model/intent';
 import type { Rig } from '../model/rig';
 import { causesOfMove, chainOf } from './causes';
+import { pathOpen } from './course';
 import type { Engine } from './engine';
 import type { DoorWindow, Interval, PairFacts, StrokeFacts, Trigger } from './facts';
 import { closePattern } from './pattern';
@@ -12,7 +13,7 @@ import type { Strokes } from './strokes';
 import { timerFacts } from './timer-facts';
 import { shiftedTrace } from './trace';
 import type { Trace } from './trace';
-import { gapLength, intersect, intersectAll, longest, openStretches } from './windows';
+import { gapLength, intersect, longest, openStretches } from './windows';
 import type { OpenStretch } from './windows';
 
 /** A run from its trigger: its trace, how it goes on, its doors' stretches and its strokes. */
@@ -312,10 +313,7 @@ function endOf({ trace, pattern }: Run): number {
 }
 
 function straightThrough(run: Run): StrokeFacts['straightThrough'] {
-  return pathsToKeepShut(run.rig).map((path) => {
-    const lists = path.doors.map((door) => run.stretches[door]!.map((s) => s.notShut));
-    return { path, intervals: once(run, intersectAll(lists)) };
-  });
+  return pathsToKeepShut(run.rig).map((path) => ({ path, intervals: once(run, pathOpen(run.rig, run.trace, path)) }));
 }
 
 /** When the last door that the first stroke moved is back home; null where one never is. */

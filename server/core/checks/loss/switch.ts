@@ -4,9 +4,10 @@ import type { Fix, Problem } from '../../model/problem';
 import type { Behaviour } from '../../timing/facts';
 import { formatTime } from '../../units/units';
 import type { Check, CheckContext } from '../check';
-import { expressionOf } from '../repair/edits';
+import { expressionOf, setProperty } from '../repair/edits';
 import { driveOf } from '../../model/logic';
 import { endsOf, pathsToKeepShut } from '../../model/intent';
+import type { Path } from '../../model/stages';
 import { isSamePath, pathsOpen } from '../straight';
 import { openDoors, restBefore, settledRig, turn } from '../repair/trial';
 
@@ -15,26 +16,41 @@ export const switchLoss: Check = {
   title: 'Stands open when a switch is thrown',
   severity: 'warning',
   explanation:
-    'A manual switch, thrown at some moment of a stroke, leaves a door open that it does not open when the rig is at rest, and that is shut at the end of a stroke otherwise (typically a latch or a timer that the switch cuts off from what ends it); or it opens a path straight through that the stroke itself does not (an error). The message names the worst of the moments tried. Let the switch take the drive away as well.',
+    'A manual switch, thrown at some moment of a stroke, leaves a door open that it does not open when the rig is at rest, and that is shut at the end of a stroke otherwise (typically a latch or a timer that the switch cuts off from what ends it); or it opens a path straight through that the stroke itself does not (an error): where that is what the switch is for, state it: `switch purge = off { vents header, store }`. The message names the worst of the moments tried. Let the switch take the drive away as well.',
   run(context) {
     // Trying the situations costs more than all the rest; a rig without switches is spared it.
     if (context.rig.switches.length === 0) return [];
     return context.facts.timing.behaviours
-      .filter((b) => b.situation === 'switch' && b.at !== null)
-      .flatMap((b) => [...throughProblems(context, b), ...openProblems(context, b)]);
+      .filter((b) => b.situation === 'switch')
+      .flatMap((b) => [...throughProblems(context, b), ...(b.at === null ? [] : openProblems(context, b))]);
   },
 };
 
-function throughProblems({ rig, facts }: CheckContext, b: Behaviour): Problem[] {
+function throughProblems(context: CheckContext, b: Behaviour): Problem[] {
+  const { rig, facts } = context;
   const already = pathsOpen(facts);
   return pathsToKeepShut(rig).flatMap((path) => {
     const open = b.straightThrough.find((s) => isSamePath(s.path, path))?.interval;
     if (!open || already.some((p) => isSamePath(p.path, path))) return [];
     const names = listText(path.doors.map((d) => rig.doors[d]!.name));
     const length = open.to === null ? 'for good' : `for ${formatTime(open.to - open.from)}`;
-    const message = `When ${b.input} is thrown ${momentText(b.at!)}, ${names} are off their seats together ${length}: a path straight through from ${endsOf(rig, path)}.`;
-    return [{ code: switchLoss.code, severity: 'error' as const, message, at: placeOf(rig, b.input) }];
+    const message = `When ${b.input} is thrown ${b.at === null ? 'while the rig waits' : momentText(b.at)}, ${names} are off their seats together ${length}: a path straight through from ${endsOf(rig, path)}.`;
+    const fixes = ventFix(context, b.input, path);
+    return [{ code: switchLoss.code, severity: 'error' as const, message, at: placeOf(rig, b.input), fixes }];
   });
+}
+
+/** States the path as meant, where throwing the switch at rest opens all of it. */
+function ventFix(context: CheckContext, name: string, path: Path): Fix[] {
+  const { rig, facts } = context;
+  const thrown = rig.switches.find((s) => s.name === name);
+  const [from, to] = [rig.chambers[path.upstream]?.name, rig.chambers[path.downstream]?.name];
+  if (!thrown || thrown.vents || from === undefined || to === undefined) return [];
+  const open = openDoors(rig, turn(settledRig(facts), thrown.net));
+  if (!path.doors.every((door) => open.includes(door))) return [];
+  // Inside a placed part the names are others.
+  const edit = name.includes('.') ? null : setProperty(context, thrown.whole, 'vents', `${from}, ${to}`);
+  return edit ? [{ title: `State that ${name} vents ${from} to ${to}`, edits: [edit] }] : [];
 }
 
 function openProblems(context: CheckContext, b: Behaviour): Problem[] {

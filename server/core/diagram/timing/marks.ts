@@ -5,9 +5,10 @@ import type { Source } from '../../model/problem';
 import type { Requirement, Rig } from '../../model/rig';
 import { stagesOf } from '../../model/stages';
 import type { DoorFacts, Interval, PairFacts, StrokeFacts } from '../../timing/facts';
+import { pathOpen } from '../../timing/course';
 import { lengthOf } from '../../timing/intervals';
 import type { Trace } from '../../timing/trace';
-import { intersectAll, openStretches, shortestGap } from '../../timing/windows';
+import { shortestGap } from '../../timing/windows';
 import { timeText } from '../kit/time-text';
 import type { Band, PairMark } from './model';
 
@@ -115,9 +116,8 @@ function gapMarks(rig: Rig, doors: readonly DoorFacts[], pair: PairFacts, gaps: 
 
 /** Times when a path that must be kept shut has all its doors off their seats. */
 export function bandsOf(rig: Rig, trace: Trace): Band[] {
-  const notShut = trace.doors.map((track) => openStretches(track, trace.start, trace.end).map((s) => s.notShut));
   return pathsToKeepShut(rig).flatMap((path, index) =>
-    intersectAll(path.doors.map((d) => notShut[d] ?? [])).map((interval, count) => ({
+    pathOpen(rig, trace, path).map((interval, count) => ({
       id: `path:${index}/${count}`,
       lanes: path.doors.map((d) => `door:${rig.doors[d]!.name}`),
       from: interval.from,

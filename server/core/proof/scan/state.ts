@@ -41,7 +41,7 @@ export interface ScanState extends SymbolicState, ScanMemory {
   readonly doors: readonly ScanDoor[];
   /** Scans since each input last changed, no further than its least times reach. */
   readonly held: readonly number[];
-  /** Two a gap: time since each door was shut, no further than the least; then one an order: its place. */
+  /** Two a gap: time since each door was shut, no further than the least; then one an order: its place; then one a vented path. */
   readonly marks: readonly number[];
   readonly flags: readonly string[];
   /** Nothing is under way. */

@@ -2,7 +2,7 @@
 import { idlesOpen } from '../../model/intent';
 import { netsOf } from '../../model/logic';
 import type { Condition } from '../../model/rig';
-import { brokenNow, followEvents, type Look, type Property } from '../monitor';
+import { brokenNow, followEvents, isVented, type Look, markVents, type Property, type Vented } from '../monitor';
 import { arriveAt, type ScanDoorEvent } from './doors';
 import { isTimer, type ScanDoor, type ScanDraft, type ScanModel } from './state';
 
@@ -12,9 +12,16 @@ type Order = Extract<Property, { kind: 'order' }>;
 const gapsOf = ({ properties }: ScanModel): Gap[] => properties.filter((p): p is Gap => p.kind === 'gap');
 const ordersOf = ({ properties }: ScanModel): Order[] => properties.filter((p): p is Order => p.kind === 'order');
 
+const ventedOf = ({ properties }: ScanModel): (Property & Vented)[] => properties.filter(isVented);
+const firstVentMark = (model: ScanModel): number => gapsOf(model).length * 2 + ordersOf(model).length;
+
 /** Marks before anything happened. */
 export function firstMarks(model: ScanModel): number[] {
-  return [...gapsOf(model).flatMap(({ least }) => [least, least]), ...ordersOf(model).map(() => 0)];
+  return [
+    ...gapsOf(model).flatMap(({ least }) => [least, least]),
+    ...ordersOf(model).map(() => 0),
+    ...ventedOf(model).map(() => 0),
+  ];
 }
 
 /** Lets doors arrive in an order given, moment by moment, and notes what is broken between the scans. Changes the draft. */
@@ -85,10 +92,14 @@ export function lookAt(
 
 function noteBroken(model: ScanModel, draft: ScanDraft, still: boolean): void {
   const look = lookAt(model, draft, still);
+  const vented = ventedOf(model);
+  const first = firstVentMark(model);
+  if (vented.length > 0) markVents(vented, draft.marks, first, look);
+  const venting = new Set<Property>(vented.filter((_, v) => draft.marks[first + v] === 1));
   for (const property of model.properties) {
     if (property.kind === 'never') {
       if (inputsThatBreak(model, property.condition, look)) draft.flags.add(property.name);
-    } else if (brokenNow(property, look, model.rig)) draft.flags.add(property.name);
+    } else if (!venting.has(property) && brokenNow(property, look, model.rig)) draft.flags.add(property.name);
   }
 }
 

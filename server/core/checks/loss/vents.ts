@@ -1,0 +1,37 @@
+/** `loss/vents`: a switch that states what it vents, and does not. */
+import { endsOf, pathBetween } from '../../model/intent';
+import type { Problem } from '../../model/problem';
+import type { Switch, Vents } from '../../model/rig';
+import type { Path } from '../../model/stages';
+import { listText } from '../../timing/words';
+import type { Check, CheckContext } from '../check';
+import { settledRig, turn } from '../repair/trial';
+
+export const vents: Check = {
+  code: 'loss/vents',
+  title: 'Switch does not vent what it states',
+  severity: 'error',
+  explanation:
+    'A switch states `vents A, B`: thrown while the rig is at rest, it is to open every door between the two chambers. Here no stack joins them, or a door on the way stays shut. Drive each of those doors also by the switch (`drive vent = vent_on or purge`), or correct the names.',
+  run: (context) =>
+    context.rig.switches.flatMap((thrown) => (thrown.vents ? (problemOf(context, thrown, thrown.vents) ?? []) : [])),
+};
+
+function problemOf(context: CheckContext, thrown: Switch, stated: Vents): Problem | null {
+  const { rig } = context;
+  const found = (message: string): Problem => ({ code: vents.code, severity: vents.severity, message, at: stated.at });
+  const path = pathBetween(rig, stated.chambers);
+  const [a, b] = stated.chambers.map((chamber) => rig.chambers[chamber]!.name);
+  if (!path) return found(`${thrown.name} is to vent ${a} to ${b}, but no stack joins the two with a door.`);
+  const shut = shutDoors(context, thrown, path);
+  if (shut.length === 0) return null;
+  const names = listText(shut.map((door) => rig.doors[door]!.name));
+  const message = `${thrown.name} is to vent ${endsOf(rig, path)}, but ${names} ${shut.length > 1 ? 'stay' : 'stays'} shut when it is thrown.`;
+  return found(message);
+}
+
+/** Doors of the path that are not fully open once all has settled after the switch is thrown at rest. */
+function shutDoors({ facts }: CheckContext, { net }: Switch, path: Path): number[] {
+  const { engine } = turn(settledRig(facts), net);
+  return path.doors.filter((door) => engine.doorPosition(door) < 1);
+}
