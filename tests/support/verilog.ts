@@ -2,10 +2,11 @@
  * An oracle for the event engine that shares no code with it: a control network and its stimulus written as a Verilog test bench, run by
  * Icarus Verilog, its edges read back.
  *
- * One microsecond is 4096 steps of Verilog time. Nets change on even steps, blocks look at them on odd ones, timers run out on step 2047
- * of their microsecond: after all net changes of that instant, before their own consequences. So nothing rests on the order in which a
- * simulator takes events of one step, and pulses of no width keep their two edges. The blocks are written from the rules of IEC 61131-3
- * with times of start, not with running timers.
+ * One microsecond is 65536 steps of Verilog time, a round is four of them: on the first nets change, on the second joins (logic without
+ * a response) settle, on the third the other blocks look. Every timer has a slot of its own in each microsecond, after the rounds of
+ * what else happens in it and with room for rounds before the next slot; slots stand in the order in which timers feed each other. So
+ * nothing rests on the order in which a simulator takes events of one step, and pulses of no width keep their two edges. The blocks
+ * are written from the rules of IEC 61131-3 with times of start, not with running timers; orders are found by plain reachability.
  */
 import { spawnSync } from 'node:child_process';
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
@@ -25,11 +26,68 @@ export interface OracleResult {
   readonly loop: number | null;
 }
 
-const STEPS = 4096;
-const EXPIRY = 2047;
-/** Steps of one instant after which it is called a loop: before and after expiries. */
-const LOOP_BEFORE = 2001;
-const LOOP_AFTER = 4001;
+const STEPS = 65536;
+const ROUND = 4;
+const SETTLE = 1;
+const LOOK = 2;
+/** First slot of a timer, and the steps between slots. What still goes on in the last round before a slot is called a loop. */
+const FIRST_SLOT = 16384 + LOOK;
+const SLOT = 512;
+function slotStep(slot: number): number {
+  const step = FIRST_SLOT + slot * SLOT;
+  if (step + SLOT > STEPS) throw new Error(`the oracle has slots for ${(STEPS - FIRST_SLOT) / SLOT} elements only`);
+  return step;
+}
+
+/** Orders of the elements of a rig in response style, by reachability alone. */
+interface Orders {
+  /** Joins in groups that settle one after the other; more than one (or one that reads itself) is a loop. */
+  readonly joins: readonly { readonly members: readonly number[]; readonly loops: boolean }[];
+  readonly slotOf: readonly number[];
+}
+
+const isJoin = (rig: Rig, e: number): boolean =>
+  rig.controller.style !== 'scan' &&
+  rig.network.elements[e].kind === 'LOGIC' &&
+  rig.network.elements[e].response.nominal === 0;
+
+function ordersOf(rig: Rig): Orders {
+  const { elements } = rig.network;
+  const all = elements.map((_, e) => e);
+  const joins = all.filter((e) => isJoin(rig, e));
+  const atOnce = all.filter((e) => elements[e].response.nominal === 0);
+  const due = all.filter((e) => /^T|_TRIG$/.test(elements[e].kind));
+  const joined = placed(reach(rig, joins, joins), joins);
+  const timers = placed(reach(rig, atOnce, all), due).flatMap((g) => g.members);
+  return { joins: joined, slotOf: all.map((e) => timers.indexOf(e)) };
+}
+
+/** For each pair of elements whether the first feeds the second, directly or through others; only those in `through` pass on. */
+function reach(rig: Rig, through: readonly number[], to: readonly number[]): boolean[][] {
+  const { elements } = rig.network;
+  const feeds = elements.map((a, i) =>
+    elements.map(
+      (b, j) => through.includes(i) && to.includes(j) && b.inputs.some((logic) => reads(logic, new Set()).has(a.net)),
+    ),
+  );
+  for (let k = 0; k < feeds.length; k++)
+    for (let i = 0; i < feeds.length; i++)
+      if (feeds[i][k]) for (let j = 0; j < feeds.length; j++) feeds[i][j] ||= feeds[k][j];
+  return feeds;
+}
+
+/** Groups that feed themselves stay together; always the first written one that waits for none of the others is next. */
+function placed(feeds: boolean[][], list: readonly number[]): { members: number[]; loops: boolean }[] {
+  const left = new Set(list);
+  const groups: { members: number[]; loops: boolean }[] = [];
+  while (left.size > 0) {
+    const free = [...left].find((e) => [...left].every((o) => !feeds[o][e] || feeds[e][o]))!;
+    const members = [...left].filter((o) => o === free || (feeds[o][free] && feeds[free][o])).sort((a, b) => a - b);
+    members.forEach((e) => left.delete(e));
+    groups.push({ members, loops: feeds[free][free] });
+  }
+  return groups;
+}
 
 function expression(logic: Logic): string {
   switch (logic.op) {
@@ -96,7 +154,9 @@ function declarations(rig: Rig): string[] {
     (_, i) =>
       `  reg q${i} = 0, m${i} = 0, busy${i} = 0, wait${i} = 0, tick${i} = 0; integer cv${i} = 0; time t0_${i} = 0, last${i} = 0; reg [63:0] check${i} = 0;`,
   );
-  return [...nets, ...elements, '  reg x, y, q, clk, rise, expired; time us, due; reg dead = 0;'];
+  const joins = elements.length > 0 ? [`  reg ${rig.network.elements.map((_, i) => `z${i} = 0`).join(', ')};`] : [];
+  const own = '  reg busy = 0, joinWait = 0, joinTick = 0; integer turns = 0;';
+  return [...nets, ...elements, ...joins, own, '  reg x, y, q, clk, rise, expired; time us, due; reg dead = 0;'];
 }
 
 function watch(rig: Rig, id: number): string[] {
@@ -112,7 +172,7 @@ function stimulus({ rig, stimuli, until }: OracleCase): string[] {
   const offsets = new Map<string, number>();
   const steps = stimuli.map((s) => {
     const again = offsets.get(`${s.t} ${s.net}`) ?? 0;
-    offsets.set(`${s.t} ${s.net}`, again + 2);
+    offsets.set(`${s.t} ${s.net}`, again + ROUND);
     return { at: s.t * STEPS + again, net: s.net, value: s.value };
   });
   steps.sort((a, b) => a.at - b.at);
@@ -126,36 +186,64 @@ function stimulus({ rig, stimuli, until }: OracleCase): string[] {
   return inputs === 0 ? [] : ['  initial begin', ...lines, '  end', `  initial begin #${end}; dead = 1; end`];
 }
 
-/** Sends `value` on its way from block `i`: the next step without response, else the first free even step of its microsecond. */
+/** Sends `value` on its way from block `i`: to the next round without response, else to the first free round of its microsecond. */
 function send(e: Element, i: number, value: string): string {
-  if (e.response.nominal === 0) return `n${e.net} <= #1 ${value};`;
+  if (e.response.nominal === 0) return `n${e.net} <= #${ROUND - LOOK} ${value};`;
   return (
-    `due = (us + ${e.response.nominal}) * ${STEPS}; if (due <= last${i}) due = last${i} + 2; last${i} = due; ` +
+    `due = (us + ${e.response.nominal}) * ${STEPS}; if (due <= last${i}) due = last${i} + ${ROUND}; last${i} = due; ` +
     `n${e.net} <= #(due - $time) ${value};`
   );
 }
 
-function responseElement(e: Element, i: number, id: number): string[] {
+/** The process in which all joins settle, once a round. */
+function joinProcess(rig: Rig, { joins }: Orders, id: number): string[] {
+  if (joins.length === 0) return [];
+  const { elements } = rig.network;
+  const nets = new Set<number>();
+  for (const { members } of joins) for (const e of members) reads(elements[e].inputs[0], nets);
+  const own = new Set(joins.flatMap((g) => g.members.map((e) => elements[e].net)));
+  const outside = [...nets].filter((n) => !own.has(n));
+  const lines = joins.flatMap(({ members, loops }) => {
+    const sets = members.map((e) => `z${e} = ${expression(elements[e].inputs[0])};`);
+    const puts = members.map((e) => `n${elements[e].net} = z${e};`);
+    if (!loops) return [...sets, ...puts];
+    const moved = members.map((e) => `(n${elements[e].net} !== z${e})`).join(' || ');
+    return [
+      'busy = 1; turns = 0;',
+      `while (busy && turns < 4000) begin ${sets.join(' ')} busy = ${moved}; ${puts.join(' ')} turns = turns + 1; end`,
+      `if (busy) begin if (!dead) $display("${id} %0d loop 0", $time); dead = 1; end`,
+    ];
+  });
+  const waking = `if (!dead && !joinWait) begin joinWait = 1; joinTick <= #${SETTLE} ~joinTick; end`;
+  return [
+    `  initial begin joinWait = 1; joinTick <= #${SETTLE} 1'b1; end`,
+    ...(outside.length > 0 ? [`  always @(${outside.map((n) => `n${n}`).join(' or ')}) ${waking}`] : []),
+    `  always @(joinTick) begin joinWait = 0; if (!dead) begin ${lines.join(' ')} end end`,
+  ];
+}
+
+function responseElement(rig: Rig, e: Element, i: number, id: number, orders: Orders): string[] {
+  if (isJoin(rig, i)) return [];
   const nets = [...new Set(e.inputs.flatMap((logic) => [...reads(logic, new Set())]))];
   const out: string[] = [];
-  const wake = `if (!dead && !wait${i}) begin wait${i} = 1; tick${i} <= #1 ~tick${i}; end`;
-  out.push(`  initial begin wait${i} = 1; tick${i} <= #1 1'b1; end`);
+  const wake = `if (!dead && !wait${i}) begin wait${i} = 1; tick${i} <= #(${LOOK} - ($time % ${ROUND})) ~tick${i}; end`;
+  out.push(`  initial begin wait${i} = 1; tick${i} <= #${LOOK} 1'b1; end`);
   if (nets.length > 0) out.push(`  always @(${nets.map((n) => `n${n}`).join(' or ')}) ${wake}`);
   const inputs = `x = ${expression(e.inputs[0])}; y = ${e.inputs[1] ? expression(e.inputs[1]) : "1'b0"};`;
   const guard =
-    `if ($time % ${STEPS} == ${LOOP_BEFORE} || $time % ${STEPS} == ${LOOP_AFTER}) ` +
+    `if ($time % ${STEPS} >= ${FIRST_SLOT - ROUND} && ($time % ${STEPS} - ${FIRST_SLOT}) % ${SLOT} == ${SLOT - ROUND} || $time % ${STEPS} == ${FIRST_SLOT - ROUND}) ` +
     `begin if (!dead) $display("${id} %0d loop 0", $time); dead = 1; end`;
   const prelude = (expired: number) => `us = $time / ${STEPS}; expired = ${expired}; q = q${i}; ${inputs}`;
   const settle = `if (q !== q${i}) begin q${i} = q; ${send(e, i, 'q')} end`;
   const pt = e.preset?.nominal ?? 0;
   const checkAt = (delay: number) =>
-    `due = (us + ${delay}) * ${STEPS} + ${EXPIRY}; check${i} <= #(due - $time) us + 1;`;
+    `due = (us + ${delay}) * ${STEPS} + ${slotStep(orders.slotOf[i])}; check${i} <= #(due - $time) us + 1;`;
 
   if (e.kind === 'R_TRIG' || e.kind === 'F_TRIG') {
     const r = e.response.nominal;
     const pulse =
       r === 0
-        ? `if (rise) begin n${e.net} <= #1 1'b1; n${e.net} <= #3 1'b0; end`
+        ? `if (rise) begin n${e.net} <= #${ROUND - LOOK} 1'b1; n${e.net} <= #${2 * ROUND - LOOK} 1'b0; end`
         : `if (rise) begin if (!q${i}) begin q${i} = 1; ${send(e, i, "1'b1")} end ${checkAt(r)} end`;
     out.push(`  always @(tick${i}) begin wait${i} = 0; ${guard} ${prelude(0)} ${look(e, i)} ${pulse} end`);
     if (r > 0)
@@ -192,13 +280,16 @@ function scanProcess(rig: Rig): string[] {
 
 function benchModule(c: OracleCase, id: number): string {
   const { rig } = c;
-  const body =
-    rig.controller.style === 'scan'
-      ? scanProcess(rig)
-      : rig.network.elements.flatMap((e, i) => responseElement(e, i, id));
+  const body = rig.controller.style === 'scan' ? scanProcess(rig) : responseProcesses(rig, id);
   return [`module case${id};`, ...declarations(rig), ...watch(rig, id), ...stimulus(c), ...body, 'endmodule'].join(
     '\n',
   );
+}
+
+function responseProcesses(rig: Rig, id: number): string[] {
+  const orders = ordersOf(rig);
+  const elements = rig.network.elements.flatMap((e, i) => responseElement(rig, e, i, id, orders));
+  return [...joinProcess(rig, orders, id), ...elements];
 }
 
 /** Whole bench file of several networks, each a module of its own. */

@@ -9,6 +9,7 @@ import { initialInputs } from '../../server/core/timing/engine';
 import { createEngine } from '../../server/core/timing/engine';
 import { randomCase } from '../support/random';
 import type { Stimulus } from '../support/random';
+import { inRounds } from '../support/rounds';
 import { hasIcarus, runIcarus } from '../support/verilog';
 import type { OracleCase, OracleResult } from '../support/verilog';
 
@@ -27,7 +28,12 @@ function ours({ rig, stimuli, until }: OracleCase): OracleResult {
 /** Edges as lines, up to the loop if there is one; of one scan in order of nets, as a scan writes all at once. */
 function lines(result: OracleResult, c: OracleCase): string[] {
   const until = result.loop ?? Infinity;
-  const edges = result.edges.filter((e) => e.t < until);
+  const edges = [
+    ...inRounds(
+      c.rig,
+      result.edges.filter((e) => e.t < until),
+    ),
+  ];
   if (c.rig.controller.style === 'scan') edges.sort((a, b) => a.t - b.t || a.net - b.net);
   const end = result.loop === null ? [] : [`${result.loop} loop`];
   return [...edges.map((e) => `${e.t} ${c.rig.network.nets[e.net].name} ${e.value ? 1 : 0}`), ...end];

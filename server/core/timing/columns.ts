@@ -44,7 +44,7 @@ export class Columns {
     this.index = new Int32Array(program.functions);
     this.lanes = Array.from({ length: program.lanes }, () => new Lane());
     this.laneAgenda = new Agenda(program.lanes);
-    this.timers = new Agenda(program.elements);
+    this.timers = new Agenda(program.elements, program.dueRank);
   }
 
   /** Blocks as before their first call, nothing under way. */

@@ -1,11 +1,11 @@
 /**
  * The event engine: a stepper over a rig's control network and doors, in whole microseconds.
  *
- * Order at one instant: operations from outside and net changes in delta steps until nothing changes any more (the k-th change of
- * one net at one instant belongs to the k-th step; within a step, nets and elements in order of declaration); then every timer
- * that runs out at this instant, together; their zero-response consequences again in delta steps; then the doors, which see the
- * settled values only. In scan style the inputs are read, the elements evaluated in written order, and timers seen at the instant
- * of the scan; a scan that can change nothing is passed over.
+ * Order at one instant: operations from outside and changes that come out of their responses, in rounds (`Network`) until nothing
+ * changes any more (the k-th change of one net at one instant belongs to the k-th round); then the timers that are due at this instant
+ * run out one after the other, those that feed others first (in a loop: as written), each followed by rounds: one whose input goes off
+ * in them gives nothing; then the doors, which see the settled values only. In scan style the inputs are read, the elements evaluated
+ * in written order, and timers seen at the instant of the scan; a scan that can change nothing is passed over.
  */
 import type { Rig } from '../model/rig';
 import type { ColumnsState } from './columns';
@@ -355,8 +355,8 @@ export class Engine {
     const { network } = this;
     if (network.nextDue() === t) network.takeDue();
     let loop = network.settle();
-    if (loop === null && network.columns.timers.nextTime === t) {
-      network.runOutDue();
+    while (loop === null && network.columns.timers.nextTime === t) {
+      network.runOutNext();
       loop = network.settle();
     }
     if (loop !== null) this.stopped = { reason: 'loop', nets: loop, t };

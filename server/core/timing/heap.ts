@@ -1,13 +1,18 @@
 /** Priority queue of numbered sources, each with at most one due time: the agenda of the event engine. */
 
-/** Binary heap over ids `0 … size-1` with change and removal by id, O(log n) each. Keys are whole microseconds. */
+/**
+ * Binary heap over ids `0 … size-1` with change and removal by id, O(log n) each. Keys are whole microseconds; of equal keys the one
+ * that stands first in `order` comes first, by default in order of the ids.
+ */
 export class Agenda {
   private readonly heap: Int32Array;
   private readonly position: Int32Array;
   private readonly keys: Float64Array;
+  private readonly order: Int32Array;
   private count = 0;
 
-  constructor(size: number) {
+  constructor(size: number, order: Int32Array = Int32Array.from({ length: size }, (_, id) => id)) {
+    this.order = order;
     this.heap = new Int32Array(size);
     this.position = new Int32Array(size).fill(-1);
     this.keys = new Float64Array(size);
@@ -52,8 +57,7 @@ export class Agenda {
     this.position[id] = -1;
     const last = this.heap[--this.count]!;
     if (last === id) return;
-    const gone = this.keys[id]!;
-    if (this.keys[last]! < gone) this.siftUp(at, last);
+    if (this.before(last, id)) this.siftUp(at, last);
     else this.siftDown(at, last);
   }
 
@@ -79,14 +83,18 @@ export class Agenda {
     for (let i = 0; i < this.count; i++) this.position[this.heap[i]!] = i;
   }
 
+  private before(a: number, b: number): boolean {
+    const by = this.keys[a]! - this.keys[b]!;
+    return by < 0 || (by === 0 && this.order[a]! < this.order[b]!);
+  }
+
   private siftUp(from: number, id: number): void {
-    const { heap, keys, position } = this;
-    const key = keys[id]!;
+    const { heap, position } = this;
     let at = from;
     while (at > 0) {
       const parentAt = (at - 1) >> 1;
       const parent = heap[parentAt]!;
-      if (keys[parent]! <= key) break;
+      if (this.before(parent, id)) break;
       heap[at] = parent;
       position[parent] = at;
       at = parentAt;
@@ -96,15 +104,14 @@ export class Agenda {
   }
 
   private siftDown(from: number, id: number): void {
-    const { heap, keys, position, count } = this;
-    const key = keys[id]!;
+    const { heap, position, count } = this;
     let at = from;
     for (;;) {
       let childAt = 2 * at + 1;
       if (childAt >= count) break;
-      if (childAt + 1 < count && keys[heap[childAt + 1]!]! < keys[heap[childAt]!]!) childAt++;
+      if (childAt + 1 < count && this.before(heap[childAt + 1]!, heap[childAt]!)) childAt++;
       const child = heap[childAt]!;
-      if (keys[child]! >= key) break;
+      if (this.before(id, child)) break;
       heap[at] = child;
       position[child] = at;
       at = childAt;

@@ -1,8 +1,13 @@
 /**
- * The control network at work: net changes in delta steps, and the blocks by the letter of IEC 61131-3:2013, 6.6.3.5 (Tables 43, 44,
- * 46), timers with PT = 0 as Q = IN (TP: no pulse). Knows no operations, doors or power; the engine tells it what happens when.
+ * The control network at work: net changes in rounds, and the blocks by the letter of IEC 61131-3:2013, 6.6.3.5 (Tables 43, 44, 46),
+ * timers with PT = 0 as Q = IN (TP: no pulse). Knows no operations, doors or power; the engine tells it what happens when.
+ *
+ * A round: the changes that are due come into force; all joins settle, each after those that feed it, so that a join changes once a
+ * round at most; then every other element whose inputs have changed looks at the settled values, all at once. What they change with no
+ * response is due in the next round.
  */
 import { Columns } from './columns';
+import { Agenda } from './heap';
 import { Changes } from './lane';
 import type { Lane } from './lane';
 import { loopNets } from './loop';
@@ -49,7 +54,12 @@ export class Network {
   private readonly previous: Uint8Array;
   private readonly output: Uint8Array;
 
-  // Work lists of one instant: changes of this delta step, of the next, and of the one after it.
+  private readonly join: Uint8Array;
+  private readonly joinLooped: Uint8Array;
+  private readonly joinRank: Int32Array;
+  private readonly loopOf: Int32Array;
+
+  // Work lists of one instant: changes of this round, of the next, and of the one after it; joins and other elements to look.
   private current = new Changes();
   private next = new Changes();
   private later = new Changes();
@@ -58,6 +68,7 @@ export class Network {
   private readonly dirty: Int32Array;
   private readonly isDirty: Uint8Array;
   private dirtyCount = 0;
+  private readonly joins: Agenda;
   /** The edge that touched an element last. */
   private readonly touchCause: Int32Array;
 
@@ -82,6 +93,9 @@ export class Network {
       fanBit: this.fanBit,
       fanElement: this.fanElement,
     } = program);
+    this.join = program.join;
+    ({ rank: this.joinRank, looped: this.joinLooped, loopOf: this.loopOf } = program.joinOrder);
+    this.joins = new Agenda(program.elements);
     this.drives = Uint8Array.from({ length: program.nets }, (_, net) =>
       program.driveStart[net]! < program.driveStart[net + 1]! ? 1 : 0,
     );
@@ -106,7 +120,7 @@ export class Network {
 
   // ---------------------------------------------------------------- changes
 
-  /** Enters a change of an input net into the next delta step. */
+  /** Enters a change of an input net into the next round. */
   offer(net: number, value: number): void {
     this.current.add(2 * net + value, -1, 0);
   }
@@ -133,38 +147,118 @@ export class Network {
     while (lane.headTime === this.now) lane.popInto(this.current);
   }
 
-  /** Delta steps until nothing changes any more; gives null, or the nets of a loop that does not settle. */
+  /** Rounds until nothing changes any more; gives null, or the nets of a loop that does not settle. */
   settle(): number[] | null {
     const limit = 64 + 4 * this.program.elements + this.current.count;
-    for (let steps = 0; this.current.count > 0 || this.dirtyCount > 0; steps++) {
-      if (steps > limit) return this.busyNets(steps);
-      this.deltaStep();
+    for (let rounds = 0; this.current.count > 0 || this.dirtyCount > 0 || this.joins.nextTime < Infinity; rounds++) {
+      if (rounds > limit) return this.busyNets(rounds);
+      const loop = this.round();
+      if (loop !== null) return loop;
     }
     return null;
   }
 
-  private deltaStep(): void {
+  private round(): number[] | null {
     if (this.current.count > 0) this.applyCurrent();
+    const loop = this.joins.nextTime < Infinity ? this.settleJoins() : null;
+    if (loop !== null) {
+      this.dropWork();
+      return loop;
+    }
     if (this.dirtyCount > 0) this.evaluateDirty();
+    this.nextRound();
+    return null;
+  }
+
+  private nextRound(): void {
     const used = this.current;
     used.count = 0;
-    // What is entered for the step after the next always comes with something for the next.
+    // What is entered for the round after the next always comes with something for the next.
     if (this.next.count === 0) return;
     this.current = this.next;
     this.next = this.later;
     this.later = used;
   }
 
-  /** What still changes in as many further steps as were taken is what does not settle. */
-  private busyNets(steps: number): number[] {
+  /** What still changes in as many further rounds as were taken is what does not settle. */
+  private busyNets(rounds: number): number[] {
     const busy = new Set<number>();
-    for (let i = 0; i < steps; i++) {
-      for (let j = 0; j < this.current.count; j++) busy.add(this.current.change[j]! >> 1);
-      this.deltaStep();
+    const { edges } = this;
+    for (let i = 0; i < rounds; i++) {
+      const before = edges.count;
+      if (this.round() !== null) break;
+      if (this.recording) for (let row = before; row < edges.count; row++) busy.add(edges.change[row]! >> 1);
+      else for (let j = 0; j < this.current.count; j++) busy.add(this.current.change[j]! >> 1);
     }
     this.dropWork();
     return loopNets(this.program, busy);
   }
+
+  // ---------------------------------------------------------------- joins
+
+  /** Lets all touched joins settle, in the order in which they feed each other; gives the nets of a loop that does not. */
+  private settleJoins(): number[] | null {
+    const { joins, output } = this;
+    while (joins.nextTime < Infinity) {
+      const e = joins.nextId;
+      if (this.joinLooped[e] === 1) {
+        const loop = this.settleLoop(this.loopOf[e]!);
+        if (loop !== null) return loop;
+        continue;
+      }
+      joins.remove(e);
+      const value = this.valueOf(this.input0[e]!);
+      if (value === output[e]) continue;
+      output[e] = value;
+      this.change(this.outputNet[e]!, value, this.touchCause[e]!, 0);
+    }
+    return null;
+  }
+
+  /**
+   * Joins that lead back to themselves: all of them that are touched change together, step by step from the values before the round,
+   * until none does; what lies outside the loop sees only what they end at. A loop that holds a value is a latch, one that does not
+   * settle is an error.
+   */
+  private settleLoop(loop: number): number[] | null {
+    const { joins, output, outputNet } = this;
+    const before = new Map<number, number>();
+    const touched: number[] = [];
+    let limit = 64 + 4 * this.program.elements;
+    for (;;) {
+      touched.length = 0;
+      while (joins.nextTime < Infinity && this.loopOf[joins.nextId] === loop) {
+        touched.push(joins.nextId);
+        joins.remove(joins.nextId);
+      }
+      const turns = touched.filter((e) => this.valueOf(this.input0[e]!) !== output[e]);
+      if (turns.length === 0) break;
+      if (limit-- === 0) return loopNets(this.program, new Set([...before.keys()].map((e) => outputNet[e]!)));
+      for (const e of turns) {
+        if (!before.has(e)) before.set(e, output[e]!);
+        output[e] = 1 - output[e]!;
+        this.turnInLoop(outputNet[e]!, loop, this.touchCause[e]!);
+      }
+    }
+    for (const [e, value] of [...before].sort((a, b) => a[0] - b[0]))
+      if (output[e] !== value) this.announce(outputNet[e]!, output[e]!, this.touchCause[e]!, 0);
+    return null;
+  }
+
+  /** Turns a net of a loop round for the other joins of the loop only. */
+  private turnInLoop(net: number, loop: number, cause: number): void {
+    const { index, fanStart, fanFunction, fanBit, fanElement, joins } = this;
+    this.values[net] = 1 - this.values[net]!;
+    for (let i = fanStart[net]!, end = fanStart[net + 1]!; i < end; i++) {
+      index[fanFunction[i]!]! ^= fanBit[i]!;
+      const e = fanElement[i]!;
+      if (this.join[e] === 0 || this.loopOf[e] !== loop) continue;
+      this.touchCause[e] = cause;
+      joins.set(e, this.joinRank[e]!);
+    }
+  }
+
+  // ---------------------------------------------------------------- looking
 
   private applyCurrent(): void {
     const { current, changedAt, values } = this;
@@ -212,18 +306,23 @@ export class Network {
 
   /** Changes a net now: records the edge, and touches what reads it. */
   change(net: number, value: number, cause: number, preset: number): void {
-    const edge = this.recording ? this.edges.add(this.now, 2 * net + value, cause, preset) : this.edges.count++;
-    const { index, fanStart, fanFunction, fanBit, fanElement } = this;
+    const { index, fanStart, fanFunction, fanBit } = this;
     this.values[net] = value;
-    for (let i = fanStart[net]!, end = fanStart[net + 1]!; i < end; i++) {
-      index[fanFunction[i]!]! ^= fanBit[i]!;
-      this.touch(fanElement[i]!, edge);
-    }
+    for (let i = fanStart[net]!, end = fanStart[net + 1]!; i < end; i++) index[fanFunction[i]!]! ^= fanBit[i]!;
+    this.announce(net, value, cause, preset);
+  }
+
+  /** Makes a change known that is in force: records the edge, touches what reads the net, tells the doors. */
+  private announce(net: number, value: number, cause: number, preset: number): void {
+    const edge = this.recording ? this.edges.add(this.now, 2 * net + value, cause, preset) : this.edges.count++;
+    const { fanStart, fanElement } = this;
+    for (let i = fanStart[net]!, end = fanStart[net + 1]!; i < end; i++) this.touch(fanElement[i]!, edge);
     if (this.drives[net] === 1) this.onChange(net, value, edge);
   }
 
   private touch(element: number, cause: number): void {
     this.touchCause[element] = cause;
+    if (this.join[element] === 1) return this.joins.set(element, this.joinRank[element]!);
     if (this.isDirty[element] === 1) return;
     this.isDirty[element] = 1;
     this.dirty[this.dirtyCount++] = element;
@@ -245,6 +344,7 @@ export class Network {
   dropWork(): void {
     this.current.count = this.next.count = this.later.count = this.dirtyCount = 0;
     this.isDirty.fill(0);
+    this.joins.clear();
   }
 
   forgetCauses(): void {
@@ -253,18 +353,12 @@ export class Network {
 
   // ---------------------------------------------------------------- blocks
 
-  /** Lets every timer that is due now run out, all together. */
-  runOutDue(): void {
+  /** Lets one timer that is due now run out: of several the first in the order in which they feed each other. */
+  runOutNext(): void {
     const { timers } = this.columns;
-    while (timers.nextTime === this.now) {
-      const element = timers.nextId;
-      timers.remove(element);
-      this.runOut(element);
-    }
-    this.dropEmpty();
-  }
-
-  private dropEmpty(): void {
+    const element = timers.nextId;
+    timers.remove(element);
+    this.runOut(element);
     const used = this.current;
     this.current = this.next;
     this.next = used;
@@ -324,7 +418,7 @@ export class Network {
     if (q !== output[e]) this.emit(e, q, this.touchCause[e]!, 0);
   }
 
-  /** CTU: counts rising edges of CU up to PV (more cannot be seen from outside); R holds it at nought. */
+  /** CTU: counts rising edges of CU up to PV (more cannot be seen from outside); R holds it at zero. */
   private counted(e: number, cu: number, r: number): number {
     const { previous, counts } = this.columns;
     const rising = cu === 1 && previous[e] === 0;
@@ -381,7 +475,7 @@ export class Network {
     this.emit(e, kind === TON ? 1 : 0, cause, this.preset[e]!);
   }
 
-  /** Edge detectors: `clk` is inverted for F_TRIG. The pulse lasts one scan, one response, or (zero response) one delta step. */
+  /** Edge detectors: `clk` is inverted for F_TRIG. The pulse lasts one scan, one response, or (zero response) one round. */
   private evaluateTrigger(e: number, clk: number): void {
     const { previous, output } = this;
     const { timers, startCause } = this.columns;

@@ -2,11 +2,13 @@
  * A rig's control network in the dense form that the event engine runs: kinds, times and fan-out in typed arrays, every boolean
  * function as a truth table over its distinct nets. Built once per rig and choice of times; holds no changing state.
  */
-import { doorDrives, netsOf, predicateOf, sourcesOf } from '../model/logic';
+import { doorDrives, netsOf, predicateOf, readersOf, sourcesOf } from '../model/logic';
 import type { Predicate } from '../model/logic';
 import type { BlockKind, Logic, Rig } from '../model/rig';
 import { groupsOf } from './groups';
 import type { Grouping } from './groups';
+import { feedingOrder } from './feeding';
+import type { FeedingOrder } from './feeding';
 
 /** One choice out of every time's tolerance; nominal where a function is left out. Whole microseconds. */
 export interface TimeChoice {
@@ -46,6 +48,12 @@ export interface Program {
   readonly response: Float64Array;
   /** CTU: PV. */
   readonly count: Int32Array;
+  /** 1 for joins: logic without response, which settles before anything else looks. */
+  readonly join: Uint8Array;
+  /** Order in which joins settle, and loops among them. */
+  readonly joinOrder: FeedingOrder;
+  /** Order in which blocks that are due at one moment (timers, ends of edge pulses) have their turn. */
+  readonly dueRank: Int32Array;
   /** Lane (queue of one response time) of each element, -1 where the response is zero. */
   readonly lane: Int32Array;
   readonly lanes: number;
@@ -186,6 +194,64 @@ function concat(tables: readonly Uint8Array[], size: number): Uint8Array {
   return all;
 }
 
+type Orders = Pick<Program, 'join' | 'joinOrder' | 'dueRank'>;
+
+/** Orders depend on which elements answer at once only: many choices of times share them. */
+const ORDERS = new WeakMap<Rig['network'], { readonly atOnce: string; readonly orders: Orders }>();
+
+function ordersOf(rig: Rig, style: Program['style'], response: Float64Array): Orders {
+  const atOnce = style + response.map((time) => (time === 0 ? 1 : 0)).join('');
+  const known = ORDERS.get(rig.network);
+  if (known?.atOnce === atOnce) return known.orders;
+  const orders = newOrders(rig, style, response);
+  ORDERS.set(rig.network, { atOnce, orders });
+  return orders;
+}
+
+/** Orders of feeding at one moment, over elements that answer without a response; in scan style the written order is all. */
+function newOrders(rig: Rig, style: Program['style'], response: Float64Array): Orders {
+  const { nets, elements } = rig.network;
+  const readers = style === 'scan' ? [] : readersOf(nets.length, elements);
+  const join = Uint8Array.from(elements, (e, i) =>
+    style !== 'scan' && e.kind === 'LOGIC' && response[i] === 0 ? 1 : 0,
+  );
+  const joined = elements.map((e, i) => (join[i] === 1 ? readers[e.net]!.filter((r) => join[r] === 1) : NONE));
+  const fed = elements.map((e, i) => (style !== 'scan' && response[i] === 0 ? readers[e.net]! : NONE));
+  return {
+    join,
+    joinOrder: feedingOrder(elements.length, (e) => joined[e]!),
+    dueRank: dueRankOf(rig, response, fed),
+  };
+}
+
+/** What can be due, in the order in which it feeds other such blocks; what lies between them only passes on. */
+function dueRankOf(rig: Rig, response: Float64Array, fed: readonly (readonly number[])[]): Int32Array {
+  const isDue = (kind: BlockKind, i: number) =>
+    kind === 'TON' || kind === 'TOF' || kind === 'TP' || (/_TRIG$/.test(kind) && response[i]! > 0);
+  const due = rig.network.elements.flatMap((e, i) => (isDue(e.kind, i) ? [i] : []));
+  const number = new Map(due.map((e, i) => [e, i]));
+  const next = due.map((e) => {
+    const found = new Set<number>();
+    const passed = new Set<number>();
+    const open = [...fed[e]!];
+    for (let at = open.pop(); at !== undefined; at = open.pop()) {
+      const own = number.get(at);
+      if (own !== undefined) found.add(own);
+      else if (!passed.has(at)) {
+        passed.add(at);
+        open.push(...fed[at]!);
+      }
+    }
+    return [...found];
+  });
+  const { rank } = feedingOrder(due.length, (i) => next[i]!);
+  const ranks = new Int32Array(rig.network.elements.length);
+  due.forEach((e, i) => (ranks[e] = rank[i]!));
+  return ranks;
+}
+
+const NONE: readonly number[] = [];
+
 function lanesOf(response: Float64Array): { lane: Int32Array; lanes: number } {
   const numbers = new Map<number, number>();
   const lane = new Int32Array(response.length).fill(-1);
@@ -228,6 +294,7 @@ export function compileProgram(rig: Rig, choice: TimeChoice = {}): Program {
     outputNet: Int32Array.from(elements, (e) => e.net),
     preset: Float64Array.from(elements, (e, i) => (e.preset ? (choice.preset?.(i) ?? e.preset.nominal) : 0)),
     response,
+    ...ordersOf(rig, style, response),
     count: Int32Array.from(elements, (e) => e.count ?? 0),
     ...lanesOf(response),
     input0,
