@@ -7,7 +7,8 @@
  * response is due in the next round.
  */
 import { Columns } from './columns';
-import { Agenda } from './heap';
+import { Joins } from './joins';
+import type { JoinedNetwork } from './joins';
 import { Changes } from './lane';
 import type { Lane } from './lane';
 import { loopNets } from './loop';
@@ -20,7 +21,7 @@ const { TON, TOF, TP, R_TRIG, F_TRIG, SR, RS } = KIND;
 /** Told of every net change, with the number of its edge: the doors. */
 export type OnChange = (net: number, value: number, edge: number) => void;
 
-export class Network {
+export class Network implements JoinedNetwork {
   readonly columns: Columns;
   readonly edges = new EdgeRecord();
   readonly timerEvents = new TimerRecord();
@@ -55,9 +56,6 @@ export class Network {
   private readonly output: Uint8Array;
 
   private readonly join: Uint8Array;
-  private readonly joinLooped: Uint8Array;
-  private readonly joinRank: Int32Array;
-  private readonly loopOf: Int32Array;
 
   // Work lists of one instant: changes of this round, of the next, and of the one after it; joins and other elements to look.
   private current = new Changes();
@@ -68,9 +66,9 @@ export class Network {
   private readonly dirty: Int32Array;
   private readonly isDirty: Uint8Array;
   private dirtyCount = 0;
-  private readonly joins: Agenda;
+  private readonly joins: Joins;
   /** The edge that touched an element last. */
-  private readonly touchCause: Int32Array;
+  readonly touchCause: Int32Array;
 
   constructor(program: Program, recording: boolean, onChange: OnChange) {
     this.program = program;
@@ -94,8 +92,7 @@ export class Network {
       fanElement: this.fanElement,
     } = program);
     this.join = program.join;
-    ({ rank: this.joinRank, looped: this.joinLooped, loopOf: this.loopOf } = program.joinOrder);
-    this.joins = new Agenda(program.elements);
+    this.joins = new Joins(program, this);
     this.drives = Uint8Array.from({ length: program.nets }, (_, net) =>
       program.driveStart[net]! < program.driveStart[net + 1]! ? 1 : 0,
     );
@@ -150,7 +147,7 @@ export class Network {
   /** Rounds until nothing changes any more; gives null, or the nets of a loop that does not settle. */
   settle(): number[] | null {
     const limit = 64 + 4 * this.program.elements + this.current.count;
-    for (let rounds = 0; this.current.count > 0 || this.dirtyCount > 0 || this.joins.nextTime < Infinity; rounds++) {
+    for (let rounds = 0; this.current.count > 0 || this.dirtyCount > 0 || this.joins.touched; rounds++) {
       if (rounds > limit) return this.busyNets(rounds);
       const loop = this.round();
       if (loop !== null) return loop;
@@ -160,7 +157,7 @@ export class Network {
 
   private round(): number[] | null {
     if (this.current.count > 0) this.applyCurrent();
-    const loop = this.joins.nextTime < Infinity ? this.settleJoins() : null;
+    const loop = this.joins.touched ? this.joins.settle() : null;
     if (loop !== null) {
       this.dropWork();
       return loop;
@@ -192,70 +189,6 @@ export class Network {
     }
     this.dropWork();
     return loopNets(this.program, busy);
-  }
-
-  // ---------------------------------------------------------------- joins
-
-  /** Lets all touched joins settle, in the order in which they feed each other; gives the nets of a loop that does not. */
-  private settleJoins(): number[] | null {
-    const { joins, output } = this;
-    while (joins.nextTime < Infinity) {
-      const e = joins.nextId;
-      if (this.joinLooped[e] === 1) {
-        const loop = this.settleLoop(this.loopOf[e]!);
-        if (loop !== null) return loop;
-        continue;
-      }
-      joins.remove(e);
-      const value = this.valueOf(this.input0[e]!);
-      if (value === output[e]) continue;
-      output[e] = value;
-      this.change(this.outputNet[e]!, value, this.touchCause[e]!, 0);
-    }
-    return null;
-  }
-
-  /**
-   * Joins that lead back to themselves: all of them that are touched change together, step by step from the values before the round,
-   * until none does; what lies outside the loop sees only what they end at. A loop that holds a value is a latch, one that does not
-   * settle is an error.
-   */
-  private settleLoop(loop: number): number[] | null {
-    const { joins, output, outputNet } = this;
-    const before = new Map<number, number>();
-    const touched: number[] = [];
-    let limit = 64 + 4 * this.program.elements;
-    for (;;) {
-      touched.length = 0;
-      while (joins.nextTime < Infinity && this.loopOf[joins.nextId] === loop) {
-        touched.push(joins.nextId);
-        joins.remove(joins.nextId);
-      }
-      const turns = touched.filter((e) => this.valueOf(this.input0[e]!) !== output[e]);
-      if (turns.length === 0) break;
-      if (limit-- === 0) return loopNets(this.program, new Set([...before.keys()].map((e) => outputNet[e]!)));
-      for (const e of turns) {
-        if (!before.has(e)) before.set(e, output[e]!);
-        output[e] = 1 - output[e]!;
-        this.turnInLoop(outputNet[e]!, loop, this.touchCause[e]!);
-      }
-    }
-    for (const [e, value] of [...before].sort((a, b) => a[0] - b[0]))
-      if (output[e] !== value) this.announce(outputNet[e]!, output[e]!, this.touchCause[e]!, 0);
-    return null;
-  }
-
-  /** Turns a net of a loop round for the other joins of the loop only. */
-  private turnInLoop(net: number, loop: number, cause: number): void {
-    const { index, fanStart, fanFunction, fanBit, fanElement, joins } = this;
-    this.values[net] = 1 - this.values[net]!;
-    for (let i = fanStart[net]!, end = fanStart[net + 1]!; i < end; i++) {
-      index[fanFunction[i]!]! ^= fanBit[i]!;
-      const e = fanElement[i]!;
-      if (this.join[e] === 0 || this.loopOf[e] !== loop) continue;
-      this.touchCause[e] = cause;
-      joins.set(e, this.joinRank[e]!);
-    }
   }
 
   // ---------------------------------------------------------------- looking
@@ -313,7 +246,7 @@ export class Network {
   }
 
   /** Makes a change known that is in force: records the edge, touches what reads the net, tells the doors. */
-  private announce(net: number, value: number, cause: number, preset: number): void {
+  announce(net: number, value: number, cause: number, preset: number): void {
     const edge = this.recording ? this.edges.add(this.now, 2 * net + value, cause, preset) : this.edges.count++;
     const { fanStart, fanElement } = this;
     for (let i = fanStart[net]!, end = fanStart[net + 1]!; i < end; i++) this.touch(fanElement[i]!, edge);
@@ -322,7 +255,7 @@ export class Network {
 
   private touch(element: number, cause: number): void {
     this.touchCause[element] = cause;
-    if (this.join[element] === 1) return this.joins.set(element, this.joinRank[element]!);
+    if (this.join[element] === 1) return this.joins.touch(element);
     if (this.isDirty[element] === 1) return;
     this.isDirty[element] = 1;
     this.dirty[this.dirtyCount++] = element;
@@ -378,7 +311,7 @@ export class Network {
     return this.edges.count > before;
   }
 
-  private valueOf(fn: number): number {
+  valueOf(fn: number): number {
     if (fn < 0) return 0;
     const base = this.base[fn]!;
     if (base >= 0) return this.table[base + this.index[fn]!]!;
