@@ -18,17 +18,12 @@ describe('caisson check --prove', () => {
       expect(message).toMatch(/from power-on: at .* loaded on, at .* loaded off.*broken at/);
   });
 
-  it('says where the budget ran out, and does not call that a mistake', async () => {
-    const { code, out } = await run([
-      'check',
-      '--prove',
-      '--states',
-      '1',
-      '--format',
-      'json',
-      'samples/twin_presses.rig',
-    ]);
-    expect(code).toBe(0);
+  it('warns where the budget ran out, and with --strict makes it an error', async () => {
+    const words = ['check', '--prove', '--states', '1', '--format', 'json', 'samples/twin_presses.rig'];
+    const { code, out } = await run(words);
+    expect(code).toBe(1);
+    expect((await run([...words, '--max-warnings', '99'])).code).toBe(0);
+    expect((await run([...words, '--max-warnings', '99', '--strict'])).code).toBe(1);
     const codes = (JSON.parse(out).findings as { code: string; message: string }[]).filter(
       (f) => f.code === 'require/undecided',
     );

@@ -23,6 +23,7 @@ export const check: Command = {
     '--values                also list every requirement with its value and what it has to spare',
     '--prove                 also prove what must always or never be (see caisson prove)',
     ...BUDGET_HELP,
+    '--strict                what is not decided or not computed to its end is an error',
     '--max-warnings N        exit with 1 only for errors or more than N warnings (default 0)',
     ...LET_HELP,
     '--stdin-filename NAME   name for the text on standard input',
@@ -33,6 +34,7 @@ export const check: Command = {
     format: { type: 'string' },
     'max-warnings': { type: 'string' },
     prove: { type: 'boolean' },
+    strict: { type: 'boolean' },
     values: { type: 'boolean' },
   },
   run(io, words, values) {
@@ -43,7 +45,8 @@ export const check: Command = {
     if (!Number.isInteger(allowed) || allowed < 0) throw new UsageError('--max-warnings wants a whole number.');
     const inputs = openInputs(io, words, inputOptions(values));
     const budget = budgetOf(values);
-    const rows = findings(io, inputs, values['prove'] ? (input) => proofFindings(io, input, budget) : undefined);
+    const found = findings(io, inputs, values['prove'] ? (input) => proofFindings(io, input, budget) : undefined);
+    const rows = values['strict'] ? found.map(strictly) : found;
     const listed = valueRows(inputs);
     if (values['values'] && format === 'text') io.out(renderValues(listed));
     io.out(render(io, format as (typeof FORMATS)[number], rows, listed, inputs));
@@ -52,6 +55,12 @@ export const check: Command = {
     return errors > 0 || warnings > allowed ? 1 : 0;
   },
 };
+
+/** What says that an answer is missing; under `--strict` a missing answer is an error. */
+const NOT_ANSWERED: ReadonlySet<string> = new Set(['require/undecided', 'cycle/not-worked-out']);
+
+const strictly = (finding: Finding): Finding =>
+  NOT_ANSWERED.has(finding.code) ? { ...finding, severity: 'error' } : finding;
 
 function render(
   io: Io,

@@ -12,7 +12,7 @@ export function proofProblems({ rig, proof, requirementOf }: RigProof): Problem[
     const at = rig.requirements[requirementOf[i] ?? -1]?.at ?? rig.at;
     if (verdict.state === 'undecided') {
       const message = `The proof of "${property.name}" is not decided: ${verdict.reason}.`.replace(/\.\.$/, '.');
-      return [{ code: 'require/undecided', severity: 'information', message, at }];
+      return [{ code: 'require/undecided', severity: 'warning', message, at }];
     }
     const steps = operationLines(rig, verdict.witness, proof.network).join('; ');
     return [{ code: 'require/refuted', severity: 'error', message: `"${property.name}" is refuted: ${steps}.`, at }];

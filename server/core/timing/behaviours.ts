@@ -46,7 +46,7 @@ export function behavioursOf(
   const powerUp = engine.snapshot();
   const pattern = closePattern(engine);
   found.push({
-    ...outcomeSince(pathsToKeepShut(rig), engine, powerUp, doorsAreQuiet(pattern)),
+    ...outcomeSince(pathsToKeepShut(rig), engine, powerUp, doorsAreQuiet(engine, pattern)),
     situation: 'no-trigger',
     input: '',
     at: null,
@@ -120,7 +120,7 @@ function worstOf(
       if (still && operation.situation === 'power') return;
       operation.apply(engine);
       const pattern = closePattern(engine, PATIENCE);
-      const outcome = outcomeSince(operation.paths, engine, state, doorsAreQuiet(pattern));
+      const outcome = outcomeSince(operation.paths, engine, state, doorsAreQuiet(engine, pattern));
       engine.restore(state);
       const { situation, input } = operation;
       const tried = (worst[i]?.tried ?? 0) + 1;
@@ -178,7 +178,7 @@ function worstChatter(rig: Rig, engine: Engine, rest: Snapshot, stroke: StrokeFa
     engine.restore(rest);
     for (let i = 0; i < CHATTER_FLIPS; i++) engine.setInput(net, (i % 2 === 0) === stroke.becomes, i * interval);
     const pattern = closePattern(engine, PATIENCE);
-    const outcome = outcomeSince(pathsToKeepShut(rig), engine, rest, doorsAreQuiet(pattern));
+    const outcome = outcomeSince(pathsToKeepShut(rig), engine, rest, doorsAreQuiet(engine, pattern));
     const tried: number = (worst?.tried ?? 0) + 1;
     const worse: boolean = worst === null || isWorse(outcome, worst);
     worst = worse ? { ...outcome, situation: 'chatter', input: name, at: interval, tried } : { ...worst!, tried };

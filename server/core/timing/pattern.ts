@@ -22,9 +22,11 @@ export interface Pattern {
   readonly groups: readonly RepeatingGroup[];
 }
 
-/** Whether nothing that drives doors goes on: all is quiet, or only lamps are not. */
-export function doorsAreQuiet({ quiet, from, groups }: Pattern): boolean {
-  return quiet || (from !== null && groups.length === 0);
+/** Whether no door moves any more: nothing happens, or what goes on (a lamp, a free-running clock) moves none. */
+export function doorsAreQuiet(engine: Engine, { quiet, groups }: Pattern): boolean {
+  if (engine.stopped) return false;
+  const moves = (door: number, from: number): boolean => engine.moves.some((m) => m.door === door && m.t > from);
+  return quiet || !groups.some(({ from, doors }) => doors.some((door) => moves(door, from)));
 }
 
 /** Intervals that come together again within this many of the longest count as one pattern. */

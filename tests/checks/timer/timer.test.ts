@@ -13,7 +13,7 @@ describe('timer/never-fires', () => {
 
   it('counts a pulse of exactly the preset as too short, and says that it is luck', () =>
     expect(messagesOf(waits('2.65 s'), 'timer/never-fires')).toEqual([
-      'lower_on/TON never runs out: it waits 2.65 s and its input stays on exactly that long, which is not enough, so it runs out by luck at best.',
+      'lower_on/TON never runs out: it waits 2.65 s and its input stays on exactly that long, which is not enough, so it may never run out.',
     ]));
 
   it('is silent one microsecond below', () => expect(messagesOf(waits('2649999 us'), 'timer/never-fires')).toEqual([]));
@@ -39,7 +39,7 @@ describe('timer/never-fires', () => {
 describe('timer/thin-margin', () => {
   it('without tolerances wants 2 % of the preset: 52 ms of 2.6 s, and there are 50 ms', () => {
     expect(messagesOf(waits('2.6 s'), 'timer/thin-margin')).toEqual([
-      'lower_on/TON works by luck: it waits 2.6 s and its input stays on for 2.65 s, only 50 ms longer (52 ms wanted).',
+      'lower_on/TON has hardly any margin: it waits 2.6 s and its input stays on for 2.65 s, only 50 ms longer (52 ms needed).',
     ]);
     // 2.59 s leaves 60 ms, and 2 % are 52 ms (51.8).
     expect(messagesOf(waits('2.59 s'), 'timer/thin-margin')).toEqual([]);
@@ -49,10 +49,10 @@ describe('timer/thin-margin', () => {
     const accurate = (preset: string): string =>
       changed(waits(preset), ['response 50 ms', 'response 50 ms  timer_accuracy 2 %']);
     expect(messagesOf(accurate('2.5 s'), 'timer/thin-margin')).toEqual([]);
-    expect(messagesOf(accurate('2.6 s'), 'timer/thin-margin')[0]).toContain('only 50 ms longer (102 ms wanted)');
+    expect(messagesOf(accurate('2.6 s'), 'timer/thin-margin')[0]).toContain('only 50 ms longer (102 ms needed)');
     // The start pulse is as long as three responses (upper_on, hold, start); the feeding element's own cancels: 3 x 30 ms, then 190 ms.
     const loose = changed(accurate('2.5 s'), ['response 50 ms', 'response 50 ms +- 30 ms']);
-    expect(messagesOf(loose, 'timer/thin-margin')[0]).toContain('only 150 ms longer (190 ms wanted)');
+    expect(messagesOf(loose, 'timer/thin-margin')[0]).toContain('only 150 ms longer (190 ms needed)');
   });
 
   it('is silent where the margin is stated', () =>

@@ -20,7 +20,11 @@ export const neverEnds: Check = {
     const { strokes, atRest } = facts.timing;
     if (atRest.loop || facts.timing.incomplete !== null) return [];
     if (strokes.every((s) => s.trigger.kind === 'power')) return atRest.moves ? atRestProblem(context) : [];
-    const running = strokes.filter((stroke) => !afterTrigger(facts, stroke).quiet);
+    const running = strokes.filter((stroke) => {
+      const { quiet, engine } = afterTrigger(facts, stroke);
+      // A loop that never settles ends the experiment; it is reported by itself.
+      return !quiet && engine.stopped?.reason !== 'loop';
+    });
     return running
       .slice(0, 1)
       .map((stroke) => problemOf(rig, afterTrigger(facts, stroke), `after ${stroke.trigger.name} has come and gone`));

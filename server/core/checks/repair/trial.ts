@@ -39,7 +39,7 @@ export function settledRig({ rig, timing }: RigFacts, turned: readonly number[] 
   }
   const inputs = (net: number): boolean => startsOn(timing, net) !== turned.includes(net);
   const engine = createEngine(rig, { budget: BUDGET, inputs });
-  const quiet = doorsAreQuiet(closePattern(engine));
+  const quiet = doorsAreQuiet(engine, closePattern(engine));
   if (!engine.stopped) engine.alignToScan();
   const rest = { engine, quiet, state: engine.snapshot() };
   rests.set(key, rest);
@@ -60,7 +60,7 @@ function startsOn({ atRest }: TimingFacts, net: number): boolean {
 /** Turns one input round and waits. */
 export function turn({ engine }: Trial, net: number): Trial {
   engine.setInput(net, engine.values[net] !== 1);
-  return { engine, quiet: doorsAreQuiet(closePattern(engine)) };
+  return { engine, quiet: doorsAreQuiet(engine, closePattern(engine)) };
 }
 
 /** Doors that are not shut at this moment. */

@@ -42,9 +42,9 @@ function fixesOf(context: CheckContext, requirement: Requirement): Fix[] {
 export const undecided: Check = {
   code: 'require/undecided',
   title: 'Requirement is not decided',
-  severity: 'information',
+  severity: 'warning',
   explanation:
-    'Nothing can be said about a `require` statement: what it measures is not computed yet, there is nothing to measure, or the rig could not be worked out to its end. It does not count as met.',
+    'Nothing can be said about a `require` statement: what it measures is not computed yet, there is nothing to measure, or the rig could not be computed to its end. It does not count as met; `caisson check --strict` makes it an error.',
   run: (context) =>
     context.rig.requirements.flatMap((requirement) => {
       const { state, message } = evaluateRequirement(context.facts, requirement);

@@ -17,8 +17,9 @@ export const neverEnds: Check = {
   run({ rig, facts }) {
     const suspects = selfFed(rig);
     if (suspects.length === 0) return [];
-    const stuck = new Set(facts.timing.strokes.flatMap((stroke) => stuckAfter(facts, stroke, suspects)));
-    return [...stuck].map((index) => problemOf(rig, index));
+    const stuck = facts.timing.strokes.flatMap((stroke) => stuckAfter(facts, stroke, suspects));
+    const once = new Map(stuck.map((s) => [s.heldBy < 0 ? s.index : s.heldBy, s]));
+    return [...once.values()].map((s) => problemOf(rig, s));
   },
 };
 
@@ -30,8 +31,14 @@ function selfFed(rig: Rig): number[] {
   });
 }
 
+/** A timer that stays on, with the latch or counter that holds it; -1 where it holds itself. */
+interface Stuck {
+  readonly index: number;
+  readonly heldBy: number;
+}
+
 /** Suspects that are on after the trigger has come and gone, and stay on whatever is turned then. */
-function stuckAfter(facts: RigFacts, stroke: StrokeFacts, suspects: readonly number[]): number[] {
+function stuckAfter(facts: RigFacts, stroke: StrokeFacts, suspects: readonly number[]): Stuck[] {
   const { rig } = facts;
   const isOn = (trial: Trial, index: number): boolean => trial.engine.values[rig.network.elements[index]!.net] === 1;
   const trigger = stroke.trigger.net;
@@ -44,11 +51,31 @@ function stuckAfter(facts: RigFacts, stroke: StrokeFacts, suspects: readonly num
     if (!trial.quiet) return [];
     stuck = stuck.filter((index) => isOn(trial, index));
   }
-  return stuck;
+  return stuck.map((index) => ({ index, heldBy: holderOf(rig, trial, index) }));
 }
 
-function problemOf(rig: Rig, index: number): Problem {
+/** The latch or counter, on, that an element's input hangs on; the nearest by way of nets that are on. */
+function holderOf(rig: Rig, { engine }: Trial, index: number): number {
+  const { nets, elements } = rig.network;
+  const seen = new Set([index]);
+  const waiting = [index];
+  for (let e = waiting.shift(); e !== undefined; e = waiting.shift()) {
+    for (const net of inputsOf(elements[e]!)) {
+      const by = nets[net]!;
+      if (by.kind !== 'element' || engine.values[net] !== 1 || seen.has(by.index)) continue;
+      if (['SR', 'RS', 'CTU'].includes(elements[by.index]!.kind)) return by.index;
+      seen.add(by.index);
+      waiting.push(by.index);
+    }
+  }
+  return -1;
+}
+
+function problemOf(rig: Rig, { index, heldBy }: Stuck): Problem {
   const { name, at } = rig.network.elements[index]!;
-  const message = `${name} keeps itself on: once on, it never goes off again, whatever the sensors and switches do.`;
-  return { code: neverEnds.code, severity: neverEnds.severity, message, at };
+  const holder = rig.network.elements[heldBy];
+  const message = holder
+    ? `${name} stays on for good: ${holder.name} (${holder.kind}) holds it, and nothing resets that, whatever the sensors and switches do.`
+    : `${name} keeps itself on: once on, it never goes off again, whatever the sensors and switches do.`;
+  return { code: neverEnds.code, severity: neverEnds.severity, message, at: holder?.at ?? at };
 }

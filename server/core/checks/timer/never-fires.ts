@@ -38,7 +38,7 @@ function problemOf(context: CheckContext, found: TimerInStroke): Problem[] {
   const input = timer.longestInput!;
   const short = timer.preset - input;
   if (short < 0) return [];
-  const luck = short < marginNeeded(context.rig, element) ? ', so it runs out by luck at best' : '';
+  const luck = short < marginNeeded(context.rig, element) ? ', so it may never run out' : '';
   const lacks =
     short === 0 ? 'exactly that long, which is not enough' : `for ${formatTime(input)}, ${formatTime(short)} too short`;
   const message = `${timer.name} never runs out: it waits ${formatTime(timer.preset)} and its input stays on ${lacks}${luck}.`;

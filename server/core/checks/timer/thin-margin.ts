@@ -15,7 +15,7 @@ export const thinMargin: Check = {
   code: 'timer/thin-margin',
   title: 'On-delay with hardly any margin',
   severity: 'warning',
-  explanation: `A TON runs out, but its input stays on for hardly longer than the preset, so that it works by luck. Where tolerances are stated (\`timer_accuracy\`, \`+-\`), the margin must be at least what they can take from it: the preset of the timer, the preset of the timer that feeds it, and the spread of that one's response. Where none are stated, the margin must be at least ${THIN.least / 1000} ms and ${THIN.share * 100} % of the preset (our own choice, no source). A timer that ends its own input by running out is not looked at. A margin that is meant is stated with \`require margin(SIGNAL) >= …\`.`,
+  explanation: `A TON runs out, but its input stays on for hardly longer than the preset, so that a small difference decides whether it runs out. Where tolerances are stated (\`timer_accuracy\`, \`+-\`), the margin must be at least what they can take from it: the preset of the timer, the preset of the timer that feeds it, and the spread of that one's response. Where none are stated, the margin must be at least ${THIN.least / 1000} ms and ${THIN.share * 100} % of the preset (our own choice, no source). A timer that ends its own input by running out is not looked at. A margin that is meant is stated with \`require margin(SIGNAL) >= …\`.`,
   run(context) {
     const thinnest = new Map<number, TimerInStroke>();
     for (const t of timersInStrokes(context.facts, 'TON')) {
@@ -34,7 +34,7 @@ function problemOf(context: CheckContext, found: TimerInStroke): Problem[] {
   const signal = signalOf(rig, index);
   const endsItself = feedingChain(rig, found).some((link) => link.cause.index === element.net);
   if (endsItself || timer.margin! >= needed || (signal >= 0 && isStated(rig, 'margin', 'signal', signal))) return [];
-  const message = `${timer.name} works by luck: it waits ${formatTime(timer.preset)} and its input stays on for ${formatTime(timer.longestInput!)}, only ${formatTime(timer.margin!)} longer (${formatTime(needed)} wanted).`;
+  const message = `${timer.name} has hardly any margin: it waits ${formatTime(timer.preset)} and its input stays on for ${formatTime(timer.longestInput!)}, only ${formatTime(timer.margin!)} longer (${formatTime(needed)} needed).`;
   return [
     {
       code: thinMargin.code,
