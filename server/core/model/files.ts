@@ -29,7 +29,8 @@ const MOST_FILES = 200;
 function normalised(path: string): string {
   const kept: string[] = [];
   for (const piece of path.split('/')) {
-    if (piece === '.') continue;
+    // An empty piece in the middle could end up in front, where `//` names another machine.
+    if (piece === '.' || (piece === '' && kept.length > 0)) continue;
     const last = kept[kept.length - 1];
     if (piece === '..' && last !== undefined && last !== '' && last !== '..') kept.pop();
     else kept.push(piece);
