@@ -44,7 +44,8 @@ import type { Hint } from '../core/features/inlay-hints';
 import type { Highlight } from '../core/features/references';
 import type { SemanticToken } from '../core/features/semantic-tokens';
 import type { Signature } from '../core/features/signature-help';
-import type { OutlineEntry, OutlineKind, WorkspaceName } from '../core/features/symbols';
+import type { OutlineEntry, OutlineKind } from '../core/features/symbols';
+import type { PlacedName } from './workspace';
 import type { Problem, Severity, Source, TextEdit } from '../core/model/problem';
 import { COMMANDS, OPEN_PREVIEW_COMMAND, TELL, TOKEN_MODIFIERS, TOKEN_TYPES } from '../protocol/messages';
 import type { ClientFacts } from './client-facts';
@@ -237,12 +238,12 @@ export function toLspFlatSymbols(
   ]);
 }
 
-export function toLspWorkspaceSymbol(text: TextDocument, name: WorkspaceName): WorkspaceSymbol {
+export function toLspWorkspaceSymbol(name: PlacedName): WorkspaceSymbol {
   return {
     name: name.name,
     kind: SYMBOL_KIND[name.kind],
     containerName: name.container,
-    location: { uri: name.uri, range: toLspRange(text, name) },
+    location: { uri: name.uri, range: name.range },
   };
 }
 

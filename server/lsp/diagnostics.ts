@@ -10,7 +10,7 @@ import type {
   WorkspaceDiagnosticReport,
   WorkspaceDocumentDiagnosticReport,
 } from 'vscode-languageserver';
-import type { Checked } from '../core/document/document';
+import type { Problem } from '../core/model/problem';
 import { PREVIEW_CHANGED } from '../protocol/messages';
 import type { ClientFacts } from './client-facts';
 import { toLspDiagnostic } from './convert';
@@ -21,13 +21,17 @@ import { describeError } from './request';
 import type { Opened, Workspace } from './workspace';
 
 /** Longest stretch of work before waiting messages are looked at, in milliseconds. */
-const SLICE = 15;
+const SLICE = 10;
+/** A first answer that takes longer is given in two parts. */
+const FIRST_ANSWER = 60;
 
 export interface Diagnostics {
   /** Something about these documents changed. */
   changed(uris: readonly string[]): void;
   /** Files that these documents read changed outside the editor; a client that pulls has to be told. */
   changedOutside(uris: readonly string[]): void;
+  /** Files changed on disk, also such that no open document reads. */
+  filesChanged(uris: readonly string[]): void;
   /** A document was closed or a file deleted. */
   closed(uri: string): void;
   /** Everything may have changed: settings, folders. */
@@ -56,18 +60,37 @@ export function createDiagnostics(needs: DiagnosticsNeeds): Diagnostics {
   const closed = new Set<string>();
   const push = createPush(needs);
 
-  /** Waits until no newer version is on its way, then works in slices; null where given up or the document is gone. */
-  const work = (uri: string, stop: () => boolean): Promise<{ opened: Opened; checked: Checked } | null> =>
-    workInSlices(needs, uri, stop);
+  /** Requests for single documents that are being answered; the folders wait for them. */
+  let asked = 0;
 
-  const report = async (uri: string, token: CancellationToken): Promise<Diagnostic[]> => {
-    const done = await work(uri, () => token.isCancellationRequested);
-    return done ? toDiagnostics(needs, done.opened, done.checked) : [];
+  /** What is known early is an answer where the rest takes long; the client is then told to ask again. */
+  const report = async (uri: string, token: CancellationToken, early: 'early' | 'whole'): Promise<Diagnostic[]> => {
+    const started = needs.host.now();
+    const isSlow = (): boolean => early === 'early' && needs.host.now() - started > FIRST_ANSWER;
+    const done = await workInSlices(needs, uri, () => token.isCancellationRequested, isSlow);
+    if (!done) return [];
+    if (!done.whole) setTimeout(askForPull, 0);
+    return toDiagnostics(needs, done.opened, done.problems);
   };
-  const pull = async (uri: string, before: string | undefined, token: CancellationToken) => {
-    const items = await report(uri, token);
+  const pull = async (
+    uri: string,
+    before: string | undefined,
+    token: CancellationToken,
+    early: 'early' | 'whole' = 'whole',
+  ) => {
+    const items = await report(uri, token, early);
     const resultId = results.idOf(uri, items);
     return resultId === before ? { kind: 'unchanged' as const, resultId } : { kind: 'full' as const, resultId, items };
+  };
+  /** Only a first answer may be partial: later ones would make problems of flow vanish and come back at every edit. */
+  const pullOpen: Diagnostics['pull'] = async (uri, before, token) => {
+    asked++;
+    try {
+      const may = client.refreshDiagnostics && before === undefined && !results.has(uri);
+      return await pull(uri, before, token, may ? 'early' : 'whole');
+    } finally {
+      asked--;
+    }
   };
   const pullOne = async (
     uri: string,
@@ -85,8 +108,10 @@ export function createDiagnostics(needs: DiagnosticsNeeds): Diagnostics {
       const items: WorkspaceDocumentDiagnosticReport[] = [];
       for (const uri of uris) {
         if (token.isCancellationRequested) return { items: [] };
+        while (asked > 0 && !token.isCancellationRequested) await needs.host.pause();
         const item = await pullOne(uri, before.get(uri), token);
         if (item.kind === 'full') items.push(item);
+        needs.workspace.trim();
         await needs.host.pause();
       }
       for (const uri of before.keys()) {
@@ -105,9 +130,9 @@ export function createDiagnostics(needs: DiagnosticsNeeds): Diagnostics {
       if (!(await held.next(generation, token))) return { items: [] };
     }
   };
-  const askForPull = (): void => {
+  function askForPull(): void {
     if (client.refreshDiagnostics) void needs.connection.languages.diagnostics.refresh().catch(() => undefined);
-  };
+  }
   const changed = (uris: readonly string[]): void => {
     held.wake();
     if (!client.pullDiagnostics) uris.forEach(push.schedule);
@@ -117,6 +142,9 @@ export function createDiagnostics(needs: DiagnosticsNeeds): Diagnostics {
     changedOutside: (uris) => {
       changed(uris);
       if (client.pullDiagnostics && uris.length > 0) askForPull();
+    },
+    filesChanged: (uris) => {
+      if (!client.pullDiagnostics) void push.scheduleFiles(uris);
     },
     closed: (uri) => {
       results.forget(uri);
@@ -129,7 +157,7 @@ export function createDiagnostics(needs: DiagnosticsNeeds): Diagnostics {
       if (client.pullDiagnostics) askForPull();
       else void push.scheduleAll();
     },
-    pull,
+    pull: pullOpen,
     pullWorkspace,
   };
 }
@@ -138,12 +166,24 @@ async function wantsWorkspace(workspace: Workspace): Promise<boolean> {
   return (await workspace.settings(null)).diagnosticsScope === 'workspace';
 }
 
-/** Works a document out in slices, letting messages in between; null where it was overtaken, cancelled or closed. */
+/** Problems of a document; `whole` is false while those of flow are missing. */
+interface Found {
+  readonly opened: Opened;
+  readonly problems: readonly Problem[];
+  readonly whole: boolean;
+}
+
+/**
+ * Computes the problems of a document in slices, letting messages in between, once no newer version is on its way; null where it
+ * was overtaken, cancelled or closed. What is known early is given where `isSlow` says so at that moment.
+ */
 async function workInSlices(
   { workspace, host }: DiagnosticsNeeds,
   uri: string,
   stop: () => boolean,
-): Promise<{ opened: Opened; checked: Checked } | null> {
+  isSlow: () => boolean = () => false,
+): Promise<Found | null> {
+  let early: Found | null = null;
   for (;;) {
     await settled(host, () => workspace.open.get(uri)?.version);
     const opened = await workspace.prepare(uri);
@@ -152,13 +192,16 @@ async function workInSlices(
     let since = host.now();
     for (;;) {
       const step = steps.next();
-      if (step.done) return { opened, checked: step.value };
+      if (step.done) return { opened, problems: step.value.problems, whole: true };
+      if (step.value) early = { opened, problems: step.value, whole: false };
+      if (early && isSlow()) return early;
       if (host.now() - since < SLICE) continue;
       await host.pause();
       since = host.now();
       if (stop()) return null;
       if (workspace.get(uri)?.document !== opened.document) break;
     }
+    early = null;
   }
 }
 
@@ -175,11 +218,11 @@ async function settled(host: Host, version: () => number | undefined): Promise<v
 function toDiagnostics(
   { client, workspace, proofs }: DiagnosticsNeeds,
   opened: Opened,
-  checked: Checked,
+  found: readonly Problem[],
 ): Diagnostic[] {
   const { document, text } = opened;
   const textOf = (uri: string) => (uri === text.uri ? text : workspace.textOf(uri));
-  const problems = [...checked.problems, ...proofs.problems(document)];
+  const problems = [...found, ...proofs.problems(document)];
   return problems.map((problem) => toLspDiagnostic(text, textOf, client, problem));
 }
 
@@ -196,6 +239,7 @@ function createResults() {
       last.set(uri, { id, text });
       return id;
     },
+    has: (uri: string) => last.has(uri),
     forget: (uri: string) => void last.delete(uri),
   };
 }
@@ -228,47 +272,82 @@ function createHeld() {
   };
 }
 
-/** Push: one run per document at a time, the newest version wins. */
+/** Push: one queue, open documents first, one document at a time; the newest version of each counts. */
 function createPush(needs: DiagnosticsNeeds) {
-  const { connection, workspace, log } = needs;
-  const running = new Set<string>();
-  const again = new Set<string>();
+  const { connection, workspace, log, host } = needs;
+  const queue = new Set<string>();
+  /** Documents of which something has been published. */
+  const shown = new Set<string>();
   const gone = new Set<string>();
+  let busy = false;
 
-  const runOnce = async (uri: string): Promise<void> => {
-    const done = await workInSlices(needs, uri, () => again.has(uri) || gone.has(uri));
-    if (!done || gone.has(uri) || again.has(uri)) return;
-    const diagnostics = toDiagnostics(needs, done.opened, done.checked);
-    const version = workspace.open.get(uri) ? done.opened.document.version : undefined;
+  const send = async (uri: string, opened: Opened, problems: readonly Problem[]): Promise<void> => {
+    const diagnostics = toDiagnostics(needs, opened, problems);
+    const version = workspace.open.get(uri) ? opened.document.version : undefined;
+    shown.add(uri);
     await connection.sendDiagnostics({ uri, diagnostics, ...(version === undefined ? {} : { version }) });
   };
-  const run = async (uri: string): Promise<void> => {
-    running.add(uri);
-    try {
-      do {
-        again.delete(uri);
+  /** Whether something more urgent waits than a file that is not open. */
+  const isUrgent = (uri: string): boolean =>
+    !workspace.open.get(uri) && [...queue].some((other) => workspace.open.get(other));
+  const runOnce = async (uri: string): Promise<void> => {
+    const started = host.now();
+    const stop = (): boolean => queue.has(uri) || gone.has(uri) || isUrgent(uri);
+    const isSlow = (): boolean => !shown.has(uri) && host.now() - started > FIRST_ANSWER;
+    const first = await workInSlices(needs, uri, stop, isSlow);
+    if (!first || stop()) return;
+    await send(uri, first.opened, first.problems);
+    if (first.whole) return;
+    const rest = await workInSlices(needs, uri, stop);
+    if (rest && !stop()) await send(uri, rest.opened, rest.problems);
+  };
+  const next = (): string | undefined => {
+    for (const uri of queue) if (workspace.open.get(uri)) return uri;
+    return queue.values().next().value;
+  };
+  const run = async (): Promise<void> => {
+    if (busy) return;
+    busy = true;
+    for (let uri = next(); uri !== undefined; uri = next()) {
+      queue.delete(uri);
+      try {
         await runOnce(uri);
-      } while (again.has(uri));
-    } catch (error) {
-      log(`diagnostics: ${describeError(error)}`);
-    } finally {
-      running.delete(uri);
+      } catch (error) {
+        log(`diagnostics: ${describeError(error)}`);
+      }
+      if (!workspace.open.get(uri)) workspace.trim();
+      if (isUrgent(uri)) queue.add(uri);
+      await host.pause();
     }
+    busy = false;
   };
   const schedule = (uri: string): void => {
     gone.delete(uri);
-    if (running.has(uri)) again.add(uri);
-    else void run(uri);
+    queue.add(uri);
+    void run();
+  };
+  const wipe = async (uri: string): Promise<void> => {
+    shown.delete(uri);
+    await connection.sendDiagnostics({ uri, diagnostics: [] });
   };
   return {
     schedule,
+    /** Files changed on disk: where all files are wanted, each gets new problems, or none any more. */
+    scheduleFiles: async (uris: readonly string[]): Promise<void> => {
+      if (!(await wantsWorkspace(workspace))) return;
+      for (const uri of uris) {
+        if (await workspace.prepare(uri)) schedule(uri);
+        else if (shown.has(uri)) await wipe(uri);
+      }
+    },
     /** A closed document keeps its problems only where all files of the folders are wanted and it is still a file. */
     clear: async (uri: string): Promise<void> => {
+      queue.delete(uri);
       gone.add(uri);
       const stays = (await wantsWorkspace(workspace)) && (await workspace.prepare(uri)) !== null;
       if (workspace.open.get(uri)) return;
       if (stays) return schedule(uri);
-      await connection.sendDiagnostics({ uri, diagnostics: [] });
+      await wipe(uri);
     },
     scheduleAll: async (): Promise<void> => {
       const uris = (await wantsWorkspace(workspace)) ? await workspace.all() : workspace.open.keys();

@@ -11,6 +11,7 @@ import type {
   Range,
   ResponseError,
   TextDocumentIdentifier,
+  WorkspaceSymbol,
 } from 'vscode-languageserver';
 import { CodeActionKind, CompletionTriggerKind, MarkupKind } from 'vscode-languageserver';
 import { causesOf, effectsOf, prepareHierarchy } from '../core/features/call-hierarchy';
@@ -28,7 +29,7 @@ import { prepareRename, renameAt } from '../core/features/rename';
 import { selectionRanges } from '../core/features/selection-ranges';
 import { semanticTokens } from '../core/features/semantic-tokens';
 import { signatureAt } from '../core/features/signature-help';
-import { outline, workspaceNames } from '../core/features/symbols';
+import { matchesName, outline } from '../core/features/symbols';
 import type { RigDocument } from '../core/document/document';
 import type { Source } from '../core/model/problem';
 import { FIX_ALL } from './capabilities';
@@ -37,6 +38,8 @@ import * as convert from './convert';
 import { relativePaths } from './paths';
 import type { Log } from './request';
 import { answer, refused } from './request';
+import { occurrenceAt } from '../core/features/symbol-at';
+import type { Host } from './host';
 import type { Opened, Workspace } from './workspace';
 
 export interface HandlerNeeds {
@@ -44,7 +47,11 @@ export interface HandlerNeeds {
   readonly workspace: Workspace;
   readonly client: () => ClientFacts;
   readonly log: Log;
+  readonly host: Host;
 }
+
+/** Names that the workspace's list gives at most: nobody reads more. */
+const MOST_NAMES = 2_000;
 
 /** Wraps handlers: the document is found and built, cancellation and our own bugs are taken care of. */
 function createWrapper({ workspace, log }: HandlerNeeds) {
@@ -120,15 +127,34 @@ function registerReading(needs: HandlerNeeds): void {
   );
 }
 
-/** Every document that may hold uses of a name: the open ones and the files of the folders. */
-async function allDocuments(workspace: Workspace, token: CancellationToken): Promise<RigDocument[]> {
+/** Every document that may hold uses of a name: the open ones and the files of the folders in whose text it stands. */
+async function documentsWith(
+  { workspace, host }: HandlerNeeds,
+  name: string,
+  token: CancellationToken,
+): Promise<RigDocument[]> {
   const documents: RigDocument[] = [];
+  const pauses = pausing(host);
   for (const uri of await workspace.all()) {
     if (token.isCancellationRequested) return [];
+    await pauses();
+    if (!workspace.open.get(uri)) await workspace.names(uri);
+    if (!workspace.textOf(uri)?.getText().normalize('NFC').includes(name)) continue;
     const opened = await workspace.prepare(uri);
     if (opened) documents.push(opened.document);
   }
+  workspace.trim();
   return documents;
+}
+
+/** Rests when the last rest is some milliseconds ago, so that other messages are handled in between. */
+function pausing(host: Host): () => Promise<void> {
+  let since = host.now();
+  return async () => {
+    if (host.now() - since < 10) return;
+    await host.pause();
+    since = host.now();
+  };
 }
 
 function registerNames(needs: HandlerNeeds): void {
@@ -150,7 +176,9 @@ function registerNames(needs: HandlerNeeds): void {
   );
   connection.onReferences((params, token) =>
     wrap('references', [], async ({ document, text }, { position }: AtPosition) => {
-      const documents = await allDocuments(workspace, token);
+      const name = occurrenceAt(document, text.offsetAt(position))?.declaration.name;
+      if (name === undefined) return [];
+      const documents = await documentsWith(needs, name, token);
       return referencesAt(document, text.offsetAt(position), documents)
         .filter((o) => params.context.includeDeclaration || o.role !== 'declaration')
         .map((o) => convert.toLspLocation(textOf, o.at));
@@ -165,7 +193,8 @@ function registerNames(needs: HandlerNeeds): void {
   );
   connection.onRenameRequest((params, token) =>
     wrap('rename', null, async ({ document, text }, { position }: AtPosition) => {
-      const documents = await allDocuments(workspace, token);
+      const name = occurrenceAt(document, text.offsetAt(position))?.declaration.name ?? '';
+      const documents = await documentsWith(needs, name, token);
       const result = renameAt(document, text.offsetAt(position), params.newName, documents);
       if (!result.ok) return refused(result.reason);
       return convert.toLspWorkspaceEdit(workspace, client(), result.edits);
@@ -198,7 +227,7 @@ function registerNames(needs: HandlerNeeds): void {
 }
 
 function registerStructure(needs: HandlerNeeds): void {
-  const { connection, client, workspace, log } = needs;
+  const { connection, client, workspace, log, host } = needs;
   const wrap = createWrapper(needs);
   connection.onDocumentSymbol(
     wrap('outline', [], ({ document, text }) => {
@@ -209,12 +238,17 @@ function registerStructure(needs: HandlerNeeds): void {
     }),
   );
   connection.onWorkspaceSymbol((params, token) =>
-    answer('names', log, token, [], async () => {
-      const documents = await allDocuments(workspace, token);
-      return documents.flatMap((document) => {
-        const text = workspace.textOf(document.uri);
-        return text ? workspaceNames(document, params.query).map((n) => convert.toLspWorkspaceSymbol(text, n)) : [];
-      });
+    answer<WorkspaceSymbol[]>('names', log, token, [], async () => {
+      const pauses = pausing(host);
+      const found: WorkspaceSymbol[] = [];
+      for (const uri of await workspace.all()) {
+        if (token.isCancellationRequested) return [];
+        const names = (await workspace.names(uri)).filter((n) => matchesName(n.name, params.query));
+        found.push(...names.slice(0, MOST_NAMES - found.length).map(convert.toLspWorkspaceSymbol));
+        if (found.length >= MOST_NAMES) break;
+        await pauses();
+      }
+      return found;
     }),
   );
   connection.onFoldingRanges(

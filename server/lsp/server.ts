@@ -31,13 +31,36 @@ export function createServer(connection: Connection, host: Host, gate: Gate): vo
   connection.onInitialize((params) => session.initialize(params));
   connection.onInitialized(() => session.initialized());
   connection.onShutdown(() => session.stop());
-  registerFeatures({ connection, workspace: session.workspace, client: session.client, log: session.log });
+  registerFeatures({ connection, workspace: session.workspace, client: session.client, log: session.log, host });
   registerCustom({ connection, workspace: session.workspace, log: session.log, proofs: session.proofs });
   connection.onNotification(TRUSTED, () => session.trustGiven());
-  connection.onDidChangeWatchedFiles(({ changes }) => session.filesChanged(changes.map((c) => c.uri)));
+  const watched = inOnePass(host, (uris) => session.filesChanged(uris));
+  connection.onDidChangeWatchedFiles(({ changes }) => watched(changes.map((c) => c.uri)));
   connection.onDidChangeConfiguration(({ settings }) => session.settingsChanged(settings));
   listenToDocuments(connection, session);
   connection.listen();
+}
+
+/** Many events of one moment (a checkout, a build) become one call. */
+function inOnePass(host: Host, handle: (uris: readonly string[]) => void): (uris: readonly string[]) => void {
+  let waiting: Set<string> | null = null;
+  return (uris) => {
+    if (waiting) {
+      for (const uri of uris) waiting.add(uri);
+      return;
+    }
+    const collected = (waiting = new Set(uris));
+    const settle = async (): Promise<void> => {
+      for (let before = -1; before !== collected.size;) {
+        before = collected.size;
+        await host.pause();
+        await host.pause();
+      }
+      waiting = null;
+      handle([...collected]);
+    };
+    void settle();
+  };
 }
 
 interface Session {
@@ -104,6 +127,7 @@ function createSession(connection: Connection, host: Host): Session {
     filesChanged: (uris) => {
       files.forget(uris);
       textsChanged(uris);
+      diagnostics?.filesChanged(uris);
     },
     initialize: (params) => {
       client = readClientFacts(params, host.reference);

@@ -5,8 +5,12 @@
 import type { TextDocuments } from 'vscode-languageserver';
 import type { TextDocument } from 'vscode-languageserver-textdocument';
 import { URI } from 'vscode-uri';
+import type { Range } from 'vscode-languageserver';
+import { parse } from '../../grammar/src/api';
+import type { Tree } from '../../grammar/src/ast';
 import type { RigDocument } from '../core/document/document';
 import { createDocument } from '../core/document/document';
+import { declaredNames, type WorkspaceName } from '../core/features/symbols';
 import type { ServerSettings } from '../protocol/settings';
 import { readSettings } from '../protocol/settings';
 import { createText, type Encoding } from './encoded-text';
@@ -18,6 +22,16 @@ export interface Opened {
   readonly text: TextDocument;
   readonly settings: ServerSettings;
 }
+
+/** A declared name with its place in the client's units. */
+export interface PlacedName extends WorkspaceName {
+  readonly range: Range;
+}
+
+/** Files that are not open keep what was built for them while they are among the last so many asked for. */
+const MOST_CLOSED = 8;
+/** Trees of imported files that are kept for all documents. */
+const MOST_TREES = 400;
 
 interface Kept extends Opened {
   readonly stale: boolean;
@@ -40,8 +54,12 @@ export interface Workspace {
   settingsChanged(): void;
   /** A document was closed in the editor. */
   closed(uri: string): void;
-  /** Every `.rig` file of the folders and every open document. */
+  /** Every `.rig` file of the folders and every open document, open ones first. */
   all(): Promise<string[]>;
+  /** Names that a document or file declares, from its parse alone; kept until it changes. */
+  names(uri: string): Promise<readonly PlacedName[]>;
+  /** Gives back what was built for files that are neither open nor read by an open one, but for the last few. */
+  trim(): void;
 }
 
 export interface WorkspaceNeeds {
@@ -57,6 +75,8 @@ export function createWorkspace({ open, files, folders, settingsFor, encoding }:
   const kept = new Map<string, Kept>();
   const settings = new Map<string, ServerSettings>();
   const fileTexts = new Map<string, TextDocument>();
+  const nameLists = new Map<string, { readonly text: string; readonly names: readonly PlacedName[] }>();
+  const treeOf = createTrees();
 
   // An import may spell a file's address otherwise than the editor does.
   const openText = (uri: string): TextDocument | undefined => open.get(uri) ?? open.get(URI.parse(uri).toString());
@@ -81,9 +101,10 @@ export function createWorkspace({ open, files, folders, settingsFor, encoding }:
     const same = before?.document.text === content && before.document.version === text.version;
     if (before && same && !before.stale && before.settings === wanted) return before;
     const input = { uri, version: text.version, text: content };
-    const options = { constants: wanted.constants, limit: wanted.diagnosticsLimit, whyUnread: files.why };
+    const options = { constants: wanted.constants, limit: wanted.diagnosticsLimit, whyUnread: files.why, treeOf };
     const document = createDocument(input, readText, options, before?.document);
     const built = { document, text: freeze(text, encoding()), settings: wanted, stale: false };
+    kept.delete(uri); // The last one asked for stands last.
     kept.set(uri, built);
     return built;
   };
@@ -99,11 +120,12 @@ export function createWorkspace({ open, files, folders, settingsFor, encoding }:
     if (!open.get(uri)) await files.fetch(uri);
     return get(uri);
   };
-  const fileChanged = (uris: readonly string[]): string[] => {
+  const fileChanged = (changed: readonly string[]): string[] => {
+    const uris = new Set(changed);
     const concerned: string[] = [];
-    for (const [uri, entry] of kept) {
+    for (const [uri, entry] of [...kept]) {
       const reads = entry.document.dependencies();
-      if (!uris.includes(uri) && !uris.some((u) => reads.has(u))) continue;
+      if (!uris.has(uri) && !meets(uris, reads)) continue;
       kept.set(uri, { ...entry, stale: true });
       if (open.get(uri)) concerned.push(uri);
     }
@@ -123,11 +145,57 @@ export function createWorkspace({ open, files, folders, settingsFor, encoding }:
       settings.delete(uri);
       fileTexts.delete(uri);
     },
+    names: async (uri) => {
+      if (!open.get(uri)) await files.fetch(uri);
+      const text = textOf(uri);
+      if (!text) return [];
+      const content = text.getText();
+      const known = nameLists.get(uri);
+      if (known?.text === content) return known.names;
+      const range = (name: WorkspaceName): Range => ({
+        start: text.positionAt(name.start),
+        end: text.positionAt(name.end),
+      });
+      const names = declaredNames(uri, parse(content).tree).map((name) => ({ ...name, range: range(name) }));
+      nameLists.set(uri, { text: content, names });
+      return names;
+    },
+    trim: () => {
+      const closed = [...kept.keys()].filter((uri) => !open.get(uri));
+      for (const uri of closed.slice(0, Math.max(0, closed.length - MOST_CLOSED))) {
+        kept.delete(uri);
+        settings.delete(uri);
+        fileTexts.delete(uri);
+      }
+    },
     all: async () => [...new Set([...open.keys(), ...(await files.list(folders()))])],
   };
 }
 
 const DEFAULTS = readSettings({});
+
+/** Whether two sets have a member in common. */
+function meets(a: ReadonlySet<string>, b: ReadonlySet<string>): boolean {
+  const [small, large] = a.size < b.size ? [a, b] : [b, a];
+  for (const member of small) if (large.has(member)) return true;
+  return false;
+}
+
+/** Trees of imported files by address and text, the last so many used. */
+function createTrees(): (uri: string, text: string) => Tree {
+  const trees = new Map<string, { readonly text: string; readonly tree: Tree }>();
+  return (uri, text) => {
+    const known = trees.get(uri);
+    const entry = known?.text === text ? known : { text, tree: parse(text).tree };
+    trees.delete(uri);
+    trees.set(uri, entry);
+    for (const oldest of trees.keys()) {
+      if (trees.size <= MOST_TREES) break;
+      trees.delete(oldest);
+    }
+    return entry.tree;
+  };
+}
 
 /** A copy whose offsets stay those of the built version while the editor's text goes on changing. */
 function freeze(text: TextDocument, encoding: Encoding): TextDocument {

@@ -170,12 +170,29 @@ describe('from version to version', () => {
 describe('stopping', () => {
   it('gives null and keeps what is done', () => {
     const document = version(rig('one', '1 s') + rig('two', '2 s') + rig('three', '3 s'));
-    let asked = 0;
-    expect(document.finish(() => ++asked === 2)).toBeNull();
     const analyse = vi.spyOn(run, 'analyseRig');
+    const rigs = () => [...new Set(analyse.mock.calls.map(([r]) => r.name))];
+    expect(document.finish(() => rigs().length === 2)).toBeNull();
+    expect(rigs()).toEqual(['one', 'two']);
+    analyse.mockClear();
     expect(document.finish(() => false)).not.toBeNull();
-    expect(analyse.mock.calls.map(([r]) => r.name)).toEqual(['three']);
+    expect(rigs()).not.toContain('one');
+    expect(rigs()).toContain('three');
     analyse.mockRestore();
+  });
+});
+
+describe('early problems', () => {
+  it('come once, before those of flow, and are among the last ones', () => {
+    const document = version(`${rig('one', '1 s')}${rig('two', '2 s')}let unused = 3 s\n`);
+    const steps = document.work();
+    const early: (readonly { readonly code: string }[])[] = [];
+    let last = steps.next();
+    for (; !last.done; last = steps.next()) if (last.value) early.push(last.value);
+    expect(early).toHaveLength(1);
+    const codes = last.value.problems.map((p) => p.code);
+    expect(early[0]!.map((p) => p.code).filter((code) => !codes.includes(code))).toEqual([]);
+    expect(early[0]!.some((p) => /^(flow|loss|require)/.test(p.code))).toBe(false);
   });
 });
 

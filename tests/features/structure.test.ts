@@ -6,7 +6,7 @@ import { formatDocument, formatRange } from '../../server/core/features/format';
 import { selectionRanges } from '../../server/core/features/selection-ranges';
 import { semanticTokens } from '../../server/core/features/semantic-tokens';
 import type { OutlineEntry } from '../../server/core/features/symbols';
-import { outline, workspaceNames } from '../../server/core/features/symbols';
+import { declaredNames, matchesName, outline } from '../../server/core/features/symbols';
 import { testGroups } from '../../server/core/features/test-items';
 import { TOKEN_TYPES } from '../../server/protocol/messages';
 import { atCursor, documentOf, LIFT, withEdits } from './support';
@@ -37,7 +37,9 @@ describe('outline', () => {
   });
 
   it('names of the workspace are found by their letters in order', () => {
-    const names = (query: string) => workspaceNames(documentOf(LIFT), query).map((n) => n.name);
+    const names = (query: string) => declaredNames('file:///lift.rig', documentOf(LIFT).parsed().tree)
+        .filter((n) => matchesName(n.name, query))
+        .map((n) => n.name);
     expect(names('OUT')).toEqual(expect.arrayContaining(['outlet', 'outlet_on']));
     expect(names('ilt')).toEqual(expect.arrayContaining(['inlet']));
     expect(names('xyz')).toEqual([]);

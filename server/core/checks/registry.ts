@@ -94,8 +94,34 @@ export const ALL_CODES: readonly CodeInfo[] = [...PROBLEM_CODES, ...CHECKS, ...R
 
 /** Runs every check on one rig. Problems come check by check; places may lie in imported files. */
 export function runChecks(context: CheckContext): Problem[] {
+  const steps = checkSteps(context);
+  for (;;) {
+    const step = steps.next();
+    if (step.done) return step.value;
+  }
+}
+
+/** How far checking is: `early` once everything that needs no flow is known, `more` in between. */
+export type CheckStep = { readonly stage: 'more' } | { readonly stage: 'early'; readonly problems: readonly Problem[] };
+
+/** The same one check at a time, those first that are quick: what rests on flow, losses of power and requirements comes last. */
+export function* checkSteps(context: CheckContext): Generator<CheckStep, Problem[], void> {
   const full: CheckContext = { ...context, recheck: recheckOf(context), tries: { left: triesFor(context) } };
-  return CHECKS.flatMap((check) => check.run(full));
+  const problems: Problem[] = [];
+  for (const check of CHECKS.filter((c) => !isLate(c))) {
+    problems.push(...check.run(full));
+    yield { stage: 'more' };
+  }
+  yield { stage: 'early', problems: [...problems] };
+  for (const check of CHECKS.filter(isLate)) {
+    problems.push(...check.run(full));
+    yield { stage: 'more' };
+  }
+  return problems;
+}
+
+function isLate({ code }: Check): boolean {
+  return /^(flow|loss|require)\//.test(code);
 }
 
 /** 32 changed rigs for a small one, fewer for larger ones (by elements times triggers: what one analysis costs), then none. */

@@ -1,5 +1,5 @@
 /** The last phase for one rig: checks and verdicts of its requirements. */
-import { runChecks } from '../checks/registry';
+import { checkSteps, type CheckStep } from '../checks/registry';
 import { evaluateRequirement } from '../metrics/evaluate';
 import type { Verdict } from '../metrics/verdict';
 import type { Problem } from '../model/problem';
@@ -26,24 +26,30 @@ const UNREAD: Verdict = {
 const WITHOUT_FACTS: ReadonlySet<string> = new Set(['require/arguments', 'name/unknown']);
 
 /**
- * Runs every check on a rig's facts. Where a statement of the control could not be read, the facts are of another rig than the
- * one that is meant: then nothing that rests on them is reported, and no requirement is decided.
+ * Runs every check on a rig's facts, in steps. Where a statement of the control could not be read, the facts are of another rig than
+ * the one that is meant: then nothing that rests on them is reported, and no requirement is decided.
  * @param text text of a file of the resolution
  */
-export function checkRig(
+export function* checkRig(
   facts: RigFacts,
   resolution: Resolution,
   text: (uri: string) => string | undefined,
-): CheckedRig {
-  if (facts.rig.incomplete !== undefined && facts.rig.incomplete.length > 0) {
-    const problems = runChecks({ rig: facts.rig, facts, resolution, text });
-    return {
-      problems: problems.filter((problem) => WITHOUT_FACTS.has(problem.code)),
-      verdicts: facts.rig.requirements.map(() => UNREAD),
-    };
+): Generator<CheckStep, CheckedRig, void> {
+  const { rig } = facts;
+  const incomplete = rig.incomplete !== undefined && rig.incomplete.length > 0;
+  const kept = (problems: readonly Problem[]): readonly Problem[] =>
+    incomplete ? problems.filter((problem) => WITHOUT_FACTS.has(problem.code)) : problems;
+  const steps = checkSteps({ rig, facts, resolution, text });
+  for (;;) {
+    const step = steps.next();
+    if (step.done) {
+      const verdicts: Verdict[] = [];
+      for (const requirement of rig.requirements) {
+        verdicts.push(incomplete ? UNREAD : evaluateRequirement(facts, requirement));
+        yield { stage: 'more' };
+      }
+      return { problems: kept(step.value), verdicts };
+    }
+    yield step.value.stage === 'early' ? { stage: 'early', problems: kept(step.value.problems) } : step.value;
   }
-  return {
-    problems: runChecks({ rig: facts.rig, facts, resolution, text }),
-    verdicts: facts.rig.requirements.map((requirement) => evaluateRequirement(facts, requirement)),
-  };
 }

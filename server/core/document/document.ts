@@ -3,7 +3,8 @@
  * Each phase is worked out when first asked for and kept. Facts and checks are worked out rig by rig and taken over from the
  * version before for rigs whose own text and surroundings did not change, so an edit in a long file costs what its rig costs.
  */
-import type { Expression, ParseResult } from '../../../grammar/src/ast';
+import { parse } from '../../../grammar/src/api';
+import type { Expression, ParseResult, Tree } from '../../../grammar/src/ast';
 import type { Problem } from '../model/problem';
 import type { Verdict } from '../metrics/verdict';
 import { resolveFile } from '../model/resolve';
@@ -11,6 +12,7 @@ import type { Resolution } from '../model/resolution';
 import type { Requirement, Rig } from '../model/rig';
 import { analyseRig } from '../run/analyse';
 import type { RigFacts } from '../run/facts';
+import type { CheckStep } from '../checks/registry';
 import type { CheckedRig } from './check-rig';
 import { checkRig } from './check-rig';
 import type { Imports } from './imports';
@@ -18,8 +20,6 @@ import { createImports } from './imports';
 import { parseOverrides } from './overrides';
 import { collectProblems, syntaxProblems } from './problems';
 import type { Layout, RigEntry } from './reuse';
-import type { ParsedText } from './splice-parse';
-import { parseNext } from './splice-parse';
 import { layoutOf, moveEntry, surroundings } from './reuse';
 
 export interface DocumentInput {
@@ -35,6 +35,8 @@ export interface DocumentSettings {
   readonly overrides?: ReadonlyMap<string, Expression>;
   /** Why a file could not be read, see `ResolveOptions`. */
   readonly whyUnread?: (uri: string) => string | undefined;
+  /** The tree of an imported file, where the caller keeps trees for all its documents. */
+  readonly treeOf?: (uri: string, text: string) => Tree;
   /** The most problems `checked` gives; 200 where absent. */
   readonly limit?: number;
 }
@@ -70,8 +72,11 @@ export interface RigDocument extends DocumentInput {
   problems(): readonly Problem[];
   /** Every requirement of the file with its verdict, in order. */
   verdicts(): readonly JudgedRequirement[];
-  /** Works the last phase out in steps of one rig; a caller that stops half way loses nothing. */
-  work(): Generator<void, Checked, void>;
+  /**
+   * Computes the last phase in steps of one check; a caller that stops half way loses nothing. Once on the way it gives the problems
+   * of form, names, units and timing, while those of flow are still to come.
+   */
+  work(): Generator<readonly Problem[] | undefined, Checked, void>;
   /** Works the last phase out, asking between rigs whether to give up; null where it did. */
   finish(isCancelled: () => boolean): Checked | null;
   /** Files whose text this document has asked for, found or not. */
@@ -80,7 +85,6 @@ export interface RigDocument extends DocumentInput {
 
 /** What a document hands to its next version. */
 interface Carried {
-  readonly parsed: ParsedText;
   readonly surroundings: string;
   readonly entries: ReadonlyMap<string, RigEntry>;
   readonly imports: Imports;
@@ -96,8 +100,8 @@ export function createDocument(
   previous?: RigDocument,
 ): RigDocument {
   const before = previous ? carriedBy.get(previous)?.() : undefined;
-  const imports = createImports(readText, before?.imports);
-  const parsed = once(() => parseNext(input.text, before?.parsed ?? null));
+  const imports = createImports(readText, before?.imports, settings.treeOf);
+  const parsed = once(() => parse(input.text));
   const given = once(() => parseOverrides(input.uri, settings.constants ?? {}));
   const overrides = once(() => new Map([...given().expressions, ...(settings.overrides ?? [])]));
   const resolved = once(() => {
@@ -110,15 +114,21 @@ export function createDocument(
     before && before.surroundings === around() ? before.entries : NOTHING;
   const rigs = createRigStore({ input, parsed, resolved, old, textOf });
 
-  function* work(): Generator<void, Checked, void> {
-    const checked: CheckedRig[] = [];
-    for (let i = 0; i < resolved().rigs.length; i++) {
-      checked.push(rigs.checked(i));
+  const collect = (ofRigs: readonly Problem[]): readonly Problem[] => {
+    const all = [syntaxProblems(input.uri, parsed().problems), given().problems, resolved().problems, ofRigs].flat();
+    return collectProblems(input, all, resolved().imports, settings.limit ?? 200);
+  };
+  function* work(): Generator<readonly Problem[] | undefined, Checked, void> {
+    const count = resolved().rigs.length;
+    const early: Problem[] = [];
+    for (let i = 0; i < count; i++) {
+      early.push(...(yield* rigs.checkEarly(i)));
       yield;
     }
-    const phases = [syntaxProblems(input.uri, parsed().problems), given().problems, resolved().problems];
-    const all = [...phases, ...checked.map((c) => c.problems)].flat();
-    return { problems: collectProblems(input, all, resolved().imports, settings.limit ?? 200), rigs: checked };
+    yield collect(early);
+    const checked: CheckedRig[] = [];
+    for (let i = 0; i < count; i++) checked.push(yield* rigs.check(i));
+    return { problems: collect(checked.flatMap((c) => c.problems)), rigs: checked };
   }
 
   let finished: Checked | null = null;
@@ -140,7 +150,6 @@ export function createDocument(
   };
   // A version that nobody asked anything hands on what it was given.
   const carry = (): Carried => ({
-    parsed: { text: input.text, result: parsed() },
     surroundings: around(),
     entries: rigs.carried(),
     imports,
@@ -182,10 +191,24 @@ function createRigStore({ input, parsed, resolved, old, textOf }: RigStoreNeeds)
     entries.set(key, entry);
     return entry;
   };
-  const checked = (index: number): CheckedRig => {
+  const stepsOf = (entry: RigEntry) => (entry.checking ??= checkRig(entry.facts, resolved(), textOf));
+  /** Runs the checks of a rig up to those of flow and gives what they found so far. */
+  function* checkEarly(index: number): Generator<undefined, readonly Problem[], void> {
     const entry = entryOf(index);
-    return (entry.checked ??= checkRig(entry.facts, resolved(), textOf));
-  };
+    while (!entry.checked && !entry.early) {
+      take(entry, stepsOf(entry).next());
+      yield;
+    }
+    return entry.checked?.problems ?? entry.early!;
+  }
+  function* check(index: number): Generator<undefined, CheckedRig, void> {
+    const entry = entryOf(index);
+    while (!entry.checked) {
+      take(entry, stepsOf(entry).next());
+      yield;
+    }
+    return entry.checked;
+  }
   /** Everything of this version; what it has not worked out yet is passed on from the version before. */
   const carried = (): ReadonlyMap<string, RigEntry> => {
     const wanted = new Map<string, RigEntry>();
@@ -195,7 +218,15 @@ function createRigStore({ input, parsed, resolved, old, textOf }: RigStoreNeeds)
     }
     return wanted;
   };
-  return { facts: (index: number) => entryOf(index).facts, checked, carried };
+  return { facts: (index: number) => entryOf(index).facts, checkEarly, check, carried };
+}
+
+/** Notes one step of checking in the entry. Whoever else asked in between finds what was done, and goes on from there. */
+function take(entry: RigEntry, step: IteratorResult<CheckStep, CheckedRig>): void {
+  if (step.done) {
+    if (step.value) entry.checked = step.value;
+    entry.checking = undefined;
+  } else if (step.value.stage === 'early') entry.early = step.value.problems;
 }
 
 /** Runs `work` at the first call and keeps its value; `done` tells whether that has happened. */
@@ -204,7 +235,7 @@ function once<T>(work: () => T): (() => T) & { done(): boolean } {
   return Object.assign(() => (kept ??= { value: work() }).value, { done: () => kept !== null });
 }
 
-function drain(work: Generator<void, Checked, void>, isCancelled: () => boolean): Checked | null {
+function drain(work: Generator<unknown, Checked, void>, isCancelled: () => boolean): Checked | null {
   for (;;) {
     const step = work.next();
     if (step.done) return step.value;

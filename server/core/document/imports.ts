@@ -19,13 +19,17 @@ export interface Imports {
 }
 
 /** Reads and parses imported files; a file whose text is the same as for `before` is not parsed again. */
-export function createImports(readText: ReadText, before?: Imports): Imports {
+export function createImports(
+  readText: ReadText,
+  before?: Imports,
+  treeOf: (uri: string, text: string) => Tree = (_, text) => parse(text).tree,
+): Imports {
   const asked = new Set<string>();
   const files = new Map<string, ParsedFile | null>();
   const load = (uri: string): ParsedFile | null => {
     const text = readText(uri);
     if (text === undefined) return null;
-    return known(uri, text) ?? { tree: parse(text).tree, text };
+    return known(uri, text) ?? { tree: treeOf(uri, text), text };
   };
   // Only the version before is asked, and it forgets its own: otherwise every version ever made would stay reachable.
   let former = before;

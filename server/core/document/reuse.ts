@@ -3,7 +3,8 @@
  * surroundings (statements outside rigs, imported texts, overrides); where both are the same, only places move.
  */
 import type { LetStatement, PartStatement, Span, Statement, Tree } from '../../../grammar/src/ast';
-import type { Source } from '../model/problem';
+import type { CheckStep } from '../checks/registry';
+import type { Problem, Source } from '../model/problem';
 import type { Rig } from '../model/rig';
 import { withRig } from '../run/analyse';
 import type { RigFacts } from '../run/facts';
@@ -24,6 +25,9 @@ export interface RigEntry {
   readonly layout: Layout;
   readonly facts: RigFacts;
   checked?: CheckedRig;
+  /** Checks on their way, and what those found that need no flow. */
+  checking?: Generator<CheckStep, CheckedRig, void>;
+  early?: readonly Problem[];
 }
 
 export function layoutOf({ text }: DocumentInput, tree: Tree, rigs: readonly Rig[]): Layout {

@@ -1,5 +1,5 @@
 /** Outline of a document and names for the workspace-wide list. Needs the analysed phase for the details, else the parsed one. */
-import type { Span, Statement } from '../../../grammar/src/ast';
+import type { Span, Statement, Tree } from '../../../grammar/src/ast';
 import type { RigDocument } from '../document/document';
 import type { ItemKind } from '../model/rig';
 import { formatTime } from '../units/units';
@@ -96,24 +96,24 @@ export interface WorkspaceName {
   readonly container: string;
 }
 
-/** Names declared in this file whose letters contain those of `query` in order, ignoring case. */
-export function workspaceNames(document: RigDocument, query: string): WorkspaceName[] {
-  const { declarations } = document.resolved();
-  const byId = new Map(declarations.map((d) => [d.id, d]));
-  return declarations
-    .filter((d) => d.at.uri === document.uri && d.at.end > d.at.start && matches(d.name, query))
-    .map((d) => ({
-      name: d.name,
-      kind: d.kind,
-      uri: document.uri,
-      start: d.at.start,
-      end: d.at.end,
-      container: byId.get(d.container)?.name ?? '',
-    }));
+/** All names that a text declares, from its tree alone: nothing is computed and no other file is read. */
+export function declaredNames(uri: string, tree: Tree): WorkspaceName[] {
+  return namesIn(uri, tree.statements, '');
 }
 
-function matches(name: string, query: string): boolean {
+function namesIn(uri: string, statements: readonly Statement[], container: string): WorkspaceName[] {
+  return statements.flatMap((statement): WorkspaceName[] => {
+    if (!('name' in statement) || statement.name.text === '') return [];
+    const { name } = statement;
+    const own = { name: name.text, kind: statement.kind, uri, start: name.span.start, end: name.span.end, container };
+    return 'body' in statement ? [own, ...namesIn(uri, statement.body, name.text)] : [own];
+  });
+}
+
+/** Whether the letters of `query` stand in `name` in order, ignoring case. */
+export function matchesName(name: string, query: string): boolean {
   const wanted = [...query.toLowerCase()];
-  for (const letter of name.toLowerCase()) if (letter === wanted[0]) wanted.shift();
-  return wanted.length === 0;
+  let next = 0;
+  for (const letter of name.toLowerCase()) if (letter === wanted[next]) next++;
+  return next >= wanted.length;
 }
