@@ -37,7 +37,8 @@ describe('outline', () => {
   });
 
   it('names of the workspace are found by their letters in order', () => {
-    const names = (query: string) => declaredNames('file:///lift.rig', documentOf(LIFT).parsed().tree)
+    const names = (query: string) =>
+      declaredNames('file:///lift.rig', documentOf(LIFT).parsed().tree)
         .filter((n) => matchesName(n.name, query))
         .map((n) => n.name);
     expect(names('OUT')).toEqual(expect.arrayContaining(['outlet', 'outlet_on']));
