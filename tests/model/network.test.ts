@@ -89,7 +89,7 @@ describe('drives', () => {
 
   it('reach feeds and draws', () => {
     const { rig } = rigFrom(
-      'rig r {\nchamber c { volume 1 L }\nswitch a = on\nfeed f into c { rate 1 g/s }\ndraw g from c { rate 1 g/s }\ndrive g = a\ndrive f = a\n}',
+      'rig r {\nchamber c { volume 1 L }\nswitch a = on\nfeed f into c\ndraw g from c\ndrive g = a\ndrive f = a\n}',
     );
     expect(rig.drives.map((d) => [d.kind, rig.lines[d.target]!.name])).toEqual([
       ['draw', 'g'],

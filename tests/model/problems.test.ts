@@ -8,7 +8,7 @@ const FRAME = `switch a = on
 chamber c { volume 2 m3  pressure 1.2 bar }
 chamber e { volume 1 m3 }
 door d { travel 1 s }
-feed f into c { rate 1 kg/s }
+feed f into c
 `;
 const inRig = (body: string): string => `rig r {\n${FRAME}${body}\n}`;
 

@@ -3,12 +3,15 @@ import { storeModels } from '../../core/diagram/store/model';
 import { renderStoreSvg } from '../../core/diagram/store/picture';
 import { flowJson } from '../../core/report/flow-json';
 import { flowTable } from '../../core/report/flow-table';
+import { scenarioFlowCsv, scenarioFlowJson, scenarioFlowTable } from '../../core/report/scenario-flow';
 import type { RigFacts } from '../../core/run/facts';
 import { openInputs } from '../inputs';
-import { UsageError, type Io } from '../io';
-import { selectRigs } from '../select';
+import { outputFormat, UsageError, type Io } from '../io';
+import { type RigInput, selectRig, selectRigs, selectScenario } from '../select';
 import { blockingErrors } from './blocking';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
+
+const FORMATS = ['table', 'csv', 'json'] as const;
 
 export const flow: Command = {
   name: 'flow',
@@ -16,14 +19,18 @@ export const flow: Command = {
   summary: 'what each stroke moves, strokes and time to a target, where it stalls, energy, lines and pumps needed',
   help: [
     '--json                  the same as JSON',
+    '--format FORMAT         with --scenario: table (default), csv or json, every chamber over time',
+    '--out FILE              with --scenario: write to a file',
     '--svg FILE              draw the curves of the rig by itself, or of --scenario',
-    '--scenario NAME         which scenario to draw',
+    '--scenario NAME         follow this scenario instead: every chamber over time',
     '--rig NAME              only this rig',
     ...LET_HELP,
   ],
   options: {
     ...LET_OPTION,
     json: { type: 'boolean' },
+    format: { type: 'string' },
+    out: { type: 'string', short: 'o' },
     svg: { type: 'string' },
     scenario: { type: 'string' },
     rig: { type: 'string' },
@@ -31,13 +38,31 @@ export const flow: Command = {
   run(io, words, values) {
     const inputs = openInputs(io, words, inputOptions(values));
     const rigs = selectRigs(inputs, stringOf(values, 'rig'));
-    if (values['json']) io.out(JSON.stringify({ rigs: rigs.map((r) => flowJson(r.facts)) }, null, 2) + '\n');
+    const scenario = stringOf(values, 'scenario');
+    const out = stringOf(values, 'out');
+    if (scenario === undefined && (out !== undefined || values['format'] !== undefined))
+      throw new UsageError('--format and --out go with --scenario.');
+    if (scenario !== undefined) {
+      const format = outputFormat(FORMATS, out, values['json'] ? 'json' : stringOf(values, 'format'));
+      const text = scenarioText(selectRig(inputs, stringOf(values, 'rig')), scenario, format);
+      if (out === undefined || out === '-') io.out(text);
+      else io.write(out, text);
+    } else if (values['json']) io.out(JSON.stringify({ rigs: rigs.map((r) => flowJson(r.facts)) }, null, 2) + '\n');
     else io.out(rigs.map((r) => flowTable(r.facts).join('\n') + '\n').join('\n'));
     const picture = stringOf(values, 'svg');
     if (picture !== undefined) draw(io, picture, rigs[0]?.facts, stringOf(values, 'scenario'));
     return blockingErrors(io, inputs);
   },
 };
+
+function scenarioText({ facts }: RigInput, name: string, format: (typeof FORMATS)[number]): string {
+  const { rig } = facts;
+  const scenario = rig.scenarios.indexOf(selectScenario(rig, name)!);
+  const none = 'This rig moves no medium: there are no contents to follow.\n';
+  if (format === 'csv') return scenarioFlowCsv(facts, scenario) ?? none;
+  if (format === 'json') return JSON.stringify(scenarioFlowJson(facts, scenario), null, 2) + '\n';
+  return scenarioFlowTable(facts, scenario)?.join('\n').concat('\n') ?? none;
+}
 
 function draw(io: Io, path: string, facts: RigFacts | undefined, scenario: string | undefined): void {
   const models = facts ? storeModels(facts) : [];

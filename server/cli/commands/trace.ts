@@ -1,6 +1,10 @@
 /** `caisson trace`: every edge of every switch, sensor, signal and door, as CSV, JSON or a value change dump. */
+import type { Rig, Scenario } from '../../core/model/rig';
+import { runCoupled } from '../../core/run/coupled';
+import { quickRun } from '../../core/run/scenario-run';
 import { traceScenario } from '../../core/timing/scenario';
 import { traceCsv, traceJson } from '../../core/timing/trace-export';
+import type { Trace } from '../../core/timing/trace';
 import { traceVcd } from '../../core/timing/vcd';
 import { parseTime } from '../../core/units/units';
 import { openInputs, type Input } from '../inputs';
@@ -48,9 +52,15 @@ function traceText({ facts }: RigInput, format: string, scenarioName?: string, u
   const { rig } = facts;
   const scenario = selectScenario(rig, scenarioName);
   const until = untilText === undefined ? defaultUntil(facts, scenario?.duration?.nominal) : parseUntil(untilText);
-  const result = traceScenario(rig, scenario, until);
+  const result = followed(rig, scenario, until) ?? traceScenario(rig, scenario, until);
   if (format === 'vcd') return traceVcd(rig, result);
   return format === 'json' ? traceJson(rig, result) : traceCsv(rig, result);
+}
+
+/** A scenario of a rig that moves a medium: its contents move its sensors. Null for any other trace. */
+function followed(rig: Rig, scenario: Scenario | null, until: number): Trace | null {
+  const model = scenario === null ? null : quickRun(rig)?.model;
+  return model ? runCoupled(rig, model, { scenario, until }).trace : null;
 }
 
 function parseUntil(text: string): number {

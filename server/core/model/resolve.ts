@@ -4,6 +4,7 @@
  */
 import type { Expression, RigStatement, Statement, Tree } from '../../../grammar/src/ast';
 import { readChoosable } from './choosable';
+import { checkContents } from './contents';
 import { type Binding, type Context, createContext, createScope, declare, place, report, type Scope } from './context';
 import { createTally, declareBody, partScope, type Step, type Tally } from './declarations';
 import { reportDottedNames } from './dotted-names';
@@ -99,7 +100,7 @@ function resolveRig(
   const steps = declareBody(tally, scope, statement.body, []);
   const body = resolveSteps(tally, steps, place(file, statement.keywordSpan));
   readUnplacedParts(ctx, scope);
-  return {
+  const rig: Rig = {
     name: statement.name.text,
     title: statement.title?.value ?? '',
     at: place(file, statement.name.span),
@@ -109,6 +110,9 @@ function resolveRig(
     medium: body.medium ?? medium,
     choosable: [...choosableOfFiles(ctx, file).filter((c) => !scope.names.has(c.name)), ...body.choosable],
   };
+  const isStated = rig.medium !== null || statement.body.some((inner) => inner.kind === 'medium');
+  checkContents(ctx, rig, isStated);
+  return rig;
 }
 
 /** Constants with a range of the file and of those it imports, each once. */

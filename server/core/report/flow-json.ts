@@ -120,7 +120,7 @@ export function flowJson(facts: RigFacts): FlowJson {
   };
 }
 
-const stateJson = ({ mass, density, pressure, level, temperature }: ChamberState): StateJson => ({
+export const stateJson = ({ mass, density, pressure, level, temperature }: ChamberState): StateJson => ({
   mass,
   density,
   pressure,

@@ -1,0 +1,181 @@
+/**
+ * A scenario followed with its contents: every chamber over time, as a table for people, as comma-separated values and as JSON, so that
+ * a log of a built rig can be laid beside it. JSON and CSV in SI units (s, kg, Pa, K, m, J).
+ */
+import type { ChamberState } from '../flow/facts';
+import { stateOf } from '../flow/states';
+import type { Rig } from '../model/rig';
+import type { RigFacts } from '../run/facts';
+import { quickRun, scenarioRun } from '../run/scenario-run';
+import { formatSi, formatTime } from '../units/units';
+import { CAUTION } from './caution';
+import { type StateJson, stateJson } from './flow-json';
+import { textTable } from './text-table';
+
+export interface ScenarioFlowJson {
+  readonly name: string;
+  readonly scenario: string;
+  readonly medium: { readonly name: string; readonly law: string; readonly phase: string };
+  /** The rig is followed as its sensors, feeds and doors run. */
+  readonly obtained: 'followed';
+  readonly seconds: number;
+  readonly chambers: readonly {
+    readonly name: string;
+    readonly final: StateJson;
+    readonly highest: StateJson;
+    readonly lowest: StateJson;
+    /** Seconds at which it is first above its limit; null where it never is. */
+    readonly overLimit: number | null;
+  }[];
+  readonly lines: readonly { readonly name: string; readonly kind: 'feed' | 'draw'; readonly mass: number }[];
+  readonly points: readonly {
+    readonly seconds: number;
+    readonly strokes: number;
+    /** J since the start. */
+    readonly energy: number;
+    /** In the order of `chambers`. */
+    readonly chambers: readonly StateJson[];
+  }[];
+}
+
+interface Point {
+  readonly t: number;
+  readonly strokes: number;
+  readonly energy: number;
+  readonly states: readonly ChamberState[];
+}
+
+/** Chambers that have contents of their own: all but the atmosphere. */
+const shownChambers = (rig: Rig): number[] => rig.chambers.flatMap((chamber, k) => (chamber.endless ? [] : [k]));
+
+/** The scenario's points; null where the rig moves no medium. */
+function pointsOf({ rig }: RigFacts, scenario: number): readonly Point[] | null {
+  const model = quickRun(rig)?.model;
+  const run = scenarioRun(rig, scenario);
+  if (!model || !run) return null;
+  const shown = shownChambers(rig);
+  return run.points.map(({ t, strokes, energy, mass, temperature }) => ({
+    t,
+    strokes,
+    energy,
+    states: shown.map((k) => stateOf(model, k, mass[k]!, temperature[k]!)),
+  }));
+}
+
+/** The scenario as data; null where the rig moves no medium. */
+export function scenarioFlowJson(facts: RigFacts, scenario: number): ScenarioFlowJson | null {
+  const { rig, flow } = facts;
+  const points = pointsOf(facts, scenario);
+  const run = scenarioRun(rig, scenario);
+  if (!points || !run || !flow?.medium) return null;
+  const { name, title, phase } = flow.medium;
+  return {
+    name: rig.name,
+    scenario: rig.scenarios[scenario]!.name,
+    medium: { name, law: title, phase },
+    obtained: 'followed',
+    seconds: run.until / 1e6,
+    chambers: shownChambers(rig).map((k) => ({
+      name: rig.chambers[k]!.name,
+      final: stateJson(run.final[k]!),
+      highest: stateJson(run.highest[k]!),
+      lowest: stateJson(run.lowest[k]!),
+      overLimit: run.overLimit[k] === null ? null : run.overLimit[k]! / 1e6,
+    })),
+    lines: rig.lines.map((line, k) => ({ name: line.name, kind: line.kind, mass: run.lines[k]! })),
+    points: points.map(({ t, strokes, energy, states }) => ({
+      seconds: t / 1e6,
+      strokes,
+      energy,
+      chambers: states.map(stateJson),
+    })),
+  };
+}
+
+/** What a column of the table and of CSV gives of a state; null where the medium has no such thing. */
+const COLUMNS = [
+  { head: 'mass', unit: 'kg', of: (s: ChamberState) => s.mass },
+  { head: 'pressure', unit: 'Pa', of: (s: ChamberState) => s.pressure },
+  { head: 'level', unit: 'm', of: (s: ChamberState) => s.level },
+  { head: 'temperature', unit: 'K', of: (s: ChamberState) => s.temperature },
+] as const;
+
+/** One line per point, `t_s,strokes,receiver.mass_kg,…`; null where the rig moves no medium. */
+export function scenarioFlowCsv(facts: RigFacts, scenario: number): string | null {
+  const points = pointsOf(facts, scenario);
+  if (!points) return null;
+  const used = COLUMNS.filter(({ of }) => points.some((p) => p.states.some((s) => of(s) !== null)));
+  const heads = shownChambers(facts.rig).flatMap((k) =>
+    used.map(({ head, unit }) => `${facts.rig.chambers[k]!.name}.${head}_${unit}`),
+  );
+  const rows = points.map(({ t, strokes, states }) =>
+    [t / 1e6, strokes, ...states.flatMap((s) => used.map(({ of }) => rounded(of(s))))].join(','),
+  );
+  return [['t_s', 'strokes', ...heads].join(','), ...rows, ''].join('\n');
+}
+
+/** Nine digits: finer than anything that is computed here is known. */
+const rounded = (value: number | null): string => (value === null ? '' : String(Number(value.toPrecision(9))));
+
+/** Rows of the table. */
+const ROWS = 20;
+
+/** The scenario as a table with its assumptions; null where the rig moves no medium. */
+export function scenarioFlowTable(facts: RigFacts, scenario: number): string[] | null {
+  const { rig, flow } = facts;
+  const points = pointsOf(facts, scenario);
+  const run = scenarioRun(rig, scenario);
+  if (!points || !run || !flow?.medium) return null;
+  const warm =
+    flow.medium.phase === 'gas' &&
+    points.some((p) => p.states.some((s) => s.temperature !== points[0]!.states[0]!.temperature));
+  const shown = shownChambers(rig);
+  const rows = [['time', 'strokes', ...shown.flatMap((k) => [rig.chambers[k]!.name, '', ...(warm ? [''] : [])])]];
+  for (const { t, strokes, states } of thinned(points)) {
+    rows.push([
+      formatTime(Math.round(t / 1e3) * 1e3),
+      String(strokes),
+      ...states.flatMap((s) => [
+        formatSi(s.mass, 'mass'),
+        reading(s),
+        ...(warm ? [formatSi(s.temperature, 'temperature')] : []),
+      ]),
+    ]);
+  }
+  return [
+    `${rig.name}, scenario ${rig.scenarios[scenario]!.name}, followed for ${formatTime(run.until)}:`,
+    `${flow.medium.name}, ${flow.medium.title}.`,
+    '',
+    ...textTable(
+      rows,
+      rows[0]!.map(() => 'right' as const),
+    ),
+    '',
+    ...shown.flatMap((k) => overLine(rig, k, run.overLimit[k] ?? null)),
+    ...rig.lines.map((line, k) => `  ${line.kind} ${line.name}: ${formatSi(run.lines[k]!, 'mass')} in all.`),
+    '',
+    CAUTION,
+  ];
+}
+
+function overLine(rig: Rig, k: number, at: number | null): string[] {
+  return at === null ? [] : [`  OVER LIMIT: ${rig.chambers[k]!.name} from ${formatTime(Math.round(at / 1e3) * 1e3)}.`];
+}
+
+function reading(state: ChamberState): string {
+  if (state.level !== null) return formatSi(state.level, 'length');
+  return state.pressure === null ? formatSi(state.density, 'density') : formatSi(state.pressure, 'pressure');
+}
+
+/** About `ROWS` points spread evenly over time, the first and the last among them. */
+function thinned(points: readonly Point[]): readonly Point[] {
+  const last = points[points.length - 1];
+  if (!last || points.length <= ROWS) return points;
+  const kept: Point[] = [];
+  for (let k = 0; k < ROWS; k++) {
+    const wanted = (last.t * k) / ROWS;
+    const next = points.find((p) => p.t >= wanted)!;
+    if (kept[kept.length - 1] !== next) kept.push(next);
+  }
+  return [...kept, last];
+}
