@@ -197,3 +197,14 @@ function* differences(moments: Cell['moments'], value: number): Generator<Form> 
     for (const later of laters) for (const earlier of forms) yield minus(later, earlier);
   }
 }
+
+/** The sum that each measured number is in a cell; null where it is none. Runs the engine at two more points of the cell. */
+export function sumsIn(
+  space: Space,
+  cell: Cell,
+  measure: Measure,
+  jitter: () => number,
+): ReadonlyMap<string, Form | null> {
+  const points = otherPoints(space, cell, measure, jitter);
+  return new Map([...measure(cell.facts)].map(([name, value]) => [name, sumOf(space, cell, value, name, points)]));
+}

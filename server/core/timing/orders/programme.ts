@@ -77,3 +77,40 @@ export function innermost(box: Box, orders: readonly Form[], most: number): Opti
   if (solution.status !== 'optimal') return null;
   return { value: solution.result * UNIT, at: pointOf(box, solution.variables) };
 }
+
+/** A sum and what it is measured against: its share is `form / scale`. */
+export interface Share {
+  readonly form: Form;
+  readonly scale: number;
+}
+
+/** The point that makes the smallest of all shares greatest, with every order kept; `value` is that share. Null where no order can be kept. */
+export function greatestShare(box: Box, orders: readonly Form[], shares: readonly Share[]): Optimum | null {
+  const acting = orders.filter((o) => rangeOver(o, box).min < 0);
+  if (acting.some((o) => rangeOver(o, box).max < 0)) return null;
+  const { constraints, columns } = rowsOf(
+    box,
+    acting,
+    shares.map((s) => s.form),
+  );
+  const above: Term[] = [['aim', 1]];
+  const below: Term[] = [['aim', -1]];
+  shares.forEach(({ form, scale }, i) => {
+    for (const [name, column] of columns) {
+      const a = form[Number(name.slice(1))]!;
+      if (a !== 0) column.set(`s${i}`, a);
+    }
+    above.push([`s${i}`, -scale / UNIT]);
+    below.push([`s${i}`, scale / UNIT]);
+    constraints.push([`s${i}`, { min: -valueAt(form, box.low) / UNIT }]);
+  });
+  columns.set('above', new Map([...above, ['cap', 1]]));
+  columns.set('below', new Map(below));
+  constraints.push(['cap', { max: MOST_SHARE }]);
+  const solution = solve({ direction: 'maximize', objective: 'aim', constraints, variables: columns });
+  if (solution.status !== 'optimal') return null;
+  return { value: solution.result, at: pointOf(box, solution.variables) };
+}
+
+/** More to spare than this, in proportion, is as good as any. */
+const MOST_SHARE = 1e6;

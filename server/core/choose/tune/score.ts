@@ -1,0 +1,79 @@
+/** How good a choice is: what fails, what is preferred, and the smallest slack in proportion. Verdicts come from the metrics. */
+import { evaluateRequirement } from '../../metrics/evaluate';
+import { measureMetric } from '../../metrics/measure';
+import { relativeSlack, scaleOf } from '../../metrics/slack';
+import type { Preference, Requirement, Rig } from '../../model/rig';
+import { analyseRig } from '../../run/analyse';
+import type { RigFacts } from '../../run/facts';
+import type { TuneProblem } from './problem';
+
+export interface Score {
+  readonly values: readonly number[];
+  readonly facts: RigFacts;
+  /** Sum of what fails, in proportion to what is asked; 0 where every requirement holds. */
+  readonly missing: number;
+  /** What is preferred, first things first, each so that more is better. */
+  readonly aims: readonly number[];
+  /** The smallest slack of all requirements with a comparison, in proportion; `Infinity` without any. */
+  readonly least: number;
+}
+
+/** Which requirements and preferences count, by index; those about contents cost a filling each. */
+export interface Scope {
+  readonly requirements: (requirement: Requirement, index: number) => boolean;
+  readonly preferences: (preference: Preference, index: number) => boolean;
+  /** Slack that tolerances take away, by index of the requirement, in the unit of the comparison. */
+  readonly losses?: ReadonlyMap<number, number>;
+}
+
+export const EVERYTHING: Scope = { requirements: () => true, preferences: () => true };
+
+/** Scores a choice; null where the rig does not resolve with it. */
+export function scoreOf(problem: TuneProblem, values: readonly number[], scope: Scope = EVERYTHING): Score | null {
+  const rig = problem.rigAt(values);
+  return rig && scoreRig(rig, values, scope);
+}
+
+export function scoreRig(rig: Rig, values: readonly number[], scope: Scope, facts: RigFacts = analyseRig(rig)): Score {
+  let missing = 0;
+  let least = Infinity;
+  rig.requirements.forEach((requirement, index) => {
+    if (!scope.requirements(requirement, index)) return;
+    const verdict = evaluateRequirement(facts, requirement);
+    const { comparison } = requirement;
+    if (!comparison || !verdict.actual) {
+      missing += verdict.state === 'met' || verdict.state === 'invalid' ? 0 : 1;
+      return;
+    }
+    const loss = scope.losses?.get(index) ?? 0;
+    const slack = relativeSlack(comparison, verdict.actual.nominal) - loss / scaleBy(requirement);
+    if (slack < 0) missing += Math.min(1, -slack);
+    else if (verdict.state !== 'met') missing += 1e-6;
+    least = Math.min(least, slack);
+  });
+  const aims = rig.preferences.flatMap((p, k) => (scope.preferences(p, k) ? [aimOf(facts, p)] : []));
+  return { values, facts, missing, aims, least };
+}
+
+const scaleBy = (requirement: Requirement): number => scaleOf(requirement.comparison!);
+
+/** Value of a preference so that more is better; worst case of several; −Infinity where there is none. */
+function aimOf(facts: RigFacts, preference: Preference): number {
+  const measured = measureMetric(facts, { ...preference, comparison: null });
+  if (measured.kind !== 'values' || measured.values.length === 0) return -Infinity;
+  const signed = measured.values.map((v) => (preference.direction === 'least' ? -v.value : v.value));
+  return Math.min(...signed);
+}
+
+const HAIR = 1e-9;
+
+/** Whether `a` is better than `b`: fewer failures, then what is preferred, then more to spare. */
+export function better(a: Score, b: Score | null): boolean {
+  if (!b) return true;
+  if (Math.abs(a.missing - b.missing) > HAIR) return a.missing < b.missing;
+  for (let k = 0; k < a.aims.length; k++) {
+    const [x, y] = [a.aims[k]!, b.aims[k]!];
+    if (Math.abs(x - y) > HAIR * Math.max(1, Math.abs(x))) return x > y;
+  }
+  return a.least > b.least + HAIR;
+}

@@ -1,0 +1,124 @@
+/** The variables of a problem that are times, as a space of orders of events: every time of the rig as a sum of them. */
+import { toleratedRange } from '../../metrics/comparison';
+import type { Rig } from '../../model/rig';
+import { startOptions } from '../../run/analyse';
+import { analyseTiming } from '../../timing/analyse';
+import type { Space } from '../../timing/orders/cells';
+import { constantForm, valueAt, type Form } from '../../timing/orders/form';
+import type { TuneProblem } from './problem';
+
+export interface TimeSpace {
+  readonly space: Space;
+  /** Index into the problem's variables of each variable of the space. */
+  readonly indices: readonly number[];
+  /** Bounds of a requirement's comparison as sums. */
+  readonly low: (requirement: number) => Form;
+  readonly high: (requirement: number) => Form;
+  /** All values of the problem for a point of the space; variables that are no times keep those of the base. */
+  readonly valuesAt: (at: readonly number[]) => number[];
+}
+
+/**
+ * Null where no variable is a time, or where a time of the rig is no sum of them (a product of two, say).
+ * @param base values of all variables; those that are no times stay so
+ */
+export function timeSpace(problem: TuneProblem, base: readonly number[]): TimeSpace | null {
+  const indices = problem.variables.flatMap((v, k) => (v.dimension === 'time' && v.low < v.high ? [k] : []));
+  const rig = problem.rigAt(base);
+  if (indices.length === 0 || !rig) return null;
+  const n = indices.length;
+  const valuesAt = (at: readonly number[]): number[] => {
+    const values = base.slice();
+    indices.forEach((index, k) => (values[index] = at[k]!));
+    return values;
+  };
+  const at = indices.map((index) => base[index]!);
+  const here = numbersOf(rig);
+  const forms = here.map((value) => constantForm(n, value));
+  for (const [k, index] of indices.entries()) {
+    const moved = moveOf(problem.variables[index]!, at[k]!);
+    const turned = at.map((x, j) => (j === k ? x + moved : x));
+    const other = problem.rigAt(valuesAt(turned));
+    if (!other) return null;
+    numbersOf(other).forEach((value, i) => {
+      forms[i]![k] = (value - here[i]!) / moved;
+    });
+  }
+  here.forEach((value, i) => (forms[i]![n] = value - sumOf(forms[i]!, at)));
+  if (!isSum(problem, forms, indices, valuesAt)) return null;
+  return { ...places(rig, forms), indices, valuesAt, space: spaceOf(problem, rig, forms, indices, valuesAt) };
+}
+
+const sumOf = (form: Form, at: readonly number[]): number =>
+  at.reduce((sum, x, k) => sum + form[k]! * x, 0);
+
+/** A change of a variable that stays in its range: as far as whole milliseconds go, towards the farther end, at most 100 ms. */
+function moveOf({ low, high }: { readonly low: number; readonly high: number }, now: number): number {
+  const up = high - now >= now - low;
+  const room = Math.min(100_000, up ? high - now : now - low);
+  const whole = room >= 1000 ? Math.floor(room / 1000) * 1000 : room;
+  return up ? whole : -whole;
+}
+
+/** Every number that a sum may stand for, in one order: presets, responses, travels, scan, bounds of requirements. */
+function numbersOf(rig: Rig): number[] {
+  return [
+    ...rig.network.elements.map((e) => e.preset?.nominal ?? 0),
+    ...rig.network.elements.map((e) => e.response.nominal),
+    ...rig.doors.map((d) => d.opensIn.nominal),
+    ...rig.doors.map((d) => d.closesIn.nominal),
+    rig.controller.time.nominal,
+    ...rig.requirements.map((r) => (r.comparison ? toleratedRange(r.comparison).low : 0)),
+    ...rig.requirements.map((r) => (r.comparison ? toleratedRange(r.comparison).high : 0)),
+  ];
+}
+
+function places(rig: Rig, forms: readonly Form[]): Pick<TimeSpace, 'low' | 'high'> {
+  const before = 2 * rig.network.elements.length + 2 * rig.doors.length + 1;
+  return { low: (r) => forms[before + r]!, high: (r) => forms[before + rig.requirements.length + r]! };
+}
+
+function spaceOf(
+  problem: TuneProblem,
+  rig: Rig,
+  forms: readonly Form[],
+  indices: readonly number[],
+  valuesAt: (at: readonly number[]) => number[],
+): Space {
+  const elements = rig.network.elements.length;
+  const doors = rig.doors.length;
+  const start = startOptions(rig);
+  return {
+    rig,
+    box: {
+      low: indices.map((k) => problem.variables[k]!.low),
+      high: indices.map((k) => problem.variables[k]!.high),
+    },
+    times: {
+      variables: indices.length,
+      preset: (e) => forms[e]!,
+      response: (e) => forms[elements + e]!,
+      opensIn: (d) => forms[2 * elements + d]!,
+      closesIn: (d) => forms[2 * elements + doors + d]!,
+      scan: () => forms[2 * elements + 2 * doors]!,
+    },
+    run: (at) => analyseTiming(problem.rigAt(valuesAt(at)) ?? rig, start),
+  };
+}
+
+/** Whether the sums hold at two more points, far from the base. */
+function isSum(
+  problem: TuneProblem,
+  forms: readonly Form[],
+  indices: readonly number[],
+  valuesAt: (at: readonly number[]) => number[],
+): boolean {
+  return [0.25, 0.75].every((share) => {
+    const at = indices.map((k) => {
+      const { low, high } = problem.variables[k]!;
+      return Math.round((low + share * (high - low)) / 1000) * 1000;
+    });
+    const rig = problem.rigAt(valuesAt(at));
+    return rig !== null && numbersOf(rig).every((value, i) => Math.abs(value - valueAt(forms[i]!, at)) < 1);
+  });
+}

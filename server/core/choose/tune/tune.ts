@@ -1,0 +1,141 @@
+/**
+ * Choosing the values of a rig: every order of events that is reached is solved as a linear programme from several starts, and what is
+ * about contents is searched for on top, by steps that are halved. The event engine judges every candidate.
+ */
+import { metricNamed } from '../../metrics/registry';
+import type { Preference, Requirement } from '../../model/rig';
+import type { Random } from '../../timing/tolerance';
+import { climbOrders, type CellSolution, type OrderSearch } from './order-search';
+import { stepped, type TuneProblem } from './problem';
+import { better, EVERYTHING, scoreOf, type Score, type Scope } from './score';
+import { timeSpace, type TimeSpace } from './time-space';
+
+export interface TuneOptions {
+  /** Starts besides the present values. */
+  readonly starts: number;
+  /** Runs of the event engine. */
+  readonly runs: number;
+  /** Choices tried for what is about contents. */
+  readonly trials: number;
+  readonly random: Random;
+  readonly losses?: ReadonlyMap<number, number>;
+  /** Only these requirements, by index; all where absent. */
+  readonly only?: ReadonlySet<number>;
+}
+
+export interface Tuned {
+  readonly now: Score;
+  readonly best: Score;
+  /** The programme that the best choice comes from, for what binds; null where a search by steps found it. */
+  readonly solution: CellSolution | null;
+  readonly time: TimeSpace | null;
+  /** Different orders of events that were solved, and whether the search ended by itself. */
+  readonly orders: number;
+  readonly complete: boolean;
+}
+
+/** The best choice found; null where the rig does not resolve as it is. */
+export function tune(problem: TuneProblem, options: TuneOptions): Tuned | null {
+  const base = problem.variables.map((v) => v.now);
+  const all = scopeOf(options);
+  const now = scoreOf(problem, base, all);
+  if (!now) return null;
+  const timing: Scope = { ...all, requirements: (r, k) => all.requirements(r, k) && isTimed(r), preferences: isTimed };
+  const timed = climb(problem, base, timing, options);
+  const contents =
+    now.facts.rig.requirements.some((r, k) => all.requirements(r, k) && !isTimed(r)) ||
+    now.facts.rig.preferences.some((p) => !isTimed(p)) ||
+    problem.variables.some((v) => v.dimension !== 'time') ||
+    timed.time === null;
+  let best = now;
+  let solution: CellSolution | null = null;
+  const candidate = timed.best && scoreOf(problem, timed.best.score.values, all);
+  if (candidate && better(candidate, best)) {
+    best = candidate;
+    solution = timed.best;
+  }
+  const polished = contents
+    ? bySteps(problem, best, all, options.trials)
+    : bySteps(problem, best, timing, Math.min(options.trials, 60 * problem.variables.length), 2);
+  if (better(polished, best)) {
+    best = contents ? polished : scoreOf(problem, polished.values, all)!;
+    solution = polished.values.join() === solution?.score.values.join() ? solution : null;
+  }
+  return { now, best, solution, time: timed.time, orders: timed.orders, complete: timed.complete };
+}
+
+function scopeOf({ only, losses }: TuneOptions): Scope {
+  return { ...EVERYTHING, requirements: (_, index) => !only || only.has(index), ...(losses ? { losses } : {}) };
+}
+
+/** What is measured on strokes follows the order of events; all else is about contents. */
+export function isTimed(statement: Requirement | Preference): boolean {
+  const metric = metricNamed(statement.metric);
+  return metric !== undefined && metric.kind !== 'flow' && statement.during === null;
+}
+
+interface Climbed {
+  readonly best: CellSolution | null;
+  readonly time: TimeSpace | null;
+  readonly orders: number;
+  readonly complete: boolean;
+}
+
+function climb(problem: TuneProblem, base: readonly number[], scope: Scope, options: TuneOptions): Climbed {
+  const time = timeSpace(problem, base);
+  if (!time) return { best: null, time, orders: 0, complete: false };
+  const { low, high } = time.space.box;
+  const { random } = options;
+  const search: OrderSearch = { problem, time, scope, jitter: random, budget: { left: options.runs }, solved: new Set() };
+  let best: CellSolution | null = null;
+  const from = (at: readonly number[]): void => {
+    const found = climbOrders(search, at);
+    if (found && better(found.score, best?.score ?? null)) best = found;
+  };
+  // A little off the present values: there, moments that have nothing to do with each other seldom coincide.
+  const off = (x: number, k: number): number =>
+    Math.round(Math.min(high[k]!, Math.max(low[k]!, x + (random() - 0.5) * 2_000)));
+  from(time.indices.map((index, k) => off(base[index]!, k)));
+  for (let start = 0; start < options.starts && search.budget.left > 0; start++)
+    from(low.map((l, k) => Math.round(l + random() * (high[k]! - l))));
+  return { best, time, orders: search.solved.size, complete: search.budget.left > 0 };
+}
+
+/** From a choice on by whole steps, one variable or two at a time, ever smaller ones, as long as anything gets better. */
+function bySteps(problem: TuneProblem, start: Score, scope: Scope, trials: number, largest = Infinity): Score {
+  let best = start;
+  let left = trials;
+  const known = new Set([start.values.join()]);
+  const look = (values: readonly number[]): boolean => {
+    const key = values.join();
+    if (known.has(key) || left <= 0) return false;
+    known.add(key);
+    left--;
+    const score = scoreOf(problem, values, scope);
+    if (!score || !better(score, best)) return false;
+    best = score;
+    return true;
+  };
+  const widths = problem.variables.map((v) => (v.high - v.low) / 4 / v.step);
+  let size = Math.min(largest, Math.max(1, ...widths));
+  const moved = (changes: readonly (readonly [number, number])[]): number[] =>
+    changes.reduce<number[]>((values, [k, by]) => {
+      const v = problem.variables[k]!;
+      const steps = Math.max(1, Math.round(Math.min(size, widths[k]!)));
+      values[k] = stepped(v, best.values[k]! + by * steps * v.step);
+      return values;
+    }, best.values.slice());
+  for (;;) {
+    let gained = false;
+    const n = problem.variables.length;
+    for (let k = 0; k < n; k++) for (const by of [1, -1]) gained = look(moved([[k, by]])) || gained;
+    if (!gained)
+      for (let k = 0; k < n; k++)
+        for (let j = 0; j < k; j++)
+          for (const a of [1, -1]) for (const b of [1, -1]) gained = look(moved([[k, a], [j, b]])) || gained;
+    if (left <= 0) return best;
+    if (gained) continue;
+    if (size <= 1) return best;
+    size = Math.max(1, size / 2);
+  }
+}
