@@ -16,6 +16,7 @@ import { serve } from './commands/serve';
 import { sheet } from './commands/sheet';
 import { timing } from './commands/timing';
 import { tolerance } from './commands/tolerance';
+import { tune } from './commands/tune';
 import { trace } from './commands/trace';
 import { outputFormat, UsageError, type Io } from './io';
 import { VERSION } from './version';
@@ -28,6 +29,7 @@ export const COMMANDS: readonly Command[] = [
   diagram,
   flow,
   tolerance,
+  tune,
   prove,
   fit,
   format,

@@ -7,9 +7,9 @@ import { measureMetric } from '../../metrics/measure';
 import { scaleOf } from '../../metrics/slack';
 import type { Preference, Requirement, Rig } from '../../model/rig';
 import { watchOf } from '../../metrics/within-tolerance';
-import { cellAround, type Cell } from '../../timing/orders/cells';
+import { cellAround, momentsAt, type Cell } from '../../timing/orders/cells';
 import { sumsIn } from '../../timing/orders/cover-measure';
-import { less, minus, scaled, valueAt, type Form } from '../../timing/orders/form';
+import { less, minus, sameForm, scaled, valueAt, type Form } from '../../timing/orders/form';
 import { greatestShare, optimum, type Share } from '../../timing/orders/programme';
 import type { Watch } from '../../timing/orders/trace-orders';
 import type { TimingFacts } from '../../timing/facts';
@@ -33,10 +33,17 @@ export interface SlackRow extends Share {
   readonly requirement: number;
 }
 
+/** What is preferred first, as a sum. */
+export interface Aim {
+  readonly form: Form;
+  readonly most: boolean;
+}
+
 export interface CellSolution {
   readonly score: Score;
   readonly cell: Cell;
   readonly rows: readonly SlackRow[];
+  readonly aims: readonly Aim[];
   /** Where the programme has its optimum, before rounding. */
   readonly at: readonly number[];
 }
@@ -93,11 +100,41 @@ export function solveAt(search: OrderSearch, at: readonly number[]): CellSolutio
   const key = cell.orders.map((o) => o.join()).join(';');
   if (search.solved.has(key)) return null;
   search.solved.add(key);
-  const rows = slackRows(search, rig, cell);
+  let rows = slackRows(search, rig, cell);
   if (!rows) return null;
-  const point = solveCell(search, rig, cell, rows);
-  const score = point && bestNear(search, point);
-  return score && { score, cell, rows, at: point };
+  const aims = aimsIn(search, rig, cell);
+  for (let round = 0; ; round++) {
+    const point = solveCell(search, cell, rows, aims);
+    if (!point) return null;
+    const more: SlackRow[] = round < CUTS ? newRows(search, rig, cell, point, rows) : [];
+    if (more.length > 0) {
+      rows = [...rows, ...more];
+      continue;
+    }
+    const score = bestNear(search, point);
+    return score && { score, cell, rows, aims, at: point };
+  }
+}
+
+const CUTS = 4;
+
+/**
+ * A value may be the smaller of two sums (the gap to the next door, or to the next stroke), and which one it is may change inside a
+ * cell: near the optimum the sums are read again, and those that were not known are kept as well.
+ */
+function newRows(
+  search: OrderSearch,
+  rig: Rig,
+  cell: Cell,
+  point: readonly number[],
+  known: readonly SlackRow[],
+): SlackRow[] {
+  const { space } = search.time;
+  const at = point.map((x, k) => Math.round(x + 0.03 * (cell.at[k]! - x)));
+  if (cell.orders.some((o) => valueAt(o, at) < 0)) return [];
+  search.budget.left--;
+  const rows = slackRows(search, rig, { ...cell, at, ...momentsAt(space, at) }) ?? [];
+  return rows.filter((row) => !known.some((k) => k.requirement === row.requirement && sameForm(k.form, row.form)));
 }
 
 function watchAll(rig: Rig, scope: Scope): Watch {
@@ -160,24 +197,55 @@ function casesOf(rig: Rig, timing: TimingFacts, scope: Scope): Map<string, numbe
 const asRequirement = (preference: Preference): Requirement => ({ ...preference, comparison: null });
 
 /** Where in a cell the choice is best: first what is preferred, then the smallest slack; where not all hold, the smallest slack alone. */
-function solveCell(search: OrderSearch, rig: Rig, cell: Cell, rows: readonly SlackRow[]): readonly number[] | null {
+function solveCell(
+  search: OrderSearch,
+  cell: Cell,
+  rows: readonly SlackRow[],
+  aims: readonly Aim[],
+): readonly number[] | null {
   const { box } = search.time.space;
   const first = rows.length > 0 ? greatestShare(box, cell.orders, rows) : null;
   if (rows.length > 0 && !first) return null;
   if (first && first.value < 0) return first.at;
   const floors = [...cell.orders, ...rows.map((r) => r.form)];
   let at = first?.at ?? cell.at;
-  for (const { form, most } of aimsIn(search, rig, cell)) {
+  for (const { form, most } of aims) {
     const found = optimum(box, floors, form, most ? 'maximize' : 'minimize');
     if (!found) continue;
     at = found.at;
     // What is preferred first is given up by no more than a step for what comes after it.
     floors.push(less(scaled(form, most ? 1 : -1), (most ? 1 : -1) * found.value - 1));
   }
-  return (floors.length > cell.orders.length + rows.length ? greatestShare(box, floors, rows)?.at : null) ?? at;
+  return evenOut(search, floors, rows) ?? at;
 }
 
-function aimsIn(search: OrderSearch, rig: Rig, cell: Cell): { form: Form; most: boolean }[] {
+const ROUNDS = 4;
+
+/** Within floors, makes the smallest share greatest; then, those that can give no more kept, the smallest of the others, and so on. */
+function evenOut({ time }: OrderSearch, floors: readonly Form[], rows: readonly SlackRow[]): readonly number[] | null {
+  const { box } = time.space;
+  let at: readonly number[] | null = null;
+  const kept = floors.slice();
+  let open = rows.slice();
+  for (let round = 0; round < ROUNDS && open.length > 0; round++) {
+    const found = greatestShare(box, kept, open);
+    if (!found) break;
+    at = found.at;
+    const floor = ({ form, scale }: SlackRow): Form => less(form, found.value * scale - 1);
+    const all = [...kept, ...open.map(floor)];
+    const stuck = open.filter((row) => {
+      if (valueAt(row.form, found.at) > found.value * row.scale + 1_000) return false;
+      const most = optimum(box, all, row.form, 'maximize');
+      return !most || most.value <= found.value * row.scale + 1_000;
+    });
+    if (stuck.length === 0) break;
+    kept.push(...stuck.map(floor));
+    open = open.filter((row) => !stuck.includes(row));
+  }
+  return at;
+}
+
+function aimsIn(search: OrderSearch, rig: Rig, cell: Cell): Aim[] {
   const measure = (timing: TimingFacts): ReadonlyMap<string, number> => casesOf(rig, timing, search.scope);
   if (!rig.preferences.some((p, k) => search.scope.preferences(p, k))) return [];
   const sums = sumsIn(search.time.space, cell, measure, search.jitter);
@@ -201,7 +269,9 @@ function bestNear(search: OrderSearch, at: readonly number[]): Score | null {
   const choices = at.map((x, k) => {
     const variable = problem.variables[time.indices[k]!]!;
     const { step } = variable;
-    return [...new Set([stepped(variable, Math.floor(x / step) * step), stepped(variable, Math.ceil(x / step) * step)])];
+    return [
+      ...new Set([stepped(variable, Math.floor(x / step) * step), stepped(variable, Math.ceil(x / step) * step)]),
+    ];
   });
   const ways = choices.reduce((n, c) => n * c.length, 1);
   let best: Score | null = null;
@@ -229,4 +299,3 @@ function* product(choices: readonly (readonly number[])[], from = 0): Generator<
   if (from === choices.length) return yield [];
   for (const value of choices[from]!) for (const rest of product(choices, from + 1)) yield [value, ...rest];
 }
-

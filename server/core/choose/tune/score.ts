@@ -16,6 +16,8 @@ export interface Score {
   readonly aims: readonly number[];
   /** The smallest slack of all requirements with a comparison, in proportion; `Infinity` without any. */
   readonly least: number;
+  /** All of them, smallest first. */
+  readonly slacks: readonly number[];
 }
 
 /** Which requirements and preferences count, by index; those about contents cost a filling each. */
@@ -36,7 +38,7 @@ export function scoreOf(problem: TuneProblem, values: readonly number[], scope: 
 
 export function scoreRig(rig: Rig, values: readonly number[], scope: Scope, facts: RigFacts = analyseRig(rig)): Score {
   let missing = 0;
-  let least = Infinity;
+  const slacks: number[] = [];
   rig.requirements.forEach((requirement, index) => {
     if (!scope.requirements(requirement, index)) return;
     const verdict = evaluateRequirement(facts, requirement);
@@ -49,10 +51,11 @@ export function scoreRig(rig: Rig, values: readonly number[], scope: Scope, fact
     const slack = relativeSlack(comparison, verdict.actual.nominal) - loss / scaleBy(requirement);
     if (slack < 0) missing += Math.min(1, -slack);
     else if (verdict.state !== 'met') missing += 1e-6;
-    least = Math.min(least, slack);
+    slacks.push(slack);
   });
   const aims = rig.preferences.flatMap((p, k) => (scope.preferences(p, k) ? [aimOf(facts, p)] : []));
-  return { values, facts, missing, aims, least };
+  slacks.sort((a, b) => a - b);
+  return { values, facts, missing, aims, least: slacks[0] ?? Infinity, slacks };
 }
 
 const scaleBy = (requirement: Requirement): number => scaleOf(requirement.comparison!);
@@ -67,7 +70,7 @@ function aimOf(facts: RigFacts, preference: Preference): number {
 
 const HAIR = 1e-9;
 
-/** Whether `a` is better than `b`: fewer failures, then what is preferred, then more to spare. */
+/** Whether `a` is better than `b`: fewer failures, then what is preferred, then more to spare where there is least, and so on. */
 export function better(a: Score, b: Score | null): boolean {
   if (!b) return true;
   if (Math.abs(a.missing - b.missing) > HAIR) return a.missing < b.missing;
@@ -75,5 +78,13 @@ export function better(a: Score, b: Score | null): boolean {
     const [x, y] = [a.aims[k]!, b.aims[k]!];
     if (Math.abs(x - y) > HAIR * Math.max(1, Math.abs(x))) return x > y;
   }
-  return a.least > b.least + HAIR;
+  for (let k = 0; k < a.slacks.length; k++) {
+    // Where more than what is asked itself is to spare, more is no better.
+    const [x, y] = [Math.min(AMPLE, a.slacks[k]!), Math.min(AMPLE, b.slacks[k] ?? -Infinity)];
+    if (Math.abs(x - y) > 1e-6) return x > y;
+  }
+  return false;
 }
+
+/** Slack in proportion beyond which a choice is not better for having more. */
+const AMPLE = 1;

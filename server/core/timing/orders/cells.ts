@@ -57,6 +57,14 @@ export function cellAround(space: Space, run: CellRun, watch: Watch, region: rea
   return { at, facts, orders: acting(orders, box), moments };
 }
 
+/** The run at a point, with its moments as sums. */
+export function momentsAt({ rig, times, run }: Space, at: readonly number[]): Pick<Cell, 'facts' | 'moments'> {
+  const facts = run(at);
+  const moments = new Map<number, Form[]>();
+  for (const { trace } of facts.strokes) collect(moments, trace, formsOfTrace(rig, trace, times, at));
+  return { facts, moments };
+}
+
 const NOTHING: Watch = { doors: [], nets: [] };
 
 function collect(moments: Map<number, Form[]>, trace: Trace, forms: TraceForms): void {

@@ -198,13 +198,30 @@ function* differences(moments: Cell['moments'], value: number): Generator<Form> 
   }
 }
 
-/** The sum that each measured number is in a cell; null where it is none. Runs the engine at two more points of the cell. */
+/**
+ * The sum that each measured number is around the cell's point; null where it is none. Runs the engine at two more points nearby: a
+ * number may be the smaller of two sums, and elsewhere in the cell be the other.
+ */
 export function sumsIn(
   space: Space,
   cell: Cell,
   measure: Measure,
   jitter: () => number,
 ): ReadonlyMap<string, Form | null> {
-  const points = otherPoints(space, cell, measure, jitter);
+  const points = nearPoints(space, cell, measure, jitter);
   return new Map([...measure(cell.facts)].map(([name, value]) => [name, sumOf(space, cell, value, name, points)]));
+}
+
+/** How far, at first, µs. */
+const NEAR = 1_000;
+
+function nearPoints({ box, run }: Space, cell: Cell, measure: Measure, jitter: () => number): Point[] {
+  const points: Point[] = [];
+  for (let reach = NEAR; reach > 4 && points.length < PROOFS; reach /= 1.5) {
+    const at = cell.at.map((x, k) =>
+      Math.min(box.high[k]!, Math.max(box.low[k]!, Math.round(x + (jitter() * 2 - 1) * reach))),
+    );
+    if (cell.orders.every((o) => valueAt(o, at) >= 0)) points.push({ at, values: measure(run(at)) });
+  }
+  return points;
 }

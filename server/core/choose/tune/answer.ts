@@ -1,0 +1,124 @@
+/** A suggestion of the tuner with everything a person needs to trust it: verified, with what binds, or why there is none. */
+import { requirementValue, type RequirementValue } from '../../metrics/requirement-value';
+import { relativeSlack } from '../../metrics/slack';
+import { toleranceVerdicts } from '../../metrics/within-tolerance';
+import type { Rig } from '../../model/rig';
+import { proveRig } from '../../run/prove-rig';
+import type { RigFacts } from '../../run/facts';
+import { looseTimes, type Random } from '../../timing/tolerance';
+import { conflictOf } from './conflict';
+import { pricesOf, type Price } from './prices';
+import type { TuneProblem, Variable } from './problem';
+import type { Score } from './score';
+import { tune, type Tuned, type TuneOptions } from './tune';
+
+export interface Chosen {
+  readonly variable: Variable;
+  readonly value: number;
+}
+
+export type ProofState = 'proved' | 'refuted' | 'undecided' | 'not-asked';
+
+export interface TuneAnswer {
+  readonly tuned: Tuned;
+  readonly chosen: readonly Chosen[];
+  /** Every requirement before and after. */
+  readonly before: readonly RequirementValue[];
+  readonly after: readonly RequirementValue[];
+  /** Indices of requirements that have the least to spare, in proportion: they stop it from getting better. */
+  readonly binds: readonly number[];
+  readonly prices: readonly Price[];
+  /** Where not all can hold: the smallest set found of requirements that contradict each other, by index. */
+  readonly conflict: readonly number[] | null;
+  readonly proof: ProofState;
+  /** The present values are as good. */
+  readonly asGood: boolean;
+}
+
+export interface AnswerOptions {
+  readonly starts: number;
+  readonly runs: number;
+  readonly trials: number;
+  /** A fresh stream of numbers from a seed, so that each part of the search can be had again. */
+  readonly random: () => Random;
+  /** Symbolic states for the proof of a suggestion; 0: no proof. */
+  readonly states: number;
+}
+
+/** Null where the rig does not resolve as it is. */
+export function tuneAnswer(problem: TuneProblem, options: AnswerOptions): TuneAnswer | null {
+  const tuneOptions: TuneOptions = { ...options, random: options.random() };
+  const tuned = withinTolerances(problem, tuneOptions, options);
+  if (!tuned) return null;
+  const { now, best } = tuned;
+  const facts = best.facts.flow === null && now.facts.flow !== null ? now.facts : best.facts;
+  const after = valuesOf(facts);
+  const chosen = problem.variables.map((variable, k) => ({ variable, value: best.values[k]! }));
+  return {
+    tuned,
+    chosen,
+    before: valuesOf(now.facts),
+    after,
+    binds: best.missing === 0 ? bindsIn(after) : [],
+    prices: best.missing === 0 ? pricesOf(tuned) : [],
+    conflict: best.missing > 0 ? conflictOf(problem, best, { ...options, random: options.random }) : null,
+    proof: best.missing === 0 ? proofOf(best.facts.rig, options.states) : 'not-asked',
+    asGood: best === now,
+  };
+}
+
+const valuesOf = (facts: RigFacts): RequirementValue[] => facts.rig.requirements.map((r) => requirementValue(facts, r));
+
+const ROUNDS = 3;
+
+/** Tunes so that the requirements keep their worst case too: what tolerances take away at one choice is asked for in the next round. */
+function withinTolerances(problem: TuneProblem, first: TuneOptions, options: AnswerOptions): Tuned | null {
+  let tuned = tune(problem, first);
+  for (let round = 1; tuned && round < ROUNDS && tuned.best.missing === 0; round++) {
+    const losses = lossesOf(tuned.best);
+    if (losses === null) return tuned;
+    const next = tune(problem, { ...options, random: options.random(), losses });
+    if (!next || next.best.missing > 0) return tuned;
+    tuned = next;
+  }
+  return tuned;
+}
+
+const ORDERS = 40;
+
+/** What tolerances take from each slack, by index; null where the worst case of every requirement holds. */
+function lossesOf({ facts }: Score): Map<number, number> | null {
+  const { rig } = facts;
+  if (looseTimes(rig).length === 0) return null;
+  const losses = new Map<number, number>();
+  let broken = false;
+  for (const [requirement, { state }] of toleranceVerdicts(facts, ORDERS)) {
+    const { slack, worst } = requirementValue(facts, requirement);
+    broken ||= state === 'broken' || state === 'unclear';
+    if (slack !== null && worst?.slack !== null && worst?.slack !== undefined)
+      losses.set(rig.requirements.indexOf(requirement), slack - worst.slack);
+  }
+  return broken ? losses : null;
+}
+
+/** Those whose slack in proportion is the smallest, within a hundredth. */
+function bindsIn(after: readonly RequirementValue[]): number[] {
+  const shares = after.map(({ requirement, value }) =>
+    requirement.comparison && value !== null ? relativeSlack(requirement.comparison, value) : Infinity,
+  );
+  const least = Math.min(...shares);
+  return shares.flatMap((share, k) => (Number.isFinite(share) && share <= least + 0.01 ? [k] : []));
+}
+
+const PROVED_KINDS = new Set(['never', 'gap', 'order']);
+
+/** The proof of what must always or never be, where the rig requires any. */
+function proofOf(rig: Rig, states: number): ProofState {
+  if (states === 0 || !rig.requirements.some((r) => PROVED_KINDS.has(r.metric) && r.during === null))
+    return 'not-asked';
+  const { proof, requirementOf } = proveRig(rig);
+  while (!proof.run(500) && proof.explored < states);
+  const verdicts = proof.results().flatMap(({ verdict }, k) => (requirementOf[k]! >= 0 ? [verdict.state] : []));
+  if (verdicts.includes('refuted')) return 'refuted';
+  return verdicts.every((v) => v === 'proved') ? 'proved' : 'undecided';
+}

@@ -1,0 +1,113 @@
+/** A suggestion of the tuner as text for people and as plain data. */
+import { valueText } from '../metrics/requirement-value';
+import type { TuneAnswer } from '../choose/tune/answer';
+import type { DimensionName } from '../units/dimensions';
+import { formatSi, formatTime } from '../units/units';
+import { CAUTION } from './caution';
+import { textTable } from './text-table';
+
+const amount = (value: number, dimension: string): string => formatSi(value, dimension as DimensionName);
+
+export function tuneReport(answer: TuneAnswer): string[] {
+  const { tuned, asGood, conflict } = answer;
+  const { rig } = tuned.best.facts;
+  const lines = [rig.title ? `${rig.name}: ${rig.title}` : rig.name, ''];
+  if (conflict) lines.push(...conflictLines(answer), '');
+  lines.push(...valueTable(answer), '', ...requirementTable(answer), '');
+  for (const preference of rig.preferences)
+    lines.push(`  prefers ${preference.direction} ${preference.text.replace(/^(least|most)\s+/, '')}`);
+  if (asGood) lines.push('  The present values are as good as any that was found.');
+  lines.push(`  ${scopeText(answer)}`);
+  if (answer.binds.length > 0)
+    lines.push(
+      `  What stops it from getting better: ${answer.binds.map((k) => rig.requirements[k]!.text).join('; ')}.`,
+    );
+  for (const { requirement, by, of, gain } of answer.prices) {
+    const asked = `If ${rig.requirements[requirement]!.text} asked for ${formatTime(by)} less`;
+    const aim = rig.preferences[0];
+    const grows = `the smallest slack would grow by ${(gain * 100).toFixed(1)} % of what is asked`;
+    const moves =
+      aim && `${aim.metric} would be ${formatTime(Math.round(gain))} ${aim.direction === 'least' ? 'less' : 'more'}`;
+    lines.push(`  ${asked}, ${of === 'aim' && moves ? moves : grows}.`);
+  }
+  if (answer.proof !== 'not-asked') lines.push(`  ${PROOF_TEXT[answer.proof]}`);
+  return [...lines, '', `  ${CAUTION}`];
+}
+
+const PROOF_TEXT = {
+  proved: 'What must always or never be is proved for the suggestion.',
+  refuted:
+    'REFUTED: a requirement about always or never does not hold for the suggestion at every moment; caisson prove shows how.',
+  undecided: 'What must always or never be is not decided within the budget of the proof.',
+} as const;
+
+function scopeText({ tuned, conflict }: TuneAnswer): string {
+  const orders = `${tuned.orders} ${tuned.orders === 1 ? 'order' : 'orders'} of events`;
+  if (conflict) return `Looked for in ${orders}.`;
+  const basis = tuned.solution ? 'the optimum of its order of events' : 'found by steps';
+  return `Best of ${orders} that were reached; ${basis}${tuned.complete ? '' : '; the search ended with its budget (--runs)'}.`;
+}
+
+function conflictLines({ tuned, conflict, after }: TuneAnswer): string[] {
+  const { rig } = tuned.best.facts;
+  const names = conflict!.map((k) => `    ${rig.requirements[k]!.text}: at best ${valueText(after[k]!)}`);
+  const one = conflict!.length === 1;
+  return [
+    one
+      ? '  No choice within the ranges keeps this requirement:'
+      : '  No choice within the ranges was found that keeps these together; any of them left out, the others can hold:',
+    ...names,
+  ];
+}
+
+function valueTable({ chosen }: TuneAnswer): string[] {
+  const rows = chosen.map(({ variable, value }) => [
+    variable.name,
+    amount(variable.now, variable.dimension),
+    value === variable.now ? 'stays' : amount(value, variable.dimension),
+    `${amount(variable.low, variable.dimension)} .. ${amount(variable.high, variable.dimension)}`,
+  ]);
+  return textTable([['constant', 'now', 'suggested', 'range'], ...rows], ['left', 'right', 'right', 'left']);
+}
+
+function requirementTable({ before, after }: TuneAnswer): string[] {
+  const rows = after.map((value, k) => [value.requirement.text, valueText(before[k]!), valueText(value)]);
+  return textTable([['requirement', 'now', 'then'], ...rows], ['left', 'left', 'left']);
+}
+
+/** Times in seconds, everything else in SI units. */
+export function tuneJson(answer: TuneAnswer): object {
+  const { tuned, chosen, after, before, conflict, binds, prices, proof, asGood } = answer;
+  const { rig } = tuned.best.facts;
+  const si = (value: number | null, dimension: string | null): number | null =>
+    value === null || !Number.isFinite(value) ? null : dimension === 'time' ? value / 1e6 : value;
+  return {
+    name: rig.name,
+    feasible: tuned.best.missing === 0,
+    asGood,
+    orders: tuned.orders,
+    complete: tuned.complete,
+    chosen: chosen.map(({ variable: v, value }) => ({
+      name: v.name,
+      dimension: v.dimension,
+      now: si(v.now, v.dimension),
+      suggested: si(value, v.dimension),
+    })),
+    requirements: after.map((value, k) => ({
+      text: value.requirement.text,
+      state: value.verdict.state,
+      slackNow: si(before[k]!.slack, before[k]!.dimension),
+      slackThen: si(value.slack, value.dimension),
+      withinTolerance: value.worst?.state ?? null,
+    })),
+    binds: binds.map((k) => rig.requirements[k]!.text),
+    prices: prices.map(({ requirement, by, of, gain }) => ({
+      requirement: rig.requirements[requirement]!.text,
+      by: by / 1e6,
+      of,
+      gain: of === 'aim' ? gain / 1e6 : gain,
+    })),
+    conflict: conflict?.map((k) => rig.requirements[k]!.text) ?? null,
+    proof,
+  };
+}

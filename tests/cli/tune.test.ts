@@ -1,0 +1,84 @@
+/** `caisson tune`: the poor sample becomes its tuned partner; what is impossible, unbounded or nothing is said in one sentence. */
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { describe, expect, it } from 'vitest';
+import { ROOT, run } from './run';
+
+const POOR = 'samples/poor/harbour_lift.rig';
+const poor = readFileSync(join(ROOT, POOR), 'utf8');
+const FEW = ['--starts', '3', '--runs', '1500', '--trials', '60', '--states', '0'];
+
+describe('caisson tune', () => {
+  it('writes the values of the tuned partner', async () => {
+    const { code, written } = await run(['tune', POOR, '--apply', '--states', '0']);
+    expect(code).toBe(0);
+    const text = String([...written.values()][0]);
+    const tuned = readFileSync(join(ROOT, 'samples/harbour_lift_tuned.rig'), 'utf8');
+    const repeat = async (name: string, source: string): Promise<number> => {
+      const { out } = await run(['ask', '--json', name, 'repeat()'], { [name]: source });
+      return JSON.parse(out).answers[0].values[0].value;
+    };
+    // fill 950 ms is the least that keeps the overlap (750 ms at 900 ms), pause 3 s the least allowed: 950 + 3000 + 6 responses of 30 ms.
+    expect(await repeat('tuned.rig', tuned)).toBeCloseTo(4.13, 9);
+    expect(await repeat('now.rig', text)).toBeCloseTo(4.13, 9);
+    expect((await run(['check', 'now.rig'], { 'now.rig': text })).out).not.toContain('require/');
+  });
+
+  it('reports what binds and what less would be worth', async () => {
+    const { out } = await run(['tune', '--json', POOR]);
+    const answer = JSON.parse(out);
+    expect(answer).toMatchObject({ feasible: true, proof: 'proved', conflict: null });
+    expect(answer.prices).toContainEqual({
+      requirement: 'overlap(top, middle) >= 800 ms',
+      by: 0.01,
+      of: 'aim',
+      gain: expect.closeTo(0.01, 4),
+    });
+  });
+
+  it('names a smallest set of requirements that contradict each other', async () => {
+    // repeat is fill + pause + 180 ms >= 600 ms + 3 s + 180 ms = 3.78 s.
+    const text = poor.replace('prefer least repeat()', 'require repeat() <= 3.5 s');
+    const { code, out } = await run(['tune', 'lift.rig', ...FEW], { 'lift.rig': text });
+    expect(code).toBe(1);
+    expect(out).toMatch(/No choice within the ranges keeps this requirement:\n {4}repeat\(\) <= 3\.5 s: at best/);
+    // With the overlap of 800 ms fill is at least 950 ms: 4.13 s; each alone can hold.
+    const pair = poor.replace('prefer least repeat()', 'require repeat() <= 4 s');
+    const both = JSON.parse((await run(['tune', '--json', 'lift.rig', ...FEW], { 'lift.rig': pair })).out);
+    expect(both.conflict).toEqual(['overlap(top, middle) >= 800 ms', 'repeat() <= 4 s']);
+  });
+
+  it('keeps requirements within tolerance where the text states one', async () => {
+    const text = poor
+      .replace('response 30 ms', 'response 30 ms  timer_accuracy 2 %')
+      .replace('  prefer least repeat()\n', '');
+    const { out } = await run(['tune', '--json', 'lift.rig', ...FEW], { 'lift.rig': text });
+    const states = JSON.parse(out).requirements.map((r: { withinTolerance: string }) => r.withinTolerance);
+    expect(states).toEqual(states.map(() => 'kept'));
+  });
+
+  it('turns presets that are freed by hand', async () => {
+    const text = poor.replace(/ in [\d.]+ m?s .. [\d.]+ m?s/g, '').replace('TOF(start, fill)', 'TOF(start, 900 ms)');
+    const { out } = await run(['tune', '--json', '--free', 'top_on', 'lift.rig', ...FEW], {
+      'lift.rig': text.replace('  let fill   = 900 ms\n', ''),
+    });
+    expect(JSON.parse(out).feasible).toBe(true);
+  });
+
+  it.each([
+    [
+      'nothing may be chosen',
+      poor.replace(/ in [\d.]+ m?s .. [\d.]+ m?s/g, ''),
+      [],
+      'Nothing in harbour_lift may be chosen',
+    ],
+    ['nothing is wanted', poor.replace(/ {2}(require|prefer).*\n/g, ''), [], 'states nothing to tune for'],
+    ['an unknown name', poor, ['--free', 'lid'], '--free lid: there is no signal lid'],
+    ['a step that is no time', poor, ['--step', '3 bar'], '--step wants a time above zero'],
+  ])('says so where %s', async (_, text, more, message) => {
+    const { code, err } = await run(['tune', 'lift.rig', ...more], { 'lift.rig': text });
+    expect(code).toBe(2);
+    expect(err).toContain(message);
+    expect(err.trim().split('\n')).toHaveLength(1);
+  });
+});
