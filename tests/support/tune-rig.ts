@@ -26,7 +26,8 @@ export function tuneRigText(random: Random): { readonly text: string; readonly v
   ];
   const chosen = all.filter(() => random() < 0.5);
   const requirements = (chosen.length > 0 ? chosen : [pick(all)]).map((make) => `  ${make()}`);
-  const prefer = random() < 0.3 ? [`  prefer ${pick(['least', 'most'])} ${pick(['repeat()', 'open_time(u)', 'shuts_at(l)'])}`] : [];
+  const prefer =
+    random() < 0.3 ? [`  prefer ${pick(['least', 'most'])} ${pick(['repeat()', 'open_time(u)', 'shuts_at(l)'])}`] : [];
   const text = `rig r {
   medium air
 ${lets.join('\n')}

@@ -50,11 +50,18 @@ export function tuneProblem(document: RigDocument, index: number, options: FreeO
       ok: false,
       message: `Nothing in ${rig.name} may be chosen: give a constant a range (let settle = 1.8 s in 500 ms .. 3 s), or name presets with --free, or take --all-presets.`,
     };
-  const problem = { variables: places.map((p) => variableOf(p, options.step)), rigAt: rigsOf(document, rig.name, places, options) };
+  const problem = {
+    variables: places.map((p) => variableOf(p, options.step)),
+    rigAt: rigsOf(document, rig.name, places, options),
+  };
   return { ok: true, problem, places };
 }
 
-function freedPresets(rig: Rig, constants: readonly Choosable[], { free, allPresets }: FreeOptions): TimeLiteral[] | string {
+function freedPresets(
+  rig: Rig,
+  constants: readonly Choosable[],
+  { free, allPresets }: FreeOptions,
+): TimeLiteral[] | string {
   const literals = presetsOf(rig).filter((l) => !constants.some((c) => sameSource(c.valueAt, l.at)));
   if (allPresets) return literals;
   const chosen: TimeLiteral[] = [];
@@ -94,7 +101,10 @@ function variableOf(place: Place, step: number): Variable {
     low: low.nominal,
     high: high.nominal,
     now: value.nominal,
-    step: dimension === 'time' ? Math.max(1, Math.min(step, width || step)) : readableStep(width || Math.abs(value.nominal) || 1),
+    step:
+      dimension === 'time'
+        ? Math.max(1, Math.min(step, width || step))
+        : readableStep(width || Math.abs(value.nominal) || 1),
   };
 }
 
@@ -126,7 +136,8 @@ function rigsOf(
     if (kept !== undefined) return kept;
     const given = new Map(overrides ?? []);
     places.forEach((place, k) => {
-      if (place.kind === 'constant') given.set(place.choosable.name, expressionOf(values[k]!, place.choosable.dimension));
+      if (place.kind === 'constant')
+        given.set(place.choosable.name, expressionOf(values[k]!, place.choosable.dimension));
     });
     const resolution = resolveFile(file, imports.readTree, { overrides: given });
     let rig: Rig | null = resolution.rigs.find((r) => r.name === name) ?? null;

@@ -49,8 +49,7 @@ export function timeSpace(problem: TuneProblem, base: readonly number[]): TimeSp
   return { ...places(rig, forms), indices, valuesAt, space: spaceOf(problem, rig, forms, indices, valuesAt) };
 }
 
-const sumOf = (form: Form, at: readonly number[]): number =>
-  at.reduce((sum, x, k) => sum + form[k]! * x, 0);
+const sumOf = (form: Form, at: readonly number[]): number => at.reduce((sum, x, k) => sum + form[k]! * x, 0);
 
 /** A change of a variable that stays in its range: as far as whole milliseconds go, towards the farther end, at most 100 ms. */
 function moveOf({ low, high }: { readonly low: number; readonly high: number }, now: number): number {

@@ -86,7 +86,14 @@ function climb(problem: TuneProblem, base: readonly number[], scope: Scope, opti
   if (!time) return { best: null, time, orders: 0, complete: false };
   const { low, high } = time.space.box;
   const { random } = options;
-  const search: OrderSearch = { problem, time, scope, jitter: random, budget: { left: options.runs }, solved: new Set() };
+  const search: OrderSearch = {
+    problem,
+    time,
+    scope,
+    jitter: random,
+    budget: { left: options.runs },
+    solved: new Set(),
+  };
   let best: CellSolution | null = null;
   const from = (at: readonly number[]): void => {
     const found = climbOrders(search, at);
@@ -132,7 +139,15 @@ function bySteps(problem: TuneProblem, start: Score, scope: Scope, trials: numbe
     if (!gained)
       for (let k = 0; k < n; k++)
         for (let j = 0; j < k; j++)
-          for (const a of [1, -1]) for (const b of [1, -1]) gained = look(moved([[k, a], [j, b]])) || gained;
+          for (const a of [1, -1])
+            for (const b of [1, -1])
+              gained =
+                look(
+                  moved([
+                    [k, a],
+                    [j, b],
+                  ]),
+                ) || gained;
     if (left <= 0) return best;
     if (gained) continue;
     if (size <= 1) return best;
