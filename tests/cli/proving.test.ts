@@ -15,7 +15,7 @@ describe('caisson check --prove', () => {
     // The path through, its gap, and each with the steps that lead there.
     expect(refuted.length).toBeGreaterThanOrEqual(2);
     for (const { message } of refuted)
-      expect(message).toMatch(/from power-on: at .* loaded on, at .* loaded off.*broken at/);
+      expect(message).toMatch(/from (?:rest|power-on): at .* loaded on, at .* loaded off.*broken at/);
   });
 
   it('warns where the budget ran out, and with --strict makes it an error', async () => {

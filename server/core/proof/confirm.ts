@@ -5,23 +5,26 @@
  */
 import type { Rig } from '../model/rig';
 import { createEngine, type Engine } from '../timing/engine';
+import { engineAtRest } from '../timing/rest';
 import type { TimeChoice } from '../timing/program';
 import type { Trace } from '../timing/trace';
 import { isVented, type Property } from './monitor';
 import type { ProofNetwork } from './network';
-import { awayAt, breaks, standAt } from './trace-property';
+import { awayAt, brokenAt, standAt } from './trace-property';
 import type { Duration, Operation, Witness } from './witness';
 
 /** A little time after the last step, so that what breaks at that moment is seen to last. */
 const AFTER = 1;
 /** How long a rig may take to come to rest in a replay. */
 const REST = 3_600_000_000;
+/** Edges of a replay. */
+const BUDGET = 200_000;
 /** Instants after which a rig left alone counts as neither at rest nor repeating. */
 const INSTANTS = 20_000;
 
 export interface Replay {
   readonly trace: Trace;
-  /** The counter-example as replayed: later operations may have moved. */
+  /** The counter-example as a person can follow it: operations when the switch or sensor turns, `end` when the property breaks in the replay. */
   readonly witness: Witness;
   /** Null where the property is broken in the event engine as well, else why the counter-example does not count. */
   readonly doubt: string | null;
@@ -32,14 +35,15 @@ const NO_ROUND = 'a door may be away from rest again and again, but no run that 
 
 /** For every kind of property, a counter-example that ends where it breaks. */
 export function replay(rig: Rig, property: Property, witness: Witness, network: ProofNetwork): Replay {
-  return firstSound(witness, OTHER_TIMES, (durations) => {
-    const { engine, enter } = prepare(rig, network, durations);
-    witness.operations.forEach((operation) => enter(operation, 0));
-    engine.advanceTo(witness.end + AFTER);
+  return firstSound(witness, OTHER_TIMES, (durations, start) => {
+    const { engine, told } = prepare(rig, network, durations, start);
+    const operations = enterAll(engine, network, witness.operations.map(told));
+    engine.advanceTo(witness.end + start.delay + AFTER);
     if (property.kind === 'left-open' || property.kind === 'switched-off' || isVented(property)) comeToRest(engine);
     engine.advanceTo(Math.max(engine.now, engine.doorsArrive() + AFTER));
     const trace = engine.trace();
-    return { trace, witness, sound: breaks(property, rig, trace) };
+    const end = brokenAt(property, rig, trace);
+    return { trace, witness: { ...witness, operations, end: end ?? witness.end }, sound: end !== null };
   });
 }
 
@@ -54,11 +58,10 @@ export function replayLate(
   network: ProofNetwork,
   { before, lasts }: { before: number; lasts: boolean },
 ): Replay {
-  return firstSound(witness, NO_ROUND, (durations) => {
-    const { engine, enter } = prepare(rig, network, durations);
-    const { from, ...attempt } = lasts
-      ? lateMove(rig, witness, engine, enter, before)
-      : lateRound(rig, witness, engine, enter);
+  return firstSound(witness, NO_ROUND, (durations, start) => {
+    const { engine, told } = prepare(rig, network, durations, start);
+    const run: LateRun = { rig, network, witness, engine, told };
+    const { from, ...attempt } = lasts ? lateMove(run, before) : lateRound(run);
     const { trace } = attempt;
     // Thrown by then, and not touched since.
     const thrown = standAt(switches, trace, from) && !trace.edges.some((e) => e.t > from && switches.has(e.net));
@@ -72,11 +75,42 @@ interface Attempt {
   readonly sound: boolean;
 }
 
-function firstSound(witness: Witness, doubt: string, attempt: (durations: readonly Duration[]) => Attempt): Replay {
-  const [last, first] = [() => attempt([...witness.durations].reverse()), () => attempt(witness.durations)];
-  let found = last();
-  if (!found.sound && witness.durations.length > 0) found = first();
-  return { trace: found.trace, witness: found.witness, doubt: found.sound ? null : doubt };
+/** What the moments of a replay count from, and how much later than in the path its operations come. */
+interface Start {
+  readonly from: Witness['from'];
+  readonly delay: number;
+}
+
+/**
+ * A counter-example is easiest to follow on the rig at rest, as scenarios begin; then from power-on, with operations in the first evaluation;
+ * and where the path needs them after it, a microsecond later.
+ */
+const STARTS: readonly Start[] = [
+  { from: 'rest', delay: 0 },
+  { from: 'power-on', delay: 0 },
+  { from: 'power-on', delay: 1 },
+];
+
+function firstSound(
+  witness: Witness,
+  doubt: string,
+  attempt: (durations: readonly Duration[], start: Start) => Attempt,
+): Replay {
+  const choices = witness.durations.length > 0 ? [[...witness.durations].reverse(), witness.durations] : [[]];
+  let found: Attempt | null = null;
+  for (const durations of choices) {
+    for (const start of STARTS) {
+      found = attempt(durations, start);
+      const { trace, witness: replayed, sound } = found;
+      if (sound) return { trace, witness: { ...replayed, durations: used(durations), from: start.from }, doubt: null };
+    }
+  }
+  return { trace: found!.trace, witness: found!.witness, doubt };
+}
+
+/** Of each time the one value that the replay had. */
+function used(durations: readonly Duration[]): Duration[] {
+  return durations.filter((d, k) => durations.findIndex((o) => o.what === d.what && o.index === d.index) === k);
 }
 
 interface LateAttempt extends Attempt {
@@ -84,13 +118,30 @@ interface LateAttempt extends Attempt {
   readonly from: number;
 }
 
-type Enter = (operation: Operation, shift: number) => void;
+/** The operation as it is made: an input moved behind a response turns that much earlier. */
+type Told = (operation: Operation) => Operation;
+
+interface LateRun {
+  readonly rig: Rig;
+  readonly network: ProofNetwork;
+  readonly witness: Witness;
+  readonly engine: Engine;
+  readonly told: Told;
+}
+
+/** Enters operations in order of time; gives them as entered. */
+function enterAll(engine: Engine, network: ProofNetwork, operations: readonly Operation[]): Operation[] {
+  const sorted = [...operations].sort((a, b) => a.t - b.t);
+  for (const { t, input, value } of sorted) engine.setInput(network.inputs[input]!.net, value, t);
+  return sorted;
+}
 
 function prepare(
   rig: Rig,
   network: ProofNetwork,
   durations: readonly Duration[],
-): { readonly engine: Engine; readonly enter: Enter } {
+  { from, delay }: Start,
+): { readonly engine: Engine; readonly told: Told } {
   const pick = (what: Duration['what'], nominal: (index: number) => number) => (index: number) =>
     durations.find((d) => d.what === what && d.index === index)?.time ?? nominal(index);
   const times: Required<Omit<TimeChoice, 'scan'>> = {
@@ -100,14 +151,14 @@ function prepare(
     closesIn: pick('closes', (d) => rig.doors[d]!.closesIn.nominal),
   };
   const initial = new Set(network.inputs.filter((input) => input.initial).map((input) => input.net));
-  const engine = createEngine(rig, { inputs: (net) => initial.has(net), times });
-  // Power comes, then inputs may turn, if only at the same moment.
-  engine.advanceTo(0);
-  const enter: Enter = ({ t, input, value }, shift) => {
-    const { net, movedBehind } = network.inputs[input]!;
-    engine.setInput(net, value, t + shift - (movedBehind < 0 ? 0 : times.response(movedBehind)));
+  const inputs = (net: number): boolean => initial.has(net);
+  const engine =
+    from === 'rest' ? engineAtRest(rig, inputs, BUDGET, times) : createEngine(rig, { inputs, times, budget: BUDGET });
+  const told: Told = ({ t, input, value }) => {
+    const { movedBehind } = network.inputs[input]!;
+    return { t: Math.max(0, t + delay - (movedBehind < 0 ? 0 : times.response(movedBehind))), input, value };
   };
-  return { engine, enter };
+  return { engine, told };
 }
 
 /** Runs until nothing is under way any more; false where that takes too long. */
@@ -118,8 +169,8 @@ function comeToRest(engine: Engine): boolean {
   return engine.nextTime() === Infinity && engine.stopped === null;
 }
 
-function lateMove(rig: Rig, witness: Witness, engine: Engine, enter: Enter, before: number): LateAttempt {
-  witness.operations.slice(0, before).forEach((operation) => enter(operation, 0));
+function lateMove({ rig, network, witness, engine, told }: LateRun, before: number): LateAttempt {
+  const first = enterAll(engine, network, witness.operations.slice(0, before).map(told));
   engine.advanceTo(witness.operations[before - 1]?.t ?? 0);
   const quiet = comeToRest(engine);
   const rested = engine.now;
@@ -127,18 +178,19 @@ function lateMove(rig: Rig, witness: Witness, engine: Engine, enter: Enter, befo
   const from = witness.operations[before]?.t ?? witness.end;
   const step = rig.controller.style === 'scan' ? rig.controller.time.nominal : 1;
   const shift = Math.max(0, Math.ceil((rested + 1_000_000 - from) / step) * step);
-  const later = witness.operations.map((o, k) => (k < before ? o : { ...o, t: o.t + shift }));
-  witness.operations.slice(before).forEach((operation) => enter(operation, shift));
+  const late = witness.operations.slice(before).map((o) => told({ ...o, t: o.t + shift }));
+  const operations = [...first, ...enterAll(engine, network, late)];
   engine.advanceTo(witness.end + shift + AFTER);
   engine.advanceTo(Math.max(engine.now, engine.doorsArrive() + AFTER));
   const trace = engine.trace();
   const moves = trace.doors.flatMap((door) => door.moves.map((move) => move.t)).filter((t) => t > rested);
-  const sound = quiet && [rested, ...moves].some((t) => rig.doors.some((_, d) => awayAt(rig, trace, d, t)));
-  return { trace, witness: { ...witness, operations: later, end: witness.end + shift }, sound, from: rested };
+  const away = [rested, ...moves].find((t) => rig.doors.some((_, d) => awayAt(rig, trace, d, t)));
+  const sound = quiet && away !== undefined;
+  return { trace, witness: { ...witness, operations, end: away ?? witness.end + shift }, sound, from: rested };
 }
 
-function lateRound(rig: Rig, witness: Witness, engine: Engine, enter: Enter): LateAttempt {
-  witness.operations.forEach((operation) => enter(operation, 0));
+function lateRound({ rig, network, witness, engine, told }: LateRun): LateAttempt {
+  const operations = enterAll(engine, network, witness.operations.map(told));
   engine.advanceTo(witness.end + AFTER);
   const met = new Map<string, number>();
   let from = engine.now;
@@ -155,6 +207,7 @@ function lateRound(rig: Rig, witness: Witness, engine: Engine, enter: Enter): La
   if (rests) engine.advanceTo(Math.max(engine.now, engine.doorsArrive() + AFTER));
   const trace = engine.trace();
   const moments = rests ? [trace.end] : trace.doors.flatMap((d) => d.moves.map((m) => m.t)).filter((t) => t >= from);
-  const away = [...moments, trace.end].some((t) => rig.doors.some((_, d) => awayAt(rig, trace, d, t)));
-  return { trace, witness, sound: (repeats || rests) && away, from };
+  const away = [...moments, trace.end].find((t) => rig.doors.some((_, d) => awayAt(rig, trace, d, t)));
+  const sound = (repeats || rests) && away !== undefined;
+  return { trace, witness: { ...witness, operations, end: away ?? witness.end }, sound, from };
 }

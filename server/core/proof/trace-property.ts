@@ -1,4 +1,4 @@
-/** Whether a recorded trace breaks a property: the same words as in monitor.ts, read off edges and door movements. */
+/** Whether and when a recorded trace breaks a property: the same words as in monitor.ts, read off edges and door movements. */
 import { idlesOpen } from '../model/intent';
 import { holds } from '../model/logic';
 import type { Condition, Rig } from '../model/rig';
@@ -7,9 +7,14 @@ import { doorEvents, momentsOfDoor, netAt, thrownTimes } from '../timing/course'
 import type { Trace } from '../timing/trace';
 import type { PathProperty, Property } from './monitor';
 
-/** `left-open` and `switched-off` are looked at in the end of the trace: it must have come to rest. */
-export function breaks(property: Property, rig: Rig, trace: Trace): boolean {
+/**
+ * The first moment at which a recorded trace breaks a property; null where it does not. `left-open` and `switched-off` are looked at in the
+ * end of the trace, which must have come to rest: the moment is then that of the last edge or movement before.
+ */
+export function brokenAt(property: Property, rig: Rig, trace: Trace): number | null {
   const moments = momentsOf(trace);
+  const first = (holds: (t: number) => boolean): number | null => moments.find(holds) ?? null;
+  const atRest = (broken: boolean): number | null => (broken ? (moments[moments.length - 1] ?? trace.end) : null);
   switch (property.kind) {
     case 'straight-through':
     case 'power-loss': {
@@ -19,20 +24,22 @@ export function breaks(property: Property, rig: Rig, trace: Trace): boolean {
         );
       // A vent that is back excuses nothing once the rig has come to rest, which is how the trace ends.
       const isExcused = (t: number): boolean => t < trace.end && isVentedAt(property, trace, t);
-      return moments.some((t) => open(t) && !isExcused(t));
+      return first((t) => open(t) && !isExcused(t));
     }
     case 'never':
-      return moments.some((t) => holdsAt(property.condition, trace, t));
+      return first((t) => holdsAt(property.condition, trace, t));
     case 'trapped-pocket':
-      return moments.some(
+      return first(
         (t) =>
           headingAt(trace.doors[property.door]!, t) === 0 &&
           property.outlets.every((side) => side.length > 0 && side.some((d) => !notShutAt(trace.doors[d]!, t))),
       );
     case 'left-open':
-      return awayAt(rig, trace, property.door, trace.end);
+      return atRest(awayAt(rig, trace, property.door, trace.end));
     case 'switched-off':
-      return standAt(property.switches, trace, trace.end) && rig.doors.some((_, d) => awayAt(rig, trace, d, trace.end));
+      return atRest(
+        standAt(property.switches, trace, trace.end) && rig.doors.some((_, d) => awayAt(rig, trace, d, trace.end)),
+      );
     case 'gap':
       return gapBroken(property.doors, property.least, trace, moments);
     case 'order':
@@ -85,16 +92,17 @@ function gapBroken(
   least: number,
   trace: Trace,
   moments: readonly number[],
-): boolean {
-  if (moments.some((t) => notShutAt(trace.doors[a]!, t) && notShutAt(trace.doors[b]!, t))) return true;
-  const tooSoon = (one: number, other: number): boolean =>
-    momentsOfDoor(trace.doors[one]!, 'shuts').some((shut) =>
-      momentsOfDoor(trace.doors[other]!, 'opens').some((t) => t >= shut && t - shut < least && t <= trace.end),
+): number | null {
+  const together = moments.filter((t) => notShutAt(trace.doors[a]!, t) && notShutAt(trace.doors[b]!, t));
+  const tooSoon = (one: number, other: number): number[] =>
+    momentsOfDoor(trace.doors[one]!, 'shuts').flatMap((shut) =>
+      momentsOfDoor(trace.doors[other]!, 'opens').filter((t) => t >= shut && t - shut < least && t <= trace.end),
     );
-  return tooSoon(a, b) || tooSoon(b, a);
+  const broken = [...together, ...tooSoon(a, b), ...tooSoon(b, a)];
+  return broken.length === 0 ? null : Math.min(...broken);
 }
 
-function orderBroken(events: Extract<Property, { kind: 'order' }>['events'], trace: Trace): boolean {
+function orderBroken(events: Extract<Property, { kind: 'order' }>['events'], trace: Trace): number | null {
   const happened = trace.doors
     .flatMap((track, door) => doorEvents(track).map(({ t, event }) => ({ t, door, event })))
     .filter((h) => h.t <= trace.end && events.some((e) => e.door === h.door && e.event === h.event))
@@ -105,12 +113,12 @@ function orderBroken(events: Extract<Property, { kind: 'order' }>['events'], tra
     const expected = events[place]!;
     // Of those at one moment the expected one is looked at first.
     const turn = happened.findIndex((h, j) => j >= k && h.t === happened[k]!.t && sameEvent(h, expected));
-    if (turn < 0 || (place > 0 && happened[turn]!.t === before)) return true;
+    if (turn < 0 || (place > 0 && happened[turn]!.t === before)) return happened[k]!.t;
     [happened[k], happened[turn]] = [happened[turn]!, happened[k]!];
     before = happened[k]!.t;
     place = (place + 1) % events.length;
   }
-  return false;
+  return null;
 }
 
 interface NamedEvent {

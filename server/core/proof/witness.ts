@@ -9,7 +9,7 @@ import { isTrigger, type ProofNetwork, type Range } from './network';
 import type { RigLabel } from './zone/moves';
 import type { RigState } from './zone/system';
 
-/** An operation of a counter-example, at `t` microseconds from power-on. */
+/** An operation of a counter-example, at `t` microseconds from its start. */
 export interface Operation {
   readonly t: number;
   /** Index into the proof network's inputs. */
@@ -25,6 +25,8 @@ export interface Duration {
 }
 
 export interface Witness {
+  /** What its moments count from: power-on, or (after a replay) the rig at rest, long powered up, as scenarios begin. */
+  readonly from: 'rest' | 'power-on';
   readonly operations: readonly Operation[];
   /** Moment of the last step: when the property breaks. */
   readonly end: number;
@@ -52,7 +54,13 @@ export function witnessOf(path: RigPath, network: ProofNetwork, slots: Slots): W
   const operations = path.flatMap((step, k) =>
     (step.label?.inputs ?? []).map(({ index, value }) => ({ t: times[k]!, input: index, value })),
   );
-  return { operations, end: times[times.length - 1]!, times, durations: durationsOf(path, times, network, slots) };
+  return {
+    from: 'power-on',
+    operations,
+    end: times[times.length - 1]!,
+    times,
+    durations: durationsOf(path, times, network, slots),
+  };
 }
 
 function durationsOf(path: RigPath, times: readonly number[], network: ProofNetwork, slots: Slots): Duration[] {

@@ -4,7 +4,7 @@ import type { RigProof } from '../run/prove-rig';
 import type { ProofResult } from '../proof/prove';
 import type { Witness } from '../proof/witness';
 import type { ProofNetwork } from '../proof/network';
-import { looseTimes } from '../timing/tolerance';
+import { looseTimes, type TimeParameter } from '../timing/tolerance';
 import { formatTime } from '../units/units';
 
 const WORDS = { proved: 'proved', refuted: 'REFUTED', undecided: 'undecided' } as const;
@@ -40,18 +40,21 @@ export function operationLines(rig: Rig, witness: Witness, network: ProofNetwork
     ({ t, input, value }) => `at ${formatTime(t)} ${network.inputs[input]!.name} ${value ? 'on' : 'off'}`,
   );
   const what = steps.length === 0 ? 'no operation' : steps.join(', ');
-  return [`from power-on: ${what}; broken at ${formatTime(witness.end)}`, ...timeLines(rig, witness)];
+  return [`from ${witness.from}: ${what}; broken at ${formatTime(witness.end)}`, ...timeLines(rig, witness)];
 }
 
 /** The times of the counter-example that have a tolerance. */
-function timeLines(rig: Rig, witness: Witness): string[] {
+function loosened(rig: Rig, witness: Witness): { readonly parameter: TimeParameter; readonly time: number }[] {
   const loose = looseTimes(rig);
-  const used = new Map<string, number>();
-  for (const { what, index, time } of witness.durations) {
+  return witness.durations.flatMap(({ what, index, time }) => {
     const parameter = loose.find((p) => p.what === what && p.index === index);
-    if (parameter) used.set(parameter.name, time);
-  }
-  return used.size === 0 ? [] : [`with ${[...used].map(([name, time]) => `${name} ${formatTime(time)}`).join(', ')}`];
+    return parameter ? [{ parameter, time }] : [];
+  });
+}
+
+function timeLines(rig: Rig, witness: Witness): string[] {
+  const times = loosened(rig, witness).map(({ parameter, time }) => `${parameter.name} ${formatTime(time)}`);
+  return times.length === 0 ? [] : [`with ${times.join(', ')}`];
 }
 
 export interface ProofJson {
@@ -62,12 +65,16 @@ export interface ProofJson {
     readonly property: string;
     readonly verdict: 'proved' | 'refuted' | 'undecided';
     readonly reason: string | null;
+    /** What the times of a counter-example count from; null where there is none. */
+    readonly from: 'rest' | 'power-on' | null;
     readonly operations: readonly { readonly t: number; readonly input: string; readonly value: boolean }[] | null;
     readonly brokenAt: number | null;
+    /** The times with a tolerance that the counter-example has, seconds; null where there is none. */
+    readonly times: readonly { readonly what: string; readonly name: string; readonly value: number }[] | null;
   }[];
 }
 
-/** Seconds from power-on. */
+/** Times in seconds. */
 export function proofJson({ rig, proof }: { rig: Rig; proof: RigProof['proof'] }): ProofJson {
   return {
     name: rig.name,
@@ -77,6 +84,7 @@ export function proofJson({ rig, proof }: { rig: Rig; proof: RigProof['proof'] }
       property: property.name,
       verdict: verdict.state,
       reason: verdict.state === 'undecided' ? verdict.reason : null,
+      from: verdict.state === 'refuted' ? verdict.witness.from : null,
       operations:
         verdict.state === 'refuted'
           ? verdict.witness.operations.map((o) => ({
@@ -86,6 +94,14 @@ export function proofJson({ rig, proof }: { rig: Rig; proof: RigProof['proof'] }
             }))
           : null,
       brokenAt: verdict.state === 'refuted' ? verdict.witness.end / 1e6 : null,
+      times:
+        verdict.state === 'refuted'
+          ? loosened(rig, verdict.witness).map(({ parameter, time }) => ({
+              what: parameter.what,
+              name: parameter.name,
+              value: time / 1e6,
+            }))
+          : null,
     })),
   };
 }

@@ -5,7 +5,7 @@ import type { Engine } from './engine';
 import { closePattern, settleWhole } from './pattern';
 import type { Pattern } from './pattern';
 import { compileProgram } from './program';
-import type { Program } from './program';
+import type { Program, TimeChoice } from './program';
 import type { Trace } from './trace';
 
 export interface AtRest {
@@ -38,8 +38,8 @@ export function movesForEver({ trace, pattern }: AtRest): boolean {
 }
 
 /** An engine whose time zero is the rig at rest, long powered up; a rig that does not come to rest begins at its power-up. */
-export function engineAtRest(rig: Rig, inputs: (net: number) => boolean, budget: number): Engine {
-  const program = compileProgram(rig);
+export function engineAtRest(rig: Rig, inputs: (net: number) => boolean, budget: number, times?: TimeChoice): Engine {
+  const program = compileProgram(rig, times);
   const rest = bringToRest(rig, program, inputs, EDGE_BUDGET);
   const engine = createEngine(rig, { program, inputs, budget });
   if (rest.trace.stopped || movesForEver(rest)) return engine;

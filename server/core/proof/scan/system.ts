@@ -124,7 +124,13 @@ export function scanWitness(path: ScanPath, model: ScanModel, property: Property
   const end = (path.length - 1) * period;
   const last = property?.kind === 'never' ? lastOperations(path, model, property, end + 1) : [];
   const times = path.map((_, k) => k * period);
-  return { operations: [...operations, ...last], end: end + Math.min(1, last.length), times, durations: [] };
+  return {
+    from: 'power-on',
+    operations: [...operations, ...last],
+    end: end + Math.min(1, last.length),
+    times,
+    durations: [],
+  };
 }
 
 function operationsOf(path: ScanPath, { network }: ScanModel, i: number, period: number): Operation[] | null {

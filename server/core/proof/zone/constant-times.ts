@@ -50,7 +50,7 @@ export function witnessWithConstants(path: RigPath, network: ProofNetwork, slots
   const operations = path.flatMap(({ label }, k) =>
     (label?.inputs ?? []).map(({ index, value }) => ({ t: times[k]!, input: index, value })),
   );
-  return { operations, end: times[times.length - 1]!, times, durations };
+  return { from: 'power-on', operations, end: times[times.length - 1]!, times, durations };
 }
 
 function build(path: RigPath, network: ProofNetwork, slots: Slots): Programme {
