@@ -4,8 +4,8 @@
  */
 import { spawnSync } from 'node:child_process';
 import { startContents, Balance } from '../../server/core/flow/balance';
-import type { OrificeModel } from '../../server/core/flow/orifice';
-import { Orifice } from '../../server/core/flow/orifice';
+import type { GasModel } from '../../server/core/flow/openings';
+import { Openings } from '../../server/core/flow/openings';
 import { compileStroke } from '../../server/core/flow/program';
 import { quickRun } from '../../server/core/run/scenario-run';
 import { analyseRig } from '../../server/core/run/analyse';
@@ -95,7 +95,7 @@ function orificeBench(): void {
     for (const rtol of [1e-6]) {
       const law = air();
       const door = { open: c.pocket, shut: c.clearance };
-      const model: OrificeModel = {
+      const model: GasModel = {
         ...gasLine(law, c.volumes, [c.pressures[0] * kPa, c.pressures[1] * kPa], [door, door, door]),
         law,
         areas: new Float64Array(3).fill(c.area),
@@ -105,7 +105,7 @@ function orificeBench(): void {
       let mass: number[] = [];
       let evaluations = 0;
       const mine = best(15, () => {
-        const orifice = new Orifice(model, startContents(model, startVolumes), { relative: rtol });
+        const orifice = new Openings(model, startContents(model, startVolumes), { relative: rtol });
         evaluations = orifice.stroke(pattern).evaluations;
         mass = [...orifice.contents.mass];
       });

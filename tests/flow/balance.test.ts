@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import type { Trapped } from '../../server/core/flow/balance';
-import { Balance, startContents } from '../../server/core/flow/balance';
+import type { Trapped } from '../../server/core/flow/watch';
+import { Balance } from '../../server/core/flow/balance';
+import { startContents } from '../../server/core/flow/engine';
 import { compileStroke } from '../../server/core/flow/program';
 import { air, gasLine, kPa, litre, stepPattern, windowPattern } from '../support/flow';
 

@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
-import { Balance, startContents } from '../../server/core/flow/balance';
-import type { OrificeModel } from '../../server/core/flow/orifice';
-import { Orifice } from '../../server/core/flow/orifice';
+import { Balance } from '../../server/core/flow/balance';
+import { startContents } from '../../server/core/flow/engine';
+import type { GasModel } from '../../server/core/flow/openings';
+import { Openings } from '../../server/core/flow/openings';
 import type { StrokePattern } from '../../server/core/flow/pattern';
 import { compileStroke } from '../../server/core/flow/program';
 import { air, gasLine, kPa, windowPattern } from '../support/flow';
@@ -9,7 +10,7 @@ import { air, gasLine, kPa, windowPattern } from '../support/flow';
 const feed = { name: 'f', chamber: 0, sign: 1 as const, rate: 0.12, power: 0, only: null };
 
 /** Digester bank of the samples: three 250 L pockets of 10 L clearance between 6 m3 and 1.5 m3, 300 ms travel. */
-function bank(exponent: number, area: number, fed: boolean): { model: OrificeModel; pattern: StrokePattern } {
+function bank(exponent: number, area: number, fed: boolean): { model: GasModel; pattern: StrokePattern } {
   const law = air(exponent);
   const door = { open: 0.25, shut: 0.01 };
   const model = gasLine(law, [6, 1.5], [150 * kPa, 400 * kPa], [door, door, door], fed ? [feed] : []);
@@ -30,7 +31,7 @@ function runBoth(exponent: number, area: number, relative = 1e-7) {
   const { model, pattern } = bank(exponent, area, false);
   const program = compileStroke(model.network, pattern);
   const balance = new Balance(model, startContents(model, program.startVolumes));
-  const orifice = new Orifice(model, startContents(model, program.startVolumes), { relative });
+  const orifice = new Openings(model, startContents(model, program.startVolumes), { relative });
   balance.stroke(program);
   const stroke = orifice.stroke(pattern);
   return { balance: balance.contents, orifice: orifice.contents, stroke };
@@ -77,7 +78,7 @@ describe('orifice level', () => {
   it('takes the same from a feed as the balance does', () => {
     const { model, pattern } = bank(1, 0.05, true);
     const program = compileStroke(model.network, pattern);
-    const orifice = new Orifice(model, startContents(model, program.startVolumes));
+    const orifice = new Openings(model, startContents(model, program.startVolumes));
     const before = total(orifice.contents.mass);
     orifice.stroke(pattern);
     expect(total(orifice.contents.mass) - before).toBeCloseTo(0.12 * 11.8, 9);

@@ -1,8 +1,8 @@
 /** Calibration gets back what a log was made with. */
 import { describe, expect, it } from 'vitest';
-import { startContents } from '../../server/core/flow/balance';
+import { startContents } from '../../server/core/flow/engine';
 import { modelFlow } from '../../server/core/flow/flow-model';
-import { effectiveAreas, Orifice } from '../../server/core/flow/orifice';
+import { effectiveAreas, Openings } from '../../server/core/flow/openings';
 import type { DoorPath } from '../../server/core/flow/pattern';
 import { positionAt } from '../../server/core/model/motion';
 import { fitLeastSquares } from '../../server/core/readings/least-squares';
@@ -90,7 +90,7 @@ describe('fit of a log', () => {
     const volumes = Float64Array.from([1, 0.5, 0.001, 0.001]);
     const rows = Array.from({ length: 61 }, (_, k) => {
       const t = k * 0.1;
-      const orifice = new Orifice({ ...model, law: model.law as never, areas }, startContents(model, volumes));
+      const orifice = new Openings({ ...model, law: model.law as never, areas }, startContents(model, volumes));
       if (t > 0) orifice.stroke({ doors, duration: Math.round(t * 1e6), strokes: 1, repeats: false, lines: [] });
       const p = orifice.pressure(1, 0.5) * (1 + 2e-4 * noise(k));
       const x = positionAt(doors[0], Math.round(t * 1e6));

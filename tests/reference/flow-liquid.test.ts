@@ -1,7 +1,7 @@
 /** Liquids through openings: draining and equalising times. Books whose examples are used are named; "recomputed": no published print. */
 import { describe, expect, it } from 'vitest';
 import { constantLiquid } from '../../server/core/flow/media/liquid';
-import { startContents } from '../../server/core/flow/balance';
+import { runStroke, startContents } from '../../server/core/flow/engine';
 import type { LiquidOrificeModel } from '../../server/core/flow/liquid-orifice';
 import { LiquidOrifice, rowFlow } from '../../server/core/flow/liquid-orifice';
 import type { LiquidLaw } from '../../server/core/flow/media/law';

@@ -4,9 +4,9 @@
  */
 import { spawnSync } from 'node:child_process';
 import { describe, expect, it } from 'vitest';
-import { startContents } from '../../server/core/flow/balance';
-import type { OrificeModel } from '../../server/core/flow/orifice';
-import { Orifice } from '../../server/core/flow/orifice';
+import { startContents } from '../../server/core/flow/engine';
+import type { GasModel } from '../../server/core/flow/openings';
+import { Openings } from '../../server/core/flow/openings';
 import { compileStroke } from '../../server/core/flow/program';
 import { ORACLE } from '../support/flow-oracle';
 import { air, gasLine, kPa, windowPattern } from '../support/flow';
@@ -81,13 +81,13 @@ const CASES: Record<string, Case> = {
 function ours(c: Case): number[] {
   const law = air();
   const door = { open: c.pocket, shut: c.clearance };
-  const model: OrificeModel = {
+  const model: GasModel = {
     ...gasLine(law, c.volumes, [c.pressures[0] * kPa, c.pressures[1] * kPa], [door, door, door]),
     law,
     areas: new Float64Array(3).fill(c.area),
   };
   const pattern = windowPattern(c.windows, c.travel, c.duration);
-  const orifice = new Orifice(model, startContents(model, compileStroke(model.network, pattern).startVolumes), {
+  const orifice = new Openings(model, startContents(model, compileStroke(model.network, pattern).startVolumes), {
     relative: 1e-8,
   });
   expect(orifice.stroke(pattern).complete).toBe(true);

@@ -3,10 +3,10 @@
  * "recomputed" figures have no published print and were worked independently with scipy (DOP853, rtol 1e-11).
  */
 import { describe, expect, it } from 'vitest';
-import { startContents } from '../../server/core/flow/balance';
+import { startContents } from '../../server/core/flow/engine';
 import { gasNozzle } from '../../server/core/flow/nozzle';
-import type { OrificeModel } from '../../server/core/flow/orifice';
-import { Orifice } from '../../server/core/flow/orifice';
+import type { GasModel } from '../../server/core/flow/openings';
+import { Openings } from '../../server/core/flow/openings';
 import type { StrokePattern } from '../../server/core/flow/pattern';
 import { air, gasLine, kPa } from '../support/flow';
 import { idealGas } from '../../server/core/flow/media/ideal-gas';
@@ -79,7 +79,7 @@ function equalise(
   pressures: readonly [number, number],
   area: number,
 ): (seconds: number) => [number, number] {
-  const model: OrificeModel = { ...gasLine(law, volumes, pressures, [{ open: 0 }]), law, areas: Float64Array.of(area) };
+  const model: GasModel = { ...gasLine(law, volumes, pressures, [{ open: 0 }]), law, areas: Float64Array.of(area) };
   return (seconds) => {
     const contents = startContents(model, Float64Array.of(...volumes, 0));
     const pattern: StrokePattern = {
@@ -89,7 +89,7 @@ function equalise(
       repeats: false,
       lines: [],
     };
-    const orifice = new Orifice(model, contents, { relative: 1e-9 });
+    const orifice = new Openings(model, contents, { relative: 1e-9 });
     expect(orifice.stroke(pattern).complete).toBe(true);
     return [orifice.pressure(0, volumes[0]), orifice.pressure(1, volumes[1])];
   };

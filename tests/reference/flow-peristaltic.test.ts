@@ -1,7 +1,8 @@
 /** Three-valve peristaltic pattern: Unger et al., Science 288, 113 (2000); ideal pockets, one unit each, incompressible. */
 import { describe, expect, it } from 'vitest';
-import type { FlowModel } from '../../server/core/flow/balance';
-import { Balance, startContents } from '../../server/core/flow/balance';
+import type { FlowModel } from '../../server/core/flow/rig-model';
+import { Balance } from '../../server/core/flow/balance';
+import { startContents } from '../../server/core/flow/engine';
 import { compileStroke } from '../../server/core/flow/program';
 import { lineNetwork, stepPattern, vessel } from '../support/flow';
 

@@ -3,8 +3,9 @@
  * closed forms of vacuum and pneumatics textbooks worked independently; books are named where their example is used.
  */
 import { describe, expect, it } from 'vitest';
-import type { FlowModel } from '../../server/core/flow/balance';
-import { Balance, startContents } from '../../server/core/flow/balance';
+import type { FlowModel } from '../../server/core/flow/rig-model';
+import { Balance } from '../../server/core/flow/balance';
+import { startContents } from '../../server/core/flow/engine';
 import { idealGas } from '../../server/core/flow/media/ideal-gas';
 import type { StrokePattern } from '../../server/core/flow/pattern';
 import { compileStroke } from '../../server/core/flow/program';

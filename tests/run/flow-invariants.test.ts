@@ -2,13 +2,14 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { constantLiquid } from '../../server/core/flow/media/liquid';
-import type { FlowModel } from '../../server/core/flow/balance';
-import { Balance, startContents } from '../../server/core/flow/balance';
+import type { FlowModel } from '../../server/core/flow/rig-model';
+import { Balance } from '../../server/core/flow/balance';
+import { startContents } from '../../server/core/flow/engine';
 import type { CellNetwork, Link } from '../../server/core/flow/cells';
 import { idealGas } from '../../server/core/flow/media/ideal-gas';
 import type { Law } from '../../server/core/flow/media/law';
 import { realGas } from '../../server/core/flow/media/peng-robinson';
-import { Orifice } from '../../server/core/flow/orifice';
+import { Openings } from '../../server/core/flow/openings';
 import type { DoorMotion, DoorPath, StrokePattern } from '../../server/core/flow/pattern';
 import { compileStroke } from '../../server/core/flow/program';
 
@@ -206,7 +207,7 @@ describe('mass is kept', () => {
         };
         const model = { ...base, network, law: LAWS[name] as never, areas: new Float64Array(network.doors).fill(2e-3) };
         const pattern = patternOf(sketch, network.doors);
-        const orifice = new Orifice(model, startContents(model, compileStroke(network, pattern).startVolumes), {
+        const orifice = new Openings(model, startContents(model, compileStroke(network, pattern).startVolumes), {
           relative: 1e-5,
         });
         const before = total(orifice.contents.mass);
@@ -235,7 +236,7 @@ describe('halving the tolerance changes little', () => {
         const model = { ...base, network, law: law as never, areas: new Float64Array(network.doors).fill(2e-3) };
         const pattern = { ...patternOf(sketch, network.doors), lines: [] };
         const run = (relative: number): Float64Array | null => {
-          const orifice = new Orifice(model, startContents(model, compileStroke(network, pattern).startVolumes), {
+          const orifice = new Openings(model, startContents(model, compileStroke(network, pattern).startVolumes), {
             relative,
           });
           return orifice.stroke(pattern).complete ? orifice.contents.mass : null;

@@ -1,5 +1,5 @@
 /** Small builders for flow tests: media, a stack of doors between two chambers, patterns of instant or travelling doors. */
-import type { FlowModel } from '../../server/core/flow/balance';
+import type { FlowModel } from '../../server/core/flow/rig-model';
 import type { CellNetwork, Link } from '../../server/core/flow/cells';
 import type { LineFlow } from '../../server/core/flow/lines';
 import { idealGas } from '../../server/core/flow/media/ideal-gas';

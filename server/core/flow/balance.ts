@@ -1,159 +1,112 @@
 /**
  * Balance: the cheaper level of detail. Connected cells equalise at once, so one stroke is a fixed list of steps (program.ts), each
- * of them in closed form. Exact for slow doors and wide openings; the limit of the orifice level for large areas.
+ * of them in closed form. Exact for slow doors and wide openings; the limit of the level of openings for large areas.
  */
-import type { CellNetwork } from './cells';
-import type { LineFlow } from './lines';
+import type { FlowEngine, FlowModel } from './rig-model';
 import { addMass, lineMass } from './lines';
-import type { Law } from './media/law';
 import type { Program, Step } from './program';
-import type { Contents, Settle } from './settle';
+import type { Contents } from './contents';
+import type { Settle } from './settle';
 import { settlerOf } from './settle';
-import type { Vessel } from './vessel';
 import { pocketPressure } from './vessel';
+import type { StrokeWatch } from './watch';
+import { countWork, noteExtremes, noteTemperatures } from './watch';
+import { noteStart, notePockets } from './loads';
 
-/** All the flow engine knows of a rig: what `modelOf` builds. */
-export interface FlowModel {
-  readonly law: Law;
-  readonly network: CellNetwork;
-  readonly vessels: readonly Vessel[];
-  readonly lines: readonly LineFlow[];
-  /** Contents of the chambers at the start, kg. */
-  readonly start: readonly number[];
-}
+/** Shortest time in which heat crosses the walls in one go, as part of their time constant. */
+const HEAT_STEP = 0.1;
 
-/** A pocket, or several in connection, squeezed with nowhere to go. */
-export interface Trapped {
-  /** Doors whose pockets it is made of. */
-  readonly doors: readonly number[];
-  /** µs from the start of the stroke, when the squeeze ends. */
-  readonly t: number;
-  /** Pa; null for a packed medium; Infinity where nothing is left of the volume. */
-  readonly from: number | null;
-  readonly to: number | null;
-}
-
-/** Per chamber: mass (kg) and temperature (K) where the pressure was highest, and where it was lowest. */
-export interface Extremes {
-  readonly high: Contents;
-  readonly low: Contents;
-}
-
-/** Extremes that start at the present contents of the chambers. */
-export function extremesOf(contents: Contents, chambers: number): Extremes {
-  const copy = (): Contents => ({
-    mass: contents.mass.slice(0, chambers),
-    temperature: contents.temperature.slice(0, chambers),
-  });
-  return { high: copy(), low: copy() };
-}
-
-/** Takes the present contents into the extremes. */
-export function noteExtremes({ high, low }: Extremes, contents: Contents): void {
-  for (let cell = 0; cell < high.mass.length; cell++) {
-    const m = contents.mass[cell]!;
-    const T = contents.temperature[cell]!;
-    if (m * T > high.mass[cell]! * high.temperature[cell]!) {
-      high.mass[cell] = m;
-      high.temperature[cell] = T;
-    }
-    if (m * T < low.mass[cell]! * low.temperature[cell]!) {
-      low.mass[cell] = m;
-      low.temperature[cell] = T;
-    }
-  }
-}
-
-/** What to watch while a stroke runs; leave out what is not needed. */
-export interface StrokeWatch {
-  /** Highest and lowest state of each chamber so far. */
-  readonly extremes?: Extremes;
-  /** Work of the doors on the contents, J, in element 0. */
-  readonly work?: Float64Array;
-  readonly trapped?: Trapped[];
-  /** Net mass moved by each line, kg (positive). */
-  readonly lines?: Float64Array;
-  /** Called after each step. */
-  readonly each?: (step: Step) => void;
-}
-
-/** Contents at the start: chambers as the rig gives them; pockets hold what the nearest upstream chamber's density gives. */
-export function startContents(model: FlowModel, startVolumes: Float64Array): Contents {
-  const { network, vessels, law, start } = model;
-  const cells = network.chambers + network.doors;
-  const mass = new Float64Array(cells);
-  const temperature = new Float64Array(cells).fill(law.temperature);
-  start.forEach((m, chamber) => {
-    mass[chamber] = m;
-    temperature[chamber] = vessels[chamber]!.temperature;
-  });
-  const density = pocketDensities(model);
-  for (let cell = network.chambers; cell < cells; cell++) mass[cell] = density[cell]! * startVolumes[cell]!;
-  return { mass, temperature };
-}
-
-/** Density that each pocket starts with: that of the chamber upstream of it along the stack. */
-function pocketDensities(model: FlowModel): Float64Array {
-  const { network, vessels, law, start } = model;
-  const density = new Float64Array(network.chambers + network.doors);
-  start.forEach((m, chamber) => {
-    const volume = vessels[chamber]!.volume;
-    density[chamber] = law.phase === 'liquid' && m > 0 ? law.referenceDensity : volume > 0 ? m / volume : 0;
-  });
-  for (const link of network.links) if (link.b >= network.chambers) density[link.b] = density[link.a]!;
-  return density;
-}
-
-export class Balance {
+export class Balance implements FlowEngine {
   private readonly settle: Settle;
+  /** Pockets of stacks whose strokes were measured: nothing is squeezed in them. */
+  private readonly measured: ReadonlySet<number>;
 
   constructor(
     readonly model: FlowModel,
     readonly contents: Contents,
   ) {
     this.settle = settlerOf(model.law, model.vessels);
+    this.measured = new Set(model.network.measured.flatMap((move) => move.doors));
   }
 
   /** Runs one stroke (or one period of several) in place. */
-  stroke(program: Program, watch: StrokeWatch = {}): void {
+  stroke(program: Program, watch: StrokeWatch = {}): boolean {
     for (const step of program.steps) this.step(step, watch);
+    return true;
   }
 
   /** Runs one step: lines first, then every group settles, then measured moves. */
-  step(step: Step, watch: StrokeWatch): void {
-    if (step.span > 0) this.runLines(step.lineSeconds, watch);
-    for (const group of step.groups) {
-      const squeezed = group.closed && group.after < group.before && watch.trapped !== undefined;
-      const from = squeezed ? this.closedPressure(group.cells, group.before) : 0;
-      const work = this.settle(this.contents, group);
-      if (watch.work) watch.work[0]! += work;
-      if (squeezed) {
-        const to = this.closedPressure(group.cells, group.after);
-        const doors = group.cells.map((cell) => cell - this.model.network.chambers);
-        watch.trapped?.push({ doors, t: step.t, from, to });
-      }
-    }
+  step(step: Step, watch: StrokeWatch): boolean {
+    if (watch.loads) noteStart(this.model, this.contents, step, watch.loads);
+    const parts = this.parts(step);
+    for (let k = 0; k < parts; k++) this.part(step, k / parts, (k + 1) / parts, watch);
     for (const move of step.moves) this.moveMeasured(move);
+    if (watch.loads) notePockets(this.model, this.contents, step, watch.loads);
     if (watch.extremes) noteExtremes(watch.extremes, this.contents);
+    if (watch.hottest) noteTemperatures(watch.hottest, this.contents);
     if (watch.each) watch.each(step);
+    return true;
   }
 
-  /** Lets time pass with all doors still: feeds and draws only. */
-  idle(seconds: number, watch: StrokeWatch = {}): void {
-    this.runLines(
-      this.model.lines.map(() => seconds),
-      watch,
-    );
-    if (watch.extremes) noteExtremes(watch.extremes, this.contents);
+  /** Steps that heat or feeds go into: one where neither changes a temperature. */
+  private parts({ span }: Step): number {
+    const { walls } = this.model;
+    if (!walls || span <= 0) return 1;
+    return Math.max(1, Math.min(200, Math.ceil(span / (HEAT_STEP * walls.shortest))));
   }
 
-  private runLines(seconds: readonly number[], watch: StrokeWatch): void {
+  private part(step: Step, from: number, to: number, watch: StrokeWatch): void {
+    const share = to - from;
+    if (step.span > 0) {
+      this.runLines(step.lineSeconds, share, watch);
+      const { walls } = this.model;
+      if (walls) this.contents.mass.forEach((_, cell) => walls.exchange(this.contents, cell, step.span * share));
+    }
+    for (const whole of step.groups) {
+      const group = share === 1 ? whole : partOf(whole, from, to);
+      const squeezed = whole.closed && whole.after < whole.before && watch.trapped !== undefined && to === 1;
+      const first = squeezed ? this.closedPressure(group.cells, group.before) : 0;
+      const settled = this.settle(this.contents, group);
+      this.countWork(group.cells, group.volumesBefore, group.volumes, settled.pressure, watch);
+      if (squeezed) this.noteTrapped(whole.cells, step.t, first, whole.after, watch);
+    }
+  }
+
+  private noteTrapped(
+    cells: readonly number[],
+    t: number,
+    from: number | null,
+    after: number,
+    { trapped }: StrokeWatch,
+  ): void {
+    const { chambers } = this.model.network;
+    const doors = cells.map((cell) => cell - chambers);
+    if (this.model.law.phase === 'packed' || doors.every((door) => this.measured.has(door))) return;
+    trapped!.push({ doors, t, from, to: this.closedPressure(cells, after) });
+  }
+
+  private countWork(
+    cells: readonly number[],
+    before: readonly number[],
+    after: readonly number[],
+    pressure: number,
+    { work }: StrokeWatch,
+  ): void {
+    if (!work || pressure === 0) return;
+    const { chambers } = this.model.network;
+    for (let k = 0; k < cells.length; k++) {
+      const change = after[k]! - before[k]!;
+      if (change !== 0) countWork(work, cells[k]! - chambers, -pressure * change);
+    }
+  }
+
+  private runLines(seconds: readonly number[], share: number, watch: StrokeWatch): void {
     const { lines, law, vessels } = this.model;
     for (let k = 0; k < lines.length; k++) {
       const line = lines[k]!;
       const vessel = vessels[line.chamber];
       if (!vessel) continue;
-      const added = lineMass(line, seconds[k] ?? 0, law, vessel, this.contents);
+      const added = lineMass(line, (seconds[k] ?? 0) * share, law, vessel, this.contents);
       if (added === 0) continue;
       addMass(law, vessel, this.contents, line.chamber, added);
       if (watch.lines) watch.lines[k]! += Math.abs(added);
@@ -172,4 +125,15 @@ export class Balance {
     for (const cell of cells) mass += this.contents.mass[cell]!;
     return pocketPressure(this.model.law, volume, mass, this.contents.temperature[cells[0]!]!);
   }
+}
+
+/** The part of an even movement between two shares of it; what opens, opens at its start. */
+function partOf(group: Step['groups'][number], from: number, to: number): Step['groups'][number] {
+  const at = (share: number): number[] =>
+    group.volumesBefore.map((v, k) => v + share * (group.volumes[k]! - v));
+  const volumesBefore = at(from);
+  const volumes = at(to);
+  const sum = (values: readonly number[]): number => values.reduce((a, v) => a + v, 0);
+  const edges = from === 0 ? group.edges : group.edges.map((edge) => ({ ...edge, fresh: false }));
+  return { ...group, before: sum(volumesBefore), after: sum(volumes), volumesBefore, volumes, edges };
 }

@@ -3,7 +3,8 @@
  * they end in `At`/`t`, which are whole microseconds. A figure that cannot be stood behind is null, with the reason in `doubts`.
  */
 import type { Problem } from '../model/problem';
-import type { Trapped } from './balance';
+import type { Level } from './rig-model';
+import type { CutOff, DoorLoad, Trapped } from './watch';
 import type { LineSizing } from './sizing';
 
 /** Contents of a chamber at one moment. */
@@ -19,7 +20,10 @@ export interface ChamberState {
   readonly temperature: number;
 }
 
-/** What one stroke moves along one stack. */
+/** How a figure was obtained: a repeating stroke at one of the two levels, or the run that follows the rig by itself. */
+export type Obtained = Level | 'followed';
+
+/** What one repeating stroke moves along one stack. */
 export interface StackStroke {
   readonly stack: number;
   /** Chambers at its ends. */
@@ -28,7 +32,7 @@ export interface StackStroke {
   /** kg into `to` by one stroke: with the contents as they stand at the start, and with the trigger's chamber at its threshold. */
   readonly atStart: number;
   readonly atTrigger: number;
-  /** The same with `to` at its limit; null where no limit is stated. */
+  /** The same with `to` at its limit; null where no limit is stated. Computed when first read, as is the ceiling. */
   readonly atLimit: number | null;
   /** State of `to` at which a stroke moves nothing; null where there is none (see `ceilingNote`). */
   readonly ceiling: ChamberState | null;
@@ -38,24 +42,39 @@ export interface StackStroke {
 export interface KeepUp {
   /** Chamber that is fed. */
   readonly chamber: number;
-  /** Net kg/s that feeds (less draws) bring. */
+  /** kg/s that feeds (less draws) bring as the run is followed, where it comes to a working point; else as stated. */
   readonly feed: number;
   /** Most the strokes take out per second, and the state of the chamber it is reckoned at. */
   readonly capacity: number;
   readonly at: 'limit' | 'threshold' | 'start';
-  readonly keeps: boolean;
-  /** Seconds between strokes that still do; Infinity without a feed. */
+  /** From the followed run: the chamber stays below its limit and comes to rest. Null where the run was cut before that is known. */
+  readonly keeps: boolean | null;
+  /** Seconds between strokes at which they still carry the feed; Infinity without a feed. */
   readonly longestInterval: number;
-  /** State the chamber settles at with the feed on all the time; null where it does not settle. */
+  /** The highest state that the chamber reaches as the run is followed; null where it goes on rising. */
   readonly settlesAt: ChamberState | null;
+}
+
+/** What a rig comes to when it is left to itself: means over the last strokes of the followed run, once they repeat themselves. */
+export interface WorkingPoint {
+  /** Strokes and seconds that the means are taken over. */
+  readonly strokes: number;
+  readonly seconds: number;
+  /** J over that time, apart, and kg that strokes brought into the last chambers of the stacks. */
+  readonly energy: RunEnergy;
+  readonly moved: number;
+  /** kg that each line moved. */
+  readonly lines: readonly number[];
 }
 
 /** Energy of one stroke, J, by where it goes. */
 export interface EnergySplit {
   readonly doorsMoving: number;
   readonly doorsHolding: number;
-  /** Work of the doors on the contents, with the trigger's chamber at its threshold. Expansion is counted back. */
+  /** Work of the doors on the contents, gross: nothing gives back what expanding contents return to a door. */
   readonly compression: number;
+  /** What they return, and a drive that could take it would save. */
+  readonly back: number;
   /** The same with every chamber that has a limit at it: the hardest stroke. */
   readonly compressionAtLimit: number | null;
   /** Feeds and draws while one interval lasts. */
@@ -64,10 +83,12 @@ export interface EnergySplit {
 }
 
 export interface EnergyFacts {
+  /** `followed`: at the working point. Otherwise of the repeating stroke, with the trigger's chamber at its threshold. */
+  readonly obtained: Obtained;
   readonly perStroke: EnergySplit;
   /** J per kg moved; null where a stroke moves nothing. */
   readonly perKg: number | null;
-  /** J per day at the repeat interval; null where the rig does not repeat. */
+  /** J per day at the working point; null where there is none. */
   readonly perDay: number | null;
   /** W, most at any moment: doors, with all feeds and draws. */
   readonly peakPower: number;
@@ -83,14 +104,27 @@ export interface LongerInterval {
   readonly peak: ChamberState | null;
 }
 
-/** One point of a filling, at the end of a stroke or of a wait. */
-export interface FillPoint {
+/** J since the start of a run, apart. */
+export interface RunEnergy {
+  readonly doorsMoving: number;
+  readonly doorsHolding: number;
+  /** Work of the doors on the contents, gross; what they would get back. */
+  readonly compression: number;
+  readonly back: number;
+  /** Feeds and draws. */
+  readonly pumps: number;
+}
+
+/** One point of a followed run. */
+export interface RunPoint {
   readonly t: number;
   readonly strokes: number;
   /** kg per chamber. */
   readonly mass: readonly number[];
   /** K per chamber. */
   readonly temperature: readonly number[];
+  /** J since the start: doors, compression (gross), feeds and draws. */
+  readonly energy: number;
 }
 
 /** A value that a chamber at the end of a stack may reach: its limit, or the threshold of a sensor on it. */
@@ -101,7 +135,7 @@ export interface Milestone {
   readonly kind: 'pressure' | 'density' | 'mass' | 'level';
   readonly value: number;
   /** When it is first reached; null where it is not. */
-  readonly reached: FillPoint | null;
+  readonly reached: RunPoint | null;
 }
 
 /**
@@ -109,7 +143,7 @@ export interface Milestone {
  * each stroke, in time to within one interval at every stop and start. The coupled run is the exact one.
  */
 export interface Filling {
-  readonly points: readonly FillPoint[];
+  readonly points: readonly RunPoint[];
   readonly strokes: number;
   readonly seconds: number;
   /** µs at which the first stroke starts; null where none does. */
@@ -117,23 +151,29 @@ export interface Filling {
   /**
    * Why it ends: `stopped` (sensors hold the rig still for good), `steady` (nothing changes any more from stroke to stroke),
    * `round` (it stops and starts, and no chamber has gone higher or lower for as long again as before),
-   * `target`, `overfull` (a chamber holds twice its limit, or a liquid is beyond its law: nothing stops the rig), `budget` (strokes or
+   * `target`, `left` (it leaves the range of the law or of the material: `left` says how), `overfull` (a chamber holds twice its limit, or a liquid is beyond its law: nothing stops the rig), `budget` (strokes or
    * time allowed ran out), `never` (no stroke ever starts).
    */
-  readonly ended: 'stopped' | 'steady' | 'round' | 'target' | 'overfull' | 'budget' | 'never';
+  readonly ended: 'stopped' | 'steady' | 'round' | 'target' | 'overfull' | 'left' | 'budget' | 'never';
   /** Per chamber: the states with the highest and the lowest pressure (packed: density). */
   readonly highest: readonly ChamberState[];
   readonly lowest: readonly ChamberState[];
   /** First time each chamber is above its limit; null where it never is. */
-  readonly overLimit: readonly (FillPoint | null)[];
+  readonly overLimit: readonly (RunPoint | null)[];
   /** Strokes and time to each value that means something to the rig. */
   readonly milestones: readonly Milestone[];
   /** Chambers that go on being fed when it has ended, with nothing that stops the feed: their highest state is not the last word. */
   readonly rising: readonly number[];
+  /** What it comes to; null where it stops, or was not followed until it repeats itself. */
+  readonly working: WorkingPoint | null;
+  /** Why it was not followed further, where that is a limit of the law or of the engine. */
+  readonly left: string | null;
   /** kg moved by each line of the rig. */
   readonly lines: readonly number[];
-  /** Energy, J: doors, compression, lines. */
-  readonly energy: number;
+  /** Energy, J. */
+  readonly energy: RunEnergy;
+  /** Highest temperature of each chamber, K. */
+  readonly hottest: readonly number[];
 }
 
 export interface StrokeFlow {
@@ -143,19 +183,37 @@ export interface StrokeFlow {
   readonly interval: number | null;
   /** kg each chamber gains by one stroke with the trigger's chamber at its threshold. */
   readonly gains: readonly number[];
+  readonly obtained: Level;
+  /** Why this is not the stroke that repeats itself; null where it is. */
+  readonly doubt: string | null;
   readonly stacks: readonly StackStroke[];
   readonly trapped: readonly Trapped[];
-  /** Worked out when first read. */
+  /** What the stroke asks of each door, per door of the rig. */
+  readonly loads: DoorLoad;
+  /** Highest temperature of each chamber and pocket in the stroke, K. */
+  readonly hottest: readonly number[];
+  /** The same stroke without any heat to the walls; null where that is what was computed, and for what is no gas. */
+  readonly adiabatic: AdiabaticBound | null;
+  /** Computed when first read. */
   readonly keepUp: KeepUp | null;
   readonly energy: EnergyFacts;
 }
 
-/** Result of the orifice level for one stroke. */
+/** Bound of an isothermal answer: the stroke in no time, so that walls take no heat. */
+export interface AdiabaticBound {
+  /** kg per chamber. */
+  readonly gains: readonly number[];
+  /** J, gross. */
+  readonly work: number;
+  readonly hottest: readonly number[];
+}
+
+/** What the openings make of a stroke. */
 export interface DetailFacts {
-  /** kg into the last chamber of each stack, this level and balance. */
+  /** kg into the last chamber of each stack: through the openings, and if all equalised at once. */
   readonly stacks: readonly { readonly stack: number; readonly moved: number; readonly balance: number }[];
-  /** Doors that shut with less than all of the pressure behind them. */
-  readonly shortFills: readonly { readonly door: number; readonly t: number; readonly fill: number }[];
+  /** Doors that shut before what is behind them had filled, or before they had emptied. */
+  readonly shortFills: readonly CutOff[];
 }
 
 export interface FlowFacts {

@@ -1,12 +1,13 @@
 /** From a resolved rig to the flow engine's model of it, with one clear problem for everything that makes no sense. */
 import type { Problem, Source } from '../model/problem';
 import type { Chamber, Line, Rig, Stack, Threshold } from '../model/rig';
-import type { FlowModel } from './balance';
+import type { FlowModel } from './rig-model';
 import { cellNetwork } from './cells';
 import { lineFlow, massRate } from './lines';
 import type { Law } from './media/law';
 import { liquidDensity } from './media/law';
 import { lawOf } from './media/medium-law';
+import { SHARP_EDGED } from './nozzle';
 import { LIQUID_RANGE } from './states';
 import { massAt, startMass, vesselOf } from './vessel';
 
@@ -40,8 +41,28 @@ export function modelFlow(rig: Rig): FlowModelling {
     vessels,
     lines: rig.lines.map((line) => lineFlow(line, law)),
     start,
+    ...openingsOf(rig, law),
   };
   return { model, problems: [...problems, ...startProblems(rig, model)] };
+}
+
+/** The model of a rig whose gas is isothermal, without any heat to the walls; null for every other rig. */
+export function adiabaticModel(rig: Rig): FlowModel | null {
+  const { medium } = rig;
+  if (medium?.phase !== 'gas' || medium.process !== 'isothermal') return null;
+  return modelFlow({ ...rig, medium: { ...medium, process: 'adiabatic' } }).model;
+}
+
+/** Effective areas of the doors, m2 (Infinity where none is stated), where a door of a stack that is not measured states one. */
+function openingsOf(rig: Rig, law: Law): Pick<FlowModel, 'areas'> {
+  if (law.phase === 'packed') return {};
+  const isStated = (door: number): boolean => (rig.doors[door]?.area?.nominal ?? 0) > 0;
+  const flowing = rig.stacks.filter((stack) => !stack.moves).flatMap((stack) => stack.members);
+  if (!flowing.some((member) => member.kind === 'door' && isStated(member.index))) return {};
+  const areas = rig.doors.map(({ area, discharge }) =>
+    area && area.nominal > 0 ? area.nominal * (discharge?.nominal ?? SHARP_EDGED) : Infinity,
+  );
+  return { areas: Float64Array.from(areas) };
 }
 
 /** Whether every stack and line names things that exist: what does not is reported by the resolver. */

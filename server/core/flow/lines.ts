@@ -1,6 +1,6 @@
 /** Feeds and draws as mass flows with their conditions. */
 import type { FlowRate, Line, Threshold } from '../model/rig';
-import type { Contents } from './settle';
+import type { Contents } from './contents';
 import type { Law } from './media/law';
 import { ATMOSPHERE } from './media/constants';
 import type { Vessel } from './vessel';

@@ -3,22 +3,21 @@
  * over time. A liquid hardly gives way, so everything else is settled at once as at the balance level: pockets open to one chamber only
  * (they fill and empty as the doors move), chambers that are full to the brim, and rows that branch to a third chamber.
  */
-import type { FlowModel } from './balance';
-import type { CellNetwork } from './cells';
-import { groupLabels, pocketVolume } from './cells';
+import { Balance } from './balance';
+import type { Contents } from './contents';
 import { DormandPrince } from './dormand-prince';
 import { lineMass } from './lines';
-import type { LiquidLaw } from './media/law';
+import { notePockets, noteStart } from './loads';
 import { GRAVITY } from './media/constants';
+import type { LiquidLaw } from './media/law';
 import { liquidSpeed } from './nozzle';
-import type { CutOff } from './orifice';
 import type { DoorPath, StrokePattern } from './pattern';
-import { onTime } from './pattern';
-import { notShutAt, positionAt, positionBefore } from '../model/motion';
-import { momentsOf } from './program';
-import type { Contents } from './settle';
-import { settlerOf } from './settle';
+import { positionAt, positionBefore } from '../model/motion';
+import type { Step } from './program';
+import type { FlowEngine, FlowModel } from './rig-model';
 import { fullMass, pressureOf } from './vessel';
+import type { CutOff, StrokeWatch } from './watch';
+import { countWork, noteExtremes } from './watch';
 
 export interface LiquidOrificeModel extends FlowModel {
   readonly law: LiquidLaw;
@@ -36,9 +35,11 @@ interface Row {
   readonly doors: readonly number[];
 }
 
-export class LiquidOrifice {
+export class LiquidOrifice implements FlowEngine {
   private readonly kernel = new DormandPrince(2);
-  private readonly settle;
+  /** Everything but the flow between two chambers through a row of doors. */
+  private readonly still: Balance;
+  private readonly rows = new WeakMap<Step, { readonly row: Row | null }>();
   evaluations = 0;
 
   constructor(
@@ -46,37 +47,27 @@ export class LiquidOrifice {
     readonly contents: Contents,
     private readonly relative = 1e-7,
   ) {
-    this.settle = settlerOf(model.law, model.vessels);
+    this.still = new Balance(model, contents);
   }
 
-  /** Runs one stroke in place; `each` sees the time (µs) after every stretch. False where it could not be followed to its end. */
-  stroke(pattern: StrokePattern, each: (t: number) => void = () => {}): boolean {
-    const moments = momentsOf(pattern);
-    for (let k = 1; k < moments.length; k++) {
-      const [start, end] = [moments[k - 1]!, moments[k]!];
-      if (!this.stretch(pattern, start, end)) return false;
-      each(end);
+  step(step: Step, watch: StrokeWatch): boolean {
+    let known = this.rows.get(step);
+    if (!known) this.rows.set(step, (known = { row: flowingRow(this.model, step) }));
+    const { row } = known;
+    if (!row || !this.isFree(row.from) || !this.isFree(row.to)) {
+      return this.still.step(row && step.span === 0 ? apartFrom(step, row) : step, watch);
     }
-    return true;
+    if (step.span === 0) return this.still.step(apartFrom(step, row), watch);
+    if (watch.loads) noteStart(this.model, this.contents, step, watch.loads);
+    const { lines, ...rest } = watch;
+    if (!this.flow(row, step, lines, watch)) return false;
+    const others = { ...apartFrom(step, row), lineSeconds: [] };
+    return this.still.step(others, { ...rest, loads: undefined }) && this.note(step, watch);
   }
 
-  private stretch(pattern: StrokePattern, start: number, end: number): boolean {
-    const { network } = this.model;
-    const notShut = pattern.doors.map((path) => notShutAt(path, start));
-    const labels = groupLabels(network, notShut);
-    const row = flowingRow(network, labels, notShut);
-    const inflow = this.inflows(pattern, start, end);
-    const free = row !== null && this.isFree(row.from) && this.isFree(row.to);
-    if (!free) this.addInflows(inflow, [...inflow.keys()]);
-    else if (!this.flow(pattern, row, start, end, inflow)) return false;
-    const at = pattern.doors.map((path) => positionBefore(path, end));
-    for (const cells of groupsOf(labels)) {
-      if (free && cells.includes(row.from)) continue;
-      const volumes = cells.map((cell) => volumeOf(network, cell, at));
-      const after = volumes.reduce((a, v) => a + v, 0);
-      const closed = cells.every((cell) => cell >= network.chambers);
-      this.settle(this.contents, { cells, before: after, after, volumes, closed });
-    }
+  private note(step: Step, watch: StrokeWatch): boolean {
+    if (watch.loads) notePockets(this.model, this.contents, step, watch.loads);
+    if (watch.extremes) noteExtremes(watch.extremes, this.contents);
     return true;
   }
 
@@ -87,85 +78,72 @@ export class LiquidOrifice {
     return mass >= 0 && mass < fullMass(law, vessels[chamber]!) * (1 - 1e-9);
   }
 
-  private inflows(pattern: StrokePattern, start: number, end: number): Float64Array {
+  private inflows(step: Step, moved: Float64Array | undefined): Float64Array {
     const { lines, law, vessels, network } = this.model;
     const added = new Float64Array(network.chambers);
     lines.forEach((line, k) => {
       const vessel = vessels[line.chamber];
-      if (vessel)
-        added[line.chamber]! += lineMass(line, onTime(pattern.lines[k] ?? [], start, end), law, vessel, this.contents);
+      if (!vessel) return;
+      const mass = lineMass(line, step.lineSeconds[k] ?? 0, law, vessel, this.contents);
+      added[line.chamber]! += mass;
+      if (moved) moved[k]! += Math.abs(mass);
     });
     return added;
   }
 
-  private addInflows(added: Float64Array, chambers: readonly number[]): void {
-    for (const k of chambers) this.contents.mass[k]! += added[k]!;
-  }
-
-  /** Integrates the two chambers of a row over one stretch; their pockets stay full. */
-  private flow(pattern: StrokePattern, row: Row, start: number, end: number, added: Float64Array): boolean {
-    const { law, network, areas } = this.model;
-    const seconds = (end - start) / 1e6;
-    const density = law.referenceDensity;
-    const from = row.doors.map((d) => positionAt(pattern.doors[d]!, start));
-    const to = row.doors.map((d) => positionBefore(pattern.doors[d]!, end));
-    const growth = row.doors.map((d, k) => ((to[k]! - from[k]!) * (network.open[d]! - network.shut[d]!)) / seconds);
-    const area = (k: number, t: number): number =>
-      areas[row.doors[k]!]! * (from[k]! + ((to[k]! - from[k]!) * t) / seconds);
+  /** Integrates the two chambers of a row over one step; their pockets stay full. */
+  private flow(row: Row, step: Step, lines: Float64Array | undefined, watch: StrokeWatch): boolean {
+    const { law, areas, network } = this.model;
     const { mass } = this.contents;
-    // What the pockets lack or have too much of at the start of the stretch goes to the first chamber at once.
-    row.doors.forEach((d, k) => {
-      const cell = network.chambers + d;
-      const wanted = density * pocketVolume(network, d, from[k]!);
-      mass[row.from]! -= wanted - mass[cell]!;
-      mass[cell] = wanted;
-    });
+    const { span, from, to } = step;
+    const density = law.referenceDensity;
+    const added = this.inflows(step, lines);
+    const pocket = (door: number, volumes: Float64Array): number => density * volumes[network.chambers + door]!;
+    const growth = row.doors.map(
+      (d) => (step.after[network.chambers + d]! - step.before[network.chambers + d]!) / span,
+    );
+    const area = (door: number, t: number): number =>
+      Math.max(areas[door]! * (from[door]! + ((to[door]! - from[door]!) * t) / span), 1e-12);
+    // What the pockets lack or have too much of at the start goes to the first chamber at once.
+    for (const d of row.doors) {
+      const wanted = pocket(d, step.before);
+      mass[row.from]! -= wanted - mass[network.chambers + d]!;
+      mass[network.chambers + d] = wanted;
+    }
     const y = Float64Array.of(mass[row.from]!, mass[row.to]!);
-    const rates = [added[row.from]! / seconds, added[row.to]! / seconds];
+    const rates = [added[row.from]! / span, added[row.to]! / span];
     const grown = growth.reduce((a, g) => a + g, 0);
+    const held = y[0]! + y[1]!;
     const outcome = this.kernel.run(
       (t, state, into) => {
         this.evaluations++;
         const drop = this.datum(row.from, state[0]!) - this.datum(row.to, state[1]!);
-        const q = rowFlow(
-          drop,
-          density,
-          row.doors.map((_, k) => Math.max(area(k, t), 1e-12)),
-          growth,
-        );
+        const q = rowFlow(drop, density, row.doors.map((d) => area(d, t)), growth);
         into[0] = rates[0]! - density * q;
         into[1] = rates[1]! + density * (q - grown);
       },
       y,
       0,
-      seconds,
-      {
-        relative: this.relative,
-        absolute: Float64Array.of(1e-3 * this.relative, 1e-3 * this.relative).map((a) => a * (y[0]! + y[1]! + 1)),
-      },
+      span,
+      { relative: this.relative, absolute: new Float64Array(2).fill(1e-3 * this.relative * (held + 1)) },
       500_000,
       (_t, state) => state[0]! < 0 || state[1]! < 0,
     );
+    if (watch.work) {
+      const pressure = 0.5 * (this.datum(row.from, y[0]!) + this.datum(row.to, y[1]!));
+      row.doors.forEach((door, k) => growth[k] !== 0 && countWork(watch.work!, door, -pressure * growth[k]! * span));
+    }
     // The amounts are settled by the sum, so that rounding and the last step below empty lose nothing.
-    const inPockets = row.doors.map((d, k) => density * pocketVolume(network, d, to[k]!));
-    const sum =
-      mass[row.from]! +
-      mass[row.to]! +
-      row.doors.reduce((s, d) => s + mass[network.chambers + d]!, 0) +
-      added[row.from]! +
-      added[row.to]!;
-    row.doors.forEach((d, k) => (mass[network.chambers + d] = inPockets[k]!));
-    const chambers = sum - inPockets.reduce((a, m) => a + m, 0);
-    const first = Math.min(
-      Math.max(outcome.ended === 'stopped' ? Math.max(0, y[0]!) : y[0]!, 0),
-      Math.max(0, chambers),
-    );
-    mass[row.from] = first;
-    mass[row.to] = chambers - first;
-    this.addInflows(
-      added,
-      [...added.keys()].filter((k) => k !== row.from && k !== row.to),
-    );
+    let chambers = held + added[row.from]! + added[row.to]!;
+    for (const d of row.doors) {
+      chambers += mass[network.chambers + d]! - pocket(d, step.after);
+      mass[network.chambers + d] = pocket(d, step.after);
+    }
+    mass[row.from] = Math.min(Math.max(0, y[0]!), Math.max(0, chambers));
+    mass[row.to] = chambers - mass[row.from]!;
+    added.forEach((m, k) => {
+      if (k !== row.from && k !== row.to) mass[k]! += m;
+    });
     return outcome.ended !== 'budget';
   }
 
@@ -236,7 +214,7 @@ export function liquidFills(model: LiquidOrificeModel, pattern: StrokePattern): 
     const open = pathIntegral(path, pattern.duration);
     const last = path.moves[path.moves.length - 1]!;
     return [
-      { door, t: Math.min(last.arrives, pattern.duration), fill: Math.min(1, (areas[door]! * open * speed) / pocket) },
+      { door, t: Math.min(last.arrives, pattern.duration), kind: 'fill', fill: Math.min(1, (areas[door]! * open * speed) / pocket) },
     ];
   });
 }
@@ -257,24 +235,13 @@ function pathIntegral(path: DoorPath, duration: number): number {
   return sum;
 }
 
-function volumeOf(network: CellNetwork, cell: number, at: readonly number[]): number {
-  return cell < network.chambers
-    ? network.volume[cell]!
-    : pocketVolume(network, cell - network.chambers, at[cell - network.chambers]!);
-}
-
-function groupsOf(labels: Int32Array): number[][] {
-  const groups = new Map<number, number[]>();
-  labels.forEach((label, cell) => {
-    const list = groups.get(label);
-    if (list) list.push(cell);
-    else groups.set(label, [cell]);
-  });
-  return [...groups.values()];
+/** The step without the group that a row of doors joins. */
+function apartFrom(step: Step, row: Row): Step {
+  return { ...step, groups: step.groups.filter((group) => !group.cells.includes(row.from)) };
 }
 
 /** The one row of open doors between two chambers, if there is exactly one and it does not branch. */
-function flowingRow(network: CellNetwork, labels: Int32Array, notShut: readonly boolean[]): Row | null {
+function flowingRow({ network, areas }: LiquidOrificeModel, { labels, notShut }: Step): Row | null {
   const open = network.links.filter((link) => link.gates.every((d) => notShut[d]));
   const rows: Row[] = [];
   for (let start = 0; start < network.chambers; start++) {
@@ -294,5 +261,7 @@ function flowingRow(network: CellNetwork, labels: Int32Array, notShut: readonly 
   const [row] = rows;
   if (rows.length !== 1 || !row) return null;
   const members = labels.reduce((n, label) => n + (label === labels[row.from] ? 1 : 0), 0);
+  // A door without an opening lets any amount through: what it joins is settled at once.
+  if (row.doors.some((door) => areas[door] === Infinity)) return null;
   return members === row.doors.length + 2 ? row : null;
 }

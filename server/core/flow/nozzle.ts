@@ -5,10 +5,13 @@ import { GRAVITY } from './media/constants';
 export const SHARP_EDGED = 0.62;
 
 /**
- * Below this pressure ratio from 1 the flow law (a square root) is replaced by its chord: a square root has an infinite slope at
- * rest, which no integrator can follow. Flow within 0.1 % of equal pressures is then too slow by at most its own size there.
+ * A square root has an infinite slope at rest, which no integrator can follow: where the sides differ by about this part of the pressure
+ * or less, flow goes over smoothly into one proportional to the difference. Ten times above it the flow is 0.3 % too slow, a hundred
+ * times above it 0.003 %.
  */
-const LAMINAR = 0.999;
+const CREEP = 1e-5;
+/** The same for the square of what is under the root, which is about twice the relative difference. */
+const CREEP_SQUARE = (2 * CREEP) ** 2;
 
 export interface GasNozzle {
   /** Downstream to upstream pressure at and below which the flow is choked. */
@@ -28,15 +31,15 @@ export function gasNozzle(heatRatio: number): GasNozzle {
   const factor = (2 * g) / (g - 1);
   const below = (r: number): number => {
     const root = Math.pow(r, 1 / g);
-    return Math.sqrt(Math.max(0, factor * root * (root - r)));
+    const square = Math.max(0, factor * root * (root - r));
+    return square / Math.sqrt(Math.sqrt(square * square + CREEP_SQUARE));
   };
-  const slope = below(LAMINAR) / (1 - LAMINAR);
   return {
     critical,
     flux: (pressure, density, ratio) => {
       const size = Math.sqrt(pressure * density);
       if (ratio <= critical) return choked * size;
-      return (ratio >= LAMINAR ? slope * (1 - ratio) : below(ratio)) * size;
+      return below(ratio) * size;
     },
   };
 }
@@ -47,3 +50,16 @@ export const liquidSpeed = (pressureDrop: number, density: number): number =>
 
 /** Pressure under a column of liquid, Pa. */
 export const hydrostatic = (density: number, height: number): number => density * GRAVITY * height;
+
+/** Effective areas of the doors, m2; a sentence where a door has no opening stated. */
+export function effectiveAreas(
+  doors: readonly {
+    readonly name: string;
+    readonly area: { readonly nominal: number } | null;
+    readonly discharge: { readonly nominal: number } | null;
+  }[],
+): Float64Array | string {
+  const without = doors.find((door) => !(door.area && door.area.nominal > 0));
+  if (without) return `door \`${without.name}\` needs a bore or an area`;
+  return Float64Array.from(doors, (door) => door.area!.nominal * (door.discharge?.nominal ?? SHARP_EDGED));
+}

@@ -2,19 +2,30 @@
  * A stroke compiled into steps: everything about it that does not depend on the contents (volumes, which cells stand in
  * connection, switched-on times of feeds and draws) is worked out once, so that thousands of strokes can be run cheaply.
  */
-import type { CellNetwork } from './cells';
+import type { CellNetwork, Link } from './cells';
 import { groupLabels, pocketVolume } from './cells';
 import type { StrokePattern } from './pattern';
 import { onTime } from './pattern';
 import { notShutAt, positionAt, positionBefore } from '../model/motion';
 
-/** Cells in connection during a step, with their volumes at its end. */
+/** A link within a group, by places in its `cells`; `fresh` where it opens with this step, so that its sides may differ in pressure. */
+export interface Edge {
+  readonly a: number;
+  readonly b: number;
+  readonly fresh: boolean;
+}
+
+/** Cells in connection during a step, with their volumes at its start and end. */
 export interface Group {
   readonly cells: readonly number[];
+  /** Sums of `volumesBefore` and `volumes`. */
   readonly before: number;
   readonly after: number;
-  /** Volumes of `cells` at the end of the step. */
+  /** Volumes of `cells` at the start and at the end of the step. */
+  readonly volumesBefore: readonly number[];
   readonly volumes: readonly number[];
+  /** Links that join the cells without a loop, wide ones first: the way that flow takes, and the order in which sides become one. */
+  readonly edges: readonly Edge[];
   /** No chamber in it: nowhere to go. */
   readonly closed: boolean;
 }
@@ -32,6 +43,14 @@ export interface Step {
   readonly moves: readonly number[];
   /** Label of each cell while the step lasts. */
   readonly labels: Int32Array;
+  /** Volume of each cell at the start and at the end. */
+  readonly before: Float64Array;
+  readonly after: Float64Array;
+  /** Doors away from shut while the step lasts. */
+  readonly notShut: readonly boolean[];
+  /** Positions of the doors, 0 shut … 1 open, at the start and at the end; they move evenly. */
+  readonly from: readonly number[];
+  readonly to: readonly number[];
 }
 
 export interface Program {
@@ -62,45 +81,80 @@ export function momentsOf(pattern: StrokePattern): number[] {
  * change; doors that open in no time take up their volume with the new connections.
  */
 export function compileStroke(network: CellNetwork, pattern: StrokePattern): Program {
-  const cells = network.chambers + network.doors;
-  const volumes: Float64Array = new Float64Array(cells);
-  volumes.set(network.volume);
-  const place = (at: (door: number) => number, into: Float64Array): void => {
-    for (let door = 0; door < network.doors; door++) {
-      into[network.chambers + door] = pocketVolume(network, door, at(door));
-    }
-  };
-  place((door) => pattern.doors[door]!.initial, volumes);
-  const startVolumes = volumes.slice();
-  let shutState: readonly boolean[] = pattern.doors.map((path) => path.initial > 0);
-  let labels = groupLabels(network, shutState);
+  const builder = new StepBuilder(network, pattern.doors.map((path) => path.initial));
+  const startVolumes = builder.volumes.slice();
   const steps: Step[] = [];
-  let before: Float64Array = volumes;
   let last = 0;
-  const push = (t: number, after: Float64Array, next: Int32Array, moves: readonly number[]): void => {
-    const lineSeconds = pattern.lines.map((on) => onTime(on, last, t));
-    const groups = groupsOf(network, labels, next, before, after, t > last);
-    if (t > last || groups.length > 0 || moves.length > 0) {
-      steps.push({ t, span: (t - last) / 1e6, lineSeconds, groups, moves, labels: next });
-    }
-    labels = next;
-    before = after;
+  const keep = (t: number, step: Step | null): void => {
+    if (step) steps.push(step);
     last = t;
   };
   for (const t of momentsOf(pattern)) {
     const moment = momentOf(pattern, t);
-    const settled = before.slice();
-    place((door) => moment.reached[door]!, settled);
-    push(t, settled, labels, []);
-    const next = groupLabels(network, moment.notShut);
-    const moves = measuredMoves(network, shutState, moment.notShut);
-    if (next.some((label, cell) => label !== labels[cell]) || moves.length > 0) push(t, settled, next, moves);
-    shutState = moment.notShut;
-    const opened = settled.slice();
-    place((door) => moment.jumped[door]!, opened);
-    if (opened.some((volume, cell) => volume !== settled[cell])) push(t, opened, labels, []);
+    const lineSeconds = pattern.lines.map((on) => onTime(on, last, t));
+    keep(t, builder.move(t, (t - last) / 1e6, moment.reached, lineSeconds));
+    keep(t, builder.connect(t, moment.notShut));
+    keep(t, builder.move(t, 0, moment.jumped, NO_LINES));
   }
   return { steps, startVolumes, seconds: pattern.duration / 1e6, strokes: Math.max(1, pattern.strokes) };
+}
+
+const NO_LINES: readonly number[] = [];
+
+/** Doors, volumes and connections as they stand, and the steps that change them. Compiled strokes and coupled runs both build on it. */
+export class StepBuilder {
+  volumes: Float64Array;
+  labels: Int32Array;
+  positions: readonly number[];
+  notShut: readonly boolean[];
+
+  constructor(
+    private readonly network: CellNetwork,
+    positions: readonly number[],
+  ) {
+    this.positions = positions;
+    this.notShut = positions.map((x) => x > 0);
+    this.labels = groupLabels(network, this.notShut);
+    this.volumes = this.volumesAt(positions);
+  }
+
+  /** Doors move evenly to `positions` within `span` seconds, connections as they are; null where nothing can change by it. */
+  move(t: number, span: number, positions: readonly number[], lineSeconds: readonly number[]): Step | null {
+    const step = this.stretch(t, span, positions, lineSeconds);
+    this.positions = positions;
+    this.volumes = step.after;
+    return span > 0 || step.groups.length > 0 ? step : null;
+  }
+
+  /** The same without taking it over. */
+  stretch(t: number, span: number, positions: readonly number[], lineSeconds: readonly number[]): Step {
+    const { labels, volumes: before, notShut, positions: from } = this;
+    const after = this.volumesAt(positions);
+    const groups = groupsOf(this.network, labels, labels, before, after, span > 0);
+    return { t, span, lineSeconds, groups, moves: [], labels, before, after, notShut, from, to: positions };
+  }
+
+  /** Connections change; measured moves are done where their first door opens. Null where nothing changes by it. */
+  connect(t: number, notShut: readonly boolean[]): Step | null {
+    const { labels: was, volumes, positions, notShut: wasOpen } = this;
+    if (notShut.every((open, door) => open === wasOpen[door])) return null;
+    const labels = groupLabels(this.network, notShut);
+    const moves = measuredMoves(this.network, wasOpen, notShut);
+    this.notShut = notShut;
+    this.labels = labels;
+    if (moves.length === 0 && labels.every((label, cell) => label === was[cell])) return null;
+    const groups = groupsOf(this.network, was, labels, volumes, volumes, false);
+    const still = { before: volumes, after: volumes, from: positions, to: positions };
+    return { t, span: 0, lineSeconds: NO_LINES, groups, moves, labels, notShut, ...still };
+  }
+
+  private volumesAt(positions: readonly number[]): Float64Array {
+    const { network } = this;
+    const volumes = new Float64Array(network.chambers + network.doors);
+    volumes.set(network.volume);
+    positions.forEach((x, door) => (volumes[network.chambers + door] = pocketVolume(network, door, x)));
+    return volumes;
+  }
 }
 
 interface Moment {
@@ -123,12 +177,15 @@ function momentOf(pattern: StrokePattern, t: number): Moment {
   };
 }
 
-/** A measured stroke is done when the last door of its stack shuts. */
+/**
+ * A measured stroke is done when the first door of its stack opens: what is upstream at that instant is what the stroke takes its
+ * fraction of, and a sensor sees it gone before the next stroke could start.
+ */
 function measuredMoves(network: CellNetwork, was: readonly boolean[], is: readonly boolean[]): number[] {
   const done: number[] = [];
   network.measured.forEach((move, index) => {
-    const lastDoor = move.doors[move.doors.length - 1];
-    if (lastDoor !== undefined && was[lastDoor] && !is[lastDoor]) done.push(index);
+    const first = move.doors[0];
+    if (first !== undefined && !was[first] && is[first]) done.push(index);
   });
   return done;
 }
@@ -153,13 +210,40 @@ export function groupsOf(
     const moved = cells.some((cell) => before[cell] !== after[cell]);
     const joined = cells.some((cell) => was[cell] !== was[cells[0]!]);
     if (!moved && !joined && !(timePassed && cells.length > 1)) continue;
+    const volumesBefore = cells.map((cell) => before[cell]!);
+    const volumes = cells.map((cell) => after[cell]!);
     groups.push({
       cells,
-      before: cells.reduce((sum, cell) => sum + before[cell]!, 0),
-      after: cells.reduce((sum, cell) => sum + after[cell]!, 0),
-      volumes: cells.map((cell) => after[cell]!),
+      before: sum(volumesBefore),
+      after: sum(volumes),
+      volumesBefore,
+      volumes,
+      edges: cells.length > 1 ? edgesOf(network, cells, was) : NO_EDGES,
       closed: cells.every((cell) => cell >= network.chambers),
     });
   }
   return groups;
+}
+
+const NO_EDGES: readonly Edge[] = [];
+const sum = (values: readonly number[]): number => values.reduce((a, v) => a + v, 0);
+
+/**
+ * Links within a group, as many as join its cells: those that were open before, then wide ones, then the others. A pocket that is in a
+ * group with others stands open, so every link between two cells of the group is open.
+ */
+function edgesOf(network: CellNetwork, cells: readonly number[], was: Int32Array): Edge[] {
+  const place = new Map(cells.map((cell, k) => [cell, k]));
+  const inside = network.links.filter((link) => place.has(link.a) && place.has(link.b));
+  const rank = (link: Link): number => (was[link.a] === was[link.b] ? 0 : link.orifice < 0 ? 1 : 2);
+  const root = cells.map((_, k) => k);
+  const find = (k: number): number => (root[k] === k ? k : find(root[k]!));
+  const edges: Edge[] = [];
+  for (const link of inside.sort((x, y) => rank(x) - rank(y))) {
+    const [a, b] = [place.get(link.a)!, place.get(link.b)!];
+    if (find(a) === find(b)) continue;
+    root[find(a)] = find(b);
+    edges.push({ a, b, fresh: was[link.a] !== was[link.b] });
+  }
+  return edges;
 }

@@ -1,30 +1,43 @@
 /**
- * Equalising: what a group of connected cells does when its volume changes or a cell joins. Each medium has its own way; all keep
- * the mass of the group to the last bit they can (what rounding leaves over goes to the group's largest cell).
+ * Equalising: what a group of connected cells does when its volume changes or a cell joins. They share a pressure, not a density or a
+ * temperature. Each medium has its own way (an ideal gas without heat exchange: mixing.ts); all keep the mass of the group to the last bit they can (what rounding leaves over goes to the group's largest cell).
  */
+import type { Contents, Settled } from './contents';
 import type { Group } from './program';
+import { Mixer } from './mixing';
 import type { GasLaw, Law, LiquidLaw } from './media/law';
 import { liquidDensity, liquidPressure } from './media/law';
 import { GRAVITY } from './media/constants';
 import type { Vessel } from './vessel';
 import { fullMass, liquidMassAt } from './vessel';
 
-/** What the cells hold. */
-export interface Contents {
-  /** kg */
-  readonly mass: Float64Array;
-  /** K */
-  readonly temperature: Float64Array;
-}
+/** Settles one group in place. */
+export type Settle = (contents: Contents, group: Group) => Settled;
 
-/** Settles one group in place and gives the work done on it by its moving doors, J. */
-export type Settle = (contents: Contents, group: Group) => number;
+const NOTHING: Settled = { work: 0, pressure: 0 };
 
-/** The way a medium settles in these vessels. */
+/** Work `work` over the change of volume of a group; `pressure` where its sum did not change. */
+const settled = (group: Group, work: number, pressure: number): Settled => ({
+  work,
+  pressure: group.after === group.before ? pressure : -work / (group.after - group.before),
+});
+
+/**
+ * The way a medium settles in these vessels. A real gas that is not isothermal has none: it is followed through openings that are as
+ * good as wide (engine.ts).
+ */
 export function settlerOf(law: Law, vessels: readonly Vessel[]): Settle {
-  if (law.phase === 'packed') return (contents, group) => (spread(contents.mass, group), 0);
-  if (law.phase === 'liquid') return (contents, group) => settleLiquid(law, vessels, contents, group);
-  if (law.exponent !== 1) return (contents, group) => settleGas(law, contents, group);
+  if (law.phase === 'packed') return (contents, group) => (spread(contents.mass, group), NOTHING);
+  if (law.phase === 'liquid') {
+    return (contents, group) => {
+      const work = settleLiquid(law, vessels, contents, group);
+      return settled(group, work, vessels[group.cells[0]!]?.surface ?? 0);
+    };
+  }
+  if (law.exponent !== 1) {
+    const mixer = new Mixer(law.gasConstant, law.exponent);
+    return (contents, group) => mixer.settle(contents, group);
+  }
   const even = vessels.every((vessel) => vessel.temperature === law.temperature);
   if (even) return (contents, group) => settleEven(law, contents, group);
   return (contents, group) => settleUneven(law, contents, group);
@@ -71,23 +84,37 @@ function largest(volumes: readonly number[]): number {
   return best;
 }
 
-function settleEven(law: GasLaw, contents: Contents, group: Group): number {
+function settleEven(law: GasLaw, contents: Contents, group: Group): Settled {
   const sum = spread(contents.mass, group);
-  if (group.before === group.after || group.before <= 0 || group.after <= 0 || sum <= 0) return 0;
-  return sum * law.work(sum / group.before, law.temperature, sum / group.after);
+  const { before, after } = group;
+  if (before <= 0 || after <= 0 || sum <= 0) return NOTHING;
+  if (before === after) return { work: 0, pressure: law.pressure(sum / after, law.temperature) };
+  return settled(group, sum * law.work(sum / before, law.temperature, sum / after), 0);
 }
 
-/** Isothermal with chambers at different temperatures: one pressure, each cell at its own temperature. */
-function settleUneven(law: GasLaw, contents: Contents, group: Group): number {
+/** Places and weights of Gauss and Legendre for the mean over an even movement. */
+const GAUSS = [
+  [0.04691007703066802, 0.11846344252809454],
+  [0.23076534494715845, 0.23931433524968324],
+  [0.5, 0.28444444444444444],
+  [0.7692346550528415, 0.23931433524968324],
+  [0.9530899229693319, 0.11846344252809454],
+] as const;
+
+/** Isothermal with cells at different temperatures: one pressure, each cell at the temperature of its own walls. */
+function settleUneven(law: GasLaw, contents: Contents, group: Group): Settled {
   const { mass, temperature } = contents;
-  const { cells, volumes, after } = group;
+  const { cells, volumesBefore, volumes, after, before } = group;
   const sum = total(mass, cells);
-  if (after <= 0 || sum <= 0) return 0;
-  const before = commonPressure(law, temperature, cells, volumes, sum);
-  share(mass, cells, sum, (k) => law.density(before, temperature[cells[k]!]!) * volumes[k]!);
-  if (group.before === group.after || group.before <= 0) return 0;
-  // Work of the moving doors, which sit at the temperature of the medium.
-  return sum * law.work(sum / group.before, law.temperature, sum / after);
+  if (after <= 0 || sum <= 0) return NOTHING;
+  const pressure = commonPressure(law, temperature, cells, volumes, sum);
+  share(mass, cells, sum, (k) => law.density(pressure, temperature[cells[k]!]!) * volumes[k]!);
+  if (before <= 0 || volumes.every((v, k) => v === volumesBefore[k])) return { work: 0, pressure };
+  const mean = GAUSS.reduce((at, [place, weight]) => {
+    const between = volumes.map((v, k) => volumesBefore[k]! + place * (v - volumesBefore[k]!));
+    return at + weight * commonPressure(law, temperature, cells, between, sum);
+  }, 0);
+  return { work: -mean * (after - before), pressure: mean };
 }
 
 /** Pressure at which the cells hold `sum` in all: p ← p · sum / held(p), exact at once for the ideal gas. */
@@ -107,33 +134,6 @@ function commonPressure(
     p = next;
   }
   return p;
-}
-
-/** Adiabatic or polytropic: cells that joined mix at their old volume (energy kept), then the volume changes evenly. */
-function settleGas(law: GasLaw, contents: Contents, group: Group): number {
-  const { mass, temperature } = contents;
-  const { cells, before, after } = group;
-  const sum = total(mass, cells);
-  if (sum <= 0 || before <= 0 || after <= 0) {
-    spread(mass, group);
-    return 0;
-  }
-  let mixed = temperature[cells[0]!]!;
-  if (cells.some((cell) => temperature[cell] !== mixed)) {
-    // Cells join at constant volume, so each brings the energy it had at its own density.
-    const joined = before === after;
-    let energy = 0;
-    cells.forEach((cell, k) => {
-      const own = joined && group.volumes[k]! > 0 ? mass[cell]! / group.volumes[k]! : sum / before;
-      energy += mass[cell]! * law.energy(own, temperature[cell]!);
-    });
-    mixed = law.temperatureOf(sum / before, energy / sum);
-  }
-  spread(mass, group);
-  const work = before === after ? 0 : sum * law.work(sum / before, mixed, sum / after);
-  const final = before === after ? mixed : law.temperatureAfter(sum / before, mixed, sum / after);
-  for (const cell of cells) temperature[cell] = final;
-  return work;
 }
 
 /**

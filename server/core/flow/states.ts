@@ -1,5 +1,5 @@
 /** States of chambers as the facts give them. */
-import type { FlowModel } from './balance';
+import type { FlowModel } from './rig-model';
 import type { ChamberState } from './facts';
 import { levelOf, pressureOf } from './vessel';
 
@@ -18,6 +18,21 @@ export function stateOf(model: FlowModel, k: number, mass: number, temperature: 
 /** State with the temperature the chamber starts at. */
 export const stateAt = (model: FlowModel, k: number, mass: number): ChamberState =>
   stateOf(model, k, mass, model.vessels[k]!.temperature);
+
+/** K beyond which a gas is not followed: constant heat capacities and ordinary steels end well below. */
+export const HOTTEST = 1000;
+export const COLDEST = 20;
+
+/** Why a run ends at a state: the law or the material does not reach there; null where they do. */
+export function beyondRange(model: FlowModel, k: number, mass: number, hottest: number): string | null {
+  const { law } = model;
+  if (law.phase === 'gas') {
+    if (hottest <= HOTTEST && (hottest >= COLDEST || hottest === 0)) return null;
+    const side = hottest > HOTTEST ? `above ${HOTTEST} K` : `below ${COLDEST} K`;
+    return `it would come ${side}, where neither the law of ${law.name} nor the material of a vessel holds`;
+  }
+  return law.phase === 'liquid' ? doubtAt(model, k, stateOf(model, k, mass, law.temperature)) : null;
+}
 
 /** Why a state should not be believed, or null. */
 export function doubtAt(model: FlowModel, k: number, state: ChamberState): string | null {

@@ -1,48 +1,202 @@
-/** Questions about single strokes at a given state: what one moves, where it moves nothing, where it keeps pace with a feed. */
-import type { FlowModel, Trapped } from './balance';
-import { Balance, startContents } from './balance';
+/**
+ * The repeating stroke: what one stroke moves when the chambers it starts from and goes to stand as asked about, and everything between
+ * them (pockets, buffers between stages) has come to repeat itself.
+ *
+ * Strokes are run from the stated state, the held chambers put back before each, until what the held chambers lose and gain agrees
+ * and nothing between them changes any more. Pockets come to that within a few strokes, a buffer may take hundreds: their way is cut short
+ * by acceleration (anderson.ts). Where they do not come to it, the answer says so.
+ */
+import { Anderson } from './anderson';
+import type { Contents } from './contents';
+import { engineOf, levelOf, runStroke, startContents } from './engine';
 import type { Program } from './program';
+import type { FlowEngine, FlowModel, Level } from './rig-model';
+import type { CutOff, DoorLoad, DoorWork, Trapped } from './watch';
+import { doorLoad, doorWork, workBack, workDone } from './watch';
 
-/** What one stroke of a program does to the chambers when they hold `masses` at its start. */
+/** What one repeating stroke of a program does to the chambers when they hold what was asked about. Per stroke. */
 export interface StrokeResult {
-  /** kg gained per chamber and stroke (negative: lost). */
+  /** kg gained per chamber (negative: lost). */
   readonly gains: Float64Array;
-  /** Work of the doors on the contents per stroke, J. */
+  /** Work of the doors on the contents, J: what they do, and what they would get back. */
   readonly work: number;
+  readonly back: number;
+  readonly loads: DoorLoad;
   readonly trapped: readonly Trapped[];
+  readonly cutOffs: readonly CutOff[];
+  /** Highest temperature of each cell, K. */
+  readonly hottest: Float64Array;
+  readonly level: Level;
+  /** Strokes that were run. */
+  readonly run: number;
+  /** Why these figures are not those of a repeating stroke; null where they are. */
+  readonly doubt: string | null;
 }
 
-/** Strokes run first with the chambers put back each time, so that the pockets hold what they hold in a running rig. */
-const WARM = 2;
+/** Gains and losses agree to this part of the mass moved. */
+const AGREE = 1e-6;
+/** Strokes run by themselves before their way is cut short, and at most in all. */
+const PLAIN = 3;
+const MOST: Readonly<Record<Level, number>> = { instant: 600, openings: 80 };
+/** Change that is only the rounding of the sum of a chamber. */
+const ROUNDING = 1e-13;
 
-/** One stroke with all feeds and draws off. `masses` in kg, one per chamber. */
-export function strokeFrom(model: FlowModel, program: Program, masses: readonly number[]): StrokeResult {
-  const { chambers } = model.network;
-  const balance = new Balance(
-    { ...model, lines: [], start: masses },
-    startContents({ ...model, start: masses }, program.startVolumes),
-  );
-  const { mass, temperature } = balance.contents;
-  const reset = (): void => {
-    for (let k = 0; k < chambers; k++) {
-      mass[k] = masses[k]!;
-      temperature[k] = model.vessels[k]!.temperature;
-    }
-  };
-  for (let k = 0; k < WARM; k++) {
-    balance.stroke(program);
-    reset();
+/** Strokes of one program at states asked about one after the other: each starts from what the one before found in the pockets. */
+export class RepeatingStroke {
+  private readonly model: FlowModel;
+  private readonly engine: FlowEngine;
+  /** Chambers that float: something between two chambers of the stroke. */
+  private readonly floating: readonly number[];
+  private last: { readonly masses: readonly number[]; readonly result: StrokeResult } | null = null;
+
+  constructor(
+    model: FlowModel,
+    private readonly program: Program,
+    /** Chambers that are held though they stand between two stages: that of the trigger. */
+    held: readonly number[] = [],
+  ) {
+    this.model = { ...model, lines: [] };
+    this.engine = engineOf(this.model, startContents(this.model, program.startVolumes));
+    this.floating = between(model, program).filter((chamber) => !held.includes(chamber));
   }
-  const work = new Float64Array(1);
-  const trapped: Trapped[] = [];
-  balance.stroke(program, { work, trapped });
-  const gains = new Float64Array(chambers);
-  for (let k = 0; k < chambers; k++) gains[k] = beyondRounding(mass[k]! - masses[k]!, masses[k]!) / program.strokes;
-  return { gains, work: work[0]! / program.strokes, trapped };
+
+  /** The stroke with the held chambers at `masses` kg each, at the temperatures they start with. */
+  at(masses: readonly number[]): StrokeResult {
+    if (this.last?.masses.every((m, k) => m === masses[k])) return this.last.result;
+    const contents = startContents({ ...this.model, start: masses }, this.program.startVolumes);
+    if (this.last === null) {
+      this.engine.contents.mass.set(contents.mass);
+      this.engine.contents.temperature.set(contents.temperature);
+    }
+    const result = this.repeat(masses);
+    this.last = { masses: [...masses], result };
+    return result;
+  }
+
+  private repeat(masses: readonly number[]): StrokeResult {
+    const anderson = new Anderson();
+    const level = levelOf(this.model);
+    let x = this.state();
+    let best: StrokeResult | null = null;
+    for (let run = 1; run <= MOST[level]; run++) {
+      this.putBack(masses);
+      const result = this.once(masses, run);
+      if (result.doubt !== null && result.doubt !== REPEATS_NOT) return result;
+      const value = this.state();
+      if (this.agrees(masses, result, best)) return { ...result, doubt: null };
+      best = result;
+      if (run <= PLAIN) {
+        x = value;
+        continue;
+      }
+      const guess = anderson.next(x, value);
+      const isPossible = guess.every((v, k) => v > 0.3 * value[k]! && v < 3 * value[k]! + 1e-300);
+      if (!isPossible) anderson.reset();
+      x = isPossible ? guess : value;
+      this.setState(x);
+    }
+    return best!;
+  }
+
+  /** Whether the held chambers gain what they lose, and nothing changed from the stroke before. */
+  private agrees(masses: readonly number[], result: StrokeResult, before: StrokeResult | null): boolean {
+    const { gains } = result;
+    let [sum, moved, largest] = [0, 0, 0];
+    gains.forEach((gain, k) => {
+      if (!this.floating.includes(k)) sum += gain;
+      moved = Math.max(moved, Math.abs(gain));
+      largest = Math.max(largest, masses[k]!);
+    });
+    const enough = Math.max(AGREE * moved, 100 * ROUNDING * largest);
+    if (Math.abs(sum) > enough || this.floating.some((k) => Math.abs(gains[k]!) > enough)) return false;
+    return before !== null && gains.every((gain, k) => Math.abs(gain - before.gains[k]!) <= enough);
+  }
+
+  private once(masses: readonly number[], run: number): StrokeResult {
+    const { program, engine, model } = this;
+    const { doors, chambers } = model.network;
+    const { mass } = engine.contents;
+    const work: DoorWork = doorWork(doors);
+    const loads = doorLoad(doors);
+    const trapped: Trapped[] = [];
+    const cutOffs: CutOff[] = [];
+    const hottest = new Float64Array(chambers + doors);
+    const start = mass.slice(0, chambers);
+    const isFollowed = runStroke(engine, program, { work, loads, trapped, cutOffs, hottest });
+    const gains = Float64Array.from(start, (m, k) => beyondRounding(mass[k]! - m, masses[k]!) / program.strokes);
+    return {
+      gains,
+      work: workDone(work) / program.strokes,
+      back: workBack(work) / program.strokes,
+      loads,
+      trapped,
+      cutOffs,
+      hottest,
+      level: levelOf(model),
+      run,
+      doubt: isFollowed ? REPEATS_NOT : 'the flow through the openings could not be followed',
+    };
+  }
+
+  private putBack(masses: readonly number[]): void {
+    const { mass, temperature } = this.engine.contents;
+    masses.forEach((m, k) => {
+      if (this.floating.includes(k)) return;
+      mass[k] = m;
+      temperature[k] = this.model.vessels[k]!.temperature;
+    });
+  }
+
+  /** What may change from stroke to stroke: masses, and masses times temperatures, of pockets and floating chambers. */
+  private state(): Float64Array {
+    const { mass, temperature } = this.engine.contents;
+    const cells = this.free();
+    return Float64Array.from([...cells.map((c) => mass[c]!), ...cells.map((c) => mass[c]! * temperature[c]!)]);
+  }
+
+  private setState(x: Float64Array): void {
+    const { mass, temperature } = this.engine.contents;
+    const cells = this.free();
+    cells.forEach((cell, k) => {
+      mass[cell] = x[k]!;
+      if (x[k]! > 0 && !this.isIsothermal) temperature[cell] = x[cells.length + k]! / x[k]!;
+    });
+  }
+
+  private get isIsothermal(): boolean {
+    const { law } = this.model;
+    return law.phase !== 'gas' || law.exponent === 1;
+  }
+
+  private free(): number[] {
+    const { chambers, doors } = this.model.network;
+    return [...this.floating, ...Array.from({ length: doors }, (_, door) => chambers + door)];
+  }
 }
+
+const REPEATS_NOT = 'strokes do not come to repeat themselves from this state';
+
+/** Chambers with moving doors on both sides: what a stage brings to them, the next one takes. */
+function between({ network }: FlowModel, program: Program): number[] {
+  const moves = (cell: number): boolean =>
+    cell >= network.chambers &&
+    program.steps.some(({ from, to }) => from[cell - network.chambers] !== to[cell - network.chambers]);
+  const fed = new Set(network.links.filter(({ a, b }) => b < network.chambers && moves(a)).map(({ b }) => b));
+  return [...new Set(network.links.filter(({ a, b }) => a < network.chambers && moves(b)).map(({ a }) => a))].filter(
+    (chamber) => fed.has(chamber),
+  );
+}
+
+/** One repeating stroke with all feeds and draws off. `masses` in kg, one per chamber. */
+export const strokeFrom = (
+  model: FlowModel,
+  program: Program,
+  masses: readonly number[],
+  held: readonly number[] = [],
+): StrokeResult => new RepeatingStroke(model, program, held).at(masses);
 
 /** What is only the rounding of a sum of masses is nothing. */
-const beyondRounding = (change: number, of: number): number => (Math.abs(change) <= 1e-13 * of ? 0 : change);
+const beyondRounding = (change: number, of: number): number => (Math.abs(change) <= ROUNDING * of ? 0 : change);
 
 /** Mass where a function that falls through zero is zero; null where it never does within `[low, high]`. */
 export function fallingRoot(f: (x: number) => number, low: number, high: number): number | null {
@@ -75,11 +229,16 @@ const FAR = 1e5;
  * Mass in chamber `to` at which a stroke moves nothing into it, the other chambers held at `masses`; null where strokes always move
  * something (no clearance) or nothing even at the start.
  */
-export function ceilingMass(model: FlowModel, program: Program, masses: readonly number[], to: number): number | null {
+export function ceilingMass(
+  model: FlowModel,
+  strokes: RepeatingStroke,
+  masses: readonly number[],
+  to: number,
+): number | null {
   const gain = (m: number): number => {
     const state = masses.slice();
     state[to] = m;
-    return strokeFrom(model, program, state).gains[to]!;
+    return strokes.at(state).gains[to]!;
   };
   const scale = Math.max(
     masses[to]!,
@@ -99,8 +258,7 @@ export function ceilingMass(model: FlowModel, program: Program, masses: readonly
  * `masses`: where the rig settles. Null where it never does.
  */
 export function balanceMass(
-  model: FlowModel,
-  program: Program,
+  strokes: RepeatingStroke,
   masses: readonly number[],
   from: number,
   inflow: number,
@@ -108,7 +266,7 @@ export function balanceMass(
   const surplus = (m: number): number => {
     const state = masses.slice();
     state[from] = m;
-    return inflow + strokeFrom(model, program, state).gains[from]!;
+    return inflow + strokes.at(state).gains[from]!;
   };
   if (surplus(0) < 0) return 0;
   const scale = Math.max(masses[from]!, inflow, 1e-9);

@@ -4,10 +4,12 @@
  */
 import type { Fitted, MovedStroke } from './calibrate';
 import { fitDischarge, fitFraction, fitMean, travelsOf } from './calibrate';
-import { startContents } from '../flow/balance';
+import { runStroke, startContents } from '../flow/engine';
 import { modelFlow } from '../flow/flow-model';
-import { effectiveAreas, Orifice } from '../flow/orifice';
+import { effectiveAreas } from '../flow/nozzle';
+import { Openings } from '../flow/openings';
 import type { DoorMotion, DoorPath, StrokePattern } from '../flow/pattern';
+import { compileStroke } from '../flow/program';
 import { massAt, reading } from '../flow/vessel';
 import type { Source } from '../model/problem';
 import { pieceOf } from '../model/motion';
@@ -204,13 +206,13 @@ function dischargeProperties(rig: Rig, log: RigLog, notes: string[]): FittedProp
   const taken = takenReadings(readings, log);
   const simulate = (discharge: number): number[] => {
     const still = { ...model, start, lines: model.lines };
-    const orifice = new Orifice(
+    const openings = new Openings(
       { ...still, law, areas: full.map((a) => a * discharge) },
       startContents(still, startVolumes(rig, pattern)),
       { relative: 1e-5 },
     );
     return sampled(
-      orifice,
+      openings,
       pattern,
       taken,
       model.vessels.map((v) => v),
@@ -287,18 +289,18 @@ function loggedPattern(rig: Rig, log: RigLog): StrokePattern {
 
 /** Runs the pattern piece by piece and reads the chambers at the times of the readings. */
 function sampled(
-  orifice: Orifice,
+  openings: Openings,
   pattern: StrokePattern,
   taken: readonly Taken[],
-  vessels: Orifice['model']['vessels'],
+  vessels: Openings['model']['vessels'],
 ): number[] {
   const values: number[] = [];
   let now = 0;
   for (const { t, column } of taken) {
-    if (t > now) orifice.stroke(patternPiece(pattern, now, t));
+    if (t > now) runStroke(openings, compileStroke(openings.model.network, patternPiece(pattern, now, t)));
     now = Math.max(now, t);
-    const { law } = orifice.model;
-    const { mass, temperature } = orifice.contents;
+    const { law } = openings.model;
+    const { mass, temperature } = openings.contents;
     values.push(
       reading(law, vessels[column.chamber]!, column.sensed, mass[column.chamber]!, temperature[column.chamber]!) ?? 0,
     );

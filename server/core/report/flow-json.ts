@@ -62,7 +62,7 @@ export interface StrokeJson {
     readonly feed: number;
     readonly capacity: number;
     readonly at: string;
-    readonly keeps: boolean;
+    readonly keeps: boolean | null;
     readonly longestInterval: number;
     readonly settlesAt: StateJson | null;
   } | null;
@@ -180,7 +180,7 @@ function fillingJson(rig: Rig, filling: Filling): FillingJson {
     seconds: filling.seconds,
     firstStroke: filling.firstStroke === null ? null : filling.firstStroke / 1e6,
     ended: filling.ended,
-    energy: filling.energy,
+    energy: filling.energy.doorsMoving + filling.energy.doorsHolding + filling.energy.compression + filling.energy.pumps,
     highest: filling.highest.map(stateJson),
     lowest: filling.lowest.map(stateJson),
     overLimit: filling.overLimit.map((p) => p && { strokes: p.strokes, seconds: p.t / 1e6 }),

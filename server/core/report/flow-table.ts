@@ -185,6 +185,7 @@ function emptyingLines(rig: Rig, emptying: Filling): string[] {
     round: 'it only goes round',
     target: 'the target is reached',
     overfull: 'a chamber is fuller than it can be',
+    left: 'it leaves the range of the law',
     budget: 'it was followed no further',
     never: 'it never starts',
   };
@@ -224,6 +225,7 @@ function fillingLines(rig: Rig, filling: Filling): string[] {
     target: 'The target is reached.',
     overfull:
       'Nothing stops it: a chamber holds twice its limit, or more than it has room for, and it was followed no further.',
+    left: `It ends there: ${filling.left ?? 'the range of the law is left'}.`,
     budget: `It goes on; it was followed for ${filling.strokes} strokes.`,
     never: 'No stroke ever starts.',
   };

@@ -8,17 +8,14 @@
  * moments is not seen (within one stretch a pressure rises or falls throughout, so this needs two causes that pull against each
  * other). `min_on` and `min_off` of sensors are assumptions for the proof and are not enforced here.
  */
-import type { FlowModel, StrokeWatch } from '../flow/balance';
-import { Balance, extremesOf, startContents } from '../flow/balance';
-import { groupLabels, pocketVolume } from '../flow/cells';
+import type { Contents } from '../flow/contents';
 import type { DoorPower } from '../flow/door-energy';
-import type { ChamberState } from '../flow/facts';
+import { engineOf, startContents } from '../flow/engine';
+import type { ChamberState, RunEnergy, RunPoint } from '../flow/facts';
 import type { LineFlow } from '../flow/lines';
 import type { Step } from '../flow/program';
-import { groupsOf } from '../flow/program';
-import type { Contents } from '../flow/settle';
-import { stateOf } from '../flow/states';
-import { reading } from '../flow/vessel';
+import { StepBuilder } from '../flow/program';
+import type { FlowEngine, FlowModel } from '../flow/rig-model';
 import { drivesOfLine } from '../model/logic';
 import type { Rig, Scenario } from '../model/rig';
 import type { Engine } from '../timing/engine';
@@ -28,6 +25,7 @@ import type { Motion } from '../model/motion';
 import { isOffSeat, positionOf } from '../model/motion';
 import { engineAtRest } from '../timing/rest';
 import { doorsOf } from './moving-doors';
+import { Recorder } from './record';
 import { sensorValue, startSensors } from './sensing';
 
 export interface CoupledOptions {
@@ -43,21 +41,10 @@ export interface CoupledOptions {
   readonly points?: number;
 }
 
-export interface CoupledPoint {
-  readonly t: number;
-  /** Per chamber: kg, K. */
-  readonly mass: readonly number[];
-  readonly temperature: readonly number[];
-  /** J since the start: doors, compression (as far as it is work put in), feeds and draws. */
-  readonly energy: number;
-  /** Openings so far of the door that moved most: strokes. */
-  readonly strokes: number;
-}
-
 export interface CoupledRun {
   readonly trace: Trace;
   readonly until: number;
-  readonly points: readonly CoupledPoint[];
+  readonly points: readonly RunPoint[];
   readonly final: readonly ChamberState[];
   readonly highest: readonly ChamberState[];
   readonly lowest: readonly ChamberState[];
@@ -68,7 +55,11 @@ export interface CoupledRun {
   /** kg through each line. */
   readonly lines: readonly number[];
   /** J */
-  readonly energy: { readonly doors: number; readonly compression: number; readonly lines: number };
+  readonly energy: RunEnergy;
+  /** Highest temperature of each chamber, K. */
+  readonly hottest: readonly number[];
+  /** The flow could not be followed to the end: figures after that may not be believed. */
+  readonly isLost: boolean;
   /** kg in chambers and pockets at the start and the end; they differ by what lines moved. */
   readonly held: { readonly start: number; readonly end: number };
 }
@@ -81,29 +72,26 @@ export function runCoupled(rig: Rig, model: FlowModel, options: CoupledOptions =
 }
 
 class Coupling {
-  private readonly balance: Balance;
-  private readonly scratch: Balance;
+  private readonly flow: FlowEngine;
+  private readonly scratch: FlowEngine;
+  private readonly builder: StepBuilder;
+  private readonly record: Recorder;
   private readonly engine: Engine;
   private readonly doors: Motion[];
   private readonly powers: readonly DoorPower[];
-  private readonly watch: Required<Pick<StrokeWatch, 'extremes' | 'work' | 'lines'>>;
   private readonly until: number;
   private readonly model: FlowModel;
   private readonly drivers: readonly (readonly number[])[];
   private readonly hand: boolean[];
   private readonly forced = new Set<number>();
-  private readonly points: CoupledPoint[] = [];
   private readonly spacing: number;
-  private readonly overLimit: (number | null)[];
   private readonly strokes: number[] = [];
   private sensors: boolean[];
   private seenMoves = 0;
   private now = 0;
   private power = true;
-  private labels: Int32Array;
-  private volumes: Float64Array;
-  private doorJoules = 0;
-  private lineJoules = 0;
+  /** The flow through the openings could not be followed: nothing after it may be believed. */
+  private isLost = false;
   private nextOperation = 0;
   private readonly held0: number;
   private readonly steps: Scenario['steps'];
@@ -126,16 +114,14 @@ class Coupling {
     );
     this.doors = doorsOf(rig, this.engine);
     this.powers = doorPowers(rig);
-    this.volumes = this.volumesAt(0);
-    this.labels = groupLabels(model.network, this.notShut(0));
-    const contents = startContents(this.model, this.volumes);
-    this.balance = new Balance(this.model, contents);
-    this.scratch = new Balance(this.model, { mass: contents.mass.slice(), temperature: contents.temperature.slice() });
-    this.watch = {
-      extremes: extremesOf(contents, model.network.chambers),
-      work: new Float64Array(1),
-      lines: new Float64Array(model.lines.length),
-    };
+    this.builder = new StepBuilder(
+      model.network,
+      this.doors.map((door) => positionOf(door, 0)),
+    );
+    this.flow = engineOf(this.model, startContents(this.model, this.builder.volumes));
+    const { mass, temperature } = this.flow.contents;
+    this.scratch = engineOf(this.model, { mass: mass.slice(), temperature: temperature.slice() });
+    this.record = new Recorder(rig, this.model, this.flow.contents);
     this.drivers = rig.lines.map((_, line) => drivesOfLine(rig, line).map((d) => d.net));
     const last = scenario?.steps.reduce((t, step) => Math.max(t, step.at.nominal), 0) ?? 0;
     this.until = options.until ?? scenario?.duration?.nominal ?? last + HOUR;
@@ -144,7 +130,6 @@ class Coupling {
       const first = scenario?.steps.find((s) => (s.action === 'feed' || s.action === 'draw') && s.target === line);
       return first ? !first.on : true;
     });
-    this.overLimit = rig.chambers.map(() => null);
     this.held0 = this.held();
   }
 
@@ -152,7 +137,7 @@ class Coupling {
     this.operate();
     this.instant();
     this.note(true);
-    while (this.now < this.until && !this.engine.stopped) {
+    while (this.now < this.until && !this.engine.stopped && !this.isLost) {
       const end = this.nextMoment();
       const t = this.firstSensorChange(end);
       this.flowTo(t);
@@ -196,14 +181,13 @@ class Coupling {
   /** Lets the engine do all that is due now, and takes its door movements over: connections and volumes change. */
   private instant(): void {
     const t = this.now;
-    const before = this.doors.map((door) => positionOf(door, t));
     this.engine.advanceTo(t);
     for (; this.seenMoves < this.engine.moveCount; this.seenMoves++) {
       const { door, t: at, from, to, arrives } = this.engine.moveAt(this.seenMoves);
       this.doors[door] = { t: at, from, to, arrives };
       if (to === 1 && from === 0 && door === this.firstDoor) this.strokes.push(at);
     }
-    this.reconnect(before, t);
+    this.reconnect(t);
   }
 
   private get firstDoor(): number {
@@ -211,42 +195,16 @@ class Coupling {
   }
 
   /** As in program.ts: doors that shut in no time are done first, then connections change, then doors that open in no time. */
-  private reconnect(before: readonly number[], t: number): void {
+  private reconnect(t: number): void {
+    const { builder } = this;
     const at = this.doors.map((door) => positionOf(door, t));
-    const reached = this.volumesOf(at.map((x, d) => Math.min(x, before[d]!)));
-    this.stepTo(t, reached, this.labels, []);
-    const notShut = this.notShut(t);
-    const next = groupLabels(this.model.network, notShut);
-    const moves = this.measured(notShut);
-    if (moves.length > 0 || next.some((label, cell) => label !== this.labels[cell]))
-      this.stepTo(t, reached, next, moves);
-    this.stepTo(t, this.volumesOf(at), this.labels, []);
-    this.wasOpen = notShut;
+    this.take(builder.move(t, 0, at.map((x, d) => Math.min(x, builder.positions[d]!)), []));
+    this.take(builder.connect(t, this.doors.map((door) => isOffSeat(door, t))));
+    this.take(builder.move(t, 0, at, []));
   }
 
-  private measured(notShut: readonly boolean[]): number[] {
-    return this.model.network.measured.flatMap((move, index) => {
-      const last = move.doors[move.doors.length - 1];
-      return last !== undefined && this.wasOpen[last] && !notShut[last] ? [index] : [];
-    });
-  }
-
-  private wasOpen: readonly boolean[] = [];
-
-  private notShut(t: number): boolean[] {
-    return this.doors.map((door) => isOffSeat(door, t));
-  }
-
-  private volumesAt(t: number): Float64Array {
-    return this.volumesOf(this.doors.map((door) => positionOf(door, t)));
-  }
-
-  private volumesOf(positions: readonly number[]): Float64Array {
-    const { network } = this.model;
-    const volumes = new Float64Array(network.chambers + network.doors);
-    volumes.set(network.volume);
-    positions.forEach((x, d) => (volumes[network.chambers + d] = pocketVolume(network, d, x)));
-    return volumes;
+  private take(step: Step | null): void {
+    if (step && !this.flow.step(step, this.record)) this.isLost = true;
   }
 
   // ------------------------------------------------------------- flow
@@ -267,46 +225,38 @@ class Coupling {
     return this.model.lines[index]!;
   }
 
-  private stretch(t: number): Step {
-    const after = this.volumesAt(t);
-    const groups = groupsOf(this.model.network, this.labels, this.labels, this.volumes, after, true);
-    return { t, span: (t - this.now) / 1e6, lineSeconds: this.lineSeconds(t), groups, moves: [], labels: this.labels };
-  }
-
-  private stepTo(t: number, after: Float64Array, labels: Int32Array, moves: readonly number[]): void {
-    const groups = groupsOf(this.model.network, this.labels, labels, this.volumes, after, false);
-    this.labels = labels;
-    this.volumes = after;
-    if (groups.length === 0 && moves.length === 0) return;
-    this.balance.step({ t, span: 0, lineSeconds: [], groups, moves, labels }, this.watch);
+  private positionsAt(t: number): number[] {
+    return this.doors.map((door) => positionOf(door, t));
   }
 
   private flowTo(t: number): void {
     if (t > this.now) {
-      const step = this.stretch(t);
-      this.countEnergy(t, step.lineSeconds);
-      this.balance.step(step, this.watch);
-      this.volumes = this.volumesAt(t);
+      const span = (t - this.now) / 1e6;
+      const seconds = this.lineSeconds(t);
+      this.countEnergy(span, seconds);
+      this.take(this.builder.move(t, span, this.positionsAt(t), seconds));
     }
     this.now = t;
   }
 
-  private countEnergy(t: number, lineSeconds: readonly number[]): void {
-    const span = (t - this.now) / 1e6;
+  private countEnergy(span: number, lineSeconds: readonly number[]): void {
     this.doors.forEach((door, d) => {
       const power = this.powers[d]!;
-      if (this.now < door.arrives) this.doorJoules += power.moving * span;
-      else if (door.to !== power.rest) this.doorJoules += power.held * span;
+      if (this.now < door.arrives) this.record.countDoor(power, { moving: span, held: 0 });
+      else if (door.to !== power.rest) this.record.countDoor(power, { moving: 0, held: span });
     });
-    this.model.lines.forEach((line, k) => (this.lineJoules += line.power * lineSeconds[k]!));
+    this.record.countLines((line) => lineSeconds[line]!);
   }
 
   /** Contents at `t`, up to the next moment, in the scratch state. */
   private contentsAt(t: number): Contents {
-    const { contents } = this.balance;
-    this.scratch.contents.mass.set(contents.mass);
-    this.scratch.contents.temperature.set(contents.temperature);
-    if (t > this.now) this.scratch.step(this.stretch(t), {});
+    const { mass, temperature } = this.flow.contents;
+    this.scratch.contents.mass.set(mass);
+    this.scratch.contents.temperature.set(temperature);
+    if (t > this.now) {
+      const span = (t - this.now) / 1e6;
+      this.scratch.step(this.builder.stretch(t, span, this.positionsAt(t), this.lineSeconds(t)), {});
+    }
     return this.scratch.contents;
   }
 
@@ -334,7 +284,7 @@ class Coupling {
   }
 
   private lookAtSensors(t: number): boolean {
-    const values = this.valuesAt(this.balance.contents);
+    const values = this.valuesAt(this.flow.contents);
     let changed = false;
     values.forEach((value, k) => {
       if (value === this.sensors[k]) return;
@@ -348,44 +298,33 @@ class Coupling {
   // ------------------------------------------------------------- record
 
   private note(always: boolean): void {
-    const { mass, temperature } = this.balance.contents;
-    this.rig.chambers.forEach((chamber, k) => {
-      if (this.overLimit[k] !== null || !chamber.limit) return;
-      const value = reading(this.model.law, this.model.vessels[k]!, chamber.limit.kind, mass[k]!, temperature[k]!);
-      if (value !== null && value > chamber.limit.value.nominal * (1 + 1e-9)) this.overLimit[k] = this.now;
-    });
-    const last = this.points[this.points.length - 1];
+    const { record } = this;
+    record.look(this.now, this.strokes.length);
+    const last = record.points[record.points.length - 1];
     if (last && (last.t === this.now || (!always && this.now - last.t < this.spacing))) return;
-    const chambers = this.model.network.chambers;
-    this.points.push({
-      t: this.now,
-      mass: Array.from(mass.subarray(0, chambers)),
-      temperature: Array.from(temperature.subarray(0, chambers)),
-      energy: this.doorJoules + this.lineJoules + Math.max(0, this.watch.work[0]!),
-      strokes: this.strokes.length,
-    });
+    record.keep(this.now, this.strokes.length);
   }
 
   private held(): number {
-    return this.balance.contents.mass.reduce((sum, m) => sum + m, 0);
+    return this.flow.contents.mass.reduce((sum, m) => sum + m, 0);
   }
 
   private result(): CoupledRun {
-    const { contents } = this.balance;
-    const states = (at: Contents): ChamberState[] =>
-      this.rig.chambers.map((_, k) => stateOf(this.model, k, at.mass[k]!, at.temperature[k]!));
+    const { record } = this;
     return {
       trace: this.engine.trace(),
       until: this.until,
-      points: this.points,
-      final: states(contents),
-      highest: states(this.watch.extremes.high),
-      lowest: states(this.watch.extremes.low),
-      overLimit: this.overLimit,
+      points: record.points,
+      final: record.states(this.flow.contents),
+      highest: record.states(record.extremes.high),
+      lowest: record.states(record.extremes.low),
+      overLimit: record.overLimit.map((point) => point && point.t),
       strokes: this.strokes,
-      lines: Array.from(this.watch.lines),
-      energy: { doors: this.doorJoules, compression: this.watch.work[0]!, lines: this.lineJoules },
+      lines: Array.from(record.lines),
+      energy: record.energy(),
+      hottest: Array.from(record.hottest.subarray(0, this.model.network.chambers)),
       held: { start: this.held0, end: this.held() },
+      isLost: this.isLost,
     };
   }
 }

@@ -2,19 +2,22 @@
  * Follows a rig stroke by stroke at the balance level: fast enough for every keystroke. Sensors are looked at between strokes, the
  * control network by its modes (modes.ts). See `Filling` for what is exact and what is not.
  */
-import type { FlowModel, StrokeWatch } from '../flow/balance';
-import { Balance, extremesOf, startContents } from '../flow/balance';
+import type { Contents } from '../flow/contents';
 import type { DoorPower } from '../flow/door-energy';
-import { doorEnergy } from '../flow/door-energy';
-import type { ChamberState, Filling, FillPoint, Milestone } from '../flow/facts';
-import type { StrokePattern } from '../flow/pattern';
-import type { Program } from '../flow/program';
-import { compileStroke } from '../flow/program';
-import { doubtAt, stateOf } from '../flow/states';
+import { doorSeconds } from '../flow/door-energy';
+import { engineOf, runStroke, startContents } from '../flow/engine';
+import type { Filling, WorkingPoint } from '../flow/facts';
 import { stopMass } from '../flow/lines';
-import { fullMass, massAt, reading } from '../flow/vessel';
+import type { StrokePattern } from '../flow/pattern';
+import type { Program, Step } from '../flow/program';
+import { compileStroke, StepBuilder } from '../flow/program';
+import type { FlowEngine, FlowModel } from '../flow/rig-model';
+import { beyondRange } from '../flow/states';
+import { massAt } from '../flow/vessel';
+import type { StrokeWatch } from '../flow/watch';
 import type { Rig } from '../model/rig';
 import type { Mode } from './modes';
+import { Recorder } from './record';
 import { changeMass, sensorValue, startSensors } from './sensing';
 
 export interface FillingOptions {
@@ -22,7 +25,7 @@ export interface FillingOptions {
   readonly strokes?: number;
   readonly seconds?: number;
   /** Ends when this says so, asked after each stroke and each wait. */
-  readonly target?: (contents: { mass: Float64Array; temperature: Float64Array }) => boolean;
+  readonly target?: (contents: Contents) => boolean;
   /** Contents of the chambers instead of those at the start, kg. */
   readonly start?: readonly number[];
   /** Feeds and draws off. */
@@ -32,7 +35,8 @@ export interface FillingOptions {
 interface Prepared {
   readonly program: Program;
   readonly pattern: StrokePattern;
-  readonly doorEnergy: number;
+  /** Seconds that each door moves and is held away from rest. */
+  readonly doors: readonly { readonly moving: number; readonly held: number }[];
 }
 
 const STROKES = 10_000;
@@ -48,36 +52,33 @@ const OVERFULL = 2;
 const ROUND = 200;
 /** Relative change of the spread between highest and lowest that counts as new. */
 const NOTABLE = 1e-4;
+/** Why a run ends whose flow could not be followed. */
+const LOST = 'the flow through the openings could not be followed';
 /** Points kept; a longer filling is thinned. */
 const POINTS = 400;
 
 export class FillingRun {
-  private readonly balance: Balance;
-  private readonly extremes;
-  private readonly work = new Float64Array(1);
-  private readonly lineMass: Float64Array;
+  private readonly engine: FlowEngine;
+  private readonly record: Recorder;
   private readonly prepared = new Map<StrokePattern, Prepared>();
   /** What the control network was last told, and what the sensors show now. */
   private sensors: boolean[];
   private readonly sensed: boolean[];
   private readonly watch: StrokeWatch;
+  /** Doors as the last stroke left them: what waits look like. */
+  private rest: StepBuilder;
   private t = 0;
   private strokes = 0;
   private firstStroke: number | null = null;
   /** Sum of the extremes, and the stroke at which it last changed. */
   private extremeSum = 0;
   private extremeStroke = 0;
-  private energy = 0;
-  private readonly points: FillPoint[] = [];
   private stride = 1;
   private sinceKept = 0;
-  private readonly overLimit: (FillPoint | null)[];
-  private readonly milestones: Milestone[];
   /** Chambers that feeds go on filling once nothing else changes. */
   private rising: number[] = [];
   private readonly model: FlowModel;
   private readonly most: readonly number[];
-  private readonly full: readonly number[];
 
   constructor(
     private readonly rig: Rig,
@@ -87,34 +88,26 @@ export class FillingRun {
     private readonly options: FillingOptions = {},
   ) {
     this.model = { ...model, start: options.start ?? model.start, lines: options.linesOff ? [] : model.lines };
-    const { network } = model;
-    const atRest = rig.doors.map((door, d) => (door.rest === 'open' ? network.open[d]! : network.shut[d]!));
-    this.balance = new Balance(
-      this.model,
-      startContents(this.model, Float64Array.from([...network.volume, ...atRest])),
+    this.rest = new StepBuilder(
+      model.network,
+      rig.doors.map((door) => (door.rest === 'open' ? 1 : 0)),
     );
-    this.extremes = extremesOf(this.balance.contents, model.network.chambers);
-    this.lineMass = new Float64Array(model.lines.length);
+    this.engine = engineOf(this.model, startContents(this.model, this.rest.volumes));
+    this.record = new Recorder(rig, this.model, this.contents);
+    const { extremes, work, lines, hottest } = this.record;
     this.sensors = startSensors(rig, this.model);
     this.sensed = [...this.sensors];
-    this.watch = { extremes: this.extremes, work: this.work, lines: this.lineMass, each: () => this.sense() };
-    this.overLimit = rig.chambers.map(() => null);
-    this.milestones = milestonesOf(rig);
+    this.watch = { extremes, work, lines, hottest, each: () => this.sense() };
     this.most = rig.chambers.map(({ limit }, k) => {
-      const most = limit
-        ? massAt(
-            model.law,
-            model.vessels[k]!,
-            limit.kind,
-            OVERFULL * limit.value.nominal,
-            model.vessels[k]!.temperature,
-          )
-        : null;
-      return most ?? Infinity;
+      const vessel = model.vessels[k]!;
+      const value = OVERFULL * (limit?.value.nominal ?? 0);
+      return (limit ? massAt(model.law, vessel, limit.kind, value, vessel.temperature) : null) ?? Infinity;
     });
-    const { law } = model;
-    this.full = model.vessels.map((vessel) => (law.phase === 'liquid' ? fullMass(law, vessel) : Infinity));
     this.keep(true);
+  }
+
+  private get contents(): Contents {
+    return this.engine.contents;
   }
 
   run(): Filling {
@@ -123,10 +116,11 @@ export class FillingRun {
 
   private follow(): Filling['ended'] {
     const { strokes = STROKES, seconds = SECONDS } = this.options;
-    const contents = this.balance.contents;
+    const contents = this.contents;
     if (this.options.target?.(contents)) return 'target';
     let waits = 0;
     while (this.strokes < strokes && this.t < seconds * 1e6) {
+      if (this.isOutside()) return 'left';
       const mode = this.modes(this.sensors);
       if (!mode.known) return this.strokes > 0 ? 'stopped' : 'never';
       if (mode.first) {
@@ -148,7 +142,7 @@ export class FillingRun {
 
   /** Repeats the pattern until a sensor changes (null) or it ends. */
   private cycle(pattern: StrokePattern, strokes: number, seconds: number): Filling['ended'] | null {
-    const { mass } = this.balance.contents;
+    const { mass } = this.contents;
     const chambers = this.model.network.chambers;
     const before = new Float64Array(chambers);
     let calm = 0;
@@ -156,7 +150,8 @@ export class FillingRun {
     while (this.strokes < strokes && this.t < seconds * 1e6) {
       before.set(mass.subarray(0, chambers));
       this.stroke(pattern);
-      if (this.options.target?.(this.balance.contents)) return 'target';
+      if (this.options.target?.(this.contents)) return 'target';
+      if (this.isOutside()) return 'left';
       if (this.overfull()) return 'overfull';
       if (this.goesRound()) return 'round';
       if (this.look()) return null;
@@ -174,7 +169,7 @@ export class FillingRun {
   }
 
   private goesRound(): boolean {
-    const { high, low } = this.extremes;
+    const { high, low } = this.record.extremes;
     let sum = 0;
     for (let k = 0; k < high.mass.length; k++) {
       sum += high.mass[k]! * high.temperature[k]! - low.mass[k]! * low.temperature[k]!;
@@ -186,53 +181,53 @@ export class FillingRun {
     return this.strokes - this.extremeStroke > Math.max(ROUND, this.extremeStroke) && !this.options.target;
   }
 
-  private overfull(): boolean {
-    const { mass, temperature } = this.balance.contents;
-    return this.model.vessels.some((_, k) => {
-      if (mass[k]! > this.most[k]!) return true;
-      return (
-        this.model.law.phase === 'liquid' &&
-        mass[k]! > this.full[k]! &&
-        beyondLaw(this.model, k, mass[k]!, temperature[k]!)
-      );
+  /** Whether the last stroke has gone where the law or the material ends; says so in `left`. */
+  private isOutside(): boolean {
+    if (this.left !== null) return true;
+    const { contents, rig, model, record } = this;
+    rig.chambers.forEach(({ name }, k) => {
+      const doubt = beyondRange(model, k, contents.mass[k]!, record.hottest[k]!);
+      if (doubt) this.left ??= `${name}: ${doubt}`;
     });
+    return this.left !== null;
+  }
+
+  private left: string | null = null;
+
+  private overfull(): boolean {
+    const { mass } = this.contents;
+    return this.model.vessels.some((_, k) => mass[k]! > this.most[k]!);
   }
 
   private stroke(pattern: StrokePattern): void {
-    const { program, doorEnergy: joules } = this.prepare(pattern);
-    this.balance.stroke(program, this.watch);
+    const { program, doors } = this.prepare(pattern);
+    if (!runStroke(this.engine, program, this.watch)) this.left = LOST;
     if (pattern.strokes > 0) this.firstStroke ??= this.t;
     this.t += pattern.duration;
     this.strokes += pattern.strokes;
-    this.energy += joules + this.linePower(program.seconds, (line) => lineSeconds(pattern, line));
+    doors.forEach((seconds, door) => this.record.countDoor(this.powers[door]!, seconds));
+    this.record.countLines((line) => lineSeconds(pattern, line));
+    this.record.mark(this.t, this.strokes);
+    const last = program.steps[program.steps.length - 1];
+    if (last) this.rest = new StepBuilder(this.model.network, last.to);
     this.keep(false);
   }
 
   private prepare(pattern: StrokePattern): Prepared {
     let prepared = this.prepared.get(pattern);
     if (!prepared) {
-      const doors = doorEnergy(pattern, this.powers);
-      prepared = {
-        program: compileStroke(this.model.network, pattern),
-        pattern,
-        doorEnergy: doors.moving + doors.holding,
-      };
+      const doors = pattern.doors.map((path, door) => doorSeconds(path, this.powers[door]!.rest, pattern.duration));
+      prepared = { program: compileStroke(this.model.network, pattern), pattern, doors };
       this.prepared.set(pattern, prepared);
     }
     return prepared;
-  }
-
-  private linePower(_seconds: number, on: (line: number) => number): number {
-    let sum = 0;
-    this.model.lines.forEach((line, k) => (sum += line.power * on(k)));
-    return sum;
   }
 
   /** Takes what the sensors show after each step of a stroke: a dip of the pressure while pockets fill may clear one. */
   private sense(): void {
     const { sensors } = this.rig;
     for (let k = 0; k < sensors.length; k++) {
-      this.sensed[k] = sensorValue(this.model, sensors[k]!, this.sensed[k]!, this.balance.contents);
+      this.sensed[k] = sensorValue(this.model, sensors[k]!, this.sensed[k]!, this.contents);
     }
   }
 
@@ -248,7 +243,7 @@ export class FillingRun {
   private wait(mode: Mode): 'changed' | 'stopped' | 'steady' | 'target' | 'budget' {
     const lines = this.model.lines;
     const { seconds = SECONDS } = this.options;
-    const { mass } = this.balance.contents;
+    const { mass } = this.contents;
     for (let round = 0; round < 200; round++) {
       const before = mass.slice(0, this.model.network.chambers);
       const rates = this.restRates(mode);
@@ -260,11 +255,11 @@ export class FillingRun {
       const left = seconds - this.t / 1e6;
       const span = Math.min(step, left);
       const on = lines.map((_, k) => (mode.linesAtRest[k] ? span : 0));
-      this.runLines(on);
+      this.runLines(span, on);
       this.t += Math.round(span * 1e6);
-      this.energy += this.linePower(span, (k) => on[k]!);
+      this.record.countLines((line) => on[line]!);
       this.keep(true);
-      if (this.options.target?.(this.balance.contents)) return 'target';
+      if (this.options.target?.(this.contents)) return 'target';
       if (this.look()) return 'changed';
       if (span >= left) return 'budget';
       if (before.every((m, k) => Math.abs(m - mass[k]!) <= 1e-12 * m)) return 'stopped';
@@ -272,23 +267,16 @@ export class FillingRun {
     return 'budget';
   }
 
-  private runLines(seconds: readonly number[]): void {
-    // `idle` runs all lines for one time; a step without groups runs each for its own.
-    const step = {
-      t: 0,
-      span: Math.max(...seconds, 1e-9),
-      lineSeconds: seconds,
-      groups: [],
-      moves: [],
-      labels: new Int32Array(0),
-    };
-    this.balance.step(step, { extremes: this.extremes, lines: this.lineMass });
+  private runLines(span: number, seconds: readonly number[]): void {
+    const { extremes, lines, hottest } = this.record;
+    const step: Step = this.rest.stretch(0, span, this.rest.positions, seconds);
+    if (!this.engine.step(step, { extremes, lines, hottest })) this.left = LOST;
   }
 
   /** kg/s that each chamber gains while all doors are still. */
   private restRates(mode: Mode): Float64Array {
     const { law, vessels, lines } = this.model;
-    const { mass, temperature } = this.balance.contents;
+    const { mass, temperature } = this.contents;
     const rates = new Float64Array(vessels.length);
     lines.forEach((line, k) => {
       const { chamber } = line;
@@ -302,7 +290,7 @@ export class FillingRun {
 
   /** Seconds until a sensor or the condition of a line changes, a limit is passed or a chamber is empty; null where none ever is. */
   private nextChange(mode: Mode, rates: Float64Array): number | null {
-    const { mass } = this.balance.contents;
+    const { mass } = this.contents;
     let soonest: number | null = null;
     for (const [chamber, at] of this.marks(mode)) {
       const rate = rates[chamber]!;
@@ -316,7 +304,7 @@ export class FillingRun {
   /** Masses of chambers at which something changes while all doors are still. */
   private marks(mode: Mode): [chamber: number, mass: number][] {
     const { law, vessels, lines } = this.model;
-    const { temperature } = this.balance.contents;
+    const { temperature } = this.contents;
     const marks: [number, number][] = vessels.map((_, k) => [k, 0]);
     const put = (chamber: number, mass: number | null): void => void (mass !== null && marks.push([chamber, mass]));
     lines.forEach((line, k) => {
@@ -334,89 +322,44 @@ export class FillingRun {
   }
 
   private keep(always: boolean): void {
-    const { mass, temperature } = this.balance.contents;
-    const chambers = this.model.network.chambers;
-    const point = (): FillPoint => ({
-      t: this.t,
-      strokes: this.strokes,
-      mass: Array.from(mass.subarray(0, chambers)),
-      temperature: Array.from(temperature.subarray(0, chambers)),
-    });
-    // What is reached within a stroke counts: a draw may have lowered it again by its end.
-    const { high } = this.extremes;
-    this.milestones.forEach((milestone, i) => {
-      const { chamber, kind, value, reached } = milestone;
-      if (reached) return;
-      const at = reading(
-        this.model.law,
-        this.model.vessels[chamber]!,
-        kind,
-        high.mass[chamber]!,
-        high.temperature[chamber]!,
-      );
-      if (at !== null && at >= value) this.milestones[i] = { ...milestone, reached: point() };
-    });
-    this.rig.chambers.forEach((chamber, k) => {
-      if (this.overLimit[k] || !chamber.limit) return;
-      const value = reading(
-        this.model.law,
-        this.model.vessels[k]!,
-        chamber.limit.kind,
-        high.mass[k]!,
-        high.temperature[k]!,
-      );
-      if (value !== null && value > chamber.limit.value.nominal * (1 + 1e-9)) this.overLimit[k] = point();
-    });
+    this.record.look(this.t, this.strokes);
     if (!always && ++this.sinceKept < this.stride) return;
     this.sinceKept = 0;
-    if (this.points[this.points.length - 1]?.t === this.t) this.points.pop();
-    this.points.push(point());
-    if (this.points.length < 2 * POINTS) return;
-    const kept = this.points.filter((_, k) => k % 2 === 0);
-    this.points.length = 0;
-    this.points.push(...kept);
+    this.record.keep(this.t, this.strokes);
+    if (this.record.points.length < 2 * POINTS) return;
+    this.record.thin();
     this.stride *= 2;
+  }
+
+  /** Means over the last strokes: those that are all alike, or those since nothing new has come. */
+  private working(ended: Filling['ended']): WorkingPoint | null {
+    if (ended === 'steady') return this.record.since(this.strokes - CALM, this.t, this.strokes);
+    return ended === 'round' ? this.record.since(this.extremeStroke, this.t, this.strokes) : null;
   }
 
   private result(ended: Filling['ended']): Filling {
     this.sinceKept = this.stride;
     this.keep(true);
-    const states = (at: { mass: Float64Array; temperature: Float64Array }): ChamberState[] =>
-      Array.from(at.mass, (m, k) => stateOf(this.model, k, m, at.temperature[k]!));
+    const { record } = this;
     return {
-      points: this.points,
+      points: record.points,
       strokes: this.strokes,
       seconds: this.t / 1e6,
       firstStroke: this.firstStroke,
       ended,
-      highest: states(this.extremes.high),
-      lowest: states(this.extremes.low),
-      overLimit: this.overLimit,
-      milestones: this.milestones,
+      highest: record.states(record.extremes.high),
+      lowest: record.states(record.extremes.low),
+      overLimit: record.overLimit,
+      milestones: record.milestones,
       rising: this.rising,
-      lines: Array.from(this.lineMass),
-      energy: this.energy + Math.max(0, this.work[0]!),
+      working: this.working(ended),
+      left: this.left,
+      lines: Array.from(record.lines),
+      energy: record.energy(),
+      hottest: Array.from(record.hottest.subarray(0, this.model.network.chambers)),
     };
   }
 }
-
-/** Limits of the chambers that stacks end in, and thresholds that sensors on them wait for. */
-function milestonesOf(rig: Rig): Milestone[] {
-  const ends = new Set(rig.stacks.map((stack) => stack.members[stack.members.length - 1]!.index));
-  return [...ends].flatMap((chamber): Milestone[] => {
-    const sensors = rig.sensors.flatMap((sensor, index): Milestone[] => {
-      if (sensor.chamber !== chamber || sensor.on?.side !== 'above') return [];
-      return [{ chamber, sensor: index, kind: sensor.on.sensed, value: sensor.on.value.nominal, reached: null }];
-    });
-    const limit = rig.chambers[chamber]?.limit;
-    return limit
-      ? [...sensors, { chamber, sensor: null, kind: limit.kind, value: limit.value.nominal, reached: null }]
-      : sensors;
-  });
-}
-
-const beyondLaw = (model: FlowModel, k: number, mass: number, temperature: number): boolean =>
-  doubtAt(model, k, stateOf(model, k, mass, temperature)) !== null;
 
 function lineSeconds(pattern: StrokePattern, line: number): number {
   return (pattern.lines[line] ?? []).reduce((sum, [from, to]) => sum + (to - from), 0) / 1e6;

@@ -1,5 +1,5 @@
 /** Facts about flow of a rig from its timing facts: cheap answers at once, the dearer ones when they are first read. */
-import type { FlowModel } from '../flow/balance';
+import type { FlowModel } from '../flow/rig-model';
 import type { Filling, FlowFacts, StrokeFlow } from '../flow/facts';
 import { modelFlow } from '../flow/flow-model';
 import { sizeLine } from '../flow/sizing';
@@ -9,7 +9,7 @@ import type { Rig } from '../model/rig';
 import type { TimingFacts } from '../timing/facts';
 import { detailNote, detailOf } from './flow-detail';
 import type { FlowRun } from './flow-run';
-import { flowRun, triggerMasses } from './flow-run';
+import { flowRun, thrownSwitches, triggerMasses } from './flow-run';
 import { lazy } from './lazy';
 import { strokeFlow } from './stroke-flow';
 
@@ -18,10 +18,11 @@ export function flowFacts(rig: Rig, timing: TimingFacts): FlowFacts | null {
   if (!rig.medium || rig.stacks.length === 0) return null;
   const { model, problems } = modelFlow(rig);
   if (!model) return emptyFacts(problems);
-  const run = flowRun(rig)!;
-  const strokes = timing.strokes.flatMap((stroke, index) => strokeFlow(rig, model, stroke, index) ?? []);
+  const run = flowRun(rig, thrownSwitches(timing))!;
+  const filling = lazy(() => (timing.strokes.length > 0 ? run.fill({ strokes: 2_000 }) : null));
+  const strokes = timing.strokes.flatMap((stroke, index) => strokeFlow(rig, model, stroke, index, filling) ?? []);
   const emptying = lazy(() => emptyingOf(run, strokes[0] ? triggerMasses(rig, model, timing.strokes[0]!) : null));
-  const filling = lazy(() => (strokes.length > 0 ? run.fill({ strokes: 2_000 }) : null));
+  const doubts = lazy(() => doubtsOf(rig, model, strokes));
   const details = timing.strokes.map((stroke) => lazy(() => detailOf(rig, model, stroke)));
   return {
     problems,
@@ -29,7 +30,9 @@ export function flowFacts(rig: Rig, timing: TimingFacts): FlowFacts | null {
     start: rig.chambers.map((_, k) => stateAt(model, k, model.start[k]!)),
     lines: rig.lines.map((line, k) => sizeLine(line, k, model.law)),
     strokes,
-    doubts: doubtsOf(rig, model, strokes),
+    get doubts() {
+      return doubts();
+    },
     get emptying() {
       return emptying();
     },

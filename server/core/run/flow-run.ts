@@ -1,11 +1,11 @@
 /** A rig ready for the flow engine: its model, the powers of its doors, and following it stroke by stroke. */
-import type { FlowModel } from '../flow/balance';
+import type { FlowModel } from '../flow/rig-model';
 import type { DoorPower } from '../flow/door-energy';
 import type { Filling } from '../flow/facts';
 import { modelFlow } from '../flow/flow-model';
 import { massAt } from '../flow/vessel';
 import type { Rig } from '../model/rig';
-import type { StrokeFacts } from '../timing/facts';
+import type { StrokeFacts, TimingFacts } from '../timing/facts';
 import type { FillingOptions } from './filling';
 import { FillingRun } from './filling';
 import { modesOf } from './modes';
@@ -24,13 +24,21 @@ export interface FlowRun {
   readonly fill: (options?: FillingOptions) => Filling;
 }
 
-/** Follows the rig stroke by stroke with options of its own; null where there is no flow model. */
-export function flowRun(rig: Rig): FlowRun | null {
+/** Follows the rig stroke by stroke with options of its own; null where there is no flow model. `thrown`: switches thrown at the start. */
+export function flowRun(rig: Rig, thrown: ReadonlyMap<number, boolean> = NONE): FlowRun | null {
   const { model } = modelFlow(rig);
   if (!model) return null;
-  const modes = modesOf(rig);
+  const modes = modesOf(rig, thrown);
   const powers = doorPowers(rig);
   return { rig, model, fill: (options) => new FillingRun(rig, model, modes, powers, options).run() };
+}
+
+const NONE: ReadonlyMap<number, boolean> = new Map();
+
+/** The switch that starts the rig, where no sensor does: it is thrown for the followed run. By net. */
+export function thrownSwitches(timing: TimingFacts): ReadonlyMap<number, boolean> {
+  const [stroke] = timing.strokes;
+  return stroke?.trigger.kind === 'switch' ? new Map([[stroke.trigger.net, stroke.becomes]]) : NONE;
 }
 
 /** Contents at the start, with the trigger's chamber brought to the threshold that starts the stroke if it is not beyond it yet. */

@@ -23,18 +23,21 @@ export interface Mode {
 
 const EDGE_BUDGET = 20_000;
 
-/** Modes of a rig by sensor values, worked out once each. Switches stay as declared. */
-export function modesOf(rig: Rig): (sensors: readonly boolean[]) => Mode {
+/** Modes of a rig by sensor values, computed once each. Switches stay as declared, but those that are thrown at the start. */
+export function modesOf(
+  rig: Rig,
+  thrown: ReadonlyMap<number, boolean> = new Map(),
+): (sensors: readonly boolean[]) => Mode {
   const known = new Map<string, Mode>();
   return (sensors) => {
     const key = sensors.map(Number).join('');
     let mode = known.get(key);
-    if (!mode) known.set(key, (mode = modeOf(rig, sensors)));
+    if (!mode) known.set(key, (mode = modeOf(rig, sensors, thrown)));
     return mode;
   };
 }
 
-function modeOf(rig: Rig, sensors: readonly boolean[]): Mode {
+function modeOf(rig: Rig, sensors: readonly boolean[], thrown: ReadonlyMap<number, boolean>): Mode {
   const sensorOf = new Map(rig.sensors.map((s, index) => [s.net, index]));
   const byDefault = initialInputs(rig);
   // The rig wakes with every sensor off as far as the sensors allow, then sees them: an edge is what starts it.
@@ -46,6 +49,7 @@ function modeOf(rig: Rig, sensors: readonly boolean[]): Mode {
   if (engine.stopped) return NONE(rig);
   engine.rebase();
   sensors.forEach((on, index) => on && engine.setInput(rig.sensors[index]!.net, true));
+  thrown.forEach((on, net) => engine.setInput(net, on));
   const pattern = closePattern(engine);
   if (engine.stopped) return NONE(rig);
   if (pattern.from === null || pattern.to === null) {

@@ -1,6 +1,6 @@
 /** Sensors on the chambers they are mounted on: values at the start, changes with hysteresis, and the masses at which they change. */
-import type { FlowModel } from '../flow/balance';
-import type { Contents } from '../flow/settle';
+import type { FlowModel } from '../flow/rig-model';
+import type { Contents } from '../flow/contents';
 import { massAt, reading } from '../flow/vessel';
 import type { Rig, Sensor, Threshold } from '../model/rig';
 

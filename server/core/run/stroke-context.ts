@@ -1,7 +1,8 @@
-/** What the answers about one stroke are worked out from. */
-import type { FlowModel } from '../flow/balance';
+/** What the answers about one stroke are computed from. */
+import type { Filling } from '../flow/facts';
 import type { StrokePattern } from '../flow/pattern';
-import type { Program } from '../flow/program';
+import type { FlowModel } from '../flow/rig-model';
+import type { RepeatingStroke, StrokeResult } from '../flow/strokes';
 import type { Rig } from '../model/rig';
 import type { StrokeFacts } from '../timing/facts';
 
@@ -10,9 +11,12 @@ export interface StrokeContext {
   readonly model: FlowModel;
   readonly stroke: StrokeFacts;
   readonly pattern: StrokePattern;
-  readonly program: Program;
+  readonly strokes: RepeatingStroke;
   readonly trigger: readonly number[];
   readonly interval: number | null;
+  readonly atTrigger: StrokeResult;
+  /** The rig followed by itself. */
+  readonly filling: () => Filling | null;
 }
 
 export const withMass = (masses: readonly number[], chamber: number, mass: number): number[] =>

@@ -1,9 +1,9 @@
 /** What a stroke costs, and what a longer interval between strokes saves and costs. */
 import { doorEnergy, peakDoorPower } from '../flow/door-energy';
-import type { EnergyFacts, LongerInterval } from '../flow/facts';
+import type { EnergyFacts, EnergySplit, LongerInterval, WorkingPoint } from '../flow/facts';
 import type { StrokePattern } from '../flow/pattern';
 import { stateAt } from '../flow/states';
-import { balanceMass, strokeFrom } from '../flow/strokes';
+import { balanceMass } from '../flow/strokes';
 import { massAt } from '../flow/vessel';
 import { doorPowers } from './flow-run';
 import type { StrokeContext } from './stroke-context';
@@ -11,31 +11,65 @@ import { fedChamber, netFeed } from './stroke-context';
 
 const LONGER = [1.25, 1.5, 2, 3];
 
-export function energyOf(context: StrokeContext, work: number, moved: number): EnergyFacts {
+export function energyOf(context: StrokeContext): EnergyFacts {
   const { rig, model, pattern, interval } = context;
   const powers = doorPowers(rig);
-  const doors = doorEnergy(pattern, powers);
-  const strokes = Math.max(1, pattern.strokes);
-  const pumps = model.lines.reduce((sum, line, k) => sum + line.power * lineSeconds(pattern, k), 0) / strokes;
-  const split = {
-    doorsMoving: doors.moving / strokes,
-    doorsHolding: doors.holding / strokes,
-    compression: work,
-    compressionAtLimit: workAtLimit(context),
-    pumps,
-    total: doors.moving / strokes + doors.holding / strokes + Math.max(0, work) + pumps,
-  };
-  const day = interval === null ? null : 86_400 / interval;
+  const working = context.filling()?.working ?? null;
+  const split = working ? workingSplit(working, context) : strokeSplit(context);
+  const moved = working ? working.moved / working.strokes : movedMass(context);
   return {
+    obtained: working ? 'followed' : context.atTrigger.level,
     perStroke: split,
     perKg: moved > 0 ? split.total / moved : null,
-    perDay: day === null ? null : split.total * day,
+    perDay: working ? (split.total * working.strokes * 86_400) / working.seconds : null,
     peakPower: peakDoorPower(pattern, powers) + model.lines.reduce((sum, line) => sum + line.power, 0),
-    longer: interval === null ? [] : LONGER.map((factor) => longerInterval(context, interval * factor, split)),
+    longer: interval === null ? [] : LONGER.map((factor) => longerInterval(context, interval * factor)),
   };
 }
 
-function workAtLimit({ rig, model, program, trigger }: StrokeContext): number | null {
+/** kg that reach the last chambers of the stacks by one stroke, each chamber once. */
+function movedMass({ rig, atTrigger }: StrokeContext): number {
+  const ends = new Set(rig.stacks.map((stack) => stack.members[stack.members.length - 1]!.index));
+  let sum = 0;
+  for (const end of ends) sum += Math.max(0, atTrigger.gains[end] ?? 0);
+  return sum;
+}
+
+/** Means over the strokes of the working point. */
+function workingSplit({ energy, strokes }: WorkingPoint, context: StrokeContext): EnergySplit {
+  const { doorsMoving, doorsHolding, compression, back, pumps } = energy;
+  return splitOf(context, doorsMoving / strokes, doorsHolding / strokes, pumps / strokes, compression / strokes, back / strokes);
+}
+
+/** The repeating stroke with the trigger's chamber at its threshold. */
+function strokeSplit(context: StrokeContext): EnergySplit {
+  const { rig, model, pattern, atTrigger } = context;
+  const doors = doorEnergy(pattern, doorPowers(rig));
+  const strokes = Math.max(1, pattern.strokes);
+  const pumps = model.lines.reduce((sum, line, k) => sum + line.power * lineSeconds(pattern, k), 0) / strokes;
+  return splitOf(context, doors.moving / strokes, doors.holding / strokes, pumps, atTrigger.work, atTrigger.back);
+}
+
+function splitOf(
+  context: StrokeContext,
+  doorsMoving: number,
+  doorsHolding: number,
+  pumps: number,
+  compression: number,
+  back: number,
+): EnergySplit {
+  return {
+    doorsMoving,
+    doorsHolding,
+    compression,
+    back,
+    compressionAtLimit: workAtLimit(context),
+    pumps,
+    total: doorsMoving + doorsHolding + compression + pumps,
+  };
+}
+
+function workAtLimit({ rig, model, strokes, trigger }: StrokeContext): number | null {
   if (!rig.stacks.some((stack) => rig.chambers[stack.members[stack.members.length - 1]!.index]?.limit)) return null;
   const masses = trigger.map((m, k) => {
     const limit = rig.chambers[k]!.limit;
@@ -45,27 +79,23 @@ function workAtLimit({ rig, model, program, trigger }: StrokeContext): number | 
       (limit && isEnd ? massAt(model.law, vessel, limit.kind, limit.value.nominal, vessel.temperature) : null) ?? m
     );
   });
-  return strokeFrom(model, program, masses).work;
+  return strokes.at(masses).work;
 }
 
 const lineSeconds = (pattern: StrokePattern, line: number): number =>
   (pattern.lines[line] ?? []).reduce((sum, [from, to]) => sum + (to - from), 0) / 1e6;
 
-function longerInterval(
-  context: StrokeContext,
-  interval: number,
-  split: { readonly doorsMoving: number; readonly doorsHolding: number },
-): LongerInterval {
-  const { model, program, trigger } = context;
+function longerInterval(context: StrokeContext, interval: number): LongerInterval {
+  const { rig, model, strokes, trigger, pattern } = context;
   const chamber = fedChamber(context);
   const feed = chamber === null ? 0 : netFeed(model, chamber);
-  const settles =
-    chamber === null || !(feed > 0) ? null : balanceMass(model, program, trigger, chamber, feed * interval);
+  const settles = chamber === null || !(feed > 0) ? null : balanceMass(strokes, trigger, chamber, feed * interval);
   // Below the trigger's threshold the rig waits for it.
   const peak = chamber === null || settles === null ? null : Math.max(settles, trigger[chamber]!);
+  const doors = doorEnergy(pattern, doorPowers(rig));
   return {
     interval,
-    doorsPerDay: ((split.doorsMoving + split.doorsHolding) * 86_400) / interval,
+    doorsPerDay: ((doors.moving + doors.holding) * 86_400) / (interval * Math.max(1, pattern.strokes)),
     peak: peak === null ? null : stateAt(model, chamber!, peak),
   };
 }

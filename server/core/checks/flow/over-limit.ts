@@ -1,5 +1,5 @@
 /** `flow/over-limit`: a chamber goes over its limit when the rig runs by itself. */
-import type { FillPoint } from '../../flow/facts';
+import type { RunPoint } from '../../flow/facts';
 import type { Fix, Problem } from '../../model/problem';
 import type { Chamber, Rig, Signal } from '../../model/rig';
 import { formatSi, formatTime } from '../../units/units';
@@ -22,7 +22,7 @@ export const overLimit: Check = {
   },
 };
 
-function problem(context: CheckContext, chamber: Chamber, index: number, point: FillPoint): Problem {
+function problem(context: CheckContext, chamber: Chamber, index: number, point: RunPoint): Problem {
   const { kind, value } = chamber.limit!;
   const after = point.strokes > 0 ? `after ${point.strokes} strokes` : 'before the first stroke';
   const message = `${chamber.name} goes over its limit of ${formatSi(value.nominal, kind)} ${after}, ${duration(point.t)} from the start: nothing stops the rig there.`;

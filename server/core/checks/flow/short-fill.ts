@@ -1,8 +1,8 @@
 /** `flow/short-fill`: a door shuts before what it opened to has filled. */
 import type { Fix, Problem, Source } from '../../model/problem';
 import type { Quantity, Rig } from '../../model/rig';
+import type { CutOff } from '../../flow/watch';
 import { analyseRig } from '../../run/analyse';
-import { fillsWithoutDoubt } from '../../run/flow-detail';
 import { formatNumber } from '../../units/units';
 import type { Check, CheckContext } from '../check';
 
@@ -13,10 +13,9 @@ export const shortFill: Check = {
   explanation:
     'By compressible flow through the opening of the door (bore or area, with its discharge coefficient, 0.62 where none is stated), the pressure behind it is less than 99 % of that before it when it shuts: each stroke moves less than its pocket could. Open it longer, or make the opening larger. For a liquid: less than 99 % of the pocket could fill even against a void. Only where every door states its opening.',
   run(context) {
-    const { rig, facts } = context;
+    const { facts } = context;
     return (facts.flow?.strokes ?? []).flatMap(({ stroke }) => {
-      const timing = facts.timing.strokes[stroke]!;
-      if (facts.flow!.detailNote || fillsWithoutDoubt(rig, timing)) return [];
+      if (facts.flow!.detailNote) return [];
       return (facts.flow!.detail(stroke)?.shortFills ?? []).map((cut) => problem(context, cut));
     });
   },
@@ -24,11 +23,15 @@ export const shortFill: Check = {
 
 function problem(
   context: CheckContext,
-  cut: { readonly door: number; readonly t: number; readonly fill: number },
+  cut: CutOff,
 ): Problem {
   const door = context.rig.doors[cut.door]!;
-  const message = `${door.name} shuts when the pocket behind it has reached only ${formatNumber(cut.fill * 100)} % of the pressure before it: a stroke moves less than it could.`;
-  const related = [{ at: door.area!.at, message: 'the opening it fills through' }];
+  const share = `${formatNumber(Number((cut.fill * 100).toPrecision(3)))} %`;
+  const message =
+    cut.kind === 'fill'
+      ? `${door.name} shuts when the pocket behind it has reached only ${share} of the pressure before it: a stroke moves less than it could.`
+      : `The pocket of ${door.name} has pushed out only ${share} of its gas through the next opening when the door shuts: a stroke moves less than it could.`;
+  const related = [{ at: door.area!.at, message: cut.kind === 'fill' ? 'the opening it fills through' : 'its own opening' }];
   return {
     code: shortFill.code,
     severity: shortFill.severity,

@@ -1,5 +1,5 @@
 /** What is read off a chamber in pictures: its level or pressure or density, in the unit that people use. */
-import type { FlowModel } from '../../flow/balance';
+import type { FlowModel } from '../../flow/rig-model';
 import { stateOf } from '../../flow/states';
 import type { Rig } from '../../model/rig';
 

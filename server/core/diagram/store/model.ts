@@ -1,5 +1,5 @@
 /** Curves over time and strokes as plain data: pressure, level, density, mass and energy, with target, limit and ceiling marks. */
-import type { FlowModel } from '../../flow/balance';
+import type { FlowModel } from '../../flow/rig-model';
 import type { RigFacts } from '../../run/facts';
 import { quickRun, scenarioRun } from '../../run/scenario-run';
 import type { Rig } from '../../model/rig';

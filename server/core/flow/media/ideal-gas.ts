@@ -27,6 +27,7 @@ export function idealGas(data: IdealGasData): GasLaw {
     isothermal || density === 0 ? temperature : temperature * Math.pow(newDensity / density, n - 1);
   return {
     phase: 'gas',
+    isIdeal: true,
     name: data.name,
     title: data.title,
     gasConstant: R,

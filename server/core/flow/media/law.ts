@@ -6,6 +6,8 @@ import type { Medium } from '../../model/rig';
 
 export interface GasLaw {
   readonly phase: 'gas';
+  /** p = ρ R T with a constant heat capacity: closed forms hold. */
+  readonly isIdeal?: boolean;
   readonly name: string;
   /** For people: `ideal gas, isothermal`. */
   readonly title: string;
@@ -29,7 +31,8 @@ export interface GasLaw {
   work(density: number, temperature: number, newDensity: number): number;
   /** Internal energy, J/kg, from an arbitrary zero; its inverse. */
   energy(density: number, temperature: number): number;
-  temperatureOf(density: number, energy: number): number;
+  /** `guess`: a temperature near by, where one is known. */
+  temperatureOf(density: number, energy: number, guess?: number): number;
   /** Entropy, J/(kg K), from an arbitrary zero. */
   entropy(density: number, temperature: number): number;
   /** Speed of sound, m/s. ρ a²/p is the exponent of an isentropic change at this state: the heat ratio of an ideal gas. */

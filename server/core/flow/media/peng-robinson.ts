@@ -177,13 +177,13 @@ export function realGas(data: RealGasData): GasLaw {
       return (molarEnergy(to, temperatureAfter(density, T, newDensity)) - molarEnergy(from, T)) / M;
     },
     energy: (density, T) => (density === 0 ? cv * T : molarEnergy(M / density, T)) / M,
-    temperatureOf: (density, energy) => {
+    temperatureOf: (density, energy, guess) => {
       if (density === 0) return (energy * M) / cv;
       const v = M / density;
       return solveTemperature(
         (t) => molarEnergy(v, t) - energy * M,
         (t) => molarHeat(v, t),
-        data.temperature,
+        guess ?? data.temperature,
       );
     },
     entropy: (density, T) => entropy(M / density, T) / M,

@@ -1,0 +1,393 @@
+/**
+ * The differential equations of gas in volumes that openings join. Unknowns: the mass of each node; unless isothermal the internal
+ * energy of each lump; the work of each moving pocket; and, where feeds or walls bring energy, the sum of that. What flows over takes
+ * its enthalpy along, a moving pocket does work (first law for open volumes). The last two kinds are sums that nothing depends on: they
+ * make the energy of a step add up.
+ *
+ * Within a lump (openings-nodes.ts) the pressure is one. For an ideal gas it follows from the energy of the lump alone, and each node's
+ * share of that is its share of the volume: what has to pass between the nodes of a lump follows without any difference of pressure.
+ */
+import type { CellNetwork } from './cells';
+import type { Contents } from './contents';
+import type { GasLaw } from './media/law';
+import type { GasNozzle } from './nozzle';
+import type { Nodes } from './openings-nodes';
+import { nodesOf } from './openings-nodes';
+import type { Part, Passage } from './openings-parts';
+import type { Step } from './program';
+import type { FlowModel } from './rig-model';
+import type { Derivative, Scale } from './sdirk';
+
+/** Relative difference of pressures below which standing cells need no integration. */
+const STILL = 1e-12;
+/** Part of the smallest chamber below which a pocket counts as none. */
+const NEXT_TO_NOTHING = 1e-7;
+/** Least mass of a node in a division, kg. */
+const LEAST_MASS = 1e-18;
+
+export class PartFlow {
+  readonly size: number;
+  readonly derivative: Derivative;
+  readonly colours: readonly (readonly number[])[];
+  readonly rows: readonly (readonly number[])[];
+  private readonly nodes: Nodes;
+  private readonly isIsothermal: boolean;
+  private readonly hasOther: boolean;
+  private readonly law: GasLaw;
+  private readonly network: CellNetwork;
+  /** Nodes and lumps with an energy of their own. */
+  private readonly n: number;
+  private readonly energies: number;
+  /** Per cell: temperature at the start, K. */
+  private readonly cellTemperature: Float64Array;
+  /** Per node. */
+  private readonly temperature: Float64Array;
+  private readonly density: Float64Array;
+  private readonly pressure: Float64Array;
+  /** J/kg of what is in a node and of what flows out of it. */
+  private readonly energy: Float64Array;
+  private readonly enthalpy: Float64Array;
+  /** kg/s fed to a node and drawn from it; J/kg that a feed brings. */
+  private readonly fed: Float64Array;
+  private readonly drawn: Float64Array;
+  private readonly feedEnthalpy: Float64Array;
+  /** W into each node from elsewhere, and what it still needs from the others of its lump. */
+  private readonly gain: Float64Array;
+  private total = { mass: 0, energy: 0 };
+
+  constructor(
+    private readonly model: FlowModel & { readonly law: GasLaw },
+    private readonly nozzle: GasNozzle,
+    private readonly part: Part,
+    contents: Contents,
+  ) {
+    const { law, network, lines, walls } = model;
+    this.law = law;
+    this.network = network;
+    this.isIsothermal = law.exponent === 1;
+    this.cellTemperature = Float64Array.from(part.cells, (cell) => contents.temperature[cell]!);
+    // A real gas at several temperatures: a density of its own for each cell, and wide passages integrated.
+    const isEven = law.isIdeal === true || this.cellTemperature.every((T) => T === this.cellTemperature[0]);
+    const none = leastVolume(network);
+    const hides = (k: number): boolean =>
+      this.isIsothermal || law.isIdeal !== true || fullVolume(network, part.cells[k]!) <= none;
+    this.nodes = nodesOf(part, hides, !this.isIsothermal || isEven);
+    this.n = this.nodes.cells.length;
+    this.energies = this.isIsothermal ? 0 : this.nodes.lumps;
+    this.hasOther = !this.isIsothermal && (walls !== undefined || lines.some((l) => part.cells.includes(l.chamber)));
+    this.size = this.n + this.energies + part.moving.length + (this.hasOther ? 1 : 0);
+    const each = (): Float64Array => new Float64Array(this.n);
+    this.temperature = each();
+    this.density = each();
+    this.pressure = each();
+    this.energy = each();
+    this.enthalpy = each();
+    this.fed = each();
+    this.drawn = each();
+    this.feedEnthalpy = each();
+    this.gain = each();
+    this.derivative = this.isIsothermal ? this.isothermal() : this.energetic();
+    ({ rows: this.rows, colours: this.colours } = this.structure());
+  }
+
+  /** Unknowns at the start of the step. `inflow`: per chamber what is fed and (negative) drawn, kg/s. */
+  start(contents: Contents, inflow: Float64Array): Float64Array {
+    const { part, law, nodes, n } = this;
+    const y = new Float64Array(this.size);
+    this.fed.fill(0);
+    this.drawn.fill(0);
+    let [mass, energy] = [0, 0];
+    part.cells.forEach((cell, k) => {
+      const node = nodes.nodeOf[k]!;
+      const m = contents.mass[cell]!;
+      const T = contents.temperature[cell]!;
+      y[node]! += m;
+      mass += m;
+      this.cellTemperature[k] = T;
+      this.temperature[node] = T;
+      if (cell < this.network.chambers) {
+        this.fed[node]! += inflow[2 * cell]!;
+        this.drawn[node]! -= inflow[2 * cell + 1]!;
+      }
+      if (this.isIsothermal) return;
+      const density = m / part.volume[k]!;
+      const joules = m > 0 ? m * law.energy(density, T) : 0;
+      y[n + nodes.lumpOf[node]!]! += joules;
+      energy += joules;
+      if (this.fed[node]! > 0) this.feedEnthalpy[node] = feedEnthalpy(law, density, T);
+    });
+    this.total = { mass, energy };
+    return y;
+  }
+
+  /** Whether nothing would change: no movement, no feed, no heat, one pressure. */
+  isStill(y: Float64Array): boolean {
+    const { part, pressure } = this;
+    if (part.moving.length > 0 || this.model.walls) return false;
+    if (this.fed.some((q) => q !== 0) || this.drawn.some((q) => q !== 0)) return false;
+    this.states(0, y);
+    return this.nodes.passages.every(({ a, b }) => Math.abs(pressure[a]! - pressure[b]!) <= STILL * pressure[a]!);
+  }
+
+  /** Errors allowed: a part of what a pocket holds, not of a chamber a thousand times as large. */
+  scale(relative: number, y: Float64Array): Scale {
+    const { part, n, network, law, nodes } = this;
+    const full = nodes.cells.map((members) => members.reduce((sum, k) => sum + fullVolume(network, part.cells[k]!), 0));
+    const reference = Math.min(...full.filter((v) => v > leastVolume(network)));
+    let densest = 0;
+    for (let node = 0; node < n; node++) densest = Math.max(densest, y[node]! / nodes.volume[node]!);
+    const mass = Math.max(1e-12, reference * densest);
+    const heat = mass * ((law.gasConstant * law.temperature) / (Math.max(law.exponent, 1.05) - 1));
+    const work = mass * law.gasConstant * law.temperature;
+    const of = (k: number): number => {
+      if (k < n) return Math.max(1e-15, Math.min(mass, full[k]! * densest));
+      return k < n + this.energies ? heat : work;
+    };
+    return {
+      relative,
+      absolute: Float64Array.from({ length: this.size }, (_, k) => 0.1 * relative * of(k)),
+      ceiling: Float64Array.from({ length: this.size }, (_, k) => of(k)),
+    };
+  }
+
+  /** What the integration has left over goes to the largest node, so that mass and energy add up to the last bit. */
+  settle(y: Float64Array, seconds: number): void {
+    const { n, total, nodes } = this;
+    let mass = total.mass;
+    let energy = total.energy + (this.hasOther ? y[this.size - 1]! : 0);
+    this.work(y).forEach((joules) => (energy += joules));
+    let largest = 0;
+    for (let k = 0; k < n; k++) {
+      if (nodes.volume[k]! > nodes.volume[largest]!) largest = k;
+      mass += (this.fed[k]! - this.drawn[k]!) * seconds;
+      if (y[k]! < 0) y[k] = 0;
+    }
+    for (let k = 0; k < n; k++) if (k !== largest) mass -= y[k]!;
+    y[largest] = Math.max(0, mass);
+    const lump = nodes.lumpOf[largest]!;
+    for (let k = 0; k < this.energies; k++) if (k !== lump) energy -= y[n + k]!;
+    if (!this.isIsothermal) y[n + lump] = energy;
+  }
+
+  /** Puts unknowns at `t` s into the step back into the cells. */
+  put(contents: Contents, y: Float64Array, t: number): void {
+    const { part, nodes } = this;
+    this.states(t, y);
+    nodes.cells.forEach((members, node) => {
+      const shares = members.map((k) => (part.volume[k]! + part.growth[k]! * t) / (this.isIsothermal ? this.cellTemperature[k]! : 1));
+      const all = shares.reduce((sum, s) => sum + s, 0);
+      let left = Math.max(0, y[node]!);
+      members.forEach((k, i) => {
+        const cell = part.cells[k]!;
+        const mass = i === members.length - 1 ? left : (Math.max(0, y[node]!) * shares[i]!) / all;
+        contents.mass[cell] = mass;
+        left -= mass;
+        if (!this.isIsothermal && mass > 0) contents.temperature[cell] = this.temperature[node]!;
+      });
+    });
+  }
+
+  /** Work of each moving pocket, J. */
+  work(y: Float64Array): Float64Array {
+    const first = this.n + this.energies;
+    return y.subarray(first, first + this.part.moving.length);
+  }
+
+  /** Volumes of all cells at `t` s into the step. */
+  volumesAt(step: Step, t: number): Float64Array {
+    const volumes = step.before.slice();
+    this.part.cells.forEach((cell, k) => (volumes[cell] = this.part.volume[k]! + this.part.growth[k]! * t));
+    return volumes;
+  }
+
+  /** Equations that an unknown stands in, and groups of unknowns that share none. */
+  private structure(): { rows: number[][]; colours: number[][] } {
+    const { part, n, size, nodes } = this;
+    const lumpOf = (node: number): number => nodes.lumpOf[node]!;
+    const near = Array.from({ length: nodes.lumps }, (_, lump) => new Set([lump]));
+    for (const { a, b } of nodes.passages) {
+      near[lumpOf(a)]!.add(lumpOf(b));
+      near[lumpOf(b)]!.add(lumpOf(a));
+    }
+    const states = n + this.energies;
+    const rows = Array.from({ length: size }, (_, j): number[] => {
+      if (j >= states) return [];
+      const lumps = near[j < n ? lumpOf(j) : j - n]!;
+      const masses = Array.from({ length: n }, (_u, node) => node).filter((node) => lumps.has(lumpOf(node)));
+      const heats = this.isIsothermal ? [] : [...lumps].map((lump) => n + lump);
+      const works = part.movingPlaces.flatMap((place, k) => (lumps.has(lumpOf(nodes.nodeOf[place]!)) ? [states + k] : []));
+      return [...masses, ...heats, ...works, ...(this.hasOther ? [size - 1] : [])];
+    });
+    const colours: number[][] = [];
+    for (let j = 0; j < states; j++) {
+      const taken = (group: readonly number[]): boolean =>
+        group.some((other) => rows[other]!.some((row) => rows[j]!.includes(row)));
+      const free = colours.find((group) => !taken(group));
+      if (free) free.push(j);
+      else colours.push([j]);
+    }
+    return { rows, colours };
+  }
+
+  /** Densities, pressures, temperatures and enthalpies of the nodes at (t, y). */
+  private states(t: number, y: Float64Array): void {
+    if (this.isIsothermal) this.isothermalStates(t, y);
+    else if (this.law.isIdeal) this.idealStates(t, y);
+    else this.realStates(t, y);
+  }
+
+  private isothermalStates(t: number, y: Float64Array): void {
+    const { part, law, n, nodes, density, pressure, cellTemperature } = this;
+    for (let node = 0; node < n; node++) {
+      const members = nodes.cells[node]!;
+      const mass = Math.max(LEAST_MASS, y[node]!);
+      const volume = nodes.volume[node]! + nodes.growth[node]! * t;
+      density[node] = mass / volume;
+      const first = cellTemperature[members[0]!]!;
+      if (members.length === 1 || !law.isIdeal) pressure[node] = law.pressure(density[node]!, first);
+      else {
+        let perPressure = 0;
+        for (const k of members) perPressure += (part.volume[k]! + part.growth[k]! * t) / cellTemperature[k]!;
+        pressure[node] = (mass * law.gasConstant) / perPressure;
+      }
+    }
+  }
+
+  private idealStates(t: number, y: Float64Array): void {
+    const { law, n, nodes, density, pressure, temperature, enthalpy, energy } = this;
+    const { exponent, gasConstant } = law;
+    for (let node = 0; node < n; node++) {
+      const lump = nodes.lumpOf[node]!;
+      const volume = nodes.volume[node]! + nodes.growth[node]! * t;
+      density[node] = Math.max(LEAST_MASS, y[node]!) / volume;
+      const p = (Math.max(0, y[n + lump]!) * (exponent - 1)) / (nodes.lumpVolume[lump]! + nodes.lumpGrowth[lump]! * t);
+      pressure[node] = p;
+      temperature[node] = p / (density[node]! * gasConstant);
+      energy[node] = p / (density[node]! * (exponent - 1));
+      enthalpy[node] = energy[node]! * exponent;
+    }
+  }
+
+  private realStates(t: number, y: Float64Array): void {
+    const { law, n, nodes, density, pressure, temperature, enthalpy, energy } = this;
+    for (let node = 0; node < n; node++) {
+      const mass = Math.max(LEAST_MASS, y[node]!);
+      density[node] = mass / (nodes.volume[node]! + nodes.growth[node]! * t);
+      energy[node] = y[n + nodes.lumpOf[node]!]! / mass;
+      temperature[node] = law.temperatureOf(density[node]!, energy[node]!, temperature[node]!);
+      pressure[node] = law.pressure(density[node]!, temperature[node]!);
+      enthalpy[node] = energy[node]! + pressure[node]! / density[node]!;
+    }
+  }
+
+  /** Mass flow through a passage from `a` to `b`, kg/s. */
+  private flow({ a, b, area, widening, wide }: Passage, t: number): number {
+    const { pressure, density, nozzle } = this;
+    const open = area + widening * t;
+    const [pa, pb] = [pressure[a]!, pressure[b]!];
+    if (wide > 0) {
+      const up = pa >= pb ? a : b;
+      return pressure[up]! > 0 ? (density[up]! * wide * (pa - pb)) / pressure[up]! : 0;
+    }
+    if (open <= 0) return 0;
+    if (pa >= pb) return pa > 0 ? open * nozzle.flux(pa, density[a]!, pb / pa) : 0;
+    return -open * nozzle.flux(pb, density[b]!, pa / pb);
+  }
+
+  private works(into: Float64Array): void {
+    const { part, pressure, nodes } = this;
+    const first = this.n + this.energies;
+    part.movingPlaces.forEach((place, k) => (into[first + k] = -pressure[nodes.nodeOf[place]!]! * part.growth[place]!));
+  }
+
+  private isothermal(): Derivative {
+    const { n, fed, drawn, nodes } = this;
+    return (t, y, into) => {
+      this.isothermalStates(t, y);
+      for (let k = 0; k < n; k++) into[k] = fed[k]! - drawn[k]!;
+      for (const passage of nodes.passages) {
+        const q = this.flow(passage, t);
+        into[passage.a]! -= q;
+        into[passage.b]! += q;
+      }
+      this.works(into);
+    };
+  }
+
+  private energetic(): Derivative {
+    const { n, nodes, fed, drawn, pressure, enthalpy, gain, size } = this;
+    return (t, y, into) => {
+      this.states(t, y);
+      let other = 0;
+      for (let k = 0; k < n; k++) {
+        into[k] = fed[k]! - drawn[k]!;
+        const brought = this.brought(k, y);
+        other += brought;
+        gain[k] = brought - pressure[k]! * nodes.growth[k]!;
+      }
+      for (const passage of nodes.passages) {
+        const { a, b } = passage;
+        const q = this.flow(passage, t);
+        const carried = q * enthalpy[q > 0 ? a : b]!;
+        into[a]! -= q;
+        into[b]! += q;
+        gain[a]! -= carried;
+        gain[b]! += carried;
+      }
+      for (let lump = 0; lump < nodes.lumps; lump++) into[n + lump] = 0;
+      for (let k = 0; k < n; k++) into[n + nodes.lumpOf[k]!]! += gain[k]!;
+      if (nodes.inner.length > 0) this.passWithin(t, y, into);
+      this.works(into);
+      if (this.hasOther) into[size - 1] = other;
+    };
+  }
+
+  /** W that feeds, draws and walls bring to a node. */
+  private brought(node: number, y: Float64Array): number {
+    const { fed, drawn, feedEnthalpy, enthalpy, nodes, part, law, density, energy } = this;
+    const { walls } = this.model;
+    let watts = fed[node]! * feedEnthalpy[node]! - drawn[node]! * enthalpy[node]!;
+    if (!walls) return watts;
+    // Cells that are one node pass heat for their share of it.
+    const members = nodes.cells[node]!;
+    for (const k of members) {
+      const cell = part.cells[k]!;
+      if (walls.seconds[cell] === Infinity) continue;
+      const share = members.length === 1 ? 1 : part.volume[k]! / nodes.volume[node]!;
+      const settled = law.energy(density[node]!, walls.temperature[cell]!);
+      watts += (share * Math.max(LEAST_MASS, y[node]!) * (settled - energy[node]!)) / walls.seconds[cell]!;
+    }
+    return watts;
+  }
+
+  /** Masses that pass between the nodes of a lump, so that each keeps its share of the lump's energy. */
+  private passWithin(t: number, y: Float64Array, into: Float64Array): void {
+    const { n, nodes, gain, enthalpy } = this;
+    for (let k = 0; k < n; k++) {
+      const lump = nodes.lumpOf[k]!;
+      const whole = nodes.lumpVolume[lump]! + nodes.lumpGrowth[lump]! * t;
+      const own = nodes.volume[k]! + nodes.growth[k]! * t;
+      const widens = (nodes.growth[k]! * whole - own * nodes.lumpGrowth[lump]!) / (whole * whole);
+      gain[k] = (into[n + lump]! * own) / whole + y[n + lump]! * widens - gain[k]!;
+    }
+    for (const { leaf, stem } of nodes.inner) {
+      const joules = gain[leaf]!;
+      gain[stem]! += joules;
+      const q = joules / enthalpy[joules > 0 ? stem : leaf]!;
+      into[leaf]! += q;
+      into[stem]! -= q;
+    }
+  }
+}
+
+/** Volume of a cell when its door is open, m3, and the volume below which it counts as none. */
+const fullVolume = (network: CellNetwork, cell: number): number =>
+  cell < network.chambers ? network.volume[cell]! : network.open[cell - network.chambers]!;
+const leastVolume = (network: CellNetwork): number => NEXT_TO_NOTHING * Math.min(...network.volume.filter((v) => v > 0));
+
+/** Enthalpy that a feed brings, J/kg: gas at the temperature of the medium, at the pressure it is pushed in against. */
+function feedEnthalpy(law: GasLaw, density: number, temperature: number): number {
+  const pressure = Math.max(law.pressure(density, temperature), 1e-6);
+  const own = law.density(pressure, law.temperature);
+  return law.energy(own, law.temperature) + pressure / own;
+}

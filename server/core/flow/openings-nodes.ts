@@ -1,0 +1,90 @@
+/**
+ * How a part of the rig falls into nodes and lumps. A lump is what wide passages join: one pressure. A node is what has one density and
+ * one temperature: every cell for itself where an ideal gas exchanges no heat; otherwise the cells of a lump together, each at the
+ * temperature of its own walls.
+ */
+import type { Passage, Part } from './openings-parts';
+
+/** A wide passage between two nodes of a lump, in the order in which leaves are stripped from it. */
+export interface Inner {
+  readonly leaf: number;
+  readonly stem: number;
+}
+
+export interface Nodes {
+  /** Places of cells in the part, by node; node and lump of each. */
+  readonly cells: readonly (readonly number[])[];
+  readonly nodeOf: readonly number[];
+  readonly lumpOf: readonly number[];
+  readonly lumps: number;
+  /** Volume of each node at the start, m3, and change per second; of each lump the same. */
+  readonly volume: Float64Array;
+  readonly growth: Float64Array;
+  readonly lumpVolume: Float64Array;
+  readonly lumpGrowth: Float64Array;
+  /** Openings between nodes of different lumps, and wide ones that are integrated too. */
+  readonly passages: readonly Passage[];
+  readonly inner: readonly Inner[];
+}
+
+/** `hides`: a cell is one node with its neighbour in the lump; `lumped`: wide passages join at all. */
+export function nodesOf(part: Part, hides: (place: number) => boolean, lumped: boolean): Nodes {
+  const count = part.cells.length;
+  const lumpOfCell = Array.from({ length: count }, (_, k) => k);
+  const find = (k: number): number => (lumpOfCell[k] === k ? k : find(lumpOfCell[k]!));
+  const tree: Passage[] = [];
+  for (const passage of part.passages) {
+    if (!lumped || passage.wide <= 0 || find(passage.a) === find(passage.b)) continue;
+    lumpOfCell[find(passage.b)] = find(passage.a);
+    tree.push(passage);
+  }
+  const nodeRoot = lumpOfCell.map((_, k) => k);
+  const nodeFind = (k: number): number => (nodeRoot[k] === k ? k : nodeFind(nodeRoot[k]!));
+  for (const { a, b } of tree) if (hides(a) || hides(b)) nodeRoot[nodeFind(b)] = nodeFind(a);
+  const roots = [...new Set(lumpOfCell.map((_, k) => find(k)))];
+  const cells = [...new Set(nodeRoot.map((_, k) => nodeFind(k)))].map((root) =>
+    nodeRoot.flatMap((_, k) => (nodeFind(k) === root ? [k] : [])),
+  );
+  const nodeOf = lumpOfCell.map((_, k) => cells.findIndex((members) => members.includes(k)));
+  const lumpOf = cells.map((members) => roots.indexOf(find(members[0]!)));
+  const volume = Float64Array.from(cells, (members) => members.reduce((v, k) => v + part.volume[k]!, 0));
+  const growth = Float64Array.from(cells, (members) => members.reduce((g, k) => g + part.growth[k]!, 0));
+  const ofLump = (of: Float64Array): Float64Array =>
+    Float64Array.from(roots, (_, lump) => of.reduce((sum, v, node) => (lumpOf[node] === lump ? sum + v : sum), 0));
+  const outer = part.passages.filter(({ a, b, wide }) => find(a) !== find(b) && (wide <= 0 || !lumped));
+  return {
+    cells,
+    nodeOf,
+    lumpOf,
+    lumps: roots.length,
+    volume,
+    growth,
+    lumpVolume: ofLump(volume),
+    lumpGrowth: ofLump(growth),
+    passages: outer.map((passage) => ({ ...passage, a: nodeOf[passage.a]!, b: nodeOf[passage.b]! })),
+    inner: stripped(
+      tree.filter(({ a, b }) => nodeOf[a] !== nodeOf[b]).map((edge) => ({ ...edge, a: nodeOf[edge.a]!, b: nodeOf[edge.b]! })),
+      cells.length,
+    ),
+  };
+}
+
+/** The wide passages of all lumps, leaves first: what a leaf takes or gives passes its only edge. */
+function stripped(tree: readonly Passage[], count: number): Inner[] {
+  const degree = new Int32Array(count);
+  for (const { a, b } of tree) {
+    degree[a]!++;
+    degree[b]!++;
+  }
+  const left = [...tree];
+  const inner: Inner[] = [];
+  while (left.length > 0) {
+    const k = left.findIndex(({ a, b }) => degree[a] === 1 || degree[b] === 1);
+    const [{ a, b }] = left.splice(k, 1) as [Passage];
+    const leaf = degree[b] === 1 ? b : a;
+    inner.push({ leaf, stem: leaf === a ? b : a });
+    degree[a]!--;
+    degree[b]!--;
+  }
+  return inner;
+}

@@ -1,0 +1,100 @@
+/** Steps of a stroke as the level of openings sees them: parts of the rig that open doors join, with their passages. */
+import type { CellNetwork } from './cells';
+import { groupLabels } from './cells';
+import type { Step } from './program';
+
+/** One opening between two cells of a part, by places in its `cells`. */
+export interface Passage {
+  readonly a: number;
+  readonly b: number;
+  /** Effective area at the start of the step, m2, and its change per second. */
+  readonly area: number;
+  readonly widening: number;
+  /**
+   * Above 0: wide open instead. Volume that passes per second and relative difference of pressure, m3/s: so much that no difference
+   * is left that could be seen, and in proportion to it, which an integrator follows with ease.
+   */
+  readonly wide: number;
+}
+
+/** Cells that open doors join while a step lasts: constant but for volumes and openings, which change evenly. */
+export interface Part {
+  readonly cells: readonly number[];
+  /** At the start of the step, m3, and change per second. */
+  readonly volume: Float64Array;
+  readonly growth: Float64Array;
+  readonly passages: readonly Passage[];
+  /** Doors whose pockets change volume, and their places in `cells`. */
+  readonly moving: readonly number[];
+  readonly movingPlaces: readonly number[];
+}
+
+/** Pockets and chambers are never smaller than this part of what they are when open: a volume of nothing has no pressure. */
+const LEAST = 1e-6;
+/** A pocket that has no volume at all, as part of the smallest chamber. */
+const LEAST_OF_CHAMBER = 1e-8;
+/** Relative difference of pressure that drives through a wide passage all that moving pockets displace. */
+const WIDE = 1e-6;
+
+/** m/s: about the speed of sound in a light gas. */
+const FAST = 1000;
+
+/** The network with volumes that are never nothing. */
+export function withFloors(network: CellNetwork): CellNetwork {
+  const chamber = network.volume.reduce((low, v) => (v > 0 ? Math.min(low, v) : low), Infinity);
+  const least = LEAST_OF_CHAMBER * (chamber === Infinity ? 1 : chamber);
+  const floor = (door: number): number => Math.max(LEAST * network.open[door]!, least);
+  return {
+    ...network,
+    open: network.open.map((v, door) => Math.max(v, floor(door))),
+    shut: network.shut.map((v, door) => Math.max(v, floor(door))),
+  };
+}
+
+const volumeAt = (network: CellNetwork, cell: number, at: readonly number[]): number => {
+  const door = cell - network.chambers;
+  if (door < 0) return network.volume[cell]!;
+  return network.shut[door]! + at[door]! * (network.open[door]! - network.shut[door]!);
+};
+
+/** Parts of a step. `areas`: effective, of the doors when fully open, m2, Infinity where wide open. */
+export function partsOf(network: CellNetwork, areas: Float64Array, step: Step): Part[] {
+  const labels = groupLabels(network, step.notShut);
+  const members = new Map<number, number[]>();
+  labels.forEach((label, cell) => {
+    const list = members.get(label);
+    if (list) list.push(cell);
+    else members.set(label, [cell]);
+  });
+  return [...members.values()].map((cells) => partOf(network, areas, step, cells));
+}
+
+function partOf(network: CellNetwork, areas: Float64Array, step: Step, cells: readonly number[]): Part {
+  const { from, to, span } = step;
+  const place = new Map(cells.map((cell, k) => [cell, k]));
+  const volume = Float64Array.from(cells, (cell) => volumeAt(network, cell, from));
+  const growth = Float64Array.from(cells, (cell, k) => (volumeAt(network, cell, to) - volume[k]!) / span);
+  // What moves, what flows through the largest opening at the speed of sound, or what fills the largest pocket within the step.
+  const flows = areas.reduce((most, area) => (area < Infinity ? Math.max(most, area * FAST) : most), 0);
+  const displaced = growth.reduce((most, g) => Math.max(most, Math.abs(g)), Math.max(flows, largestPocket(network) / span));
+  const wide = displaced / WIDE;
+  const passages = network.links.flatMap((link): Passage[] => {
+    const [a, b] = [place.get(link.a), place.get(link.b)];
+    if (a === undefined || b === undefined || !link.gates.every((door) => step.notShut[door])) return [];
+    const full = link.orifice < 0 ? Infinity : areas[link.orifice]!;
+    if (full === Infinity) return [{ a, b, area: 0, widening: 0, wide }];
+    const door = link.orifice;
+    return [{ a, b, area: full * from[door]!, widening: (full * (to[door]! - from[door]!)) / span, wide: 0 }];
+  });
+  const moving = cells.filter((_, k) => growth[k] !== 0);
+  return {
+    cells,
+    volume,
+    growth,
+    passages,
+    moving: moving.map((cell) => cell - network.chambers),
+    movingPlaces: moving.map((cell) => place.get(cell)!),
+  };
+}
+
+const largestPocket = ({ open }: CellNetwork): number => open.reduce((most, v) => Math.max(most, v), 0);

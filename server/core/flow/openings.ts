@@ -1,0 +1,188 @@
+/**
+ * Flow of a gas through the openings of the doors, integrated over time. Each door has one opening, on its upstream side, whose area
+ * grows with the door's position; behind it the pocket is wide open to what follows. Every chamber and pocket is a volume of its own with
+ * one pressure and one temperature; cells, steps and feeds are those of the balance level, so where openings are wide the two agree.
+ *
+ * Cells that no open door joins go their own way, so a step falls into parts (openings-parts.ts), each with few unknowns, integrated by
+ * a method for stiff equations (sdirk.ts). What the integration leaves over of mass and energy (rounding, its tolerance) goes to
+ * the largest volume of the part: both are conserved to rounding.
+ */
+import { Balance } from './balance';
+import type { FlowEngine, FlowModel } from './rig-model';
+import { noteCutOffs } from './cut-offs';
+import { addMass, lineMass } from './lines';
+import { notePockets, noteStart } from './loads';
+import type { GasLaw } from './media/law';
+import type { GasNozzle } from './nozzle';
+import { gasNozzle } from './nozzle';
+import type { Part } from './openings-parts';
+import { partsOf, withFloors } from './openings-parts';
+import { PartFlow } from './openings-equations';
+import type { Step } from './program';
+import { Sdirk } from './sdirk';
+import type { Contents } from './contents';
+import type { StrokeWatch } from './watch';
+import { countWork, noteExtremes, noteTemperatures } from './watch';
+
+export interface GasModel extends FlowModel {
+  readonly law: GasLaw;
+}
+
+export interface OpeningsOptions {
+  /** Error of one step, as part of what a pocket holds. */
+  readonly relative?: number;
+  /** Evaluations of the flow equations allowed for one part of one step. */
+  readonly budget?: number;
+}
+
+export class Openings implements FlowEngine {
+  private readonly nozzle: GasNozzle;
+  private readonly relative: number;
+  private readonly budget: number;
+  private readonly network: FlowModel['network'];
+  /** Movements in no time, and measured moves, are those of the balance level. */
+  private readonly jumps: Balance;
+  private readonly compiled = new WeakMap<Step, readonly Part[]>();
+  private readonly flows = new WeakMap<Part, { flow: PartFlow; kernel: Sdirk }>();
+  evaluations = 0;
+
+  constructor(
+    readonly model: GasModel,
+    readonly contents: Contents,
+    options: OpeningsOptions = {},
+  ) {
+    this.network = withFloors(model.network);
+    this.nozzle = gasNozzle(model.law.heatRatio);
+    this.relative = options.relative ?? 1e-6;
+    this.budget = options.budget ?? 200_000;
+    this.jumps = new Balance({ ...model, lines: [] }, contents);
+  }
+
+  step(step: Step, watch: StrokeWatch): boolean {
+    if (watch.loads) noteStart(this.model, this.contents, step, watch.loads);
+    const done = step.span > 0 ? this.stretch(step, watch) : this.jump(step, watch);
+    if (!done) return false;
+    if (watch.cutOffs) noteCutOffs(this.model, this.contents, step, watch.cutOffs);
+    if (watch.extremes) noteExtremes(watch.extremes, this.contents);
+    if (watch.hottest) noteTemperatures(watch.hottest, this.contents);
+    if (watch.each) watch.each(step);
+    return true;
+  }
+
+  /**
+   * Doors that move in no time. One that opens takes up its volume with what is wide open to it; one that closes pushes out into all that
+   * it is open to. Connections alone change nothing here: flow takes time.
+   */
+  private jump(step: Step, watch: StrokeWatch): boolean {
+    const moved = step.groups.filter((group) => group.volumes.some((v, k) => v !== group.volumesBefore[k]));
+    if (moved.length > 0 || step.moves.length > 0) {
+      const { trapped, work } = watch;
+      this.jumps.step({ ...step, groups: moved }, { trapped, work });
+    }
+    return true;
+  }
+
+  private stretch(step: Step, watch: StrokeWatch): boolean {
+    let parts = this.compiled.get(step);
+    if (!parts) this.compiled.set(step, (parts = partsOf(this.network, this.model.areas!, step)));
+    const inflow = this.inflows(step, watch);
+    return parts.every((part) => this.part(part, step, inflow, watch));
+  }
+
+  /** kg/s of each line over the step: the same amounts as at the balance level, spread evenly. */
+  private inflows(step: Step, watch: StrokeWatch): Float64Array {
+    const { lines, law, vessels, network } = this.model;
+    const mass = new Float64Array(2 * network.chambers);
+    lines.forEach((line, k) => {
+      const vessel = vessels[line.chamber];
+      if (!vessel) return;
+      const added = lineMass(line, step.lineSeconds[k] ?? 0, law, vessel, this.contents);
+      if (added === 0) return;
+      mass[2 * line.chamber + (added > 0 ? 0 : 1)]! += added / step.span;
+      if (watch.lines) watch.lines[k]! += Math.abs(added);
+    });
+    return mass;
+  }
+
+  private part(part: Part, step: Step, inflow: Float64Array, watch: StrokeWatch): boolean {
+    if (part.cells.length === 1) return this.alone(part, step, inflow, watch);
+    let made = this.flows.get(part);
+    if (!made) {
+      const flow = new PartFlow({ ...this.model, network: this.network }, this.nozzle, part, this.contents);
+      this.flows.set(part, (made = { flow, kernel: new Sdirk(flow.size, flow.colours, flow.rows) }));
+    }
+    const { flow, kernel } = made;
+    const y = flow.start(this.contents, inflow);
+    const each = watch.loads
+      ? (t: number, state: Float64Array): void => {
+          flow.put(this.contents, state, t);
+          notePockets(this.model, this.contents, step, watch.loads!, flow.volumesAt(step, t));
+        }
+      : undefined;
+    kernel.evaluations = 0;
+    const scale = flow.scale(this.relative, y);
+    const isDone = flow.isStill(y) || kernel.run(flow.derivative, y, step.span, scale, this.budget, each);
+    this.evaluations += kernel.evaluations;
+    if (!isDone) return false;
+    flow.settle(y, step.span);
+    flow.put(this.contents, y, step.span);
+    if (watch.work) {
+      flow.work(y).forEach((joules, k) => countWork(watch.work!, part.moving[k]!, joules));
+    }
+    if (watch.trapped) this.noteSqueezed(part, step, watch);
+    return true;
+  }
+
+  /** A cell that nothing joins: its volume changes, feeds run. */
+  private alone(part: Part, step: Step, inflow: Float64Array, watch: StrokeWatch): boolean {
+    const cell = part.cells[0]!;
+    const { law, vessels, walls } = this.model;
+    const { network } = this;
+    const { mass, temperature } = this.contents;
+    if (cell < network.chambers) {
+      const added = inflow[2 * cell]! * step.span;
+      const taken = inflow[2 * cell + 1]! * step.span;
+      if (added !== 0) addMass(law, vessels[cell]!, this.contents, cell, added);
+      if (taken !== 0) addMass(law, vessels[cell]!, this.contents, cell, taken);
+      walls?.exchange(this.contents, cell, step.span);
+      return true;
+    }
+    const [before, after] = [part.volume[0]!, part.volume[0]! + part.growth[0]! * step.span];
+    if (before === after || mass[cell]! <= 0) return true;
+    const was = mass[cell]! / before;
+    const first = law.pressure(was, temperature[cell]!);
+    const work = mass[cell]! * law.work(was, temperature[cell]!, mass[cell]! / after);
+    temperature[cell] = law.temperatureAfter(was, temperature[cell]!, mass[cell]! / after);
+    const door = cell - network.chambers;
+    if (watch.work) countWork(watch.work, door, work);
+    if (watch.loads) notePockets(this.model, this.contents, step, watch.loads);
+    if (watch.trapped && after < before && !this.isMeasured(door)) {
+      const isFloor = network.shut[door] === 0 && step.to[door] === 0;
+      const to = isFloor ? Infinity : law.pressure(mass[cell]! / after, temperature[cell]!);
+      watch.trapped.push({ doors: [door], t: step.t, from: first, to });
+    }
+    return true;
+  }
+
+  private isMeasured(door: number): boolean {
+    return this.model.network.measured.some((move) => move.doors.includes(door));
+  }
+
+  /** Several pockets in connection with no chamber: what closes among them has nowhere to go. */
+  private noteSqueezed(part: Part, step: Step, { trapped }: StrokeWatch): void {
+    const { chambers } = this.network;
+    if (part.cells.some((cell) => cell < chambers)) return;
+    const change = part.growth.reduce((sum, g) => sum + g, 0) * step.span;
+    if (!(change < 0)) return;
+    const total = part.volume.reduce((sum, v) => sum + v, 0);
+    const mass = part.cells.reduce((sum, cell) => sum + this.contents.mass[cell]!, 0);
+    const { law } = this.model;
+    const T = this.contents.temperature[part.cells[0]!]!;
+    trapped!.push({
+      doors: part.cells.map((cell) => cell - chambers),
+      t: step.t,
+      from: law.pressure(mass / total, T),
+      to: law.pressure(mass / (total + change), T),
+    });
+  }
+}

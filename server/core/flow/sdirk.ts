@@ -1,0 +1,252 @@
+/**
+ * SDIRK, a diagonally implicit Runge–Kutta method of order 4 with an embedded one of order 3: stiffly accurate and L-stable (Hairer &
+ * Wanner, Solving Ordinary Differential Equations II, IV.6, table 6.5). For y' = f(t, y), t explicit.
+ *
+ * Why this kind: openings make stiff equations, for a pocket of no clearance behind a wide door comes to its neighbour's pressure within
+ * microseconds while the stroke lasts seconds; and the flow is a square root of a small difference, which a method that solves its
+ * stages only to first order (Rosenbrock's) overshoots. Each stage is solved by Newton's method with one Jacobian for the step, taken by
+ * differences, unknowns that share no equation at once (`colours`).
+ */
+
+/** Writes dy/dt at (t, y) into `into`. */
+export type Derivative = (t: number, y: Float64Array, into: Float64Array) => void;
+
+export interface Scale {
+  readonly relative: number;
+  /** Error allowed per unknown whatever its size. */
+  readonly absolute: Float64Array;
+  /** The relative part is of the unknown, but of no more than this. */
+  readonly ceiling: Float64Array;
+}
+
+const GAMMA = 0.25;
+const A = [
+  [],
+  [1 / 2],
+  [17 / 50, -1 / 25],
+  [371 / 1360, -137 / 2720, 15 / 544],
+  [25 / 24, -49 / 48, 125 / 16, -85 / 12],
+] as const;
+const C = [1 / 4, 3 / 4, 11 / 20, 1 / 2, 1] as const;
+/** Fourth minus third order. */
+const E = [-3 / 16, -27 / 32, 25 / 32, 0, 1 / 4] as const;
+/** Newton's method: iterations at most, and the part of the error allowed that it may leave. */
+const ITERATIONS = 7;
+const LEFT = 0.02;
+
+export class Sdirk {
+  private readonly k: Float64Array[];
+  private readonly stage: Float64Array;
+  private readonly value: Float64Array;
+  private readonly shifted: Float64Array;
+  private readonly base: Float64Array;
+  private readonly correction: Float64Array;
+  private readonly jacobian: Float64Array;
+  private readonly matrix: Float64Array;
+  private readonly pivot: Int32Array;
+  worst = 0;
+  evaluations = 0;
+  steps = 0;
+
+  constructor(
+    readonly size: number,
+    /** Groups of unknowns with no equation in common, and the equations that each unknown stands in. */
+    private readonly colours: readonly (readonly number[])[],
+    private readonly rows: readonly (readonly number[])[],
+  ) {
+    this.k = Array.from({ length: 5 }, () => new Float64Array(size));
+    this.stage = new Float64Array(size);
+    this.value = new Float64Array(size);
+    this.shifted = new Float64Array(size);
+    this.base = new Float64Array(size);
+    this.correction = new Float64Array(size);
+    this.jacobian = new Float64Array(size * size);
+    this.matrix = new Float64Array(size * size);
+    this.pivot = new Int32Array(size);
+  }
+
+  /** Integrates `y` in place from 0 to `end`; `each` sees every accepted step. False where `budget` evaluations were not enough. */
+  run(
+    f: Derivative,
+    y: Float64Array,
+    end: number,
+    scale: Scale,
+    budget: number,
+    each?: (t: number, y: Float64Array) => void,
+  ): boolean {
+    const { value } = this;
+    const last = this.evaluations + budget;
+    let t = 0;
+    f(0, y, value);
+    this.evaluations++;
+    let h = this.firstStep(y, end, scale);
+    let isFresh = false;
+    let hasFailed = false;
+    while (t < end) {
+      if (this.evaluations > last) return false;
+      const isLast = t + h * (1 + 1e-9) >= end;
+      if (isLast) h = end - t;
+      if (!isFresh) this.differentiate(f, t, y, scale);
+      isFresh = true;
+      const error = this.factor(h) ? this.attempt(f, t, y, h, scale) : Infinity;
+      if (!(error <= 1)) {
+        h *= Number.isFinite(error) ? Math.max(0.15, 0.85 * Math.pow(error, -0.25)) : 0.25;
+        hasFailed = true;
+        if (h < 1e-15 * end) return false;
+        continue;
+      }
+      t = isLast ? end : t + h;
+      y.set(this.stage);
+      this.steps++;
+      if (each) each(t, y);
+      if (isLast) return true;
+      f(t, y, value);
+      this.evaluations++;
+      isFresh = false;
+      const grow = 0.85 * Math.pow(Math.max(error, 1e-8), -0.25);
+      h *= Math.min(hasFailed ? 1 : 6, Math.max(0.2, grow));
+      hasFailed = false;
+    }
+    return true;
+  }
+
+  private weight(y: number, i: number, { relative, absolute, ceiling }: Scale): number {
+    return absolute[i]! + relative * Math.min(Math.abs(y), ceiling[i]!);
+  }
+
+  private firstStep(y: Float64Array, end: number, scale: Scale): number {
+    let fastest = 0;
+    for (let i = 0; i < this.size; i++) {
+      fastest = Math.max(fastest, Math.abs(this.value[i]!) / this.weight(y[i]!, i, scale));
+    }
+    return fastest > 0 ? Math.min(end, Math.max(30 / fastest, 1e-7 * end)) : end;
+  }
+
+  /** Jacobian at (t, y), where `value` is f. */
+  private differentiate(f: Derivative, t: number, y: Float64Array, scale: Scale): void {
+    const { size, jacobian, shifted, stage, value } = this;
+    jacobian.fill(0);
+    for (const group of this.colours) {
+      stage.set(y);
+      for (const j of group) stage[j]! += this.delta(y[j]!, j, scale);
+      f(t, stage, shifted);
+      for (const j of group) {
+        const delta = stage[j]! - y[j]!;
+        for (const i of this.rows[j]!) jacobian[i * size + j] = (shifted[i]! - value[i]!) / delta;
+      }
+    }
+    this.evaluations += this.colours.length;
+  }
+
+  private delta(y: number, j: number, scale: Scale): number {
+    return 1e-8 * Math.max(Math.abs(y), 1e-5 * scale.ceiling[j]!);
+  }
+
+  /** LU of 1 − hγJ with row pivots; false where it is singular. */
+  private factor(h: number): boolean {
+    const { size: n, jacobian, matrix, pivot } = this;
+    for (let i = 0; i < n * n; i++) matrix[i] = -h * GAMMA * jacobian[i]!;
+    for (let i = 0; i < n; i++) matrix[i * n + i]! += 1;
+    for (let k = 0; k < n; k++) {
+      let best = k;
+      for (let i = k + 1; i < n; i++) {
+        if (Math.abs(matrix[i * n + k]!) > Math.abs(matrix[best * n + k]!)) best = i;
+      }
+      pivot[k] = best;
+      if (best !== k) {
+        for (let j = 0; j < n; j++) {
+          const swap = matrix[k * n + j]!;
+          matrix[k * n + j] = matrix[best * n + j]!;
+          matrix[best * n + j] = swap;
+        }
+      }
+      const head = matrix[k * n + k]!;
+      if (!(Math.abs(head) > 0)) return false;
+      for (let i = k + 1; i < n; i++) {
+        const part = matrix[i * n + k]!;
+        if (part === 0) continue;
+        const ratio = part / head;
+        matrix[i * n + k] = ratio;
+        for (let j = k + 1; j < n; j++) matrix[i * n + j]! -= ratio * matrix[k * n + j]!;
+      }
+    }
+    return true;
+  }
+
+  private solve(x: Float64Array): void {
+    const { size: n, matrix, pivot } = this;
+    for (let k = 0; k < n; k++) {
+      const p = pivot[k]!;
+      if (p === k) continue;
+      const swap = x[k]!;
+      x[k] = x[p]!;
+      x[p] = swap;
+    }
+    for (let i = 1; i < n; i++) {
+      let sum = x[i]!;
+      for (let j = 0; j < i; j++) sum -= matrix[i * n + j]! * x[j]!;
+      x[i] = sum;
+    }
+    for (let i = n - 1; i >= 0; i--) {
+      let sum = x[i]!;
+      for (let j = i + 1; j < n; j++) sum -= matrix[i * n + j]! * x[j]!;
+      x[i] = sum / matrix[i * n + i]!;
+    }
+  }
+
+  /** One step of `h`: the new values in `stage`; gives the error in units of what is allowed, Infinity where Newton does not converge. */
+  private attempt(f: Derivative, t: number, y: Float64Array, h: number, scale: Scale): number {
+    const { size, k, stage, correction } = this;
+    for (let s = 0; s < 5; s++) {
+      if (!this.solveStage(f, t, y, h, s, scale)) return Infinity;
+    }
+    for (let i = 0; i < size; i++) {
+      let sum = 0;
+      for (let s = 0; s < 5; s++) sum += E[s]! * k[s]![i]!;
+      correction[i] = h * sum;
+    }
+    this.solve(correction);
+    let error = 0;
+    for (let i = 0; i < size; i++) {
+      const part = correction[i]! / this.weight(Math.max(Math.abs(y[i]!), Math.abs(stage[i]!)), i, scale);
+      error += part * part;
+    }
+    return Math.sqrt(error / size);
+  }
+
+  /** Solves Y = base + hγ f(t + ch, Y) for stage `s`: Y in `stage`, its slope in `k[s]`. */
+  private solveStage(f: Derivative, t: number, y: Float64Array, h: number, s: number, scale: Scale): boolean {
+    const { size, k, stage, base, shifted, correction } = this;
+    const row = A[s]! as readonly number[];
+    const before = s === 0 ? this.value : k[s - 1]!;
+    for (let i = 0; i < size; i++) {
+      let sum = y[i]!;
+      for (let j = 0; j < s; j++) sum += h * row[j]! * k[j]![i]!;
+      base[i] = sum;
+      stage[i] = sum + h * GAMMA * before[i]!;
+    }
+    let last = Infinity;
+    for (let round = 0; round < ITERATIONS; round++) {
+      f(t + C[s]! * h, stage, shifted);
+      this.evaluations++;
+      for (let i = 0; i < size; i++) correction[i] = base[i]! + h * GAMMA * shifted[i]! - stage[i]!;
+      this.solve(correction);
+      let change = 0;
+      for (let i = 0; i < size; i++) {
+        stage[i]! += correction[i]!;
+        const part = correction[i]! / this.weight(y[i]!, i, scale);
+        change += part * part;
+      }
+      change = Math.sqrt(change / size);
+      if (!Number.isFinite(change)) return false;
+      const rate = change / last;
+      if (change <= LEFT * Math.min(1, Math.max(1e-3, (1 - rate) / Math.max(rate, 1e-3))) || change < 1e-10) {
+        for (let i = 0; i < size; i++) k[s]![i] = (stage[i]! - base[i]!) / (h * GAMMA);
+        return true;
+      }
+      if (rate > 0.9 && round > 1) return false;
+      last = change;
+    }
+    return false;
+  }
+}

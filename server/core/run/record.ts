@@ -1,0 +1,171 @@
+/** What a followed run leaves behind: points over time, extremes, limits passed, values reached, energy. One recorder for every run. */
+import type { Contents } from '../flow/contents';
+import type { DoorPower } from '../flow/door-energy';
+import type { ChamberState, Milestone, RunEnergy, RunPoint, WorkingPoint } from '../flow/facts';
+import type { FlowModel } from '../flow/rig-model';
+import { stateOf } from '../flow/states';
+import { reading } from '../flow/vessel';
+import type { DoorWork, Extremes } from '../flow/watch';
+import { doorWork, extremesOf, workBack, workDone } from '../flow/watch';
+import type { Rig } from '../model/rig';
+
+/** Strokes whose sums are kept. */
+const MARKS = 500;
+/** Relative amount by which a value must be above a limit to be over it: more than rounding. */
+const OVER = 1 + 1e-9;
+
+export class Recorder {
+  readonly extremes: Extremes;
+  readonly work: DoorWork;
+  readonly lines: Float64Array;
+  readonly hottest: Float64Array;
+  readonly points: RunPoint[] = [];
+  readonly overLimit: (RunPoint | null)[];
+  readonly milestones: Milestone[];
+  readonly doors = { moving: 0, holding: 0 };
+  pumps = 0;
+
+  constructor(
+    private readonly rig: Rig,
+    private readonly model: FlowModel,
+    private readonly contents: Contents,
+  ) {
+    const { chambers, doors } = model.network;
+    this.extremes = extremesOf(contents, chambers);
+    this.work = doorWork(doors);
+    this.lines = new Float64Array(model.lines.length);
+    this.hottest = new Float64Array(chambers + doors);
+    this.overLimit = rig.chambers.map(() => null);
+    this.milestones = milestonesOf(rig);
+  }
+
+  /** J so far, apart. */
+  energy(): RunEnergy {
+    return {
+      doorsMoving: this.doors.moving,
+      doorsHolding: this.doors.holding,
+      compression: workDone(this.work),
+      back: workBack(this.work),
+      pumps: this.pumps,
+    };
+  }
+
+  /** What stands now, as a point. */
+  point(t: number, strokes: number): RunPoint {
+    const { mass, temperature } = this.contents;
+    const { chambers } = this.model.network;
+    const { doorsMoving, doorsHolding, compression, pumps } = this.energy();
+    return {
+      t,
+      strokes,
+      mass: Array.from(mass.subarray(0, chambers)),
+      temperature: Array.from(temperature.subarray(0, chambers)),
+      energy: doorsMoving + doorsHolding + compression + pumps,
+    };
+  }
+
+  /** Takes limits and milestones that have been passed since the last look: what is reached between two looks counts. */
+  look(t: number, strokes: number): void {
+    const { high } = this.extremes;
+    const highest = (chamber: number, kind: Milestone['kind']): number | null =>
+      reading(this.model.law, this.model.vessels[chamber]!, kind, high.mass[chamber]!, high.temperature[chamber]!);
+    this.milestones.forEach((milestone, k) => {
+      if (milestone.reached) return;
+      const at = highest(milestone.chamber, milestone.kind);
+      if (at !== null && at >= milestone.value) this.milestones[k] = { ...milestone, reached: this.point(t, strokes) };
+    });
+    this.rig.chambers.forEach(({ limit }, k) => {
+      if (this.overLimit[k] || !limit) return;
+      const at = highest(k, limit.kind);
+      if (at !== null && at > limit.value.nominal * OVER) this.overLimit[k] = this.point(t, strokes);
+    });
+  }
+
+  /** Keeps a point; one at the same time as the last replaces it. */
+  keep(t: number, strokes: number): void {
+    if (this.points[this.points.length - 1]?.t === t) this.points.pop();
+    this.points.push(this.point(t, strokes));
+  }
+
+  /** Sums at the end of a stroke, so that means over the strokes after it can be taken. */
+  mark(t: number, strokes: number): void {
+    this.marks.push({ t, strokes, energy: this.energy(), lines: this.lines.slice(), held: this.ends() });
+    if (this.marks.length < 2 * MARKS) return;
+    const kept = this.marks.filter((_, k) => k % 2 === 0);
+    this.marks.length = 0;
+    this.marks.push(...kept);
+  }
+
+  /** Means since stroke `from`, over at least one stroke; null where too few marks are left. */
+  since(from: number, t: number, strokes: number): WorkingPoint | null {
+    const mark = this.marks.filter((m) => m.strokes <= from).pop() ?? this.marks[0];
+    if (!mark || strokes <= mark.strokes || t <= mark.t) return null;
+    const now = this.energy();
+    const lines = Array.from(this.lines, (m, k) => m - mark.lines[k]!);
+    const energy: RunEnergy = {
+      doorsMoving: now.doorsMoving - mark.energy.doorsMoving,
+      doorsHolding: now.doorsHolding - mark.energy.doorsHolding,
+      compression: now.compression - mark.energy.compression,
+      back: now.back - mark.energy.back,
+      pumps: now.pumps - mark.energy.pumps,
+    };
+    // What strokes brought: what the last chambers hold more, and what their draws took from them.
+    const moved = this.ends().reduce((sum, [chamber, held], k) => {
+      const drawn = this.model.lines.reduce((d, line, l) => d + (line.chamber === chamber ? line.sign * lines[l]! : 0), 0);
+      return sum + Math.max(0, held - mark.held[k]![1] - drawn);
+    }, 0);
+    return { strokes: strokes - mark.strokes, seconds: (t - mark.t) / 1e6, energy, moved, lines };
+  }
+
+  /** The chambers that stacks end in, and what they hold. */
+  private ends(): [chamber: number, mass: number][] {
+    const ends = new Set(this.rig.stacks.map((stack) => stack.members[stack.members.length - 1]!.index));
+    return [...ends].map((chamber) => [chamber, this.contents.mass[chamber]!]);
+  }
+
+  private readonly marks: {
+    readonly t: number;
+    readonly strokes: number;
+    readonly energy: RunEnergy;
+    readonly lines: Float64Array;
+    readonly held: readonly [chamber: number, mass: number][];
+  }[] = [];
+
+  /** Every second point, so that a long run stays small. */
+  thin(): void {
+    const kept = this.points.filter((_, k) => k % 2 === 0);
+    this.points.length = 0;
+    this.points.push(...kept);
+  }
+
+  /** States of the chambers with these contents. */
+  states(at: Contents): ChamberState[] {
+    return this.rig.chambers.map((_, k) => stateOf(this.model, k, at.mass[k]!, at.temperature[k]!));
+  }
+
+  /** Counts the energy of feeds and draws over a time, J. */
+  countLines(seconds: (line: number) => number): void {
+    this.model.lines.forEach((line, k) => (this.pumps += line.power * seconds(k)));
+  }
+
+  /** Counts the energy of a door that moves or is held over a time. */
+  countDoor(power: DoorPower, seconds: { readonly moving: number; readonly held: number }): void {
+    this.doors.moving += power.moving * seconds.moving;
+    this.doors.holding += power.held * seconds.held;
+  }
+}
+
+/** Limits of the chambers that stacks end in, and thresholds that sensors on them wait for. */
+function milestonesOf(rig: Rig): Milestone[] {
+  const ends = new Set(rig.stacks.map((stack) => stack.members[stack.members.length - 1]!.index));
+  return [...ends].flatMap((chamber): Milestone[] => {
+    const sensors = rig.sensors.flatMap((sensor, index): Milestone[] => {
+      if (sensor.chamber !== chamber || sensor.on?.side !== 'above') return [];
+      return [{ chamber, sensor: index, kind: sensor.on.sensed, value: sensor.on.value.nominal, reached: null }];
+    });
+    const limit = rig.chambers[chamber]?.limit;
+    return limit
+      ? [...sensors, { chamber, sensor: null, kind: limit.kind, value: limit.value.nominal, reached: null }]
+      : sensors;
+  });
+}
