@@ -3,14 +3,15 @@
  * equations at the same tolerance in the same run (target: 20 times faster), with the difference of the results.
  */
 import { spawnSync } from 'node:child_process';
-import { startContents, Balance } from '../../server/core/flow/balance';
+import { Balance } from '../../server/core/flow/balance';
+import { startContents } from '../../server/core/flow/engine';
 import type { GasModel } from '../../server/core/flow/openings';
 import { Openings } from '../../server/core/flow/openings';
 import { compileStroke } from '../../server/core/flow/program';
 import { quickRun } from '../../server/core/run/scenario-run';
 import { analyseRig } from '../../server/core/run/analyse';
 import { ORACLE } from '../support/flow-oracle';
-import { air, gasLine, kPa, windowPattern } from '../support/flow';
+import { air, gasLine, kPa, windowPattern, strokeOn } from '../support/flow';
 import { sampleRig } from '../support/rigs';
 
 const WINDOWS = [
@@ -106,7 +107,8 @@ function orificeBench(): void {
       let evaluations = 0;
       const mine = best(15, () => {
         const orifice = new Openings(model, startContents(model, startVolumes), { relative: rtol });
-        evaluations = orifice.stroke(pattern).evaluations;
+        strokeOn(orifice, pattern);
+        evaluations = orifice.evaluations;
         mass = [...orifice.contents.mass];
       });
       const run = spawnSync('python3', ['-c', ORACLE], {

@@ -5,7 +5,8 @@ import type { GasModel } from '../../server/core/flow/openings';
 import { Openings } from '../../server/core/flow/openings';
 import type { StrokePattern } from '../../server/core/flow/pattern';
 import { compileStroke } from '../../server/core/flow/program';
-import { air, gasLine, kPa, windowPattern } from '../support/flow';
+import type { CutOff } from '../../server/core/flow/watch';
+import { air, gasLine, kPa, strokeOn, windowPattern } from '../support/flow';
 
 const feed = { name: 'f', chamber: 0, sign: 1 as const, rate: 0.12, power: 0, only: null };
 
@@ -33,7 +34,9 @@ function runBoth(exponent: number, area: number, relative = 1e-7) {
   const balance = new Balance(model, startContents(model, program.startVolumes));
   const orifice = new Openings(model, startContents(model, program.startVolumes), { relative });
   balance.stroke(program);
-  const stroke = orifice.stroke(pattern);
+  const cutOffs: CutOff[] = [];
+  const complete = strokeOn(orifice, pattern, { cutOffs });
+  const stroke = { complete, cutOffs: cutOffs.filter((c) => c.kind === 'fill') };
   return { balance: balance.contents, orifice: orifice.contents, stroke };
 }
 
@@ -80,7 +83,7 @@ describe('orifice level', () => {
     const program = compileStroke(model.network, pattern);
     const orifice = new Openings(model, startContents(model, program.startVolumes));
     const before = total(orifice.contents.mass);
-    orifice.stroke(pattern);
+    strokeOn(orifice, pattern);
     expect(total(orifice.contents.mass) - before).toBeCloseTo(0.12 * 11.8, 9);
   });
 });

@@ -2,7 +2,9 @@
 import { describe, expect, it } from 'vitest';
 import { startContents } from '../../server/core/flow/engine';
 import { modelFlow } from '../../server/core/flow/flow-model';
-import { effectiveAreas, Openings } from '../../server/core/flow/openings';
+import { effectiveAreas } from '../../server/core/flow/nozzle';
+import { Openings } from '../../server/core/flow/openings';
+import { gasPressure, strokeOn } from '../support/flow';
 import type { DoorPath } from '../../server/core/flow/pattern';
 import { positionAt } from '../../server/core/model/motion';
 import { fitLeastSquares } from '../../server/core/readings/least-squares';
@@ -91,8 +93,8 @@ describe('fit of a log', () => {
     const rows = Array.from({ length: 61 }, (_, k) => {
       const t = k * 0.1;
       const orifice = new Openings({ ...model, law: model.law as never, areas }, startContents(model, volumes));
-      if (t > 0) orifice.stroke({ doors, duration: Math.round(t * 1e6), strokes: 1, repeats: false, lines: [] });
-      const p = orifice.pressure(1, 0.5) * (1 + 2e-4 * noise(k));
+      if (t > 0) strokeOn(orifice, { doors, duration: Math.round(t * 1e6), strokes: 1, repeats: false, lines: [] });
+      const p = gasPressure(orifice, 1, 0.5) * (1 + 2e-4 * noise(k));
       const x = positionAt(doors[0], Math.round(t * 1e6));
       return `${t.toFixed(1)},${x.toFixed(3)},${x.toFixed(3)},${(p / 1e5).toFixed(5)}`;
     });

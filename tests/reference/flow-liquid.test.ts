@@ -1,13 +1,13 @@
 /** Liquids through openings: draining and equalising times. Books whose examples are used are named; "recomputed": no published print. */
 import { describe, expect, it } from 'vitest';
 import { constantLiquid } from '../../server/core/flow/media/liquid';
-import { runStroke, startContents } from '../../server/core/flow/engine';
+import { startContents } from '../../server/core/flow/engine';
 import type { LiquidOrificeModel } from '../../server/core/flow/liquid-orifice';
 import { LiquidOrifice, rowFlow } from '../../server/core/flow/liquid-orifice';
 import type { LiquidLaw } from '../../server/core/flow/media/law';
 import { GRAVITY } from '../../server/core/flow/media/constants';
 import { hydrostatic, liquidSpeed } from '../../server/core/flow/nozzle';
-import { lineNetwork, vessel } from '../support/flow';
+import { lineNetwork, vessel, strokeOn } from '../support/flow';
 
 const near = (actual: number, expected: number, relative: number): void =>
   expect(Math.abs(actual - expected)).toBeLessThanOrEqual(relative * Math.abs(expected));
@@ -44,7 +44,7 @@ function tanks(
     const duration = Math.round(seconds * 1e6);
     const doors = [{ initial: 0, moves: [{ t: 0, from: 0, to: 1 as const, arrives: 0 }] }];
     const lines = feed > 0 ? [[[0, duration] as const]] : [];
-    expect(liquid.stroke({ doors, duration, strokes: 1, repeats: false, lines })).toBe(true);
+    expect(strokeOn(liquid, { doors, duration, strokes: 1, repeats: false, lines })).toBe(true);
     return [contents.mass[0] / 998.2 / areas[0], contents.mass[1] / 998.2 / areas[1]];
   };
 }

@@ -8,7 +8,7 @@ import { gasNozzle } from '../../server/core/flow/nozzle';
 import type { GasModel } from '../../server/core/flow/openings';
 import { Openings } from '../../server/core/flow/openings';
 import type { StrokePattern } from '../../server/core/flow/pattern';
-import { air, gasLine, kPa } from '../support/flow';
+import { air, gasLine, kPa, gasPressure, strokeOn } from '../support/flow';
 import { idealGas } from '../../server/core/flow/media/ideal-gas';
 
 /** Mass flow, kg/s, of an ideal gas with gas constant R through Cd·A. */
@@ -90,8 +90,8 @@ function equalise(
       lines: [],
     };
     const orifice = new Openings(model, contents, { relative: 1e-9 });
-    expect(orifice.stroke(pattern).complete).toBe(true);
-    return [orifice.pressure(0, volumes[0]), orifice.pressure(1, volumes[1])];
+    expect(strokeOn(orifice, pattern)).toBe(true);
+    return [gasPressure(orifice, 0, volumes[0]), gasPressure(orifice, 1, volumes[1])];
   };
 }
 

@@ -85,7 +85,7 @@ describe('coupled run', () => {
     expect(run.strokes.length).toBe(1);
     expect(run.strokes[0]).toBe(100e6 + 100_000);
     // Three doors, each 0.3 s out and 0.3 s back at 100 W, held fully open (1.5 − 0.3) + (2.5 − 0.3) + … at 10 W; fan 50 s · 200 W.
-    expect(run.energy.lines).toBeCloseTo(50 * 200, 6);
-    expect(run.energy.doors).toBeGreaterThan(3 * 0.6 * 100);
+    expect(run.energy.pumps).toBeCloseTo(50 * 200, 6);
+    expect(run.energy.doorsMoving + run.energy.doorsHolding).toBeGreaterThan(3 * 0.6 * 100);
   });
 });

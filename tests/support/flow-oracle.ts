@@ -10,7 +10,7 @@ K = np.sqrt(g)*(2/(g+1))**((g+1)/(2*(g-1)))
 def psi(r):
     if r <= rc: return K
     return np.sqrt(max(0.0, 2*g/(g-1)*(r**(2/g) - r**((g+1)/g))))
-LAM = 0.999
+LAM = 0.99999
 SLOPE = psi(LAM)/(1-LAM)
 def flux(p, rho, r):
     s = np.sqrt(p*rho)

@@ -5,7 +5,11 @@ import type { LineFlow } from '../../server/core/flow/lines';
 import { idealGas } from '../../server/core/flow/media/ideal-gas';
 import type { Law } from '../../server/core/flow/media/law';
 import type { DoorMotion, DoorPath, StrokePattern } from '../../server/core/flow/pattern';
+import { runStroke } from '../../server/core/flow/engine';
+import { compileStroke } from '../../server/core/flow/program';
+import type { FlowEngine } from '../../server/core/flow/rig-model';
 import type { Vessel } from '../../server/core/flow/vessel';
+import type { StrokeWatch } from '../../server/core/flow/watch';
 
 export const kPa = 1e3;
 export const litre = 1e-3;
@@ -104,4 +108,14 @@ export function windowPattern(
     ],
   }));
   return { doors, duration: duration * 1000, strokes: 1, repeats: true, lines: [] };
+}
+
+/** Runs a pattern on an engine; false where it could not be followed. */
+export const strokeOn = (engine: FlowEngine, pattern: StrokePattern, watch: StrokeWatch = {}): boolean =>
+  runStroke(engine, compileStroke(engine.model.network, pattern), watch);
+
+/** Pressure of a gas in a cell of an engine, Pa. */
+export function gasPressure({ model, contents }: FlowEngine, cell: number, volume: number): number {
+  const { law } = model;
+  return law.phase === 'gas' ? law.pressure(contents.mass[cell] / volume, contents.temperature[cell]) : NaN;
 }

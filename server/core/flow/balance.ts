@@ -129,8 +129,7 @@ export class Balance implements FlowEngine {
 
 /** The part of an even movement between two shares of it; what opens, opens at its start. */
 function partOf(group: Step['groups'][number], from: number, to: number): Step['groups'][number] {
-  const at = (share: number): number[] =>
-    group.volumesBefore.map((v, k) => v + share * (group.volumes[k]! - v));
+  const at = (share: number): number[] => group.volumesBefore.map((v, k) => v + share * (group.volumes[k]! - v));
   const volumesBefore = at(from);
   const volumes = at(to);
   const sum = (values: readonly number[]): number => values.reduce((a, v) => a + v, 0);

@@ -12,8 +12,7 @@ import type { FlowEngine, FlowModel, Level } from './rig-model';
 import type { StrokeWatch } from './watch';
 
 /** Level at which a model is answered. */
-export const levelOf = ({ areas, law }: FlowModel): Level =>
-  areas && law.phase !== 'packed' ? 'openings' : 'instant';
+export const levelOf = ({ areas, law }: FlowModel): Level => (areas && law.phase !== 'packed' ? 'openings' : 'instant');
 
 /** The engine for a model at the level that what is stated asks for. */
 export function engineOf(model: FlowModel, contents: Contents): FlowEngine {
@@ -22,11 +21,21 @@ export function engineOf(model: FlowModel, contents: Contents): FlowEngine {
     if (areas) return new Openings({ ...model, law }, contents);
     const isMixed = law.exponent !== 1 && law.isIdeal !== true;
     // A real gas that changes its temperature has no closed form: openings that are as good as wide.
-    if (isMixed) return new Openings({ ...model, law, areas: new Float64Array(model.network.doors).fill(Infinity) }, contents);
+    if (isMixed) return new Openings({ ...model, law, areas: asGoodAsWide(model) }, contents);
   }
   if (law.phase === 'liquid' && areas) return new LiquidOrifice({ ...model, law, areas }, contents);
   return new Balance(model, contents);
 }
+
+/** Areas, m2, through which the largest pocket (where there is none: the smallest chamber) comes to one pressure in about a millisecond. */
+function asGoodAsWide({ network }: FlowModel): Float64Array {
+  const pocket = network.open.reduce((most, v) => Math.max(most, v), 0);
+  const chamber = network.volume.reduce((least, v) => (v > 0 ? Math.min(least, v) : least), Infinity);
+  return new Float64Array(network.doors).fill((pocket > 0 ? pocket : chamber) / (SOUND * 1e-3));
+}
+
+/** Speed of sound of a common gas, m/s: only the size matters. */
+const SOUND = 300;
 
 /** Runs one stroke (or one period of several) in place; false where it could not be followed. */
 export function runStroke(engine: FlowEngine, program: Program, watch: StrokeWatch = {}): boolean {

@@ -118,7 +118,12 @@ export class LiquidOrifice implements FlowEngine {
       (t, state, into) => {
         this.evaluations++;
         const drop = this.datum(row.from, state[0]!) - this.datum(row.to, state[1]!);
-        const q = rowFlow(drop, density, row.doors.map((d) => area(d, t)), growth);
+        const q = rowFlow(
+          drop,
+          density,
+          row.doors.map((d) => area(d, t)),
+          growth,
+        );
         into[0] = rates[0]! - density * q;
         into[1] = rates[1]! + density * (q - grown);
       },
@@ -214,7 +219,12 @@ export function liquidFills(model: LiquidOrificeModel, pattern: StrokePattern): 
     const open = pathIntegral(path, pattern.duration);
     const last = path.moves[path.moves.length - 1]!;
     return [
-      { door, t: Math.min(last.arrives, pattern.duration), kind: 'fill', fill: Math.min(1, (areas[door]! * open * speed) / pocket) },
+      {
+        door,
+        t: Math.min(last.arrives, pattern.duration),
+        kind: 'fill',
+        fill: Math.min(1, (areas[door]! * open * speed) / pocket),
+      },
     ];
   });
 }

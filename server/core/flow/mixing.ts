@@ -14,6 +14,8 @@ import type { Edge, Group } from './program';
 
 /** Steps of a movement where gas that was mixed is mixed again further on. */
 const STEPS = 12;
+/** Part of a whole volume that is none. */
+const DUST = 1e-14;
 /** Relative difference of pressures that is only rounding. */
 const EQUAL = 1e-14;
 
@@ -36,17 +38,19 @@ export class Mixer {
     const network = new Joined(this.gasConstant, this.exponent, mass);
     const sum = energy.reduce((a, e) => a + e, 0);
     const first = before > 0 ? before : after;
-    const volumes = before > 0 ? group.volumesBefore : group.volumes;
+    const volumesBefore = withoutDust(group.volumesBefore, first);
+    const volumesAfter = withoutDust(group.volumes, after);
+    const volumes = before > 0 ? volumesBefore : volumesAfter;
     equaliseAll(network, group.edges, energy, volumes);
     const start = ((this.exponent - 1) * sum) / first;
     let work = 0;
     let end = start;
     if (before > 0 && moves(group)) {
       end = start * Math.pow(before / after, this.exponent);
-      network.resize(group.edges, group.volumesBefore, group.volumes, start, end);
+      network.resize(group.edges, volumesBefore, volumesAfter, start, end);
       work = (end * after - start * before) / (this.exponent - 1);
     }
-    network.put(contents, cells, group.volumes, end);
+    network.put(contents, cells, volumesAfter, end);
     return { work, pressure: before === after ? start : -work / (after - before) };
   }
 
@@ -61,6 +65,9 @@ export class Mixer {
   }
 }
 
+/** Volumes that are nothing beside the others count as nothing. */
+const withoutDust = (volumes: readonly number[], of: number): number[] => volumes.map((v) => (v > DUST * of ? v : 0));
+
 const moves = ({ volumesBefore, volumes }: Group): boolean => volumes.some((v, k) => v !== volumesBefore[k]);
 
 /**
@@ -73,7 +80,12 @@ function equaliseAll(network: Joined, edges: readonly Edge[], energy: number[], 
   for (const edge of edges) {
     if (!edge.fresh) continue;
     joined.push(edge);
-    equalise(network, partsOf(joined).find((part) => part.includes(edge))!, energy, volumes);
+    equalise(
+      network,
+      partsOf(joined).find((part) => part.includes(edge))!,
+      energy,
+      volumes,
+    );
   }
 }
 
@@ -174,7 +186,13 @@ class Joined {
   ): void {
     const from = before.map((v) => v * Math.pow(start, 1 / this.exponent));
     const to = after.map((v) => v * Math.pow(end, 1 / this.exponent));
-    const order = inOrder(edges, treeFlows(edges, Float64Array.from(to, (w, k) => w - from[k]!)));
+    const order = inOrder(
+      edges,
+      treeFlows(
+        edges,
+        Float64Array.from(to, (w, k) => w - from[k]!),
+      ),
+    );
     this.steps(order, edges.length, (cell, part) => ({
       size: from[cell]! + part * (to[cell]! - from[cell]!),
       perFlow: 1,
@@ -218,7 +236,8 @@ class Joined {
     cells.forEach((cell, k) => {
       const mass = this.mass[k]!;
       contents.mass[cell] = mass;
-      if (mass > 0 && volumes[k]! > 0) contents.temperature[cell] = (pressure * volumes[k]!) / (mass * this.gasConstant);
+      if (mass > 0 && volumes[k]! > 0)
+        contents.temperature[cell] = (pressure * volumes[k]!) / (mass * this.gasConstant);
     });
   }
 }
@@ -242,7 +261,9 @@ function mixed(mass: number, brought: number, was: number, is: number, through: 
 /** Cells in the order of the flow, those that it comes from first. */
 function inOrder(edges: readonly Edge[], flows: Float64Array): Passing[] {
   const cells = [...new Set(edges.flatMap((edge) => [edge.a, edge.b]))];
-  const passing = new Map(cells.map((cell) => [cell, { into: [] as Passing['into'][number][], out: [] as Passing['out'][number][] }]));
+  const passing = new Map(
+    cells.map((cell) => [cell, { into: [] as Passing['into'][number][], out: [] as Passing['out'][number][] }]),
+  );
   const waiting = new Map(cells.map((cell) => [cell, 0]));
   const next = new Map<number, number[]>(cells.map((cell) => [cell, []]));
   edges.forEach(({ a, b }, edge) => {

@@ -174,7 +174,9 @@ export class PartFlow {
     const { part, nodes } = this;
     this.states(t, y);
     nodes.cells.forEach((members, node) => {
-      const shares = members.map((k) => (part.volume[k]! + part.growth[k]! * t) / (this.isIsothermal ? this.cellTemperature[k]! : 1));
+      const shares = members.map(
+        (k) => (part.volume[k]! + part.growth[k]! * t) / (this.isIsothermal ? this.cellTemperature[k]! : 1),
+      );
       const all = shares.reduce((sum, s) => sum + s, 0);
       let left = Math.max(0, y[node]!);
       members.forEach((k, i) => {
@@ -215,7 +217,9 @@ export class PartFlow {
       const lumps = near[j < n ? lumpOf(j) : j - n]!;
       const masses = Array.from({ length: n }, (_u, node) => node).filter((node) => lumps.has(lumpOf(node)));
       const heats = this.isIsothermal ? [] : [...lumps].map((lump) => n + lump);
-      const works = part.movingPlaces.flatMap((place, k) => (lumps.has(lumpOf(nodes.nodeOf[place]!)) ? [states + k] : []));
+      const works = part.movingPlaces.flatMap((place, k) =>
+        lumps.has(lumpOf(nodes.nodeOf[place]!)) ? [states + k] : [],
+      );
       return [...masses, ...heats, ...works, ...(this.hasOther ? [size - 1] : [])];
     });
     const colours: number[][] = [];
@@ -383,7 +387,8 @@ export class PartFlow {
 /** Volume of a cell when its door is open, m3, and the volume below which it counts as none. */
 const fullVolume = (network: CellNetwork, cell: number): number =>
   cell < network.chambers ? network.volume[cell]! : network.open[cell - network.chambers]!;
-const leastVolume = (network: CellNetwork): number => NEXT_TO_NOTHING * Math.min(...network.volume.filter((v) => v > 0));
+const leastVolume = (network: CellNetwork): number =>
+  NEXT_TO_NOTHING * Math.min(...network.volume.filter((v) => v > 0));
 
 /** Enthalpy that a feed brings, J/kg: gas at the temperature of the medium, at the pressure it is pushed in against. */
 function feedEnthalpy(law: GasLaw, density: number, temperature: number): number {

@@ -63,7 +63,9 @@ export function nodesOf(part: Part, hides: (place: number) => boolean, lumped: b
     lumpGrowth: ofLump(growth),
     passages: outer.map((passage) => ({ ...passage, a: nodeOf[passage.a]!, b: nodeOf[passage.b]! })),
     inner: stripped(
-      tree.filter(({ a, b }) => nodeOf[a] !== nodeOf[b]).map((edge) => ({ ...edge, a: nodeOf[edge.a]!, b: nodeOf[edge.b]! })),
+      tree
+        .filter(({ a, b }) => nodeOf[a] !== nodeOf[b])
+        .map((edge) => ({ ...edge, a: nodeOf[edge.a]!, b: nodeOf[edge.b]! })),
       cells.length,
     ),
   };

@@ -76,7 +76,10 @@ function partOf(network: CellNetwork, areas: Float64Array, step: Step, cells: re
   const growth = Float64Array.from(cells, (cell, k) => (volumeAt(network, cell, to) - volume[k]!) / span);
   // What moves, what flows through the largest opening at the speed of sound, or what fills the largest pocket within the step.
   const flows = areas.reduce((most, area) => (area < Infinity ? Math.max(most, area * FAST) : most), 0);
-  const displaced = growth.reduce((most, g) => Math.max(most, Math.abs(g)), Math.max(flows, largestPocket(network) / span));
+  const displaced = growth.reduce(
+    (most, g) => Math.max(most, Math.abs(g)),
+    Math.max(flows, largestPocket(network) / span),
+  );
   const wide = displaced / WIDE;
   const passages = network.links.flatMap((link): Passage[] => {
     const [a, b] = [place.get(link.a), place.get(link.b)];

@@ -81,7 +81,10 @@ export function momentsOf(pattern: StrokePattern): number[] {
  * change; doors that open in no time take up their volume with the new connections.
  */
 export function compileStroke(network: CellNetwork, pattern: StrokePattern): Program {
-  const builder = new StepBuilder(network, pattern.doors.map((path) => path.initial));
+  const builder = new StepBuilder(
+    network,
+    pattern.doors.map((path) => path.initial),
+  );
   const startVolumes = builder.volumes.slice();
   const steps: Step[] = [];
   let last = 0;

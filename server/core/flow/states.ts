@@ -19,18 +19,11 @@ export function stateOf(model: FlowModel, k: number, mass: number, temperature: 
 export const stateAt = (model: FlowModel, k: number, mass: number): ChamberState =>
   stateOf(model, k, mass, model.vessels[k]!.temperature);
 
-/** K beyond which a gas is not followed: constant heat capacities and ordinary steels end well below. */
-export const HOTTEST = 1000;
-export const COLDEST = 20;
-
 /** Why a run ends at a state: the law or the material does not reach there; null where they do. */
 export function beyondRange(model: FlowModel, k: number, mass: number, hottest: number): string | null {
   const { law } = model;
-  if (law.phase === 'gas') {
-    if (hottest <= HOTTEST && (hottest >= COLDEST || hottest === 0)) return null;
-    const side = hottest > HOTTEST ? `above ${HOTTEST} K` : `below ${COLDEST} K`;
-    return `it would come ${side}, where neither the law of ${law.name} nor the material of a vessel holds`;
-  }
+  const { volume } = model.vessels[k]!;
+  if (law.phase === 'gas') return volume > 0 && hottest > 0 ? law.outside(mass / volume, hottest) : null;
   return law.phase === 'liquid' ? doubtAt(model, k, stateOf(model, k, mass, law.temperature)) : null;
 }
 

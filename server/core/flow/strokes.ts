@@ -7,7 +7,6 @@
  * by acceleration (anderson.ts). Where they do not come to it, the answer says so.
  */
 import { Anderson } from './anderson';
-import type { Contents } from './contents';
 import { engineOf, levelOf, runStroke, startContents } from './engine';
 import type { Program } from './program';
 import type { FlowEngine, FlowModel, Level } from './rig-model';

@@ -198,8 +198,20 @@ class Coupling {
   private reconnect(t: number): void {
     const { builder } = this;
     const at = this.doors.map((door) => positionOf(door, t));
-    this.take(builder.move(t, 0, at.map((x, d) => Math.min(x, builder.positions[d]!)), []));
-    this.take(builder.connect(t, this.doors.map((door) => isOffSeat(door, t))));
+    this.take(
+      builder.move(
+        t,
+        0,
+        at.map((x, d) => Math.min(x, builder.positions[d]!)),
+        [],
+      ),
+    );
+    this.take(
+      builder.connect(
+        t,
+        this.doors.map((door) => isOffSeat(door, t)),
+      ),
+    );
     this.take(builder.move(t, 0, at, []));
   }
 

@@ -41,9 +41,13 @@ export function detailOf(rig: Rig, model: FlowModel, stroke: StrokeFacts): Detai
   };
 }
 
-/** One for each door: the worst of a period. */
+/** One for each door, in the order of their strokes: what did not fill before what did not empty, and the worst of a period. */
 function worst(cuts: readonly CutOff[]): CutOff[] {
   const least = new Map<number, CutOff>();
-  for (const cut of cuts) if (cut.fill < (least.get(cut.door)?.fill ?? Infinity)) least.set(cut.door, cut);
+  const rank = (cut: CutOff): number => (cut.kind === 'fill' ? 0 : 1) + Math.max(0, cut.fill) / 2;
+  for (const cut of cuts) {
+    const known = least.get(cut.door);
+    if (!known || rank(cut) < rank(known)) least.set(cut.door, cut);
+  }
   return [...least.values()];
 }

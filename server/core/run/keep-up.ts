@@ -1,7 +1,6 @@
 /** Whether strokes keep up with the feed: as the rig is followed by itself. */
 import type { KeepUp } from '../flow/facts';
 import { lineMass } from '../flow/lines';
-import { stateAt } from '../flow/states';
 import { massAt } from '../flow/vessel';
 import type { StrokeContext } from './stroke-context';
 import { fedChamber, withMass } from './stroke-context';
@@ -16,8 +15,10 @@ export function keepUpOf(context: StrokeContext): KeepUp | null {
   const mass = most ?? trigger[chamber]!;
   const feed = feedAt(context, chamber, mass);
   if (!(feed > 0)) return null;
-  const taken = -strokes.at(withMass(trigger, chamber, mass)).gains[chamber]!;
   const filling = context.filling();
+  // The others as they stand when the run brings the chamber to its limit: a full store takes less.
+  const others = filling?.overLimit[chamber]?.mass ?? trigger;
+  const taken = -strokes.at(withMass(others, chamber, mass)).gains[chamber]!;
   return {
     chamber,
     feed,

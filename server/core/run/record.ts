@@ -111,7 +111,10 @@ export class Recorder {
     };
     // What strokes brought: what the last chambers hold more, and what their draws took from them.
     const moved = this.ends().reduce((sum, [chamber, held], k) => {
-      const drawn = this.model.lines.reduce((d, line, l) => d + (line.chamber === chamber ? line.sign * lines[l]! : 0), 0);
+      const drawn = this.model.lines.reduce(
+        (d, line, l) => d + (line.chamber === chamber ? line.sign * lines[l]! : 0),
+        0,
+      );
       return sum + Math.max(0, held - mark.held[k]![1] - drawn);
     }, 0);
     return { strokes: strokes - mark.strokes, seconds: (t - mark.t) / 1e6, energy, moved, lines };

@@ -38,7 +38,14 @@ function movedMass({ rig, atTrigger }: StrokeContext): number {
 /** Means over the strokes of the working point. */
 function workingSplit({ energy, strokes }: WorkingPoint, context: StrokeContext): EnergySplit {
   const { doorsMoving, doorsHolding, compression, back, pumps } = energy;
-  return splitOf(context, doorsMoving / strokes, doorsHolding / strokes, pumps / strokes, compression / strokes, back / strokes);
+  return splitOf(
+    context,
+    doorsMoving / strokes,
+    doorsHolding / strokes,
+    pumps / strokes,
+    compression / strokes,
+    back / strokes,
+  );
 }
 
 /** The repeating stroke with the trigger's chamber at its threshold. */

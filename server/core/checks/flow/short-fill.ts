@@ -21,17 +21,16 @@ export const shortFill: Check = {
   },
 };
 
-function problem(
-  context: CheckContext,
-  cut: CutOff,
-): Problem {
+function problem(context: CheckContext, cut: CutOff): Problem {
   const door = context.rig.doors[cut.door]!;
   const share = `${formatNumber(Number((cut.fill * 100).toPrecision(3)))} %`;
   const message =
     cut.kind === 'fill'
       ? `${door.name} shuts when the pocket behind it has reached only ${share} of the pressure before it: a stroke moves less than it could.`
       : `The pocket of ${door.name} has pushed out only ${share} of its gas through the next opening when the door shuts: a stroke moves less than it could.`;
-  const related = [{ at: door.area!.at, message: cut.kind === 'fill' ? 'the opening it fills through' : 'its own opening' }];
+  const related = [
+    { at: door.area!.at, message: cut.kind === 'fill' ? 'the opening it fills through' : 'its own opening' },
+  ];
   return {
     code: shortFill.code,
     severity: shortFill.severity,
