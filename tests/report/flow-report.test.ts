@@ -30,7 +30,8 @@ describe('caisson flow', () => {
     // receiver has 6.51 m3 with the pockets open) and leaves 0.01 m3 behind.
     expect(text).toContain('  receiver    6 m3  6.497 kg  1.083 kg/m3  1.02 bar');
     expect(text).toContain('One stroke, started by ready, every 16.04 s:');
-    expect(text).toMatch(/receiver {2}store {2}0\.2495 kg {3}0\.3712 kg/);
+    // The openings are 300 mm: the upper door squeezes part of its pocket into the middle one, so more than 0.3712 kg.
+    expect(text).toMatch(/receiver {2}store {2}0\.2762 kg {3}0\.4103 kg/);
     expect(text).toContain('they keep up.');
     expect(text).toContain('Stored pressure and powered doors can injure and kill.');
   });

@@ -75,6 +75,8 @@ export interface EnergySplit {
   readonly compression: number;
   /** What they return, and a drive that could take it would save. */
   readonly back: number;
+  /** `compression` less `back`. */
+  readonly net: number;
   /** The same with every chamber that has a limit at it: the hardest stroke. */
   readonly compressionAtLimit: number | null;
   /** Feeds and draws while one interval lasts. */

@@ -2,7 +2,7 @@
  * The facts about flow as plain data for `caisson flow --json`: SI units (kg, Pa, K, m, J, W, s). The shape is kept; its JSON schema is
  * `flow.schema.json` beside this file.
  */
-import type { ChamberState, EnergyFacts, Filling, FlowFacts, StrokeFlow } from '../flow/facts';
+import type { ChamberState, EnergyFacts, Filling, FlowFacts, StrokeFlow, WorkingPoint } from '../flow/facts';
 import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 
@@ -56,7 +56,25 @@ export interface StrokeJson {
     readonly to: number | null;
     readonly unbounded: boolean;
   }[];
-  readonly shortFills: readonly { readonly door: string; readonly t: number; readonly fill: number }[];
+  readonly shortFills: readonly {
+    readonly door: string;
+    readonly t: number;
+    readonly kind: 'fill' | 'empty';
+    readonly fill: number;
+  }[];
+  /** How it was obtained, and why it is not the stroke that repeats itself (null where it is). */
+  readonly obtained: string;
+  readonly doubt: string | null;
+  /** Per door: greatest pressure differences (Pa, above 0: upstream is higher), pressure in its pocket while it closes (Pa), work per second (W). */
+  readonly doors: readonly {
+    readonly name: string;
+    readonly opening: number;
+    readonly closing: number;
+    readonly peak: number;
+    readonly power: number;
+  }[];
+  /** Bound of an isothermal answer: no heat to the walls. kg per chamber, J, K. */
+  readonly adiabatic: { readonly gains: readonly number[]; readonly work: number; readonly hottest: number } | null;
   readonly keepUp: {
     readonly chamber: string;
     readonly feed: number;
@@ -86,6 +104,16 @@ export interface FillingJson {
   readonly highest: readonly StateJson[];
   readonly lowest: readonly StateJson[];
   readonly overLimit: readonly ({ readonly strokes: number; readonly seconds: number } | null)[];
+  /** Why it was followed no further, where the law or the engine ends there. */
+  readonly left: string | null;
+  /** What it comes to: means over these strokes and seconds; kg moved, J a day. */
+  readonly working: {
+    readonly strokes: number;
+    readonly seconds: number;
+    readonly moved: number;
+    readonly energyPerDay: number;
+    readonly netPerDay: number;
+  } | null;
   /** Chambers that go on being fed at its end, and nothing stops the feed. */
   readonly rising: readonly string[];
   /** kg per chamber over time, thinned. */
@@ -154,11 +182,26 @@ function strokeJson({ rig, timing }: RigFacts, flow: FlowFacts, stroke: StrokeFl
       to: t.to === Infinity ? null : t.to,
       unbounded: t.to === Infinity,
     })),
-    shortFills: (detail?.shortFills ?? []).map(({ door, t, fill }) => ({
+    shortFills: (detail?.shortFills ?? []).map(({ door, t, kind, fill }) => ({
       door: rig.doors[door]!.name,
       t: t / 1e6,
+      kind,
       fill,
     })),
+    obtained: stroke.obtained,
+    doubt: stroke.doubt,
+    doors: rig.doors.map(({ name: door }, k) => ({
+      name: door,
+      opening: stroke.loads.opening[k]!,
+      closing: stroke.loads.closing[k]!,
+      peak: stroke.loads.peak[k]!,
+      power: stroke.loads.power[k]!,
+    })),
+    adiabatic: stroke.adiabatic && {
+      gains: stroke.adiabatic.gains,
+      work: stroke.adiabatic.work,
+      hottest: Math.max(...stroke.adiabatic.hottest),
+    },
     keepUp: keepUp && {
       chamber: name(keepUp.chamber),
       feed: keepUp.feed,
@@ -174,16 +217,25 @@ function strokeJson({ rig, timing }: RigFacts, flow: FlowFacts, stroke: StrokeFl
 
 const doorNames = (rig: Rig, doors: readonly number[]): string[] => doors.map((door) => rig.doors[door]!.name);
 
+function workingJson({ strokes, seconds, moved, energy }: WorkingPoint): FillingJson['working'] {
+  const joules = energy.doorsMoving + energy.doorsHolding + energy.compression + energy.pumps;
+  const perDay = 86_400 / seconds;
+  return { strokes, seconds, moved, energyPerDay: joules * perDay, netPerDay: (joules - energy.back) * perDay };
+}
+
 function fillingJson(rig: Rig, filling: Filling): FillingJson {
   return {
     strokes: filling.strokes,
     seconds: filling.seconds,
     firstStroke: filling.firstStroke === null ? null : filling.firstStroke / 1e6,
     ended: filling.ended,
-    energy: filling.energy.doorsMoving + filling.energy.doorsHolding + filling.energy.compression + filling.energy.pumps,
+    energy:
+      filling.energy.doorsMoving + filling.energy.doorsHolding + filling.energy.compression + filling.energy.pumps,
     highest: filling.highest.map(stateJson),
     lowest: filling.lowest.map(stateJson),
     overLimit: filling.overLimit.map((p) => p && { strokes: p.strokes, seconds: p.t / 1e6 }),
+    left: filling.left,
+    working: filling.working && workingJson(filling.working),
     rising: filling.rising.map((chamber) => rig.chambers[chamber]!.name),
     milestones: filling.milestones.map(({ chamber, sensor, kind, value, reached }) => ({
       chamber: rig.chambers[chamber]!.name,

@@ -140,9 +140,9 @@ function keepUpLines(rig: Rig, { keepUp }: StrokeFlow): string[] {
 }
 
 function energyLines(rig: Rig, stroke: StrokeFlow): string[] {
-  const { perStroke, perKg, perDay, peakPower, longer } = stroke.energy;
+  const { obtained, perStroke, perKg, perDay, peakPower, longer } = stroke.energy;
   const rows = [
-    ['energy', 'doors moving', 'doors held', 'compression', 'feeds and draws', 'total'],
+    ['energy', 'doors moving', 'doors held', 'work on the contents', 'feeds and draws', 'total'],
     [
       'per stroke',
       energy(perStroke.doorsMoving),
@@ -152,7 +152,12 @@ function energyLines(rig: Rig, stroke: StrokeFlow): string[] {
       energy(perStroke.total),
     ],
   ];
-  const lines = textTable(rows, ['left', 'right', 'right', 'right', 'right', 'right']);
+  const where =
+    obtained === 'followed' ? 'Means at the working point of the followed run' : 'For a stroke at the trigger';
+  const lines = [
+    ...textTable(rows, ['left', 'right', 'right', 'right', 'right', 'right']),
+    `  ${where}; the work is gross: ${energy(perStroke.back)} of it come back to the doors (net ${energy(perStroke.net)}).`,
+  ];
   if (perStroke.compressionAtLimit !== null)
     lines.push(`  Compression of a stroke with the store at its limit: ${energy(perStroke.compressionAtLimit)}.`);
   const parts = [

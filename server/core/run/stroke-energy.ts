@@ -70,6 +70,7 @@ function splitOf(
     doorsHolding,
     compression,
     back,
+    net: compression - back,
     compressionAtLimit: workAtLimit(context),
     pumps,
     total: doorsMoving + doorsHolding + compression + pumps,
