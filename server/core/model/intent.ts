@@ -163,9 +163,9 @@ export function idlesOpen(rig: Rig, door: number): boolean {
   return rig.doors[door]!.rest === 'open' && !isDriven(rig, door);
 }
 
-/** Whether `require stands_open(door)` says that it is meant to stand open. */
+/** Whether the text says that a door is meant to stand open: it rests open, or `require stands_open(door)`. */
 export function isMeantToStandOpen(rig: Rig, door: number): boolean {
-  return isStated(rig, 'stands_open', 'door', door);
+  return rig.doors[door]!.rest === 'open' || isStated(rig, 'stands_open', 'door', door);
 }
 
 /** Whether a requirement of this metric names the item. */

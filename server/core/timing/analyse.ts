@@ -65,11 +65,10 @@ function opensByItself(trace: Trace): boolean {
 
 function openDoors(rig: Rig, { engine, trace, pattern }: AtRest): number[] {
   if (trace.stopped || (pattern.from !== null && movesForEver({ engine, trace, pattern }))) return [];
-  return rig.doors.flatMap((door, index) => {
-    const home = door.rest === 'open' ? 1 : 0;
+  return rig.doors.flatMap((_, index) => {
     const track = trace.doors[index]!;
     const last = track.moves[track.moves.length - 1]?.to ?? track.initial;
-    return last === home ? [] : [index];
+    return last === 0 ? [] : [index];
   });
 }
 

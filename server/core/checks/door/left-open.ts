@@ -4,7 +4,7 @@ import type { RigFacts } from '../../run/facts';
 import type { StrokeFacts } from '../../timing/facts';
 import type { Check, CheckContext } from '../check';
 import { expressionOf, requireFix, setProperty } from '../repair/edits';
-import { isStated } from '../../model/intent';
+import { isMeantToStandOpen } from '../../model/intent';
 import { driveOf, inputsOfRig } from '../../model/logic';
 import { openDoors, restBefore, settledRig, turn } from '../repair/trial';
 
@@ -17,11 +17,11 @@ export const leftOpen: Check = {
   run(context) {
     const { rig, facts } = context;
     const { atRest, strokes } = facts.timing;
-    const isMeant = (door: number): boolean => isStated(rig, 'stands_open', 'door', door);
-    const idle = atRest.openDoors.filter((door) => rig.doors[door]!.rest === 'closed' && !isHeldOpen(facts, door));
+    const isMeant = (door: number): boolean => isMeantToStandOpen(rig, door);
+    const idle = atRest.openDoors.filter((door) => !isMeant(door) && !isHeldOpen(facts, door));
     const stuck = new Set(strokes.flatMap((stroke) => stuckAfter(facts, stroke)));
     return [
-      ...idle.filter((d) => !isMeant(d)).map((door) => idleProblem(context, door)),
+      ...idle.map((door) => idleProblem(context, door)),
       ...[...stuck].filter((d) => !idle.includes(d) && !isMeant(d)).map((door) => stuckProblem(context, door)),
     ];
   },
