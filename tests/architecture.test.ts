@@ -27,7 +27,7 @@ const ALLOWED: Record<string, readonly string[]> = {
     'server/core/metrics',
     ...ENGINES,
   ],
-  'server/core/choose': ['server/core/metrics', ...ENGINES, 'yalps'],
+  'server/core/choose': ['grammar/src/quantity-text', 'server/core/metrics', ...ENGINES, 'yalps'],
   'server/core/checks': ['server/core/choose', 'server/core/metrics', ...ENGINES],
   'server/core/diagram': [...JUDGED, '@dagrejs/dagre'],
   'server/core/report': ['server/core/diagram', 'server/core/readings', 'server/core/choose', ...JUDGED],

@@ -1,5 +1,6 @@
 /** The world of the command line as arguments, so that tests run commands without a process. */
 import { isAbsolute, relative, sep } from 'node:path';
+import { visible } from '../core/units/visible';
 import { readTextFile, readTextStream } from '../disk/read-text';
 import { pathKind, rigFilesBelow } from '../disk/rig-files';
 import { codeOf, fileTrouble } from '../disk/trouble';
@@ -7,6 +8,7 @@ import { writeAll, writeFile } from '../disk/write-file';
 import type { DecodedText } from '../protocol/text-bytes';
 
 export interface Io {
+  /** Text for people or programs; bytes go out as they are. */
   out(text: string | Uint8Array): void;
   err(text: string): void;
   /** Says what went wrong with one of several files; the command goes on, and ends with exit code 2. */
@@ -30,15 +32,16 @@ export interface Io {
 
 export function nodeIo(): Io {
   let faults = 0;
+  const colour = Boolean(process.stdout.isTTY) && !process.env['NO_COLOR'];
   const err = (text: string): void => {
     try {
-      writeAll(2, text);
+      writeAll(2, visible(text));
     } catch {
       // Nobody listens to complaints; the exit code still tells.
     }
   };
   return {
-    out: (text) => writeOut(text),
+    out: (text) => writeOut(typeof text === 'string' ? shownText(text, colour) : text),
     err,
     fault: (sentence) => {
       faults++;
@@ -55,8 +58,21 @@ export function nodeIo(): Io {
     rigFiles: (folder) => [...rigFilesBelow(folder)].flat(),
     stdin: () => textOf('Standard input', readTextStream(0)),
     cwd: process.cwd(),
-    colour: Boolean(process.stdout.isTTY) && !process.env['NO_COLOR'],
+    colour,
   };
+}
+
+/** The colours that the program itself sets; nothing else of the kind reaches a terminal. */
+// eslint-disable-next-line no-control-regex -- escape sequences begin so
+const COLOURS = /(\u001b\[(?:31|33|36|90|0)m)/;
+
+/** A text as it may go to a terminal: control characters of names, titles and paths stand as visible escapes. */
+export function shownText(text: string, colour: boolean): string {
+  if (!colour) return visible(text);
+  return text
+    .split(COLOURS)
+    .map((piece, i) => (i % 2 === 1 ? piece : visible(piece)))
+    .join('');
 }
 
 function writeOut(text: string | Uint8Array): void {

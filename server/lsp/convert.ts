@@ -420,5 +420,5 @@ export function plainText(markdown: string): string {
     .join('\n')
     .replace(/```\w*\n?/g, '')
     .replace(/[`*]/g, '')
-    .replace(/\\([\\`*_|<>[\]#])/g, '$1');
+    .replace(/\\([\\`*_{}[\]()#+\-.!|<>&~:@$^=])/g, '$1');
 }

@@ -2,7 +2,9 @@
 import type { CancellationToken, Connection, ResponseError } from 'vscode-languageserver';
 import type { Look } from '../core/diagram/kit/palette';
 import { timingModels } from '../core/diagram/timing/model';
+import { noted } from '../core/diagram/kit/noted';
 import { renderTimingSvg } from '../core/diagram/timing/svg';
+import { overrideNote } from '../core/document/overrides';
 import { testGroups } from '../core/features/test-items';
 import { isIncomplete } from '../core/features/lookup';
 import type { TimingJson } from '../core/report/timing-json';
@@ -44,12 +46,13 @@ export function registerCustom({ connection, workspace, log, proofs }: CustomNee
 }
 
 function testsResult({ document }: Opened): TestsResult {
+  const note = overrideNote(document.resolved());
   const rigs = testGroups(document).map(({ items, ...rig }) => ({
     ...rig,
     requirements: items.map(({ verdict, ...item }) => ({
       ...item,
       verdict: verdict.state,
-      message: verdict.message,
+      message: note === '' ? verdict.message : `${verdict.message} ${note}`,
       expected: verdict.expected,
       actual: verdict.found,
       related: verdict.places.map((p) => ({ ...p.at, message: p.message })),
@@ -100,5 +103,6 @@ function diagram({ document }: Opened, name: unknown, look: unknown): string | R
       typeof name === 'string' ? `There is no rig ${name} in this file.` : 'There is no rig in this file.',
     );
   const model = timingModels(document.factsOf(index))[0]!;
-  return renderTimingSvg(model, { look: LOOKS.find((l) => l === look) ?? 'light' });
+  const note = overrideNote(document.resolved());
+  return noted(renderTimingSvg(model, { look: LOOKS.find((l) => l === look) ?? 'light' }), note);
 }

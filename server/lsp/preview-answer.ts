@@ -1,5 +1,6 @@
 /** What the preview draws of a document, or why it cannot. */
 import { isTextError } from '../core/document/problems';
+import { overrideNote } from '../core/document/overrides';
 import type { PreviewModel } from '../core/diagram/preview-model';
 import { previewModel } from '../core/diagram/preview-model';
 import type { TimingModel } from '../core/diagram/timing/model';
@@ -18,6 +19,7 @@ export function previewAnswer({ document, text }: Opened, proofs: Proofs, stores
   if (broken) return { version, rigs: null, banner: bannerOf(problems, error, (at) => text.positionAt(at).line + 1) };
   if (document.resolved().rigs.length === 0)
     return { version, rigs: [], banner: remark('There is no rig in this file.') };
+  const note = overrideNote(document.resolved());
   return {
     version,
     rigs: document
@@ -28,7 +30,7 @@ export function previewAnswer({ document, text }: Opened, proofs: Proofs, stores
           proofs.pictures(document, facts.rig.name),
         ),
       ),
-    banner: null,
+    banner: note === '' ? null : remark(note),
   };
 }
 

@@ -4,6 +4,7 @@
  */
 import type { CancellationToken, Connection, ResponseError } from 'vscode-languageserver';
 import type { RigDocument } from '../core/document/document';
+import { overrideNote } from '../core/document/overrides';
 import type { TimingModel } from '../core/diagram/timing/model';
 import { isIncomplete } from '../core/features/lookup';
 import { counterExamples, proofProblems, proofSummary } from '../core/features/proof-results';
@@ -73,8 +74,14 @@ export function createProofs(needs: ProofsNeeds): Proofs {
       const result = { problems: proofProblems(proof), pictures: counterExamples(proof) };
       kept.set(document.uri, { text: document.text, byRig: new Map([...of(document), [rig.name, result]]) });
       needs.found(document.uri);
-      if (telling === 'tell') needs.connection.window.showInformationMessage(proofSummary(proof));
-      return { summary: proofSummary(proof), report: proofReport(proof), result: proofJson(proof), caution: CAUTION };
+      if (telling === 'tell')
+        needs.connection.window.showInformationMessage(
+          [proofSummary(proof), overrideNote(document.resolved())].join(' ').trim(),
+        );
+      const note = overrideNote(document.resolved());
+      const summary = note === '' ? proofSummary(proof) : `${proofSummary(proof)} ${note}`;
+      const report = note === '' ? proofReport(proof) : [...proofReport(proof), note];
+      return { summary, report, result: proofJson(proof), caution: CAUTION };
     },
   };
 }

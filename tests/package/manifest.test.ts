@@ -90,7 +90,10 @@ describe('texts and files', () => {
 
 describe('what the extension declares', () => {
   it('works in untrusted and virtual workspaces', () => {
-    expect(manifest.capabilities).toEqual({ untrustedWorkspaces: { supported: true }, virtualWorkspaces: true });
+    expect(manifest.capabilities).toMatchObject({
+      untrustedWorkspaces: { supported: 'limited', restrictedConfigurations: ['caisson.constants'] },
+      virtualWorkspaces: true,
+    });
   });
 
   it('runs in the editor from 1.91 on', () => expect(manifest.engines.vscode).toBe('^1.91.0'));

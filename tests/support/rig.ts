@@ -60,7 +60,7 @@ export function rigFrom(
   options: RigOptions = {},
 ): { readonly rig: Rig; readonly resolution: Resolution } {
   const { resolution, problems } = resolveText(text, options);
-  const allowed = new Set(['name/unused', ...(options.allow ?? [])]);
+  const allowed = new Set(['name/unused', 'value/overridden', ...(options.allow ?? [])]);
   const unexpected = problems.filter((problem) => !allowed.has(problem.slice(0, problem.indexOf(' '))));
   if (unexpected.length > 0) throw new Error(`unexpected problems:\n${unexpected.join('\n')}`);
   const rig = resolution.rigs.find((candidate) => options.name === undefined || candidate.name === options.name);

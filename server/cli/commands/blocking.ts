@@ -1,5 +1,6 @@
 /** Errors in the text make every result partial: they are reported on standard error and in the exit code. */
 import { isTextError } from '../../core/document/problems';
+import { overrideNote } from '../../core/document/overrides';
 import { findings } from '../findings';
 import type { Input } from '../inputs';
 import type { Io } from '../io';
@@ -8,6 +9,10 @@ import type { Io } from '../io';
 export function blockingErrors(io: Io, inputs: readonly Input[]): number {
   const rows = findings(io, inputs).filter(isTextError);
   for (const f of rows) io.err(`${f.path}:${f.start.line}:${f.start.column}: ${f.severity} ${f.code}: ${f.message}\n`);
+  for (const { document } of inputs) {
+    const note = overrideNote(document.resolved());
+    if (note !== '') io.err(`${note}\n`);
+  }
   if (rows.length > 0) io.err('The result is computed from what could be understood.\n');
   return rows.length > 0 ? 1 : 0;
 }

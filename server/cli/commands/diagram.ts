@@ -1,4 +1,6 @@
 /** `caisson diagram`: the timing diagram, the section, the store or the wiring as SVG or PNG. */
+import { overrideNote } from '../../core/document/overrides';
+import { noted } from '../../core/diagram/kit/noted';
 import { PANELS, pictureOf, type Panel } from '../../core/diagram/pictures';
 import { parseTime } from '../../core/units/units';
 import { openInputs } from '../inputs';
@@ -50,13 +52,14 @@ export const diagram: Command = {
     const time = parseTime(at);
     if (time === null) throw new UsageError(`--at wants a time with its unit, such as "1.2 s", not ${at}.`);
     const inputs = openInputs(io, words, inputOptions(values));
-    const { facts } = selectRig(inputs, stringOf(values, 'rig'));
+    const { facts, input } = selectRig(inputs, stringOf(values, 'rig'));
     const stroke = selectStroke(facts, stringOf(values, 'trigger'));
-    const svg = pictureOf(facts, panel, { look, width, stroke, time });
-    if (svg === null) {
+    const picture = pictureOf(facts, panel, { look, width, stroke, time });
+    if (picture === null) {
       io.err(`${facts.rig.name} has no ${panel} to draw.\n`);
       return 1;
     }
+    const svg = noted(picture, overrideNote(input.document.resolved()));
     const data = kind === 'png' ? await svgToPng(svg, width) : svg;
     if (out === '-') io.out(data);
     else io.write(out, data);

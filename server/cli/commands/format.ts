@@ -17,10 +17,10 @@ export const format: Command = {
       const result = formatText(document.text);
       if (result.text === null) {
         io.err(`${path}: left as it is: ${result.reason ?? 'it could not be formatted'}\n`);
-        if (fromStdin && !values['check']) io.out(document.text);
+        if (fromStdin && !values['check']) io.out(Buffer.from(document.text));
         exit = 1;
       } else if (fromStdin && !values['check']) {
-        io.out(result.text);
+        io.out(Buffer.from(result.text));
       } else if (result.text !== document.text) {
         if (values['check']) exit = 1;
         else io.write(resolve(io.cwd, path), result.text);

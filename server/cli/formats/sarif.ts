@@ -25,7 +25,7 @@ export function renderSarif(
     endColumn: f.end.column,
   });
   const place = (path: string, area: object): object => ({
-    physicalLocation: { artifactLocation: { uri: encodeURI(path) }, region: area },
+    physicalLocation: { artifactLocation: artifact(path), region: area },
   });
   const log = {
     $schema: 'https://json.schemastore.org/sarif-2.1.0.json',
@@ -33,6 +33,7 @@ export function renderSarif(
     runs: [
       {
         columnKind: 'utf16CodeUnits',
+        originalUriBaseIds: { [BASE]: { description: { text: 'The folder the program was run in.' } } },
         tool: {
           driver: {
             name: 'caisson',
@@ -56,6 +57,17 @@ export function renderSarif(
     ],
   };
   return JSON.stringify(log, null, 2) + '\n';
+}
+
+/** The name of the folder that relative addresses count from. */
+const BASE = 'WORKING_FOLDER';
+
+/** The address of a file: escaped, relative ones with their base. */
+function artifact(path: string): object {
+  const escaped = path.split('/').map(encodeURIComponent).join('/');
+  if (path.startsWith('/')) return { uri: `file://${escaped}` };
+  if (/^[A-Za-z]:/.test(path)) return { uri: `file:///${escaped}` };
+  return /^[a-z][a-z0-9+.-]+:/i.test(path) ? { uri: encodeURI(path) } : { uri: escaped, uriBaseId: BASE };
 }
 
 function propertiesAt(f: Finding, listed: readonly ValueRow[]): object {

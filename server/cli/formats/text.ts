@@ -1,4 +1,5 @@
 /** Findings as lines that people and problem matchers read: `path:line:column: severity code: message`. */
+import { visible } from '../../core/units/visible';
 import type { Severity } from '../../core/model/problem';
 import type { Finding } from '../findings';
 
@@ -8,10 +9,10 @@ export function renderText(findings: readonly Finding[], files: number, look: { 
   const paint = (code: number, text: string): string => (look.colour ? `\u001b[${code}m${text}\u001b[0m` : text);
   const lines: string[] = [];
   for (const f of findings) {
-    const where = `${f.path}:${f.start.line}:${f.start.column}`;
-    lines.push(`${where}: ${paint(COLOURS[f.severity], f.severity)} ${f.code}: ${f.message}`);
-    for (const r of f.related) lines.push(`    ${r.path}:${r.start.line}:${r.start.column}: ${r.message}`);
-    for (const fix of f.fixes) lines.push(`    could be mended: ${fix}`);
+    const where = `${visible(f.path)}:${f.start.line}:${f.start.column}`;
+    lines.push(`${where}: ${paint(COLOURS[f.severity], f.severity)} ${f.code}: ${visible(f.message)}`);
+    for (const r of f.related) lines.push(`    ${r.path}:${r.start.line}:${r.start.column}: ${visible(r.message)}`);
+    for (const fix of f.fixes) lines.push(`    could be mended: ${visible(fix)}`);
   }
   lines.push(summary(findings, files));
   return lines.join('\n') + '\n';

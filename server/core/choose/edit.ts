@@ -1,13 +1,12 @@
 /** Writing a changed time back into the text, in the unit the user wrote. */
+import { quantityText } from '../../../grammar/src/quantity-text';
 import type { TextEdit } from '../model/problem';
-import type { Resolution } from '../model/resolution';
-import { parseQuantity, timeLiteral, unitNamed } from '../units/units';
+import type { Declaration, Resolution } from '../model/resolution';
+import { timeLiteral, unitNamed } from '../units/units';
 import { parseFraction } from '../units/rational';
-import type { TimeLiteral } from './literals';
+import { sameSource, type TimeLiteral } from './literals';
 
 export type ReadText = (uri: string) => string | undefined;
-
-const LITERAL = /^(\d+(?:\.\d+)?)(\s*)([A-Za-zµμ]+)/u;
 
 /**
  * The edits that make a time in the text `value` microseconds; null where the text has no form that can be changed safely. A
@@ -29,13 +28,12 @@ export function timeEdits(
 
 /** `1.8 s` with another value: same unit, same blank, a tolerance behind it kept; null where it is no literal. */
 export function rewritten(written: string, value: number): string | null {
-  const match = LITERAL.exec(written);
-  if (!match) return null;
-  const [whole, , blank, unit] = match;
-  const rest = written.slice(whole.length);
-  if (!/^\s*(\+-.*)?$/su.test(rest) || unitNamed(unit!)?.dimension !== 'time') return null;
-  const number = inUnit(value, unit!);
-  return (number === null ? timeLiteral(value) : `${number}${blank}${unit}`) + rest;
+  const quantity = quantityText(written);
+  if (!quantity || unitNamed(quantity.unit)?.dimension !== 'time') return null;
+  const { span, blank, unit } = quantity;
+  const number = inUnit(value, unit);
+  const literal = number === null ? timeLiteral(value) : `${number}${blank}${unit}`;
+  return written.slice(0, span.start) + literal + written.slice(span.end);
 }
 
 /** The number that is `value` microseconds in a unit of time, as a short decimal; null where it has no exact one. */
@@ -69,12 +67,14 @@ function declarationEdits(
   const lead = /^\s*/.exec(text.slice(equals + 1))![0].length;
   const start = declaration.whole.start + equals + 1 + lead;
   const old = text.slice(equals + 1 + lead).trimEnd();
-  // Only a plain literal worth the same as here; `--let` may have given it another value.
-  const match = LITERAL.exec(old);
-  const parsed = match && parseQuantity(match[1]!, match[3]!);
   const text2 = rewritten(old, value);
-  if (!parsed || !parsed.ok || text2 === null) return null;
+  if (text2 === null || isOverridden(resolution, declaration)) return null;
   return [{ at: { uri: declaration.whole.uri, start, end: start + old.length }, text: text2 }];
+}
+
+/** Whether a constant has another value than the text says: changing the text would have no effect. */
+function isOverridden(resolution: Resolution, { at }: Declaration): boolean {
+  return resolution.problems.some((p) => p.code === 'value/overridden' && sameSource(p.at, at));
 }
 
 /** `settle` becomes `settle + 150 ms`; not where a tolerance would swallow the sum. */

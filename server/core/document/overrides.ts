@@ -2,6 +2,7 @@
 import { parseExpression } from '../../../grammar/src/api';
 import type { Expression } from '../../../grammar/src/ast';
 import type { Problem } from '../model/problem';
+import type { Resolution } from '../model/resolution';
 
 export interface Overrides {
   readonly expressions: ReadonlyMap<string, Expression>;
@@ -23,4 +24,15 @@ export function parseOverrides(uri: string, constants: Readonly<Record<string, s
     problems.push({ code: 'value/override', severity: 'error', message, at: { uri, start: 0, end: 0 } });
   }
   return { expressions, problems };
+}
+
+/** What is said of each constant that counts otherwise than its text says. */
+export function overriddenConstants({ problems }: Resolution): Problem[] {
+  return problems.filter((p) => p.code === 'value/overridden');
+}
+
+/** One sentence that names all such constants, for whatever is shown or exported; empty where there is none. */
+export function overrideNote(resolution: Resolution): string {
+  const found = overriddenConstants(resolution);
+  return found.length === 0 ? '' : `Not the values of the text: ${found.map((p) => p.message).join(' ')}`;
 }

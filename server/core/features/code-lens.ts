@@ -1,5 +1,6 @@
 /** The line above each rig: repeat interval, requirements, problems; and an offer to prove. Needs the checked phase. */
 import type { RigDocument } from '../document/document';
+import { overriddenConstants } from '../document/overrides';
 import { requirementValue, spareText } from '../metrics/requirement-value';
 import { relativeSlack } from '../metrics/slack';
 import { formatTime } from '../units/units';
@@ -40,6 +41,7 @@ function titleOf(document: RigDocument, index: number, checked: CheckedRig | und
     requirementText(checked),
     leastText(document, index),
   ];
+  if (overriddenConstants(document.resolved()).length > 0) parts.unshift('constants from outside');
   const problems = document
     .checked()
     .problems.filter((p) => p.severity === 'error' || p.severity === 'warning')

@@ -3,8 +3,9 @@
  * analysed phase.
  */
 import { triggerText } from '../timing/words';
-import type { Expression, Span, Statement } from '../../../grammar/src/ast';
+import type { Expression, LetStatement, Span, Statement } from '../../../grammar/src/ast';
 import type { RigDocument } from '../document/document';
+import { overriddenConstants } from '../document/overrides';
 import type { RigFacts } from '../run/facts';
 import type { StrokeFacts } from '../timing/facts';
 import { formatTime } from '../units/units';
@@ -32,7 +33,7 @@ export interface HintOptions {
 export function inlayHints(document: RigDocument, range: Span, options: HintOptions): Hint[] {
   const hints: Hint[] = [];
   for (const statement of statementsIn(document.parsed().tree.statements, range)) {
-    const hint = hintFor(document, statement, options);
+    const hint = statement.kind === 'let' ? overrideHint(document, statement) : hintFor(document, statement, options);
     if (hint) hints.push(hint);
   }
   return hints;
@@ -42,6 +43,13 @@ function statementsIn(statements: readonly Statement[], range: Span): Statement[
   return statements
     .filter((s) => s.span.start <= range.end && s.span.end >= range.start)
     .flatMap((s) => (s.kind === 'rig' ? statementsIn(s.body, range) : [s]));
+}
+
+/** A constant that counts otherwise than written says so, whatever hints are wanted. */
+function overrideHint(document: RigDocument, { name, span }: LetStatement): Hint | null {
+  const found = overriddenConstants(document.resolved()).find((p) => p.at.start === name.span.start);
+  if (!found || found.at.uri !== document.uri) return null;
+  return { at: span.end, label: 'other value from outside', explanation: escaped(found.message) };
 }
 
 function hintFor(document: RigDocument, statement: Statement, options: HintOptions): Hint | null {

@@ -1,5 +1,6 @@
 /** The first pass over statements: names are declared, indices and nets given out, placed parts opened. */
 import type {
+  Expression,
   LetStatement,
   MediumStatement,
   Name,
@@ -8,6 +9,7 @@ import type {
   Statement,
 } from '../../../grammar/src/ast';
 import {
+  excerpt,
   type Argument,
   type Binding,
   type Context,
@@ -95,6 +97,7 @@ function reportDuplicate(ctx: Context, scope: Scope, name: Name, first: number):
 
 function letCell(ctx: Context, scope: Scope, statement: LetStatement): LetCell {
   const outside = scope.repeated ? undefined : ctx.overrides.get(statement.name.text);
+  if (outside !== undefined) reportOverridden(ctx, scope, statement, outside);
   return {
     statement,
     expression: outside ?? statement.value,
@@ -103,6 +106,13 @@ function letCell(ctx: Context, scope: Scope, statement: LetStatement): LetCell {
     state: 'open',
     value: null,
   };
+}
+
+/** Every result rests on the value from outside; whoever reads the text alone would be misled. */
+function reportOverridden(ctx: Context, scope: Scope, { name, value }: LetStatement, outside: Expression): void {
+  const text = outside.kind === 'quantity' ? `${outside.number} ${outside.unit?.text ?? ''}`.trim() : 'another value';
+  const message = `${name.text} counts as ${text} here, given from outside (--let or the setting caisson.constants), not as ${excerpt(scope, value.span)}.`;
+  report(ctx, 'value/overridden', message, place(scope, name.span));
 }
 
 function declareLet(ctx: Context, scope: Scope, statement: LetStatement): Binding {

@@ -131,6 +131,12 @@ export const PROBLEM_CODES = [
     'A constant given from outside names no constant of the file.',
   ),
   spec(
+    'value/overridden',
+    'Constant has another value than the text says',
+    'A constant was given another value with `--let` or in the setting `caisson.constants`. Everything computed from it rests on that value; changing the text has no effect here.',
+    'information',
+  ),
+  spec(
     'import/missing',
     'Imported file not read',
     'The imported file is not there or is not read: only regular files of UTF-8 text up to 4 MB are, never from another machine, and in a workspace that is not trusted only files inside it.',

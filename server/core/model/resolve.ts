@@ -2,6 +2,7 @@
  * The resolver: tree → rigs with names bound, parts expanded, constants worked out, and the control network. Any tree gives a
  * result; what cannot be resolved has one problem and is left out. Time is linear in the text and in what places expand to.
  */
+import type { Problem } from './problem';
 import type { Expression, RigStatement, Statement, Tree } from '../../../grammar/src/ast';
 import { readChoosable } from './choosable';
 import { checkContents } from './contents';
@@ -43,7 +44,7 @@ export function resolveFile(
   return {
     uri: file.uri,
     rigs,
-    problems: ctx.problems.sort((a, b) => a.at.start - b.at.start || a.at.end - b.at.end),
+    problems: withoutUnusable(ctx.problems).sort((a, b) => a.at.start - b.at.start || a.at.end - b.at.end),
     declarations: ctx.declarations,
     uses: ctx.uses,
     files: [...set.files.keys()],
@@ -61,6 +62,12 @@ function resolveFileStatements(ctx: Context, scope: Scope, statements: readonly 
   }
   choosableOfFiles(ctx, scope);
   return media.length === 1 ? media[0]! : null;
+}
+
+/** A value from outside that cannot be used does not count as anything. */
+function withoutUnusable(problems: readonly Problem[]): Problem[] {
+  const unusable = new Set(problems.filter((p) => p.code === 'value/override').map((p) => p.at.start));
+  return problems.filter((p) => p.code !== 'value/overridden' || !unusable.has(p.at.start));
 }
 
 /** Works out a constant for its problems, be it used or not; one declared twice is read on its own. */
