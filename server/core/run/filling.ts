@@ -16,7 +16,7 @@ import { beyondRange } from '../flow/states';
 import { massAt } from '../flow/vessel';
 import type { StrokeWatch } from '../flow/watch';
 import type { Rig } from '../model/rig';
-import type { Mode } from './modes';
+import type { Mode, Modes } from './modes';
 import { Recorder } from './record';
 import { changeMass, sensorValue, startSensors } from './sensing';
 
@@ -64,6 +64,8 @@ export class FillingRun {
   /** What the control network was last told, and what the sensors show now. */
   private sensors: boolean[];
   private readonly sensed: boolean[];
+  /** What it was told before that; null where it has just woken. */
+  private before: readonly boolean[] | null = null;
   private readonly watch: StrokeWatch;
   /** Doors as the last stroke left them: what waits look like. */
   private rest: StepBuilder;
@@ -83,7 +85,7 @@ export class FillingRun {
   constructor(
     private readonly rig: Rig,
     model: FlowModel,
-    private readonly modes: (sensors: readonly boolean[]) => Mode,
+    private readonly modes: Modes,
     private readonly powers: readonly DoorPower[],
     private readonly options: FillingOptions = {},
   ) {
@@ -121,7 +123,7 @@ export class FillingRun {
     let waits = 0;
     while (this.strokes < strokes && this.t < seconds * 1e6) {
       if (this.isOutside()) return 'left';
-      const mode = this.modes(this.sensors);
+      const mode = this.modes(this.sensors, this.before);
       if (!mode.known) return this.strokes > 0 ? 'stopped' : 'never';
       if (mode.first) {
         this.stroke(mode.first);
@@ -235,6 +237,7 @@ export class FillingRun {
   private look(): boolean {
     this.sense();
     if (this.sensed.every((value, k) => value === this.sensors[k])) return false;
+    this.before = this.sensors;
     this.sensors = [...this.sensed];
     return true;
   }

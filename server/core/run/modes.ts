@@ -6,7 +6,9 @@ import type { StrokePattern } from '../flow/pattern';
 import { drivesOfLine } from '../model/logic';
 import { positionBefore } from '../model/motion';
 import type { Rig } from '../model/rig';
+import type { Engine } from '../timing/engine';
 import { createEngine, initialInputs } from '../timing/engine';
+import type { Pattern } from '../timing/pattern';
 import { closePattern } from '../timing/pattern';
 import { patternOf } from './door-pattern';
 
@@ -23,21 +25,26 @@ export interface Mode {
 
 const EDGE_BUDGET = 20_000;
 
+/** The mode for sensor values, and for those that the rig saw before (null: it has just woken). */
+export type Modes = (sensors: readonly boolean[], before: readonly boolean[] | null) => Mode;
+
 /** Modes of a rig by sensor values, computed once each. Switches stay as declared, but those that are thrown at the start. */
-export function modesOf(
-  rig: Rig,
-  thrown: ReadonlyMap<number, boolean> = new Map(),
-): (sensors: readonly boolean[]) => Mode {
+export function modesOf(rig: Rig, thrown: ReadonlyMap<number, boolean> = new Map()): Modes {
   const known = new Map<string, Mode>();
-  return (sensors) => {
-    const key = sensors.map(Number).join('');
+  return (sensors, before) => {
+    const key = [...sensors, 2, ...(before ?? [])].map(Number).join('');
     let mode = known.get(key);
-    if (!mode) known.set(key, (mode = modeOf(rig, sensors, thrown)));
+    if (!mode) known.set(key, (mode = modeOf(rig, sensors, before, thrown)));
     return mode;
   };
 }
 
-function modeOf(rig: Rig, sensors: readonly boolean[], thrown: ReadonlyMap<number, boolean>): Mode {
+function modeOf(
+  rig: Rig,
+  sensors: readonly boolean[],
+  before: readonly boolean[] | null,
+  thrown: ReadonlyMap<number, boolean>,
+): Mode {
   const sensorOf = new Map(rig.sensors.map((s, index) => [s.net, index]));
   const byDefault = initialInputs(rig);
   // The rig wakes with every sensor off as far as the sensors allow, then sees them: an edge is what starts it.
@@ -48,8 +55,16 @@ function modeOf(rig: Rig, sensors: readonly boolean[], thrown: ReadonlyMap<numbe
   closePattern(engine);
   if (engine.stopped) return NONE(rig);
   engine.rebase();
-  sensors.forEach((on, index) => on && engine.setInput(rig.sensors[index]!.net, true));
   thrown.forEach((on, net) => engine.setInput(net, on));
+  if (before) {
+    before.forEach((on, index) => on && engine.setInput(rig.sensors[index]!.net, true));
+    toQuiet(rig, engine, closePattern(engine));
+    if (engine.stopped) return NONE(rig);
+    engine.rebase();
+  }
+  sensors.forEach((on, index) => {
+    if (on !== (before?.[index] ?? false)) engine.setInput(rig.sensors[index]!.net, on);
+  });
   const pattern = closePattern(engine);
   if (engine.stopped) return NONE(rig);
   if (pattern.from === null || pattern.to === null) {
@@ -69,6 +84,24 @@ function modeOf(rig: Rig, sensors: readonly boolean[], thrown: ReadonlyMap<numbe
     linesAtRest: linesOn(rig, (net) => engine.value(net)),
     known: true,
   };
+}
+
+/** Goes on to the moment in the pattern at which the last door has come to rest: sensors have seen the whole stroke by then. */
+function toQuiet(rig: Rig, engine: Engine, { from, to }: Pattern): void {
+  if (from === null || to === null || engine.stopped) return;
+  const period = to - from;
+  engine.advanceTo(to + period);
+  const { doors } = engine.trace();
+  const rest = rig.doors.map((door) => (door.rest === 'open' ? 1 : 0));
+  const isQuiet = (t: number): boolean =>
+    doors.every((track, door) => {
+      const last = track.moves.filter((m) => m.t <= t).pop();
+      return last ? last.to === rest[door] && last.arrives <= t : track.initial === rest[door];
+    });
+  const stops = doors.flatMap((track) => track.moves.map((m) => m.arrives)).filter((t) => t >= from && t < to);
+  const quiet = stops.sort((a, b) => a - b).find(isQuiet);
+  if (quiet === undefined) return;
+  engine.advanceTo(quiet + period * Math.ceil((engine.now - quiet) / period));
 }
 
 const NONE = (rig: Rig): Mode => ({ first: null, cycle: null, linesAtRest: rig.lines.map(() => true), known: false });

@@ -21,7 +21,7 @@ export const cannotKeepUp: Check = {
   run: (context) =>
     (context.facts.flow?.strokes ?? []).flatMap((stroke) => {
       const { keepUp } = stroke;
-      return keepUp && !keepUp.keeps && keepUp.capacity > 0 && !stopsItself(context.rig, keepUp.chamber)
+      return keepUp && keepUp.keeps === false && keepUp.capacity > 0 && !stopsItself(context.rig, keepUp.chamber)
         ? [problem(context, stroke.stroke, stroke.interval ?? 0, keepUp)]
         : [];
     }),
@@ -81,7 +81,7 @@ function fixesOf(context: CheckContext, stroke: number, interval: number, keepUp
   if (!again || keepUp.longestInterval >= interval) return [];
   const less = Math.ceil((interval - keepUp.longestInterval) * 1e6);
   const candidates = timesOf(context.rig, again, 'opens').map((literal) => ({ literal, value: literal.value - less }));
-  const goal: Goal = (facts) => (facts.flow?.strokes ?? []).every((s) => s.keepUp === null || s.keepUp.keeps);
+  const goal: Goal = (facts) => (facts.flow?.strokes ?? []).every((s) => s.keepUp === null || s.keepUp.keeps !== false);
   return presetFixes(
     context,
     candidates,

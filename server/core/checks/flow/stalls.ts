@@ -18,6 +18,7 @@ export const stalls: Check = {
     (context.facts.flow?.strokes ?? []).flatMap((stroke) =>
       stroke.stacks.flatMap((s) => {
         if (stroke.trapped.length === 0 && isIdle(context, stroke.stroke, s)) return [idleProblem(context, s)];
+        if (stopsBefore(context, s.to)) return [];
         return isStalled(context.rig, s) ? [problem(context, s)] : [];
       }),
     ),
@@ -37,6 +38,15 @@ function idleProblem({ rig }: CheckContext, { stack, from, to }: StackStroke): P
   const message = `A stroke brings nothing from ${rig.chambers[from]!.name} to ${rig.chambers[to]!.name}: each pocket is pushed back to where it was filled from. Open the next door before the one in front of it closes.`;
   const related = doors.map((door) => ({ at: door.at, message: 'opens and closes on the way' }));
   return { code: stalls.code, severity: stalls.severity, message, at: rig.stacks[stack]!.members[0]!.at, related };
+}
+
+/** Whether a sensor on the chamber stops the strokes below what they could reach, as the rig is followed. */
+function stopsBefore({ facts }: CheckContext, chamber: number): boolean {
+  const filling = facts.flow?.filling;
+  return (
+    filling?.milestones.some((m) => m.chamber === chamber && m.sensor !== null && m.reached !== null) === true &&
+    (filling.ended === 'stopped' || filling.ended === 'round')
+  );
 }
 
 /** The ceiling lies below the limit. */
