@@ -29,7 +29,7 @@ const ALLOWED: Record<string, readonly string[]> = {
   ],
   'server/core/choose': ['grammar/src/quantity-text', 'server/core/metrics', ...ENGINES, 'yalps'],
   'server/core/checks': ['server/core/choose', 'server/core/metrics', ...ENGINES],
-  'server/core/diagram': [...JUDGED, '@dagrejs/dagre'],
+  'server/core/diagram': [...JUDGED, '@dagrejs/dagre', 'd3-scale'],
   'server/core/report': ['server/core/diagram', 'server/core/readings', 'server/core/choose', ...JUDGED],
   'server/core/document': [...BUILT, 'grammar/src'],
   'server/core/features': ['server/core/document', ...BUILT, 'grammar/src'],

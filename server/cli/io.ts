@@ -1,4 +1,5 @@
 /** The world of the command line as arguments, so that tests run commands without a process. */
+import { appendFileSync } from 'node:fs';
 import { isAbsolute, relative, sep } from 'node:path';
 import { visible } from '../core/units/visible';
 import { readTextFile, readTextStream } from '../disk/read-text';
@@ -21,6 +22,8 @@ export interface Io {
   readText(path: string): DecodedText;
   /** Replaces a file whole or not at all; throws a `UsageError` that says why not. */
   write(path: string, data: string | Uint8Array): void;
+  /** Adds text at the end of a file, made where it is missing: for results that come one by one. */
+  append(path: string, text: string): void;
   /** What is at a path, null where nothing is. */
   kind(path: string): 'file' | 'folder' | null;
   /** `.rig` files in a folder and below, names in order. */
@@ -53,6 +56,13 @@ export function nodeIo(): Io {
     write: (path, data) => {
       const trouble = writeFile(path, data);
       if (trouble !== null) throw new UsageError(`${shown(path)} ${trouble}.`);
+    },
+    append: (path, text) => {
+      try {
+        appendFileSync(path, text);
+      } catch (error) {
+        throw new UsageError(`${shown(path)} cannot be written: ${fileTrouble(error)}.`);
+      }
     },
     kind: pathKind,
     rigFiles: (folder) => [...rigFilesBelow(folder)].flat(),

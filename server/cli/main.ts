@@ -7,6 +7,7 @@ import { diff } from './commands/diff';
 import { diagram } from './commands/diagram';
 import { exportCommand } from './commands/export';
 import { explain } from './commands/explain';
+import { explore } from './commands/explore';
 import { fit } from './commands/fit';
 import { flow } from './commands/flow';
 import { format } from './commands/format';
@@ -30,6 +31,7 @@ export const COMMANDS: readonly Command[] = [
   flow,
   tolerance,
   tune,
+  explore,
   prove,
   fit,
   format,

@@ -35,7 +35,15 @@ export async function run(
     faulty: () => faults > 0,
     read: (path, most) => given.get(path) ?? real.read(path, most),
     readText: (path) => (given.has(path) ? { ok: true, text: given.get(path)!, mark: false } : real.readText(path)),
-    write: (path, data) => void written.set(path, data),
+    write: (path, data) => {
+      written.set(path, data);
+      if (typeof data === 'string') given.set(path, data);
+    },
+    append: (path, text) => {
+      const whole = `${given.get(path) ?? ''}${text}`;
+      given.set(path, whole);
+      written.set(path, whole);
+    },
     kind: (path) => (given.has(path) ? 'file' : real.kind(path)),
     stdin: () => stdin,
     cwd: ROOT,

@@ -57,6 +57,39 @@ export function tuneProblem(document: RigDocument, index: number, options: FreeO
   return { ok: true, problem, places };
 }
 
+/** A problem over constants named from outside, whatever ranges the text states; null in the name of one that is not there. */
+export function constantsProblem(
+  document: RigDocument,
+  rigName: string,
+  axes: readonly {
+    readonly name: string;
+    readonly dimension: string;
+    readonly low: number;
+    readonly high: number;
+    readonly step: number;
+  }[],
+  overrides?: ReadonlyMap<string, Expression>,
+): TuneProblem {
+  const nowhere = { uri: document.uri, start: 0, end: 0 };
+  const places = axes.map(({ name, dimension, low, high }): Place => {
+    const quantity = (value: number): Choosable['value'] => ({ nominal: value, min: value, max: value, at: nowhere });
+    const choosable = {
+      name,
+      dimension,
+      at: nowhere,
+      valueAt: nowhere,
+      value: quantity(low),
+      low: quantity(low),
+      high: quantity(high),
+      overridden: false,
+    };
+    return { kind: 'constant', choosable };
+  });
+  const options: FreeOptions = { free: [], allPresets: false, step: 1, ...(overrides ? { overrides } : {}) };
+  const variables = axes.map((a) => ({ ...a, now: a.low }));
+  return { variables, rigAt: rigsOf(document, rigName, places, options) };
+}
+
 function freedPresets(
   rig: Rig,
   constants: readonly Choosable[],

@@ -88,22 +88,49 @@ export function replaceNets(logic: Logic, by: (net: number) => Logic): Logic {
 
 /** Calls `visit` for every net and every door of a formula, as written. */
 function eachLeaf(formula: Condition, visit: Pick<Domain<void>, 'net' | 'door'>): void {
-  const nothing = (): void => undefined;
-  fold<void>(formula, { ...visit, const: nothing, not: nothing, and: nothing, or: nothing, xor: nothing });
+  switch (formula.op) {
+    case 'net':
+      return visit.net(formula.net);
+    case 'door':
+      return visit.door(formula.door);
+    case 'const':
+      return;
+    case 'not':
+      return eachLeaf(formula.a, visit);
+    case 'and':
+    case 'or':
+    case 'xor':
+      eachLeaf(formula.a, visit);
+      eachLeaf(formula.b, visit);
+  }
+}
+
+interface Leaves {
+  readonly nets: readonly number[];
+  readonly doors: readonly number[];
+}
+
+/** Formulas never change, and rigs that differ in their times alone share them: what they name is read once. */
+const LEAVES = new WeakMap<Condition, Leaves>();
+
+function leavesOf(formula: Condition): Leaves {
+  let known = LEAVES.get(formula);
+  if (!known) {
+    const [nets, doors] = [new Set<number>(), new Set<number>()];
+    eachLeaf(formula, { net: (net) => void nets.add(net), door: (door) => void doors.add(door) });
+    LEAVES.set(formula, (known = { nets: [...nets], doors: [...doors] }));
+  }
+  return known;
 }
 
 /** Distinct nets that a formula reads, in order of first mention. */
 export function netsOf(formula: Condition): number[] {
-  const found = new Set<number>();
-  eachLeaf(formula, { net: (net) => found.add(net), door: () => undefined });
-  return [...found];
+  return leavesOf(formula).nets.slice();
 }
 
 /** Distinct doors that a formula names, in order of first mention. */
 export function doorsOf(formula: Condition): number[] {
-  const found = new Set<number>();
-  eachLeaf(formula, { net: () => undefined, door: (door) => found.add(door) });
-  return [...found];
+  return leavesOf(formula).doors.slice();
 }
 
 // ---------------------------------------------------------------- arguments of requirements

@@ -79,8 +79,9 @@ export function better(a: Score, b: Score | null): boolean {
     if (Math.abs(x - y) > HAIR * Math.max(1, Math.abs(x))) return x > y;
   }
   for (let k = 0; k < a.slacks.length; k++) {
-    // Where more than what is asked itself is to spare, more is no better.
-    const [x, y] = [Math.min(AMPLE, a.slacks[k]!), Math.min(AMPLE, b.slacks[k] ?? -Infinity)];
+    // Behind the smallest: where more than what is asked itself is to spare, more is no better.
+    const most = k === 0 ? Infinity : AMPLE;
+    const [x, y] = [Math.min(most, a.slacks[k]!), Math.min(most, b.slacks[k] ?? -Infinity)];
     if (Math.abs(x - y) > 1e-6) return x > y;
   }
   return false;

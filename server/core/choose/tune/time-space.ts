@@ -1,10 +1,10 @@
 /** The variables of a problem that are times, as a space of orders of events: every time of the rig as a sum of them. */
 import { toleratedRange } from '../../metrics/comparison';
-import type { Rig } from '../../model/rig';
+import type { Rig, TimeValue } from '../../model/rig';
 import { startOptions } from '../../run/analyse';
 import { analyseTiming } from '../../timing/analyse';
 import type { Space } from '../../timing/orders/cells';
-import { constantForm, valueAt, type Form } from '../../timing/orders/form';
+import { constantForm, isConstant, valueAt, type Form } from '../../timing/orders/form';
 import type { TuneProblem } from './problem';
 
 export interface TimeSpace {
@@ -14,6 +14,8 @@ export interface TimeSpace {
   /** Bounds of a requirement's comparison as sums. */
   readonly low: (requirement: number) => Form;
   readonly high: (requirement: number) => Form;
+  /** The rig with these times, without reading the text again; null where a time would be no whole number. */
+  readonly rigAt: (at: readonly number[]) => Rig | null;
   /** All values of the problem for a point of the space; variables that are no times keep those of the base. */
   readonly valuesAt: (at: readonly number[]) => number[];
 }
@@ -46,7 +48,13 @@ export function timeSpace(problem: TuneProblem, base: readonly number[]): TimeSp
   }
   here.forEach((value, i) => (forms[i]![n] = value - sumOf(forms[i]!, at)));
   if (!isSum(problem, forms, indices, valuesAt)) return null;
-  return { ...places(rig, forms), indices, valuesAt, space: spaceOf(problem, rig, forms, indices, valuesAt) };
+  return {
+    ...places(rig, forms),
+    indices,
+    valuesAt,
+    rigAt: (x) => rigWith(rig, forms, x),
+    space: spaceOf(problem, rig, forms, indices, valuesAt),
+  };
 }
 
 const sumOf = (form: Form, at: readonly number[]): number => at.reduce((sum, x, k) => sum + form[k]! * x, 0);
@@ -70,6 +78,41 @@ function numbersOf(rig: Rig): number[] {
     ...rig.requirements.map((r) => (r.comparison ? toleratedRange(r.comparison).low : 0)),
     ...rig.requirements.map((r) => (r.comparison ? toleratedRange(r.comparison).high : 0)),
   ];
+}
+
+function rigWith(rig: Rig, forms: readonly Form[], at: readonly number[]): Rig | null {
+  const elements = rig.network.elements.length;
+  const doors = rig.doors.length;
+  const low = 2 * elements + 2 * doors + 1;
+  const high = low + rig.requirements.length;
+  let whole = true;
+  const moved = <T extends TimeValue | null>(time: T, index: number): T => {
+    if (!time || isConstant(forms[index]!)) return time;
+    const nominal = valueAt(forms[index]!, at);
+    whole &&= Number.isInteger(nominal) && nominal >= 0;
+    const by = nominal - time.nominal;
+    return { ...time, nominal, min: time.min + by, max: time.max + by };
+  };
+  const made: Rig = {
+    ...rig,
+    controller: { ...rig.controller, time: moved(rig.controller.time, low - 1) },
+    network: {
+      ...rig.network,
+      elements: rig.network.elements.map((e, k) => ({
+        ...e,
+        preset: moved(e.preset, k),
+        response: moved(e.response, elements + k),
+      })),
+    },
+    doors: rig.doors.map((d, k) => ({
+      ...d,
+      opensIn: moved(d.opensIn, 2 * elements + k),
+      closesIn: moved(d.closesIn, 2 * elements + doors + k),
+    })),
+  };
+  // Bounds that are times of their own are read from the text.
+  const bounds = rig.requirements.every((_, k) => isConstant(forms[low + k]!) && isConstant(forms[high + k]!));
+  return whole && bounds ? made : null;
 }
 
 function places(rig: Rig, forms: readonly Form[]): Pick<TimeSpace, 'low' | 'high'> {
