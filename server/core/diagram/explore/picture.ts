@@ -15,7 +15,7 @@ export interface ExploreTable {
 }
 
 const [WIDTH, HEIGHT] = [760, 460];
-const [LEFT, RIGHT, TOP, BOTTOM] = [86, 30, 40, 64];
+const [LEFT, RIGHT, TOP, BOTTOM] = [86, 30, 58, 64];
 
 type Scale = ScaleLinear<number, number>;
 
@@ -47,7 +47,7 @@ const upward = (values: readonly number[]): Scale =>
     .nice()
     .range([HEIGHT - BOTTOM, TOP]);
 
-function frame(title: string, xName: string, yName: string, x: Scale, y: Scale, body: string): string {
+function frame(title: string, note: string, xName: string, yName: string, x: Scale, y: Scale, body: string): string {
   const text = (at: string, words: string, more = ''): string =>
     `<text ${at} font-size="12" fill="${palette.ink}" ${more}>${escape(words)}</text>`;
   const xTicks = x
@@ -62,13 +62,15 @@ function frame(title: string, xName: string, yName: string, x: Scale, y: Scale, 
       (t) =>
         `<line x1="${LEFT}" x2="${WIDTH - RIGHT}" y1="${y(t)}" y2="${y(t)}" stroke="${palette.grid}"/>${text(`x="${LEFT - 8}" y="${y(t) + 4}"`, y.tickFormat(6)(t), 'text-anchor="end"')}`,
     );
+  const family = palette.fontFamily.replace(/"/g, "'");
   return [
-    `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${WIDTH} ${HEIGHT}" width="${WIDTH}" height="${HEIGHT}" font-family="${palette.fontFamily.replace(/"/g, "'")}" role="img" aria-label="${escape(title)}">`,
+    `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${WIDTH} ${HEIGHT}" width="${WIDTH}" height="${HEIGHT}" font-family="${family}" role="img" aria-label="${escape(title)}">`,
     `<rect width="${WIDTH}" height="${HEIGHT}" fill="${palette.background}"/>`,
     text(`x="${LEFT}" y="22"`, title, 'font-weight="600"'),
+    text(`x="${LEFT}" y="40"`, note),
+    body,
     ...xTicks,
     ...yTicks,
-    body,
     text(`x="${(LEFT + WIDTH - RIGHT) / 2}" y="${HEIGHT - 22}"`, xName, 'text-anchor="middle"'),
     `<g transform="translate(20 ${(TOP + HEIGHT - BOTTOM) / 2}) rotate(-90)">${text('x="0" y="0"', yName, 'text-anchor="middle"')}</g>`,
     '</svg>',
@@ -99,7 +101,8 @@ function curve({ axes, measures, rows, unbeaten }: ExploreTable): string {
     .join('');
   const dots = sound.map((p) => dot(x(p.x), y(p.y), p.failed, p.best)).join('');
   return frame(
-    `${measures[0]} over ${axes[0]} (${NOTE}; ring: a requirement fails)`,
+    `${measures[0]} over ${axes[0]}`,
+    `${NOTE}; ring: a requirement fails`,
     axes[0]!,
     measures[0]!,
     x,
@@ -122,7 +125,8 @@ function tradeOff({ measures, rows, unbeaten }: ExploreTable): string {
     .map((p) => dot(x(p.x), y(p.y), p.failed, p.best))
     .join('');
   return frame(
-    `${measures[1]} against ${measures[0]} (${NOTE}; large: unbeaten, ring: a requirement fails)`,
+    `${measures[1]} against ${measures[0]}`,
+    `${NOTE}; large: unbeaten, ring: a requirement fails`,
     measures[0]!,
     measures[1]!,
     x,
@@ -136,8 +140,12 @@ function map({ axes, measures, rows }: ExploreTable): string {
     number[],
     number[],
   ];
-  const x = across(xs);
-  const y = upward(ys);
+  const padded = (list: readonly number[]): number[] => {
+    const half = list.length < 2 ? 0.5 : (list[1]! - list[0]!) / 2;
+    return [list[0]! - half, list[list.length - 1]! + half];
+  };
+  const x = across(padded(xs));
+  const y = upward(padded(ys));
   const shade = scaleLinear<string>()
     .domain(extent(rows.flatMap((r) => r.measures[0] ?? [])))
     .range([palette.lane, palette.doorLine]);
@@ -156,7 +164,8 @@ function map({ axes, measures, rows }: ExploreTable): string {
   });
   const [low, high] = shade.domain();
   return frame(
-    `${measures[0]} (${NOTE}): light ${low} to dark ${high}; cross: a requirement fails`,
+    `${measures[0]} over ${axes[0]} and ${axes[1]}`,
+    `${NOTE}; light ${low} to dark ${high}; cross: a requirement fails`,
     axes[0]!,
     axes[1]!,
     x,
