@@ -89,6 +89,19 @@ function importsOf(text: string): string[] {
   return [...text.matchAll(pattern)].map((m) => (m[1] ?? m[2])!);
 }
 
+/** Files that a file imports by value: `import type`, and imports of types only, are left out. */
+function valueImports(file: string): string[] {
+  const pattern = /^\s*(?:import|export)\s([^'"`;]*?)\sfrom\s+['"](\.[^'"]+)['"];/gm;
+  return [...readFileSync(file, 'utf8').matchAll(pattern)].flatMap(([, what, path]) => {
+    const names = /\{([\s\S]*)\}/
+      .exec(what!)?.[1]
+      ?.split(',')
+      .map((n) => n.trim()) ?? ['value'];
+    const isType = what!.trim().startsWith('type ') || names.filter(Boolean).every((n) => n.startsWith('type '));
+    return isType ? [] : [resolve(dirname(file), `${path}.ts`)];
+  });
+}
+
 function rowFor(file: string): string | undefined {
   return Object.keys(ALLOWED)
     .filter((row) => file.startsWith(row + '/'))
@@ -111,6 +124,27 @@ describe('architecture', () => {
       );
       expect(allowed, `${file} may not import ${target}`).toBe(true);
     }
+  });
+
+  it('has no import cycles between files (types alone may be mutual)', () => {
+    const graph = new Map(files.map((file) => [file, valueImports(file)]));
+    const state = new Map<string, 'open' | 'done'>();
+    const cycles: string[] = [];
+    const visit = (file: string, path: readonly string[]): void => {
+      if (state.get(file) === 'done') return;
+      if (state.get(file) === 'open') {
+        const round = [...path.slice(path.indexOf(file)), file].map((f) => relative(ROOT, f));
+        cycles.push(round.join(' → '));
+        return;
+      }
+      state.set(file, 'open');
+      for (const next of graph.get(file) ?? []) visit(next, [...path, file]);
+      state.set(file, 'done');
+    };
+    files.forEach((file) => visit(file, []));
+    expect(cycles).toEqual([]);
+    // The reading itself: a file that imports another by value is seen to.
+    expect(graph.get(join(ROOT, 'server/core/timing/program.ts'))).toContain(join(ROOT, 'server/core/model/logic.ts'));
   });
 
   it.each(

@@ -90,8 +90,11 @@ function repeatText({ trigger, repeat, strokeCount }: StrokeFacts): string {
 }
 
 function pairTable(rig: Rig, stroke: StrokeFacts): string[] {
-  if (stroke.pairs.length === 0) return [];
-  const rows = stroke.pairs.map((pair) => [
+  // Doors of another stage that this trigger leaves shut have nothing between them.
+  const opens = (door: number): boolean => (stroke.doors.find((d) => d.door === door)?.windows.length ?? 0) > 0;
+  const pairs = stroke.pairs.filter(({ doors }) => doors.every(opens));
+  if (pairs.length === 0) return [];
+  const rows = pairs.map((pair) => [
     pair.doors.map((d) => rig.doors[d]!.name).join(', '),
     pair.overlap === Infinity ? 'no end' : time(pair.overlap, 'none'),
     time(pair.gap, 'none'),
@@ -108,7 +111,8 @@ function timerTable(stroke: StrokeFacts): string[] {
     timer.name,
     formatTime(timer.preset),
     time(timer.longestInput, 'no end'),
-    timer.margin === null ? '-' : formatTime(timer.margin),
+    // A timer whose input does not come in this stroke is none of its timers.
+    timer.margin === null || timer.longestInput === 0 ? '-' : formatTime(timer.margin),
   ]);
   return [
     '',

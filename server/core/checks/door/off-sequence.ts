@@ -31,6 +31,8 @@ export const offSequence: Check = {
 
 interface Wanted extends Interval {
   readonly step: Sequence['steps'][number];
+  /** The step that closes the door; null where none does. */
+  readonly last: Sequence['steps'][number] | null;
   readonly fromTime: TimeValue;
   readonly toTime: TimeValue | null;
 }
@@ -86,7 +88,8 @@ function wantedWindows({ steps }: Sequence, door: number): Wanted[] {
   return own.flatMap((step, i) => {
     if (!step.open) return [];
     const end = own.slice(i + 1).find((s) => !s.open);
-    return [{ from: step.at.nominal, to: end?.at.nominal ?? null, step, fromTime: step.at, toTime: end?.at ?? null }];
+    const [from, to] = [step.at.nominal, end?.at.nominal ?? null];
+    return [{ from, to, step, last: end ?? null, fromTime: step.at, toTime: end?.at ?? null }];
   });
 }
 
@@ -97,7 +100,8 @@ function problemOf(context: CheckContext, course: Course, m: Mismatch): Problem 
     code: offSequence.code,
     severity: offSequence.severity,
     message: `Sequence ${m.sequence.name} wants ${name} driven ${spanText(m.wanted)}, and the signals ${found} (counted from the first opening, ${course.label}).`,
-    at: m.wanted.step.source,
+    // The step that is not followed: where the door opens in time, the one that closes it.
+    at: (m.found && near(m.wanted.fromTime, m.found.from) ? m.wanted.last : null)?.source ?? m.wanted.step.source,
     related: m.opening ? doorPlaces(context.rig, m.opening) : [],
     fixes: fixesOf(context, m),
   };

@@ -4,6 +4,7 @@
  * when other parts of the text are edited.
  */
 import type { Source } from '../../model/problem';
+import { doorsNamed } from '../../model/logic';
 import type { Rig, Scenario } from '../../model/rig';
 import { edgeRanges } from '../../run/edge-ranges';
 import type { RigFacts } from '../../run/facts';
@@ -291,7 +292,11 @@ function strokeNotes(rig: Rig, stroke: StrokeFacts, marks: readonly PairMark[]):
     if (requirement.metric !== 'overlap' || requirement.during !== null) continue;
     const doors = requirement.args.flatMap((a) => (a.kind === 'item' && a.of === 'door' ? [`door:${a.name}`] : []));
     const drawn = marks.some((m) => m.kind === 'overlap' && m.lanes.every((l) => doors.includes(l)));
-    if (!drawn) notes.push(`Never both fully open: ${requirement.text}.`);
+    // A stroke in which one of them does not open is another stage's, and not judged.
+    const concerned = doorsNamed(rig, requirement).every((d) =>
+      stroke.doors.some((x) => x.door === d && x.windows.length > 0),
+    );
+    if (!drawn && concerned) notes.push(`Never both fully open: ${requirement.text}.`);
   }
   return notes;
 }
