@@ -17,6 +17,7 @@ import { serve } from './commands/serve';
 import { sheet } from './commands/sheet';
 import { timing } from './commands/timing';
 import { tolerance } from './commands/tolerance';
+import { wire } from './commands/wire';
 import { tune } from './commands/tune';
 import { trace } from './commands/trace';
 import { outputFormat, UsageError, type Io } from './io';
@@ -32,6 +33,7 @@ export const COMMANDS: readonly Command[] = [
   tolerance,
   tune,
   explore,
+  wire,
   prove,
   fit,
   format,

@@ -1,0 +1,71 @@
+/** `caisson wire`: signals and drives that bring about a wanted sequence. */
+import { fileURLToPath } from 'node:url';
+import { applyEdits } from '../../core/document/apply-edits';
+import { wireSequence } from '../../core/document/wire';
+import { openInputs, shown } from '../inputs';
+import { UsageError } from '../io';
+import { selectRig } from '../select';
+import { blockingErrors } from './blocking';
+import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
+
+export const wire: Command = {
+  name: 'wire',
+  words: 'FILE|-',
+  summary: 'signals and drives for a sequence, responses and scans made up for, verified',
+  help: [
+    '--sequence NAME         this sequence, where the rig holds several',
+    '--blocks LIST           blocks that may be used, such as TON,TOF,TP (default: all)',
+    '--apply                 write them before the sequence, which stays as what is meant',
+    '--rig NAME              this rig, where the file holds several',
+    ...LET_HELP,
+  ],
+  options: {
+    ...LET_OPTION,
+    sequence: { type: 'string' },
+    blocks: { type: 'string' },
+    apply: { type: 'boolean' },
+    rig: { type: 'string' },
+  },
+  run(io, words, values) {
+    if (words.length !== 1) throw new UsageError('Name one .rig file, or - for standard input.');
+    const inputs = openInputs(io, words, inputOptions(values));
+    const { input, facts } = selectRig(inputs, stringOf(values, 'rig'));
+    const { document } = input;
+    const index = document.resolved().rigs.findIndex((r) => r.name === facts.rig.name);
+    const { sequences } = facts.rig;
+    const name = stringOf(values, 'sequence');
+    const chosen = name === undefined ? sequences : sequences.filter((s) => s.name === name);
+    if (chosen.length !== 1)
+      throw new UsageError(
+        sequences.length === 0
+          ? `${facts.rig.name} states no sequence to wire.`
+          : `Choose one sequence with --sequence: there is ${sequences.map((s) => s.name).join(', ')}.`,
+      );
+    const blocks = stringOf(values, 'blocks');
+    const wired = wireSequence(
+      document,
+      index,
+      chosen[0]!,
+      blocks === undefined ? null : blocks.split(',').map((b) => b.trim()),
+    );
+    if (!wired.ok) throw new UsageError(wired.message);
+    io.out(wired.statements.map((s) => `${s}\n`).join(''));
+    const verified = wired.findings.length === 0;
+    io.err(
+      verified
+        ? `Verified: with ${wired.blocks.join(', ')} the doors follow ${chosen[0]!.name}.\n`
+        : `NOT verified, the wiring brings these findings:\n${wired.findings.map((f) => `  ${f}\n`).join('')}`,
+    );
+    if (values['apply'] && verified) {
+      const applied = applyEdits([wired.edit], (uri) =>
+        uri === document.uri ? document.text : document.readText(uri),
+      );
+      if (!applied.ok) throw new UsageError(applied.reason);
+      for (const [uri, text] of applied.texts) {
+        io.write(fileURLToPath(uri), text);
+        io.err(`${shown(io, fileURLToPath(uri))}: wiring written\n`);
+      }
+    }
+    return Math.max(verified ? 0 : 1, blockingErrors(io, inputs));
+  },
+};
