@@ -144,14 +144,6 @@ describe('bad input: one clear message, and timing goes on', () => {
     ],
     ['store above its limit', 'air', `${R}  limit 1.5 bar`, R, S, 'Chamber `store` starts above its own limit.'],
     [
-      'overfilled',
-      'water',
-      'volume 1 m3  floor_area 1 m2  level 2 m',
-      'volume 1 m3  level 0.5 m',
-      'level above 0.4 m',
-      'A level of 2 m over 1.000 m² is more than chamber `store` holds (1 m³, 998.2 kg).',
-    ],
-    [
       'gas beyond the ideal law',
       'carbon_dioxide',
       'volume 1 m3  pressure 40 bar',

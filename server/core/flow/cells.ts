@@ -43,6 +43,12 @@ export interface CellNetwork {
   readonly measured: readonly MeasuredMove[];
 }
 
+/**
+ * Volume the atmosphere counts with, m3: so much that what a rig puts into it or takes from it cannot be seen in its pressure (a tonne
+ * of air changes it by 0.1 %), and not so much that grams are lost in rounding.
+ */
+export const ENDLESS = 1e6;
+
 /** Cell of a door's pocket. */
 export const pocketCell = (network: CellNetwork, door: number): number => network.chambers + door;
 
@@ -65,7 +71,7 @@ export function cellNetwork(rig: Rig): CellNetwork {
   return {
     chambers,
     doors: rig.doors.length,
-    volume: Float64Array.from(rig.chambers, (c) => c.volume?.nominal ?? 0),
+    volume: Float64Array.from(rig.chambers, (c) => (c.endless ? ENDLESS : (c.volume?.nominal ?? 0))),
     open: Float64Array.from(rig.doors, (d) => d.pocket?.nominal ?? 0),
     shut: Float64Array.from(rig.doors, (d) => d.clearance?.nominal ?? 0),
     links,

@@ -7,7 +7,7 @@ import { lineFlow, massRate } from './lines';
 import type { Law } from './media/law';
 import { liquidDensity } from './media/law';
 import { lawOf } from './media/medium-law';
-import { SHARP_EDGED } from './nozzle';
+import { notCounted, openingsOf, wallsOfRig } from './model-parts';
 import { LIQUID_RANGE } from './states';
 import { massAt, startMass, vesselOf } from './vessel';
 
@@ -39,11 +39,12 @@ export function modelFlow(rig: Rig): FlowModelling {
     law,
     network: cellNetwork(rig),
     vessels,
-    lines: rig.lines.map((line) => lineFlow(line, law)),
+    lines: rig.lines.map((line) => lineFlow(line, law, vessels[line.chamber], start[line.chamber] ?? 0)),
     start,
     ...openingsOf(rig, law),
+    ...wallsOfRig(rig, law, vessels, start),
   };
-  return { model, problems: [...problems, ...startProblems(rig, model)] };
+  return { model, problems: [...problems, ...notCounted(rig), ...startProblems(rig, model)] };
 }
 
 /** The model of a rig whose gas is isothermal, without any heat to the walls; null for every other rig. */
@@ -51,18 +52,6 @@ export function adiabaticModel(rig: Rig): FlowModel | null {
   const { medium } = rig;
   if (medium?.phase !== 'gas' || medium.process !== 'isothermal') return null;
   return modelFlow({ ...rig, medium: { ...medium, process: 'adiabatic' } }).model;
-}
-
-/** Effective areas of the doors, m2 (Infinity where none is stated), where a door of a stack that is not measured states one. */
-function openingsOf(rig: Rig, law: Law): Pick<FlowModel, 'areas'> {
-  if (law.phase === 'packed') return {};
-  const isStated = (door: number): boolean => (rig.doors[door]?.area?.nominal ?? 0) > 0;
-  const flowing = rig.stacks.filter((stack) => !stack.moves).flatMap((stack) => stack.members);
-  if (!flowing.some((member) => member.kind === 'door' && isStated(member.index))) return {};
-  const areas = rig.doors.map(({ area, discharge }) =>
-    area && area.nominal > 0 ? area.nominal * (discharge?.nominal ?? SHARP_EDGED) : Infinity,
-  );
-  return { areas: Float64Array.from(areas) };
 }
 
 /** Whether every stack and line names things that exist: what does not is reported by the resolver. */
@@ -103,6 +92,7 @@ function stackProblems(rig: Rig, stack: Stack): Problem[] {
 function chamberProblems(chamber: Chamber, law: Law): Problem[] {
   const problems: Problem[] = [];
   const { name, volume, pressure, density, mass, temperature, level, floorArea } = chamber;
+  if (chamber.endless) return [];
   if (!volume)
     problems.push({
       ...impossible(`Chamber \`${name}\` needs a volume before flow can be computed.`, chamber.at),

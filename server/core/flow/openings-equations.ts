@@ -285,8 +285,9 @@ export class PartFlow {
   }
 
   /** Mass flow through a passage from `a` to `b`, kg/s. */
-  private flow({ a, b, area, widening, wide }: Passage, t: number): number {
-    const { pressure, density, nozzle } = this;
+  private flow({ a, b, area, widening, wide, door }: Passage, t: number): number {
+    const { pressure, density } = this;
+    const nozzle = this.model.nozzles?.[door] ?? this.nozzle;
     const open = area + widening * t;
     const [pa, pb] = [pressure[a]!, pressure[b]!];
     if (wide > 0) {

@@ -15,6 +15,8 @@ export interface Passage {
    * is left that could be seen, and in proportion to it, which an integrator follows with ease.
    */
   readonly wide: number;
+  /** Door whose opening it is, -1 where wide open. */
+  readonly door: number;
 }
 
 /** Cells that open doors join while a step lasts: constant but for volumes and openings, which change evenly. */
@@ -85,9 +87,9 @@ function partOf(network: CellNetwork, areas: Float64Array, step: Step, cells: re
     const [a, b] = [place.get(link.a), place.get(link.b)];
     if (a === undefined || b === undefined || !link.gates.every((door) => step.notShut[door])) return [];
     const full = link.orifice < 0 ? Infinity : areas[link.orifice]!;
-    if (full === Infinity) return [{ a, b, area: 0, widening: 0, wide }];
+    if (full === Infinity) return [{ a, b, area: 0, widening: 0, wide, door: -1 }];
     const door = link.orifice;
-    return [{ a, b, area: full * from[door]!, widening: (full * (to[door]! - from[door]!)) / span, wide: 0 }];
+    return [{ a, b, area: full * from[door]!, widening: (full * (to[door]! - from[door]!)) / span, wide: 0, door }];
   });
   const moving = cells.filter((_, k) => growth[k] !== 0);
   return {

@@ -2,6 +2,7 @@
 import type { CellNetwork } from './cells';
 import type { Contents } from './contents';
 import type { LineFlow } from './lines';
+import type { GasNozzle } from './nozzle';
 import type { Law } from './media/law';
 import type { Step } from './program';
 import type { Vessel } from './vessel';
@@ -21,6 +22,8 @@ export interface FlowModel {
   readonly start: readonly number[];
   /** Effective area of each door when fully open, m2, Infinity where none is stated; absent where no door states one. */
   readonly areas?: Float64Array;
+  /** Per door: the law it lets gas through by, null where none is stated; absent as `areas`. */
+  readonly nozzles?: readonly (GasNozzle | null)[];
   /** Heat through the walls; absent where the medium is isothermal or exchanges none. */
   readonly walls?: Walls;
 }

@@ -1,5 +1,6 @@
 /** A chamber as the flow engine sees it: from contents to pressure, density and level, and back. SI units. */
 import type { Chamber, Sensed } from '../model/rig';
+import { ENDLESS } from './cells';
 import { ATMOSPHERE, GRAVITY } from './media/constants';
 import type { Law, LiquidLaw } from './media/law';
 import { liquidDensity, liquidPressure } from './media/law';
@@ -20,7 +21,7 @@ export interface Vessel {
 
 /** The vessel of a chamber; what is not given: no volume, the temperature of the medium, 101 325 Pa, a cube, on the datum. */
 export function vesselOf(chamber: Chamber, law: Law): Vessel {
-  const volume = chamber.volume?.nominal ?? 0;
+  const volume = chamber.endless ? ENDLESS : (chamber.volume?.nominal ?? 0);
   return {
     name: chamber.name,
     volume,
@@ -44,7 +45,7 @@ export function startMass(chamber: Chamber, vessel: Vessel, law: Law): number {
   if (law.phase === 'gas') return law.density(vessel.surface, vessel.temperature) * vessel.volume;
   if (law.phase === 'packed') return 0;
   if (chamber.level) return liquidDensity(law, vessel.surface) * chamber.level.nominal * vessel.floorArea;
-  return chamber.pressure ? fullMass(law, vessel) : 0;
+  return chamber.pressure && !chamber.endless ? fullMass(law, vessel) : 0;
 }
 
 /** Height of a liquid above the bottom, m; of a full vessel its own height. */

@@ -13,7 +13,13 @@ export function flowTable(facts: RigFacts): string[] {
   if (!flow) return [...lines, '', 'This rig moves no medium: it states none, or has no stack.'];
   for (const problem of flow.problems) lines.push('', `${problem.severity}: ${problem.message}`);
   if (!flow.medium) return [...lines, '', 'Flow is not computed.'];
-  lines.push('', `Medium: ${flow.medium.name}, ${flow.medium.title}`, '', ...chamberTable(rig, flow));
+  lines.push(
+    '',
+    `Medium: ${flow.medium.name}, ${flow.medium.title}`,
+    assumption(rig, flow),
+    '',
+    ...chamberTable(rig, flow),
+  );
   if (flow.lines.length > 0) lines.push('', ...lineTable(rig, flow));
   if (flow.strokes.length === 0) lines.push('', 'No sensor of this rig starts a stroke.');
   for (const stroke of flow.strokes) lines.push('', ...strokeLines(facts, flow, stroke));
@@ -21,6 +27,19 @@ export function flowTable(facts: RigFacts): string[] {
   if (flow.filling) lines.push('', ...fillingLines(rig, flow.filling));
   for (const doubt of flow.doubts) lines.push('', `Not to be relied on: ${doubt}`);
   return [...lines, '', CAUTION];
+}
+
+/** What the figures take for granted, in one line. */
+function assumption(rig: Rig, { medium, strokes }: FlowFacts): string {
+  const measured = rig.stacks.some((stack) => stack.moves);
+  const level =
+    medium!.phase === 'packed' || (measured && strokes.length > 0 && rig.stacks.every((stack) => stack.moves))
+      ? 'what is joined spreads evenly'
+      : strokes.some((s) => s.obtained === 'openings')
+        ? 'flow goes through the openings as stated, without pipes or pressure surges'
+        : 'no opening is stated, so that joined spaces have one pressure at once';
+  const walls = rig.chambers.some((c) => c.wall || c.coolsIn) ? '; walls take heat as stated' : '';
+  return `Assumes: ${level}${walls}. Strokes are the repeating stroke from the states named.`;
 }
 
 const pressureText = (state: ChamberState): string =>
@@ -38,6 +57,10 @@ function chamberTable(rig: Rig, flow: FlowFacts): string[] {
   rig.chambers.forEach((chamber, k) => {
     const state = flow.start[k]!;
     const { volume, limit } = chamber;
+    if (chamber.endless) {
+      rows.push([chamber.name, 'endless', '-', '-', pressureText(state), ...(liquid ? ['-'] : []), '-']);
+      return;
+    }
     rows.push([
       chamber.name,
       volume ? formatSi(volume.nominal, 'volume') : '-',
@@ -63,7 +86,8 @@ function lineTable(rig: Rig, flow: FlowFacts): string[] {
       pumps === null ? '-' : String(pumps),
     ]);
   }
-  return textTable(rows, ['left', 'left', 'right', 'right', 'right']);
+  const told = withoutEmpty(rows);
+  return textTable(told, ['left', 'left', ...told[0]!.slice(2).map(() => 'right' as const)]);
 }
 
 function strokeLines({ rig, timing }: RigFacts, flow: FlowFacts, stroke: StrokeFlow): string[] {
@@ -84,9 +108,9 @@ function strokeLines({ rig, timing }: RigFacts, flow: FlowFacts, stroke: StrokeF
 
 function stackTable(rig: Rig, flow: FlowFacts, stroke: StrokeFlow): string[] {
   const detail = flow.detail(stroke.stroke);
-  const rows = [['from', 'to', 'at start', 'at trigger', 'at limit', ...(detail ? ['by openings'] : []), 'ceiling']];
+  const rows = [['from', 'to', 'at start', 'at trigger', 'at limit', ...(detail ? ['if at once'] : []), 'ceiling']];
   for (const s of stroke.stacks) {
-    const moved = detail?.stacks.find((d) => d.stack === s.stack)?.moved;
+    const moved = detail?.stacks.find((d) => d.stack === s.stack)?.balance;
     rows.push([
       rig.chambers[s.from]!.name,
       rig.chambers[s.to]!.name,
@@ -97,7 +121,14 @@ function stackTable(rig: Rig, flow: FlowFacts, stroke: StrokeFlow): string[] {
       s.ceiling && !s.ceilingNote ? shown(s.ceiling) : '-',
     ]);
   }
-  return textTable(rows, ['left', 'left', ...rows[0]!.slice(2).map(() => 'right' as const)]);
+  const told = withoutEmpty(rows);
+  return textTable(told, ['left', 'left', ...told[0]!.slice(2).map(() => 'right' as const)]);
+}
+
+/** Columns that have a figure in some row; a column of dashes says nothing about this rig. */
+function withoutEmpty(rows: readonly string[][]): string[][] {
+  const used = rows[0]!.map((_, column) => rows.slice(1).some((row) => row[column] !== '-'));
+  return rows.map((row) => row.filter((_, column) => used[column]));
 }
 
 const ceilingNotes = (rig: Rig, stroke: StrokeFlow): string[] =>
@@ -177,7 +208,11 @@ function longerTable(_rig: Rig, stroke: StrokeFlow): string[] {
   for (const { interval, doorsPerDay, peak } of stroke.energy.longer) {
     rows.push([formatTime(Math.round(interval * 1e6)), formatSi(doorsPerDay, 'energy'), peak ? shown(peak) : '-']);
   }
-  return textTable(rows, ['right', 'right', 'right']);
+  const told = withoutEmpty(rows);
+  return textTable(
+    told,
+    told[0]!.map(() => 'right' as const),
+  );
 }
 
 function emptyingLines(rig: Rig, emptying: Filling): string[] {

@@ -7,7 +7,7 @@ import type { DoorPower } from '../flow/door-energy';
 import { doorSeconds } from '../flow/door-energy';
 import { engineOf, runStroke, startContents } from '../flow/engine';
 import type { Filling, WorkingPoint } from '../flow/facts';
-import { stopMass } from '../flow/lines';
+import { rateNow, stopMass } from '../flow/lines';
 import type { StrokePattern } from '../flow/pattern';
 import type { Program, Step } from '../flow/program';
 import { compileStroke, StepBuilder } from '../flow/program';
@@ -283,10 +283,11 @@ export class FillingRun {
     const rates = new Float64Array(vessels.length);
     lines.forEach((line, k) => {
       const { chamber } = line;
-      if (!mode.linesAtRest[k] || !vessels[chamber] || line.rate <= 0) return;
+      if (!mode.linesAtRest[k] || !vessels[chamber] || (line.rate <= 0 && !line.rateAt)) return;
       const stop = stopMass(line, law, vessels[chamber], temperature[chamber]!);
       const held = stop !== null && (line.only!.side === 'above' ? mass[chamber]! <= stop : mass[chamber]! >= stop);
-      if (!held && !(line.sign < 0 && mass[chamber]! <= 0)) rates[chamber]! += line.sign * line.rate;
+      if (!held && !(line.sign < 0 && mass[chamber]! <= 0))
+        rates[chamber]! += line.sign * rateNow(line, mass[chamber]!, temperature[chamber]!);
     });
     return rates;
   }

@@ -1,0 +1,64 @@
+/** Parts of the flow model that follow from single statements: openings of the doors, walls of the chambers. */
+import type { Problem } from '../model/problem';
+import type { Rig } from '../model/rig';
+import type { Law } from './media/law';
+import { openingLaw } from './opening-laws';
+import type { FlowModel } from './rig-model';
+import type { Vessel } from './vessel';
+import { wallsOf } from './walls';
+
+/**
+ * Effective areas of the doors, m2 (Infinity where no opening is stated), and the law each lets gas through by; nothing where no door
+ * of a stack that is not measured states an opening.
+ */
+export function openingsOf(rig: Rig, law: Law): Pick<FlowModel, 'areas' | 'nozzles'> {
+  if (law.phase === 'packed') return {};
+  const heatRatio = law.phase === 'gas' ? law.heatRatio : 1.4;
+  const laws = rig.doors.map((door) => openingLaw(door, heatRatio));
+  const flowing = rig.stacks.filter((stack) => !stack.moves).flatMap((stack) => stack.members);
+  if (!flowing.some((member) => member.kind === 'door' && laws[member.index])) return {};
+  return {
+    areas: Float64Array.from(laws, (opening) => opening?.area ?? Infinity),
+    nozzles: laws.map((opening) => opening?.nozzle ?? null),
+  };
+}
+
+/**
+ * Walls of the chambers: a stated time constant, or m cv over the heat they pass, with the contents at the start. Pockets of doors have
+ * none. An isothermal medium needs none: its walls are endless already.
+ */
+export function wallsOfRig(
+  rig: Rig,
+  law: Law,
+  vessels: readonly Vessel[],
+  start: readonly number[],
+): Pick<FlowModel, 'walls'> {
+  if (law.phase !== 'gas' || law.exponent === 1) return {};
+  const cells = rig.chambers.length + rig.doors.length;
+  const seconds = new Float64Array(cells).fill(Infinity);
+  rig.chambers.forEach(({ wall, coolsIn }, k) => {
+    const { volume, temperature } = vessels[k]!;
+    if (coolsIn) seconds[k] = coolsIn.nominal / 1e6;
+    else if (wall && wall.nominal > 0 && volume > 0) {
+      seconds[k] = (start[k]! * law.heatCapacity(start[k]! / volume, temperature)) / wall.nominal;
+    }
+  });
+  const walls = wallsOf(new Float64Array(cells).fill(law.temperature), seconds);
+  return walls ? { walls } : {};
+}
+
+/** What is stated and not part of any figure yet: said, so that nobody takes it for counted. */
+export function notCounted(rig: Rig): Problem[] {
+  return rig.doors.flatMap(({ name, leak }) =>
+    leak === null
+      ? []
+      : [
+          {
+            code: 'flow/value',
+            severity: 'warning' as const,
+            message: `What leaks past ${name} while it is shut is not counted yet: all figures of flow are those of a tight door.`,
+            at: leak.value.at,
+          },
+        ],
+  );
+}
