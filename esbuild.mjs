@@ -5,7 +5,7 @@
  *   node esbuild.mjs --release   minified, without source maps: what is packaged
  *   node esbuild.mjs --watch     rebuilds on change
  */
-import { chmodSync, existsSync, mkdirSync, readdirSync, rmSync } from 'node:fs';
+import { chmodSync, existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import * as esbuild from 'esbuild';
@@ -57,16 +57,40 @@ function optionsFor(output, outdir) {
     sourcemap: release ? false : 'linked',
     logLimit: 5,
     legalComments: 'none',
+    metafile: true,
     logLevel: 'warning',
     mainFields: particular.platform === 'node' ? ['module', 'main'] : ['browser', 'module', 'main'],
     ...particular,
   };
 }
 
+/** Ships beside the bundles: the licences of what is inside them ask for it. */
+const NOTICES = 'THIRD-PARTY-NOTICES.txt';
+
+/** Name, version and licence text of every package that a bundle contains, from the lists of inputs that the bundler gives. */
+function notices(metafiles) {
+  const folders = new Set();
+  for (const { outputs } of metafiles)
+    for (const { inputs } of Object.values(outputs))
+      for (const path of Object.keys(inputs)) {
+        const found = /^(?:.*\/)?node_modules\/(?:@[^/]+\/)?[^/]+/.exec(path);
+        if (found) folders.add(found[0]);
+      }
+  const entries = [...folders].sort().map((folder) => {
+    const { name, version, license } = JSON.parse(readFileSync(join(ROOT, folder, 'package.json'), 'utf8'));
+    const file = readdirSync(join(ROOT, folder)).find((f) => /^(licen[cs]e|copying)/i.test(f));
+    const text = file ? readFileSync(join(ROOT, folder, file), 'utf8').trim() : `Licence: ${license}`;
+    return `${name} ${version} (${license})\n\n${text}\n`;
+  });
+  const rule = `\n${'-'.repeat(80)}\n\n`;
+  return `Software of others that is part of this program, with its licences.\n${rule}${entries.join(rule)}`;
+}
+
 async function main() {
   const outdir = join(ROOT, 'dist');
   mkdirSync(outdir, { recursive: true });
-  for (const file of readdirSync(outdir)) if (!(file.replace(/\.map$/, '') in BUNDLES)) rmSync(join(outdir, file));
+  for (const file of readdirSync(outdir))
+    if (file !== NOTICES && !(file.replace(/\.map$/, '') in BUNDLES)) rmSync(join(outdir, file));
   const wanted = Object.keys(BUNDLES);
   if (watch) {
     for (const output of wanted) await (await esbuild.context(optionsFor(output, outdir))).watch();
@@ -76,6 +100,8 @@ async function main() {
   const results = await Promise.allSettled(wanted.map((output) => esbuild.build(optionsFor(output, outdir))));
   const failed = wanted.filter((_, i) => results[i].status === 'rejected');
   if (existsSync(join(outdir, 'caisson.js'))) chmodSync(join(outdir, 'caisson.js'), 0o755);
+  const metafiles = results.flatMap((r) => (r.status === 'fulfilled' ? [r.value.metafile] : []));
+  if (failed.length === 0) writeFileSync(join(outdir, NOTICES), notices(metafiles));
   console.log(`built ${wanted.length - failed.length} of ${wanted.length} bundles in dist`);
   if (failed.length > 0) throw new Error(`not built: ${failed.join(', ')}`);
 }

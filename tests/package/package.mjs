@@ -4,19 +4,43 @@
  *   node tests/package/package.mjs caisson.vsix
  */
 import { execFileSync } from 'node:child_process';
-import { readFileSync } from 'node:fs';
-import { dirname, join } from 'node:path';
+import { copyFileSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { dirname, join, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { entriesOf, faultsOf } from './weigh.mjs';
+import { CONTENT, entriesOf, faultsOf } from './weigh.mjs';
 
 const ROOT = join(dirname(fileURLToPath(import.meta.url)), '../..');
 
-/** Writes the package and gives what is wrong with it, one sentence each. Building is part of it (`vscode:prepublish`). */
+/**
+ * A folder with the files of the extension and nothing else. The list of files in package.json is that of the npm package, which
+ * holds the command line only; the packager of the extension would take it for its own.
+ */
+function stage() {
+  execFileSync(process.execPath, [join(ROOT, 'esbuild.mjs'), '--release'], { cwd: ROOT, stdio: 'pipe' });
+  const folder = mkdtempSync(join(tmpdir(), 'caisson-package-'));
+  for (const name of CONTENT) {
+    mkdirSync(dirname(join(folder, name)), { recursive: true });
+    copyFileSync(join(ROOT, name), join(folder, name));
+  }
+  const { files, scripts, devDependencies, ...manifest } = JSON.parse(readFileSync(join(ROOT, 'package.json'), 'utf8'));
+  writeFileSync(join(folder, 'package.json'), JSON.stringify(manifest, null, 2));
+  return folder;
+}
+
+/** Writes the package and gives what is wrong with it, one sentence each. Building is part of it. */
 export function packageTo(path) {
-  const flags = ['--no-dependencies', '--allow-missing-repository', '--no-rewrite-relative-links', '--out', path];
+  const flags = [
+    '--no-dependencies',
+    '--allow-missing-repository',
+    '--no-rewrite-relative-links',
+    '--out',
+    resolve(path),
+  ];
+  const folder = stage();
   try {
     execFileSync(process.execPath, [join(ROOT, 'node_modules/@vscode/vsce/vsce'), 'package', ...flags], {
-      cwd: ROOT,
+      cwd: folder,
       stdio: 'pipe',
     });
   } catch (error) {
@@ -27,6 +51,8 @@ export function packageTo(path) {
         .slice(-3)
         .join(' ')}`,
     ];
+  } finally {
+    rmSync(folder, { recursive: true, force: true });
   }
   return faultsOf(readFileSync(path));
 }

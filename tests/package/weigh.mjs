@@ -16,6 +16,7 @@ export const CONTENT = [
   'client/walkthrough/new.md',
   'client/walkthrough/require.md',
   'client/walkthrough/windows.svg',
+  'dist/THIRD-PARTY-NOTICES.txt',
   'dist/caisson.js',
   'dist/extension.cjs',
   'dist/extension.web.js',
