@@ -193,3 +193,22 @@ describe('snippets', () => {
     expect(left).toEqual([]);
   });
 });
+
+describe('what is complete is left alone, so that Enter ends the line and Tab goes on', () => {
+  it.each([
+    ['chamber c { volume 3 m3<|> }'],
+    ['signal x = TON(start, 2 s<|>)'],
+    ['let y = 300 ms<|>'],
+    ['switch manual = off<|>'],
+    ['feed blower into hopper<|>'],
+    ['require order(inlet shuts<|>'],
+  ])('%s', (line) => expect(offered(line)).toEqual([]));
+
+  it('nothing comes up by itself after a quantity with its unit; asked for, there is what may follow', () => {
+    expect(offered('door d { travel 300 ms <|> }', { afterBlank: true })).toEqual([]);
+    expect(offered('door d { travel 300 ms <|> }')).toContain('pocket');
+  });
+
+  it('what begins something longer is still offered', () =>
+    expect(offered('require order(inlet open<|>')).toContain('opens'));
+});

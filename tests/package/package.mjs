@@ -23,7 +23,8 @@ function stage() {
     mkdirSync(dirname(join(folder, name)), { recursive: true });
     copyFileSync(join(ROOT, name), join(folder, name));
   }
-  const { files, scripts, devDependencies, ...manifest } = JSON.parse(readFileSync(join(ROOT, 'package.json'), 'utf8'));
+  const manifest = JSON.parse(readFileSync(join(ROOT, 'package.json'), 'utf8'));
+  for (const field of ['files', 'scripts', 'devDependencies']) delete manifest[field];
   writeFileSync(join(folder, 'package.json'), JSON.stringify(manifest, null, 2));
   return folder;
 }

@@ -14,7 +14,21 @@ export function suggestionsAt(document: RigDocument, offset: number, options: Co
   if (context.inComment) return [];
   if (context.stringStart >= 0) return importPaths(document, context, offset, options.importable);
   const drafts = draftsFor({ document, offset, context, options });
+  if (isComplete(context, drafts, options)) return [];
   return drafts.map((draft) => ({ ...draft, replace: context.replace }));
+}
+
+/**
+ * Whether a list would only be in the way: what is written is one of the suggestions and begins no other one, or a quantity has its
+ * unit. An open list takes the Enter that should end the line, and the Tab that should go to the next field of a snippet.
+ */
+function isComplete({ before, prefix }: CursorContext, drafts: readonly Draft[], options: CompletionOptions): boolean {
+  const last = before.at(-1);
+  if (options.afterBlank && last?.kind === 'unit' && before.at(-2)?.kind === 'number') return true;
+  if (prefix === '' || !drafts.some((d) => d.label === prefix && d.snippet === undefined)) return false;
+  if (last?.kind === 'number') return true;
+  const begun = prefix.toLowerCase();
+  return !drafts.some((d) => d.label !== prefix && d.label.toLowerCase().startsWith(begun));
 }
 
 function draftsFor(place: Place): Draft[] {
