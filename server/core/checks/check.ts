@@ -29,7 +29,7 @@ export interface CheckContext {
   readonly tries?: { left: number };
 }
 
-/** What a changed rig would be told: codes of its warnings and errors, once per problem. Given by `runChecks`. */
+/** Warnings and errors of a changed rig, each as its code and, after a blank, its subject. Given by `runChecks`. */
 export type Recheck = (facts: RigFacts) => readonly string[];
 
 export interface Check extends CodeInfo {

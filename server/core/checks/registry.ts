@@ -138,6 +138,12 @@ function isJudged({ code }: Check): boolean {
   return /^(wire|timer|door|cycle|sensor)\/|^require\/failed$/.test(code);
 }
 
+/** A problem by its code and what it is about: its place and the places that take part, which a change of times leaves where they are. */
+function subjectOf({ code, at, related = [] }: Problem): string {
+  const places = [at, ...related.map((r) => r.at)].map((p) => `${p.uri}:${p.start}-${p.end}`);
+  return [code, places[0], ...new Set(places.slice(1).sort())].join(' ');
+}
+
 function recheckOf(context: CheckContext): Recheck {
   const known = new WeakMap<RigFacts, readonly string[]>();
   const judges = CHECKS.filter(isJudged);
@@ -150,7 +156,7 @@ function recheckOf(context: CheckContext): Recheck {
     const rig = { ...facts.rig, requirements };
     const changed: CheckContext = { rig, facts, resolution: context.resolution, text: () => undefined };
     const problems = judges.flatMap((check) => check.run(changed));
-    const codes = problems.filter((p) => p.severity === 'error' || p.severity === 'warning').map((p) => p.code);
+    const codes = problems.filter((p) => p.severity === 'error' || p.severity === 'warning').map(subjectOf);
     known.set(facts, codes);
     return codes;
   };

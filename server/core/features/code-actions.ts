@@ -11,7 +11,7 @@ export interface QuickFix {
   readonly preferred: boolean;
 }
 
-/** The repairs of every problem that touches `range`, in order of place, preferred ones first within a problem. */
+/** The repairs of every problem that touches `range`, in order of place, preferred ones first within a problem, harmful ones last. */
 export function quickFixes(document: RigDocument, range: Span): QuickFix[] {
   return document
     .checked()
@@ -37,7 +37,8 @@ function textsOf(document: RigDocument): ReadText {
 }
 
 function sortedFixes(problem: Problem): Fix[] {
-  return [...(problem.fixes ?? [])].sort((a, b) => Number(b.preferred ?? false) - Number(a.preferred ?? false));
+  const rank = ({ preferred, costs }: Fix): number => (preferred ? 0 : costs ? 2 : 1);
+  return [...(problem.fixes ?? [])].sort((a, b) => rank(a) - rank(b));
 }
 
 function toQuickFix(problem: Problem, fix: Fix): QuickFix {

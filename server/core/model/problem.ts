@@ -20,6 +20,8 @@ export interface Fix {
   readonly edits: readonly TextEdit[];
   /** The one to take when several are offered, and for `source.fixAll`. */
   readonly preferred?: boolean;
+  /** It brings another finding, which its title names: never offered first. */
+  readonly costs?: boolean;
 }
 
 export interface RelatedPlace {

@@ -70,10 +70,10 @@ function sensible(candidates: readonly Candidate[]): Candidate[] {
     .slice(0, MOST.tried);
 }
 
-/** Codes that stand more often in `after` than in `before`, each once. */
+/** Codes of findings about subjects of which nothing of the kind was found before, each once. */
 function added(before: readonly string[], after: readonly string[]): string[] {
-  const count = (list: readonly string[], code: string): number => list.filter((c) => c === code).length;
-  return [...new Set(after)].filter((code) => count(after, code) > count(before, code));
+  const known = new Set(before);
+  return [...new Set(after.filter((finding) => !known.has(finding)).map((finding) => finding.split(' ')[0]!))];
 }
 
 function changeFix(context: CheckContext, change: Change, purpose: string, price: readonly string[]): Fix[] {
@@ -83,5 +83,5 @@ function changeFix(context: CheckContext, change: Change, purpose: string, price
   const verb = value < literal.value ? 'Shorten' : 'Lengthen';
   const brings = price.length === 0 ? '' : ` (brings ${listText(price)})`;
   const title = `${verb} ${literal.name} from ${formatTime(literal.value)} to ${formatTime(value)}, ${purpose}${brings}`;
-  return [{ title, edits }];
+  return [{ title, edits, ...(price.length > 0 ? { costs: true } : {}) }];
 }
