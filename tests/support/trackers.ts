@@ -26,7 +26,9 @@ function trackerOf(property: Exclude<Property, Of<'switched-off'>>, rig: Rig): T
       return atAnyMoment((seen) => property.doors.every((d) => rig.doors[d]!.rest === 'open' || seen.notShut(d)));
     case 'trapped-pocket':
       return atAnyMoment(
-        (seen) => seen.closing(property.door) && property.outlets.every((side) => side.some((d) => !seen.notShut(d))),
+        (seen) =>
+          (seen.closing(property.door) || shutsAtOnce(rig, property.door, seen)) &&
+          property.outlets.every((side) => side.some((d) => !seen.notShut(d))),
       );
     case 'left-open':
       return atAnyMoment(
@@ -40,6 +42,12 @@ function trackerOf(property: Exclude<Property, Of<'switched-off'>>, rig: Rig): T
     case 'order':
       return orderTracker(property);
   }
+}
+
+/** A door with no travel is never seen closing: it shuts at that instant. */
+function shutsAtOnce(rig: Rig, door: number, seen: Seen): boolean {
+  const shuts = seen.events.some((e) => e.door === door && e.event === 'shuts');
+  return shuts && rig.doors[door]!.closesIn.max === 0;
 }
 
 function truth(c: Condition, seen: Seen): boolean {

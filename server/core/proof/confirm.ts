@@ -8,7 +8,7 @@ import { createEngine, type Engine } from '../timing/engine';
 import { engineAtRest } from '../timing/rest';
 import type { TimeChoice } from '../timing/program';
 import type { Trace } from '../timing/trace';
-import { isVented, type Property } from './monitor';
+import { isVented, restingDoors, type Property } from './monitor';
 import type { ProofNetwork } from './network';
 import { awayAt, brokenAt, standAt } from './trace-property';
 import type { Duration, Operation, Witness } from './witness';
@@ -33,17 +33,68 @@ export interface Replay {
 const OTHER_TIMES = 'a path that breaks it was found, but not one whose times stay the same from stroke to stroke';
 const NO_ROUND = 'a door may be away from rest again and again, but no run that repeats itself shows it';
 
-/** For every kind of property, a counter-example that ends where it breaks. */
+/**
+ * For every kind of property, a counter-example that ends where it breaks. Operations that it does not need are dropped and the others
+ * drawn together, as long as the event engine still breaks the property.
+ */
 export function replay(rig: Rig, property: Property, witness: Witness, network: ProofNetwork): Replay {
   return firstSound(witness, OTHER_TIMES, (durations, start) => {
-    const { engine, told } = prepare(rig, network, durations, start);
-    const operations = enterAll(engine, network, witness.operations.map(told));
-    engine.advanceTo(witness.end + start.delay + AFTER);
-    if (property.kind === 'left-open' || property.kind === 'switched-off' || isVented(property)) comeToRest(engine);
-    engine.advanceTo(Math.max(engine.now, engine.doorsArrive() + AFTER));
-    const trace = engine.trace();
-    const end = brokenAt(property, rig, trace);
-    return { trace, witness: { ...witness, operations, end: end ?? witness.end }, sound: end !== null };
+    const attempt = (entered: readonly Operation[] | null): Attempt => {
+      const { engine, told } = prepare(rig, network, durations, start);
+      const operations = enterAll(engine, network, entered ?? witness.operations.map(told));
+      engine.advanceTo(witness.end + start.delay + AFTER);
+      if (property.kind === 'left-open' || property.kind === 'switched-off' || isVented(property)) comeToRest(engine);
+      engine.advanceTo(Math.max(engine.now, engine.doorsArrive() + AFTER));
+      const trace = engine.trace();
+      const end = brokenAt(property, rig, trace);
+      return { trace, witness: { ...witness, operations, end: end ?? witness.end }, sound: end !== null };
+    };
+    const found = attempt(null);
+    if (!found.sound) return found;
+    return shortened(found, (operations) => (isAllowed(rig, network, operations) ? attempt(operations) : null));
+  });
+}
+
+/** Tries of making one counter-example shorter. */
+const TRIES = 60;
+
+/** Drops operations one by one and two by two, then moves them earlier, each with all that follow it. */
+function shortened(found: Attempt, attempt: (operations: readonly Operation[]) => Attempt | null): Attempt {
+  let best = found;
+  let tries = 0;
+  const take = (operations: readonly Operation[]): boolean => {
+    const next = tries++ < TRIES ? attempt(operations) : null;
+    if (!next?.sound) return false;
+    best = next;
+    return true;
+  };
+  for (let width = 1; width <= 2; width++) {
+    for (let k = 0; k + width <= best.witness.operations.length;) {
+      const { operations } = best.witness;
+      if (!take([...operations.slice(0, k), ...operations.slice(k + width)])) k++;
+    }
+  }
+  for (let k = 0; k < best.witness.operations.length; k++) {
+    const { operations } = best.witness;
+    for (let by = operations[k]!.t - (operations[k - 1]?.t ?? 0); by >= 1; by = Math.floor(by / 2)) {
+      const earlier = by;
+      if (take(operations.map((o, j) => (j < k ? o : { ...o, t: o.t - earlier })))) break;
+    }
+  }
+  return best;
+}
+
+/** Whether operations keep the least on and off times of their inputs, and turn them each time. */
+function isAllowed(rig: Rig, network: ProofNetwork, operations: readonly Operation[]): boolean {
+  return network.inputs.every((input, index) => {
+    const own = operations.filter((o) => o.input === index);
+    const { minOn, minOff } = (input.kind === 'switch' ? rig.switches : rig.sensors)[input.index]!;
+    return own.every(({ t, value }, k) => {
+      const before = own[k - 1];
+      if (value === (before ? before.value : input.initial)) return false;
+      const least = Math.max(1, (value ? minOff?.min : minOn?.min) ?? 0);
+      return before ? t - before.t >= least : t >= 0;
+    });
   });
 }
 
@@ -53,14 +104,16 @@ export function replay(rig: Rig, property: Property, witness: Witness, network: 
  */
 export function replayLate(
   rig: Rig,
-  { switches }: Extract<Property, { kind: 'switched-off' }>,
+  property: Extract<Property, { kind: 'switched-off' }>,
   witness: Witness,
   network: ProofNetwork,
   { before, lasts }: { before: number; lasts: boolean },
 ): Replay {
+  const { switches } = property;
+  const resting = restingDoors(property, rig);
   return firstSound(witness, NO_ROUND, (durations, start) => {
     const { engine, told } = prepare(rig, network, durations, start);
-    const run: LateRun = { rig, network, witness, engine, told };
+    const run: LateRun = { rig, resting, network, witness, engine, told };
     const { from, ...attempt } = lasts ? lateMove(run, before) : lateRound(run);
     const { trace } = attempt;
     // Thrown by then, and not touched since.
@@ -123,6 +176,7 @@ type Told = (operation: Operation) => Operation;
 
 interface LateRun {
   readonly rig: Rig;
+  readonly resting: readonly number[];
   readonly network: ProofNetwork;
   readonly witness: Witness;
   readonly engine: Engine;
@@ -169,7 +223,7 @@ function comeToRest(engine: Engine): boolean {
   return engine.nextTime() === Infinity && engine.stopped === null;
 }
 
-function lateMove({ rig, network, witness, engine, told }: LateRun, before: number): LateAttempt {
+function lateMove({ rig, resting, network, witness, engine, told }: LateRun, before: number): LateAttempt {
   const first = enterAll(engine, network, witness.operations.slice(0, before).map(told));
   engine.advanceTo(witness.operations[before - 1]?.t ?? 0);
   const quiet = comeToRest(engine);
@@ -184,12 +238,12 @@ function lateMove({ rig, network, witness, engine, told }: LateRun, before: numb
   engine.advanceTo(Math.max(engine.now, engine.doorsArrive() + AFTER));
   const trace = engine.trace();
   const moves = trace.doors.flatMap((door) => door.moves.map((move) => move.t)).filter((t) => t > rested);
-  const away = [rested, ...moves].find((t) => rig.doors.some((_, d) => awayAt(rig, trace, d, t)));
+  const away = [rested, ...moves].find((t) => resting.some((d) => awayAt(rig, trace, d, t)));
   const sound = quiet && away !== undefined;
   return { trace, witness: { ...witness, operations, end: away ?? witness.end + shift }, sound, from: rested };
 }
 
-function lateRound({ rig, network, witness, engine, told }: LateRun): LateAttempt {
+function lateRound({ rig, resting, network, witness, engine, told }: LateRun): LateAttempt {
   const operations = enterAll(engine, network, witness.operations.map(told));
   engine.advanceTo(witness.end + AFTER);
   const met = new Map<string, number>();
@@ -207,7 +261,7 @@ function lateRound({ rig, network, witness, engine, told }: LateRun): LateAttemp
   if (rests) engine.advanceTo(Math.max(engine.now, engine.doorsArrive() + AFTER));
   const trace = engine.trace();
   const moments = rests ? [trace.end] : trace.doors.flatMap((d) => d.moves.map((m) => m.t)).filter((t) => t >= from);
-  const away = [...moments, trace.end].find((t) => rig.doors.some((_, d) => awayAt(rig, trace, d, t)));
+  const away = [...moments, trace.end].find((t) => resting.some((d) => awayAt(rig, trace, d, t)));
   const sound = (repeats || rests) && away !== undefined;
   return { trace, witness: { ...witness, operations, end: away ?? witness.end }, sound, from };
 }

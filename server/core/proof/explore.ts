@@ -1,7 +1,7 @@
 /**
- * Reachability over symbolic states (a discrete part and a zone), breadth first, so that the first bad state found has a
- * shortest path. A state whose zone lies in one already passed with the same discrete part is dropped. A stepper: the caller
- * gives turns of a bounded number of states and decides when to stop.
+ * Reachability over symbolic states (a discrete part and a zone), those with the fewest operations first and among them breadth first, so
+ * that the first bad state found has a shortest path. A state whose zone lies in one already passed with the same discrete part is dropped. A stepper: the caller
+ * gives turns of a bounded number of successors and decides when to stop.
  */
 import { includes, type Zone } from './zone/dbm';
 
@@ -19,9 +19,11 @@ export interface Successor<S extends SymbolicState, L> {
 /** A transition system with zones. `successors` gives states that already let time pass as far as their invariants allow. */
 export interface ZoneSystem<S extends SymbolicState, L> {
   initial(): readonly S[];
-  successors(state: S): readonly Successor<S, L>[];
+  successors(state: S): Iterable<Successor<S, L>>;
   /** Names of the properties that this state breaks; usually none. */
   broken(state: S): readonly string[];
+  /** Operations in a step: states that need fewer are explored first. None where left out. */
+  operations?(label: L): number;
   /** Why the system cannot say what follows this state; such a state has no successors. */
   trouble?(state: S): string | null;
 }
@@ -33,7 +35,7 @@ export interface Step<S, L> {
 }
 
 export interface Exploration<S extends SymbolicState, L> {
-  /** Works off at most `turns` states; true where nothing is left to do. */
+  /** Computes at most `turns` successors, also in the midst of a state; true where nothing is left to do. */
   run(turns: number): boolean;
   /** For each broken property the paths to states that break it, shortest first; no more than `CANDIDATES` are kept. */
   readonly broken: ReadonlyMap<string, readonly (readonly Step<S, L>[])[]>;
@@ -59,14 +61,16 @@ interface Node<S, L> {
   readonly state: S;
   readonly label: L | null;
   readonly parent: Node<S, L> | null;
+  /** Operations on the way to it. */
+  readonly cost: number;
   covered: boolean;
 }
 
 /** Nothing is explored before the first `run`, but the initial states are looked at. */
 export function createExploration<S extends SymbolicState, L>(system: ZoneSystem<S, L>): Exploration<S, L> {
   const passed = new Map<string, Node<S, L>[]>();
-  let queue: Node<S, L>[] = [];
-  let head = 0;
+  const queue = new CostQueue<Node<S, L>>();
+  let open: { readonly node: Node<S, L>; readonly next: Iterator<Successor<S, L>> } | null = null;
   const broken = new Map<string, (readonly Step<S, L>[])[]>();
   let stored = 0;
   let explored = 0;
@@ -77,7 +81,8 @@ export function createExploration<S extends SymbolicState, L>(system: ZoneSystem
     let nodes = passed.get(state.key);
     if (!nodes) passed.set(state.key, (nodes = []));
     for (const other of nodes) if (includes(other.state.zone, state.zone)) return;
-    const node: Node<S, L> = { state, label, parent, covered: false };
+    const cost = (parent?.cost ?? 0) + (label === null ? 0 : (system.operations?.(label) ?? 0));
+    const node: Node<S, L> = { state, label, parent, cost, covered: false };
     // Smaller zones passed before need no more work: what they lead to, the larger one leads to as well.
     let kept = 0;
     for (const other of nodes) {
@@ -91,7 +96,7 @@ export function createExploration<S extends SymbolicState, L>(system: ZoneSystem
     nodes.push(node);
     stored++;
     entries += state.zone.d.length;
-    queue.push(node);
+    queue.push(node, cost);
     trouble ??= system.trouble?.(state) ?? null;
     for (const name of system.broken(state)) {
       const paths = broken.get(name);
@@ -124,19 +129,55 @@ export function createExploration<S extends SymbolicState, L>(system: ZoneSystem
       return entries;
     },
     run(turns) {
-      for (let k = 0; k < turns && head < queue.length; k++) {
-        const node = queue[head++]!;
-        if (node.covered) continue;
-        explored++;
-        for (const { label, state } of system.successors(node.state)) add(state, label, node);
-        if (head > 4096 && head * 2 > queue.length) {
-          queue = queue.slice(head);
-          head = 0;
+      for (let k = 0; k < turns; k++) {
+        if (!open) {
+          const node = queue.shift();
+          if (!node) return true;
+          if (node.covered) continue;
+          explored++;
+          open = { node, next: system.successors(node.state)[Symbol.iterator]() };
         }
+        const { node, next } = open;
+        // What a state leads to that was covered meanwhile, the one that covers it leads to as well.
+        const step: IteratorResult<Successor<S, L>> = node.covered ? { done: true, value: undefined } : next.next();
+        if (step.done === true) open = null;
+        else add(step.value.state, step.value.label, node);
       }
-      return head >= queue.length;
+      return open === null && queue.size === 0;
     },
   };
+}
+
+/** First in, first out among those of least cost. */
+class CostQueue<T> {
+  size = 0;
+  private readonly buckets: { items: T[]; head: number }[] = [];
+  private least = 0;
+
+  push(item: T, cost: number): void {
+    while (this.buckets.length <= cost) this.buckets.push({ items: [], head: 0 });
+    this.buckets[cost]!.items.push(item);
+    this.least = Math.min(this.least, cost);
+    this.size++;
+  }
+
+  shift(): T | undefined {
+    for (; this.least < this.buckets.length; this.least++) {
+      const bucket = this.buckets[this.least]!;
+      if (bucket.head === bucket.items.length) {
+        bucket.items = [];
+        bucket.head = 0;
+        continue;
+      }
+      if (bucket.head > 4096 && bucket.head * 2 > bucket.items.length) {
+        bucket.items = bucket.items.slice(bucket.head);
+        bucket.head = 0;
+      }
+      this.size--;
+      return bucket.items[bucket.head++];
+    }
+    return undefined;
+  }
 }
 
 function pathTo<S, L>(node: Node<S, L>): Step<S, L>[] {

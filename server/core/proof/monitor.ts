@@ -33,7 +33,13 @@ export type Property =
       readonly initialInputs: ReadonlyMap<number, boolean>;
     }
   /** With the switches so for good, every door comes to rest in bounded time and stays there (see return-search.ts). */
-  | { readonly kind: 'switched-off'; readonly name: string; readonly switches: ReadonlyMap<number, boolean> }
+  | {
+      readonly kind: 'switched-off';
+      readonly name: string;
+      readonly switches: ReadonlyMap<number, boolean>;
+      /** Which doors; all where left out. */
+      readonly doors?: readonly number[];
+    }
   /** Between one door being shut and the other leaving its seat, whichever comes first, there is at least so long, µs. */
   | { readonly kind: 'gap'; readonly name: string; readonly doors: readonly [number, number]; readonly least: number }
   /** The events follow one another as written, each later than the one before, over and over. */
@@ -100,6 +106,7 @@ export function createMonitor(
       gaps.forEach((gap, g) => {
         for (const side of [0, 1] as const) watchGap(watch, gap, side, gapSlot(g, side));
       });
+      watchPockets(watch, properties, rig);
       return watch.rest === null ? watch.broken : [...watch.broken, { zone: watch.rest, flags: [] }];
     },
     bound(slots, zone) {
@@ -143,6 +150,18 @@ function breakBelow(watch: Watch, name: string, slot: number, least: number): vo
 
 function breakAll(watch: Watch, name: string): void {
   if (watch.rest !== null) watch.broken.push({ zone: copyZone(watch.rest), flags: [name] });
+}
+
+/** A door with no travel shuts at once: what is trapped is seen at that instant only. */
+function watchPockets(watch: Watch, properties: readonly Property[], rig: Rig): void {
+  const { at } = watch;
+  if (at.events.length === 0) return;
+  for (const property of properties) {
+    if (property.kind !== 'trapped-pocket' || at.network.doors[property.door]!.closes.hi > 0) continue;
+    if (!at.events.some((e) => e.door === property.door && e.event === 'shuts')) continue;
+    const look = lookAt(at.state, rig);
+    if (property.outlets.every((side) => isBlocked(side, look))) breakAll(watch, property.name);
+  }
 }
 
 /** The other door leaves shut: broken where this side was shut less than the least time before. */
@@ -239,7 +258,7 @@ export function brokenNow(property: Property, look: Look, rig: Rig): boolean {
     case 'left-open':
       return look.still && matches(property.initialInputs, look) && look.away(property.door);
     case 'switched-off':
-      return look.still && matches(property.switches, look) && rig.doors.some((_, d) => look.away(d));
+      return look.still && matches(property.switches, look) && restingDoors(property, rig).some(look.away);
     case 'gap':
       return property.doors.every(look.notShut);
     case 'order':
@@ -247,8 +266,14 @@ export function brokenNow(property: Property, look: Look, rig: Rig): boolean {
   }
 }
 
+/** Doors that must come to rest. */
+export function restingDoors({ doors }: Extract<Property, { kind: 'switched-off' }>, rig: Rig): readonly number[] {
+  return doors ?? rig.doors.map((_, d) => d);
+}
+
 const matches = (values: ReadonlyMap<number, boolean>, look: Look): boolean =>
   [...values].every(([net, value]) => look.net(net) === value);
 
 /** Nothing can leave a pocket past these doors; without a door there is a chamber. */
-const isBlocked = (doors: readonly number[], look: Look): boolean => doors.length > 0 && !doors.every(look.notShut);
+export const isBlocked = (doors: readonly number[], look: Look): boolean =>
+  doors.length > 0 && !doors.every(look.notShut);

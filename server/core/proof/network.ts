@@ -1,12 +1,18 @@
 /**
  * The control network as the proof engine sees it: elements with their blocks and ranges of times, and inputs that change
  * freely. Inputs that only one logic element reads are moved behind that element's response: a free signal delayed is again a
- * free signal, and nothing then has to remember changes in flight of something that may change at any moment. From power-on until
- * that response has passed, the element gives off, as it would have.
+ * free signal (with least on and off times shorter by what the response may vary), and nothing then has to remember changes in flight
+ * of something that may change at any moment. From power-on until that response has passed, the element gives off, as it would have.
+ *
+ * Only what the properties depend on is in it (the cone of influence): other elements are left out, other inputs never turn, other
+ * doors have no drive.
  */
 import { driveOf, predicateOf, readersOf, replaceNets } from '../model/logic';
 import type { Predicate } from '../model/logic';
 import type { BlockKind, Element, Logic, Rig } from '../model/rig';
+import { feedingOrder } from '../timing/feeding';
+import type { FeedingOrder } from '../timing/feeding';
+import { compileProgram } from '../timing/program';
 
 /** Whole microseconds, `lo` ≤ `hi`. */
 export interface Range {
@@ -41,6 +47,8 @@ export interface ProofInput {
   /** Moved: the net that is on once that response has passed since power-on; before, nothing of the input can show. Else -1. */
   readonly shownFrom: number;
   readonly shift: Range;
+  /** Nothing that is asked depends on it: it never turns. */
+  readonly frozen: boolean;
 }
 
 export interface ProofDoor {
@@ -52,6 +60,11 @@ export interface ProofDoor {
 }
 
 export interface ProofNetwork {
+  /** Logic without response: settles before anything else looks. */
+  readonly isJoin: readonly boolean[];
+  readonly joinOrder: FeedingOrder;
+  /** Order in which timers that are due at one moment run out, as in the event engine. */
+  readonly dueRank: readonly number[];
   readonly nets: number;
   readonly elements: readonly ProofElement[];
   readonly inputs: readonly ProofInput[];
@@ -67,15 +80,66 @@ export interface ProofInputState {
   initial(net: number): boolean;
 }
 
-export function proofNetwork(rig: Rig, start: ProofInputState, watched: ReadonlySet<number>): ProofNetwork {
-  const builder = { nets: rig.network.nets.length, elements: rig.network.elements.map(toElement) };
-  const inputs = rigInputs(rig, start);
-  const doors = rigDoors(rig);
+/** The part of a rig that some properties depend on. */
+export interface Cone {
+  readonly doors: ReadonlySet<number>;
+  readonly nets: ReadonlySet<number>;
+}
+
+/** `watched`: nets that properties look at, whose inputs must not be moved. `cone`: all of the rig where left out. */
+export function proofNetwork(
+  rig: Rig,
+  start: ProofInputState,
+  watched: ReadonlySet<number>,
+  cone: Cone | null = null,
+): ProofNetwork {
+  const all = rig.network.elements.map(toElement);
+  const builder = {
+    nets: rig.network.nets.length,
+    elements: cone ? all.filter((e) => cone.nets.has(e.net)) : all,
+  };
+  const inputs = rigInputs(rig, start).map((i) => (cone && !cone.nets.has(i.net) ? { ...i, frozen: true } : i));
+  const doors = rigDoors(rig).map((door, d) => (cone && !cone.doors.has(d) ? { ...door, net: -1 } : door));
   const kept = new Set([...watched, ...doors.map((d) => d.net)]);
-  const moved = moveFreeInputs(builder, inputs, kept);
+  const moved = rig.controller.style === 'scan' ? inputs : moveInputs(builder, inputs, kept);
   const { nets } = builder;
   const elements = builder.elements.map((e): ProofElement => ({ ...e, reads: e.inputs.map(predicateOf) }));
-  return { nets, elements, inputs: moved, doors, readers: readersOf(nets, elements), driven: drivenBy(nets, doors) };
+  const readers = readersOf(nets, elements);
+  return {
+    nets,
+    elements,
+    inputs: moved,
+    doors,
+    readers,
+    driven: drivenBy(nets, doors),
+    ...ordersOf(rig, elements, readers),
+  };
+}
+
+function ordersOf(
+  rig: Rig,
+  elements: readonly ProofElement[],
+  readers: readonly (readonly number[])[],
+): Pick<ProofNetwork, 'isJoin' | 'joinOrder' | 'dueRank'> {
+  const isJoin = elements.map(({ kind, response }) => kind === 'LOGIC' && response.hi === 0);
+  const joined = elements.map(({ net }, e) => (isJoin[e] ? readers[net]!.filter((r) => isJoin[r]) : []));
+  const { dueRank } = compileProgram(rig);
+  return {
+    isJoin,
+    joinOrder: feedingOrder(elements.length, (e) => joined[e]!),
+    dueRank: elements.map(({ origin }) => dueRank[origin]!),
+  };
+}
+
+/**
+ * Why the proof cannot follow a network; null where it can. A time that may be zero, or more, is two different things: with zero there
+ * is no response to settle behind, or no pulse at all.
+ */
+export function networkTrouble(rig: Rig, network: ProofNetwork): string | null {
+  const mayVanish = ({ lo, hi }: Range): boolean => lo === 0 && hi > 0;
+  const found = network.elements.find((e) => mayVanish(e.response) || mayVanish(e.preset));
+  if (!found || rig.controller.style === 'scan') return null;
+  return `the tolerance of ${rig.network.elements[found.origin]!.name} lets its time be zero; state one that keeps it above`;
 }
 
 /** R_TRIG and F_TRIG. */
@@ -109,6 +173,7 @@ function rigInputs(rig: Rig, start: ProofInputState): ProofInput[] {
       movedBehind: -1,
       shownFrom: -1,
       shift,
+      frozen: false,
     });
   return [...rig.switches.map(of('switch')), ...rig.sensors.map(of('sensor'))];
 }
@@ -136,15 +201,14 @@ interface Builder {
 }
 
 /** Moves inputs behind the response of their only reader, which must be a logic element; changes the builder's elements. */
-function moveFreeInputs(builder: Builder, inputs: readonly ProofInput[], kept: ReadonlySet<number>): ProofInput[] {
+function moveInputs(builder: Builder, inputs: readonly ProofInput[], kept: ReadonlySet<number>): ProofInput[] {
   const readers = readersOf(builder.nets, builder.elements);
   const movable = new Map<number, number>();
   for (const input of inputs) {
     const [reader, second] = readers[input.net]!;
     if (reader === undefined || second !== undefined || kept.has(input.net)) continue;
     const element = builder.elements[reader]!;
-    const free = input.minOn === 0 && input.minOff === 0;
-    if (free && element.kind === 'LOGIC' && element.response.hi > 0) movable.set(input.net, reader);
+    if (!input.frozen && element.kind === 'LOGIC' && element.response.hi > 0) movable.set(input.net, reader);
   }
   const shifts = new Map<number, { readonly shift: Range; readonly shownFrom: number }>();
   for (const reader of new Set(movable.values())) {
@@ -163,7 +227,12 @@ function moveFreeInputs(builder: Builder, inputs: readonly ProofInput[], kept: R
   }
   return inputs.map((input) => {
     const reader = movable.get(input.net);
-    return reader === undefined ? input : { ...input, movedBehind: reader, ...shifts.get(reader)! };
+    if (reader === undefined) return input;
+    const { shift, shownFrom } = shifts.get(reader)!;
+    // A pulse comes out of a response that varies shorter or longer by as much.
+    const less = (least: number): number => Math.max(0, least - (shift.hi - shift.lo));
+    const movedBehind = builder.elements[reader]!.origin;
+    return { ...input, movedBehind, shift, shownFrom, minOn: less(input.minOn), minOff: less(input.minOff) };
   });
 }
 

@@ -8,7 +8,8 @@ import type { Trace } from '../timing/trace';
 import { replay, replayLate, type Replay } from './confirm';
 import { netsOf } from '../model/logic';
 import { isVented, type Property } from './monitor';
-import { proofNetwork, type ProofInputState, type ProofNetwork } from './network';
+import { networkTrouble, proofNetwork, type ProofInputState, type ProofNetwork } from './network';
+import { partsOf, piecesOf, type Part, type Piece } from './parts';
 import { scanSearch, zoneSearch, type ReturnQuestion, type Search } from './searches';
 import type { Witness } from './witness';
 
@@ -28,7 +29,7 @@ export interface ProofResult {
 }
 
 export interface Proof {
-  /** Works off at most `turns` symbolic states; true when every property is decided or nothing is left. */
+  /** Computes at most about `turns` successors of states; true when every property is decided or nothing is left. */
   run(turns: number): boolean;
   /** Verdicts as far as they are known; undecided ones carry what was explored. */
   results(): ProofResult[];
@@ -39,39 +40,89 @@ export interface Proof {
   readonly bytes: number;
 }
 
-/** A proof of all properties at once: one search of the states serves them all. Names of properties must differ. */
+/**
+ * A proof of all properties. Each is asked of the part of the rig that it depends on, one search for all that depend on the same part; the
+ * searches take turns, the smaller first, so that none starves another. Names of properties must differ.
+ */
 export function createProof(rig: Rig, properties: readonly Property[], start: ProofInputState): Proof {
+  const pieces = piecesOf(rig, properties);
+  const runs = partsOf(rig, pieces).map((part) => createRun(rig, part, start));
+  const judgesOf = (k: number): Judge[] => runs.flatMap((run) => run.judges.filter((j) => j.of === k));
+  const sum = (of: (run: Run) => number): number => runs.reduce((total, run) => total + of(run), 0);
   const network = proofNetwork(rig, start, watchedNets(properties));
-  const style = rig.controller.style === 'scan' ? scanSearch : zoneSearch;
-  const search = style(rig, properties, network);
-  const { exploration } = search;
-  const judges = properties.map((property) => createJudge(rig, property, search, network));
   return {
     network,
     get explored() {
-      return exploration.explored;
+      return sum((run) => run.search.exploration.explored);
     },
     get stored() {
-      return exploration.stored;
+      return sum((run) => run.search.exploration.stored);
     },
     get bytes() {
-      return exploration.entries * 8;
+      return sum((run) => run.search.exploration.entries * 8);
     },
     run(turns) {
-      const finished = exploration.run(turns);
-      return judges.map((judge) => judge.look(finished ? turns : 0)).every((done) => done);
+      const open = runs.filter((run) => !run.done);
+      const share = Math.max(1, Math.ceil(turns / Math.max(1, open.length)));
+      let left = turns;
+      for (const run of open) {
+        if (left <= 0) break;
+        // Those that had their turn go to the end.
+        runs.push(...runs.splice(runs.indexOf(run), 1));
+        left -= share;
+        run.turn(share);
+      }
+      return runs.every((run) => run.done);
     },
-    results: () => properties.map((property, k) => ({ property, verdict: judges[k]!.verdict() })),
+    results: () => properties.map((property, k) => ({ property, verdict: joined(judgesOf(k)) })),
+  };
+}
+
+/** The verdict of a property asked in pieces that must all hold. */
+function joined(judges: readonly Judge[]): ProofVerdict {
+  const verdicts = judges.map((judge) => judge.verdict());
+  const worst = (state: ProofVerdict['state']): ProofVerdict | undefined => verdicts.find((v) => v.state === state);
+  return worst('refuted') ?? worst('undecided') ?? { state: 'proved' };
+}
+
+/** One search and what is asked of it. */
+interface Run {
+  readonly search: Search;
+  readonly judges: readonly Judge[];
+  readonly done: boolean;
+  turn(turns: number): void;
+}
+
+function createRun(rig: Rig, { cone, pieces }: Part, start: ProofInputState): Run {
+  const properties = pieces.map(({ property }) => property);
+  const network = proofNetwork(rig, start, watchedNets(properties), cone);
+  const style = rig.controller.style === 'scan' ? scanSearch : zoneSearch;
+  const search = style(rig, properties, network);
+  const judges = pieces.map((piece) => createJudge(rig, piece, search, network));
+  let done = false;
+  return {
+    search,
+    judges,
+    get done() {
+      return done;
+    },
+    turn(turns) {
+      const finished = search.exploration.run(turns);
+      done = judges.map((judge) => judge.look(finished ? turns : 0)).every((decided) => decided);
+    },
   };
 }
 
 interface Judge {
+  /** Which of the properties asked it is a piece of. */
+  readonly of: number;
   /** Looks at what was found since. `turns`: above zero once the search has ended. True where nothing is left to do. */
   look(turns: number): boolean;
   verdict(): ProofVerdict;
 }
 
-function createJudge(rig: Rig, property: Property, search: Search, network: ProofNetwork): Judge {
+function createJudge(rig: Rig, { property, of }: Piece, search: Search, network: ProofNetwork): Judge {
+  const trouble = networkTrouble(rig, network);
   let known: ProofVerdict | null = null;
   let doubt: string | null = null;
   let tried = 0;
@@ -95,14 +146,17 @@ function createJudge(rig: Rig, property: Property, search: Search, network: Proo
     return true;
   };
   return {
+    of,
     look(turns) {
+      if (trouble !== null) return true;
       for (; known === null && tried < search.found(property.name); tried++)
         take(search.witness(property, tried), (w) => replay(rig, property, w, network));
       if (known !== null || ended) return true;
       if (turns > 0) ended = search.exploration.trouble !== null || askReturn(turns);
       return ended;
     },
-    verdict: () => known ?? remaining(search, ended, doubt),
+    verdict: () =>
+      known ?? (trouble === null ? remaining(search, ended, doubt) : { state: 'undecided', reason: trouble }),
   };
 }
 

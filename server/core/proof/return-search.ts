@@ -12,7 +12,7 @@ import type { Exploration, Step, Successor, SymbolicState } from './explore';
 
 /** What the two controller styles tell about their states and steps. */
 export interface ReturnSystem<S extends SymbolicState, L> {
-  successors(state: S): readonly Successor<S, L>[];
+  successors(state: S): Iterable<Successor<S, L>>;
   /** The switches are thrown, as far as the state shows it. */
   inside(state: S): boolean;
   /** No switch is operated. */
@@ -64,7 +64,7 @@ export function createReturnSearch<S extends SymbolicState, L>(
   return {
     run(turns) {
       for (let k = 0; k < turns && edges.length < states.length; k++) {
-        const next = system.successors(states[edges.length]!).filter(({ label }) => system.allows(label));
+        const next = [...system.successors(states[edges.length]!)].filter(({ label }) => system.allows(label));
         edges.push(
           next.flatMap(({ state }) => {
             const to = target(state);
@@ -135,7 +135,7 @@ function stepsAlong<S extends SymbolicState, L>(
   target: (state: S) => number,
 ): Step<S, L>[] {
   return route.slice(1).map((to, k) => {
-    const next = system.successors(states[route[k]!]!);
+    const next = [...system.successors(states[route[k]!]!)];
     return next.find(({ label, state }) => system.allows(label) && target(state) === to)!;
   });
 }

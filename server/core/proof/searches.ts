@@ -3,7 +3,7 @@ import { idlesOpen } from '../model/intent';
 import type { Rig } from '../model/rig';
 import { slotsOf } from './zone/discrete';
 import { createExploration, type Exploration, type Step, type SymbolicState } from './explore';
-import { createMonitor, type Property } from './monitor';
+import { createMonitor, restingDoors, type Property } from './monitor';
 import type { RigLabel } from './zone/moves';
 import type { ProofNetwork } from './network';
 import { createReturnSearch, type LateAway, type ReturnSystem } from './return-search';
@@ -63,13 +63,13 @@ export function zoneSearch(rig: Rig, properties: readonly Property[], network: P
   const isSwitch = (index: number): boolean => network.inputs[index]!.kind === 'switch';
   // Clocks from here on need not fire: those of inputs and observers.
   const unforced = slots.input(0);
-  const away = (state: RigState): boolean =>
-    state.discrete.doors.some((door, d) => door.phase !== (idlesOpen(rig, d) ? 'open' : 'shut'));
-  const returning = ({ switches }: Switched): ReturnSystem<RigState, RigLabel> => ({
+  const away = (resting: readonly number[], { discrete }: RigState): boolean =>
+    resting.some((d) => discrete.doors[d]!.phase !== (idlesOpen(rig, d) ? 'open' : 'shut'));
+  const returning = (property: Switched): ReturnSystem<RigState, RigLabel> => ({
     successors: system.successors,
-    inside: ({ discrete }) => [...switches].every(([net, on]) => (discrete.nets[net] === 1) === on),
+    inside: ({ discrete }) => [...property.switches].every(([net, on]) => (discrete.nets[net] === 1) === on),
     allows: (label) => !label.inputs.some(({ index }) => isSwitch(index)),
-    away,
+    away: (state) => away(restingDoors(property, rig), state),
     mayLast: ({ slots: running }) => running.every((slot) => slot >= unforced),
     runningOn: ({ origins }) =>
       [...origins].flatMap(([slot, from]) => (slot === from && slot < unforced ? [slot] : [])),
@@ -93,11 +93,11 @@ export function scanSearch(rig: Rig, properties: readonly Property[], network: P
   const exploration = createExploration(system);
   const moments = (path: readonly Step<ScanState, ScanLabel>[]): Found =>
     scanWitness(path, model, null) ?? NOT_TOGETHER;
-  const returning = ({ switches }: Switched): ReturnSystem<ScanState, ScanLabel> => ({
+  const returning = (property: Switched): ReturnSystem<ScanState, ScanLabel> => ({
     successors: system.successors,
     inside: () => true,
-    allows: ({ inputs }) => inputs.every((on, k) => (switches.get(network.inputs[k]!.net) ?? on) === on),
-    away: (state) => rig.doors.some((_, d) => lookAt(model, state, state.still).away(d)),
+    allows: ({ inputs }) => inputs.every((on, k) => (property.switches.get(network.inputs[k]!.net) ?? on) === on),
+    away: (state) => restingDoors(property, rig).some(lookAt(model, state, state.still).away),
     // The state does not say how the switches stand, the step does.
     mayLast: (state, leadsBack) => state.still && leadsBack,
     runningOn: () => [],

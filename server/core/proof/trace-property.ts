@@ -5,7 +5,7 @@ import type { Condition, Rig } from '../model/rig';
 import { headingAt, notShutAt, positionAt } from '../model/motion';
 import { doorEvents, momentsOfDoor, netAt, thrownTimes } from '../timing/course';
 import type { Trace } from '../timing/trace';
-import type { PathProperty, Property } from './monitor';
+import { restingDoors, type PathProperty, type Property } from './monitor';
 
 /**
  * The first moment at which a recorded trace breaks a property; null where it does not. `left-open` and `switched-off` are looked at in the
@@ -31,20 +31,27 @@ export function brokenAt(property: Property, rig: Rig, trace: Trace): number | n
     case 'trapped-pocket':
       return first(
         (t) =>
-          headingAt(trace.doors[property.door]!, t) === 0 &&
+          isClosingAt(trace, property.door, t) &&
           property.outlets.every((side) => side.length > 0 && side.some((d) => !notShutAt(trace.doors[d]!, t))),
       );
     case 'left-open':
       return atRest(awayAt(rig, trace, property.door, trace.end));
     case 'switched-off':
       return atRest(
-        standAt(property.switches, trace, trace.end) && rig.doors.some((_, d) => awayAt(rig, trace, d, trace.end)),
+        standAt(property.switches, trace, trace.end) &&
+          restingDoors(property, rig).some((d) => awayAt(rig, trace, d, trace.end)),
       );
     case 'gap':
       return gapBroken(property.doors, property.least, trace, moments);
     case 'order':
       return orderBroken(property.events, trace);
   }
+}
+
+/** Whether a door is closing at `t`; one with no travel at the moment at which it shuts. */
+function isClosingAt(trace: Trace, door: number, t: number): boolean {
+  const track = trace.doors[door]!;
+  return headingAt(track, t) === 0 || track.moves.some((m) => m.t === t && m.arrives === t && m.to === 0 && m.from > 0);
 }
 
 /** Whether a vent is thrown at `t`, or its path has not been shut since. */

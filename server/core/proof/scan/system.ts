@@ -27,28 +27,36 @@ export function scanSystem(model: ScanModel): ZoneSystem<ScanState, ScanLabel> {
   const start = model.network.inputs.map((i) => i.initial);
   return {
     initial: () => scan(model, null, [firstDraft(model, firstMarks(model))], start),
-    successors: (state) => {
-      const found: Successor<ScanState, ScanLabel>[] = [];
+    *successors(state): Generator<Successor<ScanState, ScanLabel>> {
       const arrived = betweenScans(model, state);
       for (const inputs of inputChoices(model, state)) {
-        for (const next of scan(model, state, arrived, inputs)) found.push({ label: { inputs }, state: next });
+        for (const next of scan(model, state, arrived, inputs)) yield { label: { inputs }, state: next };
       }
-      return found;
     },
     broken: (state) => state.flags,
   };
 }
 
 /** Every combination of input values that the least on and off times allow at the next scan. */
-function inputChoices(model: ScanModel, state: ScanState): boolean[][] {
-  let choices: boolean[][] = [[]];
-  model.network.inputs.forEach((input, k) => {
-    const now = state.nets[input.net] === 1;
-    const turns = mayChange(model, now ? input.minOn : input.minOff, state.held[k]!);
-    const values = turns ? [now, !now] : [now];
-    choices = choices.flatMap((choice) => values.map((value) => [...choice, value]));
+function* inputChoices(model: ScanModel, state: ScanState): Generator<boolean[]> {
+  const { inputs } = model.network;
+  const values = inputs.map(({ net }) => state.nets[net] === 1);
+  const turning = inputs.flatMap((input, k) => {
+    const least = values[k] ? input.minOn : input.minOff;
+    return !input.frozen && mayChange(model, least, state.held[k]!) ? [k] : [];
   });
-  return choices;
+  function* from(at: number): Generator<boolean[]> {
+    const k = turning[at];
+    if (k === undefined) {
+      yield [...values];
+      return;
+    }
+    yield* from(at + 1);
+    values[k] = !values[k];
+    yield* from(at + 1);
+    values[k] = !values[k];
+  }
+  yield* from(0);
 }
 
 /** What may have happened by the moment of the next scan, before it reads anything. */

@@ -2,7 +2,16 @@
 import { idlesOpen } from '../../model/intent';
 import { netsOf } from '../../model/logic';
 import type { Condition } from '../../model/rig';
-import { brokenNow, followEvents, isVented, type Look, markVents, type Property, type Vented } from '../monitor';
+import {
+  brokenNow,
+  followEvents,
+  isBlocked,
+  isVented,
+  type Look,
+  markVents,
+  type Property,
+  type Vented,
+} from '../monitor';
 import { arriveAt, type ScanDoorEvent } from './doors';
 import { isTimer, type ScanDoor, type ScanDraft, type ScanModel } from './state';
 
@@ -57,6 +66,17 @@ export function watchScan(model: ScanModel, draft: ScanDraft, events: readonly S
   });
   followOrders(model, draft, events);
   noteBroken(model, draft, still);
+  notePockets(model, draft, events);
+}
+
+/** A door with no travel shuts at once: what is trapped is seen at that instant only. */
+function notePockets(model: ScanModel, draft: ScanDraft, events: readonly ScanDoorEvent[]): void {
+  const look = lookAt(model, draft, false);
+  for (const property of model.properties) {
+    if (property.kind !== 'trapped-pocket' || model.network.doors[property.door]!.closes.hi > 0) continue;
+    if (!events.some((e) => e.door === property.door && e.event === 'shuts')) continue;
+    if (property.outlets.every((side) => isBlocked(side, look))) draft.flags.add(property.name);
+  }
 }
 
 /** Events at one moment. Two of an order at one moment are not in order. */

@@ -3,64 +3,114 @@ import { QUEUE, type Discrete, type Instant } from './discrete';
 import { command } from './door-steps';
 import type { ProofElement } from '../network';
 
-/** Delta steps within one instant after which the network counts as never settling. */
-const DELTAS = 200;
+/** Rounds within one instant after which the network counts as never settling. */
+const ROUNDS = 200;
 
 /** A net and the value it takes. */
 export type Change = readonly [net: number, value: boolean];
 
 /**
- * Applies changes that happen together, then all that follows without delay, in delta steps. Doors see the settled values only.
+ * Rounds of one instant until nothing changes any more, as in the event engine: changes come into force, all joins settle (each after
+ * those that feed it), then every other element whose inputs have changed looks once; what they change with no response begins the
+ * next round. The k-th change of one net belongs to the k-th round. `looking`: elements that look in any case.
  */
-export function propagate(at: Instant, first: readonly Change[]): void {
+export function runRounds(at: Instant, first: readonly Change[], looking: readonly number[] = []): void {
+  const { network } = at;
+  const joins = new Set(looking.filter((e) => network.isJoin[e]));
+  const others = new Set(looking.filter((e) => !network.isJoin[e]));
   let changes = first;
-  const doors = new Set<number>();
-  for (let delta = 0; changes.length > 0; delta++) {
-    if (delta > DELTAS) {
+  for (let round = 0; changes.length > 0 || joins.size > 0 || others.size > 0; round++) {
+    if (round > ROUNDS) at.loops = true;
+    if (at.loops) return;
+    const next: Change[] = [];
+    const changed = new Set<number>();
+    for (const change of changes) {
+      if (changed.has(change[0])) {
+        next.push(change);
+        continue;
+      }
+      changed.add(change[0]);
+      if (at.state.nets[change[0]] !== (change[1] ? 1 : 0)) turn(at, change[0], joins, others);
+    }
+    if (joins.size > 0) settleJoins(at, joins, others);
+    const dirty = [...others].sort((a, b) => a - b);
+    others.clear();
+    for (const e of dirty) for (const value of runBlock(at, e)) emit(at, e, value, next);
+    changes = next;
+  }
+}
+
+/** Doors that were driven in the rounds of an instant see what came of them. */
+export function settleDoors(at: Instant): void {
+  for (const door of at.driven) command(at, door, at.state.nets[at.network.doors[door]!.net] === 1);
+}
+
+/** A net changes: who reads it is to look. */
+function turn(at: Instant, net: number, joins: Set<number>, others: Set<number>): void {
+  at.state.nets[net] = 1 - at.state.nets[net]!;
+  announce(at, net, joins, others);
+}
+
+function announce({ network, driven }: Instant, net: number, joins: Set<number>, others: Set<number>): void {
+  for (const reader of network.readers[net]!) (network.isJoin[reader] ? joins : others).add(reader);
+  for (const door of network.driven[net]!) driven.add(door);
+}
+
+function settleJoins(at: Instant, joins: Set<number>, others: Set<number>): void {
+  const { rank, looped, loopOf } = at.network.joinOrder;
+  while (joins.size > 0 && !at.loops) {
+    let first = -1;
+    for (const e of joins) if (first < 0 || rank[e]! < rank[first]!) first = e;
+    if (looped[first] === 1) {
+      settleLoop(at, loopOf[first]!, joins, others);
+      continue;
+    }
+    joins.delete(first);
+    if (evaluatesTo(at, first) === at.state.outputs[first]) continue;
+    at.state.outputs[first] = 1 - at.state.outputs[first]!;
+    const { net } = at.network.elements[first]!;
+    if (at.state.nets[net] !== at.state.outputs[first]) turn(at, net, joins, others);
+  }
+}
+
+/** Joins that lead back to themselves change together, step by step; what lies outside sees only what they end at. */
+function settleLoop(at: Instant, loop: number, joins: Set<number>, others: Set<number>): void {
+  const { network, state } = at;
+  const before = new Map<number, number>();
+  for (let steps = 0; ; steps++) {
+    const touched = [...joins].filter((e) => network.joinOrder.loopOf[e] === loop);
+    for (const e of touched) joins.delete(e);
+    const turning = touched.filter((e) => evaluatesTo(at, e) !== state.outputs[e]);
+    if (turning.length === 0) break;
+    if (steps > ROUNDS) {
       at.loops = true;
       return;
     }
-    const touched = new Set<number>();
-    const changed = new Set<number>();
-    const later: Change[] = [];
-    for (const [net, value] of changes) {
-      // Both edges of a pulse without width: the second belongs to the next delta step.
-      if (changed.has(net)) {
-        later.push([net, value]);
-        continue;
+    for (const e of turning) {
+      const { net } = network.elements[e]!;
+      if (!before.has(e)) before.set(e, state.outputs[e]!);
+      state.outputs[e] = state.nets[net] = 1 - state.outputs[e]!;
+      for (const reader of network.readers[net]!) {
+        if (network.isJoin[reader] && network.joinOrder.loopOf[reader] === loop) joins.add(reader);
       }
-      changed.add(net);
-      if (at.state.nets[net] === (value ? 1 : 0)) continue;
-      at.state.nets[net] = value ? 1 : 0;
-      for (const reader of at.network.readers[net]!) touched.add(reader);
-      for (const door of at.network.driven[net]!) doors.add(door);
     }
-    changes = [
-      ...later,
-      ...evaluateElements(
-        at,
-        [...touched].sort((a, b) => a - b),
-      ),
-    ];
   }
-  for (const door of doors) command(at, door, at.state.nets[at.network.doors[door]!.net] === 1);
+  for (const [e, value] of before)
+    if (state.outputs[e] !== value) announce(at, network.elements[e]!.net, joins, others);
 }
 
-/** Evaluates elements on the present nets; gives the changes that follow without delay. */
-export function evaluateElements(at: Instant, elements: readonly number[]): Change[] {
-  const next: Change[] = [];
-  for (const e of elements) for (const value of runBlock(at, e)) emit(at, e, value, next);
-  return next;
-}
+const evaluatesTo = (at: Instant, e: number): number => (at.network.elements[e]!.reads[0]!(at.state.nets) ? 1 : 0);
 
 /** A timer has run out. Gives the changes that follow without delay. */
-export function expire(at: Instant, element: number, next: Change[]): void {
+export function expire(at: Instant, element: number): Change[] {
+  const next: Change[] = [];
   const { kind } = at.network.elements[element]!;
   at.state.running[element] = 0;
   at.clocks.delete(at.slots.timer(element));
   const value = kind === 'TON';
   at.state.outputs[element] = value ? 1 : 0;
   emit(at, element, value, next);
+  return next;
 }
 
 function emit(at: Instant, element: number, value: boolean, next: Change[]): void {
@@ -126,7 +176,7 @@ function runBlock(at: Instant, e: number): readonly boolean[] {
   }
 }
 
-/** A pulse of one response, made longer by edges during it; of one delta step where there is no response. */
+/** A pulse of one response, made longer by edges during it; of one round where there is no response. */
 function pulse(at: Instant, element: ProofElement, e: number): boolean[] {
   if (element.response.hi === 0) return [true, false];
   start(at, e);

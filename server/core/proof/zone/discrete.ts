@@ -108,6 +108,8 @@ export interface Instant {
   /** Slot → slot of the state before that it continues, or −1. */
   readonly clocks: Map<number, number>;
   readonly events: DoorEventAt[];
+  /** Doors whose drive changed in the rounds so far. */
+  readonly driven: Set<number>;
   /** Bounds of a running clock in the zone before, for doors that turn round. */
   readonly clockRange: (slot: number) => Range;
   loops: boolean;

@@ -1,10 +1,13 @@
 /**
- * What may happen next in a rig in response style. Things that happen at one instant may depend on each other: an input that turns
- * just as another signal arrives is seen together with it. Only things that reach a common element or door can; all others are
- * taken one after the other, in any order, with no time between them, which comes to the same.
+ * What may happen next in a rig in response style. One step is all that happens at one instant to things that can reach a common element
+ * or door, as in the event engine: inputs that turn and changes in flight that are due come together, in rounds; then the timers that are
+ * due run out one after the other, those that feed others first; then doors see what came of it. Things that reach nothing in common
+ * are taken one after the other, in any order, with no time between them, which comes to the same.
+ *
+ * Choices are made one thing at a time, and a choice that no point of the zone allows is dropped with all that would follow from it.
  */
-import { takePending, expire, type Change } from './blocks';
-import { highest, lowest } from './dbm';
+import { runRounds, takePending, expire, type Change } from './blocks';
+import { atLeast, atMost, copyZone, type Zone } from './dbm';
 import type { DoorState, Instant, Slots } from './discrete';
 import { arrive } from './door-steps';
 import type { ProofNetwork, Range } from '../network';
@@ -15,17 +18,28 @@ export interface RigLabel {
   /** Inputs that turned (index into the network's inputs), with their new values. */
   readonly inputs: readonly { readonly index: number; readonly value: boolean }[];
   /** Clocks that fire: slot and the range it must lie in. */
-  readonly fired: readonly { readonly slot: number; readonly due: Range }[];
+  readonly fired: readonly Fired[];
   /** Clocks that must not have gone beyond this bound. */
-  readonly below: readonly { readonly slot: number; readonly bound: number }[];
+  readonly below: readonly Below[];
   /** A net changed that counts as free: no counter-example. */
   readonly free: boolean;
 }
 
-/** One way on from a state: what to do at the instant. */
+interface Fired {
+  readonly slot: number;
+  readonly due: Range;
+}
+
+interface Below {
+  readonly slot: number;
+  readonly bound: number;
+}
+
+/** One way on from a state: the part of its zone that allows it, and what to do at the instant. */
 export interface Move {
   readonly label: RigLabel;
-  act(at: Instant): readonly Change[];
+  readonly zone: Zone;
+  act(at: Instant): void;
 }
 
 /** Which of the things that may happen can be seen together, and the doors that each may drive at once. */
@@ -35,20 +49,26 @@ export interface Reach {
   doors(thing: number): readonly number[];
 }
 
-/** One thing that may happen at an instant. */
+/** One thing that may happen at an instant, or not. */
 interface Thing {
   readonly id: number;
-  /** The clock that must lie in `due`; null where nothing has to be waited for. */
-  readonly slot: number | null;
-  readonly due: Range;
-  readonly input?: { readonly index: number; readonly value: boolean };
-  readonly free?: true;
-  act(at: Instant, next: Change[]): void;
+  /** What keeps it from having to happen. */
+  readonly not: readonly Below[];
+  /** The ways in which it happens. */
+  readonly ways: readonly Way[];
 }
 
-const ANY: Range = { lo: 0, hi: Infinity };
+interface Way {
+  readonly fired: readonly Fired[];
+  readonly below: readonly Below[];
+  readonly input?: { readonly index: number; readonly value: boolean };
+  readonly free?: true;
+  /** A timer that runs out: its element; else what changes. */
+  readonly timer?: number;
+  changes?(at: Instant): readonly Change[];
+}
 
-/** Worked out once a network. */
+/** Computed once a network. */
 export function reachOf(network: ProofNetwork): Reach {
   const { inputs, elements, doors } = network;
   const cones = [
@@ -80,58 +100,108 @@ function coneOf(network: ProofNetwork, start: number): Set<number> {
 }
 
 /** Everything that may happen next, one instant each. */
-export function movesOf(network: ProofNetwork, slots: Slots, reach: Reach, state: RigState): Move[] {
-  const flying = arrivals(network, slots, state);
-  const changing = [...inputThings(network, slots, state), ...flying, ...freeThings(network, state)];
-  const timers = expiries(network, slots, state);
-  const moving = (some: readonly Thing[]): Thing[] => movingDoors(slots, reach, state, some);
-  const choices = (group: readonly Thing[]): Thing[][] => subsets(group.filter((thing) => mayFire(state, thing)));
-  return [
-    ...groups(changing, reach).flatMap((group) =>
-      choices(group).map((some) => moveOf(some, [...without(group, some), ...moving(some)])),
-    ),
-    ...groups(timers, reach).flatMap((group) =>
-      choices(group).map((some) => {
-        // A timer sees what arrives at the moment it runs out.
-        const first = flying.filter((f) => some.some((t) => reach.meet(f.id, t.id)));
-        return moveOf(some, [...without(group, some), ...first, ...moving(some)]);
-      }),
-    ),
-    ...state.discrete.doors.flatMap((door, d) => (isMoving(door) ? [moveOf([doorEnd(slots, door, d)], [])] : [])),
+export function* movesOf(network: ProofNetwork, slots: Slots, reach: Reach, state: RigState): Generator<Move> {
+  for (let d = 0; d < state.discrete.doors.length; d++) yield* doorMoves(slots, state, d);
+  const things = [
+    ...expiries(network, slots, state),
+    ...arrivals(network, slots, state),
+    ...freeThings(network, state),
+    ...inputThings(network, slots, state),
   ];
+  for (const group of groups(things, reach)) yield* choices(network, slots, reach, state, group);
 }
 
-/** Whether some point of the zone lets it happen; most things are not due yet, and need not be tried. */
-function mayFire({ zone, slots }: RigState, { slot, due }: Thing): boolean {
-  if (slot === null) return true;
-  const clock = slots.indexOf(slot) + 1;
-  return highest(zone, clock) >= due.lo && lowest(zone, clock) <= due.hi;
+function* doorMoves(slots: Slots, state: RigState, d: number): Generator<Move> {
+  const door = state.discrete.doors[d]!;
+  if (!isMoving(door)) return;
+  const fired = [{ slot: slots.door(d), due: door.due }];
+  const zone = narrowed(state, state.zone, fired, []);
+  if (!zone) return;
+  const label = { inputs: [], fired, below: [], free: false };
+  yield { label, zone, act: (at) => arrive(at, d, door.phase === 'opening') };
 }
 
-/** `some` happen together; `others` may not be so late that they would have to happen now. */
-function moveOf(some: readonly Thing[], others: readonly Thing[]): Move {
+/** Every choice of things of a group to happen together, the others not being so late that they would have to. */
+function* choices(
+  network: ProofNetwork,
+  slots: Slots,
+  reach: Reach,
+  state: RigState,
+  group: readonly Thing[],
+): Generator<Move> {
+  const chosen: Way[] = [];
+  const below: Below[] = [];
+  function* from(k: number, zone: Zone, doors: readonly number[]): Generator<Move> {
+    const thing = group[k];
+    if (!thing) {
+      if (chosen.length > 0) yield moveOf(network, slots, chosen, below, zone);
+      return;
+    }
+    const without = narrowed(state, zone, [], thing.not);
+    if (without) {
+      below.push(...thing.not);
+      yield* from(k + 1, without, doors);
+      below.length -= thing.not.length;
+    }
+    // A door that must arrive now has arrived before its drive can turn.
+    const moving = movingDoors(slots, reach, state, thing.id).filter(({ slot }) => !doors.includes(slot));
+    for (const way of thing.ways) {
+      const bounds = [...way.below, ...moving];
+      const within = narrowed(state, zone, way.fired, bounds);
+      if (!within) continue;
+      chosen.push(way);
+      below.push(...bounds);
+      yield* from(k + 1, within, [...doors, ...moving.map(({ slot }) => slot)]);
+      below.length -= bounds.length;
+      chosen.pop();
+    }
+  }
+  yield* from(0, state.zone, []);
+}
+
+/** The part of a zone within the bounds; the zone itself where it lies within them, null where nothing is left. */
+function narrowed(state: RigState, zone: Zone, fired: readonly Fired[], below: readonly Below[]): Zone | null {
+  if (fired.length === 0 && below.length === 0) return zone;
+  const next = copyZone(zone);
+  const clockOf = (slot: number): number => state.slots.indexOf(slot) + 1;
+  for (const { slot, bound } of below) if (!atMost(next, clockOf(slot), bound)) return null;
+  for (const { slot, due } of fired) {
+    if (!atLeast(next, clockOf(slot), due.lo) || !atMost(next, clockOf(slot), due.hi)) return null;
+  }
+  return next;
+}
+
+function moveOf(
+  network: ProofNetwork,
+  slots: Slots,
+  chosen: readonly Way[],
+  below: readonly Below[],
+  zone: Zone,
+): Move {
+  const some = [...chosen];
+  const timers = some
+    .flatMap((way) => (way.timer === undefined ? [] : [way.timer]))
+    .sort((a, b) => network.dueRank[a]! - network.dueRank[b]!);
   return {
     label: {
-      inputs: some.flatMap((t) => (t.input ? [t.input] : [])),
-      fired: some.flatMap((t) => (t.slot === null ? [] : [{ slot: t.slot, due: t.due }])),
-      below: others.flatMap((t) =>
-        t.slot === null || t.due.hi === Infinity ? [] : [{ slot: t.slot, bound: t.due.hi - 1 }],
-      ),
-      free: some.some((t) => t.free),
+      inputs: some.flatMap((way) => (way.input ? [way.input] : [])),
+      fired: some.flatMap((way) => way.fired),
+      below: [...below],
+      free: some.some((way) => way.free),
     },
+    zone,
     act(at) {
-      const next: Change[] = [];
-      for (const thing of some) thing.act(at, next);
-      return next;
+      runRounds(
+        at,
+        some.flatMap((way) => way.changes?.(at) ?? []),
+      );
+      for (const e of timers) {
+        // One that was stopped in the rounds before, or started again, gives nothing.
+        const slot = slots.timer(e);
+        if (at.state.running[e] === 1 && at.clocks.get(slot) === slot) runRounds(at, expire(at, e));
+      }
     },
   };
-}
-
-const without = (all: readonly Thing[], some: readonly Thing[]): Thing[] => all.filter((t) => !some.includes(t));
-
-/** All subsets but the empty one. */
-function subsets<T>(items: readonly T[]): T[][] {
-  return items.reduce<T[][]>((all, item) => [...all, ...all.map((some) => [...some, item])], [[]]).slice(1);
 }
 
 /** Things that meet, directly or by others of them. */
@@ -147,57 +217,65 @@ function groups(things: readonly Thing[], reach: Reach): Thing[][] {
 
 function inputThings(network: ProofNetwork, slots: Slots, state: RigState): Thing[] {
   return network.inputs.flatMap((input, index): Thing[] => {
+    if (input.frozen) return [];
     if (input.shownFrom >= 0 && state.discrete.nets[input.shownFrom] === 0) return [];
     const value = state.discrete.nets[input.net] === 0;
     const least = value ? input.minOff : input.minOn;
     const slot = slots.input(index);
     const waits = least > 0 && state.slots.includes(slot);
-    const thing: Thing = {
-      id: index,
-      slot: waits ? slot : null,
-      due: { lo: least, hi: Infinity },
+    const way: Way = {
+      fired: waits ? [{ slot, due: { lo: least, hi: Infinity } }] : [],
+      below: [],
       input: { index, value },
-      act(at, next) {
-        if (input.minOn > 0 || input.minOff > 0) at.clocks.set(slot, -1);
-        next.push([input.net, value]);
+      changes(at) {
+        if ((value ? input.minOn : input.minOff) > 0) at.clocks.set(slot, -1);
+        else at.clocks.delete(slot);
+        return [[input.net, value]];
       },
     };
-    return [thing];
+    return [{ id: index, not: [], ways: [way] }];
   });
 }
 
+/** Changes in flight: of those of one element that are due at once, the k-th belongs to the k-th round. */
 function arrivals(network: ProofNetwork, slots: Slots, { discrete }: RigState): Thing[] {
   return discrete.queues.flatMap((queue, element): Thing[] => {
     if (queue.length === 0) return [];
-    const act: Thing['act'] = (at, next) => void next.push(takePending(at, element));
-    return [{ id: network.inputs.length + element, slot: slots.pending(element, 0), due: queue[0]!.due, act }];
+    const fired = queue.map(({ due }, place) => ({ slot: slots.pending(element, place), due }));
+    const late = fired.map(({ slot, due }) => ({ slot, bound: due.hi - 1 }));
+    const ways = queue.map((_, last): Way => ({
+      fired: fired.slice(0, last + 1),
+      below: late.slice(last + 1, last + 2),
+      changes: (at) => queue.slice(0, last + 1).map(() => takePending(at, element)),
+    }));
+    return [{ id: network.inputs.length + element, not: late.slice(0, 1), ways }];
   });
 }
 
 function freeThings(network: ProofNetwork, { discrete }: RigState): Thing[] {
   return network.elements.flatMap(({ net }, element): Thing[] => {
     if (discrete.free[element] === 0) return [];
-    const act: Thing['act'] = (at, next) => void next.push([net, at.state.nets[net] === 0]);
-    return [{ id: network.inputs.length + element, slot: null, due: ANY, free: true, act }];
+    const changes = (at: Instant): readonly Change[] => [[net, at.state.nets[net] === 0]];
+    return [{ id: network.inputs.length + element, not: [], ways: [{ fired: [], below: [], free: true, changes }] }];
   });
 }
 
 function expiries(network: ProofNetwork, slots: Slots, { discrete }: RigState): Thing[] {
   const first = network.inputs.length + network.elements.length;
-  return network.elements.flatMap(({ preset }, e): Thing[] => {
+  return network.elements.flatMap(({ preset: due }, e): Thing[] => {
     if (discrete.running[e] === 0) return [];
-    return [{ id: first + e, slot: slots.timer(e), due: preset, act: (at, next) => expire(at, e, next) }];
+    const slot = slots.timer(e);
+    return [
+      { id: first + e, not: [{ slot, bound: due.hi - 1 }], ways: [{ fired: [{ slot, due }], below: [], timer: e }] },
+    ];
   });
 }
 
 const isMoving = (door: DoorState): boolean => door.phase === 'opening' || door.phase === 'closing';
 
-/** A door that must arrive now has arrived before its drive can turn. */
-function movingDoors(slots: Slots, reach: Reach, { discrete }: RigState, some: readonly Thing[]): Thing[] {
-  const doors = new Set(some.flatMap((thing) => reach.doors(thing.id)));
-  return [...doors].flatMap((d) => (isMoving(discrete.doors[d]!) ? [doorEnd(slots, discrete.doors[d]!, d)] : []));
-}
-
-function doorEnd(slots: Slots, door: DoorState, d: number): Thing {
-  return { id: -1, slot: slots.door(d), due: door.due, act: (at) => arrive(at, d, door.phase === 'opening') };
+function movingDoors(slots: Slots, reach: Reach, { discrete }: RigState, thing: number): Below[] {
+  return reach.doors(thing).flatMap((d) => {
+    const door = discrete.doors[d]!;
+    return isMoving(door) ? [{ slot: slots.door(d), bound: door.due.hi - 1 }] : [];
+  });
 }

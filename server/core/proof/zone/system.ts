@@ -2,14 +2,13 @@
  * A rig in response style as a transition system over zones: inputs change at any moment (or after their least on and off
  * times), every response, preset and travel takes any time within its tolerance at each use.
  *
- * Order at one instant, as in the event engine: inputs that turn and changes in flight that are due come first, all together; a timer
- * may run out only while no change in flight that it could see is forced to arrive at that same instant (see moves.ts). What
- * is not taken must not be forced now: its clock is still below the latest time it is due.
+ * What happens at one instant is one step (see moves.ts). What is not taken must not be forced now: its clock is still below the latest
+ * time it is due.
  */
-import { evaluateElements, propagate } from './blocks';
-import { atLeast, atMost, copyZone, emptyClocks, highest, lowest, remapClocks, up, type Zone } from './dbm';
+import { runRounds, settleDoors } from './blocks';
+import { atMost, copyZone, emptyClocks, highest, lowest, remapClocks, up, type Zone } from './dbm';
 import { Discrete, slotsOf, type Instant, type Slots } from './discrete';
-import { command, doorAtRest } from './door-steps';
+import { doorAtRest } from './door-steps';
 import type { SymbolicState, Successor, ZoneSystem } from '../explore';
 import type { Monitor } from '../monitor';
 import { movesOf, reachOf, type Move, type RigLabel } from './moves';
@@ -32,14 +31,13 @@ export function rigSystem(network: ProofNetwork, monitor: Monitor): ZoneSystem<R
   const reach = reachOf(network);
   return {
     initial: () => initialStates(network, slots, monitor),
-    successors: (state) => {
-      if (state.loops) return [];
-      const found: Successor<RigState, RigLabel>[] = [];
+    *successors(state): Generator<Successor<RigState, RigLabel>> {
+      if (state.loops) return;
       for (const move of movesOf(network, slots, reach, state)) {
-        for (const next of take(network, slots, monitor, state, move)) found.push({ label: move.label, state: next });
+        for (const next of take(network, slots, monitor, state, move)) yield { label: move.label, state: next };
       }
-      return found;
     },
+    operations: ({ inputs }) => inputs.length,
     broken: (state) => state.flags,
     trouble: (state) => (state.loops ? 'signals without response time go round and never settle' : null),
   };
@@ -66,42 +64,35 @@ function initialStates(network: ProofNetwork, slots: Slots, monitor: Monitor): R
     state: discrete,
     clocks: new Map(),
     events: [],
+    driven: new Set(),
     clockRange: () => ({ lo: 0, hi: 0 }),
     loops: false,
   };
   for (const input of network.inputs) if (input.initial) discrete.nets[input.net] = 1;
-  propagate(
-    at,
-    evaluateElements(
-      at,
-      network.elements.map((_, k) => k),
-    ),
-  );
-  // A door that rests open and is not driven now closes.
+  runRounds(at, [], [...network.elements.keys()]);
   network.doors.forEach((door, d) => {
-    if (door.net >= 0 && door.restOpen && discrete.nets[door.net] === 0) command(at, d, false);
+    if (door.net >= 0) at.driven.add(d);
   });
+  settleDoors(at);
   return settle(at, emptyClocks(), [], monitor);
 }
 
-function take(network: ProofNetwork, slots: Slots, monitor: Monitor, from: RigState, { label, act }: Move): RigState[] {
-  const zone = copyZone(from.zone);
+function take(network: ProofNetwork, slots: Slots, monitor: Monitor, from: RigState, move: Move): RigState[] {
+  const { zone } = move;
   const clockOf = (slot: number): number => from.slots.indexOf(slot) + 1;
-  for (const { slot, bound } of label.below) if (!atMost(zone, clockOf(slot), bound)) return [];
-  for (const { slot, due } of label.fired) {
-    if (!atLeast(zone, clockOf(slot), due.lo) || !atMost(zone, clockOf(slot), due.hi)) return [];
-  }
   const at: Instant = {
     network,
     slots,
     state: from.discrete.copy(),
     clocks: new Map(from.slots.map((slot) => [slot, slot])),
     events: [],
+    driven: new Set(),
     clockRange: (slot) => ({ lo: lowest(zone, clockOf(slot)), hi: highest(zone, clockOf(slot)) }),
     loops: false,
   };
-  propagate(at, act(at));
-  return settle(at, zone, from.slots, monitor);
+  move.act(at);
+  settleDoors(at);
+  return settle(at, copyZone(zone), from.slots, monitor);
 }
 
 /** Rebuilds the zone over the clocks that run now, lets time pass within the invariants, and asks the monitor. */

@@ -1,0 +1,104 @@
+/**
+ * What of a rig a property depends on, and which properties are asked together. A property about several doors that holds where it holds
+ * for each is asked door by door. Those that depend on the same part share one search; properties about time, whose observers
+ * would multiply the states of the others, have one each.
+ */
+import { doorsOf, driveOf, netsOf, sourcesOf } from '../model/logic';
+import type { Rig } from '../model/rig';
+import type { Property } from './monitor';
+import type { Cone } from './network';
+
+/** A property, or a part of one, to be asked by itself. */
+export interface Piece {
+  readonly property: Property;
+  /** Index of the property asked for. */
+  readonly of: number;
+}
+
+/** Properties asked in one search of one part of the rig. */
+export interface Part {
+  readonly cone: Cone;
+  readonly pieces: readonly Piece[];
+}
+
+/** "Every door comes to rest" is asked door by door; every other property is a piece by itself. */
+export function piecesOf(rig: Rig, properties: readonly Property[]): Piece[] {
+  return properties.flatMap((property, of): Piece[] => {
+    if (property.kind !== 'switched-off') return [{ property, of }];
+    const moved = rig.doors.flatMap((_, d) => (driveOf(rig, d) ? [d] : []));
+    if (moved.length < 2) return [{ property, of }];
+    return moved.map((door) => ({
+      property: { ...property, doors: [door], name: `${property.name} (${rig.doors[door]!.name})` },
+      of,
+    }));
+  });
+}
+
+/** Elements by which one part may be larger than another and still be asked together with it. */
+const NEAR = 1;
+
+/** The searches to make, the smallest part first. */
+export function partsOf(rig: Rig, pieces: readonly Piece[]): Part[] {
+  const parts: { cone: Cone; pieces: Piece[] }[] = [];
+  const largestFirst = pieces
+    .map((piece) => ({ piece, cone: coneOf(rig, piece.property) }))
+    .sort((a, b) => b.cone.nets.size - a.cone.nets.size);
+  for (const { piece, cone } of largestFirst) {
+    const host = parts.find(
+      (part) => !isTimed(piece.property) && !part.pieces.some((p) => isTimed(p.property)) && isNear(part.cone, cone),
+    );
+    if (host) host.pieces.push(piece);
+    else parts.push({ cone, pieces: [piece] });
+  }
+  return parts.reverse();
+}
+
+const isTimed = ({ kind }: Property): boolean => kind === 'gap' || kind === 'order';
+
+/** Whether `inner` lies in `outer`, which is hardly larger. */
+function isNear(outer: Cone, inner: Cone): boolean {
+  return (
+    outer.nets.size - inner.nets.size <= NEAR &&
+    [...inner.nets].every((net) => outer.nets.has(net)) &&
+    [...inner.doors].every((door) => outer.doors.has(door))
+  );
+}
+
+/** Doors and nets that decide whether a property holds. */
+export function coneOf(rig: Rig, property: Property): Cone {
+  const doors = new Set(doorsAskedFor(rig, property));
+  const drives = [...doors].flatMap((d) => driveOf(rig, d)?.net ?? []);
+  return { doors, nets: sourcesOf(rig, [...drives, ...netsAskedFor(property)]) };
+}
+
+function doorsAskedFor(rig: Rig, property: Property): readonly number[] {
+  switch (property.kind) {
+    case 'never':
+      return doorsOf(property.condition);
+    case 'trapped-pocket':
+      return [property.door, ...property.outlets.flat()];
+    case 'left-open':
+      return [property.door];
+    case 'switched-off':
+      return property.doors ?? rig.doors.map((_, d) => d);
+    case 'order':
+      return property.events.map(({ door }) => door);
+    default:
+      return property.doors;
+  }
+}
+
+/** Nets looked at besides the drives of doors. A switch that is thrown is always one: whether it is decides what counts. */
+function netsAskedFor(property: Property): readonly number[] {
+  switch (property.kind) {
+    case 'never':
+      return netsOf(property.condition);
+    case 'switched-off':
+      return [...property.switches.keys()];
+    case 'straight-through':
+    case 'power-loss':
+      return (property.vents ?? []).map(({ net }) => net);
+    default:
+      return [];
+  }
+}
