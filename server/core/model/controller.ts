@@ -21,7 +21,7 @@ function none(at: Source): TimeValue {
 /** Without a controller statement every element answers at once. */
 export function absentController(at: Source): ResolvedController {
   const controller: Controller = { style: 'response', time: none(at), timerAccuracy: null, at: null };
-  return { controller, timing: { style: 'response', response: controller.time, accuracy: ZERO } };
+  return { controller, timing: { style: 'response', response: controller.time, scan: null, accuracy: ZERO } };
 }
 
 /** The accuracy once more, exactly: presets are widened by it before they become whole microseconds. */
@@ -51,5 +51,5 @@ export function resolveController(ctx: Context, scope: Scope, statement: Control
   const style = scan === null ? 'response' : 'scan';
   const controller: Controller = { style, time: scan ?? response ?? none(at), timerAccuracy, at };
   const answers = style === 'scan' ? none(at) : controller.time;
-  return { controller, timing: { style, response: answers, accuracy } };
+  return { controller, timing: { style, response: answers, scan, accuracy } };
 }

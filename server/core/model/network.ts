@@ -28,6 +28,8 @@ export interface Timing {
   readonly style: 'response' | 'scan';
   /** Zero in scan style. */
   readonly response: TimeValue;
+  /** Null in response style. */
+  readonly scan: TimeValue | null;
   /** Relative tolerance of presets. */
   readonly accuracy: Rational;
 }
@@ -282,19 +284,13 @@ export function compileSignal(maker: ElementMaker, statement: SignalStatement, n
 const DRIVEN: readonly ItemKind[] = ['door', 'feed', 'draw'];
 
 /**
- * Reads a drive. A name drives with its own net; anything more is an element of its own, named `drive DOOR`, with the
- * controller's response. Null where its target is unknown (its expression is read all the same).
+ * Reads a drive. A name drives with its own net; anything more is an element of its own, named `drive DOOR`, with the controller's
+ * response. So is the name of a switch or sensor in scan style: it is read, and the output written, at scans only. Null where its target is unknown (its expression is read all the same).
  */
 export function compileDrive(maker: ElementMaker, statement: DriveStatement): Drive | null {
   const { ctx, scope } = maker;
   const target = bind(ctx, scope, statement.target, DRIVEN, 'write')?.binding ?? null;
-  const { value } = statement;
-  const net =
-    value.kind === 'reference'
-      ? bindNet(ctx, scope, value)
-      : value.kind === 'missing'
-        ? null
-        : outermost(maker, value, maker.timing.response, null);
+  const net = drivingNet(maker, statement.value);
   if (target === null || net === null) {
     markIncomplete(ctx, scope, statement.span);
     return null;
@@ -308,4 +304,14 @@ export function compileDrive(maker: ElementMaker, statement: DriveStatement): Dr
     at: place(scope, statement.target.span),
     whole: place(scope, statement.span),
   };
+}
+
+function drivingNet(maker: ElementMaker, value: Expression): number | null {
+  const { ctx, scope, timing, network } = maker;
+  if (value.kind === 'missing') return null;
+  if (value.kind !== 'reference') return outermost(maker, value, timing.response, null);
+  const net = bindNet(ctx, scope, value);
+  if (net === null || timing.scan === null || network.nets[net]?.kind === 'element') return net;
+  const parts: ElementParts = { kind: 'LOGIC', inputs: [{ op: 'net', net }] };
+  return addElement(maker, maker.owner, parts, timing.response, place(scope, value.span));
 }

@@ -4,6 +4,9 @@
  * - `NAME`: the stroke. A pulse (TP) from the rising edge of the trigger to the repeat time, or to the last step. With a repeat
  *   time its input is `trigger and not NAME`, so that it starts again at once while the trigger holds; edges during a stroke
  *   are passed over, and a stroke that has begun is finished.
+ *   A scan sees the end of the pulse, and a new rising edge in the scan after it only: so in scan style the pulse of a sequence that
+ *   repeats is one scan shorter, and the stroke counts whole scans. What stands open in the last scan of the stroke is kept open
+ *   through it by `NAME/last`, the stroke as the scan before has seen it.
  * - `NAME/1`, `NAME/2` …: one on-delay (TON) fed by the stroke per time at which something is to happen.
  * - `NAME/DOOR`: the door's windows, `stroke and t1 and not t2` for each.
  */
@@ -143,34 +146,69 @@ export function compileSequence(maker: ElementMaker, read: ReadSequence): Drive[
   const length = sequence.repeatAfter ?? last.at;
   if (length.nominal <= 0) return [];
   const atOnce: TimeValue = { nominal: 0, min: 0, max: 0, at: sequence.at };
-  const stroke = maker.network.nets.length;
+  const windows = [...windowsOf(steps)];
   const trigger = net(sequence.triggerNet);
+  const scan = sequence.repeatAfter === null ? null : maker.timing.scan;
+  const preset = scan ? withoutOneScan(length, scan) : length;
+  // The scan that sees the end of the pulse.
+  const strokeEnds = scan ? Math.ceil(preset.nominal / scan.nominal) * scan.nominal : preset.nominal;
+  const isInLastScan = ({ from, to }: Window): boolean =>
+    scan !== null && from <= strokeEnds && (to === null || to > strokeEnds);
+
+  const stroke = maker.network.nets.length;
+  maker.network.nets.push({ name: maker.owner, kind: 'element', index: -1 });
   const input = sequence.repeatAfter === null ? trigger : both(trigger, not(net(stroke)));
-  addElement(maker, maker.owner, { kind: 'TP', inputs: [input], preset: length }, atOnce, sequence.at);
+  const add = (
+    name: string,
+    kind: 'LOGIC' | 'TP' | 'TON',
+    logic: Logic,
+    time: TimeValue | null,
+    at: Source,
+    own?: number,
+  ) => addElement(maker, name, { kind, inputs: [logic], preset: time }, atOnce, at, own);
+  // Written before the stroke, so that it sees the stroke of the scan before.
+  const needsLast = windows.some(([, w]) => w.intervals.some(isInLastScan));
+  const lastScan = needsLast ? add(`${maker.owner}/last`, 'LOGIC', net(stroke), null, sequence.at) : -1;
+  add(maker.owner, 'TP', input, preset, sequence.at, stroke);
 
   const moments = new Map<number, Logic>([[0, net(stroke)]]);
   for (const step of steps) {
-    if (moments.has(step.at.nominal)) continue;
-    const name = `${maker.owner}/${moments.size}`;
-    const own = addElement(maker, name, { kind: 'TON', inputs: [net(stroke)], preset: step.at }, atOnce, step.source);
+    // What is to happen as the stroke ends needs no timer: it ends with the stroke.
+    if (moments.has(step.at.nominal) || step.at.nominal >= strokeEnds) continue;
+    const own = add(`${maker.owner}/${moments.size}`, 'TON', net(stroke), step.at, step.source);
     moments.set(step.at.nominal, net(own));
   }
-  return [...windowsOf(steps)].map(([door, windows]) => {
-    const { name, source } = windows;
-    const parts = windows.intervals.map(({ from, to }) => {
-      const opened = from === 0 ? net(stroke) : both(net(stroke), moments.get(from)!);
-      return to === null ? opened : both(opened, not(moments.get(to)!));
+  return windows.map(([door, { name, source, intervals }]) => {
+    const parts = intervals.flatMap(({ from, to }) => {
+      const open = moments.get(from);
+      const shut = to === null ? undefined : moments.get(to);
+      if (open === undefined) return [];
+      const opened = from === 0 ? net(stroke) : both(net(stroke), open);
+      return shut === undefined ? [opened] : [both(opened, not(shut))];
     });
+    if (intervals.some(isInLastScan)) parts.push(both(net(lastScan), not(net(stroke))));
     const logic = parts.length === 0 ? OFF : parts.reduce(either);
-    const own = addElement(maker, `${maker.owner}/${name}`, { kind: 'LOGIC', inputs: [logic] }, atOnce, source);
+    const own = add(`${maker.owner}/${name}`, 'LOGIC', logic, null, source);
     return { kind: 'door', target: door, net: own, at: source, whole: sequence.whole };
   });
+}
+
+/** A time one scan shorter than the next whole number of scans, so that a pulse of it and one scan more are that number. */
+function withoutOneScan(time: TimeValue, scan: TimeValue): TimeValue {
+  const shorter = (us: number): number => Math.max(1, us - scan.nominal);
+  return { nominal: shorter(time.nominal), min: shorter(time.min), max: shorter(time.max), at: time.at };
+}
+
+/** When a door is to stand open; without end where the sequence does not close it. */
+interface Window {
+  from: number;
+  to: number | null;
 }
 
 interface DoorWindows {
   readonly name: string;
   readonly source: Source;
-  readonly intervals: { from: number; to: number | null }[];
+  readonly intervals: Window[];
 }
 
 /** Door → when it is to stand open, from its steps in order. */
