@@ -195,7 +195,7 @@ export function facts(of: Rig, strokes: readonly StrokeFacts[], restTrace?: Trac
     stopped: null,
   };
   const atRest = { trace, moves: false, loop: null, openDoors: [] };
-  return { rig: of, timing: { strokes, atRest, behaviours: [], incomplete: null }, flow: null };
+  return { rig: of, timing: { strokes, turned: [], atRest, behaviours: [], incomplete: null }, flow: null };
 }
 
 // ---------------------------------------------------------------- the worked example of the reference: a digester's gas bank

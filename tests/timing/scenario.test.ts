@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import type { Rig, Scenario } from '../../server/core/model/rig';
 import { traceScenario } from '../../server/core/timing/scenario';
 import { exactSeconds, traceCsv, traceJson } from '../../server/core/timing/trace-export';
-import { MS, NOWHERE, S, TOF, TP, and, not, sketch, time, workedExample } from '../support/network';
+import { MS, NOWHERE, R_TRIG, S, TOF, TP, and, not, sketch, time, workedExample } from '../support/network';
 
 type Step = readonly [number, Scenario['steps'][number]['action'], number, boolean];
 
@@ -80,7 +80,7 @@ describe('traceScenario', () => {
 describe('exports', () => {
   const rig = sketch({
     sensors: { full: 'above' },
-    signals: { echo: 'full', pulse: and('full', not('echo')), open: TP('pulse', 500 * MS) },
+    signals: { echo: 'full', pulse: R_TRIG('full'), open: TP('pulse', 500 * MS) },
     doors: { gate: 100 * MS },
     drives: { gate: 'open' },
   });

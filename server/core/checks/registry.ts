@@ -5,8 +5,11 @@ import type { Problem } from '../model/problem';
 import type { RigFacts } from '../run/facts';
 import type { Check, CheckContext, CodeInfo, Recheck } from './check';
 import { neverEnds as cycleNeverEnds } from './cycle/never-ends';
+import { neverStarts } from './cycle/never-starts';
+import { notWorkedOut } from './cycle/not-worked-out';
 import { overrun } from './cycle/overrun';
 import { repeatDiffers } from './cycle/repeat-differs';
+import { atPowerOn } from './door/at-power-on';
 import { leftOpen } from './door/left-open';
 import { neverOpens } from './door/never-opens';
 import { offSequence } from './door/off-sequence';
@@ -53,10 +56,13 @@ export const CHECKS: readonly Check[] = [
   neverOpens,
   tooShort,
   leftOpen,
+  atPowerOn,
   offSequence,
   overrun,
   repeatDiffers,
   cycleNeverEnds,
+  neverStarts,
+  notWorkedOut,
   inverted,
   chatter,
   power,

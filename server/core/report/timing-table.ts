@@ -1,9 +1,11 @@
 /** The facts about time as text that a person reads, for `caisson timing`. Times in seconds from the trigger's edge. */
 import { endsOf } from '../model/intent';
+import { inputsOfRig } from '../model/logic';
 import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import type { CauseLink, DoorFacts, Interval, StrokeFacts } from '../timing/facts';
 import { formatTime } from '../units/units';
+import { listText } from '../timing/words';
 import { textTable } from './text-table';
 
 /** Lines without line ends. */
@@ -11,6 +13,11 @@ export function timingTable(facts: RigFacts): string[] {
   const { rig, timing } = facts;
   const lines = [rig.title ? `${rig.name}: ${rig.title}` : rig.name];
   if (timing.strokes.length === 0) lines.push('', noTrigger(facts));
+  const turned = inputsOfRig(rig).filter((input) => timing.turned.includes(input.net));
+  if (turned.length > 0) {
+    const words = turned.map((input) => `${input.name} ${timing.atRest.trace.initial[input.net] ? 'off' : 'on'}`);
+    lines.push('', `No single change starts a stroke: what follows is with ${listText(words)} before the trigger.`);
+  }
   for (const stroke of timing.strokes) lines.push('', ...strokeLines(rig, stroke));
   if (timing.incomplete !== null) lines.push('', `Not complete: ${timing.incomplete}`);
   return lines;

@@ -1,8 +1,10 @@
 /** From a resolved rig to its facts about time. Pure; nominal times. */
+import { doorDrives } from '../model/logic';
 import type { Rig } from '../model/rig';
 import { formatTime } from '../units/units';
 import { behavioursOf } from './behaviours';
 import { initialInputs } from './engine';
+import type { Engine } from './engine';
 import type { Behaviour, StrokeFacts, TimingFacts, Trigger } from './facts';
 import { compileProgram } from './program';
 import type { Program, TimeChoice } from './program';
@@ -10,6 +12,7 @@ import { EDGE_BUDGET, bringToRest, movesForEver } from './rest';
 import type { AtRest } from './rest';
 import { runFree, runStroke } from './stroke';
 import type { Trace } from './trace';
+import { whatItWaitsFor } from './waiting';
 
 export interface TimingOptions {
   /** One choice out of every time's tolerance; nominal by default. */
@@ -26,11 +29,15 @@ export function analyseTiming(rig: Rig, options: TimingOptions = {}): TimingFact
   const inputs = startInputs(rig, options);
   const rest = bringToRest(rig, program, inputs, budgetOf(options));
   const moves = movesForEver(rest);
-  const strokes = strokesOf(rig, program, options, inputs, rest);
+  const alone = strokesOf(rig, program, options, inputs, rest);
+  const waits = alone.length === 0 ? waitingStrokes(rig, program, options, inputs, rest) : null;
+  const strokes = waits?.strokes ?? alone;
+  const turned = waits?.turned ?? [];
   const stopped = rest.trace.stopped;
   let behaviours: readonly Behaviour[] | null = null;
   return {
     strokes,
+    turned,
     atRest: {
       trace: rest.trace,
       moves,
@@ -38,7 +45,8 @@ export function analyseTiming(rig: Rig, options: TimingOptions = {}): TimingFact
       openDoors: openDoors(rig, rest),
     },
     get behaviours() {
-      behaviours ??= behavioursOf(rig, program, inputs, strokes, budgetOf(options));
+      const before = (net: number) => inputs(net) !== turned.includes(net);
+      behaviours ??= behavioursOf(rig, program, before, strokes, budgetOf(options));
       return behaviours;
     },
     incomplete: incompleteness(rig, rest, strokes),
@@ -74,6 +82,8 @@ function openDoors(rig: Rig, { engine, trace, pattern }: AtRest): number[] {
 
 const sensorTriggers = (rig: Rig): Trigger[] => rig.sensors.map(({ net, name }) => ({ kind: 'sensor', net, name }));
 
+const switchTriggers = (rig: Rig): Trigger[] => rig.switches.map(({ net, name }) => ({ kind: 'switch', net, name }));
+
 /** Strokes of the sensors; where no sensor starts one, those of the switches. A rig that never rests may run by itself. */
 function strokesOf(
   rig: Rig,
@@ -88,18 +98,41 @@ function strokesOf(
     return inverted.length > 0 ? inverted : [runFree(rig, rest)];
   }
   rest.engine.rebase();
-  const start = rest.engine.snapshot();
-  const flip = (trigger: Trigger): StrokeFacts[] => {
-    rest.engine.restore(start);
-    const stroke = runStroke(rig, rest.engine, trigger, !inputs(trigger.net));
-    return stroke ? [stroke] : [];
-  };
+  const flip = flipping(rig, rest.engine, inputs);
   const strokes = sensorTriggers(rig).flatMap(flip);
   if (strokes.length > 0) return strokes;
   // What happens once as power comes does not keep a rig from having its strokes.
   const inverted = opensByItself(rest.trace) ? invertedStrokes(rig, program, options, inputs) : [];
   if (inverted.length > 0) return inverted;
-  return rig.switches.flatMap(({ net, name }) => flip({ kind: 'switch', net, name }));
+  return switchTriggers(rig).flatMap(flip);
+}
+
+/** Flips one input of a rig at rest, and goes back. */
+function flipping(rig: Rig, engine: Engine, inputs: (net: number) => boolean): (trigger: Trigger) => StrokeFacts[] {
+  const start = engine.snapshot();
+  return (trigger) => {
+    engine.restore(start);
+    const stroke = runStroke(rig, engine, trigger, !inputs(trigger.net));
+    return stroke ? [stroke] : [];
+  };
+}
+
+/** Strokes of a rig that no single change starts, with the inputs turned that it waits for. */
+function waitingStrokes(
+  rig: Rig,
+  program: Program,
+  options: TimingOptions,
+  inputs: (net: number) => boolean,
+  rest: AtRest,
+): { readonly strokes: StrokeFacts[]; readonly turned: readonly number[] } | null {
+  if (rest.trace.stopped || doorDrives(rig).length === 0) return null;
+  const found = whatItWaitsFor(rig, program, inputs, budgetOf(options));
+  if (found === null) return null;
+  const { turned, rest: held } = found;
+  const others = (list: Trigger[]) => list.filter((t) => !turned.includes(t.net));
+  const flip = flipping(rig, held.engine, inputs);
+  const bySensor = others(sensorTriggers(rig)).flatMap(flip);
+  return { turned, strokes: bySensor.length > 0 ? bySensor : others(switchTriggers(rig)).flatMap(flip) };
 }
 
 /**

@@ -53,9 +53,9 @@ export function behavioursOf(
     tried: 1,
   });
   if (engine.stopped) return found;
-  if (strokes.length === 0) {
+  if (strokes.every((stroke) => stroke.trigger.kind === 'power')) {
     found.push(...worstOf(rig, engine, [], switchesAndPower(rig, inputs)));
-    return found;
+    return [...found, ...strokes.map((stroke) => held(rig, stroke))];
   }
   for (const stroke of strokes) found.push(...strokeBehaviours(rig, program, inputs, stroke, budget));
   return found;

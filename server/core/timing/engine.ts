@@ -202,6 +202,11 @@ export class Engine {
     if (this.network.edges.count >= this.budget) this.stopped ??= { reason: 'budget' };
   }
 
+  /** Stops for good: whoever runs it has spent what the answer may cost. */
+  giveUp(): void {
+    this.stopped ??= { reason: 'budget' };
+  }
+
   /** Opening of a door at time `t`, between now and the next instant: 0 shut … 1 fully open. */
   doorPosition(door: number, t = this.now): number {
     return this.doors.opening(door, t);

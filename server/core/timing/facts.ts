@@ -146,6 +146,11 @@ export interface Behaviour {
 export interface TimingFacts {
   /** One per flip of a sensor that moves a door. */
   readonly strokes: readonly StrokeFacts[];
+  /**
+   * Nets of switches and sensors that were turned the other way round before the trigger, because no single change starts a stroke; all
+   * strokes are with them turned. Usually none.
+   */
+  readonly turned: readonly number[];
   /** Doors that move, nets that oscillate or a loop that never settles although no sensor flips. */
   readonly atRest: {
     readonly trace: Trace;

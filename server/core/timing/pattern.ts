@@ -32,6 +32,12 @@ export function doorsAreQuiet(engine: Engine, { quiet, groups }: Pattern): boole
 /** Intervals that come together again within this many of the longest count as one pattern. */
 const MOST_ROUNDS = 12;
 
+/**
+ * Words of states that are kept for comparison, in one run: a state lists everything under way, and in a rig that oscillates by the
+ * microsecond behind a response of a second that is a million changes. Two million words are 16 MB.
+ */
+const MOST_WORDS = 2_000_000;
+
 const OPEN: Pattern = { from: null, to: null, quiet: false, groups: [] };
 
 /**
@@ -41,14 +47,16 @@ const OPEN: Pattern = { from: null, to: null, quiet: false, groups: [] };
  * found may begin late. The engine must keep a record.
  */
 export function closePattern(engine: Engine, patience = 0): Pattern {
+  const words = { left: MOST_WORDS };
   const compareFrom = engine.edgeCount + patience;
   let watch: Watch | null = null;
   while (engine.nextTime() < Infinity) {
     const row = engine.edgeCount;
     engine.step();
     if (engine.edgeCount < compareFrom || engine.awaitsOperation) continue;
-    if (watch === null) watch = new Watch(engine);
+    if (watch === null) watch = new Watch(engine, words);
     else watch.look(row);
+    if (words.left < 0) engine.giveUp();
     if (watch.decided && engine.nextTime() < Infinity) return watch.close();
   }
   if (engine.stopped) return OPEN;
@@ -65,12 +73,14 @@ class Watch {
   private readonly repeats: (RepeatingGroup | null)[];
   private readonly quiet: Uint8Array;
   private undecided: number;
+  private readonly words: { left: number };
   /** Groups that changed at this instant and at the one before. */
   private changed = new Set<number>();
   private changedBefore = new Set<number>();
 
-  constructor(engine: Engine) {
+  constructor(engine: Engine, words: { left: number }) {
     this.engine = engine;
+    this.words = words;
     ({ groups: this.groups, groupOf: this.groupOf } = engine.grouping);
     this.seen = this.groups.map(() => new SeenStates());
     this.repeats = this.groups.map(() => null);
@@ -109,7 +119,9 @@ class Watch {
       return;
     }
     if (!this.changed.has(number)) return;
-    const from = this.seen[number]!.meet(engine.groupWords(group), engine.now);
+    const words = engine.groupWords(group);
+    this.words.left -= words.length;
+    const from = this.seen[number]!.meet(words, engine.now);
     if (from === null) return;
     this.repeats[number] = { from, to: engine.now, doors: group.doors };
     this.undecided--;
@@ -168,9 +180,11 @@ function meetingOf(intervals: readonly number[], most: number): number | null {
 export function settleWhole(engine: Engine, patience: number): void {
   const until = engine.edgeCount + patience;
   const seen = new SeenStates();
-  while (engine.nextTime() < Infinity && engine.edgeCount < until) {
+  for (let left = MOST_WORDS; left > 0 && engine.nextTime() < Infinity && engine.edgeCount < until;) {
     engine.step();
-    if (seen.meet(engine.wholeStateWords(), engine.now) !== null) return;
+    const words = engine.wholeStateWords();
+    left -= words.length;
+    if (seen.meet(words, engine.now) !== null) return;
   }
 }
 

@@ -10,8 +10,8 @@ const SCENARIO_BUDGET = 1_000_000;
 
 /**
  * Follows a scenario up to and including time `until` (whole microseconds). Time zero is the rig at rest, long powered up; a rig that
- * does not come to rest begins at its power-up. With no scenario the sensor of the first trigger flips at time zero and is held; where
- * no flip moves a door, the first sensor's. Feeds and draws of a scenario have no part in timing.
+ * does not come to rest begins at its power-up. With no scenario the first trigger (a sensor or switch) flips at time zero and is held;
+ * where no flip moves a door, the first sensor. Feeds and draws of a scenario have no part in timing.
  */
 export function traceScenario(rig: Rig, scenario: Scenario | null, until: number): Trace {
   return scenario ? traceSteps(rig, scenario, until) : traceTrigger(rig, until);
@@ -33,12 +33,14 @@ function traceSteps(rig: Rig, scenario: Scenario, until: number): Trace {
 }
 
 function traceTrigger(rig: Rig, until: number): Trace {
-  const [stroke] = analyseTiming(rig).strokes;
-  const initially = initialInputs(rig);
-  const sensor = rig.sensors[stroke?.sensor ?? 0];
-  const becomes = stroke?.becomes ?? (sensor ? !initially(sensor.net) : false);
-  const engine = engineAtRest(rig, (net) => (net === sensor?.net ? !becomes : initially(net)), SCENARIO_BUDGET);
-  if (sensor) engine.setInput(sensor.net, becomes, 0);
+  const { strokes, turned } = analyseTiming(rig);
+  const [stroke] = strokes;
+  const byDefault = initialInputs(rig);
+  const initially = (net: number) => byDefault(net) !== turned.includes(net);
+  const trigger = stroke ? stroke.trigger.net : (rig.sensors[0]?.net ?? -1);
+  const becomes = stroke?.becomes ?? !initially(trigger);
+  const engine = engineAtRest(rig, (net) => (net === trigger ? !becomes : initially(net)), SCENARIO_BUDGET);
+  if (trigger >= 0) engine.setInput(trigger, becomes, 0);
   engine.advanceTo(until);
   return engine.trace();
 }

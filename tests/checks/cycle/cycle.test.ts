@@ -118,3 +118,74 @@ describe('cycle/never-ends', () => {
     expect(messagesOf(full, 'cycle/never-ends')).toEqual([]);
   });
 });
+
+const lift = (body: string): string => `rig lift {
+  medium air
+  chamber pit  { volume 2 m3  pressure 1 bar }
+  chamber roof { volume 1 m3  pressure 1 bar }
+  door upper { pocket 20 L  travel 120 ms }
+  door lower { pocket 20 L  travel 120 ms }
+  stack pit > upper > lower > roof
+  controller { response 15 ms }
+${body}
+}`;
+const WETTED = '  sensor wet on pit { pressure above 2 bar  clears below 1.5 bar }\n';
+
+describe('cycle/not-worked-out', () => {
+  const clocks = (second: string): string =>
+    lift(`  switch run = on
+  signal tick = TON(run and not tick, 70 ms)
+  signal tock = TON(run and not tock, ${second})
+  drive upper = tick xor tock`);
+
+  it('is an error where the budget ends before the rig repeats', () => {
+    expect(problemsWith(look(clocks('1.000007 s')), 'cycle/not-worked-out').map((p) => p.severity)).toEqual(['error']);
+  });
+
+  it('is silent where the clocks meet soon', () => {
+    expect(codesOf(look(clocks('140 ms')))).not.toContain('cycle/not-worked-out');
+  });
+
+  it('comes soon also where a thousand changes are under way at once', () => {
+    const text = lift(`  switch run = on
+  signal fast = TON(run and not fast, 1 us) responds 0 s
+  signal slow = TON(run and not slow, 900 us)
+  drive upper = fast xor slow`).replace('response 15 ms', 'response 2 s');
+    expect(problemsWith(look(text), 'cycle/not-worked-out')).toHaveLength(1);
+  });
+});
+
+describe('cycle/never-starts', () => {
+  it('names the switch that stands off, as information, and times the strokes with it thrown', () => {
+    const text = lift(`${WETTED}  switch run = off
+  drive upper = TP(run and wet, 1 s)
+  drive lower = TP(TON(TP(run and wet, 2 s), 1.5 s), 300 ms)`);
+    expect(messagesOf(text, 'cycle/never-starts')).toEqual([
+      'No single change starts a stroke: it waits for run on, then wet on starts one.',
+    ]);
+    const { timing } = look(text).contexts[0]!.facts;
+    expect(timing.strokes.map((s) => [s.trigger.name, s.strokeEnds])).toEqual([['wet', 1_965_000]]);
+  });
+
+  it('warns where a sensor has to change first', () => {
+    const text = lift(`${WETTED}  sensor brim on roof { pressure above 3 bar  clears below 2 bar }
+  drive upper = TP(wet and brim, 1 s)
+  drive lower = TP(TON(TP(wet and brim, 2 s), 1.5 s), 300 ms)`);
+    expect(problemsWith(look(text), 'cycle/never-starts').map((p) => [p.severity, p.message])).toEqual([
+      ['warning', 'No single change starts a stroke: it waits for brim on, then wet on starts one.'],
+    ]);
+  });
+
+  it('is silent where one sensor does', () => {
+    expect(codesOf(look(lift(`${WETTED}  drive upper = TP(wet, 1 s)`)))).not.toContain('cycle/never-starts');
+  });
+
+  it('finds what many inputs together start', () => {
+    const sensors = Array.from({ length: 14 }, (_, i) =>
+      `  sensor s${i} on pit { pressure above ${20 + i}e-1 bar  clears below 1.5 bar }`.replace(/(\d)(\d)e-1/, '$1.$2'),
+    );
+    const all = sensors.map((_, i) => `s${i}`).join(' and ');
+    const [message] = messagesOf(lift(`${sensors.join('\n')}\n  drive upper = TP(${all}, 1 s)`), 'cycle/never-starts');
+    expect(message).toMatch(/^No single change starts a stroke: it waits for s1 on, .* then s0 on starts one\.$/);
+  });
+});

@@ -314,3 +314,34 @@ describe('door/off-sequence', () => {
     expect(messagesOf(twice, 'door/off-sequence')[0]).toContain('from 4 s to 5 s, and the signals do not drive it');
   });
 });
+
+describe('door/at-power-on', () => {
+  const lock = (inner: string): string => `rig lock {
+  medium air
+  chamber hall { volume 30 m3  pressure 1 bar }
+  chamber cell { volume 1 m3   pressure 1 bar }
+  door outer { pocket 4 L  travel 200 ms }
+  door inner { pocket 4 L  travel 200 ms }
+  stack hall > outer > inner > cell
+  controller { response 25 ms }
+  switch insert = off
+  switch lit = on
+  signal outer_on = TP(insert, 6 s)
+  drive outer = outer_on
+  drive inner = ${inner}
+}`;
+
+  it('names the door that a first pulse of F_TRIG or R_TRIG opens, and when', () => {
+    expect(messagesOf(lock('TP(F_TRIG(outer_on), 3 s)'), 'door/at-power-on')).toEqual([
+      'inner opens 50 ms after power comes: F_TRIG gives a pulse at its first execution, though nothing fell.',
+    ]);
+    expect(messagesOf(lock('TP(R_TRIG(lit), 3 s)'), 'door/at-power-on')).toEqual([
+      'inner opens 50 ms after power comes: R_TRIG gives a pulse at its first execution, though nothing rose.',
+    ]);
+  });
+
+  it('is silent where the edge is held back, and where a level drives the door', () => {
+    expect(messagesOf(lock('TP(F_TRIG(outer_on) and TON(lit, 1 s), 3 s)'), 'door/at-power-on')).toEqual([]);
+    expect(messagesOf(lock('TP(lit, 3 s)'), 'door/at-power-on')).toEqual([]);
+  });
+});

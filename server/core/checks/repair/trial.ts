@@ -49,7 +49,8 @@ export function settledRig({ rig, timing }: RigFacts, turned: readonly number[] 
 /** The rig waiting for the trigger of a stroke. */
 export function restBefore(facts: RigFacts, stroke: StrokeFacts): Trial {
   const { net } = stroke.trigger;
-  return settledRig(facts, startsOn(facts.timing, net) === stroke.becomes ? [net] : []);
+  const { turned } = facts.timing;
+  return settledRig(facts, startsOn(facts.timing, net) === stroke.becomes ? [...turned, net] : turned);
 }
 
 /** Whether a switch or sensor is on at power-up, by its declaration or by the contents of its chamber. */

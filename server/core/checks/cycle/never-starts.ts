@@ -1,0 +1,29 @@
+/** `cycle/never-starts`: no single change of a switch or sensor starts a stroke. */
+import { inputsOfRig } from '../../model/logic';
+import type { Problem } from '../../model/problem';
+import type { Rig } from '../../model/rig';
+import { listText } from '../../timing/words';
+import type { Check } from '../check';
+
+export const neverStarts: Check = {
+  code: 'cycle/never-starts',
+  title: 'Does not start from its stated state',
+  severity: 'warning',
+  explanation:
+    'With the switches as they start and the contents of the chambers as stated, no change of one switch or sensor moves a door: the rig waits for something else first. Where that is a switch it is information (somebody has to throw it, or it should start the other way round); where it is a sensor it is a warning: look whether that sensor can ever change while nothing moves, and whether a `not` is missing. The times are computed with what it waits for turned.',
+  run({ rig, facts: { timing } }) {
+    const waits = inputsOfRig(rig).filter((input) => timing.turned.includes(input.net));
+    const [first] = waits;
+    if (!first) return [];
+    const becomes = (net: number) => (timing.atRest.trace.initial[net] ? 'off' : 'on');
+    const triggers = timing.strokes.map((s) => `${s.trigger.name} ${s.becomes ? 'on' : 'off'}`);
+    const words = listText(waits.map((input) => `${input.name} ${becomes(input.net)}`));
+    const message = `No single change starts a stroke: it waits for ${words}, then ${listText(triggers)} ${triggers.length > 1 ? 'start' : 'starts'} one.`;
+    const severity = waits.every((input) => input.kind === 'switch') ? 'information' : 'warning';
+    return [{ code: neverStarts.code, severity, message, at: placeOf(rig, first.net) }];
+  },
+};
+
+function placeOf(rig: Rig, net: number): Problem['at'] {
+  return [...rig.switches, ...rig.sensors].find((item) => item.net === net)?.at ?? rig.at;
+}
