@@ -20,7 +20,6 @@ describe.skipIf(!hasCompiler())('exported C', () => {
     let changes = 0;
     for (let seed = 1; seed <= CASES; seed++) {
       const { rig, until, ...made } = randomCase(seed);
-      if (rig.controller.style === 'response' && rig.controller.time.nominal === 0) continue;
       const stimuli = lasting(made.stimuli);
       const driven = everyNetDriven(rig);
       const expected = engineChanges(driven, stimuli, until);
