@@ -1,7 +1,7 @@
 /** The source of an exported C program: inputs of elements, looks of blocks, rounds and instants, step. */
 import type { Element, Logic, Rig } from '../../model/rig';
+import { compileProgram } from '../../timing/program';
 import { atLeastOne, QUEUE, type Parts } from './c-parts';
-import { timersInFeedingOrder } from './feeding-order';
 import { commentSafe } from './frame';
 
 function expression(logic: Logic): string {
@@ -250,10 +250,18 @@ function roundsFunction({ rig, name }: Parts): string[] {
   ];
 }
 
+/** Elements with a timer, those that feed others first: the engine's own order. */
+function timersInOrder(rig: Rig): number[] {
+  const { dueRank } = compileProgram(rig);
+  const isTimed = (e: Element) => (e.preset?.nominal ?? 0) > 0 || (/_TRIG$/.test(e.kind) && e.response.nominal > 0);
+  const timed = rig.network.elements.flatMap((e, i) => (isTimed(e) ? [i] : []));
+  return timed.sort((a, b) => dueRank[a]! - dueRank[b]! || a - b);
+}
+
 function instantFunction(p: Parts, hasResponse: boolean): string[] {
   const { rig, name } = p;
   const { elements } = rig.network;
-  const order = timersInFeedingOrder(rig);
+  const order = timersInOrder(rig);
   const arrivals = hasResponse
     ? [
         `  for (e = 0; e < ${elements.length}; e++)`,
