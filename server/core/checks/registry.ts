@@ -18,12 +18,16 @@ import { straightThrough } from './door/straight-through';
 import { tooShort } from './door/too-short';
 import { trappedPocket } from './door/trapped-pocket';
 import { cannotKeepUp } from './flow/cannot-keep-up';
+import { force } from './flow/force';
 import { leak } from './flow/leak';
+import { overflow } from './flow/overflow';
 import { overLimit } from './flow/over-limit';
 import { overSupply } from './flow/over-supply';
 import { reverse } from './flow/reverse';
 import { shortFill } from './flow/short-fill';
+import { squeezed } from './flow/squeezed';
 import { stalls } from './flow/stalls';
+import { temperature } from './flow/temperature';
 import { value } from './flow/value';
 import { power } from './loss/power';
 import { switchLoss } from './loss/switch';
@@ -74,6 +78,10 @@ export const CHECKS: readonly Check[] = [
   stalls,
   shortFill,
   reverse,
+  overflow,
+  force,
+  squeezed,
+  temperature,
   leak,
   overSupply,
   failed,

@@ -29,6 +29,7 @@ export function noteCutOffs(model: FlowModel, contents: Contents, step: Step, in
     if (outlet === null || !(outlet > 0) || !(swept > 0) || law.phase !== 'gas') continue;
     const density = law.density(outlet, contents.temperature[cell]!);
     const left = contents.mass[cell]! - density * network.shut[door]!;
-    into.push({ door, t: step.t, kind: 'empty', fill: 1 - Math.max(0, left) / (density * network.open[door]!) });
+    const fill = Math.max(0, 1 - Math.max(0, left) / (density * network.open[door]!));
+    into.push({ door, t: step.t, kind: 'empty', fill });
   }
 }

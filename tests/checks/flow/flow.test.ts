@@ -124,3 +124,21 @@ describe('flow/reverse, flow/leak, flow/over-supply, flow/value', () => {
     expect(messagesOf(forwards, 'flow/reverse')).toEqual([]);
   });
 });
+
+describe('flow/overflow, flow/force, flow/squeezed, flow/temperature', () => {
+  it('speak', () => {
+    // Room: 2 m3 of water at 998.2 kg/m3.
+    expect(messagesOf(sample('overflow'), 'flow/overflow')[0]).toMatch(/^pit has room for 1996 kg/);
+    // The lower door: bore 200 mm are 314.2 cm2.
+    expect(messagesOf(sample('force'), 'flow/force')[0]).toMatch(/^lower opens against .* on 314\.2 cm2/);
+    expect(messagesOf(sample('squeezed'), 'flow/squeezed')).toHaveLength(2);
+    expect(messagesOf(sample('temperature'), 'flow/temperature')[0]).toMatch(/^high gets as hot as .* its limit is 60/);
+  });
+  it('are silent where it is sound', () => {
+    expect(messagesOf(changed(sample('overflow'), ['rate 6 kg/s', 'rate 1 kg/s']), 'flow/overflow')).toEqual([]);
+    expect(messagesOf(changed(sample('force'), ['thrust 3 kN', 'thrust 30 kN']), 'flow/force')).toEqual([]);
+    expect(messagesOf(sample('squeezed').replaceAll('bore 18 mm', 'bore 200 mm'), 'flow/squeezed')).toEqual([]);
+    const cool = changed(sample('temperature'), ['limit 60 degC', 'limit 400 degC']);
+    expect(messagesOf(cool, 'flow/temperature')).toEqual([]);
+  });
+});

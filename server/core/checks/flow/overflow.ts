@@ -1,0 +1,31 @@
+/** `flow/overflow`: a liquid comes up to the rim of its chamber. */
+import { fullMass } from '../../flow/vessel';
+import { quickRun } from '../../run/scenario-run';
+import { formatSi } from '../../units/units';
+import type { Check } from '../check';
+
+/** More than rounding above the rim. */
+const OVER = 1 + 1e-6;
+
+export const overflow: Check = {
+  code: 'flow/overflow',
+  title: 'A liquid comes over the rim',
+  severity: 'warning',
+  explanation:
+    'With its feeds and draws on and its sensors as the contents give them, the rig brings more liquid into a chamber than it has room for. Chambers that state a `pressure` are closed vessels and are not judged here: a `limit` judges those. Stop the feed or the strokes with a sensor on the level, draw more, or make the chamber larger.',
+  run({ rig, facts }) {
+    const filling = facts.flow?.filling;
+    const model = quickRun(rig)?.model;
+    if (!filling || model?.law.phase !== 'liquid') return [];
+    const { law, vessels } = model;
+    return rig.chambers.flatMap((chamber, k) => {
+      const room = fullMass(law, vessels[k]!);
+      const held = filling.highest[k]!.mass;
+      if (chamber.pressure || !(room > 0) || held <= room * OVER) return [];
+      const message = `${chamber.name} has room for ${formatSi(room, 'mass')}, and the rig brings it to ${formatSi(held, 'mass')}: the liquid comes over the rim.`;
+      const feeds = rig.lines.filter((line) => line.kind === 'feed' && line.chamber === k);
+      const related = feeds.map((line) => ({ at: line.at, message: 'feeds it' }));
+      return [{ code: overflow.code, severity: overflow.severity, message, at: chamber.at, related }];
+    });
+  },
+};
