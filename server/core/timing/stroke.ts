@@ -44,7 +44,8 @@ interface Source {
 export function runStroke(rig: Rig, engine: Engine, trigger: Trigger, becomes: boolean): StrokeFacts | null {
   engine.setInput(trigger.net, becomes);
   const pattern = closePattern(engine);
-  if (engine.moves.length === 0) return null;
+  // A loop that never settles may stop the run before any door moves: that is no quiet rig.
+  if (engine.moves.length === 0 && engine.stopped?.reason !== 'loop') return null;
   engine.advanceTo(onceMore(pattern, engine.now));
   const trace = engine.trace();
   const timers = timerFacts(

@@ -22,11 +22,11 @@ describe('require/failed', () => {
 });
 
 describe('require/undecided', () => {
-  it('is information, never silence', () => {
+  it('is a warning, never silence', () => {
     const still = changed(GAS_BANK, ['drive lower  = lower_on', 'drive lower  = lower_on and not run']);
     const undecided = problemsWith(look(still), 'require/undecided');
     expect(undecided.map((p) => `${p.severity}: ${p.message}`)).toEqual([
-      'information: gap(upper, lower) >= 100 ms is not decided: lower never opens.',
+      'warning: gap(upper, lower) >= 100 ms is not decided: lower never opens.',
     ]);
   });
 });
