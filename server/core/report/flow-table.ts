@@ -218,7 +218,9 @@ function longerTable(_rig: Rig, stroke: StrokeFlow): string[] {
 function emptyingLines(rig: Rig, emptying: Filling): string[] {
   if (emptying.strokes === 0) return [];
   const last = emptying.points[emptying.points.length - 1]!;
-  const left = rig.chambers.map((chamber, k) => `${chamber.name} ${formatSi(last.mass[k]!, 'mass')}`).join(', ');
+  const left = rig.chambers
+    .flatMap((chamber, k) => (chamber.endless ? [] : [`${chamber.name} ${formatSi(last.mass[k]!, 'mass')}`]))
+    .join(', ');
   const why: Readonly<Record<Filling['ended'], string>> = {
     stopped: 'the sensors stop the rig',
     steady: 'strokes move nothing more',
@@ -243,7 +245,8 @@ const ROWS = 10;
 function fillingLines(rig: Rig, filling: Filling): string[] {
   const lines = ['By itself, feeds and draws on, followed stroke by stroke:', ''];
   const stacks = new Set(rig.stacks.flatMap((s) => s.members.filter((m) => m.kind === 'chamber').map((m) => m.index)));
-  const chambers = [...stacks];
+  // The atmosphere has no contents of its own.
+  const chambers = [...stacks].filter((k) => !rig.chambers[k]!.endless);
   const rows = [['time', 'strokes', ...chambers.map((k) => rig.chambers[k]!.name)]];
   const step = Math.max(1, (filling.points.length - 1) / ROWS);
   for (let at = 0; at <= filling.points.length - 1 + 1e-9; at += step) {

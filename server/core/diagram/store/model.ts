@@ -126,17 +126,19 @@ function thinned(moments: readonly Moment[]): readonly Moment[] {
 }
 
 function readingSeries(rig: Rig, model: FlowModel, moments: readonly Moment[]): Series[] {
-  return rig.chambers.map((chamber, k) => {
+  return rig.chambers.flatMap((chamber, k) => {
+    if (chamber.endless) return [];
     const reading = chamberReading(rig, model, k);
     const points = moments.map((m) => ({ t: m.t, value: reading.of(m.mass[k]!, m.temperature[k]!) }));
-    return { id: `${reading.kind}:${chamber.name}`, name: chamber.name, unit: reading.unit, points };
+    return [{ id: `${reading.kind}:${chamber.name}`, name: chamber.name, unit: reading.unit, points }];
   });
 }
 
 function massSeries(rig: Rig, moments: readonly Moment[]): Series[] {
-  return rig.chambers.map((chamber, k) => {
+  return rig.chambers.flatMap((chamber, k) => {
+    if (chamber.endless) return [];
     const points = moments.map((m) => ({ t: m.t, value: m.mass[k]! }));
-    return { id: `mass:${chamber.name}`, name: chamber.name, unit: 'kg', points };
+    return [{ id: `mass:${chamber.name}`, name: chamber.name, unit: 'kg', points }];
   });
 }
 
