@@ -1,6 +1,7 @@
 /** What happens at one moment: rounds, joins before all else, timers one after the other. */
 import { describe, expect, it } from 'vitest';
 import type { Logic, Rig } from '../../server/core/model/rig';
+import { analyseTiming } from '../../server/core/timing/analyse';
 import { createEngine } from '../../server/core/timing/engine';
 import { feedingOrder } from '../../server/core/timing/feeding';
 import { compileProgram } from '../../server/core/timing/program';
@@ -73,6 +74,19 @@ const LATCHED: readonly Operation[] = [
   [20, 'set', false],
   [30, 'off', true],
 ];
+
+describe('a loop that never settles', () => {
+  it('is known also where it stops the run before any door has moved', () => {
+    const rig = sketch({
+      sensors: { full: 'above' },
+      signals: { x: and('full', not('y')), y: 'x' },
+      doors: { upper: 100 * MS },
+      drives: { upper: 'x' },
+    });
+    const [stroke] = analyseTiming(rig).strokes;
+    expect(stroke!.trace.stopped).toMatchObject({ reason: 'loop', t: 0 });
+  });
+});
 
 describe('timers due at one moment', () => {
   it('end in feeding order: one whose input goes off then gives nothing', () => {
