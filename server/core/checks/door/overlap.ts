@@ -1,5 +1,6 @@
 /** `door/overlap`: two doors of one stage off their seats together, and nobody said so. */
 import { strokeCourses } from '../../timing/course';
+import type { Course, Opening } from '../../timing/course';
 import { lengthOf } from '../../timing/intervals';
 import { spanText } from '../../timing/words';
 import type { Fix, Problem } from '../../model/problem';
@@ -24,7 +25,7 @@ export const overlap: Check = {
   run(context) {
     const { rig, facts } = context;
     const courses = strokeCourses(facts);
-    return pairsOf(context).flatMap(([a, b]) => {
+    return pairsOf(context, courses).flatMap(([a, b]) => {
       if (isPairStated(rig, a, b)) return [];
       const meetings = courses.flatMap((course) => meetingsOf(course, a, b));
       return meetings[0] ? [problemOf(context, meetings[0], meetings.length)] : [];
@@ -32,20 +33,41 @@ export const overlap: Check = {
   },
 };
 
-/** Pairs of doors within stages of three doors or more. */
-function pairsOf({ rig }: CheckContext): (readonly [number, number])[] {
+/** Pairs of doors within stages of three doors or more that are off their seats together in some course; stage by stage, in its order. */
+function pairsOf({ rig }: CheckContext, courses: readonly Course[]): (readonly [number, number])[] {
+  const met = pairsMet(courses);
   const seen = new Set<string>();
   return stagesOf(rig).flatMap(({ doors }) => {
     if (doors.length < 3) return [];
-    return doors.flatMap((a, i) =>
-      doors.slice(i + 1).flatMap((b) => {
-        const key = `${Math.min(a, b)} ${Math.max(a, b)}`;
-        if (a === b || seen.has(key)) return [];
-        seen.add(key);
-        return [[a, b] as const];
-      }),
+    const place = new Map(doors.map((door, i) => [door, i]));
+    const pairs = doors.flatMap((a, i) =>
+      [...(met.get(a) ?? [])].flatMap((b) => ((place.get(b) ?? -1) > i ? [[a, b] as const] : [])),
     );
+    return pairs
+      .sort((x, y) => place.get(x[0])! - place.get(y[0])! || place.get(x[1])! - place.get(y[1])!)
+      .filter(([a, b]) => {
+        const key = `${Math.min(a, b)} ${Math.max(a, b)}`;
+        return !seen.has(key) && seen.add(key);
+      });
   });
+}
+
+/** Door → doors that are off their seats while it is. One sweep over all openings in order of time. */
+function pairsMet(courses: readonly Course[]): Map<number, Set<number>> {
+  const met = new Map<number, Set<number>>();
+  const meet = (a: number, b: number) => (met.get(a) ?? met.set(a, new Set()).get(a)!).add(b);
+  for (const course of courses) {
+    let open: Opening[] = [];
+    for (const next of course.openings.flat().sort((x, y) => x.notShut.from - y.notShut.from)) {
+      open = open.filter((o) => (o.notShut.to ?? Infinity) > next.notShut.from);
+      for (const o of open) {
+        meet(o.door, next.door);
+        meet(next.door, o.door);
+      }
+      open.push(next);
+    }
+  }
+  return met;
 }
 
 function problemOf(context: CheckContext, meeting: Meeting, count: number): Problem {
