@@ -12,7 +12,7 @@ export function renderText(findings: readonly Finding[], files: number, look: { 
     const where = `${visible(f.path)}:${f.start.line}:${f.start.column}`;
     lines.push(`${where}: ${paint(COLOURS[f.severity], f.severity)} ${f.code}: ${visible(f.message)}`);
     for (const r of f.related) lines.push(`    ${r.path}:${r.start.line}:${r.start.column}: ${visible(r.message)}`);
-    for (const fix of f.fixes) lines.push(`    could be mended: ${visible(fix)}`);
+    for (const fix of f.fixes) lines.push(`    quick fix: ${visible(fix)}`);
   }
   lines.push(summary(findings, files));
   return lines.join('\n') + '\n';

@@ -141,7 +141,7 @@ function variableOf(place: Place, step: number): Variable {
   };
 }
 
-/** About a hundredth of a range, as a one, a two or a five with noughts. */
+/** About a hundredth of a range, as a one, a two or a five with zeros. */
 function readableStep(width: number): number {
   const rough = width / 100;
   const power = 10 ** Math.floor(Math.log10(rough));
