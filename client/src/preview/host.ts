@@ -26,6 +26,7 @@ import type { Server } from '../server';
 import { messagesFor, type Drawing } from './drawing';
 import { exportPicture } from './export';
 import { createOverlay } from './overlay';
+import { namesFile } from './page-messages';
 import { adoptPanel, createWebviewPanel, PANEL_TYPE, type PagePanel } from './panel';
 import { createRevealer } from './reveal';
 import { readKeptPanel } from './saved-state';
@@ -54,11 +55,13 @@ export function createPreviewHost(context: ExtensionContext, server: Server, log
   let shown: Uri | null = null;
   let locked = false;
   let lastGood: Drawing | null = null;
+  let lastBanner: PreviewAnswer['banner'] = null;
   let wantedRig: string | null = null;
   let cautionDue = true;
   let wantsStores = false;
   const revealer = createRevealer();
   const overlay = createOverlay(server, (message) => page?.post(message));
+  const dropped = (): void => log.warn('preview page: a message that the page may not send was dropped');
 
   const draw = coalesce(async () => {
     const uri = shown;
@@ -78,6 +81,7 @@ export function createPreviewHost(context: ExtensionContext, server: Server, log
     const input = { uri: uri.toString(), file: nameOf(uri), answer, lastGood, settings, locked, cautionDue };
     const result = messagesFor(input);
     lastGood = result.lastGood;
+    lastBanner = answer.banner;
     result.messages.forEach((message) => page?.post(message));
     if (cautionDue && answer.rigs?.some((rig) => rig.caution !== null))
       void context.workspaceState.update(CAUTION_KEY, true);
@@ -109,7 +113,12 @@ export function createPreviewHost(context: ExtensionContext, server: Server, log
 
   function adopt(panel: WebviewPanel): void {
     cautionDue = !context.workspaceState.get(CAUTION_KEY, false);
-    page = adoptPanel(panel, context.extensionUri, env.language, { ready: draw, message: receive, closed });
+    page = adoptPanel(panel, context.extensionUri, env.language, {
+      ready: draw,
+      message: receive,
+      dropped,
+      closed,
+    });
     void commands.executeCommand('setContext', 'caisson.previewOpen', true);
   }
 
@@ -117,6 +126,7 @@ export function createPreviewHost(context: ExtensionContext, server: Server, log
     page = null;
     shown = null;
     lastGood = null;
+    lastBanner = null;
     locked = false;
     wantsStores = false;
     overlay.drop();
@@ -133,7 +143,7 @@ export function createPreviewHost(context: ExtensionContext, server: Server, log
   async function handle(message: PageMessage): Promise<void> {
     switch (message.type) {
       case 'reveal':
-        return revealer.reveal(message, page?.column);
+        return mayShow(message.uri) ? revealer.reveal(message, page?.column) : dropped();
       case 'export':
         return shown === null ? undefined : exportPicture(message, shown);
       case 'copy':
@@ -156,6 +166,11 @@ export function createPreviewHost(context: ExtensionContext, server: Server, log
       case 'state':
         return;
     }
+  }
+
+  /** Places of the file that is shown, and of those that its drawing, its banner or the variant laid over it names. */
+  function mayShow(uri: string): boolean {
+    return shown?.toString() === uri || overlay.isOf(uri) || namesFile([lastGood, lastBanner], uri);
   }
 
   async function showSource(): Promise<void> {

@@ -2,6 +2,7 @@
 import type { ViewColumn } from 'vscode';
 import { Uri, window, type Disposable, type WebviewPanel } from 'vscode';
 import { previewHtml } from './page-html';
+import { readPageMessage } from './page-messages';
 import type { HostMessage, PageMessage } from '../../../server/protocol/preview';
 
 export const PANEL_TYPE = 'caisson.preview';
@@ -18,6 +19,8 @@ export interface PanelEvents {
   /** The page listens (again: a hidden page is unloaded). */
   readonly ready: () => void;
   readonly message: (message: PageMessage) => void;
+  /** The page sent what it may not ask; nothing is done with it. */
+  readonly dropped: () => void;
   readonly closed: () => void;
 }
 
@@ -42,7 +45,9 @@ export function adoptPanel(panel: WebviewPanel, extensionUri: Uri, language: str
   let waiting: HostMessage[] = [];
 
   const send = (message: HostMessage): void => void webview.postMessage(message);
-  const receive = (message: PageMessage): void => {
+  const receive = (value: unknown): void => {
+    const message = readPageMessage(value);
+    if (message === null) return events.dropped();
     if (message.type === 'ready') {
       listening = true;
       events.ready();

@@ -1,0 +1,69 @@
+/** What the preview page may ask: every kind of message, and everything that only looks like one. */
+import { describe, expect, it } from 'vitest';
+import { namesFile, readPageMessage } from '../../client/src/preview/page-messages';
+import type { PageMessage } from '../../server/protocol/preview';
+
+const state = { uri: 'file:///a.rig', locked: false, views: {}, cautioned: [] };
+/** One of each kind; the compiler asks for all of them. */
+const EACH: { readonly [K in PageMessage['type']]: Extract<PageMessage, { type: K }> } = {
+  ready: { type: 'ready', state },
+  reveal: { type: 'reveal', uri: 'file:///a.rig', start: 0, end: 9, focus: true },
+  state: { type: 'state', state },
+  want: { type: 'want', stores: true },
+  export: { type: 'export', format: 'svg', name: 'a', data: '<svg/>' },
+  copy: { type: 'copy', what: 'table', text: 'a' },
+  copied: { type: 'copied', what: 'png' },
+  lock: { type: 'lock', locked: true },
+  showSource: { type: 'showSource' },
+  overlay: { type: 'overlay', action: 'saved' },
+  fault: { type: 'fault', message: 'x is undefined' },
+};
+const WRONG: readonly unknown[] = [undefined, null, {}, [], -1, 0.5, NaN, Infinity, 'other', 7, () => 1, Symbol('x')];
+/** Values of `WRONG` that fit a field after all. */
+const FITS: Readonly<Record<string, readonly unknown[]>> = {
+  'ready.state': [null],
+  'reveal.uri': ['other'],
+  'reveal.start': [7],
+  'reveal.end': [7],
+  'export.name': ['other'],
+  'export.data': ['other'],
+  'copy.text': ['other'],
+  'fault.message': ['other'],
+};
+
+describe('a message of the page', () => {
+  it.each(Object.values(EACH))('is taken as it is: $type', (message) => {
+    expect(readPageMessage(message)).toEqual(message);
+    expect(readPageMessage({ ...message, command: 'rm', __proto__: { focus: true } })).toEqual(message);
+  });
+
+  it('is also a first one, with nothing kept', () => {
+    expect(readPageMessage({ type: 'ready', state: null })).toEqual({ type: 'ready', state: null });
+  });
+
+  it.each(Object.values(EACH))('is dropped where a field of $type is missing or of another shape', (message) => {
+    for (const field of Object.keys(message).filter((key) => key !== 'type')) {
+      const { [field]: _, ...without } = message as unknown as Record<string, unknown>;
+      expect(readPageMessage(without), `no ${field}`).toBeNull();
+      for (const value of WRONG) {
+        const fits = FITS[`${message.type}.${field}`]?.includes(value) ?? false;
+        expect(readPageMessage({ ...message, [field]: value }) !== null, `${field}: ${String(value)}`).toBe(fits);
+      }
+    }
+  });
+
+  it('is dropped where its fields are inherited, or its kind is a name that every object has', () => {
+    expect(readPageMessage(Object.assign(Object.create({ locked: true }), { type: 'lock' }))).toBeNull();
+    for (const type of ['__proto__', 'constructor', 'toString', 'hasOwnProperty', '', 'Lock', 'model', 3, null])
+      expect(readPageMessage({ type, locked: true }), String(type)).toBeNull();
+    for (const value of [...WRONG, 'lock', ['lock']]) expect(readPageMessage(value)).toBeNull();
+  });
+});
+
+describe('files that the page may show', () => {
+  const sent = { rigs: [{ source: { uri: 'file:///a.rig', start: 0, end: 1 }, lanes: [{ source: null }] }] };
+  it('are those that a drawing names', () => {
+    expect(namesFile([null, sent], 'file:///a.rig')).toBe(true);
+    for (const uri of ['file:///b.rig', '', 'rigs', 'file:///a.rig#1']) expect(namesFile(sent, uri)).toBe(false);
+  });
+});
