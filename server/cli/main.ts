@@ -3,6 +3,9 @@ import { parseArgs } from 'node:util';
 import { ask } from './commands/ask';
 import { check } from './commands/check';
 import type { Command } from './commands/command';
+import { compare } from './commands/compare';
+import { diagnose } from './commands/diagnose';
+import { faults } from './commands/faults';
 import { diff } from './commands/diff';
 import { diagram } from './commands/diagram';
 import { exportCommand } from './commands/export';
@@ -36,6 +39,9 @@ export const COMMANDS: readonly Command[] = [
   wire,
   prove,
   fit,
+  compare,
+  diagnose,
+  faults,
   format,
   sheet,
   report,

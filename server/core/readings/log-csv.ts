@@ -49,6 +49,8 @@ export type LogReading =
 
 /** Problems listed at most. */
 const MOST = 20;
+/** A position sensor reads this far outside 0 … 1 (common practice, no source). */
+const NOISE = 0.1;
 /** Steps longer than this many usual ones are gaps. */
 const GAP = 10;
 
@@ -214,7 +216,7 @@ function body(
 }
 
 function valueOf(column: Column, cell: string, separator: string): number | null | string {
-  if (cell === '') return null;
+  if (cell === '' || cell.toLowerCase() === 'nan') return null;
   if (column.kind === 'door') {
     const state = DOOR_WORDS[cell.toLowerCase()];
     if (state !== undefined) return state;
@@ -223,7 +225,7 @@ function valueOf(column: Column, cell: string, separator: string): number | null
   if (!/^[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?$/.test(digits))
     return `\`${cell}\` in the column \`${column.heading}\` is no number.`;
   const value = column.offset + column.factor * Number(digits);
-  if (column.kind === 'door' && (value < 0 || value > 1))
+  if (column.kind === 'door' && (value < -NOISE || value > 1 + NOISE))
     return `\`${cell}\` in the column \`${column.heading}\` is no opening between 0 (shut) and 1 (open).`;
   if (column.kind === 'reading' && value < 0)
     return `\`${cell}\` in the column \`${column.heading}\` is below zero${column.sensed === 'pressure' ? ' (absolute)' : ''}.`;

@@ -1,0 +1,27 @@
+/** `caisson diagnose`: the single fault or changed time that explains a log best. */
+import { diagnose as explain } from '../../core/readings/diagnose';
+import { CAUTION } from '../../core/report/caution';
+import { diagnosisText } from '../../core/report/readings-report';
+import { loggedRig } from '../readings';
+import { LET_HELP, LET_OPTION, type Command } from './command';
+
+export const diagnose: Command = {
+  name: 'diagnose',
+  words: 'FILE LOG.csv',
+  summary: 'the single fault or changed time that explains readings of the built rig best',
+  help: [
+    '--scenario NAME         the scenario that was run (default: the trigger goes on and holds)',
+    '--json                  the same as JSON',
+    '--rig NAME              which rig, where the file has several',
+    ...LET_HELP,
+  ],
+  options: { ...LET_OPTION, scenario: { type: 'string' }, json: { type: 'boolean' }, rig: { type: 'string' } },
+  run(io, words, values) {
+    const logged = loggedRig(io, 'diagnose', words, values);
+    if (!logged) return 2;
+    const result = explain(logged.facts.rig, logged.log, logged.stimulus);
+    if (values['json']) io.out(JSON.stringify(result, null, 2) + '\n');
+    else io.out([...diagnosisText(result), ...logged.log.exclusions, '', CAUTION].join('\n') + '\n');
+    return 0;
+  },
+};

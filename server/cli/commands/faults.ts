@@ -1,0 +1,31 @@
+/** `caisson faults`: every single fault of the built rig, what is seen of it, and the tests that tell faults apart. */
+import { faultReport } from '../../core/readings/faults';
+import { CAUTION } from '../../core/report/caution';
+import { faultsText } from '../../core/report/readings-report';
+import { UsageError } from '../io';
+import { soundFacts } from '../readings';
+import { LET_HELP, LET_OPTION, type Command } from './command';
+
+export const faults: Command = {
+  name: 'faults',
+  words: 'FILE',
+  summary: 'every single fault of the built rig: effect, detection, and the tests that tell them apart',
+  help: [
+    '--json                  the same as JSON',
+    '--rig NAME              which rig, where the file has several',
+    ...LET_HELP,
+  ],
+  options: { ...LET_OPTION, json: { type: 'boolean' }, rig: { type: 'string' } },
+  run(io, words, values) {
+    const [rigWord, ...rest] = words;
+    if (rigWord === undefined || rest.length > 0) throw new UsageError('faults needs one rig file.');
+    const report = faultReport(soundFacts(io, rigWord, values));
+    if (!report)
+      throw new UsageError('Nothing starts a stroke of this rig and it has no scenario; there is nothing to follow.');
+    if (values['json']) {
+      const effects = report.effects.map(({ fault, class: of }) => ({ kind: fault.kind, mode: fault.mode, class: of }));
+      io.out(JSON.stringify({ ...report, effects }, null, 2) + '\n');
+    } else io.out([...faultsText(report), '', CAUTION].join('\n') + '\n');
+    return 0;
+  },
+};

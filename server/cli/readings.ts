@@ -1,0 +1,47 @@
+/** What the commands that read a log share: the rig, its log, and the course of operations to hold it against. */
+import { resolve } from 'node:path';
+import { readLog, type RigLog } from '../core/readings/log-csv';
+import { stimuliOf, type Stimulus } from '../core/readings/stimulus';
+import type { RigFacts } from '../core/run/facts';
+import { refusal } from './commands/refusal';
+import { inputOptions, stringOf, type Values } from './commands/command';
+import { openInputs } from './inputs';
+import { UsageError, type Io } from './io';
+import { selectRig, selectScenario } from './select';
+
+/** Logs are longer than rigs: 256 MB. */
+const MOST_LOG_BYTES = 256 * 1024 * 1024;
+
+export interface LoggedRig {
+  readonly facts: RigFacts;
+  readonly log: RigLog;
+  readonly logPath: string;
+  readonly stimulus: Stimulus;
+}
+
+/** Null where the log cannot be read: said on `io`, exit code 2. */
+export function loggedRig(io: Io, command: string, words: readonly string[], values: Values): LoggedRig | null {
+  const [rigWord, logPath, ...rest] = words;
+  if (rigWord === undefined || logPath === undefined || rest.length > 0)
+    throw new UsageError(`${command} needs a rig file and one log.`);
+  const facts = soundFacts(io, rigWord, values);
+  const reading = readLog(facts.rig, io.read(resolve(io.cwd, logPath), MOST_LOG_BYTES));
+  if (!reading.ok) {
+    for (const p of reading.problems) io.err(`${logPath}:${p.line}:1: error log: ${p.message}\n`);
+    return null;
+  }
+  if (reading.log.doors.length === 0) throw new UsageError(`${command} needs a column with the opening of a door.`);
+  const scenario = selectScenario(facts.rig, stringOf(values, 'scenario'));
+  const stimulus = stimuliOf(facts.rig, facts.timing).find((s) => s.scenario === scenario);
+  if (!stimulus)
+    throw new UsageError(`Nothing starts a stroke of ${facts.rig.name}; choose a scenario with --scenario.`);
+  return { facts, log: reading.log, logPath, stimulus };
+}
+
+/** Facts of the one rig chosen, whose control could be read in full. */
+export function soundFacts(io: Io, rigWord: string, values: Values): RigFacts {
+  const { facts, input } = selectRig(openInputs(io, [rigWord], inputOptions(values)), stringOf(values, 'rig'));
+  const why = refusal(io, input, facts.rig);
+  if (why !== null) throw new UsageError(`There is no answer: ${why}`);
+  return facts;
+}

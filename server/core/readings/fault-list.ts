@@ -1,0 +1,243 @@
+/**
+ * Every single fault of a built rig (a failure mode, IEC 60812), injected into the rig as resolved. The text is never touched; each
+ * fault is a rig of its own, built from the sound one.
+ */
+import { inputsOf, replaceNets } from '../model/logic';
+import type { Element, Logic, Rig, TimeValue } from '../model/rig';
+
+export type FaultKind =
+  'wire-missing' | 'stuck' | 'sensor' | 'door' | 'timer-preset' | 'timer-block' | 'swapped' | 'supply';
+
+export interface Fault {
+  readonly kind: FaultKind;
+  /** The failure mode in words: `wire from hold to lower_on missing`. */
+  readonly mode: string;
+  /** Null: the supply is lost, the rig is the sound one without power. */
+  readonly rig: Rig | null;
+}
+
+const TIMERS = ['TON', 'TOF', 'TP'] as const;
+/** Slips of a preset: of a unit (ms for s), and of one digit's place. */
+const SLIPS = [1000, 10, 0.1, 0.001] as const;
+const NEVER: Logic = { op: 'const', value: false };
+const net = (index: number): Logic => ({ op: 'net', net: index });
+
+/** All single faults, in the order of the text. */
+export function faultsOf(rig: Rig): Fault[] {
+  return [
+    ...missingWires(rig),
+    ...stuckSignals(rig),
+    ...sensorFaults(rig),
+    ...doorFaults(rig),
+    ...timerFaults(rig),
+    ...swappedWires(rig),
+    { kind: 'supply', mode: 'supply lost', rig: null },
+  ];
+}
+
+/** The rig with the preset of one element set to `preset` µs. */
+export function withPreset(rig: Rig, element: number, preset: number): Rig {
+  return withElement(rig, element, (e) => ({ ...e, preset: e.preset && exact(e.preset, preset) }));
+}
+
+function missingWires(rig: Rig): Fault[] {
+  const wires = rig.network.elements.flatMap((element, k) =>
+    [...new Set(inputsOf(element))].map((from): Fault => {
+      const cut = (logic: Logic): Logic => replaceNets(logic, (n) => (n === from ? NEVER : net(n)));
+      return {
+        kind: 'wire-missing',
+        mode: `wire from ${nameOf(rig, from)} to ${element.name} missing`,
+        rig: withElement(rig, k, (e) => ({ ...e, inputs: e.inputs.map(cut) })),
+      };
+    }),
+  );
+  const drives = rig.drives.flatMap((drive, k): Fault[] =>
+    drive.kind !== 'door'
+      ? []
+      : [
+          {
+            kind: 'wire-missing',
+            mode: `wire from ${nameOf(rig, drive.net)} to door ${rig.doors[drive.target]!.name} missing`,
+            rig: { ...rig, drives: rig.drives.filter((_, i) => i !== k) },
+          },
+        ],
+  );
+  return [...wires, ...drives];
+}
+
+function stuckSignals(rig: Rig): Fault[] {
+  return rig.network.elements.flatMap((element, k) =>
+    [false, true].map((value): Fault => ({
+      kind: 'stuck',
+      mode: `${element.name} stuck ${value ? 'on' : 'off'}`,
+      rig: withElement(rig, k, (e) => ({
+        ...e,
+        kind: 'LOGIC',
+        inputs: [{ op: 'const', value }],
+        preset: null,
+        count: null,
+      })),
+    })),
+  );
+}
+
+function sensorFaults(rig: Rig): Fault[] {
+  return rig.sensors.flatMap((sensor): Fault[] => [
+    {
+      kind: 'sensor',
+      mode: `sensor ${sensor.name} inverted`,
+      rig: rewired(rig, sensor.net, { op: 'not', a: net(sensor.net) }),
+    },
+    { kind: 'sensor', mode: `sensor ${sensor.name} stuck off`, rig: rewired(rig, sensor.net, NEVER) },
+    {
+      kind: 'sensor',
+      mode: `sensor ${sensor.name} stuck on`,
+      rig: rewired(rig, sensor.net, { op: 'const', value: true }),
+    },
+  ]);
+}
+
+function doorFaults(rig: Rig): Fault[] {
+  return rig.doors.flatMap((door, k): Fault[] => {
+    const held = undriven(rig, k);
+    const away = door.rest === 'open' ? 'closed' : 'open';
+    const doors = (change: Partial<typeof door>, of: Rig): Rig => ({
+      ...of,
+      doors: of.doors.map((d, i) => (i === k ? { ...d, ...change } : d)),
+    });
+    const slow = { opensIn: times(door.opensIn, 2), closesIn: times(door.closesIn, 2) };
+    const stuck: Fault[] = [
+      { kind: 'door', mode: `door ${door.name} stuck ${door.rest === 'open' ? 'open' : 'shut'}`, rig: held },
+      {
+        kind: 'door',
+        mode: `door ${door.name} stuck ${away === 'open' ? 'open' : 'shut'}`,
+        rig: doors({ rest: away }, held),
+      },
+    ];
+    const travels = door.opensIn.nominal + door.closesIn.nominal > 0;
+    return travels
+      ? [...stuck, { kind: 'door', mode: `door ${door.name} half as fast`, rig: doors(slow, rig) }]
+      : stuck;
+  });
+}
+
+function timerFaults(rig: Rig): Fault[] {
+  return rig.network.elements.flatMap((element, k): Fault[] => {
+    const { preset } = element;
+    if (!preset) return [];
+    const slips = SLIPS.map((factor) => ({ factor, to: Math.round(preset.nominal * factor) }));
+    return [
+      ...slips.map(({ factor, to }): Fault => ({
+        kind: 'timer-preset',
+        mode: `preset of ${element.name} ${factor > 1 ? `${factor} times too long` : `${Math.round(1 / factor)} times too short`}`,
+        rig: withPreset(rig, k, to),
+      })),
+      ...TIMERS.filter((kind) => kind !== element.kind).map((kind): Fault => ({
+        kind: 'timer-block',
+        mode: `${element.name}: ${kind} fitted for ${element.kind}`,
+        rig: withElement(rig, k, (e) => ({ ...e, kind })),
+      })),
+    ];
+  });
+}
+
+function swappedWires(rig: Rig): Fault[] {
+  const doors = rig.drives.flatMap((drive, k) => (drive.kind === 'door' ? [{ drive, k }] : []));
+  const drives = pairs(doors).map(([a, b]): Fault => ({
+    kind: 'swapped',
+    mode: `wires to doors ${rig.doors[a.drive.target]!.name} and ${rig.doors[b.drive.target]!.name} swapped`,
+    rig: {
+      ...rig,
+      drives: rig.drives.map((d, i) =>
+        i === a.k ? { ...d, net: b.drive.net } : i === b.k ? { ...d, net: a.drive.net } : d,
+      ),
+    },
+  }));
+  const inputs = rig.network.elements.flatMap((element, k): Fault[] =>
+    element.inputs.length === 2
+      ? [
+          {
+            kind: 'swapped',
+            mode: `the two input wires of ${element.name} swapped`,
+            rig: withElement(rig, k, (e) => ({ ...e, inputs: [...e.inputs].reverse() })),
+          },
+        ]
+      : [],
+  );
+  const sensors = pairs(rig.sensors).map(([a, b]): Fault => ({
+    kind: 'swapped',
+    mode: `wires of sensors ${a.name} and ${b.name} swapped`,
+    rig: exchanged(rig, a.net, b.net),
+  }));
+  return [...drives, ...inputs, ...sensors];
+}
+
+// ---------------------------------------------------------------- rewiring
+
+const pairs = <T>(items: readonly T[]): [T, T][] =>
+  items.flatMap((a, i) => items.slice(i + 1).map((b): [T, T] => [a, b]));
+
+const nameOf = (rig: Rig, index: number): string => rig.network.nets[index]?.name ?? '?';
+
+const exact = (time: TimeValue, value: number): TimeValue => ({ ...time, nominal: value, min: value, max: value });
+
+const times = (time: TimeValue, factor: number): TimeValue => exact(time, Math.round(time.nominal * factor));
+
+function withElement(rig: Rig, index: number, change: (element: Element) => Element): Rig {
+  const elements = rig.network.elements.map((e, k) => (k === index ? change(e) : e));
+  return { ...rig, network: { ...rig.network, elements } };
+}
+
+/** Nothing moves the door: neither a drive nor a sequence. */
+function undriven(rig: Rig, door: number): Rig {
+  return {
+    ...rig,
+    drives: rig.drives.filter((d) => d.kind !== 'door' || d.target !== door),
+    sequences: rig.sequences.map((s) => ({
+      ...s,
+      steps: s.steps.map((step) => ({ ...step, doors: step.doors.filter((d) => d !== door) })),
+    })),
+  };
+}
+
+/** Every reader of `of` sees `by` instead; a drive or a sequence gets an element of its own for it. */
+function rewired(rig: Rig, of: number, by: Logic): Rig {
+  const see = (logic: Logic): Logic => replaceNets(logic, (n) => (n === of ? by : net(n)));
+  const elements = rig.network.elements.map((e) => ({ ...e, inputs: e.inputs.map(see) }));
+  const direct = rig.drives.some((d) => d.net === of) || rig.sequences.some((s) => s.triggerNet === of);
+  if (!direct) return { ...rig, network: { ...rig.network, elements } };
+  const added = rig.network.nets.length;
+  const at = rig.drives.find((d) => d.net === of)?.at ?? rig.sequences[0]!.at;
+  const instant: TimeValue = { nominal: 0, min: 0, max: 0, at };
+  const name = `${nameOf(rig, of)} as wired`;
+  const element: Element = {
+    name,
+    kind: 'LOGIC',
+    inputs: [by],
+    preset: null,
+    count: null,
+    response: instant,
+    net: added,
+    at,
+  };
+  return {
+    ...rig,
+    network: {
+      nets: [...rig.network.nets, { name, kind: 'element', index: elements.length }],
+      elements: [...elements, element],
+    },
+    drives: rig.drives.map((d) => (d.net === of ? { ...d, net: added } : d)),
+    sequences: rig.sequences.map((s) => (s.triggerNet === of ? { ...s, triggerNet: added } : s)),
+  };
+}
+
+function exchanged(rig: Rig, a: number, b: number): Rig {
+  const other = (n: number): number => (n === a ? b : n === b ? a : n);
+  const see = (logic: Logic): Logic => replaceNets(logic, (n) => net(other(n)));
+  return {
+    ...rig,
+    network: { ...rig.network, elements: rig.network.elements.map((e) => ({ ...e, inputs: e.inputs.map(see) })) },
+    drives: rig.drives.map((d) => ({ ...d, net: other(d.net) })),
+    sequences: rig.sequences.map((s) => ({ ...s, triggerNet: s.triggerNet === null ? null : other(s.triggerNet) })),
+  };
+}

@@ -1,0 +1,173 @@
+/**
+ * What every single fault looks like from outside (failure mode and effects, IEC 60812): followed from power-on through the default
+ * strokes and every scenario beside the sound rig. Faults whose doors do the same at all times are one class.
+ */
+import { positionAt } from '../model/motion';
+import type { Rig } from '../model/rig';
+import { evaluateRequirement } from '../metrics/evaluate';
+import { metricNamed } from '../metrics/registry';
+import { analyseRig } from '../run/analyse';
+import type { RigFacts } from '../run/facts';
+import { doorEvents, pathOpen } from '../timing/course';
+import type { Trace } from '../timing/trace';
+import { decisionTree, type TestNode } from './fault-tree';
+import { faultsOf, type Fault } from './fault-list';
+import { follow, stimuliOf, type Stimulus } from './stimulus';
+
+export interface FaultEffect {
+  readonly fault: Fault;
+  /** Index into `FaultReport.classes`; 0 is the class of the sound rig: nothing to be seen at the doors. */
+  readonly class: number;
+}
+
+export interface FaultClass {
+  /** Indices into `effects`. */
+  readonly members: readonly number[];
+  readonly first: FirstDifference | null;
+  readonly neverMove: readonly string[];
+  readonly leftOpen: readonly string[];
+  /** Paths that stand open although they do not in the sound rig: dangerous. */
+  readonly straight: readonly string[];
+  /** Requirements met by the sound rig and not with this fault, judged on its first member. */
+  readonly broken: readonly string[];
+  /** Sensors next to a door that never moves: their chamber does not change as it should. */
+  readonly noticedBy: readonly string[];
+}
+
+export interface FirstDifference {
+  readonly stimulus: string;
+  readonly t: number;
+  readonly words: string;
+}
+
+export interface FaultReport {
+  readonly stimuli: readonly string[];
+  readonly effects: readonly FaultEffect[];
+  readonly classes: readonly FaultClass[];
+  readonly tree: TestNode;
+}
+
+/** Null where the sound rig has no stroke and no scenario to follow. */
+export function faultReport(facts: RigFacts): FaultReport | null {
+  const { rig, timing } = facts;
+  const stimuli = stimuliOf(rig, timing);
+  if (stimuli.length === 0) return null;
+  const sound = stimuli.map((s) => follow(rig, rig, s));
+  const keys = new Map<string, number>([[keyOf(sound), 0]]);
+  const traces: (readonly Trace[])[] = [sound];
+  const members: number[][] = [[]];
+  const effects = faultsOf(rig).map((fault, k): FaultEffect => {
+    const seen = stimuli.map((s) => follow(rig, fault.rig, s));
+    const key = keyOf(seen);
+    let index = keys.get(key);
+    if (index === undefined) {
+      keys.set(key, (index = traces.length));
+      traces.push(seen);
+      members.push([]);
+    }
+    members[index]!.push(k);
+    return { fault, class: index };
+  });
+  const classes = traces.map((seen, c) => classOf(facts, stimuli, sound, seen, members[c]!, effects));
+  return { stimuli: stimuli.map((s) => s.label), effects, classes, tree: decisionTree(rig, stimuli, traces) };
+}
+
+const keyOf = (traces: readonly Trace[]): string =>
+  JSON.stringify(
+    traces.map((t) => t.doors.map((d) => [d.initial, ...d.moves.map((m) => [m.t, m.from, m.to, m.arrives])])),
+  );
+
+function classOf(
+  facts: RigFacts,
+  stimuli: readonly Stimulus[],
+  sound: readonly Trace[],
+  seen: readonly Trace[],
+  members: readonly number[],
+  effects: readonly FaultEffect[],
+): FaultClass {
+  const { rig } = facts;
+  const moved = (traces: readonly Trace[], d: number): boolean => traces.some((t) => t.doors[d]!.moves.length > 0);
+  const openAtEnd = (traces: readonly Trace[], d: number): boolean =>
+    positionAt(traces[0]!.doors[d]!, traces[0]!.end) > 0;
+  const doors = rig.doors.map((door, d) => ({ name: door.name, d }));
+  const still = doors.filter(({ d }) => moved(sound, d) && !moved(seen, d));
+  const fault = effects[members[0] ?? -1]?.fault;
+  return {
+    members,
+    first: firstDifference(rig, stimuli, sound, seen),
+    neverMove: still.map(({ name }) => name),
+    leftOpen: doors.filter(({ d }) => !openAtEnd(sound, d) && openAtEnd(seen, d)).map(({ name }) => name),
+    straight: straightPaths(facts, sound, seen),
+    broken: fault?.rig && members.length > 0 && effects[members[0]!]!.class !== 0 ? brokenBy(facts, fault.rig) : [],
+    noticedBy: noticed(
+      rig,
+      still.map(({ d }) => d),
+    ),
+  };
+}
+
+/** The earliest event of a door that one has and the other has not. */
+function firstDifference(
+  rig: Rig,
+  stimuli: readonly Stimulus[],
+  sound: readonly Trace[],
+  seen: readonly Trace[],
+): FirstDifference | null {
+  for (const [s, stimulus] of stimuli.entries()) {
+    const found = rig.doors.flatMap((door, d) => {
+      const due = doorEvents(sound[s]!.doors[d]!);
+      const got = doorEvents(seen[s]!.doors[d]!);
+      const has = (list: typeof due, e: (typeof due)[number]): boolean =>
+        list.some((o) => o.t === e.t && o.event === e.event);
+      const missing = due
+        .filter((e) => !has(got, e))
+        .map((e) => ({ t: e.t, words: `${door.name} ${e.event} is missing` }));
+      const extra = got
+        .filter((e) => !has(due, e))
+        .map((e) => ({ t: e.t, words: `${door.name} ${e.event} is not due` }));
+      return [...missing, ...extra];
+    });
+    const [first] = found.sort((a, b) => a.t - b.t);
+    if (first) return { stimulus: stimulus.label, ...first };
+    const stands = rig.doors.findIndex((_, d) => sound[s]!.doors[d]!.initial !== seen[s]!.doors[d]!.initial);
+    if (stands >= 0)
+      return {
+        stimulus: stimulus.label,
+        t: seen[s]!.start,
+        words: `${rig.doors[stands]!.name} stands wrong from power-on`,
+      };
+  }
+  return null;
+}
+
+function straightPaths({ rig, timing }: RigFacts, sound: readonly Trace[], seen: readonly Trace[]): string[] {
+  const paths = timing.strokes[0]?.straightThrough.map((s) => s.path) ?? [];
+  const open = (traces: readonly Trace[], path: (typeof paths)[number]): boolean =>
+    traces.some((t) => pathOpen(rig, t, path).length > 0);
+  return paths
+    .filter((path) => open(seen, path) && !open(sound, path))
+    .map((path) => path.doors.map((d) => rig.doors[d]!.name).join(' + '));
+}
+
+/** Requirements about times alone; those about contents are not judged here. */
+function brokenBy(facts: RigFacts, faulty: Rig): string[] {
+  const mine = facts.rig.requirements.filter((r) => {
+    const metric = metricNamed(r.metric);
+    return metric !== undefined && metric.kind !== 'flow' && evaluateRequirement(facts, r).state === 'met';
+  });
+  if (mine.length === 0) return [];
+  const wrong = analyseRig(faulty);
+  return mine.filter((r) => evaluateRequirement(wrong, r).state !== 'met').map((r) => r.text);
+}
+
+function noticed(rig: Rig, still: readonly number[]): string[] {
+  const beside = new Set(
+    rig.stacks.flatMap(({ members }) =>
+      members.flatMap((m, k) => {
+        const doors = [members[k - 1], members[k + 1]].filter((n) => n?.kind === 'door');
+        return m.kind === 'chamber' && doors.some((n) => still.includes(n!.index)) ? [m.index] : [];
+      }),
+    ),
+  );
+  return rig.sensors.filter((s) => beside.has(s.chamber)).map((s) => s.name);
+}

@@ -1,0 +1,63 @@
+/** Edges of doors in a log: when each passes half of its opening, with hysteresis so that noise about the half makes no edges. */
+import type { RigLog } from './log-csv';
+import type { DoorTrack } from '../timing/trace';
+import { positionAt } from '../model/motion';
+
+export interface HalfEdge {
+  /** µs; for a log interpolated between two readings. */
+  readonly t: number;
+  readonly open: boolean;
+  /** Half of the step between the readings around it: how well it is known. */
+  readonly within: number;
+}
+
+const LOW = 0.35;
+const HIGH = 0.65;
+
+/** One list per door column of the log, in its order. */
+export function measuredEdges(log: RigLog): HalfEdge[][] {
+  return log.doors.map(({ openings }) => edgesOf(log.times, openings));
+}
+
+function edgesOf(times: readonly number[], openings: readonly (number | null)[]): HalfEdge[] {
+  const edges: HalfEdge[] = [];
+  let open: boolean | null = null;
+  let [lastT, lastP]: [number, number] = [0, 0];
+  let crossing: { readonly t: number; readonly within: number } | null = null;
+  openings.forEach((p, k) => {
+    if (p === null) return;
+    const t = times[k]!;
+    if (open === null) open = p > 0.5;
+    else if ((lastP - 0.5) * (p - 0.5) <= 0 && p !== lastP) {
+      const share = (0.5 - lastP) / (p - lastP);
+      crossing = { t: Math.round(lastT + share * (t - lastT)), within: (t - lastT) / 2 };
+    }
+    if (open !== null && (open ? p < LOW : p > HIGH)) {
+      open = !open;
+      edges.push({ t: crossing?.t ?? t, within: crossing?.within ?? 0, open });
+    }
+    [lastT, lastP] = [t, p];
+  });
+  return edges;
+}
+
+/** The same edges of a door as simulated. */
+export function expectedEdges(
+  track: DoorTrack,
+  from: number,
+  to: number,
+): { readonly t: number; readonly open: boolean; readonly move: number }[] {
+  const edges: { t: number; open: boolean; move: number }[] = [];
+  let open = track.initial > 0.5;
+  track.moves.forEach((m, k) => {
+    const goes = m.to === 1;
+    if (goes === open || m.from > 0.5 === goes) return;
+    const span = Math.abs(m.to - m.from);
+    const t = span === 0 ? m.t : Math.round(m.t + ((m.arrives - m.t) * Math.abs(0.5 - m.from)) / span);
+    const next = track.moves[k + 1];
+    if (next && next.t < t && positionAt(track, next.t) > 0.5 !== goes) return;
+    open = goes;
+    edges.push({ t, open, move: k });
+  });
+  return edges.filter((e) => e.t >= from && e.t <= to);
+}

@@ -1,0 +1,68 @@
+/** One and the same course of operations for a sound rig and every faulty one: from power-on, through a stroke or a scenario. */
+import type { Rig, Scenario } from '../model/rig';
+import { createEngine, initialInputs } from '../timing/engine';
+import type { TimingFacts } from '../timing/facts';
+import { shiftedTrace, type Trace } from '../timing/trace';
+
+export interface Stimulus {
+  readonly label: string;
+  /** What goes on in it, or null for the trigger alone. */
+  readonly scenario: Scenario | null;
+  readonly inputs: (net: number) => boolean;
+  /** Operations after the start, µs; net −1 is power. */
+  readonly operations: readonly { readonly t: number; readonly net: number; readonly on: boolean }[];
+  /** Time given to the rig to come to rest from power-on; time zero of what is observed. */
+  readonly rest: number;
+  readonly length: number;
+}
+
+const LONGEST_REST = 120_000_000;
+const BUDGET = 20_000;
+
+/** Strokes of every trigger, then every scenario. */
+export function stimuliOf(rig: Rig, timing: TimingFacts): Stimulus[] {
+  const initially = initialInputs(rig);
+  const rest = Math.min(LONGEST_REST, 2 * sumOfTimes(rig) + 1_000_000);
+  const strokes = timing.strokes.map((stroke): Stimulus => {
+    const { net, name, kind } = stroke.trigger;
+    const length = Math.max(2 * (stroke.repeat ?? 0), 1.5 * (stroke.strokeEnds ?? 0), 1_000_000);
+    const byPower = kind === 'power';
+    return {
+      label: byPower ? 'from power-on' : `after ${name} goes ${stroke.becomes ? 'on' : 'off'}`,
+      scenario: null,
+      inputs: (n) => (!byPower && n === net ? !stroke.becomes : initially(n)),
+      operations: byPower ? [] : [{ t: 0, net, on: stroke.becomes }],
+      rest: byPower ? 0 : rest,
+      length: Math.round(length),
+    };
+  });
+  return [...strokes, ...rig.scenarios.map((scenario) => scenarioStimulus(rig, scenario, rest))];
+}
+
+function scenarioStimulus(rig: Rig, scenario: Scenario, rest: number): Stimulus {
+  const operations = scenario.steps.flatMap(({ at, action, target, on }) => {
+    if (action === 'power') return [{ t: at.nominal, net: -1, on }];
+    const input = action === 'switch' ? rig.switches[target] : action === 'sensor' ? rig.sensors[target] : undefined;
+    return input ? [{ t: at.nominal, net: input.net, on }] : [];
+  });
+  const last = Math.max(0, ...operations.map((o) => o.t));
+  const length = scenario.duration?.nominal ?? last + sumOfTimes(rig) + 1_000_000;
+  return { label: `in scenario ${scenario.name}`, scenario, inputs: initialInputs(rig), operations, rest, length };
+}
+
+/** Follows it; `null` is the sound rig without supply. Time zero is the end of the rest; the trace begins at power-on. */
+export function follow(sound: Rig, faulty: Rig | null, stimulus: Stimulus, length = stimulus.length): Trace {
+  const engine = createEngine(faulty ?? sound, { inputs: stimulus.inputs, budget: BUDGET });
+  if (faulty === null) engine.setPower(false, 0);
+  for (const { t, net, on } of stimulus.operations) {
+    if (net >= 0) engine.setInput(net, on, stimulus.rest + t);
+    else if (faulty !== null) engine.setPower(on, stimulus.rest + t);
+  }
+  engine.advanceTo(stimulus.rest + length);
+  return shiftedTrace(engine.trace(), -stimulus.rest);
+}
+
+function sumOfTimes(rig: Rig): number {
+  const presets = rig.network.elements.reduce((sum, e) => sum + (e.preset?.nominal ?? 0) + e.response.nominal, 0);
+  return presets + rig.doors.reduce((sum, d) => sum + d.opensIn.nominal + d.closesIn.nominal, 0);
+}
