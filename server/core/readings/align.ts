@@ -1,4 +1,5 @@
 /** Laying measured edges beside expected ones: which belongs to which, and where the clock of the log has its zero. */
+import { positionAt } from '../model/motion';
 import type { Trace } from '../timing/trace';
 import type { RigLog } from './log-csv';
 import { expectedEdges, measuredEdges, type HalfEdge } from './measured-edges';
@@ -67,6 +68,10 @@ export function align(measured: MeasuredLog, trace: Trace, loose = false): Align
           ? due
           : near.filter((e) => due.includes(e) || edges[k]!.some((m) => Math.abs(m.t - e.t - offset) < margin));
       const laid = layBeside(edges[k]!, list, offset, measured.sigma, loose);
+      // No edge tells a door that stands wrong all the time.
+      const level = log.doors[k]!.openings.find((p) => p !== null) ?? null;
+      const stands = positionAt(tracks[k]!, from - offset);
+      if (level !== null && Math.abs(level - stands) > 0.6) cost += 2 * ALONE;
       cost += laid.cost;
       pairs.push(...laid.pairs.map((p) => ({ door, ...p })));
     });

@@ -58,7 +58,7 @@ export function diagnose(rig: Rig, log: RigLog, stimulus: Stimulus): Diagnosis {
     })
     .sort((a, b) => a.cost - b.cost);
   const total = scored.reduce((sum, s) => sum + Math.exp(scored[0]!.cost - s.cost), 0);
-  const ranking = scored.map(({ group, laid, cost }) => ({
+  const ranking = merged(scored).map(({ group, laid, cost }) => ({
     modes: group.some((c) => c.mode === AS_DESIGNED) ? [AS_DESIGNED] : group.map((c) => c.mode),
     probability: Math.exp(scored[0]!.cost - cost) / total,
     unexplained: laid.pairs.filter((p) => !p.measured || !p.expected).length,
@@ -81,7 +81,25 @@ function grouped(candidates: readonly Candidate[], log: RigLog): Candidate[][] {
   return [...groups.values()];
 }
 
-/** One preset or one travel, changed by each of the distances by which edges are off. */
+interface Scored {
+  readonly group: readonly Candidate[];
+  readonly laid: Alignment;
+  readonly cost: number;
+}
+
+/** Candidates that differ only outside the time of the log are one. */
+function merged(scored: readonly Scored[]): Scored[] {
+  const found: Scored[] = [];
+  for (const s of scored) {
+    const k = found.findIndex((f) => Math.abs(f.laid.cost - s.laid.cost) < 1e-9);
+    const like = found[k];
+    if (like) found[k] = { ...like, group: [...like.group, ...s.group] };
+    else found.push(s);
+  }
+  return found;
+}
+
+/** One preset, changed by each of the distances by which edges are off. */
 function changedTimes(rig: Rig, { sigma }: MeasuredLog, { pairs, offset }: Alignment): { mode: string; rig: Rig }[] {
   const off = pairs.flatMap((p) => (p.measured && p.expected ? [p.measured.t - p.expected.t - offset] : []));
   const all = off.flatMap((a) => [a, ...off.map((b) => a - b)]).filter((d) => Math.abs(d) > 3 * sigma);
