@@ -162,7 +162,8 @@ function askPictures(ask: Asker, facts: RigFacts): void {
   const [stroke, ...others] = facts.timing.strokes;
   if (!stroke || others.length > 0) return;
   const [model] = timingModels(facts);
-  const named = (r: Requirement): string[] => r.args.flatMap((a) => (a.kind === 'item' ? [`door:${a.name}`] : []));
+  const named = (r: Requirement): string[] =>
+    r.args.flatMap((a) => (a.kind === 'item' ? [`door:${a.name}`] : [])).sort();
   for (const requirement of facts.rig.requirements) {
     if (requirement.metric !== 'overlap') continue;
     const { state } = evaluateRequirement(facts, requirement);
@@ -198,7 +199,10 @@ function askTraces(ask: Asker, facts: RigFacts): void {
 /** The interval that flow counts with is the one of timing. */
 function askFlow(ask: Asker, { timing, flow }: RigFacts): void {
   for (const { stroke, interval } of flow?.strokes ?? []) {
-    const repeat = timing.strokes[stroke]?.repeat ?? null;
+    const timed = timing.strokes[stroke];
+    // Strokes that a counter ends are an interval for timing, and one course that does not go on for flow.
+    if (!timed || timed.strokeCount !== null) continue;
+    const { repeat } = timed;
     const same = repeat === null ? interval === null : interval !== null && Math.abs(interval - repeat / 1e6) < 1e-9;
     ask.that(
       same,
