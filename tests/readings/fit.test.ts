@@ -78,7 +78,36 @@ describe('fit of a log', () => {
     const moves = properties.find((p) => p.property === 'moves')!;
     expect(moves.fitted.value).toBeCloseTo(0.24, 3);
     expect(Math.abs(moves.fitted.value - 0.24)).toBeLessThan(4 * moves.fitted.deviation!);
+    expect(moves.fitted.observations).toBe(11);
+  });
+
+  it('the fraction moved, with a feed and a draw of the rig, noise of positions and of the load cells', () => {
+    const fed = rigOf(`rig hopper {
+  medium grit packed
+  chamber bin { volume 8 m3  mass 120 kg }
+  chamber drum { volume 8 m3  mass 0 kg }
+  door flap { travel 400 ms }
+  stack bin > flap > drum { moves 10 % }
+  feed chute into bin { rate 1.5 kg/s }
+  draw screw from drum { rate 0.5 kg/s }
+  switch go = off
+  drive flap = go
+}`);
+    const rows: string[] = [];
+    let [bin, drum] = [120, 40];
+    for (let k = 0; k <= 400; k++) {
+      const phase = k % 40;
+      if (k > 0) [bin, drum] = [bin + 0.375, drum - 0.125];
+      if (phase === 20) [bin, drum] = [bin * 0.83, drum + bin * 0.17];
+      const x = (phase >= 20 && phase < 30 ? 1 : 0) + 0.004 * noise(3 * k);
+      rows.push(
+        [k / 4, x < 0 ? 0 : Math.min(1, x), bin * (1 + 0.01 * noise(k)), drum * (1 + 0.01 * noise(7 * k))].join(','),
+      );
+    }
+    const text = `time [s],flap,bin mass [kg],drum mass [kg]\n${rows.join('\n')}`;
+    const moves = fitRig(fed, log(fed, text)).properties.find((p) => p.property === 'moves')!;
     expect(moves.fitted.observations).toBe(10);
+    expect(Math.abs(moves.fitted.value - 0.17)).toBeLessThan(0.005);
   });
 
   it('the discharge coefficient, from pressures while a door stands open', () => {

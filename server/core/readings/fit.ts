@@ -2,7 +2,7 @@
  * Calibration of a rig by the log of a built one: travel times of doors, the fraction a stroke moves, and the discharge coefficient of
  * the doors, each with its scatter, its residuals and the place in the text it belongs to. What the log cannot tell is said so.
  */
-import type { Fitted, MovedStroke } from './calibrate';
+import type { Fitted } from './calibrate';
 import { fitDischarge, fitFraction, fitMean, travelsOf } from './calibrate';
 import { runStroke, startContents } from '../flow/engine';
 import { modelFlow } from '../flow/flow-model';
@@ -15,6 +15,7 @@ import type { Source } from '../model/problem';
 import { pieceOf } from '../model/motion';
 import type { Rig } from '../model/rig';
 import type { ReadingColumn, RigLog } from './log-csv';
+import { inGap, movedStrokes, settled, strokeStarts } from './moved-strokes';
 
 export interface FittedProperty {
   /** `door` or `stack`, its index, and its name for people. */
@@ -53,21 +54,16 @@ export function fitRig(rig: Rig, log: RigLog): FitReport {
   return { properties, notes };
 }
 
-const inGap =
-  (log: RigLog) =>
-  (from: number, to: number): boolean =>
-    log.gaps.some((gap) => gap.from < to && gap.to > from);
-
 // ---------------------------------------------------------------- travel
 
 function travelProperties(rig: Rig, log: RigLog): FittedProperty[] {
   return log.doors.flatMap(({ door, openings }) => {
-    const travels = travelsOf(log.times, openings, inGap(log));
+    const travels = travelsOf(log.times, settled(openings), inGap(log));
     const { name, opensIn, closesIn, whole } = rig.doors[door]!;
     return (['opens', 'closes'] as const).flatMap((direction) => {
       const own = travels.filter((t) => t.direction === direction);
       // A log without a reading on the way tells when a door moved, not for how long.
-      if (!openings.some((x) => x !== null && x > 0 && x < 1)) return [];
+      if (!settled(openings).some((x) => x !== null && x > 0 && x < 1)) return [];
       const mean = fitMean(own.map((t) => ({ t: t.t, value: t.takes })));
       if (!mean) return [];
       // The steps of the log limit every travel alike, so their uncertainty does not shrink with the number of strokes.
@@ -109,7 +105,7 @@ function fractionProperties(rig: Rig, log: RigLog, notes: string[]): FittedPrope
       );
       return [];
     }
-    const fitted = fitFraction(movedStrokes(log, upstream, downstream, starts));
+    const fitted = fitFraction(movedStrokes(rig, log, { from, to, upstream, downstream }, starts));
     if (!fitted || !(fitted.value > 0)) return [];
     return [
       {
@@ -127,21 +123,6 @@ function fractionProperties(rig: Rig, log: RigLog, notes: string[]): FittedPrope
   });
 }
 
-/** Times at which the first logged door of a stack leaves shut. */
-function strokeStarts(rig: Rig, log: RigLog, stack: number): number[] {
-  const doors = rig.stacks[stack]!.members.filter((m) => m.kind === 'door').map((m) => m.index);
-  const column = doors.map((door) => log.doors.find((c) => c.door === door)).find((c) => c !== undefined);
-  if (!column) return [];
-  const starts: number[] = [];
-  let before: number | null = null;
-  column.openings.forEach((x, k) => {
-    if (x === null) return;
-    if (before === 0 && x > 0) starts.push(k);
-    before = x;
-  });
-  return starts;
-}
-
 /** Masses of a chamber, kg: as read, or from pressure, density or level by the law of the medium. */
 function massColumn(rig: Rig, log: RigLog, chamber: number): (number | null)[] | null {
   const own = log.readings.filter((r) => r.chamber === chamber);
@@ -154,27 +135,6 @@ function massColumn(rig: Rig, log: RigLog, chamber: number): (number | null)[] |
   return column.values.map((v) =>
     v === null ? null : massAt(model.law, vessel, column.sensed, v, vessel.temperature),
   );
-}
-
-/** Strokes between one start and the next: what left upstream, or reached downstream where that was read. */
-function movedStrokes(
-  log: RigLog,
-  upstream: readonly (number | null)[],
-  downstream: readonly (number | null)[] | null,
-  starts: readonly number[],
-): MovedStroke[] {
-  const before = (values: readonly (number | null)[], k: number): number | null => {
-    for (let j = k - 1; j >= 0; j--) if (values[j] !== null) return values[j]!;
-    return null;
-  };
-  return starts.slice(0, -1).flatMap((k, i) => {
-    const next = starts[i + 1]!;
-    if (inGap(log)(log.times[k - 1] ?? 0, log.times[next]!)) return [];
-    const [a, b] = [before(upstream, k), before(upstream, next)];
-    const [c, d] = downstream ? [before(downstream, k), before(downstream, next)] : [null, null];
-    const moved = c !== null && d !== null ? d - c : a !== null && b !== null ? a - b : null;
-    return a === null || moved === null ? [] : [{ t: log.times[k]!, upstream: a, moved }];
-  });
 }
 
 // ---------------------------------------------------------------- discharge
@@ -274,7 +234,7 @@ function loggedPattern(rig: Rig, log: RigLog): StrokePattern {
   const origin = log.times[0]!;
   const doors = rig.doors.map((_, door): DoorPath => {
     const { openings } = log.doors.find((c) => c.door === door)!;
-    const travels = travelsOf(log.times, openings, inGap(log));
+    const travels = travelsOf(log.times, settled(openings), inGap(log));
     const initial = openings.find((x) => x !== null) ?? 0;
     const moves = travels.map((travel): DoorMotion => {
       const to = travel.direction === 'opens' ? 1 : 0;
