@@ -38,6 +38,13 @@ describe('log of a built rig', () => {
     expect(reading.ok && reading.log.doors[0].openings).toEqual([0, 0.25, 1]);
   });
 
+  it('takes a load cell below zero and NaN as readings, and ignores other columns by name', () => {
+    const reading = readLog(RIG, 'time [s],store mass [kg],remark 17\n0,-0.2,hot\n1,NaN,\n2,0.1,x\n');
+    if (!reading.ok) throw new Error(reading.problems[0].message);
+    expect(reading.log.readings[0].values).toEqual([-0.2, null, 0.1]);
+    expect(reading.log.exclusions.join(' ')).toContain('`remark 17` names nothing of the rig and is ignored.');
+  });
+
   it('takes the words of a heading in either order', () => {
     const reading = readLog(RIG, 'time [s],door upper,pressure store [bar]\n0,0,1\n1,0,1\n2,0,1\n');
     expect(reading.ok && [reading.log.doors[0].door, reading.log.readings[0].chamber]).toEqual([0, 1]);
@@ -76,7 +83,10 @@ describe('log of a built rig', () => {
     ['time [s],upper\n0,0\n1\n', '3: The line has 1 cells where the heading has 2.'],
     ['time [s],upper\n0,0\n1,ajar\n', '3: `ajar` in the column `upper` is no number.'],
     ['time [s],upper\n0,0\n1,1.4\n', '3: `1.4` in the column `upper` is no opening between 0 (shut) and 1 (open).'],
-    ['time [s],store mass [kg]\n0,1\n1,-2\n', '3: `-2` in the column `store mass [kg]` is below zero.'],
+    [
+      'time [s],store pressure [bar]\n0,1\n1,-2\n',
+      '3: `-2` in the column `store pressure [bar]` is below zero (absolute).',
+    ],
     ['time [s],upper\n0,0\n2,0\n1,0\n', '4: The clock goes back: 1 s comes after 2 s.'],
     ['time [s],upper\n0,0\n2,0\n2,0\n', '4: The clock stands still: 2 s comes after 2 s.'],
     ['time [s],upper\n0,0\n2,0\n', '2: The log has 2 lines of readings; at least 3 are needed.'],

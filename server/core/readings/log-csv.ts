@@ -55,7 +55,8 @@ const NOISE = 0.1;
 const GAP = 10;
 
 interface Column {
-  readonly kind: 'time' | 'door' | 'reading';
+  /** `other` names nothing of the rig and is ignored. */
+  readonly kind: 'time' | 'door' | 'reading' | 'other';
   readonly heading: string;
   readonly index: number;
   readonly sensed?: Sensed;
@@ -118,10 +119,10 @@ function columnsOf(rig: Rig, headings: readonly string[], line: number): { colum
     const same = columns.findIndex(
       (c) => c.kind === column.kind && c.index === column.index && c.sensed === column.sensed,
     );
-    if (same < k && column.kind !== 'time')
+    if (same < k && column.kind !== 'time' && column.kind !== 'other')
       problems.push({ line, message: `The column \`${column.heading}\` stands twice.` });
   });
-  if (problems.length === 0 && columns.length < 2)
+  if (problems.length === 0 && columns.filter((c) => c.kind !== 'other').length < 2)
     problems.push({ line, message: 'The log has no column but the time.' });
   return { columns, problems };
 }
@@ -148,6 +149,7 @@ function columnOf(rig: Rig, heading: string): Column | string {
   }
   const names = [...rig.doors.map((d) => d.name), ...rig.chambers.map((c) => c.name)];
   const { question } = suggest(kind ? name! : words, names, { uri: '', start: 0, end: 0 });
+  if (question === '') return { kind: 'other', heading, index: -1, factor: 1, offset: 0 };
   return `The column \`${heading}\` names no door and no chamber of the rig.${question}`;
 }
 
@@ -216,6 +218,7 @@ function body(
 }
 
 function valueOf(column: Column, cell: string, separator: string): number | null | string {
+  if (column.kind === 'other') return null;
   if (cell === '' || cell.toLowerCase() === 'nan') return null;
   if (column.kind === 'door') {
     const state = DOOR_WORDS[cell.toLowerCase()];
@@ -227,7 +230,7 @@ function valueOf(column: Column, cell: string, separator: string): number | null
   const value = column.offset + column.factor * Number(digits);
   if (column.kind === 'door' && (value < -NOISE || value > 1 + NOISE))
     return `\`${cell}\` in the column \`${column.heading}\` is no opening between 0 (shut) and 1 (open).`;
-  if (column.kind === 'reading' && value < 0)
+  if (column.kind === 'reading' && column.sensed === 'pressure' && value < 0)
     return `\`${cell}\` in the column \`${column.heading}\` is below zero${column.sensed === 'pressure' ? ' (absolute)' : ''}.`;
   return value;
 }
@@ -258,7 +261,10 @@ function logOf(
   );
   columns.forEach((column, k) => {
     const missing = values[k]!.filter((v) => v === null).length;
-    if (missing > 0) exclusions.push(`${missing} readings of \`${column.heading}\` were not taken and are left out.`);
+    if (column.kind === 'other')
+      exclusions.push(`The column \`${column.heading}\` names nothing of the rig and is ignored.`);
+    else if (missing > 0)
+      exclusions.push(`${missing} readings of \`${column.heading}\` were not taken and are left out.`);
   });
   return {
     times,
