@@ -15,7 +15,7 @@ import {
   StringText,
   type RigToken,
 } from './tokens';
-import { EVENT_WORDS, PROPERTIES } from './vocabulary';
+import { EVENT_WORDS, propertiesOf } from './vocabulary';
 
 /** Words that begin a step. */
 const STEP_WORDS: ReadonlySet<string> = new Set(['at', 'for', 'repeat']);
@@ -93,7 +93,7 @@ export const joinsOn = (t: RigToken): boolean => (isBinary(t) && t.tokenType !==
 export function belongsInside(keyword: string, token: RigToken): boolean {
   if (isContainer(keyword)) return STATEMENT_TYPES.has(token.image);
   if (keyword === 'sequence' || keyword === 'scenario') return STEP_WORDS.has(token.image);
-  return PROPERTIES[keyword]?.some((p) => p.keyword === token.image) ?? false;
+  return propertiesOf(keyword).some((p) => p.keyword === token.image);
 }
 
 /** The message about a bracket that closes nothing. */

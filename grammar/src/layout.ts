@@ -33,7 +33,7 @@ import {
   Word,
   type RigToken,
 } from './tokens';
-import { PROPERTIES } from './vocabulary';
+import { propertiesOf } from './vocabulary';
 
 /** Deepest nesting of parentheses, and most operators, in one statement. */
 export const MAX_DEPTH = 60;
@@ -158,7 +158,7 @@ function isOver(l: Layout, index: number, indent: number): boolean {
     return l.guess && indent < top.indent && l.blocks.some((b) => b !== top && b.indent === indent);
   }
   if (!looksLikeStatement(l.tokens, index)) return false;
-  if (!l.guess) return top.keyword in PROPERTIES && indent <= top.indent;
+  if (!l.guess) return propertiesOf(top.keyword).length > 0 && indent <= top.indent;
   if (!isContainer(top.keyword)) return true;
   if (token.image === 'rig' || token.image === 'import') return true;
   return top.indented === true && indent <= top.indent;

@@ -229,6 +229,11 @@ export const PROPERTIES: Readonly<Record<string, readonly PropertySpec[]>> = {
   ],
 };
 
+const PROPERTIES_OF: ReadonlyMap<string, readonly PropertySpec[]> = new Map(Object.entries(PROPERTIES));
+
+/** The properties of a statement by any text in the place of its keyword: none where it is not such a keyword (`constructor`). */
+export const propertiesOf = (statement: string): readonly PropertySpec[] => PROPERTIES_OF.get(statement) ?? [];
+
 /** Statement keywords, each with where it may stand and what it does. */
 export interface StatementSpec {
   readonly keyword: string;

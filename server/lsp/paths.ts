@@ -1,6 +1,15 @@
 /** Relative paths between files by their URIs; no file system involved. */
 import { URI, Utils } from 'vscode-uri';
 
+/** A URI as the editor's library writes it; one that is no URI at all (half a surrogate pair, an empty host) stays as it is. */
+export function usualForm(uri: string): string {
+  try {
+    return URI.parse(uri).toString();
+  } catch {
+    return uri;
+  }
+}
+
 /** Paths of `uris` as an import in `from` would write them, other schemes and the file itself left out. */
 export function relativePaths(from: string, uris: readonly string[]): string[] {
   const base = URI.parse(from);

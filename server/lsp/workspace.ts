@@ -4,7 +4,6 @@
  */
 import type { TextDocuments } from 'vscode-languageserver';
 import type { TextDocument } from 'vscode-languageserver-textdocument';
-import { URI } from 'vscode-uri';
 import type { Range } from 'vscode-languageserver';
 import { parse } from '../../grammar/src/api';
 import type { Tree } from '../../grammar/src/ast';
@@ -15,6 +14,7 @@ import type { ServerSettings } from '../protocol/settings';
 import { readSettings } from '../protocol/settings';
 import { createText, type Encoding } from './encoded-text';
 import type { Files } from './files';
+import { usualForm } from './paths';
 
 /** A document value with the text that converts its offsets. */
 export interface Opened {
@@ -79,7 +79,7 @@ export function createWorkspace({ open, files, folders, settingsFor, encoding }:
   const treeOf = createTrees();
 
   // An import may spell a file's address otherwise than the editor does.
-  const openText = (uri: string): TextDocument | undefined => open.get(uri) ?? open.get(URI.parse(uri).toString());
+  const openText = (uri: string): TextDocument | undefined => open.get(uri) ?? open.get(usualForm(uri));
   const readText = (uri: string): string | undefined => openText(uri)?.getText() ?? files.read(uri);
   const textOf = (uri: string): TextDocument | null => {
     const opened = openText(uri);

@@ -1,7 +1,7 @@
 /** Suggestions between braces: properties, steps, and the units of their quantities. */
 import type { Token } from '../../../grammar/src/ast';
 import type { DimensionName, PropertySpec } from '../../../grammar/src/vocabulary';
-import { FUNCTIONS, PROPERTIES } from '../../../grammar/src/vocabulary';
+import { FUNCTIONS, propertiesOf } from '../../../grammar/src/vocabulary';
 import { metricNamed } from '../metrics/registry';
 import type { ItemKind } from '../model/rig';
 import { describe } from '../units/dimensions';
@@ -27,12 +27,12 @@ export function inSequence(place: Place): Draft[] {
   return acts || now[0]!.text === 'repeat' ? [] : [word('open', 'starts to open'), word('close', 'starts to close')];
 }
 
-const SCENARIO_TARGETS: Readonly<Record<string, readonly ItemKind[]>> = {
-  feed: ['feed'],
-  draw: ['draw'],
-  switch: ['switch'],
-  sensor: ['sensor'],
-};
+const SCENARIO_TARGETS: ReadonlyMap<string, ItemKind> = new Map([
+  ['feed', 'feed'],
+  ['draw', 'draw'],
+  ['switch', 'switch'],
+  ['sensor', 'sensor'],
+]);
 
 export function inScenario(place: Place): Draft[] {
   const now = step(place.context.before, ['at', 'for']);
@@ -40,10 +40,10 @@ export function inScenario(place: Place): Draft[] {
   if (now.length === 0) return [word('at', 'an operation at this time'), word('for', 'how long the scenario lasts')];
   if (last === 'at' || last === 'for') return names(place, ['let'], 'time');
   if (now[0]!.text === 'for') return [];
-  const action = now.find((t) => t.text in SCENARIO_TARGETS || t.text === 'power');
-  if (!action) return [...Object.keys(SCENARIO_TARGETS), 'power'].map((w) => word(w, 'what is operated'));
+  const action = now.find((t) => SCENARIO_TARGETS.has(t.text) || t.text === 'power');
+  if (!action) return [...SCENARIO_TARGETS.keys(), 'power'].map((w) => word(w, 'what is operated'));
   if (action.text === 'power') return last === 'power' ? states() : [];
-  if (now.at(-1) === action) return names(place, SCENARIO_TARGETS[action.text]!);
+  if (now.at(-1) === action) return names(place, [SCENARIO_TARGETS.get(action.text)!]);
   return last === 'on' || last === 'off' ? [] : states();
 }
 
@@ -122,7 +122,7 @@ export function dimensionsExpected(place: Place): readonly string[] {
     const metric = metricNamed(before[1]?.text ?? '');
     return metric && metric.kind !== 'state' ? metric.dimensions : [];
   }
-  const spec = currentProperty(before, PROPERTIES[block] ?? []).spec;
+  const spec = currentProperty(before, propertiesOf(block)).spec;
   return spec?.dimensions ?? [];
 }
 

@@ -1,5 +1,5 @@
 /** What may be written at a place of the text. Works from the tokens before it and the names in scope. Needs the resolved phase. */
-import { PROPERTIES } from '../../../grammar/src/vocabulary';
+import { propertiesOf } from '../../../grammar/src/vocabulary';
 import type { RigDocument } from '../document/document';
 import { dimensionsExpected, inProperties, inScenario, inSequence, units } from './completion-blocks';
 import { inCall } from './completion-calls';
@@ -41,7 +41,7 @@ function draftsFor(place: Place): Draft[] {
   if (block === 'file' || block === 'rig' || block === 'part') return inStatement(place, block);
   if (block === 'sequence') return inSequence(place);
   if (block === 'scenario') return inScenario(place);
-  return inProperties(place, PROPERTIES[block] ?? []);
+  return inProperties(place, propertiesOf(block));
 }
 
 function importPaths(

@@ -1,6 +1,6 @@
 /** Hovers: what a name is, when it moves and why, and what the words of the language mean. Needs the analysed phase. */
 import type { Span, Statement, Token } from '../../../grammar/src/ast';
-import { FUNCTIONS, PROPERTIES, STATEMENTS } from '../../../grammar/src/vocabulary';
+import { FUNCTIONS, propertiesOf, STATEMENTS } from '../../../grammar/src/vocabulary';
 import type { RigDocument } from '../document/document';
 import { valueText } from '../metrics/requirement-value';
 import { signatureOf } from '../metrics/metric';
@@ -85,7 +85,7 @@ function functionHover(name: string): string | null {
 
 function propertyHover(document: RigDocument, token: Token): string | null {
   const { block, before } = contextAt(document.text, document.parsed().tokens, token.span.start);
-  const specs = PROPERTIES[block] ?? [];
+  const specs = propertiesOf(block);
   const spec =
     specs.find((s) => s.keyword === token.text) ??
     specs.find((s) => s.words.includes(token.text) && before.at(-1)?.text === s.keyword);

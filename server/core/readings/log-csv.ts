@@ -65,12 +65,12 @@ interface Column {
   readonly offset: number;
 }
 
-const SENSED: Readonly<Record<string, { readonly sensed: Sensed; readonly dimension: DimensionName }>> = {
-  mass: { sensed: 'mass', dimension: 'mass' },
-  pressure: { sensed: 'pressure', dimension: 'pressure' },
-  density: { sensed: 'density', dimension: 'density' },
-  level: { sensed: 'level', dimension: 'length' },
-};
+const SENSED: ReadonlyMap<string, { readonly sensed: Sensed; readonly dimension: DimensionName }> = new Map([
+  ['mass', { sensed: 'mass', dimension: 'mass' }],
+  ['pressure', { sensed: 'pressure', dimension: 'pressure' }],
+  ['density', { sensed: 'density', dimension: 'density' }],
+  ['level', { sensed: 'level', dimension: 'length' }],
+]);
 
 /** Reads a log for a rig. Every mistake is named with its line; nothing is guessed. */
 export function readLog(rig: Rig, text: string): LogReading {
@@ -140,7 +140,7 @@ function columnOf(rig: Rig, heading: string): Column | string {
   }
   const [, name, word] = /^(.*?)[ .](\p{L}+)$/u.exec(words) ?? [null, words, ''];
   const chamber = rig.chambers.findIndex((c) => c.name === name);
-  const kind = SENSED[word!.toLowerCase()];
+  const kind = SENSED.get(word!.toLowerCase());
   if (chamber >= 0 && kind) {
     return scaled({ kind: 'reading', heading, index: chamber, sensed: kind.sensed }, kind.dimension, unit);
   }
@@ -158,7 +158,7 @@ function inOrder(words: string): string {
   const [, first, rest] = /^(\p{L}+)\s+(\S+)$/u.exec(words) ?? [];
   if (first === undefined || rest === undefined) return words;
   if (first.toLowerCase() === 'door') return rest;
-  return SENSED[first.toLowerCase()] && !SENSED[rest.toLowerCase()] ? `${rest} ${first}` : words;
+  return SENSED.has(first.toLowerCase()) && !SENSED.has(rest.toLowerCase()) ? `${rest} ${first}` : words;
 }
 
 function scaled(
@@ -221,7 +221,7 @@ function valueOf(column: Column, cell: string, separator: string): number | null
   if (column.kind === 'other') return null;
   if (cell === '' || cell.toLowerCase() === 'nan') return null;
   if (column.kind === 'door') {
-    const state = DOOR_WORDS[cell.toLowerCase()];
+    const state = DOOR_WORDS.get(cell.toLowerCase());
     if (state !== undefined) return state;
   }
   const digits = separator === ',' ? cell : cell.replace(',', '.');
@@ -235,7 +235,9 @@ function valueOf(column: Column, cell: string, separator: string): number | null
   return value;
 }
 
-const DOOR_WORDS: Readonly<Record<string, number>> = { shut: 0, closed: 0, off: 0, moving: 0.5, open: 1, on: 1 };
+const DOOR_WORDS: ReadonlyMap<string, number> = new Map(
+  Object.entries({ shut: 0, closed: 0, off: 0, moving: 0.5, open: 1, on: 1 }),
+);
 
 function clockProblems(times: readonly number[], lines: readonly number[]): LogProblem[] {
   const k = times.findIndex((t, i) => i > 0 && t <= times[i - 1]!);
