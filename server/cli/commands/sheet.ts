@@ -3,6 +3,7 @@ import { pictureOf, type Panel } from '../../core/diagram/pictures';
 import { pageHtml } from '../../core/report/page/html';
 import { pageMarkdown } from '../../core/report/page/markdown';
 import type { PageBlock } from '../../core/report/page/page';
+import { faultReport } from '../../core/readings/faults';
 import { settingSlack } from '../../core/report/sheet/setting-slack';
 import { sheetOf } from '../../core/report/sheet/sheet';
 import type { RigFacts } from '../../core/run/facts';
@@ -39,7 +40,11 @@ export const sheet: Command = {
       io.err(`No build sheet: ${refused}\n`);
       return 1;
     }
-    const page = sheetOf(facts, { pictures: format === 'html' ? pictures(facts) : [], slack: settingSlack(facts) });
+    const page = sheetOf(facts, {
+      pictures: format === 'html' ? pictures(facts) : [],
+      slack: settingSlack(facts),
+      faults: faultReport(facts),
+    });
     const data = format === 'html' ? pageHtml(page) : pageMarkdown(page);
     if (out === '-') io.out(data);
     else io.write(out, data);

@@ -56,8 +56,11 @@ export function diagnosisText({ ranking, next }: Diagnosis): string[] {
   return [...lines, ...look];
 }
 
-export function faultsText(report: FaultReport): string[] {
-  const rows = report.classes.flatMap((c, k) => {
+/** Failure modes that look the same, what is seen, and what of the rig would notice: one row a class, the sound one first. */
+export function faultRows(
+  report: FaultReport,
+): { readonly modes: string; readonly effect: string; readonly detection: string }[] {
+  return report.classes.flatMap((c, k) => {
     const modes = c.members.map((m) => report.effects[m]!.fault.mode).join('; ');
     if (modes === '') return [];
     const effects = [
@@ -70,8 +73,16 @@ export function faultsText(report: FaultReport): string[] {
     ].filter((e) => e !== '');
     const detection =
       c.noticedBy.length > 0 ? c.noticedBy.join(', ') : 'none found (only doors that never move are considered)';
-    return [`${k}. failure modes: ${modes}`, `   effect: ${effects.join('; ')}`, `   detection: ${detection}`];
+    return [{ modes, effect: effects.join('; '), detection }];
   });
+}
+
+export function faultsText(report: FaultReport): string[] {
+  const rows = faultRows(report).flatMap(({ modes, effect, detection }, k) => [
+    `${k}. failure modes: ${modes}`,
+    `   effect: ${effect}`,
+    `   detection: ${detection}`,
+  ]);
   return [...rows, '', 'Tests that tell them apart:', ...treeText(report.tree, '  ')];
 }
 

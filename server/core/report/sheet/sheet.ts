@@ -3,7 +3,9 @@ import type { RigFacts } from '../../run/facts';
 import type { StrokeFacts } from '../../timing/facts';
 import { formatTime } from '../../units/units';
 import { CAUTION } from '../caution';
-import { heading, tableOr, text, type Page, type PageBlock, type PageTable } from '../page/page';
+import type { FaultReport } from '../../readings/faults';
+import { heading, tableOr, text, type Page, type PageBlock } from '../page/page';
+import { faultRows } from '../readings-report';
 import { connectionTable, controlParts, inputParts, timeWithRange } from './control-tables';
 import { wiringOf, type Wiring } from './connections';
 import { commissioning, orderOfWork } from './steps';
@@ -14,7 +16,8 @@ export interface SheetExtras {
   readonly pictures?: readonly Extract<PageBlock, { kind: 'picture' }>[];
   /** How far a setting may be off before a requirement breaks, by name of its block. */
   readonly slack?: ReadonlyMap<string, string>;
-  readonly faults?: Omit<PageTable, 'kind'> | null;
+  /** Single faults; null where no stroke could be followed, left out where they were not computed. */
+  readonly faults?: FaultReport | null;
 }
 
 /** The sheet of one rig. Its facts must be complete: a rig with errors gets none. */
@@ -45,11 +48,22 @@ export function sheetOf(facts: RigFacts, extras: SheetExtras = {}): Page {
       heading(2, 'Commissioning'),
       commissioning(facts),
       heading(2, 'Faults'),
-      extras.faults
-        ? tableOr(extras.faults, 'No single fault changes what is seen.')
-        : text('The table of single faults was not computed for this sheet.'),
+      faultTable(extras.faults),
     ],
   };
+}
+
+function faultTable(report: FaultReport | null | undefined): PageBlock {
+  if (report === undefined) return text('The table of single faults was not computed for this sheet.');
+  if (report === null) return text('No stroke could be followed, so there is no table of faults.');
+  return tableOr(
+    {
+      caption: 'Single faults: failure modes that look the same stand together (terms of IEC 60812)',
+      columns: ['failure mode', 'effect', 'detection'],
+      rows: faultRows(report).map(({ modes, effect, detection }) => [modes, effect, detection]),
+    },
+    'No single fault changes what is seen.',
+  );
 }
 
 function whatItDoes({ rig, timing }: RigFacts): PageBlock[] {
