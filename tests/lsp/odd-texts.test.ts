@@ -15,9 +15,19 @@ const PLACES = Number(process.env['ODD_TEXTS'] ?? 12);
 /** Every block that has words of its own, and a path. */
 const TEXT = `import "other.rig"
 ${SOUND.replace(/\}\s*$/, '')}
-  sequence one starts run { 1: open inner  2: close inner }
-  feed top into hall { 1 g/s  while below 1.4 bar }
-  scenario day { at 1 s: feed top on  at 2 s: switch run off  for 10 s }
+  feed chute into hall { rate 0.5 kg/s  only below 1.4 bar }
+  switch byhand = off
+  door side { pocket 60 L  travel 400 ms }
+  stack hall > side > lobby
+  sequence plan on byhand {
+    at 0 s  open side
+    at 2 s  close side
+  }
+  scenario day {
+    at 0 s  feed chute on
+    at 2 s  switch run off
+    for 1 h
+  }
 }
 `;
 const ODD = [
