@@ -36,6 +36,8 @@ export interface Diagnostics {
   closed(uri: string): void;
   /** Everything may have changed: settings, folders. */
   allChanged(): void;
+  /** Gives up what waits and what is being checked to be published. */
+  stop(): void;
   pull(uri: string, previousResult: string | undefined, token: CancellationToken): Promise<DocumentDiagnosticReport>;
   pullWorkspace(
     previous: readonly { readonly uri: string; readonly value: string }[],
@@ -152,6 +154,7 @@ export function createDiagnostics(needs: DiagnosticsNeeds): Diagnostics {
       held.wake();
       if (!client.pullDiagnostics) void push.clear(uri);
     },
+    stop: push.stop,
     allChanged: () => {
       held.wake();
       if (client.pullDiagnostics) askForPull();
@@ -280,6 +283,7 @@ function createPush(needs: DiagnosticsNeeds) {
   const shown = new Set<string>();
   const gone = new Set<string>();
   let busy = false;
+  let stopped = false;
 
   const send = async (uri: string, opened: Opened, problems: readonly Problem[]): Promise<void> => {
     const diagnostics = toDiagnostics(needs, opened, problems);
@@ -292,7 +296,7 @@ function createPush(needs: DiagnosticsNeeds) {
     !workspace.open.get(uri) && [...queue].some((other) => workspace.open.get(other));
   const runOnce = async (uri: string): Promise<void> => {
     const started = host.now();
-    const stop = (): boolean => queue.has(uri) || gone.has(uri) || isUrgent(uri);
+    const stop = (): boolean => stopped || queue.has(uri) || gone.has(uri) || isUrgent(uri);
     const isSlow = (): boolean => !shown.has(uri) && host.now() - started > FIRST_ANSWER;
     const first = await workInSlices(needs, uri, stop, isSlow);
     if (!first || stop()) return;
@@ -322,6 +326,7 @@ function createPush(needs: DiagnosticsNeeds) {
     busy = false;
   };
   const schedule = (uri: string): void => {
+    if (stopped) return;
     gone.delete(uri);
     queue.add(uri);
     void run();
@@ -332,6 +337,10 @@ function createPush(needs: DiagnosticsNeeds) {
   };
   return {
     schedule,
+    stop: (): void => {
+      stopped = true;
+      queue.clear();
+    },
     /** Files changed on disk: where all files are wanted, each gets new problems, or none any more. */
     scheduleFiles: async (uris: readonly string[]): Promise<void> => {
       if (!(await wantsWorkspace(workspace))) return;

@@ -156,7 +156,10 @@ function createSession(connection: Connection, host: Host): Session {
       workspace.settingsChanged();
       refresh();
     },
-    stop: () => void (diagnostics = null),
+    stop: () => {
+      diagnostics?.stop();
+      diagnostics = null;
+    },
     settingsChanged: (settings) => {
       const section = (settings as Record<string, unknown> | null)?.[SETTINGS_SECTION];
       if (section !== undefined && section !== null) pushed = section;
