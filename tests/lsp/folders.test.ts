@@ -6,7 +6,7 @@ import { vi } from 'vitest';
 import { PULL_CLIENT, startSession } from './session';
 import { SOUND } from './texts';
 
-const COUNT = Number(process.env['FOLDER_FILES'] ?? 300);
+const COUNT = Number(process.env['FOLDER_FILES'] ?? 60);
 const uriOf = (i: number): string => `file:///yard/${i}.rig`;
 const TEXTS = new Map<string, string>(
   Array.from({ length: COUNT }, (_, i) => {
