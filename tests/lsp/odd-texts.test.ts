@@ -11,7 +11,7 @@ import type { Session } from './session';
 import { startSession } from './session';
 import { SOUND } from './texts';
 
-const PLACES = Number(process.env['ODD_TEXTS'] ?? 12);
+const PLACES = Number(process.env['ODD_TEXTS'] ?? 6);
 /** Every block that has words of its own, and a path. */
 const TEXT = `import "other.rig"
 ${SOUND.replace(/\}\s*$/, '')}

@@ -271,7 +271,7 @@ describe('kinds of rigs', () => {
 describe('a sequence that repeats', () => {
   const rig = rigOf(`rig pump_house {
   medium water
-  chamber sump { volume 4 m3  level 1.5 m }
+  chamber sump { volume 4 m3  level 1.5 m  floor_area 2 m2 }
   chamber tank { volume 2 m3  level 0 m }
   door inlet  { pocket 50 L  travel 400 ms }
   door outlet { pocket 50 L  travel 400 ms }
