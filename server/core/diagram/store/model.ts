@@ -178,9 +178,10 @@ function limitMarks(rig: Rig): SeriesMark[] {
 /** Where a stroke moves nothing, for the last chamber of each stack. */
 function ceilingMarks(facts: RigFacts, model: FlowModel): SeriesMark[] {
   const found = new Map<string, SeriesMark>();
-  for (const { ceiling, to } of facts.flow?.strokes.flatMap((s) => s.stacks) ?? []) {
+  for (const { ceiling, ceilingNote, to } of facts.flow?.strokes.flatMap((s) => s.stacks) ?? []) {
     const chamber = facts.rig.chambers[to];
-    if (!ceiling || !chamber) continue;
+    // What the table withholds, with its reason, is not drawn either.
+    if (!ceiling || ceilingNote !== '' || !chamber) continue;
     const reading = chamberReading(facts.rig, model, to);
     const value = reading.of(ceiling.mass, ceiling.temperature);
     const label = `${chamber.name}: ceiling ${formatNumber(value)} ${reading.unit}`;
