@@ -21,21 +21,35 @@ export const straightThrough: Check = {
   severity: 'error',
   explanation:
     'All doors between two chambers of a stack (two doors or more, also with chambers in between) are off their seats at the same time in a stroke, so that one chamber blows straight into the other. Set at least two of them apart. It is taken as meant only where every pair of them has a `require overlap(…)` whose least value is above 0 s; a sequence that opens them together is no excuse.',
-  run: (context) => pathsOpen(context.facts).map((path) => problemOf(context, path)),
+  run: (context) => onceEach(pathsOpen(context.facts)).map(([path, others]) => problemOf(context, path, others)),
 };
 
-function problemOf(context: CheckContext, { course, path, intervals }: OpenPath): Problem {
+/** Of triggers that start the same stroke one speaks for all: the first, with how many others open the path at the same times. */
+function onceEach(paths: readonly OpenPath[]): [OpenPath, number][] {
+  const found = new Map<string, [OpenPath, number]>();
+  for (const open of paths) {
+    const times = open.intervals.map((i) => `${i.from}-${i.to}`).join();
+    const key = `${open.path.stack} ${open.path.doors.join()} ${times}`;
+    const known = found.get(key);
+    if (known) known[1]++;
+    else found.set(key, [open, 0]);
+  }
+  return [...found.values()];
+}
+
+function problemOf(context: CheckContext, { course, path, intervals }: OpenPath, others: number): Problem {
   const { rig } = context;
   const first = intervals[0]!;
   const names = listText(path.doors.map((d) => rig.doors[d]!.name));
   const length = first.to === null ? '' : ` (${formatTime(lengthOf(first))})`;
   const more = intervals.length > 1 ? `, and ${intervals.length - 1} more time${intervals.length > 2 ? 's' : ''}` : '';
+  const also = others === 0 ? '' : `, and alike after ${others} other trigger${others > 1 ? 's' : ''}`;
   const meetings = path.doors.flatMap((a, i) => path.doors.slice(i + 1).flatMap((b) => meetingsOf(course, a, b)));
   const decisive = meetings.find((m) => m.both.from === first.from) ?? meetings[0];
   return {
     code: straightThrough.code,
     severity: straightThrough.severity,
-    message: `${names} are ${path.doors.length === 2 ? 'both' : 'all'} open ${spanText(first)}${length} ${course.label}${more}: a path straight through from ${endsOf(rig, path)}.`,
+    message: `${names} are ${path.doors.length === 2 ? 'both' : 'all'} open ${spanText(first)}${length} ${course.label}${more}${also}: a path straight through from ${endsOf(rig, path)}.`,
     at: rig.stacks[path.stack]!.members.find((m) => m.kind === 'door' && m.index === path.doors[0])?.at ?? rig.at,
     related: decisive ? causesOf(rig, decisive) : [],
     fixes: fixesOf(context, meetings, path),
