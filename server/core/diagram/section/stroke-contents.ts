@@ -22,10 +22,12 @@ export function strokeContents(facts: RigFacts, stroke: StrokeFacts): Contents[]
   if (!model || !sensor || stroke.strokeEnds === null) return [];
   const run = runCoupled(rig, model, { start: triggerMasses(rig, model, stroke), until: stroke.strokeEnds + LEAD });
   const edge = run.trace.edges.find((e) => e.net === sensor.net && e.value === stroke.becomes);
-  if (!edge || !sameDoors(run, stroke, edge.t)) return [];
+  // Contents past the threshold from the start: the stroke then begins with the run.
+  const zero = edge?.t ?? (run.trace.initial[sensor.net] === stroke.becomes ? run.trace.start : null);
+  if (zero === null || !sameDoors(run, stroke, zero)) return [];
   return rig.chambers.map((chamber, k) => {
     const reading = chamberReading(rig, model, k);
-    const points = run.points.map((p) => ({ t: p.t - edge.t, value: reading.of(p.mass[k]!, p.temperature[k]!) }));
+    const points = run.points.map((p) => ({ t: p.t - zero, value: reading.of(p.mass[k]!, p.temperature[k]!) }));
     const most = Math.max(...points.map((p) => p.value), 1e-9);
     const height = chamber.floorArea && chamber.volume ? chamber.volume.nominal / chamber.floorArea.nominal : null;
     const limit = chamber.limit?.kind === reading.kind ? chamber.limit.value.nominal / reading.size : null;
