@@ -3,6 +3,7 @@
  * drawing; live states come from a timing model.
  */
 import type { Source } from '../../model/problem';
+import { BLOCK_PINS } from '../../model/block-pins';
 import type { BlockKind, Element, Rig } from '../../model/rig';
 import { logicText, readNets } from '../kit/logic-text';
 import type { Table } from '../kit/table';
@@ -124,22 +125,11 @@ function drivenNodes(rig: Rig): UnplacedNode[] {
 
 // ---------------------------------------------------------------- wires
 
-const PINS: Partial<Record<BlockKind, readonly string[]>> = {
-  TON: ['IN'],
-  TOF: ['IN'],
-  TP: ['IN'],
-  R_TRIG: ['CLK'],
-  F_TRIG: ['CLK'],
-  SR: ['S1', 'R'],
-  RS: ['S', 'R1'],
-  CTU: ['CU', 'R'],
-};
-
 function elementEdges(rig: Rig): UnplacedEdge[] {
   return rig.network.elements.flatMap((element) => {
     const to = netId(rig, element.net);
     return element.inputs.flatMap((input, k) => {
-      const pin = PINS[element.kind]?.[k] ?? '';
+      const pin = element.kind === 'LOGIC' ? '' : BLOCK_PINS[element.kind][k]!;
       return readNets(input).map(({ net, inverted }) => {
         const from = netId(rig, net);
         return { id: `wire:${from}>${to}/${pin}`, from, to, net, inverted, pin };

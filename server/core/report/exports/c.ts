@@ -7,6 +7,7 @@
  * scanned style a scan evaluates all elements in written order.
  */
 import type { Rig } from '../../model/rig';
+import { initialInputs } from '../../timing/engine';
 import { atLeastOne, QUEUE, type Parts } from './c-parts';
 import { sourceBody } from './c-source';
 import { commentSafe, controllerWords, openingLines } from './frame';
@@ -124,7 +125,8 @@ function mainBody(p: Parts): string[] {
   const { rig, name, macro } = p;
   const quoted = (texts: readonly string[]) =>
     texts.length === 0 ? '0' : texts.map((text) => `"${p.names.of(text)}"`).join(', ');
-  const initial = p.inputs.map((net) => (initiallyOn(rig, net) ? 1 : 0));
+  const initially = initialInputs(rig);
+  const initial = p.inputs.map((net) => (initially(net) ? 1 : 0));
   return [
     '/* Standard input: lines "TIME_US INPUT 0|1" in order of time, then "TIME_US end 0". Standard output: "TIME_US OUTPUT 0|1". */',
     '#include <inttypes.h>',
@@ -164,12 +166,4 @@ function mainBody(p: Parts): string[] {
     '  return state.fault;',
     '}',
   ];
-}
-
-/** Value of an input at power-on: a switch as declared, a sensor as the starting contents give it. */
-function initiallyOn(rig: Rig, net: number): boolean {
-  const toggle = rig.switches.find((s) => s.net === net);
-  if (toggle) return toggle.initial;
-  const sensor = rig.sensors.find((s) => s.net === net);
-  return sensor ? (sensor.initiallyOn ?? sensor.on?.side === 'below') : false;
 }

@@ -2,6 +2,7 @@
  * The control network as IEC 61131-3 structured text: one PROGRAM with instances of the standard function blocks. Such a controller is
  * scanned, so for a rig in response style the responses of its elements are left out, and the file says so.
  */
+import { BLOCK_PINS } from '../../model/block-pins';
 import type { Element, Logic, Rig } from '../../model/rig';
 import { commentSafe, controllerWords, openingLines } from './frame';
 import { createIdentifiers, type Identifiers } from './identifiers';
@@ -93,23 +94,11 @@ function programLines({ rig, names }: Body): string[] {
 const bool = (value: boolean) => (value ? 'TRUE' : 'FALSE');
 const switchOn = (rig: Rig, net: number) => rig.switches.find((s) => s.net === net)?.initial ?? false;
 
-/** Names of the inputs of each standard block, in the order of `Element.inputs`. */
-const PINS: Record<Exclude<Element['kind'], 'LOGIC'>, readonly string[]> = {
-  TON: ['IN'],
-  TOF: ['IN'],
-  TP: ['IN'],
-  R_TRIG: ['CLK'],
-  F_TRIG: ['CLK'],
-  SR: ['S1', 'R'],
-  RS: ['S', 'R1'],
-  CTU: ['CU', 'R'],
-};
-
 function elementLines(e: Element, names: Identifiers, netName: (net: number) => string): string[] {
   const target = netName(e.net);
   if (e.kind === 'LOGIC') return [`${target} := ${expression(e.inputs[0]!, netName)};`];
   const block = names.made(blockName(e));
-  const pins = PINS[e.kind].map((pin, i) => `${pin} := ${expression(e.inputs[i]!, netName)}`);
+  const pins = BLOCK_PINS[e.kind].map((pin, i) => `${pin} := ${expression(e.inputs[i]!, netName)}`);
   if (e.preset !== null) pins.push(`PT := ${names.made(presetName(e))}`);
   if (e.kind === 'CTU') pins.push(`PV := ${e.count ?? 0}`);
   const q = e.kind === 'SR' || e.kind === 'RS' ? 'Q1' : 'Q';

@@ -3,7 +3,9 @@
  * Complete and minimal: from units and wires alone the network can be built again (a test does so).
  */
 import { logicText } from '../../diagram/kit/logic-text';
+import { BLOCK_PINS } from '../../model/block-pins';
 import type { Element, Logic, Rig, TimeValue } from '../../model/rig';
+import { initialInputs } from '../../timing/engine';
 
 export type UnitKind =
   'switch' | 'sensor' | 'gate' | 'input gate' | Exclude<Element['kind'], 'LOGIC'> | 'door' | 'feed' | 'draw';
@@ -40,18 +42,6 @@ export interface Wiring {
   readonly units: readonly Unit[];
   readonly wires: readonly Wire[];
 }
-
-/** Names of the inputs of each standard block, in the order of `Element.inputs`. */
-const PINS: Record<Exclude<Element['kind'], 'LOGIC'>, readonly string[]> = {
-  TON: ['IN'],
-  TOF: ['IN'],
-  TP: ['IN'],
-  R_TRIG: ['CLK'],
-  F_TRIG: ['CLK'],
-  SR: ['S1', 'R'],
-  RS: ['S', 'R1'],
-  CTU: ['CU', 'R'],
-};
 
 const OUTPUT: Partial<Record<UnitKind, string>> = {
   switch: 'out',
@@ -91,12 +81,8 @@ function plainUnit(name: string, kind: UnitKind): Unit {
 }
 
 function inputUnit(rig: Rig, kind: 'switch' | 'sensor', index: number): Unit {
-  if (kind === 'switch') {
-    const toggle = rig.switches[index]!;
-    return { ...plainUnit(toggle.name, kind), initial: toggle.initial };
-  }
-  const sensor = rig.sensors[index]!;
-  return { ...plainUnit(sensor.name, kind), initial: sensor.initiallyOn ?? sensor.on?.side === 'below' };
+  const { name, net } = kind === 'switch' ? rig.switches[index]! : rig.sensors[index]!;
+  return { ...plainUnit(name, kind), initial: initialInputs(rig)(net) };
 }
 
 function addElement(
@@ -113,14 +99,15 @@ function addElement(
     );
     return;
   }
+  const { kind } = element;
   const block: Unit = {
-    ...plainUnit(element.name, element.kind),
+    ...plainUnit(element.name, kind),
     preset: element.preset,
     count: element.count,
     response,
   };
   element.inputs.forEach((logic, i) => {
-    const to = { unit: element.name, pin: PINS[element.kind as Exclude<Element['kind'], 'LOGIC'>][i]! };
+    const to = { unit: element.name, pin: BLOCK_PINS[kind][i]! };
     if (logic.op === 'net') {
       links.push({ net: logic.net, to });
       return;
