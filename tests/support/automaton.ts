@@ -172,7 +172,7 @@ function settle(model: Prepared, locations: string[], variables: number[], zone:
   for (let clock = 1; clock <= model.clocks; clock++) {
     if (!model.live.some((live, k) => live.get(locations[k]!)?.has(clock))) forget(zone, clock);
   }
-  extrapolate(zone, model.max);
+  extrapolate(zone, model.max, model.max);
   return { key: `${locations.join(' ')}|${variables.join(' ')}`, zone, locations, variables };
 }
 

@@ -7,7 +7,7 @@ import type { Vent } from '../model/intent';
 import { holds } from '../model/logic';
 import type { Seen } from '../model/logic';
 import type { Condition, DoorEvent, Rig } from '../model/rig';
-import { atLeast, atMost, copyZone, extrapolate, lowest, type Zone } from './zone/dbm';
+import { atLeast, atMost, copyZone, lowest, UNCOMPARED, type Zone } from './zone/dbm';
 import type { Discrete, Instant } from './zone/discrete';
 
 /** What is asked of a rig: it holds where no run breaks it. */
@@ -63,34 +63,38 @@ export interface Watched {
   readonly flags: readonly string[];
 }
 
+/** The greatest constants that a clock is ever compared with (see `extrapolate`). */
+export interface ClockLimits {
+  readonly lower: number;
+  readonly upper: number;
+}
+
 export interface Monitor {
   initialMarks(): number[];
   /** Properties that the state breaks by itself. */
   states(state: Discrete): string[];
   /** Splits a step where a property about time is broken in a part of the zone, and gives the unbroken part, too. Takes `zone` over. */
   watch(at: Instant, zone: Zone, before: readonly number[]): Watched[];
-  /** Forgets what observer and input clocks beyond their greatest constant say. */
-  bound(slots: readonly number[], zone: Zone): void;
+  /** What the clocks of observers are compared with, by slot. */
+  readonly limits: ReadonlyMap<number, ClockLimits>;
 }
 
 type Gap = Extract<Property, { kind: 'gap' }>;
 type Order = Extract<Property, { kind: 'order' }>;
 
 /** The clocks and marks of the properties about time: numbered from `first`, two a gap, then one an order. */
-export function createMonitor(
-  rig: Rig,
-  properties: readonly Property[],
-  first: number,
-  inputMax: ReadonlyMap<number, number>,
-): Monitor {
+export function createMonitor(rig: Rig, properties: readonly Property[], first: number): Monitor {
   const gaps = properties.filter((p): p is Gap => p.kind === 'gap');
   const orders = properties.filter((p): p is Order => p.kind === 'order');
   const vented = properties.filter(isVented);
   const gapSlot = (gap: number, side: 0 | 1): number => first + gap * 2 + side;
   const orderSlot = (order: number): number => first + gaps.length * 2 + order;
-  const max = new Map<number, number>(inputMax);
-  gaps.forEach(({ least }, g) => max.set(gapSlot(g, 0), least).set(gapSlot(g, 1), least));
-  orders.forEach((_, k) => max.set(orderSlot(k), 1));
+  // An observer's clock breaks something below a constant; above it, it never keeps anything from happening.
+  const limits = new Map<number, ClockLimits>();
+  gaps.forEach(({ least }, g) => {
+    for (const side of [0, 1] as const) limits.set(gapSlot(g, side), { lower: UNCOMPARED, upper: least - 1 });
+  });
+  orders.forEach((_, k) => limits.set(orderSlot(k), { lower: UNCOMPARED, upper: 0 }));
   return {
     // One an order, then one a vented path: 1 while its vent counts.
     initialMarks: () => [...orders, ...vented].map(() => 0),
@@ -109,9 +113,7 @@ export function createMonitor(
       watchPockets(watch, properties, rig);
       return watch.rest === null ? watch.broken : [...watch.broken, { zone: watch.rest, flags: [] }];
     },
-    bound(slots, zone) {
-      extrapolate(zone, [0, ...slots.map((slot) => max.get(slot) ?? Infinity)]);
-    },
+    limits,
   };
 }
 

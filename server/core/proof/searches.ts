@@ -52,8 +52,7 @@ const FREE =
 /** A rig in response style. */
 export function zoneSearch(rig: Rig, properties: readonly Property[], network: ProofNetwork): Search {
   const slots = slotsOf(network);
-  const inputMax = new Map(network.inputs.map((input, k) => [slots.input(k), Math.max(input.minOn, input.minOff)]));
-  const monitor = createMonitor(rig, properties, slots.observer(0), inputMax);
+  const monitor = createMonitor(rig, properties, slots.observer(0));
   const system = rigSystem(network, monitor);
   const exploration = createExploration(system);
   const moments = (path: RigPath): Found => {

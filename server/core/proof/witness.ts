@@ -121,25 +121,33 @@ export class StartTimes {
   }
 }
 
-/** Steps at which one input turns, and turns again: between them lies at least a microsecond. */
-export function turnsBefore(path: RigPath): [before: number, after: number][] {
+/** Two steps at which one input turns, one after the other, and the time that lies between them at least. */
+export interface TurnsApart {
+  readonly before: number;
+  readonly after: number;
+  readonly least: number;
+}
+
+/** An input keeps each value for its least time, or a microsecond. The zones forget its clock where it no longer matters. */
+export function turnsApart(path: RigPath, { inputs }: ProofNetwork): TurnsApart[] {
   const last = new Map<number, number>();
-  const pairs: [number, number][] = [];
-  path.forEach(({ label }, k) => {
-    for (const { index } of label?.inputs ?? []) {
+  const pairs: TurnsApart[] = [];
+  path.forEach(({ label }, after) => {
+    for (const { index, value } of label?.inputs ?? []) {
       const before = last.get(index);
-      if (before !== undefined) pairs.push([before, k]);
-      last.set(index, k);
+      const { minOn, minOff } = inputs[index]!;
+      if (before !== undefined) pairs.push({ before, after, least: Math.max(1, value ? minOff : minOn) });
+      last.set(index, after);
     }
   });
   return pairs;
 }
 
 function constraintsOf(path: RigPath, network: ProofNetwork, slots: Slots): Constraint[] {
-  const constraints: Constraint[] = turnsBefore(path).map(([before, after]) => ({
+  const constraints: Constraint[] = turnsApart(path, network).map(({ before, after, least }) => ({
     before,
     after,
-    lo: 1,
+    lo: least,
     hi: Infinity,
   }));
   const started = new StartTimes();

@@ -10,7 +10,7 @@ import type { ProofNetwork } from '../network';
 import {
   earliestTime,
   StartTimes,
-  turnsBefore,
+  turnsApart,
   useOf,
   type Duration,
   type RigPath,
@@ -83,14 +83,14 @@ function build(path: RigPath, network: ProofNetwork, slots: Slots): Programme {
     }
     started.advance(state, k);
   });
-  for (const [before, after] of turnsBefore(path)) {
+  for (const { before, after, least } of turnsApart(path, network)) {
     bound(
       programme,
       [
         [`t${after}`, 1],
         [`t${before}`, -1],
       ],
-      { min: 1 / UNIT },
+      { min: least / UNIT },
     );
   }
   addEnd(programme, path, network, slots, started);

@@ -100,27 +100,43 @@ export function includes(outer: Zone, inner: Zone): boolean {
   return true;
 }
 
+/** No guard of that kind: see `extrapolate`. */
+export const UNCOMPARED = -1;
+
 /**
- * Forgets differences beyond the greatest constant `max[i]` that clock i is ever compared with, so that only finitely many zones
- * exist (maximal-constant extrapolation, "Extra_M" of Bouyer, 2003). In place; the result is closed.
+ * Forgets what no guard can tell apart. `lower[i]` is the greatest constant that clock i is ever required to have reached (xᵢ ≥ c), `upper[i]`
+ * the greatest that it is required not to have passed (xᵢ ≤ c), `UNCOMPARED` where there is none, `Infinity` where everything counts. A clock past
+ * `lower` may as well be later, one past `upper` as well be earlier: a state that can do more stands for those that can do less
+ * ("Extra⁺_LU" of G. Behrmann, P. Bouyer, K. G. Larsen and R. Pelánek, "Lower and upper bounds in zone-based abstractions of timed automata",
+ * 2006). It only ever makes a zone larger, so what is proved with it holds whatever the constants. In place; the result is closed.
  */
-export function extrapolate(zone: Zone, max: readonly number[]): void {
+export function extrapolate(zone: Zone, lower: readonly number[], upper: readonly number[]): void {
   const { n, d } = zone;
+  const least = Array.from({ length: n }, (_, j) => -d[j]!);
   let changed = false;
   for (let i = 0; i < n; i++) {
     for (let j = 0; j < n; j++) {
       if (i === j) continue;
       const bound = d[i * n + j]!;
-      if (i > 0 && bound !== Infinity && bound > max[i]!) {
-        d[i * n + j] = Infinity;
+      const far = j > 0 && least[j]! > upper[j]!;
+      if (i === 0) {
+        if (!far || bound === -upper[j]! - 1) continue;
+        d[j] = -upper[j]! - 1;
         changed = true;
-      } else if (j > 0 && bound < -max[j]!) {
-        d[i * n + j] = -max[j]! - 1;
+      } else if (bound !== Infinity && (bound > lower[i]! || least[i]! > lower[i]! || far)) {
+        d[i * n + j] = Infinity;
         changed = true;
       }
     }
   }
   if (changed) close(zone);
+}
+
+/** Whether any value of the clock, however late, is in the zone for each value of the others. */
+export function isUnbounded(zone: Zone, clock: number): boolean {
+  const { n, d } = zone;
+  for (let j = 0; j < n; j++) if (j !== clock && d[clock * n + j] !== Infinity) return false;
+  return true;
 }
 
 /** All-pairs shortest paths (Floyd and Warshall), O(n³). */

@@ -6,11 +6,23 @@
  * time it is due.
  */
 import { runRounds, settleDoors } from './blocks';
-import { atMost, copyZone, emptyClocks, highest, lowest, remapClocks, up, type Zone } from './dbm';
+import {
+  atMost,
+  copyZone,
+  emptyClocks,
+  extrapolate,
+  highest,
+  isUnbounded,
+  lowest,
+  remapClocks,
+  UNCOMPARED,
+  up,
+  type Zone,
+} from './dbm';
 import { Discrete, slotsOf, type Instant, type Slots } from './discrete';
 import { doorAtRest } from './door-steps';
 import type { SymbolicState, Successor, ZoneSystem } from '../explore';
-import type { Monitor } from '../monitor';
+import type { ClockLimits, Monitor } from '../monitor';
 import { movesOf, reachOf, type Move, type RigLabel } from './moves';
 import type { ProofNetwork } from '../network';
 
@@ -109,18 +121,46 @@ function settle(at: Instant, zone: Zone, before: readonly number[], monitor: Mon
     const flags = shown.length > 0 && lasts(at, slots, next) ? [...verdict.flags, ...shown] : verdict.flags;
     up(next);
     if (!invariants(at, slots, next)) continue;
-    monitor.bound(slots, next);
+    const kept = coarsened(at, monitor, slots, next);
     states.push({
-      key: `${at.state.key()}|${slots.join(',')}|${flags.join(',')}`,
-      zone: next,
+      key: `${at.state.key()}|${kept.slots.join(',')}|${flags.join(',')}`,
+      zone: kept.zone,
       discrete: at.state,
-      slots,
+      slots: kept.slots,
       origins: new Map(at.clocks),
       flags,
       loops: at.loops,
     });
   }
   return states;
+}
+
+/** Forgets what no guard can tell apart, and the clocks that then say nothing: those of inputs that may turn, of observers content. */
+function coarsened(
+  at: Instant,
+  monitor: Monitor,
+  slots: readonly number[],
+  zone: Zone,
+): { readonly slots: readonly number[]; readonly zone: Zone } {
+  const limits = slots.map((slot) => monitor.limits.get(slot) ?? limitsOf(at, slot));
+  extrapolate(zone, [0, ...limits.map((l) => l.lower)], [0, ...limits.map((l) => l.upper)]);
+  if (!invariants(at, slots, zone)) return { slots, zone };
+  const live = slots.flatMap((_, k) => (isDead(zone, k + 1, limits[k]!) ? [] : [k]));
+  if (live.length === slots.length) return { slots, zone };
+  return { slots: live.map((k) => slots[k]!), zone: remapClocks(zone, [0, ...live.map((k) => k + 1)]) };
+}
+
+/** Whether every guard on a clock gives the same answer throughout the zone, now and until it starts again. */
+function isDead(zone: Zone, clock: number, { upper }: ClockLimits): boolean {
+  return upper === UNCOMPARED ? isUnbounded(zone, clock) : lowest(zone, clock) > upper;
+}
+
+/** The clocks of inputs keep them from turning too soon; those of doors are read as positions, so that all of them counts. */
+function limitsOf({ network, slots, state }: Instant, slot: number): ClockLimits {
+  const input = network.inputs.findIndex((_, k) => slots.input(k) === slot);
+  if (input < 0) return { lower: Infinity, upper: Infinity };
+  const { net, minOn, minOff } = network.inputs[input]!;
+  return { lower: state.nets[net] === 1 ? minOn : minOff, upper: UNCOMPARED };
 }
 
 /** No clock may pass the latest time it is due. */
