@@ -42,11 +42,21 @@ function workOut(rig: Rig, timing: TimingFacts): NamedRanges[] {
 function measured(rig: Rig, facts: TimingFacts): Map<string, number> {
   const found = new Map<string, number>();
   facts.strokes.forEach((stroke, s) => {
-    const put = countingNames(found, `${s} `);
-    netMoments(rig, stroke.trace, put);
-    stroke.trace.doors.forEach((track, d) => doorMoments(rig.doors[d]!.name, track.moves, stroke.trace.end, put));
+    putMoments(rig, stroke.trace, countingNames(found, `${s} `));
   });
   return found;
+}
+
+/** When each change of a trace happens, by the names of the diagram's edges. */
+export function edgeMoments(rig: Rig, trace: Trace): ReadonlyMap<string, number> {
+  const found = new Map<string, number>();
+  putMoments(rig, trace, countingNames(found, ''));
+  return found;
+}
+
+function putMoments(rig: Rig, trace: Trace, put: Put): void {
+  netMoments(rig, trace, put);
+  trace.doors.forEach((track, d) => doorMoments(rig.doors[d]!.name, track.moves, trace.end, put));
 }
 
 type Put = (stem: string, t: number) => void;

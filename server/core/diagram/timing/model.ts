@@ -153,14 +153,46 @@ function triggerModels(facts: RigFacts): TimingModel[] {
   return strokes.length > 0 ? strokes.map((s) => timingModel(facts, s)) : [restModel(facts)];
 }
 
+/** The strokes and scenarios that have a picture, by the id of their picture. */
+type Pictured =
+  | { readonly kind: 'stroke'; readonly stroke: StrokeFacts }
+  | { readonly kind: 'scenario'; readonly scenario: Scenario };
+
+function picturedAs({ rig, timing }: RigFacts, id: string): Pictured | null {
+  const stroke = timing.strokes.find((s) => id === `${rig.name}/${triggerText(s)}`);
+  if (stroke) return { kind: 'stroke', stroke };
+  const scenario = rig.scenarios.find((s) => id === `${rig.name}/scenario ${s.name}`);
+  return scenario && scenarioTrace(rig, scenario, timing) ? { kind: 'scenario', scenario } : null;
+}
+
+/** The trace behind the picture with an id, as far as it is drawn; null where no stroke or scenario has it. */
+export function pictureTrace(facts: RigFacts, id: string): Trace | null {
+  const found = picturedAs(facts, id);
+  if (!found) return null;
+  return found.kind === 'stroke' ? withQuietEnd(found.stroke) : scenarioTrace(facts.rig, found.scenario, facts.timing);
+}
+
+/** The picture with an id, drawn without tolerances; null where no stroke or scenario has it. */
+export function pictureWithId(facts: RigFacts, id: string): TimingModel | null {
+  const found = picturedAs(facts, id);
+  if (!found) return null;
+  if (found.kind === 'stroke') return timingModel(facts, found.stroke, new Map());
+  return scenarioModels(facts.rig, found.scenario, facts.timing)[0] ?? null;
+}
+
 /** Scenarios without such steps look like the rig at rest: their feeds and draws have no part in timing. */
 function scenarioModels(rig: Rig, scenario: Scenario, timing: TimingFacts): TimingModel[] {
-  const operates = scenario.steps.some((s) => s.action !== 'feed' && s.action !== 'draw');
-  if (!operates || !scenario.duration || timing.atRest.loop) return [];
-  const until = Math.min(scenario.duration.nominal, LONGEST_SCENARIO);
-  const model = traceModel(rig, traceScenario(rig, scenario, until), `scenario ${scenario.name}`);
+  const trace = scenarioTrace(rig, scenario, timing);
+  if (!trace) return [];
+  const model = traceModel(rig, trace, `scenario ${scenario.name}`);
   const note = 'Sensors change only where the scenario says so; what flow makes of it is in Store.';
   return [{ ...model, notes: [...model.notes, note] }];
+}
+
+function scenarioTrace(rig: Rig, scenario: Scenario, timing: TimingFacts): Trace | null {
+  const operates = scenario.steps.some((s) => s.action !== 'feed' && s.action !== 'draw');
+  if (!operates || !scenario.duration || timing.atRest.loop) return null;
+  return traceScenario(rig, scenario, Math.min(scenario.duration.nominal, LONGEST_SCENARIO));
 }
 
 /** The picture of one stroke; where `stroke` is null, the rig at rest. `ranges` gives edges their tolerance (as stated in the text). */

@@ -1,0 +1,209 @@
+/**
+ * An edge of the picture in the hand: which values of the text move it, where it may go, what follows, and the edit that keeps it there.
+ * Everything is measured on trials of the text; what is offered is what would be written.
+ */
+import { putAt, slopeAt, stopsOf, type Bounds, type HoldsAt, type Put } from '../../choose/by-hand';
+import { rewritten } from '../../choose/edit';
+import { chainOf } from '../../diagram/timing/causes';
+import { pictureTrace, pictureWithId, type TimingModel } from '../../diagram/timing/model';
+import { evaluateRequirement } from '../../metrics/evaluate';
+import { metricNamed } from '../../metrics/registry';
+import type { Source, TextEdit } from '../../model/problem';
+import type { Requirement, Rig } from '../../model/rig';
+import { edgeMoments } from '../../run/edge-ranges';
+import type { RigFacts } from '../../run/facts';
+import { literalsBehind, type Literal } from './literals';
+import type { Trial } from './trial';
+
+/** One value of the text that moves the edge. */
+export interface Choice {
+  /** `settle`, `time of upper_on`, `step of purge`, `travel of upper` */
+  readonly label: string;
+  readonly literal: Literal;
+  /** µs by which the edge moves for each µs of the value. */
+  readonly slope: number;
+  readonly bounds: Bounds;
+}
+
+/** The edge that is held: of one picture of the rig. */
+export interface Held {
+  readonly trial: Trial;
+  readonly picture: string;
+  readonly edge: string;
+}
+
+export interface HeldAt extends Put {
+  /** The literal as it would be written. */
+  readonly text: string;
+  readonly edit: TextEdit;
+  readonly timing: TimingModel;
+  readonly changes: readonly VerdictChange[];
+}
+
+/** A requirement that is met by the text and not by what is held, or the other way round. */
+export interface VerdictChange {
+  readonly text: string;
+  readonly now: 'met' | 'failed' | 'open';
+  readonly found: string;
+}
+
+/** Longest time that a hand gives: ten times what it was, at least a minute. */
+const reach = (value: number): Bounds => ({ low: 0, high: Math.max(10 * value, 60_000_000) });
+
+// ---------------------------------------------------------------- what moves it
+
+/** Values that move the edge: settings first, then times of the parts themselves; within each the nearest in the chain of causes first. */
+export function choicesFor(held: Held): Choice[] {
+  const { trial, picture, edge } = held;
+  const facts = trial.factsWith([]);
+  const model = facts && pictureWithId(facts, picture);
+  if (!facts || !model) return [];
+  const { document } = trial;
+  const textOf = (uri: string): string | undefined => (uri === document.uri ? document.text : document.readText(uri));
+  const needs = { resolution: document.resolved(), textOf };
+  const choices: Choice[] = [];
+  for (const { at, label } of timesAlong(facts.rig, model, edge)) {
+    for (const literal of literalsBehind(needs, at)) {
+      if (choices.some(({ literal: l }) => l.at.uri === literal.at.uri && l.at.start === literal.at.start)) continue;
+      const bounds = boundsOf(facts.rig, literal);
+      const slope = slopeAt((value) => momentWith(held, literal, value), literal.value, bounds, probeFor(facts.rig));
+      if (slope !== null) choices.push({ label: literal.constant ?? label, literal, slope, bounds });
+    }
+  }
+  return choices;
+}
+
+/** What a slope is measured by: a scanned controller moves its edges by whole scans. */
+function probeFor({ controller }: Rig): number {
+  return controller.style === 'scan' ? Math.max(1, controller.time.nominal) : 10_000;
+}
+
+interface TimePlace {
+  readonly at: Source;
+  readonly label: string;
+}
+
+/** Where the times along an edge's chain of causes are written. */
+function timesAlong(rig: Rig, model: TimingModel, edge: string): TimePlace[] {
+  const settings: TimePlace[] = [];
+  const parts: TimePlace[] = [];
+  for (const { lane, kind } of chainOf(model.lanes, edge).reverse()) {
+    const name = lane.slice(lane.indexOf(':') + 1);
+    if (lane.startsWith('door:')) {
+      const door = rig.doors.find((d) => d.name === name);
+      if (door && (kind === 'opened' || kind === 'shuts'))
+        parts.push({ at: (kind === 'opened' ? door.opensIn : door.closesIn).at, label: `travel of ${name}` });
+      continue;
+    }
+    const element = rig.network.elements.find((e) => rig.network.nets[e.net]?.name === name);
+    if (!element) continue;
+    const sequence = rig.sequences.find((s) => name === s.name || name.startsWith(`${s.name}/`));
+    if (element.preset)
+      settings.push({ at: element.preset.at, label: sequence ? `step of ${name}` : `time of ${name}` });
+    parts.push({ at: element.response.at, label: `response of ${name}` });
+  }
+  return [...settings, ...scenarioTimes(rig, model.id), ...parts];
+}
+
+function scenarioTimes(rig: Rig, picture: string): TimePlace[] {
+  const scenario = rig.scenarios.find((s) => picture === `${rig.name}/scenario ${s.name}`);
+  return (scenario?.steps ?? []).map((s) => ({ at: s.at.at, label: `step of ${scenario!.name}` }));
+}
+
+/** The range that a constant states, where the literal is its value; else how far a hand reaches. */
+function boundsOf(rig: Rig, { at, value }: Literal): Bounds {
+  const choosable = rig.choosable.find(
+    (c) => c.valueAt.uri === at.uri && c.valueAt.start === at.start && c.dimension === 'time',
+  );
+  return choosable ? { low: choosable.low.nominal, high: choosable.high.nominal } : reach(value);
+}
+
+// ---------------------------------------------------------------- where it goes
+
+function editFor(literal: Literal, value: number): TextEdit | null {
+  const text = value === literal.value ? literal.text : rewritten(literal.text, value);
+  return text === null ? null : { at: literal.at, text };
+}
+
+function factsAt({ trial }: Held, literal: Literal, value: number): RigFacts | null {
+  const edit = editFor(literal, value);
+  return edit && trial.factsWith(value === literal.value ? [] : [edit]);
+}
+
+function momentWith(held: Held, literal: Literal, value: number): number | null {
+  const facts = factsAt(held, literal, value);
+  const trace = facts && pictureTrace(facts, held.picture);
+  return facts && trace ? (edgeMoments(facts.rig, trace).get(held.edge) ?? null) : null;
+}
+
+/** The edge brought to a moment, or as near as the value goes, with what follows from it. Null where the text has changed under the hand. */
+export function heldAt(held: Held, { literal, slope, bounds }: Choice, wanted: number): HeldAt | null {
+  const momentAt = (value: number): number | null => momentWith(held, literal, value);
+  if (momentAt(literal.value) === null) return null;
+  const put = putAt(momentAt, literal.value, slope, wanted, bounds);
+  const edit = editFor(literal, put.value);
+  const facts = factsAt(held, literal, put.value);
+  const before = held.trial.factsWith([]);
+  const timing = facts && pictureWithId(facts, held.picture);
+  if (!edit || !facts || !timing || !before) return null;
+  return { ...put, text: edit.text, edit, timing, changes: verdictChanges(before, facts) };
+}
+
+/** Requirements about times; those about contents cost a filling each and are judged when the text is written. */
+function isTimed(requirement: Requirement): boolean {
+  return metricNamed(requirement.metric)?.kind !== 'flow' && requirement.during === null;
+}
+
+/** What was met and is no longer, and the other way round, as the metrics judge it. */
+export function verdictChanges(before: RigFacts, after: RigFacts): VerdictChange[] {
+  return after.rig.requirements.flatMap((requirement, k) => {
+    const same = before.rig.requirements[k];
+    if (!same || !isTimed(requirement)) return [];
+    const [was, now] = [evaluateRequirement(before, same), evaluateRequirement(after, requirement)];
+    if (was.state === now.state) return [];
+    const state = now.state === 'met' || now.state === 'failed' ? now.state : 'open';
+    return [{ text: requirement.text, now: state, found: now.found }];
+  });
+}
+
+// ---------------------------------------------------------------- where something ends
+
+/** A moment of the edge up to which a requirement stands as it stands now. */
+export interface HoldStop {
+  readonly t: number;
+  readonly value: number;
+  /** The requirement as written. */
+  readonly text: string;
+  /** Whether it is broken beyond, or met. */
+  readonly beyond: 'broken' | 'met';
+}
+
+/** So far to either side stops are looked for, microseconds of the value. */
+const STOPS_WITHIN = 5_000_000;
+
+/** Where requirements end or begin to hold while the value is moved. Yields between trials. */
+export function* stopsFor(held: Held, { literal, bounds }: Choice): Generator<void, HoldStop[], void> {
+  const facts = held.trial.factsWith([]);
+  const requirements = facts?.rig.requirements ?? [];
+  const holdsAt: HoldsAt = (value) => {
+    const now = factsAt(held, literal, value);
+    const trace = now && pictureTrace(now, held.picture);
+    const happens = now && trace && edgeMoments(now.rig, trace).has(held.edge);
+    return requirements.map((_, k) => {
+      const same = happens ? now.rig.requirements[k] : undefined;
+      return now && same && isTimed(same) ? evaluateRequirement(now, same).state === 'met' : null;
+    });
+  };
+  const near = {
+    low: Math.max(bounds.low, literal.value - STOPS_WITHIN),
+    high: Math.min(bounds.high, literal.value + STOPS_WITHIN),
+  };
+  const stops = yield* stopsOf(holdsAt, literal.value, near);
+  const now = holdsAt(literal.value);
+  return stops.flatMap(({ of, value }, k) => {
+    if (stops.findIndex((s) => s.of === of && s.value === value) < k) return [];
+    const t = momentWith(held, literal, value);
+    if (t === null) return [];
+    return [{ t, value, text: requirements[of]!.text, beyond: now[of] ? ('broken' as const) : ('met' as const) }];
+  });
+}
