@@ -125,12 +125,17 @@ function zoomButtons(actions: BarActions): Bar {
 
 function rightSide(app: App, actions: BarActions): Bar {
   const table = button('Table', 'Show the picture as a table', () => app.view({ table: !app.session.view.table }));
+  const values = button('Values', 'Try other values of constants with a range', () =>
+    app.view({ sliders: !app.session.view.sliders }),
+  );
   const second = secondMenu(app);
   const view = viewMenu(app);
   return {
-    element: h('div', { class: 'right' }, table, second.element, exportMenu(actions), view.element),
+    element: h('div', { class: 'right' }, values, table, second.element, exportMenu(actions), view.element),
     draw() {
       setAttribute(table, 'aria-pressed', app.session.view.table ? 'true' : 'false');
+      values.hidden = (app.rig()?.sliders.length ?? 0) === 0;
+      setAttribute(values, 'aria-pressed', app.session.view.sliders ? 'true' : 'false');
       second.draw();
       view.draw();
     },

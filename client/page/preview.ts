@@ -1,22 +1,24 @@
 /** The preview page: puts the parts together and listens to the host. */
 import type { HostMessage, PageCommand, PanelTab } from '../../server/protocol/preview';
 import { createApp, type App, type EditorApi } from './app';
+import type { CursorMessage } from './session';
 import { createBar } from './bar';
 import { h } from './dom';
 import { runExport } from './export';
+import { createHandStrip } from './hand-strip';
 import { watchTheme } from './looks';
 import { createNotices } from './messages';
 import { figureOf, SECTION, tablesOf, WIRING } from './panels';
+import { createReadout } from './readout';
 import { createStage } from './stage';
 import { createTables } from './tables';
 import { laneAt } from './follow';
 import { createStorePanel } from './store/panel';
 import { createTimingPanel, type Panel } from './timing/panel';
 import { createTransport } from './transport';
+import { createWhatIf } from './what-if';
 
 declare function acquireVsCodeApi(): EditorApi;
-
-type CursorMessage = Extract<HostMessage, { type: 'cursor' }>;
 
 function build(root: HTMLElement): void {
   const hooks = { draw, say, command, cursor };
@@ -32,6 +34,7 @@ function build(root: HTMLElement): void {
   const tables = createTables(app, tablesOf);
   const transport = createTransport(app, (direction) => timing.step(direction));
   const notices = createNotices(app);
+  const strips = [createHandStrip(app), createWhatIf(app), createReadout(app)];
   const empty = h('p', { class: 'empty' });
   const bar = createBar(app, {
     fit: () => active().fit(),
@@ -46,7 +49,14 @@ function build(root: HTMLElement): void {
     h('div', { class: 'panel', role: 'tabpanel', id: `panel-${tab}`, 'aria-labelledby': `tab-${tab}` }, panel.element),
   );
   const main = h('main', {}, empty, ...places);
-  root.replaceChildren(bar.element, notices.element, main, transport.element, tables.element);
+  root.replaceChildren(
+    bar.element,
+    notices.element,
+    main,
+    ...strips.map((s) => s.element),
+    transport.element,
+    tables.element,
+  );
 
   let asked = false;
 
@@ -61,6 +71,7 @@ function build(root: HTMLElement): void {
     bar.draw();
     notices.draw();
     if (model) active().draw();
+    strips.forEach((strip) => strip.draw());
     transport.draw();
     tables.draw();
   }

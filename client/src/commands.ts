@@ -4,7 +4,7 @@ import { checkAll } from './check-all';
 import { copyInformation } from './information';
 import { newRig } from './new-rig';
 import type { Platform } from './platform';
-import type { PreviewHost } from './preview/host';
+import type { PreviewHost, Where } from './preview/host';
 import { proveRig } from './prove';
 import type { Server } from './server';
 
@@ -22,6 +22,7 @@ export function registerCommands(context: CommandContext): Disposable[] {
   const handlers: Record<string, (...given: unknown[]) => unknown> = {
     'caisson.openPreview': (uri, rig) => open(preview, 'here', uri, rig),
     'caisson.openPreviewToSide': (uri, rig) => open(preview, 'beside', uri, rig),
+    'caisson.openAnotherPreview': (uri, rig) => open(preview, 'another', uri, rig),
     'caisson.togglePreviewLock': () => preview.toggleLock(),
     'caisson.showSource': () => preview.showSource(),
     'caisson.refreshPreview': () => preview.refresh(),
@@ -48,12 +49,12 @@ function subject(given: unknown): Uri | null {
   return document?.languageId === 'rig' ? document.uri : null;
 }
 
-async function open(preview: PreviewHost, where: 'here' | 'beside', given: unknown, rig: unknown): Promise<void> {
+async function open(preview: PreviewHost, where: Where, given: unknown, rig: unknown): Promise<void> {
   const uri = subject(given);
   if (uri === null)
     return void window.showInformationMessage('Open a rig file first: the preview shows the rig of the active editor.');
   // A lens gives the address as text and stands in the source: the source stays in view.
-  const place = typeof given === 'string' ? 'beside' : where;
+  const place = typeof given === 'string' && where === 'here' ? 'beside' : where;
   await preview.open(uri, place, typeof rig === 'string' ? rig : undefined);
 }
 

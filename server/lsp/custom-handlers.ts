@@ -9,10 +9,13 @@ import { testGroups } from '../core/features/test-items';
 import { isIncomplete } from '../core/features/lookup';
 import type { TimingJson } from '../core/report/timing-json';
 import { timingJson } from '../core/report/timing-json';
+import { BY_HAND, type ByHandAnswer, type ByHandParams } from '../protocol/by-hand';
 import type { PreviewParams, TestsParams, TestsResult } from '../protocol/messages';
 import { COMMANDS, PREVIEW, TELL, TESTS } from '../protocol/messages';
 import type { PreviewAnswer } from '../protocol/preview';
 import { previewAnswer } from './preview-answer';
+import { byHand } from './by-hand';
+import type { Host } from './host';
 import type { Proofs } from './proofs';
 import type { Log } from './request';
 import { answer, refused } from './request';
@@ -23,9 +26,16 @@ export interface CustomNeeds {
   readonly workspace: Workspace;
   readonly log: Log;
   readonly proofs: Proofs;
+  readonly host: Host;
 }
 
-export function registerCustom({ connection, workspace, log, proofs }: CustomNeeds): void {
+export function registerCustom({ connection, workspace, log, proofs, host }: CustomNeeds): void {
+  connection.onRequest(BY_HAND, (params: ByHandParams, token) =>
+    answer<ByHandAnswer | null>('by hand', log, token, null, async () => {
+      const opened = await workspace.prepare(params.uri);
+      return opened && byHand(opened, params, host, () => token.isCancellationRequested);
+    }),
+  );
   connection.onRequest(PREVIEW, (params: PreviewParams, token) =>
     answer<PreviewAnswer | null>('preview', log, token, null, async () => {
       const opened = await workspace.prepare(params.uri);

@@ -32,7 +32,7 @@ export function createServer(connection: Connection, host: Host, gate: Gate): vo
   connection.onInitialized(() => session.initialized());
   connection.onShutdown(() => session.stop());
   registerFeatures({ connection, workspace: session.workspace, client: session.client, log: session.log, host });
-  registerCustom({ connection, workspace: session.workspace, log: session.log, proofs: session.proofs });
+  registerCustom({ connection, workspace: session.workspace, log: session.log, proofs: session.proofs, host });
   connection.onNotification(TRUSTED, () => session.trustGiven());
   const watched = inOnePass(host, (uris) => session.filesChanged(uris));
   connection.onDidChangeWatchedFiles(({ changes }) => watched(changes.map((c) => c.uri)));

@@ -4,6 +4,7 @@
  */
 import type { PreviewModel } from '../core/diagram/preview-model';
 import type { Source } from '../core/model/problem';
+import type { ByHandAnswer, ByHandAsk } from './by-hand';
 
 export type { PreviewModel, Source };
 
@@ -89,6 +90,8 @@ export type HostMessage =
       readonly label: string;
       readonly rigs: readonly PreviewModel[] | null;
     }
+  /** What came of what the page asked under this number; null where the text has changed meanwhile. */
+  | { readonly type: 'byHand'; readonly id: number; readonly answer: ByHandAnswer | null }
   | { readonly type: 'settings'; readonly settings: PreviewSettings }
   | { readonly type: 'locked'; readonly locked: boolean }
   | { readonly type: 'command'; readonly command: PageCommand };
@@ -106,10 +109,14 @@ export interface ViewState {
   readonly to?: number;
   /** Time cursor; absent: none. */
   readonly time?: number;
+  /** Second cursor, differences are counted from it; absent: none. */
+  readonly mark?: number;
   /** Id of the lit lane. */
   readonly lane?: string;
   readonly look?: LookSetting;
   readonly table?: boolean;
+  /** Sliders of constants are shown. */
+  readonly sliders?: boolean;
   readonly speed?: number;
   readonly scroll?: number;
   /** Zoom and origin of section and wiring, and shown range of the store curves. */
@@ -148,6 +155,14 @@ export type PageMessage =
   | { readonly type: 'copied'; readonly what: 'png' }
   | { readonly type: 'lock'; readonly locked: boolean }
   | { readonly type: 'showSource' }
+  /** Asks about values set by hand, of a rig of the version drawn; `keep` and `write` also change the text. */
+  | {
+      readonly type: 'byHand';
+      readonly id: number;
+      readonly version: number;
+      readonly rig: string;
+      readonly ask: ByHandAsk;
+    }
   /** Pick or drop a second variant. */
   | { readonly type: 'overlay'; readonly action: 'choose' | 'saved' | 'remove' }
   /** Our own fault, for the log channel; never shown as a pop-up. */

@@ -12,6 +12,7 @@ const rig = (id: string): PreviewModel => ({
   contents: [],
   stores: null,
   hasStores: false,
+  sliders: [],
   caution: 'Stored pressure.',
 });
 const broken = {

@@ -14,6 +14,13 @@ const EACH: { readonly [K in PageMessage['type']]: Extract<PageMessage, { type: 
   copy: { type: 'copy', what: 'table', text: 'a' },
   copied: { type: 'copied', what: 'png' },
   lock: { type: 'lock', locked: true },
+  byHand: {
+    type: 'byHand',
+    id: 7,
+    version: 2,
+    rig: 'a',
+    ask: { ask: 'move', picture: 'a/ready on', edge: 'door:a/opens/0', choice: 0, t: 100 },
+  },
   showSource: { type: 'showSource' },
   overlay: { type: 'overlay', action: 'saved' },
   fault: { type: 'fault', message: 'x is undefined' },
@@ -25,6 +32,9 @@ const FITS: Readonly<Record<string, readonly unknown[]>> = {
   'reveal.uri': ['other'],
   'reveal.start': [7],
   'reveal.end': [7],
+  'byHand.id': [7],
+  'byHand.version': [7],
+  'byHand.rig': ['other'],
   'export.name': ['other'],
   'export.data': ['other'],
   'copy.text': ['other'],
@@ -50,6 +60,27 @@ describe('a message of the page', () => {
         expect(readPageMessage({ ...message, [field]: value }) !== null, `${field}: ${String(value)}`).toBe(fits);
       }
     }
+  });
+
+  it('asks about values set by hand with the fields of that question and no others', () => {
+    const at = { picture: 'a/ready on', edge: 'door:a/opens/0' };
+    const asks = [
+      { ask: 'take', ...at },
+      { ask: 'stops', ...at, choice: 1 },
+      { ask: 'keep', ...at, choice: 1, t: -5 },
+      { ask: 'try', values: { settle: 2 }, stores: false },
+      { ask: 'write', values: {} },
+    ];
+    const message = (ask: unknown): unknown => ({ ...EACH.byHand, ask });
+    for (const ask of asks) {
+      expect(readPageMessage(message(ask))).toEqual(message(ask));
+      expect(readPageMessage(message({ ...ask, edits: [] }))).toBeNull();
+      for (const field of Object.keys(ask))
+        for (const value of [undefined, null, NaN, () => 1, []])
+          expect(readPageMessage(message({ ...ask, [field]: value })), `${ask.ask}.${field}`).toBeNull();
+    }
+    for (const ask of ['__proto__', 'toString', 'edit']) expect(readPageMessage(message({ ask, ...at }))).toBeNull();
+    expect(readPageMessage(message({ ask: 'try', values: { settle: '2' }, stores: false }))).toBeNull();
   });
 
   it('is dropped where its fields are inherited, or its kind is a name that every object has', () => {

@@ -57,6 +57,8 @@ export interface OpenOptions {
   readonly state?: unknown;
   readonly reducedMotion?: boolean;
   readonly forcedColors?: boolean;
+  /** The host's answers to what the page asks; null: none. */
+  readonly host?: (message: PageMessage) => Promise<HostMessage | null>;
 }
 
 export interface PreviewPage {
@@ -145,12 +147,18 @@ async function openPage(browser: Browser, origin: string, options: OpenOptions):
   const faults: string[] = [];
   page.on('pageerror', (error) => faults.push(error.message));
   page.on('console', (message) => message.type() === 'error' && faults.push(message.text()));
+  const { host } = options;
+  if (host) await page.exposeFunction('toHost', host);
   await page.addInitScript((state) => {
     const record = { posted: [] as unknown[], kept: state as unknown };
     Object.assign(window, {
       record,
       acquireVsCodeApi: () => ({
-        postMessage: (message: unknown) => record.posted.push(structuredClone(message)),
+        postMessage: (message: unknown) => {
+          record.posted.push(structuredClone(message));
+          const toHost = (window as unknown as { toHost?: (m: unknown) => Promise<unknown> }).toHost;
+          void toHost?.(structuredClone(message)).then((answer) => answer && window.postMessage(answer, '*'));
+        },
         getState: () => record.kept,
         setState: (next: unknown) => (record.kept = structuredClone(next)),
       }),

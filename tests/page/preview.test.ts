@@ -88,9 +88,10 @@ describe.skipIf(browserMissing)('preview page', { retry: 2 }, () => {
     it('does not take a drag for a click', async () => {
       await open();
       const box = (await preview.page.locator('.body').boundingBox())!;
-      await preview.page.mouse.move(box.x + 500, box.y + 40);
+      // Between the lanes: a change would be taken in hand.
+      await preview.page.mouse.move(box.x + 500, box.y + 2);
       await preview.page.mouse.down();
-      await preview.page.mouse.move(box.x + 400, box.y + 40, { steps: 5 });
+      await preview.page.mouse.move(box.x + 400, box.y + 2, { steps: 5 });
       await preview.page.mouse.up();
       expect(await preview.take('reveal')).toEqual([]);
       // The hundred pixels were dragged to the left: later times came in.

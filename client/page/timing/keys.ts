@@ -3,12 +3,14 @@ import { changesOf } from '../../../server/core/diagram/kit/state';
 import { chainOf } from '../../../server/core/diagram/timing/causes';
 import type { TimingEdge } from '../../../server/core/diagram/timing/model';
 import { lastAt } from '../../../server/core/model/motion';
+import { drop, leave, moveBy, moveToStop, nextChoice, STEP, take } from './hand';
+import type { App } from '../app';
 import { actualSize, edgeById, fit, fitAll, focusedId, pan, placeCursor, zoom, type TimingScene } from './scene';
 
 /** For screen readers. */
 export const KEY_HELP =
   'Left and right arrow go from change to change in time, up and down from lane to lane, Home and End to the first and last change. ' +
-  'Enter shows the source, c goes to the cause. Plus and minus zoom, f fits the stroke, a shows everything, 1 is 100 percent, Escape clears.';
+  'Enter shows the source, c goes to the cause, Space takes the change in hand to move it. m sets or takes away a second cursor. Plus and minus zoom, f fits the stroke, a shows everything, 1 is 100 percent, Escape clears.';
 
 const PAN = 200;
 
@@ -28,13 +30,33 @@ const KEYS: Readonly<Record<string, (scene: TimingScene) => void>> = {
   f: fit,
   a: fitAll,
   c: toCause,
+  ' ': (scene) => takeFocused(scene),
+  m: toggleMark,
   Escape: clear,
   Enter: (scene) => scene.app.reveal(litEdge(scene)?.source ?? null, true),
+};
+
+/** While an edge is in the hand. */
+const HAND_KEYS: Readonly<Record<string, (app: App, shift: boolean) => void>> = {
+  ArrowRight: (app, shift) => moveBy(app, shift ? 10 * STEP : STEP),
+  ArrowLeft: (app, shift) => moveBy(app, shift ? -10 * STEP : -STEP),
+  Home: (app) => moveToStop(app, -1),
+  End: (app) => moveToStop(app, 1),
+  n: (app) => nextChoice(app, 1),
+  N: (app) => nextChoice(app, -1),
+  Enter: (app) => void drop(app),
+  ' ': (app) => void drop(app),
+  Escape: leave,
 };
 
 export function listenToKeys(scene: TimingScene): void {
   scene.scroller.addEventListener('keydown', (event) => {
     if (event.ctrlKey || event.metaKey || event.altKey) return;
+    if (scene.app.session.hand) {
+      const move = HAND_KEYS[event.key];
+      if (event.key !== 'Tab') event.preventDefault();
+      return move?.(scene.app, event.shiftKey);
+    }
     const act = KEYS[event.key];
     if (!act) return;
     event.preventDefault();
@@ -82,10 +104,21 @@ function toCause(scene: TimingScene): void {
   if (edge) goTo(scene, chainOf(lanes, edge.id).at(-2));
 }
 
+function takeFocused(scene: TimingScene): void {
+  const edge = litEdge(scene);
+  if (edge) take(scene, edge.id, 'keys');
+}
+
+/** The second cursor to where the first one is; away, where it stands there. */
+function toggleMark({ app }: TimingScene): void {
+  const { time, mark } = app.session.view;
+  app.view({ mark: time === mark ? undefined : time });
+}
+
 function clear(scene: TimingScene): void {
   scene.wanted = null;
   scene.scroller.focus();
-  scene.app.view({ lane: undefined, time: undefined });
+  scene.app.view({ lane: undefined, time: undefined, mark: undefined });
 }
 
 /** Moves the time cursor to the next (1) or previous (-1) moment at which anything changes, without taking the focus. */

@@ -1,5 +1,6 @@
 /** The timing panel: draws the diagram; pointer and keyboard are in files of their own. */
-import type { TimingView } from '../../../server/core/diagram/timing/layout';
+import { edgeIndex } from '../../../server/core/diagram/timing/causes';
+import type { HeldEdge, TimingView } from '../../../server/core/diagram/timing/layout';
 import type { TimingModel } from '../../../server/core/diagram/timing/model';
 import { description, drawTiming } from '../../../server/core/diagram/timing/svg';
 import type { App } from '../app';
@@ -96,9 +97,19 @@ function viewOf({ app, scroller }: TimingScene, model: TimingModel): TimingView 
     litLane: view.lane ?? null,
     litEdge,
     time: view.time ?? null,
+    mark: view.mark ?? null,
+    hand: heldEdge(app),
     second: app.second(),
     ...(model.lanes.length > MANY_LANES ? { sight } : {}),
   };
+}
+
+/** The edge in the hand as it stands now, for the drawing. */
+function heldEdge(app: App): HeldEdge | null {
+  const { hand } = app.session;
+  const lane = hand && edgeIndex(app.timing()?.lanes ?? []).get(hand.edge)?.lane;
+  if (!hand || !lane) return null;
+  return { edge: hand.edge, lane, from: hand.from, t: hand.moved?.t ?? hand.from, stops: hand.stops };
 }
 
 function drawModel(scene: TimingScene, model: TimingModel): void {

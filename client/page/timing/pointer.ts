@@ -1,5 +1,7 @@
 /** Pointer and wheel in the timing panel: lighting causes, going to the source, dragging the cursor and the picture. */
+import type { TimingEdge } from '../../../server/core/diagram/timing/model';
 import { setText } from '../dom';
+import { drop, leave, moveTo, STEP, take } from './hand';
 import { fit, pan, pointed, zoom, type TimingScene } from './scene';
 
 /** A press that moves less than this (px) is a click. */
@@ -14,7 +16,7 @@ export function listenToPointer(scene: TimingScene): void {
 function listenToHover(scene: TimingScene): void {
   const { app, scroller, tip } = scene;
   scroller.addEventListener('pointermove', (event) => {
-    if (event.buttons !== 0) return;
+    if (event.buttons !== 0 || app.session.hand) return;
     const found = pointed(scene, event);
     showTip(scene, found?.words ?? '', event);
     const lit = found?.edge?.id ?? null;
@@ -29,7 +31,7 @@ function listenToHover(scene: TimingScene): void {
     const found = pointed(scene, event);
     if (!found?.edge) return;
     app.set({ litEdge: found.edge.id });
-    app.say(found.words);
+    if (!app.session.hand) app.say(found.words);
   });
   scroller.addEventListener('focusout', () => app.set({ litEdge: null }));
 }
@@ -45,7 +47,9 @@ function showTip({ tip, scroller }: TimingScene, words: string, event: PointerEv
 }
 
 interface Drag {
-  readonly what: 'cursor' | 'pan';
+  readonly what: 'cursor' | 'mark' | 'pan' | 'edge';
+  /** The change that was pressed. */
+  readonly edge: TimingEdge | null;
   x: number;
   moved: boolean;
 }
@@ -55,25 +59,37 @@ function listenToDrags(scene: TimingScene): void {
   let drag: Drag | null = null;
   scroller.addEventListener('pointerdown', (event) => {
     if (event.button !== 0) return;
-    const what = ruler.contains(event.target as Node) ? 'cursor' : 'pan';
-    drag = { what, x: event.clientX, moved: false };
-    if (what === 'pan') return;
+    const edge = pointed(scene, event)?.edge ?? null;
+    const onRuler = ruler.contains(event.target as Node);
+    const what = onRuler ? (event.shiftKey ? 'mark' : 'cursor') : edge ? 'edge' : 'pan';
+    drag = { what, edge, x: event.clientX, moved: false };
+    if (!onRuler) return;
     scroller.setPointerCapture(event.pointerId);
-    cursorTo(scene, event);
+    cursorTo(scene, event, what === 'mark' ? 'mark' : 'time');
   });
   scroller.addEventListener('pointermove', (event) => {
     if (!drag || event.buttons === 0) return;
     if (!drag.moved && Math.abs(event.clientX - drag.x) < STILL) return;
-    if (!drag.moved) scroller.setPointerCapture(event.pointerId);
+    if (!drag.moved) {
+      scroller.setPointerCapture(event.pointerId);
+      if (drag.what === 'edge') takeByPointer(scene, drag.edge!);
+    }
     drag.moved = true;
-    if (drag.what === 'cursor') return cursorTo(scene, event);
+    if (drag.what === 'edge') return holdTo(scene, drag, event);
+    if (drag.what !== 'pan') return cursorTo(scene, event, drag.what === 'mark' ? 'mark' : 'time');
     pan(scene, drag.x - event.clientX);
     drag.x = event.clientX;
+  });
+  scroller.addEventListener('pointerup', () => {
+    if (drag?.moved && drag.what === 'edge' && scene.app.session.hand?.by === 'pointer') void drop(scene.app);
+  });
+  scroller.addEventListener('pointercancel', () => {
+    if (scene.app.session.hand?.by === 'pointer') leave(scene.app);
   });
   scroller.addEventListener('click', (event) => {
     const was = drag;
     drag = null;
-    if (!was?.moved && was?.what !== 'cursor') choose(scene, event);
+    if (was && !was.moved && was.what !== 'cursor' && was.what !== 'mark') choose(scene, event);
   });
   scroller.addEventListener('dblclick', (event) => {
     if (!pointed(scene, event)?.edge) fit(scene);
@@ -84,12 +100,47 @@ function xOf({ body }: TimingScene, event: MouseEvent): number {
   return event.clientX - body.getBoundingClientRect().left;
 }
 
-function cursorTo(scene: TimingScene, event: MouseEvent): void {
+/** The keys of what is held are heard by the diagram. */
+function takeByPointer(scene: TimingScene, edge: TimingEdge): void {
+  scene.scroller.focus({ preventScroll: true });
+  scene.tip.hidden = true;
+  take(scene, edge.id, 'pointer');
+}
+
+/** So near (px) what is dragged snaps: edges of other lanes for cursors, ends of requirements for an edge in the hand. */
+const SNAP = 6;
+
+/** The edge in the hand to where the pointer is, in whole steps from where it stood; it rests where a requirement ends. */
+function holdTo({ app, layout }: TimingScene, { edge, x }: Drag, event: MouseEvent): void {
+  const { hand } = app.session;
+  if (!hand || !layout || hand.edge !== edge?.id) return;
+  const at = layout.x(hand.from) + event.clientX - x;
+  const stop = hand.stops.find((s) => Math.abs(layout.x(s.t) - at) <= SNAP);
+  const steps = Math.round((layout.time(at) - hand.from) / STEP);
+  moveTo(app, stop?.t ?? Math.max(0, hand.from + steps * STEP));
+}
+
+function cursorTo(scene: TimingScene, event: MouseEvent, which: 'time' | 'mark'): void {
   const { app, layout } = scene;
   const model = app.timing();
   if (!model || !layout) return;
   const x = Math.max(layout.x0, Math.min(layout.x1, xOf(scene, event)));
-  app.view({ time: Math.max(0, Math.min(model.end, layout.time(x))) });
+  const exact = Math.max(Math.min(0, model.start), Math.min(model.end, layout.time(x)));
+  const t = event.altKey ? exact : snapped(scene, exact);
+  app.view({ [which]: t });
+}
+
+/** The moment of the nearest change, where one is near enough; Alt leaves the cursor where it is. */
+function snapped({ app, layout }: TimingScene, t: number): number {
+  if (!layout) return t;
+  let best = t;
+  let least = SNAP;
+  for (const { edges } of app.timing()?.lanes ?? [])
+    for (const edge of edges) {
+      const distance = Math.abs(layout.x(edge.t) - layout.x(t));
+      if (distance < least) [best, least] = [edge.t, distance];
+    }
+  return best;
 }
 
 /** A click: lights the lane, puts the time cursor on a change, goes to the source. */

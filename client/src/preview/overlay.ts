@@ -7,9 +7,11 @@ import { listRigFiles } from '../file-requests';
 import { openSavedText } from '../saved-text';
 import type { Server } from '../server';
 
+export type OverlayAction = 'choose' | 'saved' | 'remove';
+
 export interface Overlay {
   /** Picks, or takes away, what is laid over the drawing of `shown`. */
-  change(action: 'choose' | 'saved' | 'remove', shown: Uri): Promise<void>;
+  change(action: OverlayAction, shown: Uri): Promise<void>;
   /** Whether the variant is this document. */
   isOf(uri: string): boolean;
   /** Sends the variant again: another file at each drawing, the saved version after a save. */

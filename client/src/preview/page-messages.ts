@@ -1,4 +1,5 @@
 /** What the preview page may ask: its messages come over a channel without types, and are read here before anything is done. Pure. */
+import type { ByHandAsk } from '../../../server/protocol/by-hand';
 import type { PageMessage } from '../../../server/protocol/preview';
 
 type Test = (value: unknown) => boolean;
@@ -17,6 +18,26 @@ const oneOf =
 const isState: Test = (value) =>
   isRecord(value) && isText(value['uri']) && isFlag(value['locked']) && isRecord(value['views']);
 
+const isNumber: Test = (value) => typeof value === 'number' && Number.isFinite(value);
+const isValues: Test = (value) => isRecord(value) && Object.values(value).every(isNumber);
+
+/** The fields of each thing that may be asked about values set by hand. */
+const ASKS: { readonly [K in ByHandAsk['ask']]: Readonly<Record<string, Test>> } = {
+  take: { picture: isText, edge: isText },
+  stops: { picture: isText, edge: isText, choice: isOffset },
+  move: { picture: isText, edge: isText, choice: isOffset, t: isNumber },
+  keep: { picture: isText, edge: isText, choice: isOffset, t: isNumber },
+  try: { values: isValues, stores: isFlag },
+  write: { values: isValues },
+};
+
+const isAsk: Test = (value) => {
+  if (!isRecord(value) || typeof value['ask'] !== 'string' || !Object.hasOwn(ASKS, value['ask'])) return false;
+  const fields = ASKS[value['ask'] as ByHandAsk['ask']];
+  const known = Object.keys(value).every((name) => name === 'ask' || Object.hasOwn(fields, name));
+  return known && Object.entries(fields).every(([name, test]) => Object.hasOwn(value, name) && test(value[name]));
+};
+
 type Fields<T> = { readonly [K in Exclude<keyof T, 'type'>]: Test };
 
 /** The fields of each kind of message. */
@@ -30,6 +51,7 @@ const FIELDS: { readonly [K in PageMessage['type']]: Fields<Extract<PageMessage,
   copied: { what: oneOf('png') },
   lock: { locked: isFlag },
   showSource: {},
+  byHand: { id: isOffset, version: isOffset, rig: isText, ask: isAsk },
   overlay: { action: oneOf('choose', 'saved', 'remove') },
   fault: { message: isText },
 };

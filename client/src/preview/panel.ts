@@ -21,6 +21,8 @@ export interface PanelEvents {
   readonly message: (message: PageMessage) => void;
   /** The page sent what it may not ask; nothing is done with it. */
   readonly dropped: () => void;
+  /** The panel has become the active one. */
+  readonly active: () => void;
   readonly closed: () => void;
 }
 
@@ -61,6 +63,7 @@ export function adoptPanel(panel: WebviewPanel, extensionUri: Uri, language: str
   panel.onDidDispose(events.closed);
   panel.onDidChangeViewState(() => {
     if (!panel.visible) listening = false;
+    if (panel.active) events.active();
   });
   webview.options = panelOptions(extensionUri);
   panel.iconPath = {

@@ -1,5 +1,6 @@
 /** Everything the preview draws for one rig, as plain data. */
 import type { Source } from '../model/problem';
+import type { Choosable } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import { sectionModel, type Contents, type SectionModel } from './section/model';
 import { storeModels, type StoreModel } from './store/model';
@@ -23,8 +24,22 @@ export interface PreviewModel {
   readonly stores: readonly StoreModel[] | null;
   /** Whether there are any to ask for. */
   readonly hasStores: boolean;
+  /** Constants that may be chosen within a range. */
+  readonly sliders: readonly Slider[];
   /** The caution that is shown once for a rig with pressure; null for one without. */
   readonly caution: string | null;
+}
+
+export interface Slider {
+  readonly name: string;
+  readonly dimension: string;
+  /** µs for times, SI units otherwise; `low` ≤ `value` ≤ `high`. */
+  readonly value: number;
+  readonly low: number;
+  readonly high: number;
+  /** A step for people: about a hundredth of the range. */
+  readonly step: number;
+  readonly source: Source;
 }
 
 export interface PreviewOptions {
@@ -56,6 +71,27 @@ export function previewModel(facts: RigFacts, options: PreviewOptions): PreviewM
     contents: timing.map((_, k) => (facts.timing.strokes[k] ? strokeContents(facts, facts.timing.strokes[k]) : [])),
     stores: options.stores === 'shown' ? storeModels(facts) : null,
     hasStores: !!facts.flow?.medium,
+    sliders: rig.choosable.flatMap(sliderOf),
     caution: holdsPressure(facts) ? options.caution : null,
   };
+}
+
+/** None where the value comes from outside: moving it would have no effect. */
+function sliderOf({ name, dimension, value, low, high, at, overridden }: Choosable): Slider[] {
+  const width = high.nominal - low.nominal;
+  if (overridden || width <= 0) return [];
+  const power = 10 ** Math.floor(Math.log10(width / 100));
+  const digit = width / 100 / power;
+  const step = power * (digit < 1.5 ? 1 : digit < 3.5 ? 2 : digit < 7.5 ? 5 : 10);
+  return [
+    {
+      name,
+      dimension,
+      value: value.nominal,
+      low: low.nominal,
+      high: high.nominal,
+      step: dimension === 'time' ? Math.max(1, Math.round(step)) : step,
+      source: at,
+    },
+  ];
 }

@@ -62,13 +62,20 @@ function chainDot(pen: Pen, edge: TimingEdge): Shape | null {
   });
 }
 
-/** The time cursor through all lanes. */
+/** The time cursor through all lanes, and the second one. */
 export function drawCursor(pen: Pen): Shape {
+  const { view } = pen;
+  return shape('g', 'cursors', {}, [
+    cursorLine(pen, 'cursor', view.time ?? null, ''),
+    cursorLine(pen, 'mark', view.mark ?? null, '4 3'),
+  ]);
+}
+
+function cursorLine(pen: Pen, key: string, t: number | null, dash: string): Shape | null {
   const { layout, view, palette } = pen;
-  const time = view.time ?? null;
-  if (time === null || time < view.from || time > view.to) return shape('g', 'cursor');
-  const x = layout.x(time);
-  return shape('g', 'cursor', {}, [
+  if (t === null || t < view.from || t > view.to) return null;
+  const x = layout.x(t);
+  return shape('g', key, {}, [
     shape('line', 'line', {
       x1: x,
       x2: x,
@@ -76,23 +83,42 @@ export function drawCursor(pen: Pen): Shape {
       y2: layout.lanesEnd + 5,
       stroke: palette.cursor,
       'stroke-width': 1.5,
+      ...(dash === '' ? {} : { 'stroke-dasharray': dash }),
     }),
   ]);
 }
 
-/** The cursor's flag on the ruler. */
+/** Flags of both cursors on the ruler; that of the first tells the difference, where there is a second one. */
 export function drawCursorFlag(pen: Pen): Shape {
+  const { time = null, mark = null } = pen.view;
+  const away = time !== null && mark !== null ? ` (${signedTime(time - mark)})` : '';
+  return shape('g', 'flags', {}, [
+    mark === null ? null : flag(pen, 'mark', mark, timeText(mark)),
+    time === null ? null : flag(pen, 'flag', time, `${timeText(time)}${away}`),
+  ]);
+}
+
+/** `+310 ms`, `−40 ms` */
+export function signedTime(us: number): string {
+  return us < 0 ? `−${timeText(-us)}` : `+${timeText(us)}`;
+}
+
+function flag(pen: Pen, key: string, t: number, text: string): Shape | null {
   const { layout, view, palette } = pen;
-  const time = view.time ?? null;
-  if (time === null || time < view.from || time > view.to) return shape('g', 'flag');
-  const [x, base] = [layout.x(time), layout.rulerHeight];
-  const text = timeText(time);
+  if (t < view.from || t > view.to) return null;
+  const [x, base] = [layout.x(t), layout.rulerHeight];
   const half = textWidth(text, SIZES.label) / 2 + 6;
   const centre = Math.max(layout.x0 + half - 10, Math.min(layout.x1 - half + 14, x));
-  const box = { x: centre - half, y: base - 24, width: 2 * half, height: 17, rx: 3, fill: palette.cursor };
-  return shape('g', 'flag', { 'data-cursor': 'flag' }, [
+  const second = key === 'mark';
+  const box = { x: centre - half, y: base - 24, width: 2 * half, height: 17, rx: 3 };
+  return shape('g', key, { 'data-cursor': key }, [
     shape('line', 'line', { x1: x, x2: x, y1: base - 8, y2: base, stroke: palette.cursor, 'stroke-width': 1.5 }),
-    shape('rect', 'box', box),
+    shape('rect', 'box', {
+      ...box,
+      fill: second ? palette.background : palette.cursor,
+      stroke: palette.cursor,
+      'stroke-width': 1,
+    }),
     textShape(
       'text',
       'time',
@@ -102,7 +128,7 @@ export function drawCursorFlag(pen: Pen): Shape {
         'text-anchor': 'middle',
         'font-size': SIZES.label,
         'font-weight': 600,
-        fill: palette.background,
+        fill: second ? palette.cursor : palette.background,
       },
       text,
     ),

@@ -19,12 +19,25 @@ export interface TimingView {
   readonly litEdge?: string | null;
   /** Time cursor. */
   readonly time?: number | null;
+  /** Second cursor, from which differences are counted. */
+  readonly mark?: number | null;
+  /** An edge that is being moved. */
+  readonly hand?: HeldEdge | null;
   /** A second variant laid over, matched by lane ids. */
   readonly second?: TimingModel | null;
   /** Levels of labels to keep room for; absent: as many as there can be, so that nothing moves when the view does. */
   readonly levels?: number;
   /** Part of the body that is in sight, px from its top: lanes outside are left out. Absent: all. */
   readonly sight?: { readonly top: number; readonly bottom: number };
+}
+
+/** An edge that is being moved: where it stood, where it stands, and where requirements end. */
+export interface HeldEdge {
+  readonly edge: string;
+  readonly lane: string;
+  readonly from: number;
+  readonly t: number;
+  readonly stops: readonly { readonly t: number; readonly text: string; readonly beyond: 'broken' | 'met' }[];
 }
 
 export interface LaneRow<L extends Lane = Lane> {

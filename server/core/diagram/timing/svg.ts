@@ -5,6 +5,7 @@ import { fitText, textWidth } from '../kit/text-width';
 import { becauseText } from './causes';
 import { doorOutline, drawDoorGround, drawDoorLane, drawDwells } from './draw-doors';
 import { drawLogicLane, logicOutline } from './draw-logic';
+import { drawHand } from './draw-hand';
 import { laneLabel } from './draw-labels';
 import { firstAtOrAfter, plotId, type Pen } from './pen';
 import { drawChain, drawCursor, drawCursorFlag, drawLitLane, drawSecond } from './draw-lit';
@@ -83,7 +84,7 @@ function bodyParts(model: TimingModel, pen: Pen): Shape[] {
       drawUnknown(model, pen),
       drawChain(model, pen),
       drawCursor(pen),
-      ...(view.purpose === 'page' ? [drawTargets(model, pen, [...doors, ...logic])] : []),
+      ...(view.purpose === 'page' ? [drawHand(pen), drawTargets(model, pen, [...doors, ...logic])] : []),
     ]),
   ];
 }

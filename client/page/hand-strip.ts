@@ -1,0 +1,43 @@
+/** What is in the hand, as words beside the picture: the edge, the value that holds it, what breaks; with buttons for those who want them. */
+import { timeText } from '../../server/core/diagram/kit/time-text';
+import type { App } from './app';
+import { button, h, setText } from './dom';
+import { changesText, drop, leave, nextChoice } from './timing/hand';
+
+export interface Strip {
+  readonly element: HTMLElement;
+  draw(): void;
+}
+
+export function createHandStrip(app: App): Strip {
+  const edge = h('strong');
+  const value = h('span', { class: 'value' });
+  const next = button('Next value', 'Move it by the next value of its chain of causes (n)', () => nextChoice(app, 1));
+  const write = button('Write into the text', 'Write into the text (Enter)', () => void drop(app));
+  const away = button('Leave', 'Leave it as it was (Escape)', () => leave(app));
+  const changes = h('span', { class: 'changes' });
+  const element = h('div', { class: 'strip hand-strip' }, edge, value, next, write, away, changes);
+  return {
+    element,
+    draw() {
+      const { hand } = app.session;
+      element.hidden = hand === null;
+      if (!hand) return;
+      const choice = hand.choices?.[hand.choice];
+      const now = hand.moved?.t ?? hand.from;
+      setText(
+        edge,
+        now === hand.from ? `${hand.name} ${timeText(now)}` : `${hand.name} ${timeText(hand.from)} → ${timeText(now)}`,
+      );
+      const count = hand.choices ? ` (${hand.choice + 1} of ${hand.choices.length})` : '';
+      const text = hand.moved?.text ?? choice?.text ?? '';
+      setText(
+        value,
+        choice ? `${choice.label} ${text === choice.text ? text : `${choice.text} → ${text}`}${count}` : 'looking…',
+      );
+      next.hidden = (hand.choices?.length ?? 0) < 2;
+      setText(changes, changesText(hand.moved?.changes ?? []));
+      changes.hidden = (hand.moved?.changes.length ?? 0) === 0;
+    },
+  };
+}

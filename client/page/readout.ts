@@ -1,0 +1,70 @@
+/** Where every door and chamber stands at the time cursor, and the differences to the second cursor: always in sight while there is one. */
+import { laneWords, positionAt } from '../../server/core/diagram/kit/state';
+import { signedTime } from '../../server/core/diagram/timing/draw-lit';
+import type { DoorLane } from '../../server/core/diagram/timing/model';
+import { valueOf } from '../../server/core/diagram/section/svg';
+import type { Contents } from '../../server/core/diagram/section/model';
+import { timeText } from '../../server/core/diagram/kit/time-text';
+import type { App } from './app';
+import { h, setText } from './dom';
+import type { Strip } from './hand-strip';
+
+interface Reading {
+  readonly name: string;
+  readonly text: string;
+}
+
+export function createReadout(app: App): Strip {
+  const list = h('dl');
+  const element = h('div', { class: 'strip readout', role: 'group', 'aria-label': 'At the time cursor' }, list);
+  return {
+    element,
+    draw() {
+      const readings = app.tab() === 'store' ? [] : readingsOf(app);
+      element.hidden = readings.length === 0;
+      const names = readings.map((r) => r.name).join('\n');
+      if (element.dataset.names !== names) {
+        element.dataset.names = names;
+        list.replaceChildren(...readings.map((r) => h('div', {}, h('dt', {}, r.name), h('dd'))));
+      }
+      const cells = list.querySelectorAll('dd');
+      readings.forEach((r, k) => setText(cells[k]!, r.text));
+    },
+  };
+}
+
+function readingsOf(app: App): Reading[] {
+  const { time, mark } = app.session.view;
+  const model = app.timing();
+  if (!model || time === undefined) return [];
+  const doors = model.lanes.filter((l): l is DoorLane => l.kind === 'door');
+  const contents = app.session.hand ? [] : (app.rig()?.contents[app.triggerIndex()] ?? []);
+  const at = {
+    name: 'at',
+    text: timeText(time) + (mark === undefined ? '' : `, ${signedTime(time - mark)} from ${timeText(mark)}`),
+  };
+  return [at, ...doors.map((d) => doorReading(d, time, mark)), ...contents.map((c) => contentsReading(c, time, mark))];
+}
+
+function doorReading(lane: DoorLane, time: number, mark: number | undefined): Reading {
+  const words = laneWords(lane, time);
+  if (mark === undefined) return { name: lane.name, text: words };
+  const moved = Math.round(100 * (positionAt(lane.points, time) - positionAt(lane.points, mark)));
+  return { name: lane.name, text: moved === 0 ? words : `${words} (${signed(moved, 0)} %)` };
+}
+
+function contentsReading(contents: Contents, time: number, mark: number | undefined): Reading {
+  const value = valueOf(contents, time);
+  const before = mark === undefined ? null : valueOf(contents, mark);
+  if (value === null) return { name: contents.chamber.slice('chamber:'.length), text: 'not known' };
+  const away = before === null ? '' : ` (${signed(value - before, 3)})`;
+  return {
+    name: contents.chamber.slice('chamber:'.length),
+    text: `${Number(value.toPrecision(4))} ${contents.unit}${away}`,
+  };
+}
+
+function signed(value: number, digits: number): string {
+  const text = digits === 0 ? String(Math.abs(value)) : String(Number(Math.abs(value).toPrecision(digits)));
+  return value < 0 ? `−${text}` : `+${text}`;
+}

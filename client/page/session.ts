@@ -1,0 +1,156 @@
+/** Everything that pictures are drawn from, as one value, and how messages of the host change it. Pure. */
+import type { TimingModel } from '../../server/core/diagram/timing/model';
+import type { ByHandAnswer, ChangeData, ChoiceData, StopData } from '../../server/protocol/by-hand';
+import type { HostMessage, PanelTab, PreviewModel, PreviewSettings, ViewState } from '../../server/protocol/preview';
+
+export type ModelMessage = Extract<HostMessage, { type: 'model' }>;
+export type StaleMessage = Extract<HostMessage, { type: 'stale' }>;
+export type CursorMessage = Extract<HostMessage, { type: 'cursor' }>;
+export type Moved = Extract<ByHandAnswer, { kind: 'moved' }>;
+
+/** An edge of the timing diagram in the hand. */
+export interface HandState {
+  readonly rig: string;
+  readonly picture: string;
+  readonly edge: string;
+  /** `upper closes` */
+  readonly name: string;
+  /** Where it stood. */
+  readonly from: number;
+  readonly by: 'pointer' | 'keys';
+  /** Values that move it; null while they are asked for. */
+  readonly choices: readonly ChoiceData[] | null;
+  readonly choice: number;
+  readonly stops: readonly StopData[];
+  /** Where the hand is. */
+  readonly wanted: number;
+  /** What came of it last. */
+  readonly moved: Moved | null;
+  /** Let go before it was known what moves it. */
+  readonly letGo: boolean;
+  /** Let go: the text is being written. */
+  readonly writing: boolean;
+}
+
+/** Constants with other values over the whole preview, until written or forgotten. */
+export interface WhatIf {
+  readonly rig: string;
+  readonly values: Readonly<Record<string, number>>;
+  readonly model: PreviewModel;
+  readonly changes: readonly ChangeData[];
+}
+
+/** Replaced, never changed in place. */
+export interface Session {
+  readonly model: ModelMessage | null;
+  /** The text is broken: what to say; null where it is sound. */
+  readonly stale: StaleMessage | null;
+  readonly overlay: { readonly uri: string; readonly label: string; readonly rigs: readonly PreviewModel[] } | null;
+  readonly settings: PreviewSettings;
+  readonly locked: boolean;
+  readonly view: ViewState;
+  /** Id of the lit edge; of this visit only. */
+  readonly litEdge: string | null;
+  readonly playing: boolean;
+  readonly hand: HandState | null;
+  readonly whatIf: WhatIf | null;
+}
+
+const SETTINGS: PreviewSettings = { look: 'auto', exportLook: 'light', follow: 'cursor' };
+
+export function firstSession(locked: boolean): Session {
+  return {
+    model: null,
+    stale: null,
+    overlay: null,
+    settings: SETTINGS,
+    locked,
+    view: {},
+    litEdge: null,
+    playing: false,
+    hand: null,
+    whatIf: null,
+  };
+}
+
+/** The session with a drawing that came; null where it is older than what is shown. `known` is the kept view of its file. */
+export function withModel(session: Session, message: ModelMessage, known: ViewState): Session | null {
+  const before = session.model;
+  const same = before?.uri === message.uri;
+  if (before && same && message.version < before.version) return null;
+  const view = same ? session.view : known;
+  // What is in the hand, or tried, belongs to the text it was taken from.
+  const untouched = same && before?.version === message.version;
+  return {
+    ...session,
+    model: message,
+    settings: message.settings,
+    locked: message.locked,
+    stale: null,
+    view: same && shownRigIsGone(before, message, view) ? withoutPlace(view) : view,
+    overlay: same ? session.overlay : null,
+    litEdge: same ? session.litEdge : null,
+    playing: same && session.playing,
+    hand: untouched ? session.hand : null,
+    whatIf: untouched ? session.whatIf : null,
+  };
+}
+
+/** The rig that was shown is no longer in the file. */
+function shownRigIsGone(before: ModelMessage | null, now: ModelMessage, view: ViewState): boolean {
+  const shown = before?.rigs.find((r) => r.id === view.rig) ?? before?.rigs[0];
+  return shown !== undefined && now.rigs.length > 0 && !now.rigs.some((r) => r.id === shown.id);
+}
+
+/** A view without what belongs to one rig only. */
+function withoutPlace(view: ViewState): ViewState {
+  const { rig: _rig, trigger: _trigger, from: _from, to: _to, time: _time, mark: _mark, lane: _lane, ...rest } = view;
+  return rest;
+}
+
+/** The session with a broken text; null where the message is about another text than the one shown. */
+export function withStale(session: Session, message: StaleMessage): Session | null {
+  const { model } = session;
+  if (model && (model.uri !== message.uri || message.version < model.version)) return null;
+  return { ...session, stale: message, playing: false, hand: null, whatIf: null };
+}
+
+// ---------------------------------------------------------------- what is shown
+
+/** The rig as the text has it. */
+export function writtenRig({ model, view }: Session): PreviewModel | null {
+  const rigs = model?.rigs ?? [];
+  return rigs.find((r) => r.id === view.rig) ?? rigs[0] ?? null;
+}
+
+/** The rig that is shown: as tried where constants are tried. */
+export function shownRig(session: Session): PreviewModel | null {
+  const written = writtenRig(session);
+  return session.whatIf && session.whatIf.rig === written?.id ? session.whatIf.model : written;
+}
+
+export function triggerIndex(session: Session): number {
+  const count = shownRig(session)?.timing.length ?? 1;
+  return Math.min(session.view.trigger ?? 0, Math.max(0, count - 1));
+}
+
+/** The timing that is shown: as held where an edge is in the hand. */
+export function shownTiming(session: Session): TimingModel | null {
+  const found = shownRig(session)?.timing[triggerIndex(session)] ?? null;
+  return session.hand?.moved && session.hand.picture === found?.id ? session.hand.moved.timing : found;
+}
+
+/** What lies under it as dashes: the text as written while something is held or tried, else the second variant. */
+export function secondTiming(session: Session): TimingModel | null {
+  const index = triggerIndex(session);
+  if (session.hand?.moved) return shownRig(session)?.timing[index] ?? null;
+  if (session.whatIf) return writtenRig(session)?.timing[index] ?? null;
+  const rig = shownRig(session);
+  const other = session.overlay?.rigs.find((r) => r.id === rig?.id) ?? session.overlay?.rigs[0];
+  return other?.timing[index] ?? other?.timing[0] ?? null;
+}
+
+export function shownTab(session: Session): PanelTab {
+  const tab = session.view.tab ?? 'timing';
+  return tab === 'store' && !shownRig(session)?.hasStores ? 'timing' : tab;
+}

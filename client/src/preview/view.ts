@@ -1,0 +1,247 @@
+/**
+ * One preview: a page, the document it shows, and what it keeps of it. Draws at once after each change and once more for what came
+ * meanwhile; keeps the last sound drawing while the text is broken.
+ */
+import { env, window, type ExtensionContext, type LogOutputChannel, type Uri } from 'vscode';
+import type { TextDocument, TextEditorSelectionChangeEvent, WebviewPanel } from 'vscode';
+import type { PageCommand, PageMessage, PreviewAnswer } from '../../../server/protocol/preview';
+import { coalesce } from '../coalesce';
+import { reasonOf } from '../lifecycle';
+import type { Server } from '../server';
+import { answerByHand } from './by-hand';
+import { previewOf } from './answer';
+import { messagesFor, type Drawing } from './drawing';
+import { exportPicture } from './export';
+import { createOverlay, type OverlayAction } from './overlay';
+import { namesFile } from './page-messages';
+import { adoptPanel, type PagePanel } from './panel';
+import type { Revealer } from './reveal';
+import { pageSettings, redrawsOnType } from './settings';
+
+export interface PreviewView {
+  /** Document shown; null before the first. */
+  readonly shown: Uri | null;
+  readonly locked: boolean;
+  /** Shows a document; `rig` selects a rig of the file. */
+  show(uri: Uri, rig?: string): void;
+  reveal(preserveFocus: boolean): void;
+  setLocked(locked: boolean): void;
+  refresh(): void;
+  showSource(): Promise<void>;
+  run(command: PageCommand): void;
+  overlay(action: OverlayAction): Promise<void>;
+  /** What happens around it. */
+  changed(uri: string): void;
+  saved(document: TextDocument): void;
+  cursorMoved(event: TextEditorSelectionChangeEvent): void;
+  settingsChanged(): void;
+}
+
+export interface ViewNeeds {
+  readonly context: ExtensionContext;
+  readonly server: Server;
+  readonly log: LogOutputChannel;
+  readonly revealer: Revealer;
+}
+
+/** What a preview tells whoever keeps it. */
+export interface ViewEvents {
+  readonly closed: () => void;
+  readonly active: () => void;
+  readonly unlocked: () => void;
+}
+
+/** What one preview keeps between messages. */
+interface Kept {
+  shown: Uri | null;
+  locked: boolean;
+  lastGood: Drawing | null;
+  lastBanner: PreviewAnswer['banner'];
+  wantedRig: string | null;
+  wantsStores: boolean;
+  open: boolean;
+}
+
+const CAUTION_KEY = 'caisson.cautionShown';
+
+export function createPreviewView(
+  needs: ViewNeeds,
+  panel: WebviewPanel,
+  locked: boolean,
+  events: ViewEvents,
+): PreviewView {
+  const { context, server, log, revealer } = needs;
+  const kept: Kept = {
+    shown: null,
+    locked,
+    lastGood: null,
+    lastBanner: null,
+    wantedRig: null,
+    wantsStores: false,
+    open: true,
+  };
+  const cautionDue = !context.workspaceState.get(CAUTION_KEY, false);
+  const fault = (error: unknown): void => log.warn(`preview: ${reasonOf(error)}`);
+  const dropped = (): void => log.warn('preview page: a message that the page may not send was dropped');
+
+  const draw = coalesce(async () => {
+    const uri = kept.shown;
+    if (uri === null || !kept.open) return;
+    const answer = await previewOf(uri, server, kept.wantsStores);
+    if (!kept.open || kept.shown !== uri || answer === null) return;
+    post(uri, answer);
+    await overlay.refresh(uri, 'drawn');
+  }, fault);
+
+  const page: PagePanel = adoptPanel(panel, context.extensionUri, env.language, {
+    ready: () => draw(),
+    message: receive,
+    dropped,
+    active: events.active,
+    closed: () => {
+      kept.open = false;
+      overlay.drop();
+      events.closed();
+    },
+  });
+  const overlay = createOverlay(server, (message) => page.post(message));
+
+  function post(uri: Uri, answer: PreviewAnswer): void {
+    const input = {
+      uri: uri.toString(),
+      file: nameOf(uri),
+      answer,
+      lastGood: kept.lastGood,
+      settings: pageSettings(uri),
+      locked: kept.locked,
+      cautionDue,
+    };
+    const result = messagesFor(input);
+    kept.lastGood = result.lastGood;
+    kept.lastBanner = answer.banner;
+    result.messages.forEach((message) => page.post(message));
+    if (cautionDue && answer.rigs?.some((rig) => rig.caution !== null))
+      void context.workspaceState.update(CAUTION_KEY, true);
+    selectWantedRig(uri);
+  }
+
+  function selectWantedRig(uri: Uri): void {
+    const rig = kept.lastGood?.rigs.find((r) => r.id === kept.wantedRig);
+    kept.wantedRig = null;
+    if (!rig) return;
+    page.post({ type: 'cursor', uri: uri.toString(), start: rig.source.start, end: rig.source.start, by: 'command' });
+  }
+
+  function setLocked(now: boolean): void {
+    kept.locked = now;
+    if (kept.shown) page.setTitle(titleOf(kept.shown, now));
+    page.post({ type: 'locked', locked: now });
+    if (!now) events.unlocked();
+  }
+
+  function receive(message: PageMessage): void {
+    handle(message).catch((error) => {
+      fault(error);
+      void window.showErrorMessage(`Caisson: ${reasonOf(error)}`);
+    });
+  }
+
+  /** Places of the file that is shown, and of those that its drawing, its banner or the variant laid over it names. */
+  function mayShow(uri: string): boolean {
+    return kept.shown?.toString() === uri || overlay.isOf(uri) || namesFile([kept.lastGood, kept.lastBanner], uri);
+  }
+
+  const showSource = async (): Promise<void> => {
+    if (kept.shown) await revealer.showSource(kept.shown, page.column);
+  };
+  const changeOverlay = async (action: OverlayAction): Promise<void> => {
+    if (kept.shown) await overlay.change(action, kept.shown);
+  };
+
+  async function handle(message: PageMessage): Promise<void> {
+    switch (message.type) {
+      case 'reveal':
+        return mayShow(message.uri) ? revealer.reveal(message, page.column) : dropped();
+      case 'export':
+        return kept.shown === null ? undefined : exportPicture(message, kept.shown);
+      case 'copy':
+        await env.clipboard.writeText(message.text);
+        return void window.setStatusBarMessage('Copied.', 3_000);
+      case 'copied':
+        return void window.setStatusBarMessage('Picture copied.', 3_000);
+      case 'lock':
+        return setLocked(message.locked);
+      case 'showSource':
+        return showSource();
+      case 'overlay':
+        return changeOverlay(message.action);
+      case 'want':
+        kept.wantsStores = message.stores;
+        return kept.wantsStores ? draw() : undefined;
+      case 'byHand':
+        if (kept.shown) page.post(await answerByHand(server, kept.shown, message));
+        return;
+      case 'fault':
+        return log.error(`preview page: ${message.message}`);
+      case 'ready':
+      case 'state':
+        return;
+    }
+  }
+
+  return {
+    get shown() {
+      return kept.shown;
+    },
+    get locked() {
+      return kept.locked;
+    },
+    show(uri, rig) {
+      if (rig !== undefined) kept.wantedRig = rig;
+      if (kept.shown?.toString() !== uri.toString()) {
+        kept.shown = uri;
+        overlay.drop();
+        page.setTitle(titleOf(uri, kept.locked));
+      }
+      draw();
+    },
+    reveal: (preserveFocus) => page.reveal(undefined, preserveFocus),
+    setLocked,
+    refresh: () => draw(),
+    showSource,
+    run: (command) => page.post({ type: 'command', command }),
+    overlay: changeOverlay,
+    changed(uri) {
+      const concerned = kept.shown !== null && (kept.shown.toString() === uri || overlay.isOf(uri));
+      if (concerned && redrawsOnType(kept.shown!)) draw();
+    },
+    saved(document) {
+      if (kept.shown?.toString() !== document.uri.toString()) return;
+      if (!redrawsOnType(kept.shown)) draw();
+      overlay.refresh(kept.shown, 'saved').catch(fault);
+    },
+    cursorMoved(event) {
+      const { document, selection } = event.textEditor;
+      if (kept.shown?.toString() !== document.uri.toString()) return;
+      const by = ['keyboard', 'mouse', 'command'] as const;
+      page.post({
+        type: 'cursor',
+        uri: document.uri.toString(),
+        start: document.offsetAt(selection.start),
+        end: document.offsetAt(selection.end),
+        by: by[(event.kind ?? 3) - 1] ?? 'command',
+      });
+    },
+    settingsChanged() {
+      if (!kept.shown) return;
+      page.post({ type: 'settings', settings: pageSettings(kept.shown) });
+      draw();
+    },
+  };
+}
+
+const nameOf = (uri: Uri): string => uri.path.split('/').pop() || 'untitled';
+
+function titleOf(uri: Uri, locked: boolean): string {
+  return locked ? `[Preview] ${nameOf(uri)}` : `Preview ${nameOf(uri)}`;
+}

@@ -1,0 +1,71 @@
+/** An edge in the hand: where it stood and stands, and the moments at which requirements end, each with its name. */
+import { shape, textShape, type Shape } from '../kit/shape';
+import { fitText, textWidth } from '../kit/text-width';
+import { SIZES, type HeldEdge } from './layout';
+import { chevron, near, pathOf, type Pen } from './pen';
+
+export function drawHand(pen: Pen): Shape {
+  const { hand } = pen.view;
+  if (!hand) return shape('g', 'hand');
+  return shape('g', 'hand', { 'data-hand': hand.edge }, [...stopLines(pen, hand), heldEdge(pen, hand)]);
+}
+
+function heldEdge(pen: Pen, { lane, from, t }: HeldEdge): Shape | null {
+  const { layout, palette } = pen;
+  const row = [...layout.doors, ...layout.logic].find((r) => r.lane.id === lane);
+  if (!row) return null;
+  const [x1, x2] = [near(pen, from), near(pen, t)];
+  const [top, bottom] = [row.y - 3, row.y + row.height + 3];
+  const middle = row.y + row.height / 2;
+  const line = { stroke: palette.cursor, fill: 'none' };
+  return shape('g', 'held', {}, [
+    shape('line', 'from', { x1, x2: x1, y1: top, y2: bottom, ...line, 'stroke-width': 1.5, 'stroke-dasharray': '2 3' }),
+    shape('line', 'now', { x1: x2, x2, y1: top, y2: bottom, ...line, 'stroke-width': 3 }),
+    Math.abs(x2 - x1) > 8
+      ? shape('path', 'way', {
+          d:
+            pathOf([
+              [x1, middle],
+              [x2, middle],
+            ]) + chevron(x2, middle, x2 > x1 ? 1 : -1),
+          ...line,
+          'stroke-width': 2,
+        })
+      : null,
+  ]);
+}
+
+const LINE = 15;
+
+/** Labels stand under each other, so that none covers another, away from the held edge. */
+function stopLines(pen: Pen, hand: HeldEdge): Shape[] {
+  const { layout, view, palette } = pen;
+  const seen = hand.stops.filter((s) => s.t >= view.from && s.t <= view.to).sort((a, b) => a.t - b.t);
+  return seen.map((stop, k) => {
+    const x = layout.x(stop.t);
+    const color = stop.beyond === 'broken' ? palette.faultLine : palette.wantedLine;
+    const later = stop.t >= hand.from;
+    const room = later ? layout.x1 - x - 10 : x - layout.x0 - 10;
+    const text = fitText(
+      `${stop.beyond === 'broken' ? 'ends' : 'begins'}: ${stop.text}`,
+      SIZES.label,
+      Math.max(60, room),
+    );
+    const width = textWidth(text, SIZES.label) + 8;
+    const y = Math.max(0, layout.lanesEnd - (seen.length - k) * LINE);
+    const left = later ? x + 3 : x - 3 - width;
+    return shape('g', `stop${k}`, { 'data-stop': stop.beyond }, [
+      shape('line', 'line', {
+        x1: x,
+        x2: x,
+        y1: 0,
+        y2: layout.lanesEnd + 5,
+        stroke: color,
+        'stroke-width': 1.5,
+        'stroke-dasharray': '6 3 1 3',
+      }),
+      shape('rect', 'ground', { x: left, y, width, height: LINE - 1, rx: 2, fill: palette.background }),
+      textShape('text', 'text', { x: left + 4, y: y + 11, 'font-size': SIZES.label, fill: color }, text),
+    ]);
+  });
+}

@@ -1,0 +1,55 @@
+/** A host for the page that answers about values set by hand from the real core, and applies the edits to a text of its own. */
+import { previewModel, type PreviewModel } from '../../server/core/diagram/preview-model';
+import { applyEdits } from '../../server/core/document/apply-edits';
+import { createDocument, type RigDocument } from '../../server/core/document/document';
+import { byHand } from '../../server/lsp/by-hand';
+import type { HostMessage, PageMessage } from '../../server/protocol/preview';
+import { modelMessage, URI, type PreviewPage } from './harness';
+
+export interface TextHost {
+  readonly document: RigDocument;
+  /** Texts before each edit, the first one first. */
+  readonly undo: readonly string[];
+  answer(message: PageMessage): Promise<HostMessage | null>;
+  /** Sends the drawing of the text as it is. */
+  draw(preview: PreviewPage): Promise<void>;
+}
+
+const host = {
+  version: 'test',
+  reference: null,
+  pause: () => new Promise<void>((done) => setTimeout(done)),
+  now: () => performance.now(),
+};
+
+export function textHost(text: string): TextHost {
+  const undo: string[] = [];
+  const open = (version: number, content: string): RigDocument =>
+    createDocument({ uri: URI, version, text: content }, () => undefined);
+  let document = open(1, text);
+  const models = (): PreviewModel[] => document.analysed().map((facts) => previewModel(facts, { caution: '' }));
+  return {
+    get document() {
+      return document;
+    },
+    undo,
+    async answer(message) {
+      if (message.type !== 'byHand') return null;
+      const { id, version, rig, ask } = message;
+      const opened = { document, settings: { constants: {} } } as unknown as Parameters<typeof byHand>[0];
+      const answer = await byHand(opened, { ...ask, uri: URI, version, rig }, host, () => false);
+      if (answer?.kind === 'edits' && answer.edits.length > 0) {
+        const edits = answer.edits.map(({ uri, start, end, text: replacement }) => ({
+          at: { uri, start, end },
+          text: replacement,
+        }));
+        const applied = applyEdits(edits, () => document.text);
+        if (!applied.ok) return { type: 'byHand', id, answer: null };
+        undo.push(document.text);
+        document = open(document.version + 1, applied.texts.get(URI)!);
+      }
+      return { type: 'byHand', id, answer };
+    },
+    draw: (preview) => preview.send(modelMessage(models(), { version: document.version })),
+  };
+}
