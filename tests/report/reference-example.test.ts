@@ -16,9 +16,9 @@ describe('one stroke by hand', () => {
   it('moves 2 bar times 100 L at 20 degC: 0.2377 kg', () => {
     expect(reference).toContain('= 0.2377 kg *at start*');
     expect(stack!.atStart).toBeCloseTo((2e5 * 0.1) / (287.05 * 293.15), 5);
-    expect(stack!.atStart.toFixed(4)).toBe('0.2377');
+    expect(stack!.atStart!.toFixed(4)).toBe('0.2377');
   });
 
   it('at the trigger of 2.5 bar it is more in proportion', () =>
-    expect(stack!.atTrigger / stack!.atStart).toBeCloseTo(2.5 / 2.2, 6));
+    expect(stack!.atTrigger / stack!.atStart!).toBeCloseTo(2.5 / 2.2, 6));
 });

@@ -45,7 +45,7 @@ export class Balance implements FlowEngine {
     if (watch.extremes) noteExtremes(watch.extremes, this.contents);
     if (watch.hottest) noteTemperatures(watch.hottest, this.contents);
     if (watch.each) watch.each(step);
-    return true;
+    return watch.budget?.spend(parts * step.groups.length) ?? true;
   }
 
   /** Steps that heat or feeds go into: one where neither changes a temperature. */

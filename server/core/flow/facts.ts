@@ -29,14 +29,24 @@ export interface StackStroke {
   /** Chambers at its ends. */
   readonly from: number;
   readonly to: number;
-  /** kg into `to` by one stroke: with the contents as they stand at the start, and with the trigger's chamber at its threshold. */
-  readonly atStart: number;
+  /**
+   * kg into `to` by one stroke: with the contents as they stand at the start (null where withheld), and with the trigger's chamber at its
+   * threshold.
+   */
+  readonly atStart: number | null;
   readonly atTrigger: number;
-  /** The same with `to` at its limit; null where no limit is stated. Computed when first read, as is the ceiling. */
+  /** The same with `to` at its limit; null where no limit is stated, or withheld. Computed when first read, as is the ceiling. */
   readonly atLimit: number | null;
   /** State of `to` at which a stroke moves nothing; null where there is none (see `ceilingNote`). */
   readonly ceiling: ChamberState | null;
   readonly ceilingNote: string;
+}
+
+/** A stroke whose figures are withheld: it could not be followed, or does not come to repeat itself. */
+export interface NotComputed {
+  /** Index into `TimingFacts.strokes`. */
+  readonly stroke: number;
+  readonly why: string;
 }
 
 export interface KeepUp {
@@ -186,8 +196,6 @@ export interface StrokeFlow {
   /** kg each chamber gains by one stroke with the trigger's chamber at its threshold. */
   readonly gains: readonly number[];
   readonly obtained: Level;
-  /** Why this is not the stroke that repeats itself; null where it is. */
-  readonly doubt: string | null;
   readonly stacks: readonly StackStroke[];
   readonly trapped: readonly Trapped[];
   /** What the stroke asks of each door, per door of the rig. */
@@ -199,6 +207,8 @@ export interface StrokeFlow {
   /** Computed when first read. */
   readonly keepUp: KeepUp | null;
   readonly energy: EnergyFacts;
+  /** Figures of this stroke that are withheld, each with the reason; reading it computes them all. */
+  readonly withheld: readonly string[];
 }
 
 /** Bound of an isothermal answer: the stroke in no time, so that walls take no heat. */
@@ -232,6 +242,8 @@ export interface FlowFacts {
   readonly lines: readonly LineSizing[];
   /** One per stroke of the timing facts that the flow engine can follow. */
   readonly strokes: readonly StrokeFlow[];
+  /** Strokes that are not answered, and why. */
+  readonly notComputed: readonly NotComputed[];
   /** Sentences about what should not be believed, and why. */
   readonly doubts: readonly string[];
   /** Feeds and draws off from the start contents (with the trigger's chamber at its threshold): how far strokes empty it. */

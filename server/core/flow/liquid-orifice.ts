@@ -131,7 +131,7 @@ export class LiquidOrifice implements FlowEngine {
       0,
       span,
       { relative: this.relative, absolute: new Float64Array(2).fill(1e-3 * this.relative * (held + 1)) },
-      500_000,
+      Math.min(500_000, watch.budget?.left ?? Infinity),
       (_t, state) => state[0]! < 0 || state[1]! < 0,
     );
     if (watch.work) {
@@ -149,7 +149,8 @@ export class LiquidOrifice implements FlowEngine {
     added.forEach((m, k) => {
       if (k !== row.from && k !== row.to) mass[k]! += m;
     });
-    return outcome.ended !== 'budget';
+    const isPaid = watch.budget?.spend(outcome.evaluations) ?? true;
+    return isPaid && outcome.ended !== 'budget';
   }
 
   /** Pressure at the datum that a chamber stands for, Pa. */

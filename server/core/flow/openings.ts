@@ -54,7 +54,7 @@ export class Openings implements FlowEngine {
     this.network = withFloors(model.network);
     this.nozzle = gasNozzle(model.law.heatRatio);
     this.relative = options.relative ?? 1e-6;
-    this.budget = options.budget ?? 200_000;
+    this.budget = options.budget ?? 100_000;
     this.jumps = new Balance({ ...model, lines: [] }, contents);
   }
 
@@ -121,9 +121,11 @@ export class Openings implements FlowEngine {
       : undefined;
     kernel.evaluations = 0;
     const scale = flow.scale(this.relative, y);
-    const isDone = flow.isStill(y) || kernel.run(flow.derivative, y, step.span, scale, this.budget, each);
+    const most = Math.min(this.budget, watch.budget?.left ?? Infinity);
+    const isDone = flow.isStill(y) || kernel.run(flow.derivative, y, step.span, scale, most, each);
     this.evaluations += kernel.evaluations;
-    if (!isDone) return false;
+    const isPaid = watch.budget?.spend(kernel.evaluations) ?? true;
+    if (!isDone || !isPaid) return false;
     flow.settle(y, step.span);
     flow.put(this.contents, y, step.span);
     if (watch.work) {

@@ -6,12 +6,14 @@
  * and nothing between them changes any more. Pockets come to that within a few strokes, a buffer may take hundreds: their way is cut short
  * by acceleration (anderson.ts). Where they do not come to it, the answer says so.
  */
+import { WorkBudget } from '../model/budget';
 import { Anderson } from './anderson';
 import { engineOf, levelOf, runStroke, startContents } from './engine';
 import type { Program } from './program';
 import type { FlowEngine, FlowModel, Level } from './rig-model';
 import type { CutOff, DoorLoad, DoorWork, Trapped } from './watch';
 import { doorLoad, doorWork, workBack, workDone } from './watch';
+import { whyLost } from './withheld';
 
 /** What one repeating stroke of a program does to the chambers when they hold what was asked about. Per stroke. */
 export interface StrokeResult {
@@ -26,11 +28,17 @@ export interface StrokeResult {
   /** Highest temperature of each cell, K. */
   readonly hottest: Float64Array;
   readonly level: Level;
-  /** Strokes that were run. */
+  /** Strokes that were run, and the units of work they took. */
   readonly run: number;
+  readonly units: number;
+  /** Pockets and floating chambers at its end: where a stroke from a state near by may begin. */
+  readonly between: Float64Array;
   /** Why these figures are not those of a repeating stroke; null where they are. */
   readonly doubt: string | null;
 }
+
+/** One stroke as it was run. */
+type Stroke = Omit<StrokeResult, 'units' | 'between'>;
 
 /** Gains and losses agree to this part of the mass moved. */
 const AGREE = 1e-6;
@@ -40,13 +48,17 @@ const MOST: Readonly<Record<Level, number>> = { instant: 600, openings: 80 };
 /** Change that is only the rounding of the sum of a chamber. */
 const ROUNDING = 1e-13;
 
-/** Strokes of one program at states asked about one after the other: each starts from what the one before found in the pockets. */
+/**
+ * Strokes of one program at states asked about one after the other. Each begins with the pockets as the first one left them, or as `from`
+ * gives them, so that no answer depends on what else was asked.
+ */
 export class RepeatingStroke {
   private readonly model: FlowModel;
   private readonly engine: FlowEngine;
   /** Chambers that float: something between two chambers of the stroke. */
   private readonly floating: readonly number[];
-  private last: { readonly masses: readonly number[]; readonly result: StrokeResult } | null = null;
+  private first: Float64Array | null = null;
+  private readonly known = new Map<string, StrokeResult>();
 
   constructor(
     model: FlowModel,
@@ -60,26 +72,32 @@ export class RepeatingStroke {
   }
 
   /** The stroke with the held chambers at `masses` kg each, at the temperatures they start with. */
-  at(masses: readonly number[]): StrokeResult {
-    if (this.last?.masses.every((m, k) => m === masses[k])) return this.last.result;
-    const contents = startContents({ ...this.model, start: masses }, this.program.startVolumes);
-    if (this.last === null) {
-      this.engine.contents.mass.set(contents.mass);
-      this.engine.contents.temperature.set(contents.temperature);
+  at(masses: readonly number[], budget: WorkBudget = new WorkBudget(Infinity), from = this.first): StrokeResult {
+    const key = masses.join();
+    const known = this.known.get(key);
+    if (known) {
+      // What is known costs what it cost, so that no budget depends on what was asked before.
+      return budget.charge(known.units) ? known : { ...known, doubt: whyLost(budget) };
     }
-    const result = this.repeat(masses);
-    this.last = { masses: [...masses], result };
+    const contents = startContents({ ...this.model, start: masses }, this.program.startVolumes);
+    this.engine.contents.mass.set(contents.mass);
+    this.engine.contents.temperature.set(contents.temperature);
+    if (from) this.setState(from);
+    const before = budget.spent;
+    const result = { ...this.repeat(masses, budget), units: budget.spent - before, between: this.state() };
+    if (!budget.isSpent) this.known.set(key, result);
+    if (result.doubt === null) this.first ??= result.between;
     return result;
   }
 
-  private repeat(masses: readonly number[]): StrokeResult {
+  private repeat(masses: readonly number[], budget: WorkBudget): Stroke {
     const anderson = new Anderson();
     const level = levelOf(this.model);
     let x = this.state();
-    let best: StrokeResult | null = null;
+    let best: Stroke | null = null;
     for (let run = 1; run <= MOST[level]; run++) {
       this.putBack(masses);
-      const result = this.once(masses, run);
+      const result = this.once(masses, run, budget);
       if (result.doubt !== null && result.doubt !== REPEATS_NOT) return result;
       const value = this.state();
       if (this.agrees(masses, result, best)) return { ...result, doubt: null };
@@ -98,7 +116,7 @@ export class RepeatingStroke {
   }
 
   /** Whether the held chambers gain what they lose, and nothing changed from the stroke before. */
-  private agrees(masses: readonly number[], result: StrokeResult, before: StrokeResult | null): boolean {
+  private agrees(masses: readonly number[], result: Stroke, before: Stroke | null): boolean {
     const { gains } = result;
     let [sum, moved, largest] = [0, 0, 0];
     gains.forEach((gain, k) => {
@@ -111,7 +129,7 @@ export class RepeatingStroke {
     return before !== null && gains.every((gain, k) => Math.abs(gain - before.gains[k]!) <= enough);
   }
 
-  private once(masses: readonly number[], run: number): StrokeResult {
+  private once(masses: readonly number[], run: number, budget: WorkBudget): Stroke {
     const { program, engine, model } = this;
     const { doors, chambers } = model.network;
     const { mass } = engine.contents;
@@ -121,7 +139,7 @@ export class RepeatingStroke {
     const cutOffs: CutOff[] = [];
     const hottest = new Float64Array(chambers + doors);
     const start = mass.slice(0, chambers);
-    const isFollowed = runStroke(engine, program, { work, loads, trapped, cutOffs, hottest });
+    const isFollowed = runStroke(engine, program, { work, loads, trapped, cutOffs, hottest, budget });
     const gains = Float64Array.from(start, (m, k) => beyondRounding(mass[k]! - m, masses[k]!) / program.strokes);
     return {
       gains,
@@ -133,7 +151,7 @@ export class RepeatingStroke {
       hottest,
       level: levelOf(model),
       run,
-      doubt: isFollowed ? REPEATS_NOT : 'the flow through the openings could not be followed',
+      doubt: isFollowed ? REPEATS_NOT : whyLost(budget),
     };
   }
 
@@ -192,85 +210,8 @@ export const strokeFrom = (
   program: Program,
   masses: readonly number[],
   held: readonly number[] = [],
-): StrokeResult => new RepeatingStroke(model, program, held).at(masses);
+  budget?: WorkBudget,
+): StrokeResult => new RepeatingStroke(model, program, held).at(masses, budget);
 
 /** What is only the rounding of a sum of masses is nothing. */
 const beyondRounding = (change: number, of: number): number => (Math.abs(change) <= ROUNDING * of ? 0 : change);
-
-/** Mass where a function that falls through zero is zero; null where it never does within `[low, high]`. */
-export function fallingRoot(f: (x: number) => number, low: number, high: number): number | null {
-  let [a, b] = [low, high];
-  let [fa, fb] = [f(a), f(b)];
-  if (fa < 0 || fb > 0 || !Number.isFinite(fa) || !Number.isFinite(fb)) return null;
-  for (let k = 0; k < 60 && b - a > 1e-11 * b; k++) {
-    // Illinois: the secant of a straight line is exact at once, and the bracket never opens.
-    const x = fa === fb ? 0.5 * (a + b) : (a * fb - b * fa) / (fb - fa);
-    const y = f(x);
-    if (y === 0) return x;
-    if (y > 0) {
-      a = x;
-      fa = y;
-      fb /= 2;
-    } else {
-      b = x;
-      fb = y;
-      fa /= 2;
-    }
-    if (Math.abs(y) <= 1e-13 * Math.max(1, b)) return x;
-  }
-  return 0.5 * (a + b);
-}
-
-/** How far a ceiling is looked for: times the mass that fills the chamber at the start, or at 1 bar. */
-const FAR = 1e5;
-
-/**
- * Mass in chamber `to` at which a stroke moves nothing into it, the other chambers held at `masses`; null where strokes always move
- * something (no clearance) or nothing even at the start.
- */
-export function ceilingMass(
-  model: FlowModel,
-  strokes: RepeatingStroke,
-  masses: readonly number[],
-  to: number,
-): number | null {
-  const gain = (m: number): number => {
-    const state = masses.slice();
-    state[to] = m;
-    return strokes.at(state).gains[to]!;
-  };
-  const scale = Math.max(
-    masses[to]!,
-    ...masses.map((m, k) => (m * model.vessels[to]!.volume) / (model.vessels[k]!.volume || 1)),
-    1e-9,
-  );
-  const low = masses[to]!;
-  if (!(gain(low) > 1e-12 * scale)) return null;
-  for (let high = scale * 2; high <= scale * FAR; high *= 4) {
-    if (gain(high) <= 0) return fallingRoot(gain, low, high);
-  }
-  return null;
-}
-
-/**
- * Mass in chamber `from` at which strokes take out as much as flows in within one interval (`inflow` kg), the others held at
- * `masses`: where the rig settles. Null where it never does.
- */
-export function balanceMass(
-  strokes: RepeatingStroke,
-  masses: readonly number[],
-  from: number,
-  inflow: number,
-): number | null {
-  const surplus = (m: number): number => {
-    const state = masses.slice();
-    state[from] = m;
-    return inflow + strokes.at(state).gains[from]!;
-  };
-  if (surplus(0) < 0) return 0;
-  const scale = Math.max(masses[from]!, inflow, 1e-9);
-  for (let high = scale * 2; high <= scale * 1e4; high *= 4) {
-    if (surplus(high) <= 0) return fallingRoot(surplus, 0, high);
-  }
-  return null;
-}

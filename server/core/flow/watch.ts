@@ -1,5 +1,6 @@
 /** What is watched while contents change: extremes, work of the doors, pockets with nowhere to go, mass of feeds and draws. */
 import type { Step } from './program';
+import type { WorkBudget } from '../model/budget';
 import type { Contents } from './contents';
 
 /** A pocket, or several in connection, squeezed with nowhere to go. */
@@ -58,6 +59,11 @@ export interface StrokeWatch {
   readonly cutOffs?: CutOff[];
   /** Net mass moved by each line, kg (positive). */
   readonly lines?: Float64Array;
+  /**
+   * Counts the work: a unit is one evaluation of the flow equations of cells that stand in connection, or settling them once. Where it is
+   * used up, a step is not followed.
+   */
+  readonly budget?: WorkBudget;
   /** Called after each step. */
   readonly each?: (step: Step) => void;
 }

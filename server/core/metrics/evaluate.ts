@@ -54,6 +54,7 @@ export function measureRequirement(facts: RigFacts, metric: Metric, requirement:
   if (metric.kind === 'flow') {
     const measured = metric.measure(facts, requirement.args, requirement);
     if (measured.kind === 'absent') return measured;
+    if (measured.kind === 'withheld') return { kind: 'no-basis', why: `is not computed: ${measured.why}` };
     return { kind: 'cases', cases: measured.samples.map((sample) => ({ since: '', sample })) };
   }
   const basis = basisOf(facts, metric, requirement);

@@ -32,6 +32,12 @@ export const NOWHERE = (): readonly RelatedPlace[] => [];
 export type Measured =
   { readonly kind: 'samples'; readonly samples: readonly Sample[] } | { readonly kind: 'absent'; readonly why: string };
 
+/** Not answered: the figure could not be computed. Undecided whatever the metric. */
+export interface Withheld {
+  readonly kind: 'withheld';
+  readonly why: string;
+}
+
 interface MetricBase {
   readonly name: string;
   readonly parameters: readonly Parameter[];
@@ -60,7 +66,7 @@ export interface StateMetric extends MetricBase {
 export interface FlowMetric extends MetricBase {
   readonly kind: 'flow';
   readonly dimensions: readonly DimensionName[];
-  readonly measure: (facts: RigFacts, args: readonly MetricArgument[], requirement: Requirement) => Measured;
+  readonly measure: (facts: RigFacts, args: readonly MetricArgument[], requirement: Requirement) => Measured | Withheld;
   readonly whenAbsent: 'failed' | 'undecided';
 }
 

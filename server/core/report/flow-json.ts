@@ -29,6 +29,8 @@ export interface FlowJson {
     readonly pumpsNeeded: number | null;
   }[];
   readonly strokes: readonly StrokeJson[];
+  /** Strokes whose figures are withheld, and why. */
+  readonly notComputed: readonly { readonly trigger: string; readonly why: string }[];
   readonly emptying: FillingJson | null;
   readonly filling: FillingJson | null;
 }
@@ -40,7 +42,7 @@ export interface StrokeJson {
   readonly stacks: readonly {
     readonly from: string;
     readonly to: string;
-    readonly atStart: number;
+    readonly atStart: number | null;
     readonly atTrigger: number;
     readonly atLimit: number | null;
     readonly ceiling: StateJson | null;
@@ -62,9 +64,8 @@ export interface StrokeJson {
     readonly kind: 'fill' | 'empty';
     readonly fill: number;
   }[];
-  /** How it was obtained, and why it is not the stroke that repeats itself (null where it is). */
+  /** How it was obtained. */
   readonly obtained: string;
-  readonly doubt: string | null;
   /** Per door: greatest pressure differences (Pa, above 0: upstream is higher), pressure in its pocket while it closes (Pa), work per second (W). */
   readonly doors: readonly {
     readonly name: string;
@@ -85,6 +86,8 @@ export interface StrokeJson {
     readonly settlesAt: StateJson | null;
   } | null;
   readonly energy: EnergyJson;
+  /** Figures that are withheld, with the reason. */
+  readonly withheld: readonly string[];
 }
 
 export type EnergyJson = Omit<EnergyFacts, 'longer'> & {
@@ -143,6 +146,10 @@ export function flowJson(facts: RigFacts): FlowJson {
       return { name, kind, rate: line.rate, linesNeeded: line.lines, pumpsNeeded: line.pumps };
     }),
     strokes: (flow?.strokes ?? []).map((stroke) => strokeJson(facts, flow!, stroke)),
+    notComputed: (flow?.notComputed ?? []).map(({ stroke, why }) => ({
+      trigger: facts.timing.strokes[stroke]!.trigger.name,
+      why,
+    })),
     emptying: flow?.emptying ? fillingJson(rig, flow.emptying) : null,
     filling: flow?.filling ? fillingJson(rig, flow.filling) : null,
   };
@@ -189,7 +196,6 @@ function strokeJson({ rig, timing }: RigFacts, flow: FlowFacts, stroke: StrokeFl
       fill,
     })),
     obtained: stroke.obtained,
-    doubt: stroke.doubt,
     doors: rig.doors.map(({ name: door }, k) => ({
       name: door,
       opening: stroke.loads.opening[k]!,
@@ -212,6 +218,7 @@ function strokeJson({ rig, timing }: RigFacts, flow: FlowFacts, stroke: StrokeFl
       settlesAt: stateOrNull(keepUp.settlesAt),
     },
     energy: { ...energy, longer: energy.longer.map((l) => ({ ...l, peak: stateOrNull(l.peak) })) },
+    withheld: stroke.withheld,
   };
 }
 

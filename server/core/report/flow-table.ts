@@ -21,8 +21,10 @@ export function flowTable(facts: RigFacts): string[] {
     ...chamberTable(rig, flow),
   );
   if (flow.lines.length > 0) lines.push('', ...lineTable(rig, flow));
-  if (flow.strokes.length === 0) lines.push('', 'No sensor of this rig starts a stroke.');
+  if (flow.strokes.length + flow.notComputed.length === 0) lines.push('', 'No sensor of this rig starts a stroke.');
   for (const stroke of flow.strokes) lines.push('', ...strokeLines(facts, flow, stroke));
+  for (const { stroke, why } of flow.notComputed)
+    lines.push('', `One stroke, started by ${facts.timing.strokes[stroke]!.trigger.name}: not computed: ${why}.`);
   if (flow.emptying) lines.push('', ...emptyingLines(rig, flow.emptying));
   if (flow.filling) lines.push('', ...fillingLines(rig, flow.filling));
   for (const doubt of flow.doubts) lines.push('', `Not to be relied on: ${doubt}`);
@@ -103,6 +105,7 @@ function strokeLines({ rig, timing }: RigFacts, flow: FlowFacts, stroke: StrokeF
     ...keepUpLines(rig, stroke),
     '',
     ...energyLines(rig, stroke),
+    ...stroke.withheld.map((text) => `  ${text[0]!.toUpperCase()}${text.slice(1)}.`),
   ];
 }
 
@@ -114,7 +117,7 @@ function stackTable(rig: Rig, flow: FlowFacts, stroke: StrokeFlow): string[] {
     rows.push([
       rig.chambers[s.from]!.name,
       rig.chambers[s.to]!.name,
-      formatSi(s.atStart, 'mass'),
+      s.atStart === null ? '-' : formatSi(s.atStart, 'mass'),
       formatSi(s.atTrigger, 'mass'),
       s.atLimit === null ? '-' : formatSi(s.atLimit, 'mass'),
       ...(detail ? [moved === undefined ? '-' : formatSi(moved, 'mass')] : []),
@@ -287,13 +290,16 @@ function fillingLines(rig: Rig, filling: Filling): string[] {
   return lines;
 }
 
+/** It was not followed to an end of its own. */
+const isCut = ({ ended }: Filling): boolean => ended === 'budget' || ended === 'left';
+
 /** Strokes and time to limits and thresholds. */
 function milestoneLines(rig: Rig, filling: Filling): string[] {
   return filling.milestones.map(({ chamber, sensor, kind, value, reached }) => {
     const what = sensor === null ? 'its limit' : rig.sensors[sensor]!.name;
     const at = `${formatSi(value, kind === 'level' ? 'length' : kind)} (${what})`;
     const name = rig.chambers[chamber]!.name;
-    if (!reached) return `  ${name} does not reach ${at}.`;
+    if (!reached) return `  ${name} does not reach ${at}${isCut(filling) ? ' in the strokes followed' : ''}.`;
     return `  ${name} reaches ${at} after ${reached.strokes} strokes, ${formatTime(Math.round(reached.t / 1e6) * 1e6)}.`;
   });
 }

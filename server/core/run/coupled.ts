@@ -15,8 +15,11 @@ import type { ChamberState, RunEnergy, RunPoint } from '../flow/facts';
 import type { LineFlow } from '../flow/lines';
 import type { Step } from '../flow/program';
 import { StepBuilder } from '../flow/program';
+import type { StrokeWatch } from '../flow/watch';
+import { whyLost } from '../flow/withheld';
 import type { FlowEngine, FlowModel } from '../flow/rig-model';
 import { drivesOfLine } from '../model/logic';
+import { WorkBudget } from '../model/budget';
 import type { Rig, Scenario } from '../model/rig';
 import type { Engine } from '../timing/engine';
 import type { Trace } from '../timing/trace';
@@ -37,6 +40,8 @@ export interface CoupledOptions {
   readonly start?: readonly number[];
   /** Net changes after which it is given up. */
   readonly budget?: number;
+  /** Work on the flow after which it is given up; `RUN_WORK` units by default. */
+  readonly work?: WorkBudget;
   /** Points of the series kept at most. */
   readonly points?: number;
 }
@@ -58,13 +63,15 @@ export interface CoupledRun {
   readonly energy: RunEnergy;
   /** Highest temperature of each chamber, K. */
   readonly hottest: readonly number[];
-  /** The flow could not be followed to the end: figures after that may not be believed. */
-  readonly isLost: boolean;
+  /** Why the flow could not be followed to the end: no figure of the run may be believed. Null where it was. */
+  readonly lost: string | null;
   /** kg in chambers and pockets at the start and the end; they differ by what lines moved. */
   readonly held: { readonly start: number; readonly end: number };
 }
 
 const HOUR = 3_600_000_000;
+/** Units of work on the flow (see `StrokeWatch.budget`) that one run may cost. */
+export const RUN_WORK = 20_000_000;
 
 /** Runs a rig with its contents. */
 export function runCoupled(rig: Rig, model: FlowModel, options: CoupledOptions = {}): CoupledRun {
@@ -76,6 +83,8 @@ class Coupling {
   private readonly scratch: FlowEngine;
   private readonly builder: StepBuilder;
   private readonly record: Recorder;
+  private readonly watch: StrokeWatch;
+  private readonly work: WorkBudget;
   private readonly engine: Engine;
   private readonly doors: Motion[];
   private readonly powers: readonly DoorPower[];
@@ -122,6 +131,9 @@ class Coupling {
     const { mass, temperature } = this.flow.contents;
     this.scratch = engineOf(this.model, { mass: mass.slice(), temperature: temperature.slice() });
     this.record = new Recorder(rig, this.model, this.flow.contents);
+    this.work = options.work ?? new WorkBudget(RUN_WORK);
+    const { extremes, work, lines, hottest } = this.record;
+    this.watch = { extremes, work, lines, hottest, budget: this.work };
     this.drivers = rig.lines.map((_, line) => drivesOfLine(rig, line).map((d) => d.net));
     const last = scenario?.steps.reduce((t, step) => Math.max(t, step.at.nominal), 0) ?? 0;
     this.until = options.until ?? scenario?.duration?.nominal ?? last + HOUR;
@@ -216,7 +228,7 @@ class Coupling {
   }
 
   private take(step: Step | null): void {
-    if (step && !this.flow.step(step, this.record)) this.isLost = true;
+    if (step && !this.flow.step(step, this.watch)) this.isLost = true;
   }
 
   // ------------------------------------------------------------- flow
@@ -267,7 +279,8 @@ class Coupling {
     this.scratch.contents.temperature.set(temperature);
     if (t > this.now) {
       const span = (t - this.now) / 1e6;
-      this.scratch.step(this.builder.stretch(t, span, this.positionsAt(t), this.lineSeconds(t)), {});
+      const stretch = this.builder.stretch(t, span, this.positionsAt(t), this.lineSeconds(t));
+      if (!this.scratch.step(stretch, { budget: this.work })) this.isLost = true;
     }
     return this.scratch.contents;
   }
@@ -336,7 +349,7 @@ class Coupling {
       energy: record.energy(),
       hottest: Array.from(record.hottest.subarray(0, this.model.network.chambers)),
       held: { start: this.held0, end: this.held() },
-      isLost: this.isLost,
+      lost: this.isLost ? whyLost(this.work) : null,
     };
   }
 }

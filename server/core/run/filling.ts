@@ -15,6 +15,8 @@ import type { FlowEngine, FlowModel } from '../flow/rig-model';
 import { beyondRange } from '../flow/states';
 import { massAt } from '../flow/vessel';
 import type { StrokeWatch } from '../flow/watch';
+import { whyLost } from '../flow/withheld';
+import type { WorkBudget } from '../model/budget';
 import type { Rig } from '../model/rig';
 import type { Mode, Modes } from './modes';
 import { Recorder } from './record';
@@ -30,6 +32,8 @@ export interface FillingOptions {
   readonly start?: readonly number[];
   /** Feeds and draws off. */
   readonly linesOff?: boolean;
+  /** Where it is used up the run ends there, and says so. */
+  readonly budget?: WorkBudget;
 }
 
 interface Prepared {
@@ -52,8 +56,6 @@ const OVERFULL = 2;
 const ROUND = 200;
 /** Relative change of the spread between highest and lowest that counts as new. */
 const NOTABLE = 1e-4;
-/** Why a run ends whose flow could not be followed. */
-const LOST = 'the flow through the openings could not be followed';
 /** Points kept; a longer filling is thinned. */
 const POINTS = 400;
 
@@ -99,7 +101,7 @@ export class FillingRun {
     const { extremes, work, lines, hottest } = this.record;
     this.sensors = startSensors(rig, this.model);
     this.sensed = [...this.sensors];
-    this.watch = { extremes, work, lines, hottest, each: () => this.sense() };
+    this.watch = { extremes, work, lines, hottest, budget: options.budget, each: () => this.sense() };
     this.most = rig.chambers.map(({ limit }, k) => {
       const vessel = model.vessels[k]!;
       const value = OVERFULL * (limit?.value.nominal ?? 0);
@@ -203,7 +205,7 @@ export class FillingRun {
 
   private stroke(pattern: StrokePattern): void {
     const { program, doors } = this.prepare(pattern);
-    if (!runStroke(this.engine, program, this.watch)) this.left = LOST;
+    if (!runStroke(this.engine, program, this.watch)) this.left = whyLost(this.options.budget);
     if (pattern.strokes > 0) this.firstStroke ??= this.t;
     this.t += pattern.duration;
     this.strokes += pattern.strokes;
@@ -273,7 +275,8 @@ export class FillingRun {
   private runLines(span: number, seconds: readonly number[]): void {
     const { extremes, lines, hottest } = this.record;
     const step: Step = this.rest.stretch(0, span, this.rest.positions, seconds);
-    if (!this.engine.step(step, { extremes, lines, hottest })) this.left = LOST;
+    const { budget } = this.options;
+    if (!this.engine.step(step, { extremes, lines, hottest, budget })) this.left = whyLost(budget);
   }
 
   /** kg/s that each chamber gains while all doors are still. */

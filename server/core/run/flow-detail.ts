@@ -5,9 +5,11 @@ import { compileStroke } from '../flow/program';
 import type { FlowModel } from '../flow/rig-model';
 import { strokeFrom } from '../flow/strokes';
 import type { CutOff } from '../flow/watch';
+import type { WorkBudget } from '../model/budget';
 import type { Rig } from '../model/rig';
 import type { StrokeFacts } from '../timing/facts';
 import { strokePattern } from './door-pattern';
+import { FIGURE } from './flow-work';
 import { triggerMasses } from './flow-run';
 
 /** Why flow through the openings is not computed; empty where it is. */
@@ -21,16 +23,17 @@ export function detailNote(_rig: Rig, model: FlowModel): string {
 
 const SHORT = 0.99;
 
-export function detailOf(rig: Rig, model: FlowModel, stroke: StrokeFacts): DetailFacts | null {
+export function detailOf(rig: Rig, model: FlowModel, stroke: StrokeFacts, work: WorkBudget): DetailFacts | null {
   const { law, areas } = model;
   if (!areas || law.phase === 'packed' || stroke.trace.stopped) return null;
   const pattern = strokePattern(rig, stroke);
   const program = compileStroke(model.network, pattern);
   const trigger = triggerMasses(rig, model, stroke);
   const held = rig.sensors[stroke.sensor] ? [rig.sensors[stroke.sensor]!.chamber] : [];
-  const fine = strokeFrom(model, program, trigger, held);
+  const fine = strokeFrom(model, program, trigger, held, work.part(FIGURE.stroke));
   const { areas: _areas, ...instant } = model;
-  const ideal = strokeFrom(instant, program, trigger, held);
+  const ideal = strokeFrom(instant, program, trigger, held, work.part(FIGURE.stroke));
+  if (fine.doubt !== null || ideal.doubt !== null) return null;
   const cutOffs = law.phase === 'liquid' ? liquidFills({ ...model, law, areas }, pattern) : fine.cutOffs;
   return {
     stacks: rig.stacks.map((stack, index) => {

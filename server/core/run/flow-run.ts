@@ -4,10 +4,12 @@ import type { DoorPower } from '../flow/door-energy';
 import type { Filling } from '../flow/facts';
 import { modelFlow } from '../flow/flow-model';
 import { massAt } from '../flow/vessel';
+import { WorkBudget } from '../model/budget';
 import type { Rig } from '../model/rig';
 import type { StrokeFacts, TimingFacts } from '../timing/facts';
 import type { FillingOptions } from './filling';
 import { FillingRun } from './filling';
+import { FIGURE } from './flow-work';
 import { modesOf } from './modes';
 
 export const doorPowers = (rig: Rig): DoorPower[] =>
@@ -30,7 +32,12 @@ export function flowRun(rig: Rig, thrown: ReadonlyMap<number, boolean> = NONE): 
   if (!model) return null;
   const modes = modesOf(rig, thrown);
   const powers = doorPowers(rig);
-  return { rig, model, fill: (options) => new FillingRun(rig, model, modes, powers, options).run() };
+  return {
+    rig,
+    model,
+    fill: (options) =>
+      new FillingRun(rig, model, modes, powers, { budget: new WorkBudget(FIGURE.filling), ...options }).run(),
+  };
 }
 
 const NONE: ReadonlyMap<number, boolean> = new Map();

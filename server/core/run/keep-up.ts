@@ -3,10 +3,10 @@ import type { KeepUp } from '../flow/facts';
 import { lineMass } from '../flow/lines';
 import { massAt } from '../flow/vessel';
 import type { StrokeContext } from './stroke-context';
-import { fedChamber, withMass } from './stroke-context';
+import { fedChamber, strokeAt, withMass } from './stroke-context';
 
 export function keepUpOf(context: StrokeContext): KeepUp | null {
-  const { rig, model, strokes, trigger, interval } = context;
+  const { rig, model, trigger, interval } = context;
   const chamber = fedChamber(context);
   if (chamber === null || interval === null) return null;
   const { limit } = rig.chambers[chamber]!;
@@ -18,7 +18,12 @@ export function keepUpOf(context: StrokeContext): KeepUp | null {
   const filling = context.filling();
   // The others as they stand when the run brings the chamber to its limit: a full store takes less.
   const others = filling?.overLimit[chamber]?.mass ?? trigger;
-  const taken = -strokes.at(withMass(others, chamber, mass)).gains[chamber]!;
+  const stroke = strokeAt(context, withMass(others, chamber, mass));
+  if (stroke.doubt !== null) {
+    context.withhold('what strokes can take away', stroke.doubt);
+    return null;
+  }
+  const taken = -stroke.gains[chamber]!;
   return {
     chamber,
     feed,

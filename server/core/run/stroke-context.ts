@@ -2,9 +2,11 @@
 import type { Filling } from '../flow/facts';
 import type { StrokePattern } from '../flow/pattern';
 import type { FlowModel } from '../flow/rig-model';
+import type { WorkBudget } from '../model/budget';
 import type { RepeatingStroke, StrokeResult } from '../flow/strokes';
 import type { Rig } from '../model/rig';
 import type { StrokeFacts } from '../timing/facts';
+import { FIGURE } from './flow-work';
 
 export interface StrokeContext {
   readonly rig: Rig;
@@ -15,9 +17,19 @@ export interface StrokeContext {
   readonly trigger: readonly number[];
   readonly interval: number | null;
   readonly atTrigger: StrokeResult;
+  /** The work of the analysis; each figure takes a part of it (flow-work.ts). */
+  readonly work: WorkBudget;
+  /** Takes note of a figure that is withheld. */
+  readonly withhold: (figure: string, why: string) => void;
   /** The rig followed by itself. */
   readonly filling: () => Filling | null;
 }
+
+/** The repeating stroke with the chambers at `masses`, within what one figure may cost. */
+export const strokeAt = (
+  { strokes, work }: Pick<StrokeContext, 'strokes' | 'work'>,
+  masses: readonly number[],
+): StrokeResult => strokes.at(masses, work.part(FIGURE.stroke));
 
 export const withMass = (masses: readonly number[], chamber: number, mass: number): number[] =>
   masses.map((m, k) => (k === chamber ? mass : m));

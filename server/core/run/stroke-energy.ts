@@ -3,11 +3,13 @@ import { doorEnergy, peakDoorPower } from '../flow/door-energy';
 import type { EnergyFacts, EnergySplit, LongerInterval, WorkingPoint } from '../flow/facts';
 import type { StrokePattern } from '../flow/pattern';
 import { stateAt } from '../flow/states';
-import { balanceMass } from '../flow/strokes';
+import type { GainCurve } from '../flow/stroke-roots';
+import { balanceMass, gainCurve } from '../flow/stroke-roots';
 import { massAt } from '../flow/vessel';
 import { doorPowers } from './flow-run';
+import { FIGURE } from './flow-work';
 import type { StrokeContext } from './stroke-context';
-import { fedChamber, netFeed } from './stroke-context';
+import { fedChamber, netFeed, strokeAt } from './stroke-context';
 
 const LONGER = [1.25, 1.5, 2, 3];
 
@@ -23,7 +25,7 @@ export function energyOf(context: StrokeContext): EnergyFacts {
     perKg: moved > 0 ? split.total / moved : null,
     perDay: working ? (split.total * working.strokes * 86_400) / working.seconds : null,
     peakPower: peakDoorPower(pattern, powers) + model.lines.reduce((sum, line) => sum + line.power, 0),
-    longer: interval === null ? [] : LONGER.map((factor) => longerInterval(context, interval * factor)),
+    longer: interval === null ? [] : longerIntervals(context, interval),
   };
 }
 
@@ -77,7 +79,8 @@ function splitOf(
   };
 }
 
-function workAtLimit({ rig, model, strokes, trigger }: StrokeContext): number | null {
+function workAtLimit(context: StrokeContext): number | null {
+  const { rig, model, trigger } = context;
   if (!rig.stacks.some((stack) => rig.chambers[stack.members[stack.members.length - 1]!.index]?.limit)) return null;
   const masses = trigger.map((m, k) => {
     const limit = rig.chambers[k]!.limit;
@@ -87,17 +90,29 @@ function workAtLimit({ rig, model, strokes, trigger }: StrokeContext): number | 
       (limit && isEnd ? massAt(model.law, vessel, limit.kind, limit.value.nominal, vessel.temperature) : null) ?? m
     );
   });
-  return strokes.at(masses).work;
+  const { work, doubt } = strokeAt(context, masses);
+  if (doubt !== null) context.withhold('work with the store at its limit', doubt);
+  return doubt === null ? work : null;
 }
 
 const lineSeconds = (pattern: StrokePattern, line: number): number =>
   (pattern.lines[line] ?? []).reduce((sum, [from, to]) => sum + (to - from), 0) / 1e6;
 
-function longerInterval(context: StrokeContext, interval: number): LongerInterval {
-  const { rig, model, strokes, trigger, pattern } = context;
+function longerIntervals(context: StrokeContext, interval: number): LongerInterval[] {
+  const { model, strokes, trigger, work } = context;
   const chamber = fedChamber(context);
+  const curve = chamber === null ? null : gainCurve(model, strokes, trigger, chamber, work.part(FIGURE.longer));
+  const longer = LONGER.map((factor) => longerInterval(context, interval * factor, curve));
+  const withheld = curve?.withheld() ?? null;
+  if (withheld !== null) context.withhold('longer intervals', withheld);
+  return longer;
+}
+
+function longerInterval(context: StrokeContext, interval: number, curve: GainCurve | null): LongerInterval {
+  const { rig, model, trigger, pattern } = context;
+  const chamber = curve?.chamber ?? null;
   const feed = chamber === null ? 0 : netFeed(model, chamber);
-  const settles = chamber === null || !(feed > 0) ? null : balanceMass(strokes, trigger, chamber, feed * interval);
+  const settles = curve === null || !(feed > 0) ? null : balanceMass(curve, feed * interval);
   // Below the trigger's threshold the rig waits for it.
   const peak = chamber === null || settles === null ? null : Math.max(settles, trigger[chamber]!);
   const doors = doorEnergy(pattern, doorPowers(rig));

@@ -1,53 +1,75 @@
 /** What one stroke of a rig moves, where it stalls, and whether strokes keep up with the feed. */
-import type { AdiabaticBound, ChamberState, Filling, StackStroke, StrokeFlow } from '../flow/facts';
+import type { AdiabaticBound, ChamberState, Filling, NotComputed, StackStroke, StrokeFlow } from '../flow/facts';
 import { adiabaticModel } from '../flow/flow-model';
 import { compileStroke } from '../flow/program';
 import type { FlowModel } from '../flow/rig-model';
 import { doubtAt, stateAt } from '../flow/states';
-import { ceilingMass, RepeatingStroke, strokeFrom } from '../flow/strokes';
+import { ceilingMass, gainCurve } from '../flow/stroke-roots';
+import { RepeatingStroke, strokeFrom } from '../flow/strokes';
 import { massAt } from '../flow/vessel';
+import type { WorkBudget } from '../model/budget';
 import type { Rig } from '../model/rig';
 import type { StrokeFacts } from '../timing/facts';
 import { strokePattern } from './door-pattern';
 import { triggerMasses } from './flow-run';
 import { keepUpOf } from './keep-up';
 import { lazy } from './lazy';
+import { FIGURE } from './flow-work';
 import type { StrokeContext } from './stroke-context';
-import { withMass } from './stroke-context';
+import { strokeAt, withMass } from './stroke-context';
 import { energyOf } from './stroke-energy';
 
-/** `filling`: the rig followed by itself, asked for only where an answer needs it. */
+/**
+ * `filling`: the rig followed by itself, asked for only where an answer needs it. Null where the trace of the stroke has no end.
+ */
 export function strokeFlow(
   rig: Rig,
   model: FlowModel,
   stroke: StrokeFacts,
   index: number,
   filling: () => Filling | null,
-): StrokeFlow | null {
+  work: WorkBudget,
+): StrokeFlow | NotComputed | null {
   if (stroke.trace.stopped) return null;
   const pattern = strokePattern(rig, stroke);
   const program = compileStroke(model.network, pattern);
   const trigger = triggerMasses(rig, model, stroke);
   const held = rig.sensors[stroke.sensor] ? [rig.sensors[stroke.sensor]!.chamber] : [];
   const strokes = new RepeatingStroke(model, program, held);
-  const atTrigger = strokes.at(trigger);
+  const atTrigger = strokeAt({ strokes, work }, trigger);
+  if (atTrigger.doubt !== null) return { stroke: index, why: atTrigger.doubt };
   const interval = pattern.repeats ? pattern.duration / 1e6 / Math.max(1, pattern.strokes) : null;
-  const context: StrokeContext = { rig, model, stroke, pattern, strokes, trigger, interval, atTrigger, filling };
+  const notes = new Set<string>();
+  const withhold = (figure: string, why: string): void => void notes.add(`${figure}: not computed: ${why}`);
+  const context: StrokeContext = {
+    rig,
+    model,
+    stroke,
+    pattern,
+    strokes,
+    trigger,
+    interval,
+    atTrigger,
+    work,
+    withhold,
+    filling,
+  };
   const keepUp = lazy(() => keepUpOf(context));
   const energy = lazy(() => energyOf(context));
   const adiabatic = lazy((): AdiabaticBound | null => {
     const bound = adiabaticModel(rig);
-    if (!bound || atTrigger.doubt) return null;
-    const { gains, work, hottest } = strokeFrom(bound, program, trigger, held);
-    return { gains: Array.from(gains), work, hottest: Array.from(hottest) };
+    const found = bound && strokeFrom(bound, program, trigger, held, work.part(FIGURE.stroke));
+    if (found && found.doubt !== null) withhold('without heat to the walls', found.doubt);
+    if (!found || found.doubt !== null) return null;
+    return { gains: Array.from(found.gains), work: found.work, hottest: Array.from(found.hottest) };
   });
+  const stacks = rig.stacks.map((_, stack) => stackStroke(context, stack));
   return {
     stroke: index,
     interval,
     gains: Array.from(atTrigger.gains),
     obtained: atTrigger.level,
-    doubt: atTrigger.doubt,
-    stacks: rig.stacks.map((_, stack) => stackStroke(context, stack)),
+    stacks,
     trapped: atTrigger.trapped,
     loads: atTrigger.loads,
     hottest: Array.from(atTrigger.hottest),
@@ -60,20 +82,30 @@ export function strokeFlow(
     get energy() {
       return energy();
     },
+    get withheld() {
+      for (const { atStart, atLimit } of stacks) void [atStart, atLimit];
+      for (const read of [adiabatic, keepUp, energy]) read();
+      return [...notes];
+    },
   };
 }
 
 function stackStroke(context: StrokeContext, stack: number): StackStroke {
-  const { rig, model, strokes, trigger, atTrigger } = context;
+  const { rig, model, trigger, atTrigger } = context;
   const { members } = rig.stacks[stack]!;
   const from = members[0]!.index;
   const to = members[members.length - 1]!.index;
-  const atStart = lazy(() => strokes.at(model.start).gains[to]!);
+  const gain = (name: string, masses: readonly number[]): number | null => {
+    const { gains, doubt } = strokeAt(context, masses);
+    if (doubt !== null) context.withhold(`${name}, into ${rig.chambers[to]!.name}`, doubt);
+    return doubt === null ? gains[to]! : null;
+  };
+  const atStart = lazy(() => gain('at start', model.start));
   const atLimit = lazy(() => {
     const limit = rig.chambers[to]?.limit ?? null;
     const vessel = model.vessels[to]!;
     const most = limit ? massAt(model.law, vessel, limit.kind, limit.value.nominal, vessel.temperature) : null;
-    return most === null ? null : strokes.at(withMass(trigger, to, most)).gains[to]!;
+    return most === null ? null : gain('at limit', withMass(trigger, to, most));
   });
   const ceiling = lazy(() => ceilingOf(context, to, atTrigger.gains[to]!));
   return {
@@ -97,16 +129,18 @@ function stackStroke(context: StrokeContext, stack: number): StackStroke {
 }
 
 function ceilingOf(
-  { model, strokes, trigger, atTrigger }: StrokeContext,
+  { model, strokes, trigger, work }: StrokeContext,
   to: number,
   gain: number,
 ): { ceiling: ChamberState | null; ceilingNote: string } {
-  if (atTrigger.doubt) return { ceiling: null, ceilingNote: atTrigger.doubt };
   if (!(gain > 0)) return { ceiling: null, ceilingNote: 'a stroke moves nothing into it even at the start' };
   if (model.network.measured.some((m) => m.to === to)) {
     return { ceiling: null, ceilingNote: 'strokes move a measured fraction, whatever it holds' };
   }
-  const mass = ceilingMass(model, strokes, trigger, to);
+  const curve = gainCurve(model, strokes, trigger, to, work.part(FIGURE.ceiling));
+  const mass = ceilingMass(model, curve);
+  const withheld = curve.withheld();
+  if (withheld !== null) return { ceiling: null, ceilingNote: `not computed: ${withheld}` };
   if (mass === null) return { ceiling: null, ceilingNote: 'there is none: nothing of the pockets is left unswept' };
   const state = stateAt(model, to, mass);
   const doubt = doubtAt(model, to, state);

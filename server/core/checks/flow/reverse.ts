@@ -19,7 +19,8 @@ export const reverse: Check = {
 };
 
 /** Below this part of the pockets' contents a backward flow is what the clearances exchange, not a stroke. */
-const isReverse = ({ atTrigger, atStart }: StackStroke): boolean => atTrigger < -1e-9 && atStart < -1e-9;
+const isReverse = ({ atTrigger, atStart }: StackStroke): boolean =>
+  atTrigger < -1e-9 && atStart !== null && atStart < -1e-9;
 
 const isOpenThrough = ({ facts }: CheckContext, stroke: number, stack: number): boolean =>
   facts.timing.strokes[stroke]!.straightThrough.some((s) => s.path.stack === stack && s.intervals.length > 0);

@@ -45,6 +45,7 @@ export function scenarioOf({ rig }: RigFacts, requirement: Requirement): Coupled
   if (requirement.during === null) return 'default';
   const run = scenarioRun(rig, requirement.during);
   if (!run) return { why: 'its scenario cannot be run' };
+  if (run.lost !== null) return { why: `its scenario is not computed: ${run.lost}` };
   return run.trace.stopped ? { why: 'the events of its scenario could not be worked out to its end' } : run;
 }
 

@@ -6,7 +6,7 @@ import type { RigFacts } from '../../run/facts';
 import { quickRun } from '../../run/scenario-run';
 import type { DimensionName } from '../../units/dimensions';
 import { formatSi } from '../../units/units';
-import type { FlowMetric, Measured } from '../metric';
+import type { FlowMetric, Measured, Withheld } from '../metric';
 import { itemIndex } from '../metric';
 import { absent, chamberName, CHAMBER, noFlow, sample, scenarioOf, sensedOf, TARGET } from './contents';
 
@@ -16,7 +16,11 @@ interface Reached {
   readonly time: number;
 }
 
-function reach(facts: RigFacts, args: readonly MetricArgument[], requirement: Requirement): Reached | string {
+function reach(
+  facts: RigFacts,
+  args: readonly MetricArgument[],
+  requirement: Requirement,
+): Reached | Withheld | string {
   const none = noFlow(facts);
   if (none) return none;
   const target = args[1];
@@ -34,12 +38,15 @@ function reach(facts: RigFacts, args: readonly MetricArgument[], requirement: Re
   const there = (x: number | null): boolean => x !== null && (start <= wanted ? x >= wanted : x <= wanted);
   const scenario = scenarioOf(facts, requirement);
   if (scenario !== 'default') {
-    return 'why' in scenario ? scenario.why : reachIn(scenario, (m, T) => there(value(m, T)), chamber);
+    return 'why' in scenario
+      ? { kind: 'withheld', why: scenario.why }
+      : reachIn(scenario, (m, T) => there(value(m, T)), chamber);
   }
   const filling = run.fill({ target: ({ mass, temperature }) => there(value(mass[chamber]!, temperature[chamber]!)) });
   if (filling.ended === 'target') {
     return { strokes: filling.strokes, time: Math.max(0, filling.seconds * 1e6 - (filling.firstStroke ?? 0)) };
   }
+  if (filling.ended === 'left') return { kind: 'withheld', why: filling.left ?? 'the range of the law is left' };
   const name = facts.rig.chambers[chamber]!.name;
   return `${name} never reaches ${formatSi(wanted, target.dimension as DimensionName)} (${filling.strokes} strokes were followed)`;
 }
@@ -67,9 +74,10 @@ function metric(
     dimensions: [dimension],
     definition,
     whenAbsent: 'failed',
-    measure: (facts, args, requirement): Measured => {
+    measure: (facts, args, requirement): Measured | Withheld => {
       const reached = reach(facts, args, requirement);
       if (typeof reached === 'string') return absent(reached);
+      if ('why' in reached) return reached;
       return sample(of(reached), `${chamberName(facts.rig, args)} is there after ${reached.strokes} strokes`);
     },
   };

@@ -4,7 +4,7 @@ import type { MetricArgument, Requirement } from '../../model/rig';
 import type { RigFacts } from '../../run/facts';
 import type { DimensionName } from '../../units/dimensions';
 import { formatTime } from '../../units/units';
-import type { FlowMetric, Measured, Parameter, Sample } from '../metric';
+import type { FlowMetric, Measured, Parameter, Sample, Withheld } from '../metric';
 import { NOWHERE } from '../metric';
 import { itemIndex } from '../metric';
 import { CHAMBER, chamberName, CONTENTS, noFlow, stateValue } from './contents';
@@ -30,12 +30,15 @@ function perStroke(
     dimensions,
     definition,
     whenAbsent: 'undecided',
-    measure: (facts, args, requirement): Measured => {
+    measure: (facts, args, requirement): Measured | Withheld => {
       const none = noFlow(facts);
       if (none) return { kind: 'absent', why: none };
       if (requirement.during !== null)
         return { kind: 'absent', why: `${name} is about a single stroke, not a scenario` };
       const samples: Sample[] = [];
+      const [withheld] = facts.flow!.notComputed;
+      // A stroke that is not answered leaves the whole open, whatever the others say.
+      if (withheld) return { kind: 'withheld', why: withheld.why };
       let why = 'no sensor starts a stroke';
       for (const stroke of facts.flow!.strokes) {
         const found = of(stroke, facts, args, requirement);

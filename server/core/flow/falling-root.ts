@@ -1,0 +1,75 @@
+/**
+ * Where a dear function that only falls has given values. Every point that was ever evaluated is kept, so that one curve answers several
+ * questions: each begins from the nearest points, and after two or three evaluations inverse interpolation is as good as the function.
+ */
+interface Point {
+  readonly x: number;
+  readonly y: number;
+}
+
+/** Points that an interpolation goes through at most. */
+const THROUGH = 4;
+const ROUNDS = 60;
+
+export class FallingCurve {
+  private readonly points: Point[] = [];
+
+  constructor(
+    private readonly f: (x: number) => number,
+    /** Relative error of x that is good enough. */
+    private readonly tolerance: number,
+  ) {}
+
+  /** The value at `x`, evaluated once. */
+  at(x: number): number {
+    const known = this.points.find((point) => point.x === x);
+    if (known) return known.y;
+    const y = this.f(x);
+    const place = this.points.findIndex((point) => point.x > x);
+    if (Number.isFinite(y)) this.points.splice(place < 0 ? this.points.length : place, 0, { x, y });
+    return y;
+  }
+
+  /** x at which the function is `wanted`; null where it is not between its values at `low` and `high`, or has no value. */
+  where(wanted: number, low: number, high: number): number | null {
+    if (!(this.at(low) >= wanted) || !(this.at(high) <= wanted)) return null;
+    let last = Number.NaN;
+    let width = Infinity;
+    for (let round = 0; round < ROUNDS; round++) {
+      const [a, b] = this.around(wanted, low, high);
+      if (a.y === wanted) return a.x;
+      if (b.x - a.x <= this.tolerance * b.x) return 0.5 * (a.x + b.x);
+      // A bracket that hardly closes is halved: the curve bends more than the interpolation takes.
+      const isSlow = round % 3 === 2 && b.x - a.x > 0.25 * width;
+      if (round % 3 === 2) width = b.x - a.x;
+      const guess = this.interpolated(wanted, a, b);
+      const x = isSlow || !(guess > a.x && guess < b.x) ? 0.5 * (a.x + b.x) : guess;
+      if (!isSlow && Math.abs(x - last) <= this.tolerance * b.x) return x;
+      const y = this.at(x);
+      if (!Number.isFinite(y)) return null;
+      if (y === wanted) return x;
+      last = x;
+    }
+    return last;
+  }
+
+  /** The nearest known points on both sides. */
+  private around(wanted: number, low: number, high: number): [Point, Point] {
+    const inside = this.points.filter(({ x }) => x >= low && x <= high);
+    const after = inside.findIndex(({ y }) => y < wanted);
+    const b = after < 0 ? inside.length - 1 : Math.max(1, after);
+    return [inside[b - 1]!, inside[b]!];
+  }
+
+  /** Inverse interpolation through the points nearest to the bracket, x as a function of y; the secant where they do not fall. */
+  private interpolated(wanted: number, a: Point, b: Point): number {
+    const secant = a.y === b.y ? 0.5 * (a.x + b.x) : a.x + ((a.y - wanted) / (a.y - b.y)) * (b.x - a.x);
+    const first = this.points.indexOf(a);
+    const near = this.points.slice(Math.max(0, first - 1), first - 1 < 0 ? THROUGH - 1 : first - 1 + THROUGH);
+    if (near.length < 3 || near.some((point, k) => k > 0 && !(point.y < near[k - 1]!.y))) return secant;
+    return near.reduce((sum, point, k) => {
+      const weight = near.reduce((w, other, j) => (j === k ? w : (w * (wanted - other.y)) / (point.y - other.y)), 1);
+      return sum + weight * point.x;
+    }, 0);
+  }
+}

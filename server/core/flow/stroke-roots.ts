@@ -1,0 +1,84 @@
+/** States at which a repeating stroke moves a given mass: the ceiling of a store, and where a chamber settles that is fed. */
+import type { WorkBudget } from '../model/budget';
+import { levelOf } from './engine';
+import { FallingCurve } from './falling-root';
+import type { FlowModel, Level } from './rig-model';
+import type { RepeatingStroke } from './strokes';
+
+/** How far a ceiling is looked for: times the mass that fills the chamber at the start, or at 1 bar. */
+const FAR = 1e5;
+/** Relative error of a root: strokes through openings agree to a millionth. */
+const TOLERANCE: Readonly<Record<Level, number>> = { instant: 1e-11, openings: 1e-7 };
+
+/** What a repeating stroke brings into one chamber, as a function of what that chamber holds, the others held at `masses`. */
+export interface GainCurve {
+  readonly chamber: number;
+  readonly masses: readonly number[];
+  readonly curve: FallingCurve;
+  /** Why a value of it is withheld; null as long as none is. */
+  readonly withheld: () => string | null;
+}
+
+export function gainCurve(
+  model: FlowModel,
+  strokes: RepeatingStroke,
+  masses: readonly number[],
+  chamber: number,
+  budget?: WorkBudget,
+): GainCurve {
+  let withheld: string | null = null;
+  let last: Float64Array | undefined;
+  const gain = (m: number): number => {
+    if (withheld !== null) return Number.NaN;
+    const result = strokes.at(
+      masses.map((mass, k) => (k === chamber ? m : mass)),
+      budget,
+      last,
+    );
+    withheld = result.doubt;
+    last = result.between;
+    return withheld === null ? result.gains[chamber]! : Number.NaN;
+  };
+  const curve = new FallingCurve(gain, TOLERANCE[levelOf(model)]);
+  return { chamber, masses, curve, withheld: () => withheld };
+}
+
+/**
+ * Mass in the chamber at which a stroke moves nothing into it; null where strokes always move something (no clearance), or nothing even
+ * at the start, or where a value is withheld.
+ */
+export function ceilingMass(model: FlowModel, { chamber, masses, curve }: GainCurve): number | null {
+  const low = masses[chamber]!;
+  const { volume } = model.vessels[chamber]!;
+  const scale = Math.max(low, ...masses.map((m, k) => (m * volume) / (model.vessels[k]!.volume || 1)), 1e-9);
+  if (!(curve.at(low) > 1e-12 * scale)) return null;
+  for (let high = scale * 2; high <= scale * FAR; high *= 4) {
+    const gain = curve.at(high);
+    if (Number.isNaN(gain)) return null;
+    if (gain <= 0) return curve.where(0, low, high);
+  }
+  return null;
+}
+
+/**
+ * Mass in the chamber at which strokes take out as much as flows in within one interval (`inflow` kg): where the rig settles. Null where
+ * it never does, or where a value is withheld.
+ */
+export function balanceMass({ chamber, masses, curve }: GainCurve, inflow: number): number | null {
+  const start = masses[chamber]!;
+  const scale = Math.max(start, inflow, 1e-9);
+  const isRising = (m: number): boolean => curve.at(m) + inflow > 0;
+  if (start > 0 && !isRising(start)) {
+    for (const low of [start / 4, start / 16, 0]) {
+      if (curve.at(low) + inflow >= 0) return curve.where(-inflow, low, start);
+    }
+    return Number.isNaN(curve.at(0)) ? null : 0;
+  }
+  if (start <= 0 && curve.at(0) + inflow < 0) return 0;
+  for (let high = scale * 2; high <= scale * 1e4; high *= 4) {
+    const gain = curve.at(high);
+    if (Number.isNaN(gain)) return null;
+    if (gain + inflow <= 0) return curve.where(-inflow, start, high);
+  }
+  return null;
+}
