@@ -131,6 +131,8 @@ interface StatementBase {
   readonly keywordSpan: Span;
   /** `#` comment lines directly above and/or the comment at the end of the first line, without `#`; for hovers. */
   readonly documentation: string;
+  /** Part of it could not be read, so that it means something else than was meant; absent where all was. */
+  readonly damaged?: true;
 }
 
 export interface ImportStatement extends StatementBase {

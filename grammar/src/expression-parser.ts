@@ -96,6 +96,8 @@ export class ExpressionParser extends EmbeddedActionsParser {
   protected problems: SyntaxProblem[] = [];
   /** Set once a statement, property or step has its one message. */
   protected quiet = false;
+  /** Whether a mistake was reported since this was last set to false. */
+  protected reported = false;
 
   constructor(skipValidations: boolean) {
     super([...ALL_TYPES], {
@@ -164,6 +166,7 @@ export class ExpressionParser extends EmbeddedActionsParser {
   protected report(code: SyntaxCodeName, message: string, span: Span, repairs: readonly Repair[] = []): void {
     if (this.RECORDING_PHASE || this.quiet) return;
     this.quiet = true;
+    this.reported = true;
     this.problems.push(syntaxProblem(code, message, span, repairs));
   }
 

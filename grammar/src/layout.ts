@@ -33,7 +33,7 @@ import {
   Word,
   type RigToken,
 } from './tokens';
-import { propertiesOf } from './vocabulary';
+import { propertiesOf, STATEMENT_SLIPS } from './vocabulary';
 
 /** Deepest nesting of parentheses, and most operators, in one statement. */
 export const MAX_DEPTH = 60;
@@ -245,7 +245,10 @@ function startStatement(l: Layout, index: number): void {
 function nearStatement(l: Layout, index: number): string | null {
   const next = l.tokens[index + 1];
   if (!next || !(isWord(next) || next.tokenType === StringText || next.tokenType === LeftBrace)) return null;
-  return nearMatch(l.tokens[index]!.image, STATEMENT_TYPES.keys());
+  const { image } = l.tokens[index]!;
+  return (
+    (isWord(next) ? STATEMENT_SLIPS.get(image.toLowerCase()) : undefined) ?? nearMatch(image, STATEMENT_TYPES.keys())
+  );
 }
 
 function openBrace(l: Layout, token: RigToken): void {

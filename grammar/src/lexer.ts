@@ -74,9 +74,9 @@ const FOREIGN: ReadonlyMap<string, string> = new Map([
 export const plainOperator = (image: string): string => (image === '±' ? '+-' : (FOREIGN.get(image) ?? image));
 
 /** Where a token stands. */
-export const spanOf = (token: { startOffset: number; image: string }): Span => ({
+export const spanOf = (token: { startOffset: number; image: string; width?: number }): Span => ({
   start: token.startOffset,
-  end: token.startOffset + token.image.length,
+  end: token.startOffset + (token.width ?? token.image.length),
 });
 
 function kindOf(type: TokenType, image: string): TokenKind {
@@ -121,8 +121,15 @@ function numberProblem(token: RigToken): SyntaxProblem | null {
 /** Whether a text in quotes has its closing quote. */
 export const isClosed = (image: string): boolean => /^"(?:[^"\\]|\\.)*"$/.test(image);
 
+/** Whether a text begins or ends with quotes that are none of the language. */
+export const hasForeignQuotes = (image: string): boolean => !image.startsWith('"') || /[“”]$/.test(image);
+
+/** What stands between the quotes of a text, whatever their form. */
+export const textWithin = (image: string): string => image.slice(1, -1);
+
 function stringProblem(token: RigToken): SyntaxProblem | null {
   const { image } = token;
+  if (hasForeignQuotes(image)) return null;
   if (!isClosed(image)) {
     const end = spanOf(token).end;
     return syntaxProblem('syntax/unclosed', 'This text in quotes is not closed; add a " at its end.', spanOf(token), [

@@ -16,7 +16,7 @@ import {
   Word,
   type RigToken,
 } from './tokens';
-import { STATEMENTS } from './vocabulary';
+import { STATEMENT_HINTS, STATEMENTS } from './vocabulary';
 
 /** Where statements stand. */
 type Place = 'file' | 'rig' | 'part';
@@ -107,11 +107,14 @@ export class RigParser extends StatementParser {
       { ALT: () => this.SUBRULE(this.scenarioStatement) },
       { ALT: () => this.SUBRULE(this.noStatement) },
     ];
+    this.reported = false;
     const result = this.OR(this.statementAlternatives);
     if (this.RECORDING_PHASE) return result;
+    const inside = this.reported;
     this.checkPlace(result, place);
+    this.reported = inside;
     this.endStatement();
-    return result;
+    return this.reported ? { ...result, damaged: true } : result;
   });
 
   private checkPlace(statement: Statement, place: Place): void {
@@ -173,11 +176,9 @@ export class RigParser extends StatementParser {
     if (STATEMENT_TYPES.has(token.image))
       return this.report('syntax/expected', `Expected a name after ${token.image}.`, span);
     if (token.kind === 'unknown') return this.strayCharacter(token);
-    this.report(
-      'syntax/unknown-statement',
-      `${token.image} begins no statement; a line begins with a word such as chamber, door or signal.`,
-      span,
-    );
+    const hint =
+      STATEMENT_HINTS.get(token.image.toLowerCase()) ?? 'a line begins with a word such as chamber, door or signal';
+    this.report('syntax/unknown-statement', `${token.image} begins no statement; ${hint}.`, span);
   }
 
   // ------------------------------------------------------- one rule for each

@@ -1,6 +1,6 @@
 /** Blocks of properties: `{ volume 6 m3  pressure above 1.5 bar }`. */
 import { EOF, type IOrAlt } from 'chevrotain';
-import type { Expression, Name, Property, QuantityLiteral } from './ast';
+import type { Expression, Name, Property } from './ast';
 import { ANY_OPERATOR, ExpressionParser } from './expression-parser';
 import { spanOf } from './lexer';
 import { nearMatch } from './near-match';
@@ -12,20 +12,23 @@ import {
   isWord,
   LeftBrace,
   LeftParen,
+  Minus,
   Newline,
   RightBrace,
   STATEMENT_TYPES,
   Stray,
-  Unit,
   Word,
   type RigToken,
 } from './tokens';
-import { type DimensionName, PROPERTIES, SAMPLE_QUANTITY, type PropertySpec } from './vocabulary';
+import { type DimensionName, PROPERTIES, PROPERTY_SLIPS, SAMPLE_QUANTITY, type PropertySpec } from './vocabulary';
 
 const SPECS: ReadonlyMap<string, ReadonlyMap<string, PropertySpec>> = new Map(
   Object.entries(PROPERTIES).map(([statement, list]) => [statement, new Map(list.map((p) => [p.keyword, p]))]),
 );
 const NO_SPECS: ReadonlyMap<string, PropertySpec> = new Map();
+
+/** What a sign of comparison is called among properties. */
+const COMPARED: Readonly<Record<string, string>> = { '>': 'above', '<': 'below' };
 
 /** `a, b or c` */
 export function alternatives(words: readonly string[]): string {
@@ -144,7 +147,8 @@ export class PropertyParser extends ExpressionParser {
       return this.report('syntax/misplaced-statement', message, spanOf(token));
     }
     const known = [...this.specsOf(statement).keys()];
-    const near = nearMatch(token.image, known);
+    const other = PROPERTY_SLIPS.get(token.image.toLowerCase())?.find((word) => known.includes(word)) ?? null;
+    const near = nearMatch(token.image, known) ?? other;
     const span = spanOf(token);
     const hint = near ? `did you mean ${near}?` : `it has ${alternatives(known)}.`;
     const repairs: Repair[] = near ? [{ title: `Change to ${near}`, span, text: near }] : [];
@@ -182,6 +186,7 @@ export class PropertyParser extends ExpressionParser {
     const spec = this.specsOf(statement).get(this.peek(ahead).image);
     if (!spec) return false;
     const next = this.peek(ahead + 1);
+    if (next.tokenType === Minus) return this.peek(ahead + 2).kind === 'number';
     return this.startsSimpleValue(next) || next.tokenType === LeftParen;
   }
 
@@ -199,7 +204,13 @@ export class PropertyParser extends ExpressionParser {
 
   private checkWords(token: RigToken, spec: PropertySpec | undefined, words: readonly Name[]): void {
     if (!spec || spec.words.length === 0 || words.length > 0 || spec.optionalWords) return;
-    this.expected(alternatives(spec.words), token.image);
+    const sign = this.peek();
+    const meant = COMPARED[sign.image[0] ?? ''];
+    if (meant === undefined || !spec.words.includes(meant)) return this.expected(alternatives(spec.words), token.image);
+    const message = `Expected ${alternatives(spec.words)} after ${token.image}, not ${sign.image}.`;
+    const repair = { title: `Change to ${meant}`, span: spanOf(sign), text: meant };
+    this.report('syntax/expected', message, spanOf(sign), [repair]);
+    this.skip();
   }
 
   private startsValue(statement: string, spec: PropertySpec | undefined): boolean {
@@ -225,7 +236,7 @@ export class PropertyParser extends ExpressionParser {
       );
     }
     this.dropPutIn();
-    this.skipSeparator(value);
+    this.skipSeparator();
     if (this.endsProperty(statement)) return;
     this.expected('another property or }', this.lastImage());
     this.skipToProperty(statement);
@@ -235,43 +246,14 @@ export class PropertyParser extends ExpressionParser {
     return this.atLineEnd() || this.specsOf(statement).has(this.peek().image) || isWord(this.peek());
   }
 
-  /** A comma or semicolon after a property is reported and passed over; so is a decimal comma. */
-  private skipSeparator(value: Expression | null): void {
+  /** A comma or semicolon after a property is reported and passed over. */
+  private skipSeparator(): void {
     const sign = this.peek();
     if (sign.tokenType !== Comma && sign.image !== ';') return;
     const span = spanOf(sign);
-    const next = this.peek(2);
-    if (value?.kind === 'quantity' && !value.unit && sign.image === ',' && next.kind === 'number') {
-      this.report('syntax/number', 'Decimals are written with a point, not a comma.', span, [
-        { title: 'Write a point', span, text: '.' },
-      ]);
-      this.skip();
-      this.skip();
-      this.takeDecimals(value, next);
-      return;
-    }
-    this.report(
-      'syntax/expected',
-      `No ${sign.image} is needed here: properties are separated by blanks or new lines.`,
-      span,
-      [{ title: `Remove ${sign.image}`, span, text: '' }],
-    );
+    const message = `No ${sign.image} is needed here: properties are separated by blanks or new lines.`;
+    this.report('syntax/expected', message, span, [{ title: `Remove ${sign.image}`, span, text: '' }]);
     this.skip();
-  }
-
-  /** Reads `1,5 s` as 1.5 s after all, so that the comma is the only mistake. */
-  private takeDecimals(value: QuantityLiteral, decimals: RigToken): void {
-    const unit = this.peek();
-    const hasUnit = unit.tokenType === Unit;
-    if (hasUnit) this.skip();
-    const numberSpan = { start: value.numberSpan.start, end: spanOf(decimals).end };
-    const mended: Partial<QuantityLiteral> = {
-      number: `${value.number}.${decimals.image}`,
-      numberSpan,
-      unit: hasUnit ? { text: unit.image.normalize('NFC'), span: spanOf(unit) } : null,
-      span: { start: value.span.start, end: hasUnit ? spanOf(unit).end : numberSpan.end },
-    };
-    Object.assign(value, mended);
   }
 
   private skipToProperty(statement: string): void {

@@ -5,6 +5,7 @@ import { layOut } from './layout';
 import { lexText } from './lexer';
 import { RigParser } from './parser';
 import { sortProblems, syntaxProblem } from './reporter';
+import { mendSlips } from './slips/slips';
 import type { RigToken } from './tokens';
 
 let shared: RigParser | null = null;
@@ -21,6 +22,12 @@ export interface Reading {
   readonly problems: readonly SyntaxProblem[];
 }
 
+/** What the lexer says of tokens that were read over as part of a slip is no mistake of its own. */
+function withoutSlips(problems: readonly SyntaxProblem[], slips: readonly SyntaxProblem[]): readonly SyntaxProblem[] {
+  if (problems.length === 0 || slips.length === 0) return problems;
+  return problems.filter((p) => !slips.some((s) => s.span.start <= p.span.start && p.span.end <= s.span.end));
+}
+
 /** A fault of ours: no text should make a rule fail (the fuzz tests look for this). It is said rather than hidden. */
 function givenUp(parser: RigParser, text: string): SyntaxProblem[] {
   if (parser.errors.length === 0) return [];
@@ -31,20 +38,36 @@ function givenUp(parser: RigParser, text: string): SyntaxProblem[] {
 /** Reads a whole file. */
 export function readText(text: string): Reading {
   const { tokens, problems } = lexText(text);
-  const { input, problems: layoutProblems } = layOut(text, tokens);
+  const mended = mendSlips(tokens);
+  const { input, problems: layoutProblems } = layOut(text, mended.tokens);
   const parser = sharedParser();
   parser.load(input, (keyword) => statementDocumentation(tokens, keyword.index));
   const statements = parser.file() ?? [];
-  const all = [...problems, ...layoutProblems, ...parser.takeProblems(), ...givenUp(parser, text)];
+  const all = [
+    ...withoutSlips(problems, mended.problems),
+    ...mended.problems,
+    ...layoutProblems,
+    ...parser.takeProblems(),
+    ...givenUp(parser, text),
+  ];
   return { tokens, input, statements, problems: sortProblems(all) };
 }
 
 /** Reads a text that is one expression. */
 export function readExpression(text: string): { expression: Expression; problems: SyntaxProblem[] } {
   const { tokens, problems } = lexText(text);
-  const { input, problems: layoutProblems } = layOut(text, tokens, 'expression');
+  const mended = mendSlips(tokens);
+  const { input, problems: layoutProblems } = layOut(text, mended.tokens, 'expression');
   const parser = sharedParser();
   parser.load(input, () => '');
   const expression = parser.loneExpression() ?? { kind: 'missing', span: { start: 0, end: 0 } };
-  return { expression, problems: sortProblems([...problems, ...layoutProblems, ...parser.takeProblems()]) };
+  return {
+    expression,
+    problems: sortProblems([
+      ...withoutSlips(problems, mended.problems),
+      ...mended.problems,
+      ...layoutProblems,
+      ...parser.takeProblems(),
+    ]),
+  };
 }

@@ -1,7 +1,7 @@
 /** One rule for each statement that holds no other statements. What is missing is reported once and the statement kept. */
 import type { Comparison, Expression, Name, SequenceStep, Span, Statement, StringLiteral } from './ast';
 import { ANY_OPERATOR, ARITHMETIC } from './expression-parser';
-import { plainOperator, spanOf } from './lexer';
+import { hasForeignQuotes, plainOperator, spanOf, textWithin } from './lexer';
 import { alternatives } from './property-parser';
 import { StepParser } from './step-parser';
 import {
@@ -27,6 +27,22 @@ import { DIRECTION_WORDS, PHASE_WORDS } from './vocabulary';
 
 const COMPARISONS: ReadonlySet<string> = new Set(['<', '<=', '>', '>=', '=', '<>']);
 
+/** Words that people put between a feed, a draw or a sensor and its chamber. */
+const LINKS: ReadonlySet<string> = new Set([
+  'to',
+  'into',
+  'in',
+  'onto',
+  'on',
+  'from',
+  'out',
+  'of',
+  'off',
+  'at',
+  'by',
+  'for',
+]);
+
 /** What a statement has before its own parts are read. */
 export interface Head {
   readonly token: RigToken;
@@ -36,6 +52,7 @@ export interface Head {
 
 /** The content of a quoted text: no quotes, escapes resolved; an unknown escape stands for itself. */
 function stringValue(image: string): string {
+  if (hasForeignQuotes(image)) return textWithin(image);
   const body = image.slice(1);
   const closed = /^(?:[^"\\]|\\.)*"$/.test(body);
   return (closed ? body.slice(0, -1) : body).replace(/\\(["\\])/g, '$1');
@@ -129,7 +146,16 @@ export class StatementParser extends StepParser {
   private checkIsRange(value: Expression): void {
     const isRange = value.kind === 'binary' && value.operator === '..';
     if (isRange || value.kind === 'missing') return;
-    this.report('syntax/expected', 'Expected a range after in, such as 50 ms .. 400 ms.', value.span);
+    const message = 'Expected a range after in, such as 50 ms .. 400 ms.';
+    const next = this.peek();
+    const sign =
+      value.kind === 'binary' && (value.operator === '-' || value.operator === 'and')
+        ? value.operatorSpan
+        : /^(to|until|till)$/.test(next.image)
+          ? spanOf(next)
+          : null;
+    const repairs = sign === null ? [] : [{ title: 'Write ..', span: sign, text: '..' }];
+    this.report('syntax/expected', message, value.span, repairs);
   }
 
   protected mediumStatement = this.RULE('mediumStatement', (): Statement => {
@@ -170,6 +196,7 @@ export class StatementParser extends StepParser {
 
   protected stackStatement = this.RULE('stackStatement', (): Statement => {
     const head = this.begin(this.CONSUME(statementType('stack')));
+    this.ACTION(() => this.skipStackName());
     const members = [this.SUBRULE(this.name, { ARGS: ['the name of a chamber'] })];
     this.MANY(() => {
       this.CONSUME(Greater);
@@ -178,6 +205,17 @@ export class StatementParser extends StepParser {
     const properties = this.SUBRULE(this.properties, { ARGS: ['stack'] });
     return this.ACTION(() => ({ kind: 'stack', members, properties, ...this.base(head) }));
   });
+
+  /** `stack main = …` */
+  private skipStackName(): void {
+    const [name, sign] = [this.peek(1), this.peek(2)];
+    if (!isWord(name) || (sign.tokenType !== Equal && sign.image !== ':')) return;
+    const span = { start: name.startOffset, end: spanOf(sign).end };
+    const message = `A stack has no name; remove ${name.image} ${sign.image}.`;
+    this.report('syntax/expected', message, span, [{ title: `Remove ${name.image} ${sign.image}`, span, text: '' }]);
+    this.skip();
+    this.skip();
+  }
 
   protected feedStatement = this.RULE('feedStatement', (): Statement => {
     const head = this.begin(this.CONSUME(statementType('feed')));
@@ -201,7 +239,22 @@ export class StatementParser extends StepParser {
 
   private checkLink(link: RigToken | undefined, word: string): void {
     if (link) return this.mark(link, 'word');
-    this.expected(`${word} and the name of a chamber`, this.lastImage());
+    const other = this.otherLink();
+    if (other === null) return this.expected(`${word} and the name of a chamber`, this.lastImage());
+    const image = other.map((token) => token.image).join(' ');
+    const span = { start: other[0]!.startOffset, end: spanOf(other[other.length - 1]!).end };
+    this.report('syntax/expected', `Expected ${word} after ${this.lastImage()}, not ${image}.`, span, [
+      { title: `Change to ${word}`, span, text: word },
+    ]);
+    for (const _ of other) this.skip();
+  }
+
+  /** One or two words in the place of `into`, `from` or `on`, where the name of a chamber follows. */
+  private otherLink(): readonly RigToken[] | null {
+    const [first, second, third] = [this.peek(1), this.peek(2), this.peek(3)];
+    if (!LINKS.has(first.image)) return null;
+    if (LINKS.has(second.image) && isWord(third)) return [first, second];
+    return isWord(second) ? [first] : null;
   }
 
   protected supplyStatement = this.RULE('supplyStatement', (): Statement => {
@@ -328,6 +381,7 @@ export class StatementParser extends StepParser {
   protected requireStatement = this.RULE('requireStatement', (): Statement => {
     const head = this.begin(this.CONSUME(statementType('require')));
     const metric = this.SUBRULE(this.expression, { ARGS: [ARITHMETIC, 'a metric such as overlap(…)'] });
+    this.ACTION(() => this.checkComparison());
     const comparison = this.SUBRULE(this.comparison);
     let during: Name | null = null;
     this.OPTION(() => {
@@ -337,6 +391,14 @@ export class StatementParser extends StepParser {
     });
     return this.ACTION(() => ({ kind: 'require', metric, comparison, during, ...this.base(head) }));
   });
+
+  /** A word after a metric that compares nothing (`between`, `is`). */
+  private checkComparison(): void {
+    const token = this.peek();
+    if (this.atLineEnd() || !isWord(token) || token.tokenType === During) return;
+    const message = `Expected a comparison such as >= 1 s or in 1 s .. 2 s after ${this.lastImage() ?? 'require'}, not ${token.image}.`;
+    this.report('syntax/expected', message, spanOf(token));
+  }
 
   private comparison = this.RULE('comparison', (): Comparison | null => {
     let sign: RigToken | undefined;

@@ -14,6 +14,8 @@ export interface RigToken extends IToken {
   damaged?: boolean;
   /** Index among all tokens of the text, comments and newlines included; -1 for a token the text lacks. */
   index: number;
+  /** Length in the text, where the image is not what is written there. */
+  width?: number;
 }
 
 const NAME_HERE = new RegExp(NAME, 'uy');
@@ -72,10 +74,34 @@ export const Blank = createToken({
   group: Lexer.SKIPPED,
 });
 export const Newline = createToken({ name: 'Newline', pattern: /\r\n|\r|\n/, line_breaks: true });
-export const Comment = createToken({ name: 'Comment', pattern: /#[^\r\n]*/ });
+const COMMENT_HERE = /#[^\r\n]*|\/\/[^\r\n]*|\/\*(?:[^*]|\*(?!\/))*\*\/|\/\*[^\r\n]*/y;
+const DASHES_HERE = /--(?=[ \t])[^\r\n]*/y;
+/** Ends of what a minus may follow as a sign. */
+const OPERATOR_WORDS: ReadonlySet<string> = new Set(['and', 'or', 'xor', 'not', 'in']);
+
+/** `--` begins a comment of other languages, but where a value stands it is two signs. */
+function matchComment(text: string, offset: number, before: IToken[]): [string] | null {
+  const match = matchSticky(COMMENT_HERE, text, offset);
+  if (match) return match;
+  const last = before[before.length - 1];
+  const type = last?.tokenType;
+  const isSign =
+    last !== undefined &&
+    (type === LeftParen || type === Comma || type!.CATEGORIES?.includes(Binary) || OPERATOR_WORDS.has(last.image));
+  return isSign ? null : matchSticky(DASHES_HERE, text, offset);
+}
+
+/** `#` to the end of the line; those of other languages are read, too, and reported. */
+export const Comment = createToken({
+  name: 'Comment',
+  pattern: { exec: matchComment },
+  start_chars_hint: ['#', '/', '-'].map((c) => c.charCodeAt(0)),
+  line_breaks: true,
+});
 export const StringText = createToken({
   name: 'String',
-  pattern: /"(?:[^"\\\r\n]|\\[^\r\n])*(?:"|\\(?![^\r\n]))?/,
+  pattern:
+    /"[^"“”\\\r\n]*[“”](?![^\r\n]*")|"(?:[^"\\\r\n]|\\[^\r\n])*(?:"|\\(?![^\r\n]))?|[“”„«»][^“”„«»"\r\n]*[“”„«»"]|[‘’‚'][^‘’‚'"\r\n]*[‘’']/,
   categories: [Stray],
 });
 /** Also takes spellings that are not allowed (`1_000`, `1e3`, `.5`, `1.`), so that each is one mistake. */
@@ -92,6 +118,12 @@ export const Unit = createToken({
   line_breaks: false,
 });
 
+/** A time as IEC 61131-3 writes it. */
+export const ForeignTime = createToken({
+  name: 'ForeignTime',
+  categories: [Stray],
+  pattern: /[Tt](?:[Ii][Mm][Ee])?#[\d][\w.]*/,
+});
 export const Word = createToken({
   name: 'Word',
   pattern: { exec: (text: string, offset: number) => matchSticky(NAME_HERE, text, offset) },
@@ -184,6 +216,7 @@ export const LEXED: readonly TokenType[] = [
   StringText,
   NumberLiteral,
   Unit,
+  ForeignTime,
   Word,
   PlusMinus,
   LessEqual,

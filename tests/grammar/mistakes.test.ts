@@ -23,7 +23,7 @@ describe('mistakes in statements', () => {
   door
   ^^^^ expected: Expected a name for the door.
   door on { travel 1 s }
-       ^^ name: on is a word of the language and cannot be a name.
+       ^^ name: on is a word of the language and cannot be a name; write on_door.
   feed into store
        ^^^^ expected: Expected a name for the feed, not into.
   feed a store

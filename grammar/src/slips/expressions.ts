@@ -1,0 +1,213 @@
+/** Words of logic in another spelling (`AND`, `TRUE`), and arguments with the names of their inputs (`IN := start`). */
+import type { TokenType } from 'chevrotain';
+import type { SyntaxProblem } from '../ast';
+import { spanOf } from '../lexer';
+import { syntaxProblem } from '../reporter';
+import {
+  And,
+  Comma,
+  Equal,
+  Greater,
+  GreaterEqual,
+  isWord,
+  LeftBrace,
+  LeftParen,
+  Less,
+  LessEqual,
+  Minus,
+  Newline,
+  Not,
+  NumberLiteral,
+  Off,
+  On,
+  Or,
+  RightBrace,
+  RightParen,
+  STATEMENT_TYPES,
+  Unit,
+  Word,
+  Xor,
+  type RigToken,
+} from '../tokens';
+import { FUNCTIONS, NAMED_STATEMENTS } from '../vocabulary';
+import { inPlaceOf } from './put';
+
+interface Meant {
+  readonly word: string;
+  readonly type: TokenType;
+  readonly as: 'joining' | 'prefix' | 'state';
+}
+
+const spellings = (word: string, others: readonly string[] = []): string[] =>
+  [word, ...others].flatMap((w) => [w, w.toUpperCase(), w[0]!.toUpperCase() + w.slice(1)]);
+const MEANT: ReadonlyMap<string, Meant> = new Map(
+  (
+    [
+      { word: 'and', type: And, as: 'joining' },
+      { word: 'or', type: Or, as: 'joining' },
+      { word: 'xor', type: Xor, as: 'joining' },
+      { word: 'not', type: Not, as: 'prefix' },
+      { word: 'on', type: On, as: 'state', others: ['true'] },
+      { word: 'off', type: Off, as: 'state', others: ['false'] },
+    ] as readonly (Meant & { others?: readonly string[] })[]
+  ).flatMap((meant) =>
+    spellings(meant.word, meant.others)
+      .filter((image) => image !== meant.word)
+      .map((image) => [image, meant] as const),
+  ),
+);
+
+/** Names that are declared in a text, by what stands directly after the keyword. */
+export function declaredNames(tokens: readonly RigToken[]): Set<string> {
+  const names = new Set<string>();
+  tokens.forEach((token, i) => {
+    if (i > 0 && isWord(token) && NAMED_STATEMENTS.has(tokens[i - 1]!.image)) names.add(token.image);
+  });
+  return names;
+}
+
+/** Reads `AND`, `Or`, `TRUE` … as `and`, `or`, `on`, where an expression may have them and nothing is called so. */
+export function wordSlips(tokens: readonly RigToken[], problems: SyntaxProblem[]): readonly RigToken[] {
+  if (!tokens.some((token) => token.tokenType === Word && MEANT.has(token.image))) return tokens;
+  const declared = declaredNames(tokens);
+  const out: RigToken[] = [];
+  let inside = false;
+  let lineFirst = tokens[0];
+  tokens.forEach((token, i) => {
+    inside = staysInside(inside, token, tokens[i + 1]);
+    if (tokens[i - 1]?.tokenType === Newline) lineFirst = token;
+    const meant = token.tokenType === Word && !declared.has(token.image) ? MEANT.get(token.image) : undefined;
+    const isState = meant?.as === 'state' && lineFirst?.image === 'at' && endsStep(tokens[i + 1]);
+    if (!meant || !(isState || (inside && fits(meant, out, tokens, i)))) return out.push(token);
+    const span = spanOf(token);
+    problems.push(
+      syntaxProblem('syntax/operator', `Write ${meant.word} instead of ${token.image}.`, span, [
+        { title: `Write ${meant.word}`, span, text: meant.word },
+      ]),
+    );
+    return out.push(inPlaceOf(token, token, meant.word, meant.type, meant.as === 'state' ? 'word' : 'operator'));
+  });
+  return out;
+}
+
+/** Whether the text is within an expression after this token: from `=` or `(` to the end of the statement. */
+function staysInside(inside: boolean, token: RigToken, next: RigToken | undefined): boolean {
+  const type = token.tokenType;
+  if (type === Equal || type === LeftParen) return true;
+  if (type === LeftBrace || type === RightBrace) return false;
+  if (type !== Newline || next === undefined) return inside;
+  return inside && next.tokenType !== RightBrace && !STATEMENT_TYPES.has(next.image);
+}
+
+/** Whether a word may be logic after what was read and before what follows. */
+function fits(meant: Meant, out: readonly RigToken[], tokens: readonly RigToken[], at: number): boolean {
+  const before = lastOf(out);
+  if (before === undefined) return false;
+  let next = at + 1;
+  while (tokens[next]?.tokenType === Newline) next++;
+  const starts = startsOperand(tokens[next]);
+  if (meant.as === 'joining') return endsOperand(before) && starts;
+  if (endsOperand(before)) return false;
+  return meant.as === 'prefix' ? starts : tokens[at + 1]?.tokenType !== LeftParen;
+}
+
+/** `on` and `off` end a step of a scenario. */
+const endsStep = (next: RigToken | undefined): boolean =>
+  next === undefined || next.tokenType === Newline || next.tokenType === RightBrace;
+
+function lastOf(out: readonly RigToken[]): RigToken | undefined {
+  for (let i = out.length - 1; i >= 0; i--) if (out[i]!.tokenType !== Newline) return out[i];
+  return undefined;
+}
+
+const ENDS: ReadonlySet<TokenType> = new Set([RightParen, On, Off, NumberLiteral, Unit]);
+const endsOperand = (token: RigToken): boolean =>
+  (isWord(token) && !NAMED_STATEMENTS.has(token.image)) || ENDS.has(token.tokenType);
+
+const STARTS: ReadonlySet<TokenType> = new Set([LeftParen, Not, On, Off, NumberLiteral, Minus]);
+const startsOperand = (token: RigToken | undefined): boolean =>
+  token !== undefined && (isWord(token) || STARTS.has(token.tokenType));
+
+const INPUTS: ReadonlyMap<string, readonly string[]> = new Map(FUNCTIONS.map((f) => [f.name, f.inputs]));
+
+const opensArgument = (token: RigToken | undefined): boolean =>
+  token?.tokenType === LeftParen || token?.tokenType === Comma;
+
+/** Drops `IN :=` and `PT :=` from the arguments of a block, where they stand in the order of its inputs. */
+export function namedArguments(tokens: readonly RigToken[], problems: SyntaxProblem[]): readonly RigToken[] {
+  if (!tokens.some((token, i) => token.tokenType === Equal && opensArgument(tokens[i - 2]))) return tokens;
+  const dropped = new Set<RigToken>();
+  const calls: { inputs: readonly string[]; nth: number; first: RigToken | null }[] = [];
+  tokens.forEach((token, i) => {
+    const call = calls[calls.length - 1];
+    if (token.tokenType === LeftParen)
+      calls.push({ inputs: INPUTS.get(tokens[i - 1]?.image ?? '') ?? [], nth: 0, first: null });
+    else if (token.tokenType === RightParen) calls.pop();
+    else if (token.tokenType === Newline && STATEMENT_TYPES.has(tokens[i + 1]?.image ?? '')) calls.length = 0;
+    else if (token.tokenType === Comma && call) call.nth++;
+    const name = tokens[i - 1];
+    if (token.tokenType !== Equal || !call || !name || call.inputs[call.nth] !== name.image) return;
+    const value = tokens[i + 1];
+    dropped.add(name).add(token);
+    const span = { start: name.startOffset, end: spanOf(token).end };
+    const edit = { start: span.start, end: value ? value.startOffset : span.end };
+    const message = `Inputs of a block stand in order, without their names: remove ${name.image} ${token.image}.`;
+    problems.push(
+      syntaxProblem('syntax/expected', message, span, [
+        { title: `Remove ${name.image} ${token.image}`, span: edit, text: '' },
+      ]),
+    );
+  });
+  return dropped.size === 0 ? tokens : tokens.filter((token) => !dropped.has(token));
+}
+
+/** `> =` with a blank inside. */
+export function splitOperators(tokens: readonly RigToken[], problems: SyntaxProblem[]): readonly RigToken[] {
+  if (!tokens.some((token, i) => token.tokenType === Equal && isSplit(tokens[i - 1], token))) return tokens;
+  const out: RigToken[] = [];
+  for (const token of tokens) {
+    const before = out[out.length - 1];
+    if (token.tokenType !== Equal || !before || !isSplit(before, token)) {
+      out.push(token);
+      continue;
+    }
+    const image = `${before.image}=`;
+    const joined = inPlaceOf(before, token, image, before.tokenType === Less ? LessEqual : GreaterEqual, 'operator');
+    const span = spanOf(joined);
+    const message = `An operator has no blanks inside: write ${image}.`;
+    problems.push(syntaxProblem('syntax/operator', message, span, [{ title: `Write ${image}`, span, text: image }]));
+    out[out.length - 1] = joined;
+  }
+  return out;
+}
+
+const isSplit = (before: RigToken | undefined, equal: RigToken): boolean =>
+  before !== undefined && equal.image === '=' && (before.image === '<' || before.image === '>');
+
+/** `stack a, b, c`: members with commas between them. */
+export function stackCommas(tokens: readonly RigToken[], problems: SyntaxProblem[]): readonly RigToken[] {
+  let commas: RigToken[] | null = null;
+  const out = tokens.map((token, i) => {
+    const isStart = token.image === 'stack' && (i === 0 || /^[\r\n{}]/.test(tokens[i - 1]!.image));
+    if (isStart) commas = [];
+    else if (commas !== null && token.tokenType === Comma) {
+      commas.push(token);
+      return inPlaceOf(token, token, '>', Greater, 'operator');
+    }
+    if (commas !== null && (token.tokenType === Newline || token.tokenType === LeftBrace || i === tokens.length - 1)) {
+      reportCommas(commas, problems);
+      commas = null;
+    }
+    return token;
+  });
+  return out;
+}
+
+function reportCommas(commas: readonly RigToken[], problems: SyntaxProblem[]): void {
+  const [first] = commas;
+  if (first === undefined) return;
+  const message = 'The members of a stack stand with > between them, in the order in which things pass.';
+  const edits = commas.map((comma) => ({ span: spanOf(comma), text: ' >' }));
+  const problem = syntaxProblem('syntax/operator', message, spanOf(first));
+  problems.push({ ...problem, fixes: [{ title: 'Write > between them', edits }] });
+}

@@ -1,0 +1,32 @@
+/**
+ * Slips of the pen that are understood anyway: habits from other languages and other keyboards. Runs between lexer and layout, so that
+ * each is one message with its fix and nothing after it suffers. Gives the tokens that are parsed on; the tokens of the text itself
+ * stay as they were written.
+ */
+import type { SyntaxProblem } from '../ast';
+import { Comment, type RigToken } from '../tokens';
+import { commentSlips } from './comments';
+import { namedArguments, splitOperators, stackCommas, wordSlips } from './expressions';
+import { mendNames } from './names';
+import { numberSlips } from './numbers';
+import { textSlips } from './texts';
+
+/** What the parser is to read in place of the tokens of a text. */
+export interface Mended {
+  readonly tokens: readonly RigToken[];
+  readonly problems: readonly SyntaxProblem[];
+}
+
+/** Tokens and what was wrong with them; each step takes what the one before gives. */
+export type Step = (tokens: readonly RigToken[], problems: SyntaxProblem[]) => readonly RigToken[];
+
+const STEPS: readonly Step[] = [numberSlips, mendNames, namedArguments, wordSlips, splitOperators, stackCommas];
+
+/** Reads over the slips of a text; linear in its tokens but for uses of names that were mended. */
+export function mendSlips(tokens: readonly RigToken[]): Mended {
+  const problems: SyntaxProblem[] = [];
+  commentSlips(tokens, problems);
+  textSlips(tokens, problems);
+  const own = tokens.filter((token) => token.tokenType !== Comment);
+  return { tokens: STEPS.reduce<readonly RigToken[]>((list, step) => step(list, problems), own), problems };
+}
