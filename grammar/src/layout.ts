@@ -33,7 +33,8 @@ import {
   Word,
   type RigToken,
 } from './tokens';
-import { propertiesOf, STATEMENT_SLIPS } from './vocabulary';
+import { propertiesOf } from './vocabulary';
+import { STATEMENT_SLIPS } from './slips/words';
 
 /** Deepest nesting of parentheses, and most operators, in one statement. */
 export const MAX_DEPTH = 60;

@@ -16,7 +16,8 @@ import {
   Word,
   type RigToken,
 } from './tokens';
-import { STATEMENT_HINTS, STATEMENTS } from './vocabulary';
+import { STATEMENTS } from './vocabulary';
+import { STATEMENT_HINTS } from './slips/words';
 
 /** Where statements stand. */
 type Place = 'file' | 'rig' | 'part';

@@ -20,7 +20,8 @@ import {
   Word,
   type RigToken,
 } from './tokens';
-import { type DimensionName, PROPERTIES, PROPERTY_SLIPS, SAMPLE_QUANTITY, type PropertySpec } from './vocabulary';
+import { type DimensionName, PROPERTIES, SAMPLE_QUANTITY, type PropertySpec } from './vocabulary';
+import { PROPERTY_SLIPS } from './slips/words';
 
 const SPECS: ReadonlyMap<string, ReadonlyMap<string, PropertySpec>> = new Map(
   Object.entries(PROPERTIES).map(([statement, list]) => [statement, new Map(list.map((p) => [p.keyword, p]))]),
