@@ -1,7 +1,7 @@
 /** An edge in the hand: where it stood and stands, and the moments at which requirements end, each with its name. */
 import { shape, textShape, type Shape } from '../kit/shape';
 import { fitText, textWidth } from '../kit/text-width';
-import { SIZES, type HeldEdge } from './layout';
+import { heldRoom, SIZES, STOP_LINE as LINE, type HeldEdge } from './layout';
 import { chevron, near, pathOf, type Pen } from './pen';
 
 export function drawHand(pen: Pen): Shape {
@@ -35,9 +35,7 @@ function heldEdge(pen: Pen, { lane, from, t }: HeldEdge): Shape | null {
   ]);
 }
 
-const LINE = 15;
-
-/** Labels stand under each other, so that none covers another, away from the held edge. */
+/** Labels stand under the scale, one under the other, so that they cover nothing. */
 function stopLines(pen: Pen, hand: HeldEdge): Shape[] {
   const { layout, view, palette } = pen;
   const seen = hand.stops.filter((s) => s.t >= view.from && s.t <= view.to).sort((a, b) => a.t - b.t);
@@ -52,14 +50,14 @@ function stopLines(pen: Pen, hand: HeldEdge): Shape[] {
       Math.max(60, room),
     );
     const width = textWidth(text, SIZES.label) + 8;
-    const y = Math.max(0, layout.lanesEnd - (seen.length - k) * LINE);
+    const y = layout.bodyHeight - heldRoom(hand) + k * LINE;
     const left = later ? x + 3 : x - 3 - width;
     return shape('g', `stop${k}`, { 'data-stop': stop.beyond }, [
       shape('line', 'line', {
         x1: x,
         x2: x,
         y1: 0,
-        y2: layout.lanesEnd + 5,
+        y2: y,
         stroke: color,
         'stroke-width': 1.5,
         'stroke-dasharray': '6 3 1 3',

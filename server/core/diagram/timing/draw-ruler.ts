@@ -143,7 +143,7 @@ export function drawScale(pen: Pen): Shape {
   const { layout, view, palette } = pen;
   const perPx = (view.to - view.from) / (layout.x1 - layout.x0);
   const step = roundStep(Math.max(1, perPx * 72));
-  const { lanesEnd, bodyHeight } = layout;
+  const { lanesEnd } = layout;
   const marks = ticks(view.from, view.to, step).map((t) => {
     const x = layout.x(t);
     return shape('g', `tick/${t}`, {}, [
@@ -158,7 +158,13 @@ export function drawScale(pen: Pen): Shape {
       textShape(
         'text',
         'time',
-        { x, y: bodyHeight - 8, 'text-anchor': 'middle', 'font-size': SIZES.tick, fill: palette.muted },
+        {
+          x,
+          y: lanesEnd + SIZES.axisHeight - 4,
+          'text-anchor': 'middle',
+          'font-size': SIZES.tick,
+          fill: palette.muted,
+        },
         tickText(t, step),
       ),
     ]);

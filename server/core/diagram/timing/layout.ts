@@ -40,6 +40,14 @@ export interface HeldEdge {
   readonly stops: readonly { readonly t: number; readonly text: string; readonly beyond: 'broken' | 'met' }[];
 }
 
+/** Height of a line of text about the end of a requirement, px. */
+export const STOP_LINE = 15;
+
+/** Room under the scale for what is written about an edge in the hand. */
+export function heldRoom(hand: HeldEdge | null): number {
+  return hand && hand.stops.length > 0 ? hand.stops.length * STOP_LINE + 6 : 0;
+}
+
 export interface LaneRow<L extends Lane = Lane> {
   readonly lane: L;
   /** Top, px from the top of the body. */
@@ -103,6 +111,7 @@ export function layoutTiming(model: TimingModel, view: TimingView): TimingLayout
   const rows = stackRows(model, doors, logic);
   return {
     ...rows,
+    bodyHeight: rows.bodyHeight + heldRoom(view.hand ?? null),
     width: view.width,
     labelWidth,
     x0,
