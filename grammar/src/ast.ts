@@ -305,7 +305,7 @@ export interface ScenarioStep {
   readonly state: StateLiteral | null;
   readonly span: Span;
 }
-/** A line that is no statement; kept so that positions and the formatter lose nothing. */
+/** A line that is not a statement; kept so that positions and the formatter lose nothing. */
 export interface ErrorStatement extends StatementBase {
   readonly kind: 'error';
 }

@@ -231,7 +231,7 @@ function startStatement(l: Layout, index: number): void {
     if (keyword === null) return;
     const span = spanOf(token);
     l.problems.push(
-      syntaxProblem('syntax/unknown-statement', `${token.image} is no statement; did you mean ${keyword}?`, span, [
+      syntaxProblem('syntax/unknown-statement', `${token.image} is not a statement; did you mean ${keyword}?`, span, [
         { title: `Change to ${keyword}`, span, text: keyword },
       ]),
     );

@@ -18,7 +18,7 @@ export const SYNTAX_CODES = [
     code: 'syntax/unknown-statement',
     title: 'Not a statement',
     explanation:
-      'A line starts with a word that is no statement of the language. Where a statement has nearly that name, it is offered.',
+      'A line starts with a word that is not a statement of the language. Where a statement has nearly that name, it is offered.',
   },
   {
     code: 'syntax/misplaced-statement',

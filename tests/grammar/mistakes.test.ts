@@ -6,7 +6,7 @@ describe('mistakes in statements', () => {
   it('unknown statement, with and without a near match', () => {
     inRig(`
   chmber a { volume 6 m3 }
-  ^^^^^^ unknown-statement: chmber is no statement; did you mean chamber?
+  ^^^^^^ unknown-statement: chmber is not a statement; did you mean chamber?
   foo bar
   ^^^ unknown-statement: foo begins no statement; a line begins with a word such as chamber, door or signal.
   x = 5

@@ -40,6 +40,8 @@ const TABLE: readonly [string, string, readonly string[], string?][] = [
   ['1.3 s)', '1,3 s)', ['Decimals are written with a point, not a comma.']],
   ['15 s .. 18 s', '15,0 s .. 18 s', ['Decimals are written with a point, not a comma.'], '15.0 s .. 18 s'],
   ['volume 1.5 m3', 'volume 1,5 m3', ['Decimals are written with a point, not a comma.']],
+  ['drive upper =', 'drive upper while', ['Write drive upper = and what drives it, not while.']],
+  ['drive lower =', 'drive lower when', ['Write drive lower = and what drives it, not when.']],
   ['run and ready', 'run AND ready', ['Write and instead of AND.']],
   ['run and ready', 'run And ready', ['Write and instead of And.']],
   ['and not hold', 'and NOT hold', ['Write not instead of NOT.']],
@@ -82,9 +84,9 @@ const TABLE: readonly [string, string, readonly string[], string?][] = [
   ['above 1.5 bar', '> 1.5 bar', ['Expected above or below after pressure, not >.']],
   ['15 s .. 18 s', '15 s - 18 s', ['Expected a range after in, such as 50 ms .. 400 ms.']],
   ['15 s .. 18 s', '15 s to 18 s', ['Expected a range after in, such as 50 ms .. 400 ms.']],
-  ['door upper', 'valve upper', ['valve is no statement; did you mean door?']],
-  ['let settle', 'const settle', ['const is no statement; did you mean let?']],
-  ['  drive lower', '  DRIVE lower', ['DRIVE is no statement; did you mean drive?']],
+  ['door upper', 'valve upper', ['valve is not a statement; did you mean door?']],
+  ['let settle', 'const settle', ['const is not a statement; did you mean let?']],
+  ['  drive lower', '  DRIVE lower', ['DRIVE is not a statement; did you mean drive?']],
 ];
 
 describe('slips of the pen', () => {

@@ -1,6 +1,7 @@
 /** A host for the page that answers about values set by hand from the real core, and applies the edits to a text of its own. */
 import { previewModel, type PreviewModel } from '../../server/core/diagram/preview-model';
 import { applyEdits } from '../../server/core/document/apply-edits';
+import { CAUTION } from '../../server/core/report/caution';
 import { createDocument, type RigDocument } from '../../server/core/document/document';
 import { byHand } from '../../server/lsp/by-hand';
 import type { HostMessage, PageMessage } from '../../server/protocol/preview';
@@ -27,7 +28,7 @@ export function textHost(text: string): TextHost {
   const open = (version: number, content: string): RigDocument =>
     createDocument({ uri: URI, version, text: content }, () => undefined);
   let document = open(1, text);
-  const models = (): PreviewModel[] => document.analysed().map((facts) => previewModel(facts, { caution: '' }));
+  const models = (): PreviewModel[] => document.analysed().map((facts) => previewModel(facts, { caution: CAUTION }));
   return {
     get document() {
       return document;

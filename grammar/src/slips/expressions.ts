@@ -184,6 +184,21 @@ export function splitOperators(tokens: readonly RigToken[], problems: SyntaxProb
 const isSplit = (before: RigToken | undefined, equal: RigToken): boolean =>
   before !== undefined && equal.image === '=' && (before.image === '<' || before.image === '>');
 
+const JOINS: ReadonlySet<string> = new Set(['while', 'when', 'if']);
+
+/** `drive upper while open_now`: another word where the `=` of a drive stands. */
+export function driveWords(tokens: readonly RigToken[], problems: SyntaxProblem[]): readonly RigToken[] {
+  return tokens.map((token, i) => {
+    const [drive, target] = [tokens[i - 2], tokens[i - 1]];
+    if (!JOINS.has(token.image) || drive?.image !== 'drive' || !target || !isWord(target)) return token;
+    if (!startsOperand(tokens[i + 1])) return token;
+    const span = spanOf(token);
+    const message = `Write drive ${target.image} = and what drives it, not ${token.image}.`;
+    problems.push(syntaxProblem('syntax/expected', message, span, [{ title: 'Write =', span, text: '=' }]));
+    return inPlaceOf(token, token, '=', Equal, 'operator');
+  });
+}
+
 /** `stack a, b, c`: members with commas between them. */
 export function stackCommas(tokens: readonly RigToken[], problems: SyntaxProblem[]): readonly RigToken[] {
   let commas: RigToken[] | null = null;

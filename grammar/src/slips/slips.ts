@@ -6,7 +6,7 @@
 import type { SyntaxProblem } from '../ast';
 import { Comment, type RigToken } from '../tokens';
 import { commentSlips } from './comments';
-import { namedArguments, splitOperators, stackCommas, wordSlips } from './expressions';
+import { driveWords, namedArguments, splitOperators, stackCommas, wordSlips } from './expressions';
 import { mendNames } from './names';
 import { numberSlips } from './numbers';
 import { textSlips } from './texts';
@@ -20,7 +20,15 @@ export interface Mended {
 /** Tokens and what was wrong with them; each step takes what the one before gives. */
 export type Step = (tokens: readonly RigToken[], problems: SyntaxProblem[]) => readonly RigToken[];
 
-const STEPS: readonly Step[] = [numberSlips, mendNames, namedArguments, wordSlips, splitOperators, stackCommas];
+const STEPS: readonly Step[] = [
+  numberSlips,
+  mendNames,
+  namedArguments,
+  wordSlips,
+  splitOperators,
+  stackCommas,
+  driveWords,
+];
 
 /** Reads over the slips of a text; linear in its tokens but for uses of names that were mended. */
 export function mendSlips(tokens: readonly RigToken[]): Mended {

@@ -2,7 +2,7 @@
 import type { ChamberState, Filling, FlowFacts, StrokeFlow } from '../flow/facts';
 import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
-import { formatNumber, formatSi, formatTime } from '../units/units';
+import { formatCount, formatNumber, formatSi, formatTime } from '../units/units';
 import { CAUTION } from './caution';
 import { textTable } from './text-table';
 
@@ -235,7 +235,7 @@ function emptyingLines(rig: Rig, emptying: Filling): string[] {
     never: 'it never starts',
   };
   return [
-    `With nothing coming in or going out, from the trigger: after ${emptying.strokes} strokes ${why[emptying.ended]}; left: ${left}.`,
+    `With nothing coming in or going out, from the trigger: after ${formatCount(emptying.strokes, 'stroke')} ${why[emptying.ended]}; left: ${left}.`,
   ];
 }
 
@@ -272,7 +272,7 @@ function fillingLines(rig: Rig, filling: Filling): string[] {
     overfull:
       'Nothing stops it: a chamber holds twice its limit, or more than it has room for, and it was followed no further.',
     left: `It ends there: ${filling.left ?? 'the range of the law is left'}.`,
-    budget: `It goes on; it was followed for ${filling.strokes} strokes.`,
+    budget: `It goes on; it was followed for ${formatCount(filling.strokes, 'stroke')}.`,
     never: 'No stroke ever starts.',
   };
   lines.push(...milestoneLines(rig, filling), `  ${ends[filling.ended]}`);
@@ -284,7 +284,7 @@ function fillingLines(rig: Rig, filling: Filling): string[] {
     const over = filling.overLimit[k];
     if (over)
       lines.push(
-        `  OVER LIMIT: ${rig.chambers[k]!.name} after ${over.strokes} strokes, ${formatTime(Math.round(over.t / 1e6) * 1e6)}.`,
+        `  OVER LIMIT: ${rig.chambers[k]!.name} after ${formatCount(over.strokes, 'stroke')}, ${formatTime(Math.round(over.t / 1e6) * 1e6)}.`,
       );
   }
   return lines;
@@ -300,6 +300,6 @@ function milestoneLines(rig: Rig, filling: Filling): string[] {
     const at = `${formatSi(value, kind === 'level' ? 'length' : kind)} (${what})`;
     const name = rig.chambers[chamber]!.name;
     if (!reached) return `  ${name} does not reach ${at}${isCut(filling) ? ' in the strokes followed' : ''}.`;
-    return `  ${name} reaches ${at} after ${reached.strokes} strokes, ${formatTime(Math.round(reached.t / 1e6) * 1e6)}.`;
+    return `  ${name} reaches ${at} after ${formatCount(reached.strokes, 'stroke')}, ${formatTime(Math.round(reached.t / 1e6) * 1e6)}.`;
   });
 }

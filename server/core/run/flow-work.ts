@@ -1,14 +1,11 @@
 /**
- * What the figures about flow may cost, in units of work (see `StrokeWatch.budget`). One budget counts the whole analysis; each figure has
- * its own part of it, so that none depends on which others were asked for.
+ * What the figures about flow may cost, in units of work (see `StrokeWatch.budget`). Each figure has a limit of its own, so that none
+ * depends on which others were asked for; the whole analysis is only counted.
  */
 import { WorkBudget } from '../model/budget';
 
-/** All figures of an analysis together. Their parts add up to less but for rigs of many strokes. */
-const ANALYSIS = 40_000_000;
-
-/** The work that one analysis of flow may do. */
-export const flowWork = (): WorkBudget => new WorkBudget(ANALYSIS);
+/** Counts the work of one analysis of flow; its figures are what is limited. */
+export const flowWork = (): WorkBudget => new WorkBudget(Infinity);
 
 /** Units that one figure may cost. */
 export const FIGURE = {

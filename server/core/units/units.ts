@@ -197,3 +197,6 @@ export function formatSi(value: number, dimension: DimensionName): string {
   const index = value === 0 ? 0 : fitting < 0 ? sizes.length - 1 : fitting;
   return `${formatNumber(value / sizes[index]!)} ${names[index]!}`;
 }
+
+/** A number of things, in words that agree: `1 stroke`, `2 strokes`. */
+export const formatCount = (count: number, thing: string): string => `${count} ${thing}${count === 1 ? '' : 's'}`;

@@ -2,7 +2,7 @@
 import type { RunPoint } from '../../flow/facts';
 import type { Fix, Problem } from '../../model/problem';
 import type { Chamber, Rig, Signal } from '../../model/rig';
-import { formatSi, formatTime } from '../../units/units';
+import { formatCount, formatSi, formatTime } from '../../units/units';
 import type { Check, CheckContext } from '../check';
 import { expressionOf, insertStatement } from '../repair/edits';
 
@@ -24,7 +24,7 @@ export const overLimit: Check = {
 
 function problem(context: CheckContext, chamber: Chamber, index: number, point: RunPoint): Problem {
   const { kind, value } = chamber.limit!;
-  const after = point.strokes > 0 ? `after ${point.strokes} strokes` : 'before the first stroke';
+  const after = point.strokes > 0 ? `after ${formatCount(point.strokes, 'stroke')}` : 'before the first stroke';
   const message = `${chamber.name} goes over its limit of ${formatSi(value.nominal, kind)} ${after}, ${duration(point.t)} from the start: nothing stops the rig there.`;
   return {
     code: overLimit.code,

@@ -3,7 +3,7 @@ import type { FlowModel } from '../../flow/rig-model';
 import type { RigFacts } from '../../run/facts';
 import { quickRun, scenarioRun } from '../../run/scenario-run';
 import type { Rig } from '../../model/rig';
-import { formatNumber } from '../../units/units';
+import { formatCount, formatNumber } from '../../units/units';
 import { chamberReading } from '../kit/chamber-readings';
 import type { Table } from '../kit/table';
 import { timeText } from '../kit/time-text';
@@ -90,7 +90,7 @@ const ENDINGS: Record<string, string> = {
 
 function fillingWords(ended: string, strokes: number, seconds: number): string {
   const length = timeText(Math.round(seconds) * 1_000_000);
-  return `Feeds and draws on, ${strokes} strokes in ${length}, ${ENDINGS[ended] ?? 'until it ends'}`;
+  return `Feeds and draws on, ${formatCount(strokes, 'stroke')} in ${length}, ${ENDINGS[ended] ?? 'until it ends'}`;
 }
 
 function storeModel(

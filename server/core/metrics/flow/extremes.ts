@@ -5,7 +5,7 @@ import type { MetricArgument, Requirement } from '../../model/rig';
 import type { CoupledRun } from '../../run/coupled';
 import type { RigFacts } from '../../run/facts';
 import { quickRun } from '../../run/scenario-run';
-import { formatTime } from '../../units/units';
+import { formatCount, formatTime } from '../../units/units';
 import { missBy } from '../comparison';
 import type { FlowMetric, Measured } from '../metric';
 import { itemIndex } from '../metric';
@@ -56,8 +56,8 @@ function measure(facts: RigFacts, args: readonly MetricArgument[], requirement: 
   if (missed && kind.word !== 'ends at that') return found;
   return absent(
     rises
-      ? `${who} goes on being fed after ${filling.strokes} strokes, and nothing stops the feed`
-      : `${who} still changes after ${filling.strokes} strokes`,
+      ? `${who} goes on being fed after ${formatCount(filling.strokes, 'stroke')}, and nothing stops the feed`
+      : `${who} still changes after ${formatCount(filling.strokes, 'stroke')}`,
   );
 }
 

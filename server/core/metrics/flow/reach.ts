@@ -5,7 +5,7 @@ import type { CoupledRun } from '../../run/coupled';
 import type { RigFacts } from '../../run/facts';
 import { quickRun } from '../../run/scenario-run';
 import type { DimensionName } from '../../units/dimensions';
-import { formatSi } from '../../units/units';
+import { formatCount, formatSi } from '../../units/units';
 import type { FlowMetric, Measured, Withheld } from '../metric';
 import { itemIndex } from '../metric';
 import { absent, chamberName, CHAMBER, noFlow, sample, scenarioOf, sensedOf, TARGET } from './contents';
@@ -48,7 +48,7 @@ function reach(
   }
   if (filling.ended === 'left') return { kind: 'withheld', why: filling.left ?? 'the range of the law is left' };
   const name = facts.rig.chambers[chamber]!.name;
-  return `${name} never reaches ${formatSi(wanted, target.dimension as DimensionName)} (${filling.strokes} strokes were followed)`;
+  return `${name} never reaches ${formatSi(wanted, target.dimension as DimensionName)} (${formatCount(filling.strokes, 'stroke')} were followed)`;
 }
 
 function reachIn(
@@ -78,7 +78,10 @@ function metric(
       const reached = reach(facts, args, requirement);
       if (typeof reached === 'string') return absent(reached);
       if ('why' in reached) return reached;
-      return sample(of(reached), `${chamberName(facts.rig, args)} is there after ${reached.strokes} strokes`);
+      return sample(
+        of(reached),
+        `${chamberName(facts.rig, args)} is there after ${formatCount(reached.strokes, 'stroke')}`,
+      );
     },
   };
 }
