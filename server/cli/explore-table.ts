@@ -37,12 +37,12 @@ function readJson(name: string, lines: readonly string[]): Table {
     try {
       return JSON.parse(line) as JsonRow;
     } catch {
-      throw new UsageError(`${name} is no table of results: a line is no JSON.`);
+      throw new UsageError(`${name} is not a table of results: a line is not JSON.`);
     }
   });
   const first = parsed[0]!;
   if (first.values === undefined || first.measures === undefined)
-    throw new UsageError(`${name} is no table of results of caisson explore.`);
+    throw new UsageError(`${name} is not a table of results of caisson explore.`);
   const rows = parsed.map((r, k) => ({
     index: r.index,
     values: Object.values(r.values),
@@ -68,7 +68,7 @@ const cellsOf = (line: string): string[] =>
 function readCsv(name: string, [header, ...lines]: readonly string[]): Table {
   const names = cellsOf(header!);
   if (names[0] !== 'index' || names.at(-1) !== 'failed')
-    throw new UsageError(`${name} is no table of results of caisson explore.`);
+    throw new UsageError(`${name} is not a table of results of caisson explore.`);
   const isMeasure = (n: string): boolean => n.includes('(');
   const own = names.slice(1, -1);
   const axes = own.filter((n) => !isMeasure(n));

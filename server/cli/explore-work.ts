@@ -50,7 +50,7 @@ export function openExploration(io: Io, exploration: Exploration): Explorer {
   });
   const own = rig.requirements.length;
   const asked = document.resolved().rigs.find((r) => r.name === name)!;
-  measures.forEach((m, k) => refuseUnsound(asked.requirements[own + k] ? null : 'it is no metric', m.text));
+  measures.forEach((m, k) => refuseUnsound(asked.requirements[own + k] ? null : 'it is not a metric', m.text));
   const problem = constantsProblem(document, name, axes, parseLets(exploration.lets));
   const base = problem.rigAt(axes.map((a) => a.low));
   const far = problem.rigAt(axes.map((a) => a.high));
@@ -60,7 +60,7 @@ export function openExploration(io: Io, exploration: Exploration): Explorer {
     const requirement = base.requirements[own + k];
     const found = requirement && measureMetric(input.document.factsOf(0), requirement);
     if (!requirement || !found || found.kind === 'invalid')
-      return refuseUnsound(found?.kind === 'invalid' ? found.message : 'it is no metric', m.text);
+      return refuseUnsound(found?.kind === 'invalid' ? found.message : 'it is not a metric', m.text);
     const wrong = requirement.comparison ? requirementProblem(base, requirement) : null;
     if (wrong && wrong !== 'silent') refuseUnsound(wrong.message, m.text);
     return found.kind === 'values' ? found.dimension : 'time';

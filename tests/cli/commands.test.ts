@@ -204,7 +204,7 @@ describe('ask', () => {
   it.each([
     ['gap(a, b)', 'Nothing here is called a'],
     ['gap(upper)', 'gap takes two arguments and is given 1'],
-    ['upper', 'upper is no metric'],
+    ['upper', 'upper is not a metric'],
     ['gap(upper, lower', ''],
     ['', 'A question is one metric'],
     ['repeat() >= 3 bar', 'repeat gives a time and is compared with'],

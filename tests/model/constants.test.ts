@@ -107,7 +107,7 @@ describe('values from outside', () => {
       'value/override "": A value is given from outside for x, but no constant is called so.',
     ]);
     expect(problemLines(TEXT, override('t', '1 parsec'))).toEqual([
-      'value/override "t": The value given from outside for t cannot be worked out; t is left without value.',
+      'value/override "t": The value given from outside for t cannot be computed; t is left without value.',
     ]);
   });
 });

@@ -18,7 +18,7 @@ const IN_RIG: readonly Case[] = [
   // names
   ['drive d = aa', 'name/unknown "aa": Nothing here is called aa. Did you mean a?'],
   ['drive dd = a', 'name/unknown "dd": Nothing here is called dd. Did you mean d?'],
-  ['signal x = TUN(a, 1 s)', 'name/unknown "TUN": TUN is no timer, edge, latch or counter. Did you mean TON?'],
+  ['signal x = TUN(a, 1 s)', 'name/unknown "TUN": TUN is not a timer, edge, latch or counter. Did you mean TON?'],
   ['medium watre', 'name/unknown "watre": No medium is called watre. Did you mean water?'],
   ['require order(d oponed)', 'syntax/expected "oponed": Expected a comma or ) after d, not oponed.'],
   ['require gap(d, e) >= 1 s during noon', 'name/unknown "noon": Nothing here is called noon.'],
@@ -37,16 +37,16 @@ const IN_RIG: readonly Case[] = [
     'draw z from c { only above -3 bar }',
     'value/out-of-range "-3 bar": A pressure must be above vacuum (0 bar absolute), not -3 bar.',
   ],
-  ['let t = t + 1 s', 'name/circle "t": t is worked out from itself: t → t.'],
-  ['let t = u\nlet u = v\nlet v = t', 'name/circle "t": t is worked out from itself: t → u → v → t.'],
+  ['let t = t + 1 s', 'name/circle "t": t is defined by itself: t → t.'],
+  ['let t = u\nlet u = v\nlet v = t', 'name/circle "t": t is defined by itself: t → u → v → t.'],
   ['part p() {\nplace q = p()\n}\nplace z = p()', 'name/circle "p": The part p would contain itself: p → p.'],
   [
     'signal сycle = a\nsignal cycle = a',
     'name/look-alike "cycle": This cycle only looks like the сycle declared above: it has a letter of another script.',
   ],
   // units
-  ['door z { travel 300 sec }', 'unit/unknown "sec": sec is no known unit. Did you mean s?'],
-  ['chamber z { volume 3 l }', 'unit/unknown "l": l is no known unit. Did you mean L?'],
+  ['door z { travel 300 sec }', 'unit/unknown "sec": sec is not a known unit. Did you mean s?'],
+  ['chamber z { volume 3 l }', 'unit/unknown "l": l is not a known unit. Did you mean L?'],
   ['door z { travel 300 }', 'unit/missing "300": 300 has no unit; a time is needed here, such as 300 s.'],
   ['let t = 1 s + 2', 'unit/missing "2": 2 has no unit; a time is needed here, such as 2 s.'],
   ['door z { travel 3 bar }', 'unit/dimension "3 bar": 3 bar is a pressure; a time is needed here.'],
@@ -103,7 +103,7 @@ const IN_RIG: readonly Case[] = [
   ['let t = 1 s / 0', 'value/zero-division "0": This divides by zero, or by a tolerance that reaches zero.'],
   [
     'door z { travel a and a }',
-    'value/not-a-quantity "a and a": a and a is no quantity; a number with its unit is needed.',
+    'value/not-a-quantity "a and a": a and a is not a quantity; a number with its unit is needed.',
   ],
   [
     'signal x = 3 s',
@@ -116,7 +116,7 @@ const IN_RIG: readonly Case[] = [
   ],
   [
     'require repeat >= 1 s',
-    'value/not-a-metric "repeat": repeat is no metric; one is written with its arguments in parentheses, such as repeat().',
+    'value/not-a-metric "repeat": repeat is not a metric; one is written with its arguments in parentheses, such as repeat().',
   ],
   ['signal x = TON(a)', 'value/arguments "(a)": TON takes 2 inputs (IN, PT), not 1.'],
   ['signal x = R_TRIG(a, 1 s)', 'value/arguments "(a, 1 s)": R_TRIG takes 1 input (CLK), not 2.'],

@@ -36,7 +36,10 @@ export function askRig(document: RigDocument, rig: Rig, question: string, settin
     (r) => r.at.uri === document.uri && r.at.start >= at && r.at.end <= start + asked.length,
   );
   if (!requirement)
-    return { kind: 'problem', message: `${asked} is no metric; one is written as in repeat() or gap(upper, lower).` };
+    return {
+      kind: 'problem',
+      message: `${asked} is not a metric; one is written as in repeat() or gap(upper, lower).`,
+    };
   const facts = copy.factsOf(index);
   if (requirement.comparison) return { kind: 'judged', value: requirementValue(facts, requirement) };
   return { kind: 'measured', text: requirement.text, measurement: measureMetric(facts, requirement) };

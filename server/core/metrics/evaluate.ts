@@ -91,7 +91,7 @@ function undecided(why: string): NoBasis {
 function scenarioBasis(rig: Rig, scenario: Scenario | undefined): Course[] | NoBasis {
   if (!scenario) return undecided('its scenario is not known');
   const course = scenarioCourse(rig, scenario);
-  return course ? [course] : undecided(`the events of scenario ${scenario.name} could not be worked out to its end`);
+  return course ? [course] : undecided(`the events of scenario ${scenario.name} could not be computed to its end`);
 }
 
 /** One measured case. */

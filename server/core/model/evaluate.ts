@@ -42,7 +42,7 @@ function refuse(ctx: Context, scope: Scope, expression: Expression): null {
   report(
     ctx,
     'value/not-a-quantity',
-    `${written} is no quantity; a number with its unit is needed.`,
+    `${written} is not a quantity; a number with its unit is needed.`,
     place(scope, expression.span),
   );
   noteNames(ctx, scope, expression);
@@ -92,7 +92,7 @@ function unknownUnit(ctx: Context, scope: Scope, literal: QuantityLiteral): null
           UNITS.map((u) => u.name),
           at,
         );
-  report(ctx, 'unit/unknown', `${unit.text} is no known unit.${near.question}`, at, { fixes: near.fixes });
+  report(ctx, 'unit/unknown', `${unit.text} is not a known unit.${near.question}`, at, { fixes: near.fixes });
   return null;
 }
 
@@ -293,7 +293,7 @@ function reportCircle(ctx: Context, circle: readonly LetCell[]): void {
   const names = [...shown, circle[0]!].map((cell) => cell.statement.name.text);
   if (shown !== circle) names.splice(-1, 0, `${circle.length - shown.length} more`);
   const cell = circle[0]!;
-  const message = `${names[0]!} is worked out from itself: ${names.join(' → ')}.`;
+  const message = `${names[0]!} is defined by itself: ${names.join(' → ')}.`;
   report(ctx, 'name/circle', message, place(cell.scope, cell.statement.name.span));
 }
 
@@ -303,7 +303,7 @@ function evaluateOverride(ctx: Context, cell: LetCell): Amount | null {
   const value = evaluate({ ...ctx, problems: [], uses: [], reported: new Set() }, cell.scope, cell.expression);
   if (value !== null) return value;
   const { name } = cell.statement;
-  const message = `The value given from outside for ${name.text} cannot be worked out; ${name.text} is left without value.`;
+  const message = `The value given from outside for ${name.text} cannot be computed; ${name.text} is left without value.`;
   report(ctx, 'value/override', message, place(cell.scope, name.span));
   return null;
 }

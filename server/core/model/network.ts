@@ -188,7 +188,7 @@ function blockSpec(maker: ElementMaker, call: CallExpression): FunctionSpec | nu
   if (known === undefined) {
     const at = place(scope, call.callee.span);
     const { question, fixes } = suggest(name, BLOCKS.keys(), at);
-    report(ctx, 'name/unknown', `${name} is no timer, edge, latch or counter.${question}`, at, { fixes });
+    report(ctx, 'name/unknown', `${name} is not a timer, edge, latch or counter.${question}`, at, { fixes });
     return null;
   }
   if (call.args.length === known.inputs.length) return known;

@@ -48,7 +48,7 @@ export const PROBLEM_CODES = [
   spec(
     'name/circle',
     'Defined by itself',
-    'A constant is worked out from itself, or a part contains itself, through the names listed. Break the circle. (Signals may refer to themselves: that is feedback.)',
+    'A constant is defined by itself, or a part contains itself, through the names listed. Break the circle. (Signals may refer to themselves: that is feedback.)',
   ),
   spec(
     'name/dotted',
@@ -123,7 +123,7 @@ export const PROBLEM_CODES = [
   spec(
     'value/too-large',
     'Rig too large',
-    'Placing parts inside parts would make the rig larger than the 20 000 statements, or deeper than the 64 parts, that are worked out. The place is left out.',
+    'Placing parts inside parts would make the rig larger than the 20 000 statements, or deeper than the 64 parts, that are computed. The place is left out.',
   ),
   spec(
     'value/override',

@@ -44,7 +44,7 @@ const ARGUMENT_KINDS: readonly ItemKind[] = [
   'let',
 ];
 
-/** Reads a requirement; null where it is no metric at all (reported). */
+/** Reads a requirement; null where it is not a metric at all (reported). */
 export function resolveRequirement(ctx: Context, scope: Scope, statement: RequireStatement): Requirement | null {
   const call = metricCall(ctx, scope, statement.metric);
   const args = call === null ? [] : call.args.map((arg) => readArgument(ctx, scope, arg));
@@ -62,7 +62,7 @@ export function resolveRequirement(ctx: Context, scope: Scope, statement: Requir
   };
 }
 
-/** Reads a preference; null where it is no metric at all (reported). */
+/** Reads a preference; null where it is not a metric at all (reported). */
 export function resolvePreference(ctx: Context, scope: Scope, statement: PreferStatement): Preference | null {
   const call = metricCall(ctx, scope, statement.metric);
   const args = call === null ? [] : call.args.map((arg) => readArgument(ctx, scope, arg));
@@ -98,7 +98,7 @@ function metricCall(ctx: Context, scope: Scope, metric: Expression): CallExpress
   if (metric.kind === 'missing') return null;
   const at = place(scope, metric.span);
   if (metric.kind !== 'reference') noteNames(ctx, scope, metric);
-  const message = `${excerpt(scope, metric.span)} is no metric; one is written with its arguments in parentheses, such as repeat().`;
+  const message = `${excerpt(scope, metric.span)} is not a metric; one is written with its arguments in parentheses, such as repeat().`;
   const fixes =
     metric.kind === 'reference'
       ? [{ title: 'Add parentheses', edits: [{ at: { ...at, start: at.end }, text: '()' }] }]

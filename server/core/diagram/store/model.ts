@@ -82,7 +82,7 @@ const ENDINGS: Record<string, string> = {
   stopped: 'until the sensors hold it still',
   steady: 'until nothing changes from stroke to stroke',
   target: 'until the target',
-  budget: 'as far as was worked out',
+  budget: 'as far as was computed',
   round: 'until the same states come round again',
   never: 'no stroke ever starts',
   overfull: 'until a chamber is far over its limit or overflows',

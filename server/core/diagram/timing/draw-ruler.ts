@@ -186,7 +186,7 @@ export function drawUnknown(model: TimingModel, pen: Pen): Shape {
     'fill-opacity': 0.7,
   };
   return shape('g', 'unknown', {}, [
-    textShape('title', 'title', {}, 'not worked out beyond this time'),
+    textShape('title', 'title', {}, 'not computed beyond this time'),
     shape('rect', 'veil', veil),
   ]);
 }

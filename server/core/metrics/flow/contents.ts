@@ -46,7 +46,7 @@ export function scenarioOf({ rig }: RigFacts, requirement: Requirement): Coupled
   const run = scenarioRun(rig, requirement.during);
   if (!run) return { why: 'its scenario cannot be run' };
   if (run.lost !== null) return { why: `its scenario is not computed: ${run.lost}` };
-  return run.trace.stopped ? { why: 'the events of its scenario could not be worked out to its end' } : run;
+  return run.trace.stopped ? { why: 'the events of its scenario could not be computed to its end' } : run;
 }
 
 /** Mass of a chamber at which it reaches a target at its starting temperature; null where the medium has no such reading. */

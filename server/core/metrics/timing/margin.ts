@@ -14,7 +14,7 @@ export const margin: ValueMetric = {
     'For every on-delay (TON) inside the signal: the longest time its input stays on, less its preset. Zero or negative: it does not run out.',
   whenAbsent: 'failed',
   measure(course, args, _requirement: Requirement) {
-    if (!course.stroke) return { kind: 'absent', why: 'margins are worked out for strokes, not for scenarios' };
+    if (!course.stroke) return { kind: 'absent', why: 'margins are computed for strokes, not for scenarios' };
     const samples = onDelays(course.rig, course.stroke, itemIndex(args[0])).map((timer) => sampleOf(course.rig, timer));
     if (samples.length > 0) return { kind: 'samples', samples };
     return { kind: 'absent', why: 'the signal holds no on-delay (TON)' };
