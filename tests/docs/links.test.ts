@@ -1,0 +1,51 @@
+/** What the documents lead to is there: relative links, and every sample in the list of samples with a command that runs. */
+import { existsSync, readdirSync, readFileSync } from 'node:fs';
+import { dirname, join } from 'node:path';
+import { describe, expect, it } from 'vitest';
+import { ROOT, run } from '../cli/run';
+
+const DOCUMENTS = [
+  'README.md',
+  'DEVELOPERS.md',
+  'CONTRIBUTING.md',
+  'SECURITY.md',
+  'CHANGELOG.md',
+  'grammar/REFERENCE.md',
+  'grammar/TUTORIAL.md',
+  'samples/README.md',
+];
+const textOf = (path: string): string => readFileSync(join(ROOT, path), 'utf8');
+
+describe.each(DOCUMENTS)('%s', (path) => {
+  it('links only to files that are there', () => {
+    const outside = textOf(path).replace(/```[\s\S]*?```/g, '');
+    const targets = [...outside.matchAll(/\]\(([^)#\s]+)(?:#[^)]*)?\)/g)].map(([, target]) => target!);
+    const local = targets.filter((target) => !/^[a-z]+:/.test(target));
+    expect(local.filter((target) => !existsSync(join(ROOT, dirname(path), target)))).toEqual([]);
+  });
+});
+
+describe('samples/README.md', () => {
+  const text = textOf('samples/README.md');
+  const samples = ['.', 'poor', 'refuted'].flatMap((folder) =>
+    readdirSync(join(ROOT, 'samples', folder))
+      .filter((name) => name.endsWith('.rig'))
+      .map((name) => (folder === '.' ? name : `${folder}/${name}`)),
+  );
+
+  it('lists every sample', () => {
+    expect(samples.length).toBeGreaterThan(8);
+    expect(samples.filter((name) => !text.includes(`](${name})`))).toEqual([]);
+  });
+
+  const commands = [...text.matchAll(/`caisson ([^`]* samples\/[^`]*)`/g)].map(([, words]) => words!);
+
+  it.each(commands)('caisson %s runs, and finds something only where it is said', async (words) => {
+    const { code, out, err } = await run(words.split(' '));
+    expect(err).toBe('');
+    expect(out).not.toBe('');
+    expect(code).toBe(words.includes('/refuted/') ? 1 : 0);
+  });
+
+  it('names a command for every sample', () => expect(commands).toHaveLength(samples.length));
+});
