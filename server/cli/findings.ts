@@ -19,11 +19,17 @@ export interface Finding {
  * All problems of the inputs, by file then place; a problem reported by several inputs (imports) stands once. `more`: problems that
  * the document does not look for by itself.
  */
-export function findings(
+export const findings = (
   io: Io,
   inputs: readonly Input[],
   more: (input: Input) => readonly Problem[] = () => [],
-): Finding[] {
+): Finding[] => rowsOf(io, inputs, (input) => [...input.document.problems(), ...more(input)]);
+
+/** The problems of the text alone, in the same form and order; no check is run. */
+export const textFindings = (io: Io, inputs: readonly Input[]): Finding[] =>
+  rowsOf(io, inputs, (input) => input.document.textProblems());
+
+function rowsOf(io: Io, inputs: readonly Input[], problemsOf: (input: Input) => readonly Problem[]): Finding[] {
   const places = new Map<string, (offset: number) => LinePlace>();
   for (const input of inputs) places.set(input.document.uri, lineIndex(input.document.text));
   const placesOf = (uri: string, input: Input): ((offset: number) => LinePlace) => {
@@ -34,7 +40,7 @@ export function findings(
   const rows: Finding[] = [];
   const seen = new Set<string>();
   for (const input of inputs) {
-    for (const problem of [...input.document.problems(), ...more(input)]) {
+    for (const problem of problemsOf(input)) {
       const key = `${problem.at.uri} ${problem.at.start} ${problem.at.end} ${problem.code} ${problem.message}`;
       if (seen.has(key)) continue;
       seen.add(key);

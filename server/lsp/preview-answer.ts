@@ -13,7 +13,7 @@ import type { Opened } from './workspace';
 /** @param stores whether the curves of the store panel are wanted */
 export function previewAnswer({ document, text }: Opened, proofs: Proofs, stores: 'shown' | 'hidden'): PreviewAnswer {
   const { version } = document;
-  const { problems } = document.checked();
+  const problems = document.textProblems();
   const error = problems.find(isTextError);
   const broken = document.parsed().problems.length > 0 || error !== undefined;
   if (broken) return { version, rigs: null, banner: bannerOf(problems, error, (at) => text.positionAt(at).line + 1) };

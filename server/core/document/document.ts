@@ -68,6 +68,8 @@ export interface RigDocument extends DocumentInput {
   /** Facts of one rig (index into `Resolution.rigs`) without working out the others. */
   factsOf(rig: number): RigFacts;
   checked(): Checked;
+  /** Problems of the text alone (form, names, units, values, imports): nothing is simulated for them. */
+  textProblems(): readonly Problem[];
   /** Problems of all phases: `checked().problems`. */
   problems(): readonly Problem[];
   /** Every requirement of the file with its verdict, in order. */
@@ -142,6 +144,7 @@ export function createDocument(
     analysed: once(() => resolved().rigs.map((_, i) => rigs.facts(i))),
     factsOf: rigs.facts,
     checked,
+    textProblems: () => collect([]),
     problems: () => checked().problems,
     verdicts: () => judged(resolved().rigs, checked().rigs),
     work,
