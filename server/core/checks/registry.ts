@@ -123,15 +123,23 @@ export function* checkSteps(context: CheckContext): Generator<CheckStep, Problem
   const full: CheckContext = { ...context, recheck: recheckOf(context), tries: { left: triesFor(context) } };
   const problems: Problem[] = [];
   for (const check of CHECKS.filter((c) => !isLate(c))) {
-    problems.push(...check.run(full));
+    problems.push(...check.run(full).map(relatedOnce));
     yield { stage: 'more' };
   }
   yield { stage: 'early', problems: [...problems] };
   for (const check of CHECKS.filter(isLate)) {
-    problems.push(...check.run(full));
+    problems.push(...check.run(full).map(relatedOnce));
     yield { stage: 'more' };
   }
   return problems;
+}
+
+/** Two doors or two strokes may have one timer in their chains of causes: it is shown once. */
+function relatedOnce(problem: Problem): Problem {
+  const { related } = problem;
+  if (related === undefined || related.length < 2) return problem;
+  const seen = new Map(related.map((r) => [`${r.at.uri} ${r.at.start} ${r.at.end} ${r.message}`, r]));
+  return seen.size === related.length ? problem : { ...problem, related: [...seen.values()] };
 }
 
 function isLate({ code }: Check): boolean {

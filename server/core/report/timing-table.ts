@@ -24,6 +24,7 @@ export function timingTable(facts: RigFacts): string[] {
 }
 
 function noTrigger({ rig, timing }: RigFacts): string {
+  if (timing.incomplete !== null) return 'No stroke was computed.';
   if (timing.atRest.loop) return 'The control network never settles, so there is no stroke to time.';
   if (timing.atRest.moves) return 'The rig moves without any sensor; no sensor starts a stroke.';
   if (rig.doors.length === 0) return 'This rig has no doors.';
@@ -56,13 +57,14 @@ function doorTable(rig: Rig, stroke: StrokeFacts): string[] {
   const rows = [
     ['door', 'driven from', 'to', 'leaves shut', 'fully open', 'starts to close', 'shut', 'fully open for'],
   ];
-  for (const door of stroke.doors) rows.push(...doorRows(rig, door));
+  const still = stroke.trace.stopped?.reason === 'loop' ? 'not computed' : 'stays shut';
+  for (const door of stroke.doors) rows.push(...doorRows(rig, door, still));
   return textTable(rows, ['left', 'right', 'right', 'right', 'right', 'right', 'right', 'right']);
 }
 
-function doorRows(rig: Rig, door: DoorFacts): string[][] {
+function doorRows(rig: Rig, door: DoorFacts, still: string): string[][] {
   const name = rig.doors[door.door]!.name;
-  if (door.windows.length === 0) return [[name, 'stays shut']];
+  if (door.windows.length === 0) return [[name, still]];
   return door.windows.map((window, k) => [
     k === 0 ? name : '',
     time(window.commanded?.from, '-'),
@@ -78,10 +80,7 @@ function doorRows(rig: Rig, door: DoorFacts): string[][] {
 const openFor = (open: Interval | null): string => (open && open.to !== null ? formatTime(open.to - open.from) : '-');
 
 function strokeSummary(rig: Rig, stroke: StrokeFacts): string[] {
-  const lines = [
-    stroke.strokeEnds === null ? '  The stroke does not end.' : `  Stroke ends at ${formatTime(stroke.strokeEnds)}.`,
-    `  ${repeatText(stroke)}`,
-  ];
+  const lines = endAndRepeat(rig, stroke);
   for (const { path, intervals } of stroke.straightThrough) {
     for (const i of intervals)
       lines.push(`  STRAIGHT THROUGH ${endsOf(rig, path)} from ${formatTime(i.from)} to ${time(i.to, 'no end')}.`);
@@ -89,7 +88,17 @@ function strokeSummary(rig: Rig, stroke: StrokeFacts): string[] {
   return lines;
 }
 
-function repeatText({ trigger, repeat, strokeCount }: StrokeFacts): string {
+/** A run that a loop stopped says nothing of what would come after. */
+function endAndRepeat(rig: Rig, { trace: { stopped }, strokeEnds, ...stroke }: StrokeFacts): string[] {
+  if (stopped?.reason === 'loop') {
+    const names = stopped.nets.map((net) => rig.network.nets[net]!.name).join(', ');
+    return [`  Not computed beyond ${formatTime(stopped.t)}: the loop ${names} never settles.`];
+  }
+  const ends = strokeEnds === null ? 'The stroke does not end.' : `Stroke ends at ${formatTime(strokeEnds)}.`;
+  return [`  ${ends}`, `  ${repeatText(stroke)}`];
+}
+
+function repeatText({ trigger, repeat, strokeCount }: Pick<StrokeFacts, 'trigger' | 'repeat' | 'strokeCount'>): string {
   const while_ = trigger.kind === 'power' ? '' : ' while the trigger holds';
   if (repeat === null) return `It does not repeat${while_}.`;
   const times = strokeCount === null ? '' : `, ${strokeCount} times,`;
@@ -133,10 +142,18 @@ function causeLines(rig: Rig, stroke: StrokeFacts): string[] {
     const window = door.windows[0];
     if (!window) continue;
     const name = rig.doors[door.door]!.name;
-    if (window.opensBecause.length > 0) lines.push(`  ${name} opens:  ${chainText(window.opensBecause)}`);
+    if (window.opensBecause.length > 0) lines.push(`  ${name} opens:  ${opensText(window)}`);
     if (window.closesBecause.length > 0) lines.push(`  ${name} closes: ${chainText(window.closesBecause)}`);
   }
   return lines.length > 0 ? ['', '  Why', ...lines] : [];
+}
+
+/** A door that turns round on its way never arrives where its last link says. */
+function opensText({ opensBecause, fullyOpen, notShut }: DoorFacts['windows'][number]): string {
+  const last = opensBecause[opensBecause.length - 1]!;
+  if (fullyOpen !== null || last.kind !== 'door') return chainText(opensBecause);
+  const turns = `${last.name} leaves its seat (${formatTime(notShut.from)}) and turns round before it is fully open`;
+  return [...opensBecause.slice(0, -1).map(linkText), turns].join(' → ');
 }
 
 /** `ready on 0 s → start on +50 ms → upper_on off +1.5 s +50 ms`: each contribution in turn. */

@@ -89,9 +89,28 @@ export function restCourse({ rig, timing }: TimedRig): Course {
   return courseOf(rig, timing.atRest.trace, 'while no sensor changes', null);
 }
 
-/** Openings of a door, each different one once, in order. */
+/** Openings of a door, each different one once, in order; of one that lasts from stroke to stroke, what is before the repeat. */
 export function openings(course: Course, door: number): readonly Opening[] {
-  return (course.openings[door] ?? []).filter((o) => o.notShut.from < course.repeatsFrom);
+  const before = (i: Interval): boolean => i.from < course.repeatsFrom;
+  return (course.openings[door] ?? []).filter((o) => before(o.notShut)).map((o) => beforeRepeat(o, before));
+}
+
+/** Without this, the copy that the end of the trace cuts off would read as one that has no end. */
+function beforeRepeat(opening: Opening, before: (i: Interval) => boolean): Opening {
+  if (opening.notShut.to !== null || [...opening.fullyOpen, ...opening.commanded].every(before)) return opening;
+  const { door, notShut, fullyOpen, commanded } = opening;
+  return {
+    door,
+    notShut,
+    fullyOpen: fullyOpen.filter(before),
+    commanded: commanded.filter(before),
+    get opensBecause() {
+      return opening.opensBecause;
+    },
+    get closesBecause() {
+      return opening.closesBecause;
+    },
+  };
 }
 
 /** Times when a net is on; the last has no end where the trace ends first. Zero-width pulses are included. */

@@ -16,11 +16,14 @@ export const loopNeverSettles: Check = {
     for (const stroke of timing.strokes) {
       const { stopped } = stroke.trace;
       if (stopped?.reason !== 'loop') continue;
-      return [problemOf(rig, stopped.nets, `${formatTime(stopped.t)} ${sinceTrigger(stroke)}`)];
+      return [problemOf(rig, stopped.nets, momentOf(stopped.t, sinceTrigger(stroke)))];
     }
     return [];
   },
 };
+
+const momentOf = (t: number, since: string): string =>
+  t === 0 ? since.replace(/^after /, 'as soon as ') : `${formatTime(t)} ${since}`;
 
 function problemOf(rig: Rig, nets: readonly number[], when: string): Problem {
   const names = nets.map((net) => rig.network.nets[net]!.name);

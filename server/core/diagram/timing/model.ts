@@ -261,7 +261,9 @@ function withQuietEnd({ trace, repeat, pattern, intervals }: StrokeFacts): Trace
 
 function restModel({ rig, timing }: RigFacts): TimingModel {
   const model = traceModel(rig, timing.atRest.trace, 'at rest');
-  return { ...model, notes: [restNote(rig, timing), ...model.notes, ...incomplete(timing.incomplete)] };
+  // Of a run that was cut off nothing is known but what was drawn.
+  const first = timing.incomplete === null ? [restNote(rig, timing)] : [];
+  return { ...model, notes: [...first, ...model.notes, ...incomplete(timing.incomplete)] };
 }
 
 function restNote(rig: Rig, { atRest }: TimingFacts): string {
@@ -294,7 +296,8 @@ function repeatWords(rig: Rig, stroke: StrokeFacts): string {
     const names = doors.map((d) => rig.doors[d]?.name ?? '?').join(', ');
     return `${names} every ${timeText(interval)}`;
   });
-  return groups.length > 0 ? `repeats: ${groups.join('; ')}` : 'does not repeat while the trigger holds';
+  if (groups.length > 0) return `repeats: ${groups.join('; ')}`;
+  return stroke.trace.stopped ? 'not computed to its end' : 'does not repeat while the trigger holds';
 }
 
 /** A little before the trigger to a little after the end, so that first and last edges stand free of the frame. */
@@ -319,7 +322,8 @@ function strokeNotes(rig: Rig, stroke: StrokeFacts, marks: readonly PairMark[]):
       'Groups of doors repeat at intervals of their own: what is drawn between them holds for this record only.',
     );
   }
-  if (stroke.strokeEnds === null) notes.push('The stroke does not end: a door does not come back to rest.');
+  if (stroke.strokeEnds === null && stroke.trace.stopped === null)
+    notes.push('The stroke does not end: a door does not come back to rest.');
   for (const requirement of rig.requirements) {
     if (requirement.metric !== 'overlap' || requirement.during !== null) continue;
     const doors = requirement.args.flatMap((a) => (a.kind === 'item' && a.of === 'door' ? [`door:${a.name}`] : []));

@@ -20,7 +20,9 @@ export function momentIn(opening: Opening, event: DoorEvent): number | null {
   if (event === 'opens') return opening.notShut.from;
   if (event === 'opened') return opening.fullyOpen[0]?.from ?? null;
   if (event === 'shuts') return opening.notShut.to;
-  return opening.commanded[opening.commanded.length - 1]?.to ?? null;
+  // A door that never shuts from stroke to stroke starts to close once a stroke: the first counts.
+  const ends = opening.commanded.flatMap(({ to }) => (to === null ? [] : [to]));
+  return (opening.notShut.to === null ? ends[0] : ends[ends.length - 1]) ?? null;
 }
 
 /** The first time an event happens, with the opening it belongs to. */
