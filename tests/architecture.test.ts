@@ -6,7 +6,7 @@ import { describe, expect, it } from 'vitest';
 const ROOT = resolve(__dirname, '..');
 
 /** Folder → what its files may import, longest prefix wins. A folder may always import itself. */
-const MODEL = ['server/core/model', 'server/core/units'];
+const MODEL = ['server/core/model', 'server/core/units', 'server/core/work'];
 const ENGINES = ['server/core/run', 'server/core/proof', 'server/core/timing', 'server/core/flow', ...MODEL];
 const JUDGED = ['server/core/checks', 'server/core/metrics', ...ENGINES];
 const BUILT = ['server/core/choose', 'server/core/readings', 'server/core/diagram', 'server/core/report', ...JUDGED];
@@ -14,6 +14,7 @@ const BUILT = ['server/core/choose', 'server/core/readings', 'server/core/diagra
 const ALLOWED: Record<string, readonly string[]> = {
   'grammar/src': ['chevrotain'],
   'server/core/units': [],
+  'server/core/work': [],
   'server/core/model': ['server/core/units', 'grammar/src/ast', 'grammar/src/vocabulary', 'grammar/src/near-match'],
   'server/core/timing': [...MODEL, 'yalps'],
   'server/core/proof': ['server/core/timing', ...MODEL, 'yalps'],

@@ -53,7 +53,7 @@ describe('phases', () => {
 });
 
 describe('from version to version', () => {
-  const spy = () => vi.spyOn(run, 'analyseRig');
+  const spy = () => vi.spyOn(run, 'analysisOf');
 
   it('only the edited rig is worked out again', () => {
     const text = rig('one', '1 s') + rig('two', '2 s') + rig('three', '3 s');
@@ -170,7 +170,7 @@ describe('from version to version', () => {
 describe('stopping', () => {
   it('gives null and keeps what is done', () => {
     const document = version(rig('one', '1 s') + rig('two', '2 s') + rig('three', '3 s'));
-    const analyse = vi.spyOn(run, 'analyseRig');
+    const analyse = vi.spyOn(run, 'analysisOf');
     const rigs = () => [...new Set(analyse.mock.calls.map(([r]) => r.name))];
     expect(document.finish(() => rigs().length === 2)).toBeNull();
     expect(rigs()).toEqual(['one', 'two']);

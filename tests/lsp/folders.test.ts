@@ -28,7 +28,7 @@ const initialize = { workspaceFolders: [{ uri: 'file:///yard', name: 'yard' }] }
 
 describe(`${COUNT} files that import each other`, () => {
   it('names of the workspace need no analysis', async () => {
-    const analyse = vi.spyOn(run, 'analyseRig');
+    const analyse = vi.spyOn(run, 'analysisOf');
     const session = await startSession({ host, initialize });
     const names = await session.ask<{ name: string; location: { uri: string } }[]>('workspace/symbol', {
       query: 'dwell_7',
@@ -64,7 +64,7 @@ describe(`${COUNT} files that import each other`, () => {
     expect(session.published.filter((p) => p.version === undefined).length).toBeLessThan(COUNT / 2);
     await session.close();
     // What waits is given up with the session: nothing is checked for nobody.
-    const analyse = vi.spyOn(run, 'analyseRig');
+    const analyse = vi.spyOn(run, 'analysisOf');
     for (let turn = 0; turn < 50; turn++) await new Promise((resolve) => setImmediate(resolve));
     expect(analyse.mock.calls.length).toBeLessThanOrEqual(1);
     analyse.mockRestore();

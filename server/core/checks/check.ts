@@ -3,6 +3,7 @@ import type { Problem, Severity } from '../model/problem';
 import type { Resolution } from '../model/resolution';
 import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
+import type { Work } from '../work/work';
 
 /** A code of the product, as listed by `caisson explain` and in REFERENCE.md. */
 export interface CodeInfo {
@@ -33,5 +34,7 @@ export interface CheckContext {
 export type Recheck = (facts: RigFacts) => readonly string[];
 
 export interface Check extends CodeInfo {
+  /** Computes in steps what `run` reads that takes long, so that `run` itself does not. */
+  readonly prepare?: (context: CheckContext) => Work<void>;
   readonly run: (context: CheckContext) => Problem[];
 }

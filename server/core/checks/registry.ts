@@ -123,11 +123,13 @@ export function* checkSteps(context: CheckContext): Generator<CheckStep, Problem
   const full: CheckContext = { ...context, recheck: recheckOf(context), tries: { left: triesFor(context) } };
   const problems: Problem[] = [];
   for (const check of CHECKS.filter((c) => !isLate(c))) {
+    yield* prepared(check, full);
     problems.push(...check.run(full).map(relatedOnce));
     yield { stage: 'more' };
   }
   yield { stage: 'early', problems: [...problems] };
   for (const check of CHECKS.filter(isLate)) {
+    yield* prepared(check, full);
     problems.push(...check.run(full).map(relatedOnce));
     yield { stage: 'more' };
   }
@@ -140,6 +142,11 @@ function relatedOnce(problem: Problem): Problem {
   if (related === undefined || related.length < 2) return problem;
   const seen = new Map(related.map((r) => [`${r.at.uri} ${r.at.start} ${r.at.end} ${r.message}`, r]));
   return seen.size === related.length ? problem : { ...problem, related: [...seen.values()] };
+}
+
+function* prepared(check: Check, context: CheckContext): Generator<CheckStep, void, void> {
+  const work = check.prepare?.(context);
+  while (work && !work.next().done) yield { stage: 'more' };
 }
 
 function isLate({ code }: Check): boolean {

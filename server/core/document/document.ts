@@ -10,7 +10,8 @@ import type { Verdict } from '../metrics/verdict';
 import { resolveFile } from '../model/resolve';
 import type { Resolution } from '../model/resolution';
 import type { Requirement, Rig } from '../model/rig';
-import { analyseRig } from '../run/analyse';
+import { analysisOf } from '../run/analyse';
+import { type Kept, kept, type Work } from '../work/work';
 import type { RigFacts } from '../run/facts';
 import type { CheckStep } from '../checks/registry';
 import type { CheckedRig } from './check-rig';
@@ -183,21 +184,27 @@ function createRigStore({ input, parsed, resolved, old, textOf }: RigStoreNeeds)
   const layout: () => Layout = once(() => layoutOf(input, parsed().tree, resolved().rigs));
   const entries = new Map<string, RigEntry>();
 
-  const entryOf = (index: number): RigEntry => {
+  const underWay = new Map<string, Kept<RigEntry>>();
+
+  /** The entry of a rig, computed in steps by whoever asks first. */
+  const entryWork = (index: number): Kept<RigEntry> => {
     const key = layout().keys[index]!;
-    const known = entries.get(key);
-    if (known) return known;
+    const work = underWay.get(key) ?? kept(() => makeEntry(key, index));
+    underWay.set(key, work);
+    return work;
+  };
+  function* makeEntry(key: string, index: number): Work<RigEntry> {
     const rig = resolved().rigs[index]!;
     const former = old().get(key);
     const moved = former ? moveEntry(former, key, rig, layout(), input.uri) : null;
-    const entry = moved ?? { layout: layout(), facts: analyseRig(rig) };
+    const entry = moved ?? { layout: layout(), facts: yield* analysisOf(rig) };
     entries.set(key, entry);
     return entry;
-  };
+  }
   const stepsOf = (entry: RigEntry) => (entry.checking ??= checkRig(entry.facts, resolved(), textOf));
   /** Runs the checks of a rig up to those of flow and gives what they found so far. */
   function* checkEarly(index: number): Generator<undefined, readonly Problem[], void> {
-    const entry = entryOf(index);
+    const entry = yield* entryWork(index).work();
     while (!entry.checked && !entry.early) {
       take(entry, stepsOf(entry).next());
       yield;
@@ -205,7 +212,7 @@ function createRigStore({ input, parsed, resolved, old, textOf }: RigStoreNeeds)
     return entry.checked?.problems ?? entry.early!;
   }
   function* check(index: number): Generator<undefined, CheckedRig, void> {
-    const entry = entryOf(index);
+    const entry = yield* entryWork(index).work();
     while (!entry.checked) {
       take(entry, stepsOf(entry).next());
       yield;
@@ -221,7 +228,7 @@ function createRigStore({ input, parsed, resolved, old, textOf }: RigStoreNeeds)
     }
     return wanted;
   };
-  return { facts: (index: number) => entryOf(index).facts, checkEarly, check, carried };
+  return { facts: (index: number) => entryWork(index).value().facts, checkEarly, check, carried };
 }
 
 /** Notes one step of checking in the entry. Whoever else asked in between finds what was done, and goes on from there. */

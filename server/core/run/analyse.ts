@@ -2,16 +2,20 @@
 import { modelFlow } from '../flow/flow-model';
 import type { FlowFacts } from '../flow/facts';
 import type { Rig } from '../model/rig';
-import { analyseTiming } from '../timing/analyse';
+import { timingOf } from '../timing/analyse';
 import type { TimingOptions } from '../timing/analyse';
 import type { TimingFacts } from '../timing/facts';
 import type { RigFacts } from './facts';
 import { flowFacts } from './flow-facts';
 import { startSensors } from './sensing';
+import { finish, type Work } from '../work/work';
 
 /** Facts of a rig at nominal times. What is about flow is worked out when it is first read. */
-export function analyseRig(rig: Rig, options: TimingOptions = {}): RigFacts {
-  const timing = analyseTiming(rig, { ...startOptions(rig), ...options });
+export const analyseRig = (rig: Rig, options: TimingOptions = {}): RigFacts => finish(analysisOf(rig, options));
+
+/** The same in steps. */
+export function* analysisOf(rig: Rig, options: TimingOptions = {}): Work<RigFacts> {
+  const timing = yield* timingOf(rig, { ...startOptions(rig), ...options });
   return factsWith(rig, timing, { flow: () => flowFacts(rig, timing) });
 }
 

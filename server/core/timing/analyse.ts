@@ -13,6 +13,7 @@ import type { AtRest } from './rest';
 import { runFree, runStroke } from './stroke';
 import type { Trace } from './trace';
 import { whatItWaitsFor } from './waiting';
+import { finish, kept, standsBehind, type Work } from '../work/work';
 
 export interface TimingOptions {
   /** One choice out of every time's tolerance; nominal by default. */
@@ -24,18 +25,22 @@ export interface TimingOptions {
 }
 
 /** Works out the facts about time. Never throws on a resolved rig; what could not be settled within the budget is named in `incomplete`. */
-export function analyseTiming(rig: Rig, options: TimingOptions = {}): TimingFacts {
+export const analyseTiming = (rig: Rig, options: TimingOptions = {}): TimingFacts => finish(timingOf(rig, options));
+
+/** The same in steps. */
+export function* timingOf(rig: Rig, options: TimingOptions = {}): Work<TimingFacts> {
   const program = compileProgram(rig, options.times);
   const inputs = startInputs(rig, options);
-  const rest = bringToRest(rig, program, inputs, budgetOf(options));
+  const rest = yield* bringToRest(rig, program, inputs, budgetOf(options));
   const moves = movesForEver(rest);
-  const alone = strokesOf(rig, program, options, inputs, rest);
-  const waits = alone.length === 0 ? waitingStrokes(rig, program, options, inputs, rest) : null;
+  const alone = yield* strokesOf(rig, program, options, inputs, rest);
+  const waits = alone.length === 0 ? yield* waitingStrokes(rig, program, options, inputs, rest) : null;
   const strokes = waits?.strokes ?? alone;
   const turned = waits?.turned ?? [];
   const stopped = rest.trace.stopped;
-  let behaviours: readonly Behaviour[] | null = null;
-  return {
+  const before = (net: number) => inputs(net) !== turned.includes(net);
+  const behaviours = kept<readonly Behaviour[]>(() => behavioursOf(rig, program, before, strokes, budgetOf(options)));
+  const facts: TimingFacts = {
     strokes,
     turned,
     atRest: {
@@ -45,12 +50,12 @@ export function analyseTiming(rig: Rig, options: TimingOptions = {}): TimingFact
       openDoors: openDoors(rig, rest),
     },
     get behaviours() {
-      const before = (net: number) => inputs(net) !== turned.includes(net);
-      behaviours ??= behavioursOf(rig, program, before, strokes, budgetOf(options));
-      return behaviours;
+      return behaviours.value();
     },
     incomplete: incompleteness(rig, rest, strokes),
   };
+  standsBehind(facts, 'behaviours', behaviours);
+  return facts;
 }
 
 const budgetOf = (options: TimingOptions): number => options.budget ?? EDGE_BUDGET;
@@ -85,73 +90,86 @@ const sensorTriggers = (rig: Rig): Trigger[] => rig.sensors.map(({ net, name }) 
 const switchTriggers = (rig: Rig): Trigger[] => rig.switches.map(({ net, name }) => ({ kind: 'switch', net, name }));
 
 /** Strokes of the sensors; where no sensor starts one, those of the switches. A rig that never rests may run by itself. */
-function strokesOf(
+function* strokesOf(
   rig: Rig,
   program: Program,
   options: TimingOptions,
   inputs: (net: number) => boolean,
   rest: AtRest,
-): StrokeFacts[] {
+): Work<StrokeFacts[]> {
   if (rest.trace.stopped) return [];
   if (movesForEver(rest)) {
-    const inverted = invertedStrokes(rig, program, options, inputs);
-    return inverted.length > 0 ? inverted : [runFree(rig, rest)];
+    const inverted = yield* invertedStrokes(rig, program, options, inputs);
+    return inverted.length > 0 ? inverted : [yield* runFree(rig, rest)];
   }
   rest.engine.rebase();
   const flip = flipping(rig, rest.engine, inputs);
-  const strokes = sensorTriggers(rig).flatMap(flip);
+  const strokes = yield* flip(sensorTriggers(rig));
   if (strokes.length > 0) return strokes;
   // What happens once as power comes does not keep a rig from having its strokes.
-  const inverted = opensByItself(rest.trace) ? invertedStrokes(rig, program, options, inputs) : [];
+  const inverted = opensByItself(rest.trace) ? yield* invertedStrokes(rig, program, options, inputs) : [];
   if (inverted.length > 0) return inverted;
-  return switchTriggers(rig).flatMap(flip);
+  return yield* flip(switchTriggers(rig));
 }
 
-/** Flips one input of a rig at rest, and goes back. */
-function flipping(rig: Rig, engine: Engine, inputs: (net: number) => boolean): (trigger: Trigger) => StrokeFacts[] {
+/** Flips inputs of a rig at rest one at a time, and goes back each time. */
+function flipping(
+  rig: Rig,
+  engine: Engine,
+  inputs: (net: number) => boolean,
+): (triggers: readonly Trigger[]) => Work<StrokeFacts[]> {
   const start = engine.snapshot();
-  return (trigger) => {
-    engine.restore(start);
-    const stroke = runStroke(rig, engine, trigger, !inputs(trigger.net));
-    return stroke ? [stroke] : [];
+  return function* (triggers) {
+    const strokes: StrokeFacts[] = [];
+    for (const trigger of triggers) {
+      engine.restore(start);
+      const stroke = yield* runStroke(rig, engine, trigger, !inputs(trigger.net));
+      if (stroke) strokes.push(stroke);
+      yield;
+    }
+    return strokes;
   };
 }
 
 /** Strokes of a rig that no single change starts, with the inputs turned that it waits for. */
-function waitingStrokes(
+function* waitingStrokes(
   rig: Rig,
   program: Program,
   options: TimingOptions,
   inputs: (net: number) => boolean,
   rest: AtRest,
-): { readonly strokes: StrokeFacts[]; readonly turned: readonly number[] } | null {
+): Work<{ readonly strokes: StrokeFacts[]; readonly turned: readonly number[] } | null> {
   if (rest.trace.stopped || doorDrives(rig).length === 0) return null;
-  const found = whatItWaitsFor(rig, program, inputs, budgetOf(options));
+  const found = yield* whatItWaitsFor(rig, program, inputs, budgetOf(options));
   if (found === null) return null;
   const { turned, rest: held } = found;
   const others = (list: Trigger[]) => list.filter((t) => !turned.includes(t.net));
   const flip = flipping(rig, held.engine, inputs);
-  const bySensor = others(sensorTriggers(rig)).flatMap(flip);
-  return { turned, strokes: bySensor.length > 0 ? bySensor : others(switchTriggers(rig)).flatMap(flip) };
+  const bySensor = yield* flip(others(sensorTriggers(rig)));
+  return { turned, strokes: bySensor.length > 0 ? bySensor : yield* flip(others(switchTriggers(rig))) };
 }
 
 /**
  * A rig that strokes with no flip, for ever or once as it is switched on: where it stands still with one sensor the other way
  * round, that sensor going back is its trigger.
  */
-function invertedStrokes(
+function* invertedStrokes(
   rig: Rig,
   program: Program,
   options: TimingOptions,
   inputs: (net: number) => boolean,
-): StrokeFacts[] {
-  return sensorTriggers(rig).flatMap((sensor) => {
+): Work<StrokeFacts[]> {
+  const strokes: StrokeFacts[] = [];
+  for (const sensor of sensorTriggers(rig)) {
     const turned = (net: number) => (net === sensor.net ? !inputs(net) : inputs(net));
-    const held = bringToRest(rig, program, turned, budgetOf(options));
-    if (held.trace.stopped || movesForEver(held)) return [];
+    const held = yield* bringToRest(rig, program, turned, budgetOf(options));
+    if (held.trace.stopped || movesForEver(held)) continue;
     held.engine.rebase();
-    return runStroke(rig, held.engine, sensor, inputs(sensor.net)) ?? [];
-  });
+    const stroke = yield* runStroke(rig, held.engine, sensor, inputs(sensor.net));
+    if (stroke) strokes.push(stroke);
+    yield;
+  }
+  return strokes;
 }
 
 function incompleteness(rig: Rig, rest: AtRest, strokes: readonly StrokeFacts[]): string | null {

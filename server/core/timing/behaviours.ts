@@ -8,7 +8,8 @@ import type { Path } from '../model/stages';
 import { createEngine } from './engine';
 import type { Engine, Snapshot } from './engine';
 import type { Behaviour, Interval, StrokeFacts } from './facts';
-import { closePattern, doorsAreQuiet } from './pattern';
+import type { Work } from '../work/work';
+import { doorsAreQuiet, patternWork } from './pattern';
 import type { Program } from './program';
 import { bringToRest } from './rest';
 import { intersectAll, openStretches } from './windows';
@@ -33,18 +34,18 @@ interface Operation {
   readonly paths: readonly Path[];
 }
 
-/** Behaviours of a rig in every situation; `strokes` are its triggers, `budget` the edges of one run. */
-export function behavioursOf(
+/** Behaviours of a rig in every situation, in steps; `strokes` are its triggers, `budget` the edges of one run. */
+export function* behavioursOf(
   rig: Rig,
   program: Program,
   inputs: (net: number) => boolean,
   strokes: readonly StrokeFacts[],
   budget: number,
-): Behaviour[] {
+): Work<Behaviour[]> {
   const found: Behaviour[] = [];
   const engine = createEngine(rig, { program, inputs, budget });
   const powerUp = engine.snapshot();
-  const pattern = closePattern(engine);
+  const pattern = yield* patternWork(engine);
   found.push({
     ...outcomeSince(pathsToKeepShut(rig), engine, powerUp, doorsAreQuiet(engine, pattern)),
     situation: 'no-trigger',
@@ -54,26 +55,26 @@ export function behavioursOf(
   });
   if (engine.stopped) return found;
   if (strokes.every((stroke) => stroke.trigger.kind === 'power')) {
-    found.push(...worstOf(rig, engine, [], switchesAndPower(rig, inputs)));
+    found.push(...(yield* worstOf(rig, engine, [], switchesAndPower(rig, inputs))));
     return [...found, ...strokes.map((stroke) => held(rig, stroke))];
   }
-  for (const stroke of strokes) found.push(...strokeBehaviours(rig, program, inputs, stroke, budget));
+  for (const stroke of strokes) found.push(...(yield* strokeBehaviours(rig, program, inputs, stroke, budget)));
   return found;
 }
 
-function strokeBehaviours(
+function* strokeBehaviours(
   rig: Rig,
   program: Program,
   inputs: (net: number) => boolean,
   stroke: StrokeFacts,
   budget: number,
-): Behaviour[] {
+): Work<Behaviour[]> {
   const sensor = stroke.trigger;
   const before = (net: number) => (net === sensor.net ? !stroke.becomes : inputs(net));
-  const { engine } = bringToRest(rig, program, before, budget);
+  const { engine } = yield* bringToRest(rig, program, before, budget);
   engine.rebase();
   const rest = engine.snapshot();
-  const chatter = worstChatter(rig, engine, rest, stroke);
+  const chatter = yield* worstChatter(rig, engine, rest, stroke);
   engine.restore(rest);
   const lost: Operation = {
     situation: 'lost',
@@ -85,7 +86,7 @@ function strokeBehaviours(
   const operations = [lost, ...switchesAndPower(rig, inputs)];
   const affordable = Math.floor(EDGES_TRIED / (operations.length * Math.max(1, stroke.trace.edges.length)));
   const most = Math.max(FEWEST_MOMENTS, Math.min(MOST_MOMENTS, affordable));
-  const worst = worstOf(rig, engine, momentsOf(stroke, most), operations, trigger);
+  const worst = yield* worstOf(rig, engine, momentsOf(stroke, most), operations, trigger);
   return [held(rig, stroke), chatter, ...worst];
 }
 
@@ -104,22 +105,22 @@ function switchesAndPower(rig: Rig, inputs: (net: number) => boolean): Operation
  * Tries each operation before the trigger (but not its loss) and at each moment after it; gives the worst outcome of each. Power that
  * goes while every door is shut and rests shut does what it does before the trigger.
  */
-function worstOf(
+function* worstOf(
   rig: Rig,
   engine: Engine,
   moments: readonly number[],
   operations: readonly Operation[],
   trigger: (engine: Engine) => void = () => {},
-): Behaviour[] {
+): Work<Behaviour[]> {
   const worst: (Behaviour | null)[] = operations.map(() => null);
-  const tryAll = (at: number | null) => {
+  function* tryAll(at: number | null): Work<void> {
     const state = engine.snapshot();
     const still = at !== null && engine.allShut() && rig.doors.every((door) => door.rest === 'closed');
-    operations.forEach((operation, i) => {
-      if (at === null && operation.situation === 'lost') return;
-      if (still && operation.situation === 'power') return;
+    for (const [i, operation] of operations.entries()) {
+      if (at === null && operation.situation === 'lost') continue;
+      if (still && operation.situation === 'power') continue;
       operation.apply(engine);
-      const pattern = closePattern(engine, PATIENCE);
+      const pattern = yield* patternWork(engine, PATIENCE);
       const outcome = outcomeSince(operation.paths, engine, state, doorsAreQuiet(engine, pattern));
       engine.restore(state);
       const { situation, input } = operation;
@@ -127,14 +128,15 @@ function worstOf(
       const before = worst[i] ?? null;
       const worse = before === null || isWorse(outcome, before);
       worst[i] = worse ? { ...outcome, situation, input, at, tried } : { ...before, tried };
-    });
-  };
-  tryAll(null);
+      yield;
+    }
+  }
+  yield* tryAll(null);
   trigger(engine);
   for (const moment of moments) {
-    engine.advanceTo(moment);
+    yield* engine.advancing(moment);
     if (engine.stopped) break;
-    tryAll(moment);
+    yield* tryAll(moment);
   }
   return worst.filter((b): b is Behaviour => b !== null);
 }
@@ -170,14 +172,14 @@ function held(rig: Rig, stroke: StrokeFacts): Behaviour {
 }
 
 /** Flips the sensor on and off several times at short intervals, the last time off: the interval with the worst outcome. */
-function worstChatter(rig: Rig, engine: Engine, rest: Snapshot, stroke: StrokeFacts): Behaviour {
+function* worstChatter(rig: Rig, engine: Engine, rest: Snapshot, stroke: StrokeFacts): Work<Behaviour> {
   const { net, name } = stroke.trigger;
   const step = Math.max(1000, rig.controller.time.nominal);
   let worst: Behaviour | null = null;
   for (const interval of [step, 2 * step, 5 * step, 200_000]) {
     engine.restore(rest);
     for (let i = 0; i < CHATTER_FLIPS; i++) engine.setInput(net, (i % 2 === 0) === stroke.becomes, i * interval);
-    const pattern = closePattern(engine, PATIENCE);
+    const pattern = yield* patternWork(engine, PATIENCE);
     const outcome = outcomeSince(pathsToKeepShut(rig), engine, rest, doorsAreQuiet(engine, pattern));
     const tried: number = (worst?.tried ?? 0) + 1;
     const worse: boolean = worst === null || isWorse(outcome, worst);

@@ -14,6 +14,7 @@ import { Doors } from './motion';
 import type { DoorsState } from './motion';
 import { Network } from './network';
 import { compileProgram } from './program';
+import type { Work } from '../work/work';
 import type { Program, TimeChoice } from './program';
 import type { DoorMoveRow } from './record';
 import type { DoorTrack, Trace } from './trace';
@@ -67,6 +68,9 @@ export function createEngine(rig: Rig, options: EngineOptions = {}): Engine {
   const isInput = rig.network.nets.map((net) => net.kind !== 'element');
   return new Engine(program, isInput, options.inputs ?? initialInputs(rig), options);
 }
+
+/** Instants that one step of a longer computation runs. */
+export const INSTANTS = 32;
 
 export class Engine {
   /** Time of the last instant, or up to which the engine was advanced. */
@@ -177,6 +181,16 @@ export class Engine {
   /** Runs all instants up to and including `t`; afterwards `now` is `t`, unless it stopped before. */
   advanceTo(t: number): void {
     for (let next = this.nextTime(); next <= t && next < Infinity; next = this.nextTime()) this.instant(next);
+    if (this.stopped === null) this.now = Math.max(this.now, t);
+  }
+
+  /** The same in steps. */
+  *advancing(t: number): Work<void> {
+    let count = 0;
+    for (let next = this.nextTime(); next <= t && next < Infinity; next = this.nextTime()) {
+      this.instant(next);
+      if (++count % INSTANTS === 0) yield;
+    }
     if (this.stopped === null) this.now = Math.max(this.now, t);
   }
 

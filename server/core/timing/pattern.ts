@@ -1,5 +1,6 @@
 /** Runs an engine until its future is known: nothing more happens, or the state of all that matters returns to one already seen. */
-import type { Engine } from './engine';
+import { finish, type Work } from '../work/work';
+import { type Engine, INSTANTS } from './engine';
 import type { Group } from './groups';
 
 /** A group whose state at `from` is its state at `to`. */
@@ -46,18 +47,22 @@ const OPEN: Pattern = { from: null, to: null, quiet: false, groups: [] };
  * last door when quiet. States are compared only after `patience` further edges: cheaper where falling quiet is likely, but the period
  * found may begin late. The engine must keep a record.
  */
-export function closePattern(engine: Engine, patience = 0): Pattern {
+export const closePattern = (engine: Engine, patience = 0): Pattern => finish(patternWork(engine, patience));
+
+/** The same in steps. */
+export function* patternWork(engine: Engine, patience = 0): Work<Pattern> {
   const words = { left: MOST_WORDS };
   const compareFrom = engine.edgeCount + patience;
   let watch: Watch | null = null;
-  while (engine.nextTime() < Infinity) {
+  for (let count = 1; engine.nextTime() < Infinity; count++) {
+    if (count % INSTANTS === 0) yield;
     const row = engine.edgeCount;
     engine.step();
     if (engine.edgeCount < compareFrom || engine.awaitsOperation) continue;
     if (watch === null) watch = new Watch(engine, words);
     else watch.look(row);
     if (words.left < 0) engine.giveUp();
-    if (watch.decided && engine.nextTime() < Infinity) return watch.close();
+    if (watch.decided && engine.nextTime() < Infinity) return yield* watch.close();
   }
   if (engine.stopped) return OPEN;
   engine.advanceTo(Math.max(engine.now, engine.doorsArrive()));
@@ -128,7 +133,7 @@ class Watch {
   }
 
   /** The pattern of all groups together; the engine goes on to where it closes. */
-  close(): Pattern {
+  *close(): Work<Pattern> {
     const { engine } = this;
     const groups = this.repeats.filter((r): r is RepeatingGroup => r !== null);
     if (groups.length === 0) return this.lampsOnly();
@@ -138,7 +143,7 @@ class Watch {
     const from = groups.length === 1 ? groups[0]!.from : Math.max(...groups.map((g) => g.from));
     const still = this.quiet.some((q) => q === 1) ? this.lastArrival() : -Infinity;
     const start = Math.max(from, still);
-    engine.advanceTo(start + together);
+    yield* engine.advancing(start + together);
     return { from: start, to: start + together, quiet: false, groups };
   }
 
@@ -177,11 +182,12 @@ function meetingOf(intervals: readonly number[], most: number): number | null {
  * After a pattern of what drives doors has closed: runs on, `patience` edges at most, until the whole rig is quiet or its state returns,
  * so that lamps and start-up pulses have settled as well.
  */
-export function settleWhole(engine: Engine, patience: number): void {
+export function* settleWhole(engine: Engine, patience: number): Work<void> {
   const until = engine.edgeCount + patience;
   const seen = new SeenStates();
   for (let left = MOST_WORDS; left > 0 && engine.nextTime() < Infinity && engine.edgeCount < until;) {
     engine.step();
+    yield;
     const words = engine.wholeStateWords();
     left -= words.length;
     if (seen.meet(words, engine.now) !== null) return;

@@ -2,7 +2,8 @@
 import type { Rig } from '../model/rig';
 import { createEngine } from './engine';
 import type { Engine } from './engine';
-import { closePattern, settleWhole } from './pattern';
+import { finish, type Work } from '../work/work';
+import { patternWork, settleWhole } from './pattern';
 import type { Pattern } from './pattern';
 import { compileProgram } from './program';
 import type { Program, TimeChoice } from './program';
@@ -21,11 +22,16 @@ export const EDGE_BUDGET = 20_000;
 /** Edges that lamps and other signals without a drive are given to settle. */
 const LAMP_PATIENCE = 1000;
 
-/** Powers up with the given inputs and runs until quiet or repeating; in scan style up to the next scan. */
-export function bringToRest(rig: Rig, program: Program, inputs: (net: number) => boolean, budget: number): AtRest {
+/** Powers up with the given inputs and runs until quiet or repeating, in steps; in scan style up to the next scan. */
+export function* bringToRest(
+  rig: Rig,
+  program: Program,
+  inputs: (net: number) => boolean,
+  budget: number,
+): Work<AtRest> {
   const engine = createEngine(rig, { program, inputs, budget });
-  const pattern = closePattern(engine);
-  if (!pattern.quiet && engine.covers !== null) settleWhole(engine, LAMP_PATIENCE);
+  const pattern = yield* patternWork(engine);
+  if (!pattern.quiet && engine.covers !== null) yield* settleWhole(engine, LAMP_PATIENCE);
   if (!engine.stopped) engine.alignToScan();
   return { engine, pattern, trace: engine.trace() };
 }
@@ -40,7 +46,7 @@ export function movesForEver({ trace, pattern }: AtRest): boolean {
 /** An engine whose time zero is the rig at rest, long powered up; a rig that does not come to rest begins at its power-up. */
 export function engineAtRest(rig: Rig, inputs: (net: number) => boolean, budget: number, times?: TimeChoice): Engine {
   const program = compileProgram(rig, times);
-  const rest = bringToRest(rig, program, inputs, EDGE_BUDGET);
+  const rest = finish(bringToRest(rig, program, inputs, EDGE_BUDGET));
   const engine = createEngine(rig, { program, inputs, budget });
   if (rest.trace.stopped || movesForEver(rest)) return engine;
   engine.advanceTo(rest.engine.now);

@@ -5,7 +5,7 @@ import { causesOfMove, chainOf } from './causes';
 import { pathOpen } from './course';
 import type { Engine } from './engine';
 import type { DoorWindow, Interval, PairFacts, StrokeFacts, Trigger } from './facts';
-import { closePattern } from './pattern';
+import { patternWork } from './pattern';
 import type { Pattern } from './pattern';
 import type { AtRest } from './rest';
 import { awayFromHome, findStrokes } from './strokes';
@@ -15,6 +15,7 @@ import { shiftedTrace } from './trace';
 import type { Trace } from './trace';
 import { gapLength, intersect, longest, openStretches } from './windows';
 import type { OpenStretch } from './windows';
+import type { Work } from '../work/work';
 
 /** A run from its trigger: its trace, how it goes on, its doors' stretches and its strokes. */
 interface Run {
@@ -39,14 +40,14 @@ interface Source {
 
 /**
  * Flips `net` to `becomes` on an engine at rest (already rebased to time zero) and follows the run until it repeats or falls quiet.
- * Gives null where no door moves.
+ * Gives null where no door moves. In steps.
  */
-export function runStroke(rig: Rig, engine: Engine, trigger: Trigger, becomes: boolean): StrokeFacts | null {
+export function* runStroke(rig: Rig, engine: Engine, trigger: Trigger, becomes: boolean): Work<StrokeFacts | null> {
   engine.setInput(trigger.net, becomes);
-  const pattern = closePattern(engine);
+  const pattern = yield* patternWork(engine);
   // A loop that never settles may stop the run before any door moves: that is no quiet rig.
   if (engine.moves.length === 0 && engine.stopped?.reason !== 'loop') return null;
-  engine.advanceTo(onceMore(pattern, engine.now));
+  yield* engine.advancing(onceMore(pattern, engine.now));
   const trace = engine.trace();
   const timers = timerFacts(
     rig,
@@ -58,8 +59,8 @@ export function runStroke(rig: Rig, engine: Engine, trigger: Trigger, becomes: b
 }
 
 /** The strokes of a rig that runs by itself from power-on: counted from its first opening. */
-export function runFree(rig: Rig, { engine, pattern }: AtRest): StrokeFacts {
-  engine.advanceTo(onceMore(pattern, engine.now));
+export function* runFree(rig: Rig, { engine, pattern }: AtRest): Work<StrokeFacts> {
+  yield* engine.advancing(onceMore(pattern, engine.now));
   const whole = engine.trace();
   const opens = whole.doors.flatMap((track) => track.moves.filter((m) => m.to === 1).map((m) => m.t));
   const zero = Math.min(...opens, whole.end);

@@ -1,4 +1,5 @@
 /** `loss/power`: a path that stands straight open when the power goes. */
+import { prepare } from '../../work/work';
 import { listText } from '../../timing/words';
 import type { Problem } from '../../model/problem';
 import { formatTime } from '../../units/units';
@@ -15,6 +16,10 @@ export const power: Check = {
   severity: 'error',
   explanation:
     'Without power every door goes to its rest position. Here all doors between two chambers of a stack (two doors or more, also with chambers in between) rest open, so the path between them stands straight open for as long as the power is away; or, when the power goes at some moment of a stroke, they are off their seats together for a while on their way to rest (a warning, with the worst of the moments tried). A single door that rests open, a vent for instance, is not reported.',
+  *prepare({ rig, facts }) {
+    const isOpen = (d: number): boolean => rig.doors[d]!.rest === 'open';
+    if (pathsToKeepShut(rig).some((path) => path.doors.some(isOpen))) yield* prepare(facts.timing, 'behaviours');
+  },
   run(context) {
     const { doors } = context.rig;
     const paths = pathsToKeepShut(context.rig);

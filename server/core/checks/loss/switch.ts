@@ -1,4 +1,5 @@
 /** `loss/switch`: what stands open when a manual switch is thrown at a bad moment. */
+import { prepare } from '../../work/work';
 import { listText } from '../../timing/words';
 import type { Fix, Problem } from '../../model/problem';
 import type { Behaviour } from '../../timing/facts';
@@ -17,6 +18,9 @@ export const switchLoss: Check = {
   severity: 'warning',
   explanation:
     'A manual switch, thrown at some moment of a stroke, leaves a door open that it does not open when the rig is at rest, and that is shut at the end of a stroke otherwise (typically a latch or a timer that the switch cuts off from what ends it); or it opens a path straight through that the stroke itself does not (an error): where that is what the switch is for, state it: `switch purge = off { vents header, store }`. The message names the worst of the moments tried. Let the switch take the drive away as well.',
+  *prepare({ rig, facts }) {
+    if (rig.switches.length > 0) yield* prepare(facts.timing, 'behaviours');
+  },
   run(context) {
     // Trying the situations costs more than all the rest; a rig without switches is spared it.
     if (context.rig.switches.length === 0) return [];

@@ -1,0 +1,64 @@
+/**
+ * Long computations in small steps. A computation that may take long is a generator that yields between its steps and changes nothing
+ * while it waits; whoever runs it decides when to let others go first, and stops by not asking again. `finish` runs it at one go.
+ */
+
+/** A computation that may be left between any two of its steps. A step is meant to take less than a few milliseconds. */
+export type Work<T> = Generator<undefined, T, void>;
+
+/** Runs a computation to its end. */
+export function finish<T>(work: Work<T>): T {
+  for (;;) {
+    const step = work.next();
+    if (step.done) return step.value;
+  }
+}
+
+/** A value computed once, by whoever asks first: several may advance it, none does it again. */
+export interface Kept<T> {
+  /** The value, computed to the end here and now where it is not there yet. */
+  value(): T;
+  /** The value in steps; goes on where it was left, by whomever. */
+  work(): Work<T>;
+}
+
+export function kept<T>(start: () => Work<T>): Kept<T> {
+  let known: { readonly value: T } | null = null;
+  let running: Work<T> | null = null;
+  const advance = (): { readonly value: T } | null => {
+    running ??= start();
+    try {
+      const step = running.next();
+      if (step.done) known = { value: step.value };
+    } catch (error) {
+      running = null; // Whoever asks next starts afresh.
+      throw error;
+    }
+    if (known) running = null;
+    return known;
+  };
+  function* work(): Work<T> {
+    while (!known && !advance()) yield;
+    return known!.value;
+  }
+  return { value: () => known?.value ?? finish(work()), work };
+}
+
+/** Long computations behind the properties of a value that are computed when first read, by the names of the properties. */
+const behind = new WeakMap<object, Map<string, Kept<unknown>>>();
+
+/** Notes that reading `name` of `owner` runs `value`, so that `prepare` can run it in steps beforehand. */
+export function standsBehind(owner: object, name: string, value: Kept<unknown>): void {
+  const names = behind.get(owner) ?? new Map<string, Kept<unknown>>();
+  names.set(name, value);
+  behind.set(owner, names);
+}
+
+/** Computes properties of a value in steps, so that reading them afterwards takes no time. Of other values this does nothing. */
+export function* prepare(owner: object | null | undefined, ...names: readonly string[]): Work<void> {
+  const known = owner ? behind.get(owner) : undefined;
+  for (const name of names) {
+    const value = known?.get(name);
+    if (value) yield* value.work();
+  }
+}
