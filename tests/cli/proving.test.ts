@@ -46,4 +46,18 @@ describe('caisson prove', () => {
     expect(out).not.toContain('proved');
     expect(err).toContain('bad has mistakes in its control, so nothing is proved about it.');
   });
+
+  it('asks only what --only names, blanks aside, and says where nothing has that name', async () => {
+    const { code, out } = await run(['prove', '--only', 'gap( first,third )', '--json', 'samples/grain_blower.rig']);
+    expect(code).toBe(0);
+    const { rigs } = JSON.parse(out) as { rigs: { results: { property: string; verdict: string }[] }[] };
+    expect(rigs.flatMap((r) => r.results.map((x) => [x.property, x.verdict]))).toEqual([
+      ['gap(first, third) >= 200 ms', 'proved'],
+    ]);
+    const nothing = await run(['prove', '--only', 'gap(first, fourth)', 'samples/grain_blower.rig']);
+    expect(nothing.code).toBe(2);
+    expect(nothing.err).toContain('Nothing that is asked has "gap(first, fourth)" in its name');
+    const bad = 'rig bad {\n  door a { travel 1 s }\n  signal x = nothing\n  drive a = x\n}\n';
+    expect((await run(['prove', '--only', 'path', 'bad.rig'], { 'bad.rig': bad })).code).not.toBe(0);
+  });
 });

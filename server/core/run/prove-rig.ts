@@ -13,13 +13,27 @@ export interface RigProof {
   readonly leftOut: readonly number[];
 }
 
-/** A proof to be run in turns (see prove.ts). */
-export function proveRig(rig: Rig): RigProof {
+/** A proof to be run in turns (see prove.ts). `only`: of the properties whose name has this text, blanks aside; all where left out. */
+export function proveRig(rig: Rig, only = ''): RigProof {
   const initial = initialInputs(rig);
   const builtin = builtinProperties(rig, initial);
   const asked = rig.requirements.map((requirement) => requirementProperty(rig, requirement));
-  const properties = [...builtin, ...asked.filter((p) => p !== null)];
-  const requirementOf = [...builtin.map(() => -1), ...asked.flatMap((p, k) => (p ? [k] : []))];
-  const leftOut = asked.flatMap((p, k) => (p ? [] : [k]));
-  return { rig, proof: createProof(rig, properties, { initial }), requirementOf, leftOut };
+  const all = [
+    ...builtin.map((property) => ({ property, of: -1 })),
+    ...asked.flatMap((property, of) => (property ? [{ property, of }] : [])),
+  ];
+  const wanted = all.filter(({ property }) => bare(property.name).includes(bare(only)));
+  const leftOut = asked.flatMap((p, k) => (p === null && only === '' ? [k] : []));
+  return {
+    rig,
+    proof: createProof(
+      rig,
+      wanted.map(({ property }) => property),
+      { initial },
+    ),
+    requirementOf: wanted.map(({ of }) => of),
+    leftOut,
+  };
 }
+
+const bare = (text: string): string => text.replace(/\s/g, '').toLowerCase();
