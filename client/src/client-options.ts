@@ -65,10 +65,9 @@ export function clientOptions(input: ClientOptionsInput): LanguageClientOptions 
 
 function errorHandler(restartAfterCrash: () => boolean): ErrorHandler {
   return {
-    error: (_error, _message, count) => ({
-      action: (count ?? 0) <= 3 ? ErrorAction.Continue : ErrorAction.Shutdown,
-      handled: true,
-    }),
+    // A server that ended refuses messages before its connection is seen to be closed. Shutting down then would count as a wanted
+    // stop, and the server would stay away; whether it ended is for `closed` alone to say.
+    error: () => ({ action: ErrorAction.Continue, handled: true }),
     closed: () => ({ action: restartAfterCrash() ? CloseAction.Restart : CloseAction.DoNotRestart, handled: true }),
   };
 }

@@ -83,7 +83,7 @@ describe('feeds', () => {
     const { energy } = analyseRig(rig).flow!.strokes[0];
     expect(energy.perStroke.pumps).toBeCloseTo(11_764.7 * 11.8, 3);
     // 20 L of water a stroke: 998.2 · 0.02 kg.
-    expect(energy.perKg).toBeCloseTo(energy.perStroke.total / (998.2 * 0.02), 0);
+    expect(energy.perKg).toBeCloseTo(energy.perStroke.total! / (998.2 * 0.02), 0);
   });
 });
 
@@ -153,5 +153,5 @@ describe('sizing', () => {
 /** Work of the doors less what they would get back, J. */
 function net(rig: ReturnType<typeof rigOf>): number {
   const { compression, back } = analyseRig(rig).flow!.strokes[0].energy.perStroke;
-  return compression - back;
+  return compression! - back!;
 }

@@ -42,7 +42,7 @@ describe('common practice', () => {
       'volume 100 m3  mass 1 kg',
       'mass above 10 kg  clears below 5 kg',
     );
-    const filling = quickRun(bank)!.fill({ target: ({ mass }) => mass[0] <= 150 });
+    const filling = quickRun(bank)!.fill({ target: ({ low }) => low.mass[0] <= 150 });
     const moved = filling.points
       .slice(1)
       .map((p, k) => ({ left: filling.points[k].mass[0], kg: filling.points[k].mass[0] - p.mass[0] }));
@@ -65,7 +65,7 @@ describe('common practice', () => {
     );
     const facts = analyseRig(bank).flow!;
     expect(facts.strokes[0].gains[1]).toBeCloseTo(48, 9);
-    const filling = quickRun(bank)!.fill({ target: ({ mass }) => mass[0] <= 150 });
+    const filling = quickRun(bank)!.fill({ target: ({ low }) => low.mass[0] <= 150 });
     expect(filling.points[filling.points.length - 1].mass[0]).toBeCloseTo(200 * 0.76 * 0.76, 9);
   });
 

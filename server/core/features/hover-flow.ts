@@ -58,6 +58,7 @@ const WHERE: Readonly<Record<KeepUp['at'], string>> = {
 
 function keepUpText(keepUp: KeepUp): string {
   const rates = `Fed ${formatSi(keepUp.feed, 'mass_flow')}; strokes take out at most ${formatSi(keepUp.capacity, 'mass_flow')} ${WHERE[keepUp.at]}`;
+  if (keepUp.keeps === null) return `${rates}.`;
   if (!keepUp.keeps) return `${rates}: the rig cannot keep up.`;
   if (!Number.isFinite(keepUp.longestInterval)) return `${rates}.`;
   return `${rates}: it keeps up, with strokes up to ${formatTime(Math.floor(keepUp.longestInterval * 1e6))} apart.`;

@@ -61,8 +61,10 @@ export interface KeepUp {
   readonly keeps: boolean | null;
   /** Seconds between strokes at which they still carry the feed; Infinity without a feed. */
   readonly longestInterval: number;
-  /** The highest state that the chamber reaches as the run is followed; null where it goes on rising. */
+  /** The highest state that the chamber reaches as the run is followed; null where it goes on rising, or the run was cut before that is known. */
   readonly settlesAt: ChamberState | null;
+  /** The highest state as far as it was followed; null where it was not. */
+  readonly highest: ChamberState | null;
 }
 
 /** What a rig comes to when it is left to itself: means over the last strokes of the followed run, once they repeat themselves. */
@@ -81,17 +83,17 @@ export interface WorkingPoint {
 export interface EnergySplit {
   readonly doorsMoving: number;
   readonly doorsHolding: number;
-  /** Work of the doors on the contents, gross: nothing gives back what expanding contents return to a door. */
-  readonly compression: number;
+  /** Work of the doors on the contents, gross: nothing gives back what expanding contents return to a door. Null where `impossible`. */
+  readonly compression: number | null;
   /** What they return, and a drive that could take it would save. */
-  readonly back: number;
+  readonly back: number | null;
   /** `compression` less `back`. */
-  readonly net: number;
+  readonly net: number | null;
   /** The same with every chamber that has a limit at it: the hardest stroke. */
   readonly compressionAtLimit: number | null;
   /** Feeds and draws while one interval lasts. */
   readonly pumps: number;
-  readonly total: number;
+  readonly total: number | null;
 }
 
 export interface EnergyFacts {
@@ -100,8 +102,9 @@ export interface EnergyFacts {
   readonly perStroke: EnergySplit;
   /** J per kg moved; null where a stroke moves nothing. */
   readonly perKg: number | null;
-  /** J per day at the working point; null where there is none. */
+  /** J per day at the working point, gross and net; null where there is none. */
   readonly perDay: number | null;
+  readonly netPerDay: number | null;
   /** W, most at any moment: doors, with all feeds and draws. */
   readonly peakPower: number;
   /** What longer intervals between strokes save (doors, per day) and cost (the receiver's peak). */
@@ -112,8 +115,9 @@ export interface LongerInterval {
   readonly interval: number;
   /** J per day for moving and holding doors. */
   readonly doorsPerDay: number;
-  /** State of the fed chamber just before each stroke; null where it does not settle. */
+  /** State of the fed chamber just before each stroke; null where it does not settle, or settles where nothing can be said (`beyond`). */
   readonly peak: ChamberState | null;
+  readonly beyond: string | null;
 }
 
 /** J since the start of a run, apart. */
@@ -196,6 +200,8 @@ export interface StrokeFlow {
   /** kg each chamber gains by one stroke with the trigger's chamber at its threshold. */
   readonly gains: readonly number[];
   readonly obtained: Level;
+  /** Why no rig can make this stroke: a pocket would be squeezed beyond what its law or material reaches. Null where it can. */
+  readonly impossible: string | null;
   readonly stacks: readonly StackStroke[];
   readonly trapped: readonly Trapped[];
   /** What the stroke asks of each door, per door of the rig. */

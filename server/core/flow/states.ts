@@ -27,6 +27,17 @@ export function beyondRange(model: FlowModel, k: number, mass: number, hottest: 
   return law.phase === 'liquid' ? doubtAt(model, k, stateOf(model, k, mass, law.temperature)) : null;
 }
 
+/**
+ * Why nothing can be said of a pocket squeezed to `pressure` (Pa; Infinity: nothing is left of its volume): the law or the material does
+ * not reach there. Null where they do, and for a packed medium. `who`: the doors of the pocket, for people.
+ */
+export function beyondSqueeze({ law }: FlowModel, pressure: number | null, who: string): string | null {
+  if (law.phase === 'packed' || pressure === null || pressure <= law.range.pressure) return null;
+  if (pressure === Infinity) return `the pocket of ${who} would be squeezed without bound: it cannot close`;
+  const bar = Number((law.range.pressure / 1e5).toPrecision(4));
+  return `the pocket of ${who} would be squeezed beyond ${bar} bar, up to which the law of ${law.name} holds: it cannot close`;
+}
+
 /** Why a state should not be believed, or null. */
 export function doubtAt(model: FlowModel, k: number, state: ChamberState): string | null {
   const { law } = model;

@@ -66,6 +66,8 @@ export interface StrokeJson {
   }[];
   /** How it was obtained. */
   readonly obtained: string;
+  /** Why no rig can make this stroke; null where it can. */
+  readonly impossible: string | null;
   /** Per door: greatest pressure differences (Pa, above 0: upstream is higher), pressure in its pocket while it closes (Pa), work per second (W). */
   readonly doors: readonly {
     readonly name: string;
@@ -84,6 +86,7 @@ export interface StrokeJson {
     readonly keeps: boolean | null;
     readonly longestInterval: number;
     readonly settlesAt: StateJson | null;
+    readonly highest: StateJson | null;
   } | null;
   readonly energy: EnergyJson;
   /** Figures that are withheld, with the reason. */
@@ -95,6 +98,7 @@ export type EnergyJson = Omit<EnergyFacts, 'longer'> & {
     readonly interval: number;
     readonly doorsPerDay: number;
     readonly peak: StateJson | null;
+    readonly beyond: string | null;
   }[];
 };
 
@@ -196,6 +200,7 @@ function strokeJson({ rig, timing }: RigFacts, flow: FlowFacts, stroke: StrokeFl
       fill,
     })),
     obtained: stroke.obtained,
+    impossible: stroke.impossible,
     doors: rig.doors.map(({ name: door }, k) => ({
       name: door,
       opening: stroke.loads.opening[k]!,
@@ -216,6 +221,7 @@ function strokeJson({ rig, timing }: RigFacts, flow: FlowFacts, stroke: StrokeFl
       keeps: keepUp.keeps,
       longestInterval: keepUp.longestInterval,
       settlesAt: stateOrNull(keepUp.settlesAt),
+      highest: stateOrNull(keepUp.highest),
     },
     energy: { ...energy, longer: energy.longer.map((l) => ({ ...l, peak: stateOrNull(l.peak) })) },
     withheld: stroke.withheld,

@@ -1,5 +1,5 @@
 /** The facts about flow as text that a person reads, for `caisson flow`. */
-import type { ChamberState, Filling, FlowFacts, StrokeFlow } from '../flow/facts';
+import type { ChamberState, Filling, FlowFacts, KeepUp, StrokeFlow } from '../flow/facts';
 import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import { formatCount, formatNumber, formatSi, formatTime } from '../units/units';
@@ -104,7 +104,7 @@ function strokeLines({ rig, timing }: RigFacts, flow: FlowFacts, stroke: StrokeF
     ...detailLines(rig, flow, stroke),
     ...keepUpLines(rig, stroke),
     '',
-    ...energyLines(rig, stroke),
+    ...energyLines(stroke),
     ...stroke.withheld.map((text) => `  ${text[0]!.toUpperCase()}${text.slice(1)}.`),
   ];
 }
@@ -134,6 +134,12 @@ function withoutEmpty(rows: readonly string[][]): string[][] {
   return rows.map((row) => row.filter((_, column) => used[column]));
 }
 
+/** The same without columns that are nothing: what is not stated costs nothing here. */
+function withoutZero(rows: readonly string[][]): string[][] {
+  const used = rows[0]!.map((_, column) => column === 0 || rows.slice(1).some((row) => row[column] !== '0 J'));
+  return rows.map((row) => row.filter((_, column) => used[column]));
+}
+
 const ceilingNotes = (rig: Rig, stroke: StrokeFlow): string[] =>
   stroke.stacks.flatMap(({ to, ceilingNote }) =>
     ceilingNote ? [`  Ceiling of ${rig.chambers[to]!.name}: ${ceilingNote}.`] : [],
@@ -156,60 +162,70 @@ function detailLines(rig: Rig, flow: FlowFacts, stroke: StrokeFlow): string[] {
   );
 }
 
-function keepUpLines(rig: Rig, { keepUp }: StrokeFlow): string[] {
+const AT: Readonly<Record<KeepUp['at'], string>> = {
+  limit: 'at its limit',
+  threshold: 'at the trigger',
+  start: 'as it starts',
+};
+
+function keepUpLines(rig: Rig, { keepUp, interval }: StrokeFlow): string[] {
   if (!keepUp) return [];
+  const { feed, capacity, at, keeps, longestInterval, settlesAt, highest } = keepUp;
   const name = rig.chambers[keepUp.chamber]!.name;
-  const where = keepUp.at === 'limit' ? 'at its limit' : keepUp.at === 'threshold' ? 'at the trigger' : 'as it starts';
+  const verdict = keeps === null ? 'not decided' : keeps ? 'they keep up' : 'they DO NOT keep up';
+  const how = settlesAt
+    ? `it comes to ${shown(settlesAt)} at most`
+    : highest
+      ? `it goes on rising, ${shown(highest)} as far as it was followed`
+      : 'the run was not followed';
   const lines = [
     '',
-    `  ${name} gets ${formatSi(keepUp.feed, 'mass_flow')}; strokes take up to ${formatSi(keepUp.capacity, 'mass_flow')} from it ${where}: ` +
-      (keepUp.keeps ? 'they keep up.' : 'they DO NOT keep up.'),
-    keepUp.longestInterval > 0
-      ? `  Longest interval that keeps up: ${formatTime(Math.round(keepUp.longestInterval * 1e3) * 1e3)}.`
-      : '  No interval keeps up.',
+    `  ${name} gets ${formatSi(feed, 'mass_flow')} while its feed runs; strokes take ${formatSi(capacity, 'mass_flow')} from it ${AT[at]}. Followed, ${how}: ${verdict}.`,
   ];
-  if (keepUp.settlesAt && !keepUp.keeps)
-    lines.push(`  With the feed always on, ${name} settles at ${shown(keepUp.settlesAt)}.`);
+  if (!(longestInterval > 0)) return [...lines, '  No interval would carry the feed without a stop.'];
+  // An interval longer than the present one says nothing to a rig that already fails, nor a shorter one to a rig that a stop keeps.
+  if (keeps === longestInterval >= (interval ?? 0))
+    lines.push(
+      `  Longest interval that carries the feed without a stop: ${formatTime(Math.round(longestInterval * 1e3) * 1e3)}.`,
+    );
   return lines;
 }
 
-function energyLines(rig: Rig, stroke: StrokeFlow): string[] {
-  const { obtained, perStroke, perKg, perDay, peakPower, longer } = stroke.energy;
-  const rows = [
+function energyLines(stroke: StrokeFlow): string[] {
+  const { obtained, perStroke, perKg, perDay, netPerDay, peakPower, longer } = stroke.energy;
+  const { doorsMoving, doorsHolding, compression, back, net, pumps, total, compressionAtLimit } = perStroke;
+  const rows = withoutZero([
     ['energy', 'doors moving', 'doors held', 'work on the contents', 'feeds and draws', 'total'],
-    [
-      'per stroke',
-      energy(perStroke.doorsMoving),
-      energy(perStroke.doorsHolding),
-      energy(perStroke.compression),
-      energy(perStroke.pumps),
-      energy(perStroke.total),
-    ],
-  ];
+    ['per stroke', energy(doorsMoving), energy(doorsHolding), energy(compression), energy(pumps), energy(total)],
+  ]);
+  if (rows[0]!.length === 1) return [];
   const where =
     obtained === 'followed' ? 'Means at the working point of the followed run' : 'For a stroke at the trigger';
-  const lines = [
-    ...textTable(rows, ['left', 'right', 'right', 'right', 'right', 'right']),
-    `  ${where}; the work is gross: ${energy(perStroke.back)} of it come back to the doors (net ${energy(perStroke.net)}).`,
-  ];
-  if (perStroke.compressionAtLimit !== null)
-    lines.push(`  Compression of a stroke with the store at its limit: ${energy(perStroke.compressionAtLimit)}.`);
+  const lines = textTable(rows, ['left', ...rows[0]!.slice(1).map(() => 'right' as const)]);
+  lines.push(
+    back === null
+      ? `  The work is not known: ${stroke.impossible}.`
+      : `  ${where}; the work is gross: ${energy(back)} of it come back to the doors (net ${energy(net)}).`,
+  );
+  if (compressionAtLimit !== null)
+    lines.push(`  Work of a stroke with the store at its limit: ${energy(compressionAtLimit)}.`);
   const parts = [
     perKg === null || perKg === 0 ? '' : `${formatSi(perKg, 'specific_energy')} moved`,
-    perDay === null || perDay === 0 ? '' : `${energy(perDay)} a day`,
-    peakPower === 0 ? 'no powers are stated' : `at most ${formatSi(peakPower, 'power')} at a moment`,
+    perDay === null || perDay === 0 ? '' : `${energy(perDay)} a day (net ${energy(netPerDay)})`,
+    peakPower === 0 ? 'no powers are stated' : `stated powers of at most ${formatSi(peakPower, 'power')} at a moment`,
   ];
   const text = parts.filter((p) => p !== '').join('; ');
   lines.push(`  ${text[0]!.toUpperCase()}${text.slice(1)}.`);
-  if (longer.length > 0 && perStroke.doorsMoving + perStroke.doorsHolding > 0)
-    lines.push('', ...longerTable(rig, stroke));
+  if (longer.length > 0 && (doorsMoving + doorsHolding > 0 || longer.some((l) => l.peak)))
+    lines.push('', ...longerTable(stroke));
   return lines;
 }
 
-function longerTable(_rig: Rig, stroke: StrokeFlow): string[] {
+function longerTable(stroke: StrokeFlow): string[] {
   const rows = [['interval', 'doors per day', 'fed chamber before a stroke']];
-  for (const { interval, doorsPerDay, peak } of stroke.energy.longer) {
-    rows.push([formatTime(Math.round(interval * 1e6)), formatSi(doorsPerDay, 'energy'), peak ? shown(peak) : '-']);
+  for (const { interval, doorsPerDay, peak, beyond } of stroke.energy.longer) {
+    const state = peak ? shown(peak) : (beyond ?? '-');
+    rows.push([formatTime(Math.round(interval * 1e6)), doorsPerDay > 0 ? energy(doorsPerDay) : '-', state]);
   }
   const told = withoutEmpty(rows);
   return textTable(
@@ -240,7 +256,8 @@ function emptyingLines(rig: Rig, emptying: Filling): string[] {
 }
 
 /** Nothing is nothing, in the smallest unit. */
-const energy = (joules: number): string => (joules === 0 ? '0 J' : formatSi(joules, 'energy'));
+const energy = (joules: number | null): string =>
+  joules === null ? 'not known' : joules === 0 ? '0 J' : formatSi(joules, 'energy');
 
 /** Rows of the table of a filling. */
 const ROWS = 10;

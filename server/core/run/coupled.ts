@@ -63,8 +63,8 @@ export interface CoupledRun {
   readonly energy: RunEnergy;
   /** Highest temperature of each chamber, K. */
   readonly hottest: readonly number[];
-  /** Why the flow could not be followed to the end: no figure of the run may be believed. Null where it was. */
-  readonly lost: string | null;
+  /** When and why the run ends before its time: the law, the material or the engine does not reach further. Null where it does not. */
+  readonly left: { readonly t: number; readonly why: string } | null;
   /** kg in chambers and pockets at the start and the end; they differ by what lines moved. */
   readonly held: { readonly start: number; readonly end: number };
 }
@@ -99,8 +99,7 @@ class Coupling {
   private seenMoves = 0;
   private now = 0;
   private power = true;
-  /** The flow through the openings could not be followed: nothing after it may be believed. */
-  private isLost = false;
+  private left: CoupledRun['left'] = null;
   private nextOperation = 0;
   private readonly held0: number;
   private readonly steps: Scenario['steps'];
@@ -132,8 +131,8 @@ class Coupling {
     this.scratch = engineOf(this.model, { mass: mass.slice(), temperature: temperature.slice() });
     this.record = new Recorder(rig, this.model, this.flow.contents);
     this.work = options.work ?? new WorkBudget(RUN_WORK);
-    const { extremes, work, lines, hottest } = this.record;
-    this.watch = { extremes, work, lines, hottest, budget: this.work };
+    const { extremes, work, lines, hottest, trapped } = this.record;
+    this.watch = { extremes, work, lines, hottest, trapped, budget: this.work };
     this.drivers = rig.lines.map((_, line) => drivesOfLine(rig, line).map((d) => d.net));
     const last = scenario?.steps.reduce((t, step) => Math.max(t, step.at.nominal), 0) ?? 0;
     this.until = options.until ?? scenario?.duration?.nominal ?? last + HOUR;
@@ -149,7 +148,7 @@ class Coupling {
     this.operate();
     this.instant();
     this.note(true);
-    while (this.now < this.until && !this.engine.stopped && !this.isLost) {
+    while (this.now < this.until && !this.engine.stopped && !this.isOver()) {
       const end = this.nextMoment();
       const t = this.firstSensorChange(end);
       this.flowTo(t);
@@ -160,6 +159,17 @@ class Coupling {
     }
     this.note(true);
     return this.result();
+  }
+
+  private lose(): void {
+    this.left ??= { t: this.now, why: whyLost(this.work) };
+  }
+
+  /** Whether the contents have gone where nothing can be said of them. */
+  private isOver(): boolean {
+    const why = this.record.beyond();
+    if (why !== null) this.left ??= { t: this.now, why };
+    return this.left !== null;
   }
 
   // ------------------------------------------------------------- moments
@@ -228,7 +238,7 @@ class Coupling {
   }
 
   private take(step: Step | null): void {
-    if (step && !this.flow.step(step, this.watch)) this.isLost = true;
+    if (step && !this.flow.step(step, this.watch)) this.lose();
   }
 
   // ------------------------------------------------------------- flow
@@ -280,7 +290,7 @@ class Coupling {
     if (t > this.now) {
       const span = (t - this.now) / 1e6;
       const stretch = this.builder.stretch(t, span, this.positionsAt(t), this.lineSeconds(t));
-      if (!this.scratch.step(stretch, { budget: this.work })) this.isLost = true;
+      if (!this.scratch.step(stretch, { budget: this.work })) this.lose();
     }
     return this.scratch.contents;
   }
@@ -349,7 +359,7 @@ class Coupling {
       energy: record.energy(),
       hottest: Array.from(record.hottest.subarray(0, this.model.network.chambers)),
       held: { start: this.held0, end: this.held() },
-      lost: this.isLost ? whyLost(this.work) : null,
+      left: this.left,
     };
   }
 }

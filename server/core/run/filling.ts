@@ -12,9 +12,8 @@ import type { StrokePattern } from '../flow/pattern';
 import type { Program, Step } from '../flow/program';
 import { compileStroke, StepBuilder } from '../flow/program';
 import type { FlowEngine, FlowModel } from '../flow/rig-model';
-import { beyondRange } from '../flow/states';
 import { massAt } from '../flow/vessel';
-import type { StrokeWatch } from '../flow/watch';
+import type { Extremes, StrokeWatch } from '../flow/watch';
 import { whyLost } from '../flow/withheld';
 import type { WorkBudget } from '../model/budget';
 import type { Rig } from '../model/rig';
@@ -26,8 +25,8 @@ export interface FillingOptions {
   /** Strokes and seconds after which it ends anyway. */
   readonly strokes?: number;
   readonly seconds?: number;
-  /** Ends when this says so, asked after each stroke and each wait. */
-  readonly target?: (contents: Contents) => boolean;
+  /** Ends when this says so, asked after each stroke and each wait of the extremes that the chambers have seen so far. */
+  readonly target?: (seen: Extremes) => boolean;
   /** Contents of the chambers instead of those at the start, kg. */
   readonly start?: readonly number[];
   /** Feeds and draws off. */
@@ -98,10 +97,10 @@ export class FillingRun {
     );
     this.engine = engineOf(this.model, startContents(this.model, this.rest.volumes));
     this.record = new Recorder(rig, this.model, this.contents);
-    const { extremes, work, lines, hottest } = this.record;
+    const { extremes, work, lines, hottest, trapped } = this.record;
     this.sensors = startSensors(rig, this.model);
     this.sensed = [...this.sensors];
-    this.watch = { extremes, work, lines, hottest, budget: options.budget, each: () => this.sense() };
+    this.watch = { extremes, work, lines, hottest, trapped, budget: options.budget, each: () => this.sense() };
     this.most = rig.chambers.map(({ limit }, k) => {
       const vessel = model.vessels[k]!;
       const value = OVERFULL * (limit?.value.nominal ?? 0);
@@ -120,8 +119,7 @@ export class FillingRun {
 
   private follow(): Filling['ended'] {
     const { strokes = STROKES, seconds = SECONDS } = this.options;
-    const contents = this.contents;
-    if (this.options.target?.(contents)) return 'target';
+    if (this.options.target?.(this.record.extremes)) return 'target';
     let waits = 0;
     while (this.strokes < strokes && this.t < seconds * 1e6) {
       if (this.isOutside()) return 'left';
@@ -129,7 +127,7 @@ export class FillingRun {
       if (!mode.known) return this.strokes > 0 ? 'stopped' : 'never';
       if (mode.first) {
         this.stroke(mode.first);
-        if (this.options.target?.(contents)) return 'target';
+        if (this.options.target?.(this.record.extremes)) return 'target';
         if (this.look()) continue;
       }
       if (mode.cycle) {
@@ -154,7 +152,7 @@ export class FillingRun {
     while (this.strokes < strokes && this.t < seconds * 1e6) {
       before.set(mass.subarray(0, chambers));
       this.stroke(pattern);
-      if (this.options.target?.(this.contents)) return 'target';
+      if (this.options.target?.(this.record.extremes)) return 'target';
       if (this.isOutside()) return 'left';
       if (this.overfull()) return 'overfull';
       if (this.goesRound()) return 'round';
@@ -187,12 +185,7 @@ export class FillingRun {
 
   /** Whether the last stroke has gone where the law or the material ends; says so in `left`. */
   private isOutside(): boolean {
-    if (this.left !== null) return true;
-    const { contents, rig, model, record } = this;
-    rig.chambers.forEach(({ name }, k) => {
-      const doubt = beyondRange(model, k, contents.mass[k]!, record.hottest[k]!);
-      if (doubt) this.left ??= `${name}: ${doubt}`;
-    });
+    this.left ??= this.record.beyond();
     return this.left !== null;
   }
 
@@ -264,7 +257,7 @@ export class FillingRun {
       this.t += Math.round(span * 1e6);
       this.record.countLines((line) => on[line]!);
       this.keep(true);
-      if (this.options.target?.(this.contents)) return 'target';
+      if (this.options.target?.(this.record.extremes)) return 'target';
       if (this.look()) return 'changed';
       if (span >= left) return 'budget';
       if (before.every((m, k) => Math.abs(m - mass[k]!) <= 1e-12 * m)) return 'stopped';

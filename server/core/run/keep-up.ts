@@ -1,9 +1,11 @@
 /** Whether strokes keep up with the feed: as the rig is followed by itself. */
-import type { KeepUp } from '../flow/facts';
-import { lineMass } from '../flow/lines';
+import type { ChamberState, Filling, KeepUp } from '../flow/facts';
+import { stateAt } from '../flow/states';
+import { balanceMass, gainCurve } from '../flow/stroke-roots';
 import { massAt } from '../flow/vessel';
+import { FIGURE } from './flow-work';
 import type { StrokeContext } from './stroke-context';
-import { fedChamber, strokeAt, withMass } from './stroke-context';
+import { beyondFill, fedChamber, feedAt, strokeAt, withMass } from './stroke-context';
 
 export function keepUpOf(context: StrokeContext): KeepUp | null {
   const { rig, model, trigger, interval } = context;
@@ -14,7 +16,9 @@ export function keepUpOf(context: StrokeContext): KeepUp | null {
   const most = limit ? massAt(model.law, vessel, limit.kind, limit.value.nominal, vessel.temperature) : null;
   const mass = most ?? trigger[chamber]!;
   const feed = feedAt(context, chamber, mass);
-  if (!(feed > 0)) return null;
+  // A feed that its own condition stops before the limit still has to be carried until then.
+  const fed = feed > 0 ? feed : feedAt(context, chamber, trigger[chamber]! * (1 - 1e-9));
+  if (!(fed > 0)) return null;
   const filling = context.filling();
   // The others as they stand when the run brings the chamber to its limit: a full store takes less.
   const others = filling?.overLimit[chamber]?.mass ?? trigger;
@@ -24,40 +28,61 @@ export function keepUpOf(context: StrokeContext): KeepUp | null {
     return null;
   }
   const taken = -stroke.gains[chamber]!;
+  const keeps = filling && keepsIn(context, filling, chamber);
   return {
     chamber,
-    feed,
+    feed: fed,
     capacity: taken / interval,
     at: most !== null ? 'limit' : mass === model.start[chamber] ? 'start' : 'threshold',
-    keeps: filling ? keepsIn(filling, chamber) : null,
-    longestInterval: taken / feed,
-    settlesAt: filling && !filling.rising.includes(chamber) ? filling.highest[chamber]! : null,
+    keeps,
+    longestInterval: taken / fed,
+    settlesAt: filling && settled(context, filling, chamber, most !== null),
+    highest: filling?.highest[chamber] ?? null,
   };
-}
-
-/** Kept where the followed run came to an end of its own with the chamber below its limit and nothing that goes on feeding it. */
-function keepsIn(
-  { overLimit, rising, ended }: NonNullable<ReturnType<StrokeContext['filling']>>,
-  chamber: number,
-): boolean | null {
-  if (overLimit[chamber] || rising.includes(chamber)) return false;
-  return ended === 'steady' || ended === 'stopped' || ended === 'round' ? true : null;
 }
 
 /**
- * kg/s that feeds (less draws) bring to a chamber that holds `mass`, as long as it does: conditions as they stand there, lines that
- * are driven for the part of the stroke's interval in which they are on.
+ * The highest state of the chamber: as followed where that is the last word. Where another chamber cut the run short, and no limit
+ * matters: where strokes would take what the feed brings, the others as they stood then.
  */
-function feedAt({ model, pattern }: StrokeContext, chamber: number, mass: number): number {
-  const vessel = model.vessels[chamber]!;
-  const contents = {
-    mass: Float64Array.from(model.vessels, (_, k) => (k === chamber ? mass : 0)),
-    temperature: Float64Array.from(model.vessels, (v) => v.temperature),
-  };
-  return model.lines.reduce((sum, line, k) => {
-    if (line.chamber !== chamber) return sum;
-    const on = (pattern.lines[k] ?? []).reduce((time, [from, to]) => time + (to - from), 0) / pattern.duration;
-    const instant = 1e-6;
-    return sum + (on * lineMass(line, instant, model.law, vessel, contents)) / instant;
-  }, 0);
+function settled(context: StrokeContext, filling: Filling, chamber: number, isLimited: boolean): ChamberState | null {
+  const { interval, strokes, model, work } = context;
+  if (isHeld(filling, chamber)) return filling.highest[chamber]!;
+  const last = filling.points[filling.points.length - 1]?.mass;
+  if (!last || isLimited || filling.rising.includes(chamber) || filling.ended === 'never') return null;
+  const mass = balanceMass(
+    gainCurve(model, strokes, last, chamber, work.part(FIGURE.ceiling)),
+    feedAt(context, chamber, last[chamber]!) * interval!,
+  );
+  const state = mass === null ? null : stateAt(model, chamber, mass);
+  return state === null || beyondFill(context, chamber, state) ? null : state;
+}
+
+/**
+ * Kept where the followed run stays below the limit and comes to rest, or goes on for long with this chamber no higher than before.
+ * A run that another chamber cuts short says how it stands there: strokes take what the feed brings, or they do not.
+ */
+function keepsIn(context: StrokeContext, filling: Filling, chamber: number): boolean | null {
+  if (filling.overLimit[chamber] || filling.rising.includes(chamber)) return false;
+  if (isHeld(filling, chamber)) return true;
+  const { interval } = context;
+  const last = filling.points[filling.points.length - 1]?.mass;
+  if (!last || filling.ended === 'never') return null;
+  const mass = filling.highest[chamber]!.mass;
+  const { gains, doubt } = strokeAt(context, withMass(last, chamber, mass));
+  return doubt !== null ? null : feedAt(context, chamber, mass) <= -gains[chamber]! / interval!;
+}
+
+/** Strokes in the second half of a run, at least, before a chamber counts as held in it. */
+const LONG = 20;
+
+/** Whether the highest state of a chamber in the followed run is the last word on it. */
+function isHeld({ ended, rising, points, strokes }: Filling, chamber: number): boolean {
+  if (rising.includes(chamber)) return false;
+  if (ended === 'steady' || ended === 'stopped' || ended === 'round') return true;
+  const half = points.findIndex((p) => p.strokes >= strokes / 2);
+  if (half < 0 || strokes < 2 * LONG) return false;
+  const most = (from: number, to: number): number =>
+    points.slice(from, to).reduce((high, p) => Math.max(high, p.mass[chamber]!), 0);
+  return most(half, points.length) <= most(0, half) * (1 + 1e-4);
 }

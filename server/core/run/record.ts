@@ -3,9 +3,9 @@ import type { Contents } from '../flow/contents';
 import type { DoorPower } from '../flow/door-energy';
 import type { ChamberState, Milestone, RunEnergy, RunPoint, WorkingPoint } from '../flow/facts';
 import type { FlowModel } from '../flow/rig-model';
-import { stateOf } from '../flow/states';
+import { beyondRange, beyondSqueeze, stateOf } from '../flow/states';
 import { reading } from '../flow/vessel';
-import type { DoorWork, Extremes } from '../flow/watch';
+import type { DoorWork, Extremes, Trapped } from '../flow/watch';
 import { doorWork, extremesOf, workBack, workDone } from '../flow/watch';
 import type { Rig } from '../model/rig';
 
@@ -19,6 +19,8 @@ export class Recorder {
   readonly work: DoorWork;
   readonly lines: Float64Array;
   readonly hottest: Float64Array;
+  /** Pockets squeezed with nowhere to go since `beyond` was last asked. */
+  readonly trapped: Trapped[] = [];
   readonly points: RunPoint[] = [];
   readonly overLimit: (RunPoint | null)[];
   readonly milestones: Milestone[];
@@ -79,6 +81,19 @@ export class Recorder {
       const at = highest(k, limit.kind);
       if (at !== null && at > limit.value.nominal * OVER) this.overLimit[k] = this.point(t, strokes);
     });
+  }
+
+  /** Why the run ends with what was recorded since this was last asked: the law or the material does not reach there; else null. */
+  beyond(): string | null {
+    const { rig, model, contents } = this;
+    const squeezed = this.trapped
+      .splice(0)
+      .map(({ doors, to }) => beyondSqueeze(model, to, doors.map((door) => rig.doors[door]!.name).join(', ')));
+    const outside = rig.chambers.map(({ name }, k) => {
+      const doubt = beyondRange(model, k, contents.mass[k]!, this.hottest[k]!);
+      return doubt && `${name}: ${doubt}`;
+    });
+    return [...squeezed, ...outside].find((doubt) => doubt !== null) ?? null;
   }
 
   /** Keeps a point; one at the same time as the last replaces it. */

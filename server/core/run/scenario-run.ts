@@ -1,4 +1,4 @@
-/** Runs of a rig with its contents, each worked out once per rig. */
+/** Runs of a rig with its contents, each computed once per rig. */
 import type { Rig } from '../model/rig';
 import type { CoupledRun } from './coupled';
 import { runCoupled } from './coupled';

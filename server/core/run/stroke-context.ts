@@ -1,7 +1,9 @@
 /** What the answers about one stroke are computed from. */
-import type { Filling } from '../flow/facts';
+import type { ChamberState, Filling } from '../flow/facts';
+import { lineMass } from '../flow/lines';
 import type { StrokePattern } from '../flow/pattern';
 import type { FlowModel } from '../flow/rig-model';
+import { fullMass } from '../flow/vessel';
 import type { WorkBudget } from '../model/budget';
 import type { RepeatingStroke, StrokeResult } from '../flow/strokes';
 import type { Rig } from '../model/rig';
@@ -21,6 +23,8 @@ export interface StrokeContext {
   readonly work: WorkBudget;
   /** Takes note of a figure that is withheld. */
   readonly withhold: (figure: string, why: string) => void;
+  /** See `StrokeFlow.impossible`. */
+  readonly impossible: string | null;
   /** The rig followed by itself. */
   readonly filling: () => Filling | null;
 }
@@ -42,6 +46,28 @@ export function fedChamber({ rig, stroke }: StrokeContext): number | null {
   return fed.find((head) => head === own) ?? fed[0] ?? null;
 }
 
-export function netFeed(model: FlowModel, chamber: number): number {
-  return model.lines.reduce((sum, line) => sum + (line.chamber === chamber ? line.sign * line.rate : 0), 0);
+/**
+ * kg/s that feeds (less draws) bring to a chamber that holds `mass`, as long as it does: conditions as they stand there, lines that
+ * are driven for the part of the stroke's interval in which they are on.
+ */
+export function feedAt({ model, pattern }: StrokeContext, chamber: number, mass: number): number {
+  const vessel = model.vessels[chamber]!;
+  const contents = {
+    mass: Float64Array.from(model.vessels, (_, k) => (k === chamber ? mass : 0)),
+    temperature: Float64Array.from(model.vessels, (v) => v.temperature),
+  };
+  return model.lines.reduce((sum, line, k) => {
+    if (line.chamber !== chamber) return sum;
+    const on = (pattern.lines[k] ?? []).reduce((time, [from, to]) => time + (to - from), 0) / pattern.duration;
+    const instant = 1e-6;
+    return sum + (on * lineMass(line, instant, model.law, vessel, contents)) / instant;
+  }, 0);
+}
+
+/** Why a chamber does not come to a state: its liquid is over the rim, its gas beyond its law. */
+export function beyondFill({ model, rig }: StrokeContext, chamber: number, state: ChamberState): string | null {
+  const { law, vessels } = model;
+  if (law.phase === 'packed' || rig.chambers[chamber]!.endless) return null;
+  if (law.phase === 'gas') return law.outside(state.density, state.temperature) ? 'beyond the law of the gas' : null;
+  return state.mass > fullMass(law, vessels[chamber]!) * (1 + 1e-9) ? 'over the rim' : null;
 }

@@ -1,6 +1,7 @@
 /** What a stroke costs, and what a longer interval between strokes saves and costs. */
 import { doorEnergy, peakDoorPower } from '../flow/door-energy';
 import type { EnergyFacts, EnergySplit, LongerInterval, WorkingPoint } from '../flow/facts';
+import { drivesOfLine } from '../model/logic';
 import type { StrokePattern } from '../flow/pattern';
 import { stateAt } from '../flow/states';
 import type { GainCurve } from '../flow/stroke-roots';
@@ -9,21 +10,24 @@ import { massAt } from '../flow/vessel';
 import { doorPowers } from './flow-run';
 import { FIGURE } from './flow-work';
 import type { StrokeContext } from './stroke-context';
-import { fedChamber, netFeed, strokeAt } from './stroke-context';
+import { beyondFill, fedChamber, feedAt, strokeAt } from './stroke-context';
 
+/** Times the interval that is looked at. */
 const LONGER = [1.25, 1.5, 2, 3];
 
 export function energyOf(context: StrokeContext): EnergyFacts {
-  const { rig, model, pattern, interval } = context;
+  const { rig, model, pattern, interval, impossible } = context;
   const powers = doorPowers(rig);
-  const working = context.filling()?.working ?? null;
+  const working = impossible ? null : (context.filling()?.working ?? null);
   const split = working ? workingSplit(working, context) : strokeSplit(context);
   const moved = working ? working.moved / working.strokes : movedMass(context);
+  const day = working ? (working.strokes * 86_400) / working.seconds : 0;
   return {
     obtained: working ? 'followed' : context.atTrigger.level,
     perStroke: split,
-    perKg: moved > 0 ? split.total / moved : null,
-    perDay: working ? (split.total * working.strokes * 86_400) / working.seconds : null,
+    perKg: moved > 0 && split.total !== null ? split.total / moved : null,
+    perDay: working && split.total !== null ? split.total * day : null,
+    netPerDay: working && split.total !== null ? (split.total - split.back!) * day : null,
     peakPower: peakDoorPower(pattern, powers) + model.lines.reduce((sum, line) => sum + line.power, 0),
     longer: interval === null ? [] : longerIntervals(context, interval),
   };
@@ -64,18 +68,19 @@ function splitOf(
   doorsMoving: number,
   doorsHolding: number,
   pumps: number,
-  compression: number,
-  back: number,
+  work: number,
+  returned: number,
 ): EnergySplit {
+  const isKnown = context.impossible === null;
   return {
     doorsMoving,
     doorsHolding,
-    compression,
-    back,
-    net: compression - back,
-    compressionAtLimit: workAtLimit(context),
+    compression: isKnown ? work : null,
+    back: isKnown ? returned : null,
+    net: isKnown ? work - returned : null,
+    compressionAtLimit: isKnown ? workAtLimit(context) : null,
     pumps,
-    total: doorsMoving + doorsHolding + compression + pumps,
+    total: isKnown ? doorsMoving + doorsHolding + work + pumps : null,
   };
 }
 
@@ -111,14 +116,30 @@ function longerIntervals(context: StrokeContext, interval: number): LongerInterv
 function longerInterval(context: StrokeContext, interval: number, curve: GainCurve | null): LongerInterval {
   const { rig, model, trigger, pattern } = context;
   const chamber = curve?.chamber ?? null;
-  const feed = chamber === null ? 0 : netFeed(model, chamber);
-  const settles = curve === null || !(feed > 0) ? null : balanceMass(curve, feed * interval);
-  // Below the trigger's threshold the rig waits for it.
-  const peak = chamber === null || settles === null ? null : Math.max(settles, trigger[chamber]!);
   const doors = doorEnergy(pattern, doorPowers(rig));
-  return {
-    interval,
-    doorsPerDay: ((doors.moving + doors.holding) * 86_400) / (interval * Math.max(1, pattern.strokes)),
-    peak: peak === null ? null : stateAt(model, chamber!, peak),
-  };
+  const doorsPerDay = ((doors.moving + doors.holding) * 86_400) / (interval * Math.max(1, pattern.strokes));
+  if (curve === null || chamber === null || !(feedAt(context, chamber, trigger[chamber]!) > 0)) {
+    return { interval, doorsPerDay, peak: null, beyond: null };
+  }
+  const isSwitched = rig.lines.some((line, k) => line.chamber === chamber && drivesOfLine(rig, k).length > 0);
+  if (isSwitched) return { interval, doorsPerDay, peak: null, beyond: 'as its feed is driven' };
+  const feed = feedAt(context, chamber, trigger[chamber]!);
+  const settles = balanceMass(curve, feed * interval);
+  if (settles === null) return { interval, doorsPerDay, peak: null, beyond: 'does not settle' };
+  // Below the trigger's threshold the rig waits for it.
+  const peak = stateAt(model, chamber, Math.max(fedUpTo(context, chamber, settles), trigger[chamber]!));
+  const beyond = beyondFill(context, chamber, peak);
+  return { interval, doorsPerDay, peak: beyond ? null : peak, beyond };
+}
+
+/** The mass up to which the feeds of a chamber bring anything, or `most` where that is higher. */
+function fedUpTo(context: StrokeContext, chamber: number, most: number): number {
+  if (feedAt(context, chamber, most) > 0) return most;
+  let [low, high] = [context.trigger[chamber]!, most];
+  for (let k = 0; k < 60 && high - low > 1e-12 * high; k++) {
+    const middle = 0.5 * (low + high);
+    if (feedAt(context, chamber, middle) > 0) low = middle;
+    else high = middle;
+  }
+  return low;
 }

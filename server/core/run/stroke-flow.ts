@@ -3,8 +3,9 @@ import type { AdiabaticBound, ChamberState, Filling, NotComputed, StackStroke, S
 import { adiabaticModel } from '../flow/flow-model';
 import { compileStroke } from '../flow/program';
 import type { FlowModel } from '../flow/rig-model';
-import { doubtAt, stateAt } from '../flow/states';
+import { beyondSqueeze, doubtAt, stateAt } from '../flow/states';
 import { ceilingMass, gainCurve } from '../flow/stroke-roots';
+import type { StrokeResult } from '../flow/strokes';
 import { RepeatingStroke, strokeFrom } from '../flow/strokes';
 import { massAt } from '../flow/vessel';
 import type { WorkBudget } from '../model/budget';
@@ -41,6 +42,7 @@ export function strokeFlow(
   const interval = pattern.repeats ? pattern.duration / 1e6 / Math.max(1, pattern.strokes) : null;
   const notes = new Set<string>();
   const withhold = (figure: string, why: string): void => void notes.add(`${figure}: not computed: ${why}`);
+  const impossible = impossibleOf(rig, model, atTrigger);
   const context: StrokeContext = {
     rig,
     model,
@@ -52,6 +54,7 @@ export function strokeFlow(
     atTrigger,
     work,
     withhold,
+    impossible,
     filling,
   };
   const keepUp = lazy(() => keepUpOf(context));
@@ -69,6 +72,7 @@ export function strokeFlow(
     interval,
     gains: Array.from(atTrigger.gains),
     obtained: atTrigger.level,
+    impossible,
     stacks,
     trapped: atTrigger.trapped,
     loads: atTrigger.loads,
@@ -88,6 +92,16 @@ export function strokeFlow(
       return [...notes];
     },
   };
+}
+
+/** The first pocket that the stroke squeezes beyond what its law or material reaches, in the words of `beyondSqueeze`. */
+function impossibleOf(rig: Rig, model: FlowModel, { trapped, loads }: StrokeResult): string | null {
+  const names = (doors: readonly number[]): string => doors.map((door) => rig.doors[door]!.name).join(', ');
+  const squeezed = [
+    ...trapped.map(({ doors, to }) => beyondSqueeze(model, to, names(doors))),
+    ...rig.doors.map(({ name }, door) => beyondSqueeze(model, loads.peak[door]!, name)),
+  ];
+  return squeezed.find((doubt) => doubt !== null) ?? null;
 }
 
 function stackStroke(context: StrokeContext, stack: number): StackStroke {

@@ -44,13 +44,36 @@ test('a server that ends by itself is started again', async () => {
   await until('an answering server', async () => (await outline(editor.document.uri)).length > 0);
   const [before] = serverProcesses();
   process.kill(before!, 'SIGKILL');
-  await until('another server process', () => serverProcesses().some((pid) => pid !== before));
+  await anotherServer(before!);
   await replace(editor, 'require overlap(upper, middle) >= 0.5 s', '');
   await problem(editor.document.uri, 'door/overlap');
 });
 
+test('a server that ends while messages are on their way to it is started again', async () => {
+  const editor = await file('crash-busy.rig', rigText('hasty'));
+  await until('a server process', () => serverProcesses().length === 1);
+  await until('an answering server', async () => (await outline(editor.document.uri)).length > 0);
+  const [before] = serverProcesses();
+  process.kill(before!, 'SIGKILL');
+  const asked = Array.from({ length: 12 }, () => outline(editor.document.uri));
+  for (let i = 0; i < 12; i++) await editor.edit((edit) => edit.insert(new vscode.Position(0, 0), '# one more\n'));
+  await anotherServer(before!);
+  await Promise.allSettled(asked);
+  await until('an answering server', async () => (await outline(editor.document.uri)).length > 0);
+});
+
 async function outline(uri: vscode.Uri): Promise<vscode.DocumentSymbol[]> {
   return (await vscode.commands.executeCommand('vscode.executeDocumentSymbolProvider', uri)) ?? [];
+}
+
+/** Waits for a server process other than `before`; where none comes, says what the extension believes. */
+async function anotherServer(before: number): Promise<void> {
+  await until('another server process', () => serverProcesses().some((pid) => pid !== before)).catch(async (error) => {
+    const { kind } = (await api()).serverStatus();
+    throw new Error(
+      `${(error as Error).message}; server ${kind}, processes: ${serverProcesses().join(', ') || 'none'}`,
+    );
+  });
 }
 
 /** Processes of the language server started by this extension host. */

@@ -6,7 +6,7 @@ import type { CoupledRun } from '../../run/coupled';
 import type { RigFacts } from '../../run/facts';
 import { quickRun, scenarioRun } from '../../run/scenario-run';
 import type { DimensionName } from '../../units/dimensions';
-import type { Measured, Parameter } from '../metric';
+import type { Measured, Parameter, Withheld } from '../metric';
 import { NOWHERE } from '../metric';
 import { itemIndex } from '../metric';
 
@@ -15,6 +15,9 @@ export const CONTENTS: readonly DimensionName[] = ['pressure', 'density', 'mass'
 export const TARGET: Parameter = { name: 'target', kind: 'quantity', dimensions: CONTENTS };
 
 export const absent = (why: string): Measured => ({ kind: 'absent', why });
+
+/** Nobody can say whether it happens: undecided, whatever the metric takes an absence for. */
+export const open = (why: string): Withheld => ({ kind: 'withheld', why });
 
 /** One sample without places of its own. */
 export const sample = (value: number, why: string): Measured => ({
@@ -45,7 +48,6 @@ export function scenarioOf({ rig }: RigFacts, requirement: Requirement): Coupled
   if (requirement.during === null) return 'default';
   const run = scenarioRun(rig, requirement.during);
   if (!run) return { why: 'its scenario cannot be run' };
-  if (run.lost !== null) return { why: `its scenario is not computed: ${run.lost}` };
   return run.trace.stopped ? { why: 'the events of its scenario could not be computed to its end' } : run;
 }
 
@@ -54,6 +56,15 @@ export function targetMass(rig: Rig, chamber: number, dimension: string, value: 
   const run = quickRun(rig);
   const vessel = run?.model.vessels[chamber];
   return run && vessel ? massAt(run.model.law, vessel, sensedOf(dimension), value, vessel.temperature) : null;
+}
+
+/** Why a run that was cut off says nothing of what comes after; null where it came to its own end or goes on as it is. */
+export function cutOff({ ended, left, strokes }: Filling): string | null {
+  if (ended === 'left')
+    return `the run was cut off after ${strokes} strokes: ${left ?? 'it leaves the range of the law'}`;
+  return ended === 'overfull'
+    ? `the run was cut off after ${strokes} strokes, with a chamber at twice its limit or over its rim, and nothing stops the rig`
+    : null;
 }
 
 /** Whether a filling came to its own end, so that its extremes are those of the rig (but for a chamber that is `rising`). */

@@ -5,11 +5,23 @@ import type { MetricArgument, Requirement } from '../../model/rig';
 import type { CoupledRun } from '../../run/coupled';
 import type { RigFacts } from '../../run/facts';
 import { quickRun } from '../../run/scenario-run';
-import { formatCount, formatTime } from '../../units/units';
+import type { DimensionName } from '../../units/dimensions';
+import { formatCount, formatSi, formatTime } from '../../units/units';
 import { missBy } from '../comparison';
 import type { FlowMetric, Measured } from '../metric';
 import { itemIndex } from '../metric';
-import { absent, chamberName, CHAMBER, CONTENTS, isSettled, noFlow, sample, scenarioOf, stateValue } from './contents';
+import {
+  absent,
+  chamberName,
+  CHAMBER,
+  CONTENTS,
+  cutOff,
+  isSettled,
+  noFlow,
+  sample,
+  scenarioOf,
+  stateValue,
+} from './contents';
 
 interface Kind {
   readonly word: string;
@@ -40,6 +52,7 @@ function measure(facts: RigFacts, args: readonly MetricArgument[], requirement: 
   const run = scenarioOf(facts, requirement);
   if (run !== 'default') {
     if ('why' in run) return absent(run.why);
+    if (run.left) return absent(`its scenario was cut off at ${formatTime(run.left.t)}: ${run.left.why}`);
     return valueOf(kind.during(run)[chamber], dimension, `${who} ${kind.word} in its scenario`);
   }
   const filling = facts.flow!.filling;
@@ -51,6 +64,11 @@ function measure(facts: RigFacts, args: readonly MetricArgument[], requirement: 
   );
   const rises = filling.rising.includes(chamber) && kind.word !== LOWEST;
   if ((isSettled(filling) && !rises) || found.kind === 'absent') return found;
+  const cut = cutOff(filling);
+  if (cut)
+    return absent(
+      `${who} stood at ${valueText(found.samples[0]!.value, dimension)} at ${kind.word === LOWEST ? 'least' : 'most'} when ${cut}`,
+    );
   // Not settled yet: what is missed already stays missed, what still holds may not hold later.
   const missed = found.samples.some((s) => missBy(requirement.comparison!, s.value) !== 0);
   if (missed && kind.word !== 'ends at that') return found;
@@ -60,6 +78,8 @@ function measure(facts: RigFacts, args: readonly MetricArgument[], requirement: 
       : `${who} still changes after ${formatCount(filling.strokes, 'stroke')}`,
   );
 }
+
+const valueText = (value: number, dimension: string): string => formatSi(value, dimension as DimensionName);
 
 function valueOf(state: ChamberState | undefined, dimension: string, why: string): Measured {
   const value = state ? stateValue(state, dimension) : null;

@@ -3,14 +3,14 @@ import type { MetricArgument, Requirement } from '../../model/rig';
 import { reading } from '../../flow/vessel';
 import type { CoupledRun } from '../../run/coupled';
 import type { RigFacts } from '../../run/facts';
-import { quickRun } from '../../run/scenario-run';
+import { flowRun, thrownSwitches } from '../../run/flow-run';
 import type { DimensionName } from '../../units/dimensions';
-import { formatCount, formatSi } from '../../units/units';
+import { formatCount, formatSi, formatTime } from '../../units/units';
 import type { FlowMetric, Measured, Withheld } from '../metric';
 import { itemIndex } from '../metric';
-import { absent, chamberName, CHAMBER, noFlow, sample, scenarioOf, sensedOf, TARGET } from './contents';
+import { absent, chamberName, CHAMBER, cutOff, noFlow, open, sample, scenarioOf, sensedOf, TARGET } from './contents';
 
-/** Where a target is reached: strokes done, and µs from the start of the first. */
+/** Where a target is reached: strokes done, and µs from the start of the run: zero is the same as in `flow`. */
 interface Reached {
   readonly strokes: number;
   readonly time: number;
@@ -24,7 +24,7 @@ function reach(
   const none = noFlow(facts);
   if (none) return none;
   const target = args[1];
-  const run = quickRun(facts.rig);
+  const run = flowRun(facts.rig, thrownSwitches(facts.timing));
   const chamber = itemIndex(args[0]);
   const vessel = run?.model.vessels[chamber];
   if (!run || !vessel || target?.kind !== 'quantity') return 'there is nothing to fill';
@@ -38,16 +38,22 @@ function reach(
   const there = (x: number | null): boolean => x !== null && (start <= wanted ? x >= wanted : x <= wanted);
   const scenario = scenarioOf(facts, requirement);
   if (scenario !== 'default') {
-    return 'why' in scenario
-      ? { kind: 'withheld', why: scenario.why }
-      : reachIn(scenario, (m, T) => there(value(m, T)), chamber);
+    if ('why' in scenario) return open(scenario.why);
+    const found = reachIn(scenario, (m, T) => there(value(m, T)), chamber);
+    return typeof found === 'string' && scenario.left
+      ? open(`its scenario was cut off at ${formatTime(scenario.left.t)}: ${scenario.left.why}`)
+      : found;
   }
-  const filling = run.fill({ target: ({ mass, temperature }) => there(value(mass[chamber]!, temperature[chamber]!)) });
-  if (filling.ended === 'target') {
-    return { strokes: filling.strokes, time: Math.max(0, filling.seconds * 1e6 - (filling.firstStroke ?? 0)) };
-  }
-  if (filling.ended === 'left') return { kind: 'withheld', why: filling.left ?? 'the range of the law is left' };
+  const filling = run.fill({
+    target: ({ high, low }) => {
+      const { mass, temperature } = start <= wanted ? high : low;
+      return there(value(mass[chamber]!, temperature[chamber]!));
+    },
+  });
+  if (filling.ended === 'target') return { strokes: filling.strokes, time: filling.seconds * 1e6 };
   const name = facts.rig.chambers[chamber]!.name;
+  const cut = cutOff(filling);
+  if (cut) return open(`${name} had not reached ${formatSi(wanted, target.dimension as DimensionName)} when ${cut}`);
   return `${name} never reaches ${formatSi(wanted, target.dimension as DimensionName)} (${formatCount(filling.strokes, 'stroke')} were followed)`;
 }
 
@@ -58,7 +64,7 @@ function reachIn(
 ): Reached | string {
   const point = run.points.find((p) => there(p.mass[chamber]!, p.temperature[chamber]!));
   if (!point) return 'it is not reached in its scenario';
-  return { strokes: point.strokes, time: Math.max(0, point.t - (run.strokes[0] ?? 0)) };
+  return { strokes: point.strokes, time: point.t };
 }
 
 function metric(
@@ -96,6 +102,6 @@ export const strokesTo = metric(
 export const timeTo = metric(
   'time_to',
   'time',
-  'Time from the start of the first stroke until the chamber reaches the target, feeds and draws on; good to one stroke.',
+  'Time from the start (contents as stated, feeds and draws on; of a scenario: its 0 s) until the chamber first reaches the target; good to one stroke. `flow` counts from the same zero.',
   (r) => r.time,
 );

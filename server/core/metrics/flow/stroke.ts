@@ -88,19 +88,25 @@ export const ceiling = perStroke(
   },
 );
 
-/** A stroke that costs nothing: then the figure says only that nothing was stated, and no requirement may pass on it. */
-function isUnknown({ energy }: StrokeFlow): string | null {
-  if (energy.perStroke.total > 0) return null;
+/** The energy of a stroke, or why it is not known: one that costs nothing says only that nothing was stated, and no requirement may pass on it. */
+function energyOf({ energy, impossible }: StrokeFlow): number | string {
+  const { total } = energy.perStroke;
+  if (total === null) return impossible ?? 'its work is not known';
+  if (total > 0) return total;
   return 'no power of a door, feed or draw is stated, and from the contents at the start a stroke needs no compression';
 }
+
+const ALL = 'doors, compression, feeds and draws together';
 
 export const energyPerStroke = perStroke(
   'energy_per_stroke',
   [],
   ['energy'],
-  'Energy of one stroke: doors moving and held, compression (not counted below zero), feeds and draws while one interval lasts.',
-  (stroke) =>
-    isUnknown(stroke) ?? { value: stroke.energy.perStroke.total, why: 'doors, compression, feeds and draws together' },
+  'Energy of one stroke: doors moving and held, gross work of the doors on the contents, feeds and draws while one interval lasts. At the working point of the followed run where it comes to one.',
+  (stroke) => {
+    const value = energyOf(stroke);
+    return typeof value === 'string' ? value : { value, why: ALL };
+  },
 );
 
 export const energyPerKg = perStroke(
@@ -108,8 +114,9 @@ export const energyPerKg = perStroke(
   [],
   ['specific_energy'],
   'Energy of one stroke divided by the mass that reaches the last chambers of the stacks.',
-  (stroke) =>
-    stroke.energy.perKg === null
-      ? 'a stroke moves nothing'
-      : (isUnknown(stroke) ?? { value: stroke.energy.perKg, why: 'doors, compression, feeds and draws together' }),
+  (stroke) => {
+    const known = energyOf(stroke);
+    if (typeof known === 'string') return known;
+    return stroke.energy.perKg === null ? 'a stroke moves nothing' : { value: stroke.energy.perKg, why: ALL };
+  },
 );
