@@ -1,7 +1,10 @@
 /** What the commands that read a log share: the rig, its log, and the course of operations to hold it against. */
 import { resolve } from 'node:path';
-import { readLog, type RigLog } from '../core/readings/log-csv';
+import type { LogProblem, RigLog } from '../core/readings/log';
+import { readLog } from '../core/readings/log-csv';
 import { stimuliOf, type Stimulus } from '../core/readings/stimulus';
+import { unitQuestion } from '../core/readings/unit-question';
+import type { Rig } from '../core/model/rig';
 import type { RigFacts } from '../core/run/facts';
 import { refusal } from './commands/refusal';
 import { inputOptions, stringOf, type Values } from './commands/command';
@@ -25,17 +28,29 @@ export function loggedRig(io: Io, command: string, words: readonly string[], val
   if (rigWord === undefined || logPath === undefined || rest.length > 0)
     throw new UsageError(`${command} needs a rig file and one log.`);
   const facts = soundFacts(io, rigWord, values);
-  const reading = readLog(facts.rig, io.read(resolve(io.cwd, logPath), MOST_LOG_BYTES));
-  if (!reading.ok) {
-    for (const p of reading.problems) io.err(`${logPath}:${p.line}:1: error log: ${p.message}\n`);
-    return null;
-  }
-  if (reading.log.doors.length === 0) throw new UsageError(`${command} needs a column with the opening of a door.`);
+  const log = logFor(io, facts.rig, logPath, values);
+  if (!log) return null;
+  if (log.doors.length === 0) throw new UsageError(`${command} needs a column with the opening of a door.`);
   const scenario = selectScenario(facts.rig, stringOf(values, 'scenario'));
   const stimulus = stimuliOf(facts.rig, facts.timing).find((s) => s.scenario === scenario);
   if (!stimulus)
     throw new UsageError(`Nothing starts a stroke of ${facts.rig.name}; choose a scenario with --scenario.`);
-  return { facts, log: reading.log, logPath, stimulus };
+  return { facts, log, logPath, stimulus };
+}
+
+/** The log for a rig; null where it cannot be read or a unit of it is in doubt: said on `io` in one sentence, exit code 2. */
+export function logFor(io: Io, rig: Rig, logPath: string, values: Values): RigLog | null {
+  const reading = readLog(rig, io.read(resolve(io.cwd, logPath), MOST_LOG_BYTES));
+  if (!reading.ok) {
+    const [first, ...more] = reading.problems as [LogProblem, ...LogProblem[]];
+    const others = more.length > 0 ? ` (${more.length} more lines cannot be read)` : '';
+    io.err(`${logPath}:${first.line}:1: error log: ${first.message}${others}\n`);
+    return null;
+  }
+  const doubt = values['trust-units'] === true ? null : unitQuestion(rig, reading.log);
+  if (doubt === null) return reading.log;
+  io.err(`${logPath}:1:1: error log: ${doubt}\n`);
+  return null;
 }
 
 /** Facts of the one rig chosen, whose control could be read in full. */

@@ -15,7 +15,7 @@ function written(text: string, log: string) {
   const facts = document.analysed()[0]!;
   const reading = readLog(facts.rig, log);
   if (!reading.ok) throw new Error(reading.problems[0]!.message);
-  const edits = fittedEdits(fitRig(facts.rig, reading.log), (uri) =>
+  const edits = fittedEdits(fitRig(facts, reading.log), (uri) =>
     uri === URI ? { text, tree: parse(text).tree } : null,
   );
   return applyEdits(edits, (uri) => (uri === URI ? text : undefined));

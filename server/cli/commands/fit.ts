@@ -1,5 +1,4 @@
-/** `caisson fit`: travel times, discharge and fraction per stroke from readings of the built rig, by least squares. */
-import { resolve } from 'node:path';
+/** `caisson fit`: travel times, discharge and fraction per stroke from readings of the built rig, by robust least squares. */
 import { fileURLToPath } from 'node:url';
 import { parse } from '../../../grammar/src/api';
 import { applyEdits } from '../../core/document/apply-edits';
@@ -7,26 +6,26 @@ import type { RigDocument } from '../../core/document/document';
 import type { TextEdit } from '../../core/model/problem';
 import { renderStoreSvg } from '../../core/diagram/store/picture';
 import { fitModel, fitTable } from '../../core/report/fit-table';
-import { fitRig, type FittedProperty } from '../../core/readings/fit';
+import { FIT_KINDS, fitRig, type FitKind, type FittedProperty, type FitReport } from '../../core/readings/fit';
 import { fittedEdits, type ReadFile } from '../../core/readings/fitted-edits';
-import { readLog } from '../../core/readings/log-csv';
 import { openInputs, shown, type Input } from '../inputs';
 import { UsageError, type Io } from '../io';
 import { lineIndex } from '../lines';
+import { logFor } from '../readings';
 import { selectRig } from '../select';
 import { blockingErrors } from './blocking';
-import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
-
-/** Logs are longer than rigs: 256 MB. */
-const MOST_LOG_BYTES = 256 * 1024 * 1024;
+import { inputOptions, LET_HELP, LET_OPTION, stringOf, stringsOf, type Command } from './command';
 
 export const fit: Command = {
   name: 'fit',
   words: 'FILE LOG.csv',
   summary: 'fit travel times, discharge and fraction per stroke to readings of the built rig',
   help: [
+    `--only KIND             fit this alone: ${FIT_KINDS.join(', ')} (may stand several times)`,
     '--json                  the same as JSON',
     '--apply                 write the fitted values into the rig file',
+    '--tolerances            with --apply: write half of the 95 % interval of times behind them as +-',
+    '--trust-units           fit although a unit looks wrong',
     '--svg FILE              draw the readings against the fit',
     '--rig NAME              which rig, where the file has several',
     ...LET_HELP,
@@ -35,7 +34,10 @@ export const fit: Command = {
   options: {
     ...LET_OPTION,
     json: { type: 'boolean' },
+    only: { type: 'string', multiple: true },
     apply: { type: 'boolean' },
+    tolerances: { type: 'boolean' },
+    'trust-units': { type: 'boolean' },
     svg: { type: 'string' },
     rig: { type: 'string' },
   },
@@ -45,14 +47,12 @@ export const fit: Command = {
       throw new UsageError('fit wants a rig file and one log.');
     const inputs = openInputs(io, [rigWord], inputOptions(values));
     const { facts, input } = selectRig(inputs, stringOf(values, 'rig'));
-    const reading = readLog(facts.rig, io.read(resolve(io.cwd, logWord), MOST_LOG_BYTES));
-    if (!reading.ok) {
-      for (const p of reading.problems) io.err(`${logWord}:${p.line}:1: error log: ${p.message}\n`);
-      return 2;
-    }
-    const report = fitRig(facts.rig, reading.log);
-    const edits = fittedEdits(report, readFile(input.document));
-    if (values['json']) io.out(JSON.stringify(report.properties.map(plain), null, 2) + '\n');
+    const only = kindsOf(stringsOf(values, 'only'));
+    const log = logFor(io, facts.rig, logWord, values);
+    if (!log) return 2;
+    const report = fitRig(facts, log, only);
+    const edits = fittedEdits(report, readFile(input.document), values['tolerances'] === true);
+    if (values['json']) io.out(JSON.stringify(plain(report), null, 2) + '\n');
     else io.out([...fitTable(report), '', ...offers(io, input, edits)].join('\n') + '\n');
     const picture = stringOf(values, 'svg');
     if (picture !== undefined)
@@ -65,17 +65,30 @@ export const fit: Command = {
   },
 };
 
-function plain({ of, name, property, fitted, stated, literal }: FittedProperty): object {
-  return {
+function kindsOf(words: readonly string[]): FitKind[] {
+  return words
+    .flatMap((w) => w.split(','))
+    .map((word) => {
+      const kind = FIT_KINDS.find((k) => k === word.trim());
+      if (!kind) throw new UsageError(`--only ${word}: choose of ${FIT_KINDS.join(', ')}.`);
+      return kind;
+    });
+}
+
+/** A list of what was fitted; what cannot be told stands in it with its reason and without a value. */
+function plain({ properties, untold }: FitReport): object[] {
+  const found = properties.map(({ of, name, property, fitted, stated, literal }: FittedProperty) => ({
     of,
     name,
     property,
     literal,
     value: fitted.value,
     deviation: fitted.deviation,
+    interval: fitted.interval,
     observations: fitted.observations,
     stated,
-  };
+  }));
+  return [...found, ...untold.map(({ name, property, why }) => ({ name, property, value: null, why }))];
 }
 
 /** Where each fitted value would go. */

@@ -1,7 +1,7 @@
 /** Laying measured edges beside expected ones: which belongs to which, and where the clock of the log has its zero. */
 import { positionAt } from '../model/motion';
 import type { Trace } from '../timing/trace';
-import type { RigLog } from './log-csv';
+import type { RigLog } from './log';
 import { expectedEdges, measuredEdges, type HalfEdge } from './measured-edges';
 
 export type ExpectedEdge = ReturnType<typeof expectedEdges>[number];
@@ -38,9 +38,11 @@ const MOST_OFFSETS = 60;
 const MOST_EDGES = 400;
 
 export function measuredLog(log: RigLog): MeasuredLog {
-  const steps = log.times.slice(1).map((t, k) => t - log.times[k]!);
-  const usual = [...steps].sort((a, b) => a - b)[Math.floor(steps.length / 2)] ?? 0;
-  return { log, edges: measuredEdges(log).map((e) => e.slice(0, MOST_EDGES)), sigma: Math.max(LEAST_SIGMA, usual / 2) };
+  return {
+    log,
+    edges: measuredEdges(log).map((e) => e.slice(0, MOST_EDGES)),
+    sigma: Math.max(LEAST_SIGMA, log.step / 2),
+  };
 }
 
 /** The offset and the pairs under which the log is likeliest to come from the trace. `loose`: a shifted edge stays a pair. */
@@ -69,7 +71,7 @@ export function align(measured: MeasuredLog, trace: Trace, loose = false): Align
           : near.filter((e) => due.includes(e) || edges[k]!.some((m) => Math.abs(m.t - e.t - offset) < margin));
       const laid = layBeside(edges[k]!, list, offset, measured.sigma, loose);
       // No edge tells a door that stands wrong all the time.
-      const level = log.doors[k]!.openings.find((p) => p !== null) ?? null;
+      const level = log.doors[k]!.openings.find((p) => !Number.isNaN(p)) ?? null;
       const stands = positionAt(tracks[k]!, from - offset);
       if (level !== null && Math.abs(level - stands) > 0.6) cost += 2 * ALONE;
       cost += laid.cost;

@@ -3,7 +3,7 @@ import type { Rig, TimeValue } from '../model/rig';
 import { causesOfMove } from '../timing/causes';
 import type { CauseLink } from '../timing/facts';
 import { align, measuredLog } from './align';
-import type { RigLog } from './log-csv';
+import type { RigLog } from './log';
 import { follow, type Stimulus } from './stimulus';
 
 export interface ComparedEdge {

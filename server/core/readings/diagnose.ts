@@ -8,7 +8,7 @@ import { formatTime } from '../units/units';
 import { align, measuredLog, type Alignment, type MeasuredLog } from './align';
 import { faultsOf, withPreset } from './fault-list';
 import { decisionTree, type TestNode } from './fault-tree';
-import type { RigLog } from './log-csv';
+import type { RigLog } from './log';
 import { follow, type Stimulus } from './stimulus';
 import type { Trace } from '../timing/trace';
 

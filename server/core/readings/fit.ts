@@ -1,275 +1,391 @@
 /**
- * Calibration of a rig by the log of a built one: travel times of doors, the fraction a stroke moves, and the discharge coefficient of
- * the doors, each with its scatter, its residuals and the place in the text it belongs to. What the log cannot tell is said so.
+ * Calibration of a rig by the log of a built one: travels of doors, fraction moved per stroke, discharge and leak of doors; each with the interval that holds the truth 95 times in a hundred and the place in the text it belongs to.
+ * What the readings cannot tell is listed with what would tell.
  */
-import type { Fitted } from './calibrate';
-import { fitDischarge, fitFraction, fitMean, travelsOf } from './calibrate';
-import { runStroke, startContents } from '../flow/engine';
 import { modelFlow } from '../flow/flow-model';
-import { effectiveAreas } from '../flow/nozzle';
-import { Openings } from '../flow/openings';
-import type { DoorMotion, DoorPath, StrokePattern } from '../flow/pattern';
-import { compileStroke } from '../flow/program';
-import { massAt, reading } from '../flow/vessel';
+import { SHARP_EDGED } from '../flow/nozzle';
 import type { Source } from '../model/problem';
-import { pieceOf } from '../model/motion';
-import type { Rig } from '../model/rig';
-import type { ReadingColumn, RigLog } from './log-csv';
-import { inGap, movedStrokes, settled, strokeStarts } from './moved-strokes';
+import type { Rig, TimeValue } from '../model/rig';
+import type { RigFacts } from '../run/facts';
+import { formatTime } from '../units/units';
+import { fitFlow, type ColumnFit, type FlowFit, type FlowTarget } from './flow-fit';
+import { lineTimes } from './line-times';
+import type { RigLog } from './log';
+import { movementsOf, type Movements } from './movements';
+import { rampsOf, travelFit } from './ramps';
+import { medianOf, type Estimate } from './statistics';
+import { expectedTrace } from './expected';
+
+export const FIT_KINDS = ['travel', 'moves', 'discharge', 'leak'] as const;
+export type FitKind = (typeof FIT_KINDS)[number];
 
 export interface FittedProperty {
-  /** `door` or `stack`, its index, and its name for people. */
+  /** What it is of, its index among those, and its name for people. */
   readonly of: 'door' | 'stack';
   readonly index: number;
   readonly name: string;
-  readonly property: 'opens_in' | 'closes_in' | 'discharge' | 'moves';
-  readonly fitted: Fitted;
-  /** What the rig says now (µs, or a plain number); null where nothing. */
+  readonly property: 'opens_in' | 'closes_in' | 'discharge' | 'leak' | 'moves';
+  /** Times in µs, all else plain numbers. */
+  readonly fitted: Estimate;
+  /** What the rig says now; null where nothing. */
   readonly stated: number | null;
   /** The value as a literal of the language. */
   readonly literal: string;
+  /** Half of the interval as a literal, for a tolerance in the text. */
+  readonly margin: string;
   /** Place of the literal it would replace; null where the property has to be added to the statement at `whole`. */
   readonly at: Source | null;
   readonly whole: Source;
 }
 
+export interface Untold {
+  readonly name: string;
+  readonly property: FittedProperty['property'];
+  /** Why, and what would tell. */
+  readonly why: string;
+}
+
 export interface FitReport {
   readonly properties: readonly FittedProperty[];
-  /** What was left out of the log, and what it cannot tell. */
+  /** What cannot be told from these readings. */
+  readonly untold: readonly Untold[];
+  /** Readings of chambers against the fit; empty where no flow was fitted. */
+  readonly columns: readonly ColumnFit[];
+  /** One sentence on how well the fit meets the readings. */
+  readonly verdict: string;
+  /** What was left out of the log or assumed. */
   readonly notes: readonly string[];
 }
 
-/** Fits all that the log tells about. */
-export function fitRig(rig: Rig, log: RigLog): FitReport {
-  const notes = [...log.exclusions];
-  const properties = [
-    ...travelProperties(rig, log),
-    ...fractionProperties(rig, log, notes),
-    ...dischargeProperties(rig, log, notes),
-  ];
-  if (properties.length === 0)
-    notes.push(
+interface Findings {
+  readonly properties: FittedProperty[];
+  readonly untold: Untold[];
+  readonly notes: string[];
+}
+
+/** Fits what is asked for, or everything that the log can tell about what the rig states. */
+export function fitRig(facts: RigFacts, log: RigLog, only: readonly FitKind[] = []): FitReport {
+  const { rig } = facts;
+  const findings: Findings = { properties: [], untold: [], notes: [...log.exclusions] };
+  const wants = (kind: FitKind): boolean => only.length === 0 || only.includes(kind);
+  if (wants('travel')) travels(rig, log, only.includes('travel'), findings);
+  const flow = fitContents(facts, log, only, findings);
+  if (findings.properties.length === 0 && findings.untold.length === 0)
+    findings.notes.push(
       'The log tells nothing that can be fitted: it needs openings of doors, or readings of chambers at the ends of a stack.',
     );
-  return { properties, notes };
+  return { ...findings, columns: flow?.columns ?? [], verdict: verdictOf(flow) };
 }
 
 // ---------------------------------------------------------------- travel
 
-function travelProperties(rig: Rig, log: RigLog): FittedProperty[] {
-  return log.doors.flatMap(({ door, openings }) => {
-    const travels = travelsOf(log.times, settled(openings), inGap(log));
-    const { name, opensIn, closesIn, whole } = rig.doors[door]!;
-    return (['opens', 'closes'] as const).flatMap((direction) => {
-      const own = travels.filter((t) => t.direction === direction);
-      // A log without a reading on the way tells when a door moved, not for how long.
-      if (!settled(openings).some((x) => x !== null && x > 0 && x < 1)) return [];
-      const mean = fitMean(own.map((t) => ({ t: t.t, value: t.takes })));
-      if (!mean) return [];
-      // The steps of the log limit every travel alike, so their uncertainty does not shrink with the number of strokes.
-      const resolution = own.reduce((sum, t) => sum + t.resolution, 0) / own.length;
-      const fitted = { ...mean, deviation: Math.hypot(mean.deviation ?? 0, resolution) };
-      const stated = direction === 'opens' ? opensIn : closesIn;
+function travels(rig: Rig, log: RigLog, isAsked: boolean, { properties, untold }: Findings): void {
+  for (const column of log.doors) {
+    const { name, opensIn, closesIn, whole } = rig.doors[column.door]!;
+    const ramps = rampsOf(log, column);
+    for (const opens of [true, false]) {
+      const { travel, why } = travelFit(log, column, opens, ramps);
+      const property = opens ? 'opens_in' : 'closes_in';
+      const stated = opens ? opensIn : closesIn;
+      if (!travel) {
+        const every = Math.max(1000, (opens ? opensIn : closesIn).nominal / 6);
+        if (ramps.length > 0 || isAsked) untold.push({ name, property, why: `${why}; ${wouldTell(stated, every)}` });
+        continue;
+      }
       const shared = opensIn.at.start === closesIn.at.start && opensIn.at.uri === closesIn.at.uri;
-      return [
-        {
-          of: 'door' as const,
-          index: door,
-          name,
-          property: direction === 'opens' ? ('opens_in' as const) : ('closes_in' as const),
-          fitted,
-          stated: stated.nominal,
-          literal: `${Math.round(fitted.value / 1000)} ms`,
-          at: shared ? null : stated.at,
-          whole,
-        },
-      ];
-    });
-  });
-}
-
-// ---------------------------------------------------------------- fraction per stroke
-
-function fractionProperties(rig: Rig, log: RigLog, notes: string[]): FittedProperty[] {
-  return rig.stacks.flatMap((stack, index) => {
-    const ends = [stack.members[0], stack.members[stack.members.length - 1]];
-    if (ends.some((m) => m?.kind !== 'chamber')) return [];
-    const [from, to] = ends.map((m) => m!.index) as [number, number];
-    const upstream = massColumn(rig, log, from);
-    const downstream = massColumn(rig, log, to);
-    if (!upstream) return [];
-    const starts = strokeStarts(rig, log, index);
-    if (starts.length < 2) {
-      notes.push(
-        `The fraction moved per stroke needs the openings of a door of the stack from \`${rig.chambers[from]!.name}\`, over two strokes at least.`,
-      );
-      return [];
+      const literal = timeLiteralOf(travel);
+      properties.push({
+        of: 'door',
+        index: column.door,
+        name,
+        property,
+        fitted: travel,
+        stated: stated.nominal,
+        literal,
+        margin: timeMargin(travel, literal),
+        at: shared ? null : stated.at,
+        whole,
+      });
     }
-    const fitted = fitFraction(movedStrokes(rig, log, { from, to, upstream, downstream }, starts));
-    if (!fitted || !(fitted.value > 0)) return [];
-    return [
-      {
-        of: 'stack' as const,
-        index,
-        name: `${rig.chambers[from]!.name} > ${rig.chambers[to]!.name}`,
-        property: 'moves' as const,
-        fitted,
-        stated: stack.moves?.nominal ?? null,
-        literal: `${Number((fitted.value * 100).toPrecision(4))} %`,
-        at: stack.moves?.at ?? null,
-        whole: stack.whole,
-      },
-    ];
-  });
-}
-
-/** Masses of a chamber, kg: as read, or from pressure, density or level by the law of the medium. */
-function massColumn(rig: Rig, log: RigLog, chamber: number): (number | null)[] | null {
-  const own = log.readings.filter((r) => r.chamber === chamber);
-  const column = own.find((r) => r.sensed === 'mass') ?? own[0];
-  if (!column) return null;
-  if (column.sensed === 'mass') return [...column.values];
-  const { model } = modelFlow(rig);
-  const vessel = model?.vessels[chamber];
-  if (!model || !vessel) return null;
-  return column.values.map((v) =>
-    v === null ? null : massAt(model.law, vessel, column.sensed, v, vessel.temperature),
-  );
-}
-
-// ---------------------------------------------------------------- discharge
-
-/** Readings taken into the fit of a discharge coefficient at most; more are thinned. */
-const READINGS = 200;
-
-function dischargeProperties(rig: Rig, log: RigLog, notes: string[]): FittedProperty[] {
-  const { model } = modelFlow(rig);
-  const readings = log.readings.filter((r) => r.sensed !== 'level');
-  if (!model || model.law.phase !== 'gas' || readings.length === 0) return [];
-  const { law } = model;
-  const areas = effectiveAreas(rig.doors);
-  const logged = rig.doors.map((_, door) => log.doors.find((c) => c.door === door));
-  if (typeof areas === 'string' || logged.some((c) => c === undefined)) {
-    notes.push(
-      'The discharge coefficient needs the opening of every door: a bore or an area in the rig, and a column in the log.',
-    );
-    return [];
   }
+}
+
+const wouldTell = (stated: TimeValue, every: number): string =>
+  stated.nominal > 0
+    ? `positions every ${formatTime(Math.round(every / 1000) * 1000)} would tell`
+    : 'positions read several times while it moves would tell';
+
+/** Whole milliseconds; tenths where it is known better. */
+export function timeLiteralOf({ value, deviation }: Estimate): string {
+  const step = deviation < 100 ? 100 : 1000;
+  return `${Number((Math.max(step, Math.round(value / step) * step) / 1000).toFixed(1))} ms`;
+}
+
+/** Half of the interval, rounded up so that the literal and it still hold the interval. */
+export function timeMargin({ value, interval }: Estimate, literal: string): string {
+  const at = Number(literal.split(' ')[0]) * 1000;
+  const half = Math.max(interval[1] - at, at - interval[0], Math.abs(value - at));
+  return `${Number((Math.ceil(half / 100) / 10).toFixed(1))} ms`;
+}
+
+// ---------------------------------------------------------------- contents
+
+function fitContents(facts: RigFacts, log: RigLog, only: readonly FitKind[], findings: Findings): FlowFit | null {
+  const { rig } = facts;
+  const targets = targetsOf(rig, log, only, findings);
+  if (targets.length === 0) return null;
   if (log.gaps.length > 0) {
-    notes.push('The discharge coefficient is not fitted across a gap in the log.');
-    return [];
+    findings.notes.push('What moves through the doors is fitted up to the first gap only.');
+    log = cutLog(log, log.gaps[0]!.from);
   }
-  const masses = rig.chambers.map((_, k) => massColumn(rig, log, k));
-  const start = rig.chambers.map((_, k) => masses[k]?.find((m) => m !== null) ?? model.start[k]!);
-  const pattern = loggedPattern(rig, log);
-  const full = Float64Array.from(rig.doors, (door) => door.area!.nominal);
-  const taken = takenReadings(readings, log);
-  const simulate = (discharge: number): number[] => {
-    const still = { ...model, start, lines: model.lines };
-    const openings = new Openings(
-      { ...still, law, areas: full.map((a) => a * discharge) },
-      startContents(still, startVolumes(rig, pattern)),
-      { relative: 1e-5 },
+  const long = cutStrokes(rig, log);
+  if (long !== log)
+    findings.notes.push(
+      `What moves through the doors is fitted to the first ${formatTime(long.times.at(-1)! - long.times[0]!)} of the log.`,
     );
-    return sampled(
-      openings,
-      pattern,
-      taken,
-      model.vessels.map((v) => v),
-    );
-  };
-  const stated = rig.doors[0]!.discharge?.nominal ?? null;
-  const { fitted, fit } = fitDischarge(
-    stated ?? 0.62,
-    taken.map((r) => ({ t: r.t, value: r.value })),
-    simulate,
+  log = long;
+  const movements = movementsIn(facts, log, targets, findings);
+  if (!movements) return null;
+  const seen = targets.filter(
+    (t) => t.property === 'moves' || t.property === 'leak' || doorsAreSeen(rig, log, t, findings),
   );
-  if (!fit.converged || fitted.deviation === null || fitted.deviation > 0.2) {
-    notes.push(
-      'The discharge coefficient is not determined by this log: the readings hardly depend on it (doors open long enough to equalise).',
-    );
-    return [];
+  const flow = fitFlow(rig, log, movements, seen, lineTimes(facts, log));
+  for (const { target, estimate, why } of flow?.fitted ?? []) {
+    const places = target.property === 'moves' ? [target.stack] : target.doors;
+    for (const index of places) {
+      const name = target.property === 'moves' ? stackName(rig, index) : rig.doors[index]!.name;
+      if (estimate) findings.properties.push(flowProperty(rig, target, index, name, known(rig, log, target, estimate)));
+      else findings.untold.push({ name, property: target.property, why });
+    }
   }
-  return rig.doors.map((door, index) => ({
-    of: 'door' as const,
-    index,
-    name: door.name,
-    property: 'discharge' as const,
-    fitted,
-    stated: door.discharge?.nominal ?? null,
-    literal: String(Number(fitted.value.toPrecision(3))),
-    at: door.discharge?.at ?? null,
-    whole: door.whole,
-  }));
+  return flow;
 }
 
-interface Taken {
-  readonly t: number;
-  readonly column: ReadingColumn;
-  readonly value: number;
-}
-
-function takenReadings(readings: readonly ReadingColumn[], log: RigLog): Taken[] {
-  const all = log.times.flatMap((t, k) =>
-    readings.flatMap((column) =>
-      column.values[k] === null || k === 0 ? [] : [{ t: t - log.times[0]!, column, value: column.values[k]! }],
-    ),
-  );
-  const stride = Math.ceil(all.length / READINGS);
-  return all.filter((_, k) => k % stride === 0);
-}
-
-/** Volumes of all cells at the start of the pattern. */
-function startVolumes(rig: Rig, pattern: StrokePattern): Float64Array {
-  const pocket = (k: number): number => {
-    const { pocket: open, clearance } = rig.doors[k]!;
-    const shut = clearance?.nominal ?? 0;
-    return shut + pattern.doors[k]!.initial * ((open?.nominal ?? 0) - shut);
-  };
-  return Float64Array.from([...rig.chambers.map((c) => c.volume?.nominal ?? 0), ...rig.doors.map((_, k) => pocket(k))]);
-}
-
-/** The movements of the doors as logged: straight from one reading to the next. */
-function loggedPattern(rig: Rig, log: RigLog): StrokePattern {
-  const origin = log.times[0]!;
-  const doors = rig.doors.map((_, door): DoorPath => {
-    const { openings } = log.doors.find((c) => c.door === door)!;
-    const travels = travelsOf(log.times, settled(openings), inGap(log));
-    const initial = openings.find((x) => x !== null) ?? 0;
-    const moves = travels.map((travel): DoorMotion => {
-      const to = travel.direction === 'opens' ? 1 : 0;
-      const t = Math.max(0, Math.round(travel.t - origin));
-      return { t, from: 1 - to, to, arrives: t + Math.max(0, Math.round(travel.takes)) };
-    });
-    return { initial: initial > 0.5 ? 1 : 0, moves };
+/** Flow through openings can be told only where the log shows when the doors move. */
+function doorsAreSeen(rig: Rig, log: RigLog, target: FlowTarget, { untold }: Findings): boolean {
+  const blind = log.doors.filter((column) => {
+    const { opensIn, closesIn } = rig.doors[column.door]!;
+    return (
+      log.step > 0.75 * Math.max(opensIn.nominal, closesIn.nominal) && rampsOf(log, column).every((r) => r.inside < 2)
+    );
   });
-  const duration = log.times[log.times.length - 1]! - origin;
-  return { doors, duration, strokes: 1, repeats: false, lines: rig.lines.map(() => [[0, duration] as const]) };
+  if (blind.length === 0 || target.property === 'moves') return true;
+  for (const k of target.doors)
+    untold.push({
+      name: rig.doors[k]!.name,
+      property: target.property,
+      why: `readings every ${formatTime(log.step)} do not show when the doors move; readings at least three times in each travel would tell`,
+    });
+  return false;
 }
 
-/** Runs the pattern piece by piece and reads the chambers at the times of the readings. */
-function sampled(
-  openings: Openings,
-  pattern: StrokePattern,
-  taken: readonly Taken[],
-  vessels: Openings['model']['vessels'],
-): number[] {
-  const values: number[] = [];
-  let now = 0;
-  for (const { t, column } of taken) {
-    if (t > now) runStroke(openings, compileStroke(openings.model.network, patternPiece(pattern, now, t)));
-    now = Math.max(now, t);
-    const { law } = openings.model;
-    const { mass, temperature } = openings.contents;
-    values.push(
-      reading(law, vessels[column.chamber]!, column.sensed, mass[column.chamber]!, temperature[column.chamber]!) ?? 0,
-    );
+/**
+ * A stroke takes its fraction at some moment within a step of the log, and what the lines bring in meanwhile is not known: as much is added
+ * to what the fraction is known to.
+ */
+function known(rig: Rig, log: RigLog, target: FlowTarget, found: Estimate): Estimate {
+  const { model } = modelFlow(rig);
+  if (target.property !== 'moves' || !model) return found;
+  const above = rig.stacks[target.stack]!.members[0]!.index;
+  const rate = model.lines.reduce((sum, l) => sum + (l.chamber === above ? l.rate : 0), 0);
+  const masses = log.readings.find((r) => r.chamber === above && r.sensed === 'mass')?.values;
+  const usual = masses ? medianOf([...masses.filter((m) => m > 0)]) : 0;
+  if (!(rate > 0) || !(usual > 0)) return found;
+  const unsure = (found.value * rate * (log.step / 1e6)) / Math.sqrt(12) / usual;
+  const deviation = Math.hypot(found.deviation, unsure);
+  const half = (0.5 * (found.interval[1] - found.interval[0]) * deviation) / found.deviation;
+  return { ...found, deviation, interval: [found.value - half, found.value + half] };
+}
+
+function movementsIn(
+  facts: RigFacts,
+  log: RigLog,
+  targets: readonly FlowTarget[],
+  { notes }: Findings,
+): Movements | null {
+  const { rig } = facts;
+  const missing = rig.doors.some((_, k) => !log.doors.some((c) => c.door === k));
+  const expected = missing ? expectedTrace(facts, log) : null;
+  const movements = movementsOf(rig, log, expected, stillDoors(rig, log, targets));
+  if (!movements) {
+    notes.push('What moves through the doors needs the opening of every door: a column each in the log.');
+    return null;
   }
-  return values;
+  if (movements.assumed.length > 0) {
+    const names = movements.assumed.map((k) => `\`${rig.doors[k]!.name}\``).join(', ');
+    notes.push(`The log has no column for ${names}: assumed to move as the rig says.`);
+  }
+  return movements;
 }
 
-/** The part of a pattern from `from` to `to`, counted from `from`. */
-function patternPiece(pattern: StrokePattern, from: number, to: number): StrokePattern {
-  const doors = pattern.doors.map((path) => pieceOf(path, from, to));
-  return { ...pattern, doors, duration: to - from, lines: pattern.lines.map(() => [[0, to - from] as const]) };
+/** Doors of measured stacks in which another door was logged: the fraction is moved without them. */
+function stillDoors(rig: Rig, log: RigLog, targets: readonly FlowTarget[]): Set<number> {
+  const stacks = targets.flatMap((t) => (t.property === 'moves' ? [doorsOf(rig, t.stack)] : []));
+  return new Set(stacks.filter((own) => own.some((d) => log.doors.some((c) => c.door === d))).flat());
+}
+
+export const stackName = (rig: Rig, index: number): string => {
+  const ends = [rig.stacks[index]!.members[0], rig.stacks[index]!.members.at(-1)];
+  return ends.map((m) => (m?.kind === 'chamber' ? rig.chambers[m.index]!.name : '?')).join(' > ');
+};
+
+/** What of the flow is fitted: what the rig states, or what is asked for. */
+function targetsOf(rig: Rig, log: RigLog, only: readonly FitKind[], { untold }: Findings): FlowTarget[] {
+  const { model } = modelFlow(rig);
+  const wants = (kind: FitKind): boolean => only.length === 0 || only.includes(kind);
+  const targets: FlowTarget[] = [];
+  if (wants('moves')) targets.push(...moveTargets(rig, log, only.includes('moves'), untold));
+  const measured = new Set(targets.flatMap((t) => (t.property === 'moves' ? doorsOf(rig, t.stack) : [])));
+  const flowing = rig.doors
+    .map((_, k) => k)
+    .filter((k) => !measured.has(k) && rig.stacks.some((s, i) => !s.moves && doorsOf(rig, i).includes(k)));
+  const isGas = model !== null && model.law.phase !== 'packed';
+  if (wants('discharge') && isGas && log.readings.length > 0) {
+    const sized = flowing.filter((k) => rig.doors[k]!.area !== null);
+    targets.push(...groupsOf(sized, (k) => rig.doors[k]!.discharge?.nominal ?? SHARP_EDGED, 'discharge'));
+    if (only.includes('discharge') && sized.length === 0)
+      untold.push({
+        name: rig.name,
+        property: 'discharge',
+        why: 'no door that it flows through states a bore or an area',
+      });
+  }
+  if ((only.includes('leak') || (only.length === 0 && rig.doors.some((d) => d.leak))) && isGas) {
+    const leaky = flowing.filter((k) => only.includes('leak') || rig.doors[k]!.leak);
+    targets.push(...groupsOf(leaky, (k) => rig.doors[k]!.leak?.value.nominal ?? 0, 'leak'));
+  }
+  return log.readings.length > 0 ? targets : [];
+}
+
+function moveTargets(rig: Rig, log: RigLog, isAsked: boolean, untold: Untold[]): FlowTarget[] {
+  return rig.stacks.flatMap((stack, index): FlowTarget[] => {
+    // Where the rig's flow is physics, a fraction would switch it off.
+    if (!stack.moves && rig.medium?.phase !== 'packed' && !isAsked) return [];
+    const ends = [stack.members[0], stack.members.at(-1)];
+    if (ends.some((m) => m?.kind !== 'chamber')) return [];
+    const read = log.readings.some((r) => ends.some((m) => m!.index === r.chamber));
+    if (read) return [{ property: 'moves', stack: index }];
+    if (isAsked)
+      untold.push({
+        name: stackName(rig, index),
+        property: 'moves',
+        why: 'neither end of the stack was read; a column with its mass would tell',
+      });
+    return [];
+  });
+}
+
+const doorsOf = (rig: Rig, stack: number): number[] =>
+  rig.stacks[stack]!.members.filter((m) => m.kind === 'door').map((m) => m.index);
+
+/** Doors that state the same share one figure. */
+function groupsOf(
+  doors: readonly number[],
+  key: (door: number) => number,
+  property: 'discharge' | 'leak',
+): FlowTarget[] {
+  const groups = new Map<number, number[]>();
+  for (const door of doors) groups.set(key(door), [...(groups.get(key(door)) ?? []), door]);
+  return [...groups.values()].map((own) => ({ property, doors: own }));
+}
+
+function flowProperty(rig: Rig, target: FlowTarget, index: number, name: string, fitted: Estimate): FittedProperty {
+  if (target.property === 'moves') {
+    const stack = rig.stacks[index]!;
+    const margin = percent(0.5 * (fitted.interval[1] - fitted.interval[0]), fitted.deviation);
+    const literal = percent(fitted.value, fitted.deviation);
+    const at = stack.moves?.at ?? null;
+    return {
+      of: 'stack',
+      index,
+      name,
+      property: 'moves',
+      fitted,
+      stated: stack.moves?.nominal ?? null,
+      literal,
+      margin,
+      at,
+      whole: stack.whole,
+    };
+  }
+  const door = rig.doors[index]!;
+  const stated = target.property === 'discharge' ? door.discharge : (door.leak?.value ?? null);
+  const digits = (v: number): string => String(Number(v.toFixed(decimalsFor(fitted.deviation))));
+  const half = 0.5 * (fitted.interval[1] - fitted.interval[0]);
+  const isShare = target.property === 'leak' && (door.leak?.kind ?? 'share') === 'share';
+  return {
+    of: 'door',
+    index,
+    name,
+    property: target.property,
+    fitted,
+    stated: stated?.nominal ?? null,
+    literal: isShare ? percent(fitted.value, fitted.deviation) : digits(fitted.value),
+    margin: isShare ? percent(half, fitted.deviation) : digits(half),
+    at: stated?.at ?? null,
+    whole: door.whole,
+  };
+}
+
+/** Decimals down to a tenth of the deviation: three at least, six at most. */
+const decimalsFor = (deviation: number): number =>
+  Math.min(6, Math.max(3, deviation > 0 ? Math.ceil(1 - Math.log10(deviation)) : 6));
+
+const percent = (share: number, deviation: number): string =>
+  `${Number((share * 100).toFixed(Math.max(2, decimalsFor(deviation) - 2)))} %`;
+
+// ---------------------------------------------------------------- long logs and gaps
+
+const MOST_PASSAGES = 240;
+
+/** The log up to a moment. */
+function cutLog(log: RigLog, to: number): RigLog {
+  let n = log.times.findIndex((t) => t > to);
+  if (n < 0) n = log.times.length;
+  return {
+    ...log,
+    times: log.times.subarray(0, n),
+    doors: log.doors.map((d) => ({ ...d, openings: d.openings.subarray(0, n) })),
+    readings: log.readings.map((r) => ({ ...r, values: r.values.subarray(0, n) })),
+    states: log.states.map((s) => ({ ...s, states: s.states.subarray(0, n) })),
+    gaps: log.gaps.filter((g) => g.to <= to),
+  };
+}
+
+/** A beginning of the log with so many passages of doors as tell enough. */
+function cutStrokes(rig: Rig, log: RigLog): RigLog {
+  const halves = log.doors.flatMap((column) => rampsOf(log, column).map((r) => r.half)).sort((a, b) => a - b);
+  const limit = MOST_PASSAGES * Math.max(1, rig.doors.length / 3);
+  return halves.length <= limit ? log : cutLog(log, halves[limit]!);
+}
+
+// ---------------------------------------------------------------- verdict
+
+function verdictOf(flow: FlowFit | null): string {
+  if (!flow || flow.columns.length === 0) return '';
+  const worst = [...flow.columns].sort((a, b) => b.rms / b.noise - a.rms / a.noise)[0]!;
+  const { column } = worst;
+  const off = worst.points.reduce((m, p) =>
+    Math.abs(p.measured - p.fitted) > Math.abs(m.measured - m.fitted) ? p : m,
+  );
+  const { points } = worst;
+  const values = points.map((p) => p.measured);
+  const range = values.reduce((a, b) => Math.max(a, b)) - values.reduce((a, b) => Math.min(a, b));
+  if (trend(flow) > 0.35 && worst.rms < 0.002 * range)
+    return 'The fit explains the readings to a five-hundredth of their range; what is left follows a pattern that small.';
+  return trend(flow) <= 0.35
+    ? 'The fit explains the readings: what is left scatters without a pattern.'
+    : `The fit does not explain all readings: what is left follows a pattern, most in \`${column.heading}\` (at ${formatTime(off.t)}); the rig as written leaves something out.`;
+}
+
+/** Correlation of residuals with those after them: near nought for noise. */
+function trend({ columns }: FlowFit): number {
+  return Math.max(
+    ...columns.map(({ points }) => {
+      const r = points.map((p) => p.measured - p.fitted);
+      const square = r.reduce((s, v) => s + v * v, 0);
+      const product = r.slice(1).reduce((s, v, k) => s + v * r[k]!, 0);
+      return square > 0 ? product / square : 0;
+    }),
+  );
 }

@@ -18,14 +18,18 @@ export type ReadFile = (uri: string) => { readonly text: string; readonly tree: 
  * The edits that write all fitted values. A door whose `travel` is stated and whose times were both fitted keeps one `travel` where
  * they are equal. Values given as arguments of a placed part are changed where they are written.
  */
-export function fittedEdits(report: FitReport, readFile: ReadFile): TextEdit[] {
+export function fittedEdits(report: FitReport, readFile: ReadFile, tolerances = false): TextEdit[] {
   const groups = new Map<string, FittedProperty[]>();
-  for (const property of report.properties) {
+  for (const found of report.properties) {
+    const property = tolerances ? withTolerance(found) : found;
     const key = `${property.of} ${property.index}`;
     groups.set(key, [...(groups.get(key) ?? []), property]);
   }
   return [...groups.values()].flatMap((own) => editsOfItem(own, readFile));
 }
+
+/** Half of the interval as a tolerance behind the value. */
+const withTolerance = (p: FittedProperty): FittedProperty => ({ ...p, literal: `${p.literal} +- ${p.margin}` });
 
 function editsOfItem(own: readonly FittedProperty[], readFile: ReadFile): TextEdit[] {
   const { whole } = own[0]!;

@@ -1,6 +1,7 @@
 /**
- * Non-linear least squares by Levenberg and Marquardt (Marquardt, J. Soc. Ind. Appl. Math. 11, 431 (1963)) with a numerical Jacobian:
- * a hundred lines for at most a handful of parameters, so no package is asked for.
+ * Non-linear least squares by Levenberg and Marquardt (Marquardt, J. Soc. Ind. Appl. Math. 11, 431 (1963)) with a numerical Jacobian, and
+ * Huber's weights against outliers (Huber, Ann. Math. Statist. 35, 73 (1964)). A kept package was looked at (ml-levenberg-marquardt): it
+ * fits curves y(x) and gives no covariance, which is what the intervals come from.
  */
 
 export interface Parameter {
@@ -8,82 +9,91 @@ export interface Parameter {
   /** Kept inside these. */
   readonly low: number;
   readonly high: number;
+  /** By how much it is moved to see what it changes: well above the error of what is simulated. */
+  readonly step: number;
 }
 
 export interface Fit {
   readonly values: readonly number[];
-  /** Standard deviation of each value from the scatter of the residuals; null where the data do not determine it. */
-  readonly deviations: readonly (number | null)[];
+  /** (JᵀJ)⁻¹ of the residuals as given, null where some combination of the parameters does not move them. */
+  readonly inverse: readonly (readonly number[])[] | null;
+  /** Columns: derivative of every residual by one parameter, at `values`. */
+  readonly jacobian: readonly (readonly number[])[];
   readonly residuals: readonly number[];
-  /** Root mean square of the residuals. */
-  readonly rms: number;
   readonly iterations: number;
   readonly converged: boolean;
 }
 
-/** Minimises the sum of squares of `residuals(values)`. Deterministic. */
-export function fitLeastSquares(
-  residuals: (values: readonly number[]) => readonly number[],
-  parameters: readonly Parameter[],
-  iterations = 60,
-): Fit {
+type Residuals = (values: readonly number[]) => readonly number[];
+
+/** Residuals beyond this many standard deviations count by their size and no longer by their square. */
+const HUBER = 2.5;
+
+/** Minimises the sum of squares of `residuals(values)`, which are in standard deviations; outliers count less. Deterministic. */
+export function fitLeastSquares(residuals: Residuals, parameters: readonly Parameter[], iterations = 40): Fit {
   let values = parameters.map((p) => clamp(p.start, p));
   let r = residuals(values);
-  let sum = squares(r);
   let damping = 1e-3;
   let converged = false;
   let k = 0;
+  let jacobian = jacobianAt(residuals, values, r, parameters);
   for (; k < iterations && !converged; k++) {
-    const jacobian = jacobianAt(residuals, values, r, parameters);
-    const { normal, gradient } = normalEquations(jacobian, r);
+    const weights = r.map((x) => (Math.abs(x) <= HUBER ? 1 : HUBER / Math.abs(x)));
+    const { normal, gradient } = normalEquations(jacobian, r, weights);
+    const sum = loss(r);
     let improved = false;
-    for (let attempt = 0; attempt < 12 && !improved; attempt++) {
+    for (let attempt = 0; attempt < 10 && !improved; attempt++) {
       const damped = normal.map((row, i) => row.map((v, j) => (i === j ? v * (1 + damping) + 1e-300 : v)));
       const step = solve(damped, gradient);
       const next = step ? values.map((v, i) => clamp(v - step[i]!, parameters[i]!)) : values;
       const nextR = residuals(next);
-      const nextSum = squares(nextR);
-      if (step && nextSum < sum) {
-        const moved = Math.max(...next.map((v, i) => Math.abs(v - values[i]!) / (Math.abs(v) + 1e-12)));
-        converged = moved < 1e-9 || sum - nextSum <= 1e-14 * sum;
-        [values, r, sum] = [next, nextR, nextSum];
+      const nextSum = loss(nextR);
+      if (step && nextSum <= sum) {
+        const moved = Math.max(...next.map((v, i) => Math.abs(v - values[i]!) / parameters[i]!.step));
+        converged = moved < 1e-3 || sum - nextSum <= 1e-9 * sum;
+        [values, r] = [next, nextR];
         damping = Math.max(damping / 9, 1e-12);
         improved = true;
       } else damping *= 8;
     }
     if (!improved) converged = true;
+    else jacobian = jacobianAt(residuals, values, r, parameters);
   }
   return {
     values,
-    deviations: deviations(jacobianAt(residuals, values, r, parameters), sum, r.length),
+    inverse: inverseOf(normalEquations(jacobian, r).normal),
+    jacobian,
     residuals: r,
-    rms: Math.sqrt(sum / Math.max(1, r.length)),
     iterations: k,
     converged,
   };
 }
 
 const clamp = (v: number, { low, high }: Parameter): number => Math.min(high, Math.max(low, v));
-const squares = (r: readonly number[]): number => r.reduce((sum, x) => sum + x * x, 0);
 
-/** Columns: derivative of every residual by one parameter. */
+const loss = (r: readonly number[]): number =>
+  r.reduce((sum, x) => sum + (Math.abs(x) <= HUBER ? x * x : HUBER * (2 * Math.abs(x) - HUBER)), 0);
+
 function jacobianAt(
-  residuals: (values: readonly number[]) => readonly number[],
+  residuals: Residuals,
   values: readonly number[],
   r: readonly number[],
   parameters: readonly Parameter[],
 ): number[][] {
   return values.map((v, i) => {
-    const { low, high } = parameters[i]!;
-    const size = 1e-6 * Math.max(Math.abs(v), 1e-3 * (high - low), 1e-12);
-    const h = v + size <= high ? size : -size;
+    const { high, step } = parameters[i]!;
+    const h = v + step <= high ? step : -step;
     const moved = residuals(values.map((w, j) => (j === i ? w + h : w)));
-    return moved.map((x, k) => (Math.max(low, v + h) === v ? 0 : (x - r[k]!) / h));
+    return moved.map((x, k) => (x - r[k]!) / h);
   });
 }
 
-function normalEquations(jacobian: readonly number[][], r: readonly number[]) {
-  const dot = (a: readonly number[], b: readonly number[]): number => a.reduce((sum, x, k) => sum + x * b[k]!, 0);
+function normalEquations(jacobian: readonly (readonly number[])[], r: readonly number[], weights?: readonly number[]) {
+  const dot = (a: readonly number[], b: readonly number[]): number => {
+    let sum = 0;
+    for (let k = 0; k < a.length; k++) sum += (weights ? weights[k]! : 1) * a[k]! * b[k]!;
+    return sum;
+  };
   return {
     normal: jacobian.map((a) => jacobian.map((b) => dot(a, b))),
     gradient: jacobian.map((a) => dot(a, r)),
@@ -113,14 +123,18 @@ export function solve(matrix: readonly (readonly number[])[], right: readonly nu
   return x;
 }
 
-/** √(σ² (JᵀJ)⁻¹ᵢᵢ) with σ² = Σr²/(m − n); null where a parameter does not move the residuals. */
-function deviations(jacobian: readonly number[][], sum: number, count: number): (number | null)[] {
-  const n = jacobian.length;
-  const { normal } = normalEquations(jacobian, jacobian[0] ?? []);
-  const variance = sum / Math.max(1, count - n);
-  return jacobian.map((_, i) => {
-    const unit = jacobian.map((__, j) => (i === j ? 1 : 0));
-    const column = normal[i]![i]! > 0 ? solve(normal, unit) : null;
-    return column && column[i]! >= 0 ? Math.sqrt(variance * column[i]!) : null;
-  });
+/** Null where it is singular to rounding, after scaling to ones on the diagonal. */
+export function inverseOf(matrix: readonly (readonly number[])[]): number[][] | null {
+  const scale = matrix.map((row, i) => Math.sqrt(row[i]!));
+  if (scale.some((s) => !(s > 0))) return null;
+  const scaled = matrix.map((row, i) => row.map((v, j) => v / scale[i]! / scale[j]!));
+  const columns = scaled.map((_, i) =>
+    solve(
+      scaled,
+      scaled.map((__, j) => (i === j ? 1 : 0)),
+    ),
+  );
+  // The diagonal of the scaled inverse is by how much correlation spreads a value.
+  if (columns.some((c, i) => c === null || !(c[i]! > 0) || c[i]! > 1e9)) return null;
+  return columns.map((c, i) => c!.map((v, j) => v / scale[i]! / scale[j]!));
 }

@@ -1,5 +1,5 @@
 /** Edges of doors in a log: when each passes half of its opening, with hysteresis so that noise about the half makes no edges. */
-import type { RigLog } from './log-csv';
+import type { Column, RigLog } from './log';
 import type { DoorTrack } from '../timing/trace';
 import { positionAt } from '../model/motion';
 
@@ -19,13 +19,14 @@ export function measuredEdges(log: RigLog): HalfEdge[][] {
   return log.doors.map(({ openings }) => edgesOf(log.times, openings));
 }
 
-function edgesOf(times: readonly number[], openings: readonly (number | null)[]): HalfEdge[] {
+/** Edges of one column of openings. */
+export function edgesOf(times: Column, openings: Column): HalfEdge[] {
   const edges: HalfEdge[] = [];
   let open: boolean | null = null;
   let [lastT, lastP]: [number, number] = [0, 0];
   let crossing: { readonly t: number; readonly within: number } | null = null;
   openings.forEach((p, k) => {
-    if (p === null) return;
+    if (Number.isNaN(p)) return;
     const t = times[k]!;
     if (open === null) open = p > 0.5;
     else if ((lastP - 0.5) * (p - 0.5) <= 0 && p !== lastP) {

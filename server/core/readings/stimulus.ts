@@ -3,6 +3,7 @@ import type { Rig, Scenario } from '../model/rig';
 import { createEngine, initialInputs } from '../timing/engine';
 import type { TimingFacts } from '../timing/facts';
 import { shiftedTrace, type Trace } from '../timing/trace';
+import type { RigLog } from './log';
 
 export interface Stimulus {
   readonly label: string;
@@ -48,6 +49,38 @@ function scenarioStimulus(rig: Rig, scenario: Scenario, rest: number): Stimulus 
   const last = Math.max(0, ...operations.map((o) => o.t));
   const length = scenario.duration?.nominal ?? last + sumOfTimes(rig) + 1_000_000;
   return { label: `in scenario ${scenario.name}`, scenario, inputs: initialInputs(rig), operations, rest, length };
+}
+
+/** The course that the logged sensors and switches drove; null where the log has none. Time zero is the first moment of the log. */
+export function loggedStimulus(rig: Rig, log: RigLog): Stimulus | null {
+  const inputs = log.states.filter(({ net }) => rig.network.nets[net]!.kind !== 'element');
+  if (inputs.length === 0) return null;
+  const initially = initialInputs(rig);
+  const first = new Map(inputs.map(({ net, states }) => [net, states.find((s) => s >= 0) === 1]));
+  const origin = log.times[0]!;
+  const operations = inputs.flatMap(({ net, states }) => {
+    let last = first.get(net) ? 1 : 0;
+    const changes: { t: number; net: number; on: boolean }[] = [];
+    states.forEach((s, k) => {
+      if (s < 0 || s === last) return;
+      // It changed somewhere in the step that ends here.
+      changes.push({
+        t: Math.round(0.5 * (log.times[k]! + log.times[Math.max(0, k - 1)]!) - origin),
+        net,
+        on: s === 1,
+      });
+      last = s;
+    });
+    return changes;
+  });
+  return {
+    label: 'with the inputs as logged',
+    scenario: null,
+    inputs: (n) => first.get(n) ?? initially(n),
+    operations: operations.sort((a, b) => a.t - b.t),
+    rest: Math.min(LONGEST_REST, 2 * sumOfTimes(rig) + 1_000_000),
+    length: log.times.at(-1)! - origin,
+  };
 }
 
 /** Follows it; `null` is the sound rig without supply. Time zero is the end of the rest; the trace begins at power-on. */

@@ -1,0 +1,318 @@
+/**
+ * What the readings of the chambers tell about the flow: discharge and leak of doors, fraction moved per stroke. One forward model, that of
+ * `flow`, run along the logged movements of the doors from start contents that are fitted as well; every reading counts by its own noise.
+ */
+import { engineOf, runStroke, startContents } from '../flow/engine';
+import { modelFlow } from '../flow/flow-model';
+import { SHARP_EDGED } from '../flow/nozzle';
+import type { StrokePattern } from '../flow/pattern';
+import { compileStroke, type Program } from '../flow/program';
+import type { FlowModel } from '../flow/rig-model';
+import { massAt, reading } from '../flow/vessel';
+import { pieceOf } from '../model/motion';
+import type { Quantity, Rig } from '../model/rig';
+import { fitLeastSquares, inverseOf, type Fit, type Parameter } from './least-squares';
+import type { ReadingColumn, RigLog } from './log';
+import { moveMoments } from './move-moments';
+import { quietStretches, type Movements } from './movements';
+import { sampledColumns, type SampledColumn } from './samples';
+import { estimate, type Estimate } from './statistics';
+
+/** A quantity of the rig that is fitted. */
+export type FlowTarget =
+  | { readonly property: 'discharge' | 'leak'; readonly doors: readonly number[] }
+  | { readonly property: 'moves'; readonly stack: number };
+
+export interface FlowFit {
+  readonly fitted: readonly { readonly target: FlowTarget; readonly estimate: Estimate | null; readonly why: string }[];
+  readonly columns: readonly ColumnFit[];
+}
+
+/** How well one column of readings is met. */
+export interface ColumnFit {
+  readonly column: ReadingColumn;
+  readonly points: readonly { readonly t: number; readonly measured: number; readonly fitted: number }[];
+  /** Root mean square of the residuals and of the noise of the readings by themselves, SI. */
+  readonly rms: number;
+  readonly noise: number;
+}
+
+interface Unknown {
+  readonly parameter: Parameter;
+  readonly put: (rig: Rig, value: number) => Rig;
+  readonly target: FlowTarget | null;
+}
+
+/** Rounds in which the noise of each column is taken anew from its residuals. */
+const ROUNDS = 3;
+/** A figure known to less than this part of itself is not reported. */
+const POOR = 0.2;
+
+/** Null where the rig has no model of flow, or nothing is asked. */
+export function fitFlow(
+  rig: Rig,
+  log: RigLog,
+  movements: Movements,
+  targets: readonly FlowTarget[],
+  lineSeconds: StrokePattern['lines'],
+): FlowFit | null {
+  if (targets.length === 0 || log.readings.length === 0) return null;
+  const first = targets.reduce((r, t) => stated(r, t), rig);
+  const { model } = modelFlow(first);
+  if (!model) return null;
+  const end = log.times.at(-1)! - log.times[0]!;
+  const moments = moveMoments(first, log, movements);
+  const doors = movements.doors.map((path, d) => moments.paths.get(d) ?? path);
+  const quiet = splitAt(quietStretches(movements.doors, end), moments.jumps);
+  const columns = sampledColumns(log, log.readings, quiet, moments.jumps);
+  const unknowns = [...targets.map((t) => unknownOf(first, t)), ...startUnknowns(model, first, columns)];
+  const pattern: StrokePattern = { doors, duration: end + 1, strokes: 1, repeats: false, lines: lineSeconds };
+  const simulate = simulator(first, model, pattern, columns, unknowns);
+  return solved(columns, unknowns, targets, simulate);
+}
+
+const splitAt = (stretches: readonly { from: number; to: number }[], moments: readonly number[]) =>
+  stretches.flatMap(({ from, to }) => {
+    const cuts = [from, ...moments.filter((t) => t > from && t < to), to];
+    return cuts.slice(1).map((end, k) => ({ from: cuts[k]!, to: end }));
+  });
+
+function solved(
+  columns: readonly SampledColumn[],
+  unknowns: readonly Unknown[],
+  targets: readonly FlowTarget[],
+  simulate: (values: readonly number[]) => Float64Array[],
+): FlowFit {
+  let sigma = columns.map((c) => c.noise);
+  let values = unknowns.map((u) => u.parameter.start);
+  let fit: Fit | null = null;
+  const weighted = (found: readonly Float64Array[]): number[] =>
+    columns.flatMap(({ samples }, c) =>
+      samples.map((s, k) => (Math.sqrt(s.count) * (found[c]![k]! - s.value)) / sigma[c]!),
+    );
+  for (let round = 0; round < ROUNDS; round++) {
+    const parameters = unknowns.map((u, k) => ({ ...u.parameter, start: values[k]! }));
+    fit = fitLeastSquares((v) => weighted(simulate(v)), parameters, 25);
+    values = [...fit.values];
+    const next = noiseOf(columns, fit, sigma, unknowns.length);
+    const settled = next.every((s, c) => Math.abs(s - sigma[c]!) < 0.02 * sigma[c]!);
+    if (settled) break;
+    fit = rescaled(fit, columns, sigma, next);
+    sigma = next;
+  }
+  const found = simulate(values);
+  return {
+    fitted: targets.map((target, k) => ({ target, ...answer(fit!, k, unknowns[k]!, columns) })),
+    columns: columns.map((c, i) => columnFit(c, found[i]!, sigma[i]!)),
+  };
+}
+
+/** Noise of each column from its own residuals, never below what its digits show. */
+function noiseOf(columns: readonly SampledColumn[], fit: Fit, sigma: readonly number[], unknowns: number): number[] {
+  const total = columns.reduce((n, c) => n + c.samples.length, 0);
+  let at = 0;
+  return columns.map(({ samples, column }, c) => {
+    const own = fit.residuals.slice(at, (at += samples.length));
+    // Beyond three deviations a residual counts as three: one outlier makes no noise.
+    const limit = 3 * Math.max(1, medianSize(own) / 0.6745);
+    const square = own.reduce((sum, r) => sum + Math.min(r * r, limit * limit), 0);
+    const free = samples.length * (1 - unknowns / Math.max(total, unknowns + 1));
+    const floor = column.resolution / Math.sqrt(12);
+    return Math.max(sigma[c]! * Math.sqrt(square / Math.max(free, 1)), floor, 1e-12);
+  });
+}
+
+const medianSize = (values: readonly number[]): number => {
+  const sizes = values.map(Math.abs).sort((a, b) => a - b);
+  return sizes[sizes.length >> 1] ?? 0;
+};
+
+/** The fit with its residuals counted in other deviations. */
+function rescaled(fit: Fit, columns: readonly SampledColumn[], from: readonly number[], to: readonly number[]): Fit {
+  const factors = columns.flatMap(({ samples }, c) => samples.map(() => from[c]! / to[c]!));
+  const jacobian = fit.jacobian.map((column) => column.map((v, k) => v * factors[k]!));
+  const normal = jacobian.map((a) => jacobian.map((b) => a.reduce((sum, v, k) => sum + v * b[k]!, 0)));
+  const residuals = fit.residuals.map((r, k) => r * factors[k]!);
+  return { ...fit, jacobian, residuals, inverse: inverseOf(normal) };
+}
+
+function answer(
+  fit: Fit,
+  k: number,
+  { parameter, target }: Unknown,
+  columns: readonly SampledColumn[],
+): { readonly estimate: Estimate | null; readonly why: string } {
+  const variance = fit.inverse?.[k]?.[k];
+  const value = fit.values[k]!;
+  if (variance === undefined || !(variance > 0) || fit.jacobian[k]!.every((v) => v === 0))
+    return { estimate: null, why: hardly(target!) };
+  const samples = columns.reduce((n, c) => n + c.samples.length, 0);
+  const readings = columns.reduce((n, c) => n + c.samples.reduce((m, s) => m + s.count, 0), 0);
+  const deviation = Math.sqrt(variance * inflation(fit, columns));
+  if (deviation > POOR * Math.abs(value) || value <= parameter.low * 1.0001 || value >= parameter.high * 0.9999)
+    return { estimate: null, why: hardly(target!) };
+  return { estimate: estimate(value, deviation, samples - fit.values.length, readings), why: '' };
+}
+
+/** Residuals that follow each other tell less than as many independent ones: by (1 + ρ)/(1 − ρ), ρ their correlation. */
+function inflation(fit: Fit, columns: readonly SampledColumn[]): number {
+  let [product, square, n] = [0, 0, 0];
+  let at = 0;
+  for (const { samples } of columns) {
+    const own = fit.residuals.slice(at, (at += samples.length)).map((r) => Math.max(-4, Math.min(4, r)));
+    for (let k = 1; k < own.length; k++) product += own[k]! * own[k - 1]!;
+    for (const r of own) square += r * r;
+    n += own.length;
+  }
+  const rho = square > 0 ? product / square : 0;
+  // Below what chance alone gives there is nothing to correct.
+  return rho < 3 / Math.sqrt(Math.max(n, 1)) ? 1 : (1 + rho) / (1 - Math.min(0.98, rho));
+}
+
+function hardly(target: FlowTarget): string {
+  switch (target.property) {
+    case 'discharge':
+      return 'the readings hardly depend on it (the doors stand open long enough to equalise, or nothing was read while they moved); readings every few milliseconds while a door opens, or a shorter opening, would tell';
+    case 'leak':
+      return 'the readings hardly depend on it; the pressures of both sides over a long stretch with all doors shut would tell';
+    case 'moves':
+      return 'the readings hardly depend on it; the mass above and below over several strokes would tell';
+  }
+}
+
+function columnFit({ column, samples }: SampledColumn, found: Float64Array, noise: number): ColumnFit {
+  const points = samples.map((s, k) => ({ t: s.t, measured: s.value, fitted: found[k]! }));
+  const square = points.reduce((sum, p) => sum + (p.measured - p.fitted) ** 2, 0);
+  return { column, points, rms: Math.sqrt(square / Math.max(1, points.length)), noise };
+}
+
+// ---------------------------------------------------------------- unknowns
+
+const exact = (nominal: number, like: Quantity | null, rig: Rig): Quantity => ({
+  nominal,
+  min: nominal,
+  max: nominal,
+  at: like?.at ?? rig.at,
+});
+
+function unknownOf(rig: Rig, target: FlowTarget): Unknown {
+  if (target.property === 'moves') {
+    const start = rig.stacks[target.stack]!.moves!.nominal;
+    return {
+      target,
+      parameter: { start, low: 1e-4, high: 1, step: 1e-4 },
+      put: (r, value) => ({
+        ...r,
+        stacks: r.stacks.map((s, k) => (k === target.stack ? { ...s, moves: exact(value, s.moves, r) } : s)),
+      }),
+    };
+  }
+  const { property, doors } = target;
+  const door = rig.doors[doors[0]!]!;
+  const start =
+    property === 'discharge' ? (door.discharge?.nominal ?? SHARP_EDGED) : (door.leak?.value.nominal ?? 1e-3);
+  return {
+    target,
+    parameter:
+      property === 'discharge'
+        ? { start, low: 0.01, high: 1, step: 1e-3 }
+        : { start, low: 0, high: 0.5, step: 0.02 * Math.max(start, 1e-4) },
+    put: (r, value) => withDoors(r, doors, property, value),
+  };
+}
+
+function withDoors(rig: Rig, doors: readonly number[], property: 'discharge' | 'leak', value: number): Rig {
+  return {
+    ...rig,
+    doors: rig.doors.map((d, k) => {
+      if (!doors.includes(k)) return d;
+      if (property === 'discharge') return { ...d, discharge: exact(value, d.discharge, rig) };
+      return {
+        ...d,
+        leak: { kind: d.leak?.kind ?? ('share' as const), value: exact(value, d.leak?.value ?? null, rig) },
+      };
+    }),
+  };
+}
+
+/** The rig with something in place of what is fitted where it states nothing. */
+function stated(rig: Rig, target: FlowTarget): Rig {
+  if (target.property === 'moves') {
+    const stacks = rig.stacks.map((s, k) =>
+      k === target.stack && !s.moves ? { ...s, moves: exact(0.2, null, rig) } : s,
+    );
+    return { ...rig, stacks };
+  }
+  return target.property === 'leak' && target.doors.some((d) => !rig.doors[d]!.leak)
+    ? withDoors(rig, target.doors, 'leak', 1e-3)
+    : rig;
+}
+
+/** Contents at the first moment, of every chamber that was read. */
+function startUnknowns(model: FlowModel, rig: Rig, columns: readonly SampledColumn[]): Unknown[] {
+  const chambers = [...new Set(columns.map((c) => c.column.chamber))].filter((k) => !rig.chambers[k]!.endless);
+  return chambers.flatMap((chamber): Unknown[] => {
+    const own = columns.filter((c) => c.column.chamber === chamber);
+    const column = own.find((c) => c.column.sensed === 'mass') ?? own[0]!;
+    const vessel = model.vessels[chamber]!;
+    const toMass = (v: number): number | null => massAt(model.law, vessel, column.column.sensed, v, vessel.temperature);
+    const first = column.samples[0];
+    const start = first ? toMass(first.value) : null;
+    if (start === null) return [];
+    const largest = Math.max(...column.samples.map((s) => Math.abs(toMass(s.value) ?? 0)), Math.abs(start), 1e-9);
+    return [
+      {
+        target: null,
+        // A load cell may be off by a little, so contents may seem to begin below zero.
+        parameter: { start, low: -0.2 * largest, high: 20 * largest, step: 1e-4 * largest },
+        put: (r, value) => ({
+          ...r,
+          chambers: r.chambers.map((c, k) => (k === chamber ? { ...c, mass: exact(value, c.mass, r) } : c)),
+        }),
+      },
+    ];
+  });
+}
+
+// ---------------------------------------------------------------- forward
+
+/** Runs the rig along the pattern and reads the chambers at the times of the samples; one array a column. */
+function simulator(
+  rig: Rig,
+  model: FlowModel,
+  pattern: StrokePattern,
+  columns: readonly SampledColumn[],
+  unknowns: readonly Unknown[],
+): (values: readonly number[]) => Float64Array[] {
+  const times = [...new Set(columns.flatMap((c) => c.samples.map((s) => s.t)))].sort((a, b) => a - b);
+  const pieces: Program[] = [];
+  let now = 0;
+  for (const t of times) {
+    pieces.push(compileStroke(model.network, patternPiece(pattern, now, t)));
+    now = t;
+  }
+  const startVolumes = compileStroke(model.network, { ...pattern, duration: 0 }).startVolumes;
+  const placeOf = new Map(times.map((t, k) => [t, k]));
+  const places = columns.map((c) => c.samples.map((s) => placeOf.get(s.t)!));
+  return (values) => {
+    const tried = modelFlow(unknowns.reduce((r, u, k) => u.put(r, values[k]!), rig)).model ?? model;
+    const engine = engineOf(tried, startContents(tried, startVolumes));
+    const seen = columns.map(() => new Float64Array(times.length));
+    pieces.forEach((piece, k) => {
+      runStroke(engine, piece);
+      const { mass, temperature } = engine.contents;
+      columns.forEach(({ column: { chamber, sensed } }, c) => {
+        seen[c]![k] = reading(tried.law, tried.vessels[chamber]!, sensed, mass[chamber]!, temperature[chamber]!) ?? 0;
+      });
+    });
+    return columns.map((_, c) => Float64Array.from(places[c]!, (k) => seen[c]![k]!));
+  };
+}
+
+/** The part of a pattern from `from` to `to`, counted from `from`. */
+function patternPiece(pattern: StrokePattern, from: number, to: number): StrokePattern {
+  const lines = pattern.lines.map((on) =>
+    on.map(([a, b]) => [Math.max(0, a - from), Math.min(b, to) - from] as const).filter(([a, b]) => b > a),
+  );
+  return { ...pattern, doors: pattern.doors.map((path) => pieceOf(path, from, to)), duration: to - from, lines };
+}

@@ -1,0 +1,216 @@
+/**
+ * The heading of a log: what each column is of. Columns are named as in the rig: `time [s]`, a door, a sensor, switch or signal, or a chamber
+ * with what was read of it and its unit (`store pressure [bar]`). Whatever names nothing of the rig is ignored.
+ */
+import { suggest } from '../model/near-match';
+import type { Rig, Sensed } from '../model/rig';
+import type { DimensionName } from '../units/dimensions';
+import { describe } from '../units/dimensions';
+import { toNumber } from '../units/rational';
+import { parseQuantity, unitsOf } from '../units/units';
+import type { LogProblem } from './log';
+
+export interface Heading {
+  /** `other` names nothing of the rig and is ignored. */
+  readonly kind: 'time' | 'door' | 'reading' | 'state' | 'other';
+  readonly heading: string;
+  /** Of the door, chamber or net. */
+  readonly index: number;
+  readonly sensed?: Sensed;
+  readonly unit: string | null;
+  /** value = offset + factor · number, SI. */
+  readonly factor: number;
+  readonly offset: number;
+  /** ` Did you mean …?` for a column that is ignored. */
+  readonly question?: string;
+}
+
+const SENSED: readonly { readonly sensed: Sensed; readonly dimension: DimensionName; readonly words: RegExp }[] = [
+  { sensed: 'mass', dimension: 'mass', words: /^(mass|weight|load)$/i },
+  { sensed: 'pressure', dimension: 'pressure', words: /^(pressure|press|p)$/i },
+  { sensed: 'density', dimension: 'density', words: /^density$/i },
+  { sensed: 'level', dimension: 'length', words: /^(level|height)$/i },
+];
+const TIME_WORDS = /^(time|t|timestamp|time ?stamp|clock|date ?time|elapsed)$/i;
+const DOOR_WORDS = /^(door|position|pos|opening|open|state|valve)$/i;
+const STATE_WORDS = /^(signal|sensor|switch|state)$/i;
+
+/** The columns of a heading, or why it cannot be read. */
+export function readHeadings(
+  rig: Rig,
+  cells: readonly string[],
+  line: number,
+): { readonly columns: Heading[]; readonly problems: LogProblem[] } {
+  const problems: LogProblem[] = [];
+  const put = (message: string): void => void problems.push({ line, message });
+  const columns = cells.map((cell): Heading => {
+    const column = headingOf(rig, cell);
+    if (typeof column !== 'string') return column;
+    put(column);
+    return other(cell);
+  });
+  if (problems.length > 0) return { columns, problems };
+  const separator = wrongSeparator(cells);
+  if (separator !== null) put(separator);
+  else checkColumns(rig, columns, put);
+  return { columns, problems };
+}
+
+function checkColumns(rig: Rig, columns: readonly Heading[], put: (message: string) => void): void {
+  const times = columns.filter((c) => c.kind === 'time');
+  if (times.length !== 1)
+    return put(`The log needs one column \`time [s]\`; it has ${times.length === 0 ? 'none' : times.length}.`);
+  columns.forEach((column, k) => {
+    const same = columns.findIndex(
+      (c) => c.kind === column.kind && c.index === column.index && c.sensed === column.sensed,
+    );
+    if (same < k && column.kind !== 'other')
+      put(`The columns \`${columns[same]!.heading}\` and \`${column.heading}\` are of the same thing; leave one out.`);
+  });
+  if (columns.length < 2) return put('The log has no column but the time.');
+  const others = columns.filter((c) => c.kind === 'other');
+  if (others.length < columns.length - 1) return;
+  const question = others.map((c) => c.question).find((q) => q) ?? ' Is it the log of another rig?';
+  put(
+    `No column of the log (${listed(others.map((c) => c.heading))}) names a door, chamber, sensor, switch or signal of ${rig.name}.${question}`,
+  );
+}
+
+const listed = (names: readonly string[]): string =>
+  [...names.slice(0, 5).map((n) => `\`${n}\``), ...(names.length > 5 ? ['…'] : [])].join(', ');
+
+function wrongSeparator(cells: readonly string[]): string | null {
+  const [only] = cells;
+  if (cells.length !== 1 || only === undefined) return null;
+  const seen = ['|', ':', '  ', ' '].find((s) => only.replace(/\s*[[(][^\])]*[\])]/g, '').includes(s));
+  return seen === undefined || TIME_WORDS.test(only.trim())
+    ? null
+    : `The heading \`${only.slice(0, 60)}\` is one single cell; separate the columns by commas, semicolons or tabs.`;
+}
+
+const other = (heading: string, question = ''): Heading => ({
+  kind: 'other',
+  heading,
+  index: -1,
+  unit: null,
+  factor: 1,
+  offset: 0,
+  question,
+});
+
+function headingOf(rig: Rig, heading: string): Heading | string {
+  const match = /^(.*?)\s*(?:[[(]\s*([^\])]*?)\s*[\])])?$/.exec(heading)!;
+  const words = match[1]!.trim();
+  const unit = match[2] === undefined || match[2] === '' ? null : match[2];
+  if (words === '') return 'A column has no heading.';
+  if (TIME_WORDS.test(words)) return timeHeading(heading, unit);
+  return (
+    doorHeading(rig, heading, words, unit) ??
+    chamberHeading(rig, heading, words, unit) ??
+    stateHeading(rig, heading, words) ??
+    other(heading, questionFor(rig, words))
+  );
+}
+
+function timeHeading(heading: string, unit: string | null): Heading | string {
+  const plain = { kind: 'time' as const, heading, index: 0 };
+  // Without a unit: clock times or dates, which the cells must show.
+  return unit === null ? { ...plain, unit, factor: 1, offset: 0 } : scaled(plain, 'time', unit);
+}
+
+/** `upper`, `door upper`, `upper position`, `upper_position`; the name of the item wins over any splitting. */
+function itemIn(words: string, names: readonly string[], besides: RegExp): { index: number; rest: string } | null {
+  const whole = nameIndex(names, words);
+  if (whole >= 0) return { index: whole, rest: '' };
+  for (const blank of [/[\s/:]+/, /[\s/:._-]+/]) {
+    const parts = words.split(blank);
+    for (const [name, rest] of [
+      [words.slice(0, -parts.at(-1)!.length).replace(/[\s/:._-]+$/, ''), parts.at(-1)!],
+      [words.slice(parts[0]!.length).replace(/^[\s/:._-]+/, ''), parts[0]!],
+    ] as const) {
+      const index = besides.test(rest) ? nameIndex(names, name) : -1;
+      if (index >= 0) return { index, rest };
+    }
+  }
+  return null;
+}
+
+function nameIndex(names: readonly string[], name: string): number {
+  const exact = names.indexOf(name);
+  if (exact >= 0) return exact;
+  const same = names.flatMap((n, k) => (n.toLowerCase() === name.toLowerCase() ? [k] : []));
+  return same.length === 1 ? same[0]! : -1;
+}
+
+function doorHeading(rig: Rig, heading: string, words: string, unit: string | null): Heading | string | null {
+  const bare = words.endsWith('%') ? words.slice(0, -1).trim() : words;
+  const found = itemIn(
+    bare,
+    rig.doors.map((d) => d.name),
+    DOOR_WORDS,
+  );
+  if (!found) return null;
+  const of = bare === words ? unit : '%';
+  if (of !== null && !['%', '-', '1', '0..1', '0-1', '0…1'].includes(of))
+    return `The column \`${heading}\` is the opening of a door: it has no unit, or %.`;
+  return { kind: 'door', heading, index: found.index, unit: of, factor: of === '%' ? 0.01 : 1, offset: 0 };
+}
+
+function chamberHeading(rig: Rig, heading: string, words: string, unit: string | null): Heading | string | null {
+  const names = rig.chambers.map((c) => c.name);
+  for (const { sensed, dimension, words: known } of SENSED) {
+    const found = itemIn(words, names, known);
+    if (found && found.rest !== '')
+      return scaled({ kind: 'reading', heading, index: found.index, sensed }, dimension, unit);
+  }
+  const index = nameIndex(names, words);
+  if (index < 0) return null;
+  const one = unit === null ? null : parseQuantity('1', unit);
+  const kind = one?.ok ? SENSED.find((s) => s.dimension === one.dimension) : undefined;
+  if (kind) return scaled({ kind: 'reading', heading, index, sensed: kind.sensed }, kind.dimension, unit);
+  return `The column \`${heading}\` must say what of the chamber was read: mass, pressure, density or level.`;
+}
+
+function stateHeading(rig: Rig, heading: string, words: string): Heading | null {
+  const names = rig.network.nets.map((n) => n.name);
+  const found = itemIn(words, names, STATE_WORDS);
+  return found && { kind: 'state', heading, index: found.index, unit: null, factor: 1, offset: 0 };
+}
+
+function questionFor(rig: Rig, words: string): string {
+  const items = [...rig.doors, ...rig.chambers, ...rig.sensors, ...rig.switches, ...rig.signals].map((i) => i.name);
+  const [first, last] = [words.split(/[\s._-]+/)[0]!, words.split(/[\s._-]+/).at(-1)!];
+  for (const word of [words, first, last]) {
+    const { question } = suggest(word, items, { uri: '', start: 0, end: 0 });
+    if (question !== '' && word.length > 2) return question;
+  }
+  return '';
+}
+
+function scaled(
+  column: Pick<Heading, 'kind' | 'heading' | 'index' | 'sensed'>,
+  dimension: DimensionName,
+  unit: string | null,
+): Heading | string {
+  const likely = unitsOf(dimension)
+    .slice(0, 3)
+    .map((u) => `[${u.name}]`);
+  if (unit === null) return `The column \`${column.heading}\` has no unit; write for instance ${likely.join(', ')}.`;
+  const scale = scaleOf(unit);
+  if (!scale)
+    return `The unit of the column \`${column.heading}\` is not known; write for instance ${likely.join(', ')}.`;
+  if (scale.dimension !== dimension) {
+    return `The column \`${column.heading}\` is ${describe(dimension)} and cannot be in ${unit}, which is ${describe(scale.dimension)}.`;
+  }
+  return { ...column, unit, offset: scale.offset, factor: scale.factor };
+}
+
+/** SI value = offset + factor · number; null for an unknown unit. */
+export function scaleOf(
+  unit: string,
+): { readonly dimension: DimensionName; readonly offset: number; readonly factor: number } | null {
+  const [zero, one] = [parseQuantity('0', unit), parseQuantity('1', unit)];
+  if (!zero.ok || !one.ok) return null;
+  const offset = toNumber(zero.value);
+  return { dimension: one.dimension, offset, factor: toNumber(one.value) - offset };
+}

@@ -1,0 +1,53 @@
+/** When the feeds and draws of the built rig ran: as their drive was logged or as the rig says; always on where nothing drives them. */
+import type { StrokePattern } from '../flow/pattern';
+import type { RigFacts } from '../run/facts';
+import { expectedTrace } from './expected';
+import type { RigLog, StateColumn } from './log';
+
+type Intervals = StrokePattern['lines'][number];
+
+export function lineTimes(facts: RigFacts, log: RigLog): StrokePattern['lines'] {
+  const { rig } = facts;
+  const [origin, end] = [log.times[0]!, log.times.at(-1)! + 1];
+  const drives = rig.lines.map((line, k) => rig.drives.find((d) => d.kind === line.kind && d.target === k));
+  const expected = drives.some((d) => d && !log.states.some((s) => s.net === d.net)) ? expectedTrace(facts, log) : null;
+  return drives.map((drive): Intervals => {
+    if (!drive) return [[0, end - origin]];
+    const logged = log.states.find((s) => s.net === drive.net);
+    if (logged) return onWhile(log, logged);
+    if (!expected) return [[0, end - origin]];
+    const edges = expected.edges.filter((e) => e.net === drive.net);
+    return stretches(
+      expected.initial[drive.net]!,
+      edges.map((e) => ({ t: e.t - origin, on: e.value })),
+      end - origin,
+    );
+  });
+}
+
+/** Stretches in which a logged state is on. */
+function onWhile(log: RigLog, { states }: StateColumn): Intervals {
+  const origin = log.times[0]!;
+  const changes: { t: number; on: boolean }[] = [];
+  let last = -1;
+  states.forEach((s, k) => {
+    if (s < 0 || s === last) return;
+    if (last >= 0) changes.push({ t: log.times[k]! - origin, on: s === 1 });
+    last = s;
+  });
+  return stretches(states.find((s) => s >= 0) === 1, changes, log.times.at(-1)! + 1 - origin);
+}
+
+function stretches(initially: boolean, changes: readonly { t: number; on: boolean }[], end: number): Intervals {
+  const found: [number, number][] = [];
+  let from: number | null = initially ? -Infinity : null;
+  for (const { t, on } of changes) {
+    if (on) from ??= t;
+    else if (from !== null) {
+      found.push([from, t]);
+      from = null;
+    }
+  }
+  if (from !== null) found.push([from, end]);
+  return found.map(([a, b]) => [Math.max(0, a), Math.min(end, b)] as const).filter(([a, b]) => b > a);
+}

@@ -1,0 +1,297 @@
+/**
+ * Travels of a door in its logged positions. Each passage is a straight ramp between the two ends of the travel; the clamped ramp that
+ * lies nearest to the readings (least squares) gives when it begins and how long it takes, and the scatter about it how well both are known.
+ */
+import { chiSquareLimit, estimate, type Estimate } from './statistics';
+import type { DoorColumn, RigLog } from './log';
+import { inGap } from './log';
+import { edgesOf } from './measured-edges';
+
+export interface Ramp {
+  readonly opens: boolean;
+  /** µs at which it passes the half. */
+  readonly half: number;
+  /** µs; NaN where the readings on the way do not show it. */
+  readonly takes: number;
+  /** Squared deviation of `takes` for a noise of one. */
+  readonly spread: number;
+  /** Sum of squares about it, and readings on the way. */
+  readonly squares: number;
+  readonly inside: number;
+  /** Bounds of `takes` that hold for sure, µs, where a reading only tells whether the door moves. */
+  readonly least: number;
+  readonly most: number;
+}
+
+export interface TravelFit {
+  readonly travel: Estimate | null;
+  /** Where it cannot be told: why, and what would tell. */
+  readonly why: string;
+  readonly ramps: readonly Ramp[];
+}
+
+/** Readings at an end of the travel lie within this. */
+const END = 0.12;
+
+/** All passages of a door that no gap cuts. */
+export function rampsOf(log: RigLog, column: DoorColumn): Ramp[] {
+  const { times } = log;
+  const { openings } = column;
+  const taken: number[] = [];
+  openings.forEach((x, k) => !Number.isNaN(x) && taken.push(k));
+  const points = taken.map((k) => ({ t: times[k]!, x: openings[k]! }));
+  const edges = edgesOf(times, openings);
+  const cut = inGap(log);
+  let at = 0;
+  return edges.flatMap((edge, i) => {
+    while (at < points.length && points[at]!.t < edge.t) at++;
+    const from = 0.5 * ((edges[i - 1]?.t ?? -Infinity) + edge.t);
+    const to = 0.5 * ((edges[i + 1]?.t ?? Infinity) + edge.t);
+    const window = windowAround(points, at, from, to);
+    if (!window || cut(window[0]!.t, window.at(-1)!.t)) return [];
+    const rising = edge.open ? window : window.map(({ t, x }) => ({ t, x: 1 - x }));
+    return [column.isStates ? stateRamp(rising, edge) : positionRamp(rising, edge.open, noiseOf(column))];
+  });
+}
+
+interface Point {
+  readonly t: number;
+  readonly x: number;
+}
+
+/** From a few readings at one end to a few at the other; null where an end is not reached. */
+function windowAround(points: readonly Point[], at: number, from: number, to: number): Point[] | null {
+  const isEnd = (k: number): boolean => Math.min(points[k]!.x, 1 - points[k]!.x) < END;
+  let [low, high] = [at - 1, at];
+  let rest = 0;
+  while (low >= 0 && points[low]!.t >= from && rest < 6) {
+    rest = isEnd(low) ? rest + 1 : 0;
+    low--;
+  }
+  const before = rest;
+  rest = 0;
+  while (high < points.length && points[high]!.t <= to && rest < 6) {
+    rest = isEnd(high) ? rest + 1 : 0;
+    high++;
+  }
+  return before > 0 && rest > 0 ? points.slice(low + 1, high) : null;
+}
+
+/** A column of states shows when a door moves, and not how far it is. */
+function stateRamp(points: readonly Point[], edge: { readonly t: number; readonly open: boolean }): Ramp {
+  const way = points.filter((p) => p.x > 0 && p.x < 1);
+  const before = points.filter((p) => p.x === 0).at(-1);
+  const after = points.find((p) => p.x === 1);
+  const [first, last] = [way[0], way.at(-1)];
+  const least = first && last ? last.t - first.t : 0;
+  const most = before && after ? after.t - before.t : Infinity;
+  const half = first && last ? 0.5 * (first.t + last.t) : edge.t;
+  return { opens: edge.open, half, takes: NaN, spread: NaN, squares: 0, inside: way.length, least, most };
+}
+
+function noiseOf({ openings, resolution }: DoorColumn): {
+  readonly floor: number;
+  readonly clipped: boolean;
+  readonly end: number;
+} {
+  const ends = openings.filter((x) => Math.min(Math.abs(x), Math.abs(1 - x)) < END);
+  const off = ends.map((x) => Math.min(Math.abs(x), Math.abs(1 - x)));
+  const square = off.reduce((sum, x) => sum + x * x, 0) / Math.max(1, off.length);
+  const exact = off.filter((x) => x === 0).length;
+  const beyond = ends.some((x) => x < 0 || x > 1);
+  // Noise that never leaves 0 … 1 has been cut there: half of the readings at an end then stand at it exactly.
+  const clipped = !beyond && exact > 0.2 * off.length && exact < 0.8 * off.length;
+  return { floor: resolution / Math.sqrt(12), clipped, end: Math.sqrt(square * (clipped ? 2 : 1)) };
+}
+
+type Noise = ReturnType<typeof noiseOf>;
+
+/** The clamped ramp from 0 to 1 that lies nearest to the points. */
+function positionRamp(points: readonly Point[], opens: boolean, noise: Noise): Ramp {
+  const origin = points[0]!.t;
+  const sums = prefixSums(points, origin);
+  let best: Line | null = null;
+  let loose: Line | null = null;
+  for (const [i, j] of insides(points)) {
+    const line = lineThrough(sums, i, j);
+    if (!line) continue;
+    if (line.count >= 3 && isNear(line, points, origin, i, j) && (!loose || line.squares < loose.squares - 1e-15))
+      loose = line;
+    if (fits(line, points, origin, i, j) && (!best || line.squares < best.squares - 1e-15)) best = line;
+  }
+  // With noise no run may be just the one that its own line passes; then the nearest counts.
+  best ??= loose;
+  const none = { opens, takes: NaN, spread: NaN, squares: 0, inside: 0, least: 0, most: Infinity };
+  if (!best) return { ...none, half: crossing(points) };
+  if (noise.clipped) best = withoutEnds(best, points, origin, sums, noise) ?? best;
+  const takes = 1 / best.slope;
+  return {
+    opens,
+    half: origin + best.middle + (0.5 - best.level) * takes,
+    takes,
+    spread: takes ** 4 / best.width,
+    squares: best.inside,
+    inside: best.count,
+    least: 0,
+    most: Infinity,
+  };
+}
+
+interface Line {
+  /** x = level + slope (t − middle); t counted from the origin. */
+  readonly middle: number;
+  readonly level: number;
+  readonly slope: number;
+  /** Σ (t − middle)². */
+  readonly width: number;
+  readonly count: number;
+  /** Sum of squares on the way, and with the ends. */
+  readonly inside: number;
+  readonly squares: number;
+}
+
+interface Sums {
+  readonly t: Float64Array;
+  readonly tt: Float64Array;
+  readonly x: Float64Array;
+  readonly tx: Float64Array;
+  readonly xx: Float64Array;
+  /** Squares about 1. */
+  readonly far: Float64Array;
+}
+
+function prefixSums(points: readonly Point[], origin: number): Sums {
+  const make = (f: (p: Point) => number): Float64Array => {
+    const sums = new Float64Array(points.length + 1);
+    points.forEach((p, k) => (sums[k + 1] = sums[k]! + f(p)));
+    return sums;
+  };
+  // Milliseconds keep the squares small.
+  const t = (p: Point): number => (p.t - origin) / 1000;
+  return {
+    t: make(t),
+    tt: make((p) => t(p) ** 2),
+    x: make((p) => p.x),
+    tx: make((p) => t(p) * p.x),
+    xx: make((p) => p.x ** 2),
+    far: make((p) => (1 - p.x) ** 2),
+  };
+}
+
+/** Runs of readings that may be those on the way: all of them where they are few, the likeliest where they are many. */
+function* insides(points: readonly Point[]): Generator<readonly [number, number]> {
+  const first = points.findIndex((p) => p.x > 0.3);
+  let last = points.length - 1;
+  while (last > 0 && points[last]!.x > 0.7) last--;
+  const reach = Math.max(12, Math.ceil(0.35 * (last - first)));
+  const stride = Math.max(1, Math.floor(reach / 60));
+  for (let i = Math.max(0, first - reach); i <= Math.min(points.length - 1, first + 4); i += stride)
+    for (let j = Math.max(i + 1, last - 4); j <= Math.min(points.length - 1, last + reach); j += stride) yield [i, j];
+}
+
+function lineThrough(sums: Sums, i: number, j: number): Line | null {
+  const of = (s: Float64Array): number => s[j + 1]! - s[i]!;
+  const n = j - i + 1;
+  const middle = of(sums.t) / n;
+  const level = of(sums.x) / n;
+  const width = of(sums.tt) - n * middle * middle;
+  const product = of(sums.tx) - n * middle * level;
+  const slope = product / width;
+  if (!(width > 0) || !(slope > 0)) return null;
+  const inside = Math.max(0, of(sums.xx) - n * level * level - slope * product);
+  const total = sums.xx.length - 1;
+  const squares = inside + sums.xx[i]! + (sums.far[total]! - sums.far[j + 1]!);
+  return { middle: middle * 1000, level, slope: slope / 1000, width: width * 1e6, count: n, inside, squares };
+}
+
+/** Whether just the readings i … j lie on the way by the line through them. */
+function fits({ middle, level, slope }: Line, points: readonly Point[], origin: number, i: number, j: number): boolean {
+  const at = (k: number): number => level + slope * (points[k]!.t - origin - middle);
+  const near = 1e-9;
+  return (
+    at(i) >= -near &&
+    at(j) <= 1 + near &&
+    (i === 0 || at(i - 1) <= near) &&
+    (j + 1 >= points.length || at(j + 1) >= 1 - near)
+  );
+}
+
+/** The same with room for noise. */
+function isNear(
+  { middle, level, slope }: Line,
+  points: readonly Point[],
+  origin: number,
+  i: number,
+  j: number,
+): boolean {
+  const at = (k: number): number => level + slope * (points[k]!.t - origin - middle);
+  return (i === 0 || at(i - 1) < 0.3) && (j + 1 >= points.length || at(j + 1) > 0.7);
+}
+
+/** Where noise is cut off at the ends, readings near them are shifted: they are left out. */
+function withoutEnds(line: Line, points: readonly Point[], origin: number, sums: Sums, { end }: Noise): Line | null {
+  const margin = Math.min(0.3, 2.5 * end);
+  const at = (k: number): number => line.level + line.slope * (points[k]!.t - origin - line.middle);
+  const inside = points.flatMap((_, k) => (at(k) > margin && at(k) < 1 - margin ? [k] : []));
+  return inside.length < 3 ? null : lineThrough(sums, inside[0]!, inside.at(-1)!);
+}
+
+function crossing(points: readonly Point[]): number {
+  const k = points.findIndex((p) => p.x >= 0.5);
+  const [a, b] = [points[k - 1] ?? points[0]!, points[k] ?? points.at(-1)!];
+  return b.x === a.x ? b.t : a.t + ((0.5 - a.x) / (b.x - a.x)) * (b.t - a.t);
+}
+
+/** The travel of a door in one direction from all its passages. */
+export function travelFit(log: RigLog, column: DoorColumn, opens: boolean, all: readonly Ramp[]): TravelFit {
+  const ramps = all.filter((r) => r.opens === opens);
+  if (ramps.length === 0) return { travel: null, ramps, why: 'the door makes no whole passage in the log' };
+  const own = column.isStates ? ofStates(ramps) : ofPositions(ramps, noiseOf(column));
+  if (own) return { travel: own, ramps, why: '' };
+  const every = `readings every ${milliseconds(log.step)}`;
+  const ways = ramps.every((r) => r.inside === 0)
+    ? `${every} show no moment on the way`
+    : `${every} show too few moments on the way`;
+  return { travel: null, ramps, why: ways };
+}
+
+const milliseconds = (us: number): string => `${Number((us / 1000).toPrecision(3))} ms`;
+
+function ofPositions(ramps: readonly Ramp[], noise: Noise): Estimate | null {
+  const own = ramps.filter((r) => r.inside >= 2 && Number.isFinite(r.takes));
+  if (own.length === 0) return null;
+  const dof = own.reduce((sum, r) => sum + r.inside, 0) - 2 * own.length;
+  const scatter = dof >= 1 ? Math.sqrt(own.reduce((sum, r) => sum + r.squares, 0) / dof) : 0;
+  const known = dof >= 8 ? scatter : Math.max(scatter, noise.end);
+  const sigma = Math.max(known, noise.floor, 1e-6);
+  const weights = own.map((r) => 1 / (sigma * sigma * r.spread));
+  const weight = weights.reduce((a, b) => a + b, 0);
+  const value = own.reduce((sum, r, k) => sum + weights[k]! * r.takes, 0) / weight;
+  const deviation = Math.sqrt(1 / weight);
+  if (deviation > 0.15 * value) return null;
+  const free = own.length - 1;
+  const excess = free === 0 ? 0 : own.reduce((sum, r, k) => sum + weights[k]! * (r.takes - value) ** 2, 0) / free;
+  // Passages that differ by more than the noise of the readings: the travel itself scatters.
+  if (free > 0 && excess > chiSquareLimit(free)) return scattered(own.map((r) => r.takes));
+  return estimate(value, deviation, dof >= 8 ? dof : 8, own.length);
+}
+
+function scattered(takes: readonly number[]): Estimate {
+  const n = takes.length;
+  const mean = takes.reduce((a, b) => a + b, 0) / n;
+  const square = takes.reduce((sum, t) => sum + (t - mean) ** 2, 0) / (n - 1);
+  return estimate(mean, Math.sqrt(square / n), n - 1, n);
+}
+
+/** Every passage bounds the travel; all together bound it more. */
+function ofStates(ramps: readonly Ramp[]): Estimate | null {
+  const least = Math.max(...ramps.map((r) => r.least));
+  const most = Math.min(...ramps.map((r) => r.most));
+  if (!(most > least) || most - least > 0.6 * most) return null;
+  return {
+    value: 0.5 * (least + most),
+    deviation: (most - least) / Math.sqrt(12),
+    interval: [least, most],
+    observations: ramps.length,
+  };
+}
