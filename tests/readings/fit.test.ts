@@ -66,6 +66,16 @@ describe('fit of a log', () => {
     expect(found).toEqual({ opens_in: '350 ms', closes_in: '520 ms' });
   });
 
+  it('no travel from one reading on the way, however exact and however often repeated', () => {
+    // Opens from 2.3 s in 980 ms, shuts from 5.5 s in 980 ms, every 8 s; read every second.
+    const at = (t: number): number => Math.max(0, Math.min(1, (t - 2.3) / 0.98, 1 - (t - 5.5) / 0.98));
+    const rows = Array.from({ length: 30 }, (_, k) => `${k},${at(k % 8).toFixed(4)}`);
+    const { properties, untold } = fitRig(rig(), log(rig(), `time [s],upper\n${rows.join('\n')}`), ['travel']);
+    expect(properties).toEqual([]);
+    expect(untold.map((u) => u.property)).toEqual(['opens_in', 'closes_in']);
+    expect(untold[0].why).toContain('too few moments on the way');
+  });
+
   it('the fraction moved per stroke, to its scatter', () => {
     // 24 % of what is upstream, read with 0.1 % of noise; a stroke every 10 s.
     const rows: string[] = [];

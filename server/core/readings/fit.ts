@@ -166,7 +166,7 @@ function doorsAreSeen(rig: Rig, log: RigLog, target: FlowTarget, { untold }: Fin
   const blind = log.doors.filter((column) => {
     const { opensIn, closesIn } = rig.doors[column.door]!;
     return (
-      log.step > 0.75 * Math.max(opensIn.nominal, closesIn.nominal) && rampsOf(log, column).every((r) => r.inside < 2)
+      log.step > 0.75 * Math.max(opensIn.nominal, closesIn.nominal) && rampsOf(log, column).every((r) => r.firm < 2)
     );
   });
   if (blind.length === 0 || target.property === 'moves') return true;

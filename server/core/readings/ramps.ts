@@ -18,6 +18,8 @@ export interface Ramp {
   /** Sum of squares about it, and readings on the way. */
   readonly squares: number;
   readonly inside: number;
+  /** Readings on the way that noise cannot have taken from an end: fewer than two leave the travel open. */
+  readonly firm: number;
   /** Bounds of `takes` that hold for sure, µs, where a reading only tells whether the door moves. */
   readonly least: number;
   readonly most: number;
@@ -86,7 +88,17 @@ function stateRamp(points: readonly Point[], edge: { readonly t: number; readonl
   const least = first && last ? last.t - first.t : 0;
   const most = before && after ? after.t - before.t : Infinity;
   const half = first && last ? 0.5 * (first.t + last.t) : edge.t;
-  return { opens: edge.open, half, takes: NaN, spread: NaN, squares: 0, inside: way.length, least, most };
+  return {
+    opens: edge.open,
+    half,
+    takes: NaN,
+    spread: NaN,
+    squares: 0,
+    inside: way.length,
+    firm: way.length,
+    least,
+    most,
+  };
 }
 
 function noiseOf({ openings, resolution }: DoorColumn): {
@@ -121,7 +133,7 @@ function positionRamp(points: readonly Point[], opens: boolean, noise: Noise): R
   }
   // With noise no run may be just the one that its own line passes; then the nearest counts.
   best ??= loose;
-  const none = { opens, takes: NaN, spread: NaN, squares: 0, inside: 0, least: 0, most: Infinity };
+  const none = { opens, takes: NaN, spread: NaN, squares: 0, inside: 0, firm: 0, least: 0, most: Infinity };
   if (!best) return { ...none, half: crossing(points) };
   if (noise.clipped) best = withoutEnds(best, points, origin, sums, noise) ?? best;
   const takes = 1 / best.slope;
@@ -132,9 +144,15 @@ function positionRamp(points: readonly Point[], opens: boolean, noise: Noise): R
     spread: takes ** 4 / best.width,
     squares: best.inside,
     inside: best.count,
+    firm: firmReadings(points, noise),
     least: 0,
     most: Infinity,
   };
+}
+
+function firmReadings(points: readonly Point[], { floor, end }: Noise): number {
+  const margin = Math.max(3 * end, 2 * floor, 1e-9);
+  return points.filter(({ x }) => x > margin && x < 1 - margin).length;
 }
 
 interface Line {
@@ -245,7 +263,8 @@ function crossing(points: readonly Point[]): number {
 /** The travel of a door in one direction from all its passages. */
 export function travelFit(log: RigLog, column: DoorColumn, opens: boolean, all: readonly Ramp[]): TravelFit {
   const ramps = all.filter((r) => r.opens === opens);
-  if (ramps.length === 0) return { travel: null, ramps, why: 'the door makes no whole passage in the log' };
+  if (ramps.length === 0)
+    return { travel: null, ramps, why: 'the log shows no passage of the door from one end to the other' };
   const own = column.isStates ? ofStates(ramps) : ofPositions(ramps, noiseOf(column));
   if (own) return { travel: own, ramps, why: '' };
   const every = `readings every ${milliseconds(log.step)}`;
@@ -258,7 +277,7 @@ export function travelFit(log: RigLog, column: DoorColumn, opens: boolean, all: 
 const milliseconds = (us: number): string => `${Number((us / 1000).toPrecision(3))} ms`;
 
 function ofPositions(ramps: readonly Ramp[], noise: Noise): Estimate | null {
-  const own = ramps.filter((r) => r.inside >= 2 && Number.isFinite(r.takes));
+  const own = ramps.filter((r) => r.firm >= 2 && Number.isFinite(r.takes));
   if (own.length === 0) return null;
   const dof = own.reduce((sum, r) => sum + r.inside, 0) - 2 * own.length;
   const scatter = dof >= 1 ? Math.sqrt(own.reduce((sum, r) => sum + r.squares, 0) / dof) : 0;
