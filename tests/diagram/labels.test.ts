@@ -1,3 +1,4 @@
+import { readFileSync } from 'node:fs';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { levelLabels, type PlacedLabel } from '../../server/core/diagram/kit/labels';
@@ -5,6 +6,7 @@ import { timingModels } from '../../server/core/diagram/timing/model';
 import { paletteOf } from '../../server/core/diagram/kit/palette';
 import { layoutTiming } from '../../server/core/diagram/timing/layout';
 import { placedLabels } from '../../server/core/diagram/timing/draw-ruler';
+import { createDocument } from '../../server/core/document/document';
 import { biogas } from './rigs';
 
 const FRAME = { left: 0, right: 800, levels: 3, space: 6 };
@@ -16,7 +18,7 @@ function collisions(labels: readonly PlacedLabel[]): string[] {
     for (const b of labels) {
       if (a === b) continue;
       const texts = a.level === b.level && a.left < b.left + b.width && b.left < a.left + a.width;
-      const leader = a.level > b.level && a.x > b.left && a.x < b.left + b.width;
+      const leader = a.level > b.level && a.leaders.some((x) => x > b.left && x < b.left + b.width);
       if (texts || leader) found.push(`${a.text} / ${b.text}`);
     }
   }
@@ -56,6 +58,59 @@ describe('labels of a ruler', () => {
       const view = { width: 700, from: -10_000, to, look: 'light', purpose: 'page', idPrefix: '' } as const;
       const pen = { layout: layoutTiming(model, view), view, palette: paletteOf('light') };
       expect(collisions(placedLabels(model, pen)), `up to ${to}`).toEqual([]);
+    }
+  });
+
+  it('drop none of those that are kept: where two stand too close they share a text', () => {
+    const at = fc.integer({ min: 0, max: 800 });
+    const kept = fc.record({ x: at, weight: fc.constantFrom(1, 5, 5), width: fc.integer({ min: 20, max: 60 }) });
+    const frame = { ...FRAME, kept: 5, widthOf: (text: string) => 6 * text.length };
+    fc.assert(
+      fc.property(fc.uniqueArray(kept, { maxLength: 40, selector: (l) => l.x }), (found) => {
+        const labels = found.map((l) => ({ ...l, text: `${l.x} s` }));
+        const placed = levelLabels(labels, frame);
+        expect(collisions(placed)).toEqual([]);
+        const heavy = labels.filter((l) => l.weight === 5);
+        for (const l of heavy)
+          expect(
+            placed.filter((p) => p.leaders.includes(l.x)),
+            `${l.x}`,
+          ).toHaveLength(1);
+      }),
+      { seed: 11, numRuns: 500 },
+    );
+  });
+
+  it.each([
+    ['side by side', 12, ['2.55 s', '2.6 s'], [0, 0]],
+    ['in one text', 5, ['2.55 s, 2.6 s'], [0]],
+  ])('name a moment next to another: %s', (_, apart, texts, levels) => {
+    const widthOf = (text: string): number => 6 * text.length;
+    const close = ['2.55 s', '2.6 s'].map((text, k) => ({ x: 200 + k * apart, width: widthOf(text), weight: 5, text }));
+    const placed = levelLabels(close, { ...FRAME, space: 6, kept: 5, widthOf });
+    expect(placed.map((p) => p.text)).toEqual(texts);
+    expect(placed.map((p) => p.level)).toEqual(levels);
+  });
+
+  it('name every moment at which a door leaves its seat or is shut, in every sample', () => {
+    for (const name of ['digester_bank', 'brine_lift', 'quay_lock', 'twin_presses']) {
+      const document = createDocument(
+        { uri: 'file:///x.rig', version: 1, text: readFileSync(`samples/${name}.rig`, 'utf8') },
+        () => undefined,
+      );
+      for (const model of timingModels(document.analysed()[0]!)) {
+        for (const width of [520, 900, 1400]) {
+          const view = { width, ...model.home, look: 'light', purpose: 'page', idPrefix: '' } as const;
+          if (view.to <= view.from) continue;
+          const pen = { layout: layoutTiming(model, view), view, palette: paletteOf('light') };
+          const leaders = placedLabels(model, pen).flatMap((l) => l.leaders);
+          const edges = model.lanes.filter((l) => l.kind === 'door').flatMap((l) => l.edges);
+          for (const { t, kind } of edges) {
+            if ((kind !== 'opens' && kind !== 'shuts') || t < view.from || t > view.to) continue;
+            expect(leaders, `${name} ${model.id} ${width} px ${t}`).toContain(pen.layout.x(t));
+          }
+        }
+      }
     }
   });
 

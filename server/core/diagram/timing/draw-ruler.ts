@@ -40,6 +40,8 @@ export function placedLabels(model: TimingModel, pen: Pen): PlacedLabel[] {
     right: x1 + 14,
     levels: pen.layout.levels,
     space: 7,
+    kept: WEIGHTS.opens!,
+    widthOf: (text) => textWidth(text, SIZES.label),
   });
 }
 
@@ -67,14 +69,9 @@ function drawLabel(pen: Pen, label: PlacedLabel, base: number): Shape {
   const y = base - 8 - label.level * SIZES.levelHeight;
   const heavy = label.weight > 1;
   return shape('g', `t:${label.text}`, {}, [
-    shape('line', 'leader', {
-      x1: label.x,
-      x2: label.x,
-      y1: y + 3,
-      y2: base,
-      stroke: palette.muted,
-      'stroke-width': 0.75,
-    }),
+    ...label.leaders.map((x, k) =>
+      shape('line', `leader${k}`, { x1: x, x2: x, y1: y + 3, y2: base, stroke: palette.muted, 'stroke-width': 0.75 }),
+    ),
     textShape(
       'text',
       'time',
