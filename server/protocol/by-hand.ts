@@ -1,4 +1,5 @@
 /** Messages about values set by hand on the picture: edges that are held, constants that are tried, suggestions that are taken. Plain data. */
+import type { HeldBack } from '../core/choose/by-hand';
 import type { PreviewModel } from '../core/diagram/preview-model';
 import type { TimingModel } from '../core/diagram/timing/model';
 
@@ -63,7 +64,7 @@ export type ByHandAnswer =
       readonly kind: 'moved';
       /** Where the edge stands; what was wanted, or as near as it comes. */
       readonly t: number;
-      readonly held: 'range' | 'gone' | null;
+      readonly held: HeldBack | null;
       /** The value as it would be written. */
       readonly text: string;
       readonly timing: TimingModel;

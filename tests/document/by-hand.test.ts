@@ -3,10 +3,18 @@ import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { timingModels, type TimingModel } from '../../server/core/diagram/timing/model';
 import { applyEdits } from '../../server/core/document/apply-edits';
-import { choicesFor, heldAt, stopsFor, type Choice, type Held } from '../../server/core/document/by-hand/hold';
+import {
+  choicesFor,
+  heldAt,
+  stopsFor,
+  type Choice,
+  type Held,
+  type HeldAt,
+} from '../../server/core/document/by-hand/hold';
 import { createTrial, type Trial } from '../../server/core/document/by-hand/trial';
 import { tried, valueEdits } from '../../server/core/document/by-hand/values';
 import { createDocument, type RigDocument } from '../../server/core/document/document';
+import { rewritten } from '../../server/core/choose/edit';
 import { parse } from '../../grammar/src/api';
 import { seededRandom } from '../../server/core/timing/tolerance';
 import { randomText } from '../agreement/random-text';
@@ -203,6 +211,32 @@ function dragSome(
     if (at.t === wanted) seen.exact++;
     else if (at.held) seen.held++;
     else seen.between++;
+    if (at.held === null) expect(Math.abs(at.t - wanted), told).toBeLessThanOrEqual(leastStep(trial, choice));
+    else expectNoNearer(held, choice, at, wanted, told);
+  }
+}
+
+/** The least change that the value can make: half its slope for a microsecond of it, or less than a scan. */
+function leastStep(trial: Trial, { slope }: Choice): number {
+  const { controller } = trial.factsWith([])!.rig;
+  return Math.max(controller.style === 'scan' ? controller.time.nominal - 1 : 0, Math.abs(slope) / 2);
+}
+
+/** An edge that is held back comes no nearer with values a little further on or back, more than a millisecond of the value makes. */
+function expectNoNearer(held: Held, choice: Choice, at: HeldAt, wanted: number, told: string): void {
+  const { bounds, literal, slope } = choice;
+  if (at.held === 'range') expect([bounds.low, bounds.high], told).toContain(at.value);
+  for (const by of [-50_000, -5_000, -2_000, 2_000, 5_000, 50_000]) {
+    const value = at.value + by;
+    if (value < bounds.low || value > bounds.high) continue;
+    const facts = held.trial.factsWith([{ at: literal.at, text: rewritten(literal.text, value)! }]);
+    const picture = facts && timingModels(facts).find((m) => m.id === held.picture);
+    const t = picture?.lanes.flatMap((l) => l.edges).find((e) => e.id === held.edge)?.t;
+    const grain = Math.abs(slope) * 1_000 + leastStep(held.trial, choice);
+    if (t !== undefined)
+      expect(Math.abs(t - wanted) + grain, `${told}, ${at.held}, by ${by}`).toBeGreaterThanOrEqual(
+        Math.abs(at.t - wanted),
+      );
   }
 }
 

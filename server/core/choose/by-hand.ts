@@ -13,12 +13,18 @@ export interface Bounds {
   readonly high: number;
 }
 
+/**
+ * Why an edge stands elsewhere than wanted: the range of the value ends; the edge does not happen beyond; the order of events changes and it
+ * leaps over the moment; something else decides when it happens.
+ */
+export type HeldBack = 'range' | 'gone' | 'leap' | 'other';
+
 export interface Put {
   readonly value: number;
   /** Where the edge stands with it. */
   readonly t: number;
-  /** Why it stands elsewhere than wanted: the range of the value ends, or the edge does not happen beyond. */
-  readonly held: 'range' | 'gone' | null;
+  /** Null where it stands as wanted, to the least change that the value can make. */
+  readonly held: HeldBack | null;
 }
 
 /** How far the edge moves for each unit of the value, measured by a change of `by`; null where it stays or cannot be measured. */
@@ -33,49 +39,124 @@ export function slopeAt(momentAt: MomentAt, value: number, { low, high }: Bounds
   return null;
 }
 
-const ROUNDS = 8;
+const MILLISECOND = 1_000;
+/** Enough for every halving of a minute to a millisecond after some secants; ordinary edges take one or two. */
+const MOST_ROUNDS = 40;
 
-/** The value within its bounds that brings the edge to `wanted`, or as near as it can be brought. `start` is a value at which it happens. */
-export function putAt(momentAt: MomentAt, start: number, slope: number, wanted: number, bounds: Bounds): Put {
-  const inside = (v: number): number => Math.round(Math.min(bounds.high, Math.max(bounds.low, v)));
-  let from = { value: start, t: momentAt(start)! };
-  let best = from;
-  let rate = slope;
-  let gone: number | null = null;
-  for (let round = 0; round < ROUNDS && best.t !== wanted; round++) {
-    const value = inside(from.value + (wanted - from.t) / rate);
-    if (value === from.value) break;
-    const t = momentAt(value);
-    if (t === null) {
-      gone = value;
-      break;
-    }
-    if (Math.abs(t - wanted) < Math.abs(best.t - wanted)) best = { value, t };
-    const measured = (t - from.t) / (value - from.value);
-    if (measured === 0 || !Number.isFinite(measured)) break;
-    rate = measured;
-    from = { value, t };
-  }
-  if (gone !== null) best = lastBefore(momentAt, best, gone);
-  const atEnd = best.value === bounds.low || best.value === bounds.high;
-  return { ...best, held: best.t === wanted ? null : gone !== null ? 'gone' : atEnd ? 'range' : null };
+interface Point {
+  readonly value: number;
+  readonly t: number;
 }
 
-/** The value nearest to one at which the edge is gone, found by halving to 1 ms. */
-function lastBefore(
+/** What a search has seen: the start's side of the wanted moment, the other side, and values at which the edge is gone. */
+interface Search {
+  readonly wanted: number;
+  readonly momentAt: MomentAt;
+  readonly slope: number;
+  readonly bounds: Bounds;
+  /** Points on the start's side, in the order they were seen; the last one is the furthest. */
+  readonly own: Point[];
+  other: Point | null;
+  gone: number | null;
+  best: Point;
+}
+
+/**
+ * The value within its bounds that brings the edge to `wanted`, or as near as it can be brought. `start` is a value at which it happens; `step`
+ * is the least change that the edge can make whatever the value (a scan), µs.
+ */
+export function putAt(
   momentAt: MomentAt,
-  good: { readonly value: number; readonly t: number },
-  gone: number,
-): { value: number; t: number } {
-  let [near, far] = [good, gone];
-  while (Math.abs(far - near.value) > 1_000) {
-    const middle = Math.round((near.value + far) / 2 / 1_000) * 1_000;
-    if (middle === near.value || middle === far) break;
-    const t = momentAt(middle);
-    if (t === null) far = middle;
-    else near = { value: middle, t };
+  start: number,
+  slope: number,
+  wanted: number,
+  bounds: Bounds,
+  step: number,
+): Put {
+  const first = { value: start, t: momentAt(start)! };
+  const search: Search = { wanted, momentAt, slope, bounds, own: [first], other: null, gone: null, best: first };
+  const near = Math.max(step - 1, Math.floor(Math.abs(slope) / 2));
+  const isThere = (): boolean => Math.abs(search.best.t - wanted) <= near;
+  for (let round = 0; round < MOST_ROUNDS && !isThere(); round++) {
+    const value = nextValue(search);
+    if (value === null) break;
+    look(search, value);
   }
-  return near;
+  return isThere() ? { ...search.best, held: null } : heldBack(search);
+}
+
+function look(search: Search, value: number): void {
+  const t = search.momentAt(value);
+  if (t === null) {
+    search.gone = value;
+    return;
+  }
+  const { wanted, own, best } = search;
+  const point = { value, t };
+  if (Math.abs(t - wanted) < Math.abs(best.t - wanted)) search.best = point;
+  if (Math.sign(wanted - t) === Math.sign(wanted - own[0]!.t)) own.push(point);
+  else search.other = point;
+}
+
+/** Where to look next; null where no look can bring the edge nearer. */
+function nextValue(search: Search): number | null {
+  const { own, other, gone } = search;
+  const last = own.at(-1)!;
+  const far = other?.value ?? gone;
+  if (far === null) return furtherOut(search, last);
+  if (Math.abs(far - last.value) <= 1 || (other === null && Math.abs(far - last.value) <= MILLISECOND)) return null;
+  const middle = roundedTo((last.value + far) / 2, Math.abs(far - last.value) > 2 * MILLISECOND ? MILLISECOND : 1);
+  if (other === null) return between(middle, last.value, far) ? middle : null;
+  const straight = Math.round(last.value + ((search.wanted - last.t) * (far - last.value)) / (other.t - last.t));
+  const isSteep = Math.abs(other.t - last.t) > 3 * Math.abs(search.slope * (far - last.value)) + 2;
+  if (!isSteep && between(straight, last.value, far)) return straight;
+  // The edge leaps between the two: a millisecond of the value is as near as it need be known.
+  if (isSteep && Math.abs(far - last.value) <= MILLISECOND) return null;
+  return between(middle, last.value, far) ? middle : null;
+}
+
+/** Beyond the furthest value seen: along the slope as measured last, and where that leads nowhere by doubled steps. */
+function furtherOut({ own, wanted, slope, bounds }: Search, last: Point): number | null {
+  const inside = (v: number): number => Math.round(Math.min(bounds.high, Math.max(bounds.low, v)));
+  const before = own.at(-2);
+  const direction = Math.sign((wanted - own[0]!.t) / slope);
+  const measured = before ? (last.t - before.t) / (last.value - before.value) : slope;
+  const rate = measured * slope > 0 ? measured : slope;
+  const along = inside(last.value + (wanted - last.t) / rate);
+  const doubled = inside(
+    last.value + 2 * direction * Math.max(10_000, Math.abs(last.value - (before?.value ?? last.value))),
+  );
+  const value = measured * slope > 0 || (along - doubled) * direction > 0 ? along : doubled;
+  return (value - last.value) * direction > 0 ? value : null;
+}
+
+const roundedTo = (value: number, grain: number): number => Math.round(value / grain) * grain;
+const between = (value: number, a: number, b: number): boolean => value > Math.min(a, b) && value < Math.max(a, b);
+
+/** As near as it can be brought, and why no nearer. Where the edge no longer follows, no value is thrown after it. */
+function heldBack(search: Search): Put {
+  const { best, other, gone, bounds, momentAt } = search;
+  const start = search.own[0]!.value;
+  const back = best.value - MILLISECOND * Math.sign(best.value - start);
+  if (best.value !== start && between(back, best.value, start) && momentAt(back) === best.t) {
+    return { value: lastAlike(search, back), t: best.t, held: 'other' };
+  }
+  if (other) return { ...best, held: 'leap' };
+  if (gone !== null) return { ...best, held: 'gone' };
+  const atEnd = best.value === bounds.low || best.value === bounds.high;
+  return { ...best, held: atEnd ? 'range' : 'other' };
+}
+
+/** The value nearest to the start at which the edge stands where it does at `from`, by halving to 1 ms. */
+function lastAlike({ own, best, momentAt }: Search, from: number): number {
+  let [bad, good] = [own[0]!.value, from];
+  while (Math.abs(good - bad) > MILLISECOND) {
+    const middle = roundedTo((good + bad) / 2, MILLISECOND);
+    if (!between(middle, good, bad)) break;
+    if (momentAt(middle) === best.t) good = middle;
+    else bad = middle;
+  }
+  return good;
 }
 
 /** Whether each of some things holds with a value; null where there is nothing to judge with it. */
@@ -89,7 +170,6 @@ export interface Stop {
 }
 
 const SCANS = 10;
-const MILLISECOND = 1_000;
 
 /**
  * The values nearest to `start`, below and above, up to which each thing stands as it stands at `start`, to 1 ms; every one is confirmed by

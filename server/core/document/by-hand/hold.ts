@@ -73,9 +73,14 @@ export function choicesFor(held: Held): Choice[] {
   return choices;
 }
 
-/** What a slope is measured by: a scanned controller moves its edges by whole scans. */
-function probeFor({ controller }: Rig): number {
-  return controller.style === 'scan' ? Math.max(1, controller.time.nominal) : 10_000;
+/** What a slope is measured by. */
+function probeFor(rig: Rig): number {
+  return Math.max(10_000, leastStep(rig));
+}
+
+/** The least change of an edge, µs: a scanned controller moves its edges by whole scans. */
+function leastStep({ controller }: Rig): number {
+  return controller.style === 'scan' ? Math.max(1, controller.time.nominal) : 1;
 }
 
 interface TimePlace {
@@ -140,12 +145,13 @@ function momentWith(held: Held, literal: Literal, value: number): number | null 
 export function heldAt(held: Held, { literal, slope, bounds }: Choice, wanted: number): HeldAt | null {
   const momentAt = (value: number): number | null => momentWith(held, literal, value);
   if (momentAt(literal.value) === null) return null;
-  const put = putAt(momentAt, literal.value, slope, wanted, bounds);
+  const before = held.trial.factsWith([]);
+  if (!before) return null;
+  const put = putAt(momentAt, literal.value, slope, wanted, bounds, leastStep(before.rig));
   const edit = editFor(literal, put.value);
   const facts = factsAt(held, literal, put.value);
-  const before = held.trial.factsWith([]);
   const timing = facts && pictureWithId(facts, held.picture);
-  if (!edit || !facts || !timing || !before) return null;
+  if (!edit || !facts || !timing) return null;
   return { ...put, text: edit.text, edit, timing, changes: verdictChanges(before, facts) };
 }
 
