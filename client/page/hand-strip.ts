@@ -2,19 +2,19 @@
 import { timeText } from '../../server/core/diagram/kit/time-text';
 import type { App } from './app';
 import { button, h, setText } from './dom';
-import { changesText, drop, leave, nextChoice } from './timing/hand';
+import { changesText, HELD_BACK, type Hand } from './timing/hand';
 
 export interface Strip {
   readonly element: HTMLElement;
   draw(): void;
 }
 
-export function createHandStrip(app: App): Strip {
+export function createHandStrip(app: App, hands: Hand): Strip {
   const edge = h('strong');
   const value = h('span', { class: 'value' });
-  const next = button('Next value', 'Move it by the next value of its chain of causes (n)', () => nextChoice(app, 1));
-  const write = button('Write into the text', 'Write into the text (Enter)', () => void drop(app));
-  const away = button('Leave', 'Leave it as it was (Escape)', () => leave(app));
+  const next = button('Next value', 'Move it by the next value of its chain of causes (n)', () => hands.nextChoice(1));
+  const write = button('Write into the text', 'Write into the text (Enter)', () => hands.drop());
+  const away = button('Leave', 'Leave it as it was (Escape)', () => hands.leave());
   const changes = h('span', { class: 'changes' });
   const element = h('div', { class: 'strip hand-strip' }, edge, value, next, write, away, changes);
   return {
@@ -36,8 +36,9 @@ export function createHandStrip(app: App): Strip {
         choice ? `${choice.label} ${text === choice.text ? text : `${choice.text} → ${text}`}${count}` : 'looking…',
       );
       next.hidden = (hand.choices?.length ?? 0) < 2;
-      setText(changes, changesText(hand.moved?.changes ?? []));
-      changes.hidden = (hand.moved?.changes.length ?? 0) === 0;
+      const held = hand.moved?.held ? HELD_BACK[hand.moved.held] : '';
+      setText(changes, `${held} ${changesText(hand.moved?.changes ?? [])}`.trim());
+      changes.hidden = changes.textContent === '';
     },
   };
 }

@@ -14,6 +14,7 @@ import { createStage } from './stage';
 import { createTables } from './tables';
 import { laneAt } from './follow';
 import { createStorePanel } from './store/panel';
+import { createHand } from './timing/hand';
 import { createTimingPanel, type Panel } from './timing/panel';
 import { createTransport } from './transport';
 import { createWhatIf } from './what-if';
@@ -23,7 +24,8 @@ declare function acquireVsCodeApi(): EditorApi;
 function build(root: HTMLElement): void {
   const hooks = { draw, say, command, cursor };
   const app = createApp(acquireVsCodeApi(), hooks);
-  const timing = createTimingPanel(app);
+  const hand = createHand(app);
+  const timing = createTimingPanel(app, hand);
   const panels: Partial<Record<PanelTab, Panel>> = {
     timing,
     section: createStage(app, SECTION),
@@ -34,7 +36,7 @@ function build(root: HTMLElement): void {
   const tables = createTables(app, tablesOf);
   const transport = createTransport(app, (direction) => timing.step(direction));
   const notices = createNotices(app);
-  const strips = [createHandStrip(app), createWhatIf(app), createReadout(app)];
+  const strips = [createHandStrip(app, hand), createWhatIf(app), createReadout(app)];
   const empty = h('p', { class: 'empty' });
   const bar = createBar(app, {
     fit: () => active().fit(),

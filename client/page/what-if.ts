@@ -7,6 +7,7 @@ import type { Slider } from '../../server/core/diagram/preview-model';
 import type { App } from './app';
 import { button, h, setText } from './dom';
 import type { Strip } from './hand-strip';
+import { oneAtATime } from './one-at-a-time';
 import { writtenRig } from './session';
 import { changesText } from './timing/hand';
 
@@ -85,31 +86,22 @@ function setRow(row: Element, slider: Slider, value: number): void {
 
 /** One trial at a time; the newest values are tried when the one before has come. */
 function createTrying(app: App): Trying {
-  let next: Readonly<Record<string, number>> | null = null;
-  let running = false;
-  async function run(): Promise<void> {
-    if (running) return;
-    running = true;
-    while (next) {
-      const values = next;
-      next = null;
-      const rig = writtenRig(app.session)?.id ?? '';
-      const answer = await app.ask({ ask: 'try', values, stores: app.tab() === 'store' }, rig);
-      if (next) continue;
-      if (answer?.kind !== 'tried') {
-        app.say('The rig cannot be computed with these values, or the text has changed.');
-        continue;
-      }
-      app.set({ whatIf: { rig, values, model: answer.model, changes: answer.changes }, playing: false });
-      app.say(`Tried. ${changesText(answer.changes)}`.trim());
-    }
-    running = false;
-  }
+  let wanted: Readonly<Record<string, number>> = {};
+  const trials = oneAtATime(async () => {
+    const values = wanted;
+    const rig = writtenRig(app.session)?.id ?? '';
+    const answer = await app.ask({ ask: 'try', values, stores: app.tab() === 'store' }, rig);
+    if (values !== wanted) return;
+    if (answer?.kind !== 'tried')
+      return app.say('The rig cannot be computed with these values, or the text has changed.');
+    app.set({ whatIf: { rig, values, model: answer.model, changes: answer.changes }, playing: false });
+    app.say(`Tried. ${changesText(answer.changes)}`.trim());
+  });
   return {
-    busy: () => running,
+    busy: trials.isBusy,
     to(values) {
-      next = values;
-      void run();
+      wanted = values;
+      trials.run();
     },
   };
 }

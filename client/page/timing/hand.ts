@@ -3,18 +3,57 @@
  * the hand is now is asked for when the one before has come.
  */
 import { timeText } from '../../../server/core/diagram/kit/time-text';
+import { edgeIndex } from '../../../server/core/diagram/timing/causes';
 import type { ChangeData } from '../../../server/protocol/by-hand';
 import type { App } from '../app';
-import type { HandState } from '../session';
-import { edgeById, type TimingScene } from './scene';
+import { oneAtATime } from '../one-at-a-time';
+import type { HandState, Moved } from '../session';
 
 /** Edges are set to multiples of it from where they stood, µs. */
 export const STEP = 10_000;
 
-/** Takes an edge; does nothing where one is held. */
-export function take(scene: TimingScene, edgeId: string, by: HandState['by']): void {
-  const { app } = scene;
-  const edge = edgeById(scene, edgeId);
+/** What pointer, keys and buttons do with an edge; each does nothing where there is nothing to do. */
+export interface Hand {
+  /** Takes an edge. */
+  take(id: string, by: HandState['by']): void;
+  /** Brings it to a moment. */
+  moveTo(wanted: number): void;
+  /** Moves it by microseconds. */
+  moveBy(by: number): void;
+  /** To the next moment (1: later, -1: earlier) at which a requirement ends. */
+  moveToStop(direction: 1 | -1): void;
+  /** Holds it by another of the values that move it. */
+  nextChoice(direction: 1 | -1): void;
+  /** Lets go: writes the value, as one edit that can be undone. */
+  drop(): void;
+  /** Lets go without writing. */
+  leave(): void;
+}
+
+interface Holder {
+  readonly app: App;
+  readonly follow: () => void;
+}
+
+export function createHand(app: App): Hand {
+  const holder: Holder = { app, follow: oneAtATime(() => follow(app)).run };
+  return {
+    take: (id, by) => take(holder, id, by),
+    moveTo: (wanted) => moveTo(holder, wanted),
+    moveBy(by) {
+      const { hand } = app.session;
+      if (hand) moveTo(holder, Math.max(0, hand.wanted + by));
+    },
+    moveToStop: (direction) => moveToStop(holder, direction),
+    nextChoice: (direction) => nextChoice(holder, direction),
+    drop: () => void drop(app),
+    leave: () => leave(app),
+  };
+}
+
+function take(holder: Holder, edgeId: string, by: HandState['by']): void {
+  const { app } = holder;
+  const edge = edgeIndex(app.timing()?.lanes ?? []).get(edgeId);
   const [rig, timing] = [app.rig(), app.timing()];
   if (!edge || !rig || !timing || app.session.hand || app.session.stale) return;
   if (app.session.whatIf) return app.say('Write or forget the values that are tried before an edge is taken.');
@@ -34,10 +73,10 @@ export function take(scene: TimingScene, edgeId: string, by: HandState['by']): v
     writing: false,
   };
   app.set({ hand, playing: false });
-  void askChoices(app, hand);
+  void askChoices(holder, hand);
 }
 
-async function askChoices(app: App, taken: HandState): Promise<void> {
+async function askChoices({ app, follow }: Holder, taken: HandState): Promise<void> {
   const { picture, edge } = taken;
   const answer = await app.ask({ ask: 'take', picture, edge }, taken.rig);
   if (!isStill(app, taken)) return;
@@ -49,7 +88,7 @@ async function askChoices(app: App, taken: HandState): Promise<void> {
   app.set({ hand: { ...app.session.hand!, choices } });
   if (app.session.hand!.letGo) return drop(app);
   sayChoice(app);
-  void follow(app);
+  follow();
   void askStops(app);
 }
 
@@ -68,67 +107,49 @@ async function askStops(app: App): Promise<void> {
   app.set({ hand: { ...app.session.hand!, stops: answer.stops } });
 }
 
-/** Brings the hand to a moment. */
-export function moveTo(app: App, wanted: number): void {
+function moveTo({ app, follow }: Holder, wanted: number): void {
   const { hand } = app.session;
   if (!hand || hand.writing || hand.wanted === wanted) return;
   app.set({ hand: { ...hand, wanted } });
-  void follow(app);
+  follow();
 }
 
-/** Moves by steps, from where the edge stands. */
-export function moveBy(app: App, by: number): void {
-  const { hand } = app.session;
-  if (hand) moveTo(app, Math.max(0, hand.wanted + by));
-}
-
-/** To the next moment (1: later, -1: earlier) at which a requirement ends. */
-export function moveToStop(app: App, direction: 1 | -1): void {
+function moveToStop(holder: Holder, direction: 1 | -1): void {
+  const { app } = holder;
   const { hand } = app.session;
   if (!hand) return;
   const ahead = hand.stops.map((s) => s.t).filter((t) => (t - hand.wanted) * direction > 0);
   if (ahead.length === 0) return app.say('No requirement ends in that direction.');
   moveTo(
-    app,
+    holder,
     ahead.reduce((a, b) => ((b - a) * direction < 0 ? b : a)),
   );
 }
 
-let isAsking = false;
-
+/** Asks what follows where the hand is now, and shows it. */
 async function follow(app: App): Promise<void> {
-  if (isAsking) return;
-  isAsking = true;
-  try {
-    for (;;) {
-      const { hand } = app.session;
-      if (!hand?.choices || hand.writing) return;
-      const { picture, edge, choice, wanted } = hand;
-      const answer = await app.ask({ ask: 'move', picture, edge, choice, t: wanted }, hand.rig);
-      const now = app.session.hand;
-      if (!now || !isStill(app, hand)) continue;
-      if (answer?.kind !== 'moved') {
-        app.set({ hand: null });
-        return app.say('The text has changed; the edge is let go.');
-      }
-      if (now.choice === choice) app.set({ hand: { ...now, moved: answer } });
-      if (now.wanted !== wanted || now.choice !== choice) continue;
-      if (now.by === 'keys' && wanted !== now.from) app.say(movedWords(now, answer));
-      return;
-    }
-  } finally {
-    isAsking = false;
+  const { hand } = app.session;
+  if (!hand?.choices || hand.writing) return;
+  const { picture, edge, choice, wanted } = hand;
+  const answer = await app.ask({ ask: 'move', picture, edge, choice, t: wanted }, hand.rig);
+  const now = app.session.hand;
+  if (!now || !isStill(app, hand)) return;
+  if (answer?.kind !== 'moved') {
+    app.set({ hand: null });
+    return app.say('The text has changed; the edge is let go.');
   }
+  if (now.choice !== choice) return;
+  app.set({ hand: { ...now, moved: answer } });
+  if (now.by === 'keys' && now.wanted === wanted && wanted !== now.from) app.say(movedWords(now, answer));
 }
 
-/** Another of the values that move the edge. */
-export function nextChoice(app: App, direction: 1 | -1): void {
+function nextChoice({ app, follow }: Holder, direction: 1 | -1): void {
   const { hand } = app.session;
   if (!hand?.choices || hand.writing) return;
   const count = hand.choices.length;
   app.set({ hand: { ...hand, choice: (hand.choice + direction + count) % count, stops: [], moved: null } });
   sayChoice(app);
-  void follow(app);
+  follow();
   void askStops(app);
 }
 
@@ -144,11 +165,18 @@ function sayChoice(app: App): void {
   app.say(`${hand.name}, ${timeText(hand.from)}, held by ${choice.label}, ${choice.text} (${count}).${help}`);
 }
 
+/** Why an edge comes no nearer to where the hand is. */
+export const HELD_BACK: Readonly<Record<NonNullable<Moved['held']>, string>> = {
+  range: 'The range of the value ends here.',
+  gone: 'It does not happen beyond.',
+  leap: 'Beyond, the order of events changes and it leaps.',
+  other: 'Beyond, something else decides when it happens.',
+};
+
 /** What came of a move in words: `upper closes 1.74 s: settle 1.79 s. Breaks …` */
 export function movedWords(hand: HandState, moved: NonNullable<HandState['moved']>): string {
   const label = hand.choices?.[hand.choice]?.label ?? '';
-  const why = { range: ' The range of the value ends here.', gone: ' It does not happen beyond.' };
-  const held = moved.held ? why[moved.held] : '';
+  const held = moved.held ? ` ${HELD_BACK[moved.held]}` : '';
   return [`${hand.name} ${timeText(moved.t)}: ${label} ${moved.text}.${held}`, changesText(moved.changes)]
     .filter((p) => p !== '')
     .join(' ');
@@ -167,8 +195,7 @@ export function changesText(changes: readonly ChangeData[]): string {
     .join(' ');
 }
 
-/** Lets go: writes the value, as one edit that can be undone. */
-export async function drop(app: App): Promise<void> {
+async function drop(app: App): Promise<void> {
   const { hand } = app.session;
   if (!hand || hand.writing) return;
   if (hand.wanted === hand.from) return leave(app);
@@ -187,8 +214,7 @@ export async function drop(app: App): Promise<void> {
   app.say(answer ? `Nothing to write: ${label} stays as it is.` : 'The text has changed; nothing was written.');
 }
 
-/** Lets go without writing. */
-export function leave(app: App): void {
+function leave(app: App): void {
   if (!app.session.hand) return;
   app.set({ hand: null });
   app.say('Left as it was.');

@@ -3,8 +3,7 @@ import { changesOf } from '../../../server/core/diagram/kit/state';
 import { chainOf } from '../../../server/core/diagram/timing/causes';
 import type { TimingEdge } from '../../../server/core/diagram/timing/model';
 import { lastAt } from '../../../server/core/model/motion';
-import { drop, leave, moveBy, moveToStop, nextChoice, STEP, take } from './hand';
-import type { App } from '../app';
+import { STEP, type Hand } from './hand';
 import { actualSize, edgeById, fit, fitAll, focusedId, pan, placeCursor, zoom, type TimingScene } from './scene';
 
 /** For screen readers. */
@@ -37,16 +36,16 @@ const KEYS: Readonly<Record<string, (scene: TimingScene) => void>> = {
 };
 
 /** While an edge is in the hand. */
-const HAND_KEYS: Readonly<Record<string, (app: App, shift: boolean) => void>> = {
-  ArrowRight: (app, shift) => moveBy(app, shift ? 10 * STEP : STEP),
-  ArrowLeft: (app, shift) => moveBy(app, shift ? -10 * STEP : -STEP),
-  Home: (app) => moveToStop(app, -1),
-  End: (app) => moveToStop(app, 1),
-  n: (app) => nextChoice(app, 1),
-  N: (app) => nextChoice(app, -1),
-  Enter: (app) => void drop(app),
-  ' ': (app) => void drop(app),
-  Escape: leave,
+const HAND_KEYS: Readonly<Record<string, (hand: Hand, shift: boolean) => void>> = {
+  ArrowRight: (hand, shift) => hand.moveBy(shift ? 10 * STEP : STEP),
+  ArrowLeft: (hand, shift) => hand.moveBy(shift ? -10 * STEP : -STEP),
+  Home: (hand) => hand.moveToStop(-1),
+  End: (hand) => hand.moveToStop(1),
+  n: (hand) => hand.nextChoice(1),
+  N: (hand) => hand.nextChoice(-1),
+  Enter: (hand) => hand.drop(),
+  ' ': (hand) => hand.drop(),
+  Escape: (hand) => hand.leave(),
 };
 
 export function listenToKeys(scene: TimingScene): void {
@@ -55,7 +54,7 @@ export function listenToKeys(scene: TimingScene): void {
     if (scene.app.session.hand) {
       const move = HAND_KEYS[event.key];
       if (event.key !== 'Tab') event.preventDefault();
-      return move?.(scene.app, event.shiftKey);
+      return move?.(scene.hand, event.shiftKey);
     }
     const act = KEYS[event.key];
     if (!act) return;
@@ -106,7 +105,7 @@ function toCause(scene: TimingScene): void {
 
 function takeFocused(scene: TimingScene): void {
   const edge = litEdge(scene);
-  if (edge) take(scene, edge.id, 'keys');
+  if (edge) scene.hand.take(edge.id, 'keys');
 }
 
 /** The second cursor to where the first one is; away, where it stands there. */

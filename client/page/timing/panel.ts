@@ -6,6 +6,7 @@ import { description, drawTiming } from '../../../server/core/diagram/timing/svg
 import type { App } from '../app';
 import { h, setAttribute, setText } from '../dom';
 import { patch } from '../patch';
+import type { Hand } from './hand';
 import { KEY_HELP, listenToKeys, stepTime } from './keys';
 import { listenToPointer } from './pointer';
 import { actualSize, fit, rangeOf, zoom, type TimingScene } from './scene';
@@ -31,8 +32,8 @@ const MANY_LANES = 40;
 const BEYOND_SIGHT = 300;
 const NARROWEST = 260;
 
-export function createTimingPanel(app: App): TimingPanel {
-  const scene = createScene(app);
+export function createTimingPanel(app: App, hand: Hand): TimingPanel {
+  const scene = createScene(app, hand);
   const notes = h('p', { class: 'notes' });
   const help = h('p', { class: 'unseen', id: 'timing-help' }, KEY_HELP);
   const element = h('div', { class: 'panel-timing' }, help, notes, scene.scroller);
@@ -64,7 +65,7 @@ export function createTimingPanel(app: App): TimingPanel {
   };
 }
 
-function createScene(app: App): TimingScene {
+function createScene(app: App, hand: Hand): TimingScene {
   const [ruler, body] = [svgElement('ruler'), svgElement('body')];
   const tip = h('div', { class: 'tip', hidden: true, role: 'presentation' });
   const scroller = h('div', {
@@ -75,7 +76,7 @@ function createScene(app: App): TimingScene {
     'aria-describedby': 'timing-help',
   });
   scroller.append(ruler, body, tip);
-  return { app, scroller, ruler, body, tip, layout: null, wanted: null };
+  return { app, hand, scroller, ruler, body, tip, layout: null, wanted: null };
 }
 
 function svgElement(name: string): SVGSVGElement {

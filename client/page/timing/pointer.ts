@@ -1,7 +1,7 @@
 /** Pointer and wheel in the timing panel: lighting causes, going to the source, dragging the cursor and the picture. */
 import type { TimingEdge } from '../../../server/core/diagram/timing/model';
 import { setText } from '../dom';
-import { drop, leave, moveTo, STEP, take } from './hand';
+import { STEP } from './hand';
 import { fit, pan, pointed, zoom, type TimingScene } from './scene';
 
 /** A press that moves less than this (px) is a click. */
@@ -81,10 +81,10 @@ function listenToDrags(scene: TimingScene): void {
     drag.x = event.clientX;
   });
   scroller.addEventListener('pointerup', () => {
-    if (drag?.moved && drag.what === 'edge' && scene.app.session.hand?.by === 'pointer') void drop(scene.app);
+    if (drag?.moved && drag.what === 'edge' && scene.app.session.hand?.by === 'pointer') scene.hand.drop();
   });
   scroller.addEventListener('pointercancel', () => {
-    if (scene.app.session.hand?.by === 'pointer') leave(scene.app);
+    if (scene.app.session.hand?.by === 'pointer') scene.hand.leave();
   });
   scroller.addEventListener('click', (event) => {
     const was = drag;
@@ -104,20 +104,20 @@ function xOf({ body }: TimingScene, event: MouseEvent): number {
 function takeByPointer(scene: TimingScene, edge: TimingEdge): void {
   scene.scroller.focus({ preventScroll: true });
   scene.tip.hidden = true;
-  take(scene, edge.id, 'pointer');
+  scene.hand.take(edge.id, 'pointer');
 }
 
 /** So near (px) what is dragged snaps: edges of other lanes for cursors, ends of requirements for an edge in the hand. */
 const SNAP = 6;
 
 /** The edge in the hand to where the pointer is, in whole steps from where it stood; it rests where a requirement ends. */
-function holdTo({ app, layout }: TimingScene, { edge, x }: Drag, event: MouseEvent): void {
+function holdTo({ app, layout, hand: hands }: TimingScene, { edge, x }: Drag, event: MouseEvent): void {
   const { hand } = app.session;
   if (!hand || !layout || hand.edge !== edge?.id) return;
   const at = layout.x(hand.from) + event.clientX - x;
   const stop = hand.stops.find((s) => Math.abs(layout.x(s.t) - at) <= SNAP);
   const steps = Math.round((layout.time(at) - hand.from) / STEP);
-  moveTo(app, stop?.t ?? Math.max(0, hand.from + steps * STEP));
+  hands.moveTo(stop?.t ?? Math.max(0, hand.from + steps * STEP));
 }
 
 function cursorTo(scene: TimingScene, event: MouseEvent, which: 'time' | 'mark'): void {

@@ -8,9 +8,12 @@ import type { Source } from '../../../server/protocol/preview';
 import type { App } from '../app';
 import { hit } from '../dom';
 import { bringIn, shifted, within, zoomed, type Range } from '../range';
+import type { Hand } from './hand';
 
 export interface TimingScene {
   readonly app: App;
+  /** The edge that is moved. */
+  readonly hand: Hand;
   readonly scroller: HTMLElement;
   readonly ruler: SVGSVGElement;
   readonly body: SVGSVGElement;
