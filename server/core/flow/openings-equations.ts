@@ -11,6 +11,7 @@ import type { CellNetwork } from './cells';
 import type { Contents } from './contents';
 import type { GasLaw } from './media/law';
 import type { GasNozzle } from './nozzle';
+import { lineRate, type VaryingLine, varyingLines } from './openings-lines';
 import type { Nodes } from './openings-nodes';
 import { nodesOf } from './openings-nodes';
 import type { Part, Passage } from './openings-parts';
@@ -47,12 +48,17 @@ export class PartFlow {
   /** J/kg of what is in a node and of what flows out of it. */
   private readonly energy: Float64Array;
   private readonly enthalpy: Float64Array;
-  /** kg/s fed to a node and drawn from it; J/kg that a feed brings. */
+  /** kg/s fed to a node and drawn from it: steadily, and now (with the lines that the contents turn on and off); J/kg that a feed brings. */
+  private readonly steady: { readonly fed: Float64Array; readonly drawn: Float64Array };
   private readonly fed: Float64Array;
   private readonly drawn: Float64Array;
   private readonly feedEnthalpy: Float64Array;
   /** W into each node from elsewhere, and what it still needs from the others of its lump. */
   private readonly gain: Float64Array;
+  private readonly varying: readonly VaryingLine[];
+  /** Of the varying lines: the part of the step that each is switched on for, and its first unknown. */
+  private readonly share: Float64Array;
+  private readonly firstVarying: number;
   private total = { mass: 0, energy: 0 };
 
   constructor(
@@ -75,13 +81,17 @@ export class PartFlow {
     this.n = this.nodes.cells.length;
     this.energies = this.isIsothermal ? 0 : this.nodes.lumps;
     this.hasOther = !this.isIsothermal && (walls !== undefined || lines.some((l) => part.cells.includes(l.chamber)));
-    this.size = this.n + this.energies + part.moving.length + (this.hasOther ? 1 : 0);
+    this.varying = varyingLines(model, part, (place) => this.nodes.nodeOf[place]!);
+    this.share = new Float64Array(this.varying.length);
+    this.firstVarying = this.n + this.energies + part.moving.length;
+    this.size = this.firstVarying + this.varying.length + (this.hasOther ? 1 : 0);
     const each = (): Float64Array => new Float64Array(this.n);
     this.temperature = each();
     this.density = each();
     this.pressure = each();
     this.energy = each();
     this.enthalpy = each();
+    this.steady = { fed: each(), drawn: each() };
     this.fed = each();
     this.drawn = each();
     this.feedEnthalpy = each();
@@ -90,12 +100,14 @@ export class PartFlow {
     ({ rows: this.rows, colours: this.colours } = this.structure());
   }
 
-  /** Unknowns at the start of the step. `inflow`: per chamber what is fed and (negative) drawn, kg/s. */
-  start(contents: Contents, inflow: Float64Array): Float64Array {
-    const { part, law, nodes, n } = this;
+  /** Unknowns at the start of the step. `inflow`: per chamber what is fed and (negative) drawn steadily, kg/s. */
+  start(contents: Contents, inflow: Float64Array, { lineSeconds, span }: Step): Float64Array {
+    const { part, law, nodes, n, steady } = this;
     const y = new Float64Array(this.size);
-    this.fed.fill(0);
-    this.drawn.fill(0);
+    steady.fed.fill(0);
+    steady.drawn.fill(0);
+    const isFed = new Set(this.varying.flatMap(({ line, node }) => (line.sign > 0 ? [node] : [])));
+    this.varying.forEach(({ index }, k) => (this.share[k] = (lineSeconds[index] ?? 0) / span));
     let [mass, energy] = [0, 0];
     part.cells.forEach((cell, k) => {
       const node = nodes.nodeOf[k]!;
@@ -106,15 +118,15 @@ export class PartFlow {
       this.cellTemperature[k] = T;
       this.temperature[node] = T;
       if (cell < this.network.chambers) {
-        this.fed[node]! += inflow[2 * cell]!;
-        this.drawn[node]! -= inflow[2 * cell + 1]!;
+        steady.fed[node]! += inflow[2 * cell]!;
+        steady.drawn[node]! -= inflow[2 * cell + 1]!;
       }
       if (this.isIsothermal) return;
       const density = m / part.volume[k]!;
       const joules = m > 0 ? m * law.energy(density, T) : 0;
       y[n + nodes.lumpOf[node]!]! += joules;
       energy += joules;
-      if (this.fed[node]! > 0) this.feedEnthalpy[node] = feedEnthalpy(law, density, T);
+      if (steady.fed[node]! > 0 || isFed.has(node)) this.feedEnthalpy[node] = feedEnthalpy(law, density, T);
     });
     this.total = { mass, energy };
     return y;
@@ -124,8 +136,9 @@ export class PartFlow {
   isStill(y: Float64Array): boolean {
     const { part, pressure } = this;
     if (part.moving.length > 0 || this.model.walls) return false;
-    if (this.fed.some((q) => q !== 0) || this.drawn.some((q) => q !== 0)) return false;
     this.states(0, y);
+    this.runLines();
+    if (this.fed.some((q) => q !== 0) || this.drawn.some((q) => q !== 0)) return false;
     return this.nodes.passages.every(({ a, b }) => Math.abs(pressure[a]! - pressure[b]!) <= STILL * pressure[a]!);
   }
 
@@ -159,9 +172,10 @@ export class PartFlow {
     let largest = 0;
     for (let k = 0; k < n; k++) {
       if (nodes.volume[k]! > nodes.volume[largest]!) largest = k;
-      mass += (this.fed[k]! - this.drawn[k]!) * seconds;
+      mass += (this.steady.fed[k]! - this.steady.drawn[k]!) * seconds;
       if (y[k]! < 0) y[k] = 0;
     }
+    this.varying.forEach(({ line }, k) => (mass += line.sign * y[this.firstVarying + k]!));
     for (let k = 0; k < n; k++) if (k !== largest) mass -= y[k]!;
     y[largest] = Math.max(0, mass);
     const lump = nodes.lumpOf[largest]!;
@@ -195,6 +209,11 @@ export class PartFlow {
     return y.subarray(first, first + this.part.moving.length);
   }
 
+  /** What each line moved that the contents turn on and off: its index, and kg. */
+  moved(y: Float64Array): (readonly [line: number, mass: number])[] {
+    return this.varying.map(({ index }, k) => [index, y[this.firstVarying + k]!]);
+  }
+
   /** Volumes of all cells at `t` s into the step. */
   volumesAt(step: Step, t: number): Float64Array {
     const volumes = step.before.slice();
@@ -220,7 +239,8 @@ export class PartFlow {
       const works = part.movingPlaces.flatMap((place, k) =>
         lumps.has(lumpOf(nodes.nodeOf[place]!)) ? [states + k] : [],
       );
-      return [...masses, ...heats, ...works, ...(this.hasOther ? [size - 1] : [])];
+      const moved = this.varying.flatMap(({ node }, k) => (lumps.has(lumpOf(node)) ? [this.firstVarying + k] : []));
+      return [...masses, ...heats, ...works, ...moved, ...(this.hasOther ? [size - 1] : [])];
     });
     const colours: number[][] = [];
     for (let j = 0; j < states; j++) {
@@ -284,6 +304,23 @@ export class PartFlow {
     }
   }
 
+  /** Feeds and draws as the contents stand: `fed` and `drawn` of each node. */
+  private runLines(into?: Float64Array): void {
+    const { steady, fed, drawn, varying, density, pressure, temperature, part, law } = this;
+    fed.set(steady.fed);
+    drawn.set(steady.drawn);
+    for (let k = 0; k < varying.length; k++) {
+      const { line, node, place } = varying[k]!;
+      const T = this.isIsothermal ? this.cellTemperature[place]! : temperature[node]!;
+      const isOwn = !this.isIsothermal || law.isIdeal !== true;
+      const rho = isOwn ? density[node]! : pressure[node]! / (law.gasConstant * T);
+      const q = this.share[k]! * lineRate(line, rho, pressure[node]!, part.volume[place]!, T);
+      if (line.sign > 0) fed[node]! += q;
+      else drawn[node]! += q;
+      if (into) into[this.firstVarying + k] = q;
+    }
+  }
+
   /** Mass flow through a passage from `a` to `b`, kg/s. */
   private flow({ a, b, area, widening, wide, door }: Passage, t: number): number {
     const { pressure, density } = this;
@@ -309,6 +346,7 @@ export class PartFlow {
     const { n, fed, drawn, nodes } = this;
     return (t, y, into) => {
       this.isothermalStates(t, y);
+      this.runLines(into);
       for (let k = 0; k < n; k++) into[k] = fed[k]! - drawn[k]!;
       for (const passage of nodes.passages) {
         const q = this.flow(passage, t);
@@ -323,6 +361,7 @@ export class PartFlow {
     const { n, nodes, fed, drawn, pressure, enthalpy, gain, size } = this;
     return (t, y, into) => {
       this.states(t, y);
+      this.runLines(into);
       let other = 0;
       for (let k = 0; k < n; k++) {
         into[k] = fed[k]! - drawn[k]!;

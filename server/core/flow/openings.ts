@@ -15,6 +15,7 @@ import { notePockets, noteStart } from './loads';
 import type { GasLaw } from './media/law';
 import type { GasNozzle } from './nozzle';
 import { gasNozzle } from './nozzle';
+import { varies } from './openings-lines';
 import type { Part } from './openings-parts';
 import { partsOf, withFloors } from './openings-parts';
 import { PartFlow } from './openings-equations';
@@ -85,17 +86,21 @@ export class Openings implements FlowEngine {
   private stretch(step: Step, watch: StrokeWatch): boolean {
     let parts = this.compiled.get(step);
     if (!parts) this.compiled.set(step, (parts = partsOf(this.network, this.model.areas!, step)));
-    const inflow = this.inflows(step, watch);
+    const inflow = this.inflows(parts, step, watch);
     return parts.every((part) => this.part(part, step, inflow, watch));
   }
 
-  /** kg/s of each line over the step: the same amounts as at the balance level, spread evenly. */
-  private inflows(step: Step, watch: StrokeWatch): Float64Array {
+  /**
+   * kg/s of each line over the step: the same amounts as at the balance level, spread evenly; but where gas also flows through openings,
+   * lines that depend on the contents are left to the equations.
+   */
+  private inflows(parts: readonly Part[], step: Step, watch: StrokeWatch): Float64Array {
     const { lines, law, vessels, network } = this.model;
     const mass = new Float64Array(2 * network.chambers);
+    const isAlone = (chamber: number): boolean => parts.some(({ cells }) => cells.length === 1 && cells[0] === chamber);
     lines.forEach((line, k) => {
       const vessel = vessels[line.chamber];
-      if (!vessel) return;
+      if (!vessel || (varies(line) && !isAlone(line.chamber))) return;
       const added = lineMass(line, step.lineSeconds[k] ?? 0, law, vessel, this.contents);
       if (added === 0) return;
       mass[2 * line.chamber + (added > 0 ? 0 : 1)]! += added / step.span;
@@ -112,7 +117,7 @@ export class Openings implements FlowEngine {
       this.flows.set(part, (made = { flow, kernel: new Sdirk(flow.size, flow.colours, flow.rows) }));
     }
     const { flow, kernel } = made;
-    const y = flow.start(this.contents, inflow);
+    const y = flow.start(this.contents, inflow, step);
     const each = watch.loads
       ? (t: number, state: Float64Array): void => {
           flow.put(this.contents, state, t);
@@ -128,6 +133,7 @@ export class Openings implements FlowEngine {
     if (!isDone || !isPaid) return false;
     flow.settle(y, step.span);
     flow.put(this.contents, y, step.span);
+    if (watch.lines) for (const [line, mass] of flow.moved(y)) watch.lines[line]! += mass;
     if (watch.work) {
       flow.work(y).forEach((joules, k) => countWork(watch.work!, part.moving[k]!, joules));
     }

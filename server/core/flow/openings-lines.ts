@@ -1,0 +1,51 @@
+/**
+ * Feeds and draws that what is in their chamber turns on and off or makes faster and slower, as the flow equations see them: a rate
+ * that follows the contents at every moment, not the contents at the start of a step.
+ */
+import type { LineFlow } from './lines';
+import type { Part } from './openings-parts';
+import type { FlowModel } from './rig-model';
+
+/** A line of the rig that stands on a chamber of the part, whose rate depends on what is in it. */
+export interface VaryingLine {
+  readonly line: LineFlow;
+  /** In the rig's lines. */
+  readonly index: number;
+  /** Place of its chamber in the part, and the node that this is in. */
+  readonly place: number;
+  readonly node: number;
+}
+
+/**
+ * A condition ends a flow over this part of its threshold, not at once: a chamber that it holds at the threshold stands within that of it, and
+ * an integrator can follow it there.
+ */
+const EDGE = 1e-4;
+
+/** Whether a rate changes with the contents of its chamber. */
+export const varies = ({ only, rateAt, rate }: LineFlow): boolean =>
+  rateAt !== undefined || (only !== null && rate > 0);
+
+export function varyingLines(model: FlowModel, part: Part, nodeOf: (place: number) => number): VaryingLine[] {
+  return model.lines.flatMap((line, index): VaryingLine[] => {
+    const place = part.cells.indexOf(line.chamber);
+    return place >= 0 && varies(line) ? [{ line, index, place, node: nodeOf(place) }] : [];
+  });
+}
+
+/** kg/s (not negative) of a line with its chamber of `volume` m3 at this density, pressure and temperature. */
+export function lineRate(
+  line: LineFlow,
+  density: number,
+  pressure: number,
+  volume: number,
+  temperature: number,
+): number {
+  const { only } = line;
+  const rate = line.rateAt ? line.rateAt(density * volume, temperature) : line.rate;
+  if (!only || rate <= 0) return Math.max(0, rate);
+  const { nominal } = only.value;
+  const now = only.sensed === 'pressure' ? pressure : only.sensed === 'density' ? density : density * volume;
+  const beyond = (only.side === 'above' ? now - nominal : nominal - now) / (EDGE * Math.abs(nominal));
+  return beyond >= 1 ? rate : beyond <= 0 ? 0 : rate * beyond;
+}
