@@ -2,6 +2,7 @@
  * n-stroke evacuation and charging, clearance and compression work, run through the engine's own doors and pockets. "Recomputed":
  * closed forms of vacuum and pneumatics textbooks worked independently; books are named where their example is used.
  */
+import { finish } from '../../server/core/work/work';
 import { describe, expect, it } from 'vitest';
 import type { FlowModel } from '../../server/core/flow/rig-model';
 import { Balance } from '../../server/core/flow/balance';
@@ -95,14 +96,14 @@ describe('charging a vessel', () => {
     rig.strokes(48);
     near(rig.p(1) / kPa, 730.289, 1e-5);
     const { model, program } = rig;
-    const ceiling = ceilingMass(model, gainCurve(model, new RepeatingStroke(model, program), model.start, 1))!;
+    const ceiling = finish(ceilingMass(model, gainCurve(model, new RepeatingStroke(model, program), model.start, 1)))!;
     near(air().pressure(ceiling / (5 * litre), 293.15) / kPa, 1100, 1e-6);
   });
 
   it('clearance 5 %: delivery stops at a pressure ratio of 21 (recomputed)', () => {
     const rig = pump([OPEN_AIR, 1], [100 * kPa, 100 * kPa], 1, 0.05);
     const { model, program } = rig;
-    const ceiling = ceilingMass(model, gainCurve(model, new RepeatingStroke(model, program), model.start, 1))!;
+    const ceiling = finish(ceilingMass(model, gainCurve(model, new RepeatingStroke(model, program), model.start, 1)))!;
     near(air().pressure(ceiling, 293.15) / (100 * kPa), 21, 1e-6);
   });
 
@@ -200,7 +201,7 @@ function compressor(options: { n: number; ratio: number; dead: number; p1: numbe
     lines: [],
   };
   const program = compileStroke(model.network, pattern);
-  const stroke = strokeFrom({ ...model, vessels }, program, model.start);
+  const stroke = finish(strokeFrom({ ...model, vessels }, program, model.start));
   return { mass: -stroke.gains[0], work: stroke.work - stroke.back, T2, density1: law.density(p1, T1) };
 }
 describe('reciprocating compressor with clearance, polytropic', () => {

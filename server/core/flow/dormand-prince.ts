@@ -5,6 +5,7 @@
  * A kernel of our own rather than a package: flow is integrated in hundreds of short stretches between door events over two to ten
  * unknowns, where set-up and allocation cost more than the arithmetic. The tests compare it with the package odex and with scipy.
  */
+import type { Work } from '../work/work';
 
 /** Writes dy/dt at (t, y) into `into`. */
 export type Derivative = (t: number, y: Float64Array, into: Float64Array) => void;
@@ -36,6 +37,9 @@ const C = [0, 1 / 5, 3 / 10, 4 / 5, 8 / 9, 1, 1] as const;
 /** Fifth minus fourth order. */
 const E = [71 / 57600, 0, -71 / 16695, 71 / 1920, -17253 / 339200, 22 / 525, -1 / 40] as const;
 
+/** Steps of the method that are done at once: some hundred evaluations. */
+const AT_ONCE = 32;
+
 export class DormandPrince {
   private readonly k: Float64Array[];
   private readonly stage: Float64Array;
@@ -49,8 +53,8 @@ export class DormandPrince {
     this.next = new Float64Array(size);
   }
 
-  /** Integrates `y` in place from `t` to `end`. `stop` is asked after each accepted step. */
-  run(
+  /** Integrates `y` in place from `t` to `end`, in steps. `stop` is asked after each accepted step of the method. */
+  *run(
     f: Derivative,
     y: Float64Array,
     t: number,
@@ -58,7 +62,7 @@ export class DormandPrince {
     tolerance: Tolerance,
     budget: number,
     stop: (t: number, y: Float64Array) => boolean = () => false,
-  ): Outcome {
+  ): Work<Outcome> {
     const { k, next } = this;
     let steps = 0;
     let evaluations = 1;
@@ -87,6 +91,7 @@ export class DormandPrince {
       if (!last || h * grow > this.step) this.step = h * grow;
       h *= grow;
       if (stop(t, y)) return { t, steps, evaluations, ended: 'stopped' };
+      if (steps % AT_ONCE === 0) yield;
     }
     return { t, steps, evaluations, ended: 'end' };
   }

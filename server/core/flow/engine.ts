@@ -10,6 +10,7 @@ import type { Program } from './program';
 import type { Contents } from './contents';
 import type { FlowEngine, FlowModel, Level } from './rig-model';
 import type { StrokeWatch } from './watch';
+import { finish, type Work } from '../work/work';
 
 /** Level at which a model is answered. */
 export const levelOf = ({ areas, law }: FlowModel): Level => (areas && law.phase !== 'packed' ? 'openings' : 'instant');
@@ -38,8 +39,17 @@ function asGoodAsWide({ network }: FlowModel): Float64Array {
 const SOUND = 300;
 
 /** Runs one stroke (or one period of several) in place; false where it could not be followed. */
-export function runStroke(engine: FlowEngine, program: Program, watch: StrokeWatch = {}): boolean {
-  return program.steps.every((step) => engine.step(step, watch));
+export const runStroke = (engine: FlowEngine, program: Program, watch: StrokeWatch = {}): boolean =>
+  finish(strokeWork(engine, program, watch));
+
+/** The same in steps. */
+export function* strokeWork(engine: FlowEngine, program: Program, watch: StrokeWatch): Work<boolean> {
+  for (const step of program.steps) {
+    const isFollowed = engine.stepWork ? yield* engine.stepWork(step, watch) : engine.step(step, watch);
+    if (!isFollowed) return false;
+  }
+  yield;
+  return true;
 }
 
 /** Contents at the start: chambers as the rig gives them; pockets hold what the nearest upstream chamber's density gives. */

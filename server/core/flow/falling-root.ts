@@ -2,6 +2,8 @@
  * Where a dear function that only falls has given values. Every point that was ever evaluated is kept, so that one curve answers several
  * questions: each begins from the nearest points, and after two or three evaluations inverse interpolation is as good as the function.
  */
+import type { Work } from '../work/work';
+
 interface Point {
   readonly x: number;
   readonly y: number;
@@ -15,24 +17,24 @@ export class FallingCurve {
   private readonly points: Point[] = [];
 
   constructor(
-    private readonly f: (x: number) => number,
+    private readonly f: (x: number) => Work<number>,
     /** Relative error of x that is good enough. */
     private readonly tolerance: number,
   ) {}
 
   /** The value at `x`, evaluated once. */
-  at(x: number): number {
+  *at(x: number): Work<number> {
     const known = this.points.find((point) => point.x === x);
     if (known) return known.y;
-    const y = this.f(x);
+    const y = yield* this.f(x);
     const place = this.points.findIndex((point) => point.x > x);
     if (Number.isFinite(y)) this.points.splice(place < 0 ? this.points.length : place, 0, { x, y });
     return y;
   }
 
   /** x at which the function is `wanted`; null where it is not between its values at `low` and `high`, or has no value. */
-  where(wanted: number, low: number, high: number): number | null {
-    if (!(this.at(low) >= wanted) || !(this.at(high) <= wanted)) return null;
+  *where(wanted: number, low: number, high: number): Work<number | null> {
+    if (!((yield* this.at(low)) >= wanted) || !((yield* this.at(high)) <= wanted)) return null;
     let last = Number.NaN;
     let width = Infinity;
     for (let round = 0; round < ROUNDS; round++) {
@@ -45,7 +47,7 @@ export class FallingCurve {
       const guess = this.interpolated(wanted, a, b);
       const x = isSlow || !(guess > a.x && guess < b.x) ? 0.5 * (a.x + b.x) : guess;
       if (!isSlow && Math.abs(x - last) <= this.tolerance * b.x) return x;
-      const y = this.at(x);
+      const y = yield* this.at(x);
       if (!Number.isFinite(y)) return null;
       if (y === wanted) return x;
       last = x;

@@ -18,6 +18,7 @@ import type { FlowEngine, FlowModel } from './rig-model';
 import { fullMass, pressureOf } from './vessel';
 import type { CutOff, StrokeWatch } from './watch';
 import { countWork, noteExtremes } from './watch';
+import { finish, type Work } from '../work/work';
 
 export interface LiquidOrificeModel extends FlowModel {
   readonly law: LiquidLaw;
@@ -51,6 +52,10 @@ export class LiquidOrifice implements FlowEngine {
   }
 
   step(step: Step, watch: StrokeWatch): boolean {
+    return finish(this.stepWork(step, watch));
+  }
+
+  *stepWork(step: Step, watch: StrokeWatch): Work<boolean> {
     let known = this.rows.get(step);
     if (!known) this.rows.set(step, (known = { row: flowingRow(this.model, step) }));
     const { row } = known;
@@ -60,7 +65,7 @@ export class LiquidOrifice implements FlowEngine {
     if (step.span === 0) return this.still.step(apartFrom(step, row), watch);
     if (watch.loads) noteStart(this.model, this.contents, step, watch.loads);
     const { lines, ...rest } = watch;
-    if (!this.flow(row, step, lines, watch)) return false;
+    if (!(yield* this.flow(row, step, lines, watch))) return false;
     const others = { ...apartFrom(step, row), lineSeconds: [] };
     return this.still.step(others, { ...rest, loads: undefined }) && this.note(step, watch);
   }
@@ -92,7 +97,7 @@ export class LiquidOrifice implements FlowEngine {
   }
 
   /** Integrates the two chambers of a row over one step; their pockets stay full. */
-  private flow(row: Row, step: Step, lines: Float64Array | undefined, watch: StrokeWatch): boolean {
+  private *flow(row: Row, step: Step, lines: Float64Array | undefined, watch: StrokeWatch): Work<boolean> {
     const { law, areas, network } = this.model;
     const { mass } = this.contents;
     const { span, from, to } = step;
@@ -114,7 +119,7 @@ export class LiquidOrifice implements FlowEngine {
     const rates = [added[row.from]! / span, added[row.to]! / span];
     const grown = growth.reduce((a, g) => a + g, 0);
     const held = y[0]! + y[1]!;
-    const outcome = this.kernel.run(
+    const outcome = yield* this.kernel.run(
       (t, state, into) => {
         this.evaluations++;
         const drop = this.datum(row.from, state[0]!) - this.datum(row.to, state[1]!);

@@ -23,6 +23,7 @@ import type { Step } from './program';
 import { Sdirk } from './sdirk';
 import type { Contents } from './contents';
 import type { StrokeWatch } from './watch';
+import { finish, type Work } from '../work/work';
 import { countWork, noteExtremes, noteTemperatures } from './watch';
 
 export interface GasModel extends FlowModel {
@@ -60,8 +61,12 @@ export class Openings implements FlowEngine {
   }
 
   step(step: Step, watch: StrokeWatch): boolean {
+    return finish(this.stepWork(step, watch));
+  }
+
+  *stepWork(step: Step, watch: StrokeWatch): Work<boolean> {
     if (watch.loads) noteStart(this.model, this.contents, step, watch.loads);
-    const done = step.span > 0 ? this.stretch(step, watch) : this.jump(step, watch);
+    const done = step.span > 0 ? yield* this.stretch(step, watch) : this.jump(step, watch);
     if (!done) return false;
     if (watch.cutOffs) noteCutOffs(this.model, this.contents, step, watch.cutOffs);
     if (watch.extremes) noteExtremes(watch.extremes, this.contents);
@@ -83,11 +88,12 @@ export class Openings implements FlowEngine {
     return true;
   }
 
-  private stretch(step: Step, watch: StrokeWatch): boolean {
+  private *stretch(step: Step, watch: StrokeWatch): Work<boolean> {
     let parts = this.compiled.get(step);
     if (!parts) this.compiled.set(step, (parts = partsOf(this.network, this.model.areas!, step)));
     const inflow = this.inflows(parts, step, watch);
-    return parts.every((part) => this.part(part, step, inflow, watch));
+    for (const part of parts) if (!(yield* this.part(part, step, inflow, watch))) return false;
+    return true;
   }
 
   /**
@@ -109,7 +115,7 @@ export class Openings implements FlowEngine {
     return mass;
   }
 
-  private part(part: Part, step: Step, inflow: Float64Array, watch: StrokeWatch): boolean {
+  private *part(part: Part, step: Step, inflow: Float64Array, watch: StrokeWatch): Work<boolean> {
     if (part.cells.length === 1) return this.alone(part, step, inflow, watch);
     let made = this.flows.get(part);
     if (!made) {
@@ -127,7 +133,7 @@ export class Openings implements FlowEngine {
     kernel.evaluations = 0;
     const scale = flow.scale(this.relative, y);
     const most = Math.min(this.budget, watch.budget?.left ?? Infinity);
-    const isDone = flow.isStill(y) || kernel.run(flow.derivative, y, step.span, scale, most, each);
+    const isDone = flow.isStill(y) || (yield* kernel.run(flow.derivative, y, step.span, scale, most, each));
     this.evaluations += kernel.evaluations;
     const isPaid = watch.budget?.spend(kernel.evaluations) ?? true;
     if (!isDone || !isPaid) return false;

@@ -8,6 +8,7 @@ import type { Step } from './program';
 import type { Vessel } from './vessel';
 import type { Walls } from './walls';
 import type { StrokeWatch } from './watch';
+import type { Work } from '../work/work';
 
 /** How a figure was obtained: cells equalise at once, or flow goes through the stated openings. */
 export type Level = 'instant' | 'openings';
@@ -33,4 +34,6 @@ export interface FlowEngine {
   readonly contents: Contents;
   /** Runs one step in place; false where it could not be followed: nothing of it may be used. */
   step(step: Step, watch: StrokeWatch): boolean;
+  /** The same in steps, where one may take long; the contents belong to whoever runs it until it is done. */
+  readonly stepWork?: (step: Step, watch: StrokeWatch) => Work<boolean>;
 }

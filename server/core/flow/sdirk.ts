@@ -7,6 +7,7 @@
  * stages only to first order (Rosenbrock's) overshoots. Each stage is solved by Newton's method with one Jacobian for the step, taken by
  * differences, unknowns that share no equation at once (`colours`).
  */
+import type { Work } from '../work/work';
 
 /** Writes dy/dt at (t, y) into `into`. */
 export type Derivative = (t: number, y: Float64Array, into: Float64Array) => void;
@@ -33,6 +34,8 @@ const E = [-3 / 16, -27 / 32, 25 / 32, 0, 1 / 4] as const;
 /** Newton's method: iterations at most, and the part of the error allowed that it may leave. */
 const ITERATIONS = 7;
 const LEFT = 0.02;
+/** Steps of the method that are done at once: some hundred evaluations. */
+const AT_ONCE = 16;
 
 export class Sdirk {
   private readonly k: Float64Array[];
@@ -65,15 +68,18 @@ export class Sdirk {
     this.pivot = new Int32Array(size);
   }
 
-  /** Integrates `y` in place from 0 to `end`; `each` sees every accepted step. False where `budget` evaluations were not enough. */
-  run(
+  /**
+   * Integrates `y` in place from 0 to `end`, in steps; `each` sees every accepted step of the method. False where `budget` evaluations
+   * were not enough.
+   */
+  *run(
     f: Derivative,
     y: Float64Array,
     end: number,
     scale: Scale,
     budget: number,
     each?: (t: number, y: Float64Array) => void,
-  ): boolean {
+  ): Work<boolean> {
     const { value } = this;
     const last = this.evaluations + budget;
     let t = 0;
@@ -99,6 +105,7 @@ export class Sdirk {
       y.set(this.stage);
       this.steps++;
       if (each) each(t, y);
+      if (this.steps % AT_ONCE === 0) yield;
       if (isLast) return true;
       f(t, y, value);
       this.evaluations++;

@@ -4,6 +4,7 @@ import { levelOf } from './engine';
 import { FallingCurve } from './falling-root';
 import type { FlowModel, Level } from './rig-model';
 import type { RepeatingStroke } from './strokes';
+import type { Work } from '../work/work';
 
 /** How far a ceiling is looked for: times the mass that fills the chamber at the start, or at 1 bar. */
 const FAR = 1e5;
@@ -28,9 +29,9 @@ export function gainCurve(
 ): GainCurve {
   let withheld: string | null = null;
   let last: Float64Array | undefined;
-  const gain = (m: number): number => {
+  function* gain(m: number): Work<number> {
     if (withheld !== null) return Number.NaN;
-    const result = strokes.at(
+    const result = yield* strokes.work(
       masses.map((mass, k) => (k === chamber ? m : mass)),
       budget,
       last,
@@ -38,7 +39,7 @@ export function gainCurve(
     withheld = result.doubt;
     last = result.between;
     return withheld === null ? result.gains[chamber]! : Number.NaN;
-  };
+  }
   const curve = new FallingCurve(gain, TOLERANCE[levelOf(model)]);
   return { chamber, masses, curve, withheld: () => withheld };
 }
@@ -47,15 +48,15 @@ export function gainCurve(
  * Mass in the chamber at which a stroke moves nothing into it; null where strokes always move something (no clearance), or nothing even
  * at the start, or where a value is withheld.
  */
-export function ceilingMass(model: FlowModel, { chamber, masses, curve }: GainCurve): number | null {
+export function* ceilingMass(model: FlowModel, { chamber, masses, curve }: GainCurve): Work<number | null> {
   const low = masses[chamber]!;
   const { volume } = model.vessels[chamber]!;
   const scale = Math.max(low, ...masses.map((m, k) => (m * volume) / (model.vessels[k]!.volume || 1)), 1e-9);
-  if (!(curve.at(low) > 1e-12 * scale)) return null;
+  if (!((yield* curve.at(low)) > 1e-12 * scale)) return null;
   for (let high = scale * 2; high <= scale * FAR; high *= 4) {
-    const gain = curve.at(high);
+    const gain = yield* curve.at(high);
     if (Number.isNaN(gain)) return null;
-    if (gain <= 0) return curve.where(0, low, high);
+    if (gain <= 0) return yield* curve.where(0, low, high);
   }
   return null;
 }
@@ -64,21 +65,20 @@ export function ceilingMass(model: FlowModel, { chamber, masses, curve }: GainCu
  * Mass in the chamber at which strokes take out as much as flows in within one interval (`inflow` kg): where the rig settles. Null where
  * it never does, or where a value is withheld.
  */
-export function balanceMass({ chamber, masses, curve }: GainCurve, inflow: number): number | null {
+export function* balanceMass({ chamber, masses, curve }: GainCurve, inflow: number): Work<number | null> {
   const start = masses[chamber]!;
   const scale = Math.max(start, inflow, 1e-9);
-  const isRising = (m: number): boolean => curve.at(m) + inflow > 0;
-  if (start > 0 && !isRising(start)) {
+  if (start > 0 && !((yield* curve.at(start)) + inflow > 0)) {
     for (const low of [start / 4, start / 16, 0]) {
-      if (curve.at(low) + inflow >= 0) return curve.where(-inflow, low, start);
+      if ((yield* curve.at(low)) + inflow >= 0) return yield* curve.where(-inflow, low, start);
     }
-    return Number.isNaN(curve.at(0)) ? null : 0;
+    return Number.isNaN(yield* curve.at(0)) ? null : 0;
   }
-  if (start <= 0 && curve.at(0) + inflow < 0) return 0;
+  if (start <= 0 && (yield* curve.at(0)) + inflow < 0) return 0;
   for (let high = scale * 2; high <= scale * 1e4; high *= 4) {
-    const gain = curve.at(high);
+    const gain = yield* curve.at(high);
     if (Number.isNaN(gain)) return null;
-    if (gain + inflow <= 0) return curve.where(-inflow, start, high);
+    if (gain + inflow <= 0) return yield* curve.where(-inflow, start, high);
   }
   return null;
 }

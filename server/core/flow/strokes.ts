@@ -7,8 +7,9 @@
  * by acceleration (anderson.ts). Where they do not come to it, the answer says so.
  */
 import { WorkBudget } from '../model/budget';
+import { finish, type Kept, kept, type Work } from '../work/work';
 import { Anderson } from './anderson';
-import { engineOf, levelOf, runStroke, startContents } from './engine';
+import { engineOf, levelOf, startContents, strokeWork } from './engine';
 import type { Program } from './program';
 import type { FlowEngine, FlowModel, Level } from './rig-model';
 import type { CutOff, DoorLoad, DoorWork, Trapped } from './watch';
@@ -59,6 +60,7 @@ export class RepeatingStroke {
   private readonly floating: readonly number[];
   private first: Float64Array | null = null;
   private readonly known = new Map<string, StrokeResult>();
+  private running: Kept<StrokeResult> | null = null;
 
   constructor(
     model: FlowModel,
@@ -72,7 +74,26 @@ export class RepeatingStroke {
   }
 
   /** The stroke with the held chambers at `masses` kg each, at the temperatures they start with. */
-  at(masses: readonly number[], budget: WorkBudget = new WorkBudget(Infinity), from = this.first): StrokeResult {
+  at(masses: readonly number[], budget?: WorkBudget, from?: Float64Array): StrokeResult {
+    return finish(this.work(masses, budget, from));
+  }
+
+  /** The same in steps. All strokes share one engine: what was begun before is finished first, by whoever comes next. */
+  *work(masses: readonly number[], budget = new WorkBudget(Infinity), from?: Float64Array): Work<StrokeResult> {
+    while (this.running) yield* this.running.work();
+    this.running = kept(() => this.start(masses, budget, from ?? this.first));
+    return yield* this.running.work();
+  }
+
+  private *start(masses: readonly number[], budget: WorkBudget, from: Float64Array | null): Work<StrokeResult> {
+    try {
+      return yield* this.asked(masses, budget, from);
+    } finally {
+      this.running = null;
+    }
+  }
+
+  private *asked(masses: readonly number[], budget: WorkBudget, from: Float64Array | null): Work<StrokeResult> {
     const key = masses.join();
     const known = this.known.get(key);
     if (known) {
@@ -84,20 +105,20 @@ export class RepeatingStroke {
     this.engine.contents.temperature.set(contents.temperature);
     if (from) this.setState(from);
     const before = budget.spent;
-    const result = { ...this.repeat(masses, budget), units: budget.spent - before, between: this.state() };
+    const result = { ...(yield* this.repeat(masses, budget)), units: budget.spent - before, between: this.state() };
     if (!budget.isSpent) this.known.set(key, result);
     if (result.doubt === null) this.first ??= result.between;
     return result;
   }
 
-  private repeat(masses: readonly number[], budget: WorkBudget): Stroke {
+  private *repeat(masses: readonly number[], budget: WorkBudget): Work<Stroke> {
     const anderson = new Anderson();
     const level = levelOf(this.model);
     let x = this.state();
     let best: Stroke | null = null;
     for (let run = 1; run <= MOST[level]; run++) {
       this.putBack(masses);
-      const result = this.once(masses, run, budget);
+      const result = yield* this.once(masses, run, budget);
       if (result.doubt !== null && result.doubt !== REPEATS_NOT) return result;
       const value = this.state();
       if (this.agrees(masses, result, best)) return { ...result, doubt: null };
@@ -129,7 +150,7 @@ export class RepeatingStroke {
     return before !== null && gains.every((gain, k) => Math.abs(gain - before.gains[k]!) <= enough);
   }
 
-  private once(masses: readonly number[], run: number, budget: WorkBudget): Stroke {
+  private *once(masses: readonly number[], run: number, budget: WorkBudget): Work<Stroke> {
     const { program, engine, model } = this;
     const { doors, chambers } = model.network;
     const { mass } = engine.contents;
@@ -139,7 +160,7 @@ export class RepeatingStroke {
     const cutOffs: CutOff[] = [];
     const hottest = new Float64Array(chambers + doors);
     const start = mass.slice(0, chambers);
-    const isFollowed = runStroke(engine, program, { work, loads, trapped, cutOffs, hottest, budget });
+    const isFollowed = yield* strokeWork(engine, program, { work, loads, trapped, cutOffs, hottest, budget });
     const gains = Float64Array.from(start, (m, k) => beyondRounding(mass[k]! - m, masses[k]!) / program.strokes);
     return {
       gains,
@@ -204,14 +225,14 @@ function between({ network }: FlowModel, program: Program): number[] {
   );
 }
 
-/** One repeating stroke with all feeds and draws off. `masses` in kg, one per chamber. */
+/** One repeating stroke with all feeds and draws off, in steps. `masses` in kg, one per chamber. */
 export const strokeFrom = (
   model: FlowModel,
   program: Program,
   masses: readonly number[],
   held: readonly number[] = [],
   budget?: WorkBudget,
-): StrokeResult => new RepeatingStroke(model, program, held).at(masses, budget);
+): Work<StrokeResult> => new RepeatingStroke(model, program, held).work(masses, budget);
 
 /** What is only the rounding of a sum of masses is nothing. */
 const beyondRounding = (change: number, of: number): number => (Math.abs(change) <= ROUNDING * of ? 0 : change);

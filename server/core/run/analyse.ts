@@ -8,7 +8,7 @@ import type { TimingFacts } from '../timing/facts';
 import type { RigFacts } from './facts';
 import { flowFacts } from './flow-facts';
 import { startSensors } from './sensing';
-import { finish, type Work } from '../work/work';
+import { finish, type Kept, kept, standsBehind, type Work } from '../work/work';
 
 /** Facts of a rig at nominal times. What is about flow is worked out when it is first read. */
 export const analyseRig = (rig: Rig, options: TimingOptions = {}): RigFacts => finish(analysisOf(rig, options));
@@ -16,14 +16,15 @@ export const analyseRig = (rig: Rig, options: TimingOptions = {}): RigFacts => f
 /** The same in steps. */
 export function* analysisOf(rig: Rig, options: TimingOptions = {}): Work<RigFacts> {
   const timing = yield* timingOf(rig, { ...startOptions(rig), ...options });
-  return factsWith(rig, timing, { flow: () => flowFacts(rig, timing) });
+  return factsWith(
+    rig,
+    timing,
+    kept(() => flowFacts(rig, timing)),
+  );
 }
 
-/** Flow facts, worked out at the first reading; shared by all copies of the same facts. */
-interface FlowCell {
-  readonly flow: () => FlowFacts | null;
-  known?: { readonly facts: FlowFacts | null };
-}
+/** Flow facts, computed at the first reading; shared by all copies of the same facts. */
+type FlowCell = Kept<FlowFacts | null>;
 
 const cells = new WeakMap<RigFacts, FlowCell>();
 
@@ -32,10 +33,11 @@ function factsWith(rig: Rig, timing: TimingFacts, cell: FlowCell): RigFacts {
     rig,
     timing,
     get flow() {
-      return (cell.known ??= { facts: cell.flow() }).facts;
+      return cell.value();
     },
   };
   cells.set(facts, cell);
+  standsBehind(facts, 'flow', cell);
   return facts;
 }
 

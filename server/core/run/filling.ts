@@ -5,7 +5,7 @@
 import type { Contents } from '../flow/contents';
 import type { DoorPower } from '../flow/door-energy';
 import { doorSeconds } from '../flow/door-energy';
-import { engineOf, runStroke, startContents } from '../flow/engine';
+import { engineOf, startContents, strokeWork } from '../flow/engine';
 import type { Filling, WorkingPoint } from '../flow/facts';
 import { rateNow, stopMass } from '../flow/lines';
 import type { StrokePattern } from '../flow/pattern';
@@ -17,6 +17,7 @@ import type { Extremes, StrokeWatch } from '../flow/watch';
 import { whyLost } from '../flow/withheld';
 import type { WorkBudget } from '../model/budget';
 import type { Rig } from '../model/rig';
+import type { Work } from '../work/work';
 import type { Mode, Modes } from './modes';
 import { Recorder } from './record';
 import { changeMass, sensorValue, startSensors } from './sensing';
@@ -113,11 +114,12 @@ export class FillingRun {
     return this.engine.contents;
   }
 
-  run(): Filling {
-    return this.result(this.follow());
+  /** The whole run, in steps; once. */
+  *run(): Work<Filling> {
+    return this.result(yield* this.follow());
   }
 
-  private follow(): Filling['ended'] {
+  private *follow(): Work<Filling['ended']> {
     const { strokes = STROKES, seconds = SECONDS } = this.options;
     if (this.options.target?.(this.record.extremes)) return 'target';
     let waits = 0;
@@ -126,16 +128,16 @@ export class FillingRun {
       const mode = this.modes(this.sensors, this.before);
       if (!mode.known) return this.strokes > 0 ? 'stopped' : 'never';
       if (mode.first) {
-        this.stroke(mode.first);
+        yield* this.stroke(mode.first);
         if (this.options.target?.(this.record.extremes)) return 'target';
         if (this.look()) continue;
       }
       if (mode.cycle) {
-        const ended = this.cycle(mode.cycle, strokes, seconds);
+        const ended = yield* this.cycle(mode.cycle, strokes, seconds);
         if (ended) return ended;
         continue;
       }
-      const wait = this.wait(mode);
+      const wait = yield* this.wait(mode);
       if (wait !== 'changed') return wait === 'stopped' && this.strokes === 0 && !mode.first ? 'never' : wait;
       if (++waits > 20_000) return 'budget';
     }
@@ -143,7 +145,7 @@ export class FillingRun {
   }
 
   /** Repeats the pattern until a sensor changes (null) or it ends. */
-  private cycle(pattern: StrokePattern, strokes: number, seconds: number): Filling['ended'] | null {
+  private *cycle(pattern: StrokePattern, strokes: number, seconds: number): Work<Filling['ended'] | null> {
     const { mass } = this.contents;
     const chambers = this.model.network.chambers;
     const before = new Float64Array(chambers);
@@ -151,7 +153,7 @@ export class FillingRun {
     let last = Infinity;
     while (this.strokes < strokes && this.t < seconds * 1e6) {
       before.set(mass.subarray(0, chambers));
-      this.stroke(pattern);
+      yield* this.stroke(pattern);
       if (this.options.target?.(this.record.extremes)) return 'target';
       if (this.isOutside()) return 'left';
       if (this.overfull()) return 'overfull';
@@ -196,9 +198,9 @@ export class FillingRun {
     return this.model.vessels.some((_, k) => mass[k]! > this.most[k]!);
   }
 
-  private stroke(pattern: StrokePattern): void {
+  private *stroke(pattern: StrokePattern): Work<void> {
     const { program, doors } = this.prepare(pattern);
-    if (!runStroke(this.engine, program, this.watch)) this.left = whyLost(this.options.budget);
+    if (!(yield* strokeWork(this.engine, program, this.watch))) this.left = whyLost(this.options.budget);
     if (pattern.strokes > 0) this.firstStroke ??= this.t;
     this.t += pattern.duration;
     this.strokes += pattern.strokes;
@@ -238,7 +240,7 @@ export class FillingRun {
   }
 
   /** All doors still: feeds and draws run until a sensor changes. */
-  private wait(mode: Mode): 'changed' | 'stopped' | 'steady' | 'target' | 'budget' {
+  private *wait(mode: Mode): Work<'changed' | 'stopped' | 'steady' | 'target' | 'budget'> {
     const lines = this.model.lines;
     const { seconds = SECONDS } = this.options;
     const { mass } = this.contents;
@@ -254,6 +256,7 @@ export class FillingRun {
       const span = Math.min(step, left);
       const on = lines.map((_, k) => (mode.linesAtRest[k] ? span : 0));
       this.runLines(span, on);
+      yield;
       this.t += Math.round(span * 1e6);
       this.record.countLines((line) => on[line]!);
       this.keep(true);

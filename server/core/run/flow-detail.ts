@@ -9,6 +9,7 @@ import type { WorkBudget } from '../model/budget';
 import type { Rig } from '../model/rig';
 import type { StrokeFacts } from '../timing/facts';
 import { strokePattern } from './door-pattern';
+import type { Work } from '../work/work';
 import { FIGURE } from './flow-work';
 import { triggerMasses } from './flow-run';
 
@@ -23,16 +24,17 @@ export function detailNote(_rig: Rig, model: FlowModel): string {
 
 const SHORT = 0.99;
 
-export function detailOf(rig: Rig, model: FlowModel, stroke: StrokeFacts, work: WorkBudget): DetailFacts | null {
+/** In steps. */
+export function* detailOf(rig: Rig, model: FlowModel, stroke: StrokeFacts, work: WorkBudget): Work<DetailFacts | null> {
   const { law, areas } = model;
   if (!areas || law.phase === 'packed' || stroke.trace.stopped) return null;
   const pattern = strokePattern(rig, stroke);
   const program = compileStroke(model.network, pattern);
   const trigger = triggerMasses(rig, model, stroke);
   const held = rig.sensors[stroke.sensor] ? [rig.sensors[stroke.sensor]!.chamber] : [];
-  const fine = strokeFrom(model, program, trigger, held, work.part(FIGURE.stroke));
+  const fine = yield* strokeFrom(model, program, trigger, held, work.part(FIGURE.stroke));
   const { areas: _areas, ...instant } = model;
-  const ideal = strokeFrom(instant, program, trigger, held, work.part(FIGURE.stroke));
+  const ideal = yield* strokeFrom(instant, program, trigger, held, work.part(FIGURE.stroke));
   if (fine.doubt !== null || ideal.doubt !== null) return null;
   const cutOffs = law.phase === 'liquid' ? liquidFills({ ...model, law, areas }, pattern) : fine.cutOffs;
   return {

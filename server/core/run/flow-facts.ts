@@ -1,6 +1,6 @@
 /** Facts about flow of a rig from its timing facts: cheap answers at once, the dearer ones when they are first read. */
 import type { FlowModel } from '../flow/rig-model';
-import type { Filling, FlowFacts, StrokeFlow } from '../flow/facts';
+import type { Filling, FlowFacts, NotComputed, StrokeFlow } from '../flow/facts';
 import { modelFlow } from '../flow/flow-model';
 import { sizeLine } from '../flow/sizing';
 import { doubtAt, stateAt } from '../flow/states';
@@ -12,25 +12,29 @@ import { detailNote, detailOf } from './flow-detail';
 import type { FlowRun } from './flow-run';
 import { FIGURE, flowWork } from './flow-work';
 import { flowRun, thrownSwitches, triggerMasses } from './flow-run';
-import { lazy } from './lazy';
+import { kept, prepare, standsBehind, type Work } from '../work/work';
 import { strokeFlow } from './stroke-flow';
 
-/** Facts about flow; null for a rig without a medium or a stack. `work`: what all of it may cost. */
-export function flowFacts(rig: Rig, timing: TimingFacts, work: WorkBudget = flowWork()): FlowFacts | null {
+/** Facts about flow, in steps; null for a rig without a medium or a stack. `work`: what all of it may cost. */
+export function* flowFacts(rig: Rig, timing: TimingFacts, work: WorkBudget = flowWork()): Work<FlowFacts | null> {
   if (!rig.medium || rig.stacks.length === 0) return null;
   const { model, problems } = modelFlow(rig);
   if (!model) return emptyFacts(problems);
   const run = flowRun(rig, thrownSwitches(timing))!;
-  const filling = lazy(() =>
-    timing.strokes.length > 0 ? run.fill({ strokes: 2_000, budget: work.part(FIGURE.filling) }) : null,
-  );
-  const answers = timing.strokes.map((stroke, index) => strokeFlow(rig, model, stroke, index, filling, work));
+  const filling = kept(function* (): Work<Filling | null> {
+    if (timing.strokes.length === 0) return null;
+    return yield* run.fillWork({ strokes: 2_000, budget: work.part(FIGURE.filling) });
+  });
+  const answers: (StrokeFlow | NotComputed | null)[] = [];
+  for (const [index, stroke] of timing.strokes.entries()) {
+    answers.push(yield* strokeFlow(rig, model, stroke, index, filling, work));
+  }
   const strokes = answers.flatMap((answer) => (answer && 'stacks' in answer ? [answer] : []));
   const notComputed = answers.flatMap((answer) => (answer && 'why' in answer ? [answer] : []));
-  const emptying = lazy(() => emptyingOf(run, strokes[0] ? triggerMasses(rig, model, timing.strokes[0]!) : null, work));
-  const doubts = lazy(() => doubtsOf(rig, model, strokes));
-  const details = timing.strokes.map((stroke) => lazy(() => detailOf(rig, model, stroke, work)));
-  return {
+  const emptying = kept(() => emptyingOf(run, strokes[0] ? triggerMasses(rig, model, timing.strokes[0]!) : null, work));
+  const doubts = kept(() => doubtsOf(rig, model, strokes));
+  const details = timing.strokes.map((stroke) => kept(() => detailOf(rig, model, stroke, work)));
+  const flow: FlowFacts = {
     problems,
     medium: { name: model.law.name, title: model.law.title, phase: model.law.phase },
     start: rig.chambers.map((_, k) => stateAt(model, k, model.start[k]!)),
@@ -38,17 +42,22 @@ export function flowFacts(rig: Rig, timing: TimingFacts, work: WorkBudget = flow
     strokes,
     notComputed,
     get doubts() {
-      return doubts();
+      return doubts.value();
     },
     get emptying() {
-      return emptying();
+      return emptying.value();
     },
     get filling() {
-      return filling();
+      return filling.value();
     },
-    detail: (stroke) => details[stroke]?.() ?? null,
+    detail: (stroke) => details[stroke]?.value() ?? null,
     detailNote: detailNote(rig, model),
   };
+  standsBehind(flow, 'doubts', doubts);
+  standsBehind(flow, 'emptying', emptying);
+  standsBehind(flow, 'filling', filling);
+  details.forEach((detail, stroke) => standsBehind(flow, `detail ${stroke}`, detail));
+  return flow;
 }
 
 function emptyFacts(problems: FlowFacts['problems']): FlowFacts {
@@ -68,10 +77,10 @@ function emptyFacts(problems: FlowFacts['problems']): FlowFacts {
 }
 
 /** Strokes with nothing coming in, from the threshold: where the sensor stops the rig and what is left upstream. */
-function emptyingOf(run: FlowRun, start: readonly number[] | null, work: WorkBudget): Filling | null {
+function* emptyingOf(run: FlowRun, start: readonly number[] | null, work: WorkBudget): Work<Filling | null> {
   if (!start) return null;
   // A hair beyond the threshold, so that the sensor is on.
-  return run.fill({
+  return yield* run.fillWork({
     start: start.map((m) => m * (1 + 1e-9)),
     linesOff: true,
     strokes: 2_000,
@@ -79,10 +88,12 @@ function emptyingOf(run: FlowRun, start: readonly number[] | null, work: WorkBud
   });
 }
 
-function doubtsOf(rig: Rig, model: FlowModel, strokes: readonly StrokeFlow[]): string[] {
+function* doubtsOf(rig: Rig, model: FlowModel, strokes: readonly StrokeFlow[]): Work<string[]> {
   const doubts = new Set<string>();
   for (const { stacks } of strokes) {
-    for (const { to, ceiling, ceilingNote } of stacks) {
+    for (const stack of stacks) {
+      yield* prepare(stack, 'ceiling');
+      const { to, ceiling, ceilingNote } = stack;
       if (ceiling && ceilingNote) doubts.add(`The ceiling of \`${rig.chambers[to]!.name}\` is ${ceilingNote}.`);
     }
   }

@@ -11,6 +11,7 @@ import type { FillingOptions } from './filling';
 import { FillingRun } from './filling';
 import { FIGURE } from './flow-work';
 import { modesOf } from './modes';
+import { finish, type Work } from '../work/work';
 
 export const doorPowers = (rig: Rig): DoorPower[] =>
   rig.doors.map((door) => ({
@@ -24,6 +25,8 @@ export interface FlowRun {
   readonly rig: Rig;
   readonly model: FlowModel;
   readonly fill: (options?: FillingOptions) => Filling;
+  /** The same in steps. */
+  readonly fillWork: (options?: FillingOptions) => Work<Filling>;
 }
 
 /** Follows the rig stroke by stroke with options of its own; null where there is no flow model. `thrown`: switches thrown at the start. */
@@ -32,12 +35,9 @@ export function flowRun(rig: Rig, thrown: ReadonlyMap<number, boolean> = NONE): 
   if (!model) return null;
   const modes = modesOf(rig, thrown);
   const powers = doorPowers(rig);
-  return {
-    rig,
-    model,
-    fill: (options) =>
-      new FillingRun(rig, model, modes, powers, { budget: new WorkBudget(FIGURE.filling), ...options }).run(),
-  };
+  const fillWork = (options?: FillingOptions): Work<Filling> =>
+    new FillingRun(rig, model, modes, powers, { budget: new WorkBudget(FIGURE.filling), ...options }).run();
+  return { rig, model, fill: (options) => finish(fillWork(options)), fillWork };
 }
 
 const NONE: ReadonlyMap<number, boolean> = new Map();

@@ -4,10 +4,11 @@ import { stateAt } from '../flow/states';
 import { balanceMass, gainCurve } from '../flow/stroke-roots';
 import { massAt } from '../flow/vessel';
 import { FIGURE } from './flow-work';
+import type { Work } from '../work/work';
 import type { StrokeContext } from './stroke-context';
 import { beyondFill, fedChamber, feedAt, strokeAt, withMass } from './stroke-context';
 
-export function keepUpOf(context: StrokeContext): KeepUp | null {
+export function* keepUpOf(context: StrokeContext): Work<KeepUp | null> {
   const { rig, model, trigger, interval } = context;
   const chamber = fedChamber(context);
   if (chamber === null || interval === null) return null;
@@ -19,16 +20,16 @@ export function keepUpOf(context: StrokeContext): KeepUp | null {
   // A feed that its own condition stops before the limit still has to be carried until then.
   const fed = feed > 0 ? feed : feedAt(context, chamber, trigger[chamber]! * (1 - 1e-9));
   if (!(fed > 0)) return null;
-  const filling = context.filling();
+  const filling = yield* context.filling.work();
   // The others as they stand when the run brings the chamber to its limit: a full store takes less.
   const others = filling?.overLimit[chamber]?.mass ?? trigger;
-  const stroke = strokeAt(context, withMass(others, chamber, mass));
+  const stroke = yield* strokeAt(context, withMass(others, chamber, mass));
   if (stroke.doubt !== null) {
     context.withhold('what strokes can take away', stroke.doubt);
     return null;
   }
   const taken = -stroke.gains[chamber]!;
-  const keeps = filling && keepsIn(context, filling, chamber);
+  const keeps = filling && (yield* keepsIn(context, filling, chamber));
   return {
     chamber,
     feed: fed,
@@ -36,7 +37,7 @@ export function keepUpOf(context: StrokeContext): KeepUp | null {
     at: most !== null ? 'limit' : mass === model.start[chamber] ? 'start' : 'threshold',
     keeps,
     longestInterval: taken / fed,
-    settlesAt: filling && settled(context, filling, chamber, most !== null),
+    settlesAt: filling && (yield* settled(context, filling, chamber, most !== null)),
     highest: filling?.highest[chamber] ?? null,
   };
 }
@@ -45,12 +46,17 @@ export function keepUpOf(context: StrokeContext): KeepUp | null {
  * The highest state of the chamber: as followed where that is the last word. Where another chamber cut the run short, and no limit
  * matters: where strokes would take what the feed brings, the others as they stood then.
  */
-function settled(context: StrokeContext, filling: Filling, chamber: number, isLimited: boolean): ChamberState | null {
+function* settled(
+  context: StrokeContext,
+  filling: Filling,
+  chamber: number,
+  isLimited: boolean,
+): Work<ChamberState | null> {
   const { interval, strokes, model, work } = context;
   if (isHeld(filling, chamber)) return filling.highest[chamber]!;
   const last = filling.points[filling.points.length - 1]?.mass;
   if (!last || isLimited || filling.rising.includes(chamber) || filling.ended === 'never') return null;
-  const mass = balanceMass(
+  const mass = yield* balanceMass(
     gainCurve(model, strokes, last, chamber, work.part(FIGURE.ceiling)),
     feedAt(context, chamber, last[chamber]!) * interval!,
   );
@@ -62,14 +68,14 @@ function settled(context: StrokeContext, filling: Filling, chamber: number, isLi
  * Kept where the followed run stays below the limit and comes to rest, or goes on for long with this chamber no higher than before.
  * A run that another chamber cuts short says how it stands there: strokes take what the feed brings, or they do not.
  */
-function keepsIn(context: StrokeContext, filling: Filling, chamber: number): boolean | null {
+function* keepsIn(context: StrokeContext, filling: Filling, chamber: number): Work<boolean | null> {
   if (filling.overLimit[chamber] || filling.rising.includes(chamber)) return false;
   if (isHeld(filling, chamber)) return true;
   const { interval } = context;
   const last = filling.points[filling.points.length - 1]?.mass;
   if (!last || filling.ended === 'never') return null;
   const mass = filling.highest[chamber]!.mass;
-  const { gains, doubt } = strokeAt(context, withMass(last, chamber, mass));
+  const { gains, doubt } = yield* strokeAt(context, withMass(last, chamber, mass));
   return doubt !== null ? null : feedAt(context, chamber, mass) <= -gains[chamber]! / interval!;
 }
 

@@ -9,6 +9,7 @@ import type { RepeatingStroke, StrokeResult } from '../flow/strokes';
 import type { Rig } from '../model/rig';
 import type { StrokeFacts } from '../timing/facts';
 import { FIGURE } from './flow-work';
+import type { Kept, Work } from '../work/work';
 
 export interface StrokeContext {
   readonly rig: Rig;
@@ -26,14 +27,14 @@ export interface StrokeContext {
   /** See `StrokeFlow.impossible`. */
   readonly impossible: string | null;
   /** The rig followed by itself. */
-  readonly filling: () => Filling | null;
+  readonly filling: Kept<Filling | null>;
 }
 
-/** The repeating stroke with the chambers at `masses`, within what one figure may cost. */
+/** The repeating stroke with the chambers at `masses`, within what one figure may cost; in steps. */
 export const strokeAt = (
   { strokes, work }: Pick<StrokeContext, 'strokes' | 'work'>,
   masses: readonly number[],
-): StrokeResult => strokes.at(masses, work.part(FIGURE.stroke));
+): Work<StrokeResult> => strokes.work(masses, work.part(FIGURE.stroke));
 
 export const withMass = (masses: readonly number[], chamber: number, mass: number): number[] =>
   masses.map((m, k) => (k === chamber ? mass : m));

@@ -9,17 +9,19 @@ import { balanceMass, gainCurve } from '../flow/stroke-roots';
 import { massAt } from '../flow/vessel';
 import { doorPowers } from './flow-run';
 import { FIGURE } from './flow-work';
+import type { Work } from '../work/work';
 import type { StrokeContext } from './stroke-context';
 import { beyondFill, fedChamber, feedAt, strokeAt } from './stroke-context';
 
 /** Times the interval that is looked at. */
 const LONGER = [1.25, 1.5, 2, 3];
 
-export function energyOf(context: StrokeContext): EnergyFacts {
+export function* energyOf(context: StrokeContext): Work<EnergyFacts> {
   const { rig, model, pattern, interval, impossible } = context;
   const powers = doorPowers(rig);
-  const working = impossible ? null : (context.filling()?.working ?? null);
-  const split = working ? workingSplit(working, context) : strokeSplit(context);
+  const working = impossible ? null : ((yield* context.filling.work())?.working ?? null);
+  const atLimit = impossible ? null : yield* workAtLimit(context);
+  const split = working ? workingSplit(working, context, atLimit) : strokeSplit(context, atLimit);
   const moved = working ? working.moved / working.strokes : movedMass(context);
   const day = working ? (working.strokes * 86_400) / working.seconds : 0;
   return {
@@ -29,7 +31,7 @@ export function energyOf(context: StrokeContext): EnergyFacts {
     perDay: working && split.total !== null ? split.total * day : null,
     netPerDay: working && split.total !== null ? (split.total - split.back!) * day : null,
     peakPower: peakDoorPower(pattern, powers) + model.lines.reduce((sum, line) => sum + line.power, 0),
-    longer: interval === null ? [] : longerIntervals(context, interval),
+    longer: interval === null ? [] : yield* longerIntervals(context, interval),
   };
 }
 
@@ -42,7 +44,7 @@ function movedMass({ rig, atTrigger }: StrokeContext): number {
 }
 
 /** Means over the strokes of the working point. */
-function workingSplit({ energy, strokes }: WorkingPoint, context: StrokeContext): EnergySplit {
+function workingSplit({ energy, strokes }: WorkingPoint, context: StrokeContext, atLimit: number | null): EnergySplit {
   const { doorsMoving, doorsHolding, compression, back, pumps } = energy;
   return splitOf(
     context,
@@ -51,16 +53,25 @@ function workingSplit({ energy, strokes }: WorkingPoint, context: StrokeContext)
     pumps / strokes,
     compression / strokes,
     back / strokes,
+    atLimit,
   );
 }
 
 /** The repeating stroke with the trigger's chamber at its threshold. */
-function strokeSplit(context: StrokeContext): EnergySplit {
+function strokeSplit(context: StrokeContext, atLimit: number | null): EnergySplit {
   const { rig, model, pattern, atTrigger } = context;
   const doors = doorEnergy(pattern, doorPowers(rig));
   const strokes = Math.max(1, pattern.strokes);
   const pumps = model.lines.reduce((sum, line, k) => sum + line.power * lineSeconds(pattern, k), 0) / strokes;
-  return splitOf(context, doors.moving / strokes, doors.holding / strokes, pumps, atTrigger.work, atTrigger.back);
+  return splitOf(
+    context,
+    doors.moving / strokes,
+    doors.holding / strokes,
+    pumps,
+    atTrigger.work,
+    atTrigger.back,
+    atLimit,
+  );
 }
 
 function splitOf(
@@ -70,6 +81,7 @@ function splitOf(
   pumps: number,
   work: number,
   returned: number,
+  atLimit: number | null,
 ): EnergySplit {
   const isKnown = context.impossible === null;
   return {
@@ -78,13 +90,13 @@ function splitOf(
     compression: isKnown ? work : null,
     back: isKnown ? returned : null,
     net: isKnown ? work - returned : null,
-    compressionAtLimit: isKnown ? workAtLimit(context) : null,
+    compressionAtLimit: atLimit,
     pumps,
     total: isKnown ? doorsMoving + doorsHolding + work + pumps : null,
   };
 }
 
-function workAtLimit(context: StrokeContext): number | null {
+function* workAtLimit(context: StrokeContext): Work<number | null> {
   const { rig, model, trigger } = context;
   if (!rig.stacks.some((stack) => rig.chambers[stack.members[stack.members.length - 1]!.index]?.limit)) return null;
   const masses = trigger.map((m, k) => {
@@ -95,7 +107,7 @@ function workAtLimit(context: StrokeContext): number | null {
       (limit && isEnd ? massAt(model.law, vessel, limit.kind, limit.value.nominal, vessel.temperature) : null) ?? m
     );
   });
-  const { work, doubt } = strokeAt(context, masses);
+  const { work, doubt } = yield* strokeAt(context, masses);
   if (doubt !== null) context.withhold('work with the store at its limit', doubt);
   return doubt === null ? work : null;
 }
@@ -103,17 +115,18 @@ function workAtLimit(context: StrokeContext): number | null {
 const lineSeconds = (pattern: StrokePattern, line: number): number =>
   (pattern.lines[line] ?? []).reduce((sum, [from, to]) => sum + (to - from), 0) / 1e6;
 
-function longerIntervals(context: StrokeContext, interval: number): LongerInterval[] {
+function* longerIntervals(context: StrokeContext, interval: number): Work<LongerInterval[]> {
   const { model, strokes, trigger, work } = context;
   const chamber = fedChamber(context);
   const curve = chamber === null ? null : gainCurve(model, strokes, trigger, chamber, work.part(FIGURE.longer));
-  const longer = LONGER.map((factor) => longerInterval(context, interval * factor, curve));
+  const longer: LongerInterval[] = [];
+  for (const factor of LONGER) longer.push(yield* longerInterval(context, interval * factor, curve));
   const withheld = curve?.withheld() ?? null;
   if (withheld !== null) context.withhold('longer intervals', withheld);
   return longer;
 }
 
-function longerInterval(context: StrokeContext, interval: number, curve: GainCurve | null): LongerInterval {
+function* longerInterval(context: StrokeContext, interval: number, curve: GainCurve | null): Work<LongerInterval> {
   const { rig, model, trigger, pattern } = context;
   const chamber = curve?.chamber ?? null;
   const doors = doorEnergy(pattern, doorPowers(rig));
@@ -124,7 +137,7 @@ function longerInterval(context: StrokeContext, interval: number, curve: GainCur
   const isSwitched = rig.lines.some((line, k) => line.chamber === chamber && drivesOfLine(rig, k).length > 0);
   if (isSwitched) return { interval, doorsPerDay, peak: null, beyond: 'as its feed is driven' };
   const feed = feedAt(context, chamber, trigger[chamber]!);
-  const settles = balanceMass(curve, feed * interval);
+  const settles = yield* balanceMass(curve, feed * interval);
   if (settles === null) return { interval, doorsPerDay, peak: null, beyond: 'does not settle' };
   // Below the trigger's threshold the rig waits for it.
   const peak = stateAt(model, chamber, Math.max(fedUpTo(context, chamber, settles), trigger[chamber]!));

@@ -14,7 +14,7 @@ import type { StrokeFacts } from '../timing/facts';
 import { strokePattern } from './door-pattern';
 import { triggerMasses } from './flow-run';
 import { keepUpOf } from './keep-up';
-import { lazy } from './lazy';
+import { type Kept, kept, standsBehind, type Work } from '../work/work';
 import { FIGURE } from './flow-work';
 import type { StrokeContext } from './stroke-context';
 import { strokeAt, withMass } from './stroke-context';
@@ -23,21 +23,21 @@ import { energyOf } from './stroke-energy';
 /**
  * `filling`: the rig followed by itself, asked for only where an answer needs it. Null where the trace of the stroke has no end.
  */
-export function strokeFlow(
+export function* strokeFlow(
   rig: Rig,
   model: FlowModel,
   stroke: StrokeFacts,
   index: number,
-  filling: () => Filling | null,
+  filling: Kept<Filling | null>,
   work: WorkBudget,
-): StrokeFlow | NotComputed | null {
+): Work<StrokeFlow | NotComputed | null> {
   if (stroke.trace.stopped) return null;
   const pattern = strokePattern(rig, stroke);
   const program = compileStroke(model.network, pattern);
   const trigger = triggerMasses(rig, model, stroke);
   const held = rig.sensors[stroke.sensor] ? [rig.sensors[stroke.sensor]!.chamber] : [];
   const strokes = new RepeatingStroke(model, program, held);
-  const atTrigger = strokeAt({ strokes, work }, trigger);
+  const atTrigger = yield* strokeAt({ strokes, work }, trigger);
   if (atTrigger.doubt !== null) return { stroke: index, why: atTrigger.doubt };
   const interval = pattern.repeats ? pattern.duration / 1e6 / Math.max(1, pattern.strokes) : null;
   const notes = new Set<string>();
@@ -57,17 +57,17 @@ export function strokeFlow(
     impossible,
     filling,
   };
-  const keepUp = lazy(() => keepUpOf(context));
-  const energy = lazy(() => energyOf(context));
-  const adiabatic = lazy((): AdiabaticBound | null => {
+  const keepUp = kept(() => keepUpOf(context));
+  const energy = kept(() => energyOf(context));
+  const adiabatic = kept(function* (): Work<AdiabaticBound | null> {
     const bound = adiabaticModel(rig);
-    const found = bound && strokeFrom(bound, program, trigger, held, work.part(FIGURE.stroke));
+    const found = bound && (yield* strokeFrom(bound, program, trigger, held, work.part(FIGURE.stroke)));
     if (found && found.doubt !== null) withhold('without heat to the walls', found.doubt);
     if (!found || found.doubt !== null) return null;
     return { gains: Array.from(found.gains), work: found.work, hottest: Array.from(found.hottest) };
   });
   const stacks = rig.stacks.map((_, stack) => stackStroke(context, stack));
-  return {
+  const flow: StrokeFlow = {
     stroke: index,
     interval,
     gains: Array.from(atTrigger.gains),
@@ -78,20 +78,24 @@ export function strokeFlow(
     loads: atTrigger.loads,
     hottest: Array.from(atTrigger.hottest),
     get adiabatic() {
-      return adiabatic();
+      return adiabatic.value();
     },
     get keepUp() {
-      return keepUp();
+      return keepUp.value();
     },
     get energy() {
-      return energy();
+      return energy.value();
     },
     get withheld() {
       for (const { atStart, atLimit } of stacks) void [atStart, atLimit];
-      for (const read of [adiabatic, keepUp, energy]) read();
+      for (const figure of [adiabatic, keepUp, energy]) figure.value();
       return [...notes];
     },
   };
+  standsBehind(flow, 'adiabatic', adiabatic);
+  standsBehind(flow, 'keepUp', keepUp);
+  standsBehind(flow, 'energy', energy);
+  return flow;
 }
 
 /** The first pocket that the stroke squeezes beyond what its law or material reaches, in the words of `beyondSqueeze`. */
@@ -109,50 +113,54 @@ function stackStroke(context: StrokeContext, stack: number): StackStroke {
   const { members } = rig.stacks[stack]!;
   const from = members[0]!.index;
   const to = members[members.length - 1]!.index;
-  const gain = (name: string, masses: readonly number[]): number | null => {
-    const { gains, doubt } = strokeAt(context, masses);
+  function* gain(name: string, masses: readonly number[]): Work<number | null> {
+    const { gains, doubt } = yield* strokeAt(context, masses);
     if (doubt !== null) context.withhold(`${name}, into ${rig.chambers[to]!.name}`, doubt);
     return doubt === null ? gains[to]! : null;
-  };
-  const atStart = lazy(() => gain('at start', model.start));
-  const atLimit = lazy(() => {
+  }
+  const atStart = kept(() => gain('at start', model.start));
+  const atLimit = kept(function* () {
     const limit = rig.chambers[to]?.limit ?? null;
     const vessel = model.vessels[to]!;
     const most = limit ? massAt(model.law, vessel, limit.kind, limit.value.nominal, vessel.temperature) : null;
-    return most === null ? null : gain('at limit', withMass(trigger, to, most));
+    return most === null ? null : yield* gain('at limit', withMass(trigger, to, most));
   });
-  const ceiling = lazy(() => ceilingOf(context, to, atTrigger.gains[to]!));
-  return {
+  const ceiling = kept(() => ceilingOf(context, to, atTrigger.gains[to]!));
+  const moved: StackStroke = {
     stack,
     from,
     to,
     atTrigger: atTrigger.gains[to]!,
     get atStart() {
-      return atStart();
+      return atStart.value();
     },
     get atLimit() {
-      return atLimit();
+      return atLimit.value();
     },
     get ceiling() {
-      return ceiling().ceiling;
+      return ceiling.value().ceiling;
     },
     get ceilingNote() {
-      return ceiling().ceilingNote;
+      return ceiling.value().ceilingNote;
     },
   };
+  standsBehind(moved, 'atStart', atStart);
+  standsBehind(moved, 'atLimit', atLimit);
+  standsBehind(moved, 'ceiling', ceiling);
+  return moved;
 }
 
-function ceilingOf(
+function* ceilingOf(
   { model, strokes, trigger, work }: StrokeContext,
   to: number,
   gain: number,
-): { ceiling: ChamberState | null; ceilingNote: string } {
+): Work<{ ceiling: ChamberState | null; ceilingNote: string }> {
   if (!(gain > 0)) return { ceiling: null, ceilingNote: 'a stroke moves nothing into it even at the start' };
   if (model.network.measured.some((m) => m.to === to)) {
     return { ceiling: null, ceilingNote: 'strokes move a measured fraction, whatever it holds' };
   }
   const curve = gainCurve(model, strokes, trigger, to, work.part(FIGURE.ceiling));
-  const mass = ceilingMass(model, curve);
+  const mass = yield* ceilingMass(model, curve);
   const withheld = curve.withheld();
   if (withheld !== null) return { ceiling: null, ceilingNote: `not computed: ${withheld}` };
   if (mass === null) return { ceiling: null, ceilingNote: 'there is none: nothing of the pockets is left unswept' };

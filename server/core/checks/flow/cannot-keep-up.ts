@@ -1,4 +1,5 @@
 /** `flow/cannot-keep-up`: the feed brings more than the strokes take away. */
+import { preparedStrokes } from './prepared';
 import { strokeCourses } from '../../timing/course';
 import { secondOpening } from '../../metrics/timing/repeat';
 import type { KeepUp } from '../../flow/facts';
@@ -18,6 +19,7 @@ export const cannotKeepUp: Check = {
   severity: 'warning',
   explanation:
     'With the fed chamber at its `limit`, strokes take away less per second than its feeds (less its draws) bring: it goes over the limit, or overflows. Shorten the interval between strokes (the longest that still does is named), make the pockets larger, or feed less. For a chamber without a limit it is information only, with the state it settles at: a gas is moved the faster the denser it is. Not reported where every feed of the chamber runs `only below` something: it waits for the strokes (whether that is low enough, `flow/over-limit` tells).',
+  prepare: preparedStrokes('keepUp'),
   run: (context) =>
     (context.facts.flow?.strokes ?? []).flatMap((stroke) => {
       const { keepUp } = stroke;

@@ -1,4 +1,5 @@
 /** `flow/force`: a door has to move against more force than its drive gives. */
+import { preparedStrokes } from './prepared';
 import { formatSi } from '../../units/units';
 import type { Check } from '../check';
 
@@ -8,6 +9,7 @@ export const force: Check = {
   severity: 'warning',
   explanation:
     'The greatest difference of pressure across the door when it leaves its seat or while it moves, times its opening (bore or area), is more than its stated `thrust`. Seals, friction, weight and springs come on top. Equalise before the door moves (another door, a vent), make the opening smaller, or give it a stronger drive.',
+  prepare: preparedStrokes(),
   run({ rig, facts }) {
     return (facts.flow?.strokes ?? []).flatMap(({ loads }) =>
       rig.doors.flatMap((door, k) => {

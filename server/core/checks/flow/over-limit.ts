@@ -1,4 +1,5 @@
 /** `flow/over-limit`: a chamber goes over its limit when the rig runs by itself. */
+import { preparedFilling } from './prepared';
 import type { RunPoint } from '../../flow/facts';
 import type { Fix, Problem } from '../../model/problem';
 import type { Chamber, Rig, Signal } from '../../model/rig';
@@ -12,6 +13,7 @@ export const overLimit: Check = {
   severity: 'warning',
   explanation:
     'With its feeds and draws on and its sensors as the contents give them, the rig brings a chamber above its `limit`: nothing stops it in time. Put a sensor on that chamber and let it stop the strokes, or the feed. The message says after how many strokes, followed stroke by stroke.',
+  prepare: preparedFilling,
   run(context) {
     const filling = context.facts.flow?.filling;
     if (!filling) return [];

@@ -1,4 +1,5 @@
 /** `flow/over-supply`: doors, feeds and draws take more power at one moment than the supply gives. */
+import { preparedStrokes } from './prepared';
 import type { Fix } from '../../model/problem';
 import { formatSi } from '../../units/units';
 import type { Check, CheckContext } from '../check';
@@ -9,6 +10,9 @@ export const overSupply: Check = {
   severity: 'warning',
   explanation:
     'Added up at the moment of a stroke when most doors move or are held, with all feeds and draws running, the stated powers are more than the `limit` of the `supply`. Raise the limit, or keep doors from moving at the same time.',
+  *prepare(context) {
+    if (context.rig.supply?.limit) yield* preparedStrokes('energy')(context);
+  },
   run(context) {
     const { rig, facts } = context;
     const limit = rig.supply?.limit;

@@ -1,4 +1,5 @@
 /** `flow/overflow`: a liquid comes up to the rim of its chamber. */
+import { preparedFilling } from './prepared';
 import { fullMass } from '../../flow/vessel';
 import { quickRun } from '../../run/scenario-run';
 import { formatSi } from '../../units/units';
@@ -13,6 +14,7 @@ export const overflow: Check = {
   severity: 'warning',
   explanation:
     'With its feeds and draws on and its sensors as the contents give them, the rig brings more liquid into a chamber than it has room for. Chambers that state a `pressure` are closed vessels and are not judged here: a `limit` judges those. Stop the feed or the strokes with a sensor on the level, draw more, or make the chamber larger.',
+  prepare: preparedFilling,
   run({ rig, facts }) {
     const filling = facts.flow?.filling;
     const model = quickRun(rig)?.model;

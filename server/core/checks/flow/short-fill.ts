@@ -1,4 +1,5 @@
 /** `flow/short-fill`: a door shuts before what it opened to has filled. */
+import { prepare } from '../../work/work';
 import type { Fix, Problem, Source } from '../../model/problem';
 import type { Quantity, Rig } from '../../model/rig';
 import type { CutOff } from '../../flow/watch';
@@ -12,6 +13,11 @@ export const shortFill: Check = {
   severity: 'warning',
   explanation:
     'By compressible flow through the opening of the door (bore or area, with its discharge coefficient, 0.62 where none is stated), the pressure behind it is less than 99 % of that before it when it shuts: each stroke moves less than its pocket could. Open it longer, or make the opening larger. For a liquid: less than 99 % of the pocket could fill even against a void. Only where every door states its opening.',
+  *prepare({ facts }) {
+    yield* prepare(facts, 'flow');
+    if (facts.flow?.detailNote) return;
+    for (const { stroke } of facts.flow?.strokes ?? []) yield* prepare(facts.flow, `detail ${stroke}`);
+  },
   run(context) {
     const { facts } = context;
     return (facts.flow?.strokes ?? []).flatMap(({ stroke }) => {

@@ -1,4 +1,6 @@
 /** `flow/stalls`: strokes stop moving anything before the store is at its limit. */
+import { prepare } from '../../work/work';
+import { preparedFilling } from './prepared';
 import type { StackStroke } from '../../flow/facts';
 import { massAt } from '../../flow/vessel';
 import type { Fix, Problem, Source } from '../../model/problem';
@@ -14,6 +16,15 @@ export const stalls: Check = {
   severity: 'warning',
   explanation:
     "What is left in the clearances takes back as much as a stroke brings before the last chamber of the stack is at its `limit` (the trigger's chamber at its threshold). From there on the doors only use power. Make the clearance smaller, the pocket larger, or start from a higher pressure. Only stacks whose last chamber states a limit are judged, and no rig that a measured `moves` describes. A stack of three or more doors that all open in a stroke which brings nothing at all is reported with or without a limit: each pocket is pushed back to where it was filled from, because the next door opens only when the one before it is shut. Two doors are a lock, and where a pocket is trapped that is reported instead.",
+  *prepare(context) {
+    yield* preparedFilling(context);
+    for (const { stacks } of context.facts.flow?.strokes ?? []) {
+      for (const s of stacks) {
+        if (s.atTrigger === 0) yield* prepare(s, 'atStart');
+        if (context.rig.chambers[s.to]!.limit && !stopsBefore(context, s.to)) yield* prepare(s, 'ceiling');
+      }
+    }
+  },
   run: (context) =>
     (context.facts.flow?.strokes ?? []).flatMap((stroke) =>
       stroke.stacks.flatMap((s) => {
@@ -26,7 +37,7 @@ export const stalls: Check = {
 
 /** All three or more doors of the stack open in the stroke, there is something to move, and nothing is. */
 function isIdle({ rig, facts }: CheckContext, stroke: number, s: StackStroke): boolean {
-  if (s.atStart !== 0 || s.atTrigger !== 0 || !(facts.flow!.start[s.from]!.mass > 0)) return false;
+  if (s.atTrigger !== 0 || s.atStart !== 0 || !(facts.flow!.start[s.from]!.mass > 0)) return false;
   const { doors } = facts.timing.strokes[stroke]!;
   const opens = (door: number): boolean => doors.some((d) => d.door === door && d.windows.length > 0);
   const pumping = rig.stacks[s.stack]!.members.filter((m) => m.kind === 'door');

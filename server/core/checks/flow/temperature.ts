@@ -1,4 +1,5 @@
 /** `flow/temperature`: contents get hotter than their chamber may. */
+import { preparedFilling, preparedStrokes } from './prepared';
 import { formatSi } from '../../units/units';
 import type { Check } from '../check';
 
@@ -8,6 +9,11 @@ export const temperature: Check = {
   severity: 'warning',
   explanation:
     'As the rig is followed by itself, the contents of a chamber get hotter than its stated temperature `limit`. For an isothermal gas, which stays as warm as its walls, the bound is told instead: one stroke without any heat to the walls. Let it cool between strokes, compress in stages, or from less.',
+  *prepare(context) {
+    if (!context.rig.chambers.some((chamber) => chamber.temperatureLimit)) return;
+    yield* preparedFilling(context);
+    yield* preparedStrokes('adiabatic')(context);
+  },
   run({ rig, facts }) {
     const { flow } = facts;
     if (!flow?.medium) return [];
