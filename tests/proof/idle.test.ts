@@ -41,3 +41,26 @@ describe.each(['response 20 ms', 'scan 100 ms'])('a fail-open door, %s', (contro
     expect(verdicts(lock(controller, 'not go'))['upper not left open at rest']).toBeUndefined();
   });
 });
+
+describe.each(['response 20 ms', 'scan 100 ms'])('beside something that never rests, %s', (controller) => {
+  const blink = `signal up = TP(not down, 500 ms)
+  signal down = TP(up, 900 ms)
+  drive lower = down`;
+  const beside = (upper: string, drive: string): string =>
+    lock(controller, upper).replace('rest open', '').replace('drive lower = lower_on', drive);
+
+  it('a door that stands open for good is found, and one that comes home is not', () => {
+    const latched = 'SR(run, full)';
+    for (const drive of ['drive lower = lower_on', blink]) {
+      expect(verdicts(beside(latched, drive))['upper not left open at rest'], drive).toBe('refuted');
+      expect(verdicts(beside('TP(go, 1 s)', drive))['upper not left open at rest'], drive).toBe('proved');
+    }
+  });
+
+  it('asked alone or with all others, the verdict is one', () => {
+    const { rig } = rigFrom(beside('SR(run, full)', blink));
+    const { proof } = proveRig(rig, 'upper not left open');
+    while (!proof.run(500) && proof.explored < 20_000);
+    expect(proof.results().map((r) => r.verdict.state)).toEqual(['refuted']);
+  });
+});

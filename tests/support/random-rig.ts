@@ -87,7 +87,16 @@ export function randomProperties(random: Random, rig: Rig): Property[] {
   const wanted = random() < 0.3 ? 2 : 1;
   const first = whole(random, 0, 2);
   const asked = more.slice(first).concat(more.slice(0, first)).slice(0, wanted);
-  return [...builtin, ...asked.map((make) => make())];
+  const vented = random() < 0.3 ? builtin.map((p) => withVent(rig, p)) : builtin;
+  return [...vented, ...asked.map((make) => make())];
+}
+
+/** A path that the first switch is meant to open; the path itself says nothing about what is asked. */
+function withVent(rig: Rig, property: Property): Property {
+  const [lever] = rig.switches;
+  if (!lever || (property.kind !== 'straight-through' && property.kind !== 'power-loss')) return property;
+  const vent = { switch: 0, net: lever.net, thrown: !lever.initial };
+  return { ...property, vents: [{ ...vent, path: { from: -1, to: -1, doors: property.doors } as never }] };
 }
 
 const EVENTS = ['opens', 'opened', 'closes', 'shuts'] as const;

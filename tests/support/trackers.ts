@@ -1,5 +1,5 @@
 /** The properties of a proof as small trackers for the exhaustive exploration, in words of their own. */
-import type { Condition, Rig } from '../../server/core/model/rig';
+import type { Condition, Logic, Rig } from '../../server/core/model/rig';
 import type { Property } from '../../server/core/proof/monitor';
 import { atAnyMoment, explore, type Seen, type Tracker } from './exhaustive';
 
@@ -7,14 +7,60 @@ type Of<K extends Property['kind']> = Extract<Property, { kind: K }>;
 
 /** Whether each property is ever broken; null where it could not be told within `limit` states. */
 export function truths(rig: Rig, properties: readonly Property[], limit: number): (boolean | null)[] {
-  const tracked = properties.filter((p) => p.kind !== 'switched-off');
+  const tracked = properties.filter((p) => p.kind !== 'switched-off' && p.kind !== 'left-open' && !isVented(p));
   const found = explore(
     rig,
     tracked.map((p) => trackerOf(p, rig)),
     limit,
   );
-  return properties.map((p) => (p.kind === 'switched-off' ? neverRests(rig, p, limit) : found[tracked.indexOf(p)]!));
+  return properties.map((p) => {
+    if (p.kind === 'switched-off') return neverRests(rig, p, limit);
+    if (p.kind === 'left-open') return explore(aloneWith(rig, [p.door]), [trackerOf(p, rig)], limit)[0]!;
+    if (isVented(p)) return explore(aloneWith(rig, p.doors), [ventedTracker(p, trackerOf(p, rig))], limit)[0]!;
+    return found[tracked.indexOf(p)]!;
+  });
 }
+
+const isVented = (p: Property): p is Of<'straight-through' | 'power-loss'> => 'vents' in p && p.vents!.length > 0;
+
+/** Remembers whether a vent was thrown since the rig was last at rest: what breaks meanwhile is meant. */
+function ventedTracker({ vents }: Of<'straight-through' | 'power-loss'>, path: Tracker): Tracker {
+  return {
+    start: [0],
+    step(memory, seen) {
+      const thrown = vents!.some(({ net, thrown: value }) => seen.net(net) === value);
+      const excused = thrown || (memory[0] === 1 && !seen.still);
+      return excused || path.step([], seen) !== null ? [Number(excused)] : null;
+    },
+  };
+}
+
+/** The rig with some doors and what feeds their drives: whether that rests is no question of what else there is. */
+function aloneWith(rig: Rig, doors: readonly number[]): Rig {
+  const drives = rig.drives.filter((d) => d.kind === 'door' && doors.includes(d.target));
+  const feeding = new Set(drives.map((d) => d.net));
+  const { elements, nets } = rig.network;
+  for (let size = -1; size !== feeding.size;) {
+    size = feeding.size;
+    for (const e of elements) if (feeding.has(e.net)) e.inputs.forEach((i) => netsIn(i).forEach((n) => feeding.add(n)));
+  }
+  const kept = elements.filter((e) => feeding.has(e.net));
+  const index = (net: number): number => kept.findIndex((e) => e.net === net);
+  return {
+    ...rig,
+    drives,
+    network: {
+      elements: kept,
+      nets: nets.map((net, n) => (net.kind === 'element' ? { ...net, index: index(n) } : net)),
+    },
+  };
+}
+
+const netsIn = (logic: Logic): number[] => {
+  if (logic.op === 'net') return [logic.net];
+  if (logic.op === 'const') return [];
+  return logic.op === 'not' ? netsIn(logic.a) : [...netsIn(logic.a), ...netsIn(logic.b)];
+};
 
 function trackerOf(property: Exclude<Property, Of<'switched-off'>>, rig: Rig): Tracker {
   switch (property.kind) {

@@ -5,9 +5,10 @@
  */
 import type { Rig } from '../model/rig';
 import { createEngine, type Engine } from '../timing/engine';
-import { engineAtRest } from '../timing/rest';
-import type { TimeChoice } from '../timing/program';
+import { engineFrom, restMoment } from '../timing/rest';
+import { compileProgram, type TimeChoice } from '../timing/program';
 import type { Trace } from '../timing/trace';
+import { coneOf, withinCone } from './cone';
 import { isVented, restingDoors, type Property } from './monitor';
 import type { ProofNetwork } from './network';
 import { awayAt, brokenAt, standAt } from './trace-property';
@@ -38,16 +39,27 @@ const NO_ROUND = 'a door may be away from rest again and again, but no run that 
  * drawn together, as long as the event engine still breaks the property.
  */
 export function replay(rig: Rig, property: Property, witness: Witness, network: ProofNetwork): Replay {
+  const restOnly = property.kind === 'left-open' || property.kind === 'switched-off';
+  const cone = restOnly || isVented(property) ? coneOf(rig, property) : null;
   return firstSound(witness, OTHER_TIMES, (durations, start) => {
     const attempt = (entered: readonly Operation[] | null): Attempt => {
-      const { engine, told } = prepare(rig, network, durations, start);
+      const { engine, told, engineOf } = prepare(rig, network, durations, start);
       const operations = enterAll(engine, network, entered ?? witness.operations.map(told));
       engine.advanceTo(witness.end + start.delay + AFTER);
-      if (property.kind === 'left-open' || property.kind === 'switched-off' || isVented(property)) comeToRest(engine);
+      let rested = true;
+      if (cone !== null) {
+        // Whether and when it rests is a question of the cone alone: the rest of the rig may never do so.
+        const alone = engineOf(withinCone(rig, cone));
+        enterAll(alone, network, operations);
+        alone.advanceTo(engine.now);
+        rested = comeToRest(alone);
+        engine.advanceTo(alone.now);
+      }
       engine.advanceTo(Math.max(engine.now, engine.doorsArrive() + AFTER));
       const trace = engine.trace();
       const end = brokenAt(property, rig, trace);
-      return { trace, witness: { ...witness, operations, end: end ?? witness.end }, sound: end !== null };
+      const sound = end !== null && (rested || !restOnly);
+      return { trace, witness: { ...witness, operations, end: end ?? witness.end }, sound };
     };
     const found = attempt(null);
     if (!found.sound) return found;
@@ -195,7 +207,7 @@ function prepare(
   network: ProofNetwork,
   durations: readonly Duration[],
   { from, delay }: Start,
-): { readonly engine: Engine; readonly told: Told } {
+): { readonly engine: Engine; readonly told: Told; readonly engineOf: (rig: Rig) => Engine } {
   const pick = (what: Duration['what'], nominal: (index: number) => number) => (index: number) =>
     durations.find((d) => d.what === what && d.index === index)?.time ?? nominal(index);
   const times: Required<Omit<TimeChoice, 'scan'>> = {
@@ -206,13 +218,13 @@ function prepare(
   };
   const initial = new Set(network.inputs.filter((input) => input.initial).map((input) => input.net));
   const inputs = (net: number): boolean => initial.has(net);
-  const engine =
-    from === 'rest' ? engineAtRest(rig, inputs, BUDGET, times) : createEngine(rig, { inputs, times, budget: BUDGET });
+  const moment = from === 'rest' ? restMoment(rig, inputs, compileProgram(rig, times)) : null;
+  const engineOf = (of: Rig): Engine => engineFrom(createEngine(of, { inputs, times, budget: BUDGET }), moment);
   const told: Told = ({ t, input, value }) => {
     const { movedBehind } = network.inputs[input]!;
     return { t: Math.max(0, t + delay - (movedBehind < 0 ? 0 : times.response(movedBehind))), input, value };
   };
-  return { engine, told };
+  return { engine: engineOf(rig), told, engineOf };
 }
 
 /** Runs until nothing is under way any more; false where that takes too long. */

@@ -7,6 +7,8 @@ import type { Vent } from '../model/intent';
 import { holds } from '../model/logic';
 import type { Seen } from '../model/logic';
 import type { Condition, DoorEvent, Rig } from '../model/rig';
+import { scopeOf, type Scope } from './cone';
+import type { ProofNetwork } from './network';
 import { atLeast, atMost, copyZone, lowest, UNCOMPARED, type Zone } from './zone/dbm';
 import type { Discrete, Instant } from './zone/discrete';
 
@@ -25,7 +27,7 @@ export type Property =
       readonly door: number;
       readonly outlets: readonly [readonly number[], readonly number[]];
     }
-  /** Where nothing is under way and every input is as at the start, the door is at rest. */
+  /** Where nothing that decides about the door is under way and every input is as at the start, the door is at rest. */
   | {
       readonly kind: 'left-open';
       readonly name: string;
@@ -83,7 +85,13 @@ type Gap = Extract<Property, { kind: 'gap' }>;
 type Order = Extract<Property, { kind: 'order' }>;
 
 /** The clocks and marks of the properties about time: numbered from `first`, two a gap, then one an order. */
-export function createMonitor(rig: Rig, properties: readonly Property[], first: number): Monitor {
+export function createMonitor(
+  rig: Rig,
+  network: ProofNetwork,
+  properties: readonly Property[],
+  first: number,
+): Monitor {
+  const scopes = new Map(properties.map((p) => [p, scopeOf(rig, network, p)]));
   const gaps = properties.filter((p): p is Gap => p.kind === 'gap');
   const orders = properties.filter((p): p is Order => p.kind === 'order');
   const vented = properties.filter(isVented);
@@ -99,18 +107,18 @@ export function createMonitor(rig: Rig, properties: readonly Property[], first: 
     // One an order, then one a vented path: 1 while its vent counts.
     initialMarks: () => [...orders, ...vented].map(() => 0),
     states: (state) => {
-      const look = lookAt(state, rig);
+      const look = lookAt(state, rig, scopes);
       const venting = new Set<Property>(vented.filter((_, v) => state.marks[orders.length + v] === 1));
       return properties.filter((p) => !venting.has(p) && brokenNow(p, look, rig)).map((p) => p.name);
     },
     watch(at, zone, before) {
       const watch: Watch = { at, before, broken: [], rest: zone };
-      if (vented.length > 0) markVents(vented, at.state.marks, orders.length, lookAt(at.state, rig));
+      if (vented.length > 0) markVents(vented, at.state.marks, orders.length, lookAt(at.state, rig, scopes));
       orders.forEach((order, k) => watchOrder(watch, order, k, orderSlot(k)));
       gaps.forEach((gap, g) => {
         for (const side of [0, 1] as const) watchGap(watch, gap, side, gapSlot(g, side));
       });
-      watchPockets(watch, properties, rig);
+      watchPockets(watch, properties, lookAt(at.state, rig, scopes));
       return watch.rest === null ? watch.broken : [...watch.broken, { zone: watch.rest, flags: [] }];
     },
     limits,
@@ -125,11 +133,11 @@ export function isVented(property: Property): property is Property & Vented {
 }
 
 /** Sets the marks of vented properties, from `first` on, by what is seen after a step. */
-export function markVents(vented: readonly Vented[], marks: number[], first: number, look: Look): void {
-  vented.forEach(({ vents }, v) => {
-    const thrown = vents.some((vent) => look.net(vent.net) === vent.thrown);
+export function markVents(vented: readonly (Property & Vented)[], marks: number[], first: number, look: Look): void {
+  vented.forEach((property, v) => {
+    const thrown = property.vents.some((vent) => look.net(vent.net) === vent.thrown);
     if (thrown) marks[first + v] = 1;
-    else if (look.still) marks[first + v] = 0;
+    else if (look.still(property)) marks[first + v] = 0;
   });
 }
 
@@ -155,13 +163,12 @@ function breakAll(watch: Watch, name: string): void {
 }
 
 /** A door with no travel shuts at once: what is trapped is seen at that instant only. */
-function watchPockets(watch: Watch, properties: readonly Property[], rig: Rig): void {
+function watchPockets(watch: Watch, properties: readonly Property[], look: Look): void {
   const { at } = watch;
   if (at.events.length === 0) return;
   for (const property of properties) {
     if (property.kind !== 'trapped-pocket' || at.network.doors[property.door]!.closes.hi > 0) continue;
     if (!at.events.some((e) => e.door === property.door && e.event === 'shuts')) continue;
-    const look = lookAt(at.state, rig);
     if (property.outlets.every((side) => isBlocked(side, look))) breakAll(watch, property.name);
   }
 }
@@ -228,21 +235,23 @@ export interface Look extends Seen {
   closing(door: number): boolean;
   /** Not standing at its rest position. */
   away(door: number): boolean;
-  /** Nothing is under way. */
-  readonly still: boolean;
+  /** Nothing that the property depends on is under way. */
+  still(property: Property): boolean;
 }
 
-function lookAt(state: Discrete, rig: Rig): Look {
+function lookAt(state: Discrete, rig: Rig, scopes: ReadonlyMap<Property, Scope>): Look {
   return {
     net: (net) => state.nets[net] === 1,
     notShut: (door) => state.doors[door]!.phase !== 'shut',
     closing: (door) => state.doors[door]!.phase === 'closing',
     away: (door) => state.doors[door]!.phase !== (idlesOpen(rig, door) ? 'open' : 'shut'),
-    still:
-      state.queues.every((q) => q.length === 0) &&
-      state.running.every((r) => r === 0) &&
-      state.free.every((f) => f === 0) &&
-      state.doors.every((d) => d.phase === 'shut' || d.phase === 'open'),
+    still: (property) => {
+      const { elements, doors } = scopes.get(property)!;
+      return (
+        elements.every((e) => state.queues[e]!.length === 0 && state.running[e] === 0 && state.free[e] === 0) &&
+        doors.every((d) => state.doors[d]!.phase === 'shut' || state.doors[d]!.phase === 'open')
+      );
+    },
   };
 }
 
@@ -258,9 +267,9 @@ export function brokenNow(property: Property, look: Look, rig: Rig): boolean {
     case 'trapped-pocket':
       return look.closing(property.door) && property.outlets.every((side) => isBlocked(side, look));
     case 'left-open':
-      return look.still && matches(property.initialInputs, look) && look.away(property.door);
+      return look.still(property) && matches(property.initialInputs, look) && look.away(property.door);
     case 'switched-off':
-      return look.still && matches(property.switches, look) && restingDoors(property, rig).some(look.away);
+      return look.still(property) && matches(property.switches, look) && restingDoors(property, rig).some(look.away);
     case 'gap':
       return property.doors.every(look.notShut);
     case 'order':

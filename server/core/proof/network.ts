@@ -13,6 +13,7 @@ import type { BlockKind, Element, Logic, Rig } from '../model/rig';
 import { feedingOrder } from '../timing/feeding';
 import type { FeedingOrder } from '../timing/feeding';
 import { compileProgram } from '../timing/program';
+import type { Cone } from './cone';
 
 /** Whole microseconds, `lo` ≤ `hi`. */
 export interface Range {
@@ -78,12 +79,6 @@ export interface ProofNetwork {
 export interface ProofInputState {
   /** Value of each net at the start, for nets of switches and sensors. */
   initial(net: number): boolean;
-}
-
-/** The part of a rig that some properties depend on. */
-export interface Cone {
-  readonly doors: ReadonlySet<number>;
-  readonly nets: ReadonlySet<number>;
 }
 
 /** `watched`: nets that properties look at, whose inputs must not be moved. `cone`: all of the rig where left out. */

@@ -3,10 +3,10 @@
  * for each is asked door by door. Those that depend on the same part share one search; properties about time, whose observers
  * would multiply the states of the others, have one each.
  */
-import { doorsOf, driveOf, netsOf, sourcesOf } from '../model/logic';
+import { driveOf } from '../model/logic';
 import type { Rig } from '../model/rig';
+import { coneOf, type Cone } from './cone';
 import type { Property } from './monitor';
-import type { Cone } from './network';
 
 /** A property, or a part of one, to be asked by itself. */
 export interface Piece {
@@ -62,43 +62,4 @@ function isNear(outer: Cone, inner: Cone): boolean {
     [...inner.nets].every((net) => outer.nets.has(net)) &&
     [...inner.doors].every((door) => outer.doors.has(door))
   );
-}
-
-/** Doors and nets that decide whether a property holds. */
-export function coneOf(rig: Rig, property: Property): Cone {
-  const doors = new Set(doorsAskedFor(rig, property));
-  const drives = [...doors].flatMap((d) => driveOf(rig, d)?.net ?? []);
-  return { doors, nets: sourcesOf(rig, [...drives, ...netsAskedFor(property)]) };
-}
-
-function doorsAskedFor(rig: Rig, property: Property): readonly number[] {
-  switch (property.kind) {
-    case 'never':
-      return doorsOf(property.condition);
-    case 'trapped-pocket':
-      return [property.door, ...property.outlets.flat()];
-    case 'left-open':
-      return [property.door];
-    case 'switched-off':
-      return property.doors ?? rig.doors.map((_, d) => d);
-    case 'order':
-      return property.events.map(({ door }) => door);
-    default:
-      return property.doors;
-  }
-}
-
-/** Nets looked at besides the drives of doors. A switch that is thrown is always one: whether it is decides what counts. */
-function netsAskedFor(property: Property): readonly number[] {
-  switch (property.kind) {
-    case 'never':
-      return netsOf(property.condition);
-    case 'switched-off':
-      return [...property.switches.keys()];
-    case 'straight-through':
-    case 'power-loss':
-      return (property.vents ?? []).map(({ net }) => net);
-    default:
-      return [];
-  }
 }

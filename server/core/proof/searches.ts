@@ -3,6 +3,7 @@ import { idlesOpen } from '../model/intent';
 import type { Rig } from '../model/rig';
 import { slotsOf } from './zone/discrete';
 import { createExploration, type Exploration, type Step, type SymbolicState } from './explore';
+import { scopeOf, wholeScope } from './cone';
 import { createMonitor, restingDoors, type Property } from './monitor';
 import type { RigLabel } from './zone/moves';
 import type { ProofNetwork } from './network';
@@ -52,7 +53,7 @@ const FREE =
 /** A rig in response style. */
 export function zoneSearch(rig: Rig, properties: readonly Property[], network: ProofNetwork): Search {
   const slots = slotsOf(network);
-  const monitor = createMonitor(rig, properties, slots.observer(0));
+  const monitor = createMonitor(rig, network, properties, slots.observer(0));
   const system = rigSystem(network, monitor);
   const exploration = createExploration(system);
   const moments = (path: RigPath): Found => {
@@ -87,7 +88,14 @@ export function zoneSearch(rig: Rig, properties: readonly Property[], network: P
 /** A scanned rig. */
 export function scanSearch(rig: Rig, properties: readonly Property[], network: ProofNetwork): Search {
   const { time } = rig.controller;
-  const model: ScanModel = { rig, network, properties, scan: { lo: time.min, hi: time.max } };
+  const model: ScanModel = {
+    rig,
+    network,
+    properties,
+    scopes: new Map(properties.map((p) => [p, scopeOf(rig, network, p)])),
+    whole: wholeScope(network),
+    scan: { lo: time.min, hi: time.max },
+  };
   const system = scanSystem(model);
   const exploration = createExploration(system);
   const moments = (path: readonly Step<ScanState, ScanLabel>[]): Found =>
@@ -96,7 +104,7 @@ export function scanSearch(rig: Rig, properties: readonly Property[], network: P
     successors: system.successors,
     inside: () => true,
     allows: ({ inputs }) => inputs.every((on, k) => (property.switches.get(network.inputs[k]!.net) ?? on) === on),
-    away: (state) => restingDoors(property, rig).some(lookAt(model, state, state.still).away),
+    away: (state) => restingDoors(property, rig).some(lookAt(model, state).away),
     // The state does not say how the switches stand, the step does.
     mayLast: (state, leadsBack) => state.still && leadsBack,
     runningOn: () => [],

@@ -5,16 +5,17 @@ import type { Condition, Rig } from '../model/rig';
 import { headingAt, notShutAt, positionAt } from '../model/motion';
 import { doorEvents, momentsOfDoor, netAt, thrownTimes } from '../timing/course';
 import type { Trace } from '../timing/trace';
+import { coneOf, type Cone } from './cone';
 import { restingDoors, type PathProperty, type Property } from './monitor';
 
 /**
  * The first moment at which a recorded trace breaks a property; null where it does not. `left-open` and `switched-off` are looked at in the
- * end of the trace, which must have come to rest: the moment is then that of the last edge or movement before.
+ * end of the trace, by which what they depend on must have come to rest: the moment is then that of the last edge or movement of it.
  */
 export function brokenAt(property: Property, rig: Rig, trace: Trace): number | null {
   const moments = momentsOf(trace);
   const first = (holds: (t: number) => boolean): number | null => moments.find(holds) ?? null;
-  const atRest = (broken: boolean): number | null => (broken ? (moments[moments.length - 1] ?? trace.end) : null);
+  const atRest = (broken: boolean): number | null => (broken ? lastMoment(trace, coneOf(rig, property)) : null);
   switch (property.kind) {
     case 'straight-through':
     case 'power-loss': {
@@ -66,6 +67,15 @@ function isVentedAt({ vents, doors }: PathProperty, trace: Trace, t: number): bo
       );
     }),
   );
+}
+
+/** The last moment at which something of a cone changed. */
+function lastMoment({ start, end, edges, doors }: Trace, cone: Cone): number {
+  const moments = [
+    ...edges.filter((e) => cone.nets.has(e.net)).map((e) => e.t),
+    ...[...cone.doors].flatMap((d) => doors[d]!.moves.flatMap((m) => [m.t, m.arrives])),
+  ];
+  return moments.reduce((last, t) => (t <= end ? Math.max(last, t) : last), start);
 }
 
 /** Every time at which an edge or a movement begins or ends: between two of them nothing changes but positions. */

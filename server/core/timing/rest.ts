@@ -43,13 +43,22 @@ export function movesForEver({ trace, pattern }: AtRest): boolean {
   );
 }
 
+/** How long after power-up the rig is at rest, long powered up; null for one that does not come to rest. */
+export function restMoment(rig: Rig, inputs: (net: number) => boolean, program: Program): number | null {
+  const rest = finish(bringToRest(rig, program, inputs, EDGE_BUDGET));
+  return rest.trace.stopped || movesForEver(rest) ? null : rest.engine.now;
+}
+
 /** An engine whose time zero is the rig at rest, long powered up; a rig that does not come to rest begins at its power-up. */
 export function engineAtRest(rig: Rig, inputs: (net: number) => boolean, budget: number, times?: TimeChoice): Engine {
   const program = compileProgram(rig, times);
-  const rest = finish(bringToRest(rig, program, inputs, EDGE_BUDGET));
-  const engine = createEngine(rig, { program, inputs, budget });
-  if (rest.trace.stopped || movesForEver(rest)) return engine;
-  engine.advanceTo(rest.engine.now);
+  return engineFrom(createEngine(rig, { program, inputs, budget }), restMoment(rig, inputs, program));
+}
+
+/** An engine just made, gone on to a moment that becomes its time zero; as it is where there is none. */
+export function engineFrom(engine: Engine, moment: number | null): Engine {
+  if (moment === null) return engine;
+  engine.advanceTo(moment);
   engine.rebase();
   return engine;
 }

@@ -1,6 +1,7 @@
 /** States of a scanned rig between two scans, and the draft that one scan turns into the next state. */
 import type { Rig } from '../../model/rig';
 import type { SymbolicState } from '../explore';
+import type { Scope } from '../cone';
 import type { Property } from '../monitor';
 import type { ProofElement, ProofInput, ProofNetwork, Range } from '../network';
 
@@ -14,6 +15,9 @@ export interface ScanModel {
   readonly rig: Rig;
   readonly network: ProofNetwork;
   readonly properties: readonly Property[];
+  /** What each of them depends on, and all there is. */
+  readonly scopes: ReadonlyMap<Property, Scope>;
+  readonly whole: Scope;
   /** Time from scan to scan. */
   readonly scan: Range;
 }
@@ -44,7 +48,7 @@ export interface ScanState extends SymbolicState, ScanMemory {
   /** Two a gap: time since each door was shut, no further than the least; then one an order: its place; then one a vented path. */
   readonly marks: readonly number[];
   readonly flags: readonly string[];
-  /** Nothing is under way. */
+  /** Nothing at all is under way. */
   readonly still: boolean;
 }
 

@@ -84,9 +84,9 @@ function scan(
   });
   return drafts.map((draft) => {
     const events = driveDoors(model, draft);
-    const still = isStill(model, before?.nets ?? null, draft);
-    watchScan(model, draft, events, still);
-    return stateOf(model, draft, still);
+    const nets = before?.nets ?? null;
+    watchScan(model, draft, events, nets);
+    return stateOf(model, draft, isStill(model, nets, draft, model.whole));
   });
 }
 
@@ -165,7 +165,7 @@ function lastOperations(
   t: number,
 ): Operation[] {
   const { state } = path[path.length - 1]!;
-  const look = lookAt(model, state, state.still);
+  const look = lookAt(model, state);
   const values = inputsThatBreak(model, condition, look);
   return model.network.inputs.flatMap(({ net }, input) => {
     const value = values?.get(net);

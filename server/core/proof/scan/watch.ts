@@ -12,6 +12,7 @@ import {
   type Property,
   type Vented,
 } from '../monitor';
+import type { Scope } from '../cone';
 import { arriveAt, type ScanDoorEvent } from './doors';
 import { isTimer, type ScanDoor, type ScanDraft, type ScanModel } from './state';
 
@@ -47,12 +48,17 @@ export function watchArrivals(model: ScanModel, draft: ScanDraft, order: readonl
     for (const { door } of moment) arriveAt(draft, door);
     followOrders(model, draft, moment);
     // What ends at the very moment of the scan has not lasted.
-    if (moment.some((e) => e.ago.hi > 0)) noteBroken(model, draft, false);
+    if (moment.some((e) => e.ago.hi > 0)) noteBroken(model, draft, lookAt(model, draft));
   }
 }
 
-/** Notes what the movements at a scan, and the state it leaves, break. Changes the draft. */
-export function watchScan(model: ScanModel, draft: ScanDraft, events: readonly ScanDoorEvent[], still: boolean): void {
+/** Notes what the movements at a scan, and the state it leaves, break. `before`: the nets after the scan before. Changes the draft. */
+export function watchScan(
+  model: ScanModel,
+  draft: ScanDraft,
+  events: readonly ScanDoorEvent[],
+  before: Uint8Array | null,
+): void {
   const notShut = (d: number): boolean => draft.doors[d]!.moving || draft.doors[d]!.open;
   gapsOf(model).forEach(({ doors, least, name }, g) => {
     doors.forEach((door, side) => {
@@ -65,13 +71,16 @@ export function watchScan(model: ScanModel, draft: ScanDraft, events: readonly S
     });
   });
   followOrders(model, draft, events);
-  noteBroken(model, draft, still);
+  noteBroken(model, draft, {
+    ...lookAt(model, draft),
+    still: (property) => isStill(model, before, draft, model.scopes.get(property)!),
+  });
   notePockets(model, draft, events);
 }
 
 /** A door with no travel shuts at once: what is trapped is seen at that instant only. */
 function notePockets(model: ScanModel, draft: ScanDraft, events: readonly ScanDoorEvent[]): void {
-  const look = lookAt(model, draft, false);
+  const look = lookAt(model, draft);
   for (const property of model.properties) {
     if (property.kind !== 'trapped-pocket' || model.network.doors[property.door]!.closes.hi > 0) continue;
     if (!events.some((e) => e.door === property.door && e.event === 'shuts')) continue;
@@ -94,11 +103,10 @@ function followOrders(model: ScanModel, draft: ScanDraft, moment: readonly ScanD
   });
 }
 
-/** The doors and nets of a draft as the properties see them. */
+/** The doors and nets of a draft as the properties see them, at a moment when something may be under way. */
 export function lookAt(
   model: ScanModel,
   draft: { readonly doors: readonly ScanDoor[]; readonly nets: Uint8Array },
-  still: boolean,
 ): Look {
   const { rig } = model;
   return {
@@ -106,12 +114,11 @@ export function lookAt(
     notShut: (d) => draft.doors[d]!.moving || draft.doors[d]!.open,
     closing: (d) => draft.doors[d]!.moving && !draft.doors[d]!.open,
     away: (d) => draft.doors[d]!.moving || draft.doors[d]!.open !== idlesOpen(rig, d),
-    still,
+    still: () => false,
   };
 }
 
-function noteBroken(model: ScanModel, draft: ScanDraft, still: boolean): void {
-  const look = lookAt(model, draft, still);
+function noteBroken(model: ScanModel, draft: ScanDraft, look: Look): void {
   const vented = ventedOf(model);
   const first = firstVentMark(model);
   if (vented.length > 0) markVents(vented, draft.marks, first, look);
@@ -136,10 +143,20 @@ export function inputsThatBreak(model: ScanModel, condition: Condition, look: Lo
   return null;
 }
 
-/** No timer runs, no door moves, and the scan changed nothing. */
-export function isStill(model: ScanModel, before: Uint8Array | null, draft: ScanDraft): boolean {
-  const timing = draft.counts.some((c, e) => isTimer(model.network.elements[e]!) && c >= 0);
+/** In a scope no timer runs, no door moves, and the scan changed nothing. */
+export function isStill(
+  { network }: ScanModel,
+  before: Uint8Array | null,
+  draft: ScanDraft,
+  { elements, inputs, doors }: Scope,
+): boolean {
+  if (before === null) return false;
+  const isSame = (net: number): boolean => before[net] === draft.nets[net];
   return (
-    before !== null && !timing && before.every((v, k) => v === draft.nets[k]) && draft.doors.every((d) => !d.moving)
+    elements.every(
+      (e) => isSame(network.elements[e]!.net) && !(isTimer(network.elements[e]!) && draft.counts[e]! >= 0),
+    ) &&
+    inputs.every((k) => isSame(network.inputs[k]!.net)) &&
+    doors.every((d) => !draft.doors[d]!.moving)
   );
 }
