@@ -1,7 +1,8 @@
-/** The bar on top: tabs, which rig and trigger, zoom, table, look, second variant, export, lock. */
+/** The bar on top, in one row at any width: tabs, which rig and trigger, zoom, and menus, which are one menu where there is little room. */
 import type { LookSetting, PanelTab } from '../../server/protocol/preview';
 import type { App } from './app';
 import { button, h, setAttribute, setText } from './dom';
+import { menu, type MenuItem } from './menu';
 
 export interface BarActions {
   fit(): void;
@@ -23,7 +24,7 @@ const TABS: readonly (readonly [PanelTab, string])[] = [
 ];
 
 export function createBar(app: App, actions: BarActions): Bar {
-  const parts = [tabs(app), pickers(app), zoomButtons(actions), rightSide(app, actions)];
+  const parts = [tabs(app), pickers(app), zoomButtons(actions), rightSide(app, actions), everything(app, actions)];
   const element = h('header', { class: 'bar' }, ...parts.map((p) => p.element));
   return { element, draw: () => parts.forEach((p) => p.draw()) };
 }
@@ -128,18 +129,51 @@ function rightSide(app: App, actions: BarActions): Bar {
   const values = button('Values', 'Try other values of constants with a range', () =>
     app.view({ sliders: !app.session.view.sliders }),
   );
-  const second = secondMenu(app);
-  const view = viewMenu(app);
+  const menus = [
+    menu('Compare', 'Compare: lay a second variant over the drawing', compareItems(app)),
+    menu('Export', 'Export or copy the picture', exportItems(actions)),
+    menu('View', 'View: look of the drawing, lock, source', viewItems(app)),
+  ];
+  const name = h('span', { class: 'second' });
   return {
-    element: h('div', { class: 'right' }, values, table, second.element, exportMenu(actions), view.element),
+    element: h('div', { class: 'right' }, values, table, name, ...menus.map((m) => m.element)),
     draw() {
       setAttribute(table, 'aria-pressed', app.session.view.table ? 'true' : 'false');
-      values.hidden = (app.rig()?.sliders.length ?? 0) === 0;
+      values.hidden = !hasSliders(app);
       setAttribute(values, 'aria-pressed', app.session.view.sliders ? 'true' : 'false');
-      second.draw();
-      view.draw();
+      setText(name, app.session.overlay ? `dashed: ${app.session.overlay.label}` : '');
+      name.title = name.textContent ?? '';
+      menus.forEach((m) => m.draw());
     },
   };
+}
+
+const hasSliders = (app: App): boolean => (app.rig()?.sliders.length ?? 0) > 0;
+
+/** All of zoom and the right side as one menu; shown instead of them where the page is narrow. */
+function everything(app: App, actions: BarActions): Bar {
+  const { element, draw } = menu('More', 'More: zoom, table, values, comparison, export, look', [
+    { text: 'Zoom in', act: () => actions.zoom(1.25) },
+    { text: 'Zoom out', act: () => actions.zoom(0.8) },
+    { text: 'Fit', act: actions.fit },
+    { text: '100 %', act: actions.actualSize },
+    {
+      text: 'Table',
+      act: () => app.view({ table: !app.session.view.table }),
+      isPressed: () => app.session.view.table === true,
+    },
+    {
+      text: 'Values',
+      act: () => app.view({ sliders: !app.session.view.sliders }),
+      isPressed: () => app.session.view.sliders === true,
+      isOffered: () => hasSliders(app),
+    },
+    ...compareItems(app),
+    ...exportItems(actions),
+    ...viewItems(app),
+  ]);
+  element.classList.add('everything');
+  return { element, draw };
 }
 
 const LOOKS: readonly (readonly [LookSetting, string])[] = [
@@ -149,21 +183,17 @@ const LOOKS: readonly (readonly [LookSetting, string])[] = [
 ];
 
 /** Look of the drawing, lock, and the way to the source. */
-function viewMenu(app: App): Bar {
-  const element = menu('View', 'Look of the drawing, lock, source', [
-    ...LOOKS.map(([look, name]) => [name, () => app.view({ look })] as const),
-    ['Stay on this file', () => toggleLock(app)] as const,
-    ['Show the source', () => app.post({ type: 'showSource' })] as const,
-  ]);
-  const items = [...element.querySelectorAll('.list button')];
-  return {
-    element,
-    draw() {
-      const chosen = app.session.view.look ?? app.session.settings.look;
-      LOOKS.forEach(([look], k) => setAttribute(items[k]!, 'aria-pressed', look === chosen ? 'true' : 'false'));
-      setAttribute(items[LOOKS.length]!, 'aria-pressed', app.session.locked ? 'true' : 'false');
-    },
-  };
+function viewItems(app: App): MenuItem[] {
+  const looks = LOOKS.map(([look, text]) => ({
+    text,
+    act: () => app.view({ look }),
+    isPressed: () => look === (app.session.view.look ?? app.session.settings.look),
+  }));
+  return [
+    ...looks,
+    { text: 'Stay on this file', act: () => toggleLock(app), isPressed: () => app.session.locked },
+    { text: 'Show the source', act: () => app.post({ type: 'showSource' }) },
+  ];
 }
 
 function toggleLock(app: App): void {
@@ -172,53 +202,25 @@ function toggleLock(app: App): void {
   app.post({ type: 'lock', locked });
 }
 
-/** A button that opens a short list of actions; closes on Escape, on choosing and on a click elsewhere. */
-function menu(text: string, label: string, items: readonly (readonly [string, () => void])[]): HTMLDetailsElement {
-  const element = h('details', { class: 'menu' }, h('summary', { 'aria-label': label, title: label }, text));
-  const list = h('div', { class: 'list', role: 'group', 'aria-label': label });
-  for (const [name, act] of items) {
-    const item = h('button', { type: 'button' }, name);
-    item.addEventListener('click', () => {
-      element.open = false;
-      element.querySelector('summary')?.focus();
-      act();
-    });
-    list.append(item);
-  }
-  element.append(list);
-  element.addEventListener('keydown', (event) => {
-    if (event.key !== 'Escape' || !element.open) return;
-    event.stopPropagation();
-    element.open = false;
-    element.querySelector('summary')?.focus();
-  });
-  document.addEventListener('click', (event) => {
-    if (!element.contains(event.target as Node)) element.open = false;
-  });
-  return element;
-}
-
-function secondMenu(app: App): Bar {
-  const element = menu('Compare', 'Lay a second variant over the drawing', [
-    ['With another file…', () => app.post({ type: 'overlay', action: 'choose' })],
-    ['With the saved version', () => app.post({ type: 'overlay', action: 'saved' })],
-    ['Take the second variant away', () => app.post({ type: 'overlay', action: 'remove' })],
-  ]);
-  const name = h('span', { class: 'second' });
-  return {
-    element: h('div', { class: 'compare' }, element, name),
-    draw() {
-      setText(name, app.session.overlay ? `dashed: ${app.session.overlay.label}` : '');
+function compareItems(app: App): MenuItem[] {
+  const isCompared = (): boolean => app.session.overlay !== null;
+  return [
+    { text: 'With another file…', act: () => app.post({ type: 'overlay', action: 'choose' }) },
+    { text: 'With the saved version', act: () => app.post({ type: 'overlay', action: 'saved' }) },
+    {
+      text: 'Take the second variant away',
+      act: () => app.post({ type: 'overlay', action: 'remove' }),
+      isOffered: isCompared,
     },
-  };
+  ];
 }
 
-function exportMenu(actions: BarActions): HTMLElement {
-  return menu('Export', 'Export or copy the picture', [
-    ['Save as SVG…', () => actions.run('exportSvg')],
-    ['Save as PNG…', () => actions.run('exportPng')],
-    ['Copy SVG', () => actions.run('copySvg')],
-    ['Copy picture', () => actions.run('copyPng')],
-    ['Copy tables', () => actions.run('copyTable')],
-  ]);
+function exportItems(actions: BarActions): MenuItem[] {
+  return [
+    { text: 'Save as SVG…', act: () => actions.run('exportSvg') },
+    { text: 'Save as PNG…', act: () => actions.run('exportPng') },
+    { text: 'Copy SVG', act: () => actions.run('copySvg') },
+    { text: 'Copy picture', act: () => actions.run('copyPng') },
+    { text: 'Copy tables', act: () => actions.run('copyTable') },
+  ];
 }

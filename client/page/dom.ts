@@ -20,11 +20,17 @@ export function setAttribute(element: Element, name: string, value: string | num
   else element.setAttribute(name, value === true ? '' : String(value));
 }
 
-/** A push button with a name for people; `label` is read out where `text` alone does not say enough. */
+/** A push button with a name for people; `label` says what `text` alone does not. */
 export function button(text: string, label: string, act: () => void): HTMLButtonElement {
-  const made = h('button', { type: 'button', title: label, 'aria-label': label }, text);
+  const made = h('button', { type: 'button', title: label, 'aria-label': spokenName(text, label) }, text);
   made.addEventListener('click', act);
   return made;
+}
+
+/** A name to be read out that begins with what is seen, so that people who speak to their machine can say what they see. */
+export function spokenName(text: string, label: string): string {
+  const isSign = !/\p{L}/u.test(text);
+  return isSign || label.toLowerCase().includes(text.toLowerCase()) ? label : `${text}: ${label}`;
 }
 
 /** Text of an element, written only where it differs. */

@@ -16,7 +16,16 @@ export function createHandStrip(app: App, hands: Hand): Strip {
   const write = button('Write into the text', 'Write into the text (Enter)', () => hands.drop());
   const away = button('Leave', 'Leave it as it was (Escape)', () => hands.leave());
   const changes = h('span', { class: 'changes' });
-  const element = h('div', { class: 'strip hand-strip' }, edge, value, next, write, away, changes);
+  const element = h(
+    'section',
+    { class: 'strip hand-strip', 'aria-label': 'In the hand' },
+    edge,
+    value,
+    next,
+    write,
+    away,
+    changes,
+  );
   return {
     element,
     draw() {

@@ -19,7 +19,7 @@ export function createNotices(app: App): Notices {
     button('Understood', 'Do not show the caution again for this file', () => app.dismissCaution()),
   );
   return {
-    element: h('div', { class: 'notices' }, banner, caution),
+    element: h('aside', { class: 'notices', 'aria-label': 'Notices' }, banner, caution),
     draw() {
       const shown = bannerOf(app);
       banner.hidden = shown === null;

@@ -16,7 +16,7 @@ interface Reading {
 
 export function createReadout(app: App): Strip {
   const list = h('dl');
-  const element = h('div', { class: 'strip readout', role: 'group', 'aria-label': 'At the time cursor' }, list);
+  const element = h('section', { class: 'strip readout', 'aria-label': 'At the time cursor' }, list);
   return {
     element,
     draw() {

@@ -24,6 +24,8 @@ interface Place {
 }
 
 const [SMALLEST, LARGEST] = [0.1, 12];
+/** Below this the smallest text of a figure (10.5 px) can no longer be read: what does not fit then is panned. */
+const READABLE = 0.85;
 const KEY_PAN = 60;
 
 export function createStage(app: App, content: StageContent): Panel {
@@ -33,11 +35,12 @@ export function createStage(app: App, content: StageContent): Panel {
   let natural = { width: 1, height: 1 };
   let drag: { x: number; y: number; moved: boolean } | null = null;
 
-  /** Whole figure in the middle; never larger than one and a half times its natural size. */
+  /** Whole figure in the middle, where it can be read like that, else its beginning; never larger than one and a half times its natural size. */
   function fitted(): Place {
     const [width, height] = [element.clientWidth, element.clientHeight];
-    const zoom = Math.max(SMALLEST, Math.min(1.5, width / natural.width, height / natural.height));
-    return { zoom, x: (width - natural.width * zoom) / 2, y: (height - natural.height * zoom) / 2 };
+    const zoom = Math.max(READABLE, Math.min(1.5, width / natural.width, height / natural.height));
+    const start = (room: number, size: number): number => Math.max(0, (room - size * zoom) / 2);
+    return { zoom, x: start(width, natural.width), y: start(height, natural.height) };
   }
   const place = (): Place => app.session.view[content.tab] ?? fitted();
   const put = (next: Place | undefined) => app.view({ [content.tab]: next });
@@ -107,6 +110,19 @@ export function createStage(app: App, content: StageContent): Panel {
 
   /** Things that can be gone to, in order of drawing. */
   const things = () => [...svg.querySelectorAll<SVGElement>('[data-id][role="button"]')];
+
+  /** Moves the picture so that a thing that got the focus is in sight. */
+  function bringIn(thing: Element): void {
+    const [box, frame] = [thing.getBoundingClientRect(), element.getBoundingClientRect()];
+    const away = (low: number, high: number, from: number, to: number): number =>
+      low < from ? from - low + 20 : high > to ? to - high - 20 : 0;
+    const dx = away(box.left, box.right, frame.left, frame.right);
+    const dy = away(box.top, box.bottom, frame.top, frame.bottom);
+    if (dx !== 0 || dy !== 0) pan(dx, dy);
+  }
+  element.addEventListener('focusin', (event) => {
+    if (event.target !== element) bringIn(event.target as Element);
+  });
 
   /** From one thing to the next (1) or the one before (-1); from outside to the first or the last. */
   function goTo(direction: 1 | -1): void {

@@ -13,7 +13,7 @@ export interface TextHost {
   readonly undo: readonly string[];
   answer(message: PageMessage): Promise<HostMessage | null>;
   /** Sends the drawing of the text as it is. */
-  draw(preview: PreviewPage): Promise<void>;
+  draw(preview: PreviewPage, stores?: 'shown' | 'hidden'): Promise<void>;
 }
 
 const host = {
@@ -28,7 +28,8 @@ export function textHost(text: string): TextHost {
   const open = (version: number, content: string): RigDocument =>
     createDocument({ uri: URI, version, text: content }, () => undefined);
   let document = open(1, text);
-  const models = (): PreviewModel[] => document.analysed().map((facts) => previewModel(facts, { caution: CAUTION }));
+  const models = (stores: 'shown' | 'hidden'): PreviewModel[] =>
+    document.analysed().map((facts) => previewModel(facts, { caution: CAUTION, stores }));
   return {
     get document() {
       return document;
@@ -51,6 +52,6 @@ export function textHost(text: string): TextHost {
       }
       return { type: 'byHand', id, answer };
     },
-    draw: (preview) => preview.send(modelMessage(models(), { version: document.version })),
+    draw: (preview, stores = 'hidden') => preview.send(modelMessage(models(stores), { version: document.version })),
   };
 }

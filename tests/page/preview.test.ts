@@ -418,7 +418,7 @@ describe.skipIf(browserMissing)('preview page', { retry: 2 }, () => {
       await preview.page.click('#tab-store');
       await settled(preview.page);
       expect((await preview.take('want')).at(-1)).toEqual({ type: 'want', stores: true });
-      expect(await preview.page.locator('#panel-store .notes').textContent()).toBe('Working out the curves…');
+      expect(await preview.page.locator('#panel-store .notes').textContent()).toBe('Computing the curves…');
       const points = [0, 1, 2, 3].map((k) => ({ t: k * 60_000_000, value: k }));
       const store = {
         id: 'r/own',
@@ -462,7 +462,7 @@ describe.skipIf(browserMissing)('preview page', { retry: 2 }, () => {
       expect(await label('door:upper')).toBe('upper: fully open');
       await preview.page.click('#tab-wiring');
       await settled(preview.page);
-      expect(await label('net:hold')).toBe('hold, TOF 10 s: on');
+      expect(await label('net:hold')).toBe('hold TOF 10 s: on');
       await preview.page.locator('[data-id="net:hold"]').first().click();
       expect((await preview.take('reveal')).length).toBe(1);
     });
@@ -474,10 +474,10 @@ describe.skipIf(browserMissing)('preview page', { retry: 2 }, () => {
       await preview.page.locator('.stage-wiring').focus();
       await preview.page.keyboard.press('Enter');
       const label = () => preview.page.evaluate(() => document.activeElement?.getAttribute('aria-label'));
-      expect(await label()).toBe('run, switch: on');
+      expect(await label()).toBe('run switch: on');
       await preview.page.keyboard.press('ArrowRight');
       await preview.page.keyboard.press('ArrowRight');
-      expect(await label()).toBe('start, run and ready and not hold: off');
+      expect(await label()).toBe('start run and ready and not hold: off');
       await preview.page.keyboard.press('Enter');
       expect((await preview.take('reveal')).length).toBe(1);
       await preview.page.keyboard.press('Escape');

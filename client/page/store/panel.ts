@@ -47,17 +47,14 @@ export function createStorePanel(app: App): Panel {
 
   function draw(): void {
     const model = storeOf(app);
-    setText(words, model ? [model.subtitle, ...model.notes].join('. ') : 'Working out the curves…');
+    setText(words, model ? [model.subtitle, ...model.notes].join('. ') : 'Computing the curves…');
     if (scroller.clientWidth === 0) return;
     if (!model) return patch(svg, []);
     const view = viewOf(app, model, app.look(), Math.max(280, scroller.clientWidth));
     const figure = drawStore(model, { ...view, height: scroller.clientHeight });
     svg.setAttribute('width', String(figure.width));
     svg.setAttribute('height', String(figure.height));
-    scroller.setAttribute(
-      'aria-label',
-      `Curves of ${model.title}: ${model.subtitle}. ${model.marks.map((m) => m.label).join(', ')}`,
-    );
+    scroller.setAttribute('aria-label', `Curves of ${model.title}: ${model.subtitle}`);
     patch(svg, figure.shapes);
   }
 

@@ -2,7 +2,7 @@
 import { edgeIndex } from '../../../server/core/diagram/timing/causes';
 import type { HeldEdge, TimingView } from '../../../server/core/diagram/timing/layout';
 import type { TimingModel } from '../../../server/core/diagram/timing/model';
-import { description, drawTiming } from '../../../server/core/diagram/timing/svg';
+import { drawTiming, pictureName } from '../../../server/core/diagram/timing/svg';
 import type { App } from '../app';
 import { h, setAttribute, setText } from '../dom';
 import { patch } from '../patch';
@@ -117,7 +117,7 @@ function drawModel(scene: TimingScene, model: TimingModel): void {
   const { scroller, ruler, body } = scene;
   const { layout, defs, ruler: rulerPart, body: bodyPart } = drawTiming(model, viewOf(scene, model));
   scene.layout = layout;
-  setAttribute(scroller, 'aria-label', description(model));
+  setAttribute(scroller, 'aria-label', pictureName(model));
   setSize(ruler, layout.width, layout.rulerHeight);
   setSize(body, layout.width, layout.bodyHeight);
   patch(ruler, [rulerPart]);

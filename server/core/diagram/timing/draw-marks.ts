@@ -146,7 +146,14 @@ function drawMark(pen: Pen, mark: PairMark, room: number): Shape {
   const stroke = isFault(mark) ? palette.faultLine : mark.kind === 'gap' ? palette.ink : palette.wantedLine;
   const bar = mark.kind === 'gap' ? gapBar(x1, x2, y, stroke) : overlapBar(pen, mark, x1, x2, y, stroke);
   const focus =
-    view.purpose === 'page' ? { role: 'button', tabindex: -1, 'aria-label': mark.text, 'data-mark': mark.id } : {};
+    view.purpose === 'page'
+      ? {
+          role: 'button',
+          tabindex: -1,
+          'aria-label': `${doorNames(mark)}: ${mark.label}. ${mark.text}`,
+          'data-mark': mark.id,
+        }
+      : {};
   const target = {
     x: Math.max(layout.x0, x1) - 3,
     y: y - 8,

@@ -2,6 +2,7 @@
 import { paletteOf, type Look } from '../kit/palette';
 import { renderShape, shape, textShape, type Shape } from '../kit/shape';
 import { fitText, textWidth } from '../kit/text-width';
+import { timeText } from '../kit/time-text';
 import { becauseText } from './causes';
 import { doorOutline, drawDoorGround, drawDoorLane, drawDwells } from './draw-doors';
 import { drawLogicLane, logicOutline } from './draw-logic';
@@ -108,7 +109,7 @@ function drawTargets(model: TimingModel, pen: Pen, rows: readonly LaneRow[]): Sh
         fill: 'transparent',
         role: 'button',
         tabindex: -1,
-        'aria-label': becauseText(model.lanes, edge.id),
+        'aria-label': `${timeText(edge.t)}: ${becauseText(model.lanes, edge.id)}`,
         'data-edge': edge.id,
       };
       targets.push(shape('rect', edge.id, attributes));
@@ -184,6 +185,11 @@ function usedLevels(model: TimingModel, view: TimingView): number {
 /** A range that can be drawn: at least a microsecond wide. */
 export function safeRange(range: { from: number; to: number }): { from: number; to: number } {
   return range.to > range.from ? range : { from: range.from, to: range.from + 1 };
+}
+
+/** The picture in one sentence, as its name; everything in it stands in the tables. */
+export function pictureName(model: TimingModel): string {
+  return `Timing of ${model.title}: ${model.subtitle}`;
 }
 
 /** Rows of each table that go into the picture's description. */

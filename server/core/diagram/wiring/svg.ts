@@ -99,9 +99,11 @@ function drawNode(brush: Brush, node: WiringNode): Shape {
   const { palette, view } = brush;
   const on = node.net >= 0 && brush.isOn(node.net);
   const [left, top] = [node.x - node.width / 2, node.y - node.height / 2];
-  const words = `${node.name}, ${node.detail}: ${on ? 'on' : 'off'}`;
+  const words = `${node.name} ${node.detail}: ${on ? 'on' : 'off'}`;
   const focus = view.purpose === 'page' ? { role: 'button', tabindex: -1, 'aria-label': words } : {};
   const room = node.width - 24;
+  // Readers of pages join the texts of a plate to one.
+  const gap = view.purpose === 'page' ? ' ' : '';
   return shape('g', node.id, { 'data-id': node.id, ...focus }, [
     textShape('title', 'title', {}, words),
     plate(brush, node, left, top, on),
@@ -109,7 +111,7 @@ function drawNode(brush: Brush, node: WiringNode): Shape {
       'text',
       'name',
       { x: left + 16, y: node.y - 3, 'font-size': 12.5, 'font-weight': 600, fill: palette.ink },
-      fitText(node.name, 12.5 * 1.06, room),
+      fitText(node.name, 12.5 * 1.06, room) + gap,
     ),
     textShape(
       'text',

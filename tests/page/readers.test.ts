@@ -1,0 +1,89 @@
+/** The preview for every reader: axe-core finds nothing in any panel in any theme, and nothing is cut at the widths of an editor. */
+import { mkdirSync, readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { join } from 'node:path';
+import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
+import { textHost } from './by-hand-host';
+import { browserMissing, settled, startHarness, type Harness, type PreviewPage, type Theme } from './harness';
+
+const AXE = readFileSync(createRequire(__filename).resolve('axe-core/axe.min.js'), 'utf8');
+const ARTEFACTS = join(__dirname, 'artefacts');
+const THEMES: readonly Theme[] = ['light', 'dark', 'hc-dark', 'hc-light'];
+const TABS = ['timing', 'section', 'store', 'wiring'] as const;
+const SAMPLE = readFileSync(join(__dirname, '../../samples/digester_bank.rig'), 'utf8').replace(
+  'settle = 1.8 s',
+  'settle = 1.8 s in 1 s .. 2 s',
+);
+
+interface Violation {
+  readonly id: string;
+  readonly nodes: readonly { readonly html: string; readonly failureSummary?: string }[];
+}
+
+/** What axe-core finds in the page, one line each. */
+async function violations({ page }: PreviewPage): Promise<string[]> {
+  // The page's own policy forbids scripts from elsewhere; the tool comes in beside it.
+  await page.evaluate(AXE);
+  const found = (await page.evaluate(
+    'axe.run(document, { resultTypes: ["violations"], rules: { "page-has-heading-one": { enabled: false } } }).then((r) => r.violations)',
+  )) as Violation[];
+  return found.flatMap((v) => v.nodes.map((n) => `${v.id}: ${n.html.slice(0, 160)} ${n.failureSummary ?? ''}`));
+}
+
+describe.skipIf(browserMissing)('the preview for every reader', { retry: 1 }, () => {
+  let harness: Harness;
+  let preview: PreviewPage;
+  beforeAll(async () => {
+    harness = await startHarness();
+    mkdirSync(ARTEFACTS, { recursive: true });
+  });
+  afterAll(async () => harness?.close());
+  afterEach(async () => preview?.close());
+
+  async function open(theme: Theme, width: number): Promise<void> {
+    const text = textHost(SAMPLE);
+    preview = await harness.open({ theme, width, height: 760, host: (message) => text.answer(message) });
+    await text.draw(preview, 'shown');
+  }
+  async function show(tab: (typeof TABS)[number]): Promise<void> {
+    await preview.page.locator(`#tab-${tab}`).click();
+    await settled(preview.page);
+  }
+
+  it.each(THEMES)('axe-core finds nothing in any panel: %s', { timeout: 120_000 }, async (theme) => {
+    await open(theme, 1000);
+    for (const tab of TABS) {
+      await show(tab);
+      await preview.page.screenshot({ path: join(ARTEFACTS, `readers-${tab}-${theme}.png`) });
+      expect.soft(await violations(preview), tab).toEqual([]);
+    }
+    await show('timing');
+    for (const name of ['Table', 'Values']) await preview.page.locator('.right > button', { hasText: name }).click();
+    await preview.page.locator('[data-edge]').first().focus();
+    await preview.page.keyboard.press('ArrowRight');
+    await settled(preview.page);
+    await preview.page.screenshot({ path: join(ARTEFACTS, `readers-all-${theme}.png`) });
+    expect(await violations(preview), 'with table, values and cursor').toEqual([]);
+  });
+
+  it.each([520, 900, 1400])(
+    'one row of controls, nothing beyond the page: %i px',
+    { timeout: 120_000 },
+    async (width) => {
+      await open('light', width);
+      for (const tab of TABS) {
+        await show(tab);
+        await preview.page.screenshot({ path: join(ARTEFACTS, `width-${tab}-${width}.png`) });
+        const bar = (await preview.page.locator('.bar').boundingBox())!;
+        expect(bar.height, tab).toBeLessThan(46);
+        const beyond = await preview.page.evaluate(() =>
+          [...document.querySelectorAll<HTMLElement>('.bar button, .bar select, .bar summary, .transport button')]
+            .filter((e) => e.offsetParent !== null)
+            .filter((e) => e.getBoundingClientRect().right > innerWidth + 0.5 || e.getBoundingClientRect().left < 0)
+            .map((e) => e.textContent),
+        );
+        expect(beyond, tab).toEqual([]);
+      }
+    },
+  );
+});
