@@ -1,3 +1,4 @@
+import { finish } from '../../server/core/work/work';
 import { describe, expect, it } from 'vitest';
 import type { Requirement } from '../../server/core/model/rig';
 import { rewritten } from '../../server/core/choose/edit';
@@ -72,7 +73,7 @@ describe('meetingChanges', () => {
   const tuned = (...changes: readonly (readonly [string, string])[]): string[] => {
     const { facts } = contextOf(changed(GAS_BANK, ...changes));
     const failed = (r: Requirement): string[] =>
-      meetingChanges(facts, r).map((c) => `${c.literal.name} ${c.value / 1e6} s`);
+      finish(meetingChanges(facts, r)).map((c) => `${c.literal.name} ${c.value / 1e6} s`);
     return facts.rig.requirements.flatMap(failed);
   };
 

@@ -1,5 +1,5 @@
 /** What a check is: one file, one code, a pure function from the facts of one rig to problems with their fixes. */
-import type { Problem, Severity } from '../model/problem';
+import type { Fix, Problem, Severity } from '../model/problem';
 import type { Resolution } from '../model/resolution';
 import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
@@ -31,10 +31,16 @@ export interface CheckContext {
 }
 
 /** Warnings and errors of a changed rig, each as its code and, after a blank, its subject. Given by `runChecks`. */
-export type Recheck = (facts: RigFacts) => readonly string[];
+export type Recheck = (facts: RigFacts) => Work<readonly string[]>;
+
+/** A problem as a check reports it. */
+export interface Found extends Problem {
+  /** Its fixes, where they have to be tried first: in steps, after all problems of the check are known. */
+  readonly repair?: () => Work<readonly Fix[]>;
+}
 
 export interface Check extends CodeInfo {
   /** Computes in steps what `run` reads that takes long, so that `run` itself does not. */
   readonly prepare?: (context: CheckContext) => Work<void>;
-  readonly run: (context: CheckContext) => Problem[];
+  readonly run: (context: CheckContext) => Found[];
 }

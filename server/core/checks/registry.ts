@@ -2,6 +2,7 @@
 import { metricNamed } from '../metrics/registry';
 import { PROBLEM_CODES } from '../model/problem-codes';
 import type { Problem } from '../model/problem';
+import type { Work } from '../work/work';
 import type { RigFacts } from '../run/facts';
 import type { Check, CheckContext, CodeInfo, Recheck } from './check';
 import { neverEnds as cycleNeverEnds } from './cycle/never-ends';
@@ -123,14 +124,12 @@ export function* checkSteps(context: CheckContext): Generator<CheckStep, Problem
   const full: CheckContext = { ...context, recheck: recheckOf(context), tries: { left: triesFor(context) } };
   const problems: Problem[] = [];
   for (const check of CHECKS.filter((c) => !isLate(c))) {
-    yield* prepared(check, full);
-    problems.push(...check.run(full).map(relatedOnce));
+    problems.push(...(yield* more(reported(check, full))));
     yield { stage: 'more' };
   }
   yield { stage: 'early', problems: [...problems] };
   for (const check of CHECKS.filter(isLate)) {
-    yield* prepared(check, full);
-    problems.push(...check.run(full).map(relatedOnce));
+    problems.push(...(yield* more(reported(check, full))));
     yield { stage: 'more' };
   }
   return problems;
@@ -144,9 +143,23 @@ function relatedOnce(problem: Problem): Problem {
   return seen.size === related.length ? problem : { ...problem, related: [...seen.values()] };
 }
 
-function* prepared(check: Check, context: CheckContext): Generator<CheckStep, void, void> {
-  const work = check.prepare?.(context);
-  while (work && !work.next().done) yield { stage: 'more' };
+/** What a check reports, with the fixes of each problem. */
+function* reported(check: Check, context: CheckContext): Work<Problem[]> {
+  if (check.prepare) yield* check.prepare(context);
+  const problems: Problem[] = [];
+  for (const { repair, ...problem } of check.run(context)) {
+    const fixes = repair ? yield* repair() : problem.fixes;
+    problems.push(relatedOnce(fixes ? { ...problem, fixes } : problem));
+  }
+  return problems;
+}
+
+function* more<T>(work: Work<T>): Generator<CheckStep, T, void> {
+  for (;;) {
+    const step = work.next();
+    if (step.done) return step.value;
+    yield { stage: 'more' };
+  }
 }
 
 function isLate({ code }: Check): boolean {
@@ -179,12 +192,17 @@ function recheckOf(context: CheckContext): Recheck {
   const requirements = context.rig.requirements.filter(
     (r) => r.during === null && metricNamed(r.metric)?.kind !== 'flow',
   );
-  return (facts) => {
+  return function* (facts) {
     const before = known.get(facts);
     if (before) return before;
     const rig = { ...facts.rig, requirements };
     const changed: CheckContext = { rig, facts, resolution: context.resolution, text: () => undefined };
-    const problems = judges.flatMap((check) => check.run(changed));
+    const problems: Problem[] = [];
+    for (const check of judges) {
+      if (check.prepare) yield* check.prepare(changed);
+      problems.push(...check.run(changed));
+      yield;
+    }
     const codes = problems.filter((p) => p.severity === 'error' || p.severity === 'warning').map(subjectOf);
     known.set(facts, codes);
     return codes;

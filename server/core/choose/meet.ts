@@ -7,7 +7,8 @@ import type { RigFacts } from '../run/facts';
 import type { TimeLiteral } from './literals';
 import { sameSource } from './literals';
 import type { Change, Goal } from './search';
-import { searchChange, tryChange } from './search';
+import { searchWork, tryChangeWork } from './search';
+import type { Work } from '../work/work';
 
 /** Metrics whose value follows presets in a way that one screw can put right. */
 const TUNABLE = new Set([
@@ -35,7 +36,7 @@ const FURTHEST = 3;
  * Changes, each of one time, that make a failed requirement hold and break none about times that holds; the smallest (in proportion) first. The
  * times tried are those responsible for what was measured. Empty where none helps or the metric is not one of times.
  */
-export function meetingChanges(facts: RigFacts, requirement: Requirement): Change[] {
+export function* meetingChanges(facts: RigFacts, requirement: Requirement): Work<Change[]> {
   if (!TUNABLE.has(requirement.metric) || requirement.during !== null) return [];
   const verdict = evaluateRequirement(facts, requirement);
   if (verdict.state !== 'failed') return [];
@@ -46,8 +47,10 @@ export function meetingChanges(facts: RigFacts, requirement: Requirement): Chang
     verdict.places.map((p) => p.at),
   ).slice(0, MOST);
   const miss = requirement.comparison && verdict.actual ? missBy(requirement.comparison, verdict.actual.nominal) : 0;
-  const quick = literals.flatMap((literal) => byArithmetic(facts.rig, literal, miss, goal) ?? []);
-  const changes = quick.length > 0 ? quick : literals.flatMap((literal) => bySearch(facts.rig, literal, goal) ?? []);
+  const changes: Change[] = [];
+  const take = (change: Change | null): void => void (change && changes.push(change));
+  for (const literal of literals) take(yield* byArithmetic(facts.rig, literal, miss, goal));
+  if (changes.length === 0) for (const literal of literals) take(yield* bySearch(facts.rig, literal, goal));
   return changes.sort((a, b) => proportion(a) - proportion(b));
 }
 
@@ -61,14 +64,15 @@ function proportion({ literal, value }: Change): number {
 }
 
 /** Most values follow a preset one to one, up or down: turn it by what is missing. */
-function byArithmetic(rig: Rig, literal: TimeLiteral, miss: number, goal: Goal): Change | null {
+function* byArithmetic(rig: Rig, literal: TimeLiteral, miss: number, goal: Goal): Work<Change | null> {
   if (miss === 0 || !Number.isFinite(miss)) return null;
-  return tryChange(rig, literal, literal.value - miss, goal) ?? tryChange(rig, literal, literal.value + miss, goal);
+  const less = yield* tryChangeWork(rig, literal, literal.value - miss, goal);
+  return less ?? (yield* tryChangeWork(rig, literal, literal.value + miss, goal));
 }
 
-function bySearch(rig: Rig, literal: TimeLiteral, goal: Goal): Change | null {
-  const shorter = searchChange(rig, literal, 'shorter', goal, literal.value / FURTHEST);
-  const longer = searchChange(rig, literal, 'longer', goal, literal.value * FURTHEST);
+function* bySearch(rig: Rig, literal: TimeLiteral, goal: Goal): Work<Change | null> {
+  const shorter = yield* searchWork(rig, literal, 'shorter', goal, literal.value / FURTHEST);
+  const longer = yield* searchWork(rig, literal, 'longer', goal, literal.value * FURTHEST);
   if (!shorter || !longer) return shorter ?? longer;
   return proportion(shorter) <= proportion(longer) ? shorter : longer;
 }

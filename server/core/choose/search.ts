@@ -1,7 +1,8 @@
 /** Finding the smallest change of one time that reaches a goal, by working the rig out again. */
 import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
-import { analyseRig } from '../run/analyse';
+import { analyseRig, analysisOf } from '../run/analyse';
+import { finish, type Work } from '../work/work';
 import type { TimeLiteral } from './literals';
 import { withTime } from './literals';
 
@@ -35,11 +36,23 @@ export function readableTime(value: number, old: number): number {
 }
 
 /** Tries one value worked out by arithmetic, made readable first; null where it does not reach the goal. */
-export function tryChange(rig: Rig, literal: TimeLiteral, value: number, goal: Goal): Change | null {
+export const tryChange = (rig: Rig, literal: TimeLiteral, value: number, goal: Goal): Change | null =>
+  finish(tryChangeWork(rig, literal, value, goal));
+
+/** The same in steps; `before` computes what the goal reads that takes long. */
+export function* tryChangeWork(
+  rig: Rig,
+  literal: TimeLiteral,
+  value: number,
+  goal: Goal,
+  before?: (facts: RigFacts) => Work<unknown>,
+): Work<Change | null> {
   for (const candidate of new Set([readableTime(value, literal.value), Math.round(value)])) {
     if (candidate <= 0 || candidate === literal.value) continue;
-    const facts = tryTime(rig, literal, candidate);
+    const facts = yield* analysisOf(withTime(rig, literal.at, candidate));
+    if (before) yield* before(facts);
     if (goal(facts)) return { literal, value: candidate, facts };
+    yield;
   }
   return null;
 }
@@ -48,27 +61,33 @@ export function tryChange(rig: Rig, literal: TimeLiteral, value: number, goal: G
  * The change nearest to the present time that reaches the goal, exact to 1 ms and then made readable; null where none does. The
  * goal must hold from some point on in that direction, as far as the search looks (strides of 1, 4, 16 … ms up to `limit`).
  */
-export function searchChange(
+export const searchChange = (...asked: Parameters<typeof searchWork>): Change | null => finish(searchWork(...asked));
+
+/** The same in steps. */
+export function* searchWork(
   rig: Rig,
   literal: TimeLiteral,
   direction: 'longer' | 'shorter',
   goal: Goal,
   limit: number = direction === 'longer' ? LONGEST : FINEST,
-): Change | null {
+): Work<Change | null> {
   const sign = direction === 'longer' ? 1 : -1;
-  const reaches = (distance: number): boolean => goal(tryTime(rig, literal, literal.value + sign * distance));
+  function* reaches(distance: number): Work<boolean> {
+    yield;
+    return goal(yield* analysisOf(withTime(rig, literal.at, literal.value + sign * distance)));
+  }
   const furthest = Math.floor(Math.abs(limit - literal.value) / FINEST) * FINEST;
   let [low, high] = [0, FINEST];
-  while (high < furthest && !reaches(high)) [low, high] = [high, high * 4];
+  while (high < furthest && !(yield* reaches(high))) [low, high] = [high, high * 4];
   if (high >= furthest) {
-    if (furthest <= low || !reaches(furthest)) return null;
+    if (furthest <= low || !(yield* reaches(furthest))) return null;
     high = furthest;
   }
   while (high - low > FINEST) {
     const middle = low + Math.ceil((high - low) / 2 / FINEST) * FINEST;
     if (middle >= high) break;
-    if (reaches(middle)) high = middle;
+    if (yield* reaches(middle)) high = middle;
     else low = middle;
   }
-  return tryChange(rig, literal, literal.value + sign * high, goal);
+  return yield* tryChangeWork(rig, literal, literal.value + sign * high, goal);
 }

@@ -2,7 +2,8 @@
 import type { Element, Rig } from '../model/rig';
 import { startOptions } from '../run/analyse';
 import type { TimingFacts } from '../timing/facts';
-import { guaranteedRanges } from '../timing/guarantee';
+import { finish, type Work } from '../work/work';
+import { guaranteeWork } from '../timing/guarantee';
 import { looseTimes } from '../timing/tolerance';
 
 /** Without stated tolerances a margin below this is thin: 10 ms, or 2 % of the preset if that is more. Our own choice. */
@@ -22,17 +23,20 @@ export function marginNeeded(rig: Rig, element: Element): number {
 const LOSSES = new WeakMap<Rig, ReadonlyMap<number, number>>();
 
 /** For each on-delay with a margin: how much of it the tolerances can take, over all strokes. Empty without tolerances. */
-function marginLosses(rig: Rig): ReadonlyMap<number, number> {
-  let known = LOSSES.get(rig);
-  if (!known) LOSSES.set(rig, (known = computeLosses(rig)));
+const marginLosses = (rig: Rig): ReadonlyMap<number, number> => LOSSES.get(rig) ?? finish(lossesWork(rig));
+
+/** The same in steps, computed once for a rig: whoever asks for margins afterwards takes no time. */
+export function* lossesWork(rig: Rig): Work<ReadonlyMap<number, number>> {
+  const known = LOSSES.get(rig) ?? (yield* computeLosses(rig));
+  LOSSES.set(rig, known);
   return known;
 }
 
-function computeLosses(rig: Rig): ReadonlyMap<number, number> {
+function* computeLosses(rig: Rig): Work<ReadonlyMap<number, number>> {
   const losses = new Map<number, number>();
   if (looseTimes(rig).length === 0) return losses;
   const nothing = { doors: [], nets: [] };
-  const ranges = guaranteedRanges(rig, margins, nothing, { orders: 12, verify: false }, startOptions(rig));
+  const ranges = yield* guaranteeWork(rig, margins, nothing, { orders: 12, verify: false }, startOptions(rig));
   for (const [name, { nominal, min }] of ranges) {
     const element = Number(name.split(' ')[0]);
     if (nominal !== null) losses.set(element, Math.max(losses.get(element) ?? 0, nominal - min));

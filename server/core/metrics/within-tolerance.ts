@@ -8,7 +8,8 @@ import type { RigFacts } from '../run/facts';
 import type { TimingOptions } from '../timing/analyse';
 import type { TimingFacts } from '../timing/facts';
 import { conditionOf, doorsNamed, netsOf } from '../model/logic';
-import { guaranteedRanges } from '../timing/guarantee';
+import { finish, type Work } from '../work/work';
+import { guaranteeWork } from '../timing/guarantee';
 import type { Watch } from '../timing/orders/trace-orders';
 import {
   allTimes,
@@ -45,9 +46,13 @@ export interface ToleranceVerdict {
 export type ToleranceState = 'kept' | 'broken' | 'unclear' | 'not-guaranteed';
 
 /** Verdicts of the requirements that hold at nominal times, for a rig that states tolerances; others are not in the map. */
-export function withinTolerance(facts: RigFacts): ReadonlyMap<Requirement, ToleranceVerdict> {
-  let known = KNOWN.get(facts);
-  if (!known) KNOWN.set(facts, (known = workOut(facts)));
+export const withinTolerance = (facts: RigFacts): ReadonlyMap<Requirement, ToleranceVerdict> =>
+  KNOWN.get(facts) ?? finish(toleranceWork(facts));
+
+/** The same in steps; computed once for the same facts. */
+export function* toleranceWork(facts: RigFacts): Work<ReadonlyMap<Requirement, ToleranceVerdict>> {
+  const known = KNOWN.get(facts) ?? (yield* verdictsWork(facts, WRITING));
+  KNOWN.set(facts, known);
   return known;
 }
 
@@ -56,19 +61,25 @@ const KNOWN = new WeakMap<RigFacts, ReadonlyMap<Requirement, ToleranceVerdict>>(
 /** Orders of events looked at for each requirement while the text is being written; `caisson tolerance` looks further. */
 const WRITING = 24;
 
-function workOut(facts: RigFacts): ReadonlyMap<Requirement, ToleranceVerdict> {
-  return toleranceVerdicts(facts, WRITING);
-}
-
 /** The verdicts with a budget of orders of events to look at for each requirement. */
-export function toleranceVerdicts(facts: RigFacts, orders: number): ReadonlyMap<Requirement, ToleranceVerdict> {
-  if (looseTimes(facts.rig).length === 0) return new Map();
-  return new Map(onStrokes(facts).map((requirement) => [requirement, verdictOn(facts.rig, requirement, orders)]));
+export const toleranceVerdicts = (facts: RigFacts, orders: number): ReadonlyMap<Requirement, ToleranceVerdict> =>
+  finish(verdictsWork(facts, orders));
+
+function* verdictsWork(facts: RigFacts, orders: number): Work<ReadonlyMap<Requirement, ToleranceVerdict>> {
+  const verdicts = new Map<Requirement, ToleranceVerdict>();
+  if (looseTimes(facts.rig).length === 0) return verdicts;
+  for (const requirement of onStrokes(facts)) {
+    verdicts.set(requirement, yield* verdictWork(facts.rig, requirement, orders));
+  }
+  return verdicts;
 }
 
 /** One requirement over everything that the tolerances of a rig allow. */
-export function verdictOn(rig: Rig, requirement: Requirement, orders: number): ToleranceVerdict {
-  const ranges = guaranteedRanges(
+export const verdictOn = (rig: Rig, requirement: Requirement, orders: number): ToleranceVerdict =>
+  finish(verdictWork(rig, requirement, orders));
+
+function* verdictWork(rig: Rig, requirement: Requirement, orders: number): Work<ToleranceVerdict> {
+  const ranges = yield* guaranteeWork(
     rig,
     (timing) => measures(rig, timing, requirement),
     watchOf(rig, requirement),

@@ -4,9 +4,10 @@
  */
 import type { Rig } from '../model/rig';
 import type { TimingOptions } from './analyse';
-import { coverMeasure } from './orders/cover-measure';
+import { finish, type Work } from '../work/work';
+import { coverWork } from './orders/cover-measure';
 import type { Watch } from './orders/trace-orders';
-import { looseTimes, seededRandom, worstCase, type Measure, type MeasureRange } from './tolerance';
+import { looseTimes, seededRandom, worstCaseWork, type Measure, type MeasureRange } from './tolerance';
 import { toleranceSpace } from './tolerance-space';
 
 /** Fixed: the same text gives the same answer. */
@@ -20,17 +21,21 @@ export interface GuaranteeOptions {
 }
 
 /** Ranges of every number a measure gives; `watch`: doors and nets whose order the measure depends on. */
-export function guaranteedRanges(
+export const guaranteedRanges = (...asked: Parameters<typeof guaranteeWork>): Map<string, MeasureRange> =>
+  finish(guaranteeWork(...asked));
+
+/** The same in steps. */
+export function* guaranteeWork(
   rig: Rig,
   measure: Measure,
   watch: Watch,
   options: GuaranteeOptions,
   timing: TimingOptions = {},
-): Map<string, MeasureRange> {
-  const corners = worstCase(rig, measure, timing);
+): Work<Map<string, MeasureRange>> {
+  const corners = yield* worstCaseWork(rig, measure, timing);
   const space = toleranceSpace(rig, looseTimes(rig), timing);
   const budget = { left: options.orders };
-  const { ranges } = coverMeasure(space, watch, measure, {
+  const { ranges } = yield* coverWork(space, watch, measure, {
     budget,
     jitter: seededRandom(SEED),
     verify: options.verify,

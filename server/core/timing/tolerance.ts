@@ -10,6 +10,7 @@
 import type { Rig } from '../model/rig';
 import type { Source } from '../model/problem';
 import { analyseTiming, type TimingOptions } from './analyse';
+import { finish, type Work } from '../work/work';
 import type { TimerFacts, TimingFacts } from './facts';
 import type { TimeChoice } from './program';
 
@@ -104,11 +105,24 @@ const instead = <T extends object>(base: T, values: Partial<T>): T =>
   Object.create(base, Object.getOwnPropertyDescriptors(values)) as T;
 
 /** Worst-case ranges of every number a measure gives. Runs the engine 2n + 1 times for n loose times, then for each corner met. */
-export function worstCase(rig: Rig, measure: Measure, options: TimingOptions = {}): Map<string, MeasureRange> {
-  const study = createStudy(rig, looseTimes(rig), measure, options);
+export const worstCase = (rig: Rig, measure: Measure, options: TimingOptions = {}): Map<string, MeasureRange> =>
+  finish(worstCaseWork(rig, measure, options));
+
+/** The same in steps. */
+export function* worstCaseWork(
+  rig: Rig,
+  measure: Measure,
+  options: TimingOptions = {},
+): Work<Map<string, MeasureRange>> {
+  const study = yield* createStudy(rig, looseTimes(rig), measure, options);
   const names = new Set(study.nominal.keys());
   for (const ends of study.single) for (const result of ends) for (const name of result.keys()) names.add(name);
-  return new Map([...names].map((name) => [name, rangeOf(study, name)]));
+  const ranges = new Map<string, MeasureRange>();
+  for (const name of names) {
+    ranges.set(name, rangeOf(study, name));
+    yield;
+  }
+  return ranges;
 }
 
 interface Study {
@@ -120,17 +134,27 @@ interface Study {
   corner(high: readonly boolean[]): ReadonlyMap<string, number>;
 }
 
-function createStudy(rig: Rig, parameters: readonly TimeParameter[], measure: Measure, options: TimingOptions): Study {
+function* createStudy(
+  rig: Rig,
+  parameters: readonly TimeParameter[],
+  measure: Measure,
+  options: TimingOptions,
+): Work<Study> {
   const nominals = parameters.map((p) => p.nominal);
   const run = (values: readonly number[]): ReadonlyMap<string, number> =>
     measure(factsWith(rig, parameters, values, options));
   const alone = (k: number, value: number): ReadonlyMap<string, number> =>
     run(nominals.map((n, j) => (j === k ? value : n)));
+  const single: (readonly [ReadonlyMap<string, number>, ReadonlyMap<string, number>])[] = [];
+  for (const [k, p] of parameters.entries()) {
+    single.push([alone(k, p.min), alone(k, p.max)]);
+    yield;
+  }
   const corners = new Map<string, ReadonlyMap<string, number>>();
   return {
     parameters,
     nominal: run(nominals),
-    single: parameters.map((p, k) => [alone(k, p.min), alone(k, p.max)] as const),
+    single,
     corner(high) {
       const key = high.map((h) => (h ? '1' : '0')).join('');
       let result = corners.get(key);

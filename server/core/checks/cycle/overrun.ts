@@ -5,12 +5,13 @@ import { listText } from '../../timing/words';
 import { secondOpening } from '../../metrics/timing/repeat';
 import { timerPlaces } from '../../metrics/timing/places';
 import { decidingNets } from '../../model/logic';
-import type { Problem } from '../../model/problem';
+import type { Fix } from '../../model/problem';
 import { timesOf } from '../../choose/part';
 import type { Goal } from '../../choose/search';
 import { formatTime } from '../../units/units';
 import { CLEARANCE } from '../repair/clearance';
-import type { Check, CheckContext } from '../check';
+import type { Work } from '../../work/work';
+import type { Check, CheckContext, Found } from '../check';
 import { isOverlapWanted } from '../../model/intent';
 import { presetFixes } from '../repair/preset-fix';
 
@@ -67,7 +68,7 @@ function secondMove({ stroke, openings }: Course): { readonly t: number; readonl
   return openings[lead]?.some((o) => o.commanded.some((c) => c.from === t)) ? { t, door: lead } : null;
 }
 
-function problemOf(context: CheckContext, course: Course, found: Late): Problem {
+function problemOf(context: CheckContext, course: Course, found: Late): Found {
   const { rig } = context;
   const lead = rig.doors[found.lead]!;
   const others = found.doors.filter((d) => d !== found.lead).map((d) => rig.doors[d]!.name);
@@ -85,15 +86,15 @@ function problemOf(context: CheckContext, course: Course, found: Late): Problem 
     message,
     at: lead.at,
     related,
-    fixes: fixesOf(context, course, found),
+    repair: () => fixesOf(context, course, found),
   };
 }
 
-function fixesOf(context: CheckContext, course: Course, found: Late) {
+function* fixesOf(context: CheckContext, course: Course, found: Late): Work<Fix[]> {
   const again = secondOpening(course);
   if (!again || found.ends === Infinity) return [];
   const more = found.ends - found.at + CLEARANCE;
   const candidates = timesOf(context.rig, again, 'opens').map((literal) => ({ literal, value: literal.value + more }));
   const goal: Goal = (facts) => strokeCourses(facts).every((c) => late({ ...context, rig: facts.rig }, c) === null);
-  return presetFixes(context, candidates, goal, 'so that a stroke ends before the next one starts');
+  return yield* presetFixes(context, candidates, goal, 'so that a stroke ends before the next one starts');
 }

@@ -4,12 +4,13 @@ import { strokeCourses } from '../../timing/course';
 import { listText } from '../../timing/words';
 import { secondOpening } from '../../metrics/timing/repeat';
 import { elementOf } from '../../metrics/timing/places';
-import { marginNeeded } from '../../metrics/tolerance';
+import { lossesWork, marginNeeded } from '../../metrics/tolerance';
 import type { Fix, Problem } from '../../model/problem';
 import type { Element, Sequence } from '../../model/rig';
 import type { Goal } from '../../choose/search';
 import { formatTime, timeLiteral } from '../../units/units';
-import type { Check, CheckContext } from '../check';
+import type { Work } from '../../work/work';
+import type { Check, CheckContext, Found } from '../check';
 import { requireFix } from '../repair/edits';
 import { isRequired } from '../../model/intent';
 import { presetFixes } from '../repair/preset-fix';
@@ -21,6 +22,9 @@ export const repeatDiffers: Check = {
   severity: 'information',
   explanation:
     'With the trigger held, strokes follow one another at another interval than the text suggests. Three cases: the interval is that of the hold-off timer plus everything else on the way round, because an off-delay starts only when another signal ends (information: presets are not intervals; a `require repeat() …` states the real one); a `sequence` that states the intent says `repeat after` another time (a warning); or the interval is not the same from stroke to stroke (a warning).',
+  *prepare({ rig, facts }) {
+    if (facts.timing.strokes.some((stroke) => stroke.repeat !== null)) yield* lossesWork(rig);
+  },
   run(context) {
     return strokeCourses(context.facts).flatMap((course) => {
       const { stroke } = course;
@@ -55,7 +59,7 @@ function sequenceProblem({ rig }: CheckContext, { label }: Course, repeat: numbe
 }
 
 /** The longest preset on the way round is what a reader takes for the interval. */
-function presetProblem(context: CheckContext, course: Course, repeat: number): Problem[] | null {
+function presetProblem(context: CheckContext, course: Course, repeat: number): Found[] | null {
   const { rig } = context;
   const again = secondOpening(course);
   if (!again || isRequired(rig, 'repeat')) return null;
@@ -68,8 +72,12 @@ function presetProblem(context: CheckContext, course: Course, repeat: number): P
   const preset = hold.preset!.nominal;
   const rest = repeat - preset;
   const message = `Strokes follow one another every ${formatTime(repeat)} ${course.label}, not every ${formatTime(preset)} as the preset of ${hold.name} may suggest: the rest of the way round takes ${formatTime(rest)}.`;
-  const fixes = [...statedFix(context, repeat), ...shortenedFix(context, course, hold, repeat)];
-  return [{ code: repeatDiffers.code, severity: repeatDiffers.severity, message, at: hold.at, fixes }];
+  const repair = () => presetRepair(context, course, hold, repeat);
+  return [{ code: repeatDiffers.code, severity: repeatDiffers.severity, message, at: hold.at, repair }];
+}
+
+function* presetRepair(context: CheckContext, course: Course, hold: Element, repeat: number): Work<Fix[]> {
+  return [...statedFix(context, repeat), ...(yield* shortenedFix(context, course, hold, repeat))];
 }
 
 function statedFix(context: CheckContext, repeat: number): Fix[] {
@@ -81,12 +89,12 @@ function statedFix(context: CheckContext, repeat: number): Fix[] {
 }
 
 /** Makes the preset so much shorter that the interval becomes what the preset was, and states it. */
-function shortenedFix(context: CheckContext, course: Course, hold: Element, repeat: number): Fix[] {
+function* shortenedFix(context: CheckContext, course: Course, hold: Element, repeat: number): Work<Fix[]> {
   const preset = hold.preset!.nominal;
   const candidate = { literal: presetLiteral(hold), value: 2 * preset - repeat };
   const goal: Goal = ({ timing }) =>
     timing.strokes.every((s) => s.trigger.net !== course.stroke!.trigger.net || s.repeat === preset);
-  const shortened = presetFixes(
+  const shortened = yield* presetFixes(
     context,
     [candidate],
     goal,

@@ -4,13 +4,14 @@ import { openings, strokeCourses } from '../../timing/course';
 import { spanText } from '../../timing/words';
 import { doorPlaces } from '../../metrics/timing/places';
 import { THIN } from '../../metrics/tolerance';
-import type { Fix, Problem } from '../../model/problem';
+import type { Fix } from '../../model/problem';
 import type { Sequence, TimeValue } from '../../model/rig';
 import type { RigFacts } from '../../run/facts';
 import type { Interval } from '../../timing/facts';
 import { timesOf } from '../../choose/part';
 import type { Goal } from '../../choose/search';
-import type { Check, CheckContext } from '../check';
+import type { Work } from '../../work/work';
+import type { Check, CheckContext, Found } from '../check';
 import { presetFixes } from '../repair/preset-fix';
 
 export const offSequence: Check = {
@@ -93,7 +94,7 @@ function wantedWindows({ steps }: Sequence, door: number): Wanted[] {
   });
 }
 
-function problemOf(context: CheckContext, course: Course, m: Mismatch): Problem {
+function problemOf(context: CheckContext, course: Course, m: Mismatch): Found {
   const { name } = context.rig.doors[m.door]!;
   const found = m.found ? `drive it ${spanText(m.found)}` : 'do not drive it';
   return {
@@ -103,11 +104,11 @@ function problemOf(context: CheckContext, course: Course, m: Mismatch): Problem 
     // The step that is not followed: where the door opens in time, the one that closes it.
     at: (m.found && near(m.wanted.fromTime, m.found.from) ? m.wanted.last : null)?.source ?? m.wanted.step.source,
     related: m.opening ? doorPlaces(context.rig, m.opening) : [],
-    fixes: fixesOf(context, m),
+    repair: () => fixesOf(context, m),
   };
 }
 
-function fixesOf(context: CheckContext, { sequence, door, wanted, found, opening }: Mismatch): Fix[] {
+function* fixesOf(context: CheckContext, { sequence, door, wanted, found, opening }: Mismatch): Work<Fix[]> {
   if (!found || !opening || found.to === null || wanted.to === null) return [];
   const { rig } = context;
   const by = (end: 'opens' | 'closes', amount: number) =>
@@ -115,7 +116,7 @@ function fixesOf(context: CheckContext, { sequence, door, wanted, found, opening
       ? []
       : timesOf(rig, opening, end).map((literal) => ({ literal, value: literal.value + amount }));
   const candidates = [...by('opens', wanted.from - found.from), ...by('closes', wanted.to - found.to)];
-  return presetFixes(
+  return yield* presetFixes(
     context,
     candidates,
     fits(context.facts, sequence, door),

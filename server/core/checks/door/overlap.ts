@@ -3,11 +3,12 @@ import { strokeCourses } from '../../timing/course';
 import type { Course, Opening } from '../../timing/course';
 import { lengthOf } from '../../timing/intervals';
 import { spanText } from '../../timing/words';
-import type { Fix, Problem } from '../../model/problem';
+import type { Fix } from '../../model/problem';
 import { areApart, partingTimes } from '../../choose/part';
 import { formatTime, timeLiteral } from '../../units/units';
 import { CLEARANCE } from '../repair/clearance';
-import type { Check, CheckContext } from '../check';
+import type { Work } from '../../work/work';
+import type { Check, CheckContext, Found } from '../check';
 import { requireFix } from '../repair/edits';
 import { isPairStated } from '../../model/intent';
 import { driveOf } from '../../model/logic';
@@ -70,7 +71,7 @@ function pairsMet(courses: readonly Course[]): Map<number, Set<number>> {
   return met;
 }
 
-function problemOf(context: CheckContext, meeting: Meeting, count: number): Problem {
+function problemOf(context: CheckContext, meeting: Meeting, count: number): Found {
   const { rig } = context;
   const { course, first, second, both, fully } = meeting;
   const [a, b] = [rig.doors[first.door]!, rig.doors[second.door]!];
@@ -88,11 +89,11 @@ function problemOf(context: CheckContext, meeting: Meeting, count: number): Prob
     message,
     at: driveOf(rig, second.door)?.at ?? b.at,
     related: causesOf(rig, meeting),
-    fixes: fixesOf(context, meeting),
+    repair: () => fixesOf(context, meeting),
   };
 }
 
-function fixesOf(context: CheckContext, meeting: Meeting): Fix[] {
+function* fixesOf(context: CheckContext, meeting: Meeting): Work<Fix[]> {
   const { rig } = context;
   const { first, second, fully } = meeting;
   const [a, b] = [rig.doors[first.door]!.name, rig.doors[second.door]!.name];
@@ -112,7 +113,7 @@ function fixesOf(context: CheckContext, meeting: Meeting): Fix[] {
   );
   const candidates = partingTimes(rig, first, second, CLEARANCE);
   const goal = areApart(first.door, second.door);
-  return [...wanted, ...apart, ...presetFixes(context, candidates, goal, `so that ${a} and ${b} are apart`)];
+  return [...wanted, ...apart, ...(yield* presetFixes(context, candidates, goal, `so that ${a} and ${b} are apart`))];
 }
 
 /** A readable length not above the present one: whole 50 ms, below that whole ms. */

@@ -1,12 +1,13 @@
 /** `door/straight-through`: all doors between two chambers off their seats at once. */
 import { lengthOf } from '../../timing/intervals';
 import { listText, spanText } from '../../timing/words';
-import type { Fix, Problem } from '../../model/problem';
+import type { Fix } from '../../model/problem';
 import { partingTimes } from '../../choose/part';
 import type { Goal } from '../../choose/search';
 import { formatTime } from '../../units/units';
 import { CLEARANCE } from '../repair/clearance';
-import type { Check, CheckContext } from '../check';
+import type { Work } from '../../work/work';
+import type { Check, CheckContext, Found } from '../check';
 import { endsOf } from '../../model/intent';
 import { presetFixes } from '../repair/preset-fix';
 import type { Path } from '../../model/stages';
@@ -37,7 +38,7 @@ function onceEach(paths: readonly OpenPath[]): [OpenPath, number][] {
   return [...found.values()];
 }
 
-function problemOf(context: CheckContext, { course, path, intervals }: OpenPath, others: number): Problem {
+function problemOf(context: CheckContext, { course, path, intervals }: OpenPath, others: number): Found {
   const { rig } = context;
   const first = intervals[0]!;
   const names = listText(path.doors.map((d) => rig.doors[d]!.name));
@@ -52,14 +53,14 @@ function problemOf(context: CheckContext, { course, path, intervals }: OpenPath,
     message: `${names} are ${path.doors.length === 2 ? 'both' : 'all'} open ${spanText(first)}${length} ${course.label}${more}${also}: a path straight through from ${endsOf(rig, path)}.`,
     at: rig.stacks[path.stack]!.members.find((m) => m.kind === 'door' && m.index === path.doors[0])?.at ?? rig.at,
     related: decisive ? causesOf(rig, decisive) : [],
-    fixes: fixesOf(context, meetings, path),
+    repair: () => fixesOf(context, meetings, path),
   };
 }
 
 /** Sets apart the pair for which the least has to change. */
-function fixesOf(context: CheckContext, meetings: readonly Meeting[], path: Path): Fix[] {
+function* fixesOf(context: CheckContext, meetings: readonly Meeting[], path: Path): Work<Fix[]> {
   const goal: Goal = (facts) => !pathsOpen(facts).some((p) => isSamePath(p.path, path));
   const candidates = meetings.flatMap((m) => partingTimes(context.rig, m.first, m.second, CLEARANCE));
   candidates.sort((a, b) => Math.abs(a.value - a.literal.value) - Math.abs(b.value - b.literal.value));
-  return presetFixes(context, candidates, goal, `so that no path stands straight open`);
+  return yield* presetFixes(context, candidates, goal, `so that no path stands straight open`);
 }

@@ -3,12 +3,11 @@ import type { Opening } from '../../timing/course';
 import { openings, strokeCourses } from '../../timing/course';
 import { doorPlaces } from '../../metrics/timing/places';
 import type { Course } from '../../timing/course';
-import type { Problem } from '../../model/problem';
 import { timesOf } from '../../choose/part';
 import type { Goal } from '../../choose/search';
 import { formatTime } from '../../units/units';
 import { CLEARANCE } from '../repair/clearance';
-import type { Check, CheckContext } from '../check';
+import type { Check, CheckContext, Found } from '../check';
 import { driveOf } from '../../model/logic';
 import { presetFixes } from '../repair/preset-fix';
 
@@ -31,7 +30,7 @@ export const tooShort: Check = {
   },
 };
 
-function problemOf(context: CheckContext, course: Course, opening: Opening): Problem {
+function problemOf(context: CheckContext, course: Course, opening: Opening): Found {
   const { rig } = context;
   const door = rig.doors[opening.door]!;
   const driven = opening.commanded.reduce((sum, i) => sum + (i.to! - i.from), 0);
@@ -49,7 +48,7 @@ function problemOf(context: CheckContext, course: Course, opening: Opening): Pro
     literal,
     value: literal.value - lacks - CLEARANCE,
   }));
-  const fixes = presetFixes(context, [...longer, ...earlier], goal, `so that ${door.name} opens fully`);
+  const repair = () => presetFixes(context, [...longer, ...earlier], goal, `so that ${door.name} opens fully`);
   const at = driveOf(rig, opening.door)?.at ?? door.at;
-  return { code: tooShort.code, severity: tooShort.severity, message, at, related: doorPlaces(rig, opening), fixes };
+  return { code: tooShort.code, severity: tooShort.severity, message, at, related: doorPlaces(rig, opening), repair };
 }

@@ -4,14 +4,15 @@ import { openings, strokeCourses } from '../../timing/course';
 import { lengthOf } from '../../timing/intervals';
 import { doorPlaces } from '../../metrics/timing/places';
 import { spanText } from '../../timing/words';
-import type { Fix, Problem } from '../../model/problem';
+import type { Fix } from '../../model/problem';
 import type { Rig } from '../../model/rig';
 import type { Interval } from '../../timing/facts';
 import { complement, intersectAll } from '../../timing/windows';
 import { timesOf } from '../../choose/part';
 import { formatTime } from '../../units/units';
 import { CLEARANCE } from '../repair/clearance';
-import type { Check, CheckContext } from '../check';
+import type { Work } from '../../work/work';
+import type { Check, CheckContext, Found } from '../check';
 import type { Candidate } from '../repair/preset-fix';
 import { presetFixes } from '../repair/preset-fix';
 import type { Stage } from '../../model/stages';
@@ -67,7 +68,7 @@ function blockedTimes(course: Course, reach: readonly number[]): Interval[] {
   return complement(open, course.trace.start, Infinity);
 }
 
-function problemOf(context: CheckContext, trap: Trap): Problem {
+function problemOf(context: CheckContext, trap: Trap): Found {
   const { rig } = context;
   const { course, opening, during } = trap;
   const name = rig.doors[opening.door]!.name;
@@ -82,7 +83,7 @@ function problemOf(context: CheckContext, trap: Trap): Problem {
     message: `${name} closes ${spanText(during)} (${formatTime(lengthOf(during))}) ${course.label} while ${neighbours.join(' and ')} ${neighbours.length > 1 ? 'are' : 'is'} shut on either side: ${what}.`,
     at: rig.doors[opening.door]!.at,
     related: doorPlaces(rig, opening),
-    fixes: fixesOf(context, trap),
+    repair: () => fixesOf(context, trap),
   };
 }
 
@@ -92,7 +93,7 @@ function neighboursOf({ stage, opening }: Trap): number[] {
 }
 
 /** The downstream neighbour first: it is where the stroke pushes to. */
-function fixesOf(context: CheckContext, trap: Trap): Fix[] {
+function* fixesOf(context: CheckContext, trap: Trap): Work<Fix[]> {
   const { rig } = context;
   const { opening } = trap;
   const candidates = neighboursOf(trap)
@@ -102,7 +103,7 @@ function fixesOf(context: CheckContext, trap: Trap): Fix[] {
     strokeCourses(facts).every((course) =>
       stagesOf(facts.rig).every((stage) => !trapsIn(course, stage).some((t) => t.opening.door === opening.door)),
     );
-  return presetFixes(
+  return yield* presetFixes(
     context,
     candidates,
     goal,

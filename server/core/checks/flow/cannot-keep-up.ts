@@ -1,5 +1,5 @@
 /** `flow/cannot-keep-up`: the feed brings more than the strokes take away. */
-import { preparedStrokes } from './prepared';
+import { preparedStrokes, strokesPrepared } from './prepared';
 import { strokeCourses } from '../../timing/course';
 import { secondOpening } from '../../metrics/timing/repeat';
 import type { KeepUp } from '../../flow/facts';
@@ -10,6 +10,7 @@ import { quickRun } from '../../run/scenario-run';
 import { timesOf } from '../../choose/part';
 import type { Goal } from '../../choose/search';
 import { formatSi, formatTime } from '../../units/units';
+import type { Work } from '../../work/work';
 import type { Check, CheckContext } from '../check';
 import { presetFixes } from '../repair/preset-fix';
 
@@ -56,7 +57,7 @@ function problem(context: CheckContext, stroke: number, interval: number, keepUp
     message,
     at: chamber.at,
     related: feeds.map((line) => ({ at: line.at, message: 'feeds it' })),
-    fixes: serious ? fixesOf(context, stroke, interval, keepUp) : [],
+    ...(serious ? { repair: () => fixesOf(context, stroke, interval, keepUp) } : {}),
   };
 }
 
@@ -77,17 +78,18 @@ function settlesText(rig: Rig, { settlesAt, chamber }: KeepUp): string | null {
 }
 
 /** Shortens what decides the interval by as much as is too long. */
-function fixesOf(context: CheckContext, stroke: number, interval: number, keepUp: KeepUp): Fix[] {
+function* fixesOf(context: CheckContext, stroke: number, interval: number, keepUp: KeepUp): Work<Fix[]> {
   const course = strokeCourses(context.facts)[stroke];
   const again = course && secondOpening(course);
   if (!again || keepUp.longestInterval >= interval) return [];
   const less = Math.ceil((interval - keepUp.longestInterval) * 1e6);
   const candidates = timesOf(context.rig, again, 'opens').map((literal) => ({ literal, value: literal.value - less }));
   const goal: Goal = (facts) => (facts.flow?.strokes ?? []).every((s) => s.keepUp === null || s.keepUp.keeps !== false);
-  return presetFixes(
+  return yield* presetFixes(
     context,
     candidates,
     goal,
     `so that strokes keep up with the feed of ${context.rig.chambers[keepUp.chamber]!.name}`,
+    (facts) => strokesPrepared(facts, 'keepUp'),
   );
 }

@@ -1,11 +1,12 @@
 /** `flow/short-fill`: a door shuts before what it opened to has filled. */
 import { prepare } from '../../work/work';
-import type { Fix, Problem, Source } from '../../model/problem';
+import type { Fix, Source } from '../../model/problem';
 import type { Quantity, Rig } from '../../model/rig';
 import type { CutOff } from '../../flow/watch';
-import { analyseRig } from '../../run/analyse';
+import { analysisOf } from '../../run/analyse';
 import { formatNumber } from '../../units/units';
-import type { Check, CheckContext } from '../check';
+import type { Work } from '../../work/work';
+import type { Check, CheckContext, Found } from '../check';
 
 export const shortFill: Check = {
   code: 'flow/short-fill',
@@ -27,7 +28,7 @@ export const shortFill: Check = {
   },
 };
 
-function problem(context: CheckContext, cut: CutOff): Problem {
+function problem(context: CheckContext, cut: CutOff): Found {
   const door = context.rig.doors[cut.door]!;
   const share = `${formatNumber(Number((cut.fill * 100).toPrecision(3)))} %`;
   const message =
@@ -43,12 +44,12 @@ function problem(context: CheckContext, cut: CutOff): Problem {
     message,
     at: door.at,
     related,
-    fixes: fixesOf(context, cut.door),
+    repair: () => fixesOf(context, cut.door),
   };
 }
 
 /** A larger opening for this door, tried before it is offered. */
-function fixesOf(context: CheckContext, door: number): Fix[] {
+function* fixesOf(context: CheckContext, door: number): Work<Fix[]> {
   const { rig } = context;
   const area = rig.doors[door]!.area!;
   const literal = literalOf(context, area.at);
@@ -56,7 +57,9 @@ function fixesOf(context: CheckContext, door: number): Fix[] {
   const isBore = /^(mm|cm|dm|m|um|in|ft)$/.test(literal[2]!.trim());
   for (const factor of [1.25, 1.5, 2, 3, 4]) {
     const changed = withArea(rig, area.at, isBore ? factor ** 2 : factor);
-    const facts = analyseRig(changed);
+    const facts = yield* analysisOf(changed);
+    yield* prepare(facts, 'flow');
+    for (const s of facts.flow?.strokes ?? []) yield* prepare(facts.flow, `detail ${s.stroke}`);
     const short = (facts.flow?.strokes ?? []).some((s) =>
       facts.flow!.detail(s.stroke)?.shortFills.some((c) => c.door === door),
     );

@@ -5,10 +5,11 @@ import type { StackStroke } from '../../flow/facts';
 import { massAt } from '../../flow/vessel';
 import type { Fix, Problem, Source } from '../../model/problem';
 import type { Door, Quantity, Rig } from '../../model/rig';
-import { analyseRig } from '../../run/analyse';
+import { analysisOf } from '../../run/analyse';
 import { quickRun } from '../../run/scenario-run';
 import { formatSi } from '../../units/units';
-import type { Check, CheckContext } from '../check';
+import type { Work } from '../../work/work';
+import type { Check, CheckContext, Found } from '../check';
 
 export const stalls: Check = {
   code: 'flow/stalls',
@@ -69,7 +70,7 @@ function isStalled(rig: Rig, { to, ceiling }: StackStroke): boolean {
   return most !== null && ceiling.mass < most * (1 - 1e-9);
 }
 
-function problem(context: CheckContext, s: StackStroke): Problem {
+function problem(context: CheckContext, s: StackStroke): Found {
   const { rig } = context;
   const { name, limit } = rig.chambers[s.to]!;
   const at =
@@ -83,7 +84,7 @@ function problem(context: CheckContext, s: StackStroke): Problem {
     message,
     at: limit!.value.at,
     related,
-    fixes: fixesOf(context, s),
+    repair: () => fixesOf(context, s),
   };
 }
 
@@ -91,7 +92,7 @@ const doorsOf = (rig: Rig, s: StackStroke): Door[] =>
   rig.stacks[s.stack]!.members.filter((m) => m.kind === 'door').map((m) => rig.doors[m.index]!);
 
 /** One smaller clearance for the doors of the stack, each place of the text once, tried before it is offered. */
-function fixesOf(context: CheckContext, s: StackStroke): Fix[] {
+function* fixesOf(context: CheckContext, s: StackStroke): Work<Fix[]> {
   const { rig } = context;
   if (!context.recheck) return [];
   const places = new Map<string, Quantity>();
@@ -101,7 +102,10 @@ function fixesOf(context: CheckContext, s: StackStroke): Fix[] {
   if (literals.length < places.size || literals.length === 0) return [];
   for (const share of [0.5, 0.25, 0.1, 0.05]) {
     const smaller = withClearances(rig, share);
-    const strokes = analyseRig(smaller).flow?.strokes ?? [];
+    const facts = yield* analysisOf(smaller);
+    yield* prepare(facts, 'flow');
+    const strokes = facts.flow?.strokes ?? [];
+    for (const { stacks } of strokes) for (const stack of stacks) yield* prepare(stack, 'ceiling');
     if (strokes.some((stroke) => stroke.stacks.some((x) => isStalled(smaller, x)))) continue;
     const edits = literals.flatMap((q) => scaled(context, q.at, share) ?? []);
     return [

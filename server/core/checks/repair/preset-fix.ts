@@ -6,7 +6,9 @@ import { opensAsBefore } from '../../choose/part';
 import type { TimeLiteral } from '../../choose/literals';
 import { sameSource } from '../../choose/literals';
 import type { Change, Goal } from '../../choose/search';
-import { tryChange } from '../../choose/search';
+import { tryChangeWork } from '../../choose/search';
+import type { Work } from '../../work/work';
+import type { RigFacts } from '../../run/facts';
 import { formatTime } from '../../units/units';
 import type { CheckContext } from '../check';
 import { pathsOpen } from '../straight';
@@ -25,20 +27,25 @@ const FURTHEST = 3;
 /**
  * Fixes for those candidates that reach the goal, keep every door opening fully that does so now, and open no path straight
  * through. Those that bring no other finding come first; where all do, the first says which. `purpose` ends the title: "so that
- * upper and lower are apart".
+ * upper and lower are apart". `before` computes what the goal reads that takes long.
  */
-export function presetFixes(
+export function* presetFixes(
   context: CheckContext,
   candidates: readonly Candidate[],
   goal: Goal,
   purpose: string,
-): Fix[] {
+  before?: (facts: RigFacts) => Work<unknown>,
+): Work<Fix[]> {
   if (!context.recheck || mayNotTry(context, candidates.length)) return [];
   const stillOpens = opensAsBefore(context.facts);
   const paths = pathsOpen(context.facts).length;
   const safe: Goal = (facts) => goal(facts) && stillOpens(facts) && pathsOpen(facts).length <= paths;
-  const changes = sensible(candidates).flatMap((c) => tryChange(context.rig, c.literal, c.value, safe) ?? []);
-  return changeFixes(context, changes, purpose);
+  const changes: Change[] = [];
+  for (const { literal, value } of sensible(candidates)) {
+    const change = yield* tryChangeWork(context.rig, literal, value, safe, before);
+    if (change) changes.push(change);
+  }
+  return yield* changeFixes(context, changes, purpose);
 }
 
 /** Takes so many tries off what is left; true where they are used up. */
@@ -50,9 +57,13 @@ export function mayNotTry({ tries }: CheckContext, count: number): boolean {
 }
 
 /** Fixes for changes that were tried: the clean ones, or else the first with its price. */
-export function changeFixes(context: CheckContext, changes: readonly Change[], purpose: string): Fix[] {
-  const before = context.recheck?.(context.facts) ?? [];
-  const rated = changes.map((change) => ({ change, price: added(before, context.recheck?.(change.facts) ?? []) }));
+export function* changeFixes(context: CheckContext, changes: readonly Change[], purpose: string): Work<Fix[]> {
+  const { recheck } = context;
+  const before = changes.length > 0 && recheck ? yield* recheck(context.facts) : [];
+  const rated: { readonly change: Change; readonly price: readonly string[] }[] = [];
+  for (const change of changes) {
+    rated.push({ change, price: added(before, recheck ? yield* recheck(change.facts) : []) });
+  }
   const clean = rated.filter((r) => r.price.length === 0).slice(0, MOST.offered);
   return (clean.length > 0 ? clean : rated.slice(0, 1)).flatMap(({ change, price }) =>
     changeFix(context, change, purpose, price),

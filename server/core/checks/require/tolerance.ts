@@ -1,6 +1,6 @@
 /** `require/tolerance`: a requirement that holds at nominal times, but not for every time within the stated tolerances. */
 import { evaluateRequirement, requirementName } from '../../metrics/evaluate';
-import { withinTolerance, type ToleranceVerdict } from '../../metrics/within-tolerance';
+import { toleranceWork, withinTolerance, type ToleranceVerdict } from '../../metrics/within-tolerance';
 import type { Problem, RelatedPlace } from '../../model/problem';
 import type { Requirement } from '../../model/rig';
 import type { DimensionName } from '../../units/dimensions';
@@ -13,6 +13,9 @@ export const tolerance: Check = {
   severity: 'warning',
   explanation:
     'A `require` statement holds at nominal times, but not for every value that the stated tolerances (`+-`, `timer_accuracy`, the range of `response`) allow: corners of the ranges or values inside them. Where not every order of events could be looked at, it is reported as not guaranteed (information). The message gives the range; the related places are the times that move it most. Each time has one value for the whole run, so doors behind the same timer move together. Widen what is required, narrow a tolerance, or give the timers more room.',
+  *prepare({ facts }) {
+    yield* toleranceWork(facts);
+  },
   run: ({ facts }) =>
     [...withinTolerance(facts)].flatMap(([requirement, verdict]): Problem[] => {
       if (verdict.state === 'kept') return [];

@@ -4,6 +4,7 @@ import { evaluateRequirement } from '../../metrics/evaluate';
 import type { Fix, Problem } from '../../model/problem';
 import type { Requirement } from '../../model/rig';
 import { meetingChanges } from '../../choose/meet';
+import type { Work } from '../../work/work';
 import type { Check, CheckContext } from '../check';
 import { changeFixes, mayNotTry } from '../repair/preset-fix';
 
@@ -17,7 +18,6 @@ export const failed: Check = {
     context.rig.requirements.flatMap((requirement) => {
       const verdict = evaluateRequirement(context.facts, requirement);
       if (verdict.state !== 'failed') return [];
-      const fixes = fixesOf(context, requirement);
       return [
         {
           code: failed.code,
@@ -25,7 +25,7 @@ export const failed: Check = {
           message: verdict.message,
           at: requirement.at,
           related: verdict.places,
-          fixes,
+          repair: () => fixesOf(context, requirement),
         },
       ];
     }),
@@ -34,9 +34,10 @@ export const failed: Check = {
 /** What one search costs, roughly. */
 const TRIES = 6;
 
-function fixesOf(context: CheckContext, requirement: Requirement): Fix[] {
+function* fixesOf(context: CheckContext, requirement: Requirement): Work<Fix[]> {
   if (!context.recheck || mayNotTry(context, TRIES)) return [];
-  return changeFixes(context, meetingChanges(context.facts, requirement), 'so that the requirement holds');
+  const changes = yield* meetingChanges(context.facts, requirement);
+  return yield* changeFixes(context, changes, 'so that the requirement holds');
 }
 
 export const undecided: Check = {

@@ -1,9 +1,10 @@
 /** `timer/never-fires`: an on-delay whose input never stays on long enough. */
-import { marginNeeded } from '../../metrics/tolerance';
-import type { Fix, Problem } from '../../model/problem';
+import { lossesWork, marginNeeded } from '../../metrics/tolerance';
+import type { Fix } from '../../model/problem';
 import { literalsInChain } from '../../choose/literals';
 import { formatTime } from '../../units/units';
-import type { Check, CheckContext } from '../check';
+import type { Work } from '../../work/work';
+import type { Check, CheckContext, Found } from '../check';
 import { requireFix } from '../repair/edits';
 import { isStated } from '../../model/intent';
 import type { Candidate } from '../repair/preset-fix';
@@ -19,6 +20,9 @@ export const neverFires: Check = {
   severity: 'warning',
   explanation:
     'The input of a TON comes on in a stroke, but never stays on for the whole preset, in any stroke; a pulse of exactly the preset is too short as well (IEC 61131-3: at that instant the input is off again). Whatever waits for the timer never happens. Shorten its preset or lengthen what feeds it. A timer that is not meant to run out in a healthy stroke (a watchdog) is stated with `require margin(SIGNAL) <= 0 s`.',
+  *prepare({ rig, facts }) {
+    if (timersInStrokes(facts, 'TON').length > 0) yield* lossesWork(rig);
+  },
   run(context) {
     const all = timersInStrokes(context.facts, 'TON');
     const longest = new Map<number, TimerInStroke>();
@@ -31,7 +35,7 @@ export const neverFires: Check = {
   },
 };
 
-function problemOf(context: CheckContext, found: TimerInStroke): Problem[] {
+function problemOf(context: CheckContext, found: TimerInStroke): Found[] {
   const { element, index, timer } = found;
   const signal = signalOf(context.rig, index);
   if (signal >= 0 && isStated(context.rig, 'margin', 'signal', signal)) return [];
@@ -50,12 +54,12 @@ function problemOf(context: CheckContext, found: TimerInStroke): Problem[] {
       message,
       at: element.at,
       related,
-      fixes: fixesOf(context, found),
+      repair: () => fixesOf(context, found),
     },
   ];
 }
 
-function fixesOf(context: CheckContext, found: TimerInStroke): Fix[] {
+function* fixesOf(context: CheckContext, found: TimerInStroke): Work<Fix[]> {
   const { rig } = context;
   const { element, index, timer } = found;
   const needed = marginNeeded(rig, element);
@@ -75,5 +79,5 @@ function fixesOf(context: CheckContext, found: TimerInStroke): Fix[] {
         `margin(${signal.name}) <= 0 s`,
       )
     : [];
-  return [...presetFixes(context, [own, ...feeding], goal, `so that ${timer.name} runs out`), ...intent];
+  return [...(yield* presetFixes(context, [own, ...feeding], goal, `so that ${timer.name} runs out`)), ...intent];
 }

@@ -2,10 +2,9 @@
 import { sinceTrigger } from '../../timing/words';
 import { marginNeeded } from '../../metrics/tolerance';
 import type { Interval } from '../../timing/facts';
-import type { Problem } from '../../model/problem';
 import type { Goal } from '../../choose/search';
 import { formatTime } from '../../units/units';
-import type { Check, CheckContext } from '../check';
+import type { Check, CheckContext, Found } from '../check';
 import { presetFixes } from '../repair/preset-fix';
 import type { TimerInStroke } from './timers';
 import { inputPulses, presetLiteral, timersInStrokes } from './timers';
@@ -26,7 +25,7 @@ export const retriggered: Check = {
   },
 };
 
-function problemOf(context: CheckContext, found: TimerInStroke): Problem[] {
+function problemOf(context: CheckContext, found: TimerInStroke): Found[] {
   const { rig } = context;
   const { element, index, stroke, timer } = found;
   const gap = bridgedGaps(inputPulses(rig, stroke.trace, element), timer.preset)[0];
@@ -36,8 +35,8 @@ function problemOf(context: CheckContext, found: TimerInStroke): Problem[] {
   const goal: Goal = (facts) =>
     timersInStrokes(facts, 'TOF').every((t) => t.index !== index || t.timer.retriggers === 0);
   const candidate = { literal: presetLiteral(element), value: length - marginNeeded(rig, element) };
-  const fixes = presetFixes(context, [candidate], goal, `so that ${timer.name} runs out in between`);
-  return [{ code: retriggered.code, severity: retriggered.severity, message, at: element.at, fixes }];
+  const repair = () => presetFixes(context, [candidate], goal, `so that ${timer.name} runs out in between`);
+  return [{ code: retriggered.code, severity: retriggered.severity, message, at: element.at, repair }];
 }
 
 /** Times between two pulses that are shorter than the preset. */

@@ -1,9 +1,10 @@
 /** `timer/thin-margin`: an on-delay that runs out only just. */
-import { marginNeeded, THIN } from '../../metrics/tolerance';
-import type { Fix, Problem } from '../../model/problem';
+import { lossesWork, marginNeeded, THIN } from '../../metrics/tolerance';
+import type { Fix } from '../../model/problem';
 import type { Goal } from '../../choose/search';
 import { formatTime, timeLiteral } from '../../units/units';
-import type { Check, CheckContext } from '../check';
+import type { Work } from '../../work/work';
+import type { Check, CheckContext, Found } from '../check';
 import { requireFix } from '../repair/edits';
 import { isStated } from '../../model/intent';
 import { presetFixes } from '../repair/preset-fix';
@@ -16,6 +17,9 @@ export const thinMargin: Check = {
   title: 'On-delay with hardly any margin',
   severity: 'warning',
   explanation: `A TON runs out, but its input stays on for hardly longer than the preset, so that a small difference decides whether it runs out. Where tolerances are stated (\`timer_accuracy\`, \`+-\`), the margin must be at least what they can take from it: the preset of the timer, the preset of the timer that feeds it, and the spread of that one's response. Where none are stated, the margin must be at least ${THIN.least / 1000} ms and ${THIN.share * 100} % of the preset (our own choice, no source). A timer that ends its own input by running out is not looked at. A margin that is meant is stated with \`require margin(SIGNAL) >= …\`.`,
+  *prepare({ rig, facts }) {
+    if (timersInStrokes(facts, 'TON').length > 0) yield* lossesWork(rig);
+  },
   run(context) {
     const thinnest = new Map<number, TimerInStroke>();
     for (const t of timersInStrokes(context.facts, 'TON')) {
@@ -27,7 +31,7 @@ export const thinMargin: Check = {
   },
 };
 
-function problemOf(context: CheckContext, found: TimerInStroke): Problem[] {
+function problemOf(context: CheckContext, found: TimerInStroke): Found[] {
   const { element, index, timer } = found;
   const { rig } = context;
   const needed = marginNeeded(rig, element);
@@ -41,12 +45,12 @@ function problemOf(context: CheckContext, found: TimerInStroke): Problem[] {
       severity: thinMargin.severity,
       message,
       at: element.at,
-      fixes: fixesOf(context, found, needed),
+      repair: () => fixesOf(context, found, needed),
     },
   ];
 }
 
-function fixesOf(context: CheckContext, { element, index, timer }: TimerInStroke, needed: number): Fix[] {
+function* fixesOf(context: CheckContext, { element, index, timer }: TimerInStroke, needed: number): Work<Fix[]> {
   const goal: Goal = (facts) =>
     timersInStrokes(facts, 'TON').every(
       (t) => t.index !== index || t.timer.margin === null || t.timer.margin >= marginNeeded(facts.rig, t.element),
@@ -60,5 +64,10 @@ function fixesOf(context: CheckContext, { element, index, timer }: TimerInStroke
         `margin(${signal.name}) >= ${timeLiteral(timer.margin!)}`,
       )
     : [];
-  return [...presetFixes(context, [candidate], goal, `so that ${timer.name} has time to spare`), ...intent];
+  return [
+    ...(yield* presetFixes(context, [candidate], goal, `so that ${timer.name} has time to spare`, (facts) =>
+      lossesWork(facts.rig),
+    )),
+    ...intent,
+  ];
 }

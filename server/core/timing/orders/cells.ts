@@ -4,6 +4,7 @@
  * point, takes the cell around it, and goes on with what is left of the box, until nothing is left or the budget ends: so what holds
  * in every cell holds for every value, corners or not, and what was not covered is known.
  */
+import type { Work } from '../../work/work';
 import type { Rig } from '../../model/rig';
 import type { TimingFacts } from '../facts';
 import type { Trace } from '../trace';
@@ -100,11 +101,12 @@ export interface Cover {
  * Covers the box with cells. `jitter` gives numbers in [0, 1): starts lie off the middle, so that moments that have nothing to do with
  * each other do not coincide.
  */
-export function coverBox(space: Space, watch: Watch, budget: Budget, jitter: () => number): Cover {
+export function* coverBox(space: Space, watch: Watch, budget: Budget, jitter: () => number): Work<Cover> {
   const cells: Cell[] = [];
   let complete = true;
   const waiting: (readonly Form[])[] = [[]];
   for (let region = waiting.pop(); region; region = waiting.pop()) {
+    yield;
     const start = pointIn(space.box, region, jitter);
     if (start === 'empty') continue;
     if (start === null || budget.left <= 0) {

@@ -4,6 +4,7 @@
  * a linear programme. Numbers that are not such a sum, and cells that could not be reached, make the range uncovered.
  */
 import type { TimingFacts } from '../facts';
+import { finish, type Work } from '../../work/work';
 import { coverBox, pointIn, type Budget, type Cell, type Space } from './cells';
 import { constantForm, isConstant, keyOf, minus, rangeOver, valueAt, type Box, type Form } from './form';
 import { optimum, type Optimum } from './programme';
@@ -46,10 +47,13 @@ export interface CoverOptions {
   readonly verify: boolean;
 }
 
-export function coverMeasure(space: Space, watch: Watch, measure: Measure, options: CoverOptions): Coverage {
-  const { cells, complete } = coverBox(space, watch, options.budget, options.jitter);
+export const coverMeasure = (...asked: Parameters<typeof coverWork>): Coverage => finish(coverWork(...asked));
+
+/** The same in steps. */
+export function* coverWork(space: Space, watch: Watch, measure: Measure, options: CoverOptions): Work<Coverage> {
+  const { cells, complete } = yield* coverBox(space, watch, options.budget, options.jitter);
   const all = new Map<string, Growing>();
-  for (const cell of cells) addCell(space, cell, measure, all, options);
+  for (const cell of cells) yield* addCell(space, cell, measure, all, options);
   const ranges = [...all].map(([name, { min, max, covered, seen }]): [string, CoveredRange] => [
     name,
     { min, max, covered: covered && complete, absent: seen < cells.length, oneOrder: complete && cells.length === 1 },
@@ -57,13 +61,13 @@ export function coverMeasure(space: Space, watch: Watch, measure: Measure, optio
   return { ranges: new Map(ranges), complete };
 }
 
-function addCell(
+function* addCell(
   space: Space,
   cell: Cell,
   measure: Measure,
   all: Map<string, Growing>,
   { jitter, verify }: CoverOptions,
-): void {
+): Work<void> {
   const values = measure(cell.facts);
   const points = otherPoints(space, cell, measure, jitter);
   const confirmed = verify ? confirming(space, measure, all) : null;
@@ -71,6 +75,7 @@ function addCell(
     let known = all.get(name);
     if (!known) all.set(name, (known = { min: value, max: value, covered: true, seen: 0 }));
     known.seen++;
+    yield;
     const form = sumOf(space, cell, value, name, points);
     if (!form) {
       known.covered = false;
@@ -79,6 +84,7 @@ function addCell(
     }
     for (const end of endsIn(space, cell, form)) {
       widen(known, end.value);
+      yield;
       if (confirmed && end.at) known.covered &&= confirmed(end.at, name, end.value);
     }
   }
