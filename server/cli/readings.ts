@@ -1,7 +1,7 @@
 /** What the commands that read a log share: the rig, its log, and the course of operations to hold it against. */
 import { resolve } from 'node:path';
 import type { LogProblem, RigLog } from '../core/readings/log';
-import { readLog } from '../core/readings/log-csv';
+import { MOST_PROBLEMS, readLog } from '../core/readings/log-csv';
 import { stimuliOf, type Stimulus } from '../core/readings/stimulus';
 import { unitQuestion } from '../core/readings/unit-question';
 import type { Rig } from '../core/model/rig';
@@ -43,7 +43,11 @@ export function logFor(io: Io, rig: Rig, logPath: string, values: Values): RigLo
   const reading = readLog(rig, io.read(resolve(io.cwd, logPath), MOST_LOG_BYTES));
   if (!reading.ok) {
     const [first, ...more] = reading.problems as [LogProblem, ...LogProblem[]];
-    const others = more.length > 0 ? ` (${more.length} more lines cannot be read)` : '';
+    const count =
+      more.length === 1
+        ? '1 more line'
+        : `${more.length >= MOST_PROBLEMS - 1 ? 'at least ' : ''}${more.length} more lines`;
+    const others = more.length > 0 ? ` (${count} cannot be read)` : '';
     io.err(`${logPath}:${first.line}:1: error log: ${first.message}${others}\n`);
     return null;
   }

@@ -52,6 +52,28 @@ describe('log of a built rig', () => {
   });
 
   it.each([
+    ['units behind the name', 'time_ms,upper_pos,store_pressure_bar\n0,0,1\n50,0.5,1\n100,1,1\n'],
+    ['units in a second line', 'time,upper,store pressure\ns,%,bar\n0,0,1\n0.05,50,1\n0.1,100,1\n'],
+    ['quoted decimal commas', 'time [s],upper,store pressure [bar]\n"0,0","0,0",1\n"0,05","0,5",1\n"0,1",1,1\n'],
+    ['a stated separator', 'sep=;\ntime [s];upper;store pressure [bar]\n0;0;1\n0,05;0,5;1\n0,1;1;1\n'],
+    ['carriage returns alone', 'time [s],upper,store pressure [bar]\r0,0,1\r0.05,0.5,1\r0.1,1,1\r'],
+    ['tabs and other case', 'Time (s)\tUPPER [%]\tStore Pressure (bar)\n0\t0\t1\n0,05\t50\t1\n0,1\t100\t1\n'],
+  ])('reads a log with %s', (_, text) => {
+    const reading = readLog(RIG, text);
+    if (!reading.ok) throw new Error(reading.problems[0].message);
+    const { times, doors, readings } = reading.log;
+    expect([...times]).toEqual([0, 50_000, 100_000]);
+    expect([...doors[0].openings]).toEqual([0, 0.5, 1]);
+    expect([...readings[0].values]).toEqual([1e5, 1e5, 1e5]);
+  });
+
+  it('reads 100,000 lines and loses none', () => {
+    const rows = Array.from({ length: 100_000 }, (_, k) => `${(k / 100).toFixed(2)},${k % 2},1`);
+    const reading = readLog(RIG, `time [s],upper,store pressure [bar]\n${rows.join('\n')}\n`);
+    expect(reading.ok && reading.log.times.length).toBe(100_000);
+  });
+
+  it.each([
     ['06:00:00.000', '06:00:00.050', '06:00:00.100'],
     ['2026-03-01T06:00:00.000Z', '2026-03-01T06:00:00.050Z', '2026-03-01 06:00:00.100+00:00'],
     ['23:59:59.950', '00:00:00.000', '00:00:00.050'],
@@ -146,6 +168,7 @@ describe('log of a built rig', () => {
       'time [s],upper\n0,5,1\n1,0,1\n',
       '2: The line has 3 cells where the heading has 2. Decimal commas need semicolons',
     ],
+    ['time [s],upper\n0,0\n1e300,0\n2,0\n', '3: `1e300` is no time of a clock.'],
     ['time,upper\n06:00:00,0\nnoon,0\n', '3: `noon` is not a time'],
     ['time [s],upper\n0,0\n2,0\n', '2: The log has 2 lines of readings; at least 3 are needed.'],
   ])('%j: %s', (text, message) => {

@@ -27,19 +27,17 @@ const STATE_WORDS: ReadonlyMap<string, number> = new Map(
 
 const NUMBER = /^[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?$/;
 
-/** The number of a cell, NaN where it was not taken; a sentence where it is none. */
-export function cellValue(column: Heading, cell: string, decimalComma: boolean): number | string {
+/** The number of a cell, with a decimal point or comma; NaN where it was not taken, a sentence where it is none. */
+export function cellValue(column: Heading, cell: string): number | string {
   if (column.kind === 'other') return NaN;
   // The usual cell is a plain number: nothing else is looked at then.
-  const digits = decimalComma ? cell.replace(',', '.') : cell;
+  const digits = cell.replace(',', '.');
   if (NUMBER.test(digits)) return column.offset + column.factor * Number(digits);
   const word = cell.toLowerCase();
   if (NOT_TAKEN.has(word)) return NaN;
   const state = column.kind === 'door' ? DOOR_WORDS.get(word) : column.kind === 'state' ? STATE_WORDS.get(word) : null;
   if (typeof state === 'number') return state;
-  const commas =
-    !decimalComma && /^[-+]?\d+,\d+$/.test(cell) ? ' Decimal commas need semicolons between the cells.' : '';
-  return `\`${cell.slice(0, 40)}\` in the column \`${column.heading}\` is not a ${column.kind === 'reading' ? 'number' : 'number or a state'}.${commas}`;
+  return `\`${cell.slice(0, 40)}\` in the column \`${column.heading}\` is not a ${column.kind === 'reading' ? 'number' : 'number or a state'}.`;
 }
 
 /** Decimals that a cell shows. */

@@ -13,7 +13,7 @@ import { lineTimes } from './line-times';
 import type { RigLog } from './log';
 import { movementsOf, type Movements } from './movements';
 import { rampsOf, travelFit } from './ramps';
-import { medianOf, type Estimate } from './statistics';
+import { medianOf, widened, type Estimate } from './statistics';
 import { expectedTrace } from './expected';
 
 export const FIT_KINDS = ['travel', 'moves', 'discharge', 'leak'] as const;
@@ -180,21 +180,23 @@ function doorsAreSeen(rig: Rig, log: RigLog, target: FlowTarget, { untold }: Fin
 }
 
 /**
- * A stroke takes its fraction at some moment within a step of the log, and what the lines bring in meanwhile is not known: as much is added
- * to what the fraction is known to.
+ * Where the log does not show when the doors begin to move, a stroke takes its fraction at some moment within a step, and what the lines
+ * bring in meanwhile is not known: as much is added to what the fraction is known to.
  */
 function known(rig: Rig, log: RigLog, target: FlowTarget, found: Estimate): Estimate {
   const { model } = modelFlow(rig);
   if (target.property !== 'moves' || !model) return found;
+  const own = doorsOf(rig, target.stack);
+  const columns = log.doors.filter((c) => own.includes(c.door));
+  const seen = columns.filter((c) => !c.isStates).map((c) => rampsOf(log, c).map((r) => r.firm));
+  // Most passages show a position on the way: when they began is known.
+  if (seen.some((firm) => firm.length > 0 && medianOf(firm) >= 1)) return found;
   const above = rig.stacks[target.stack]!.members[0]!.index;
   const rate = model.lines.reduce((sum, l) => sum + (l.chamber === above ? l.rate : 0), 0);
   const masses = log.readings.find((r) => r.chamber === above && r.sensed === 'mass')?.values;
   const usual = masses ? medianOf([...masses.filter((m) => m > 0)]) : 0;
   if (!(rate > 0) || !(usual > 0)) return found;
-  const unsure = (found.value * rate * (log.step / 1e6)) / Math.sqrt(12) / usual;
-  const deviation = Math.hypot(found.deviation, unsure);
-  const half = (0.5 * (found.interval[1] - found.interval[0]) * deviation) / found.deviation;
-  return { ...found, deviation, interval: [found.value - half, found.value + half] };
+  return widened(found, (found.value * rate * (log.step / 1e6)) / Math.sqrt(12) / usual);
 }
 
 function movementsIn(

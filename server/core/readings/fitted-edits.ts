@@ -25,7 +25,9 @@ export function fittedEdits(report: FitReport, readFile: ReadFile, tolerances = 
     const key = `${property.of} ${property.index}`;
     groups.set(key, [...(groups.get(key) ?? []), property]);
   }
-  return [...groups.values()].flatMap((own) => editsOfItem(own, readFile));
+  const edits = [...groups.values()].flatMap((own) => editsOfItem(own, readFile));
+  // What the text says already is not written again.
+  return edits.filter(({ at, text }) => readFile(at.uri)?.text.slice(at.start, at.end) !== text);
 }
 
 /** Half of the interval as a tolerance behind the value. */

@@ -5,7 +5,7 @@
 import { engineOf, runStroke, startContents } from '../flow/engine';
 import { modelFlow } from '../flow/flow-model';
 import { SHARP_EDGED } from '../flow/nozzle';
-import type { StrokePattern } from '../flow/pattern';
+import type { DoorPath, StrokePattern } from '../flow/pattern';
 import { compileStroke, type Program } from '../flow/program';
 import type { FlowModel } from '../flow/rig-model';
 import { massAt, reading } from '../flow/vessel';
@@ -15,6 +15,7 @@ import { fitLeastSquares, inverseOf, type Fit, type Parameter } from './least-sq
 import type { ReadingColumn, RigLog } from './log';
 import { moveMoments } from './move-moments';
 import { quietStretches, type Movements } from './movements';
+import { momentDeviation, rampsOf } from './ramps';
 import { sampledColumns, type SampledColumn } from './samples';
 import { estimate, type Estimate } from './statistics';
 
@@ -67,8 +68,42 @@ export function fitFlow(
   const columns = sampledColumns(log, log.readings, quiet, moments.jumps);
   const unknowns = [...targets.map((t) => unknownOf(first, t)), ...startUnknowns(model, first, columns)];
   const pattern: StrokePattern = { doors, duration: end + 1, strokes: 1, repeats: false, lines: lineSeconds };
-  const simulate = simulator(first, model, pattern, columns, unknowns);
-  return solved(columns, unknowns, targets, simulate);
+  const along = (doors: readonly DoorPath[]) => simulator(first, model, { ...pattern, doors }, columns, unknowns);
+  const fit = solved(columns, unknowns, along(doors));
+  const shift = shifts(log, doors, fit, along);
+  return { ...fit, fitted: targets.map((target, k) => ({ target, ...answer(fit, k, unknowns[k]!, columns, shift) })) };
+}
+
+/** What each figure would change by, in deviations of the moments at which the doors moved: they are known from the log no better. */
+function shifts(
+  log: RigLog,
+  doors: readonly DoorPath[],
+  fit: Solved,
+  along: (doors: readonly DoorPath[]) => (values: readonly number[]) => Float64Array[],
+): number[] {
+  const { inverse, jacobian, residuals } = fit.fit;
+  const variance = fit.fit.values.map(() => 0);
+  if (!inverse) return variance;
+  for (const column of log.doors) {
+    const ramps = rampsOf(log, column);
+    for (const to of [1, 0] as const) {
+      const own = ramps.filter((r) => r.opens === (to === 1));
+      const by = Math.round(momentDeviation(log, column, own));
+      if (own.length === 0 || by < 1) continue;
+      const path = doors[column.door]!;
+      const moves = path.moves.map((m) => (m.to === to ? { ...m, t: m.t + by, arrives: m.arrives + by } : m));
+      if (moves.some((m, k) => k > 0 && m.t < moves[k - 1]!.arrives)) continue;
+      const moved = doors.map((p, k) => (k === column.door ? { ...path, moves } : p));
+      const change = fit.weighted(along(moved)(fit.fit.values)).map((r, k) => r - residuals[k]!);
+      const gradient = jacobian.map((a) => a.reduce((sum, v, k) => sum + v * change[k]!, 0));
+      // All passages together would move it by this much; each moves by itself.
+      inverse.forEach((row, k) => {
+        const together = row.reduce((sum, v, i) => sum + v * gradient[i]!, 0);
+        variance[k]! += together ** 2 / own.length;
+      });
+    }
+  }
+  return variance.map(Math.sqrt);
 }
 
 const splitAt = (stretches: readonly { from: number; to: number }[], moments: readonly number[]) =>
@@ -77,12 +112,18 @@ const splitAt = (stretches: readonly { from: number; to: number }[], moments: re
     return cuts.slice(1).map((end, k) => ({ from: cuts[k]!, to: end }));
   });
 
+interface Solved {
+  readonly fit: Fit;
+  readonly columns: readonly ColumnFit[];
+  /** Residuals in the deviations of the fit. */
+  readonly weighted: (found: readonly Float64Array[]) => number[];
+}
+
 function solved(
   columns: readonly SampledColumn[],
   unknowns: readonly Unknown[],
-  targets: readonly FlowTarget[],
   simulate: (values: readonly number[]) => Float64Array[],
-): FlowFit {
+): Solved {
   let sigma = columns.map((c) => c.noise);
   let values = unknowns.map((u) => u.parameter.start);
   let fit: Fit | null = null;
@@ -102,7 +143,8 @@ function solved(
   }
   const found = simulate(values);
   return {
-    fitted: targets.map((target, k) => ({ target, ...answer(fit!, k, unknowns[k]!, columns) })),
+    fit: fit!,
+    weighted,
     columns: columns.map((c, i) => columnFit(c, found[i]!, sigma[i]!)),
   };
 }
@@ -137,18 +179,19 @@ function rescaled(fit: Fit, columns: readonly SampledColumn[], from: readonly nu
 }
 
 function answer(
-  fit: Fit,
+  { fit }: Solved,
   k: number,
   { parameter, target }: Unknown,
   columns: readonly SampledColumn[],
+  shift: readonly number[],
 ): { readonly estimate: Estimate | null; readonly why: string } {
   const variance = fit.inverse?.[k]?.[k];
   const value = fit.values[k]!;
   if (variance === undefined || !(variance > 0) || fit.jacobian[k]!.every((v) => v === 0))
-    return { estimate: null, why: hardly(target!) };
+    return { estimate: null, why: target!.property === 'leak' ? TIGHT : hardly(target!) };
   const samples = columns.reduce((n, c) => n + c.samples.length, 0);
   const readings = columns.reduce((n, c) => n + c.samples.reduce((m, s) => m + s.count, 0), 0);
-  const deviation = Math.sqrt(variance * inflation(fit, columns));
+  const deviation = Math.hypot(Math.sqrt(variance * inflation(fit, columns)), shift[k]!);
   if (deviation > POOR * Math.abs(value) || value <= parameter.low * 1.0001 || value >= parameter.high * 0.9999)
     return { estimate: null, why: hardly(target!) };
   return { estimate: estimate(value, deviation, samples - fit.values.length, readings), why: '' };
@@ -168,6 +211,9 @@ function inflation(fit: Fit, columns: readonly SampledColumn[]): number {
   // Below what chance alone gives there is nothing to correct.
   return rho < 3 / Math.sqrt(Math.max(n, 1)) ? 1 : (1 + rho) / (1 - Math.min(0.98, rho));
 }
+
+const TIGHT =
+  'the pressures as the model of flow follows them do not depend on it: it takes shut doors as tight, or the doors stood open all the time';
 
 function hardly(target: FlowTarget): string {
   switch (target.property) {

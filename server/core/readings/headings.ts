@@ -44,7 +44,7 @@ export function readHeadings(
   const problems: LogProblem[] = [];
   const put = (message: string): void => void problems.push({ line, message });
   const columns = cells.map((cell): Heading => {
-    const column = headingOf(rig, cell);
+    const column = withHeading(headingOf(rig, cell), cell);
     if (typeof column !== 'string') return column;
     put(column);
     return other(cell);
@@ -55,6 +55,10 @@ export function readHeadings(
   else checkColumns(rig, columns, put);
   return { columns, problems };
 }
+
+/** Messages name a column as the file does. */
+const withHeading = (column: Heading | string, heading: string): Heading | string =>
+  typeof column === 'string' ? column : { ...column, heading };
 
 function checkColumns(rig: Rig, columns: readonly Heading[], put: (message: string) => void): void {
   const times = columns.filter((c) => c.kind === 'time');
@@ -103,6 +107,8 @@ function headingOf(rig: Rig, heading: string): Heading | string {
   const words = match[1]!.trim();
   const unit = match[2] === undefined || match[2] === '' ? null : match[2];
   if (words === '') return 'A column has no heading.';
+  const suffixed = unit === null ? unitAtEnd(rig, words) : null;
+  if (suffixed) return headingOf(rig, suffixed);
   if (TIME_WORDS.test(words)) return timeHeading(heading, unit);
   return (
     doorHeading(rig, heading, words, unit) ??
@@ -111,6 +117,32 @@ function headingOf(rig: Rig, heading: string): Heading | string {
     other(heading, questionFor(rig, words))
   );
 }
+
+/** `time_ms`, `store_pressure_bar`, `store pressure kPa`: the unit stands behind, without brackets. */
+function unitAtEnd(rig: Rig, words: string): string | null {
+  const parts = /^(.+?)[\s._-]+([^\s._-]+)$/.exec(words);
+  if (!parts || nameIndex(allNames(rig), words) >= 0) return null;
+  const [, before, unit] = parts as unknown as [string, string, string];
+  const isTime = TIME_WORDS.test(before);
+  const isReading =
+    rig.chambers.length > 0 &&
+    SENSED.some((s) =>
+      itemIn(
+        before,
+        rig.chambers.map((c) => c.name),
+        s.words,
+      ),
+    );
+  const scale = scaleOf(unit);
+  if (!scale || !(isTime ? scale.dimension === 'time' : isReading)) return null;
+  return `${before} [${unit}]`;
+}
+
+const allNames = (rig: Rig): string[] => [
+  ...rig.doors.map((d) => d.name),
+  ...rig.chambers.map((c) => c.name),
+  ...rig.network.nets.map((n) => n.name),
+];
 
 function timeHeading(heading: string, unit: string | null): Heading | string {
   const plain = { kind: 'time' as const, heading, index: 0 };

@@ -7,12 +7,12 @@ import Papa from 'papaparse';
 import type { Rig } from '../model/rig';
 import { formatTime } from '../units/units';
 import { cellValue, clockTime, decimalsOf } from './cells';
-import { readHeadings, type Heading } from './headings';
+import { readHeadings, scaleOf, type Heading } from './headings';
 import type { LogProblem, LogReading } from './log';
 import { logOf, type RawColumn } from './log-columns';
 
 /** Problems listed at most. */
-const MOST = 20;
+export const MOST_PROBLEMS = 20;
 const HALF_DAY = 43_200e6;
 const DAY = 86_400e6;
 
@@ -26,6 +26,9 @@ export function readLog(rig: Rig, text: string): LogReading {
 /** A log that comes in pieces of any length. */
 export class LogReader {
   private rest = '';
+  /** Lines end with a carriage return alone. */
+  private returns = false;
+  private hasUnits = false;
   private line = 0;
   private separator = ',';
   private columns: RawColumn[] | null = null;
@@ -44,6 +47,8 @@ export class LogReader {
 
   push(text: string): void {
     if (this.isFull()) return;
+    if (this.line === 0 && this.rest === '' && isOldMac(text)) this.returns = true;
+    if (this.returns) text = text.replace(/\r/g, '\n');
     const whole = this.rest + (this.line === 0 && this.rest === '' ? text.replace(/^\uFEFF/, '') : text);
     const end = whole.lastIndexOf('\n') + 1;
     this.rest = whole.slice(end);
@@ -61,12 +66,12 @@ export class LogReader {
         this.firstRow,
         `The log has ${this.rows} ${this.rows === 1 ? 'line' : 'lines'} of readings; at least 3 are needed.`,
       );
-    if (this.problems.length > 0) return { ok: false, problems: this.problems.slice(0, MOST) };
+    if (this.problems.length > 0) return { ok: false, problems: this.problems.slice(0, MOST_PROBLEMS) };
     return logOf(this.rig, this.columns!, this.time, this.notes);
   }
 
   private isFull(): boolean {
-    return this.problems.length >= MOST || (this.problems.length > 0 && !this.columns);
+    return this.problems.length >= MOST_PROBLEMS || (this.problems.length > 0 && !this.columns);
   }
 
   private fail(line: number, message: string): void {
@@ -81,7 +86,9 @@ export class LogReader {
       const end = body.indexOf('\n');
       const head = end < 0 ? body : body.slice(0, end);
       this.line++;
-      if (head.trim() !== '' && !head.startsWith('#')) this.open(head.replace(/\r$/, ''));
+      // `sep=;` is how some spreadsheets state the separator.
+      if (head.trim() !== '' && !head.startsWith('#') && !/^sep=.\r?$/i.test(head))
+        this.heading(head.replace(/\r$/, ''));
       if (this.isFull() || end < 0) return;
       body = body.slice(end + 1);
     }
@@ -94,17 +101,21 @@ export class LogReader {
       const [first] = cells;
       if (first !== undefined && (first.startsWith('#') || (cells.length === 1 && first.trim() === ''))) continue;
       this.row(cells);
-      if (this.problems.length >= MOST) return;
+      if (this.problems.length >= MOST_PROBLEMS) return;
     }
   }
 
-  private open(head: string): void {
+  private heading(head: string): void {
     const outside = head.replace(/"[^"]*"/g, '');
     this.separator = ['\t', ';', ','].find((s) => outside.includes(s)) ?? ',';
     const cells = (Papa.parse(head, { delimiter: this.separator, skipEmptyLines: false }).data[0] ?? []).map((c) =>
       c.trim(),
     );
     while (cells.length > 1 && cells.at(-1) === '') cells.pop();
+    this.open(cells);
+  }
+
+  private open(cells: readonly string[]): void {
     const { columns, problems } = readHeadings(this.rig, cells, this.line);
     if (problems.length > 0) {
       this.problems.push(...problems);
@@ -115,7 +126,22 @@ export class LogReader {
     this.firstRow = this.line + 1;
   }
 
+  /** A second line of the heading with a unit a column: `s;%;bar`. */
+  private unitsLine(cells: readonly string[]): boolean {
+    const columns = this.columns!;
+    if (this.rows > 0 || this.hasUnits || columns[this.time]!.heading.unit !== null || cells.length !== columns.length)
+      return false;
+    const bare = cells.map((c) => c.trim().replace(/^[[(]|[\])]$/g, ''));
+    if (scaleOf(bare[this.time]!)?.dimension !== 'time') return false;
+    this.hasUnits = true;
+    this.open(
+      columns.map(({ heading: h }, k) => (h.unit === null && bare[k] !== '' ? `${h.heading} [${bare[k]}]` : h.heading)),
+    );
+    return true;
+  }
+
   private row(cells: readonly string[]): void {
+    if (this.unitsLine(cells)) return;
     if (this.short) this.fail(this.short.at, this.short.message);
     this.short = null;
     const columns = this.columns!;
@@ -135,7 +161,7 @@ export class LogReader {
     if (t <= this.last) return this.fail(this.line, this.clockWords(t, cells[this.time]!.trim()));
     const values: number[] = [];
     for (let k = 0; k < columns.length; k++) {
-      const value = k === this.time ? t : cellValue(columns[k]!.heading, cells[k]!.trim(), this.separator !== ',');
+      const value = k === this.time ? t : cellValue(columns[k]!.heading, cells[k]!.trim());
       if (typeof value === 'string') return this.fail(this.line, value);
       values.push(value);
     }
@@ -160,11 +186,13 @@ export class LogReader {
       }
       return clock.isDate ? clock.t : clock.t + this.day;
     }
-    const seconds = cellValue(heading, cell, this.separator !== ',');
+    // A cell that holds a comma between commas was quoted: then it is a decimal comma, too.
+    const seconds = cellValue(heading, cell);
     if (typeof seconds === 'string')
       return `\`${cell.slice(0, 40)}\` is not a time: write seconds, a clock time (06:30:00.25) or ISO 8601.`;
     if (heading.unit === null)
       return `The column \`${heading.heading}\` has no unit; write for instance [s], [ms], or clock times in its cells.`;
+    if (Math.abs(seconds) > LONGEST_TIME) return `\`${cell.slice(0, 40)}\` is no time of a clock.`;
     return Number.isFinite(seconds) ? Math.round(seconds * 1e6) : 'The line has no time.';
   }
 
@@ -176,8 +204,15 @@ export class LogReader {
 }
 
 const LONGEST_LINE = 1 << 20;
+/** Seconds to the year 2200: beyond it µs are not whole numbers for long. */
+const LONGEST_TIME = 7.3e9;
 /** Rows whose digits are looked at for the resolution of a column. */
 const DIGITS_READ = 200;
+
+const isOldMac = (text: string): boolean => {
+  const head = text.slice(0, 4096);
+  return head.includes('\r') && !head.includes('\n');
+};
 
 const isBinary = (text: string): boolean =>
   ['\u0000', '\uFFFD'].some((c) => text.slice(0, 4096).includes(c)) || text.startsWith('PK\u0003');

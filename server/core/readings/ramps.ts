@@ -13,8 +13,9 @@ export interface Ramp {
   readonly half: number;
   /** µs; NaN where the readings on the way do not show it. */
   readonly takes: number;
-  /** Squared deviation of `takes` for a noise of one. */
+  /** Squared deviations of `takes` and of `half` for a noise of one. */
   readonly spread: number;
+  readonly shift: number;
   /** Sum of squares about it, and readings on the way. */
   readonly squares: number;
   readonly inside: number;
@@ -93,6 +94,7 @@ function stateRamp(points: readonly Point[], edge: { readonly t: number; readonl
     half,
     takes: NaN,
     spread: NaN,
+    shift: NaN,
     squares: 0,
     inside: way.length,
     firm: way.length,
@@ -133,7 +135,7 @@ function positionRamp(points: readonly Point[], opens: boolean, noise: Noise): R
   }
   // With noise no run may be just the one that its own line passes; then the nearest counts.
   best ??= loose;
-  const none = { opens, takes: NaN, spread: NaN, squares: 0, inside: 0, firm: 0, least: 0, most: Infinity };
+  const none = { opens, takes: NaN, spread: NaN, shift: NaN, squares: 0, inside: 0, firm: 0, least: 0, most: Infinity };
   if (!best) return { ...none, half: crossing(points) };
   if (noise.clipped) best = withoutEnds(best, points, origin, sums, noise) ?? best;
   const takes = 1 / best.slope;
@@ -142,6 +144,7 @@ function positionRamp(points: readonly Point[], opens: boolean, noise: Noise): R
     half: origin + best.middle + (0.5 - best.level) * takes,
     takes,
     spread: takes ** 4 / best.width,
+    shift: takes ** 2 * (1 / best.count + ((0.5 - best.level) * takes) ** 2 / best.width),
     squares: best.inside,
     inside: best.count,
     firm: firmReadings(points, noise),
@@ -276,13 +279,27 @@ export function travelFit(log: RigLog, column: DoorColumn, opens: boolean, all: 
 
 const milliseconds = (us: number): string => `${Number((us / 1000).toPrecision(3))} ms`;
 
-function ofPositions(ramps: readonly Ramp[], noise: Noise): Estimate | null {
-  const own = ramps.filter((r) => r.firm >= 2 && Number.isFinite(r.takes));
-  if (own.length === 0) return null;
+/** Deviation of a position about its ramp, and what it rests on. */
+function scatterAbout(own: readonly Ramp[], noise: Noise): { readonly sigma: number; readonly dof: number } {
   const dof = own.reduce((sum, r) => sum + r.inside, 0) - 2 * own.length;
   const scatter = dof >= 1 ? Math.sqrt(own.reduce((sum, r) => sum + r.squares, 0) / dof) : 0;
   const known = dof >= 8 ? scatter : Math.max(scatter, noise.end);
-  const sigma = Math.max(known, noise.floor, 1e-6);
+  return { sigma: Math.max(known, noise.floor, 1e-6), dof };
+}
+
+/** Deviation of the moments at which the passages in one direction pass the half, µs. */
+export function momentDeviation(log: RigLog, column: DoorColumn, ramps: readonly Ramp[]): number {
+  const blind = log.step / Math.sqrt(12);
+  if (column.isStates || ramps.length === 0) return blind;
+  const { sigma } = scatterAbout(ramps, noiseOf(column));
+  const squares = ramps.map((r) => (Number.isFinite(r.shift) ? sigma * sigma * r.shift : blind * blind));
+  return Math.min(blind, Math.sqrt(squares.reduce((a, b) => a + b, 0) / ramps.length));
+}
+
+function ofPositions(ramps: readonly Ramp[], noise: Noise): Estimate | null {
+  const own = ramps.filter((r) => r.firm >= 2 && Number.isFinite(r.takes));
+  if (own.length === 0) return null;
+  const { sigma, dof } = scatterAbout(own, noise);
   const weights = own.map((r) => 1 / (sigma * sigma * r.spread));
   const weight = weights.reduce((a, b) => a + b, 0);
   const value = own.reduce((sum, r, k) => sum + weights[k]! * r.takes, 0) / weight;

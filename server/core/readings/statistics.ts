@@ -66,3 +66,16 @@ export function estimate(value: number, deviation: number, dof: number, observat
   const half = studentQuantile(0.975, Math.max(1, dof)) * deviation;
   return { value, deviation, interval: [value - half, value + half], observations };
 }
+
+/** The same value with an independent uncertainty beside its own; `deviation` in its unit. */
+export function widened(found: Estimate, deviation: number): Estimate {
+  if (!(deviation > 0) || !(found.deviation > 0)) return found;
+  const whole = Math.hypot(found.deviation, deviation);
+  const factor = whole / found.deviation;
+  const { value, interval } = found;
+  return {
+    ...found,
+    deviation: whole,
+    interval: [value - (value - interval[0]) * factor, value + (interval[1] - value) * factor],
+  };
+}

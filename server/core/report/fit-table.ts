@@ -17,7 +17,7 @@ export function fitTable(report: FitReport): string[] {
       p.literal,
       `${valueText(p, p.fitted.interval[0])} .. ${valueText(p, p.fitted.interval[1])}`,
       p.stated === null ? '-' : valueText(p, p.stated),
-      `${p.fitted.observations} ${isTime(p) ? 'passages' : 'readings'}`,
+      counted(p.fitted.observations, isTime(p) ? 'passage' : 'reading'),
     ]);
     const head = ['what', 'property', 'fitted', '95 % interval', 'stated', 'from'];
     lines.push(...textTable([head, ...rows], ['left', 'left', 'right', 'right', 'right', 'right']));
@@ -28,6 +28,8 @@ export function fitTable(report: FitReport): string[] {
   for (const note of notes) lines.push('', note);
   return lines[0] === '' ? lines.slice(1) : lines;
 }
+
+const counted = (n: number, what: string): string => `${n} ${what}${n === 1 ? '' : 's'}`;
 
 const isTime = (p: FittedProperty): boolean => p.property === 'opens_in' || p.property === 'closes_in';
 

@@ -1,0 +1,192 @@
+/** Stated intervals hold the truth as often as they say. `COVERAGE_LOGS=200` for the long run; its figures are printed. */
+import { describe, expect, it } from 'vitest';
+import { positionAt } from '../../server/core/model/motion';
+import { fitRig, type FitKind } from '../../server/core/readings/fit';
+import { readLog } from '../../server/core/readings/log-csv';
+import { analyseRig } from '../../server/core/run/analyse';
+import { seeded, type Random } from '../support/random';
+import { rigOf } from '../support/rigs';
+import { contentsAlong, normal, pathOf } from '../support/synthetic-log';
+
+const LOGS = Number(process.env.COVERAGE_LOGS ?? 4);
+const LEVELS = ['low', 'middle', 'high'] as const;
+
+interface Case {
+  readonly text: string;
+  readonly log: string;
+  readonly only: FitKind;
+  /** By `name property`. */
+  readonly truths: Readonly<Record<string, number>>;
+}
+
+const between = (random: Random, low: number, high: number): number => low + (high - low) * random();
+const whole = (v: number): number => Math.round(v);
+
+function travelCase(random: Random, level: number): Case {
+  const noise = [0.002, 0.01, 0.03][level]!;
+  const [opens, closes] = [whole(between(random, 180e3, 900e3)), whole(between(random, 180e3, 900e3))];
+  const step = whole(between(random, 15e3, 60e3));
+  let t = between(random, 0.4e6, 0.8e6);
+  const openings = Array.from({ length: 4 }, (): [number, number] => {
+    const from = whole(t);
+    const to = whole(from + opens + between(random, 0.4e6, 0.9e6));
+    t = to + closes + between(random, 0.4e6, 0.9e6);
+    return [from, to];
+  });
+  const path = pathOf(openings, opens, closes);
+  const clipped = random() < 0.3;
+  const rows: string[] = [];
+  for (let k = 0; k * step < t; k++) {
+    const x = positionAt(path, k * step) + noise * normal(random);
+    rows.push(`${((k * step) / 1e6).toFixed(6)},${(clipped ? Math.min(1, Math.max(0, x)) : x).toFixed(4)}`);
+  }
+  return {
+    text: TRAVEL,
+    only: 'travel',
+    log: `time [s],flap\n${rows.join('\n')}`,
+    truths: { 'flap opens_in': opens, 'flap closes_in': closes },
+  };
+}
+
+const TRAVEL = `rig lift {
+  chamber bin {}
+  chamber drum {}
+  door flap { travel 400 ms }
+  stack bin > flap > drum
+  switch go = off
+  drive flap = go
+}`;
+
+const hopper = (share: number): string => `rig hopper {
+  medium grit packed
+  chamber bin { volume 8 m3  mass 140 kg }
+  chamber drum { volume 8 m3  mass 30 kg }
+  door flap { travel 400 ms }
+  stack bin > flap > drum { moves ${(100 * share).toFixed(4)} % }
+  feed chute into bin { rate 1.2 kg/s }
+  draw screw from drum { rate 0.6 kg/s }
+  switch go = off
+  drive flap = go
+}`;
+
+function movesCase(random: Random, level: number): Case {
+  const noise = [0.001, 0.005, 0.01][level]!;
+  const share = between(random, 0.08, 0.35);
+  const strokes = whole(between(random, 5, 9));
+  const openings = Array.from({ length: strokes }, (_, k): [number, number] => {
+    const from = whole(4e6 + 9e6 * k + between(random, 0, 2e6));
+    return [from, from + 2_000_000];
+  });
+  const path = pathOf(openings, 400_000, 400_000);
+  const step = 250_000;
+  const times = Array.from({ length: whole((4e6 + 9e6 * strokes) / step) }, (_, k) => k * step);
+  const rig = rigOf(hopper(share));
+  const read = [0, 1].map((chamber) => ({ chamber, sensed: 'mass' as const }));
+  const rows = contentsAlong(rig, [path], times, read).map((masses, k) => {
+    const x = positionAt(path, times[k]!) + 0.004 * normal(random);
+    const cells = masses.map((m) => (m * (1 + noise * normal(random))).toFixed(3));
+    return [(times[k]! / 1e6).toFixed(2), x.toFixed(4), ...cells].join(',');
+  });
+  return {
+    text: hopper(0.2),
+    only: 'moves',
+    log: `time [s],flap,bin mass [kg],drum mass [kg]\n${rows.join('\n')}`,
+    truths: { 'bin > drum moves': share },
+  };
+}
+
+const bench = (extra: string): string => `rig bench {
+  medium air
+  chamber vat { volume 800 L  pressure 3 bar }
+  chamber jar { volume 300 L  pressure 1 bar }
+  door flap { travel 400 ms  bore 14 mm  ${extra} }
+  stack vat > flap > jar
+  switch go = off
+  drive flap = go
+}`;
+
+function dischargeCase(random: Random, level: number): Case {
+  const noise = [0.0005, 0.002, 0.006][level]!;
+  const value = between(random, 0.45, 0.9);
+  const openings = Array.from({ length: 3 }, (_, k): [number, number] => {
+    const from = whole(1e6 + 3e6 * k + between(random, 0, 0.5e6));
+    return [from, from + 700_000];
+  });
+  const path = pathOf(openings, 400_000, 400_000);
+  const times = Array.from({ length: 200 }, (_, k) => k * 50_000);
+  const rig = rigOf(bench(`discharge ${value}`));
+  const read = [0, 1].map((chamber) => ({ chamber, sensed: 'pressure' as const }));
+  const rows = contentsAlong(rig, [path], times, read).map((pressures, k) => {
+    const x = positionAt(path, times[k]!) + 0.002 * normal(random);
+    const cells = pressures.map((p) => (p / 1e5 + 2 * noise * normal(random)).toFixed(5));
+    return [(times[k]! / 1e6).toFixed(3), x.toFixed(4), ...cells].join(',');
+  });
+  return {
+    text: bench(''),
+    only: 'discharge',
+    log: `time [s],flap,vat pressure [bar],jar pressure [bar]\n${rows.join('\n')}`,
+    truths: { 'flap discharge': value },
+  };
+}
+
+interface Count {
+  held: number;
+  given: number;
+  untold: number;
+  /** Squared deviations over stated ones. */
+  squares: number;
+}
+
+function count(make: (random: Random, level: number) => Case, level: number, logs: number): Map<string, Count> {
+  const counts = new Map<string, Count>();
+  for (let seed = 0; seed < logs; seed++) {
+    const made = make(seeded(1000 * level + seed + 1), level);
+    const rig = rigOf(made.text);
+    const reading = readLog(rig, made.log);
+    if (!reading.ok) throw new Error(reading.problems[0]!.message);
+    const { properties } = fitRig(analyseRig(rig), reading.log, [made.only]);
+    for (const [key, truth] of Object.entries(made.truths)) {
+      const found = properties.find((p) => `${p.name} ${p.property}` === key)?.fitted;
+      const c = counts.get(key) ?? { held: 0, given: 0, untold: 0, squares: 0 };
+      counts.set(key, c);
+      if (!found) c.untold++;
+      else {
+        c.given++;
+        if (found.interval[0] <= truth && truth <= found.interval[1]) c.held++;
+        c.squares += ((found.value - truth) / found.deviation) ** 2;
+      }
+    }
+  }
+  return counts;
+}
+
+const KINDS: readonly [string, (random: Random, level: number) => Case][] = [
+  ['travel', travelCase],
+  ['moves', movesCase],
+  ['discharge', dischargeCase],
+];
+
+describe('95 % intervals', () => {
+  it.each(KINDS)(
+    `of %s hold the truth in 93 to 97 % of ${LOGS} logs at each of three levels of noise`,
+    (kind, make) => {
+      const all = { held: 0, given: 0 };
+      LEVELS.forEach((name, level) => {
+        for (const [key, c] of count(make, level, LOGS)) {
+          all.held += c.held;
+          all.given += c.given;
+          if (process.env.COVERAGE_LOGS)
+            process.stderr.write(
+              `${kind} ${name} ${key}: ${c.held} of ${c.given} (${((100 * c.held) / c.given).toFixed(1)} %), untold ${c.untold}, spread ${Math.sqrt(c.squares / c.given).toFixed(2)}\n`,
+            );
+          expect(c.untold).toBeLessThanOrEqual(0.1 * LOGS + 1);
+        }
+      });
+      // Three deviations of a count of so many trials beside the band.
+      const slack = 3 * Math.sqrt((0.05 * 0.95) / all.given);
+      expect(all.held / all.given).toBeGreaterThanOrEqual(LOGS >= 200 ? 0.93 : 0.95 - slack);
+      if (LOGS >= 200) expect(all.held / all.given).toBeLessThanOrEqual(0.97);
+    },
+    3_600_000,
+  );
+});
