@@ -347,6 +347,8 @@ export interface SyntaxProblem {
   readonly code: string;
   readonly message: string;
   readonly span: Span;
+  /** What stands there was not understood: what else is found of its line may follow from that alone. Absent where it was. */
+  readonly misread?: true;
   /** Mechanical repairs, if any: replace `span` by `text`. */
   readonly fixes?: readonly {
     readonly title: string;

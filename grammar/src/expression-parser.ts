@@ -15,6 +15,7 @@ import type {
 } from './ast';
 import { plainNumber, plainOperator, spanOf } from './lexer';
 import { syntaxProblem, type Repair } from './reporter';
+import { hasGap } from './slips/commas';
 import type { SyntaxCodeName } from './syntax-codes';
 import {
   ALL_TYPES,
@@ -167,6 +168,13 @@ export class ExpressionParser extends EmbeddedActionsParser {
     if (this.RECORDING_PHASE || this.quiet) return;
     this.quiet = true;
     this.reported = true;
+    this.problems.push({ ...syntaxProblem(code, message, span, repairs), misread: true });
+  }
+
+  /** As `report`, for what is written otherwise than it should be and understood all the same. */
+  protected reportUnderstood(code: SyntaxCodeName, message: string, span: Span, repairs: readonly Repair[]): void {
+    if (this.RECORDING_PHASE || this.quiet) return;
+    this.quiet = true;
     this.problems.push(syntaxProblem(code, message, span, repairs));
   }
 
@@ -343,10 +351,29 @@ export class ExpressionParser extends EmbeddedActionsParser {
 
   /** What closes a parenthesis; drops what cannot stand there. The layout saw to it that there is one. */
   protected closing = this.RULE('closing', (): void => {
-    if (this.peek().tokenType !== RightParen) this.expected('a comma or )', this.lastImage());
+    if (this.peek().tokenType !== RightParen && !this.missingOperator())
+      this.expected('a comma or )', this.lastImage());
     this.skipToParen();
     this.OPTION(() => this.CONSUME(RightParen));
   });
+
+  /** Reports `run ready`: two operands with nothing between them. False where that is not what stands here. */
+  protected missingOperator(): boolean {
+    const before = this.LA(0) as RigToken;
+    const token = this.peek();
+    if (
+      this.RECORDING_PHASE ||
+      !hasGap(before, token) ||
+      before.tokenType === Unit ||
+      token.tokenType === NumberLiteral
+    )
+      return false;
+    const span = { start: token.startOffset, end: token.startOffset };
+    const message = `An operator is missing between ${before.image} and ${token.image}: and, or, xor.`;
+    const repairs = ['and', 'or'].map((word) => ({ title: `Write ${word}`, span, text: `${word} ` }));
+    this.report('syntax/expected', message, spanOf(token), repairs);
+    return true;
+  }
 
   protected lastImage(): string | undefined {
     return (this.LA(0) as RigToken | undefined)?.image || undefined;

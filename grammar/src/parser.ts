@@ -23,6 +23,8 @@ import { STATEMENT_HINTS } from './slips/words';
 type Place = 'file' | 'rig' | 'part';
 
 const PLACES: ReadonlyMap<string, readonly Place[]> = new Map(STATEMENTS.map((s) => [s.keyword, s.where]));
+/** Statements whose value is logic. */
+const LOGICAL: ReadonlySet<string> = new Set(['signal', 'drive']);
 const PLACE_NAMES: Readonly<Record<Place, string>> = { file: 'outside a rig', rig: 'in a rig', part: 'in a part' };
 
 /** The parser. One instance serves all texts, one after the other. */
@@ -63,9 +65,11 @@ export class RigParser extends StatementParser {
   private block = this.RULE('block', (place: Place): { body: Statement[]; bodySpan: Span } => {
     const body: Statement[] = [];
     let open: RigToken | undefined;
+    let ownHead = false;
     this.ACTION(() => {
       if (this.peek().tokenType !== LeftBrace) this.expected('{', this.lastImage());
       this.skipTo(LeftBrace);
+      ownHead = this.reported;
     });
     this.OPTION(() => {
       open = this.CONSUME(LeftBrace) as RigToken;
@@ -75,6 +79,7 @@ export class RigParser extends StatementParser {
       ];
       this.MANY(() => this.OR(items));
       this.SUBRULE(this.closingBrace);
+      this.reported = ownHead;
     });
     return this.ACTION(() => ({ body, bodySpan: open ? this.since(open.startOffset) : this.endSpan() }));
   });
@@ -114,7 +119,7 @@ export class RigParser extends StatementParser {
     const inside = this.reported;
     this.checkPlace(result, place);
     this.reported = inside;
-    this.endStatement();
+    this.endStatement(result.kind);
     return this.reported ? { ...result, damaged: true } : result;
   });
 
@@ -128,7 +133,7 @@ export class RigParser extends StatementParser {
   }
 
   /** The rest of the line belongs to nothing; a statement there goes on as one. */
-  private endStatement(): void {
+  private endStatement(kind: Statement['kind']): void {
     this.dropPutIn();
     if (!this.atLineEnd()) {
       const token = this.peek();
@@ -139,7 +144,7 @@ export class RigParser extends StatementParser {
         this.mark(token, 'keyword');
         retype(token, STATEMENT_TYPES.get(token.image));
       } else if (!STATEMENT_TYPES.has(token.tokenType.name.replace('Statement_', ''))) {
-        this.expected('the end of the line', this.lastImage());
+        if (!LOGICAL.has(kind) || !this.missingOperator()) this.expected('the end of the line', this.lastImage());
         this.skipLine();
       }
     }

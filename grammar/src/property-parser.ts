@@ -162,9 +162,12 @@ export class PropertyParser extends ExpressionParser {
     const sign = this.peek();
     if (sign.tokenType !== Equal && sign.image !== ':') return;
     const span = { start: keyword.startOffset + keyword.image.length, end: spanOf(sign).end };
-    this.report('syntax/expected', `A property has no ${sign.image}; write its value after a blank.`, spanOf(sign), [
-      { title: `Remove ${sign.image}`, span, text: '' },
-    ]);
+    this.reportUnderstood(
+      'syntax/expected',
+      `A property has no ${sign.image}; write its value after a blank.`,
+      spanOf(sign),
+      [{ title: `Remove ${sign.image}`, span, text: '' }],
+    );
     this.skip();
   }
 
@@ -210,7 +213,7 @@ export class PropertyParser extends ExpressionParser {
     if (meant === undefined || !spec.words.includes(meant)) return this.expected(alternatives(spec.words), token.image);
     const message = `Expected ${alternatives(spec.words)} after ${token.image}, not ${sign.image}.`;
     const repair = { title: `Change to ${meant}`, span: spanOf(sign), text: meant };
-    this.report('syntax/expected', message, spanOf(sign), [repair]);
+    this.reportUnderstood('syntax/expected', message, spanOf(sign), [repair]);
     this.skip();
   }
 
@@ -253,7 +256,7 @@ export class PropertyParser extends ExpressionParser {
     if (sign.tokenType !== Comma && sign.image !== ';') return;
     const span = spanOf(sign);
     const message = `No ${sign.image} is needed here: properties are separated by blanks or new lines.`;
-    this.report('syntax/expected', message, span, [{ title: `Remove ${sign.image}`, span, text: '' }]);
+    this.reportUnderstood('syntax/expected', message, span, [{ title: `Remove ${sign.image}`, span, text: '' }]);
     this.skip();
   }
 

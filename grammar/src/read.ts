@@ -46,7 +46,7 @@ export function readText(text: string): Reading {
   const all = [
     ...withoutSlips(problems, mended.problems),
     ...mended.problems,
-    ...layoutProblems,
+    ...layoutProblems.map((problem): SyntaxProblem => ({ ...problem, misread: true })),
     ...parser.takeProblems(),
     ...givenUp(parser, text),
   ];

@@ -113,6 +113,7 @@ export class StatementParser extends StepParser {
 
   protected placeStatement = this.RULE('placeStatement', (): Statement => {
     const head = this.begin(this.CONSUME(statementType('place')));
+    const isNameless = this.ACTION(() => this.placedWithoutName());
     const name = this.SUBRULE(this.name, { ARGS: ['a name for what is placed'] });
     const equal = this.OPTION(() => this.CONSUME(Equal));
     this.ACTION(() => !equal && this.expected('=', this.lastImage()));
@@ -124,8 +125,21 @@ export class StatementParser extends StepParser {
     this.OPTION2(() => {
       args = this.SUBRULE(this.callArguments, { ARGS: ['a value or a name'] }).args;
     });
-    return this.ACTION(() => ({ kind: 'place', name, part, args, ...this.base(head) }));
+    return this.ACTION(() => {
+      const named = isNameless ? { name: part, part: name } : { name, part };
+      return { kind: 'place', ...named, args, ...this.base(head) };
+    });
   });
+
+  /** `place lock(…)`: reported; what stands there is the part. */
+  private placedWithoutName(): boolean {
+    const part = this.peek();
+    if (!isWord(part) || this.peek(2).tokenType !== LeftParen) return false;
+    const span = { start: part.startOffset, end: part.startOffset };
+    const message = `Expected a name for what is placed before ${part.image}, as in place first = ${part.image}(…).`;
+    this.report('syntax/expected', message, spanOf(part), [{ title: 'Name it', span, text: `${part.image}_1 = ` }]);
+    return true;
+  }
 
   protected letStatement = this.RULE('letStatement', (): Statement => {
     const head = this.begin(this.CONSUME(statementType('let')));
@@ -212,7 +226,9 @@ export class StatementParser extends StepParser {
     if (!isWord(name) || (sign.tokenType !== Equal && sign.image !== ':')) return;
     const span = { start: name.startOffset, end: spanOf(sign).end };
     const message = `A stack has no name; remove ${name.image} ${sign.image}.`;
-    this.report('syntax/expected', message, span, [{ title: `Remove ${name.image} ${sign.image}`, span, text: '' }]);
+    this.reportUnderstood('syntax/expected', message, span, [
+      { title: `Remove ${name.image} ${sign.image}`, span, text: '' },
+    ]);
     this.skip();
     this.skip();
   }
@@ -243,7 +259,7 @@ export class StatementParser extends StepParser {
     if (other === null) return this.expected(`${word} and the name of a chamber`, this.lastImage());
     const image = other.map((token) => token.image).join(' ');
     const span = { start: other[0]!.startOffset, end: spanOf(other[other.length - 1]!).end };
-    this.report('syntax/expected', `Expected ${word} after ${this.lastImage()}, not ${image}.`, span, [
+    this.reportUnderstood('syntax/expected', `Expected ${word} after ${this.lastImage()}, not ${image}.`, span, [
       { title: `Change to ${word}`, span, text: word },
     ]);
     for (const _ of other) this.skip();

@@ -48,7 +48,7 @@ describe('mistakes in statements', () => {
   signal b = c and
                ^^^ expected: Expected a signal after and.
   signal c = a b
-               ^ expected: Expected the end of the line after a, not b.
+               ^ expected: An operator is missing between a and b: and, or, xor.
   let t = 1 s let u = 2 s
               ^^^ expected: Begin a new line before let.
   switch s = on off
@@ -84,7 +84,7 @@ describe('mistakes in statements', () => {
   require overlap(a, b) in 5 s
                            ^^^ expected: Expected a range after in, such as 50 ms .. 400 ms.
   require overlap(a b) >= 5 s
-                    ^ expected: Expected a comma or ) after a, not b.
+                    ^ expected: A comma is missing between a and b.
   require overlap(a, b) >=
                         ^^ expected: Expected a value after >=.
   require gap(a, b) >= 5 s during

@@ -204,7 +204,7 @@ const IN_FILE: readonly Case[] = [
   ],
   [
     'part p(t) {\ndoor d { travel t }\n}\nrig r {\nplace q = p(2 bar)\n}',
-    'unit/dimension "2 bar": t is a pressure; a time is needed here.',
+    'unit/dimension "2 bar": 2 bar is a pressure; this part needs a time for t.',
   ],
 ];
 

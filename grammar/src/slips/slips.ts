@@ -5,6 +5,7 @@
  */
 import type { SyntaxProblem } from '../ast';
 import { Comment, type RigToken } from '../tokens';
+import { missingCommas } from './commas';
 import { commentSlips } from './comments';
 import { driveWords, namedArguments, splitOperators, stackCommas, wordSlips } from './expressions';
 import { mendNames } from './names';
@@ -28,6 +29,7 @@ const STEPS: readonly Step[] = [
   splitOperators,
   stackCommas,
   driveWords,
+  missingCommas,
 ];
 
 /** Reads over the slips of a text; linear in its tokens but for uses of names that were mended. */

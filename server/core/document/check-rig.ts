@@ -25,9 +25,23 @@ const UNREAD: Verdict = {
 /** Problems that do not rest on the facts: how a requirement is written. */
 const WITHOUT_FACTS: ReadonlySet<string> = new Set(['require/arguments', 'name/unknown']);
 
+/** Findings that ask what the text states as meant. */
+const OF_INTENT: ReadonlySet<string> = new Set([
+  'cycle/overrun',
+  'cycle/repeat-differs',
+  'door/left-open',
+  'door/overlap',
+  'door/straight-through',
+  'loss/power',
+  'loss/switch',
+  'timer/never-fires',
+  'timer/thin-margin',
+]);
+
 /**
  * Runs every check on a rig's facts, in steps. Where a statement of the control could not be read, the facts are of another rig than
- * the one that is meant: then nothing that rests on them is reported, and no requirement is decided.
+ * the one that is meant: then nothing that rests on them is reported, and no requirement is decided. Where a requirement could not be
+ * read, nothing is reported that it may state as meant.
  * @param text text of a file of the resolution
  */
 export function* checkRig(
@@ -37,8 +51,13 @@ export function* checkRig(
 ): Generator<CheckStep, CheckedRig, void> {
   const { rig } = facts;
   const incomplete = rig.incomplete !== undefined && rig.incomplete.length > 0;
-  const kept = (problems: readonly Problem[]): readonly Problem[] =>
-    incomplete ? problems.filter((problem) => WITHOUT_FACTS.has(problem.code)) : problems;
+  const unreadIntent =
+    !incomplete &&
+    (rig.unreadIntent === true || rig.requirements.some((r) => evaluateRequirement(facts, r).state === 'invalid'));
+  const kept = (problems: readonly Problem[]): readonly Problem[] => {
+    if (incomplete) return problems.filter((problem) => WITHOUT_FACTS.has(problem.code));
+    return unreadIntent ? problems.filter((problem) => !OF_INTENT.has(problem.code)) : problems;
+  };
   const steps = checkSteps({ rig, facts, resolution, text });
   for (;;) {
     const step = steps.next();

@@ -19,7 +19,7 @@ import { checkRig } from './check-rig';
 import type { Imports } from './imports';
 import { createImports } from './imports';
 import { parseOverrides } from './overrides';
-import { collectProblems, syntaxProblems } from './problems';
+import { collectProblems, misreadLines, syntaxProblems } from './problems';
 import type { Layout, RigEntry } from './reuse';
 import { layoutOf, moveEntry, surroundings } from './reuse';
 
@@ -118,7 +118,9 @@ export function createDocument(
   const rigs = createRigStore({ input, parsed, resolved, old, textOf });
 
   const collect = (ofRigs: readonly Problem[]): readonly Problem[] => {
-    const all = [syntaxProblems(input.uri, parsed().problems), given().problems, resolved().problems, ofRigs].flat();
+    const follows = misreadLines(input.uri, input.text, parsed().problems);
+    const found = [given().problems, resolved().problems, ofRigs].flat().filter((p) => !follows(p));
+    const all = [...syntaxProblems(input.uri, parsed().problems), ...found];
     return collectProblems(input, all, resolved().imports, settings.limit ?? 200);
   };
   function* work(): Generator<readonly Problem[] | undefined, Checked, void> {

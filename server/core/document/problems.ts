@@ -17,6 +17,25 @@ export function isTextError({ code, severity }: Pick<Problem, 'code' | 'severity
   return severity === 'error' && (code.startsWith('syntax/') || OF_RESOLUTION.has(code));
 }
 
+/**
+ * Lines of a text on which something was not understood. What resolving finds there besides (a missing argument, an unknown name) may
+ * follow from that alone, and is found again once the line can be read.
+ */
+export function misreadLines(uri: string, text: string, problems: readonly SyntaxProblem[]): (p: Problem) => boolean {
+  const lines = problems.filter((p) => p.misread).map(({ span }) => lineAround(text, span.start));
+  if (lines.length === 0) return () => false;
+  return ({ code, at }) =>
+    !code.startsWith('syntax/') &&
+    (OF_RESOLUTION.has(code) || code === 'require/arguments') &&
+    at.uri === uri &&
+    lines.some(({ start, end }) => at.start >= start && at.start <= end);
+}
+
+function lineAround(text: string, offset: number): { start: number; end: number } {
+  const next = text.indexOf('\n', offset);
+  return { start: text.lastIndexOf('\n', offset - 1) + 1, end: next < 0 ? text.length : next };
+}
+
 /** Mistakes in the form of the text as problems. */
 export function syntaxProblems(uri: string, problems: readonly SyntaxProblem[]): Problem[] {
   return problems.map((p) => ({

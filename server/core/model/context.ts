@@ -35,8 +35,16 @@ export interface Context {
   incomplete: Source[];
   /** The atmosphere of the rig that is being resolved. */
   atmosphere: AtmospherePlace | null;
+  /** What lines that could not be read may have declared. */
+  lost: Lost;
   /** How many names were compared with unknown ones so far. */
   namesCompared: number;
+}
+
+/** Names that are unknown only because a line could not be read: all of these kinds, and these words. */
+export interface Lost {
+  readonly kinds: ReadonlySet<ItemKind>;
+  readonly words: ReadonlySet<string>;
 }
 
 /** Where the atmosphere of one rig stands, and what its name means once it is used. */
@@ -125,6 +133,7 @@ export function createContext(overrides: ReadonlyMap<string, Expression>): Conte
     overrides,
     incomplete: [],
     atmosphere: null,
+    lost: { kinds: new Set(), words: new Set() },
     namesCompared: 0,
   };
 }

@@ -26,6 +26,7 @@ import {
 import { bind, lookup } from './names';
 import type { Source } from './problem';
 import type { ItemKind, Net } from './rig';
+import { unswappedArguments } from './swapped';
 
 /** A statement with the scope it stands in and what its name was given. */
 export interface Step {
@@ -168,7 +169,7 @@ export function declareBody(
     const binding = parts.get(statement) ?? declareStatement(tally, scope, statement);
     const inner =
       statement.kind === 'place' && binding?.kind === 'place'
-        ? openPlace(tally, scope, statement, binding, path)
+        ? openPlace(tally, scope, statement, binding, path, statements)
         : null;
     steps.push({ statement, scope, binding, inner });
   }
@@ -252,6 +253,7 @@ function openPlace(
   statement: PlaceStatement,
   binding: Extract<Binding, { kind: 'place' }>,
   path: readonly PartStatement[],
+  around: readonly Statement[],
 ): Step[] | null {
   const { ctx } = tally;
   const found = bind(ctx, scope, statement.part, ['part']);
@@ -265,8 +267,13 @@ function openPlace(
   }
   checkArguments(ctx, scope, statement, part.statement, part.declaration);
   if (path.length <= 1 && isTooLarge(tally, part, path.length === 0 ? at : null)) return null;
-  const args = statement.args.map((expression): Argument => ({ expression, scope }));
-  const inner = partScope(ctx, part, args, scope.prefix + statement.name.text + '.');
+  const args = unswappedArguments(ctx, scope, statement, part.statement, around).map((expression): Argument => ({
+    expression,
+    scope,
+  }));
+  // Which argument is for which parameter is known only of a part whose parameters could all be read.
+  const known = part.statement.damaged ? null : args;
+  const inner = partScope(ctx, part, known, scope.prefix + statement.name.text + '.');
   if (statement.name.text !== '') binding.inner = inner;
   return declareBody(tally, inner, part.statement.body, [...path, part.statement]);
 }
@@ -292,7 +299,7 @@ function checkArguments(
   part: PartStatement,
   declaration: number,
 ): void {
-  if (statement.args.length === part.parameters.length) return;
+  if (part.damaged || statement.args.length === part.parameters.length) return;
   if (statement.args.some((arg) => arg.kind === 'missing')) return;
   const names = part.parameters.map((p) => p.text).join(', ');
   const takes = part.parameters.length === 0 ? 'nothing' : `${part.parameters.length} (${names})`;

@@ -2,8 +2,8 @@
 import type { BinaryExpression, Expression, QuantityLiteral, UnaryExpression } from '../../../grammar/src/ast';
 import { describe, describeVector, type DimensionName, dimensionOf } from '../units/dimensions';
 import { type Rational, toNumber } from '../units/rational';
-import { COMMON_SLIPS, UNITS } from '../units/table';
-import { timeLiteral, unitsOf } from '../units/units';
+import { COMMON_SLIPS, type Unit, UNITS } from '../units/table';
+import { timeLiteral, unitNamed, unitsOf } from '../units/units';
 import {
   addAmounts,
   type Amount,
@@ -19,17 +19,20 @@ import { bind, finalArgument, noteNames, ownName } from './names';
 import { suggest, suggestionOf } from './near-match';
 import type { Fix, Source } from './problem';
 
-/** Works out an expression; null where it cannot be (reported, or nothing was written). */
-export function evaluate(ctx: Context, scope: Scope, expression: Expression): Amount | null {
+/** Dimensions that a place takes; only units of these are suggested there. Absent: any. */
+type Wanted = readonly DimensionName[] | undefined;
+
+/** Computes an expression; null where that cannot be done (reported, or nothing was written). */
+export function evaluate(ctx: Context, scope: Scope, expression: Expression, wanted?: Wanted): Amount | null {
   switch (expression.kind) {
     case 'quantity':
-      return evaluateLiteral(ctx, scope, expression, 'value');
+      return evaluateLiteral(ctx, scope, expression, 'value', wanted);
     case 'reference':
-      return evaluateName(ctx, scope, expression);
+      return evaluateName(ctx, scope, expression, wanted);
     case 'unary':
-      return evaluateUnary(ctx, scope, expression);
+      return evaluateUnary(ctx, scope, expression, wanted);
     case 'binary':
-      return evaluateBinary(ctx, scope, expression);
+      return evaluateBinary(ctx, scope, expression, wanted);
     case 'missing':
       return null;
     default:
@@ -54,12 +57,13 @@ function evaluateLiteral(
   scope: Scope,
   literal: QuantityLiteral,
   as: 'value' | 'difference',
+  wanted?: Wanted,
 ): Amount | null {
   const unit = literal.unit?.text ?? null;
   if (unit === '') return null;
   const read = literalOf(ctx, literal.number, unit);
   if (!read.ok) {
-    if (read.reason === 'unit') return unknownUnit(ctx, scope, literal);
+    if (read.reason === 'unit') return unknownUnit(ctx, scope, literal, wanted);
     const message = 'This number has too many digits to be a quantity.';
     report(ctx, 'value/out-of-range', message, place(scope, literal.numberSpan));
     return null;
@@ -80,19 +84,24 @@ function literalOf(ctx: Context, number: string, unit: string | null): Literal {
   return literal;
 }
 
-function unknownUnit(ctx: Context, scope: Scope, literal: QuantityLiteral): null {
-  const unit = literal.unit!;
-  const at = place(scope, unit.span);
-  const slip = Object.hasOwn(COMMON_SLIPS, unit.text) ? COMMON_SLIPS[unit.text]! : null;
-  const near =
-    slip !== null
-      ? suggestionOf(slip, at)
-      : suggest(
-          unit.text,
-          UNITS.map((u) => u.name),
-          at,
-        );
-  report(ctx, 'unit/unknown', `${unit.text} is not a known unit.${near.question}`, at, { fixes: near.fixes });
+function unknownUnit(ctx: Context, scope: Scope, literal: QuantityLiteral, wanted: Wanted): null {
+  const { text, span } = literal.unit!;
+  const at = place(scope, span);
+  const fits = (unit: Unit): boolean => wanted === undefined || wanted.includes(unit.dimension);
+  const slip = Object.hasOwn(COMMON_SLIPS, text) ? unitNamed(COMMON_SLIPS[text]!) : null;
+  const fitting = UNITS.filter(fits).map((u) => u.name);
+  const names = [...fitting.filter((name) => name.startsWith(text)), ...fitting];
+  const near = slip !== null && fits(slip) ? suggestionOf(slip.name, at) : suggest(text, names, at);
+  if (near.fixes.length > 0 || wanted === undefined || names.length === 0) {
+    report(ctx, 'unit/unknown', `${text} is not a known unit.${near.question}`, at, { fixes: near.fixes });
+    return null;
+  }
+  const likely = wanted.flatMap((dimension) => unitsOf(dimension).slice(0, wanted.length > 1 ? 2 : 4));
+  const such = likely.map((u) => u.name).join(', ');
+  const fixes = likely.slice(0, 3).map((u): Fix => ({ title: `Change to ${u.name}`, edits: [{ at, text: u.name }] }));
+  report(ctx, 'unit/unknown', `${text} is not a known unit; ${oneOf(wanted)} is needed here, in ${such}.`, at, {
+    fixes,
+  });
   return null;
 }
 
@@ -124,39 +133,50 @@ export function refuseTime(
   return null;
 }
 
-function evaluateName(ctx: Context, scope: Scope, expression: Expression & { kind: 'reference' }): Amount | null {
+function evaluateName(
+  ctx: Context,
+  scope: Scope,
+  expression: Expression & { kind: 'reference' },
+  wanted: Wanted,
+): Amount | null {
   const found = bind(ctx, scope, expression.name, ['let']);
   if (found === null) return null;
   if (found.binding.kind === 'let') return valueOf(ctx, found.binding.cell);
   if (found.binding.kind !== 'parameter' || found.binding.argument === null) return null;
   const { expression: argument, scope: outer } = finalArgument(found.binding.argument);
-  return evaluate(ctx, outer, argument);
+  return evaluate(ctx, outer, argument, wanted);
 }
 
-function evaluateUnary(ctx: Context, scope: Scope, expression: UnaryExpression): Amount | null {
+function evaluateUnary(ctx: Context, scope: Scope, expression: UnaryExpression, wanted: Wanted): Amount | null {
   if (expression.operator === 'not') return refuse(ctx, scope, expression);
   const { operand } = expression;
   // `-10 degC` and `-0.2 barg` are values on their scales, not negated absolute ones.
   if (operand.kind === 'quantity') {
-    return evaluateLiteral(ctx, scope, { ...operand, number: `-${operand.number}`, span: expression.span }, 'value');
+    return evaluateLiteral(
+      ctx,
+      scope,
+      { ...operand, number: `-${operand.number}`, span: expression.span },
+      'value',
+      wanted,
+    );
   }
-  const amount = evaluate(ctx, scope, operand);
+  const amount = evaluate(ctx, scope, operand, wanted);
   return amount === null ? null : settled(ctx, scope, expression, negateAmount(amount), amount, amount);
 }
 
-function evaluateBinary(ctx: Context, scope: Scope, expression: BinaryExpression): Amount | null {
+function evaluateBinary(ctx: Context, scope: Scope, expression: BinaryExpression, wanted: Wanted): Amount | null {
   const { operator } = expression;
   switch (operator) {
     case '+-':
-      return evaluateTolerance(ctx, scope, expression);
+      return evaluateTolerance(ctx, scope, expression, wanted);
     case '+':
     case '-':
     case '*':
     case '/': {
-      const left = evaluate(ctx, scope, expression.left);
-      const right = evaluate(ctx, scope, expression.right);
-      if (left === null || right === null) return null;
       const sum = operator === '+' || operator === '-';
+      const left = evaluate(ctx, scope, expression.left, sum ? wanted : undefined);
+      const right = evaluate(ctx, scope, expression.right, sum ? wanted : undefined);
+      if (left === null || right === null) return null;
       const result = sum ? addAmounts(left, right, operator) : scaleAmounts(left, right, operator);
       return settled(ctx, scope, expression, result, left, right);
     }
@@ -171,11 +191,15 @@ function evaluateBinary(ctx: Context, scope: Scope, expression: BinaryExpression
   }
 }
 
-function evaluateTolerance(ctx: Context, scope: Scope, expression: BinaryExpression): Amount | null {
-  const left = evaluate(ctx, scope, expression.left);
+function evaluateTolerance(ctx: Context, scope: Scope, expression: BinaryExpression, wanted: Wanted): Amount | null {
+  const left = evaluate(ctx, scope, expression.left, wanted);
   const { right } = expression;
   // A tolerance is a difference: +- 0.1 barg is 0.1 bar either way.
-  const by = right.kind === 'quantity' ? evaluateLiteral(ctx, scope, right, 'difference') : evaluate(ctx, scope, right);
+  const spread = wanted === undefined ? undefined : ([...wanted, 'none'] as const);
+  const by =
+    right.kind === 'quantity'
+      ? evaluateLiteral(ctx, scope, right, 'difference', spread)
+      : evaluate(ctx, scope, right, spread);
   if (left === null || by === null) return null;
   if (by.low.n < 0n) {
     const message = `A tolerance cannot be negative: ${excerpt(scope, right.span)}.`;
@@ -334,7 +358,9 @@ export function valueOf(ctx: Context, cell: LetCell): Amount | null {
       continue;
     }
     if (top.state === 'working') {
-      top.value = top.overridden ? evaluateOverride(ctx, top) : evaluate(ctx, top.scope, top.expression);
+      const value = top.overridden ? evaluateOverride(ctx, top) : evaluate(ctx, top.scope, top.expression);
+      // What could be read of a damaged line may be another value than the one that is meant.
+      top.value = top.statement.damaged ? null : value;
       top.state = 'done';
     }
     stack.pop();

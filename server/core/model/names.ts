@@ -104,6 +104,7 @@ function reportUnknown(
   known: Iterable<readonly [string, Binding]>,
   wanted: readonly ItemKind[],
 ): void {
+  if (ctx.lost.words.has(segment.text) || wanted.some((kind) => ctx.lost.kinds.has(kind))) return;
   const at = place(scope, segment.span);
   // Comparing with every name is dear in a large broken file; after so many, suggestions help nobody.
   const all = ctx.namesCompared < MOST_COMPARISONS ? [...known] : [];

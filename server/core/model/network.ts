@@ -15,6 +15,7 @@ import { bind, type Found, noteNames } from './names';
 import { suggest } from './near-match';
 import type { Source } from './problem';
 import { PRESET_RANGE, RESPONSE_RANGE } from './ranges';
+import { unswapped } from './swapped';
 import type { BlockKind, Drive, Element, ItemKind, Logic, Net, Signal, TimeValue } from './rig';
 
 /** Nets and elements as they come; nets of switches, sensors and signals are there before any element is. */
@@ -212,8 +213,9 @@ function blockOf(maker: ElementMaker, call: CallExpression): ElementParts | null
   let preset: TimeValue | null = null;
   let count: number | null = null;
   let complete = true;
+  const args = unswapped(maker.ctx, maker.scope, call, spec) ?? call.args;
   spec.inputs.forEach((input, i) => {
-    const arg = call.args[i]!;
+    const arg = args[i]!;
     if (input === 'PT') complete = (preset = presetOf(maker, arg)) !== null && complete;
     else if (input === 'PV') complete = (count = countOf(maker, arg)) !== null && complete;
     else {

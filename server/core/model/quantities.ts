@@ -30,9 +30,14 @@ function nameOfDimension(
   if (amount.bare && literal.expression.kind === 'quantity') {
     missingUnit(ctx, literal.scope, literal.expression, wanted);
   } else {
-    const written = excerpt(scope, expression.span);
-    const message = `${written} is ${describeVector(amount.vector)}; ${oneOf(wanted)} is needed here.`;
-    report(ctx, 'unit/dimension', message, valuePlace(scope, expression));
+    const given = excerpt(literal.scope, literal.expression.span);
+    const isArgument = literal.expression !== expression;
+    const need = isArgument
+      ? `this part needs ${oneOf(wanted)} for ${excerpt(scope, expression.span)}`
+      : `${oneOf(wanted)} is needed here`;
+    const related = isArgument ? [{ at: place(scope, expression.span), message: 'used here' }] : undefined;
+    const message = `${given} is ${describeVector(amount.vector)}; ${need}.`;
+    report(ctx, 'unit/dimension', message, valuePlace(scope, expression), { related });
   }
   return null;
 }
@@ -106,7 +111,7 @@ export function quantityOf(
   wanted: readonly DimensionName[],
   range: Range | null,
 ): { readonly quantity: Quantity; readonly dimension: DimensionName } | null {
-  const amount = evaluate(ctx, scope, expression);
+  const amount = evaluate(ctx, scope, expression, wanted);
   if (amount === null) return null;
   const dimension = nameOfDimension(ctx, scope, expression, amount, wanted);
   if (dimension === null) return null;
@@ -145,7 +150,7 @@ export function timeOf(
   range: Range | null,
   change: (amount: Amount) => Amount = (amount) => amount,
 ): TimeValue | null {
-  const amount = evaluate(ctx, scope, expression);
+  const amount = evaluate(ctx, scope, expression, ['time']);
   if (amount === null || nameOfDimension(ctx, scope, expression, amount, ['time']) === null) return null;
   return timeFrom(ctx, scope, expression, change(amount), range);
 }

@@ -46,6 +46,7 @@ const ARGUMENT_KINDS: readonly ItemKind[] = [
 
 /** Reads a requirement; null where it is not a metric at all (reported). */
 export function resolveRequirement(ctx: Context, scope: Scope, statement: RequireStatement): Requirement | null {
+  if (isTurned(ctx, scope, statement)) return null;
   const call = metricCall(ctx, scope, statement.metric);
   const args = call === null ? [] : call.args.map((arg) => readArgument(ctx, scope, arg));
   const comparison = statement.comparison === null ? null : readComparison(ctx, scope, statement.comparison);
@@ -60,6 +61,24 @@ export function resolveRequirement(ctx: Context, scope: Scope, statement: Requir
     during,
     at: place(scope, statement.span),
   };
+}
+
+const TURNED: Readonly<Record<string, string>> = { '<': '>', '<=': '>=', '>': '<', '>=': '<=', '=': '=', '<>': '<>' };
+
+/** `require 100 ms <= gap(upper, lower)`: the two sides the other way round (reported). */
+function isTurned(ctx: Context, scope: Scope, { metric, comparison }: RequireStatement): boolean {
+  if (metric.kind === 'call' || metric.kind === 'missing' || comparison?.value.kind !== 'call') return false;
+  const operator = TURNED[comparison.operator];
+  if (operator === undefined) return false;
+  noteNames(ctx, scope, metric);
+  noteNames(ctx, scope, comparison.value);
+  const [value, call] = [metric, comparison.value].map(({ span }) => excerpt(scope, span, 200));
+  const text = `${call} ${operator} ${value}`;
+  const at = place(scope, { start: metric.span.start, end: comparison.value.span.end });
+  report(ctx, 'value/not-a-metric', `The metric stands first: write ${text}.`, at, {
+    fixes: [{ title: 'Turn the two sides round', edits: [{ at, text }], preferred: true }],
+  });
+  return true;
 }
 
 /** Reads a preference; null where it is not a metric at all (reported). */

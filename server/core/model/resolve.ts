@@ -12,6 +12,7 @@ import { reportDottedNames } from './dotted-names';
 import { evaluate, valueOf } from './evaluate';
 import { type FileSet, loadFile } from './files';
 import { reportLookAlikes } from './look-alike';
+import { lostIn } from './lost';
 import { resolveMedium } from './medium';
 import { reportUnused } from './unused';
 import type { Choosable, Medium, Rig } from './rig';
@@ -33,6 +34,7 @@ export function resolveFile(
   const ctx = createContext(options.overrides ?? NO_OVERRIDES);
   const whyUnread = options.whyUnread ?? (() => undefined);
   const set: FileSet = { ctx, readTree, whyUnread, files: new Map(), imports: [] };
+  ctx.lost = lostIn(file.text, file.tree.statements);
   const main = loadFile(set, file);
   const medium = resolveFileStatements(ctx, main.scope, main.statements);
   const rigs = resolveRigs(ctx, main.scope, main.statements, medium);

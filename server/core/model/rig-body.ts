@@ -3,6 +3,7 @@ import type {
   AtmosphereStatement,
   ControllerStatement,
   MediumStatement,
+  Statement,
   SupplyStatement,
 } from '../../../grammar/src/ast';
 import { atmospherePlace } from './atmosphere';
@@ -22,7 +23,7 @@ import {
 } from './items';
 import { initiallyOn } from './initially-on';
 import { resolveMedium } from './medium';
-import { bind } from './names';
+import { bind, lookup } from './names';
 import { compileDrive, compileSignal, makerFor, type NetworkBuilder, scratchOf, type Timing } from './network';
 import type { Source } from './problem';
 import { bagOf, quantity, reportRepeated } from './properties';
@@ -66,6 +67,7 @@ interface Builder {
   readonly scenarios: Scenario[];
   /** Doors that a drive statement names. */
   readonly driven: ReadonlySet<number>;
+  unreadIntent: boolean;
 }
 
 /** All steps, those of placed parts where they are placed. */
@@ -127,8 +129,12 @@ export function resolveSteps(tally: Tally, declared: readonly Step[], at: Source
     choosable: [],
     scenarios: [],
     driven: drivenDoors(ctx, steps),
+    unreadIntent: false,
   };
-  for (const step of steps) resolveStep(b, step);
+  for (const step of steps) {
+    if (step.statement.damaged && !ASIDE.has(step.statement.kind)) markIncomplete(ctx, step.scope, step.statement.span);
+    resolveStep(b, step);
+  }
   const air = resolveAtmosphere(ctx, outside);
   if (air !== null) b.chambers[outside.index] = air;
   ctx.atmosphere = null;
@@ -151,6 +157,7 @@ export function resolveSteps(tally: Tally, declared: readonly Step[], at: Source
     scenarios: b.scenarios,
     network: b.network,
     incomplete: ctx.incomplete,
+    unreadIntent: b.unreadIntent,
   };
 }
 
@@ -172,6 +179,14 @@ function drivenDoors(ctx: Context, steps: readonly Step[]): ReadonlySet<number> 
   return driven;
 }
 
+/** Statements on which no fact of the rig rests. */
+const ASIDE: ReadonlySet<string> = new Set(['require', 'prefer', 'scenario', 'part', 'rig']);
+
+/** Whether some of what a requirement states as meant is not known. */
+function isUnread(requirement: Requirement | null, { damaged }: Statement): boolean {
+  return requirement === null || damaged === true || requirement.args.some((arg) => arg.kind === 'unknown');
+}
+
 /** Puts an item at its index; one with index -1 was read for its problems only. */
 function put<T>(list: T[], step: Step, item: T): void {
   if (step.binding !== null && 'index' in step.binding && step.binding.index >= 0) list[step.binding.index] = item;
@@ -184,7 +199,7 @@ function resolveStep(b: Builder, step: Step): void {
     case 'let':
       return resolveLet(b, step);
     case 'place':
-      if (step.inner === null) markIncomplete(ctx, scope, statement.span);
+      if (step.inner === null || lacksArguments(step)) markIncomplete(ctx, scope, statement.span);
       return readArguments(ctx, step);
     case 'chamber':
       return put(b.chambers, step, resolveChamber(ctx, scope, statement));
@@ -205,12 +220,13 @@ function resolveStep(b: Builder, step: Step): void {
       return put(b.sensors, step, resolveSensor(ctx, scope, statement, netIn(step)));
     case 'require': {
       const requirement = resolveRequirement(ctx, scope, statement);
-      if (requirement !== null) b.requirements.push(requirement);
+      b.unreadIntent ||= isUnread(requirement, statement);
+      if (requirement !== null && !statement.damaged) b.requirements.push(requirement);
       return;
     }
     case 'prefer': {
       const preference = resolvePreference(ctx, scope, statement);
-      if (preference !== null) b.preferences.push(preference);
+      if (preference !== null && !statement.damaged) b.preferences.push(preference);
       return;
     }
     case 'scenario':
@@ -259,6 +275,13 @@ function resolveLet({ ctx, choosable }: Builder, step: Step): void {
   valueOf(ctx, step.binding.cell);
   const chosen = readChoosable(ctx, step.binding.cell);
   if (chosen !== null) choosable.push(chosen);
+}
+
+/** Whether a place gives its part too few or too many (reported). */
+function lacksArguments({ statement, scope }: Step): boolean {
+  if (statement.kind !== 'place') return false;
+  const part = lookup(scope, statement.part.text);
+  return part?.kind === 'part' && part.statement.parameters.length !== statement.args.length;
 }
 
 /** Reads the arguments of a place where they are written: names of any kind but parts, or quantities. */

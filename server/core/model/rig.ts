@@ -432,4 +432,6 @@ export interface Rig {
    * what stands in their place is not what is meant, so facts about this rig cannot be stood behind while there are any.
    */
   readonly incomplete?: readonly Source[];
+  /** A requirement could not be read in full, so that what the text states as meant is not all known. */
+  readonly unreadIntent?: boolean;
 }

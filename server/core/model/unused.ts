@@ -4,6 +4,8 @@ import { type Context, report, type Scope } from './context';
 import type { Fix, Source } from './problem';
 import type { Declaration } from './resolution';
 
+/** Mistakes beside which a use may be missing. */
+const MISSES_USES: ReadonlySet<string> = new Set(['name/unknown', 'name/wrong-kind', 'value/arguments']);
 const WATCHED: ReadonlySet<string> = new Set(['let', 'signal', 'part']);
 
 /** A statement with the blanks before it and the end of its line, where nothing else stands on its lines. */
@@ -16,14 +18,13 @@ function wholeLines(text: string, at: Source): Source {
 
 function isUnread(statement: Statement): boolean {
   if (statement.kind === 'rig' || statement.kind === 'part') return statement.body.some(isUnread);
-  return statement.kind === 'error';
+  return statement.kind === 'error' || statement.damaged === true;
 }
 
 /** Reports what the file itself declares and never uses; in a file without rigs, others may use what it offers. */
 export function reportUnused(ctx: Context, scope: Scope, statements: readonly Statement[]): void {
   // Something misspelt, or a line that could not be read, may be the use that is missing.
-  if (statements.some(isUnread) || ctx.problems.some((p) => p.code === 'name/unknown' && p.at.uri === scope.uri))
-    return;
+  if (statements.some(isUnread) || ctx.problems.some((p) => MISSES_USES.has(p.code) && p.at.uri === scope.uri)) return;
   const isLibrary = !statements.some((statement) => statement.kind === 'rig');
   const isWatched = (d: Declaration): boolean =>
     WATCHED.has(d.kind) && d.at.uri === scope.uri && d.name !== '' && !(isLibrary && d.container === -1);
