@@ -110,3 +110,15 @@ export function groupLabels(
   }
   return labels.map((_, cell) => find(cell));
 }
+
+/** Two chambers in connection while these doors are off their seats, the first such pair; null where none are. */
+export function joinedChambers(network: CellNetwork, notShut: readonly boolean[]): readonly [number, number] | null {
+  const first = new Map<number, number>();
+  const labels = groupLabels(network, notShut);
+  for (let chamber = 0; chamber < network.chambers; chamber++) {
+    const known = first.get(labels[chamber]!);
+    if (known !== undefined) return [known, chamber];
+    first.set(labels[chamber]!, chamber);
+  }
+  return null;
+}

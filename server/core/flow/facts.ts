@@ -242,6 +242,8 @@ export interface FlowFacts {
     readonly name: string;
     readonly title: string;
     readonly phase: 'gas' | 'liquid' | 'packed';
+    /** Pa up to which its law holds; Infinity for a packed medium. */
+    readonly mostPressure: number;
   } | null;
   /** Contents at the start. */
   readonly start: readonly ChamberState[];

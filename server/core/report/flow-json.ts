@@ -57,6 +57,8 @@ export interface StrokeJson {
     readonly from: number | null;
     readonly to: number | null;
     readonly unbounded: boolean;
+    /** `to` is withheld: the law of the medium does not reach there. */
+    readonly beyondLaw: boolean;
   }[];
   readonly shortFills: readonly {
     readonly door: string;
@@ -172,6 +174,8 @@ function strokeJson({ rig, timing }: RigFacts, flow: FlowFacts, stroke: StrokeFl
   const detail = flow.detail(stroke.stroke);
   const name = (k: number): string => rig.chambers[k]!.name;
   const { keepUp, energy } = stroke;
+  const isBeyond = (pressure: number | null): boolean =>
+    pressure !== null && pressure !== Infinity && pressure > flow.medium!.mostPressure;
   return {
     trigger: timing.strokes[stroke.stroke]!.trigger.name,
     interval: stroke.interval,
@@ -190,8 +194,9 @@ function strokeJson({ rig, timing }: RigFacts, flow: FlowFacts, stroke: StrokeFl
       doors: doorNames(rig, t.doors),
       t: t.t / 1e6,
       from: t.from,
-      to: t.to === Infinity ? null : t.to,
+      to: t.to === Infinity || isBeyond(t.to) ? null : t.to,
       unbounded: t.to === Infinity,
+      beyondLaw: isBeyond(t.to),
     })),
     shortFills: (detail?.shortFills ?? []).map(({ door, t, kind, fill }) => ({
       door: rig.doors[door]!.name,

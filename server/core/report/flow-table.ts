@@ -2,8 +2,9 @@
 import type { ChamberState, Filling, FlowFacts, KeepUp, StrokeFlow } from '../flow/facts';
 import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
-import { formatCount, formatNumber, formatSi, formatTime } from '../units/units';
+import { formatAlike, formatCount, formatNumber, formatSi, formatTime } from '../units/units';
 import { CAUTION } from './caution';
+import { doorLines } from './door-table';
 import { textTable } from './text-table';
 
 /** Lines without line ends. */
@@ -32,12 +33,12 @@ export function flowTable(facts: RigFacts): string[] {
 }
 
 /** What the figures take for granted, in one line. */
-function assumption(rig: Rig, { medium, strokes }: FlowFacts): string {
+function assumption(rig: Rig, { medium, strokes, detailNote }: FlowFacts): string {
   const measured = rig.stacks.some((stack) => stack.moves);
   const level =
     medium!.phase === 'packed' || (measured && strokes.length > 0 && rig.stacks.every((stack) => stack.moves))
       ? 'what is joined spreads evenly'
-      : strokes.some((s) => s.obtained === 'openings')
+      : detailNote === ''
         ? 'flow goes through the openings as stated, without pipes or pressure surges'
         : 'no opening is stated, so that joined spaces have one pressure at once';
   const walls = rig.chambers.some((c) => c.wall || c.coolsIn) ? '; walls take heat as stated' : '';
@@ -53,9 +54,33 @@ function shown(state: ChamberState): string {
   return state.pressure === null ? formatSi(state.density, 'density') : pressureText(state);
 }
 
+/** Two states of one chamber, in the same units. */
+function shownPair(low: ChamberState, high: ChamberState): readonly [string, string] {
+  const pressure = formatAlike([low.pressure, high.pressure], 'pressure');
+  const level = formatAlike([low.level, high.level], 'length');
+  const text = (state: ChamberState): string => {
+    if (state.pressure === null) return formatSi(state.density, 'density');
+    return state.level === null ? pressure(state.pressure) : `${level(state.level)} (${pressure(state.pressure)})`;
+  };
+  return [text(low), text(high)];
+}
+
 function chamberTable(rig: Rig, flow: FlowFacts): string[] {
   const liquid = flow.medium!.phase === 'liquid';
   const rows = [['chamber', 'volume', 'mass', 'density', 'pressure', ...(liquid ? ['level'] : []), 'limit']];
+  const own = rig.chambers.flatMap((chamber, k) => (chamber.endless ? [] : [k]));
+  const volumeText = formatAlike(
+    own.map((k) => rig.chambers[k]!.volume?.nominal),
+    'volume',
+  );
+  const massText = formatAlike(
+    own.map((k) => flow.start[k]!.mass),
+    'mass',
+  );
+  const levelText = formatAlike(
+    own.map((k) => flow.start[k]!.level),
+    'length',
+  );
   rig.chambers.forEach((chamber, k) => {
     const state = flow.start[k]!;
     const { volume, limit } = chamber;
@@ -65,11 +90,11 @@ function chamberTable(rig: Rig, flow: FlowFacts): string[] {
     }
     rows.push([
       chamber.name,
-      volume ? formatSi(volume.nominal, 'volume') : '-',
-      formatSi(state.mass, 'mass'),
+      volume ? volumeText(volume.nominal) : '-',
+      massText(state.mass),
       formatSi(state.density, 'density'),
       pressureText(state),
-      ...(liquid ? [formatSi(state.level ?? 0, 'length')] : []),
+      ...(liquid ? [levelText(state.level ?? 0)] : []),
       limit ? formatSi(limit.value.nominal, limit.kind) : '-',
     ]);
   });
@@ -78,12 +103,16 @@ function chamberTable(rig: Rig, flow: FlowFacts): string[] {
 
 function lineTable(rig: Rig, flow: FlowFacts): string[] {
   const rows = [['feed or draw', 'chamber', 'rate', 'lines needed', 'pumps needed']];
+  const rateText = formatAlike(
+    flow.lines.map(({ rate }) => rate),
+    'mass_flow',
+  );
   for (const { line, rate, lines, pumps } of flow.lines) {
     const { name, kind, chamber } = rig.lines[line]!;
     rows.push([
       `${kind} ${name}`,
       rig.chambers[chamber]?.name ?? '-',
-      rate === null ? '-' : formatSi(rate, 'mass_flow'),
+      rate === null ? '-' : rateText(rate),
       lines === null ? '-' : String(lines),
       pumps === null ? '-' : String(pumps),
     ]);
@@ -100,27 +129,34 @@ function strokeLines({ rig, timing }: RigFacts, flow: FlowFacts, stroke: StrokeF
     '',
     ...stackTable(rig, flow, stroke),
     ...ceilingNotes(rig, stroke),
-    ...trappedLines(rig, stroke),
+    ...trappedLines(rig, stroke, flow.medium!.mostPressure),
     ...detailLines(rig, flow, stroke),
     ...keepUpLines(rig, stroke),
-    '',
-    ...energyLines(stroke),
+    ...withGap(doorLines(rig, stroke, flow.medium!.mostPressure)),
+    ...withGap(energyLines(stroke)),
     ...stroke.withheld.map((text) => `  ${text[0]!.toUpperCase()}${text.slice(1)}.`),
   ];
 }
 
+const withGap = (lines: readonly string[]): string[] => (lines.length > 0 ? ['', ...lines] : []);
+
 function stackTable(rig: Rig, flow: FlowFacts, stroke: StrokeFlow): string[] {
   const detail = flow.detail(stroke.stroke);
   const rows = [['from', 'to', 'at start', 'at trigger', 'at limit', ...(detail ? ['if at once'] : []), 'ceiling']];
+  const atOnce = (stack: number): number | undefined => detail?.stacks.find((d) => d.stack === stack)?.balance;
+  const massText = formatAlike(
+    stroke.stacks.flatMap((s) => [s.atStart, s.atTrigger, s.atLimit, atOnce(s.stack)]),
+    'mass',
+  );
   for (const s of stroke.stacks) {
-    const moved = detail?.stacks.find((d) => d.stack === s.stack)?.balance;
+    const moved = atOnce(s.stack);
     rows.push([
       rig.chambers[s.from]!.name,
       rig.chambers[s.to]!.name,
-      s.atStart === null ? '-' : formatSi(s.atStart, 'mass'),
-      formatSi(s.atTrigger, 'mass'),
-      s.atLimit === null ? '-' : formatSi(s.atLimit, 'mass'),
-      ...(detail ? [moved === undefined ? '-' : formatSi(moved, 'mass')] : []),
+      s.atStart === null ? '-' : massText(s.atStart),
+      massText(s.atTrigger),
+      s.atLimit === null ? '-' : massText(s.atLimit),
+      ...(detail ? [moved === undefined ? '-' : massText(moved)] : []),
       s.ceiling && !s.ceilingNote ? shown(s.ceiling) : '-',
     ]);
   }
@@ -145,10 +181,16 @@ const ceilingNotes = (rig: Rig, stroke: StrokeFlow): string[] =>
     ceilingNote ? [`  Ceiling of ${rig.chambers[to]!.name}: ${ceilingNote}.`] : [],
   );
 
-function trappedLines(rig: Rig, stroke: StrokeFlow): string[] {
+/** No figure beyond what the law of the medium holds for. */
+const squeezedText = (to: number, mostPressure: number): string =>
+  to > mostPressure
+    ? `, beyond ${formatSi(mostPressure, 'pressure')}, where the law of the medium ends`
+    : `, up to ${formatSi(to, 'pressure')}`;
+
+function trappedLines(rig: Rig, stroke: StrokeFlow, mostPressure: number): string[] {
   return stroke.trapped.map(({ doors, t, to }) => {
     const names = doors.map((door) => rig.doors[door]!.name).join(', ');
-    const at = to === null ? '' : to === Infinity ? ', without bound' : `, up to ${formatSi(to, 'pressure')}`;
+    const at = to === null ? '' : to === Infinity ? ', without bound' : squeezedText(to, mostPressure);
     return `  TRAPPED: the pocket of ${names} is squeezed with nowhere to go until ${formatTime(t)}${at}.`;
   });
 }
@@ -178,9 +220,10 @@ function keepUpLines(rig: Rig, { keepUp, interval }: StrokeFlow): string[] {
     : highest
       ? `it goes on rising, ${shown(highest)} as far as it was followed`
       : 'the run was not followed';
+  const rateText = formatAlike([feed, capacity], 'mass_flow');
   const lines = [
     '',
-    `  ${name} gets ${formatSi(feed, 'mass_flow')} while its feed runs; strokes take ${formatSi(capacity, 'mass_flow')} from it ${AT[at]}. Followed, ${how}: ${verdict}.`,
+    `  ${name} gets ${rateText(feed)} while its feed runs; strokes take ${rateText(capacity)} from it ${AT[at]}. Followed, ${how}: ${verdict}.`,
   ];
   if (!(longestInterval > 0)) return [...lines, '  No interval would carry the feed without a stop.'];
   // An interval longer than the present one says nothing to a rig that already fails, nor a shorter one to a rig that a stop keeps.
@@ -194,6 +237,11 @@ function keepUpLines(rig: Rig, { keepUp, interval }: StrokeFlow): string[] {
 function energyLines(stroke: StrokeFlow): string[] {
   const { obtained, perStroke, perKg, perDay, netPerDay, peakPower, longer } = stroke.energy;
   const { doorsMoving, doorsHolding, compression, back, net, pumps, total, compressionAtLimit } = perStroke;
+  const joules = formatAlike(
+    [doorsMoving, doorsHolding, compression, pumps, total, back, net, compressionAtLimit],
+    'energy',
+  );
+  const energy = (value: number | null): string => energyText(joules, value);
   const rows = withoutZero([
     ['energy', 'doors moving', 'doors held', 'work on the contents', 'feeds and draws', 'total'],
     ['per stroke', energy(doorsMoving), energy(doorsHolding), energy(compression), energy(pumps), energy(total)],
@@ -211,7 +259,7 @@ function energyLines(stroke: StrokeFlow): string[] {
     lines.push(`  Work of a stroke with the store at its limit: ${energy(compressionAtLimit)}.`);
   const parts = [
     perKg === null || perKg === 0 ? '' : `${formatSi(perKg, 'specific_energy')} moved`,
-    perDay === null || perDay === 0 ? '' : `${energy(perDay)} a day (net ${energy(netPerDay)})`,
+    perDay === null || perDay === 0 ? '' : dayText(perDay, netPerDay),
     peakPower === 0 ? 'no powers are stated' : `stated powers of at most ${formatSi(peakPower, 'power')} at a moment`,
   ];
   const text = parts.filter((p) => p !== '').join('; ');
@@ -223,9 +271,13 @@ function energyLines(stroke: StrokeFlow): string[] {
 
 function longerTable(stroke: StrokeFlow): string[] {
   const rows = [['interval', 'doors per day', 'fed chamber before a stroke']];
+  const joules = formatAlike(
+    stroke.energy.longer.map(({ doorsPerDay }) => doorsPerDay),
+    'energy',
+  );
   for (const { interval, doorsPerDay, peak, beyond } of stroke.energy.longer) {
     const state = peak ? shown(peak) : (beyond ?? '-');
-    rows.push([formatTime(Math.round(interval * 1e6)), doorsPerDay > 0 ? energy(doorsPerDay) : '-', state]);
+    rows.push([formatTime(Math.round(interval * 1e6)), doorsPerDay > 0 ? joules(doorsPerDay) : '-', state]);
   }
   const told = withoutEmpty(rows);
   return textTable(
@@ -237,27 +289,34 @@ function longerTable(stroke: StrokeFlow): string[] {
 function emptyingLines(rig: Rig, emptying: Filling): string[] {
   if (emptying.strokes === 0) return [];
   const last = emptying.points[emptying.points.length - 1]!;
-  const left = rig.chambers
-    .flatMap((chamber, k) => (chamber.endless ? [] : [`${chamber.name} ${formatSi(last.mass[k]!, 'mass')}`]))
-    .join(', ');
+  const own = rig.chambers.flatMap((chamber, k) => (chamber.endless ? [] : [k]));
+  const massText = formatAlike(
+    own.map((k) => last.mass[k]),
+    'mass',
+  );
+  const left = own.map((k) => `${rig.chambers[k]!.name} ${massText(last.mass[k]!)}`).join(', ');
   const why: Readonly<Record<Filling['ended'], string>> = {
     stopped: 'the sensors stop the rig',
     steady: 'strokes move nothing more',
     round: 'it only goes round',
     target: 'the target is reached',
     overfull: 'a chamber is fuller than it can be',
-    left: 'it leaves the range of the law',
+    left: `it is followed no further: ${emptying.left ?? 'it leaves the range of the law'}`,
     budget: 'it was followed no further',
     never: 'it never starts',
   };
-  return [
-    `With nothing coming in or going out, from the trigger: after ${formatCount(emptying.strokes, 'stroke')} ${why[emptying.ended]}; left: ${left}.`,
-  ];
+  const after = `With nothing coming in or going out, from the trigger: after ${formatCount(emptying.strokes, 'stroke')} ${why[emptying.ended]}`;
+  return [emptying.ended === 'left' ? `${after}.` : `${after}; left: ${left}.`];
 }
 
 /** Nothing is nothing, in the smallest unit. */
-const energy = (joules: number | null): string =>
-  joules === null ? 'not known' : joules === 0 ? '0 J' : formatSi(joules, 'energy');
+const energyText = (format: (joules: number) => string, joules: number | null): string =>
+  joules === null ? 'not known' : joules === 0 ? '0 J' : format(joules);
+
+function dayText(gross: number, net: number | null): string {
+  const format = formatAlike([gross, net], 'energy');
+  return `${format(gross)} a day (net ${energyText(format, net)})`;
+}
 
 /** Rows of the table of a filling. */
 const ROWS = 10;
@@ -268,11 +327,17 @@ function fillingLines(rig: Rig, filling: Filling): string[] {
   // The atmosphere has no contents of its own.
   const chambers = [...stacks].filter((k) => !rig.chambers[k]!.endless);
   const rows = [['time', 'strokes', ...chambers.map((k) => rig.chambers[k]!.name)]];
-  const step = Math.max(1, (filling.points.length - 1) / ROWS);
-  for (let at = 0; at <= filling.points.length - 1 + 1e-9; at += step) {
-    const point = filling.points[Math.round(at)]!;
-    const t = Math.round(point.t / 1e6) * 1e6;
-    rows.push([formatTime(t), String(point.strokes), ...chambers.map((k) => formatSi(point.mass[k]!, 'mass'))]);
+  const points = spread(filling.points, ROWS);
+  const massText = formatAlike(
+    points.flatMap((point) => chambers.map((k) => point.mass[k])),
+    'mass',
+  );
+  for (const point of points) {
+    rows.push([
+      formatTime(roundedTime(point.t)),
+      String(point.strokes),
+      ...chambers.map((k) => massText(point.mass[k]!)),
+    ]);
   }
   lines.push(
     ...textTable(
@@ -282,7 +347,7 @@ function fillingLines(rig: Rig, filling: Filling): string[] {
     '',
   );
   const ends: Readonly<Record<Filling['ended'], string>> = {
-    stopped: 'Then its sensors hold its doors still for good.',
+    stopped: 'Then its doors stand still for good.',
     steady: 'Then nothing changes any more from stroke to stroke.',
     round: 'It stops and starts from then on between the same values.',
     target: 'The target is reached.',
@@ -295,17 +360,30 @@ function fillingLines(rig: Rig, filling: Filling): string[] {
   lines.push(...milestoneLines(rig, filling), `  ${ends[filling.ended]}`);
   for (const k of chambers) {
     const rising = filling.rising.includes(k) ? ', AND RISING: it goes on being fed, and nothing stops the feed' : '';
-    lines.push(
-      `  ${rig.chambers[k]!.name}: from ${shown(filling.lowest[k]!)} to ${shown(filling.highest[k]!)}${rising}.`,
-    );
+    const [low, high] = shownPair(filling.lowest[k]!, filling.highest[k]!);
+    lines.push(`  ${rig.chambers[k]!.name}: from ${low} to ${high}${rising}.`);
     const over = filling.overLimit[k];
     if (over)
       lines.push(
-        `  OVER LIMIT: ${rig.chambers[k]!.name} after ${formatCount(over.strokes, 'stroke')}, ${formatTime(Math.round(over.t / 1e6) * 1e6)}.`,
+        `  OVER LIMIT: ${rig.chambers[k]!.name} after ${formatCount(over.strokes, 'stroke')}, ${formatTime(roundedTime(over.t))}.`,
       );
   }
   return lines;
 }
+
+/** About `rows` points, evenly spread over those there are, the first and the last among them. */
+function spread<T>(points: readonly T[], rows: number): T[] {
+  const step = Math.max(1, (points.length - 1) / rows);
+  const kept: T[] = [];
+  for (let at = 0; at <= points.length - 1 + 1e-9; at += step) kept.push(points[Math.round(at)]!);
+  return kept;
+}
+
+/** µs to the second, in the first minute to a tenth of one. */
+const roundedTime = (t: number): number => {
+  const unit = t < 60e6 ? 1e5 : 1e6;
+  return Math.round(t / unit) * unit;
+};
 
 /** It was not followed to an end of its own. */
 const isCut = ({ ended }: Filling): boolean => ended === 'budget' || ended === 'left';
@@ -317,6 +395,6 @@ function milestoneLines(rig: Rig, filling: Filling): string[] {
     const at = `${formatSi(value, kind === 'level' ? 'length' : kind)} (${what})`;
     const name = rig.chambers[chamber]!.name;
     if (!reached) return `  ${name} does not reach ${at}${isCut(filling) ? ' in the strokes followed' : ''}.`;
-    return `  ${name} reaches ${at} after ${formatCount(reached.strokes, 'stroke')}, ${formatTime(Math.round(reached.t / 1e6) * 1e6)}.`;
+    return `  ${name} reaches ${at} after ${formatCount(reached.strokes, 'stroke')}, ${formatTime(roundedTime(reached.t))}.`;
   });
 }

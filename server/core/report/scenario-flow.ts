@@ -7,7 +7,7 @@ import { stateOf } from '../flow/states';
 import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import { quickRun, scenarioRun } from '../run/scenario-run';
-import { formatSi, formatTime } from '../units/units';
+import { formatAlike, formatSi, formatTime } from '../units/units';
 import { CAUTION } from './caution';
 import { type StateJson, stateJson } from './flow-json';
 import { textTable } from './text-table';
@@ -130,13 +130,20 @@ export function scenarioFlowTable(facts: RigFacts, scenario: number): string[] |
     flow.medium.phase === 'gas' &&
     points.some((p) => p.states.some((s) => s.temperature !== points[0]!.states[0]!.temperature));
   const shown = shownChambers(rig);
+  const linesText = formatAlike(run.lines, 'mass');
+  const kept = thinned(points);
+  const massText = formatAlike(
+    kept.flatMap(({ states }) => states.map((s) => s.mass)),
+    'mass',
+  );
+  const reading = readings(kept.flatMap(({ states }) => states));
   const rows = [['time', 'strokes', ...shown.flatMap((k) => [rig.chambers[k]!.name, '', ...(warm ? [''] : [])])]];
-  for (const { t, strokes, states } of thinned(points)) {
+  for (const { t, strokes, states } of kept) {
     rows.push([
       formatTime(Math.round(t / 1e3) * 1e3),
       String(strokes),
       ...states.flatMap((s) => [
-        formatSi(s.mass, 'mass'),
+        massText(s.mass),
         reading(s),
         ...(warm ? [formatSi(s.temperature, 'temperature')] : []),
       ]),
@@ -152,7 +159,8 @@ export function scenarioFlowTable(facts: RigFacts, scenario: number): string[] |
     ),
     '',
     ...shown.flatMap((k) => overLine(rig, k, run.overLimit[k] ?? null)),
-    ...rig.lines.map((line, k) => `  ${line.kind} ${line.name}: ${formatSi(run.lines[k]!, 'mass')} in all.`),
+    ...rig.lines.map((line, k) => `  ${line.kind} ${line.name}: ${linesText(run.lines[k]!)} in all.`),
+    ...(run.left ? [`  It ends at ${formatTime(run.left.t)}: ${run.left.why}.`] : []),
     '',
     CAUTION,
   ];
@@ -162,9 +170,15 @@ function overLine(rig: Rig, k: number, at: number | null): string[] {
   return at === null ? [] : [`  OVER LIMIT: ${rig.chambers[k]!.name} from ${formatTime(Math.round(at / 1e3) * 1e3)}.`];
 }
 
-function reading(state: ChamberState): string {
-  if (state.level !== null) return formatSi(state.level, 'length');
-  return state.pressure === null ? formatSi(state.density, 'density') : formatSi(state.pressure, 'pressure');
+/** The figure by which a medium is judged, all in one unit. */
+function readings(states: readonly ChamberState[]): (state: ChamberState) => string {
+  const of = (key: 'level' | 'pressure' | 'density', dimension: 'length' | 'pressure' | 'density') =>
+    formatAlike(
+      states.map((s) => s[key]),
+      dimension,
+    );
+  const [level, pressure, density] = [of('level', 'length'), of('pressure', 'pressure'), of('density', 'density')];
+  return (s) => (s.level !== null ? level(s.level) : s.pressure === null ? density(s.density) : pressure(s.pressure));
 }
 
 /** About `ROWS` points spread evenly over time, the first and the last among them. */

@@ -8,17 +8,22 @@ import { doorSeconds } from '../flow/door-energy';
 import { engineOf, startContents, strokeWork } from '../flow/engine';
 import type { Filling, WorkingPoint } from '../flow/facts';
 import { rateNow, stopMass } from '../flow/lines';
+import { joinedChambers } from '../flow/cells';
 import type { StrokePattern } from '../flow/pattern';
 import type { Program, Step } from '../flow/program';
 import { compileStroke, StepBuilder } from '../flow/program';
 import type { FlowEngine, FlowModel } from '../flow/rig-model';
-import { massAt } from '../flow/vessel';
+import type { Law } from '../flow/media/law';
+import { fullMass, massAt, type Vessel } from '../flow/vessel';
 import type { Extremes, StrokeWatch } from '../flow/watch';
 import { whyLost } from '../flow/withheld';
 import type { WorkBudget } from '../model/budget';
+import { positionOf } from '../model/motion';
 import type { Rig } from '../model/rig';
+import { engineAtRest } from '../timing/rest';
 import type { Work } from '../work/work';
 import type { Mode, Modes } from './modes';
+import { doorsOf } from './moving-doors';
 import { Recorder } from './record';
 import { changeMass, sensorValue, startSensors } from './sensing';
 
@@ -56,6 +61,16 @@ const OVERFULL = 2;
 const ROUND = 200;
 /** Relative change of the spread between highest and lowest that counts as new. */
 const NOTABLE = 1e-4;
+/** Seconds: stretches in which a standing rig is followed whose chambers are joined, and one in which nothing must change for it to be still. */
+const FIRST_STRETCH = 0.1;
+const LONGEST_STRETCH = 3600;
+const STILL_STRETCH = 60;
+/** Seconds to which the moment of a sensor is found there. */
+const INSTANT = 1e-4;
+/** Part of the starting mass that is none: a pump goes on for ever at less and less. */
+const VOID = 1e-6;
+/** Events until a rig counts as one that does not come to rest. */
+const REST_BUDGET = 20_000;
 /** Points kept; a longer filling is thinned. */
 const POINTS = 400;
 
@@ -83,6 +98,8 @@ export class FillingRun {
   private rising: number[] = [];
   private readonly model: FlowModel;
   private readonly most: readonly number[];
+  /** Mass of each chamber that is as good as none. */
+  private readonly nothing: readonly number[];
 
   constructor(
     private readonly rig: Rig,
@@ -92,14 +109,11 @@ export class FillingRun {
     private readonly options: FillingOptions = {},
   ) {
     this.model = { ...model, start: options.start ?? model.start, lines: options.linesOff ? [] : model.lines };
-    this.rest = new StepBuilder(
-      model.network,
-      rig.doors.map((door) => (door.rest === 'open' ? 1 : 0)),
-    );
+    this.sensors = startSensors(rig, this.model);
+    this.rest = new StepBuilder(model.network, positionsAtStart(rig));
     this.engine = engineOf(this.model, startContents(this.model, this.rest.volumes));
     this.record = new Recorder(rig, this.model, this.contents);
     const { extremes, work, lines, hottest, trapped } = this.record;
-    this.sensors = startSensors(rig, this.model);
     this.sensed = [...this.sensors];
     this.watch = { extremes, work, lines, hottest, trapped, budget: options.budget, each: () => this.sense() };
     this.most = rig.chambers.map(({ limit }, k) => {
@@ -107,6 +121,9 @@ export class FillingRun {
       const value = OVERFULL * (limit?.value.nominal ?? 0);
       return (limit ? massAt(model.law, vessel, limit.kind, value, vessel.temperature) : null) ?? Infinity;
     });
+    this.nothing = model.vessels.map(
+      (vessel, k) => VOID * Math.max(this.model.start[k]!, plainMass(model.law, vessel)),
+    );
     this.keep(true);
   }
 
@@ -241,6 +258,7 @@ export class FillingRun {
 
   /** All doors still: feeds and draws run until a sensor changes. */
   private *wait(mode: Mode): Work<'changed' | 'stopped' | 'steady' | 'target' | 'budget'> {
+    if (this.flowsAtRest()) return yield* this.waitFlowing(mode);
     const lines = this.model.lines;
     const { seconds = SECONDS } = this.options;
     const { mass } = this.contents;
@@ -263,9 +281,60 @@ export class FillingRun {
       if (this.options.target?.(this.record.extremes)) return 'target';
       if (this.look()) return 'changed';
       if (span >= left) return 'budget';
-      if (before.every((m, k) => Math.abs(m - mass[k]!) <= 1e-12 * m)) return 'stopped';
+      if (before.every((m, k) => Math.abs(m - mass[k]!) <= 1e-12 * m || mass[k]! < this.nothing[k]!)) return 'stopped';
     }
     return 'budget';
+  }
+
+  /** Whether chambers stand in connection while no door moves. */
+  private flowsAtRest(): boolean {
+    return joinedChambers(this.model.network, this.rest.notShut) !== null;
+  }
+
+  /** All doors still, but chambers joined: followed in stretches that grow, cut short where a sensor changes. */
+  private *waitFlowing(mode: Mode): Work<'changed' | 'stopped' | 'target' | 'budget'> {
+    const { seconds = SECONDS } = this.options;
+    const { mass } = this.contents;
+    let span = FIRST_STRETCH;
+    while (this.t < seconds * 1e6) {
+      const before = mass.slice(0, this.model.network.chambers);
+      span = this.upToChange(mode, Math.min(span, seconds - this.t / 1e6));
+      this.stretch(mode, span);
+      if (this.options.target?.(this.record.extremes)) return 'target';
+      if (this.look()) return 'changed';
+      if (this.isOutside()) return 'budget';
+      const change = before.reduce((most, m, k) => Math.max(most, Math.abs(mass[k]! - m) / Math.max(m, 1e-12)), 0);
+      if (span >= STILL_STRETCH && change < EVEN) return 'stopped';
+      span = Math.min(LONGEST_STRETCH, span * 1.25);
+      yield;
+    }
+    return 'budget';
+  }
+
+  private stretch(mode: Mode, span: number): void {
+    const on = this.model.lines.map((_, k) => (mode.linesAtRest[k] ? span : 0));
+    this.runLines(span, on);
+    this.t += Math.round(span * 1e6);
+    this.record.countLines((line) => on[line]!);
+    this.keep(true);
+  }
+
+  /** The longest part of `span`, s, halved again and again, in which no sensor changes, or hardly more than an instant. */
+  private upToChange(mode: Mode, span: number): number {
+    const { contents, options } = this;
+    const [mass, temperature] = [contents.mass.slice(), contents.temperature.slice()];
+    let part = span;
+    for (; part > INSTANT; part /= 2) {
+      const seconds = this.model.lines.map((_, k) => (mode.linesAtRest[k] ? part : 0));
+      this.engine.step(this.rest.stretch(0, part, this.rest.positions, seconds), { budget: options.budget });
+      const changes = this.rig.sensors.some(
+        (sensor, k) => sensorValue(this.model, sensor, this.sensed[k]!, contents) !== this.sensed[k],
+      );
+      contents.mass.set(mass);
+      contents.temperature.set(temperature);
+      if (!changes) break;
+    }
+    return part;
   }
 
   private runLines(span: number, seconds: readonly number[]): void {
@@ -362,6 +431,24 @@ export class FillingRun {
       hottest: Array.from(record.hottest.subarray(0, this.model.network.chambers)),
     };
   }
+}
+
+/** Doors as the rig stands with power and every sensor off (as modes.ts wakes it), before any switch is thrown. */
+function positionsAtStart(rig: Rig): number[] {
+  const engine = engineAtRest(rig, initialSwitches(rig), REST_BUDGET);
+  return doorsOf(rig, engine).map((door) => positionOf(door, 0));
+}
+
+/** Inputs of the control network: every sensor off, every switch as declared. */
+function initialSwitches(rig: Rig): (net: number) => boolean {
+  const on = new Set(rig.switches.filter((s) => s.initial).map((s) => s.net));
+  return (net) => on.has(net);
+}
+
+/** Mass of a vessel full of liquid, or of gas at 1 bar; of a packed medium none is plain. */
+function plainMass(law: Law, vessel: Vessel): number {
+  if (law.phase === 'packed') return 0;
+  return law.phase === 'gas' ? law.density(1e5, vessel.temperature) * vessel.volume : fullMass(law, vessel);
 }
 
 function lineSeconds(pattern: StrokePattern, line: number): number {

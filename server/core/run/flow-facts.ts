@@ -36,7 +36,7 @@ export function* flowFacts(rig: Rig, timing: TimingFacts, work: WorkBudget = flo
   const details = timing.strokes.map((stroke) => kept(() => detailOf(rig, model, stroke, work)));
   const flow: FlowFacts = {
     problems,
-    medium: { name: model.law.name, title: model.law.title, phase: model.law.phase },
+    medium: mediumFacts(model),
     start: rig.chambers.map((_, k) => stateAt(model, k, model.start[k]!)),
     lines: rig.lines.map((line, k) => sizeLine(line, k, model.law)),
     strokes,
@@ -58,6 +58,11 @@ export function* flowFacts(rig: Rig, timing: TimingFacts, work: WorkBudget = flo
   standsBehind(flow, 'filling', filling);
   details.forEach((detail, stroke) => standsBehind(flow, `detail ${stroke}`, detail));
   return flow;
+}
+
+function mediumFacts({ law }: FlowModel): FlowFacts['medium'] {
+  const mostPressure = law.phase === 'packed' ? Infinity : law.range.pressure;
+  return { name: law.name, title: law.title, phase: law.phase, mostPressure };
 }
 
 function emptyFacts(problems: FlowFacts['problems']): FlowFacts {

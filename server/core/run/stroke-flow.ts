@@ -1,6 +1,9 @@
 /** What one stroke of a rig moves, where it stalls, and whether strokes keep up with the feed. */
 import type { AdiabaticBound, ChamberState, Filling, NotComputed, StackStroke, StrokeFlow } from '../flow/facts';
+import { joinedChambers } from '../flow/cells';
+import { levelOf } from '../flow/engine';
 import { adiabaticModel } from '../flow/flow-model';
+import type { DoorPath, StrokePattern } from '../flow/pattern';
 import { compileStroke } from '../flow/program';
 import type { FlowModel } from '../flow/rig-model';
 import { beyondSqueeze, doubtAt, stateAt } from '../flow/states';
@@ -9,6 +12,7 @@ import type { StrokeResult } from '../flow/strokes';
 import { RepeatingStroke, strokeFrom } from '../flow/strokes';
 import { massAt } from '../flow/vessel';
 import type { WorkBudget } from '../model/budget';
+import { positionAt } from '../model/motion';
 import type { Rig } from '../model/rig';
 import type { StrokeFacts } from '../timing/facts';
 import { strokePattern } from './door-pattern';
@@ -33,6 +37,8 @@ export function* strokeFlow(
 ): Work<StrokeFlow | NotComputed | null> {
   if (stroke.trace.stopped) return null;
   const pattern = strokePattern(rig, stroke);
+  const endless = endlessFlow(rig, model, pattern);
+  if (endless !== null) return { stroke: index, why: endless };
   const program = compileStroke(model.network, pattern);
   const trigger = triggerMasses(rig, model, stroke);
   const held = rig.sensors[stroke.sensor] ? [rig.sensors[stroke.sensor]!.chamber] : [];
@@ -96,6 +102,21 @@ export function* strokeFlow(
   standsBehind(flow, 'keepUp', keepUp);
   standsBehind(flow, 'energy', energy);
   return flow;
+}
+
+/** Why a stroke that happens once has no mass of its own: it leaves chambers in connection, or finds them so, for as long as nobody ends it. */
+function endlessFlow(rig: Rig, model: FlowModel, { repeats, doors, duration }: StrokePattern): string | null {
+  if (repeats || levelOf(model) !== 'openings') return null;
+  const open = (of: (path: DoorPath) => number): readonly [number, number] | null =>
+    joinedChambers(
+      model.network,
+      doors.map((path) => of(path) > 0),
+    );
+  const before = open((path) => path.initial);
+  const pair = before ?? open((path) => positionAt(path, duration));
+  if (!pair) return null;
+  const [a, b] = pair.map((chamber) => rig.chambers[chamber]!.name);
+  return `${a} and ${b} stand joined ${before ? 'before' : 'after'} it, and what flows depends on how long (the rig by itself shows it)`;
 }
 
 /** The first pocket that the stroke squeezes beyond what its law or material reaches, in the words of `beyondSqueeze`. */

@@ -185,17 +185,29 @@ const FEWEST: Readonly<Partial<Record<DimensionName, number>>> = { pressure: 0.1
  * @param value in the unit of a resolved rig: SI, microseconds for times
  */
 export function formatSi(value: number, dimension: DimensionName): string {
-  if (dimension === 'time') return formatTime(value);
-  if (dimension === 'none') return formatNumber(value);
-  if (dimension === 'temperature') return `${formatNumber(Math.round((value - 273.15) * 1e6) / 1e6)} degC`;
+  return formatAlike([value], dimension)(value);
+}
+
+/**
+ * Quantities for people that stand side by side (a column, a table, a sentence): all in the unit that suits the largest of `values`, four
+ * significant figures each. Null and undefined are none of them.
+ */
+export function formatAlike(
+  values: readonly (number | null | undefined)[],
+  dimension: DimensionName,
+): (value: number) => string {
+  if (dimension === 'time') return formatTime;
+  if (dimension === 'none') return formatNumber;
+  if (dimension === 'temperature') return (value) => `${formatNumber(Math.round((value - 273.15) * 1e6) / 1e6)} degC`;
   const names = SHOWN[dimension];
-  if (names === undefined) return `${formatNumber(value)} ${DIMENSIONS[dimension].base}`;
+  if (names === undefined) return (value) => `${formatNumber(value)} ${DIMENSIONS[dimension].base}`;
+  const largest = values.reduce<number>((most, v) => Math.max(most, Number.isFinite(v) ? Math.abs(v!) : 0), 0);
   const least = FEWEST[dimension] ?? 1;
   const sizes = names.map((name) => toNumber(BY_NAME.get(name)!.factor));
   // A hair of slack: 0.3 - 0.2 bar is still 0.1 bar.
-  const fitting = sizes.findIndex((size) => Math.abs(value) >= size * least * (1 - 1e-9));
-  const index = value === 0 ? 0 : fitting < 0 ? sizes.length - 1 : fitting;
-  return `${formatNumber(value / sizes[index]!)} ${names[index]!}`;
+  const fitting = sizes.findIndex((size) => largest >= size * least * (1 - 1e-9));
+  const index = largest === 0 ? 0 : fitting < 0 ? sizes.length - 1 : fitting;
+  return (value) => `${formatNumber(value / sizes[index]!)} ${names[index]!}`;
 }
 
 /** A number of things, in words that agree: `1 stroke`, `2 strokes`. */
