@@ -3,6 +3,7 @@ import type { HostMessage, PageCommand, PanelTab } from '../../server/protocol/p
 import { createApp, type App, type EditorApi } from './app';
 import type { CursorMessage } from './session';
 import { createBar } from './bar';
+import { createComparison } from './comparison';
 import { h } from './dom';
 import { runExport } from './export';
 import { createHandStrip } from './hand-strip';
@@ -36,7 +37,7 @@ function build(root: HTMLElement): void {
   const tables = createTables(app, tablesOf);
   const transport = createTransport(app, (direction) => timing.step(direction));
   const notices = createNotices(app);
-  const strips = [createHandStrip(app, hand), createWhatIf(app), createReadout(app)];
+  const strips = [createHandStrip(app, hand), createWhatIf(app), createReadout(app), createComparison(app)];
   const empty = h('p', { class: 'empty' });
   const bar = createBar(app, {
     fit: () => active().fit(),

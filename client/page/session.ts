@@ -1,6 +1,6 @@
 /** Everything that pictures are drawn from, as one value, and how messages of the host change it. Pure. */
 import type { TimingModel } from '../../server/core/diagram/timing/model';
-import type { ByHandAnswer, ChangeData, ChoiceData, StopData } from '../../server/protocol/by-hand';
+import type { ByHandAnswer, ChangeData, ChoiceData, DifferenceData, StopData } from '../../server/protocol/by-hand';
 import type { HostMessage, PanelTab, PreviewModel, PreviewSettings, ViewState } from '../../server/protocol/preview';
 
 export type ModelMessage = Extract<HostMessage, { type: 'model' }>;
@@ -38,6 +38,16 @@ export interface WhatIf {
   readonly values: Readonly<Record<string, number>>;
   readonly model: PreviewModel;
   readonly changes: readonly ChangeData[];
+  readonly differences: readonly DifferenceData[];
+}
+
+/** A second variant laid over the drawing. */
+export interface OverlayState {
+  readonly uri: string;
+  readonly label: string;
+  readonly rigs: readonly PreviewModel[];
+  /** What differs from it, by rig shown. */
+  readonly differences: Readonly<Record<string, readonly DifferenceData[]>>;
 }
 
 /** Replaced, never changed in place. */
@@ -45,7 +55,7 @@ export interface Session {
   readonly model: ModelMessage | null;
   /** The text is broken: what to say; null where it is sound. */
   readonly stale: StaleMessage | null;
-  readonly overlay: { readonly uri: string; readonly label: string; readonly rigs: readonly PreviewModel[] } | null;
+  readonly overlay: OverlayState | null;
   readonly settings: PreviewSettings;
   readonly locked: boolean;
   readonly view: ViewState;
@@ -148,6 +158,21 @@ export function secondTiming(session: Session): TimingModel | null {
   const rig = shownRig(session);
   const other = session.overlay?.rigs.find((r) => r.id === rig?.id) ?? session.overlay?.rigs[0];
   return other?.timing[index] ?? other?.timing[0] ?? null;
+}
+
+export interface Comparison {
+  /** What the drawing is compared with: `the text`, `last saved version`. */
+  readonly with: string;
+  readonly rows: readonly DifferenceData[];
+}
+
+/** What differs from what is drawn dashed; null where nothing is compared. */
+export function comparison(session: Session): Comparison | null {
+  if (session.hand?.moved) return { with: 'the text', rows: session.hand.moved.differences };
+  if (session.whatIf) return { with: 'the text', rows: session.whatIf.differences };
+  const rig = shownRig(session);
+  if (!session.overlay || !rig) return null;
+  return { with: session.overlay.label, rows: session.overlay.differences[rig.id] ?? [] };
 }
 
 export function shownTab(session: Session): PanelTab {

@@ -94,7 +94,10 @@ function createTrying(app: App): Trying {
     if (values !== wanted) return;
     if (answer?.kind !== 'tried')
       return app.say('The rig cannot be computed with these values, or the text has changed.');
-    app.set({ whatIf: { rig, values, model: answer.model, changes: answer.changes }, playing: false });
+    app.set({
+      whatIf: { rig, values, model: answer.model, changes: answer.changes, differences: answer.differences },
+      playing: false,
+    });
     app.say(`Tried. ${changesText(answer.changes)}`.trim());
   });
   return {

@@ -50,8 +50,8 @@ export async function byHand(
   const at = heldAt(held, choice, params.t);
   if (!at) return null;
   if (params.ask === 'keep') return editsAnswer(at.text === choice.literal.text ? [] : [at.edit]);
-  const { t, held: why, text, timing, changes } = at;
-  return { kind: 'moved', t, held: why, text, timing, changes };
+  const { t, held: why, text, timing, changes, differences } = at;
+  return { kind: 'moved', t, held: why, text, timing, changes, differences };
 }
 
 function trialFor(document: RigDocument, rig: string, constants: Readonly<Record<string, string>>): Kept | null {

@@ -4,14 +4,22 @@ import type { Look } from '../core/diagram/kit/palette';
 import { timingModels } from '../core/diagram/timing/model';
 import { noted } from '../core/diagram/kit/noted';
 import { renderTimingSvg } from '../core/diagram/timing/svg';
+import { differencesOf } from '../core/document/by-hand/hold';
+import { TRIED_GROUPS } from '../core/document/by-hand/values';
 import { overrideNote } from '../core/document/overrides';
 import { testGroups } from '../core/features/test-items';
 import { isIncomplete } from '../core/features/lookup';
 import type { TimingJson } from '../core/report/timing-json';
 import { timingJson } from '../core/report/timing-json';
 import { BY_HAND, type ByHandAnswer, type ByHandParams } from '../protocol/by-hand';
-import type { PreviewParams, TestsParams, TestsResult } from '../protocol/messages';
-import { COMMANDS, PREVIEW, TELL, TESTS } from '../protocol/messages';
+import type {
+  DifferencesAnswer,
+  DifferencesParams,
+  PreviewParams,
+  TestsParams,
+  TestsResult,
+} from '../protocol/messages';
+import { COMMANDS, DIFFERENCES, PREVIEW, TELL, TESTS } from '../protocol/messages';
 import type { PreviewAnswer } from '../protocol/preview';
 import { previewAnswer } from './preview-answer';
 import { byHand } from './by-hand';
@@ -42,6 +50,12 @@ export function registerCustom({ connection, workspace, log, proofs, host }: Cus
       return opened && previewAnswer(opened, proofs, params.stores ? 'shown' : 'hidden');
     }),
   );
+  connection.onRequest(DIFFERENCES, (params: DifferencesParams, token) =>
+    answer<DifferencesAnswer | null>('differences', log, token, null, async () => {
+      const [shown, other] = [await workspace.prepare(params.uri), await workspace.prepare(params.other)];
+      return shown && other && differences(shown, other);
+    }),
+  );
   connection.onRequest(TESTS, (params: TestsParams, token) =>
     answer<TestsResult | null>('tests', log, token, null, async () => {
       const opened = await workspace.prepare(params.uri);
@@ -53,6 +67,16 @@ export function registerCustom({ connection, workspace, log, proofs, host }: Cus
       runCommand({ workspace, proofs, token }, params.command, params.arguments ?? []),
     ),
   );
+}
+
+/** The other document is the one before. */
+function differences({ document: now }: Opened, { document: before }: Opened): DifferencesAnswer {
+  const old = before.analysed();
+  const found = now.analysed().flatMap((facts) => {
+    const partner = old.find((f) => f.rig.name === facts.rig.name) ?? old[0];
+    return partner ? [[facts.rig.name, differencesOf(partner, facts, TRIED_GROUPS)] as const] : [];
+  });
+  return Object.fromEntries(found);
 }
 
 function testsResult({ document }: Opened): TestsResult {

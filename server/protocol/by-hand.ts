@@ -50,6 +50,15 @@ export interface ChangeData {
   readonly found: string;
 }
 
+/** One thing that differs from the text as it is, in words: `upper is shut after ready goes on`, `2.35 s`, `2.55 s`, `+200 ms`. */
+export interface DifferenceData {
+  readonly what: string;
+  /** Null where there was, or is, none. */
+  readonly old: string | null;
+  readonly now: string | null;
+  readonly change: string;
+}
+
 export interface EditData {
   readonly uri: string;
   readonly start: number;
@@ -69,6 +78,12 @@ export type ByHandAnswer =
       readonly text: string;
       readonly timing: TimingModel;
       readonly changes: readonly ChangeData[];
+      readonly differences: readonly DifferenceData[];
     }
-  | { readonly kind: 'tried'; readonly model: PreviewModel; readonly changes: readonly ChangeData[] }
+  | {
+      readonly kind: 'tried';
+      readonly model: PreviewModel;
+      readonly changes: readonly ChangeData[];
+      readonly differences: readonly DifferenceData[];
+    }
   | { readonly kind: 'edits'; readonly edits: readonly EditData[]; readonly text: string };

@@ -4,6 +4,7 @@
  */
 import type { VerdictState } from '../core/metrics/verdict';
 import type { ProofJson } from '../core/report/proof-report';
+import type { DifferenceData } from './by-hand';
 
 /** Server → client request: the text of a file the server cannot read itself (virtual file systems, browser). */
 export const READ_FILE = 'caisson/readFile';
@@ -54,6 +55,16 @@ export interface PreviewChangedParams {
   readonly uri: string;
   readonly version: number;
 }
+
+/** Client → server request: what differs between two documents, rig by rig of the second. Answers a `DifferencesAnswer` or null. */
+export const DIFFERENCES = 'caisson/differences';
+export interface DifferencesParams {
+  /** The document shown, and the one it is compared with. */
+  readonly uri: string;
+  readonly other: string;
+}
+/** By name of the rig shown; a rig without a partner is compared with the first. */
+export type DifferencesAnswer = Readonly<Record<string, readonly DifferenceData[]>>;
 
 /** Client → server request: the requirements of a document for the test view. Answers a `TestsResult` or null. */
 export const TESTS = 'rig/tests';

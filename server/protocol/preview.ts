@@ -4,7 +4,7 @@
  */
 import type { PreviewModel } from '../core/diagram/preview-model';
 import type { Source } from '../core/model/problem';
-import type { ByHandAnswer, ByHandAsk } from './by-hand';
+import type { ByHandAnswer, ByHandAsk, DifferenceData } from './by-hand';
 
 export type { PreviewModel, Source };
 
@@ -89,6 +89,8 @@ export type HostMessage =
       readonly uri: string;
       readonly label: string;
       readonly rigs: readonly PreviewModel[] | null;
+      /** What differs from the variant, by rig shown. */
+      readonly differences: Readonly<Record<string, readonly DifferenceData[]>>;
     }
   /** What came of what the page asked under this number; null where the text has changed meanwhile. */
   | { readonly type: 'byHand'; readonly id: number; readonly answer: ByHandAnswer | null }

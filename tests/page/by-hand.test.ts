@@ -83,9 +83,13 @@ describe.skipIf(browserMissing)('hands on the picture', { retry: 2 }, () => {
     await preview.page.waitForSelector('[data-stop="broken"]');
     await preview.page.screenshot({ path: join(ARTEFACTS, 'hand-drag.png') });
     expect(text.undo).toEqual([]);
+    const compared = await preview.page.locator('.comparison tbody tr').allTextContents();
+    expect(compared[0]).toMatch(/^upper starts to close after ready goes on2 s2\.\d+ s\+\d+ ms$/);
+    expect(compared.some((row) => /^gap of upper and lower after ready goes on300 ms/.test(row))).toBe(true);
     await preview.page.mouse.up();
     await expect.poll(() => text.undo.length).toBe(1);
     await text.draw(preview);
+    expect(await preview.page.locator('.comparison').isVisible()).toBe(false);
     expect(written()).toMatch(/^let settle = 2\.\d+ s in 500 ms \.\. 3 s$/);
     expect(text.document.text.length - BANK.length).toBeLessThan(4);
     expect(await line()).toMatch(/^Written: settle 2\.\d+ s\. Undo takes it back\.$/);
@@ -166,7 +170,7 @@ describe.skipIf(browserMissing)('hands on the picture', { retry: 2 }, () => {
   describe('values that are tried', () => {
     it('show the whole preview as it would be, marked, until they are written or forgotten', async () => {
       await open({ width: 1000 });
-      await preview.page.locator('button', { hasText: 'Values' }).click();
+      await preview.page.locator('.right > button', { hasText: 'Values' }).click();
       const slider = preview.page.locator('input[type=range]');
       expect(await slider.getAttribute('aria-valuetext')).toBe('1.8 s');
       await slider.focus();
@@ -176,6 +180,12 @@ describe.skipIf(browserMissing)('hands on the picture', { retry: 2 }, () => {
       expect(await preview.page.locator('.what-if .actions strong').textContent()).toBe(
         'Tried values, not in the text',
       );
+      expect(await preview.page.locator('.comparison caption').textContent()).toMatch(
+        /^Compared with the text: \d+ differ$/,
+      );
+      const rows = await preview.page.locator('.comparison tbody tr').allTextContents();
+      expect(rows).toContain('upper is shut after ready goes on2.3 s2.5 s+200 ms');
+      expect(rows.some((row) => row.startsWith('gap(upper, lower) >= 100 ms'))).toBe(true);
       await preview.page.screenshot({ path: join(ARTEFACTS, 'what-if.png') });
       await preview.page.locator('button', { hasText: 'Forget' }).click();
       await settled(preview.page);

@@ -380,13 +380,18 @@ describe.skipIf(browserMissing)('preview page', { retry: 2 }, () => {
   describe('second variant', () => {
     it('is laid over, named, and taken away', async () => {
       await open();
+      const row = { what: 'upper is shut', old: '2 s', now: '2.2 s', change: '+200 ms' };
+      const differences = { biogas_bank: [row] };
       const other = model(bare('biogas_bank', [['upper', [[ms(300), ms(900)]]]], ms(50)));
-      await preview.send({ type: 'overlay', uri: 'file:///other.rig', label: 'other.rig', rigs: [other] });
+      await preview.send({ type: 'overlay', uri: 'file:///other.rig', label: 'other.rig', rigs: [other], differences });
       const dashed = () => preview.page.locator('.body path[stroke-dasharray="5 3"]').count();
       expect(await dashed()).toBe(1);
       expect(await preview.page.locator('.second').textContent()).toBe('dashed: other.rig');
-      await preview.send({ type: 'overlay', uri: '', label: '', rigs: null });
+      expect(await preview.page.locator('.comparison').textContent()).toContain('Compared with other.rig: 1 differ');
+      expect(await preview.page.locator('.comparison td').allTextContents()).toEqual(['2 s', '2.2 s', '+200 ms']);
+      await preview.send({ type: 'overlay', uri: '', label: '', rigs: null, differences: {} });
       expect(await dashed()).toBe(0);
+      expect(await preview.page.locator('.comparison').isVisible()).toBe(false);
     });
   });
 

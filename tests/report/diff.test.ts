@@ -50,6 +50,17 @@ describe('the difference of two versions', () => {
     expect(rows.map((r) => r.group)).not.toContain('connections');
   });
 
+  it('tells what a stroke moves', () => {
+    const rows = changes((text) => text.replace('inner { pocket 60 L', 'inner { pocket 90 L')).filter(
+      (r) => r.group === 'flow',
+    );
+    expect(rows).toHaveLength(1);
+    expect(rows[0]).toMatchObject({ what: 'mass a stroke into kiln', change: '' });
+    // Of the same gas at the same pressure, half as much again: the pocket's volume is what a stroke moves.
+    const grams = [rows[0]!.old, rows[0]!.now].map((text) => Number.parseFloat(text!));
+    expect(grams[1]! / grams[0]!).toBeCloseTo(1.5, 1);
+  });
+
   it('recognises a rename and says nothing else', () => {
     const rows = changes((text) => text.replaceAll('outer_on', 'push_on').replaceAll('outer', 'lower_gate'));
     expect(rows).toEqual([

@@ -1,7 +1,7 @@
 /** A second variant laid over the drawing: another rig file, or the last saved version of this one. */
-import type { Uri } from 'vscode';
+import type { TextDocument, Uri } from 'vscode';
 import { window, workspace } from 'vscode';
-import { PREVIEW } from '../../../server/protocol/messages';
+import { DIFFERENCES, PREVIEW, type DifferencesAnswer } from '../../../server/protocol/messages';
 import type { HostMessage, PreviewAnswer } from '../../../server/protocol/preview';
 import { listRigFiles } from '../file-requests';
 import { openSavedText } from '../saved-text';
@@ -14,7 +14,7 @@ export interface Overlay {
   change(action: OverlayAction, shown: Uri): Promise<void>;
   /** Whether the variant is this document. */
   isOf(uri: string): boolean;
-  /** Sends the variant again: another file at each drawing, the saved version after a save. */
+  /** Sends the variant again, with what differs: at each drawing, and the saved version after a save. */
   refresh(shown: Uri, because: 'drawn' | 'saved'): Promise<void>;
   /** Another document is shown: the variant goes. */
   drop(): void;
@@ -24,19 +24,28 @@ type Variant = { readonly kind: 'file'; readonly uri: Uri } | { readonly kind: '
 
 export function createOverlay(server: Server, post: (message: HostMessage) => void): Overlay {
   let variant: Variant | null = null;
+  /** The saved version as it was opened last; null after a save. */
+  let saved: TextDocument | null = null;
 
   const send = async (shown: Uri): Promise<void> => {
-    if (variant === null) return post({ type: 'overlay', uri: shown.toString(), label: '', rigs: null });
+    if (variant === null)
+      return post({ type: 'overlay', uri: shown.toString(), label: '', rigs: null, differences: {} });
     const document =
-      variant.kind === 'saved' ? await openSavedText(shown, Date.now()) : await workspace.openTextDocument(variant.uri);
+      variant.kind === 'saved'
+        ? (saved ??= await openSavedText(shown, Date.now()))
+        : await workspace.openTextDocument(variant.uri);
     const answer = await server.ask<PreviewAnswer>(PREVIEW, { uri: document.uri.toString(), stores: true });
     const label = variant.kind === 'saved' ? 'last saved version' : (variant.uri.path.split('/').pop() ?? '');
     // A variant that is broken just now keeps its last drawing.
-    if (answer?.rigs) post({ type: 'overlay', uri: shown.toString(), label, rigs: answer.rigs });
+    if (!answer?.rigs) return;
+    const [uri, other] = [shown.toString(), document.uri.toString()];
+    const differences = await server.ask<DifferencesAnswer>(DIFFERENCES, { uri, other });
+    post({ type: 'overlay', uri, label, rigs: answer.rigs, differences: differences ?? {} });
   };
 
   return {
     async change(action, shown) {
+      saved = null;
       if (action === 'saved') variant = { kind: 'saved' };
       if (action === 'remove') variant = null;
       if (action === 'choose') {
@@ -48,11 +57,12 @@ export function createOverlay(server: Server, post: (message: HostMessage) => vo
     },
     isOf: (uri) => variant?.kind === 'file' && variant.uri.toString() === uri,
     refresh: async (shown, because) => {
-      const due = because === 'drawn' ? variant?.kind === 'file' : variant?.kind === 'saved';
-      if (due) await send(shown);
+      if (because === 'saved') saved = null;
+      // The saved version changes with a save only; what differs from it changes with every edit.
+      if (variant !== null && (because === 'drawn' || variant.kind === 'saved')) await send(shown);
     },
     drop: () => {
-      variant = null;
+      [variant, saved] = [null, null];
     },
   };
 }

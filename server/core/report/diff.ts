@@ -8,7 +8,7 @@ import type { Problem } from '../model/problem';
 import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import type { StrokeFacts } from '../timing/facts';
-import { formatTime } from '../units/units';
+import { formatSi, formatTime } from '../units/units';
 import { settingOf } from './sheet/control-tables';
 import { wiringOf, type Wiring } from './sheet/connections';
 import { chamberRows, doorRows, lineRows } from './sheet/works-table';
@@ -22,6 +22,7 @@ export interface DiffSide {
 export const DIFF_GROUPS = [
   'renamed',
   'times',
+  'flow',
   'requirements',
   'settings',
   'parts',
@@ -48,19 +49,23 @@ export interface RigDiff {
 /** Values by what they are of; times carry their number too, so that the change can be stated. */
 type Listing = ReadonlyMap<string, { readonly text: string; readonly time: number | null }>;
 
-/** Everything that differs between two versions of one rig, group by group. */
-export function diffRigs(old: DiffSide, now: DiffSide): RigDiff {
+/** Everything that differs between two versions of one rig, group by group; only of some groups where they are named. */
+export function diffRigs(old: DiffSide, now: DiffSide, groups: readonly DiffGroup[] = DIFF_GROUPS): RigDiff {
   const renames = renamesOf(old.facts.rig, now.facts.rig);
   const renamed = (name: string) => renames.get(name) ?? name;
   const both = (group: DiffGroup, list: (side: DiffSide, rename: (name: string) => string) => Listing) =>
-    compare(
-      group,
-      list(old, renamed),
-      list(now, (name) => name),
-    );
+    groups.includes(group)
+      ? compare(
+          group,
+          list(old, renamed),
+          list(now, (name) => name),
+        )
+      : [];
+  const renamedRows = groups.includes('renamed') ? [...renames] : [];
   const rows: DiffRow[] = [
-    ...[...renames].map(([from, to]) => ({ group: 'renamed' as const, what: from, old: from, now: to, change: '' })),
+    ...renamedRows.map(([from, to]) => ({ group: 'renamed' as const, what: from, old: from, now: to, change: '' })),
     ...both('times', times),
+    ...both('flow', flow),
     ...both('requirements', requirements),
     ...both('settings', settings),
     ...both('parts', parts),
@@ -122,6 +127,22 @@ function doorTimes(
     put(`overlap of ${a} and ${b}`, overlap);
     put(`gap of ${a} and ${b}`, gap);
   }
+}
+
+/** What a stroke moves. */
+function flow({ facts }: DiffSide, rename: (name: string) => string): Listing {
+  const found = new Map<string, { text: string; time: null }>();
+  facts.flow?.strokes.forEach((stroke, s) => {
+    const trigger = facts.timing.strokes[s]?.trigger.name;
+    const after = s === 0 || trigger === undefined ? '' : ` after ${rename(trigger)}`;
+    for (const { stack, atTrigger } of stroke.stacks) {
+      const last = facts.rig.stacks[stack]?.members.at(-1);
+      const into = last?.kind === 'chamber' ? facts.rig.chambers[last.index]?.name : undefined;
+      if (into !== undefined)
+        found.set(`mass a stroke into ${rename(into)}${after}`, { text: formatSi(atTrigger, 'mass'), time: null });
+    }
+  });
+  return found;
 }
 
 /** The words of a requirement with the names that changed. */
@@ -243,6 +264,7 @@ function shape(rig: Rig, element: number): string {
 const CAPTIONS: Record<DiffGroup, string> = {
   renamed: 'Renamed',
   times: 'Times',
+  flow: 'Flow',
   requirements: 'Requirements',
   settings: 'Settings',
   parts: 'Parts',

@@ -11,6 +11,7 @@ import { metricNamed } from '../../metrics/registry';
 import type { Source, TextEdit } from '../../model/problem';
 import type { Requirement, Rig } from '../../model/rig';
 import { edgeMoments } from '../../run/edge-ranges';
+import { diffRigs, type DiffGroup, type DiffRow } from '../../report/diff';
 import type { RigFacts } from '../../run/facts';
 import { literalsBehind, type Literal } from './literals';
 import type { Trial } from './trial';
@@ -38,6 +39,8 @@ export interface HeldAt extends Put {
   readonly edit: TextEdit;
   readonly timing: TimingModel;
   readonly changes: readonly VerdictChange[];
+  /** Times that differ from those of the text as it is. */
+  readonly differences: readonly DiffRow[];
 }
 
 /** A requirement that is met by the text and not by what is held, or the other way round. */
@@ -152,7 +155,19 @@ export function heldAt(held: Held, { literal, slope, bounds }: Choice, wanted: n
   const facts = factsAt(held, literal, put.value);
   const timing = facts && pictureWithId(facts, held.picture);
   if (!edit || !facts || !timing) return null;
-  return { ...put, text: edit.text, edit, timing, changes: verdictChanges(before, facts) };
+  return {
+    ...put,
+    text: edit.text,
+    edit,
+    timing,
+    changes: verdictChanges(before, facts),
+    differences: differencesOf(before, facts, ['times']),
+  };
+}
+
+/** What differs between the text as it is and as it would be. */
+export function differencesOf(before: RigFacts, after: RigFacts, groups: readonly DiffGroup[]): readonly DiffRow[] {
+  return diffRigs({ facts: before, problems: [] }, { facts: after, problems: [] }, groups).rows;
 }
 
 /** Requirements about times; those about contents cost a filling each and are judged when the text is written. */

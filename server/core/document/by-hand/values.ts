@@ -2,10 +2,11 @@
 import { rewritten } from '../../choose/edit';
 import { previewModel, type PreviewModel, type PreviewOptions } from '../../diagram/preview-model';
 import type { Source, TextEdit } from '../../model/problem';
+import type { DiffGroup, DiffRow } from '../../report/diff';
 import type { RigDocument } from '../document';
 import { movePlaces } from '../reuse';
 import { valueLiteral } from '../tune-problem';
-import { verdictChanges, type VerdictChange } from './hold';
+import { differencesOf, verdictChanges, type VerdictChange } from './hold';
 import type { Trial } from './trial';
 
 /** Name of a constant → its value, in µs for times, else in SI units. */
@@ -14,6 +15,7 @@ export type Values = Readonly<Record<string, number>>;
 export interface Tried {
   readonly model: PreviewModel;
   readonly changes: readonly VerdictChange[];
+  readonly differences: readonly DiffRow[];
 }
 
 /** The edits that write values of constants with a range; values outside their range, and names without one, are left out. */
@@ -29,13 +31,20 @@ export function valueEdits(document: RigDocument, rig: string, values: Values): 
   });
 }
 
+/** What a comparison of values is about. */
+export const TRIED_GROUPS: readonly DiffGroup[] = ['times', 'flow', 'requirements'];
+
 /** Everything that is drawn of a rig with edits made, its places those of the text as it is; null where the text does not stand with them. */
 export function tried(trial: Trial, edits: readonly TextEdit[], options: PreviewOptions): Tried | null {
   const before = trial.factsWith([]);
   const facts = trial.factsWith(edits);
   if (!before || !facts) return null;
   const back = (at: Source): Source => placeBefore(at, edits);
-  return { model: movePlaces(previewModel(facts, options), back), changes: verdictChanges(before, facts) };
+  return {
+    model: movePlaces(previewModel(facts, options), back),
+    changes: verdictChanges(before, facts),
+    differences: differencesOf(before, facts, TRIED_GROUPS),
+  };
 }
 
 /** Where a place of the edited text stood before; one inside an edit becomes the whole place that the edit replaced. */
