@@ -123,9 +123,7 @@ function askRest(ask: Asker, document: RigDocument, facts: RigFacts, proof: RigP
       'a path of doors that rest open is proved shut without power',
     );
   }
-  const { openDoors, moves } = facts.timing.atRest;
-  if (moves) return;
-  for (const door of openDoors) {
+  for (const door of facts.timing.atRest.openDoors) {
     const name = facts.rig.doors[door]!.name;
     const left = verdictOf(proof, 'left-open').find((v) => v.name === `${name} not left open at rest`);
     if (left) ask.that(left.state !== 'proved', `${name} stands open at rest and is proved shut`);

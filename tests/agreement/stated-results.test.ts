@@ -4,6 +4,9 @@ import { timingModels } from '../../server/core/diagram/timing/model';
 import { timingTable } from '../../server/core/report/timing-table';
 import { analyseRig } from '../../server/core/run/analyse';
 import { evaluateRequirement } from '../../server/core/metrics/evaluate';
+import { sheetOf } from '../../server/core/report/sheet/sheet';
+import { proveRig } from '../../server/core/run/prove-rig';
+import { look, problemsWith } from '../checks/rigs';
 import { rigOf } from '../support/rigs';
 
 const barn = (body: string, controller = 'response 15 ms', stack = 'loft > hatch > gate > silo'): string => `rig barn {
@@ -101,5 +104,31 @@ describe('a rig that a latch starts', () => {
   it('is filled with its switch thrown, whether or not a sensor stops it', () => {
     expect(filled('stop')).toMatchObject({ state: 'met' });
     expect(filled('stop or full').actual).toEqual(filled('stop').actual);
+  });
+});
+
+describe('a door that stands open for good beside one that goes on moving', () => {
+  const text = barn(`  sensor ready on loft { pressure above 2 bar  clears below 1.6 bar }
+  switch run = on
+  signal held = SR(run, ready)
+  signal up   = TP(not down, 500 ms)
+  signal down = TP(up, 900 ms)
+  drive hatch = held
+  drive gate  = down`);
+  const facts = factsOf(text);
+
+  it('is found by check and proof, and the sheet names both as they are', () => {
+    const { movingDoors, openDoors } = facts.timing.atRest;
+    expect({ movingDoors, openDoors }).toEqual({ movingDoors: [1], openDoors: [0] });
+    const looked = look(text);
+    const found = (code: string) => problemsWith(looked, code).map((p) => p.message);
+    expect(found('door/left-open')).toEqual(['hatch stands open for good from power-on: held stays on.']);
+    expect(found('cycle/never-ends')).toEqual([
+      'gate goes on opening and closing although no sensor has changed; no switch or sensor stops it.',
+    ]);
+    const { proof } = proveRig(facts.rig, 'left open');
+    while (!proof.run(200) && proof.explored < 5_000);
+    expect(proof.results().map((r) => r.verdict.state)).toEqual(['refuted', 'proved']);
+    expect(JSON.stringify(sheetOf(facts))).toContain('gate go on opening and closing, hatch open');
   });
 });

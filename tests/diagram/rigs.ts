@@ -194,7 +194,7 @@ export function facts(of: Rig, strokes: readonly StrokeFacts[], restTrace?: Trac
     doors: of.doors.map(() => ({ initial: 0, moves: [] })),
     stopped: null,
   };
-  const atRest = { trace, moves: false, loop: null, openDoors: [] };
+  const atRest = { trace, moves: false, movingDoors: [], loop: null, openDoors: [] };
   return { rig: of, timing: { strokes, turned: [], atRest, behaviours: [], incomplete: null }, flow: null };
 }
 

@@ -5,6 +5,7 @@
 import { describe, expect, it } from 'vitest';
 import type { Rig, TimeValue } from '../../server/core/model/rig';
 import { createEngine, initialInputs } from '../../server/core/timing/engine';
+import { isVented } from '../../server/core/proof/monitor';
 import { createProof } from '../../server/core/proof/prove';
 import { brokenAt } from '../../server/core/proof/trace-property';
 import {
@@ -68,7 +69,7 @@ function drawnRun(random: Random, rig: Rig) {
   return engine.trace();
 }
 
-/** What is about rest needs a run that ends at rest, with its inputs as they must be. */
+/** What is about rest, as a vent that is back, needs a run that ends at rest, with its inputs as they must be. */
 const AT_ONCE = ['never', 'straight-through', 'power-loss', 'trapped-pocket', 'gap', 'order'];
 
 describe(`tolerances of ${RIGS} random rigs, seed ${SEED}`, () => {
@@ -77,7 +78,7 @@ describe(`tolerances of ${RIGS} random rigs, seed ${SEED}`, () => {
     let proved = 0;
     for (let k = 0; k < RIGS; k++) {
       const rig = loosen(random, randomSmallRig(random));
-      const properties = randomProperties(random, rig).filter((p) => AT_ONCE.includes(p.kind));
+      const properties = randomProperties(random, rig).filter((p) => AT_ONCE.includes(p.kind) && !isVented(p));
       const proof = createProof(rig, properties, { initial: initialInputs(rig) });
       while (!proof.run(200) && proof.explored < 800);
       const sound = proof.results().flatMap((r) => (r.verdict.state === 'proved' ? [r.property] : []));

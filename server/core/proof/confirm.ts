@@ -39,27 +39,21 @@ const NO_ROUND = 'a door may be away from rest again and again, but no run that 
  * drawn together, as long as the event engine still breaks the property.
  */
 export function replay(rig: Rig, property: Property, witness: Witness, network: ProofNetwork): Replay {
-  const restOnly = property.kind === 'left-open' || property.kind === 'switched-off';
-  const cone = restOnly || isVented(property) ? coneOf(rig, property) : null;
+  const isAboutRest = property.kind === 'left-open' || property.kind === 'switched-off' || isVented(property);
+  const cone = isAboutRest ? coneOf(rig, property) : null;
   return firstSound(witness, OTHER_TIMES, (durations, start) => {
     const attempt = (entered: readonly Operation[] | null): Attempt => {
       const { engine, told, engineOf } = prepare(rig, network, durations, start);
       const operations = enterAll(engine, network, entered ?? witness.operations.map(told));
       engine.advanceTo(witness.end + start.delay + AFTER);
-      let rested = true;
-      if (cone !== null) {
-        // Whether and when it rests is a question of the cone alone: the rest of the rig may never do so.
-        const alone = engineOf(withinCone(rig, cone));
-        enterAll(alone, network, operations);
-        alone.advanceTo(engine.now);
-        rested = comeToRest(alone);
-        engine.advanceTo(alone.now);
-      }
+      // Whether and when it rests is a question of the cone alone: the rest of the rig may never do so.
+      const alone = cone && engineOf(withinCone(rig, cone));
+      const calm = alone ? calmTimes(alone, network, operations, engine.now) : [];
+      if (alone) engine.advanceTo(alone.now);
       engine.advanceTo(Math.max(engine.now, engine.doorsArrive() + AFTER));
       const trace = engine.trace();
-      const end = brokenAt(property, rig, trace);
-      const sound = end !== null && (rested || !restOnly);
-      return { trace, witness: { ...witness, operations, end: end ?? witness.end }, sound };
+      const end = brokenAt(property, rig, trace, calm);
+      return { trace, witness: { ...witness, operations, end: end ?? witness.end }, sound: end !== null };
     };
     const found = attempt(null);
     if (!found.sound) return found;
@@ -226,6 +220,28 @@ function prepare(
   };
   return { engine: engineOf(rig), told, engineOf };
 }
+
+/**
+ * Moments at which nothing is under way, one before each operation and one at the end, where it is so. Runs an engine to `end` and until it
+ * comes to rest.
+ */
+function calmTimes(engine: Engine, network: ProofNetwork, operations: readonly Operation[], end: number): number[] {
+  const calm: number[] = [];
+  for (const { t, input, value } of operations) {
+    if (t > engine.now) {
+      engine.advanceTo(t - 1);
+      if (isQuiet(engine)) calm.push(engine.now);
+    }
+    engine.setInput(network.inputs[input]!.net, value, t);
+    engine.advanceTo(t);
+  }
+  engine.advanceTo(end);
+  if (comeToRest(engine)) calm.push(engine.now);
+  return calm;
+}
+
+const isQuiet = (engine: Engine): boolean =>
+  engine.nextTime() === Infinity && engine.stopped === null && engine.doorsArrive() <= engine.now;
 
 /** Runs until nothing is under way any more; false where that takes too long. */
 function comeToRest(engine: Engine): boolean {

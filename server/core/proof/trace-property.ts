@@ -6,16 +6,25 @@ import { headingAt, notShutAt, positionAt } from '../model/motion';
 import { doorEvents, momentsOfDoor, netAt, thrownTimes } from '../timing/course';
 import type { Trace } from '../timing/trace';
 import { coneOf, type Cone } from './cone';
-import { restingDoors, type PathProperty, type Property } from './monitor';
+import { isVented, restingDoors, type PathProperty, type Property } from './monitor';
 
 /**
- * The first moment at which a recorded trace breaks a property; null where it does not. `left-open` and `switched-off` are looked at in the
- * end of the trace, by which what they depend on must have come to rest: the moment is then that of the last edge or movement of it.
+ * The first moment at which a recorded trace breaks a property; null where it does not. `calm`: moments at which nothing that the property
+ * depends on was under way; the end of the trace where left out. `left-open` and `switched-off` are judged at the last of them: what they depend
+ * on changed last at the moment given. A vent that is back excuses what follows until the first of them.
  */
-export function brokenAt(property: Property, rig: Rig, trace: Trace): number | null {
+export function brokenAt(
+  property: Property,
+  rig: Rig,
+  trace: Trace,
+  calm: readonly number[] = [trace.end],
+): number | null {
   const moments = momentsOf(trace);
   const first = (holds: (t: number) => boolean): number | null => moments.find(holds) ?? null;
-  const atRest = (broken: boolean): number | null => (broken ? lastMoment(trace, coneOf(rig, property)) : null);
+  const atRest = (isBroken: (t: number) => boolean): number | null => {
+    const last = calm[calm.length - 1];
+    return last !== undefined && isBroken(last) ? lastMoment(trace, coneOf(rig, property), last) : null;
+  };
   switch (property.kind) {
     case 'straight-through':
     case 'power-loss': {
@@ -23,8 +32,9 @@ export function brokenAt(property: Property, rig: Rig, trace: Trace): number | n
         property.doors.every(
           (d) => notShutAt(trace.doors[d]!, t) || (property.kind === 'power-loss' && rig.doors[d]!.rest === 'open'),
         );
-      // A vent that is back excuses nothing once the rig has come to rest, which is how the trace ends.
-      const isExcused = (t: number): boolean => t < trace.end && isVentedAt(property, trace, t);
+      const cone = coneOf(rig, property);
+      const rests = isVented(property) ? calm.map((t) => lastMoment(trace, cone, t)) : [];
+      const isExcused = (t: number): boolean => isVentedAt(property, trace, t, rests);
       return first((t) => open(t) && !isExcused(t));
     }
     case 'never':
@@ -36,11 +46,11 @@ export function brokenAt(property: Property, rig: Rig, trace: Trace): number | n
           property.outlets.every((side) => side.length > 0 && side.some((d) => !notShutAt(trace.doors[d]!, t))),
       );
     case 'left-open':
-      return atRest(awayAt(rig, trace, property.door, trace.end));
+      return atRest((t) => awayAt(rig, trace, property.door, t));
     case 'switched-off':
       return atRest(
-        standAt(property.switches, trace, trace.end) &&
-          restingDoors(property, rig).some((d) => awayAt(rig, trace, d, trace.end)),
+        (t) =>
+          standAt(property.switches, trace, t) && restingDoors(property, rig).some((d) => awayAt(rig, trace, d, t)),
       );
     case 'gap':
       return gapBroken(property.doors, property.least, trace, moments);
@@ -55,22 +65,18 @@ function isClosingAt(trace: Trace, door: number, t: number): boolean {
   return headingAt(track, t) === 0 || track.moves.some((m) => m.t === t && m.arrives === t && m.to === 0 && m.from > 0);
 }
 
-/** Whether a vent is thrown at `t`, or its path has not been shut since. */
-function isVentedAt({ vents, doors }: PathProperty, trace: Trace, t: number): boolean {
+/** Whether a vent is thrown at `t`, or was and nothing has come to rest since it is back. `rests`: moments from which something is at rest. */
+function isVentedAt({ vents }: PathProperty, trace: Trace, t: number, rests: readonly number[]): boolean {
   return (vents ?? []).some((vent) =>
     thrownTimes(trace, vent).some(({ from, to }) => {
-      if (from > t) return false;
       const since = to ?? Infinity;
-      return (
-        t < since ||
-        !momentsOf(trace).some((m) => m >= since && m <= t && doors.some((d) => !notShutAt(trace.doors[d]!, m)))
-      );
+      return from <= t && (t < since || !rests.some((rest) => rest >= since && rest <= t));
     }),
   );
 }
 
-/** The last moment at which something of a cone changed. */
-function lastMoment({ start, end, edges, doors }: Trace, cone: Cone): number {
+/** The last moment up to `end` at which something of a cone changed. */
+function lastMoment({ start, edges, doors }: Trace, cone: Cone, end: number): number {
   const moments = [
     ...edges.filter((e) => cone.nets.has(e.net)).map((e) => e.t),
     ...[...cone.doors].flatMap((d) => doors[d]!.moves.flatMap((m) => [m.t, m.arrives])),

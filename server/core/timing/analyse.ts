@@ -8,7 +8,7 @@ import type { Engine } from './engine';
 import type { Behaviour, StrokeFacts, TimingFacts, Trigger } from './facts';
 import { compileProgram } from './program';
 import type { Program, TimeChoice } from './program';
-import { EDGE_BUDGET, bringToRest, movesForEver } from './rest';
+import { EDGE_BUDGET, bringToRest, doorsMovingForEver, movesForEver } from './rest';
 import type { AtRest } from './rest';
 import { runFree, runStroke } from './stroke';
 import type { Trace } from './trace';
@@ -32,7 +32,8 @@ export function* timingOf(rig: Rig, options: TimingOptions = {}): Work<TimingFac
   const program = compileProgram(rig, options.times);
   const inputs = startInputs(rig, options);
   const rest = yield* bringToRest(rig, program, inputs, budgetOf(options));
-  const moves = movesForEver(rest);
+  const moving = doorsMovingForEver(rest);
+  const moves = moving.length > 0;
   const alone = yield* strokesOf(rig, program, options, inputs, rest);
   const waits = alone.length === 0 ? yield* waitingStrokes(rig, program, options, inputs, rest) : null;
   const strokes = waits?.strokes ?? alone;
@@ -46,8 +47,9 @@ export function* timingOf(rig: Rig, options: TimingOptions = {}): Work<TimingFac
     atRest: {
       trace: rest.trace,
       moves,
+      movingDoors: moving,
       loop: stopped?.reason === 'loop' ? { nets: stopped.nets, t: stopped.t } : null,
-      openDoors: openDoors(rig, rest),
+      openDoors: openDoors(rig, rest, moving),
     },
     get behaviours() {
       return behaviours.value();
@@ -76,9 +78,11 @@ function opensByItself(trace: Trace): boolean {
   return trace.doors.some((track) => track.moves.some((m) => m.to === 1));
 }
 
-function openDoors(rig: Rig, { engine, trace, pattern }: AtRest): number[] {
-  if (trace.stopped || (pattern.from !== null && movesForEver({ engine, trace, pattern }))) return [];
+/** Doors that stand open for good, also beside some that go on moving. */
+function openDoors(rig: Rig, { trace }: AtRest, moving: readonly number[]): number[] {
+  if (trace.stopped) return [];
   return rig.doors.flatMap((_, index) => {
+    if (moving.includes(index)) return [];
     const track = trace.doors[index]!;
     const last = track.moves[track.moves.length - 1]?.to ?? track.initial;
     return last === 0 ? [] : [index];

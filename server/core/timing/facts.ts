@@ -155,8 +155,10 @@ export interface TimingFacts {
   readonly atRest: {
     readonly trace: Trace;
     readonly moves: boolean;
+    /** Doors that go on moving. */
+    readonly movingDoors: readonly number[];
     readonly loop: { readonly nets: readonly number[]; readonly t: number } | null;
-    /** Doors that stand open once settled. */
+    /** Doors that stand open for good once settled. */
     readonly openDoors: readonly number[];
   };
   readonly behaviours: readonly Behaviour[];

@@ -24,10 +24,14 @@ export interface Pattern {
 }
 
 /** Whether no door moves any more: nothing happens, or what goes on (a lamp, a free-running clock) moves none. */
-export function doorsAreQuiet(engine: Engine, { quiet, groups }: Pattern): boolean {
-  if (engine.stopped) return false;
+export function doorsAreQuiet(engine: Engine, pattern: Pattern): boolean {
+  return !engine.stopped && (pattern.quiet || doorsThatMove(engine, pattern).length === 0);
+}
+
+/** Doors that the repeating groups move again and again, ascending. */
+export function doorsThatMove(engine: Engine, { groups }: Pattern): number[] {
   const moves = (door: number, from: number): boolean => engine.moves.some((m) => m.door === door && m.t > from);
-  return quiet || !groups.some(({ from, doors }) => doors.some((door) => moves(door, from)));
+  return groups.flatMap(({ from, doors }) => doors.filter((door) => moves(door, from))).sort((a, b) => a - b);
 }
 
 /** Intervals that come together again within this many of the longest count as one pattern. */

@@ -3,7 +3,7 @@ import type { Rig } from '../model/rig';
 import { createEngine } from './engine';
 import type { Engine } from './engine';
 import { finish, type Work } from '../work/work';
-import { patternWork, settleWhole } from './pattern';
+import { doorsThatMove, patternWork, settleWhole } from './pattern';
 import type { Pattern } from './pattern';
 import { compileProgram } from './program';
 import type { Program, TimeChoice } from './program';
@@ -36,12 +36,11 @@ export function* bringToRest(
   return { engine, pattern, trace: engine.trace() };
 }
 
-/** Whether doors go on moving although nothing is operated. */
-export function movesForEver({ trace, pattern }: AtRest): boolean {
-  return pattern.groups.some((group) =>
-    group.doors.some((door) => trace.doors[door]!.moves.some((move) => move.t > group.from)),
-  );
-}
+/** Doors that go on moving although nothing is operated, ascending. */
+export const doorsMovingForEver = ({ engine, pattern }: AtRest): number[] => doorsThatMove(engine, pattern);
+
+/** Whether any does. */
+export const movesForEver = (rest: AtRest): boolean => doorsMovingForEver(rest).length > 0;
 
 /** How long after power-up the rig is at rest, long powered up; null for one that does not come to rest. */
 export function restMoment(rig: Rig, inputs: (net: number) => boolean, program: Program): number | null {

@@ -43,8 +43,7 @@ function atRestProblem({ rig, facts }: CheckContext): Problem[] {
 }
 
 function problemOf(rig: Rig, trial: Trial, when: string): Problem {
-  const recent = trial.engine.moves.slice(-2 * rig.doors.length).map((m) => m.door);
-  const names = [...new Set(recent)].sort((a, b) => a - b).map((door) => rig.doors[door]!.name);
+  const names = trial.moving.map((door) => rig.doors[door]!.name);
   const state = trial.engine.snapshot();
   const stop = inputsOfRig(rig).find((input) => {
     trial.engine.restore(state);
@@ -59,6 +58,6 @@ function problemOf(rig: Rig, trial: Trial, when: string): Problem {
     code: neverEnds.code,
     severity: stop ? 'information' : neverEnds.severity,
     message: `${what} ${when}; ${end}.`,
-    at: rig.doors[recent[0] ?? -1]?.at ?? rig.at,
+    at: rig.doors[trial.moving[0] ?? -1]?.at ?? rig.at,
   };
 }

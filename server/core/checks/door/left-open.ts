@@ -45,7 +45,10 @@ function idleProblem(context: CheckContext, door: number): Problem {
   const { name } = context.rig.doors[door]!;
   const drive = driveOf(context.rig, door);
   const net = drive ? context.rig.network.nets[drive.net]!.name : 'its drive';
-  const message = `${name} stands open while the rig waits for its trigger: ${net} is on at rest.`;
+  // A rig in which other doors go on moving waits for nothing.
+  const message = context.facts.timing.atRest.moves
+    ? `${name} stands open for good from power-on: ${net} stays on.`
+    : `${name} stands open while the rig waits for its trigger: ${net} is on at rest.`;
   return {
     code: leftOpen.code,
     severity: leftOpen.severity,

@@ -4,22 +4,25 @@ import type { Engine, Snapshot } from '../../timing/engine';
 import { createEngine } from '../../timing/engine';
 import type { RigFacts } from '../../run/facts';
 import type { StrokeFacts, TimingFacts } from '../../timing/facts';
-import { closePattern, doorsAreQuiet } from '../../timing/pattern';
+import { closePattern, doorsAreQuiet, doorsThatMove } from '../../timing/pattern';
 
 /** Edges in one experiment; more means that it does not settle, which counts as moving on. */
 const BUDGET = 5_000;
+
+/** Moves that show which doors go on moving, where a run was cut off. */
+const LAST_MOVES = 20;
 
 /** One rig under experiment. */
 export interface Trial {
   readonly engine: Engine;
   /** Whether it fell quiet after the last change (false: it goes on moving, or stopped). */
   readonly quiet: boolean;
+  /** Doors that go on moving; where the run stopped before that was known, those that moved last. */
+  readonly moving: readonly number[];
 }
 
-interface Rest {
-  readonly engine: Engine;
+interface Rest extends Trial {
   readonly state: Snapshot;
-  readonly quiet: boolean;
 }
 
 const RESTS = new WeakMap<TimingFacts, Map<string, Rest>>();
@@ -39,9 +42,9 @@ export function settledRig({ rig, timing }: RigFacts, turned: readonly number[] 
   }
   const inputs = (net: number): boolean => startsOn(timing, net) !== turned.includes(net);
   const engine = createEngine(rig, { budget: BUDGET, inputs });
-  const quiet = doorsAreQuiet(engine, closePattern(engine));
+  const settled = settle(engine);
   if (!engine.stopped) engine.alignToScan();
-  const rest = { engine, quiet, state: engine.snapshot() };
+  const rest = { ...settled, state: engine.snapshot() };
   rests.set(key, rest);
   return rest;
 }
@@ -61,7 +64,16 @@ function startsOn({ atRest }: TimingFacts, net: number): boolean {
 /** Turns one input round and waits. */
 export function turn({ engine }: Trial, net: number): Trial {
   engine.setInput(net, engine.values[net] !== 1);
-  return { engine, quiet: doorsAreQuiet(engine, closePattern(engine)) };
+  return settle(engine);
+}
+
+/** Runs on until no door moves any more, or those that do repeat. */
+function settle(engine: Engine): Trial {
+  const pattern = closePattern(engine);
+  const quiet = doorsAreQuiet(engine, pattern);
+  if (quiet || !engine.stopped) return { engine, quiet, moving: doorsThatMove(engine, pattern) };
+  const last = engine.moves.slice(-LAST_MOVES).map((m) => m.door);
+  return { engine, quiet, moving: [...new Set(last)].sort((a, b) => a - b) };
 }
 
 /** Doors that are not shut at this moment. */

@@ -80,8 +80,16 @@ export function commissioning(facts: RigFacts): PageSteps {
 }
 
 function restWords({ rig, timing }: RigFacts): string {
-  const open = timing.atRest.openDoors.map((d) => rig.doors[d]!.name);
-  return open.length === 0 ? 'no door moves; every door is shut' : `${open.join(', ')} open, every other door shut`;
+  const { openDoors, movingDoors } = timing.atRest;
+  const names = (doors: readonly number[]): string => doors.map((d) => rig.doors[d]!.name).join(', ');
+  const moving = movingDoors.length === 0 ? [] : [`${names(movingDoors)} go on opening and closing`];
+  const open = openDoors.length === 0 ? [] : [`${names(openDoors)} open`];
+  if (moving.length + open.length === 0) return 'no door moves; every door is shut';
+  return [
+    ...moving,
+    ...open,
+    ...(moving.length + open.length < rig.doors.length ? ['every other door shut'] : []),
+  ].join(', ');
 }
 
 function powerWords(rig: Rig): string {
