@@ -7,6 +7,7 @@ import { renderTimingSvg } from '../core/diagram/timing/svg';
 import { differencesOf } from '../core/document/by-hand/hold';
 import { TRIED_GROUPS } from '../core/document/by-hand/values';
 import { overrideNote } from '../core/document/overrides';
+import { computing, type Need } from '../core/document/needs';
 import { testGroups } from '../core/features/test-items';
 import { isIncomplete } from '../core/features/lookup';
 import type { TimingJson } from '../core/report/timing-json';
@@ -27,6 +28,7 @@ import type { Host } from './host';
 import type { Proofs } from './proofs';
 import type { Log } from './request';
 import { answer, refused } from './request';
+import { inSlices } from './slices';
 import type { Opened, Workspace } from './workspace';
 
 export interface CustomNeeds {
@@ -38,6 +40,8 @@ export interface CustomNeeds {
 }
 
 export function registerCustom({ connection, workspace, log, proofs, host }: CustomNeeds): void {
+  const computed = (opened: Opened, need: Need, token: CancellationToken) =>
+    inSlices(host, computing(opened.document, need), () => token.isCancellationRequested);
   connection.onRequest(BY_HAND, (params: ByHandParams, token) =>
     answer<ByHandAnswer | null>('by hand', log, token, null, async () => {
       const opened = await workspace.prepare(params.uri);
@@ -47,7 +51,8 @@ export function registerCustom({ connection, workspace, log, proofs, host }: Cus
   connection.onRequest(PREVIEW, (params: PreviewParams, token) =>
     answer<PreviewAnswer | null>('preview', log, token, null, async () => {
       const opened = await workspace.prepare(params.uri);
-      return opened && previewAnswer(opened, proofs, params.stores ? 'shown' : 'hidden');
+      const isReady = opened && (await computed(opened, params.stores ? 'flow' : 'times', token));
+      return opened && isReady ? previewAnswer(opened, proofs, params.stores ? 'shown' : 'hidden') : null;
     }),
   );
   connection.onRequest(DIFFERENCES, (params: DifferencesParams, token) =>
@@ -59,12 +64,12 @@ export function registerCustom({ connection, workspace, log, proofs, host }: Cus
   connection.onRequest(TESTS, (params: TestsParams, token) =>
     answer<TestsResult | null>('tests', log, token, null, async () => {
       const opened = await workspace.prepare(params.uri);
-      return opened && testsResult(opened);
+      return opened && (await computed(opened, 'verdicts', token)) ? testsResult(opened) : null;
     }),
   );
   connection.onExecuteCommand((params, token) =>
     answer<unknown>(params.command, log, token, null, () =>
-      runCommand({ workspace, proofs, token }, params.command, params.arguments ?? []),
+      runCommand({ workspace, proofs, token, host }, params.command, params.arguments ?? []),
     ),
   );
 }
@@ -99,10 +104,11 @@ interface CommandNeeds {
   readonly workspace: Workspace;
   readonly proofs: Proofs;
   readonly token: CancellationToken;
+  readonly host: Host;
 }
 
 async function runCommand(
-  { workspace, proofs, token }: CommandNeeds,
+  { workspace, proofs, token, host }: CommandNeeds,
   command: string,
   args: readonly unknown[],
 ): Promise<unknown | ResponseError> {
@@ -110,6 +116,9 @@ async function runCommand(
   if (typeof uri !== 'string') return refused(`${command} takes the URI of a document first.`);
   const opened = await workspace.prepare(uri);
   if (!opened) return refused(`There is no document ${uri}.`);
+  if (command === COMMANDS.timing || command === COMMANDS.diagram)
+    await inSlices(host, computing(opened.document, 'times'), () => token.isCancellationRequested);
+  if (token.isCancellationRequested) return null;
   if (command === COMMANDS.timing) return timing(opened);
   if (command === COMMANDS.diagram) return diagram(opened, name, option);
   if (command === COMMANDS.prove)

@@ -17,11 +17,10 @@ import { toLspDiagnostic } from './convert';
 import type { Host } from './host';
 import type { Proofs } from './proofs';
 import type { Log } from './request';
-import { describeError } from './request';
+import { cancelled, describeError } from './request';
+import { SLICE } from './slices';
 import type { Opened, Workspace } from './workspace';
 
-/** Longest stretch of work before waiting messages are looked at, in milliseconds. */
-const SLICE = 10;
 /** A first answer that takes longer is given in two parts. */
 const FIRST_ANSWER = 60;
 
@@ -81,6 +80,8 @@ export function createDiagnostics(needs: DiagnosticsNeeds): Diagnostics {
     early: 'early' | 'whole' = 'whole',
   ) => {
     const items = await report(uri, token, early);
+    // Nothing is known then: an empty list would take away what is shown.
+    if (token.isCancellationRequested) throw cancelled();
     const resultId = results.idOf(uri, items);
     return resultId === before ? { kind: 'unchanged' as const, resultId } : { kind: 'full' as const, resultId, items };
   };
@@ -111,7 +112,11 @@ export function createDiagnostics(needs: DiagnosticsNeeds): Diagnostics {
       for (const uri of uris) {
         if (token.isCancellationRequested) return { items: [] };
         while (asked > 0 && !token.isCancellationRequested) await needs.host.pause();
-        const item = await pullOne(uri, before.get(uri), token);
+        const item = await pullOne(uri, before.get(uri), token).catch((error: unknown) => {
+          if (token.isCancellationRequested) return null;
+          throw error;
+        });
+        if (!item) return { items: [] };
         if (item.kind === 'full') items.push(item);
         needs.workspace.trim();
         await needs.host.pause();

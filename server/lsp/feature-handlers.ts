@@ -22,7 +22,7 @@ import { definitionAt } from '../core/features/definition';
 import { documentLinks } from '../core/features/document-links';
 import { foldsOf } from '../core/features/folding';
 import { formatDocument, formatRange } from '../core/features/format';
-import { hoverAt } from '../core/features/hover';
+import { hoverAt, hoverNeeds } from '../core/features/hover';
 import { inlayHints } from '../core/features/inlay-hints';
 import { highlightsAt, referencesAt } from '../core/features/references';
 import { prepareRename, renameAt } from '../core/features/rename';
@@ -31,13 +31,15 @@ import { semanticTokens } from '../core/features/semantic-tokens';
 import { signatureAt } from '../core/features/signature-help';
 import { matchesName, outline } from '../core/features/symbols';
 import type { RigDocument } from '../core/document/document';
+import { computing, type Need } from '../core/document/needs';
 import type { Source } from '../core/model/problem';
 import { FIX_ALL } from './capabilities';
 import type { ClientFacts } from './client-facts';
 import * as convert from './convert';
 import { relativePaths } from './paths';
 import type { Log } from './request';
-import { answer, refused } from './request';
+import { answer, overtaken, refused } from './request';
+import { inSlices } from './slices';
 import { occurrenceAt } from '../core/features/symbol-at';
 import type { Host } from './host';
 import type { Opened, Workspace } from './workspace';
@@ -53,20 +55,32 @@ export interface HandlerNeeds {
 /** Names that the workspace's list gives at most: nobody reads more. */
 const MOST_NAMES = 2_000;
 
-/** Wraps handlers: the document is found and built, cancellation and our own bugs are taken care of. */
-function createWrapper({ workspace, log }: HandlerNeeds) {
+/**
+ * Wraps handlers: the document is found and built, what the answer needs is computed in slices, cancellation and our own bugs are taken
+ * care of. A text that changes before its answer is computed gets the protocol's answer for that: the client asks again.
+ */
+function createWrapper({ workspace, log, host }: HandlerNeeds) {
   interface Params {
     readonly textDocument: TextDocumentIdentifier;
   }
+  const isOvertaken = ({ document }: Opened): boolean => {
+    const open = workspace.open.get(document.uri);
+    return open !== undefined && open.version !== document.version;
+  };
   return <P extends Params, T>(
       name: string,
       empty: T,
       work: (opened: Opened, params: P) => T | ResponseError | Promise<T | ResponseError>,
+      needs: (opened: Opened, params: P) => Need = () => 'text',
     ) =>
     (params: P, token: CancellationToken): Promise<T | ResponseError> =>
       answer<T | ResponseError>(name, log, token, empty, async () => {
         const opened = await workspace.prepare(params.textDocument.uri);
-        return opened && !token.isCancellationRequested ? work(opened, params) : empty;
+        if (!opened || token.isCancellationRequested) return empty;
+        const isOver = (): boolean => token.isCancellationRequested || isOvertaken(opened);
+        const ready = await inSlices(host, computing(opened.document, needs(opened, params)), isOver);
+        if (!ready) return isOvertaken(opened) ? overtaken() : empty;
+        return work(opened, params);
       });
 }
 
@@ -87,15 +101,20 @@ function registerReading(needs: HandlerNeeds): void {
   const { connection, client } = needs;
   const wrap = createWrapper(needs);
   connection.onHover(
-    wrap('hover', null, ({ document, text, settings }, { position }: AtPosition) => {
-      const hover = hoverAt(document, text.offsetAt(position), { causes: settings.hoverCauses });
-      if (!hover) return null;
-      const markdown = client().markdownHover;
-      const contents = markdown
-        ? { kind: MarkupKind.Markdown, value: hover.text }
-        : { kind: MarkupKind.PlainText, value: convert.plainText(hover.text) };
-      return { contents, range: convert.toLspRange(text, hover.span) };
-    }),
+    wrap(
+      'hover',
+      null,
+      ({ document, text, settings }: Opened, { position }: AtPosition) => {
+        const hover = hoverAt(document, text.offsetAt(position), { causes: settings.hoverCauses });
+        if (!hover) return null;
+        const markdown = client().markdownHover;
+        const contents = markdown
+          ? { kind: MarkupKind.Markdown, value: hover.text }
+          : { kind: MarkupKind.PlainText, value: convert.plainText(hover.text) };
+        return { contents, range: convert.toLspRange(text, hover.span) };
+      },
+      ({ document, text }, { position }) => hoverNeeds(document, text.offsetAt(position)),
+    ),
   );
   connection.onSignatureHelp(
     wrap('signature help', null, ({ document, text }, { position }: AtPosition) => {
@@ -116,14 +135,20 @@ function registerReading(needs: HandlerNeeds): void {
         const range = convert.fromLspRange(text, params.range);
         return inlayHints(document, range, options).map((hint) => convert.toLspHint(text, hint));
       },
+      ({ settings }) => (settings.requirementHints ? 'verdicts' : 'times'),
     ),
   );
   connection.onCodeLens(
-    wrap('lenses', [], ({ document, text, settings }) => {
-      if (!settings.codeLens) return [];
-      const withCommand = client().options.preview === true;
-      return lenses(document).map((lens) => convert.toLspLens(text, lens, withCommand));
-    }),
+    wrap(
+      'lenses',
+      [],
+      ({ document, text, settings }) => {
+        if (!settings.codeLens) return [];
+        const withCommand = client().options.preview === true;
+        return lenses(document).map((lens) => convert.toLspLens(text, lens, withCommand));
+      },
+      ({ settings }) => (settings.codeLens ? 'verdicts' : 'text'),
+    ),
   );
 }
 
@@ -230,12 +255,17 @@ function registerStructure(needs: HandlerNeeds): void {
   const { connection, client, workspace, log, host } = needs;
   const wrap = createWrapper(needs);
   connection.onDocumentSymbol(
-    wrap('outline', [], ({ document, text }) => {
-      const entries = outline(document);
-      return client().nestedSymbols
-        ? entries.map((e) => convert.toLspSymbol(text, e))
-        : convert.toLspFlatSymbols(text, entries);
-    }),
+    wrap(
+      'outline',
+      [],
+      ({ document, text }) => {
+        const entries = outline(document);
+        return client().nestedSymbols
+          ? entries.map((e) => convert.toLspSymbol(text, e))
+          : convert.toLspFlatSymbols(text, entries);
+      },
+      () => 'times',
+    ),
   );
   connection.onWorkspaceSymbol((params, token) =>
     answer<WorkspaceSymbol[]>('names', log, token, [], async () => {
@@ -343,24 +373,29 @@ function registerCodeActions(needs: HandlerNeeds): void {
   const { connection, client, workspace } = needs;
   const wrap = createWrapper(needs);
   connection.onCodeAction(
-    wrap<CodeActionParams, (CodeAction | Command)[]>('quick fixes', [], ({ document, text }, params) => {
-      if (!client().codeActionLiterals) return [];
-      const wanted = params.context.only;
-      const actions: CodeAction[] = [];
-      if (wants(wanted, CodeActionKind.QuickFix)) {
-        for (const fix of quickFixes(document, convert.fromLspRange(text, params.range))) {
-          const edit = convert.toLspWorkspaceEdit(workspace, client(), fix.edits);
-          const diagnostic = convert.toLspDiagnostic(text, workspace.textOf, client(), fix.problem);
-          actions.push(convert.toLspQuickFix(fix, edit, diagnostic));
+    wrap<CodeActionParams, (CodeAction | Command)[]>(
+      'quick fixes',
+      [],
+      ({ document, text }, params) => {
+        if (!client().codeActionLiterals) return [];
+        const wanted = params.context.only;
+        const actions: CodeAction[] = [];
+        if (wants(wanted, CodeActionKind.QuickFix)) {
+          for (const fix of quickFixes(document, convert.fromLspRange(text, params.range))) {
+            const edit = convert.toLspWorkspaceEdit(workspace, client(), fix.edits);
+            const diagnostic = convert.toLspDiagnostic(text, workspace.textOf, client(), fix.problem);
+            actions.push(convert.toLspQuickFix(fix, edit, diagnostic));
+          }
         }
-      }
-      if (wanted && wants(wanted, FIX_ALL)) {
-        const edits = fixAllEdits(document);
-        const edit = convert.toLspWorkspaceEdit(workspace, client(), edits);
-        if (edits.length > 0) actions.push({ title: 'Take all preferred fixes', kind: FIX_ALL, edit });
-      }
-      return actions;
-    }),
+        if (wanted && wants(wanted, FIX_ALL)) {
+          const edits = fixAllEdits(document);
+          const edit = convert.toLspWorkspaceEdit(workspace, client(), edits);
+          if (edits.length > 0) actions.push({ title: 'Take all preferred fixes', kind: FIX_ALL, edit });
+        }
+        return actions;
+      },
+      () => 'verdicts',
+    ),
   );
 }
 

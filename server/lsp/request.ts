@@ -24,8 +24,14 @@ export async function answer<T>(
   }
 }
 
-function cancelled(): ResponseError {
+/** The protocol's answer to a question that the client has given up. */
+export function cancelled(): ResponseError {
   return new ResponseError(LSPErrorCodes.RequestCancelled, 'Cancelled.');
+}
+
+/** The answer to a question about a text that has changed since. */
+export function overtaken(): ResponseError {
+  return new ResponseError(LSPErrorCodes.ContentModified, 'The text has changed.');
 }
 
 /** A refusal with a reason the client shows. */

@@ -80,6 +80,8 @@ export interface RigDocument extends DocumentInput {
    * of form, names, units and timing, while those of flow are still to come.
    */
   work(): Generator<readonly Problem[] | undefined, Checked, void>;
+  /** Computes the facts of every rig in steps. */
+  factsWork(): Work<readonly RigFacts[]>;
   /** Works the last phase out, asking between rigs whether to give up; null where it did. */
   finish(isCancelled: () => boolean): Checked | null;
   /** Files whose text this document has asked for, found or not. */
@@ -149,6 +151,10 @@ export function createDocument(
     checked,
     textProblems: () => collect([]),
     problems: () => checked().problems,
+    *factsWork() {
+      for (const [i] of resolved().rigs.entries()) yield* rigs.factsWork(i);
+      return document.analysed();
+    },
     verdicts: () => judged(resolved().rigs, checked().rigs),
     work,
     finish,
@@ -230,7 +236,13 @@ function createRigStore({ input, parsed, resolved, old, textOf }: RigStoreNeeds)
     }
     return wanted;
   };
-  return { facts: (index: number) => entryWork(index).value().facts, checkEarly, check, carried };
+  return {
+    facts: (index: number) => entryWork(index).value().facts,
+    factsWork: (index: number) => entryWork(index).work(),
+    checkEarly,
+    check,
+    carried,
+  };
 }
 
 /** Notes one step of checking in the entry. Whoever else asked in between finds what was done, and goes on from there. */

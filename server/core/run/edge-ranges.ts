@@ -4,9 +4,10 @@
  */
 import type { Rig } from '../model/rig';
 import type { TimingFacts } from '../timing/facts';
-import { guaranteedRanges } from '../timing/guarantee';
+import { guaranteeWork } from '../timing/guarantee';
 import { looseTimes, type MeasureRange } from '../timing/tolerance';
 import type { DoorMove, Trace } from '../timing/trace';
+import { finish, type Work } from '../work/work';
 import { startOptions } from './analyse';
 
 /** `net:NAME/on/0`, `door:NAME/opened/0` … → range; the same names as the diagram's edges. */
@@ -16,15 +17,19 @@ export type NamedRanges = ReadonlyMap<string, MeasureRange>;
 const KNOWN = new WeakMap<TimingFacts, readonly NamedRanges[]>();
 
 /** Ranges of all changes of each stroke, by index of the stroke; empty maps for a rig without tolerances. Worked out once an analysis. */
-export function edgeRanges(rig: Rig, timing: TimingFacts): readonly NamedRanges[] {
-  let known = KNOWN.get(timing);
-  if (!known) KNOWN.set(timing, (known = workOut(rig, timing)));
+export const edgeRanges = (rig: Rig, timing: TimingFacts): readonly NamedRanges[] =>
+  KNOWN.get(timing) ?? finish(edgeRangesWork(rig, timing));
+
+/** The same in steps. */
+export function* edgeRangesWork(rig: Rig, timing: TimingFacts): Work<readonly NamedRanges[]> {
+  const known = KNOWN.get(timing) ?? (yield* computeRanges(rig, timing));
+  KNOWN.set(timing, known);
   return known;
 }
 
-function workOut(rig: Rig, timing: TimingFacts): NamedRanges[] {
+function* computeRanges(rig: Rig, timing: TimingFacts): Work<readonly NamedRanges[]> {
   if (looseTimes(rig).length === 0) return timing.strokes.map(() => new Map());
-  const all = guaranteedRanges(
+  const all = yield* guaranteeWork(
     rig,
     (facts) => measured(rig, facts),
     { doors: [], nets: [] },
