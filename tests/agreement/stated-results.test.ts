@@ -6,7 +6,8 @@ import { analyseRig } from '../../server/core/run/analyse';
 import { evaluateRequirement } from '../../server/core/metrics/evaluate';
 import { sheetOf } from '../../server/core/report/sheet/sheet';
 import { proveRig } from '../../server/core/run/prove-rig';
-import { look, problemsWith } from '../checks/rigs';
+import { formatTime } from '../../server/core/units/units';
+import { look, messagesOf, problemsWith } from '../checks/rigs';
 import { rigOf } from '../support/rigs';
 
 const barn = (body: string, controller = 'response 15 ms', stack = 'loft > hatch > gate > silo'): string => `rig barn {
@@ -43,6 +44,32 @@ describe('a door that never shuts between strokes', () => {
     const [window, closesAt] = facts.rig.requirements.map((r) => evaluateRequirement(facts, r));
     expect(window).toMatchObject({ state: 'met' });
     expect(closesAt).toMatchObject({ state: 'met', actual: { nominal: closes } });
+  });
+});
+
+describe('two doors that meet twice, one of them started again before it shuts', () => {
+  // go at 15 ms, again every 2.06 s; gate_on comes at 330 ms and is wanted again 2.06 - 1.73 s = 330 ms after it would have begun to end.
+  const text = barn(`  sensor ready on loft { pressure above 2 bar  clears below 1.6 bar }
+  signal go       = ready and not hold
+  signal hold     = TOF(go, 2 s)
+  signal gate_on  = TOF(TON(hold, 300 ms), 500 ms)
+  drive hatch = TOF(go, 700 ms)
+  drive gate  = gate_on
+  require overlap(hatch, gate) >= 100 ms`);
+  const facts = factsOf(text);
+
+  it('the table states the shortest time together, which the requirement is judged by', () => {
+    const verdict = evaluateRequirement(facts, facts.rig.requirements[0]!);
+    const [pair] = facts.timing.strokes[0]!.pairs;
+    expect(verdict).toMatchObject({ actual: { nominal: pair!.leastOverlap } });
+    expect(pair!.leastOverlap).toBeLessThan(pair!.overlap!);
+    const row = `${formatTime(pair!.leastOverlap!)} to ${formatTime(pair!.overlap!)}`;
+    expect(timingTable(facts).find((line) => line.includes('hatch, gate'))).toContain(row);
+  });
+
+  it('a wanted overlap does not excuse a gate that never shuts', () => {
+    const found = messagesOf(text, 'cycle/overrun');
+    expect(found).toEqual([expect.stringContaining('gate is still open and never shuts')]);
   });
 });
 

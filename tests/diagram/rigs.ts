@@ -150,8 +150,9 @@ export function pairsOf(doors: readonly DoorFacts[]): PairFacts[] {
         a.windows.map((w) => w.notShut),
         b.windows.map((w) => w.notShut),
       );
-      const overlap = bothFullyOpen.length > 0 ? Math.max(...bothFullyOpen.map((x) => x.to! - x.from)) : null;
-      return { doors: [a.door, b.door] as const, bothNotShut, bothFullyOpen, overlap, gap: null };
+      const lengths = bothFullyOpen.map((x) => x.to! - x.from);
+      const [overlap, leastOverlap] = lengths.length > 0 ? [Math.max(...lengths), Math.min(...lengths)] : [null, null];
+      return { doors: [a.door, b.door] as const, bothNotShut, bothFullyOpen, overlap, leastOverlap, gap: null };
     }),
   );
 }

@@ -15,7 +15,7 @@ function manyStrokes(count: number): TimingModel {
     Array.from({ length: count }, (_, k): [number, number] => [ms(k * 1_000 + offset), ms(k * 1_000 + offset + 400)]);
   // Both off their seats from 300 to 450 ms of each second.
   const bothNotShut = windows(300).map(([from]) => ({ from, to: from + ms(150) }));
-  const pair = { doors: [0, 1] as const, bothNotShut, bothFullyOpen: [], overlap: null, gap: null };
+  const pair = { doors: [0, 1] as const, bothNotShut, bothFullyOpen: [], overlap: null, leastOverlap: null, gap: null };
   return timingModels(
     bare(
       'many',

@@ -122,9 +122,10 @@ function doorTimes(
       put(`${name} is shut${which}`, w.notShut.to);
     });
   }
-  for (const { doors, overlap, gap } of stroke.pairs) {
+  for (const { doors, overlap, leastOverlap, gap } of stroke.pairs) {
     const [a, b] = doors.map((d) => rename(rig.doors[d]!.name));
-    put(`overlap of ${a} and ${b}`, overlap);
+    put(`overlap of ${a} and ${b}`, leastOverlap);
+    if (overlap !== leastOverlap) put(`longest overlap of ${a} and ${b}`, overlap);
     put(`gap of ${a} and ${b}`, gap);
   }
 }

@@ -28,6 +28,7 @@ export interface TriggerJson {
   readonly pairs: readonly {
     readonly doors: readonly [string, string];
     readonly overlap: number | 'no end' | null;
+    readonly leastOverlap: number | 'no end' | null;
     readonly gap: number | null;
   }[];
   readonly straightThrough: readonly JsonInterval[];
@@ -57,6 +58,8 @@ export function timingJson(facts: RigFacts): TimingJson {
   return { name: facts.rig.name, triggers: facts.timing.strokes.map((stroke) => triggerJson(facts.rig, stroke)) };
 }
 
+const secondsOrNoEnd = (t: number | null): number | 'no end' | null => (t === Infinity ? 'no end' : seconds(t));
+
 function triggerJson(rig: Rig, stroke: StrokeFacts): TriggerJson {
   return {
     sensor: stroke.trigger.name,
@@ -71,7 +74,8 @@ function triggerJson(rig: Rig, stroke: StrokeFacts): TriggerJson {
     })),
     pairs: stroke.pairs.map((pair) => ({
       doors: [rig.doors[pair.doors[0]]!.name, rig.doors[pair.doors[1]]!.name] as const,
-      overlap: pair.overlap === Infinity ? 'no end' : seconds(pair.overlap),
+      overlap: secondsOrNoEnd(pair.overlap),
+      leastOverlap: secondsOrNoEnd(pair.leastOverlap),
       gap: seconds(pair.gap),
     })),
     straightThrough: stroke.straightThrough.flatMap((path) => path.intervals.map(interval)),

@@ -3,7 +3,7 @@ import { endsOf } from '../model/intent';
 import { inputsOfRig } from '../model/logic';
 import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
-import type { CauseLink, DoorFacts, Interval, StrokeFacts } from '../timing/facts';
+import type { CauseLink, DoorFacts, Interval, PairFacts, StrokeFacts } from '../timing/facts';
 import { formatTime } from '../units/units';
 import { listText } from '../timing/words';
 import { textTable } from './text-table';
@@ -112,13 +112,19 @@ function pairTable(rig: Rig, stroke: StrokeFacts): string[] {
   if (pairs.length === 0) return [];
   const rows = pairs.map((pair) => [
     pair.doors.map((d) => rig.doors[d]!.name).join(', '),
-    pair.overlap === Infinity ? 'no end' : time(pair.overlap, 'none'),
+    overlapText(pair),
     time(pair.gap, 'none'),
   ]);
   return [
     '',
     ...textTable([['doors', 'both fully open', 'apart (both shut between)'], ...rows], ['left', 'right', 'right']),
   ];
+}
+
+/** How long two doors are fully open together: one time, or the shortest and the longest where they meet more than once. */
+function overlapText({ overlap, leastOverlap }: PairFacts): string {
+  const text = (t: number | null): string => (t === Infinity ? 'no end' : time(t, 'none'));
+  return leastOverlap === overlap ? text(overlap) : `${text(leastOverlap)} to ${text(overlap)}`;
 }
 
 function timerTable(stroke: StrokeFacts): string[] {

@@ -56,6 +56,8 @@ export interface PairFacts {
   readonly bothFullyOpen: readonly Interval[];
   /** Longest time both are fully open; `Infinity`: without end; null: never. */
   readonly overlap: number | null;
+  /** Shortest of the times both are fully open, as the metric `overlap` judges each of them; null: never. */
+  readonly leastOverlap: number | null;
   /** Shortest time between one being shut and the other leaving shut; null where their not-shut windows meet or one never opens. */
   readonly gap: number | null;
 }

@@ -13,7 +13,7 @@ import type { Strokes } from './strokes';
 import { timerFacts } from './timer-facts';
 import { shiftedTrace } from './trace';
 import type { Trace } from './trace';
-import { gapLength, intersect, longest, openStretches } from './windows';
+import { openStretches, pairsOf } from './windows';
 import type { OpenStretch } from './windows';
 import type { Work } from '../work/work';
 
@@ -288,25 +288,7 @@ function once(run: Run, list: readonly Interval[]): Interval[] {
 }
 
 function pairFacts(run: Run): PairFacts[] {
-  const { stretches } = run;
-  const limit = run.pattern.to ?? Infinity;
-  const end = endOf(run);
-  const notShut = stretches.map((list) => list.map((s) => s.notShut));
-  const fullyOpen = stretches.map((list) => list.flatMap((s) => s.fullyOpen));
-  const pairs: PairFacts[] = [];
-  for (let a = 0; a < stretches.length; a++) {
-    for (let b = a + 1; b < stretches.length; b++) {
-      const bothFullyOpen = intersect(fullyOpen[a]!, fullyOpen[b]!, limit);
-      pairs.push({
-        doors: [a, b],
-        bothNotShut: intersect(notShut[a]!, notShut[b]!, limit),
-        bothFullyOpen,
-        overlap: longest(bothFullyOpen, end),
-        gap: gapLength(notShut[a]!, notShut[b]!),
-      });
-    }
-  }
-  return pairs;
+  return pairsOf(run.stretches, { end: endOf(run), limit: run.pattern.to ?? Infinity });
 }
 
 /** What stands open when the trace ends stays open for ever, unless the run is cut there. */

@@ -23,7 +23,7 @@ export function strokeMeasures(facts: TimingFacts): ReadonlyMap<string, number> 
       });
     }
     for (const pair of stroke.pairs) {
-      put(`${s}/overlap/${pair.doors.join('/')}`, pair.overlap);
+      put(`${s}/overlap/${pair.doors.join('/')}`, pair.leastOverlap);
       put(`${s}/gap/${pair.doors.join('/')}`, pair.gap);
     }
     for (const timer of stroke.timers) put(`${s}/margin/${timer.element}`, timer.margin);

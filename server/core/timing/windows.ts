@@ -2,7 +2,7 @@
  * Windows of doors from their tracks, and what they give between doors: overlaps, gaps, whole paths standing open. Intervals are
  * half-open `[from, to)`, ascending and apart; `to` is null where an interval does not end within what was run.
  */
-import type { Interval } from './facts';
+import type { Interval, PairFacts } from './facts';
 import type { DoorTrack } from './trace';
 
 /** One stretch of a door not being shut, with the moves (indices into its track, -1 where none) that begin and end it. */
@@ -113,6 +113,38 @@ export function complement(list: readonly Interval[], from: number, to: number):
 export function longest(list: readonly Interval[], end: number): number | null {
   if (list.length === 0) return null;
   return Math.max(...list.map((x) => (x.to ?? end) - x.from));
+}
+
+/** Length of the shortest interval, one without end lasting until `end`; null where there is none. */
+function shortest(list: readonly Interval[], end: number): number | null {
+  if (list.length === 0) return null;
+  return Math.min(...list.map((x) => (x.to ?? end) - x.from));
+}
+
+/**
+ * What each two doors do together, in order of declaration. `stretches`: the openings of each door, in order of time; `end`: when a
+ * time without end is taken to end; meetings that begin at `limit` or later are left out.
+ */
+export function pairsOf(
+  stretches: readonly (readonly OpenStretch[])[],
+  { end, limit = Infinity }: { readonly end: number; readonly limit?: number },
+): PairFacts[] {
+  const notShut = stretches.map((list) => list.map((s) => s.notShut));
+  const full = stretches.map((list) => list.flatMap((s) => s.fullyOpen));
+  return stretches.flatMap((_, a) =>
+    stretches.slice(a + 1).map((_, k): PairFacts => {
+      const b = a + 1 + k;
+      const bothFullyOpen = intersect(full[a]!, full[b]!, limit);
+      return {
+        doors: [a, b],
+        bothNotShut: intersect(notShut[a]!, notShut[b]!, limit),
+        bothFullyOpen,
+        overlap: longest(bothFullyOpen, end),
+        leastOverlap: shortest(bothFullyOpen, end),
+        gap: gapLength(notShut[a]!, notShut[b]!),
+      };
+    }),
+  );
 }
 
 /**

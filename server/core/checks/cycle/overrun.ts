@@ -20,7 +20,7 @@ export const overrun: Check = {
   title: 'Starts again before it has ended',
   severity: 'warning',
   explanation:
-    'With the trigger held, the door that opens first leaves its seat for the second stroke while another door of the first stroke is not shut yet, or before it was shut itself. Lengthen the hold-off between strokes. Where every door that is still open has a `require overlap(…)` with the first one that wants it, strokes that run into each other are taken as meant.',
+    'With the trigger held, the door that opens first leaves its seat for the second stroke while another door of the first stroke is not shut yet, or before it was shut itself. Lengthen the hold-off between strokes. Where every door that is still open has a `require overlap(…)` with the first one that wants it, strokes that run into each other are taken as meant; a door that never shuts is not.',
   run(context) {
     return strokeCourses(context.facts).flatMap((course) => {
       const found = late(context, course);
@@ -51,7 +51,10 @@ function late({ rig }: CheckContext, course: Course): Late | null {
   // One that never shuts is held open by something else, unless each stroke drives it again before it shuts.
   const isStrokes = (door: number) => decidingNets(rig, door).has(stroke.startNet);
   const doors = open.filter((o) => o.to !== Infinity || o.door === again.door || isStrokes(o.door));
-  const unmeant = doors.filter((o) => o.door === again.door || !isOverlapWanted(rig, o.door, again.door));
+  // A wanted overlap has an end: a door that every stroke drives again before it shuts is never meant.
+  const isMeant = (o: { readonly door: number; readonly to: number }): boolean =>
+    o.to !== Infinity && o.door !== again.door && isOverlapWanted(rig, o.door, again.door);
+  const unmeant = doors.filter((o) => !isMeant(o));
   if (unmeant.length === 0) return null;
   return {
     at: again.t,

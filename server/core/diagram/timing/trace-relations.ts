@@ -1,7 +1,7 @@
 /** Windows, overlaps and whole paths of any trace (a scenario, a counter-example), in the shape that strokes have them. */
-import type { DoorFacts, PairFacts } from '../../timing/facts';
+import type { DoorFacts } from '../../timing/facts';
 import type { Trace } from '../../timing/trace';
-import { intersectAll, longest, openStretches, gapLength, type OpenStretch } from '../../timing/windows';
+import { openStretches, pairsOf, type OpenStretch } from '../../timing/windows';
 import type { DoorRelations } from './marks';
 
 /** More doors than this: pairs would be more than anyone reads; only neighbours of a stack could then be of interest. */
@@ -12,7 +12,7 @@ export function relationsOf(trace: Trace): DoorRelations {
   const doors = stretches.map((list, door): DoorFacts => ({ door, windows: list.map(windowOf) }));
   return {
     doors,
-    pairs: doors.length > MOST_DOORS ? [] : pairsOf(stretches, trace.end),
+    pairs: doors.length > MOST_DOORS ? [] : pairsOf(stretches, { end: trace.end }),
   };
 }
 
@@ -28,22 +28,4 @@ function windowOf(stretch: OpenStretch): DoorFacts['windows'][number] {
     opensBecause: [],
     closesBecause: [],
   };
-}
-
-function pairsOf(stretches: readonly (readonly OpenStretch[])[], end: number): PairFacts[] {
-  const notShut = stretches.map((list) => list.map((s) => s.notShut));
-  const full = stretches.map((list) => list.flatMap((s) => s.fullyOpen));
-  return stretches.flatMap((_, a) =>
-    stretches.slice(a + 1).map((_, k): PairFacts => {
-      const b = a + 1 + k;
-      const bothFullyOpen = intersectAll([full[a]!, full[b]!]);
-      return {
-        doors: [a, b],
-        bothNotShut: intersectAll([notShut[a]!, notShut[b]!]),
-        bothFullyOpen,
-        overlap: longest(bothFullyOpen, end),
-        gap: gapLength(notShut[a]!, notShut[b]!),
-      };
-    }),
-  );
 }
