@@ -51,11 +51,19 @@ function matchSticky(pattern: RegExp, text: string, offset: number): [string] | 
 /** A long word followed by another number is a mistyped property (`discharge 0.6  boer 300 mm`), not a unit. */
 const NUMBER_FOLLOWS = /[ \t]+\d/y;
 
+/** `in` before the two ends of a range on the same line, which is then no inch: `3 in 1 .. 5`, but `12 in in 10 in .. 14 in`. */
+const RANGE_FOLLOWS = /in[ \t]+(?!in\b)[-(\p{L}\d][^\r\n#]*\.\./uy;
+
+/** Inches share their sign with the word before a range. */
+function isInch(word: string, text: string, offset: number): boolean {
+  return word === 'in' && matchSticky(RANGE_FOLLOWS, text, offset) === null;
+}
+
 function matchUnit(text: string, offset: number, before: IToken[]): [string] | null {
   const previous = before[before.length - 1];
   if (previous?.tokenType !== NumberLiteral) return null;
   const match = matchSticky(UNIT_HERE, text, offset);
-  if (!match || NO_UNITS.has(match[0])) return null;
+  if (!match || (NO_UNITS.has(match[0]) && !isInch(match[0], text, offset))) return null;
   if (!/^[\p{L}_]{4,}$/u.test(match[0])) return match;
   return matchSticky(NUMBER_FOLLOWS, text, offset + match[0].length) ? null : match;
 }

@@ -17,6 +17,7 @@ export type DimensionName =
   | 'density'
   | 'mass_flow'
   | 'volume_flow'
+  | 'amount_flow'
   | 'molar_mass'
   | 'power'
   | 'energy'
@@ -39,6 +40,7 @@ export const SAMPLE_QUANTITY: Readonly<Record<DimensionName, string>> = {
   density: '1.2 kg/m3',
   mass_flow: '0.1 kg/s',
   volume_flow: '3 m3/h',
+  amount_flow: '50 NL/min',
   molar_mass: '28.96 g/mol',
   power: '300 W',
   energy: '2 kJ',
@@ -90,7 +92,7 @@ const FLOW_PROPERTIES: readonly PropertySpec[] = [
     ...worded(
       'rate',
       ['free', 'actual'],
-      ['mass_flow', 'volume_flow'],
+      ['mass_flow', 'volume_flow', 'amount_flow'],
       'what flows while it is on; a volume of gas is `free` (at 1.01325 bar and the temperature of the medium) or `actual` (as it is in the chamber), for a feed free and for a draw actual where not stated',
     ),
     optionalWords: true,
@@ -103,8 +105,8 @@ const FLOW_PROPERTIES: readonly PropertySpec[] = [
     ),
     pairs: ['pressure'],
   },
-  value('line_limit', ['mass_flow', 'volume_flow'], 'what one pipe can carry'),
-  value('pump_limit', ['mass_flow', 'volume_flow'], 'what one pump can carry'),
+  value('line_limit', ['mass_flow', 'volume_flow', 'amount_flow'], 'what one pipe can carry'),
+  value('pump_limit', ['mass_flow', 'volume_flow', 'amount_flow'], 'what one pump can carry'),
   value('power', ['power'], 'electric power while it runs'),
   worded(
     'only',

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { DIMENSION_NAMES } from '../../server/core/units/dimensions';
 import { toNumber } from '../../server/core/units/rational';
-import { COMMON_SLIPS, UNITS } from '../../server/core/units/table';
+import { AMBIGUOUS_UNITS, COMMON_SLIPS, UNITS } from '../../server/core/units/table';
 import { parseQuantity, unitNamed } from '../../server/core/units/units';
 
 const si = (number: string, unit: string): number => {
@@ -28,6 +28,22 @@ describe('conversion factors', () => {
     ['h', 3600],
     ['d', 8.64e4],
     ['t', 1e3],
+    ['in', 2.54e-2],
+    ['ft', 3.048e-1],
+    ['in2', 6.4516e-4],
+    ['ft2', 9.290304e-2],
+    ['in3', 1.6387064e-5],
+    ['ft3', 2.831685e-2],
+    ['galUS', 3.785412e-3],
+    ['galUK', 4.54609e-3],
+    ['galUS/min', 6.30902e-5],
+    ['cfm', 4.719474e-4],
+    ['lb', 4.535924e-1],
+    ['lb/h', 1.259979e-4],
+    ['lb/min', 7.559873e-3],
+    ['lb/ft3', 1.601846e1],
+    ['inH2O', 2.490889e2],
+    ['mmH2O', 9.80665],
     ['g/cm3', 1e3],
     ['g/L', 1],
   ])('1 %s', (unit, factor) => expect(Math.abs(si('1', unit) / factor - 1)).toBeLessThan(5e-7));
@@ -37,6 +53,21 @@ describe('conversion factors', () => {
     expect(0.45359237 * 9.80665).toBeCloseTo(4.4482216152605, 13);
     expect(si('1', 'psi')).toBeCloseTo((0.45359237 * 9.80665) / 0.0254 ** 2, 8);
   });
+
+  // 231 cubic inches; 1000 kg/m3 x 9.80665 m/s2 x 25.4 mm.
+  it('works gallons and inches of water from exact definitions', () => {
+    expect(231 * 0.0254 ** 3).toBeCloseTo(si('1', 'galUS'), 15);
+    expect(1000 * 9.80665 * 0.0254).toBeCloseTo(si('1', 'inH2O'), 9);
+  });
+
+  // CODATA 2018: molar volume of an ideal gas at 273.15 K and 101 325 Pa, 22.413 969 54 L/mol.
+  it.each([
+    ['22.41396954', 'NL/min', 1 / 60],
+    ['80.690290344', 'Nm3/h', 1],
+    ['0.02241396954', 'Nm3/min', 1 / 60],
+  ])('%s %s', (number, unit, molesPerSecond) =>
+    expect(Math.abs(si(number, unit) / molesPerSecond - 1)).toBeLessThan(1e-9),
+  );
 
   it.each([
     ['0', 'degC', 273.15],
@@ -49,6 +80,8 @@ describe('conversion factors', () => {
     ['100', 'kPag', 201_325],
     // 100 psig = 689 475.7 Pa + 101 325 Pa
     ['100', 'psig', 790_800.7],
+    ['10', 'inH2Og', 103_815.9],
+    ['-20', 'mmH2Og', 101_128.9],
   ])('%s %s counts from its own zero', (number, unit, value) => expect(si(number, unit)).toBeCloseTo(value, 1));
 
   it.each([
@@ -79,8 +112,37 @@ describe('the table', () => {
     }
   });
 
+  it('offers only units that exist for those that mean more than one thing', () => {
+    for (const [word, { meant }] of Object.entries(AMBIGUOUS_UNITS)) {
+      expect(unitNamed(word), word).toBeNull();
+      for (const name of meant) expect(unitNamed(name)?.name, word).toBe(name);
+    }
+  });
+
   it('names a source for every factor that is no plain SI', () => {
-    for (const name of ['psi', 'psig', 'barg', 'atm', 'bar', 'min', 'h', 'd', 'L', 't', 'degC', 'kWh']) {
+    for (const name of [
+      'psi',
+      'psig',
+      'in',
+      'ft',
+      'ft3',
+      'cfm',
+      'galUK',
+      'lb',
+      'inH2O',
+      'NL/min',
+      'Nm3/h',
+      'barg',
+      'atm',
+      'bar',
+      'min',
+      'h',
+      'd',
+      'L',
+      't',
+      'degC',
+      'kWh',
+    ]) {
       expect(unitNamed(name)?.source, name).toMatch(/SI Brochure|NIST SP 811/);
     }
   });

@@ -2,7 +2,7 @@
 import type { FlowRate, Line, PumpCurve, Threshold, VolumeBasis } from '../model/rig';
 import type { Contents } from './contents';
 import type { Law } from './media/law';
-import { ATMOSPHERE } from './media/constants';
+import { ATMOSPHERE, GAS_CONSTANT } from './media/constants';
 import type { Vessel } from './vessel';
 import { massAt, pressureOf } from './vessel';
 
@@ -26,6 +26,7 @@ export interface LineFlow {
 export function massRate(rate: FlowRate, law: Law, density: number | null = null): number | null {
   const value = rate.value.nominal;
   if (rate.kind === 'mass_flow') return value;
+  if (rate.kind === 'amount_flow') return law.phase === 'gas' ? (value * GAS_CONSTANT) / law.gasConstant : null;
   const per = volumeDensity(rate.basis, law, density);
   return per === null ? null : value * per;
 }

@@ -29,6 +29,7 @@ export function checkContents(ctx: Context, rig: Stated, mediumFound: boolean): 
       if (line.only !== null) reportUnreachable(ctx, rig.chambers[line.chamber], line.only, line.name);
     }
   }
+  reportNormalVolumes(ctx, rig);
   if (!mediumFound) reportWithoutMedium(ctx, rig);
 }
 
@@ -106,6 +107,16 @@ function reportUnreachable(
     value.at,
     chamber.volume === null ? {} : { related: [{ at: chamber.volume.at, message: 'its volume' }] },
   );
+}
+
+/** Normal volumes count what a gas holds; a liquid or a packed medium has none. */
+function reportNormalVolumes(ctx: Context, { medium, lines }: Stated): void {
+  if (medium === null || medium.phase === 'gas') return;
+  for (const rate of lines.flatMap((line) => [line.rate, line.lineLimit, line.pumpLimit])) {
+    if (rate?.kind !== 'amount_flow') continue;
+    const message = `Normal volumes count a gas, and ${medium.name} is ${medium.phase}; write a mass flow${medium.phase === 'liquid' ? ' or a volume flow' : ''}.`;
+    report(ctx, 'unit/dimension', message, rate.value.at);
+  }
 }
 
 /** Feeds, draws and levels mean something only for something that flows. */

@@ -2,7 +2,7 @@
 import type { BinaryExpression, Expression, QuantityLiteral, UnaryExpression } from '../../../grammar/src/ast';
 import { describe, describeVector, type DimensionName, dimensionOf } from '../units/dimensions';
 import { type Rational, toNumber } from '../units/rational';
-import { COMMON_SLIPS, type Unit, UNITS } from '../units/table';
+import { AMBIGUOUS_UNITS, COMMON_SLIPS, type Unit, UNITS } from '../units/table';
 import { timeLiteral, unitNamed, unitsOf } from '../units/units';
 import {
   addAmounts,
@@ -87,6 +87,12 @@ function literalOf(ctx: Context, number: string, unit: string | null): Literal {
 function unknownUnit(ctx: Context, scope: Scope, literal: QuantityLiteral, wanted: Wanted): null {
   const { text, span } = literal.unit!;
   const at = place(scope, span);
+  const ambiguous = Object.hasOwn(AMBIGUOUS_UNITS, text) ? AMBIGUOUS_UNITS[text]! : null;
+  if (ambiguous !== null) {
+    const choices = ambiguous.meant.map((name): Fix => ({ title: `Change to ${name}`, edits: [{ at, text: name }] }));
+    report(ctx, 'unit/unknown', `${text} is not a known unit: ${ambiguous.why}.`, at, { fixes: choices });
+    return null;
+  }
   const fits = (unit: Unit): boolean => wanted === undefined || wanted.includes(unit.dimension);
   const slip = Object.hasOwn(COMMON_SLIPS, text) ? unitNamed(COMMON_SLIPS[text]!) : null;
   const fitting = UNITS.filter(fits).map((u) => u.name);

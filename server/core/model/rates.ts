@@ -14,7 +14,7 @@ export function flowRate(bag: PropertyBag, keyword: string, line: Line['kind']):
   const kind = made.dimension as FlowRate['kind'];
   if (kind === 'volume_flow') return { kind, value: made.quantity, basis: stated ?? SUCTION[line] };
   if (stated !== null) {
-    const message = `${stated} says how a volume is counted; this ${keyword} is a mass.`;
+    const message = `${stated} says how a volume is counted; this ${keyword} is ${kind === 'mass_flow' ? 'a mass' : 'counted in normal volumes'}.`;
     report(bag.ctx, 'value/no-effect', message, place(bag.scope, propertyOf(bag, keyword)!.words[0]!.span));
   }
   return { kind, value: made.quantity, basis: 'actual' };
@@ -36,7 +36,7 @@ export function pumpCurve(bag: PropertyBag, line: Line['kind']): PumpCurve | nul
     const flow = quantityOf(ctx, scope, y, ['volume_flow', 'mass_flow'], CURVE_RANGES.flow);
     return pressure === null || flow === null
       ? []
-      : [{ pressure: pressure.quantity, flow: flow.quantity, kind: flow.dimension as FlowRate['kind'] }];
+      : [{ pressure: pressure.quantity, flow: flow.quantity, kind: flow.dimension as PumpCurve['kind'] }];
   });
   const [first] = points;
   if (first === undefined || points.length < pairs.length) return null;

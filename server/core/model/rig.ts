@@ -148,7 +148,8 @@ export interface StackMember {
 export type VolumeBasis = 'free' | 'actual';
 
 export interface FlowRate {
-  readonly kind: 'mass_flow' | 'volume_flow';
+  /** An amount flow (mol/s, written in normal volumes) is of a gas only. */
+  readonly kind: 'mass_flow' | 'volume_flow' | 'amount_flow';
   readonly value: Quantity;
   readonly basis: VolumeBasis;
 }

@@ -14,6 +14,7 @@ export type DimensionName =
   | 'density'
   | 'mass_flow'
   | 'volume_flow'
+  | 'amount_flow'
   | 'molar_mass'
   | 'power'
   | 'energy'
@@ -47,6 +48,7 @@ export const DIMENSIONS: Readonly<Record<DimensionName, DimensionSpec>> = {
   density: { vector: [1, -3, 0, 0, 0], words: 'a density', base: 'kg/m3' },
   mass_flow: { vector: [1, 0, -1, 0, 0], words: 'a mass flow', base: 'kg/s' },
   volume_flow: { vector: [0, 3, -1, 0, 0], words: 'a volume flow', base: 'm3/s' },
+  amount_flow: { vector: [0, 0, -1, 0, 1], words: 'a flow in normal volumes', base: 'mol/s' },
   molar_mass: { vector: [1, 0, 0, 0, -1], words: 'a molar mass', base: 'kg/mol' },
   power: { vector: [1, 2, -3, 0, 0], words: 'a power', base: 'W' },
   energy: { vector: [1, 2, -2, 0, 0], words: 'an energy', base: 'J' },

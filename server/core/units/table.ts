@@ -20,6 +20,14 @@ export interface Unit {
 }
 
 const ATMOSPHERE = '101325';
+const INCH = 'exact from 1 in = 25.4 mm; NIST SP 811 (2008), B.8';
+const FEET = 'exact from 1 ft = 0.3048 m; NIST SP 811 (2008), B.8';
+const POUND = 'NIST SP 811 (2008), B.8: 0.453 592 37 kg exactly';
+const NORMAL_SOURCE =
+  'DIN 1343:1990 (0 degC, 101 325 Pa, dry, as an ideal gas): p V / (R T) with R = 8.314 462 618 153 24 J/(mol K), SI Brochure, 9th edition';
+/** p V / (R T) of one normal volume a second: 101 325 Pa over R times 273.15 K, times the seconds (and litres) in the unit. */
+const perNormal = (divisor: string): string => `${ATMOSPHERE}/${divisor}`;
+const WATER = 'conventional: 1000 kg/m3 and 9.806 65 m/s2; NIST SP 811 (2008), B.8: 1 inH2O = 249.0889 Pa';
 const PSI = '4.4482216152605/0.00064516';
 const SI_TABLE_8 = 'SI Brochure, 9th edition, Table 8';
 const SP_811 = 'NIST SP 811 (2008), Appendix B.8';
@@ -52,21 +60,36 @@ export const UNITS: readonly Unit[] = [
   unit('cm', 'length', '0.01', 'centimetre'),
   unit('m', 'length', '1', 'metre'),
   unit('um', 'length', '0.000001', 'micrometre'),
+  { ...unit('in', 'length', '0.0254', 'inch', INCH), aliases: ['inch'] },
+  unit('ft', 'length', '0.3048', 'foot', FEET),
 
   unit('mm2', 'area', '0.000001', 'square millimetre'),
   unit('cm2', 'area', '0.0001', 'square centimetre'),
   unit('m2', 'area', '1', 'square metre'),
+  unit('in2', 'area', '0.00064516', 'square inch', INCH),
+  unit('ft2', 'area', '0.09290304', 'square foot', FEET),
 
   unit('L', 'volume', '0.001', 'litre', SI_TABLE_8),
   unit('m3', 'volume', '1', 'cubic metre'),
   unit('mL', 'volume', '0.000001', 'millilitre', SI_TABLE_8),
   unit('dm3', 'volume', '0.001', 'cubic decimetre'),
   unit('cm3', 'volume', '0.000001', 'cubic centimetre'),
+  unit('ft3', 'volume', '0.028316846592', 'cubic foot', FEET),
+  unit('in3', 'volume', '0.000016387064', 'cubic inch', INCH),
+  unit(
+    'galUS',
+    'volume',
+    '0.003785411784',
+    'US liquid gallon',
+    '231 in3 exactly; NIST SP 811 (2008), B.8: 3.785 412 L',
+  ),
+  unit('galUK', 'volume', '0.00454609', 'imperial gallon', 'NIST SP 811 (2008), B.8: 4.546 09 L exactly'),
 
   unit('kg', 'mass', '1', 'kilogram'),
   unit('g', 'mass', '0.001', 'gram'),
   unit('mg', 'mass', '0.000001', 'milligram'),
   unit('t', 'mass', '1000', 'tonne', SI_TABLE_8),
+  unit('lb', 'mass', '0.45359237', 'pound', POUND),
 
   unit('mol', 'amount', '1', 'mole'),
 
@@ -87,11 +110,16 @@ export const UNITS: readonly Unit[] = [
   unit('psi', 'pressure', PSI, 'pound-force per square inch, absolute', PSI_SOURCE),
   unit('psia', 'pressure', PSI, 'pound-force per square inch, absolute', PSI_SOURCE),
   gauge('psig', PSI, 'pound-force per square inch above the standard atmosphere'),
+  unit('inH2O', 'pressure', '249.08891', 'inch of water, absolute', WATER),
+  gauge('inH2Og', '249.08891', 'inch of water above the standard atmosphere'),
+  unit('mmH2O', 'pressure', '9.80665', 'millimetre of water, absolute', WATER),
+  gauge('mmH2Og', '9.80665', 'millimetre of water above the standard atmosphere'),
 
   unit('kg/m3', 'density', '1', 'kilogram per cubic metre'),
   unit('g/L', 'density', '1', 'gram per litre'),
   unit('g/cm3', 'density', '1000', 'gram per cubic centimetre'),
   unit('kg/L', 'density', '1000', 'kilogram per litre'),
+  unit('lb/ft3', 'density', '0.45359237/0.028316846592', 'pound per cubic foot', POUND),
   unit('t/m3', 'density', '1000', 'tonne per cubic metre'),
 
   unit('kg/s', 'mass_flow', '1', 'kilogram per second'),
@@ -100,6 +128,8 @@ export const UNITS: readonly Unit[] = [
   unit('g/s', 'mass_flow', '0.001', 'gram per second'),
   unit('g/min', 'mass_flow', '0.001/60', 'gram per minute'),
   unit('t/h', 'mass_flow', '1000/3600', 'tonne per hour'),
+  unit('lb/min', 'mass_flow', '0.45359237/60', 'pound per minute', POUND),
+  unit('lb/h', 'mass_flow', '0.45359237/3600', 'pound per hour', POUND),
 
   unit('m3/s', 'volume_flow', '1', 'cubic metre per second'),
   unit('m3/h', 'volume_flow', '1/3600', 'cubic metre per hour'),
@@ -109,6 +139,13 @@ export const UNITS: readonly Unit[] = [
   unit('L/h', 'volume_flow', '0.001/3600', 'litre per hour'),
   unit('mL/s', 'volume_flow', '0.000001', 'millilitre per second'),
   unit('mL/min', 'volume_flow', '0.000001/60', 'millilitre per minute'),
+  { ...unit('cfm', 'volume_flow', '0.028316846592/60', 'cubic foot per minute', FEET), aliases: ['ft3/min'] },
+  unit('galUS/min', 'volume_flow', '0.003785411784/60', 'US liquid gallon per minute', INCH),
+
+  unit('NL/min', 'amount_flow', perNormal('136265727.84891345036'), 'normal litre per minute', NORMAL_SOURCE),
+  unit('Nm3/h', 'amount_flow', perNormal('8175943.6709348070216'), 'normal cubic metre per hour', NORMAL_SOURCE),
+  unit('Nm3/min', 'amount_flow', perNormal('136265.72784891345036'), 'normal cubic metre per minute', NORMAL_SOURCE),
+  unit('mol/s', 'amount_flow', '1', 'mole per second'),
 
   unit('g/mol', 'molar_mass', '0.001', 'gram per mole'),
   unit('kg/mol', 'molar_mass', '1', 'kilogram per mole'),
@@ -191,6 +228,36 @@ export const COMMON_SLIPS: Readonly<Record<string, string>> = {
   tonne: 't',
   tonnes: 't',
   lpm: 'L/min',
+  LPM: 'L/min',
+  bars: 'bar',
+  inches: 'in',
+  foot: 'ft',
+  feet: 'ft',
+  lbs: 'lb',
+  CFM: 'cfm',
+  'cu.ft': 'ft3',
+  cuft: 'ft3',
+  'ft³': 'ft3',
+  'in³': 'in3',
+  'Nl/min': 'NL/min',
+  NLPM: 'NL/min',
+  'Nm³/h': 'Nm3/h',
+  'm3/hr': 'm3/h',
+  inWC: 'inH2O',
+  PSI: 'psi',
   percent: '%',
   pct: '%',
+};
+
+const STANDARD =
+  'standard conditions differ from trade to trade; write NL/min or Nm3/h (0 degC, 101 325 Pa), a mass flow, or the volume as it is, such as';
+
+/** Units that mean more than one thing, with what to write instead and the units to offer. */
+export const AMBIGUOUS_UNITS: Readonly<Record<string, { readonly why: string; readonly meant: readonly string[] }>> = {
+  gal: { why: 'a US gallon is 3.785 L, an imperial one 4.546 L; write galUS or galUK', meant: ['galUS', 'galUK'] },
+  gallon: { why: 'a US gallon is 3.785 L, an imperial one 4.546 L; write galUS or galUK', meant: ['galUS', 'galUK'] },
+  gpm: { why: 'US and imperial gallons differ; write galUS/min, or L/min', meant: ['galUS/min', 'L/min'] },
+  scfm: { why: `${STANDARD} cfm`, meant: ['NL/min', 'cfm'] },
+  SCFM: { why: `${STANDARD} cfm`, meant: ['NL/min', 'cfm'] },
+  slpm: { why: `${STANDARD} L/min`, meant: ['NL/min', 'L/min'] },
 };

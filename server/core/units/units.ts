@@ -171,6 +171,7 @@ const SHOWN: Readonly<Partial<Record<DimensionName, readonly string[]>>> = {
   density: ['kg/m3'],
   mass_flow: ['kg/s', 'g/s'],
   volume_flow: ['m3/s', 'L/s', 'mL/s'],
+  amount_flow: ['Nm3/h', 'NL/min'],
   molar_mass: ['g/mol'],
   power: ['MW', 'kW', 'W'],
   energy: ['MJ', 'kJ', 'J'],
