@@ -1,6 +1,6 @@
 /** The world of the command line as arguments, so that tests run commands without a process. */
-import { appendFileSync } from 'node:fs';
-import { isAbsolute, relative, sep } from 'node:path';
+import { appendFileSync, realpathSync } from 'node:fs';
+import { isAbsolute, relative, resolve, sep } from 'node:path';
 import { visible } from '../core/units/visible';
 import { readTextFile, readTextStream } from '../disk/read-text';
 import { pathKind, rigFilesBelow } from '../disk/rig-files';
@@ -20,8 +20,13 @@ export interface Io {
   read(path: string, mostBytes?: number): string;
   /** The same for files that may be missing: the text, or a clause that says why there is none. */
   readText(path: string): DecodedText;
-  /** Replaces a file whole or not at all; throws a `UsageError` that says why not. */
+  /**
+   * Writes a result, whole or not at all; throws a `UsageError` that says why not. A result never takes the place of what was read, nor
+   * of any rig.
+   */
   write(path: string, data: string | Uint8Array): void;
+  /** Puts a file that was read back changed, whole or not at all; throws as `write`. */
+  rewrite(path: string, text: string): void;
   /** Adds text at the end of a file, made where it is missing: for results that come one by one. */
   append(path: string, text: string): void;
   /** What is at a path, null where nothing is. */
@@ -35,6 +40,11 @@ export interface Io {
 
 export function nodeIo(): Io {
   let faults = 0;
+  const sources = new Set<string>();
+  const reading = (path: string): string => {
+    sources.add(placeOf(path));
+    return path;
+  };
   const colour = Boolean(process.stdout.isTTY) && !process.env['NO_COLOR'];
   const err = (text: string): void => {
     try {
@@ -51,12 +61,17 @@ export function nodeIo(): Io {
       err(`caisson: ${sentence}\n`);
     },
     faulty: () => faults > 0,
-    read: (path, mostBytes) => textOf(path, readTextFile(path, mostBytes)),
-    readText: (path) => readTextFile(path),
+    read: (path, mostBytes) => textOf(path, readTextFile(reading(path), mostBytes)),
+    readText: (path) => readTextFile(reading(path)),
     write: (path, data) => {
-      const trouble = writeFile(path, data);
-      if (trouble !== null) throw new UsageError(`${shown(path)} ${trouble}.`);
+      const place = placeOf(path);
+      if (sources.has(place))
+        throw new UsageError(`${shown(path)} is what is read here; give the result another name.`);
+      if (/\.rig$/i.test(place))
+        throw new UsageError(`${shown(path)} has the name of a rig; give the result another name.`);
+      put(path, data);
     },
+    rewrite: put,
     append: (path, text) => {
       try {
         appendFileSync(path, text);
@@ -83,6 +98,20 @@ export function shownText(text: string, colour: boolean): string {
     .split(COLOURS)
     .map((piece, i) => (i % 2 === 1 ? piece : visible(piece)))
     .join('');
+}
+
+function put(path: string, data: string | Uint8Array): void {
+  const trouble = writeFile(path, data);
+  if (trouble !== null) throw new UsageError(`${shown(path)} ${trouble}.`);
+}
+
+/** Where a path leads, links followed; the path itself where nothing is there yet. */
+function placeOf(path: string): string {
+  try {
+    return realpathSync(path);
+  } catch {
+    return resolve(path);
+  }
 }
 
 function writeOut(text: string | Uint8Array): void {

@@ -3,6 +3,7 @@ import type { RigFacts } from '../core/run/facts';
 import type { Rig, Scenario } from '../core/model/rig';
 import type { StrokeFacts } from '../core/timing/facts';
 import type { Input } from './inputs';
+import { isTextError } from '../core/document/problems';
 import { UsageError } from './io';
 
 export interface RigInput {
@@ -20,10 +21,25 @@ export function selectRigs(inputs: readonly Input[], name: string | undefined): 
   return found;
 }
 
+/** That there is no rig in what was read, with the first error of its text where that may be why. */
+export function noRig(inputs: readonly Input[]): string {
+  const [first] = inputs;
+  const error = first?.document.textProblems().find(isTextError);
+  if (inputs.length !== 1 || !first) return `There is no rig in these ${inputs.length} files.`;
+  return error ? `There is no rig in ${first.path}: ${error.message}` : `There is no rig in ${first.path}.`;
+}
+
+/** Rigs of the inputs as by `selectRigs`, at least one. */
+export function someRigs(inputs: readonly Input[], name: string | undefined): RigInput[] {
+  const found = selectRigs(inputs, name);
+  if (found.length === 0) throw new UsageError(noRig(inputs));
+  return found;
+}
+
 /** Exactly one rig; several need `--rig`. */
 export function selectRig(inputs: readonly Input[], name: string | undefined): RigInput {
   const found = selectRigs(inputs, name);
-  if (found.length === 0) throw new UsageError('There is no rig in this file.');
+  if (found.length === 0) throw new UsageError(noRig(inputs));
   if (found.length > 1)
     throw new UsageError(
       `There are several rigs; choose one with --rig: there ${listing(found.map((r) => r.facts.rig.name))}.`,

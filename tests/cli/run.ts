@@ -39,6 +39,10 @@ export async function run(
       written.set(path, data);
       if (typeof data === 'string') given.set(path, data);
     },
+    rewrite: (path, text) => {
+      written.set(path, text);
+      given.set(path, text);
+    },
     append: (path, text) => {
       const whole = `${given.get(path) ?? ''}${text}`;
       given.set(path, whole);

@@ -8,7 +8,8 @@ import type { PageBlock } from '../../core/report/page/page';
 import { textTable } from '../../core/report/text-table';
 import { openInputs, type Input } from '../inputs';
 import { UsageError, type Io } from '../io';
-import { selectRigs } from '../select';
+import { noRig, selectRigs } from '../select';
+import { blockingErrors } from './blocking';
 import { stringOf, stringsOf, type Command } from './command';
 
 const FORMATS = ['text', 'md', 'json'] as const;
@@ -39,7 +40,7 @@ export const diff: Command = {
     const out = stringOf(values, 'out') ?? '-';
     if (out === '-') io.out(text);
     else io.write(out, text);
-    return diffs.some((d) => d.rows.length > 0) ? 1 : 0;
+    return Math.max(blockingErrors(io, [old, now]), diffs.some((d) => d.rows.length > 0) ? 1 : 0);
   },
 };
 
@@ -84,8 +85,7 @@ function atRevision(io: Io, file: string, revision: string): Input {
 function pairsOf(old: Input, now: Input): RigDiff[] {
   const before = selectRigs([old], undefined);
   const after = selectRigs([now], undefined);
-  if (before.length === 0 || after.length === 0)
-    throw new UsageError(`There is no rig in ${before.length === 0 ? old.path : now.path}.`);
+  if (before.length === 0 || after.length === 0) throw new UsageError(noRig([before.length === 0 ? old : now]));
   const alone = before.length === 1 && after.length === 1;
   const side = (input: Input, facts: (typeof before)[number]['facts']) => ({
     facts,

@@ -50,7 +50,7 @@ export const explore: Command = {
       if (out === undefined) throw new UsageError('--merge wants --out FILE.');
       if (words.length === 0) throw new UsageError('Name the files of results to merge.');
       const table = mergeTables(words.map((w) => readTable(w, io.read(resolve(io.cwd, w)))));
-      io.write(resolve(io.cwd, out), tableText(table));
+      io.rewrite(resolve(io.cwd, out), tableText(table));
       return finish(io, table, stringsOf(values, 'measure'), values);
     }
     return exploreFile(io, words, values, out);
@@ -169,14 +169,16 @@ function resume(io: Io, path: string, header: string, from: number, to: number):
   }
   const text = io.read(path, MOST_BYTES);
   const whole = text.slice(0, text.lastIndexOf('\n') + 1);
-  if (whole === '' || whole === header) {
-    io.write(path, header);
+  // Whoever was interrupted in the first line left a beginning of it; anything else is not ours.
+  const isBegun = header === '' ? /^($|\{)/.test(text) : header.startsWith(text);
+  if (whole === header || (whole === '' && isBegun)) {
+    io.rewrite(path, header);
     return 0;
   }
   const { rows } = readTable(path, whole);
   if (!whole.startsWith(header) || rows.some((row, k) => row.index !== from + k) || rows.length > to - from)
     throw new UsageError(`${path} holds results of something else; name another file for --out.`);
-  if (whole !== text) io.write(path, whole);
+  if (whole !== text) io.rewrite(path, whole);
   return rows.length;
 }
 

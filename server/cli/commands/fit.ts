@@ -122,7 +122,7 @@ function apply(io: Io, { document }: Input, edits: readonly TextEdit[]): number 
   }
   for (const [uri, text] of applied.texts) {
     const path = fileURLToPath(uri);
-    io.write(path, text);
+    io.rewrite(path, text);
     io.out(`${shown(io, path)}: fitted values written\n`);
   }
   return 0;

@@ -7,7 +7,7 @@ import { scenarioFlowCsv, scenarioFlowJson, scenarioFlowTable } from '../../core
 import type { RigFacts } from '../../core/run/facts';
 import { openInputs } from '../inputs';
 import { outputFormat, UsageError, type Io } from '../io';
-import { type RigInput, selectRig, selectRigs, selectScenario } from '../select';
+import { type RigInput, selectRig, someRigs, selectScenario } from '../select';
 import { blockingErrors } from './blocking';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
 
@@ -37,7 +37,7 @@ export const flow: Command = {
   },
   run(io, words, values) {
     const inputs = openInputs(io, words, inputOptions(values));
-    const rigs = selectRigs(inputs, stringOf(values, 'rig'));
+    const rigs = someRigs(inputs, stringOf(values, 'rig'));
     const scenario = stringOf(values, 'scenario');
     const out = stringOf(values, 'out');
     if (scenario === undefined && (out !== undefined || values['format'] !== undefined))

@@ -23,7 +23,7 @@ export const format: Command = {
         io.out(Buffer.from(result.text));
       } else if (result.text !== document.text) {
         if (values['check']) exit = 1;
-        else io.write(resolve(io.cwd, path), result.text);
+        else io.rewrite(resolve(io.cwd, path), result.text);
         io.out(`${path}: ${values['check'] ? 'would change' : 'formatted'}\n`);
       }
     }

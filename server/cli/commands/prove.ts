@@ -8,7 +8,7 @@ import { proveRig, type RigProof } from '../../core/run/prove-rig';
 import { openInputs } from '../inputs';
 import { UsageError, type Io } from '../io';
 import { BUDGET_HELP, BUDGET_OPTIONS, budgetOf, runProof } from '../proving';
-import { selectRigs } from '../select';
+import { someRigs } from '../select';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
 import { blockingErrors } from './blocking';
 
@@ -36,7 +36,7 @@ export const prove: Command = {
   run(io, words, values) {
     const budget = budgetOf(values);
     const inputs = openInputs(io, words, inputOptions(values));
-    const rigs = selectRigs(inputs, stringOf(values, 'rig')).map(({ facts }) => facts.rig);
+    const rigs = someRigs(inputs, stringOf(values, 'rig')).map(({ facts }) => facts.rig);
     for (const rig of rigs.filter(isIncomplete))
       io.err(`${rig.name} has mistakes in its control, so nothing is proved about it.\n`);
     const only = stringOf(values, 'only') ?? '';

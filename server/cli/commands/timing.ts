@@ -2,7 +2,7 @@
 import { timingJson } from '../../core/report/timing-json';
 import { timingTable } from '../../core/report/timing-table';
 import { openInputs } from '../inputs';
-import { selectRigs } from '../select';
+import { someRigs } from '../select';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
 import { blockingErrors } from './blocking';
 
@@ -18,7 +18,7 @@ export const timing: Command = {
   options: { ...LET_OPTION, json: { type: 'boolean' }, rig: { type: 'string' } },
   run(io, words, values) {
     const inputs = openInputs(io, words, inputOptions(values));
-    const rigs = selectRigs(inputs, stringOf(values, 'rig'));
+    const rigs = someRigs(inputs, stringOf(values, 'rig'));
     if (values['json']) io.out(JSON.stringify({ rigs: rigs.map((r) => timingJson(r.facts)) }, null, 2) + '\n');
     else io.out(rigs.map((r) => timingTable(r.facts).join('\n') + '\n').join('\n'));
     return blockingErrors(io, inputs);

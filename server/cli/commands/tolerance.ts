@@ -3,7 +3,7 @@ import { studyTolerance, toleranceJson, toleranceReport } from '../../core/repor
 import { seededRandom } from '../../core/timing/tolerance';
 import { openInputs } from '../inputs';
 import { UsageError } from '../io';
-import { selectRigs } from '../select';
+import { someRigs } from '../select';
 import { blockingErrors } from './blocking';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command, type Values } from './command';
 
@@ -36,7 +36,7 @@ export const tolerance: Command = {
     const seconds = stringOf(values, 'seconds') === undefined ? Infinity : wholeNumber(values, 'seconds', 1, 1);
     const end = Date.now() + seconds * 1000;
     const inputs = openInputs(io, words, inputOptions(values));
-    const studies = selectRigs(inputs, stringOf(values, 'rig')).map(({ facts }) =>
+    const studies = someRigs(inputs, stringOf(values, 'rig')).map(({ facts }) =>
       studyTolerance(
         facts,
         { samples, random: seededRandom(seed), reach: 60_000_000, most: 0.5, runs },

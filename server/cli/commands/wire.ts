@@ -62,7 +62,7 @@ export const wire: Command = {
       );
       if (!applied.ok) throw new UsageError(applied.reason);
       for (const [uri, text] of applied.texts) {
-        io.write(fileURLToPath(uri), text);
+        io.rewrite(fileURLToPath(uri), text);
         io.err(`${shown(io, fileURLToPath(uri))}: wiring written\n`);
       }
     }
