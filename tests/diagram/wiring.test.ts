@@ -83,7 +83,7 @@ describe('wiring', () => {
         s.children.forEach(visit);
       };
       drawWiring(wiring(), { look: 'light', time, timing, purpose: 'page' }).shapes.forEach(visit);
-      return words.filter((w) => w.endsWith(': on')).map((w) => w.split(',')[0]);
+      return words.filter((w) => w.endsWith(': on')).map((w) => w.split(/[ ,]/)[0]);
     };
     expect(lamps(-1)).toEqual(['run']);
     // At 2.16 s: ready, middle still on, the on-delay has run out at 2.15 s, hold until 11.8 s; lower follows 50 ms later.
