@@ -2,7 +2,8 @@
 import { readFileSync } from 'node:fs';
 import { resolve } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { changed, messagesOf } from '../rigs';
+import { formatSi } from '../../../server/core/units/units';
+import { changed, look, messagesOf } from '../rigs';
 
 const sample = (name: string): string =>
   readFileSync(resolve(__dirname, `../../../samples/broken/flow-${name}.rig`), 'utf8');
@@ -53,6 +54,19 @@ describe('flow/stalls', () => {
     expect(messagesOf(sample('stalls'), 'flow/stalls')[0]).toContain(
       'once it is at 5.192 bar, below its limit of 10 bar',
     );
+  });
+  it('says with which source, and what the followed rig comes to where its feed goes beyond that', () => {
+    expect(messagesOf(sample('stalls'), 'flow/stalls')[0]).toMatch(
+      /, with receiver at 1.5 bar, where a stroke starts\.$/,
+    );
+    const fed = changed(sample('stalls'), [
+      '  door upper',
+      '  feed line into receiver { rate 60 g/s  only below 2 bar }\n\n  door upper',
+    ]);
+    const { filling } = look(fed).contexts[0]!.facts.flow!;
+    const most = formatSi(filling!.highest[1]!.pressure!, 'pressure');
+    expect(messagesOf(fed, 'flow/stalls')[0]).toContain(`the ceiling rises to ${most}.`);
+    expect(filling!.highest[1]!.pressure).toBeGreaterThan(5.192e5);
   });
   it('is silent with a lower limit or a smaller clearance', () => {
     expect(messagesOf(changed(sample('stalls'), ['limit 10 bar', 'limit 5 bar']), 'flow/stalls')).toEqual([]);

@@ -1,7 +1,7 @@
 /** `flow/stalls`: strokes stop moving anything before the store is at its limit. */
 import { prepare } from '../../work/work';
 import { preparedFilling } from './prepared';
-import type { StackStroke } from '../../flow/facts';
+import type { ChamberState, StackStroke } from '../../flow/facts';
 import { massAt } from '../../flow/vessel';
 import type { Fix, Problem, Source } from '../../model/problem';
 import type { Door, Quantity, Rig } from '../../model/rig';
@@ -30,8 +30,8 @@ export const stalls: Check = {
     (context.facts.flow?.strokes ?? []).flatMap((stroke) =>
       stroke.stacks.flatMap((s) => {
         if (stroke.trapped.length === 0 && isIdle(context, stroke.stroke, s)) return [idleProblem(context, s)];
-        if (stopsBefore(context, s.to)) return [];
-        return isStalled(context.rig, s) ? [problem(context, s)] : [];
+        if (stopsBefore(context, s.to) || goesOverLimit(context, s.to)) return [];
+        return isStalled(context.rig, s) ? [problem(context, s, stroke.stroke)] : [];
       }),
     ),
 };
@@ -61,6 +61,10 @@ function stopsBefore({ facts }: CheckContext, chamber: number): boolean {
   );
 }
 
+/** Followed, with a source that is fed beyond the trigger's threshold, the chamber gets there all the same. */
+const goesOverLimit = ({ facts }: CheckContext, chamber: number): boolean =>
+  (facts.flow?.filling?.overLimit[chamber] ?? null) !== null;
+
 /** The ceiling lies below the limit. */
 function isStalled(rig: Rig, { to, ceiling }: StackStroke): boolean {
   const limit = rig.chambers[to]!.limit;
@@ -70,12 +74,27 @@ function isStalled(rig: Rig, { to, ceiling }: StackStroke): boolean {
   return most !== null && ceiling.mass < most * (1 - 1e-9);
 }
 
-function problem(context: CheckContext, s: StackStroke): Found {
+const stateText = ({ pressure, density }: ChamberState): string =>
+  pressure === null ? formatSi(density, 'density') : formatSi(pressure, 'pressure');
+
+/** The ceiling holds for a trigger's chamber at its threshold: which state that is, and what a run comes to that is fed beyond it. */
+function given({ rig, facts }: CheckContext, s: StackStroke, stroke: number): string {
+  const sensor = rig.sensors[facts.timing.strokes[stroke]!.sensor];
+  const source = rig.chambers[s.from]!.name;
+  const filling = facts.flow!.filling;
+  const [from, to] = [filling?.highest[s.from], filling?.highest[s.to]];
+  const on = sensor?.chamber === s.from ? sensor.on : null;
+  const where = on ? `, with ${source} at ${formatSi(on.value.nominal, on.kind)}, where a stroke starts` : '';
+  const isBeyond = from && to && to.mass > s.ceiling!.mass * (1 + 1e-3);
+  return isBeyond
+    ? `${where}. Followed, ${source} comes to ${stateText(from)} and the ceiling rises to ${stateText(to)}`
+    : where;
+}
+
+function problem(context: CheckContext, s: StackStroke, stroke: number): Found {
   const { rig } = context;
   const { name, limit } = rig.chambers[s.to]!;
-  const at =
-    s.ceiling!.pressure === null ? formatSi(s.ceiling!.density, 'density') : formatSi(s.ceiling!.pressure, 'pressure');
-  const message = `Strokes move nothing more into ${name} once it is at ${at}, below its limit of ${formatSi(limit!.value.nominal, limit!.kind)}: from there on as much flows back as they bring.`;
+  const message = `Strokes move nothing more into ${name} once it is at ${stateText(s.ceiling!)}, below its limit of ${formatSi(limit!.value.nominal, limit!.kind)}: from there on as much flows back as they bring${given(context, s, stroke)}.`;
   const doors = doorsOf(rig, s).filter((door) => door.clearance);
   const related = doors.map((door) => ({ at: door.clearance!.at, message: `clearance of ${door.name}` }));
   return {
