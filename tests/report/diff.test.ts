@@ -1,4 +1,5 @@
 /** What changed between two versions of a rig. */
+import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { diffRigs, type DiffRow } from '../../server/core/report/diff';
 import { look } from '../checks/rigs';
@@ -23,12 +24,12 @@ const RIG = `rig kiln_fan "Kiln fan" {
 }
 `;
 
-function changes(edit: (text: string) => string): readonly DiffRow[] {
+function changes(edit: (text: string) => string, from: string = RIG): readonly DiffRow[] {
   const side = (text: string) => {
     const { contexts, problems } = look(text);
     return { facts: contexts[0]!.facts, problems };
   };
-  return diffRigs(side(RIG), side(edit(RIG))).rows;
+  return diffRigs(side(from), side(edit(from))).rows;
 }
 
 describe('the difference of two versions', () => {
@@ -51,14 +52,13 @@ describe('the difference of two versions', () => {
   });
 
   it('tells what a stroke moves', () => {
-    const rows = changes((text) => text.replace('inner { pocket 60 L', 'inner { pocket 90 L')).filter(
-      (r) => r.group === 'flow',
-    );
+    const text = readFileSync('samples/digester_bank.rig', 'utf8');
+    const rows = changes((t) => t.replace('swept  = 250 L', 'swept  = 300 L'), text).filter((r) => r.group === 'flow');
     expect(rows).toHaveLength(1);
-    expect(rows[0]).toMatchObject({ what: 'mass a stroke into kiln', change: '' });
-    // Of the same gas at the same pressure, half as much again: the pocket's volume is what a stroke moves.
-    const grams = [rows[0]!.old, rows[0]!.now].map((text) => Number.parseFloat(text!));
-    expect(grams[1]! / grams[0]!).toBeCloseTo(1.5, 1);
+    expect(rows[0]).toMatchObject({ what: 'mass a stroke into store', change: '' });
+    // Gas at nearly the same pressure: about as much more as the pockets are larger, by a fifth.
+    const masses = [rows[0]!.old, rows[0]!.now].map((words) => Number.parseFloat(words!));
+    expect(masses[1]! / masses[0]!).toBeCloseTo(1.2, 1);
   });
 
   it('recognises a rename and says nothing else', () => {
