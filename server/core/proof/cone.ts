@@ -17,7 +17,6 @@ export interface Cone {
 /** What must have nothing under way for a property to be at rest, by index in a proof network. */
 export interface Scope {
   readonly elements: readonly number[];
-  readonly inputs: readonly number[];
   readonly doors: readonly number[];
 }
 
@@ -67,15 +66,13 @@ export function scopeOf(rig: Rig, network: ProofNetwork, property: Property): Sc
     elements: [...network.elements.keys()].filter((e) =>
       nets.has(rig.network.elements[network.elements[e]!.origin]!.net),
     ),
-    inputs: [...network.inputs.keys()].filter((k) => nets.has(network.inputs[k]!.net)),
     doors: [...doors],
   };
 }
 
 /** Everything in a proof network. */
-export const wholeScope = ({ elements, inputs, doors }: ProofNetwork): Scope => ({
+export const wholeScope = ({ elements, doors }: ProofNetwork): Scope => ({
   elements: [...elements.keys()],
-  inputs: [...inputs.keys()],
   doors: [...doors.keys()],
 });
 

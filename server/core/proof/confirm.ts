@@ -43,7 +43,7 @@ export function replay(rig: Rig, property: Property, witness: Witness, network: 
   const cone = isAboutRest ? coneOf(rig, property) : null;
   return firstSound(witness, OTHER_TIMES, (durations, start) => {
     const attempt = (entered: readonly Operation[] | null): Attempt => {
-      const { engine, told, engineOf } = prepare(rig, network, durations, start);
+      const { engine, told, engineOf, movedBefore } = prepare(rig, network, durations, start);
       const operations = enterAll(engine, network, entered ?? witness.operations.map(told));
       engine.advanceTo(witness.end + start.delay + AFTER);
       // Whether and when it rests is a question of the cone alone: the rest of the rig may never do so.
@@ -53,7 +53,9 @@ export function replay(rig: Rig, property: Property, witness: Witness, network: 
       engine.advanceTo(Math.max(engine.now, engine.doorsArrive() + AFTER));
       const trace = engine.trace();
       const end = brokenAt(property, rig, trace, calm);
-      return { trace, witness: { ...witness, operations, end: end ?? witness.end }, sound: end !== null };
+      // An order counts from power-on: what doors did on the way to rest is part of it, and not in a trace that begins there.
+      const isWhole = property.kind !== 'order' || start.from === 'power-on' || !movedBefore();
+      return { trace, witness: { ...witness, operations, end: end ?? witness.end }, sound: end !== null && isWhole };
     };
     const found = attempt(null);
     if (!found.sound) return found;
@@ -196,12 +198,17 @@ function enterAll(engine: Engine, network: ProofNetwork, operations: readonly Op
   return sorted;
 }
 
-function prepare(
-  rig: Rig,
-  network: ProofNetwork,
-  durations: readonly Duration[],
-  { from, delay }: Start,
-): { readonly engine: Engine; readonly told: Told; readonly engineOf: (rig: Rig) => Engine } {
+interface Prepared {
+  /** At the moment from which the replay counts. */
+  readonly engine: Engine;
+  readonly told: Told;
+  /** The same for another rig of the same shape. */
+  readonly engineOf: (rig: Rig) => Engine;
+  /** Whether doors moved before that moment. */
+  readonly movedBefore: () => boolean;
+}
+
+function prepare(rig: Rig, network: ProofNetwork, durations: readonly Duration[], { from, delay }: Start): Prepared {
   const pick = (what: Duration['what'], nominal: (index: number) => number) => (index: number) =>
     durations.find((d) => d.what === what && d.index === index)?.time ?? nominal(index);
   const times: Required<Omit<TimeChoice, 'scan'>> = {
@@ -213,12 +220,18 @@ function prepare(
   const initial = new Set(network.inputs.filter((input) => input.initial).map((input) => input.net));
   const inputs = (net: number): boolean => initial.has(net);
   const moment = from === 'rest' ? restMoment(rig, inputs, compileProgram(rig, times)) : null;
-  const engineOf = (of: Rig): Engine => engineFrom(createEngine(of, { inputs, times, budget: BUDGET }), moment);
+  const powered = (of: Rig): Engine => createEngine(of, { inputs, times, budget: BUDGET });
+  const engineOf = (of: Rig): Engine => engineFrom(powered(of), moment);
+  const movedBefore = (): boolean => {
+    const before = powered(rig);
+    if (moment !== null) before.advanceTo(moment);
+    return moment !== null && before.moveCount > 0;
+  };
   const told: Told = ({ t, input, value }) => {
     const { movedBehind } = network.inputs[input]!;
     return { t: Math.max(0, t + delay - (movedBehind < 0 ? 0 : times.response(movedBehind))), input, value };
   };
-  return { engine: engineOf(rig), told, engineOf };
+  return { engine: engineOf(rig), told, engineOf, movedBefore };
 }
 
 /**

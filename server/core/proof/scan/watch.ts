@@ -143,20 +143,22 @@ export function inputsThatBreak(model: ScanModel, condition: Condition, look: Lo
   return null;
 }
 
-/** In a scope no timer runs, no door moves, and the scan changed nothing. */
+/**
+ * In a scope no timer runs, no door moves, and the scan changed nothing. Inputs do not count: what they bring about, the scan that read them
+ * has done. A state stands for all values of the inputs that may turn at any scan, so that to wait for a second scan with the same ones would
+ * pass over those that it was not entered with.
+ */
 export function isStill(
   { network }: ScanModel,
   before: Uint8Array | null,
   draft: ScanDraft,
-  { elements, inputs, doors }: Scope,
+  { elements, doors }: Scope,
 ): boolean {
   if (before === null) return false;
   const isSame = (net: number): boolean => before[net] === draft.nets[net];
   return (
     elements.every(
       (e) => isSame(network.elements[e]!.net) && !(isTimer(network.elements[e]!) && draft.counts[e]! >= 0),
-    ) &&
-    inputs.every((k) => isSame(network.inputs[k]!.net)) &&
-    doors.every((d) => !draft.doors[d]!.moving)
+    ) && doors.every((d) => !draft.doors[d]!.moving)
   );
 }
