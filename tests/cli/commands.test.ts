@@ -142,8 +142,8 @@ describe('timing --json', () => {
       name: 'upper',
       windows: [{ commanded: [0.08, 2], notShut: [0.08, 2.35], fullyOpen: [0.43, 2] }],
     });
-    expect(trigger.pairs).toContainEqual({ doors: ['upper', 'lower'], overlap: null, gap: 0.31 });
-    expect(trigger.pairs).toContainEqual({ doors: ['middle', 'lower'], overlap: 0.29, gap: null });
+    expect(trigger.pairs).toContainEqual({ doors: ['upper', 'lower'], overlap: null, leastOverlap: null, gap: 0.31 });
+    expect(trigger.pairs).toContainEqual({ doors: ['middle', 'lower'], overlap: 0.29, leastOverlap: 0.29, gap: null });
     expect(trigger.timers).toContainEqual({ name: 'lower_on/TON', preset: 2.5, longestInput: 3.22, margin: 0.72 });
   });
 });
