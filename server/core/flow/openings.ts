@@ -9,6 +9,8 @@
  */
 import { Balance } from './balance';
 import type { FlowEngine, FlowModel } from './rig-model';
+import type { Link } from './cells';
+import { groupLabels } from './cells';
 import { noteCutOffs } from './cut-offs';
 import { addMass, lineMass } from './lines';
 import { notePockets, noteStart } from './loads';
@@ -20,6 +22,7 @@ import type { Part } from './openings-parts';
 import { partsOf, withFloors } from './openings-parts';
 import { PartFlow } from './openings-equations';
 import type { Step } from './program';
+import { groupsOf } from './program';
 import { Sdirk } from './sdirk';
 import type { Contents } from './contents';
 import type { StrokeWatch } from './watch';
@@ -42,6 +45,8 @@ export class Openings implements FlowEngine {
   private readonly relative: number;
   private readonly budget: number;
   private readonly network: FlowModel['network'];
+  /** Cells of one pressure may have temperatures of their own. */
+  private readonly isMixed: boolean;
   /** Movements in no time, and measured moves, are those of the balance level. */
   private readonly jumps: Balance;
   private readonly compiled = new WeakMap<Step, readonly Part[]>();
@@ -54,6 +59,7 @@ export class Openings implements FlowEngine {
     options: OpeningsOptions = {},
   ) {
     this.network = withFloors(model.network);
+    this.isMixed = model.law.exponent !== 1 && model.law.isIdeal === true;
     this.nozzle = gasNozzle(model.law.heatRatio);
     this.relative = options.relative ?? 1e-6;
     this.budget = options.budget ?? 100_000;
@@ -77,7 +83,7 @@ export class Openings implements FlowEngine {
 
   /**
    * Doors that move in no time. One that opens takes up its volume with what is wide open to it; one that closes pushes out into all that
-   * it is open to. Connections alone change nothing here: flow takes time.
+   * it is open to. Connections alone change nothing here, for flow takes time; but what comes to stand wide open is at one pressure at once.
    */
   private jump(step: Step, watch: StrokeWatch): boolean {
     const moved = step.groups.filter((group) => group.volumes.some((v, k) => v !== group.volumesBefore[k]));
@@ -85,7 +91,18 @@ export class Openings implements FlowEngine {
       const { trapped, work } = watch;
       this.jumps.step({ ...step, groups: moved }, { trapped, work });
     }
+    if (this.isMixed) this.joinWide(step);
     return true;
+  }
+
+  /** Cells that stand wide open to each other come to one pressure: gas flows from one into the other, with its heat. */
+  private joinWide(step: Step): void {
+    const { network, areas } = this.model;
+    const isWide = ({ orifice }: Link): boolean => orifice < 0 || areas![orifice] === Infinity;
+    const labels = groupLabels(network, step.notShut, isWide);
+    const apart = labels.map((_, cell) => cell);
+    const groups = groupsOf(network, apart, labels, step.after, step.after, false);
+    if (groups.length > 0) this.jumps.step({ ...step, groups, moves: [] }, {});
   }
 
   private *stretch(step: Step, watch: StrokeWatch): Work<boolean> {
@@ -103,7 +120,8 @@ export class Openings implements FlowEngine {
   private inflows(parts: readonly Part[], step: Step, watch: StrokeWatch): Float64Array {
     const { lines, law, vessels, network } = this.model;
     const mass = new Float64Array(2 * network.chambers);
-    const isAlone = (chamber: number): boolean => parts.some(({ cells }) => cells.length === 1 && cells[0] === chamber);
+    const isAlone = (chamber: number): boolean =>
+      parts.some((part) => part.cells[0] === chamber && this.isClosedForm(part, step));
     lines.forEach((line, k) => {
       const vessel = vessels[line.chamber];
       if (!vessel || (varies(line) && !isAlone(line.chamber))) return;
@@ -116,7 +134,7 @@ export class Openings implements FlowEngine {
   }
 
   private *part(part: Part, step: Step, inflow: Float64Array, watch: StrokeWatch): Work<boolean> {
-    if (part.cells.length === 1) return this.alone(part, step, inflow, watch);
+    if (this.isClosedForm(part, step)) return this.alone(part, step, inflow, watch);
     let made = this.flows.get(part);
     if (!made) {
       const flow = new PartFlow({ ...this.model, network: this.network }, this.nozzle, part, this.contents);
@@ -145,6 +163,15 @@ export class Openings implements FlowEngine {
     }
     if (watch.trapped) this.noteSqueezed(part, step, watch);
     return true;
+  }
+
+  /** One cell that nothing joins, and nothing in it waits for anything else: temperatures that move what feeds and walls do are integrated. */
+  private isClosedForm({ cells }: Part, { lineSeconds }: Step): boolean {
+    const { lines, walls, network, law } = this.model;
+    if (cells.length > 1) return false;
+    if (law.exponent === 1 || cells[0]! >= network.chambers) return true;
+    const on = lines.filter((line, k) => line.chamber === cells[0] && (lineSeconds[k] ?? 0) > 0);
+    return !on.some((line) => walls !== undefined || varies(line));
   }
 
   /** A cell that nothing joins: its volume changes, feeds run. */
