@@ -37,7 +37,7 @@ export function* strokeFlow(
 ): Work<StrokeFlow | NotComputed | null> {
   if (stroke.trace.stopped) return null;
   const pattern = strokePattern(rig, stroke);
-  const endless = endlessFlow(rig, model, pattern);
+  const endless = endlessFlow(rig, model, stroke, pattern);
   if (endless !== null) return { stroke: index, why: endless };
   const program = compileStroke(model.network, pattern);
   const trigger = triggerMasses(rig, model, stroke);
@@ -105,7 +105,12 @@ export function* strokeFlow(
 }
 
 /** Why a stroke that happens once has no mass of its own: it leaves chambers in connection, or finds them so, for as long as nobody ends it. */
-function endlessFlow(rig: Rig, model: FlowModel, { repeats, doors, duration }: StrokePattern): string | null {
+function endlessFlow(
+  rig: Rig,
+  model: FlowModel,
+  stroke: StrokeFacts,
+  { repeats, doors, duration }: StrokePattern,
+): string | null {
   if (repeats || levelOf(model) !== 'openings') return null;
   const open = (of: (path: DoorPath) => number): readonly [number, number] | null =>
     joinedChambers(
@@ -113,7 +118,8 @@ function endlessFlow(rig: Rig, model: FlowModel, { repeats, doors, duration }: S
       doors.map((path) => of(path) > 0),
     );
   const before = open((path) => path.initial);
-  const pair = before ?? open((path) => positionAt(path, duration));
+  // A stroke that ends does so with its doors where they rest; what happens at that instant is no longer in the pattern.
+  const pair = before ?? (stroke.strokeEnds === null ? open((path) => positionAt(path, duration)) : null);
   if (!pair) return null;
   const [a, b] = pair.map((chamber) => rig.chambers[chamber]!.name);
   return `${a} and ${b} stand joined ${before ? 'before' : 'after'} it, and what flows depends on how long (the rig by itself shows it)`;
