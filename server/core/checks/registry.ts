@@ -8,6 +8,7 @@ import type { Check, CheckContext, CodeInfo, Recheck } from './check';
 import { neverEnds as cycleNeverEnds } from './cycle/never-ends';
 import { neverStarts } from './cycle/never-starts';
 import { notWorkedOut } from './cycle/not-worked-out';
+import { withCauses } from './causes';
 import { overrun } from './cycle/overrun';
 import { repeatDiffers } from './cycle/repeat-differs';
 import { atPowerOn } from './door/at-power-on';
@@ -127,12 +128,12 @@ export function* checkSteps(context: CheckContext): Generator<CheckStep, Problem
     problems.push(...(yield* more(reported(check, full))));
     yield { stage: 'more' };
   }
-  yield { stage: 'early', problems: [...problems] };
+  yield { stage: 'early', problems: withCauses(context.rig, problems) };
   for (const check of CHECKS.filter(isLate)) {
     problems.push(...(yield* more(reported(check, full))));
     yield { stage: 'more' };
   }
-  return problems;
+  return withCauses(context.rig, problems);
 }
 
 /** Two doors or two strokes may have one timer in their chains of causes: it is shown once. */

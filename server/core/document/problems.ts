@@ -2,6 +2,7 @@
 import type { SyntaxProblem } from '../../../grammar/src/ast';
 import { PROBLEM_CODES } from '../model/problem-codes';
 import type { Problem, Severity, Source } from '../model/problem';
+import { causesFirst } from '../checks/causes';
 import type { Resolution } from '../model/resolution';
 import type { DocumentInput } from './document';
 
@@ -52,7 +53,7 @@ export function syntaxProblems(uri: string, problems: readonly SyntaxProblem[]):
 }
 
 /**
- * The problems to show for a file: its own, sorted by place, each once; one line per import whose file has errors; where
+ * The problems to show for a file: its own, each once, sorted by place but causes before what follows from them; one line per import whose file has errors; where
  * there are more than `limit`, the graver ones and a last line that says how many are left out.
  */
 export function collectProblems(
@@ -62,11 +63,11 @@ export function collectProblems(
   limit: number,
 ): Problem[] {
   const own = unique([...all.filter((p) => p.at.uri === input.uri), ...importProblems(input.uri, all, imports)]);
-  if (own.length <= limit) return own.sort(byPlace);
+  if (own.length <= limit) return causesFirst(own.sort(byPlace));
   const kept = own.sort(byGravity).slice(0, limit);
   const message = `${own.length - limit} more problems in this file are not shown.`;
   const top: Source = { uri: input.uri, start: 0, end: 0 };
-  return [...kept.sort(byPlace), { code: 'syntax/more', severity: 'information', message, at: top }];
+  return [...causesFirst(kept.sort(byPlace)), { code: 'syntax/more', severity: 'information', message, at: top }];
 }
 
 /** Errors of another file stand at the import that leads to it, unless something is said there already. */

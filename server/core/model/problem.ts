@@ -27,6 +27,8 @@ export interface Fix {
 export interface RelatedPlace {
   readonly at: Source;
   readonly message: string;
+  /** Code of the finding there that may explain this one. */
+  readonly cause?: string;
 }
 
 export interface Problem {

@@ -1,0 +1,124 @@
+/**
+ * Which findings explain which others. A rig with one fault may be reported at six places: a path straight through lets gas past, so that a
+ * limit is passed and strokes stall. What may follow from another finding names it, and stands below it in every list (see `causesFirst`).
+ * A pair of codes alone is not enough: both findings must be about a door in common.
+ */
+import type { Problem, RelatedPlace } from '../model/problem';
+import { decidingNets } from '../model/logic';
+import { stagesOf } from '../model/stages';
+import type { Rig } from '../model/rig';
+
+/** Codes whose findings leave nothing else to be believed. */
+const EVERYTHING = ['wire/loop-never-settles', 'cycle/not-worked-out'];
+/** What keeps a door from being driven as meant. */
+const UNDRIVEN = ['wire/two-drivers', 'wire/undriven-door', 'timer/never-fires'];
+const TIMERS = ['timer/thin-margin', 'timer/retriggered', 'timer/never-ends'];
+const NO_STROKE = ['cycle/never-starts', 'door/never-opens'];
+/** What is wrong with the doors of a stroke. */
+const STROKE = ['door/straight-through', 'door/trapped-pocket', 'door/too-short', 'door/left-open', 'cycle/overrun'];
+
+/** Code → codes of findings that may explain it, the most likely first. */
+const EXPLAINED_BY: ReadonlyMap<string, readonly string[]> = new Map([
+  ['door/never-opens', [...UNDRIVEN, 'cycle/never-starts']],
+  ['door/too-short', ['timer/retriggered']],
+  ['door/left-open', ['timer/never-ends', 'sensor/inverted']],
+  ['door/at-power-on', ['sensor/inverted']],
+  ['door/straight-through', ['cycle/overrun', 'door/left-open', ...TIMERS]],
+  ['door/overlap', ['cycle/overrun']],
+  ['door/trapped-pocket', ['cycle/overrun', 'door/too-short']],
+  ['cycle/never-starts', ['timer/never-fires']],
+  ['cycle/never-ends', ['timer/never-ends', 'sensor/inverted']],
+  ['flow/over-limit', [...STROKE, 'flow/stalls', 'flow/cannot-keep-up', ...NO_STROKE]],
+  ['flow/overflow', [...STROKE, 'flow/stalls', 'flow/cannot-keep-up', ...NO_STROKE]],
+  ['flow/cannot-keep-up', [...STROKE, 'flow/stalls', 'flow/short-fill']],
+  ['flow/stalls', ['door/straight-through', 'door/trapped-pocket', 'door/too-short', ...NO_STROKE]],
+  ['flow/short-fill', ['door/too-short', 'timer/thin-margin']],
+  ['flow/squeezed', ['door/trapped-pocket', 'door/too-short']],
+  ['flow/reverse', ['door/straight-through', 'door/overlap']],
+  ['require/failed', [...NO_STROKE, 'door/straight-through', 'door/too-short', 'cycle/overrun']],
+  ['require/undecided', NO_STROKE],
+]);
+
+/** Causes that one finding names at most. */
+const MOST = 2;
+
+const explainersOf = (code: string): readonly string[] =>
+  EVERYTHING.includes(code) ? [] : [...EVERYTHING, ...(EXPLAINED_BY.get(code) ?? [])];
+
+/** The problems of one rig, each naming what it may follow from. */
+export function withCauses(rig: Rig, problems: readonly Problem[]): Problem[] {
+  const doors = doorsAbout(rig);
+  return problems.map((problem) => {
+    const causes = explainersOf(problem.code)
+      .flatMap((code) => problems.filter((p) => p.code === code))
+      .filter((cause) => EVERYTHING.includes(cause.code) || shareDoor(doors(cause), doors(problem)))
+      .slice(0, MOST);
+    if (causes.length === 0) return problem;
+    return { ...problem, related: [...causes.map(placeOf), ...(problem.related ?? [])] };
+  });
+}
+
+const placeOf = ({ code, at }: Problem): RelatedPlace => ({
+  at,
+  cause: code,
+  message: `It may follow from ${code} here.`,
+});
+
+/**
+ * Problems in their order, but each below those that it names as its causes. Causes that are not in the list (turned off, in another file) count
+ * for nothing.
+ */
+export function causesFirst(problems: readonly Problem[]): Problem[] {
+  const ordered = new Set<Problem>();
+  const entered = new Set<Problem>();
+  const place = (problem: Problem): void => {
+    if (entered.has(problem)) return;
+    entered.add(problem);
+    for (const { cause, at } of problem.related ?? []) {
+      if (cause === undefined) continue;
+      for (const p of problems) if (p.code === cause && p.at.uri === at.uri && p.at.start === at.start) place(p);
+    }
+    ordered.add(problem);
+  };
+  problems.forEach(place);
+  return [...ordered];
+}
+
+const shareDoor = (a: ReadonlySet<number>, b: ReadonlySet<number>): boolean => [...a].some((door) => b.has(door));
+
+/** Which doors a finding is about: those that its sentence names, or that what it names decides about or leads to; all where it names none. */
+function doorsAbout(rig: Rig): (problem: Problem) => ReadonlySet<number> {
+  const all = new Set(rig.doors.keys());
+  const known = new Map<Problem, ReadonlySet<number>>();
+  let named: ReadonlyMap<string, readonly number[]> | null = null;
+  return (problem) => {
+    const before = known.get(problem);
+    if (before) return before;
+    named ??= doorsByName(rig);
+    const words = problem.message.match(/[\p{L}\p{N}_]+(?:\.[\p{L}\p{N}_]+)*/gu) ?? [];
+    const found = new Set(words.flatMap((word) => named!.get(word) ?? []));
+    const doors = found.size > 0 ? found : all;
+    known.set(problem, doors);
+    return doors;
+  };
+}
+
+/** Name of a door, chamber, feed, signal, sensor or switch → the doors it has to do with. */
+function doorsByName(rig: Rig): Map<string, readonly number[]> {
+  const named = new Map<string, number[]>();
+  const add = (name: string, door: number): void => {
+    const doors = named.get(name);
+    if (doors) doors.push(door);
+    else named.set(name, [door]);
+  };
+  const stages = stagesOf(rig);
+  rig.doors.forEach((door, d) => {
+    add(door.name, d);
+    const deciding = decidingNets(rig, d);
+    for (const item of [...rig.signals, ...rig.sensors, ...rig.switches]) if (deciding.has(item.net)) add(item.name, d);
+  });
+  for (const { upstream, downstream, doors } of stages)
+    for (const chamber of [upstream, downstream])
+      for (const door of doors) if (rig.chambers[chamber]) add(rig.chambers[chamber].name, door);
+  return named;
+}
