@@ -84,7 +84,9 @@ function given({ rig, facts }: CheckContext, s: StackStroke, stroke: number): st
   const filling = facts.flow!.filling;
   const [from, to] = [filling?.highest[s.from], filling?.highest[s.to]];
   const on = sensor?.chamber === s.from ? sensor.on : null;
-  const where = on ? `, with ${source} at ${formatSi(on.value.nominal, on.sensed)}, where a stroke starts` : '';
+  const where = on
+    ? `, with ${source} at ${formatSi(on.value.nominal, on.sensed === 'level' ? 'length' : on.sensed)}, where a stroke starts`
+    : '';
   const isBeyond = from && to && to.mass > s.ceiling!.mass * (1 + 1e-3);
   return isBeyond
     ? `${where}. Followed, ${source} comes to ${stateText(from)} and the ceiling rises to ${stateText(to)}`
