@@ -50,7 +50,8 @@ const SENSED_BY_DIMENSION: Readonly<Partial<Record<DimensionName, Sensed>>> = {
   mass: 'mass',
   length: 'level',
 };
-const DIMENSION_OF: Readonly<Record<Sensed, DimensionName>> = {
+/** The dimension of what a sensor senses. */
+export const DIMENSION_OF: Readonly<Record<Sensed, DimensionName>> = {
   pressure: 'pressure',
   density: 'density',
   mass: 'mass',

@@ -3,6 +3,7 @@ import { prepare } from '../../work/work';
 import { preparedFilling } from './prepared';
 import type { ChamberState, StackStroke } from '../../flow/facts';
 import { massAt } from '../../flow/vessel';
+import { DIMENSION_OF } from '../../model/items';
 import type { Fix, Problem, Source } from '../../model/problem';
 import type { Door, Quantity, Rig } from '../../model/rig';
 import { analysisOf } from '../../run/analyse';
@@ -85,7 +86,7 @@ function given({ rig, facts }: CheckContext, s: StackStroke, stroke: number): st
   const [from, to] = [filling?.highest[s.from], filling?.highest[s.to]];
   const on = sensor?.chamber === s.from ? sensor.on : null;
   const where = on
-    ? `, with ${source} at ${formatSi(on.value.nominal, on.sensed === 'level' ? 'length' : on.sensed)}, where a stroke starts`
+    ? `, with ${source} at ${formatSi(on.value.nominal, DIMENSION_OF[on.sensed])}, where a stroke starts`
     : '';
   const isBeyond = from && to && to.mass > s.ceiling!.mass * (1 + 1e-3);
   return isBeyond
