@@ -23,6 +23,8 @@ export interface Heading {
   readonly offset: number;
   /** ` Did you mean …?` for a column that is ignored. */
   readonly question?: string;
+  /** What is wrong with it unless the line below the heading states its unit. */
+  readonly lacks?: string;
 }
 
 const SENSED: readonly { readonly sensed: Sensed; readonly dimension: DimensionName; readonly words: RegExp }[] = [
@@ -227,7 +229,10 @@ function scaled(
   const likely = unitsOf(dimension)
     .slice(0, 3)
     .map((u) => `[${u.name}]`);
-  if (unit === null) return `The column \`${column.heading}\` has no unit; write for instance ${likely.join(', ')}.`;
+  if (unit === null) {
+    const lacks = `The column \`${column.heading}\` has no unit; write for instance ${likely.join(', ')}.`;
+    return { ...column, unit, offset: 0, factor: 1, lacks };
+  }
   const scale = scaleOf(unit);
   if (!scale)
     return `The unit of the column \`${column.heading}\` is not known; write for instance ${likely.join(', ')}.`;

@@ -29,6 +29,7 @@ export class LogReader {
   /** Lines end with a carriage return alone. */
   private returns = false;
   private hasUnits = false;
+  private headingLine = 1;
   private line = 0;
   private separator = ',';
   private columns: RawColumn[] | null = null;
@@ -59,6 +60,7 @@ export class LogReader {
 
   end(): LogReading {
     if (this.rest !== '' && !this.isFull()) this.take(this.rest);
+    this.lacksUnits();
     if (this.problems.length === 0 && !this.columns) this.fail(1, 'The log is empty.');
     if (this.short && this.problems.length === 0) this.notes.push(`The last line is not whole and is left out.`);
     if (this.problems.length === 0 && this.rows < 3)
@@ -101,7 +103,7 @@ export class LogReader {
       const [first] = cells;
       if (first !== undefined && (first.startsWith('#') || (cells.length === 1 && first.trim() === ''))) continue;
       this.row(cells);
-      if (this.problems.length >= MOST_PROBLEMS) return;
+      if (this.isFull()) return;
     }
   }
 
@@ -112,6 +114,7 @@ export class LogReader {
       c.trim(),
     );
     while (cells.length > 1 && cells.at(-1) === '') cells.pop();
+    this.headingLine = this.line;
     this.open(cells);
   }
 
@@ -140,8 +143,18 @@ export class LogReader {
     return true;
   }
 
+  /** Whether a column still has no unit now that the line below the heading has been seen; says so and gives the log up. */
+  private lacksUnits(): boolean {
+    if (this.rows > 0 || !this.columns) return false;
+    const found = this.columns.flatMap(({ heading }) => heading.lacks ?? []);
+    for (const message of found) this.fail(this.headingLine, message);
+    if (found.length > 0) this.columns = null;
+    return found.length > 0;
+  }
+
   private row(cells: readonly string[]): void {
     if (this.unitsLine(cells)) return;
+    if (this.lacksUnits()) return;
     if (this.short) this.fail(this.short.at, this.short.message);
     this.short = null;
     const columns = this.columns!;
