@@ -40,7 +40,7 @@ function shapeOfName(scope: Scope, { name }: Expression & { kind: 'reference' },
 
 function shapeOfStatement(statement: Statement | undefined): Shape | null {
   if (statement?.kind === 'let') return 'quantity';
-  return statement && ['signal', 'switch', 'sensor'].includes(statement.kind) ? 'logic' : null;
+  return statement && ['switch', 'sensor', 'signal'].includes(statement.kind) ? 'logic' : null;
 }
 
 /** The arguments of a block in the order it takes them, where they were given in another (reported); null where they were not. */
