@@ -10,7 +10,7 @@ export interface MenuItem {
   readonly isOffered?: () => boolean;
 }
 
-export interface Menu {
+interface Menu {
   readonly element: HTMLDetailsElement;
   draw(): void;
 }

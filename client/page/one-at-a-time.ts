@@ -1,6 +1,6 @@
 /** Work that is asked for more often than it can be done, such as an answer of the server for every move of a pointer. */
 
-export interface OneAtATime {
+interface OneAtATime {
   /** Runs the work; where it is under way already, once more afterwards. */
   readonly run: () => void;
   readonly isBusy: () => boolean;

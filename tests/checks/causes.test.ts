@@ -42,6 +42,13 @@ describe('findings with a common cause', () => {
     expect(cause('door/straight-through')).toEqual([[]]);
   });
 
+  it('name it only where it can be one: a time of doors does not follow from how the store fills', () => {
+    const looked = look(OPEN.replace('  drive upper', '  require overlap(upper, middle) >= 5 s\n  drive upper'));
+    const [failed] = problemsWith(looked, 'require/failed');
+    expect(failed?.related?.map((r) => r.cause)).not.toContain('flow/stalls');
+    expect(failed?.related?.map((r) => r.cause)).toContain('door/straight-through');
+  });
+
   it('stand below it, wherever their places are', () => {
     const codes = codesInOrder(OPEN);
     for (const code of ['flow/stalls', 'flow/over-limit']) {

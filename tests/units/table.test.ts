@@ -11,7 +11,7 @@ const si = (number: string, unit: string): number => {
 };
 
 describe('conversion factors', () => {
-  // NIST Special Publication 811 (2008), Appendix B.8, to the seven figures printed there.
+  // NIST Special Publication 811 (2008), Appendix B.8, to the seven figures printed there; from `in` on written from memory of that table.
   it.each([
     ['psi', 6.894757e3],
     ['psia', 6.894757e3],

@@ -17,6 +17,9 @@ const NO_STROKE = ['cycle/never-starts', 'door/never-opens'];
 /** What is wrong with the doors of a stroke. */
 const STROKE = ['door/straight-through', 'door/trapped-pocket', 'door/too-short', 'door/left-open', 'cycle/overrun'];
 
+/** What keeps a store from filling. */
+const NO_FILLING = ['flow/stalls', 'flow/cannot-keep-up'];
+
 /** Code → codes of findings that may explain it, the most likely first. */
 const EXPLAINED_BY: ReadonlyMap<string, readonly string[]> = new Map([
   ['door/never-opens', [...UNDRIVEN, 'cycle/never-starts']],
@@ -26,10 +29,11 @@ const EXPLAINED_BY: ReadonlyMap<string, readonly string[]> = new Map([
   ['door/straight-through', ['cycle/overrun', 'door/left-open', ...TIMERS]],
   ['door/overlap', ['cycle/overrun']],
   ['door/trapped-pocket', ['cycle/overrun', 'door/too-short']],
+  ['cycle/overrun', ['timer/retriggered', 'timer/never-ends']],
   ['cycle/never-starts', ['timer/never-fires']],
   ['cycle/never-ends', ['timer/never-ends', 'sensor/inverted']],
-  ['flow/over-limit', [...STROKE, 'flow/stalls', 'flow/cannot-keep-up', ...NO_STROKE]],
-  ['flow/overflow', [...STROKE, 'flow/stalls', 'flow/cannot-keep-up', ...NO_STROKE]],
+  ['flow/over-limit', [...STROKE, ...NO_FILLING, ...NO_STROKE]],
+  ['flow/overflow', [...STROKE, ...NO_FILLING, ...NO_STROKE]],
   ['flow/cannot-keep-up', [...STROKE, 'flow/stalls', 'flow/short-fill']],
   ['flow/stalls', ['door/straight-through', 'door/trapped-pocket', 'door/too-short', ...NO_STROKE]],
   ['flow/short-fill', ['door/too-short', 'timer/thin-margin']],

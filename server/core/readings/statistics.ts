@@ -1,6 +1,6 @@
 /** The few distributions that intervals of fitted values need. */
 
-/** Normal quantile by Acklam's rational approximation polished by none: its relative error is below 1.2e-9. */
+/** Normal quantile by Acklam's rational approximation; relative error below 1.2e-9, 0 < p < 1. */
 function normalQuantile(p: number): number {
   const [a, b, c, d] = [
     [
@@ -28,7 +28,7 @@ function normalQuantile(p: number): number {
  * Quantile of Student's t: exact for one and two degrees of freedom, else the expansion of Abramowitz and Stegun 26.7.5 (to 0.5 % from three
  * degrees on, for the usual 95 %).
  */
-export function studentQuantile(p: number, dof: number): number {
+function studentQuantile(p: number, dof: number): number {
   if (dof <= 1) return Math.tan(Math.PI * (p - 0.5));
   if (dof <= 2) return (2 * p - 1) / Math.sqrt(2 * p * (1 - p));
   const x = normalQuantile(p);
