@@ -32,3 +32,16 @@ describe('REFERENCE.md (npm run generate)', () => {
     expect(section('metrics')).toContain(`<a id="metric-${name}"></a>`),
   );
 });
+
+describe('a check that reads what the text states as meant', () => {
+  // `loss/vents` judges the statement itself, which is a property of a switch and no requirement.
+  const apart = ['loss/vents'];
+
+  it.each(CHECKS.map((c) => [c.code, c.asksIntent === true] as const))('%s says so: %s', (code, says) => {
+    const path = join(ROOT, 'server', 'core', 'checks', `${code}.ts`);
+    const reads = existsSync(path) && readFileSync(path, 'utf8').includes('/model/intent');
+    expect(says).toBe(reads && !apart.includes(code));
+  });
+
+  it('is found by the name of its file', () => expect(CHECKS.filter((c) => c.asksIntent).length).toBeGreaterThan(5));
+});

@@ -40,6 +40,8 @@ export interface Found extends Problem {
 }
 
 export interface Check extends CodeInfo {
+  /** It asks what the text states as meant, so that it has nothing to say where a statement of that could not be read. */
+  readonly asksIntent?: true;
   /** Computes in steps what `run` reads that takes long, so that `run` itself does not. */
   readonly prepare?: (context: CheckContext) => Work<void>;
   readonly run: (context: CheckContext) => Found[];

@@ -1,5 +1,5 @@
 /** The last phase for one rig: checks and verdicts of its requirements. */
-import { checkSteps, type CheckStep } from '../checks/registry';
+import { CHECKS, checkSteps, type CheckStep } from '../checks/registry';
 import { evaluateRequirement } from '../metrics/evaluate';
 import type { Verdict } from '../metrics/verdict';
 import type { Problem } from '../model/problem';
@@ -26,17 +26,7 @@ const UNREAD: Verdict = {
 const WITHOUT_FACTS: ReadonlySet<string> = new Set(['require/arguments', 'name/unknown']);
 
 /** Findings that ask what the text states as meant. */
-const OF_INTENT: ReadonlySet<string> = new Set([
-  'cycle/overrun',
-  'cycle/repeat-differs',
-  'door/left-open',
-  'door/overlap',
-  'door/straight-through',
-  'loss/power',
-  'loss/switch',
-  'timer/never-fires',
-  'timer/thin-margin',
-]);
+const OF_INTENT: ReadonlySet<string> = new Set(CHECKS.filter((c) => c.asksIntent).map((c) => c.code));
 
 /**
  * Runs every check on a rig's facts, in steps. Where a statement of the control could not be read, the facts are of another rig than

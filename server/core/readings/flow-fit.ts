@@ -17,7 +17,7 @@ import { moveMoments } from './move-moments';
 import { quietStretches, type Movements } from './movements';
 import { momentDeviation, rampsOf } from './ramps';
 import { sampledColumns, type SampledColumn } from './samples';
-import { estimate, type Estimate } from './statistics';
+import { estimate, medianOf, type Estimate } from './statistics';
 
 /** A quantity of the rig that is fitted. */
 export type FlowTarget =
@@ -156,18 +156,13 @@ function noiseOf(columns: readonly SampledColumn[], fit: Fit, sigma: readonly nu
   return columns.map(({ samples, column }, c) => {
     const own = fit.residuals.slice(at, (at += samples.length));
     // Beyond three deviations a residual counts as three: one outlier makes no noise.
-    const limit = 3 * Math.max(1, medianSize(own) / 0.6745);
+    const limit = 3 * Math.max(1, medianOf(own.map(Math.abs)) / 0.6745);
     const square = own.reduce((sum, r) => sum + Math.min(r * r, limit * limit), 0);
     const free = samples.length * (1 - unknowns / Math.max(total, unknowns + 1));
     const floor = column.resolution / Math.sqrt(12);
     return Math.max(sigma[c]! * Math.sqrt(square / Math.max(free, 1)), floor, 1e-12);
   });
 }
-
-const medianSize = (values: readonly number[]): number => {
-  const sizes = values.map(Math.abs).sort((a, b) => a - b);
-  return sizes[sizes.length >> 1] ?? 0;
-};
 
 /** The fit with its residuals counted in other deviations. */
 function rescaled(fit: Fit, columns: readonly SampledColumn[], from: readonly number[], to: readonly number[]): Fit {

@@ -17,6 +17,7 @@ import { presetFixes } from '../repair/preset-fix';
 
 export const overrun: Check = {
   code: 'cycle/overrun',
+  asksIntent: true,
   title: 'Starts again before it has ended',
   severity: 'warning',
   explanation:

@@ -18,6 +18,7 @@ import { presetLiteral } from '../timer/timers';
 
 export const repeatDiffers: Check = {
   code: 'cycle/repeat-differs',
+  asksIntent: true,
   title: 'Repeats at another interval than it looks',
   severity: 'information',
   explanation:

@@ -10,6 +10,7 @@ import { openDoors, restBefore, settledRig, turn } from '../repair/trial';
 
 export const leftOpen: Check = {
   code: 'door/left-open',
+  asksIntent: true,
   title: 'Door left open',
   severity: 'warning',
   explanation:

@@ -19,6 +19,7 @@ import { causesOf, meetingsOf, responsible } from './meetings';
 
 export const overlap: Check = {
   code: 'door/overlap',
+  asksIntent: true,
   title: 'Doors open together, not stated as meant',
   severity: 'warning',
   explanation:

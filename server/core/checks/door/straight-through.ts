@@ -18,6 +18,7 @@ import { causesOf, meetingsOf } from './meetings';
 
 export const straightThrough: Check = {
   code: 'door/straight-through',
+  asksIntent: true,
   title: 'Path straight through',
   severity: 'error',
   explanation:

@@ -12,6 +12,7 @@ import { isSamePath, pathsOpen } from '../straight';
 
 export const power: Check = {
   code: 'loss/power',
+  asksIntent: true,
   title: 'Stands open when the power goes',
   severity: 'error',
   explanation:

@@ -14,6 +14,7 @@ import { openDoors, restBefore, settledRig, turn } from '../repair/trial';
 
 export const switchLoss: Check = {
   code: 'loss/switch',
+  asksIntent: true,
   title: 'Stands open when a switch is thrown',
   severity: 'warning',
   explanation:

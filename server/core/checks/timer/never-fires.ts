@@ -16,6 +16,7 @@ import { presetLiteral, signalOf, timersInStrokes } from './timers';
 
 export const neverFires: Check = {
   code: 'timer/never-fires',
+  asksIntent: true,
   title: 'On-delay that never runs out',
   severity: 'warning',
   explanation:

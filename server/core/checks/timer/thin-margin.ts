@@ -14,6 +14,7 @@ import { presetLiteral, signalOf, timersInStrokes } from './timers';
 
 export const thinMargin: Check = {
   code: 'timer/thin-margin',
+  asksIntent: true,
   title: 'On-delay with hardly any margin',
   severity: 'warning',
   explanation: `A TON runs out, but its input stays on for hardly longer than the preset, so that a small difference decides whether it runs out. Where tolerances are stated (\`timer_accuracy\`, \`+-\`), the margin must be at least what they can take from it: the preset of the timer, the preset of the timer that feeds it, and the spread of that one's response. Where none are stated, the margin must be at least ${THIN.least / 1000} ms and ${THIN.share * 100} % of the preset (our own choice, no source). A timer that ends its own input by running out is not looked at. A margin that is meant is stated with \`require margin(SIGNAL) >= …\`.`,
