@@ -58,7 +58,9 @@ export function registerCustom({ connection, workspace, log, proofs, host }: Cus
   connection.onRequest(DIFFERENCES, (params: DifferencesParams, token) =>
     answer<DifferencesAnswer | null>('differences', log, token, null, async () => {
       const [shown, other] = [await workspace.prepare(params.uri), await workspace.prepare(params.other)];
-      return shown && other && differences(shown, other);
+      if (!shown || !other) return null;
+      const isReady = (await computed(shown, 'flow', token)) && (await computed(other, 'flow', token));
+      return isReady ? differences(shown, other) : null;
     }),
   );
   connection.onRequest(TESTS, (params: TestsParams, token) =>
