@@ -51,6 +51,15 @@ describe('the difference of two versions', () => {
     expect(rows.map((r) => r.group)).not.toContain('connections');
   });
 
+  it('says nothing of an opening that stays as it was, where others come after it', () => {
+    const rows = changes((text) =>
+      text.replace('TP(TON(hold and not inner_on, 700 ms), 1.1 s)', 'TOF(TON(hold, 300 ms), 5 s)'),
+    );
+    const about = rows.map((r) => r.what);
+    expect(about.filter((what) => what.includes('(opening 2)')).length).toBeGreaterThan(0);
+    expect(about.filter((what) => what.startsWith('inner leaves its seat') && !what.includes('(opening'))).toEqual([]);
+  });
+
   it('tells what a stroke moves', () => {
     const text = readFileSync('samples/digester_bank.rig', 'utf8');
     const rows = changes((t) => t.replace('swept  = 250 L', 'swept  = 300 L'), text).filter((r) => r.group === 'flow');

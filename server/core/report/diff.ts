@@ -115,7 +115,8 @@ function doorTimes(
   for (const { door, windows } of stroke.doors) {
     const name = rename(rig.doors[door]!.name);
     windows.forEach((w, k) => {
-      const which = windows.length > 1 ? ` (opening ${k + 1})` : '';
+      // The first keeps its name where more come: what has not changed is not a difference.
+      const which = k > 0 ? ` (opening ${k + 1})` : '';
       put(`${name} leaves its seat${which}`, w.notShut.from);
       put(`${name} is fully open${which}`, w.fullyOpen?.from);
       put(`${name} starts to close${which}`, w.fullyOpen?.to);
