@@ -28,6 +28,8 @@ export class ServerLifecycle<Client extends ServerClient> {
   #client: Client | null = null;
   #queue: Promise<void> = Promise.resolve();
   #abandonStart: ((reason: string) => void) | null = null;
+  /** A start that is under way or queued, and not followed by a stop: whoever wants a start waits for it, also where it fails. */
+  #coming: Promise<void> | null = null;
 
   constructor(private readonly options: LifecycleOptions<Client>) {}
 
@@ -42,18 +44,19 @@ export class ServerLifecycle<Client extends ServerClient> {
 
   /** Starts the server unless it runs. */
   start(): Promise<void> {
-    return this.#enqueue(() => this.#start());
+    return this.#coming ?? this.#enqueueStart(() => this.#start());
   }
 
   /** Stops the server; one that is only starting is given up. */
   stop(): Promise<void> {
     this.#abandonStart?.('it was stopped while starting');
+    this.#coming = null;
     return this.#enqueue(() => this.#stop());
   }
 
   restart(): Promise<void> {
     this.#abandonStart?.('it was restarted while starting');
-    return this.#enqueue(async () => {
+    return this.#enqueueStart(async () => {
       await this.#stop();
       await this.#start();
     });
@@ -62,11 +65,20 @@ export class ServerLifecycle<Client extends ServerClient> {
   /** Told from outside that the server ended for good; the next start makes a new client. */
   lost(reason: string): Promise<void> {
     this.#abandonStart?.(reason);
+    this.#coming = null;
     return this.#enqueue(async () => {
       if (this.#client === null) return;
       await this.#discard();
       this.#change({ kind: 'failed', reason });
     });
+  }
+
+  #enqueueStart(operation: () => Promise<void>): Promise<void> {
+    const coming = this.#enqueue(operation).finally(() => {
+      if (this.#coming === coming) this.#coming = null;
+    });
+    this.#coming = coming;
+    return coming;
   }
 
   #enqueue(operation: () => Promise<void>): Promise<void> {

@@ -33,6 +33,19 @@ describe('server lifecycle', () => {
     expect(seen).toEqual(['starting', 'running']);
   });
 
+  it('fails once, however many wait for the start', async () => {
+    const log: string[] = [];
+    const broken = fake(log, () => Promise.reject(new Error('no such module')), 'a');
+    const { lifecycle, seen } = lifecycleOf([fake(log, well, '0'), broken, fake(log, well, 'b')]);
+    await lifecycle.start();
+    const restarted = lifecycle.restart();
+    // Whoever asks a server that is starting waits for it: that is no wish for another start.
+    await Promise.all([lifecycle.start(), restarted, lifecycle.start()]);
+    expect(seen.slice(2)).toEqual(['stopped', 'starting', 'failed: no such module']);
+    await lifecycle.start();
+    expect(seen.at(-1)).toBe('running');
+  });
+
   it('recovers from a failed start with a new client', async () => {
     const log: string[] = [];
     const broken = fake(log, () => Promise.reject(new Error('no such module\n  at …')), 'a');
