@@ -35,6 +35,8 @@ export interface App {
   triggerIndex(): number;
   tab(): PanelTab;
   look(): Look;
+  /** Shows one picture of the rig that is shown. */
+  showPicture(id: string): void;
   /** Changes the kept view. Undefined takes a value away. */
   view(change: Partial<ViewState>): void;
   set(change: Partial<Pick<Session, 'litEdge' | 'playing' | 'locked' | 'hand' | 'whatIf'>>): void;
@@ -118,6 +120,10 @@ function receive(core: Core, hooks: AppHooks, message: HostMessage): void {
       return change(core, sessions.withStale(session, message));
     case 'overlay':
       return change(core, { ...session, overlay: message.rigs ? { ...message, rigs: message.rigs } : null });
+    case 'picture':
+      if (message.uri !== session.model?.uri) return;
+      change(core, sessions.withPicture(session, message.rig, message.picture));
+      return memory.keep();
     case 'settings':
       return change(core, { ...session, settings: message.settings });
     case 'locked':
@@ -143,6 +149,10 @@ function actions(core: Core, editor: EditorApi, hooks: AppHooks): App {
     second: () => sessions.secondTiming(core.session),
     tab: () => sessions.shownTab(core.session),
     look: () => lookFor(core.session.view.look ?? core.session.settings.look, document.body),
+    showPicture(id) {
+      change(core, sessions.withPicture(core.session, sessions.writtenRig(core.session)?.id ?? '', id));
+      core.memory.keep();
+    },
     view(next) {
       change(core, { ...core.session, view: { ...core.session.view, ...next } });
       core.memory.keep();

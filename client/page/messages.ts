@@ -1,4 +1,5 @@
 /** The lines above a picture: an error of the text, a remark of the host, the caution. */
+import type { ProofMark } from '../../server/core/diagram/preview-model';
 import type { Banner } from '../../server/protocol/preview';
 import type { App } from './app';
 import { button, h, setText } from './dom';
@@ -18,8 +19,9 @@ export function createNotices(app: App): Notices {
     cautionWords,
     button('Understood', 'Do not show the caution again for this file', () => app.dismissCaution()),
   );
+  const proof = createProofLine(app);
   return {
-    element: h('aside', { class: 'notices', 'aria-label': 'Notices' }, banner, caution),
+    element: h('aside', { class: 'notices', 'aria-label': 'Notices' }, banner, caution, proof.element),
     draw() {
       const shown = bannerOf(app);
       banner.hidden = shown === null;
@@ -29,9 +31,36 @@ export function createNotices(app: App): Notices {
       const text = app.rig()?.caution ?? null;
       caution.hidden = text === null || app.cautioned();
       setText(cautionWords, text ?? '');
+      proof.draw();
     },
   };
 }
+
+/** What a proof of this text found, until the text changes; each counter-example is a button that shows it. */
+function createProofLine(app: App): Notices {
+  const words = h('span');
+  const examples = h('span');
+  const element = h('p', { class: 'proof', role: 'note' }, words, examples);
+  let drawn: ProofMark | null = null;
+  return {
+    element,
+    draw() {
+      const proof = app.rig()?.proof ?? null;
+      element.hidden = proof === null;
+      if (proof === drawn || proof === null) return;
+      drawn = proof;
+      element.dataset.state = proof.state;
+      setText(words, `${SIGNS[proof.state]} ${proof.text}.`);
+      examples.replaceChildren(
+        ...proof.examples.map(({ picture, property }) =>
+          button(`Show: ${property}`, `Show: ${property}, its counter-example`, () => app.showPicture(picture)),
+        ),
+      );
+    },
+  };
+}
+
+const SIGNS = { proved: '✓', refuted: '✗', undecided: '?' } as const;
 
 /** What stands above: the error while the text is broken, else the host's remark. */
 function bannerOf(app: App): Banner | null {

@@ -10,6 +10,7 @@ import { createHandStrip } from './hand-strip';
 import { watchTheme } from './looks';
 import { createNotices } from './messages';
 import { figureOf, SECTION, tablesOf, WIRING } from './panels';
+import { createPlayer } from './player';
 import { createReadout } from './readout';
 import { createStage } from './stage';
 import { createTables } from './tables';
@@ -37,7 +38,13 @@ function build(root: HTMLElement): void {
   const tables = createTables(app, tablesOf);
   const transport = createTransport(app, (direction) => timing.step(direction));
   const notices = createNotices(app);
-  const strips = [createHandStrip(app, hand), createWhatIf(app), createReadout(app), createComparison(app)];
+  const strips = [
+    createPlayer(app, (t) => timing.goTo(t)),
+    createHandStrip(app, hand),
+    createWhatIf(app),
+    createReadout(app),
+    createComparison(app),
+  ];
   const empty = h('p', { class: 'empty' });
   const bar = createBar(app, {
     fit: () => active().fit(),

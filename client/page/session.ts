@@ -1,4 +1,5 @@
 /** Everything that pictures are drawn from, as one value, and how messages of the host change it. Pure. */
+import type { ExampleSteps } from '../../server/core/diagram/preview-model';
 import type { TimingModel } from '../../server/core/diagram/timing/model';
 import type { ByHandAnswer, ChangeData, ChoiceData, DifferenceData, StopData } from '../../server/protocol/by-hand';
 import type { HostMessage, PanelTab, PreviewModel, PreviewSettings, ViewState } from '../../server/protocol/preview';
@@ -118,6 +119,14 @@ function withoutPlace(view: ViewState): ViewState {
   return rest;
 }
 
+/** The session with one picture of a rig shown from its beginning; null where there is none. */
+export function withPicture(session: Session, rig: string, picture: string): Session | null {
+  const trigger = session.model?.rigs.find((r) => r.id === rig)?.timing.findIndex((t) => t.id === picture) ?? -1;
+  if (trigger < 0) return null;
+  const { from: _from, to: _to, time: _time, mark: _mark, lane: _lane, ...kept } = session.view;
+  return { ...session, view: { ...kept, rig, trigger, tab: 'timing' }, playing: false, hand: null, whatIf: null };
+}
+
 /** The session with a broken text; null where the message is about another text than the one shown. */
 export function withStale(session: Session, message: StaleMessage): Session | null {
   const { model } = session;
@@ -158,6 +167,12 @@ export function secondTiming(session: Session): TimingModel | null {
   const rig = shownRig(session);
   const other = session.overlay?.rigs.find((r) => r.id === rig?.id) ?? session.overlay?.rigs[0];
   return other?.timing[index] ?? other?.timing[0] ?? null;
+}
+
+/** The counter-example whose picture is shown; null where another picture is. */
+export function shownExample(session: Session): ExampleSteps | null {
+  const picture = shownTiming(session)?.id;
+  return shownRig(session)?.proof?.examples.find((e) => e.picture === picture) ?? null;
 }
 
 export interface Comparison {

@@ -1,6 +1,7 @@
 /** The commands of the extension, all in the category Caisson. */
 import { commands, Uri, window, type Disposable, type LogOutputChannel } from 'vscode';
 import { checkAll } from './check-all';
+import { SHOW_PICTURE_COMMAND } from '../../server/protocol/messages';
 import { copyInformation } from './information';
 import { newRig } from './new-rig';
 import type { Platform } from './platform';
@@ -23,6 +24,8 @@ export function registerCommands(context: CommandContext): Disposable[] {
     'caisson.openPreview': (uri, rig) => open(preview, 'here', uri, rig),
     'caisson.openPreviewToSide': (uri, rig) => open(preview, 'beside', uri, rig),
     'caisson.openAnotherPreview': (uri, rig) => open(preview, 'another', uri, rig),
+    [SHOW_PICTURE_COMMAND]: (uri, rig, picture) =>
+      preview.showPicture(Uri.parse(String(uri)), String(rig), String(picture)),
     'caisson.togglePreviewLock': () => preview.toggleLock(),
     'caisson.showSource': () => preview.showSource(),
     'caisson.refreshPreview': () => preview.refresh(),

@@ -30,6 +30,7 @@ import { selectionRanges } from '../core/features/selection-ranges';
 import { semanticTokens } from '../core/features/semantic-tokens';
 import { signatureAt } from '../core/features/signature-help';
 import { matchesName, outline } from '../core/features/symbols';
+import type { Span } from '../../grammar/src/ast';
 import type { RigDocument } from '../core/document/document';
 import { computing, type Need } from '../core/document/needs';
 import type { Source } from '../core/model/problem';
@@ -42,6 +43,8 @@ import { answer, overtaken, refused } from './request';
 import { inSlices } from './slices';
 import { occurrenceAt } from '../core/features/symbol-at';
 import type { Host } from './host';
+import { SHOW_PICTURE_COMMAND } from '../protocol/messages';
+import type { Proofs } from './proofs';
 import type { Opened, Workspace } from './workspace';
 
 export interface HandlerNeeds {
@@ -50,6 +53,7 @@ export interface HandlerNeeds {
   readonly client: () => ClientFacts;
   readonly log: Log;
   readonly host: Host;
+  readonly proofs: Proofs;
 }
 
 /** Names that the workspace's list gives at most: nobody reads more. */
@@ -145,7 +149,8 @@ function registerReading(needs: HandlerNeeds): void {
       ({ document, text, settings }) => {
         if (!settings.codeLens) return [];
         const withCommand = client().options.preview === true;
-        return lenses(document).map((lens) => convert.toLspLens(text, lens, withCommand));
+        const proofOf = (rig: string): string | null => needs.proofs.mark(document, rig)?.text ?? null;
+        return lenses(document, proofOf).map((lens) => convert.toLspLens(text, lens, withCommand));
       },
       ({ settings }) => (settings.codeLens ? 'verdicts' : 'text'),
     ),
@@ -386,6 +391,8 @@ function registerCodeActions(needs: HandlerNeeds): void {
             const diagnostic = convert.toLspDiagnostic(text, workspace.textOf, client(), fix.problem);
             actions.push(convert.toLspQuickFix(fix, edit, diagnostic));
           }
+          if (client().options.preview === true)
+            actions.push(...examplesAt(needs, document, convert.fromLspRange(text, params.range)));
         }
         if (wanted && wants(wanted, FIX_ALL)) {
           const edits = fixAllEdits(document);
@@ -397,6 +404,19 @@ function registerCodeActions(needs: HandlerNeeds): void {
       () => 'verdicts',
     ),
   );
+}
+
+/** The way from a refuted property to its counter-example, played in the preview. */
+function examplesAt({ proofs }: HandlerNeeds, document: RigDocument, range: Span): CodeAction[] {
+  return document.resolved().rigs.flatMap((rig) => {
+    const at = rig.whole;
+    if (at.start > range.end || at.end < range.start) return [];
+    return (proofs.mark(document, rig.name)?.examples ?? []).map(({ picture, property }) => {
+      const title = `Show the counter-example to ${property}`;
+      const command = { title, command: SHOW_PICTURE_COMMAND, arguments: [document.uri, rig.name, picture] };
+      return { title, kind: CodeActionKind.QuickFix, command };
+    });
+  });
 }
 
 /** Whether a client asking for these kinds (none: all) wants this one; a kind includes those below it. */

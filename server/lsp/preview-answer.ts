@@ -1,7 +1,7 @@
 /** What the preview draws of a document, or why it cannot. */
 import { isTextError } from '../core/document/problems';
 import { overrideNote } from '../core/document/overrides';
-import type { PreviewModel } from '../core/diagram/preview-model';
+import type { PreviewModel, ProofMark } from '../core/diagram/preview-model';
 import { previewModel } from '../core/diagram/preview-model';
 import type { TimingModel } from '../core/diagram/timing/model';
 import type { Problem } from '../core/model/problem';
@@ -25,20 +25,21 @@ export function previewAnswer({ document, text }: Opened, proofs: Proofs, stores
     rigs: document
       .analysed()
       .map((facts) =>
-        withCounterExamples(
+        withProof(
           previewModel(facts, { caution: CAUTION, stores }),
           proofs.pictures(document, facts.rig.name),
+          proofs.mark(document, facts.rig.name),
         ),
       ),
     banner: note === '' ? null : remark(note),
   };
 }
 
-/** Counter-examples stand after the strokes; what chambers hold in them is not worked out. */
-function withCounterExamples(model: PreviewModel, found: readonly TimingModel[]): PreviewModel {
-  if (found.length === 0) return model;
+/** Counter-examples stand after the strokes; what chambers hold in them is not computed. */
+function withProof(model: PreviewModel, found: readonly TimingModel[], proof: ProofMark | null): PreviewModel {
   return {
     ...model,
+    proof,
     timing: [...model.timing, ...found],
     contents: [...model.contents, ...found.map(() => [])],
   };

@@ -5,15 +5,16 @@
 import type { CancellationToken, Connection, ResponseError } from 'vscode-languageserver';
 import type { RigDocument } from '../core/document/document';
 import { overrideNote } from '../core/document/overrides';
+import type { ProofMark } from '../core/diagram/preview-model';
 import type { TimingModel } from '../core/diagram/timing/model';
 import { isIncomplete } from '../core/features/lookup';
-import { counterExamples, proofProblems, proofSummary } from '../core/features/proof-results';
+import { counterExamples, proofMark, proofProblems, proofSummary } from '../core/features/proof-results';
 import type { Problem } from '../core/model/problem';
 import { CAUTION } from '../core/report/caution';
 import { proofJson, proofReport } from '../core/report/proof-report';
 import type { RigProof } from '../core/run/prove-rig';
 import { proveRig } from '../core/run/prove-rig';
-import type { ProofAnswer } from '../protocol/messages';
+import { SHOW_PICTURE, type ProofAnswer } from '../protocol/messages';
 import type { ClientFacts } from './client-facts';
 import type { Host } from './host';
 import { refused } from './request';
@@ -36,6 +37,8 @@ export interface Proofs {
   problems(document: RigDocument): readonly Problem[];
   /** Counter-examples found for a rig of exactly this text. */
   pictures(document: RigDocument, rig: string): readonly TimingModel[];
+  /** What was found about a rig of exactly this text; null where nothing was asked. */
+  mark(document: RigDocument, rig: string): ProofMark | null;
 }
 
 export interface ProofsNeeds {
@@ -48,10 +51,13 @@ export interface ProofsNeeds {
 
 interface Kept {
   readonly text: string;
-  readonly byRig: ReadonlyMap<
-    string,
-    { readonly problems: readonly Problem[]; readonly pictures: readonly TimingModel[] }
-  >;
+  readonly byRig: ReadonlyMap<string, Found>;
+}
+
+interface Found {
+  readonly problems: readonly Problem[];
+  readonly pictures: readonly TimingModel[];
+  readonly mark: ProofMark;
 }
 
 export function createProofs(needs: ProofsNeeds): Proofs {
@@ -63,6 +69,7 @@ export function createProofs(needs: ProofsNeeds): Proofs {
   return {
     problems: (document) => [...of(document).values()].flatMap((r) => r.problems),
     pictures: (document, rig) => of(document).get(rig)?.pictures ?? [],
+    mark: (document, rig) => of(document).get(rig)?.mark ?? null,
     run: async ({ document }, rigName, token, telling) => {
       const { rigs } = document.resolved();
       const rig = rigName === null ? rigs[0] : rigs.find((r) => r.name === rigName);
@@ -71,19 +78,32 @@ export function createProofs(needs: ProofsNeeds): Proofs {
       if (isIncomplete(rig)) return refused('The rig has mistakes in its control, so nothing is proved about it.');
       const proof = proveRig(rig);
       if (!(await work(needs, proof, token))) return refused('The proof was stopped.');
-      const result = { problems: proofProblems(proof), pictures: counterExamples(proof) };
+      const result = { problems: proofProblems(proof), pictures: counterExamples(proof), mark: proofMark(proof) };
       kept.set(document.uri, { text: document.text, byRig: new Map([...of(document), [rig.name, result]]) });
       needs.found(document.uri);
-      if (telling === 'tell')
-        needs.connection.window.showInformationMessage(
-          [proofSummary(proof), overrideNote(document.resolved())].join(' ').trim(),
-        );
+      const told = [proofSummary(proof), overrideNote(document.resolved())].join(' ').trim();
+      if (telling === 'tell') void tell(needs, told, { uri: document.uri, rig: rig.name }, result.mark);
       const note = overrideNote(document.resolved());
       const summary = note === '' ? proofSummary(proof) : `${proofSummary(proof)} ${note}`;
       const report = note === '' ? proofReport(proof) : [...proofReport(proof), note];
       return { summary, report, result: proofJson(proof), caution: CAUTION };
     },
   };
+}
+
+const SHOW = 'Show the counter-example';
+
+/** Says in the client's window what was found, and offers the picture of the first counter-example where the client can show it. */
+async function tell(
+  { connection, client }: ProofsNeeds,
+  text: string,
+  place: { readonly uri: string; readonly rig: string },
+  { examples }: ProofMark,
+): Promise<void> {
+  const picture = examples[0]?.picture;
+  if (picture === undefined || client().options.preview !== true) return connection.window.showInformationMessage(text);
+  const choice = await connection.window.showWarningMessage(text, { title: SHOW });
+  if (choice?.title === SHOW) void connection.sendNotification(SHOW_PICTURE, { ...place, picture });
 }
 
 /** Works a proof off within the budget; false where it was cancelled. */

@@ -31,7 +31,7 @@ export function createServer(connection: Connection, host: Host, gate: Gate): vo
   connection.onInitialize((params) => session.initialize(params));
   connection.onInitialized(() => session.initialized());
   connection.onShutdown(() => session.stop());
-  registerFeatures({ connection, workspace: session.workspace, client: session.client, log: session.log, host });
+  registerFeatures({ connection, ...session, host });
   registerCustom({ connection, workspace: session.workspace, log: session.log, proofs: session.proofs, host });
   connection.onNotification(TRUSTED, () => session.trustGiven());
   const watched = inOnePass(host, (uris) => session.filesChanged(uris));
@@ -110,6 +110,7 @@ function createSession(connection: Connection, host: Host): Session {
     found: (uri) => {
       diagnostics?.changedOutside([uri]);
       notifyPreview(connection, uri, workspace.versionOf(uri) ?? 0);
+      refreshViews(connection, facts());
     },
   });
 

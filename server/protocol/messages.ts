@@ -66,6 +66,15 @@ export interface DifferencesParams {
 /** By name of the rig shown; a rig without a partner is compared with the first. */
 export type DifferencesAnswer = Readonly<Record<string, readonly DifferenceData[]>>;
 
+/** Server → client notification: show this picture of a rig in its preview. */
+export const SHOW_PICTURE = 'caisson/showPicture';
+export interface ShowPictureParams {
+  readonly uri: string;
+  readonly rig: string;
+  /** Id of a timing model. */
+  readonly picture: string;
+}
+
 /** Client → server request: the requirements of a document for the test view. Answers a `TestsResult` or null. */
 export const TESTS = 'rig/tests';
 export interface TestsParams {
@@ -131,6 +140,9 @@ export interface ProofAnswer {
 
 /** Command of the client that a lens calls: `[uri, rig name]`. */
 export const OPEN_PREVIEW_COMMAND = 'caisson.openPreview';
+
+/** Command of the client that a quick fix calls: `[uri, rig name, picture id]`. */
+export const SHOW_PICTURE_COMMAND = 'caisson.showPicture';
 
 /** Semantic token types of the server, in the order of its legend; each with the standard type it falls back to. */
 export const TOKEN_TYPES = [

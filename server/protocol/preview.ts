@@ -94,6 +94,8 @@ export type HostMessage =
     }
   /** What came of what the page asked under this number; null where the text has changed meanwhile. */
   | { readonly type: 'byHand'; readonly id: number; readonly answer: ByHandAnswer | null }
+  /** Show this picture of the rig. */
+  | { readonly type: 'picture'; readonly uri: string; readonly rig: string; readonly picture: string }
   | { readonly type: 'settings'; readonly settings: PreviewSettings }
   | { readonly type: 'locked'; readonly locked: boolean }
   | { readonly type: 'command'; readonly command: PageCommand };

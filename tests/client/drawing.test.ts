@@ -13,6 +13,7 @@ const rig = (id: string): PreviewModel => ({
   stores: null,
   hasStores: false,
   sliders: [],
+  proof: null,
   caution: 'Stored pressure.',
 });
 const broken = {

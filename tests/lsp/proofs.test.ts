@@ -1,6 +1,6 @@
 /** Proofs asked for over the protocol: verdicts as problems and pictures, dropped by an edit; cancellation. */
 import { afterEach, describe, expect, it } from 'vitest';
-import { CancellationTokenSource } from 'vscode-languageserver/node';
+import { CancellationTokenSource, type CodeAction, type CodeLens } from 'vscode-languageserver/node';
 import type { ProofAnswer } from '../../server/protocol/messages';
 import type { PreviewAnswer } from '../../server/protocol/preview';
 import type { Published, Session } from './session';
@@ -20,7 +20,7 @@ const prove = (...args: unknown[]): Promise<ProofAnswer> =>
 
 describe('proofs', () => {
   it('become problems at their places and pictures of the preview, until the text changes', async () => {
-    session = await startSession();
+    session = await startSession({ initialize: { initializationOptions: { preview: true } } });
     // Both doors are open together in every stroke, so this requirement cannot be proved.
     const text = SOUND.replace('  require repeat', '  require never(inner and outer)\n  require repeat');
     const document = session.open(URI, text);
@@ -43,11 +43,35 @@ describe('proofs', () => {
     expect(now.timing.length).toBe(old.timing.length + refuted.length);
     expect(now.contents.length).toBe(now.timing.length);
     expect(now.timing.at(-1)!.subtitle).toMatch(/^Counter-example/);
+    const mark = now.proof!;
+    expect(old.proof).toBeNull();
+    expect(mark.state).toBe('refuted');
+    expect(mark.text).toMatch(/^Proved for this text: \d+ of \d+, \d+ refuted/);
+    expect(mark.examples.map((e) => e.picture)).toEqual(now.timing.slice(old.timing.length).map((t) => t.id));
+    for (const { steps, picture } of mark.examples) {
+      const edges = now.timing.find((t) => t.id === picture)!.lanes.flatMap((l) => l.edges);
+      // Every step but the last is an edge of its picture, at that moment.
+      for (const { t, text } of steps.slice(0, -1))
+        expect(edges.map((e) => `${e.t} ${e.text}`)).toContain(`${t} ${text.replace(' goes ', ' ')}`);
+      expect(steps.at(-1)!.text).toMatch(/ is broken$/);
+    }
+    const lenses = await session.ask<CodeLens[]>('textDocument/codeLens', { textDocument: { uri: URI } });
+    expect(lenses.map((l) => l.command!.title)).toContain(mark.text);
+    const whole = { start: { line: line, character: 4 }, end: { line: line, character: 4 } };
+    const actions = await session.ask<CodeAction[]>('textDocument/codeAction', {
+      textDocument: { uri: URI },
+      range: whole,
+      context: { diagnostics: [] },
+    });
+    const shows = actions.filter((a) => a.title.startsWith('Show the counter-example to '));
+    expect(shows.map((a) => a.command!.arguments)).toEqual(mark.examples.map((e) => [URI, 'parcel_lock', e.picture]));
     session.edit(document, 0, 0, '# changed\n');
     expect(codes(await session.diagnostics(URI, (p) => p.version === 2))).not.toContain('require/refuted');
     expect((await session.ask<PreviewAnswer>('caisson/preview', { uri: URI })).rigs![0]!.timing.length).toBe(
       old.timing.length,
     );
+    const later = await session.ask<CodeLens[]>('textDocument/codeLens', { textDocument: { uri: URI } });
+    expect(later.map((l) => l.command!.title)).toContain('prove');
   });
 
   it('are refused for rigs that are not there or cannot be read', async () => {

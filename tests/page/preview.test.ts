@@ -395,6 +395,35 @@ describe.skipIf(browserMissing)('preview page', { retry: 2 }, () => {
     });
   });
 
+  describe('proof', () => {
+    it('stands above the picture; its counter-example is played step by step', async () => {
+      const rig = model();
+      const example = { ...rig.timing[0]!, id: 'biogas_bank/Counter-example: x', subtitle: 'Counter-example: x' };
+      const steps = [
+        { t: 0, text: 'ready goes on' },
+        { t: ms(400), text: 'run goes off' },
+        { t: ms(1_750), text: 'x is broken' },
+      ];
+      const examples = [{ picture: example.id, property: 'x', steps }];
+      const proof = { text: 'Proved for this text: 4 of 5, 1 refuted', state: 'refuted' as const, examples };
+      await open({}, { ...rig, proof, timing: [...rig.timing, example], contents: [...rig.contents, []] });
+      expect(await preview.page.locator('.proof').textContent()).toContain(
+        '✗ Proved for this text: 4 of 5, 1 refuted.',
+      );
+      expect(await preview.page.locator('.player').isVisible()).toBe(false);
+      await preview.page.click('.proof button');
+      await settled(preview.page);
+      expect(await preview.page.locator('.player strong').textContent()).toBe('Counter-example to x');
+      for (const _ of steps) await preview.page.click('.player > button:has-text("Next step")');
+      await settled(preview.page);
+      expect(await preview.page.locator('.player [aria-current]').textContent()).toBe('1.75 s: x is broken');
+      expect(await preview.page.locator('.clock').textContent()).toBe('1.75 s');
+      await preview.page.screenshot({ path: join(ARTEFACTS, 'player.png') });
+      await preview.send({ type: 'picture', uri: URI, rig: rig.id, picture: rig.timing[0]!.id });
+      expect(await preview.page.locator('.player').isVisible()).toBe(false);
+    });
+  });
+
   it('shows the caution until it is understood, once per file', async () => {
     await open();
     expect(await preview.page.locator('.caution span').textContent()).toBe(CAUTION);

@@ -9,7 +9,7 @@ import { patch } from '../patch';
 import type { Hand } from './hand';
 import { KEY_HELP, listenToKeys, stepTime } from './keys';
 import { listenToPointer } from './pointer';
-import { actualSize, fit, rangeOf, zoom, type TimingScene } from './scene';
+import { actualSize, fit, placeCursor, rangeOf, zoom, type TimingScene } from './scene';
 
 /** What every panel can do. */
 export interface Panel {
@@ -23,6 +23,8 @@ export interface Panel {
 export interface TimingPanel extends Panel {
   /** Lights a lane and brings it into sight, only if it is out of sight. */
   showLane(id: string): void;
+  /** Brings the time cursor to a moment, in sight. */
+  goTo(t: number): void;
   /** Moves the time cursor to the next (1) or previous (-1) moment at which anything changes. */
   step(direction: 1 | -1): void;
 }
@@ -60,6 +62,7 @@ export function createTimingPanel(app: App, hand: Hand): TimingPanel {
     fit: () => fit(scene),
     actualSize: () => actualSize(scene),
     zoom: (factor) => zoom(scene, factor),
+    goTo: (t) => placeCursor(scene, t),
     step: (direction) => stepTime(scene, direction),
     showLane: (id) => showLane(scene, id),
   };

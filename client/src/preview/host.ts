@@ -1,7 +1,12 @@
 /** The previews that are open: one follows the rig file of the active editor, locked ones stay with their file. */
 import { commands, Uri, ViewColumn, window, workspace, type Disposable, type ExtensionContext } from 'vscode';
 import type { LogOutputChannel, TextDocument, WebviewPanel } from 'vscode';
-import { PREVIEW_CHANGED, type PreviewChangedParams } from '../../../server/protocol/messages';
+import {
+  PREVIEW_CHANGED,
+  SHOW_PICTURE,
+  type PreviewChangedParams,
+  type ShowPictureParams,
+} from '../../../server/protocol/messages';
 import type { PageCommand } from '../../../server/protocol/preview';
 import { SETTINGS_SECTION } from '../../../server/protocol/settings';
 import { SAVED_SCHEME } from '../saved-text';
@@ -19,6 +24,8 @@ export type Where = 'here' | 'beside' | 'another';
 export interface PreviewHost extends Disposable {
   /** Opens the preview of a document, or shows one that is open; `rig` selects a rig of the file. */
   open(uri: Uri, where: Where, rig?: string): Promise<void>;
+  /** Shows one picture of a rig (its id), in the preview of its document. */
+  showPicture(uri: Uri, rig: string, picture: string): Promise<void>;
   /** Document shown by the preview used last; null where none is open. */
   readonly shown: Uri | null;
   toggleLock(): void;
@@ -86,19 +93,28 @@ export function createPreviewHost(context: ExtensionContext, server: Server, log
     }),
   ];
 
+  async function open(uri: Uri, where: Where, rig?: string): Promise<PreviewView> {
+    const same = [...views].reverse().find((v) => v.shown?.toString() === uri.toString());
+    const free = where === 'another' ? undefined : (same ?? [...views].reverse().find((v) => !v.locked));
+    free?.reveal(where === 'beside');
+    const column = where === 'here' ? ViewColumn.Active : ViewColumn.Beside;
+    const created = (): PreviewView =>
+      adopt(createWebviewPanel(context.extensionUri, column, where !== 'here'), where === 'another');
+    const view = free ?? created();
+    view.show(uri, rig);
+    return view;
+  }
+  server.listen(SHOW_PICTURE, (params) => {
+    const { uri, rig, picture } = params as ShowPictureParams;
+    void open(Uri.parse(uri), 'beside').then((view) => view.showPicture(rig, picture));
+  });
+
   return {
     get shown() {
       return current()?.shown ?? null;
     },
-    async open(uri, where, rig) {
-      const same = [...views].reverse().find((v) => v.shown?.toString() === uri.toString());
-      const free = where === 'another' ? undefined : (same ?? [...views].reverse().find((v) => !v.locked));
-      free?.reveal(where === 'beside');
-      const column = where === 'here' ? ViewColumn.Active : ViewColumn.Beside;
-      const created = (): PreviewView =>
-        adopt(createWebviewPanel(context.extensionUri, column, where !== 'here'), where === 'another');
-      (free ?? created()).show(uri, rig);
-    },
+    open: async (uri, where, rig) => void (await open(uri, where, rig)),
+    showPicture: async (uri, rig, picture) => (await open(uri, 'beside')).showPicture(rig, picture),
     toggleLock: () => current()?.setLocked(!current()!.locked),
     refresh: each((v) => v.refresh()),
     showSource: async () => current()?.showSource(),

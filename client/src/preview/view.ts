@@ -24,6 +24,8 @@ export interface PreviewView {
   readonly locked: boolean;
   /** Shows a document; `rig` selects a rig of the file. */
   show(uri: Uri, rig?: string): void;
+  /** Shows one picture of a rig of its document, with the next drawing. */
+  showPicture(rig: string, picture: string): void;
   reveal(preserveFocus: boolean): void;
   setLocked(locked: boolean): void;
   refresh(): void;
@@ -58,6 +60,7 @@ interface Kept {
   lastGood: Drawing | null;
   lastBanner: PreviewAnswer['banner'];
   wantedRig: string | null;
+  wantedPicture: { readonly rig: string; readonly picture: string } | null;
   wantsStores: boolean;
   open: boolean;
 }
@@ -77,6 +80,7 @@ export function createPreviewView(
     lastGood: null,
     lastBanner: null,
     wantedRig: null,
+    wantedPicture: null,
     wantsStores: false,
     open: true,
   };
@@ -123,6 +127,8 @@ export function createPreviewView(
     if (cautionDue && answer.rigs?.some((rig) => rig.caution !== null))
       void context.workspaceState.update(CAUTION_KEY, true);
     selectWantedRig(uri);
+    if (kept.wantedPicture) page.post({ type: 'picture', uri: uri.toString(), ...kept.wantedPicture });
+    kept.wantedPicture = null;
   }
 
   function selectWantedRig(uri: Uri): void {
@@ -203,6 +209,10 @@ export function createPreviewView(
         overlay.drop();
         page.setTitle(titleOf(uri, kept.locked));
       }
+      draw();
+    },
+    showPicture(rig, picture) {
+      kept.wantedPicture = { rig, picture };
       draw();
     },
     reveal: (preserveFocus) => page.reveal(undefined, preserveFocus),

@@ -26,8 +26,28 @@ export interface PreviewModel {
   readonly hasStores: boolean;
   /** Constants that may be chosen within a range. */
   readonly sliders: readonly Slider[];
+  /** What a proof of exactly this text found; null where none was asked for. */
+  readonly proof: ProofMark | null;
   /** The caution that is shown once for a rig with pressure; null for one without. */
   readonly caution: string | null;
+}
+
+/** A proof as a lasting mark at its rig. */
+export interface ProofMark {
+  /** `Proved for this text: 4 of 5, 1 refuted` */
+  readonly text: string;
+  readonly state: 'proved' | 'refuted' | 'undecided';
+  readonly examples: readonly ExampleSteps[];
+}
+
+/** A counter-example as steps to be played on its picture. */
+export interface ExampleSteps {
+  /** Id of the timing model that draws it. */
+  readonly picture: string;
+  /** What it refutes. */
+  readonly property: string;
+  /** What is done and when, in order; the last step is the moment at which the property breaks. */
+  readonly steps: readonly { readonly t: number; readonly text: string }[];
 }
 
 export interface Slider {
@@ -72,6 +92,7 @@ export function previewModel(facts: RigFacts, options: PreviewOptions): PreviewM
     stores: options.stores === 'shown' ? storeModels(facts) : null,
     hasStores: !!facts.flow?.medium,
     sliders: rig.choosable.flatMap(sliderOf),
+    proof: null,
     caution: holdsPressure(facts) ? options.caution : null,
   };
 }

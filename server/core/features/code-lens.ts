@@ -18,8 +18,11 @@ export interface Lens {
   readonly title: string;
 }
 
-/** Two lenses per `rig` statement of the tree, whatever its state, so that the lines stay put while the text is broken. */
-export function lenses(document: RigDocument): Lens[] {
+/**
+ * Two lenses per `rig` statement of the tree, whatever its state, so that the lines stay put while the text is broken. `proofOf`: what a
+ * proof of exactly this text found about a rig, null where there is none.
+ */
+export function lenses(document: RigDocument, proofOf: (rig: string) => string | null = () => null): Lens[] {
   const { rigs } = document.resolved();
   const checked = document.checked();
   const found: Lens[] = [];
@@ -28,7 +31,10 @@ export function lenses(document: RigDocument): Lens[] {
     const index = rigs.findIndex((r) => r.whole.start === statement.span.start && r.whole.uri === document.uri);
     const title = index < 0 ? 'not resolved' : titleOf(document, index, checked.rigs[index]);
     const place = { start: statement.keywordSpan.start, end: statement.name.span.end, rig: statement.name.text };
-    found.push({ kind: 'overview', ...place, title }, { kind: 'prove', ...place, title: 'prove' });
+    found.push(
+      { kind: 'overview', ...place, title },
+      { kind: 'prove', ...place, title: proofOf(place.rig) ?? 'prove' },
+    );
   }
   return found;
 }

@@ -1,4 +1,5 @@
 /** What a proof says, as problems at the places it is about, as pictures of its counter-examples, and as one sentence. */
+import type { ExampleSteps, ProofMark } from '../diagram/preview-model';
 import type { TimingModel } from '../diagram/timing/model';
 import { traceModel } from '../diagram/timing/model';
 import type { Problem } from '../model/problem';
@@ -24,9 +25,36 @@ export function counterExamples({ rig, proof }: RigProof): TimingModel[] {
   return proof
     .results()
     .flatMap(({ property, verdict }) =>
-      verdict.state === 'refuted' ? [traceModel(rig, verdict.trace, `Counter-example: ${property.name}`)] : [],
+      verdict.state === 'refuted' ? [traceModel(rig, verdict.trace, exampleName(property.name))] : [],
     );
 }
+
+/** The proof as a mark at its rig, with its counter-examples as steps. */
+export function proofMark({ rig, proof }: RigProof): ProofMark {
+  const results = proof.results();
+  const count = (state: string): number => results.filter((r) => r.verdict.state === state).length;
+  const [proved, refuted, undecided] = [count('proved'), count('refuted'), count('undecided')];
+  const rest = [refuted > 0 && `${refuted} refuted`, undecided > 0 && `${undecided} undecided`].filter(
+    (p) => p !== false,
+  );
+  const examples = results.flatMap(({ property, verdict }): ExampleSteps[] => {
+    if (verdict.state !== 'refuted') return [];
+    const { operations, end } = verdict.witness;
+    const done = operations.map(({ t, input, value }) => ({
+      t,
+      text: `${proof.network.inputs[input]!.name} goes ${value ? 'on' : 'off'}`,
+    }));
+    const picture = `${rig.name}/${exampleName(property.name)}`;
+    return [{ picture, property: property.name, steps: [...done, { t: end, text: `${property.name} is broken` }] }];
+  });
+  return {
+    text: [`Proved for this text: ${proved} of ${results.length}`, ...rest].join(', '),
+    state: refuted > 0 ? 'refuted' : undecided > 0 ? 'undecided' : 'proved',
+    examples,
+  };
+}
+
+const exampleName = (property: string): string => `Counter-example: ${property}`;
 
 /** `quay_lock: 4 proved, 1 refuted, 0 undecided.` */
 export function proofSummary({ rig, proof }: RigProof): string {
