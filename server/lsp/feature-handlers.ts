@@ -409,9 +409,9 @@ function registerCodeActions(needs: HandlerNeeds): void {
 /** The way from a refuted property to its counter-example, played in the preview. */
 function examplesAt({ proofs }: HandlerNeeds, document: RigDocument, range: Span): CodeAction[] {
   return document.resolved().rigs.flatMap((rig) => {
-    const at = rig.whole;
-    if (at.start > range.end || at.end < range.start) return [];
-    return (proofs.mark(document, rig.name)?.examples ?? []).map(({ picture, property }) => {
+    const examples = proofs.mark(document, rig.name)?.examples ?? [];
+    const touched = examples.filter(({ at }) => at.start <= range.end && at.end >= range.start);
+    return touched.map(({ picture, property }) => {
       const title = `Show the counter-example to ${property}`;
       const command = { title, command: SHOW_PICTURE_COMMAND, arguments: [document.uri, rig.name, picture] };
       return { title, kind: CodeActionKind.QuickFix, command };

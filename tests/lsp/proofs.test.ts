@@ -64,7 +64,15 @@ describe('proofs', () => {
       context: { diagnostics: [] },
     });
     const shows = actions.filter((a) => a.title.startsWith('Show the counter-example to '));
-    expect(shows.map((a) => a.command!.arguments)).toEqual(mark.examples.map((e) => [URI, 'parcel_lock', e.picture]));
+    const here = mark.examples.filter((e) => e.property.startsWith('never('));
+    expect(here).toHaveLength(1);
+    expect(shows.map((a) => a.command!.arguments)).toEqual(here.map((e) => [URI, 'parcel_lock', e.picture]));
+    const elsewhere = await session.ask<CodeAction[]>('textDocument/codeAction', {
+      textDocument: { uri: URI },
+      range: { start: { line: line + 1, character: 4 }, end: { line: line + 1, character: 4 } },
+      context: { diagnostics: [] },
+    });
+    expect(elsewhere.map((a) => a.title).join()).not.toContain('Show the counter-example');
     session.edit(document, 0, 0, '# changed\n');
     expect(codes(await session.diagnostics(URI, (p) => p.version === 2))).not.toContain('require/refuted');
     expect((await session.ask<PreviewAnswer>('caisson/preview', { uri: URI })).rigs![0]!.timing.length).toBe(

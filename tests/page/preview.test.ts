@@ -404,7 +404,7 @@ describe.skipIf(browserMissing)('preview page', { retry: 2 }, () => {
         { t: ms(400), text: 'run goes off' },
         { t: ms(1_750), text: 'x is broken' },
       ];
-      const examples = [{ picture: example.id, property: 'x', steps }];
+      const examples = [{ picture: example.id, property: 'x', at: { uri: '', start: 0, end: 0 }, steps }];
       const proof = { text: 'Proved for this text: 4 of 5, 1 refuted', state: 'refuted' as const, examples };
       await open({}, { ...rig, proof, timing: [...rig.timing, example], contents: [...rig.contents, []] });
       expect(await preview.page.locator('.proof').textContent()).toContain(

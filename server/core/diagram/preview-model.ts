@@ -46,6 +46,8 @@ export interface ExampleSteps {
   readonly picture: string;
   /** What it refutes. */
   readonly property: string;
+  /** Where the finding about it stands. */
+  readonly at: Source;
   /** What is done and when, in order; the last step is the moment at which the property breaks. */
   readonly steps: readonly { readonly t: number; readonly text: string }[];
 }

@@ -2,15 +2,16 @@
 import type { ExampleSteps, ProofMark } from '../diagram/preview-model';
 import type { TimingModel } from '../diagram/timing/model';
 import { traceModel } from '../diagram/timing/model';
-import type { Problem } from '../model/problem';
+import type { Problem, Source } from '../model/problem';
 import { operationLines } from '../report/proof-report';
 import type { RigProof } from '../run/prove-rig';
 
 /** One problem per property that is not proved: at its requirement, or at the rig's name for a built-in property. */
-export function proofProblems({ rig, proof, requirementOf }: RigProof): Problem[] {
+export function proofProblems(rigProof: RigProof): Problem[] {
+  const { rig, proof } = rigProof;
   return proof.results().flatMap(({ property, verdict }, i): Problem[] => {
     if (verdict.state === 'proved') return [];
-    const at = rig.requirements[requirementOf[i] ?? -1]?.at ?? rig.at;
+    const at = placeOf(rigProof, i);
     if (verdict.state === 'undecided') {
       const message = `The proof of "${property.name}" is not decided: ${verdict.reason}.`.replace(/\.\.$/, '.');
       return [{ code: 'require/undecided', severity: 'warning', message, at }];
@@ -19,6 +20,10 @@ export function proofProblems({ rig, proof, requirementOf }: RigProof): Problem[
     return [{ code: 'require/refuted', severity: 'error', message: `"${property.name}" is refuted: ${steps}.`, at }];
   });
 }
+
+/** Where the finding about the property with this index stands: its requirement, or the name of the rig. */
+const placeOf = ({ rig, requirementOf }: RigProof, i: number): Source =>
+  rig.requirements[requirementOf[i] ?? -1]?.at ?? rig.at;
 
 /** Timing diagrams of the counter-examples, in order of the properties. */
 export function counterExamples({ rig, proof }: RigProof): TimingModel[] {
@@ -30,14 +35,15 @@ export function counterExamples({ rig, proof }: RigProof): TimingModel[] {
 }
 
 /** The proof as a mark at its rig, with its counter-examples as steps. */
-export function proofMark({ rig, proof }: RigProof): ProofMark {
+export function proofMark(rigProof: RigProof): ProofMark {
+  const { rig, proof } = rigProof;
   const results = proof.results();
   const count = (state: string): number => results.filter((r) => r.verdict.state === state).length;
   const [proved, refuted, undecided] = [count('proved'), count('refuted'), count('undecided')];
   const rest = [refuted > 0 && `${refuted} refuted`, undecided > 0 && `${undecided} undecided`].filter(
     (p) => p !== false,
   );
-  const examples = results.flatMap(({ property, verdict }): ExampleSteps[] => {
+  const examples = results.flatMap(({ property, verdict }, i): ExampleSteps[] => {
     if (verdict.state !== 'refuted') return [];
     const { operations, end } = verdict.witness;
     const done = operations.map(({ t, input, value }) => ({
@@ -45,7 +51,8 @@ export function proofMark({ rig, proof }: RigProof): ProofMark {
       text: `${proof.network.inputs[input]!.name} goes ${value ? 'on' : 'off'}`,
     }));
     const picture = `${rig.name}/${exampleName(property.name)}`;
-    return [{ picture, property: property.name, steps: [...done, { t: end, text: `${property.name} is broken` }] }];
+    const steps = [...done, { t: end, text: `${property.name} is broken` }];
+    return [{ picture, property: property.name, at: placeOf(rigProof, i), steps }];
   });
   return {
     text: [`Proved for this text: ${proved} of ${results.length}`, ...rest].join(', '),
