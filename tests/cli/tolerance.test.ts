@@ -24,14 +24,14 @@ const RIG = `rig pair {
 describe('requirements within tolerance', () => {
   it('says what it did not look at, and why', async () => {
     const { out } = await run(['tolerance', 'pair.rig', '--samples', '10'], { 'pair.rig': RIG });
-    expect(out).toContain('not looked at within tolerance: window(first) <= 500 ms: it does not hold at nominal times');
-    expect(out).toContain('not looked at within tolerance: stroke_mass(store) >= 1 g: it is about contents');
+    expect(out).toContain('not examined within tolerance: window(first) <= 500 ms: it does not hold at nominal times');
+    expect(out).toContain('not examined within tolerance: stroke_mass(store) >= 1 g: it is about contents');
   });
 
   it('says so where it stands all that was tried', async () => {
     // The door opens 20 ms after the edge: half as much again is far from 10 s.
     const { out } = await run(['tolerance', 'pair.rig', '--samples', '10'], { 'pair.rig': RIG });
-    expect(out).toContain('stands 50 % on all times together, the most looked at');
+    expect(out).toContain('holds with every time off by up to 50 %, the most that is examined');
   });
 
   it('tells the same as data', async () => {

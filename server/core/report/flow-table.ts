@@ -296,7 +296,7 @@ function emptyingLines(rig: Rig, emptying: Filling): string[] {
   );
   const left = own.map((k) => `${rig.chambers[k]!.name} ${massText(last.mass[k]!)}`).join(', ');
   const why: Readonly<Record<Filling['ended'], string>> = {
-    stopped: 'the sensors stop the rig',
+    stopped: 'no further stroke starts',
     steady: 'strokes move nothing more',
     round: 'it only goes round',
     target: 'the target is reached',
@@ -347,7 +347,7 @@ function fillingLines(rig: Rig, filling: Filling): string[] {
     '',
   );
   const ends: Readonly<Record<Filling['ended'], string>> = {
-    stopped: 'Then its doors stand still for good.',
+    stopped: 'Then no further stroke starts.',
     steady: 'Then nothing changes any more from stroke to stroke.',
     round: 'It stops and starts from then on between the same values.',
     target: 'The target is reached.',

@@ -89,7 +89,7 @@ export function toleranceReport(study: ToleranceStudy, seed: number): string[] {
     );
   const without = passedOver(study);
   if (without.length > 0)
-    lines.push('', ...without.map(({ text, why }) => `  not looked at within tolerance: ${text}: ${why}`));
+    lines.push('', ...without.map(({ text, why }) => `  not examined within tolerance: ${text}: ${why}`));
   return lines;
 }
 
@@ -172,7 +172,7 @@ const STATE_TEXT: Readonly<Record<ToleranceState, string>> = {
   kept: 'kept for every value',
   broken: 'broken',
   unclear: 'may not happen',
-  'not-guaranteed': 'not guaranteed: no failure found, but there are more orders of events than were looked at',
+  'not-guaranteed': 'not guaranteed: no failure found, but there are more orders of events than were examined',
 };
 
 function rangeText({ comparison }: Requirement, { min, max }: MeasureRange): string {
@@ -181,15 +181,15 @@ function rangeText({ comparison }: Requirement, { min, max }: MeasureRange): str
 }
 
 function commonText({ share, exact }: CommonTolerance, most: number): string {
-  if (share >= most) return `stands ${100 * most} % on all times together, the most looked at`;
-  const percent = `${(share * 100).toFixed(2)} % on all times together`;
-  return exact ? `stands ${percent}` : `stands at least ${percent}; more could not be looked at within the runs`;
+  if (share >= most) return `holds with every time off by up to ${100 * most} %, the most that is examined`;
+  const text = `holds with every time off by up to ${(share * 100).toFixed(2)} %`;
+  return exact ? text : `${text}, perhaps more: the budget of runs ends there`;
 }
 
 function breaksText({ breaks, breaksComplete }: Standing): string {
   const cut = breaksComplete ? '' : ' (the search ended early: a smaller change may break it)';
   const [first, ...others] = breaks;
-  if (!first) return `no single time breaks it within the reach looked at${cut}`;
+  if (!first) return `no single time breaks it within the range examined${cut}`;
   const words = (b: typeof first): string =>
     `${b.parameter.name} ${b.change > 0 ? 'longer' : 'shorter'} by ${formatTime(Math.abs(b.change))}`;
   return `breaks first: ${words(first)}${others.length > 0 ? `; then ${others.map(words).join('; ')}` : ''}${cut}`;

@@ -37,13 +37,23 @@ export function* detailOf(rig: Rig, model: FlowModel, stroke: StrokeFacts, work:
   const ideal = yield* strokeFrom(instant, program, trigger, held, work.part(FIGURE.stroke));
   if (fine.doubt !== null || ideal.doubt !== null) return null;
   const cutOffs = law.phase === 'liquid' ? liquidFills({ ...model, law, areas }, pattern) : fine.cutOffs;
-  return {
-    stacks: rig.stacks.map((stack, index) => {
-      const to = stack.members[stack.members.length - 1]!.index;
-      return { stack: index, moved: fine.gains[to]!, balance: ideal.gains[to]! };
-    }),
-    shortFills: worst(cutOffs.filter((cut) => cut.fill < SHORT && Number.isFinite(areas[cut.door]!))),
-  };
+  const stacks = rig.stacks.map((stack, index) => {
+    const to = stack.members[stack.members.length - 1]!.index;
+    return { stack: index, moved: fine.gains[to]!, balance: ideal.gains[to]! };
+  });
+  // A larger opening makes nothing of a stroke that moves nothing even at once: its pockets go back to where they were filled from.
+  const passesNothing = rig.stacks.map(({ members }) =>
+    members.every(
+      (m) =>
+        m.kind === 'door' || Math.abs(ideal.gains[m.index]!) <= 1e-9 * Math.max(...trigger.filter(Number.isFinite)),
+    ),
+  );
+  const idle = (door: number): boolean =>
+    rig.stacks.every(
+      ({ members }, stack) => passesNothing[stack] || !members.some((m) => m.kind === 'door' && m.index === door),
+    );
+  const isShort = (cut: CutOff): boolean => cut.fill < SHORT && Number.isFinite(areas[cut.door]!) && !idle(cut.door);
+  return { stacks, shortFills: worst(cutOffs.filter(isShort)) };
 }
 
 /** One for each door, in the order of their strokes: what did not fill before what did not empty, and the worst of a period. */

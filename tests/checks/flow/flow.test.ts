@@ -49,6 +49,38 @@ describe('flow/cannot-keep-up', () => {
   });
 });
 
+describe('flow/short-fill', () => {
+  /** Two doors that are never open together: a lock for parts, whatever its openings. */
+  const lock = `rig lock {
+  medium nitrogen
+  chamber cabinet { volume 800 L  pressure 1.8 bar }
+  chamber tray { volume 200 L  pressure 1.2 bar }
+  door inner { pocket 20 L  clearance 1 L  travel 250 ms  bore 80 mm }
+  door outer { pocket 20 L  clearance 1 L  travel 250 ms  bore 80 mm }
+  stack cabinet > inner > outer > tray
+  switch go = off
+  signal inner_on = TP(go, 900 ms)
+  signal outer_on = TP(TON(go, 1.6 s), 900 ms)
+  drive inner = inner_on
+  drive outer = outer_on
+}`;
+  it('is silent where a stroke moves nothing whatever the openings', () => {
+    expect(messagesOf(lock, 'flow/short-fill')).toEqual([]);
+  });
+  it('speaks where the same doors hand a pocket on', () => {
+    const pump = changed(
+      lock,
+      [
+        'stack cabinet > inner > outer',
+        'door last { pocket 20 L  travel 250 ms  bore 20 mm }\n  stack cabinet > inner > outer > last',
+      ],
+      ['TON(go, 1.6 s), 900 ms)', 'TON(go, 600 ms), 1.5 s)'],
+      ['drive inner', 'drive last = TP(TON(go, 1.5 s), 900 ms)\n  drive inner'],
+    );
+    expect(messagesOf(pump, 'flow/short-fill')).not.toEqual([]);
+  });
+});
+
 describe('flow/stalls', () => {
   it('names the ceiling of the repeating stroke', () => {
     expect(messagesOf(sample('stalls'), 'flow/stalls')[0]).toContain(
