@@ -3,7 +3,8 @@
  *
  *   node tests/editor/run.mjs            everything
  *   node tests/editor/run.mjs host       the extension-host suite only
- *   node tests/editor/run.mjs e2e        the user's session only
+ *   node tests/editor/run.mjs e2e        the user's sessions only
+ *   node tests/editor/run.mjs hands      the session with values set by hand only
  *
  * Where the machine lacks a browser (or, with a desktop editor wanted, cannot get one) it says what was not run; under CI that
  * is a failure. The last line is `N passed, N failed`; the figures also go to `.cache/editor-results.json`.
@@ -100,12 +101,12 @@ async function script(file) {
   return tally(output);
 }
 
-/** The user's session. It hangs on the pace of a whole browser: where a step fails it is run once more, and that run counts. */
-async function session() {
-  const first = await script('e2e.mjs');
+/** A user's session. It hangs on the pace of a whole browser: where a step fails it is run once more, and that run counts. */
+async function session(file) {
+  const first = await script(file);
   if (first.failed === 0) return first;
-  console.log(`the user's session: ${first.failed} steps failed; once more, and this run counts`);
-  return script('e2e.mjs');
+  console.log(`the session of ${file}: ${first.failed} steps failed; once more, and this run counts`);
+  return script(file);
 }
 
 /** Figures of a closing line; a run without one counts as one failure. */
@@ -143,11 +144,10 @@ async function main() {
     }
     process.env.CAISSON_VSIX = packaged.vsix;
     const results = [packaged];
-    if (chosen !== 'e2e') results.push(await hostSuite());
-    if (chosen !== 'host') {
-      results.push(await script('worker.mjs'));
-      results.push(await session());
-    }
+    const wants = (...names) => chosen === 'all' || names.includes(chosen);
+    if (wants('host')) results.push(await hostSuite());
+    if (wants('e2e')) results.push(await script('worker.mjs'), await session('e2e.mjs'));
+    if (wants('e2e', 'hands')) results.push(await session('hands.mjs'));
     const sum = (key) => results.reduce((total, result) => total + result[key], 0);
     return end({ passed: sum('passed'), failed: sum('failed'), skipped: 0 });
   } finally {
