@@ -1,7 +1,7 @@
 /** Constants that may be chosen within a range: `let settle = 1.8 s in 500 ms .. 3 s`. */
 import type { DimensionName } from '../units/dimensions';
 import { dimensionOf } from '../units/dimensions';
-import { type Context, excerpt, type LetCell, place, report, type Scope } from './context';
+import { type At, type Context, excerpt, type LetCell, place, report } from './context';
 import { valueOf } from './evaluate';
 import { quantityFrom, quantityOf } from './quantities';
 import type { Choosable, Quantity } from './rig';
@@ -11,7 +11,7 @@ export function readChoosable(ctx: Context, cell: LetCell): Choosable | null {
   const { statement, scope } = cell;
   if (statement.range === null) return null;
   const value = currentValue(ctx, cell);
-  const range = value === null ? null : readRange(ctx, scope, statement.range, value.dimension);
+  const range = value === null ? null : readRange({ ctx, scope }, statement.range, value.dimension);
   if (value === null || range === null || !isWithin(ctx, cell, value.quantity, range)) return null;
   const choosable: Choosable = {
     name: scope.prefix + statement.name.text,
@@ -35,7 +35,7 @@ function currentValue(ctx: Context, cell: LetCell): { quantity: Quantity; dimens
   const amount = valueOf(ctx, cell);
   if (amount === null) return null;
   const dimension = dimensionOf(amount.vector);
-  const made = quantityFrom(ctx, scope, statement.value, amount);
+  const made = quantityFrom({ ctx, scope }, statement.value, amount);
   if (made === null) return null;
   if (dimension !== null) return { quantity: made.quantity, dimension };
   const message = `${excerpt(scope, statement.value.span)} comes to no quantity that the language has a name for, so that it can have no range.`;
@@ -44,11 +44,12 @@ function currentValue(ctx: Context, cell: LetCell): { quantity: Quantity; dimens
 }
 
 /** Both ends of a range of one dimension, the low one first; null where they are none (reported). */
-function readRange(ctx: Context, scope: Scope, range: LetRange, dimension: DimensionName): Ends | null {
+function readRange(here: At, range: LetRange, dimension: DimensionName): Ends | null {
+  const { ctx, scope } = here;
   // Anything but a range was reported by the parser.
   if (range.kind !== 'binary' || range.operator !== '..') return null;
-  const low = quantityOf(ctx, scope, range.left, [dimension], null);
-  const high = quantityOf(ctx, scope, range.right, [dimension], null);
+  const low = quantityOf(here, range.left, [dimension], null);
+  const high = quantityOf(here, range.right, [dimension], null);
   if (low === null || high === null) return null;
   if (low.quantity.nominal <= high.quantity.nominal) return { low: low.quantity, high: high.quantity };
   const swap = [

@@ -119,6 +119,12 @@ export interface Scope {
   readonly repeated: boolean;
 }
 
+/** Where a text is being read: what resolving carries along, and the scope that its names live in. */
+export interface At {
+  readonly ctx: Context;
+  readonly scope: Scope;
+}
+
 export function createContext(overrides: ReadonlyMap<string, Expression>): Context {
   return {
     problems: [],
@@ -184,27 +190,28 @@ export function report(ctx: Context, code: ProblemCode, message: string, at: Sou
 }
 
 /** Notes that a statement of the control could not be read in full. */
-export function markIncomplete(ctx: Context, scope: Scope, span: Span): void {
+export function markIncomplete(here: At, span: Span): void {
+  const { ctx, scope } = here;
   ctx.incomplete.push(place(scope, span));
 }
 
 /** Declares a name of a statement; the same place in a part gives the same id each time. */
-export function declare(ctx: Context, scope: Scope, kind: ItemKind, name: Name, statement: Statement): number {
-  return declareAt(ctx, scope, kind, name, {
+export function declare(here: At, kind: ItemKind, name: Name, statement: Statement): number {
+  return declareAt(here, kind, name, {
     whole: statement.span,
     doc: statement.documentation,
-    detail: detailOf(scope, kind, statement),
+    detail: detailOf(here.scope, kind, statement),
   });
 }
 
 /** As `declare`, for names that are no statement's own (parameters). */
 export function declareAt(
-  ctx: Context,
-  scope: Scope,
+  here: At,
   kind: ItemKind,
   name: Name,
   about: { readonly whole: Span; readonly doc: string; readonly detail: string },
 ): number {
+  const { ctx, scope } = here;
   const key = scope.repeated || scope.parent === null ? `${scope.uri} ${name.span.start}` : '';
   const known = key === '' ? undefined : ctx.declaredAt.get(key);
   if (known !== undefined) return known;
@@ -229,7 +236,8 @@ function detailOf(scope: Scope, kind: ItemKind, statement: Statement): string {
   return text === '' ? kind : text;
 }
 
-export function recordUse(ctx: Context, scope: Scope, declaration: number, span: Span, role: Use['role']): void {
+export function recordUse(here: At, declaration: number, span: Span, role: Use['role']): void {
+  const { ctx, scope } = here;
   ctx.used.add(declaration);
   if (scope.repeated) {
     const key = `${declaration} ${scope.uri} ${span.start}`;

@@ -2,7 +2,7 @@
 import type { ControllerStatement } from '../../../grammar/src/ast';
 import { dimensionOf } from '../units/dimensions';
 import { type Rational, ZERO } from '../units/rational';
-import { type Context, markIncomplete, place, report, type Scope } from './context';
+import { type At, markIncomplete, place, report } from './context';
 import { evaluate } from './evaluate';
 import type { Timing } from './network';
 import { bagOf, type PropertyBag, propertyOf, quantity, time } from './properties';
@@ -27,12 +27,13 @@ export function absentController(at: Source): ResolvedController {
 /** The accuracy once more, exactly: presets are widened by it before they become whole microseconds. */
 function exactAccuracy(bag: PropertyBag): Rational {
   const value = propertyOf(bag, 'timer_accuracy')?.value ?? null;
-  const amount = value === null ? null : evaluate(bag.ctx, bag.scope, value);
+  const amount = value === null ? null : evaluate(bag, value);
   return amount === null || dimensionOf(amount.vector) !== 'none' ? ZERO : amount.high;
 }
 
-export function resolveController(ctx: Context, scope: Scope, statement: ControllerStatement): ResolvedController {
-  const bag = bagOf(ctx, scope, 'controller', statement.properties);
+export function resolveController(here: At, statement: ControllerStatement): ResolvedController {
+  const { ctx, scope } = here;
+  const bag = bagOf(here, 'controller', statement.properties);
   const at = place(scope, statement.keywordSpan);
   const response = time(bag, 'response');
   const scan = time(bag, 'scan');
@@ -46,7 +47,7 @@ export function resolveController(ctx: Context, scope: Scope, statement: Control
   const timerAccuracy = quantity(bag, 'timer_accuracy');
   const stated = ['response', 'scan', 'timer_accuracy'].filter((keyword) => propertyOf(bag, keyword) !== undefined);
   const read = [response, scan, timerAccuracy].filter((value) => value !== null);
-  if (read.length < stated.length) markIncomplete(ctx, scope, statement.span);
+  if (read.length < stated.length) markIncomplete(here, statement.span);
   const accuracy = timerAccuracy === null ? ZERO : exactAccuracy(bag);
   const style = scan === null ? 'response' : 'scan';
   const controller: Controller = { style, time: scan ?? response ?? none(at), timerAccuracy, at };

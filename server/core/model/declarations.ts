@@ -9,6 +9,7 @@ import type {
   Statement,
 } from '../../../grammar/src/ast';
 import {
+  type At,
   excerpt,
   type Argument,
   type Binding,
@@ -81,24 +82,27 @@ function sizeOf(part: PartBinding, known: Map<PartStatement, number>, depth: num
 }
 
 /** Enters a name, or reports it as declared before. */
-function enter(ctx: Context, scope: Scope, name: Name, binding: Binding): boolean {
+function enter(here: At, name: Name, binding: Binding): boolean {
+  const { scope } = here;
   const first = scope.names.get(name.text);
   if (first === undefined) {
     scope.names.set(name.text, binding);
     return true;
   }
-  reportDuplicate(ctx, scope, name, first.declaration);
+  reportDuplicate(here, name, first.declaration);
   return false;
 }
 
-function reportDuplicate(ctx: Context, scope: Scope, name: Name, first: number): void {
+function reportDuplicate(here: At, name: Name, first: number): void {
+  const { ctx, scope } = here;
   const related = [{ at: ctx.declarations[first]!.at, message: `${name.text} is declared first here` }];
   report(ctx, 'name/duplicate', `${name.text} is declared twice.`, place(scope, name.span), { related });
 }
 
-function letCell(ctx: Context, scope: Scope, statement: LetStatement): LetCell {
+function letCell(here: At, statement: LetStatement): LetCell {
+  const { ctx, scope } = here;
   const outside = scope.repeated ? undefined : ctx.overrides.get(statement.name.text);
-  if (outside !== undefined) reportOverridden(ctx, scope, statement, outside);
+  if (outside !== undefined) reportOverridden(here, statement, outside);
   return {
     statement,
     expression: outside ?? statement.value,
@@ -110,44 +114,46 @@ function letCell(ctx: Context, scope: Scope, statement: LetStatement): LetCell {
 }
 
 /** Every result rests on the value from outside; whoever reads the text alone would be misled. */
-function reportOverridden(ctx: Context, scope: Scope, { name, value }: LetStatement, outside: Expression): void {
+function reportOverridden(here: At, { name, value }: LetStatement, outside: Expression): void {
+  const { ctx, scope } = here;
   const text = outside.kind === 'quantity' ? `${outside.number} ${outside.unit?.text ?? ''}`.trim() : 'another value';
   const message = `${name.text} counts as ${text} here, given from outside (--let or the setting caisson.constants), not as ${excerpt(scope, value.span)}.`;
   report(ctx, 'value/overridden', message, place(scope, name.span));
 }
 
-function declareLet(ctx: Context, scope: Scope, statement: LetStatement): Binding {
-  const declaration = declare(ctx, scope, 'let', statement.name, statement);
-  const binding: Binding = { kind: 'let', declaration, cell: letCell(ctx, scope, statement) };
-  if (statement.name.text !== '') enter(ctx, scope, statement.name, binding);
+function declareLet(here: At, statement: LetStatement): Binding {
+  const declaration = declare(here, 'let', statement.name, statement);
+  const binding: Binding = { kind: 'let', declaration, cell: letCell(here, statement) };
+  if (statement.name.text !== '') enter(here, statement.name, binding);
   return binding;
 }
 
-function declarePart(ctx: Context, scope: Scope, statement: PartStatement): Binding {
-  const declaration = declare(ctx, scope, 'part', statement.name, statement);
-  const binding: Binding = { kind: 'part', declaration, statement, scope };
-  if (statement.name.text !== '') enter(ctx, scope, statement.name, binding);
+function declarePart(here: At, statement: PartStatement): Binding {
+  const declaration = declare(here, 'part', statement.name, statement);
+  const binding: Binding = { kind: 'part', declaration, statement, scope: here.scope };
+  if (statement.name.text !== '') enter(here, statement.name, binding);
   return binding;
 }
 
-function declareMedium(ctx: Context, scope: Scope, statement: MediumStatement): void {
+function declareMedium(here: At, statement: MediumStatement): void {
+  const { scope } = here;
   const { name } = statement;
   if (name.text === '') return;
   const first = scope.media.get(name.text);
   if (first !== undefined) {
-    reportDuplicate(ctx, scope, name, first.declaration);
+    reportDuplicate(here, name, first.declaration);
     return;
   }
-  const declaration = declare(ctx, scope, 'medium', name, statement);
+  const declaration = declare(here, 'medium', name, statement);
   scope.media.set(name.text, { declaration, statement, scope });
 }
 
 /** Declares what a file offers: constants, media, parts. */
-export function declareFile(ctx: Context, scope: Scope, statements: readonly Statement[]): void {
+export function declareFile(here: At, statements: readonly Statement[]): void {
   for (const statement of statements) {
-    if (statement.kind === 'let') declareLet(ctx, scope, statement);
-    if (statement.kind === 'part') declarePart(ctx, scope, statement);
-    if (statement.kind === 'medium') declareMedium(ctx, scope, statement);
+    if (statement.kind === 'let') declareLet(here, statement);
+    if (statement.kind === 'part') declarePart(here, statement);
+    if (statement.kind === 'medium') declareMedium(here, statement);
   }
 }
 
@@ -161,7 +167,7 @@ export function declareBody(
   const { ctx } = tally;
   const parts = new Map<Statement, Binding>();
   for (const statement of statements) {
-    if (statement.kind === 'part') parts.set(statement, declarePart(ctx, scope, statement));
+    if (statement.kind === 'part') parts.set(statement, declarePart({ ctx, scope }, statement));
   }
   const steps: Step[] = [];
   for (const statement of statements) {
@@ -198,13 +204,14 @@ function isNetKind(kind: CountedKind): kind is NetItemKind {
 
 function declareStatement(tally: Tally, scope: Scope, statement: Statement): Binding | null {
   const { ctx } = tally;
+  const here = { ctx, scope };
   switch (statement.kind) {
     case 'let':
-      return declareLet(ctx, scope, statement);
+      return declareLet(here, statement);
     case 'place': {
-      const declaration = declare(ctx, scope, 'place', statement.name, statement);
+      const declaration = declare(here, 'place', statement.name, statement);
       const binding: Binding = { kind: 'place', declaration, inner: null };
-      if (statement.name.text !== '') enter(ctx, scope, statement.name, binding);
+      if (statement.name.text !== '') enter(here, statement.name, binding);
       return binding;
     }
     case 'chamber':
@@ -230,9 +237,10 @@ function declareItem(
   statement: Statement & { readonly name: Name },
 ): Binding | null {
   const { ctx, counts, nets } = tally;
+  const here = { ctx, scope };
   const { name } = statement;
   if (name.text === '') return null;
-  const declaration = declare(ctx, scope, kind, name, statement);
+  const declaration = declare(here, kind, name, statement);
   const isNew = !scope.names.has(name.text);
   const index = isNew ? counts[COUNTED[kind]]++ : -1;
   const net = isNew && isNetKind(kind) ? nets.length : -1;
@@ -241,7 +249,7 @@ function declareItem(
     ? { kind, declaration, index, name: full, net }
     : { kind, declaration, index, name: full };
   if (net >= 0) nets.push({ name: full, kind: NET_KINDS[kind as NetItemKind], index });
-  enter(ctx, scope, name, binding);
+  enter(here, name, binding);
   return binding;
 }
 
@@ -256,7 +264,8 @@ function openPlace(
   around: readonly Statement[],
 ): Step[] | null {
   const { ctx } = tally;
-  const found = bind(ctx, scope, statement.part, ['part']);
+  const here = { ctx, scope };
+  const found = bind(here, statement.part, ['part']);
   if (found?.binding.kind !== 'part') return null;
   const part = found.binding;
   const at = place(scope, statement.part.span);
@@ -265,9 +274,9 @@ function openPlace(
     report(ctx, 'name/circle', `The part ${part.statement.name.text} would contain itself: ${names.join(' → ')}.`, at);
     return null;
   }
-  checkArguments(ctx, scope, statement, part.statement, part.declaration);
+  checkArguments(here, statement, part.statement, part.declaration);
   if (path.length <= 1 && isTooLarge(tally, part, path.length === 0 ? at : null)) return null;
-  const args = unswappedArguments(ctx, scope, statement, part.statement, around).map((expression): Argument => ({
+  const args = unswappedArguments(here, statement, part.statement, around).map((expression): Argument => ({
     expression,
     scope,
   }));
@@ -292,13 +301,8 @@ function isTooLarge(tally: Tally, part: PartBinding, at: Source | null): boolean
   return true;
 }
 
-function checkArguments(
-  ctx: Context,
-  scope: Scope,
-  statement: PlaceStatement,
-  part: PartStatement,
-  declaration: number,
-): void {
+function checkArguments(here: At, statement: PlaceStatement, part: PartStatement, declaration: number): void {
+  const { ctx, scope } = here;
   if (part.damaged || statement.args.length === part.parameters.length) return;
   if (statement.args.some((arg) => arg.kind === 'missing')) return;
   const names = part.parameters.map((p) => p.text).join(', ');
@@ -321,8 +325,8 @@ export function partScope(ctx: Context, part: PartBinding, args: readonly Argume
     const kind: ItemKind = 'parameter';
     const detail = `parameter ${name.text} of ${part.statement.name.text}`;
     const about = { whole: name.span, doc: '', detail };
-    const declaration = declareAt(ctx, inner, kind, name, about);
-    enter(ctx, inner, name, { kind: 'parameter', declaration, argument: args?.[i] ?? null });
+    const declaration = declareAt({ ctx, scope: inner }, kind, name, about);
+    enter({ ctx, scope: inner }, name, { kind: 'parameter', declaration, argument: args?.[i] ?? null });
   });
   return inner;
 }

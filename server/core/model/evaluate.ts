@@ -14,7 +14,7 @@ import {
   scaleAmounts,
   widenAmount,
 } from './amounts';
-import { type Context, excerpt, type LetCell, place, report, type Scope } from './context';
+import { type At, type Context, excerpt, type LetCell, place, report, type Scope } from './context';
 import { bind, finalArgument, noteNames, ownName } from './names';
 import { suggest, suggestionOf } from './near-match';
 import type { Fix, Source } from './problem';
@@ -23,24 +23,25 @@ import type { Fix, Source } from './problem';
 type Wanted = readonly DimensionName[] | undefined;
 
 /** Computes an expression; null where that cannot be done (reported, or nothing was written). */
-export function evaluate(ctx: Context, scope: Scope, expression: Expression, wanted?: Wanted): Amount | null {
+export function evaluate(here: At, expression: Expression, wanted?: Wanted): Amount | null {
   switch (expression.kind) {
     case 'quantity':
-      return evaluateLiteral(ctx, scope, expression, 'value', wanted);
+      return evaluateLiteral(here, expression, 'value', wanted);
     case 'reference':
-      return evaluateName(ctx, scope, expression, wanted);
+      return evaluateName(here, expression, wanted);
     case 'unary':
-      return evaluateUnary(ctx, scope, expression, wanted);
+      return evaluateUnary(here, expression, wanted);
     case 'binary':
-      return evaluateBinary(ctx, scope, expression, wanted);
+      return evaluateBinary(here, expression, wanted);
     case 'missing':
       return null;
     default:
-      return refuse(ctx, scope, expression);
+      return refuse(here, expression);
   }
 }
 
-function refuse(ctx: Context, scope: Scope, expression: Expression): null {
+function refuse(here: At, expression: Expression): null {
+  const { ctx, scope } = here;
   const written = excerpt(scope, expression.span);
   report(
     ctx,
@@ -48,22 +49,22 @@ function refuse(ctx: Context, scope: Scope, expression: Expression): null {
     `${written} is not a quantity; a number with its unit is needed.`,
     place(scope, expression.span),
   );
-  noteNames(ctx, scope, expression);
+  noteNames(here, expression);
   return null;
 }
 
 function evaluateLiteral(
-  ctx: Context,
-  scope: Scope,
+  here: At,
   literal: QuantityLiteral,
   as: 'value' | 'difference',
   wanted?: Wanted,
 ): Amount | null {
+  const { ctx, scope } = here;
   const unit = literal.unit?.text ?? null;
   if (unit === '') return null;
   const read = literalOf(ctx, literal.number, unit);
   if (!read.ok) {
-    if (read.reason === 'unit') return unknownUnit(ctx, scope, literal, wanted);
+    if (read.reason === 'unit') return unknownUnit(here, literal, wanted);
     const message = 'This number has too many digits to be a quantity.';
     report(ctx, 'value/out-of-range', message, place(scope, literal.numberSpan));
     return null;
@@ -84,7 +85,8 @@ function literalOf(ctx: Context, number: string, unit: string | null): Literal {
   return literal;
 }
 
-function unknownUnit(ctx: Context, scope: Scope, literal: QuantityLiteral, wanted: Wanted): null {
+function unknownUnit(here: At, literal: QuantityLiteral, wanted: Wanted): null {
+  const { ctx, scope } = here;
   const { text, span } = literal.unit!;
   const at = place(scope, span);
   const ambiguous = Object.hasOwn(AMBIGUOUS_UNITS, text) ? AMBIGUOUS_UNITS[text]! : null;
@@ -139,80 +141,70 @@ export function refuseTime(
   return null;
 }
 
-function evaluateName(
-  ctx: Context,
-  scope: Scope,
-  expression: Expression & { kind: 'reference' },
-  wanted: Wanted,
-): Amount | null {
-  const found = bind(ctx, scope, expression.name, ['let']);
+function evaluateName(here: At, expression: Expression & { kind: 'reference' }, wanted: Wanted): Amount | null {
+  const { ctx } = here;
+  const found = bind(here, expression.name, ['let']);
   if (found === null) return null;
   if (found.binding.kind === 'let') return valueOf(ctx, found.binding.cell);
   if (found.binding.kind !== 'parameter' || found.binding.argument === null) return null;
   const { expression: argument, scope: outer } = finalArgument(found.binding.argument);
-  return evaluate(ctx, outer, argument, wanted);
+  return evaluate({ ctx, scope: outer }, argument, wanted);
 }
 
-function evaluateUnary(ctx: Context, scope: Scope, expression: UnaryExpression, wanted: Wanted): Amount | null {
-  if (expression.operator === 'not') return refuse(ctx, scope, expression);
+function evaluateUnary(here: At, expression: UnaryExpression, wanted: Wanted): Amount | null {
+  if (expression.operator === 'not') return refuse(here, expression);
   const { operand } = expression;
   // `-10 degC` and `-0.2 barg` are values on their scales, not negated absolute ones.
   if (operand.kind === 'quantity') {
-    return evaluateLiteral(
-      ctx,
-      scope,
-      { ...operand, number: `-${operand.number}`, span: expression.span },
-      'value',
-      wanted,
-    );
+    return evaluateLiteral(here, { ...operand, number: `-${operand.number}`, span: expression.span }, 'value', wanted);
   }
-  const amount = evaluate(ctx, scope, operand, wanted);
-  return amount === null ? null : settled(ctx, scope, expression, negateAmount(amount), amount, amount);
+  const amount = evaluate(here, operand, wanted);
+  return amount === null ? null : settled(here, expression, negateAmount(amount), amount, amount);
 }
 
-function evaluateBinary(ctx: Context, scope: Scope, expression: BinaryExpression, wanted: Wanted): Amount | null {
+function evaluateBinary(here: At, expression: BinaryExpression, wanted: Wanted): Amount | null {
+  const { ctx, scope } = here;
   const { operator } = expression;
   switch (operator) {
     case '+-':
-      return evaluateTolerance(ctx, scope, expression, wanted);
+      return evaluateTolerance(here, expression, wanted);
     case '+':
     case '-':
     case '*':
     case '/': {
       const sum = operator === '+' || operator === '-';
-      const left = evaluate(ctx, scope, expression.left, sum ? wanted : undefined);
-      const right = evaluate(ctx, scope, expression.right, sum ? wanted : undefined);
+      const left = evaluate(here, expression.left, sum ? wanted : undefined);
+      const right = evaluate(here, expression.right, sum ? wanted : undefined);
       if (left === null || right === null) return null;
       const result = sum ? addAmounts(left, right, operator) : scaleAmounts(left, right, operator);
-      return settled(ctx, scope, expression, result, left, right);
+      return settled(here, expression, result, left, right);
     }
     case '..': {
       const message = 'A range can stand only after `in` of a requirement.';
       report(ctx, 'value/not-a-quantity', message, place(scope, expression.span));
-      noteNames(ctx, scope, expression);
+      noteNames(here, expression);
       return null;
     }
     default:
-      return refuse(ctx, scope, expression);
+      return refuse(here, expression);
   }
 }
 
-function evaluateTolerance(ctx: Context, scope: Scope, expression: BinaryExpression, wanted: Wanted): Amount | null {
-  const left = evaluate(ctx, scope, expression.left, wanted);
+function evaluateTolerance(here: At, expression: BinaryExpression, wanted: Wanted): Amount | null {
+  const { ctx, scope } = here;
+  const left = evaluate(here, expression.left, wanted);
   const { right } = expression;
   // A tolerance is a difference: +- 0.1 barg is 0.1 bar either way.
   const spread = wanted === undefined ? undefined : ([...wanted, 'none'] as const);
   const by =
-    right.kind === 'quantity'
-      ? evaluateLiteral(ctx, scope, right, 'difference', spread)
-      : evaluate(ctx, scope, right, spread);
+    right.kind === 'quantity' ? evaluateLiteral(here, right, 'difference', spread) : evaluate(here, right, spread);
   if (left === null || by === null) return null;
   if (by.low.n < 0n) {
     const message = `A tolerance cannot be negative: ${excerpt(scope, right.span)}.`;
     report(ctx, 'value/out-of-range', message, place(scope, right.span));
     return null;
   }
-  return settled(ctx, scope, expression, widenAmount(left, by), left, by);
+  return settled(here, expression, widenAmount(left, by), left, by);
 }
 
 const OPERATION_WORDS: Readonly<Record<string, string>> = {
@@ -223,16 +215,16 @@ const OPERATION_WORDS: Readonly<Record<string, string>> = {
 
 /** Reports what went wrong in an operation, or passes its result on. */
 function settled(
-  ctx: Context,
-  scope: Scope,
+  here: At,
   expression: BinaryExpression | UnaryExpression,
   result: Amount | AmountError,
   left: Amount,
   right: Amount,
 ): Amount | null {
+  const { ctx, scope } = here;
   if (typeof result !== 'string') return result;
   const at = place(scope, expression.span);
-  if (result === 'dimension' && expression.kind === 'binary') mismatch(ctx, scope, expression, left, right);
+  if (result === 'dimension' && expression.kind === 'binary') mismatch(here, expression, left, right);
   if (result === 'offset') {
     const written = excerpt(scope, expression.span);
     const message = `${written} has no single meaning, because gauge pressures and degC count from a shifted zero; write it in bar or K.`;
@@ -251,13 +243,14 @@ function settled(
   return null;
 }
 
-function mismatch(ctx: Context, scope: Scope, expression: BinaryExpression, left: Amount, right: Amount): void {
+function mismatch(here: At, expression: BinaryExpression, left: Amount, right: Amount): void {
+  const { ctx, scope } = here;
   for (const [bare, side, other] of [
     [right.bare, expression.right, left],
     [left.bare, expression.left, right],
   ] as const) {
     const dimension = dimensionOf(other.vector);
-    if (bare && side.kind === 'quantity' && dimension !== null) return missingUnit(ctx, scope, side, [dimension]);
+    if (bare && side.kind === 'quantity' && dimension !== null) return missingUnit(here, side, [dimension]);
   }
   const how = OPERATION_WORDS[expression.operator] ?? 'be combined with';
   const [moved, to] = [describeVector(right.vector), describeVector(left.vector)];
@@ -266,12 +259,8 @@ function mismatch(ctx: Context, scope: Scope, expression: BinaryExpression, left
 }
 
 /** `300` where a time is needed: offers the likeliest units. */
-export function missingUnit(
-  ctx: Context,
-  scope: Scope,
-  literal: QuantityLiteral,
-  wanted: readonly DimensionName[],
-): void {
+export function missingUnit(here: At, literal: QuantityLiteral, wanted: readonly DimensionName[]): void {
+  const { ctx, scope } = here;
   const at = place(scope, literal.span);
   const units = wanted.flatMap((dimension) => unitsOf(dimension).slice(0, 3));
   const end: Source = { ...at, start: literal.numberSpan.end, end: literal.numberSpan.end };
@@ -315,7 +304,7 @@ function openLets(scope: Scope, expression: Expression, found: LetCell[] = []): 
 function breakCircle(ctx: Context, circle: readonly LetCell[]): void {
   reportCircle(ctx, circle);
   for (const member of circle) member.state = 'done';
-  for (const member of circle) evaluate(ctx, member.scope, member.expression);
+  for (const member of circle) evaluate({ ctx, scope: member.scope }, member.expression);
 }
 
 function reportCircle(ctx: Context, circle: readonly LetCell[]): void {
@@ -329,8 +318,11 @@ function reportCircle(ctx: Context, circle: readonly LetCell[]): void {
 
 /** Places in a text given from outside are no places in the file: its problems are told as one, at the constant. */
 function evaluateOverride(ctx: Context, cell: LetCell): Amount | null {
-  noteNames(ctx, cell.scope, cell.statement.value);
-  const value = evaluate({ ...ctx, problems: [], uses: [], reported: new Set() }, cell.scope, cell.expression);
+  noteNames({ ctx, scope: cell.scope }, cell.statement.value);
+  const value = evaluate(
+    { ctx: { ...ctx, problems: [], uses: [], reported: new Set() }, scope: cell.scope },
+    cell.expression,
+  );
   if (value !== null) return value;
   const { name } = cell.statement;
   const message = `The value given from outside for ${name.text} cannot be computed; ${name.text} is left without value.`;
@@ -364,7 +356,7 @@ export function valueOf(ctx: Context, cell: LetCell): Amount | null {
       continue;
     }
     if (top.state === 'working') {
-      const value = top.overridden ? evaluateOverride(ctx, top) : evaluate(ctx, top.scope, top.expression);
+      const value = top.overridden ? evaluateOverride(ctx, top) : evaluate({ ctx, scope: top.scope }, top.expression);
       // What could be read of a damaged line may be another value than the one that is meant.
       top.value = top.statement.damaged ? null : value;
       top.state = 'done';

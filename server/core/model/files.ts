@@ -1,6 +1,6 @@
 /** Files and their imports: each file is read once; its constants, media and parts are known to those who import it. */
 import type { ImportStatement, Statement, Tree } from '../../../grammar/src/ast';
-import { type Context, createScope, place, report, type Scope } from './context';
+import { type At, type Context, createScope, place, report, type Scope } from './context';
 import { declareFile } from './declarations';
 import type { Source } from './problem';
 import type { ReadTree } from './resolution';
@@ -76,7 +76,7 @@ export function loadFile(
   const scope = createScope(null, file, { prefix: '', container: -1, repeated: false });
   const loaded: LoadedFile = { uri: file.uri, scope, statements: file.tree.statements, state: 'open' };
   set.files.set(file.uri, loaded);
-  declareFile(set.ctx, scope, file.tree.statements);
+  declareFile({ ctx: set.ctx, scope }, file.tree.statements);
   const here = [...trail, file.uri];
   for (const statement of file.tree.statements) {
     if (statement.kind === 'import') loadImport(set, scope, statement, here);
@@ -105,7 +105,7 @@ function loadImport(set: FileSet, scope: Scope, statement: ImportStatement, trai
   if (known !== undefined) {
     if (isMain) set.imports.push({ at, target: uri });
     if (known.state === 'open') reportCircle(set.ctx, at, [...trail.slice(trail.indexOf(uri)), uri]);
-    else addImport(set.ctx, scope, known.scope, at);
+    else addImport({ ctx: set.ctx, scope }, known.scope, at);
     return;
   }
   const read = set.files.size < MOST_FILES ? set.readTree(uri) : null;
@@ -114,7 +114,7 @@ function loadImport(set: FileSet, scope: Scope, statement: ImportStatement, trai
     report(set.ctx, 'import/missing', `The file ${statement.path.value} ${unreadReason(set, uri)}.`, at);
     return;
   }
-  addImport(set.ctx, scope, loadFile(set, { uri, ...read }, trail).scope, at);
+  addImport({ ctx: set.ctx, scope }, loadFile(set, { uri, ...read }, trail).scope, at);
 }
 
 function unreadReason(set: FileSet, uri: string): string {
@@ -138,7 +138,8 @@ export function foreignHost(uri: string, path: string): string | null {
 }
 
 /** Makes the names of another file known; the first file that gives a name counts. */
-function addImport(ctx: Context, scope: Scope, other: Scope, at: Source): void {
+function addImport(here: At, other: Scope, at: Source): void {
+  const { ctx, scope } = here;
   if (scope.imports.includes(other)) return;
   const twice = [...other.names.keys()].filter((name) => scope.imports.some((file) => file.names.has(name)));
   scope.imports.push(other);

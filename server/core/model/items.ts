@@ -13,7 +13,16 @@ import type {
 } from '../../../grammar/src/ast';
 import type { DimensionName } from '../units/dimensions';
 import { ATMOSPHERE_NAME } from './atmosphere';
-import { type AtmospherePlace, type Context, excerpt, markIncomplete, place, report, type Scope } from './context';
+import {
+  type At,
+  type AtmospherePlace,
+  type Context,
+  excerpt,
+  markIncomplete,
+  place,
+  report,
+  type Scope,
+} from './context';
 import { checkRange, quantityOf } from './quantities';
 import { bind } from './names';
 import { bagOf, measuredAll, type PropertyBag, propertyOf, quantity, reportRepeated, time, word } from './properties';
@@ -75,7 +84,8 @@ const STANDARD_ATMOSPHERE = 101_325;
 /** The chamber it is; null where nothing names it. Its statement is read for its problems in any case. */
 export function resolveAtmosphere(ctx: Context, here: AtmospherePlace): Chamber | null {
   const { statement, at } = here;
-  const bag = statement === null ? null : bagOf(ctx, statement.scope, 'atmosphere', statement.statement.properties);
+  const bag =
+    statement === null ? null : bagOf({ ctx, scope: statement.scope }, 'atmosphere', statement.statement.properties);
   const pressure = bag === null ? null : quantity(bag, 'pressure');
   const temperature = bag === null ? null : quantity(bag, 'temperature');
   if (here.binding === null) return null;
@@ -101,8 +111,9 @@ export function resolveAtmosphere(ctx: Context, here: AtmospherePlace): Chamber 
   };
 }
 
-export function resolveChamber(ctx: Context, scope: Scope, statement: ChamberStatement): Chamber {
-  const bag = bagOf(ctx, scope, 'chamber', statement.properties);
+export function resolveChamber(here: At, statement: ChamberStatement): Chamber {
+  const { ctx, scope } = here;
+  const bag = bagOf(here, 'chamber', statement.properties);
   const limits = measuredAll(bag, 'limit');
   const hot = limits.find((l) => l.dimension === 'temperature');
   const [limit, other] = limits.filter((l) => l !== hot);
@@ -135,12 +146,13 @@ export function resolveChamber(ctx: Context, scope: Scope, statement: ChamberSta
 function movement(bag: PropertyBag, keyword: string): TimeValue | null {
   const value = time(bag, keyword);
   const property = propertyOf(bag, keyword);
-  if (value === null && property !== undefined) markIncomplete(bag.ctx, bag.scope, property.span);
+  if (value === null && property !== undefined) markIncomplete(bag, property.span);
   return value;
 }
 
-export function resolveDoor(ctx: Context, scope: Scope, statement: DoorStatement): Door {
-  const bag = bagOf(ctx, scope, 'door', statement.properties);
+export function resolveDoor(here: At, statement: DoorStatement): Door {
+  const { ctx, scope } = here;
+  const bag = bagOf(here, 'door', statement.properties);
   const item = itemOf(scope, statement.name, statement);
   // Without a stated travel a door moves at once: simulated worlds have such doors.
   const travel = movement(bag, 'travel') ?? { nominal: 0, min: 0, max: 0, at: item.at };
@@ -176,11 +188,12 @@ export function resolveDoor(ctx: Context, scope: Scope, statement: DoorStatement
 }
 
 /** Reads a stack; null where a member is unknown: half a stack would give wrong facts. */
-export function resolveStack(ctx: Context, scope: Scope, statement: StackStatement): Stack | null {
-  const bag = bagOf(ctx, scope, 'stack', statement.properties);
+export function resolveStack(here: At, statement: StackStatement): Stack | null {
+  const { scope } = here;
+  const bag = bagOf(here, 'stack', statement.properties);
   const members: StackMember[] = [];
   for (const name of statement.members) {
-    const binding = bind(ctx, scope, name, ['chamber', 'door'])?.binding;
+    const binding = bind(here, name, ['chamber', 'door'])?.binding;
     if (binding?.kind !== 'chamber' && binding?.kind !== 'door') continue;
     if (binding.index >= 0) members.push({ kind: binding.kind, index: binding.index, at: place(scope, name.span) });
   }
@@ -189,8 +202,8 @@ export function resolveStack(ctx: Context, scope: Scope, statement: StackStateme
   return { whole: place(scope, statement.span), members, moves, tight: word(bag, 'tight', ['gas', 'liquid']) };
 }
 
-function chamberIndex(ctx: Context, scope: Scope, name: Name): number {
-  const found = bind(ctx, scope, name, ['chamber']);
+function chamberIndex(here: At, name: Name): number {
+  const found = bind(here, name, ['chamber']);
   return found?.binding.kind === 'chamber' ? found.binding.index : -1;
 }
 
@@ -199,17 +212,18 @@ function threshold(bag: PropertyBag, property: Property | undefined, sensed: Sen
   const side = SIDES.find((s) => s === property?.words[0]?.text);
   if (property === undefined || property.value === null || side === undefined) return null;
   const wanted = sensed === null ? (Object.keys(SENSED_BY_DIMENSION) as DimensionName[]) : [DIMENSION_OF[sensed]];
-  const made = quantityOf(bag.ctx, bag.scope, property.value, wanted, null);
+  const made = quantityOf(bag, property.value, wanted, null);
   if (made === null) return null;
   const range = THRESHOLD_RANGES[made.dimension]!;
-  return !checkRange(bag.ctx, bag.scope, property.value, range, made.quantity)
+  return !checkRange(bag, property.value, range, made.quantity)
     ? null
     : { sensed: sensed ?? SENSED_BY_DIMENSION[made.dimension]!, side, value: made.quantity };
 }
 
-export function resolveLine(ctx: Context, scope: Scope, statement: FeedStatement | DrawStatement): Line {
+export function resolveLine(here: At, statement: FeedStatement | DrawStatement): Line {
+  const { ctx, scope } = here;
   const { kind } = statement;
-  const bag = bagOf(ctx, scope, kind, statement.properties);
+  const bag = bagOf(here, kind, statement.properties);
   const rate = flowRate(bag, 'rate', kind);
   const curve = pumpCurve(bag, kind);
   if (rate !== null && curve !== null) {
@@ -220,7 +234,7 @@ export function resolveLine(ctx: Context, scope: Scope, statement: FeedStatement
   return {
     ...itemOf(scope, statement.name, statement),
     kind,
-    chamber: chamberIndex(ctx, scope, statement.chamber),
+    chamber: chamberIndex(here, statement.chamber),
     rate: curve === null ? rate : null,
     curve,
     lineLimit: flowRate(bag, 'line_limit', kind),
@@ -240,15 +254,16 @@ function inputTimes(bag: PropertyBag): InputTimes {
 }
 
 /** `vents header, store`; absent where it is not stated or not read in full (reported). */
-function ventsOf(ctx: Context, scope: Scope, bag: PropertyBag): Pick<Switch, 'vents'> {
+function ventsOf(here: At, bag: PropertyBag): Pick<Switch, 'vents'> {
   const property = propertyOf(bag, 'vents');
-  const chambers = (property?.names ?? []).map((name) => chamberIndex(ctx, scope, name));
+  const chambers = (property?.names ?? []).map((name) => chamberIndex(here, name));
   const [a, b] = chambers;
   if (!property || chambers.length !== 2 || a! < 0 || b! < 0) return {};
-  return { vents: { chambers: [a!, b!], at: place(scope, property.span) } };
+  return { vents: { chambers: [a!, b!], at: place(here.scope, property.span) } };
 }
 
-export function resolveSwitch(ctx: Context, scope: Scope, statement: SwitchStatement, net: number): Switch {
+export function resolveSwitch(here: At, statement: SwitchStatement, net: number): Switch {
+  const { ctx, scope } = here;
   const { initial } = statement;
   if (initial.kind !== 'state' && initial.kind !== 'missing') {
     const at = place(scope, initial.span);
@@ -256,11 +271,11 @@ export function resolveSwitch(ctx: Context, scope: Scope, statement: SwitchState
     const message = `A switch starts on or off, not ${excerpt(scope, initial.span)}.`;
     report(ctx, 'value/not-a-signal', message, at, { fixes });
   }
-  const bag = bagOf(ctx, scope, 'switch', statement.properties);
+  const bag = bagOf(here, 'switch', statement.properties);
   return {
     ...itemOf(scope, statement.name, statement),
     initial: initial.kind === 'state' && initial.on,
-    ...ventsOf(ctx, scope, bag),
+    ...ventsOf(here, bag),
     ...inputTimes(bag),
     net,
   };
@@ -275,8 +290,7 @@ function watched(bag: PropertyBag, statement: SensorStatement): { property: Prop
     return property === undefined ? [] : [{ property, sensed }];
   }).sort((a, b) => a.property.span.start - b.property.span.start);
   const [first, second] = all;
-  if (second !== undefined)
-    reportRepeated(bag.ctx, bag.scope, 'What the sensor watches', first!.property.span, second.property.span);
+  if (second !== undefined) reportRepeated(bag, 'What the sensor watches', first!.property.span, second.property.span);
   if (first === undefined && statement.name.text !== '') {
     const message = `The sensor ${statement.name.text} states nothing to watch, such as pressure above 1.5 bar.`;
     report(bag.ctx, 'value/missing', message, place(bag.scope, statement.name.span));
@@ -300,18 +314,18 @@ function checkClears(bag: PropertyBag, on: Threshold, clears: Threshold): boolea
   return false;
 }
 
-export function resolveSensor(ctx: Context, scope: Scope, statement: SensorStatement, net: number): Sensor {
-  const bag = bagOf(ctx, scope, 'sensor', statement.properties);
+export function resolveSensor(here: At, statement: SensorStatement, net: number): Sensor {
+  const bag = bagOf(here, 'sensor', statement.properties);
   const source = watched(bag, statement);
   const on = source === null ? null : threshold(bag, source.property, source.sensed);
   const clearing = propertyOf(bag, 'clears');
   const read = source === null ? null : threshold(bag, clearing, source.sensed);
   const clears = on !== null && read !== null && !checkClears(bag, on, read) ? null : read;
-  const chamber = chamberIndex(ctx, scope, statement.chamber);
+  const chamber = chamberIndex(here, statement.chamber);
   const isWhole = on !== null && chamber >= 0 && (clearing === undefined || clears !== null);
-  if (!isWhole) markIncomplete(ctx, scope, statement.span);
+  if (!isWhole) markIncomplete(here, statement.span);
   return {
-    ...itemOf(scope, statement.name, statement),
+    ...itemOf(here.scope, statement.name, statement),
     chamber,
     on,
     clears,

@@ -1,6 +1,6 @@
 /** The medium of a rig: a built-in one, one of the file or of an imported file, or its own, with overrides. */
 import type { MediumStatement } from '../../../grammar/src/ast';
-import { type Context, declare, type FileMedium, place, recordUse, report, type Scope } from './context';
+import { type At, declare, type FileMedium, place, recordUse, report, type Scope } from './context';
 import { itemOf } from './items';
 import { type BuiltInMedium, builtInMedium, MEDIA } from './media';
 import { suggest } from './near-match';
@@ -77,11 +77,11 @@ function* knownMedia(scope: Scope): Generator<string> {
 /** Values that make a medium another substance than the built-in one. */
 const OWN_EQUATION = ['molar_mass', 'critical_temperature', 'critical_pressure', 'acentric_factor'] as const;
 
-function overridden(ctx: Context, scope: Scope, statement: MediumStatement, base: Medium): Medium {
-  const bag = bagOf(ctx, scope, 'medium', statement.properties);
+function overridden(here: At, statement: MediumStatement, base: Medium): Medium {
+  const bag = bagOf(here, 'medium', statement.properties);
   return {
     ...base,
-    ...itemOf(scope, statement.name, statement),
+    ...itemOf(here.scope, statement.name, statement),
     molarMass: quantity(bag, 'molar_mass') ?? base.molarMass,
     heatRatio: quantity(bag, 'heat_ratio') ?? base.heatRatio,
     temperature: quantity(bag, 'temperature') ?? base.temperature,
@@ -98,7 +98,8 @@ function overridden(ctx: Context, scope: Scope, statement: MediumStatement, base
   };
 }
 
-function reportUnknown(ctx: Context, scope: Scope, statement: MediumStatement, at: Source): null {
+function reportUnknown(here: At, statement: MediumStatement, at: Source): null {
+  const { ctx, scope } = here;
   const name = statement.name.text;
   if (statement.properties.length > 0) {
     const fixes = PHASES.map((phase) => ({
@@ -114,23 +115,26 @@ function reportUnknown(ctx: Context, scope: Scope, statement: MediumStatement, a
 }
 
 /** Reads a medium statement of a file or a rig; `own` is set for one of the file itself, which may not refer to itself. */
-export function resolveMedium(ctx: Context, scope: Scope, statement: MediumStatement, own = false): Medium | null {
+export function resolveMedium(here: At, statement: MediumStatement, own = false): Medium | null {
+  const { ctx, scope } = here;
   const name = statement.name.text;
   if (name === '') return null;
   const at = place(scope, statement.name.span);
   const phase = PHASES.find((p) => p === statement.phase?.text) ?? null;
   const file = own ? null : fileMedium(scope, name);
-  if (file !== null && phase === null) recordUse(ctx, scope, file.declaration, statement.name.span, 'read');
-  else if (!own) declare(ctx, scope, 'medium', statement.name, statement);
+  if (file !== null && phase === null) recordUse(here, file.declaration, statement.name.span, 'read');
+  else if (!own) declare(here, 'medium', statement.name, statement);
   const base =
-    file !== null ? resolveMedium(ctx, file.scope, file.statement, true) : builtInBase(scope, statement, phase);
+    file !== null
+      ? resolveMedium({ ctx, scope: file.scope }, file.statement, true)
+      : builtInBase(scope, statement, phase);
   if (file !== null && base === null) return null;
   if (base === null && phase === null) {
-    bagOf(ctx, scope, 'medium', statement.properties);
-    return reportUnknown(ctx, scope, statement, at);
+    bagOf(here, 'medium', statement.properties);
+    return reportUnknown(here, statement, at);
   }
   const same = base !== null && (phase === null || base.phase === phase) ? base : unstated(scope, statement, phase!);
-  return overridden(ctx, scope, statement, same);
+  return overridden(here, statement, same);
 }
 
 function builtInBase(scope: Scope, statement: MediumStatement, phase: Phase | null): Medium | null {

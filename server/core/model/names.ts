@@ -1,7 +1,7 @@
 /** Finding what a name stands for, through places, parameters, parts and imports, and recording each use. */
 import type { Expression, Name, Span } from '../../../grammar/src/ast';
 import { ATMOSPHERE_NAME, atmosphereBinding } from './atmosphere';
-import { type Argument, type Binding, type Context, place, recordUse, report, type Scope } from './context';
+import { type At, type Argument, type Binding, type Context, place, recordUse, report, type Scope } from './context';
 import { suggest } from './near-match';
 import type { Source } from './problem';
 import type { Use } from './resolution';
@@ -98,12 +98,12 @@ function segmentsOf(scope: Scope, name: Name): readonly Segment[] {
 const MOST_COMPARISONS = 20_000;
 
 function reportUnknown(
-  ctx: Context,
-  scope: Scope,
+  here: At,
   segment: Segment,
   known: Iterable<readonly [string, Binding]>,
   wanted: readonly ItemKind[],
 ): void {
+  const { ctx, scope } = here;
   if (ctx.lost.words.has(segment.text) || wanted.some((kind) => ctx.lost.kinds.has(kind))) return;
   const at = place(scope, segment.span);
   // Comparing with every name is dear in a large broken file; after so many, suggestions help nobody.
@@ -118,21 +118,21 @@ function reportUnknown(
 
 /** Goes through a dotted name, recording a use of each piece; null where a piece is unknown (reported). */
 function follow(
-  ctx: Context,
-  scope: Scope,
+  here: At,
   name: Name,
   wanted: readonly ItemKind[],
   role: Use['role'],
 ): { binding: Binding; segment: Segment } | null {
+  const { ctx, scope } = here;
   const segments = segmentsOf(scope, name);
   const first = segments[0]!;
   if (first.text === '') return null;
   let binding = lookup(scope, first.text) ?? builtIn(ctx, first.text);
   if (binding === null) {
-    reportUnknown(ctx, scope, first, visibleNames(scope), segments.length > 1 ? ['place'] : wanted);
+    reportUnknown(here, first, visibleNames(scope), segments.length > 1 ? ['place'] : wanted);
     return null;
   }
-  recordUse(ctx, scope, binding.declaration, first.span, segments.length > 1 ? 'read' : role);
+  recordUse(here, binding.declaration, first.span, segments.length > 1 ? 'read' : role);
   let segment = first;
   for (const next of segments.slice(1)) {
     if (next.text === '') return null;
@@ -150,10 +150,10 @@ function follow(
     if (inner === null) return null;
     const found: Binding | undefined = inner.names.get(next.text);
     if (found === undefined) {
-      reportUnknown(ctx, scope, next, inner.names, wanted);
+      reportUnknown(here, next, inner.names, wanted);
       return null;
     }
-    recordUse(ctx, scope, found.declaration, next.span, next === segments[segments.length - 1] ? role : 'read');
+    recordUse(here, found.declaration, next.span, next === segments[segments.length - 1] ? role : 'read');
     binding = found;
     segment = next;
   }
@@ -194,14 +194,9 @@ export function finalArgument(argument: Argument): Argument {
  * Binds a name that must be one of the `wanted` kinds. Records the uses; reports an unknown name or one of another kind once.
  * A parameter stands for what its place gives it; `parameter` comes back only where that is a quantity.
  */
-export function bind(
-  ctx: Context,
-  scope: Scope,
-  name: Name,
-  wanted: readonly ItemKind[],
-  role: Use['role'] = 'read',
-): Found | null {
-  const followed = follow(ctx, scope, name, wanted, role);
+export function bind(here: At, name: Name, wanted: readonly ItemKind[], role: Use['role'] = 'read'): Found | null {
+  const { ctx, scope } = here;
+  const followed = follow(here, name, wanted, role);
   if (followed === null) return null;
   const at = place(scope, name.span);
   const { binding } = followed;
@@ -234,22 +229,22 @@ function fitting(ctx: Context, found: Found, name: string, wanted: readonly Item
 const ANY_KIND: readonly ItemKind[] = Object.keys(KIND_WORDS) as ItemKind[];
 
 /** Records the names in an expression that has no meaning where it stands, so that they count as used and can be renamed. */
-export function noteNames(ctx: Context, scope: Scope, expression: Expression): void {
+export function noteNames(here: At, expression: Expression): void {
   switch (expression.kind) {
     case 'reference':
-      bind(ctx, scope, expression.name, ANY_KIND);
+      bind(here, expression.name, ANY_KIND);
       return;
     case 'event':
-      bind(ctx, scope, expression.subject, ANY_KIND);
+      bind(here, expression.subject, ANY_KIND);
       return;
     case 'unary':
-      noteNames(ctx, scope, expression.operand);
+      noteNames(here, expression.operand);
       return;
     case 'binary':
-      noteNames(ctx, scope, expression.left);
-      noteNames(ctx, scope, expression.right);
+      noteNames(here, expression.left);
+      noteNames(here, expression.right);
       return;
     case 'call':
-      for (const arg of expression.args) noteNames(ctx, scope, arg);
+      for (const arg of expression.args) noteNames(here, arg);
   }
 }

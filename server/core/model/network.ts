@@ -7,7 +7,7 @@ import { FUNCTIONS, type FunctionSpec } from '../../../grammar/src/vocabulary';
 import { DIMENSIONS, dimensionOf } from '../units/dimensions';
 import { type Rational, toInteger } from '../units/rational';
 import { widenByFraction } from './amounts';
-import { type Context, excerpt, markIncomplete, place, report, type Scope } from './context';
+import { type At, type Context, excerpt, markIncomplete, place, report, type Scope } from './context';
 import { evaluate } from './evaluate';
 import { timeOf } from './quantities';
 import { itemOf } from './items';
@@ -49,13 +49,8 @@ export interface ElementMaker {
   readonly made: number[];
 }
 
-export function makerFor(
-  ctx: Context,
-  scope: Scope,
-  network: NetworkBuilder,
-  timing: Timing,
-  owner: string,
-): ElementMaker {
+export function makerFor(here: At, network: NetworkBuilder, timing: Timing, owner: string): ElementMaker {
+  const { ctx, scope } = here;
   return { ctx, scope, network, timing, owner, inner: [], made: [] };
 }
 
@@ -68,8 +63,7 @@ export type BooleanTree<Leaf> =
 
 /** Reads `not and or xor on off` around leaves; null where something could not be read (reported). */
 export function booleanOf<Leaf>(
-  ctx: Context,
-  scope: Scope,
+  here: At,
   expression: Expression,
   leaf: (expression: Expression) => Leaf | null,
 ): BooleanTree<Leaf> | null {
@@ -83,27 +77,28 @@ export function booleanOf<Leaf>(
       return null;
     case 'unary':
       if (expression.operator === 'not') {
-        const a = booleanOf(ctx, scope, expression.operand, leaf);
+        const a = booleanOf(here, expression.operand, leaf);
         return a === null ? null : { op: 'not', a };
       }
-      return notBoolean(ctx, scope, expression);
+      return notBoolean(here, expression);
     case 'binary': {
       const { operator: op } = expression;
-      if (op !== 'and' && op !== 'or' && op !== 'xor') return notBoolean(ctx, scope, expression);
-      const a = booleanOf(ctx, scope, expression.left, leaf);
-      const b = booleanOf(ctx, scope, expression.right, leaf);
+      if (op !== 'and' && op !== 'or' && op !== 'xor') return notBoolean(here, expression);
+      const a = booleanOf(here, expression.left, leaf);
+      const b = booleanOf(here, expression.right, leaf);
       return a === null || b === null ? null : { op, a, b };
     }
     default:
-      return notBoolean(ctx, scope, expression);
+      return notBoolean(here, expression);
   }
 }
 
-function notBoolean(ctx: Context, scope: Scope, expression: Expression): null {
+function notBoolean(here: At, expression: Expression): null {
+  const { ctx, scope } = here;
   const written = excerpt(scope, expression.span);
   const message = `${written} is not on or off; combine signals, switches and sensors with not, and, xor, or.`;
   report(ctx, 'value/not-a-signal', message, place(scope, expression.span));
-  noteNames(ctx, scope, expression);
+  noteNames(here, expression);
   return null;
 }
 
@@ -114,8 +109,8 @@ export function netOf(found: Found | null): number | null {
 }
 
 /** Binds a name to the net of a switch, sensor or signal. */
-export function bindNet(ctx: Context, scope: Scope, expression: Expression & { kind: 'reference' }): number | null {
-  return netOf(bind(ctx, scope, expression.name, NET_KINDS));
+export function bindNet(here: At, expression: Expression & { kind: 'reference' }): number | null {
+  return netOf(bind(here, expression.name, NET_KINDS));
 }
 
 export const OFF: Logic = { op: 'const', value: false };
@@ -123,15 +118,14 @@ export const OFF: Logic = { op: 'const', value: false };
 /** Reads an expression as logic, making elements for the calls in it; what cannot be read is off. */
 function logicOf(maker: ElementMaker, expression: Expression): Logic {
   const logic = tryLogic(maker, expression);
-  if (logic === null) markIncomplete(maker.ctx, maker.scope, expression.span);
+  if (logic === null) markIncomplete(maker, expression.span);
   return logic ?? OFF;
 }
 
 function tryLogic(maker: ElementMaker, expression: Expression): Logic | null {
-  const { ctx, scope } = maker;
-  return booleanOf(ctx, scope, expression, (leaf): { op: 'net'; net: number } | null => {
+  return booleanOf(maker, expression, (leaf): { op: 'net'; net: number } | null => {
     const net =
-      leaf.kind === 'call' ? innerCall(maker, leaf) : bindNet(ctx, scope, leaf as Expression & { kind: 'reference' });
+      leaf.kind === 'call' ? innerCall(maker, leaf) : bindNet(maker, leaf as Expression & { kind: 'reference' });
     return net === null ? null : { op: 'net', net };
   });
 }
@@ -206,14 +200,14 @@ function blockSpec(maker: ElementMaker, call: CallExpression): FunctionSpec | nu
 function blockOf(maker: ElementMaker, call: CallExpression): ElementParts | null {
   const spec = blockSpec(maker, call);
   if (spec === null) {
-    for (const arg of call.args) noteNames(maker.ctx, maker.scope, arg);
+    for (const arg of call.args) noteNames(maker, arg);
     return null;
   }
   const inputs: Logic[] = [];
   let preset: TimeValue | null = null;
   let count: number | null = null;
   let complete = true;
-  const args = unswapped(maker.ctx, maker.scope, call, spec) ?? call.args;
+  const args = unswapped(maker, call, spec) ?? call.args;
   spec.inputs.forEach((input, i) => {
     const arg = args[i]!;
     if (input === 'PT') complete = (preset = presetOf(maker, arg)) !== null && complete;
@@ -234,12 +228,12 @@ export function scratchOf(network: NetworkBuilder): NetworkBuilder {
 
 function presetOf(maker: ElementMaker, expression: Expression): TimeValue | null {
   const { accuracy } = maker.timing;
-  return timeOf(maker.ctx, maker.scope, expression, PRESET_RANGE, (amount) => widenByFraction(amount, accuracy));
+  return timeOf(maker, expression, PRESET_RANGE, (amount) => widenByFraction(amount, accuracy));
 }
 
 function countOf(maker: ElementMaker, expression: Expression): number | null {
   const { ctx, scope } = maker;
-  const amount = evaluate(ctx, scope, expression);
+  const amount = evaluate(maker, expression);
   if (amount === null) return null;
   const at = place(scope, expression.span);
   const whole = dimensionOf(amount.vector) === 'none' ? toInteger(amount.nominal) : null;
@@ -255,7 +249,7 @@ function countOf(maker: ElementMaker, expression: Expression): number | null {
 function outermost(maker: ElementMaker, expression: Expression, response: TimeValue, net: number | null): number {
   const at = place(maker.scope, expression.span);
   const block = expression.kind === 'call' ? blockOf(maker, expression) : null;
-  if (expression.kind === 'call' && block === null) markIncomplete(maker.ctx, maker.scope, expression.span);
+  if (expression.kind === 'call' && block === null) markIncomplete(maker, expression.span);
   const parts: ElementParts = block ?? {
     kind: 'LOGIC',
     inputs: [expression.kind === 'call' ? OFF : logicOf(maker, expression)],
@@ -265,8 +259,8 @@ function outermost(maker: ElementMaker, expression: Expression, response: TimeVa
 
 function ownResponse(maker: ElementMaker, expression: Expression | null, keyword: Span): TimeValue {
   if (expression === null) return maker.timing.response;
-  const own = timeOf(maker.ctx, maker.scope, expression, RESPONSE_RANGE);
-  if (own === null) markIncomplete(maker.ctx, maker.scope, expression.span);
+  const own = timeOf(maker, expression, RESPONSE_RANGE);
+  if (own === null) markIncomplete(maker, expression.span);
   if (maker.timing.style === 'scan') {
     const message = 'A scanned controller writes all signals once per scan; this response changes nothing.';
     report(maker.ctx, 'value/no-effect', message, place(maker.scope, keyword));
@@ -290,11 +284,11 @@ const DRIVEN: readonly ItemKind[] = ['door', 'feed', 'draw'];
  * response. So is the name of a switch or sensor in scan style: it is read, and the output written, at scans only. Null where its target is unknown (its expression is read all the same).
  */
 export function compileDrive(maker: ElementMaker, statement: DriveStatement): Drive | null {
-  const { ctx, scope } = maker;
-  const target = bind(ctx, scope, statement.target, DRIVEN, 'write')?.binding ?? null;
+  const { scope } = maker;
+  const target = bind(maker, statement.target, DRIVEN, 'write')?.binding ?? null;
   const net = drivingNet(maker, statement.value);
   if (target === null || net === null) {
-    markIncomplete(ctx, scope, statement.span);
+    markIncomplete(maker, statement.span);
     return null;
   }
   if (target.kind !== 'door' && target.kind !== 'feed' && target.kind !== 'draw') return null;
@@ -309,10 +303,10 @@ export function compileDrive(maker: ElementMaker, statement: DriveStatement): Dr
 }
 
 function drivingNet(maker: ElementMaker, value: Expression): number | null {
-  const { ctx, scope, timing, network } = maker;
+  const { scope, timing, network } = maker;
   if (value.kind === 'missing') return null;
   if (value.kind !== 'reference') return outermost(maker, value, timing.response, null);
-  const net = bindNet(ctx, scope, value);
+  const net = bindNet(maker, value);
   if (net === null || timing.scan === null || network.nets[net]?.kind === 'element') return net;
   const parts: ElementParts = { kind: 'LOGIC', inputs: [{ op: 'net', net }] };
   return addElement(maker, maker.owner, parts, timing.response, place(scope, value.span));

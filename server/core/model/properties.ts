@@ -2,7 +2,7 @@
 import type { Property, Span } from '../../../grammar/src/ast';
 import { PROPERTIES, type PropertySpec } from '../../../grammar/src/vocabulary';
 import { describe, type DimensionName } from '../units/dimensions';
-import { type Context, place, report, type Scope } from './context';
+import { type At, type Context, place, report, type Scope } from './context';
 import { quantityOf, type Range, timeOf } from './quantities';
 import type { Fix } from './problem';
 import { RANGES } from './ranges';
@@ -33,14 +33,8 @@ function isSame(a: Property, b: Property, spec: PropertySpec): boolean {
 }
 
 /** Reports something that is stated twice; the first one counts. `whole` is what to remove, where it is more than `again`. */
-export function reportRepeated(
-  ctx: Context,
-  scope: Scope,
-  what: string,
-  first: Span,
-  again: Span,
-  whole: Span = again,
-): void {
+export function reportRepeated(here: At, what: string, first: Span, again: Span, whole: Span = again): void {
+  const { ctx, scope } = here;
   const remove: Fix = { title: 'Remove this one', edits: [{ at: place(scope, whole), text: '' }] };
   report(ctx, 'value/repeated', `${what} is stated twice; the first one counts.`, place(scope, again), {
     related: [{ at: place(scope, first), message: 'stated first here' }],
@@ -49,14 +43,15 @@ export function reportRepeated(
 }
 
 /** Collects the properties of a statement; unknown keywords were reported by the parser and are passed over. */
-export function bagOf(ctx: Context, scope: Scope, statement: string, properties: readonly Property[]): PropertyBag {
+export function bagOf(here: At, statement: string, properties: readonly Property[]): PropertyBag {
+  const { ctx, scope } = here;
   const found: Property[] = [];
   for (const property of properties) {
     const spec = specOf(statement, property.keyword.text);
     if (spec === undefined) continue;
     const first = found.find((other) => isSame(other, property, spec));
     if (first === undefined) found.push(property);
-    else reportRepeated(ctx, scope, property.keyword.text, first.keyword.span, property.keyword.span, property.span);
+    else reportRepeated(here, property.keyword.text, first.keyword.span, property.keyword.span, property.span);
   }
   return { ctx, scope, statement, found };
 }
@@ -79,7 +74,7 @@ export function measured(
   const property = propertyOf(bag, keyword, word);
   if (property === undefined || property.value === null) return null;
   const dimensions = specOf(bag.statement, keyword)!.dimensions;
-  return quantityOf(bag.ctx, bag.scope, property.value, dimensions, rangeOf(bag, keyword));
+  return quantityOf(bag, property.value, dimensions, rangeOf(bag, keyword));
 }
 
 /** All values of a property that may stand once for each dimension, such as `limit`; a second one of a dimension is reported. */
@@ -91,13 +86,13 @@ export function measuredAll(
   const found: { quantity: Quantity; dimension: DimensionName; property: Property }[] = [];
   for (const property of bag.found) {
     if (property.keyword.text !== keyword || property.value === null) continue;
-    const made = quantityOf(bag.ctx, bag.scope, property.value, dimensions, rangeOf(bag, keyword));
+    const made = quantityOf(bag, property.value, dimensions, rangeOf(bag, keyword));
     if (made === null) continue;
     const first = found.find((other) => other.dimension === made.dimension);
     if (first === undefined) found.push({ ...made, property });
     else {
       const [one, two] = [first.property.keyword.span, property.keyword.span];
-      reportRepeated(bag.ctx, bag.scope, `${keyword} as ${describe(made.dimension)}`, one, two, property.span);
+      reportRepeated(bag, `${keyword} as ${describe(made.dimension)}`, one, two, property.span);
     }
   }
   return found;
@@ -110,7 +105,7 @@ export function quantity(bag: PropertyBag, keyword: string, word?: string): Quan
 export function time(bag: PropertyBag, keyword: string): TimeValue | null {
   const property = propertyOf(bag, keyword);
   if (property === undefined || property.value === null) return null;
-  return timeOf(bag.ctx, bag.scope, property.value, rangeOf(bag, keyword));
+  return timeOf(bag, property.value, rangeOf(bag, keyword));
 }
 
 /** The word after a keyword, where it is one of those it takes (others were reported by the parser). */

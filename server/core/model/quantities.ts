@@ -4,7 +4,7 @@ import { describeVector, type DimensionName, dimensionOf } from '../units/dimens
 import { toNumber } from '../units/rational';
 import { toMicroseconds, toMicrosecondsOutward } from '../units/units';
 import type { Amount } from './amounts';
-import { type Context, excerpt, place, report, type Scope } from './context';
+import { type At, excerpt, place, report, type Scope } from './context';
 import { evaluate, missingUnit, oneOf, refuseTime } from './evaluate';
 import { finalArgument } from './names';
 import type { Source } from './problem';
@@ -18,17 +18,17 @@ export function valuePlace(scope: Scope, expression: Expression): Source {
 }
 
 function nameOfDimension(
-  ctx: Context,
-  scope: Scope,
+  here: At,
   expression: Expression,
   amount: Amount,
   wanted: readonly DimensionName[],
 ): DimensionName | null {
+  const { ctx, scope } = here;
   const dimension = dimensionOf(amount.vector);
   if (dimension !== null && wanted.includes(dimension)) return dimension;
   const literal = finalArgument({ expression, scope });
   if (amount.bare && literal.expression.kind === 'quantity') {
-    missingUnit(ctx, literal.scope, literal.expression, wanted);
+    missingUnit({ ctx, scope: literal.scope }, literal.expression, wanted);
   } else {
     const given = excerpt(literal.scope, literal.expression.span);
     const isArgument = literal.expression !== expression;
@@ -66,12 +66,12 @@ function inRange(range: Range, value: number): boolean {
 
 /** Whether a value lies within its range with its whole tolerance; reports it where not. */
 export function checkRange(
-  ctx: Context,
-  scope: Scope,
+  here: At,
   expression: Expression,
   range: Range | null,
   value: { readonly min: number; readonly max: number },
 ): boolean {
+  const { ctx, scope } = here;
   if (range === null || (inRange(range, value.min) && inRange(range, value.max))) return true;
   const written = excerpt(scope, expression.span);
   report(
@@ -85,15 +85,14 @@ export function checkRange(
 
 /** An amount as numbers, of whatever dimension; times in (whole) microseconds. */
 export function quantityFrom(
-  ctx: Context,
-  scope: Scope,
+  here: At,
   expression: Expression,
   amount: Amount,
 ): { readonly quantity: Quantity; readonly dimension: DimensionName | null } | null {
   const dimension = dimensionOf(amount.vector);
-  const at = valuePlace(scope, expression);
+  const at = valuePlace(here.scope, expression);
   if (dimension === 'time') {
-    const time = timeFrom(ctx, scope, expression, amount, null);
+    const time = timeFrom(here, expression, amount, null);
     return time === null ? null : { quantity: time, dimension };
   }
   const nominal = toNumber(amount.nominal);
@@ -105,29 +104,23 @@ export function quantityFrom(
 
 /** Works out a quantity of one of the wanted dimensions within its range; null where it is none (reported). */
 export function quantityOf(
-  ctx: Context,
-  scope: Scope,
+  here: At,
   expression: Expression,
   wanted: readonly DimensionName[],
   range: Range | null,
 ): { readonly quantity: Quantity; readonly dimension: DimensionName } | null {
-  const amount = evaluate(ctx, scope, expression, wanted);
+  const amount = evaluate(here, expression, wanted);
   if (amount === null) return null;
-  const dimension = nameOfDimension(ctx, scope, expression, amount, wanted);
+  const dimension = nameOfDimension(here, expression, amount, wanted);
   if (dimension === null) return null;
-  const made = quantityFrom(ctx, scope, expression, amount);
-  if (made === null || !checkRange(ctx, scope, expression, range, made.quantity)) return null;
+  const made = quantityFrom(here, expression, amount);
+  if (made === null || !checkRange(here, expression, range, made.quantity)) return null;
   return { quantity: made.quantity, dimension };
 }
 
 /** A time from an amount: nominal exact, the ends of its tolerance rounded outward to whole microseconds. */
-export function timeFrom(
-  ctx: Context,
-  scope: Scope,
-  expression: Expression,
-  amount: Amount,
-  range: Range | null,
-): TimeValue | null {
+export function timeFrom(here: At, expression: Expression, amount: Amount, range: Range | null): TimeValue | null {
+  const { ctx, scope } = here;
   const at = valuePlace(scope, expression);
   const nominal = toMicroseconds(amount.nominal);
   if (typeof nominal !== 'number') {
@@ -138,19 +131,18 @@ export function timeFrom(
   if (typeof min !== 'number' || typeof max !== 'number') {
     return refuseTime(ctx, amount.nominal, 'out-of-range', at, excerpt(scope, expression.span));
   }
-  if (!checkRange(ctx, scope, expression, range, { min, max })) return null;
+  if (!checkRange(here, expression, range, { min, max })) return null;
   return { nominal, min, max, at };
 }
 
 /** Works out a time; `change` widens it (timer accuracy). Null where it is none (reported). */
 export function timeOf(
-  ctx: Context,
-  scope: Scope,
+  here: At,
   expression: Expression,
   range: Range | null,
   change: (amount: Amount) => Amount = (amount) => amount,
 ): TimeValue | null {
-  const amount = evaluate(ctx, scope, expression, ['time']);
-  if (amount === null || nameOfDimension(ctx, scope, expression, amount, ['time']) === null) return null;
-  return timeFrom(ctx, scope, expression, change(amount), range);
+  const amount = evaluate(here, expression, ['time']);
+  if (amount === null || nameOfDimension(here, expression, amount, ['time']) === null) return null;
+  return timeFrom(here, expression, change(amount), range);
 }

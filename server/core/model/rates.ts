@@ -32,8 +32,8 @@ export function pumpCurve(bag: PropertyBag, line: Line['kind']): PumpCurve | nul
   const pairs = property?.pairs ?? [];
   if (property === undefined || pairs.length === 0) return null;
   const points = pairs.flatMap(([x, y]) => {
-    const pressure = quantityOf(ctx, scope, x, ['pressure'], CURVE_RANGES.pressure);
-    const flow = quantityOf(ctx, scope, y, ['volume_flow', 'mass_flow'], CURVE_RANGES.flow);
+    const pressure = quantityOf(bag, x, ['pressure'], CURVE_RANGES.pressure);
+    const flow = quantityOf(bag, y, ['volume_flow', 'mass_flow'], CURVE_RANGES.flow);
     return pressure === null || flow === null
       ? []
       : [{ pressure: pressure.quantity, flow: flow.quantity, kind: flow.dimension as PumpCurve['kind'] }];

@@ -12,7 +12,7 @@ import type {
   Statement,
 } from '../../../grammar/src/ast';
 import { EVENT_WORDS } from '../../../grammar/src/vocabulary';
-import { type Binding, type Context, excerpt, place, report, type Scope } from './context';
+import { type At, type Binding, excerpt, place, report, type Scope } from './context';
 import { evaluate } from './evaluate';
 import { quantityFrom, timeOf } from './quantities';
 import { itemOf } from './items';
@@ -45,12 +45,13 @@ const ARGUMENT_KINDS: readonly ItemKind[] = [
 ];
 
 /** Reads a requirement; null where it is not a metric at all (reported). */
-export function resolveRequirement(ctx: Context, scope: Scope, statement: RequireStatement): Requirement | null {
-  if (isTurned(ctx, scope, statement)) return null;
-  const call = metricCall(ctx, scope, statement.metric);
-  const args = call === null ? [] : call.args.map((arg) => readArgument(ctx, scope, arg));
-  const comparison = statement.comparison === null ? null : readComparison(ctx, scope, statement.comparison);
-  const during = statement.during === null ? null : scenarioIndex(ctx, scope, statement.during);
+export function resolveRequirement(here: At, statement: RequireStatement): Requirement | null {
+  const { scope } = here;
+  if (isTurned(here, statement)) return null;
+  const call = metricCall(here, statement.metric);
+  const args = call === null ? [] : call.args.map((arg) => readArgument(here, arg));
+  const comparison = statement.comparison === null ? null : readComparison(here, statement.comparison);
+  const during = statement.during === null ? null : scenarioIndex(here, statement.during);
   if (call === null || comparison === 'broken' || during === 'broken') return null;
   return {
     text: writtenAfter(scope, statement.metric.span.start, statement),
@@ -66,12 +67,13 @@ export function resolveRequirement(ctx: Context, scope: Scope, statement: Requir
 const TURNED: Readonly<Record<string, string>> = { '<': '>', '<=': '>=', '>': '<', '>=': '<=', '=': '=', '<>': '<>' };
 
 /** `require 100 ms <= gap(upper, lower)`: the two sides the other way round (reported). */
-function isTurned(ctx: Context, scope: Scope, { metric, comparison }: RequireStatement): boolean {
+function isTurned(here: At, { metric, comparison }: RequireStatement): boolean {
+  const { ctx, scope } = here;
   if (metric.kind === 'call' || metric.kind === 'missing' || comparison?.value.kind !== 'call') return false;
   const operator = TURNED[comparison.operator];
   if (operator === undefined) return false;
-  noteNames(ctx, scope, metric);
-  noteNames(ctx, scope, comparison.value);
+  noteNames(here, metric);
+  noteNames(here, comparison.value);
   const [value, call] = [metric, comparison.value].map(({ span }) => excerpt(scope, span, 200));
   const text = `${call} ${operator} ${value}`;
   const at = place(scope, { start: metric.span.start, end: comparison.value.span.end });
@@ -82,10 +84,11 @@ function isTurned(ctx: Context, scope: Scope, { metric, comparison }: RequireSta
 }
 
 /** Reads a preference; null where it is not a metric at all (reported). */
-export function resolvePreference(ctx: Context, scope: Scope, statement: PreferStatement): Preference | null {
-  const call = metricCall(ctx, scope, statement.metric);
-  const args = call === null ? [] : call.args.map((arg) => readArgument(ctx, scope, arg));
-  const during = statement.during === null ? null : scenarioIndex(ctx, scope, statement.during);
+export function resolvePreference(here: At, statement: PreferStatement): Preference | null {
+  const { scope } = here;
+  const call = metricCall(here, statement.metric);
+  const args = call === null ? [] : call.args.map((arg) => readArgument(here, arg));
+  const during = statement.during === null ? null : scenarioIndex(here, statement.during);
   const direction = DIRECTIONS.find((word) => word === statement.direction?.text);
   if (call === null || during === 'broken' || direction === undefined) return null;
   return {
@@ -107,16 +110,17 @@ function writtenAfter(scope: Scope, start: number, statement: Statement): string
   return excerpt(scope, { start, end: statement.span.end }, 200) + owner;
 }
 
-function scenarioIndex(ctx: Context, scope: Scope, during: Name): number | 'broken' {
-  const found = bind(ctx, scope, during, ['scenario']);
+function scenarioIndex(here: At, during: Name): number | 'broken' {
+  const found = bind(here, during, ['scenario']);
   return found?.binding.kind === 'scenario' && found.binding.index >= 0 ? found.binding.index : 'broken';
 }
 
-function metricCall(ctx: Context, scope: Scope, metric: Expression): CallExpression | null {
+function metricCall(here: At, metric: Expression): CallExpression | null {
+  const { ctx, scope } = here;
   if (metric.kind === 'call') return metric.callee.text === '' ? null : metric;
   if (metric.kind === 'missing') return null;
   const at = place(scope, metric.span);
-  if (metric.kind !== 'reference') noteNames(ctx, scope, metric);
+  if (metric.kind !== 'reference') noteNames(here, metric);
   const message = `${excerpt(scope, metric.span)} is not a metric; one is written with its arguments in parentheses, such as repeat().`;
   const fixes =
     metric.kind === 'reference'
@@ -126,17 +130,17 @@ function metricCall(ctx: Context, scope: Scope, metric: Expression): CallExpress
   return null;
 }
 
-function readArgument(ctx: Context, scope: Scope, arg: Expression): MetricArgument {
-  const at = place(scope, arg.span);
+function readArgument(here: At, arg: Expression): MetricArgument {
+  const at = place(here.scope, arg.span);
   switch (arg.kind) {
     case 'event':
-      return readEvent(ctx, scope, arg, at);
+      return readEvent(here, arg, at);
     case 'reference':
-      return readItem(ctx, scope, arg, at);
+      return readItem(here, arg, at);
     case 'missing':
       return { kind: 'unknown', at };
     default:
-      return isCondition(arg) ? readCondition(ctx, scope, arg, at) : readQuantity(ctx, scope, arg, at);
+      return isCondition(arg) ? readCondition(here, arg, at) : readQuantity(here, arg, at);
   }
 }
 
@@ -146,8 +150,8 @@ function isCondition(arg: Expression): boolean {
   return arg.kind === 'binary' && ['and', 'or', 'xor'].includes(arg.operator);
 }
 
-function readEvent(ctx: Context, scope: Scope, arg: EventExpression, at: Source): MetricArgument {
-  const found = bind(ctx, scope, arg.subject, ['door']);
+function readEvent(here: At, arg: EventExpression, at: Source): MetricArgument {
+  const found = bind(here, arg.subject, ['door']);
   const event = arg.event.text;
   if (found?.binding.kind !== 'door' || found.binding.index < 0 || !EVENT_WORDS.includes(event)) {
     return { kind: 'unknown', at };
@@ -155,25 +159,26 @@ function readEvent(ctx: Context, scope: Scope, arg: EventExpression, at: Source)
   return { kind: 'event', door: found.binding.index, event: event as DoorEvent, name: found.binding.name, at };
 }
 
-function readItem(ctx: Context, scope: Scope, arg: Expression & { kind: 'reference' }, at: Source): MetricArgument {
-  const found = bind(ctx, scope, arg.name, ARGUMENT_KINDS);
+function readItem(here: At, arg: Expression & { kind: 'reference' }, at: Source): MetricArgument {
+  const found = bind(here, arg.name, ARGUMENT_KINDS);
   if (found === null) return { kind: 'unknown', at };
   const { binding } = found;
-  if (binding.kind === 'let' || binding.kind === 'parameter') return readQuantity(ctx, scope, arg, at);
+  if (binding.kind === 'let' || binding.kind === 'parameter') return readQuantity(here, arg, at);
   if (!('index' in binding) || binding.index < 0) return { kind: 'unknown', at };
   return { kind: 'item', of: binding.kind, index: binding.index, name: binding.name, at };
 }
 
-function readQuantity(ctx: Context, scope: Scope, arg: Expression, at: Source): MetricArgument {
-  const made = readAny(ctx, scope, arg);
+function readQuantity(here: At, arg: Expression, at: Source): MetricArgument {
+  const made = readAny(here, arg);
   if (made === null) return { kind: 'unknown', at };
   return { kind: 'quantity', dimension: made.dimension, value: made.quantity, at };
 }
 
-function readAny(ctx: Context, scope: Scope, expression: Expression): { quantity: Quantity; dimension: string } | null {
-  const amount = evaluate(ctx, scope, expression);
+function readAny(here: At, expression: Expression): { quantity: Quantity; dimension: string } | null {
+  const { ctx, scope } = here;
+  const amount = evaluate(here, expression);
   if (amount === null) return null;
-  const made = quantityFrom(ctx, scope, expression, amount);
+  const made = quantityFrom(here, expression, amount);
   if (made === null) return null;
   if (made.dimension !== null) return { quantity: made.quantity, dimension: made.dimension };
   const message = `${excerpt(scope, expression.span)} comes to no quantity that the language has a name for.`;
@@ -183,51 +188,48 @@ function readAny(ctx: Context, scope: Scope, expression: Expression): { quantity
 
 type ConditionLeaf = Extract<Condition, { op: 'net' | 'door' }>;
 
-function readCondition(ctx: Context, scope: Scope, arg: Expression, at: Source): MetricArgument {
-  const condition = booleanOf(ctx, scope, arg, (leaf) => conditionLeaf(ctx, scope, leaf));
+function readCondition(here: At, arg: Expression, at: Source): MetricArgument {
+  const condition = booleanOf(here, arg, (leaf) => conditionLeaf(here, leaf));
   return condition === null ? { kind: 'unknown', at } : { kind: 'condition', condition, at };
 }
 
-function conditionLeaf(ctx: Context, scope: Scope, leaf: Expression): ConditionLeaf | null {
+function conditionLeaf(here: At, leaf: Expression): ConditionLeaf | null {
+  const { ctx, scope } = here;
   if (leaf.kind !== 'reference') {
-    noteNames(ctx, scope, leaf);
+    noteNames(here, leaf);
     const message = `${excerpt(scope, leaf.span)} cannot stand in a condition; give it to a signal and name the signal here.`;
     report(ctx, 'value/not-a-signal', message, place(scope, leaf.span));
     return null;
   }
-  const binding: Binding | undefined = bind(ctx, scope, leaf.name, ['door', 'switch', 'sensor', 'signal'])?.binding;
+  const binding: Binding | undefined = bind(here, leaf.name, ['door', 'switch', 'sensor', 'signal'])?.binding;
   if (binding === undefined) return null;
   if (binding.kind === 'door') return binding.index < 0 ? null : { op: 'door', door: binding.index };
   return 'net' in binding ? { op: 'net', net: binding.net } : null;
 }
 
-function readComparison(
-  ctx: Context,
-  scope: Scope,
-  comparison: Comparison,
-): NonNullable<Requirement['comparison']> | 'broken' {
+function readComparison(here: At, comparison: Comparison): NonNullable<Requirement['comparison']> | 'broken' {
   const { operator, value } = comparison;
-  const at = place(scope, comparison.span);
+  const at = place(here.scope, comparison.span);
   if (operator !== 'in') {
-    const made = readAny(ctx, scope, value);
+    const made = readAny(here, value);
     if (made === null) return 'broken';
     return { operator, dimension: made.dimension, low: made.quantity, high: made.quantity, at };
   }
-  if (value.kind === 'binary' && value.operator === '..') return readRange(ctx, scope, value.left, value.right, at);
+  if (value.kind === 'binary' && value.operator === '..') return readRange(here, value.left, value.right, at);
   // Reported by the parser; read for the names in it.
-  readAny(ctx, scope, value);
+  readAny(here, value);
   return 'broken';
 }
 
 function readRange(
-  ctx: Context,
-  scope: Scope,
+  here: At,
   left: Expression,
   right: Expression,
   at: Source,
 ): NonNullable<Requirement['comparison']> | 'broken' {
-  const low = readAny(ctx, scope, left);
-  const high = readAny(ctx, scope, right);
+  const { ctx, scope } = here;
+  const low = readAny(here, left);
+  const high = readAny(here, right);
   if (low === null || high === null) return 'broken';
   if (low.dimension !== high.dimension) {
     report(
@@ -256,27 +258,28 @@ function readRange(
 type Action = Scenario['steps'][number]['action'];
 const ACTIONS: readonly Action[] = ['feed', 'draw', 'switch', 'sensor', 'power'];
 
-function readStep(ctx: Context, scope: Scope, step: ScenarioStep): Scenario['steps'][number] | null {
-  const at = timeOf(ctx, scope, step.at, STEP_RANGE);
+function readStep(here: At, step: ScenarioStep): Scenario['steps'][number] | null {
+  const at = timeOf(here, step.at, STEP_RANGE);
   const action = ACTIONS.find((word) => word === step.action.text);
-  const target = action === undefined ? null : readTarget(ctx, scope, step, action);
+  const target = action === undefined ? null : readTarget(here, step, action);
   if (at === null || action === undefined || target === null || step.state === null) return null;
-  return { at, action, target, on: step.state.on, source: place(scope, step.span) };
+  return { at, action, target, on: step.state.on, source: place(here.scope, step.span) };
 }
 
-function readTarget(ctx: Context, scope: Scope, step: ScenarioStep, action: Action): number | null {
+function readTarget(here: At, step: ScenarioStep, action: Action): number | null {
   if (action === 'power') return -1;
   if (step.target === null) return null;
-  const found = bind(ctx, scope, step.target, [action], 'write');
+  const found = bind(here, step.target, [action], 'write');
   return found?.binding.kind === action && 'index' in found.binding && found.binding.index >= 0
     ? found.binding.index
     : null;
 }
 
 /** Reads a scenario; its steps in order of time, equal times as written. */
-export function resolveScenario(ctx: Context, scope: Scope, statement: ScenarioStatement): Scenario {
-  const steps = statement.steps.flatMap((step) => readStep(ctx, scope, step) ?? []);
-  const duration = statement.duration === null ? null : timeOf(ctx, scope, statement.duration, DURATION_RANGE);
+export function resolveScenario(here: At, statement: ScenarioStatement): Scenario {
+  const { ctx, scope } = here;
+  const steps = statement.steps.flatMap((step) => readStep(here, step) ?? []);
+  const duration = statement.duration === null ? null : timeOf(here, statement.duration, DURATION_RANGE);
   for (const step of duration === null ? [] : steps) {
     if (step.at.nominal < duration!.nominal) continue;
     report(ctx, 'value/no-effect', 'This happens when the scenario is over.', step.source, {

@@ -3,10 +3,10 @@
  * result; what cannot be resolved has one problem and is left out. Time is linear in the text and in what places expand to.
  */
 import type { Problem } from './problem';
-import type { Expression, RigStatement, Statement, Tree } from '../../../grammar/src/ast';
+import type { Expression, LetStatement, RigStatement, Statement, Tree } from '../../../grammar/src/ast';
 import { readChoosable } from './choosable';
 import { checkContents } from './contents';
-import { type Binding, type Context, createContext, createScope, declare, place, report, type Scope } from './context';
+import { type At, type Context, createContext, createScope, declare, place, report } from './context';
 import { createTally, declareBody, partScope, type Step, type Tally } from './declarations';
 import { reportDottedNames } from './dotted-names';
 import { evaluate, valueOf } from './evaluate';
@@ -36,11 +36,11 @@ export function resolveFile(
   const set: FileSet = { ctx, readTree, whyUnread, files: new Map(), imports: [] };
   ctx.lost = lostIn(file.text, file.tree.statements);
   const main = loadFile(set, file);
-  const medium = resolveFileStatements(ctx, main.scope, main.statements);
-  const rigs = resolveRigs(ctx, main.scope, main.statements, medium);
-  readUnplacedParts(ctx, main.scope);
+  const medium = resolveFileStatements({ ctx, scope: main.scope }, main.statements);
+  const rigs = resolveRigs({ ctx, scope: main.scope }, main.statements, medium);
+  readUnplacedParts({ ctx, scope: main.scope });
   reportLooseOverrides(ctx, file.uri);
-  reportUnused(ctx, main.scope, main.statements);
+  reportUnused({ ctx, scope: main.scope }, main.statements);
   reportDottedNames(ctx, file.uri);
   reportLookAlikes(ctx, file.uri);
   return {
@@ -55,14 +55,13 @@ export function resolveFile(
 }
 
 /** Works out the constants and media of the file; gives the one medium of the file, if it has exactly one. */
-function resolveFileStatements(ctx: Context, scope: Scope, statements: readonly Statement[]): Medium | null {
+function resolveFileStatements(here: At, statements: readonly Statement[]): Medium | null {
   const media: (Medium | null)[] = [];
   for (const statement of statements) {
-    if (statement.kind === 'let')
-      evaluateLet(ctx, scope.names.get(statement.name.text) ?? null, scope, statement.value);
-    if (statement.kind === 'medium') media.push(resolveMedium(ctx, scope, statement, true));
+    if (statement.kind === 'let') evaluateLet(here, statement);
+    if (statement.kind === 'medium') media.push(resolveMedium(here, statement, true));
   }
-  choosableOfFiles(ctx, scope);
+  choosableOfFiles(here);
   return media.length === 1 ? media[0]! : null;
 }
 
@@ -73,17 +72,19 @@ function withoutUnusable(problems: readonly Problem[]): Problem[] {
 }
 
 /** Works out a constant for its problems, be it used or not; one declared twice is read on its own. */
-function evaluateLet(ctx: Context, binding: Binding | null, scope: Scope, value: Expression): void {
-  if (binding?.kind === 'let' && binding.cell.statement.value === value) valueOf(ctx, binding.cell);
-  else evaluate(ctx, scope, value);
+function evaluateLet(here: At, { name, value }: LetStatement): void {
+  const binding = here.scope.names.get(name.text);
+  if (binding?.kind === 'let' && binding.cell.statement.value === value) valueOf(here.ctx, binding.cell);
+  else evaluate(here, value);
 }
 
-function resolveRigs(ctx: Context, scope: Scope, statements: readonly Statement[], medium: Medium | null): Rig[] {
+function resolveRigs(here: At, statements: readonly Statement[], medium: Medium | null): Rig[] {
+  const { ctx, scope } = here;
   const rigs: Rig[] = [];
   const names = new Map<string, number>();
   for (const statement of statements) {
     if (statement.kind !== 'rig') continue;
-    const declaration = declare(ctx, scope, 'rig', statement.name, statement);
+    const declaration = declare(here, 'rig', statement.name, statement);
     const name = statement.name.text;
     const first = names.get(name);
     if (first !== undefined && name !== '') {
@@ -92,23 +93,18 @@ function resolveRigs(ctx: Context, scope: Scope, statements: readonly Statement[
       });
     }
     names.set(name, first ?? declaration);
-    rigs.push(resolveRig(ctx, scope, statement, declaration, medium));
+    rigs.push(resolveRig(here, statement, declaration, medium));
   }
   return rigs;
 }
 
-function resolveRig(
-  ctx: Context,
-  file: Scope,
-  statement: RigStatement,
-  declaration: number,
-  medium: Medium | null,
-): Rig {
+function resolveRig(here: At, statement: RigStatement, declaration: number, medium: Medium | null): Rig {
+  const { ctx, scope: file } = here;
   const scope = createScope(file, file, { prefix: '', container: declaration, repeated: false });
   const tally = createTally(ctx);
   const steps = declareBody(tally, scope, statement.body, []);
   const body = resolveSteps(tally, steps, place(file, statement.keywordSpan));
-  readUnplacedParts(ctx, scope);
+  readUnplacedParts({ ctx, scope });
   const rig: Rig = {
     name: statement.name.text,
     title: statement.title?.value ?? '',
@@ -117,7 +113,7 @@ function resolveRig(
     doc: statement.documentation,
     ...body,
     medium: body.medium ?? medium,
-    choosable: [...choosableOfFiles(ctx, file).filter((c) => !scope.names.has(c.name)), ...body.choosable],
+    choosable: [...choosableOfFiles(here).filter((c) => !scope.names.has(c.name)), ...body.choosable],
   };
   const isStated = rig.medium !== null || statement.body.some((inner) => inner.kind === 'medium');
   checkContents(ctx, rig, isStated);
@@ -125,7 +121,8 @@ function resolveRig(
 }
 
 /** Constants with a range of the file and of those it imports, each once. */
-function choosableOfFiles(ctx: Context, file: Scope): Choosable[] {
+function choosableOfFiles(here: At): Choosable[] {
+  const { ctx, scope: file } = here;
   const cells = [file, ...file.imports].flatMap((scope) =>
     [...scope.names.values()].flatMap((binding) => (binding.kind === 'let' ? [binding.cell] : [])),
   );
@@ -133,7 +130,8 @@ function choosableOfFiles(ctx: Context, file: Scope): Choosable[] {
 }
 
 /** Parts that are placed nowhere are read on their own, so that their mistakes show while they are written. */
-function readUnplacedParts(ctx: Context, scope: Scope): void {
+function readUnplacedParts(here: At): void {
+  const { ctx, scope } = here;
   let statements = 0;
   for (const binding of scope.names.values()) {
     if (binding.kind !== 'part' || ctx.expanded.has(binding.statement)) continue;

@@ -8,7 +8,7 @@ import type {
 } from '../../../grammar/src/ast';
 import { atmospherePlace } from './atmosphere';
 import { readChoosable } from './choosable';
-import { type Context, markIncomplete, place, type Scope } from './context';
+import { type At, type Context, markIncomplete, place, type Scope } from './context';
 import { absentController, resolveController } from './controller';
 import type { Step, Tally } from './declarations';
 import { evaluate, valueOf } from './evaluate';
@@ -93,7 +93,7 @@ function singlesOf(ctx: Context, steps: readonly Step[]): Singles {
     if (kind !== 'controller' && kind !== 'medium' && kind !== 'supply' && kind !== 'atmosphere') continue;
     const first = found[kind];
     if (first !== undefined) {
-      reportRepeated(ctx, scope, `The ${kind}`, first.statement.keywordSpan, statement.keywordSpan, statement.span);
+      reportRepeated({ ctx, scope }, `The ${kind}`, first.statement.keywordSpan, statement.keywordSpan, statement.span);
     } else Object.assign(found, { [kind]: { statement, scope } });
   }
   return found;
@@ -110,7 +110,7 @@ export function resolveSteps(tally: Tally, declared: readonly Step[], at: Source
   const { controller, timing } =
     only.controller === undefined
       ? absentController(at)
-      : resolveController(ctx, only.controller.scope, only.controller.statement);
+      : resolveController({ ctx, scope: only.controller.scope }, only.controller.statement);
   const b: Builder = {
     ctx,
     network: { nets: tally.nets, elements: [] },
@@ -132,19 +132,20 @@ export function resolveSteps(tally: Tally, declared: readonly Step[], at: Source
     unreadIntent: false,
   };
   for (const step of steps) {
-    if (step.statement.damaged && !ASIDE.has(step.statement.kind)) markIncomplete(ctx, step.scope, step.statement.span);
+    if (step.statement.damaged && !ASIDE.has(step.statement.kind))
+      markIncomplete({ ctx, scope: step.scope }, step.statement.span);
     resolveStep(b, step);
   }
   const air = resolveAtmosphere(ctx, outside);
   if (air !== null) b.chambers[outside.index] = air;
   ctx.atmosphere = null;
   return {
-    medium: only.medium === undefined ? null : resolveMedium(ctx, only.medium.scope, only.medium.statement),
+    medium: only.medium === undefined ? null : resolveMedium({ ctx, scope: only.medium.scope }, only.medium.statement),
     chambers: b.chambers,
     doors: b.doors,
     stacks: b.stacks,
     lines: b.lines,
-    supply: only.supply === undefined ? null : supplyOf(ctx, only.supply.scope, only.supply.statement),
+    supply: only.supply === undefined ? null : supplyOf({ ctx, scope: only.supply.scope }, only.supply.statement),
     controller,
     switches: b.switches,
     sensors: b.sensors.map((sensor) => ({ ...sensor, initiallyOn: initiallyOn(b, sensor) })),
@@ -161,9 +162,9 @@ export function resolveSteps(tally: Tally, declared: readonly Step[], at: Source
   };
 }
 
-function supplyOf(ctx: Context, scope: Scope, statement: SupplyStatement): Rig['supply'] {
-  const bag = bagOf(ctx, scope, 'supply', statement.properties);
-  return { limit: quantity(bag, 'limit'), at: place(scope, statement.keywordSpan) };
+function supplyOf(here: At, statement: SupplyStatement): Rig['supply'] {
+  const bag = bagOf(here, 'supply', statement.properties);
+  return { limit: quantity(bag, 'limit'), at: place(here.scope, statement.keywordSpan) };
 }
 
 /** Which doors have a drive, before sequences are read. Reports nothing: the drives themselves do. */
@@ -173,7 +174,7 @@ function drivenDoors(ctx: Context, steps: readonly Step[]): ReadonlySet<number> 
   if (!steps.some((step) => step.statement.kind === 'sequence')) return driven;
   for (const { statement, scope } of steps) {
     if (statement.kind !== 'drive') continue;
-    const target = bind(quiet, scope, statement.target, ['door'])?.binding;
+    const target = bind({ ctx: quiet, scope }, statement.target, ['door'])?.binding;
     if (target?.kind === 'door') driven.add(target.index);
   }
   return driven;
@@ -195,42 +196,43 @@ function put<T>(list: T[], step: Step, item: T): void {
 function resolveStep(b: Builder, step: Step): void {
   const { ctx } = b;
   const { statement, scope } = step;
+  const here = { ctx, scope };
   switch (statement.kind) {
     case 'let':
       return resolveLet(b, step);
     case 'place':
-      if (step.inner === null || lacksArguments(step)) markIncomplete(ctx, scope, statement.span);
+      if (step.inner === null || lacksArguments(step)) markIncomplete(here, statement.span);
       return readArguments(ctx, step);
     case 'chamber':
-      return put(b.chambers, step, resolveChamber(ctx, scope, statement));
+      return put(b.chambers, step, resolveChamber(here, statement));
     case 'door':
-      return put(b.doors, step, resolveDoor(ctx, scope, statement));
+      return put(b.doors, step, resolveDoor(here, statement));
     case 'stack': {
-      const stack = resolveStack(ctx, scope, statement);
-      if (stack === null) markIncomplete(ctx, scope, statement.span);
+      const stack = resolveStack(here, statement);
+      if (stack === null) markIncomplete(here, statement.span);
       else b.stacks.push(stack);
       return;
     }
     case 'feed':
     case 'draw':
-      return put(b.lines, step, resolveLine(ctx, scope, statement));
+      return put(b.lines, step, resolveLine(here, statement));
     case 'switch':
-      return put(b.switches, step, resolveSwitch(ctx, scope, statement, netIn(step)));
+      return put(b.switches, step, resolveSwitch(here, statement, netIn(step)));
     case 'sensor':
-      return put(b.sensors, step, resolveSensor(ctx, scope, statement, netIn(step)));
+      return put(b.sensors, step, resolveSensor(here, statement, netIn(step)));
     case 'require': {
-      const requirement = resolveRequirement(ctx, scope, statement);
+      const requirement = resolveRequirement(here, statement);
       b.unreadIntent ||= isUnread(requirement, statement);
       if (requirement !== null && !statement.damaged) b.requirements.push(requirement);
       return;
     }
     case 'prefer': {
-      const preference = resolvePreference(ctx, scope, statement);
+      const preference = resolvePreference(here, statement);
       if (preference !== null && !statement.damaged) b.preferences.push(preference);
       return;
     }
     case 'scenario':
-      return put(b.scenarios, step, resolveScenario(ctx, scope, statement));
+      return put(b.scenarios, step, resolveScenario(here, statement));
     default:
       return resolveControl(b, step);
   }
@@ -247,8 +249,7 @@ function resolveControl(b: Builder, step: Step): void {
   if (statement.kind === 'signal') {
     const net = netIn(step);
     const maker = makerFor(
-      ctx,
-      scope,
+      { ctx, scope },
       net < 0 ? scratchOf(network) : network,
       timing,
       scope.prefix + statement.name.text,
@@ -256,12 +257,12 @@ function resolveControl(b: Builder, step: Step): void {
     put(b.signals, step, compileSignal(maker, statement, net < 0 ? null : net));
   } else if (statement.kind === 'drive') {
     const drive = compileDrive(
-      makerFor(ctx, scope, network, timing, `drive ${scope.prefix}${statement.target.text}`),
+      makerFor({ ctx, scope }, network, timing, `drive ${scope.prefix}${statement.target.text}`),
       statement,
     );
     if (drive !== null) b.drives.push(drive);
   } else if (statement.kind === 'sequence') {
-    const maker = makerFor(ctx, scope, network, timing, scope.prefix + statement.name.text);
+    const maker = makerFor({ ctx, scope }, network, timing, scope.prefix + statement.name.text);
     const read = readSequence(maker, statement, (door) => b.driven.has(door));
     put(b.sequences, step, read.sequence);
     if (step.binding !== null && 'index' in step.binding && step.binding.index >= 0) {
@@ -289,7 +290,7 @@ function readArguments(ctx: Context, { statement, scope }: Step): void {
   if (statement.kind !== 'place') return;
   for (const arg of statement.args) {
     if (arg.kind === 'reference') {
-      bind(ctx, scope, arg.name, ['chamber', 'door', 'feed', 'draw', 'switch', 'sensor', 'signal', 'let', 'place']);
-    } else evaluate(ctx, scope, arg);
+      bind({ ctx, scope }, arg.name, ['chamber', 'door', 'feed', 'draw', 'switch', 'sensor', 'signal', 'let', 'place']);
+    } else evaluate({ ctx, scope }, arg);
   }
 }

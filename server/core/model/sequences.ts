@@ -11,7 +11,7 @@
  * - `NAME/DOOR`: the door's windows, `stroke and t1 and not t2` for each.
  */
 import type { Expression, Name, SequenceStatement, Span } from '../../../grammar/src/ast';
-import { type Context, excerpt, markIncomplete, place, report, type Scope } from './context';
+import { type At, excerpt, markIncomplete, place, report } from './context';
 import { timeOf } from './quantities';
 import { itemOf } from './items';
 import { bind } from './names';
@@ -37,28 +37,28 @@ export interface ReadSequence {
 }
 
 function readSteps(maker: ElementMaker, statement: SequenceStatement): Step[] {
-  const { ctx, scope, timing } = maker;
+  const { scope, timing } = maker;
   const steps: Step[] = [];
   for (const step of statement.steps) {
-    const at = timeOf(ctx, scope, step.at, STEP_RANGE, (amount) => widenByFraction(amount, timing.accuracy));
+    const at = timeOf(maker, step.at, STEP_RANGE, (amount) => widenByFraction(amount, timing.accuracy));
     const doors: number[] = [];
     const names: Name[] = [];
     for (const name of step.doors) {
-      const found = bind(ctx, scope, name, ['door'], 'write');
+      const found = bind(maker, name, ['door'], 'write');
       if (found?.binding.kind !== 'door' || found.binding.index < 0) continue;
       doors.push(found.binding.index);
       names.push(name);
     }
     const action = step.action.text;
-    if (at === null || doors.length < step.doors.length) markIncomplete(ctx, scope, step.span);
+    if (at === null || doors.length < step.doors.length) markIncomplete(maker, step.span);
     if (at === null || doors.length === 0 || (action !== 'open' && action !== 'close')) continue;
     steps.push({ at, open: action === 'open', doors, names, source: place(scope, step.span) });
   }
   return steps.sort((a, b) => a.at.nominal - b.at.nominal);
 }
 
-function readTrigger(ctx: Context, scope: Scope, trigger: Name | null): number | null {
-  return trigger === null ? null : bindNet(ctx, scope, { kind: 'reference', name: trigger, span: trigger.span });
+function readTrigger(here: At, trigger: Name | null): number | null {
+  return trigger === null ? null : bindNet(here, { kind: 'reference', name: trigger, span: trigger.span });
 }
 
 /** Reads a sequence; `isDriven` says whether a drive statement drives a door of the rig. */
@@ -72,12 +72,12 @@ export function readSequence(
   const repeatAfter =
     statement.repeatAfter === null
       ? null
-      : timeOf(ctx, scope, statement.repeatAfter, STEP_RANGE, (amount) => widenByFraction(amount, timing.accuracy));
+      : timeOf(maker, statement.repeatAfter, STEP_RANGE, (amount) => widenByFraction(amount, timing.accuracy));
   const doors = steps.flatMap((step) => step.doors);
-  const triggerNet = readTrigger(ctx, scope, statement.trigger);
+  const triggerNet = readTrigger(maker, statement.trigger);
   const isUnread =
     (statement.trigger !== null && triggerNet === null) || (statement.repeatAfter !== null && repeatAfter === null);
-  if (isUnread) markIncomplete(ctx, scope, statement.span);
+  if (isUnread) markIncomplete(maker, statement.span);
   const sequence: Sequence = {
     ...itemOf(scope, statement.name, statement),
     triggerNet,
@@ -85,8 +85,8 @@ export function readSequence(
     repeatAfter,
     drives: doors.length > 0 && !doors.some(isDriven),
   };
-  checkOrder(ctx, scope, steps);
-  checkRepeat(ctx, scope, statement.repeatAfter, repeatAfter, steps[steps.length - 1]);
+  checkOrder(maker, steps);
+  checkRepeat(maker, statement.repeatAfter, repeatAfter, steps[steps.length - 1]);
   if (sequence.drives && statement.trigger === null && statement.name.text !== '') {
     const message = `The sequence ${statement.name.text} drives its doors and needs to know when: sequence ${statement.name.text} on SIGNAL.`;
     report(ctx, 'value/missing', message, place(scope, statement.name.span));
@@ -95,42 +95,42 @@ export function readSequence(
 }
 
 /** A sequence that contradicts itself means nothing certain: its steps are reported and its rig is not judged. */
-function misfit(ctx: Context, scope: Scope, span: Span, message: string, related: readonly RelatedPlace[] = []): void {
-  markIncomplete(ctx, scope, span);
+function misfit(here: At, span: Span, message: string, related: readonly RelatedPlace[] = []): void {
+  const { ctx, scope } = here;
+  markIncomplete(here, span);
   report(ctx, 'value/step-order', message, place(scope, span), { related });
 }
 
 /** Reports steps that do not fit: a door opened twice, closed while shut, never closed. */
-function checkOrder(ctx: Context, scope: Scope, steps: readonly Step[]): void {
+function checkOrder(here: At, steps: readonly Step[]): void {
   const openSince = new Map<number, Name>();
   for (const step of steps) {
     step.doors.forEach((door, i) => {
       const name = step.names[i]!;
       const state = step.open ? 'open already' : 'not open';
       if (step.open === openSince.has(door)) {
-        misfit(ctx, scope, name.span, `${name.text} is ${state} at this moment of the sequence.`);
+        misfit(here, name.span, `${name.text} is ${state} at this moment of the sequence.`);
       }
       if (step.open) openSince.set(door, name);
       else openSince.delete(door);
     });
   }
   for (const name of openSince.values()) {
-    misfit(ctx, scope, name.span, `The sequence opens ${name.text} and never closes it.`);
+    misfit(here, name.span, `The sequence opens ${name.text} and never closes it.`);
   }
 }
 
 /** Reports a repeat before the last step. */
 function checkRepeat(
-  ctx: Context,
-  scope: Scope,
+  here: At,
   written: Expression | null,
   repeatAfter: TimeValue | null,
   last: Step | undefined,
 ): void {
   if (repeatAfter === null || last === undefined || written === null) return;
   if (repeatAfter.nominal >= last.at.nominal && repeatAfter.nominal > 0) return;
-  const message = `The sequence would repeat after ${excerpt(scope, written.span)}, before its last step.`;
-  misfit(ctx, scope, written.span, message, [{ at: last.source, message: 'the last step' }]);
+  const message = `The sequence would repeat after ${excerpt(here.scope, written.span)}, before its last step.`;
+  misfit(here, written.span, message, [{ at: last.source, message: 'the last step' }]);
 }
 
 const net = (index: number): Logic => ({ op: 'net', net: index });

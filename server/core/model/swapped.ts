@@ -1,7 +1,7 @@
 /** Arguments in another order than the block, part or metric takes them: one message instead of one for each. */
 import type { CallExpression, Expression, PartStatement, PlaceStatement, Statement } from '../../../grammar/src/ast';
 import { FUNCTIONS, type FunctionSpec } from '../../../grammar/src/vocabulary';
-import { type Context, excerpt, place, report, type Scope } from './context';
+import { type At, excerpt, place, report, type Scope } from './context';
 import { lookup } from './names';
 
 /** What an expression looks like, without computing it; null where that cannot be told. */
@@ -44,12 +44,8 @@ function shapeOfStatement(statement: Statement | undefined): Shape | null {
 }
 
 /** The arguments of a block in the order it takes them, where they were given in another (reported); null where they were not. */
-export function unswapped(
-  ctx: Context,
-  scope: Scope,
-  call: CallExpression,
-  spec: FunctionSpec,
-): readonly Expression[] | null {
+export function unswapped(here: At, call: CallExpression, spec: FunctionSpec): readonly Expression[] | null {
+  const { ctx, scope } = here;
   const amount = spec.inputs.findIndex((input) => input === 'PT' || input === 'PV');
   if (amount < 0 || shapeOf(scope, call.args[amount]!) !== 'logic') return null;
   const given = call.args.findIndex((arg) => shapeOf(scope, arg) === 'quantity');
@@ -105,12 +101,12 @@ function shapesIn(body: readonly Statement[]): ReadonlyMap<string, ReadonlySet<S
 
 /** The arguments of a place with the two that stand in each other's place put right (reported); as written where none do. */
 export function unswappedArguments(
-  ctx: Context,
-  scope: Scope,
+  here: At,
   { args }: PlaceStatement,
   part: PartStatement,
   around: Around,
 ): readonly Expression[] {
+  const { ctx, scope } = here;
   if (args.length !== part.parameters.length || args.length < 2) return args;
   const shapes = shapesIn(part.body);
   const wrong = args.flatMap((arg, i) => {

@@ -1,6 +1,6 @@
 /** Constants, signals and parts that nothing uses: a hint, faded in the editor. */
 import type { Statement } from '../../../grammar/src/ast';
-import { type Context, report, type Scope } from './context';
+import { type At, report } from './context';
 import type { Fix, Source } from './problem';
 import type { Declaration } from './resolution';
 
@@ -22,7 +22,8 @@ function isUnread(statement: Statement): boolean {
 }
 
 /** Reports what the file itself declares and never uses; in a file without rigs, others may use what it offers. */
-export function reportUnused(ctx: Context, scope: Scope, statements: readonly Statement[]): void {
+export function reportUnused(here: At, statements: readonly Statement[]): void {
+  const { ctx, scope } = here;
   // Something misspelt, or a line that could not be read, may be the use that is missing.
   if (statements.some(isUnread) || ctx.problems.some((p) => MISSES_USES.has(p.code) && p.at.uri === scope.uri)) return;
   const isLibrary = !statements.some((statement) => statement.kind === 'rig');
