@@ -77,6 +77,16 @@ export class TimerRecord {
     this.element[row] = element;
     this.what[row] = what;
   }
+
+  /** The rows so far, kept apart from what the engine records next. */
+  copy(): TimerRecord {
+    const copy = new TimerRecord();
+    copy.count = this.count;
+    copy.t = this.t.slice(0, this.count);
+    copy.element = this.element.slice(0, this.count);
+    copy.what = this.what.slice(0, this.count);
+    return copy;
+  }
 }
 
 /** A door move with its door, in the list of all doors' moves in order of time. */

@@ -4,7 +4,7 @@ import type { Rig } from '../model/rig';
 import { causesOfMove, chainOf } from './causes';
 import { pathOpen } from './course';
 import type { Engine } from './engine';
-import type { DoorWindow, Interval, PairFacts, StrokeFacts, Trigger } from './facts';
+import type { CauseLink, DoorWindow, Interval, PairFacts, StrokeFacts, TimerFacts, Trigger } from './facts';
 import { patternWork } from './pattern';
 import type { Pattern } from './pattern';
 import type { AtRest } from './rest';
@@ -49,12 +49,7 @@ export function* runStroke(rig: Rig, engine: Engine, trigger: Trigger, becomes: 
   if (engine.moves.length === 0 && engine.stopped?.reason !== 'loop') return null;
   yield* engine.advancing(onceMore(pattern, engine.now));
   const trace = engine.trace();
-  const timers = timerFacts(
-    rig,
-    engine.timerEvents,
-    { ...spanOf(ownPattern(trace, pattern)), settled: settledFrom(pattern) },
-    trace.initial,
-  );
+  const timers = timersOf(rig, engine, trace, pattern);
   return strokeFacts(rig, { trigger, becomes, trace, pattern, covers: engine.covers, timers });
 }
 
@@ -64,16 +59,19 @@ export function* runFree(rig: Rig, { engine, pattern }: AtRest): Work<StrokeFact
   const whole = engine.trace();
   const opens = whole.doors.flatMap((track) => track.moves.filter((m) => m.to === 1).map((m) => m.t));
   const zero = Math.min(...opens, whole.end);
-  const timers = timerFacts(
-    rig,
-    engine.timerEvents,
-    { ...spanOf(ownPattern(whole, pattern)), settled: settledFrom(pattern) },
-    whole.initial,
-  );
+  const timers = timersOf(rig, engine, whole, pattern);
   const trigger: Trigger = { kind: 'power', net: -1, name: '' };
   const trace = shiftedTrace(whole, -zero);
   const shifted = shiftedPattern(pattern, -zero);
   return strokeFacts(rig, { trigger, becomes: true, trace, pattern: shifted, covers: engine.covers, timers });
+}
+
+/** Facts of the timers in the engine's record as it stands, computed when first asked for: strokes times timers are many. */
+function timersOf(rig: Rig, engine: Engine, trace: Trace, pattern: Pattern): () => readonly TimerFacts[] {
+  const record = engine.timerEvents.copy();
+  const span = { ...spanOf(ownPattern(trace, pattern)), settled: settledFrom(pattern) };
+  let facts: readonly TimerFacts[] | null = null;
+  return () => (facts ??= timerFacts(rig, record, span, trace.initial));
 }
 
 function shiftedPattern(pattern: Pattern, by: number): Pattern {
@@ -89,7 +87,7 @@ interface Followed {
   readonly trace: Trace;
   readonly pattern: Pattern;
   readonly covers: readonly number[] | null;
-  readonly timers: StrokeFacts['timers'];
+  readonly timers: () => readonly TimerFacts[];
 }
 
 function strokeFacts(rig: Rig, followed: Followed): StrokeFacts {
@@ -122,7 +120,9 @@ function strokeFacts(rig: Rig, followed: Followed): StrokeFacts {
     intervals:
       pattern.from === null ? pattern.groups.map(({ from, to, doors }) => ({ interval: to - from, doors })) : [],
     strokesPerPeriod: repeat === null || !isEndless ? 0 : Math.max(1, inPeriod(run).length),
-    timers,
+    get timers() {
+      return timers();
+    },
   };
 }
 
@@ -267,6 +267,9 @@ function unlikeStrokes({ trace, strokes, own }: Run): { readonly from: number; r
 function doorWindow({ rig, trace }: Run, door: number, s: OpenStretch): DoorWindow {
   const { moves } = trace.doors[door]!;
   const because = (move: number) => (move < 0 ? [] : causesOfMove(rig, trace, door, moves[move]!));
+  // Chains grow with the number of doors that set each other off, so they are followed only when asked for.
+  let opens: readonly CauseLink[] | null = null;
+  let closes: readonly CauseLink[] | null = null;
   const first = s.commanded[0];
   // Of an opening without end the parts go on as the run does: its first command is what it is known by.
   const last = s.notShut.to === null ? first : s.commanded[s.commanded.length - 1];
@@ -276,8 +279,12 @@ function doorWindow({ rig, trace }: Run, door: number, s: OpenStretch): DoorWind
     fullyOpen: s.fullyOpen[0] ?? null,
     commandedParts: s.commanded,
     fullyOpenParts: s.fullyOpen,
-    opensBecause: because(s.opening),
-    closesBecause: because(s.closing),
+    get opensBecause() {
+      return (opens ??= because(s.opening));
+    },
+    get closesBecause() {
+      return (closes ??= because(s.closing));
+    },
   };
 }
 

@@ -19,12 +19,13 @@ export interface TimerInStroke {
 
 /** Every timer of a kind that somebody wrote, in every stroke. */
 export function timersInStrokes({ rig, timing }: RigFacts, kind: 'TON' | 'TOF' | 'TP'): TimerInStroke[] {
+  const { elements } = rig.network;
+  const written = elements.map((e) => e.kind === kind && e.preset !== null && !isOfSequence(rig, e));
+  if (!written.includes(true)) return [];
   return timing.strokes.flatMap((stroke) =>
-    stroke.timers.flatMap((timer) => {
-      const element = rig.network.elements[timer.element];
-      if (element?.kind !== kind || !element.preset || isOfSequence(rig, element)) return [];
-      return [{ element, index: timer.element, stroke, timer }];
-    }),
+    stroke.timers
+      .filter(({ element }) => written[element])
+      .map((timer) => ({ element: elements[timer.element]!, index: timer.element, stroke, timer })),
   );
 }
 
