@@ -1,5 +1,5 @@
 /** What a check is: one file, one code, a pure function from the facts of one rig to problems with their fixes. */
-import type { Fix, Problem, Severity } from '../model/problem';
+import type { Fix, Problem, Severity, Source } from '../model/problem';
 import type { Resolution } from '../model/resolution';
 import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
@@ -45,4 +45,14 @@ export interface Check extends CodeInfo {
   /** Computes in steps what `run` reads that takes long, so that `run` itself does not. */
   readonly prepare?: (context: CheckContext) => Work<void>;
   readonly run: (context: CheckContext) => Found[];
+}
+
+/** A problem that a check reports: with its code, and its severity unless `rest` states another. */
+export function found(
+  { code, severity }: CodeInfo,
+  at: Source,
+  message: string,
+  rest: Partial<Omit<Found, 'code' | 'at' | 'message'>> = {},
+): Found {
+  return { code, severity, message, at, ...rest };
 }

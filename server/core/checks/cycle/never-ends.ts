@@ -5,7 +5,7 @@ import { inputsOfRig } from '../../model/logic';
 import type { Rig } from '../../model/rig';
 import type { RigFacts } from '../../run/facts';
 import type { StrokeFacts } from '../../timing/facts';
-import type { Check, CheckContext } from '../check';
+import { type Check, type CheckContext, found } from '../check';
 import type { Trial } from '../repair/trial';
 import { restBefore, settledRig, turn } from '../repair/trial';
 
@@ -54,10 +54,7 @@ function problemOf(rig: Rig, trial: Trial, when: string): Problem {
     names.length === 0
       ? 'The control network goes on switching'
       : `${listText(names)} ${names.length > 1 ? 'go' : 'goes'} on opening and closing`;
-  return {
-    code: neverEnds.code,
+  return found(neverEnds, rig.doors[trial.moving[0] ?? -1]?.at ?? rig.at, `${what} ${when}; ${end}.`, {
     severity: stop ? 'information' : neverEnds.severity,
-    message: `${what} ${when}; ${end}.`,
-    at: rig.doors[trial.moving[0] ?? -1]?.at ?? rig.at,
-  };
+  });
 }

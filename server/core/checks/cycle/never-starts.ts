@@ -3,7 +3,7 @@ import { inputsOfRig } from '../../model/logic';
 import type { Problem } from '../../model/problem';
 import type { Rig } from '../../model/rig';
 import { listText } from '../../timing/words';
-import type { Check } from '../check';
+import { type Check, found } from '../check';
 
 export const neverStarts: Check = {
   code: 'cycle/never-starts',
@@ -20,7 +20,7 @@ export const neverStarts: Check = {
     const words = listText(waits.map((input) => `${input.name} ${becomes(input.net)}`));
     const message = `No single change starts a stroke: it waits for ${words}, then ${listText(triggers)} ${triggers.length > 1 ? 'start' : 'starts'} one.`;
     const severity = waits.every((input) => input.kind === 'switch') ? 'information' : 'warning';
-    return [{ code: neverStarts.code, severity, message, at: placeOf(rig, first.net) }];
+    return [found(neverStarts, placeOf(rig, first.net), message, { severity: severity })];
   },
 };
 

@@ -1,5 +1,5 @@
 /** `cycle/not-worked-out`: a rig that was not simulated to its end, so that nothing reported about it is complete. */
-import type { Check } from '../check';
+import { type Check, found } from '../check';
 
 export const notWorkedOut: Check = {
   code: 'cycle/not-worked-out',
@@ -14,6 +14,6 @@ export const notWorkedOut: Check = {
     const message = isCut
       ? `Not simulated to its end: ${timing.incomplete}. Nothing reported about this rig is complete.`
       : `Not complete: ${timing.incomplete}.`;
-    return [{ code: notWorkedOut.code, severity: isCut ? 'error' : 'warning', message, at: rig.at }];
+    return [found(notWorkedOut, rig.at, message, { severity: isCut ? 'error' : 'warning' })];
   },
 };

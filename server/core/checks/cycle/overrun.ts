@@ -11,7 +11,7 @@ import type { Goal } from '../../choose/search';
 import { formatTime } from '../../units/units';
 import { CLEARANCE } from '../repair/clearance';
 import type { Work } from '../../work/work';
-import type { Check, CheckContext, Found } from '../check';
+import { type Check, type CheckContext, found, type Found } from '../check';
 import { isOverlapWanted } from '../../model/intent';
 import { presetFixes } from '../repair/preset-fix';
 
@@ -24,8 +24,8 @@ export const overrun: Check = {
     'With the trigger held, the door that opens first leaves its seat for the second stroke while another door of the first stroke is not shut yet, or before it was shut itself. Lengthen the hold-off between strokes. Where every door that is still open has a `require overlap(…)` with the first one that wants it, strokes that run into each other are taken as meant; a door that never shuts is not.',
   run(context) {
     return strokeCourses(context.facts).flatMap((course) => {
-      const found = late(context, course);
-      return found ? [problemOf(context, course, found)] : [];
+      const it = late(context, course);
+      return it ? [problemOf(context, course, it)] : [];
     });
   },
 };
@@ -72,32 +72,25 @@ function secondMove({ stroke, openings }: Course): { readonly t: number; readonl
   return openings[lead]?.some((o) => o.commanded.some((c) => c.from === t)) ? { t, door: lead } : null;
 }
 
-function problemOf(context: CheckContext, course: Course, found: Late): Found {
+function problemOf(context: CheckContext, course: Course, it: Late): Found {
   const { rig } = context;
-  const lead = rig.doors[found.lead]!;
-  const others = found.doors.filter((d) => d !== found.lead).map((d) => rig.doors[d]!.name);
+  const lead = rig.doors[it.lead]!;
+  const others = it.doors.filter((d) => d !== it.lead).map((d) => rig.doors[d]!.name);
   const still =
     others.length > 0
       ? `${listText(others)} ${others.length > 1 ? 'are' : 'is'} still open`
       : `${lead.name} itself is not shut yet`;
-  const until = found.ends === Infinity ? ' and never shuts' : `, until ${formatTime(found.ends)}`;
-  const message = `The next stroke starts too early: ${lead.name} opens again ${formatTime(found.at)} ${course.label}, while ${still}${until}.`;
+  const until = it.ends === Infinity ? ' and never shuts' : `, until ${formatTime(it.ends)}`;
+  const message = `The next stroke starts too early: ${lead.name} opens again ${formatTime(it.at)} ${course.label}, while ${still}${until}.`;
   const chain = secondOpening(course);
   const related = chain ? timerPlaces(rig, chain.opensBecause, 'it lets the next stroke start') : [];
-  return {
-    code: overrun.code,
-    severity: overrun.severity,
-    message,
-    at: lead.at,
-    related,
-    repair: () => fixesOf(context, course, found),
-  };
+  return found(overrun, lead.at, message, { related, repair: () => fixesOf(context, course, it) });
 }
 
-function* fixesOf(context: CheckContext, course: Course, found: Late): Work<Fix[]> {
+function* fixesOf(context: CheckContext, course: Course, it: Late): Work<Fix[]> {
   const again = secondOpening(course);
-  if (!again || found.ends === Infinity) return [];
-  const more = found.ends - found.at + CLEARANCE;
+  if (!again || it.ends === Infinity) return [];
+  const more = it.ends - it.at + CLEARANCE;
   const candidates = timesOf(context.rig, again, 'opens').map((literal) => ({ literal, value: literal.value + more }));
   const goal: Goal = (facts) => strokeCourses(facts).every((c) => late({ ...context, rig: facts.rig }, c) === null);
   return yield* presetFixes(context, candidates, goal, 'so that a stroke ends before the next one starts');

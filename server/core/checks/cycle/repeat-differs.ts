@@ -10,7 +10,7 @@ import type { Element, Sequence } from '../../model/rig';
 import type { Goal } from '../../choose/search';
 import { formatTime, timeLiteral } from '../../units/units';
 import type { Work } from '../../work/work';
-import type { Check, CheckContext, Found } from '../check';
+import { type Check, type CheckContext, found, type Found } from '../check';
 import { requireFix } from '../repair/edits';
 import { isRequired } from '../../model/intent';
 import { presetFixes } from '../repair/preset-fix';
@@ -47,7 +47,7 @@ function unevenProblem({ rig, stroke, label }: Course): Problem[] | null {
   const intervals = inPattern.map((t, i) => (inPattern[i + 1] ?? inPattern[0]! + pattern.to - pattern.from) - t);
   if (new Set(intervals).size < 2) return null;
   const message = `Strokes do not come evenly: from one start to the next it is ${listText(intervals.map(formatTime))}, over and over, ${label}.`;
-  return [{ code: repeatDiffers.code, severity: 'warning', message, at: placeOfNet(rig, startNet) }];
+  return [found(repeatDiffers, placeOfNet(rig, startNet), message, { severity: 'warning' })];
 }
 
 function sequenceProblem({ rig }: CheckContext, { label }: Course, repeat: number): Problem[] | null {
@@ -56,7 +56,7 @@ function sequenceProblem({ rig }: CheckContext, { label }: Course, repeat: numbe
   const wanted = stated.repeatAfter.nominal;
   if (wanted === repeat) return null;
   const message = `Strokes follow one another every ${formatTime(repeat)} ${label}, but sequence ${stated.name} says ${formatTime(wanted)}.`;
-  return [{ code: repeatDiffers.code, severity: 'warning', message, at: stated.repeatAfter.at }];
+  return [found(repeatDiffers, stated.repeatAfter.at, message, { severity: 'warning' })];
 }
 
 /** The longest preset on the way round is what a reader takes for the interval. */
@@ -74,7 +74,7 @@ function presetProblem(context: CheckContext, course: Course, repeat: number): F
   const rest = repeat - preset;
   const message = `Strokes follow one another every ${formatTime(repeat)} ${course.label}, not every ${formatTime(preset)} as the preset of ${hold.name} may suggest: the rest of the way round takes ${formatTime(rest)}.`;
   const repair = () => presetRepair(context, course, hold, repeat);
-  return [{ code: repeatDiffers.code, severity: repeatDiffers.severity, message, at: hold.at, repair }];
+  return [found(repeatDiffers, hold.at, message, { repair })];
 }
 
 function* presetRepair(context: CheckContext, course: Course, hold: Element, repeat: number): Work<Fix[]> {

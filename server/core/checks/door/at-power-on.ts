@@ -4,7 +4,7 @@ import type { Rig } from '../../model/rig';
 import { chainOf } from '../../timing/causes';
 import type { Trace } from '../../timing/trace';
 import { formatTime } from '../../units/units';
-import type { Check } from '../check';
+import { type Check, found } from '../check';
 
 export const atPowerOn: Check = {
   code: 'door/at-power-on',
@@ -37,11 +37,10 @@ function firstPulse(rig: Rig, trace: Trace, cause: number): number | null {
 function problemOf(rig: Rig, door: number, net: number, t: number, to: 0 | 1): Problem {
   const { kind, at, name } = rig.network.elements[rig.network.nets[net]!.index]!;
   const edge = kind === 'F_TRIG' ? 'nothing fell' : 'nothing rose';
-  return {
-    code: atPowerOn.code,
-    severity: atPowerOn.severity,
-    message: `${rig.doors[door]!.name} ${to === 1 ? 'opens' : 'closes'} ${formatTime(t)} after power comes: ${kind} gives a pulse at its first execution, though ${edge}.`,
+  return found(
+    atPowerOn,
     at,
-    related: [{ at: rig.doors[door]!.at, message: `${rig.doors[door]!.name} is moved by ${name}.` }],
-  };
+    `${rig.doors[door]!.name} ${to === 1 ? 'opens' : 'closes'} ${formatTime(t)} after power comes: ${kind} gives a pulse at its first execution, though ${edge}.`,
+    { related: [{ at: rig.doors[door]!.at, message: `${rig.doors[door]!.name} is moved by ${name}.` }] },
+  );
 }

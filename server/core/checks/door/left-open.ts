@@ -2,7 +2,7 @@
 import type { Fix, Problem } from '../../model/problem';
 import type { RigFacts } from '../../run/facts';
 import type { StrokeFacts } from '../../timing/facts';
-import type { Check, CheckContext } from '../check';
+import { type Check, type CheckContext, found } from '../check';
 import { expressionOf, requireFix, setProperty } from '../repair/edits';
 import { isMeantToStandOpen } from '../../model/intent';
 import { driveOf, inputsOfRig } from '../../model/logic';
@@ -50,13 +50,7 @@ function idleProblem(context: CheckContext, door: number): Problem {
   const message = context.facts.timing.atRest.moves
     ? `${name} stands open for good from power-on: ${net} stays on.`
     : `${name} stands open while the rig waits for its trigger: ${net} is on at rest.`;
-  return {
-    code: leftOpen.code,
-    severity: leftOpen.severity,
-    message,
-    at: drive?.at ?? context.rig.doors[door]!.at,
-    fixes: fixesOf(context, door),
-  };
+  return found(leftOpen, drive?.at ?? context.rig.doors[door]!.at, message, { fixes: fixesOf(context, door) });
 }
 
 function fixesOf(context: CheckContext, door: number): Fix[] {
@@ -103,5 +97,5 @@ function stuckAfter(facts: RigFacts, stroke: StrokeFacts): number[] {
 function stuckProblem({ rig }: CheckContext, door: number): Problem {
   const { name, at } = rig.doors[door]!;
   const message = `${name} stays open for good once a stroke has opened it: no switch or sensor shuts it again.`;
-  return { code: leftOpen.code, severity: leftOpen.severity, message, at: driveOf(rig, door)?.at ?? at };
+  return found(leftOpen, driveOf(rig, door)?.at ?? at, message);
 }

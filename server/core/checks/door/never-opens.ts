@@ -2,7 +2,7 @@
 import { pulsesOf, strokeCourses } from '../../timing/course';
 import type { Problem } from '../../model/problem';
 import type { RigFacts } from '../../run/facts';
-import type { Check, CheckContext } from '../check';
+import { type Check, type CheckContext, found } from '../check';
 import { decidingNets, driveOf, inputsOfRig, isSequenced } from '../../model/logic';
 import { settledRig, turn } from '../repair/trial';
 
@@ -61,10 +61,5 @@ function problemOf({ rig, facts }: CheckContext, door: number): Problem {
     : comesOn
       ? `${net.name} comes on for no time at all`
       : `${net.name} never comes on`;
-  return {
-    code: neverOpens.code,
-    severity: neverOpens.severity,
-    message: `${name} never opens: ${why}.`,
-    at: drive?.at ?? rig.doors[door]!.at,
-  };
+  return found(neverOpens, drive?.at ?? rig.doors[door]!.at, `${name} never opens: ${why}.`);
 }

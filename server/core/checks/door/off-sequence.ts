@@ -11,7 +11,7 @@ import type { Interval } from '../../timing/facts';
 import { timesOf } from '../../choose/part';
 import type { Goal } from '../../choose/search';
 import type { Work } from '../../work/work';
-import type { Check, CheckContext, Found } from '../check';
+import { type Check, type CheckContext, found, type Found } from '../check';
 import { presetFixes } from '../repair/preset-fix';
 
 export const offSequence: Check = {
@@ -96,16 +96,13 @@ function wantedWindows({ steps }: Sequence, door: number): Wanted[] {
 
 function problemOf(context: CheckContext, course: Course, m: Mismatch): Found {
   const { name } = context.rig.doors[m.door]!;
-  const found = m.found ? `drive it ${spanText(m.found)}` : 'do not drive it';
-  return {
-    code: offSequence.code,
-    severity: offSequence.severity,
-    message: `Sequence ${m.sequence.name} wants ${name} driven ${spanText(m.wanted)}, and the signals ${found} (counted from the first opening, ${course.label}).`,
-    // The step that is not followed: where the door opens in time, the one that closes it.
-    at: (m.found && near(m.wanted.fromTime, m.found.from) ? m.wanted.last : null)?.source ?? m.wanted.step.source,
-    related: m.opening ? doorPlaces(context.rig, m.opening) : [],
-    repair: () => fixesOf(context, m),
-  };
+  const driven = m.found ? `drive it ${spanText(m.found)}` : 'do not drive it';
+  return found(
+    offSequence,
+    (m.found && near(m.wanted.fromTime, m.found.from) ? m.wanted.last : null)?.source ?? m.wanted.step.source,
+    `Sequence ${m.sequence.name} wants ${name} driven ${spanText(m.wanted)}, and the signals ${driven} (counted from the first opening, ${course.label}).`,
+    { related: m.opening ? doorPlaces(context.rig, m.opening) : [], repair: () => fixesOf(context, m) },
+  );
 }
 
 function* fixesOf(context: CheckContext, { sequence, door, wanted, found, opening }: Mismatch): Work<Fix[]> {

@@ -8,7 +8,7 @@ import { areApart, partingTimes } from '../../choose/part';
 import { formatTime, timeLiteral } from '../../units/units';
 import { CLEARANCE } from '../repair/clearance';
 import type { Work } from '../../work/work';
-import type { Check, CheckContext, Found } from '../check';
+import { type Check, type CheckContext, found, type Found } from '../check';
 import { requireFix } from '../repair/edits';
 import { isPairStated } from '../../model/intent';
 import { driveOf } from '../../model/logic';
@@ -84,14 +84,10 @@ function problemOf(context: CheckContext, meeting: Meeting, count: number): Foun
   const more = count > 1 ? `, and ${count - 1} more time${count > 2 ? 's' : ''}` : '';
   const why = responsible(rig, meeting);
   const message = `${a.name} and ${b.name} are open together ${spanText(both)}${length} ${course.label}${more}, ${full}, and nothing says that they should be${why === '' ? '' : `: ${why}`}.`;
-  return {
-    code: overlap.code,
-    severity: overlap.severity,
-    message,
-    at: driveOf(rig, second.door)?.at ?? b.at,
+  return found(overlap, driveOf(rig, second.door)?.at ?? b.at, message, {
     related: causesOf(rig, meeting),
     repair: () => fixesOf(context, meeting),
-  };
+  });
 }
 
 function* fixesOf(context: CheckContext, meeting: Meeting): Work<Fix[]> {

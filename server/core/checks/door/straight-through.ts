@@ -7,7 +7,7 @@ import type { Goal } from '../../choose/search';
 import { formatTime } from '../../units/units';
 import { CLEARANCE } from '../repair/clearance';
 import type { Work } from '../../work/work';
-import type { Check, CheckContext, Found } from '../check';
+import { type Check, type CheckContext, found, type Found } from '../check';
 import { endsOf } from '../../model/intent';
 import { presetFixes } from '../repair/preset-fix';
 import type { Path } from '../../model/stages';
@@ -28,15 +28,15 @@ export const straightThrough: Check = {
 
 /** Of triggers that start the same stroke one speaks for all: the first, with how many others open the path at the same times. */
 function onceEach(paths: readonly OpenPath[]): [OpenPath, number][] {
-  const found = new Map<string, [OpenPath, number]>();
+  const byPath = new Map<string, [OpenPath, number]>();
   for (const open of paths) {
     const times = open.intervals.map((i) => `${i.from}-${i.to}`).join();
     const key = `${open.path.stack} ${open.path.doors.join()} ${times}`;
-    const known = found.get(key);
+    const known = byPath.get(key);
     if (known) known[1]++;
-    else found.set(key, [open, 0]);
+    else byPath.set(key, [open, 0]);
   }
-  return [...found.values()];
+  return [...byPath.values()];
 }
 
 function problemOf(context: CheckContext, { course, path, intervals }: OpenPath, others: number): Found {
@@ -48,14 +48,12 @@ function problemOf(context: CheckContext, { course, path, intervals }: OpenPath,
   const also = others === 0 ? '' : `, and alike after ${others} other trigger${others > 1 ? 's' : ''}`;
   const meetings = path.doors.flatMap((a, i) => path.doors.slice(i + 1).flatMap((b) => meetingsOf(course, a, b)));
   const decisive = meetings.find((m) => m.both.from === first.from) ?? meetings[0];
-  return {
-    code: straightThrough.code,
-    severity: straightThrough.severity,
-    message: `${names} are ${path.doors.length === 2 ? 'both' : 'all'} open ${spanText(first)}${length} ${course.label}${more}${also}: a path straight through from ${endsOf(rig, path)}.`,
-    at: rig.stacks[path.stack]!.members.find((m) => m.kind === 'door' && m.index === path.doors[0])?.at ?? rig.at,
-    related: decisive ? causesOf(rig, decisive) : [],
-    repair: () => fixesOf(context, meetings, path),
-  };
+  return found(
+    straightThrough,
+    rig.stacks[path.stack]!.members.find((m) => m.kind === 'door' && m.index === path.doors[0])?.at ?? rig.at,
+    `${names} are ${path.doors.length === 2 ? 'both' : 'all'} open ${spanText(first)}${length} ${course.label}${more}${also}: a path straight through from ${endsOf(rig, path)}.`,
+    { related: decisive ? causesOf(rig, decisive) : [], repair: () => fixesOf(context, meetings, path) },
+  );
 }
 
 /** Sets apart the pair for which the least has to change. */

@@ -7,7 +7,7 @@ import { timesOf } from '../../choose/part';
 import type { Goal } from '../../choose/search';
 import { formatTime } from '../../units/units';
 import { CLEARANCE } from '../repair/clearance';
-import type { Check, CheckContext, Found } from '../check';
+import { type Check, type CheckContext, found, type Found } from '../check';
 import { driveOf } from '../../model/logic';
 import { presetFixes } from '../repair/preset-fix';
 
@@ -50,5 +50,5 @@ function problemOf(context: CheckContext, course: Course, opening: Opening): Fou
   }));
   const repair = () => presetFixes(context, [...longer, ...earlier], goal, `so that ${door.name} opens fully`);
   const at = driveOf(rig, opening.door)?.at ?? door.at;
-  return { code: tooShort.code, severity: tooShort.severity, message, at, related: doorPlaces(rig, opening), repair };
+  return found(tooShort, at, message, { related: doorPlaces(rig, opening), repair });
 }

@@ -12,7 +12,7 @@ import { timesOf } from '../../choose/part';
 import { formatTime } from '../../units/units';
 import { CLEARANCE } from '../repair/clearance';
 import type { Work } from '../../work/work';
-import type { Check, CheckContext, Found } from '../check';
+import { type Check, type CheckContext, found, type Found } from '../check';
 import type { Candidate } from '../repair/preset-fix';
 import { presetFixes } from '../repair/preset-fix';
 import type { Stage } from '../../model/stages';
@@ -26,8 +26,8 @@ export const trappedPocket: Check = {
     'While a door closes, it displaces what is in its pocket to a side that is open: a chamber next to it, or the pocket of a neighbouring door that is off its seat. Here the doors next to it on both sides are shut during (part of) the movement, so the pocket has nowhere to go: a gas is squeezed, a liquid locks the door. A liquid also needs a way that leads on to a chamber: open pockets are full already. Let a neighbour open before, or stay open until the door is shut. Doors without a stated `pocket` are not looked at. An error for liquids.',
   run(context) {
     const stages = stagesOf(context.rig);
-    const found = strokeCourses(context.facts).flatMap((course) => stages.flatMap((stage) => trapsIn(course, stage)));
-    const first = found.filter((trap, i) => found.findIndex((t) => t.opening.door === trap.opening.door) === i);
+    const traps = strokeCourses(context.facts).flatMap((course) => stages.flatMap((stage) => trapsIn(course, stage)));
+    const first = traps.filter((trap, i) => traps.findIndex((t) => t.opening.door === trap.opening.door) === i);
     return first.map((trap) => problemOf(context, trap));
   },
 };
@@ -77,14 +77,16 @@ function problemOf(context: CheckContext, trap: Trap): Found {
   const what = liquid
     ? 'the liquid in its pocket has nowhere to go and locks it'
     : 'what is in its pocket has nowhere to go';
-  return {
-    code: trappedPocket.code,
-    severity: liquid ? 'error' : trappedPocket.severity,
-    message: `${name} closes ${spanText(during)} (${formatTime(lengthOf(during))}) ${course.label} while ${neighbours.join(' and ')} ${neighbours.length > 1 ? 'are' : 'is'} shut on either side: ${what}.`,
-    at: rig.doors[opening.door]!.at,
-    related: doorPlaces(rig, opening),
-    repair: () => fixesOf(context, trap),
-  };
+  return found(
+    trappedPocket,
+    rig.doors[opening.door]!.at,
+    `${name} closes ${spanText(during)} (${formatTime(lengthOf(during))}) ${course.label} while ${neighbours.join(' and ')} ${neighbours.length > 1 ? 'are' : 'is'} shut on either side: ${what}.`,
+    {
+      severity: liquid ? 'error' : trappedPocket.severity,
+      related: doorPlaces(rig, opening),
+      repair: () => fixesOf(context, trap),
+    },
+  );
 }
 
 function neighboursOf({ stage, opening }: Trap): number[] {

@@ -11,7 +11,7 @@ import { timesOf } from '../../choose/part';
 import type { Goal } from '../../choose/search';
 import { formatSi, formatTime } from '../../units/units';
 import type { Work } from '../../work/work';
-import type { Check, CheckContext } from '../check';
+import { type Check, type CheckContext, found } from '../check';
 import { presetFixes } from '../repair/preset-fix';
 
 export const cannotKeepUp: Check = {
@@ -51,14 +51,11 @@ function problem(context: CheckContext, stroke: number, interval: number, keepUp
     `${chamber.name} gets ${formatSi(keepUp.feed, 'mass_flow')} and strokes every ${seconds(interval)} take ${formatSi(keepUp.capacity, 'mass_flow')} from it ${where}: ` +
     (serious ? `it fills up. An interval of ${seconds(keepUp.longestInterval)} would do.` : settles);
   const feeds = rig.lines.filter((line) => line.kind === 'feed' && line.chamber === keepUp.chamber);
-  return {
-    code: cannotKeepUp.code,
+  return found(cannotKeepUp, chamber.at, message, {
     severity: serious ? 'warning' : 'information',
-    message,
-    at: chamber.at,
     related: feeds.map((line) => ({ at: line.at, message: 'feeds it' })),
     ...(serious ? { repair: () => fixesOf(context, stroke, interval, keepUp) } : {}),
-  };
+  });
 }
 
 const seconds = (s: number): string => formatTime(Math.round(s * 1000) * 1000);

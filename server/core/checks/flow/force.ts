@@ -1,7 +1,7 @@
 /** `flow/force`: a door has to move against more force than its drive gives. */
 import { preparedStrokes } from './prepared';
 import { formatSi } from '../../units/units';
-import type { Check } from '../check';
+import { type Check, found } from '../check';
 
 export const force: Check = {
   code: 'flow/force',
@@ -21,7 +21,7 @@ export const force: Check = {
         if (needed <= door.thrust.nominal) return [];
         const when = worst === opening ? 'opens' : 'closes';
         const message = `${door.name} ${when} against ${formatSi(Math.abs(worst), 'pressure')} on ${formatSi(area, 'area')}: ${formatSi(needed, 'force')}, and its drive gives ${formatSi(door.thrust.nominal, 'force')}.`;
-        return [{ code: force.code, severity: force.severity, message, at: door.thrust.at }];
+        return [found(force, door.thrust.at, message)];
       }),
     );
   },

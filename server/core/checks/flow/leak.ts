@@ -1,6 +1,6 @@
 /** `flow/leak`: a gas behind walls that only hold a liquid. */
 import type { Fix, Problem, Source } from '../../model/problem';
-import type { Check, CheckContext } from '../check';
+import { type Check, type CheckContext, found } from '../check';
 import { setProperty } from '../repair/edits';
 
 export const leak: Check = {
@@ -29,5 +29,5 @@ function problem(context: CheckContext, who: string, at: Source, whole: Source):
   const fixes: Fix[] = edit
     ? [{ title: `Make ${who === 'The stack' ? 'the stack' : who} tight for gas`, edits: [edit], preferred: true }]
     : [];
-  return { code: leak.code, severity: leak.severity, message, at, fixes };
+  return found(leak, at, message, { fixes });
 }

@@ -4,7 +4,7 @@ import type { RunPoint } from '../../flow/facts';
 import type { Fix, Problem } from '../../model/problem';
 import type { Chamber, Rig, Signal } from '../../model/rig';
 import { formatCount, formatSi, formatTime } from '../../units/units';
-import type { Check, CheckContext } from '../check';
+import { type Check, type CheckContext, found } from '../check';
 import { expressionOf, insertStatement } from '../repair/edits';
 
 export const overLimit: Check = {
@@ -28,13 +28,7 @@ function problem(context: CheckContext, chamber: Chamber, index: number, point: 
   const { kind, value } = chamber.limit!;
   const after = point.strokes > 0 ? `after ${formatCount(point.strokes, 'stroke')}` : 'before the first stroke';
   const message = `${chamber.name} goes over its limit of ${formatSi(value.nominal, kind)} ${after}, ${duration(point.t)} from the start: nothing stops the rig there.`;
-  return {
-    code: overLimit.code,
-    severity: overLimit.severity,
-    message,
-    at: value.at,
-    fixes: fixesOf(context, chamber, index),
-  };
+  return found(overLimit, value.at, message, { fixes: fixesOf(context, chamber, index) });
 }
 
 /** A time of a whole filling, to the second. */

@@ -2,7 +2,7 @@
 import { preparedStrokes } from './prepared';
 import type { Fix } from '../../model/problem';
 import { formatSi } from '../../units/units';
-import type { Check, CheckContext } from '../check';
+import { type Check, type CheckContext, found } from '../check';
 
 export const overSupply: Check = {
   code: 'flow/over-supply',
@@ -26,16 +26,7 @@ export const overSupply: Check = {
         at: door.at,
         message: `takes ${formatSi(door.powerMoving!.nominal, 'power')} while it moves`,
       }));
-    return [
-      {
-        code: overSupply.code,
-        severity: overSupply.severity,
-        message,
-        at: limit.at,
-        related,
-        fixes: fixesOf(context, peak),
-      },
-    ];
+    return [found(overSupply, limit.at, message, { related, fixes: fixesOf(context, peak) })];
   },
 };
 

@@ -3,7 +3,7 @@ import { preparedFilling } from './prepared';
 import { fullMass } from '../../flow/vessel';
 import { quickRun } from '../../run/scenario-run';
 import { formatSi } from '../../units/units';
-import type { Check } from '../check';
+import { type Check, found } from '../check';
 
 /** More than rounding above the rim. */
 const OVER = 1 + 1e-6;
@@ -27,7 +27,7 @@ export const overflow: Check = {
       const message = `${chamber.name} has room for ${formatSi(room, 'mass')}, and the rig brings it to ${formatSi(held, 'mass')}: the liquid comes over the rim.`;
       const feeds = rig.lines.filter((line) => line.kind === 'feed' && line.chamber === k);
       const related = feeds.map((line) => ({ at: line.at, message: 'feeds it' }));
-      return [{ code: overflow.code, severity: overflow.severity, message, at: chamber.at, related }];
+      return [found(overflow, chamber.at, message, { related })];
     });
   },
 };

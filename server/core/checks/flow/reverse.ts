@@ -2,7 +2,7 @@
 import type { StackStroke } from '../../flow/facts';
 import type { Problem } from '../../model/problem';
 import { formatSi } from '../../units/units';
-import type { Check, CheckContext } from '../check';
+import { type Check, type CheckContext, found } from '../check';
 
 export const reverse: Check = {
   code: 'flow/reverse',
@@ -30,5 +30,5 @@ function problem({ rig }: CheckContext, { stack, from, to, atTrigger }: StackStr
   const message = `A stroke takes ${formatSi(-atTrigger, 'mass')} out of ${target} instead of bringing some from ${source}.`;
   const doors = rig.stacks[stack]!.members.filter((m) => m.kind === 'door');
   const related = doors.map((m) => ({ at: rig.doors[m.index]!.at, message: 'opens or closes on the way' }));
-  return { code: reverse.code, severity: reverse.severity, message, at: rig.stacks[stack]!.members[0]!.at, related };
+  return found(reverse, rig.stacks[stack]!.members[0]!.at, message, { related });
 }

@@ -6,7 +6,7 @@ import type { CutOff } from '../../flow/watch';
 import { analysisOf } from '../../run/analyse';
 import { formatNumber } from '../../units/units';
 import type { Work } from '../../work/work';
-import type { Check, CheckContext, Found } from '../check';
+import { type Check, type CheckContext, found, type Found } from '../check';
 
 export const shortFill: Check = {
   code: 'flow/short-fill',
@@ -38,14 +38,7 @@ function problem(context: CheckContext, cut: CutOff): Found {
   const related = [
     { at: door.area!.at, message: cut.kind === 'fill' ? 'the opening it fills through' : 'its own opening' },
   ];
-  return {
-    code: shortFill.code,
-    severity: shortFill.severity,
-    message,
-    at: door.at,
-    related,
-    repair: () => fixesOf(context, cut.door),
-  };
+  return found(shortFill, door.at, message, { related, repair: () => fixesOf(context, cut.door) });
 }
 
 /** A larger opening for this door, tried before it is offered. */

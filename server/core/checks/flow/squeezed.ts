@@ -1,6 +1,6 @@
 /** `flow/squeezed`: a pocket closes faster than its opening lets out what is in it. */
 import { formatSi } from '../../units/units';
-import type { Check } from '../check';
+import { type Check, found } from '../check';
 
 /** Times the highest pressure around it above which a pocket counts as squeezed. */
 const SQUEEZED = 2;
@@ -24,7 +24,7 @@ export const squeezed: Check = {
         const peak = loads.peak[k]!;
         const to = peak > UNBOUNDED ? 'beyond 1000 bar' : `to ${formatSi(peak, 'pressure')}`;
         const message = `The pocket of ${door.name} is squeezed from ${formatSi(loads.rest[k]!, 'pressure')} ${to} while the door closes: its contents cannot leave through the openings in time.`;
-        return [{ code: squeezed.code, severity: squeezed.severity, message, at: door.at }];
+        return [found(squeezed, door.at, message)];
       });
     });
   },

@@ -10,7 +10,7 @@ import { analysisOf } from '../../run/analyse';
 import { quickRun } from '../../run/scenario-run';
 import { formatSi } from '../../units/units';
 import type { Work } from '../../work/work';
-import type { Check, CheckContext, Found } from '../check';
+import { type Check, type CheckContext, found, type Found } from '../check';
 
 export const stalls: Check = {
   code: 'flow/stalls',
@@ -50,7 +50,7 @@ function idleProblem({ rig }: CheckContext, { stack, from, to }: StackStroke): P
   const doors = rig.stacks[stack]!.members.filter((m) => m.kind === 'door').map((m) => rig.doors[m.index]!);
   const message = `A stroke brings nothing from ${rig.chambers[from]!.name} to ${rig.chambers[to]!.name}: each pocket is pushed back to where it was filled from. Open the next door before the one in front of it closes.`;
   const related = doors.map((door) => ({ at: door.at, message: 'opens and closes on the way' }));
-  return { code: stalls.code, severity: stalls.severity, message, at: rig.stacks[stack]!.members[0]!.at, related };
+  return found(stalls, rig.stacks[stack]!.members[0]!.at, message, { related });
 }
 
 /** Whether a sensor on the chamber stops the strokes below what they could reach, as the rig is followed. */
@@ -100,14 +100,7 @@ function problem(context: CheckContext, s: StackStroke, stroke: number): Found {
   const message = `Strokes move nothing more into ${name} once it is at ${stateText(s.ceiling!)}, below its limit of ${formatSi(limit!.value.nominal, limit!.kind)}: from there on as much flows back as they bring${given(context, s, stroke)}.`;
   const doors = doorsOf(rig, s).filter((door) => door.clearance);
   const related = doors.map((door) => ({ at: door.clearance!.at, message: `clearance of ${door.name}` }));
-  return {
-    code: stalls.code,
-    severity: stalls.severity,
-    message,
-    at: limit!.value.at,
-    related,
-    repair: () => fixesOf(context, s),
-  };
+  return found(stalls, limit!.value.at, message, { related, repair: () => fixesOf(context, s) });
 }
 
 const doorsOf = (rig: Rig, s: StackStroke): Door[] =>

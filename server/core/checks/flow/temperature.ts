@@ -1,7 +1,7 @@
 /** `flow/temperature`: contents get hotter than their chamber may. */
 import { preparedFilling, preparedStrokes } from './prepared';
 import { formatSi } from '../../units/units';
-import type { Check } from '../check';
+import { type Check, found } from '../check';
 
 export const temperature: Check = {
   code: 'flow/temperature',
@@ -26,7 +26,7 @@ export const temperature: Check = {
       if (hottest <= limit.nominal * (1 + 1e-9)) return [];
       const how = followed >= bound ? 'as the rig is followed' : 'in one stroke without heat to the walls';
       const message = `${chamber.name} gets as hot as ${formatSi(hottest, 'temperature')} ${how}; its limit is ${formatSi(limit.nominal, 'temperature')}.`;
-      return [{ code: temperature.code, severity: temperature.severity, message, at: limit.at }];
+      return [found(temperature, limit.at, message)];
     });
   },
 };

@@ -3,7 +3,7 @@ import { prepare } from '../../work/work';
 import { listText } from '../../timing/words';
 import type { Problem } from '../../model/problem';
 import { formatTime } from '../../units/units';
-import type { Check, CheckContext } from '../check';
+import { type Check, type CheckContext, found } from '../check';
 import { setProperty } from '../repair/edits';
 import { momentText } from './switch';
 import { endsOf, pathsToKeepShut } from '../../model/intent';
@@ -25,10 +25,10 @@ export const power: Check = {
     const { doors } = context.rig;
     const paths = pathsToKeepShut(context.rig);
     const standing = paths.filter((path) => path.doors.every((d) => doors[d]!.rest === 'open'));
-    const found = standing.map((path) => standingProblem(context, path));
+    const problems = standing.map((path) => standingProblem(context, path));
     // Doors that all go to shut open nothing on their way; only then the situations need not be tried.
     const mixed = paths.filter((path) => path.doors.some((d) => doors[d]!.rest === 'open'));
-    return found.length > 0 || mixed.length === 0 ? found : passingProblems(context, mixed);
+    return problems.length > 0 || mixed.length === 0 ? problems : passingProblems(context, mixed);
   },
 };
 
@@ -38,13 +38,12 @@ function standingProblem(context: CheckContext, path: Path): Problem {
   const last = rig.doors[path.doors[path.doors.length - 1]!]!;
   // One alone is not enough: it may be on its way to shut while the other goes to open.
   const edits = path.doors.flatMap((d) => setProperty(context, rig.doors[d]!.whole, 'rest', 'closed') ?? []);
-  return {
-    code: power.code,
-    severity: power.severity,
-    message: `${names} all rest open: without power the path from ${endsOf(rig, path)} stands straight open.`,
-    at: last.at,
-    fixes: edits.length === path.doors.length ? [{ title: `Let ${names} rest closed`, edits }] : [],
-  };
+  return found(
+    power,
+    last.at,
+    `${names} all rest open: without power the path from ${endsOf(rig, path)} stands straight open.`,
+    { fixes: edits.length === path.doors.length ? [{ title: `Let ${names} rest closed`, edits }] : [] },
+  );
 }
 
 function passingProblems({ rig, facts }: CheckContext, paths: readonly Path[]): Problem[] {
@@ -58,7 +57,7 @@ function passingProblems({ rig, facts }: CheckContext, paths: readonly Path[]): 
         const names = listText(path.doors.map((d) => rig.doors[d]!.name));
         const when = b.at === null ? 'at rest' : momentText(b.at);
         const message = `When the power goes ${when}, ${names} are off their seats together for ${formatTime(open.to - open.from)} on their way to rest: a path straight through from ${endsOf(rig, path)}.`;
-        return [{ code: power.code, severity: 'warning' as const, message, at: rig.doors[path.doors[0]!]!.at }];
+        return [found(power, rig.doors[path.doors[0]!]!.at, message, { severity: 'warning' })];
       }),
     );
 }

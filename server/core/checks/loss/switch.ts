@@ -4,7 +4,7 @@ import { listText } from '../../timing/words';
 import type { Fix, Problem } from '../../model/problem';
 import type { Behaviour } from '../../timing/facts';
 import { formatTime } from '../../units/units';
-import type { Check, CheckContext } from '../check';
+import { type Check, type CheckContext, found } from '../check';
 import { expressionOf, setProperty } from '../repair/edits';
 import { driveOf } from '../../model/logic';
 import { endsOf, pathsToKeepShut } from '../../model/intent';
@@ -41,7 +41,7 @@ function throughProblems(context: CheckContext, b: Behaviour): Problem[] {
     const length = open.to === null ? 'for good' : `for ${formatTime(open.to - open.from)}`;
     const message = `When ${b.input} is thrown ${b.at === null ? 'while the rig waits' : momentText(b.at)}, ${names} are off their seats together ${length}: a path straight through from ${endsOf(rig, path)}.`;
     const fixes = ventFix(context, b.input, path);
-    return [{ code: switchLoss.code, severity: 'error' as const, message, at: placeOf(rig, b.input), fixes }];
+    return [found(switchLoss, placeOf(rig, b.input), message, { severity: 'error', fixes })];
   });
 }
 
@@ -65,15 +65,7 @@ function openProblems(context: CheckContext, b: Behaviour): Problem[] {
   if (left.length === 0) return [];
   const names = listText(left.map((d) => rig.doors[d]!.name));
   const message = `When ${b.input} is thrown ${momentText(b.at!)}, ${names} ${left.length > 1 ? 'stay' : 'stays'} open for good.`;
-  return [
-    {
-      code: switchLoss.code,
-      severity: switchLoss.severity,
-      message,
-      at: placeOf(rig, b.input),
-      fixes: fixesOf(context, b.input, left),
-    },
-  ];
+  return [found(switchLoss, placeOf(rig, b.input), message, { fixes: fixesOf(context, b.input, left) })];
 }
 
 /** "at the moment of the trigger", "1.5 s after the trigger". */

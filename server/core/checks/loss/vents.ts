@@ -4,7 +4,7 @@ import type { Problem } from '../../model/problem';
 import type { Switch, Vents } from '../../model/rig';
 import type { Path } from '../../model/stages';
 import { listText } from '../../timing/words';
-import type { Check, CheckContext } from '../check';
+import { type Check, type CheckContext, found } from '../check';
 import { settledRig, turn } from '../repair/trial';
 
 export const vents: Check = {
@@ -19,15 +19,15 @@ export const vents: Check = {
 
 function problemOf(context: CheckContext, thrown: Switch, stated: Vents): Problem | null {
   const { rig } = context;
-  const found = (message: string): Problem => ({ code: vents.code, severity: vents.severity, message, at: stated.at });
+  const report = (message: string): Problem => found(vents, stated.at, message);
   const path = pathBetween(rig, stated.chambers);
   const [a, b] = stated.chambers.map((chamber) => rig.chambers[chamber]!.name);
-  if (!path) return found(`${thrown.name} is to vent ${a} to ${b}, but no stack joins the two with a door.`);
+  if (!path) return report(`${thrown.name} is to vent ${a} to ${b}, but no stack joins the two with a door.`);
   const shut = shutDoors(context, thrown, path);
   if (shut.length === 0) return null;
   const names = listText(shut.map((door) => rig.doors[door]!.name));
   const message = `${thrown.name} is to vent ${endsOf(rig, path)}, but ${names} ${shut.length > 1 ? 'stay' : 'stays'} shut when it is thrown.`;
-  return found(message);
+  return report(message);
 }
 
 /** Doors of the path that are not fully open once all has settled after the switch is thrown at rest. */

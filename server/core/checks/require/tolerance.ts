@@ -5,7 +5,7 @@ import type { Problem, RelatedPlace } from '../../model/problem';
 import type { Requirement } from '../../model/rig';
 import type { DimensionName } from '../../units/dimensions';
 import { formatSi, formatTime } from '../../units/units';
-import type { Check } from '../check';
+import { type Check, found } from '../check';
 
 export const tolerance: Check = {
   code: 'require/tolerance',
@@ -20,27 +20,29 @@ export const tolerance: Check = {
     [...withinTolerance(facts)].flatMap(([requirement, verdict]): Problem[] => {
       if (verdict.state === 'kept') return [];
       return [
-        {
-          code: tolerance.code,
-          severity: verdict.state === 'not-guaranteed' ? 'information' : tolerance.severity,
-          message: sentence(requirement, verdict, evaluateRequirement(facts, requirement).found),
-          at: requirement.at,
-          related: causes(verdict),
-        },
+        found(
+          tolerance,
+          requirement.at,
+          sentence(requirement, verdict, evaluateRequirement(facts, requirement).found),
+          {
+            severity: verdict.state === 'not-guaranteed' ? 'information' : tolerance.severity,
+            related: causes(verdict),
+          },
+        ),
       ];
     }),
 };
 
-function sentence(requirement: Requirement, { range, state }: ToleranceVerdict, found: string): string {
+function sentence(requirement: Requirement, { range, state }: ToleranceVerdict, nominal: string): string {
   const name = requirementName(requirement);
   if (state === 'unclear')
-    return `${name} holds at nominal times (${found}), but within tolerance what it measures may not happen at all.`;
+    return `${name} holds at nominal times (${nominal}), but within tolerance what it measures may not happen at all.`;
   if (state === 'not-guaranteed')
-    return `${name} holds at nominal times (${found}) and wherever it was looked at within tolerance, but is not guaranteed: there are more orders of events than were looked at; caisson tolerance looks further.`;
+    return `${name} holds at nominal times (${nominal}) and wherever it was looked at within tolerance, but is not guaranteed: there are more orders of events than were looked at; caisson tolerance looks further.`;
   if (!range) return `${name} holds at nominal times, but not within tolerance.`;
   const dimension = (requirement.comparison?.dimension ?? 'time') as DimensionName;
   const ends = `${formatSi(range.min, dimension)} to ${formatSi(range.max, dimension)}`;
-  return `${name} holds at nominal times (${found}), but within tolerance it is ${ends}.`;
+  return `${name} holds at nominal times (${nominal}), but within tolerance it is ${ends}.`;
 }
 
 function causes({ range }: ToleranceVerdict): RelatedPlace[] {

@@ -5,7 +5,7 @@ import type { Fix, Problem } from '../../model/problem';
 import type { Requirement } from '../../model/rig';
 import { meetingChanges } from '../../choose/meet';
 import type { Work } from '../../work/work';
-import type { Check, CheckContext } from '../check';
+import { type Check, type CheckContext, found } from '../check';
 import { changeFixes, mayNotTry } from '../repair/preset-fix';
 
 export const failed: Check = {
@@ -19,14 +19,10 @@ export const failed: Check = {
       const verdict = evaluateRequirement(context.facts, requirement);
       if (verdict.state !== 'failed') return [];
       return [
-        {
-          code: failed.code,
-          severity: failed.severity,
-          message: verdict.message,
-          at: requirement.at,
+        found(failed, requirement.at, verdict.message, {
           related: verdict.places,
           repair: () => fixesOf(context, requirement),
-        },
+        }),
       ];
     }),
 };
@@ -50,7 +46,7 @@ export const undecided: Check = {
     context.rig.requirements.flatMap((requirement) => {
       const { state, message } = evaluateRequirement(context.facts, requirement);
       if (state !== 'undecided' && state !== 'not-computed') return [];
-      return [{ code: undecided.code, severity: undecided.severity, message, at: requirement.at }];
+      return [found(undecided, requirement.at, message)];
     }),
 };
 

@@ -4,7 +4,7 @@ import type { Rig, Sensor } from '../../model/rig';
 import { UNITS } from '../../units/table';
 import { formatNumber, parseQuantity } from '../../units/units';
 import { toNumber } from '../../units/rational';
-import type { Check, CheckContext } from '../check';
+import { type Check, type CheckContext, found } from '../check';
 import { inputsOf, movingNets, sourcesOf } from '../../model/logic';
 
 export const chatter: Check = {
@@ -33,7 +33,7 @@ function problemOf(context: CheckContext, sensor: Sensor): Problem {
   const { sensed, side } = sensor.on!;
   const message = `${sensor.name} has no hysteresis: it goes on and off at the same ${sensed}, and chatters there.`;
   const fix = clearsFix(context, sensor, side === 'above' ? -1 : 1);
-  return { code: chatter.code, severity: chatter.severity, message, at: sensor.at, fixes: fix };
+  return found(chatter, sensor.at, message, { fixes: fix });
 }
 
 /** Adds `clears` 5 % of the value away (our own choice), in the unit of the value. */

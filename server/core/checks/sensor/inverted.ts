@@ -3,7 +3,7 @@ import type { Fix, Problem } from '../../model/problem';
 import type { Sensor } from '../../model/rig';
 import { strokeCourses } from '../../timing/course';
 import type { StrokeFacts } from '../../timing/facts';
-import type { Check, CheckContext } from '../check';
+import { type Check, type CheckContext, found } from '../check';
 import { stagesOf } from '../../model/stages';
 
 export const inverted: Check = {
@@ -29,9 +29,7 @@ function problemOf(context: CheckContext, stroke: StrokeFacts): Problem[] {
     role === 'source'
       ? `The stroke starts when ${goes}, which is when ${chamber} runs empty, though it takes from ${chamber}.`
       : `The stroke starts when ${goes}, which is when ${chamber} is full, though it delivers to ${chamber}.`;
-  return [
-    { code: inverted.code, severity: inverted.severity, message, at: sensor.at, fixes: fixesOf(context, sensor) },
-  ];
+  return [found(inverted, sensor.at, message, { fixes: fixesOf(context, sensor) })];
 }
 
 /** What the stages that this stroke opens do to a chamber. */

@@ -3,7 +3,7 @@ import type { Problem } from '../../model/problem';
 import type { Rig } from '../../model/rig';
 import type { StrokeFacts } from '../../timing/facts';
 import type { RigFacts } from '../../run/facts';
-import type { Check } from '../check';
+import { type Check, found } from '../check';
 import { inputsOf, inputsOfRig, sourcesOf } from '../../model/logic';
 import type { Trial } from '../repair/trial';
 import { restBefore, turn } from '../repair/trial';
@@ -77,5 +77,5 @@ function problemOf(rig: Rig, { index, heldBy }: Stuck): Problem {
   const message = holder
     ? `${name} stays on for good: ${holder.name} (${holder.kind}) holds it, and nothing resets that, whatever the sensors and switches do.`
     : `${name} keeps itself on: once on, it never goes off again, whatever the sensors and switches do.`;
-  return { code: neverEnds.code, severity: neverEnds.severity, message, at: holder?.at ?? at };
+  return found(neverEnds, holder?.at ?? at, message);
 }

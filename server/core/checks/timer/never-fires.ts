@@ -4,7 +4,7 @@ import type { Fix } from '../../model/problem';
 import { literalsInChain } from '../../choose/literals';
 import { formatTime } from '../../units/units';
 import type { Work } from '../../work/work';
-import type { Check, CheckContext, Found } from '../check';
+import { type Check, type CheckContext, found, type Found } from '../check';
 import { requireFix } from '../repair/edits';
 import { isStated } from '../../model/intent';
 import type { Candidate } from '../repair/preset-fix';
@@ -36,8 +36,8 @@ export const neverFires: Check = {
   },
 };
 
-function problemOf(context: CheckContext, found: TimerInStroke): Found[] {
-  const { element, index, timer } = found;
+function problemOf(context: CheckContext, inStroke: TimerInStroke): Found[] {
+  const { element, index, timer } = inStroke;
   const signal = signalOf(context.rig, index);
   if (signal >= 0 && isStated(context.rig, 'margin', 'signal', signal)) return [];
   const input = timer.longestInput!;
@@ -47,26 +47,17 @@ function problemOf(context: CheckContext, found: TimerInStroke): Found[] {
   const lacks =
     short === 0 ? 'exactly that long, which is not enough' : `for ${formatTime(input)}, ${formatTime(short)} too short`;
   const message = `${timer.name} never runs out: it waits ${formatTime(timer.preset)} and its input stays on ${lacks}${luck}.`;
-  const related = feedingChain(context.rig, found).flatMap((link) => link.place);
-  return [
-    {
-      code: neverFires.code,
-      severity: neverFires.severity,
-      message,
-      at: element.at,
-      related,
-      repair: () => fixesOf(context, found),
-    },
-  ];
+  const related = feedingChain(context.rig, inStroke).flatMap((link) => link.place);
+  return [found(neverFires, element.at, message, { related, repair: () => fixesOf(context, inStroke) })];
 }
 
-function* fixesOf(context: CheckContext, found: TimerInStroke): Work<Fix[]> {
+function* fixesOf(context: CheckContext, inStroke: TimerInStroke): Work<Fix[]> {
   const { rig } = context;
-  const { element, index, timer } = found;
+  const { element, index, timer } = inStroke;
   const needed = marginNeeded(rig, element);
   const short = timer.preset + needed - timer.longestInput!;
   const own: Candidate = { literal: presetLiteral(element), value: timer.longestInput! - needed };
-  const chain = feedingChain(rig, found).map((link) => link.cause);
+  const chain = feedingChain(rig, inStroke).map((link) => link.cause);
   const feeding = literalsInChain(rig, chain).map((literal) => ({ literal, value: literal.value + short }));
   const goal: Goal = (facts) =>
     timersInStrokes(facts, 'TON').some(

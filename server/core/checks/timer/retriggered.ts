@@ -4,7 +4,7 @@ import { marginNeeded } from '../../metrics/tolerance';
 import type { Interval } from '../../timing/facts';
 import type { Goal } from '../../choose/search';
 import { formatTime } from '../../units/units';
-import type { Check, CheckContext, Found } from '../check';
+import { type Check, type CheckContext, found, type Found } from '../check';
 import { presetFixes } from '../repair/preset-fix';
 import type { TimerInStroke } from './timers';
 import { inputPulses, presetLiteral, timersInStrokes } from './timers';
@@ -25,9 +25,9 @@ export const retriggered: Check = {
   },
 };
 
-function problemOf(context: CheckContext, found: TimerInStroke): Found[] {
+function problemOf(context: CheckContext, inStroke: TimerInStroke): Found[] {
   const { rig } = context;
-  const { element, index, stroke, timer } = found;
+  const { element, index, stroke, timer } = inStroke;
   const gap = bridgedGaps(inputPulses(rig, stroke.trace, element), timer.preset)[0];
   if (!gap) return [];
   const length = gap.to! - gap.from;
@@ -36,7 +36,7 @@ function problemOf(context: CheckContext, found: TimerInStroke): Found[] {
     timersInStrokes(facts, 'TOF').every((t) => t.index !== index || t.timer.retriggers === 0);
   const candidate = { literal: presetLiteral(element), value: length - marginNeeded(rig, element) };
   const repair = () => presetFixes(context, [candidate], goal, `so that ${timer.name} runs out in between`);
-  return [{ code: retriggered.code, severity: retriggered.severity, message, at: element.at, repair }];
+  return [found(retriggered, element.at, message, { repair })];
 }
 
 /** Times between two pulses that are shorter than the preset. */

@@ -4,7 +4,7 @@ import type { Fix } from '../../model/problem';
 import type { Goal } from '../../choose/search';
 import { formatTime, timeLiteral } from '../../units/units';
 import type { Work } from '../../work/work';
-import type { Check, CheckContext, Found } from '../check';
+import { type Check, type CheckContext, found, type Found } from '../check';
 import { requireFix } from '../repair/edits';
 import { isStated } from '../../model/intent';
 import { presetFixes } from '../repair/preset-fix';
@@ -32,23 +32,15 @@ export const thinMargin: Check = {
   },
 };
 
-function problemOf(context: CheckContext, found: TimerInStroke): Found[] {
-  const { element, index, timer } = found;
+function problemOf(context: CheckContext, inStroke: TimerInStroke): Found[] {
+  const { element, index, timer } = inStroke;
   const { rig } = context;
   const needed = marginNeeded(rig, element);
   const signal = signalOf(rig, index);
-  const endsItself = feedingChain(rig, found).some((link) => link.cause.index === element.net);
+  const endsItself = feedingChain(rig, inStroke).some((link) => link.cause.index === element.net);
   if (endsItself || timer.margin! >= needed || (signal >= 0 && isStated(rig, 'margin', 'signal', signal))) return [];
   const message = `${timer.name} has hardly any margin: it waits ${formatTime(timer.preset)} and its input stays on for ${formatTime(timer.longestInput!)}, only ${formatTime(timer.margin!)} longer (${formatTime(needed)} needed).`;
-  return [
-    {
-      code: thinMargin.code,
-      severity: thinMargin.severity,
-      message,
-      at: element.at,
-      repair: () => fixesOf(context, found, needed),
-    },
-  ];
+  return [found(thinMargin, element.at, message, { repair: () => fixesOf(context, inStroke, needed) })];
 }
 
 function* fixesOf(context: CheckContext, { element, index, timer }: TimerInStroke, needed: number): Work<Fix[]> {

@@ -3,7 +3,7 @@ import type { Problem } from '../../model/problem';
 import type { Rig } from '../../model/rig';
 import { formatTime } from '../../units/units';
 import { sinceTrigger } from '../../timing/words';
-import type { Check } from '../check';
+import { type Check, found } from '../check';
 
 export const loopNeverSettles: Check = {
   code: 'wire/loop-never-settles',
@@ -35,11 +35,10 @@ function problemOf(rig: Rig, nets: readonly number[], when: string): Problem {
   });
   const circle = [...names, names[0]].join(' → ');
   const subject = names.length === 1 ? `${names[0]} depends on itself` : 'These signals depend on each other';
-  return {
-    code: loopNeverSettles.code,
-    severity: loopNeverSettles.severity,
-    message: `${subject} without delay and never settle${names.length === 1 ? 's' : ''}, ${when}: ${circle}.`,
-    at: places[0]?.at ?? rig.at,
-    related: places.slice(1),
-  };
+  return found(
+    loopNeverSettles,
+    places[0]?.at ?? rig.at,
+    `${subject} without delay and never settle${names.length === 1 ? 's' : ''}, ${when}: ${circle}.`,
+    { related: places.slice(1) },
+  );
 }

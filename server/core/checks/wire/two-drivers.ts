@@ -2,7 +2,7 @@
 import type { Fix, Problem, Source } from '../../model/problem';
 import type { Rig } from '../../model/rig';
 import { sameSource } from '../../choose/literals';
-import type { Check, CheckContext } from '../check';
+import { type Check, type CheckContext, found } from '../check';
 import { deleteStatement, expressionOf } from '../repair/edits';
 
 export const twoDrivers: Check = {
@@ -34,14 +34,10 @@ function nameOf(rig: Rig, drive: Drive): string {
 }
 
 function problemOf(name: string, at: Source, earlier: Source, fixes: readonly Fix[]): Problem {
-  return {
-    code: twoDrivers.code,
-    severity: twoDrivers.severity,
-    message: `${name} is driven twice; join both in one statement.`,
-    at,
+  return found(twoDrivers, at, `${name} is driven twice; join both in one statement.`, {
     related: [{ at: earlier, message: `${name} is driven here too.` }],
     fixes,
-  };
+  });
 }
 
 function joinFixes(context: CheckContext, first: Drive, second: Drive): Fix[] {

@@ -1,7 +1,7 @@
 /** `wire/undriven-door`: a door that nothing moves. */
 import type { Problem } from '../../model/problem';
 import type { Door, Rig } from '../../model/rig';
-import type { Check, CheckContext } from '../check';
+import { type Check, type CheckContext, found } from '../check';
 import { insertStatement } from '../repair/edits';
 import { driveOf, inputsOf, isSequenced } from '../../model/logic';
 
@@ -20,13 +20,12 @@ function problemOf(context: CheckContext, door: Door, index: number): Problem[] 
   const signal = likelySignal(rig, door);
   const edit = signal && insertStatement(context, `drive ${door.name} = ${signal}`, placesOfDrives(rig));
   return [
-    {
-      code: undrivenDoor.code,
-      severity: undrivenDoor.severity,
-      message: `${door.name} has no drive, so it stays ${door.rest === 'open' ? 'open' : 'shut'} for ever.`,
-      at: door.at,
-      fixes: edit ? [{ title: `Drive ${door.name} with ${signal}`, edits: [edit], preferred: true }] : [],
-    },
+    found(
+      undrivenDoor,
+      door.at,
+      `${door.name} has no drive, so it stays ${door.rest === 'open' ? 'open' : 'shut'} for ever.`,
+      { fixes: edit ? [{ title: `Drive ${door.name} with ${signal}`, edits: [edit], preferred: true }] : [] },
+    ),
   ];
 }
 

@@ -1,5 +1,5 @@
 /** `wire/unread-sensor`: a sensor that moves nothing. */
-import type { Check } from '../check';
+import { type Check, found } from '../check';
 import { movingNets, requiredNets, sourcesOf } from '../../model/logic';
 
 export const unreadSensor: Check = {
@@ -16,13 +16,14 @@ export const unreadSensor: Check = {
     );
     return rig.sensors
       .filter((sensor) => !needed.has(sensor.net))
-      .map((sensor) => ({
-        code: unreadSensor.code,
-        severity: unreadSensor.severity,
-        message: read.has(sensor.net)
-          ? `${sensor.name} is read by signals that drive nothing, so it has no effect.`
-          : `${sensor.name} is read by no signal, so it has no effect.`,
-        at: sensor.at,
-      }));
+      .map((sensor) =>
+        found(
+          unreadSensor,
+          sensor.at,
+          read.has(sensor.net)
+            ? `${sensor.name} is read by signals that drive nothing, so it has no effect.`
+            : `${sensor.name} is read by no signal, so it has no effect.`,
+        ),
+      );
   },
 };
