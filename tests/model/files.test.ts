@@ -8,7 +8,7 @@ describe('importTarget', () => {
     ['file:///a/b/c.rig', 'd.rig', 'file:///a/b/d.rig'],
     ['file:///a/b/c.rig', './d.rig', 'file:///a/b/d.rig'],
     ['file:///a/b/c.rig', '../x/d.rig', 'file:///a/x/d.rig'],
-    ['file:///a/b/c.rig', '../../../d.rig', 'file:///../d.rig'],
+    ['file:///a/b/c.rig', '../../../d.rig', 'file:///d.rig'],
     ['file:///a/b/c.rig', '/d.rig', 'file:///d.rig'],
     ['file:///a/b/c.rig', 'my parts.rig', 'file:///a/b/my%20parts.rig'],
     ['file:///a/b/c.rig', 'sub\\d.rig', 'file:///a/b/sub/d.rig'],

@@ -25,17 +25,20 @@ export interface FileSet {
 const SCHEME = /^[A-Za-z][A-Za-z0-9+.-]+:/;
 const MOST_FILES = 200;
 
-/** Takes `.` and `..` out of a path. */
+/** Takes `.` and `..` out of a path (RFC 3986, 5.2.4). Above its root (`/`, or the drive) there is nothing, so `..` stays there; of a path without one it is kept. */
 function normalised(path: string): string {
+  const root = /^\/*(?:[A-Za-z](?::|%3A)(?=\/|$))?/i.exec(path)![0];
   const kept: string[] = [];
-  for (const piece of path.split('/')) {
-    // An empty piece in the middle could end up in front, where `//` names another machine.
-    if (piece === '.' || (piece === '' && kept.length > 0)) continue;
+  for (const piece of path.slice(root.length).split('/')) {
+    // An empty piece could end up in front, where `//` names another machine.
+    if (piece === '.' || piece === '') continue;
     const last = kept[kept.length - 1];
-    if (piece === '..' && last !== undefined && last !== '' && last !== '..') kept.pop();
-    else kept.push(piece);
+    if (piece !== '..') kept.push(piece);
+    else if (last !== undefined && last !== '..') kept.pop();
+    else if (root === '') kept.push(piece);
   }
-  return kept.join('/');
+  const start = root.replace(/^\/+/, '/');
+  return start + (start === '' || start.endsWith('/') || kept.length === 0 ? '' : '/') + kept.join('/');
 }
 
 /** Half of a surrogate pair becomes the replacement character: no URI can hold it. */
