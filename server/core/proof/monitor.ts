@@ -4,7 +4,7 @@
  */
 import { idlesOpen } from '../model/intent';
 import type { Vent } from '../model/intent';
-import { holds } from '../model/logic';
+import { holds, netsOf } from '../model/logic';
 import type { Seen } from '../model/logic';
 import type { Condition, DoorEvent, Rig } from '../model/rig';
 import { scopeOf, type Scope } from './cone';
@@ -77,11 +77,16 @@ export interface Monitor {
   states(state: Discrete): string[];
   /** Splits a step where a property about time is broken in a part of the zone, and gives the unbroken part, too. Takes `zone` over. */
   watch(at: Instant, zone: Zone, before: readonly number[]): Watched[];
+  /** Nets that properties look at by themselves. */
+  readonly nets: ReadonlySet<number>;
+  /** Whether it matters in this state for a property how all inputs stand: they are compared with the start. */
+  looksAtInputs(state: Discrete): boolean;
   /** What the clocks of observers are compared with, by slot. */
   readonly limits: ReadonlyMap<number, ClockLimits>;
 }
 
 type Gap = Extract<Property, { kind: 'gap' }>;
+type Rested = Extract<Property, { kind: 'left-open' }>;
 type Order = Extract<Property, { kind: 'order' }>;
 
 /** The clocks and marks of the properties about time: numbered from `first`, two a gap, then one an order. */
@@ -95,6 +100,7 @@ export function createMonitor(
   const gaps = properties.filter((p): p is Gap => p.kind === 'gap');
   const orders = properties.filter((p): p is Order => p.kind === 'order');
   const vented = properties.filter(isVented);
+  const rested = properties.filter((p): p is Rested => p.kind === 'left-open');
   const gapSlot = (gap: number, side: 0 | 1): number => first + gap * 2 + side;
   const orderSlot = (order: number): number => first + gaps.length * 2 + order;
   // An observer's clock breaks something below a constant; above it, it never keeps anything from happening.
@@ -122,7 +128,19 @@ export function createMonitor(
       return watch.rest === null ? watch.broken : [...watch.broken, { zone: watch.rest, flags: [] }];
     },
     limits,
+    nets: new Set(properties.flatMap(netsLookedAt)),
+    looksAtInputs(state) {
+      if (rested.length === 0) return false;
+      const look = lookAt(state, rig, scopes);
+      return rested.some((p) => look.still(p) && look.away(p.door));
+    },
   };
+}
+
+function netsLookedAt(property: Property): readonly number[] {
+  if (property.kind === 'never') return netsOf(property.condition);
+  if (property.kind === 'switched-off') return [...property.switches.keys()];
+  return isVented(property) ? property.vents.map(({ net }) => net) : [];
 }
 
 /** A property with a path that a switch is meant to open. */

@@ -111,6 +111,12 @@ export function proofNetwork(
   };
 }
 
+/** The network with inputs that turn at any moment; itself where they do. */
+export function withoutLeastTimes(network: ProofNetwork): ProofNetwork {
+  if (network.inputs.every(({ frozen, minOn, minOff }) => frozen || (minOn === 0 && minOff === 0))) return network;
+  return { ...network, inputs: network.inputs.map((input) => ({ ...input, minOn: 0, minOff: 0 })) };
+}
+
 function ordersOf(
   rig: Rig,
   elements: readonly ProofElement[],

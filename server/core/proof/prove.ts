@@ -8,7 +8,7 @@ import type { Trace } from '../timing/trace';
 import { replay, replayLate, type Replay } from './confirm';
 import { netsOf } from '../model/logic';
 import { isVented, type Property } from './monitor';
-import { networkTrouble, proofNetwork, type ProofInputState, type ProofNetwork } from './network';
+import { networkTrouble, proofNetwork, withoutLeastTimes, type ProofInputState, type ProofNetwork } from './network';
 import { partsOf, piecesOf, type Part, type Piece } from './parts';
 import { scanSearch, zoneSearch, type ReturnQuestion, type Search } from './searches';
 import type { Witness } from './witness';
@@ -47,19 +47,19 @@ export interface Proof {
 export function createProof(rig: Rig, properties: readonly Property[], start: ProofInputState): Proof {
   const pieces = piecesOf(rig, properties);
   const runs = partsOf(rig, pieces).map((part) => createRun(rig, part, start));
-  const judgesOf = (k: number): Judge[] => runs.flatMap((run) => run.judges.filter((j) => j.of === k));
-  const sum = (of: (run: Run) => number): number => runs.reduce((total, run) => total + of(run), 0);
+  const sum = (of: (search: Search['exploration']) => number): number =>
+    runs.reduce((total, { searches }) => searches.reduce((part, { exploration }) => part + of(exploration), total), 0);
   const network = proofNetwork(rig, start, watchedNets(properties));
   return {
     network,
     get explored() {
-      return sum((run) => run.search.exploration.explored);
+      return sum(({ explored }) => explored);
     },
     get stored() {
-      return sum((run) => run.search.exploration.stored);
+      return sum(({ stored }) => stored);
     },
     get bytes() {
-      return sum((run) => run.search.exploration.entries * 8);
+      return sum(({ entries }) => entries * 8);
     },
     run(turns) {
       const open = runs.filter((run) => !run.done);
@@ -74,54 +74,105 @@ export function createProof(rig: Rig, properties: readonly Property[], start: Pr
       }
       return runs.every((run) => run.done);
     },
-    results: () => properties.map((property, k) => ({ property, verdict: joined(judgesOf(k)) })),
+    results: () =>
+      properties.map((property, k) => ({ property, verdict: joined(runs.flatMap((run) => run.verdicts(k))) })),
   };
 }
 
 /** The verdict of a property asked in pieces that must all hold. */
-function joined(judges: readonly Judge[]): ProofVerdict {
-  const verdicts = judges.map((judge) => judge.verdict());
+function joined(verdicts: readonly ProofVerdict[]): ProofVerdict {
   const worst = (state: ProofVerdict['state']): ProofVerdict | undefined => verdicts.find((v) => v.state === state);
   return worst('refuted') ?? worst('undecided') ?? { state: 'proved' };
 }
 
-/** One search and what is asked of it. */
+/** What is asked of one part of the rig, in one search or several one after the other. */
 interface Run {
-  readonly search: Search;
-  readonly judges: readonly Judge[];
+  readonly searches: readonly Search[];
+  /** Verdicts of the pieces of the k-th property asked. */
+  verdicts(k: number): readonly ProofVerdict[];
   readonly done: boolean;
   turn(turns: number): void;
 }
 
-function createRun(rig: Rig, { cone, pieces }: Part, start: ProofInputState): Run {
+/** One search with its judges. */
+interface Stage {
+  readonly search: Search;
+  readonly judges: readonly Judge[];
+  /** True where every judge is done, or (`patience`) has met that many paths which do not count. */
+  turn(turns: number, patience: number): boolean;
+}
+
+/** Paths that break a property but not with the least times of the inputs, after which it is asked again with them. */
+const PATIENCE = 3;
+/** States of a search without least times after which the one with them takes turns with it. */
+const ENOUGH = 3_000;
+
+/**
+ * Least on and off times of inputs cost many states and matter to few properties. So the first search does without them: inputs may then do
+ * more, and what is proved holds. Paths it finds count where their moments keep the least times. Only where none does is the property
+ * asked again with them.
+ */
+function createRun(rig: Rig, part: Part, start: ProofInputState): Run {
+  const network = proofNetwork(rig, start, watchedNets(part.pieces.map(({ property }) => property)), part.cone);
+  const free = rig.controller.style === 'scan' ? network : withoutLeastTimes(network);
+  const stages = [createStage(rig, part.pieces, network, free)];
+  let open = stages.slice();
+  let again: readonly Piece[] | null = free === network ? [] : null;
+  const isUndecided = (judge: Judge | undefined): boolean => judge?.verdict().state === 'undecided';
+  const latest = (piece: Piece): Judge =>
+    stages.flatMap(({ judges }) => judges.filter((j) => j.piece === piece)).pop()!;
+  const decided = (piece: Piece): ProofVerdict => {
+    const [first] = stages[0]!.judges.filter((j) => j.piece === piece);
+    return isUndecided(first) ? latest(piece).verdict() : first!.verdict();
+  };
+  return {
+    get searches() {
+      return stages.map(({ search }) => search);
+    },
+    verdicts: (k) => part.pieces.filter(({ of }) => of === k).map(decided),
+    get done() {
+      return open.length === 0;
+    },
+    turn(turns) {
+      const share = Math.max(1, Math.ceil(turns / open.length));
+      open = open.filter((stage) => !stage.turn(share, again === null ? PATIENCE : Infinity));
+      if (again !== null || (open.length > 0 && stages[0]!.search.exploration.explored < ENOUGH)) return;
+      again = part.pieces.filter((piece) => isUndecided(latest(piece)));
+      if (again.length === 0) return;
+      const second = createStage(rig, again, network, network);
+      stages.push(second);
+      open.push(second);
+    },
+  };
+}
+
+/** `explored`: the network to be searched, of which `network` does a part. */
+function createStage(rig: Rig, pieces: readonly Piece[], network: ProofNetwork, explored: ProofNetwork): Stage {
   const properties = pieces.map(({ property }) => property);
-  const network = proofNetwork(rig, start, watchedNets(properties), cone);
-  const style = rig.controller.style === 'scan' ? scanSearch : zoneSearch;
-  const search = style(rig, properties, network);
+  const search =
+    rig.controller.style === 'scan'
+      ? scanSearch(rig, properties, network)
+      : zoneSearch(rig, properties, network, explored);
   const judges = pieces.map((piece) => createJudge(rig, piece, search, network));
-  let done = false;
   return {
     search,
     judges,
-    get done() {
-      return done;
-    },
-    turn(turns) {
+    turn(turns, patience) {
       const finished = search.exploration.run(turns);
-      done = judges.map((judge) => judge.look(finished ? turns : 0)).every((decided) => decided);
+      return judges.map((judge) => judge.look(finished ? turns : 0, patience)).every((over) => over);
     },
   };
 }
 
 interface Judge {
-  /** Which of the properties asked it is a piece of. */
-  readonly of: number;
-  /** Looks at what was found since. `turns`: above zero once the search has ended. True where nothing is left to do. */
-  look(turns: number): boolean;
+  readonly piece: Piece;
+  /** Looks at what was found since. `turns`: above zero once the search has ended. True where nothing is left to do, or `patience` is at an end. */
+  look(turns: number, patience: number): boolean;
   verdict(): ProofVerdict;
 }
 
-function createJudge(rig: Rig, { property, of }: Piece, search: Search, network: ProofNetwork): Judge {
+function createJudge(rig: Rig, piece: Piece, search: Search, network: ProofNetwork): Judge {
+  const { property } = piece;
   const trouble = networkTrouble(rig, network);
   let known: ProofVerdict | null = null;
   let doubt: string | null = null;
@@ -146,12 +197,12 @@ function createJudge(rig: Rig, { property, of }: Piece, search: Search, network:
     return true;
   };
   return {
-    of,
-    look(turns) {
+    piece,
+    look(turns, patience) {
       if (trouble !== null) return true;
-      for (; known === null && tried < search.found(property.name); tried++)
+      for (; known === null && tried < Math.min(patience, search.found(property.name)); tried++)
         take(search.witness(property, tried), (w) => replay(rig, property, w, network));
-      if (known !== null || ended) return true;
+      if (known !== null || ended || (doubt !== null && tried >= patience)) return true;
       if (turns > 0) ended = search.exploration.trouble !== null || askReturn(turns);
       return ended;
     },

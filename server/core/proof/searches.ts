@@ -50,11 +50,16 @@ const NOT_TOGETHER = 'the moments of the path found do not fit together';
 const FREE =
   'a signal may change faster than the element behind it answers; state min_on and min_off of the sensors and switches';
 
-/** A rig in response style. */
-export function zoneSearch(rig: Rig, properties: readonly Property[], network: ProofNetwork): Search {
+/** A rig in response style. Searched is `explored`, which may do more than `network`: moments are those of `network`. */
+export function zoneSearch(
+  rig: Rig,
+  properties: readonly Property[],
+  network: ProofNetwork,
+  explored: ProofNetwork,
+): Search {
   const slots = slotsOf(network);
   const monitor = createMonitor(rig, network, properties, slots.observer(0));
-  const system = rigSystem(network, monitor);
+  const system = rigSystem(explored, monitor);
   const exploration = createExploration(system);
   const moments = (path: RigPath): Found => {
     if (path.some(({ label }) => label?.free)) return FREE;

@@ -64,15 +64,16 @@ export class Discrete {
     );
   }
 
-  /** Equal exactly where the discrete parts are equal. */
-  key(): string {
+  /** Equal exactly where the discrete parts are equal, the nets in `hidden` (1: left out) aside. */
+  key(hidden: Uint8Array | null = null): string {
     const queues = this.queues.map((q) => q.map((p) => `${p.value ? '+' : '-'}${p.due.lo}:${p.due.hi}`).join(''));
     const doors = this.doors.map((d) =>
       d.phase === 'shut' || d.phase === 'open'
         ? d.phase[0]
         : `${d.phase[0]}${d.phase[1]}${d.due.lo}:${d.due.hi}:${d.from.lo}:${d.from.hi}`,
     );
-    return [this.nets.join(''), this.outputs.join(''), this.seen.join(''), this.counts.join(','), this.running.join('')]
+    const nets = hidden === null ? this.nets : this.nets.map((on, net) => (hidden[net] === 1 ? 0 : on));
+    return [nets.join(''), this.outputs.join(''), this.seen.join(''), this.counts.join(','), this.running.join('')]
       .concat(queues.join(';'), doors.join(';'), this.free.join(''), this.marks.join(','))
       .join('|');
   }

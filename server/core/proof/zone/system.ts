@@ -19,12 +19,12 @@ import {
   up,
   type Zone,
 } from './dbm';
-import { Discrete, slotsOf, type Instant, type Slots } from './discrete';
+import { Discrete, QUEUE, slotsOf, type Instant, type Slots } from './discrete';
 import { doorAtRest } from './door-steps';
 import type { SymbolicState, Successor, ZoneSystem } from '../explore';
 import type { ClockLimits, Monitor } from '../monitor';
 import { movesOf, reachOf, type Move, type RigLabel } from './moves';
-import type { ProofNetwork } from '../network';
+import type { ProofNetwork, Range } from '../network';
 
 export interface RigState extends SymbolicState {
   readonly discrete: Discrete;
@@ -41,12 +41,13 @@ export interface RigState extends SymbolicState {
 export function rigSystem(network: ProofNetwork, monitor: Monitor): ZoneSystem<RigState, RigLabel> {
   const slots = slotsOf(network);
   const reach = reachOf(network);
+  const hidden = hiddenInputs(network, monitor.nets);
   return {
-    initial: () => initialStates(network, slots, monitor),
+    initial: () => initialStates(network, slots, monitor, hidden),
     *successors(state): Generator<Successor<RigState, RigLabel>> {
       if (state.loops) return;
       for (const move of movesOf(network, slots, reach, state)) {
-        for (const next of take(network, slots, monitor, state, move)) yield { label: move.label, state: next };
+        for (const next of take(network, slots, monitor, hidden, state, move)) yield { label: move.label, state: next };
       }
     },
     operations: ({ inputs }) => inputs.length,
@@ -55,8 +56,24 @@ export function rigSystem(network: ProofNetwork, monitor: Monitor): ZoneSystem<R
   };
 }
 
+/**
+ * Nets (1) of inputs by which states need not differ: those that turn freely (no least times) and are read by logic only. What such logic gives is
+ * in the state already (`outputs`). Of two states that are alike but for these nets, one becomes the other, and back, by turning them all at
+ * this very instant: every reader looks and gives what it gave. So whatever the one may do, the other may do by turning them together
+ * with it, which is one of its steps; one of the two stands for both. Things that properties look at are not hidden: `seen` has the nets of
+ * conditions, vents and thrown switches, and where a property compares all inputs with the start the whole state is kept (`looksAtInputs`).
+ */
+function hiddenInputs(network: ProofNetwork, seen: ReadonlySet<number>): Uint8Array {
+  const hidden = new Uint8Array(network.nets);
+  for (const { net, frozen, minOn, minOff } of network.inputs) {
+    if (frozen || minOn > 0 || minOff > 0 || seen.has(net) || network.driven[net]!.length > 0) continue;
+    if (network.readers[net]!.every((e) => network.elements[e]!.kind === 'LOGIC')) hidden[net] = 1;
+  }
+  return hidden;
+}
+
 /** Everything off and at rest, then power comes on with the inputs at their start values. */
-function initialStates(network: ProofNetwork, slots: Slots, monitor: Monitor): RigState[] {
+function initialStates(network: ProofNetwork, slots: Slots, monitor: Monitor, hidden: Uint8Array): RigState[] {
   const e = network.elements.length;
   const discrete = new Discrete(
     new Uint8Array(network.nets),
@@ -86,10 +103,17 @@ function initialStates(network: ProofNetwork, slots: Slots, monitor: Monitor): R
     if (door.net >= 0) at.driven.add(d);
   });
   settleDoors(at);
-  return settle(at, emptyClocks(), [], monitor);
+  return settle(at, emptyClocks(), [], monitor, hidden);
 }
 
-function take(network: ProofNetwork, slots: Slots, monitor: Monitor, from: RigState, move: Move): RigState[] {
+function take(
+  network: ProofNetwork,
+  slots: Slots,
+  monitor: Monitor,
+  hidden: Uint8Array,
+  from: RigState,
+  move: Move,
+): RigState[] {
   const { zone } = move;
   const clockOf = (slot: number): number => from.slots.indexOf(slot) + 1;
   const at: Instant = {
@@ -104,11 +128,11 @@ function take(network: ProofNetwork, slots: Slots, monitor: Monitor, from: RigSt
   };
   move.act(at);
   settleDoors(at);
-  return settle(at, copyZone(zone), from.slots, monitor);
+  return settle(at, copyZone(zone), from.slots, monitor, hidden);
 }
 
 /** Rebuilds the zone over the clocks that run now, lets time pass within the invariants, and asks the monitor. */
-function settle(at: Instant, zone: Zone, before: readonly number[], monitor: Monitor): RigState[] {
+function settle(at: Instant, zone: Zone, before: readonly number[], monitor: Monitor, hidden: Uint8Array): RigState[] {
   const states: RigState[] = [];
   for (const verdict of monitor.watch(at, zone, before)) {
     const slots = [...at.clocks.keys()].sort((a, b) => a - b);
@@ -123,7 +147,7 @@ function settle(at: Instant, zone: Zone, before: readonly number[], monitor: Mon
     if (!invariants(at, slots, next)) continue;
     const kept = coarsened(at, monitor, slots, next);
     states.push({
-      key: `${at.state.key()}|${kept.slots.join(',')}|${flags.join(',')}`,
+      key: `${at.state.key(monitor.looksAtInputs(at.state) ? null : hidden)}|${kept.slots.join(',')}|${flags.join(',')}`,
       zone: kept.zone,
       discrete: at.state,
       slots: kept.slots,
@@ -155,13 +179,22 @@ function isDead(zone: Zone, clock: number, { upper }: ClockLimits): boolean {
   return upper === UNCOMPARED ? isUnbounded(zone, clock) : lowest(zone, clock) > upper;
 }
 
-/** The clocks of inputs keep them from turning too soon; those of doors are read as positions, so that all of them counts. */
+/**
+ * The clocks of inputs keep them from turning too soon; those of timers and of changes in flight are compared with the least and the latest time
+ * at which they are due, and nothing else reads them; those of doors are read as positions, so that all of them counts.
+ */
 function limitsOf({ network, slots, state }: Instant, slot: number): ClockLimits {
-  const input = network.inputs.findIndex((_, k) => slots.input(k) === slot);
+  const e = network.elements.length;
+  if (slot < e) return dueLimits(network.elements[slot]!.preset);
+  const pending = slot - slots.pending(0, 0);
+  if (pending < e * QUEUE) return dueLimits(state.queues[Math.floor(pending / QUEUE)]![pending % QUEUE]!.due);
+  const input = slot - slots.input(0);
   if (input < 0) return { lower: Infinity, upper: Infinity };
   const { net, minOn, minOff } = network.inputs[input]!;
   return { lower: state.nets[net] === 1 ? minOn : minOff, upper: UNCOMPARED };
 }
+
+const dueLimits = ({ lo, hi }: Range): ClockLimits => ({ lower: lo, upper: hi });
 
 /** No clock may pass the latest time it is due. */
 function invariants(at: Instant, slots: readonly number[], zone: Zone): boolean {
