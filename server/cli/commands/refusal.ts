@@ -1,15 +1,16 @@
 /** What leads to hardware is never made from a text with errors in its control. */
+import { isTextError } from '../../core/document/problems';
 import type { Rig } from '../../core/model/rig';
-import { findings } from '../findings';
+import { type Finding, findings } from '../findings';
 import type { Input } from '../inputs';
 import type { Io } from '../io';
 
-/** Errors about what the doors do leave the control what it is; they are shown, and refuse nothing. */
-const ABOUT_RESULTS = /^(require|door|flow|cycle|timer|sensor|loss)\//;
+/** Errors of the text and of the wiring leave no control to export; what the doors then do is reported, and refuses nothing. */
+const spoilsControl = (f: Finding): boolean => isTextError(f) || (f.severity === 'error' && f.code.startsWith('wire/'));
 
 /** Why there can be no export or sheet, in one sentence; null where there can. */
 export function refusal(io: Io, input: Input, rig: Rig): string | null {
-  const error = findings(io, [input]).find((f) => f.severity === 'error' && !ABOUT_RESULTS.test(f.code));
+  const error = findings(io, [input]).find(spoilsControl);
   if (error)
     return `the text has errors: ${error.path}:${error.start.line}:${error.start.column}: ${error.code}: ${error.message}`;
   if (rig.incomplete && rig.incomplete.length > 0) return 'parts of the control could not be read.';
