@@ -1,5 +1,6 @@
 /** Changing statements by their tree: where a property stands or would stand. Texts in, edits out; nothing is applied here. */
-import type { Property, Span, Statement, Tree } from './ast';
+import type { Expression, Property, Span, Statement, Tree } from './ast';
+import { readExpression } from './read';
 
 /** Replace `span` of the text by `text`. */
 export interface SpanEdit {
@@ -32,6 +33,52 @@ export function hasProperties(statement: Statement | null): statement is WithPro
 /** The property of a keyword, or undefined. */
 export function propertyNamed(statement: WithProperties, keyword: string): Property | undefined {
   return statement.properties.find((p) => p.keyword.text === keyword);
+}
+
+/** The expression of a `drive`, `signal` or `let` as it is written, with its own parentheses; null where there is none to be changed. */
+export function expressionSpan(text: string, statement: Statement | null): Span | null {
+  if (statement?.kind !== 'drive' && statement?.kind !== 'signal' && statement?.kind !== 'let') return null;
+  const { value } = statement;
+  const name = statement.kind === 'drive' ? statement.target : statement.name;
+  const equals = text.indexOf('=', name.span.end);
+  const between = text.slice(name.span.end, value.span.start);
+  if (value.kind === 'missing' || equals < 0 || equals >= value.span.start || between.includes('#')) return null;
+  const start = equals + 1 + /^\s*/.exec(text.slice(equals + 1))![0].length;
+  const end = endOfValue(text, statement);
+  return { start, end: start + text.slice(start, end).trimEnd().length };
+}
+
+/** Where the statement ends, or what follows its value begins: `responds 80 ms`, `in 1 s .. 2 s`. */
+function endOfValue(text: string, statement: Statement & { readonly kind: 'drive' | 'signal' | 'let' }): number {
+  const after =
+    statement.kind === 'signal'
+      ? (['responds', statement.responds] as const)
+      : statement.kind === 'let'
+        ? (['in', statement.range] as const)
+        : null;
+  return after?.[1] ? text.lastIndexOf(after[0], after[1].span.start) : statement.span.end;
+}
+
+/** An expression of logic as one operand beside `operator` or behind `not`: in parentheses unless it holds together by itself. */
+export function asOperand(written: string, operator: 'not' | 'and' | 'or'): string {
+  const { expression, problems } = readExpression(written);
+  return problems.length === 0 && holdsTogether(expression, operator) ? written : `(${written})`;
+}
+
+function holdsTogether(expression: Expression, operator: 'not' | 'and' | 'or'): boolean {
+  if (expression.kind === 'reference' || expression.kind === 'call') return true;
+  if (operator === 'not') return false;
+  if (expression.kind === 'unary') return true;
+  return expression.kind === 'binary' && expression.operator === operator;
+}
+
+/** The opposite of an expression of logic: `not x` of `x`, `x` of `not x`. */
+export function inverse(written: string): string {
+  const { expression, problems } = readExpression(written);
+  const isNegated = problems.length === 0 && expression.kind === 'unary' && expression.operator === 'not';
+  return isNegated && expression.operand.kind === 'reference'
+    ? expression.operand.name.text
+    : `not ${asOperand(written, 'not')}`;
 }
 
 /** A property to state: its keyword and what stands after it: `closed`, `250 ms`. */

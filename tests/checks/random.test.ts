@@ -31,7 +31,7 @@ describe('random rigs', () => {
   it.each(seeds)('seed %d', (seed) => {
     const rig = randomRig(seed);
     const facts = analyseRig(rig);
-    const problems = runChecks({ rig, facts, resolution, text: () => undefined });
+    const problems = runChecks({ rig, facts, resolution, text: () => undefined, tree: () => undefined });
     const { strokes, incomplete } = facts.timing;
     const count = (code: string): number => problems.filter((p) => p.code === code).length;
 

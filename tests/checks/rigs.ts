@@ -26,7 +26,8 @@ export function look(text: string): Looked {
   const parsed = parse(text);
   const resolution = resolveFile({ uri: URI, tree: parsed.tree, text }, () => null);
   const read = (uri: string): string | undefined => (uri === URI ? text : undefined);
-  const contexts = resolution.rigs.map((rig) => ({ rig, facts: analyseRig(rig), resolution, text: read }));
+  const tree = (uri: string) => (uri === URI ? parsed.tree : undefined);
+  const contexts = resolution.rigs.map((rig) => ({ rig, facts: analyseRig(rig), resolution, text: read, tree }));
   const mistakes = [...parsed.problems, ...resolution.problems].map((p) => `${p.code}: ${p.message}`);
   let problems: readonly Problem[] | null = null;
   return {

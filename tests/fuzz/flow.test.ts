@@ -25,7 +25,7 @@ function flowOf(text: string): string {
   return resolution.rigs
     .map((rig) => {
       const facts = analyseRig(rig);
-      const problems = runChecks({ rig, facts, resolution, text: () => text }).filter((p) =>
+      const problems = runChecks({ rig, facts, resolution, text: () => text, tree: () => undefined }).filter((p) =>
         p.code.startsWith('flow/'),
       );
       return [JSON.stringify(flowJson(facts)), ...flowTable(facts), ...problems.map((p) => p.message)].join('\n');

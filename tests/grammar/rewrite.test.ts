@@ -3,7 +3,16 @@ import * as fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { parse } from '../../grammar/src/api';
 import type { Statement } from '../../grammar/src/ast';
-import { hasProperties, setProperties, statementAt, type Stated } from '../../grammar/src/rewrite';
+import { quantityText } from '../../grammar/src/quantity-text';
+import {
+  asOperand,
+  expressionSpan,
+  hasProperties,
+  inverse,
+  setProperties,
+  statementAt,
+  type Stated,
+} from '../../grammar/src/rewrite';
 
 const itemOf = (text: string): Statement => {
   const rig = parse(text).tree.statements[0]!;
@@ -99,5 +108,62 @@ describe('statementAt', () => {
     const start = text.indexOf('door');
     expect(statementAt(parse(text).tree, { start, end: start + 'door d { travel 1 s }'.length })?.kind).toBe('door');
     expect(statementAt(parse(text).tree, { start, end: start + 3 })).toBeNull();
+  });
+});
+
+describe('expressions of statements', () => {
+  const written = (statement: string): string | null => {
+    const text = `rig r {\n  ${statement}\n}\n`;
+    const [rig] = parse(text).tree.statements;
+    const inner = rig?.kind === 'rig' ? rig.body[0]! : null;
+    const span = expressionSpan(text, inner);
+    return span && text.slice(span.start, span.end);
+  };
+
+  it.each([
+    ['drive a = b', 'b'],
+    ['drive a = (b or c)', '(b or c)'],
+    ['signal s = (a) or (b)', '(a) or (b)'],
+    ['signal s = TON(a, 1 s) responds 80 ms', 'TON(a, 1 s)'],
+    ['signal s = (a and b)  responds (40 ms + 40 ms)', '(a and b)'],
+    ['let wait = 1.5 min in 1 min .. 2 min', '1.5 min'],
+    ['let wait = (1 s)', '(1 s)'],
+    ['drive a =', null],
+    ['door a', null],
+  ])('%s', (statement, expected) => expect(written(statement)).toBe(expected));
+
+  it.each([
+    ['a', 'a', 'a', 'a'],
+    ['west.a', 'west.a', 'west.a', 'west.a'],
+    ['TON(a, 1 s)', 'TON(a, 1 s)', 'TON(a, 1 s)', 'TON(a, 1 s)'],
+    ['not a', '(not a)', 'not a', 'not a'],
+    ['a and b', '(a and b)', 'a and b', '(a and b)'],
+    ['a or b', '(a or b)', '(a or b)', 'a or b'],
+    ['a xor b', '(a xor b)', '(a xor b)', '(a xor b)'],
+    ['a and', '(a and)', '(a and)', '(a and)'],
+  ])('%s as an operand of not, and, or', (text, not, and, or) => {
+    expect([asOperand(text, 'not'), asOperand(text, 'and'), asOperand(text, 'or')]).toEqual([not, and, or]);
+  });
+
+  it.each([
+    ['a', 'not a'],
+    ['not a', 'a'],
+    ['not (a or b)', 'not (not (a or b))'],
+    ['(not a)', 'a'],
+    ['a and b', 'not (a and b)'],
+  ])('the inverse of %s', (text, expected) => expect(inverse(text)).toBe(expected));
+});
+
+describe('literals as they are written', () => {
+  it.each([
+    ['1.8 s', ['1.8', ' ', 's', 0, 5]],
+    ['-20 degC', ['-20', ' ', 'degC', 0, 8]],
+    ['1.8 s +- 5 %', ['1.8', ' ', 's', 0, 5]],
+    ['5bar', ['5', '', 'bar', 0, 4]],
+    ['2 * 1.8 s', null],
+    ['settle', null],
+  ])('%s', (text, expected) => {
+    const found = quantityText(text);
+    expect(found && [found.number, found.blank, found.unit, found.span.start, found.span.end]).toEqual(expected);
   });
 });

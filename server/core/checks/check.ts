@@ -1,4 +1,5 @@
 /** What a check is: one file, one code, a pure function from the facts of one rig to problems with their fixes. */
+import type { Tree } from '../../../grammar/src/ast';
 import type { Fix, Problem, Severity, Source } from '../model/problem';
 import type { Resolution } from '../model/resolution';
 import type { Rig } from '../model/rig';
@@ -24,6 +25,8 @@ export interface CheckContext {
   readonly resolution: Resolution;
   /** Text of a file of the resolution (`Resolution.files`); undefined where it is not known: fixes that need it are left out. */
   readonly text: (uri: string) => string | undefined;
+  /** The tree of a file of the resolution: repairs change statements by it. */
+  readonly tree: (uri: string) => Tree | undefined;
   /** Absent while a changed rig is looked at: then no fixes are worked out. */
   readonly recheck?: Recheck;
   /** How many changed rigs may still be worked out for repairs; a large rig gets few, so that marking stays quick. */

@@ -197,7 +197,13 @@ function recheckOf(context: CheckContext): Recheck {
     const before = known.get(facts);
     if (before) return before;
     const rig = { ...facts.rig, requirements };
-    const changed: CheckContext = { rig, facts, resolution: context.resolution, text: () => undefined };
+    const changed: CheckContext = {
+      rig,
+      facts,
+      resolution: context.resolution,
+      text: () => undefined,
+      tree: () => undefined,
+    };
     const problems: Problem[] = [];
     for (const check of judges) {
       if (check.prepare) yield* check.prepare(changed);

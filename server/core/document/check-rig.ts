@@ -1,4 +1,5 @@
 /** The last phase for one rig: checks and verdicts of its requirements. */
+import type { CheckContext } from '../checks/check';
 import { CHECKS, checkSteps, type CheckStep } from '../checks/registry';
 import { evaluateRequirement } from '../metrics/evaluate';
 import type { Verdict } from '../metrics/verdict';
@@ -32,12 +33,12 @@ const OF_INTENT: ReadonlySet<string> = new Set(CHECKS.filter((c) => c.asksIntent
  * Runs every check on a rig's facts, in steps. Where a statement of the control could not be read, the facts are of another rig than
  * the one that is meant: then nothing that rests on them is reported, and no requirement is decided. Where a requirement could not be
  * read, nothing is reported that it may state as meant.
- * @param text text of a file of the resolution
+ * @param files text and tree of each file of the resolution
  */
 export function* checkRig(
   facts: RigFacts,
   resolution: Resolution,
-  text: (uri: string) => string | undefined,
+  files: Pick<CheckContext, 'text' | 'tree'>,
 ): Generator<CheckStep, CheckedRig, void> {
   const { rig } = facts;
   const incomplete = rig.incomplete !== undefined && rig.incomplete.length > 0;
@@ -48,7 +49,7 @@ export function* checkRig(
     if (incomplete) return problems.filter((problem) => WITHOUT_FACTS.has(problem.code));
     return unreadIntent ? problems.filter((problem) => !OF_INTENT.has(problem.code)) : problems;
   };
-  const steps = checkSteps({ rig, facts, resolution, text });
+  const steps = checkSteps({ rig, facts, resolution, ...files });
   for (;;) {
     const step = steps.next();
     if (step.done) {

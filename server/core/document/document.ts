@@ -14,6 +14,7 @@ import { analysisOf } from '../run/analyse';
 import { type Kept, kept, type Work } from '../work/work';
 import type { RigFacts } from '../run/facts';
 import type { CheckStep } from '../checks/registry';
+import type { CheckContext } from '../checks/check';
 import type { CheckedRig } from './check-rig';
 import { checkRig } from './check-rig';
 import type { Imports } from './imports';
@@ -114,10 +115,13 @@ export function createDocument(
     return resolveFile(file, imports.readTree, { overrides: overrides(), whyUnread: settings.whyUnread });
   });
   const around = once(() => surroundings(input.text, parsed().tree, imports.texts(resolved().files), [...overrides()]));
-  const textOf = (uri: string): string | undefined => (uri === input.uri ? input.text : imports.readTree(uri)?.text);
+  const files: RigStoreNeeds['files'] = {
+    text: (uri) => (uri === input.uri ? input.text : imports.readTree(uri)?.text),
+    tree: (uri) => (uri === input.uri ? parsed().tree : imports.readTree(uri)?.tree),
+  };
   const old = (): ReadonlyMap<string, RigEntry> =>
     before && before.surroundings === around() ? before.entries : NOTHING;
-  const rigs = createRigStore({ input, parsed, resolved, old, textOf });
+  const rigs = createRigStore({ input, parsed, resolved, old, files });
 
   const collect = (ofRigs: readonly Problem[]): readonly Problem[] => {
     const follows = misreadLines(input.uri, input.text, parsed().problems);
@@ -184,11 +188,11 @@ interface RigStoreNeeds {
   readonly resolved: () => Resolution;
   /** What the version before has worked out and still holds. */
   readonly old: () => ReadonlyMap<string, RigEntry>;
-  readonly textOf: (uri: string) => string | undefined;
+  readonly files: Pick<CheckContext, 'text' | 'tree'>;
 }
 
 /** Facts and checks of the rigs of one version, each worked out once or taken over from the version before. */
-function createRigStore({ input, parsed, resolved, old, textOf }: RigStoreNeeds) {
+function createRigStore({ input, parsed, resolved, old, files }: RigStoreNeeds) {
   const layout: () => Layout = once(() => layoutOf(input, parsed().tree, resolved().rigs));
   const entries = new Map<string, RigEntry>();
 
@@ -209,7 +213,7 @@ function createRigStore({ input, parsed, resolved, old, textOf }: RigStoreNeeds)
     entries.set(key, entry);
     return entry;
   }
-  const stepsOf = (entry: RigEntry) => (entry.checking ??= checkRig(entry.facts, resolved(), textOf));
+  const stepsOf = (entry: RigEntry) => (entry.checking ??= checkRig(entry.facts, resolved(), files));
   /** Runs the checks of a rig up to those of flow and gives what they found so far. */
   function* checkEarly(index: number): Generator<undefined, readonly Problem[], void> {
     const entry = yield* entryWork(index).work();

@@ -1,4 +1,5 @@
 /** `door/left-open`: a door that stands open while nothing asks for it. */
+import { inverse } from '../../../../grammar/src/rewrite';
 import type { Fix, Problem } from '../../model/problem';
 import type { RigFacts } from '../../run/facts';
 import type { StrokeFacts } from '../../timing/facts';
@@ -59,7 +60,7 @@ function fixesOf(context: CheckContext, door: number): Fix[] {
   const drive = driveOf(rig, door);
   const expression = drive && expressionOf(context, drive.whole);
   const invert = expression
-    ? [{ title: `Invert the drive of ${name}`, edits: [{ at: expression.at, text: inverted(expression.text) }] }]
+    ? [{ title: `Invert the drive of ${name}`, edits: [{ at: expression.at, text: inverse(expression.text) }] }]
     : [];
   const meant = requireFix(context, `State that ${name} is meant to stand open`, `stands_open(${name})`);
   const rest = setProperty(context, whole, 'rest', 'open');
@@ -68,13 +69,6 @@ function fixesOf(context: CheckContext, door: number): Fix[] {
     ...invert,
     ...(rest ? [{ title: `Let ${name} rest open, also without power`, edits: [rest] }] : []),
   ];
-}
-
-/** `x` → `not x`, `not x` → `x`, anything longer in parentheses. */
-function inverted(text: string): string {
-  const single = /^(not\s+)?([\p{L}\p{N}_.]+)$/u.exec(text);
-  if (single) return single[1] ? single[2]! : `not ${text}`;
-  return `not (${text})`;
 }
 
 /** Doors that were shut before the trigger, and never close once it has come and gone, whatever is turned and turned back. */

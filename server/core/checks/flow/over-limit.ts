@@ -1,4 +1,5 @@
 /** `flow/over-limit`: a chamber goes over its limit when the rig runs by itself. */
+import { asOperand } from '../../../../grammar/src/rewrite';
 import { preparedFilling } from './prepared';
 import type { RunPoint } from '../../flow/facts';
 import type { Fix, Problem } from '../../model/problem';
@@ -40,7 +41,7 @@ function fixesOf(context: CheckContext, chamber: Chamber, index: number): Fix[] 
   if (!context.recheck || rig.stacks.every((stack) => stack.members[0]?.index === index)) return [];
   const start = startSignal(context);
   const expression = start && expressionOf(context, start.whole);
-  if (!start || !expression || expression.text.includes('\n') || expression.text.includes('responds')) return [];
+  if (!start || !expression || expression.text.includes('\n')) return [];
   const name = freeName(rig, `${chamber.name.replace(/\./g, '_')}_full`);
   const { kind, value } = chamber.limit!;
   const [on, clears] = [0.9, 0.85].map((share) => formatSi(share * value.nominal, kind));
@@ -50,8 +51,7 @@ function fixesOf(context: CheckContext, chamber: Chamber, index: number): Fix[] 
     rig.sensors.map((s) => s.whole),
   );
   if (!sensor) return [];
-  const simple = /^[^()]*$/.test(expression.text) && !/\b(or|xor)\b/.test(expression.text);
-  const text = simple ? `${expression.text} and not ${name}` : `(${expression.text}) and not ${name}`;
+  const text = `${asOperand(expression.text, 'and')} and not ${name}`;
   return [
     {
       title: `Stop strokes by a sensor on ${chamber.name} at ${on}`,

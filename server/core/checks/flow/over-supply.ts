@@ -2,6 +2,7 @@
 import { preparedStrokes } from './prepared';
 import type { Fix } from '../../model/problem';
 import { formatSi } from '../../units/units';
+import { literalAt } from '../repair/edits';
 import { type Check, type CheckContext, found } from '../check';
 
 export const overSupply: Check = {
@@ -35,7 +36,7 @@ function fixesOf(context: CheckContext, peak: number): Fix[] {
   const { at } = context.rig.supply!.limit!;
   const step = 10 ** (Math.floor(Math.log10(peak)) - 1);
   const watts = Math.ceil(peak / step - 1e-9) * step;
-  if (!/^[\d.]+\s*\p{L}+$/u.test(context.text(at.uri)?.slice(at.start, at.end) ?? '')) return [];
+  if (!literalAt(context, at)) return [];
   const text = `${Number(watts.toPrecision(2))} W`;
   return [{ title: `Raise the limit of the supply to ${text}`, edits: [{ at, text }] }];
 }

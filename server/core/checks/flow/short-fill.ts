@@ -4,8 +4,9 @@ import type { Fix, Source } from '../../model/problem';
 import type { Quantity, Rig } from '../../model/rig';
 import type { CutOff } from '../../flow/watch';
 import { analysisOf } from '../../run/analyse';
-import { formatNumber } from '../../units/units';
+import { formatNumber, unitNamed } from '../../units/units';
 import type { Work } from '../../work/work';
+import { literalAt, withNumber } from '../repair/edits';
 import { type Check, type CheckContext, found, type Found } from '../check';
 
 export const shortFill: Check = {
@@ -45,9 +46,9 @@ function problem(context: CheckContext, cut: CutOff): Found {
 function* fixesOf(context: CheckContext, door: number): Work<Fix[]> {
   const { rig } = context;
   const area = rig.doors[door]!.area!;
-  const literal = literalOf(context, area.at);
+  const literal = literalAt(context, area.at);
   if (!context.recheck || !literal) return [];
-  const isBore = /^(mm|cm|dm|m|um|in|ft)$/.test(literal[2]!.trim());
+  const isBore = unitNamed(literal.unit)?.dimension === 'length';
   for (const factor of [1.25, 1.5, 2, 3, 4]) {
     const changed = withArea(rig, area.at, isBore ? factor ** 2 : factor);
     const facts = yield* analysisOf(changed);
@@ -57,7 +58,7 @@ function* fixesOf(context: CheckContext, door: number): Work<Fix[]> {
       facts.flow!.detail(s.stroke)?.shortFills.some((c) => c.door === door),
     );
     if (short) continue;
-    const text = `${Number((Number(literal[1]) * factor).toPrecision(4))}${literal[2]}`;
+    const text = withNumber(literal, Number(literal.number) * factor, 4);
     return [
       {
         title: `Make the ${isBore ? 'bore' : 'area'} of ${rig.doors[door]!.name} ${text}`,
@@ -67,9 +68,6 @@ function* fixesOf(context: CheckContext, door: number): Work<Fix[]> {
   }
   return [];
 }
-
-const literalOf = (context: CheckContext, at: Source): RegExpExecArray | null =>
-  /^(\d+(?:\.\d+)?)(\s*\p{L}[\p{L}\d]*)$/u.exec(context.text(at.uri)?.slice(at.start, at.end) ?? '');
 
 function withArea(rig: Rig, at: Source, factor: number): Rig {
   const larger = (q: Quantity | null): Quantity | null =>

@@ -10,6 +10,7 @@ import { analysisOf } from '../../run/analyse';
 import { quickRun } from '../../run/scenario-run';
 import { formatSi } from '../../units/units';
 import type { Work } from '../../work/work';
+import { literalAt, withNumber } from '../repair/edits';
 import { type Check, type CheckContext, found, type Found } from '../check';
 
 export const stalls: Check = {
@@ -113,7 +114,7 @@ function* fixesOf(context: CheckContext, s: StackStroke): Work<Fix[]> {
   const places = new Map<string, Quantity>();
   for (const { clearance } of doorsOf(rig, s))
     if (clearance) places.set(`${clearance.at.uri}:${clearance.at.start}`, clearance);
-  const literals = [...places.values()].filter((q) => literalOf(context, q.at));
+  const literals = [...places.values()].filter((q) => literalAt(context, q.at));
   if (literals.length < places.size || literals.length === 0) return [];
   for (const share of [0.5, 0.25, 0.1, 0.05]) {
     const smaller = withClearances(rig, share);
@@ -133,12 +134,9 @@ function* fixesOf(context: CheckContext, s: StackStroke): Work<Fix[]> {
   return [];
 }
 
-const literalOf = (context: CheckContext, at: Source): RegExpExecArray | null =>
-  /^(\d+(?:\.\d+)?)(\s*\p{L}[\p{L}\d]*)$/u.exec(context.text(at.uri)?.slice(at.start, at.end) ?? '');
-
 function scaled(context: CheckContext, at: Source, share: number): Fix['edits'][number] | null {
-  const literal = literalOf(context, at);
-  return literal && { at, text: `${Number((Number(literal[1]) * share).toPrecision(6))}${literal[2]}` };
+  const literal = literalAt(context, at);
+  return literal && { at, text: withNumber(literal, Number(literal.number) * share, 6) };
 }
 
 function withClearances(rig: Rig, share: number): Rig {

@@ -1,4 +1,5 @@
 /** `loss/switch`: what stands open when a manual switch is thrown at a bad moment. */
+import { asOperand } from '../../../../grammar/src/rewrite';
 import { prepare } from '../../work/work';
 import { listText } from '../../timing/words';
 import type { Fix, Problem } from '../../model/problem';
@@ -98,8 +99,7 @@ function fixesOf(context: CheckContext, name: string, doors: readonly number[]):
     const drive = driveOf(rig, door);
     const expression = drive && expressionOf(context, drive.whole);
     if (!expression) return [];
-    const text = /^[\p{L}\p{N}_.]+$/u.test(expression.text) ? expression.text : `(${expression.text})`;
-    return [{ at: expression.at, text: `${text} and ${gate}` }];
+    return [{ at: expression.at, text: `${asOperand(expression.text, 'and')} and ${gate}` }];
   });
   const names = listText(doors.map((d) => rig.doors[d]!.name));
   return edits.length === doors.length

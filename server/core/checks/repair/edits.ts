@@ -1,16 +1,16 @@
 /** Repairs as text: where a new statement goes, with the indentation of its neighbours; changes inside a statement. */
+import type { Statement } from '../../../../grammar/src/ast';
+import { type QuantityText, quantityText } from '../../../../grammar/src/quantity-text';
+import {
+  expressionSpan,
+  hasProperties,
+  indentAt,
+  newlineOf,
+  setProperties,
+  statementAt,
+} from '../../../../grammar/src/rewrite';
 import type { Fix, Source, TextEdit } from '../../model/problem';
 import type { CheckContext } from '../check';
-
-/** Leading blanks of the line that holds `offset`. */
-function indentAt(text: string, offset: number): string {
-  const start = text.lastIndexOf('\n', offset - 1) + 1;
-  return /^[ \t]*/.exec(text.slice(start))![0];
-}
-
-function newlineOf(text: string): string {
-  return text.includes('\r\n') ? '\r\n' : '\n';
-}
 
 /** Whether a place lies in the rig's own text, outside parts: there a statement about the whole rig can stand. */
 function isOwn(context: CheckContext, at: Source): boolean {
@@ -73,28 +73,15 @@ export function requireFix(context: CheckContext, title: string, requirement: st
 
 /** Adds or changes a worded property of an item (`rest closed`); null where the text has no such form. */
 export function setProperty(context: CheckContext, item: Source, keyword: string, value: string): TextEdit | null {
-  const text = context.text(item.uri)?.slice(item.start, item.end);
-  if (text === undefined) return null;
-  const { uri } = item;
-  const present = new RegExp(`(^|[\\s{])${keyword}[ \\t]+\\w+`, 'm').exec(withoutComments(text));
-  if (present) {
-    const start = item.start + present.index + present[1]!.length;
-    return { at: { uri, start, end: item.start + present.index + present[0].length }, text: `${keyword} ${value}` };
-  }
-  const brace = withoutComments(text).lastIndexOf('}');
-  if (brace < 0) return { at: { uri, start: item.end, end: item.end }, text: ` { ${keyword} ${value} }` };
-  const before = text.slice(0, brace).trimEnd();
-  const indent = text.slice(before.length, brace).includes('\n')
-    ? `\n${indentAt(context.text(uri)!, item.start)}  `
-    : '  ';
-  const start = item.start + before.length;
-  const gap = before.endsWith('{') ? ' ' : indent;
-  return { at: { uri, start, end: start }, text: `${gap}${keyword} ${value}` };
+  const [text, statement] = [context.text(item.uri), statementOf(context, item)];
+  if (text === undefined || !hasProperties(statement)) return null;
+  const edit = setProperties(text, statement, [[keyword, value]])?.[0];
+  return edit ? { at: { uri: item.uri, ...edit.span }, text: edit.text } : null;
 }
 
-/** The text with comments blanked out, offsets kept. */
-function withoutComments(text: string): string {
-  return text.replace(/#[^\n]*/g, (comment) => ' '.repeat(comment.length));
+function statementOf(context: CheckContext, { uri, start, end }: Source): Statement | null {
+  const tree = context.tree(uri);
+  return tree ? statementAt(tree, { start, end }) : null;
 }
 
 /** The expression behind the `=` of a `drive` or `signal` statement: its place and text; null where there is none. */
@@ -102,15 +89,22 @@ export function expressionOf(
   context: CheckContext,
   whole: Source,
 ): { readonly at: Source; readonly text: string } | null {
-  const text = context.text(whole.uri)?.slice(whole.start, whole.end);
+  const text = context.text(whole.uri);
   // A door may be driven by a sequence, which has no expression.
-  const equals = text !== undefined && /^(drive|signal)\b/.test(text) ? text.indexOf('=') : -1;
-  if (text === undefined || equals < 0) return null;
-  const written = text.slice(equals + 1);
-  const lead = written.length - written.trimStart().length;
-  const start = whole.start + equals + 1 + lead;
-  const expression = written.trim();
-  return { at: { uri: whole.uri, start, end: start + expression.length }, text: expression };
+  const span = text === undefined ? null : expressionSpan(text, statementOf(context, whole));
+  return span && { at: { uri: whole.uri, ...span }, text: text!.slice(span.start, span.end) };
+}
+
+/** The one literal that stands at a place, with its unit; null for a computed value, and for one with a tolerance. */
+export function literalAt(context: CheckContext, at: Source): QuantityText | null {
+  const text = context.text(at.uri)?.slice(at.start, at.end);
+  const literal = text === undefined ? null : quantityText(text);
+  return literal && literal.unit !== '' && literal.span.end === text!.length ? literal : null;
+}
+
+/** A literal with another number: same unit, same blank, at most so many digits that count. */
+export function withNumber({ blank, unit }: QuantityText, number: number, digits: number): string {
+  return `${Number(number.toPrecision(digits))}${blank}${unit}`;
 }
 
 /** Deletes a statement with its line. */

@@ -1,9 +1,9 @@
 /** `sensor/chatter`: a sensor that switches at one value both ways. */
 import type { Fix, Problem } from '../../model/problem';
 import type { Rig, Sensor } from '../../model/rig';
-import { UNITS } from '../../units/table';
 import { formatNumber, parseQuantity } from '../../units/units';
 import { toNumber } from '../../units/rational';
+import { literalAt } from '../repair/edits';
 import { type Check, type CheckContext, found } from '../check';
 import { inputsOf, movingNets, sourcesOf } from '../../model/logic';
 
@@ -39,18 +39,18 @@ function problemOf(context: CheckContext, sensor: Sensor): Problem {
 /** Adds `clears` 5 % of the value away (our own choice), in the unit of the value. */
 function clearsFix(context: CheckContext, sensor: Sensor, sign: 1 | -1): Fix[] {
   const { at } = sensor.on!.value;
-  const written = context.text(at.uri)?.slice(at.start, at.end);
-  const match = /^(-?\d+(?:\.\d+)?)(\s*)(\S+)$/.exec(written ?? '');
-  if (!match || at.uri !== sensor.whole.uri || !UNITS.some((u) => u.name === match[3])) return [];
-  const parsed = parseQuantity(match[1]!, match[3]!);
+  const literal = literalAt(context, at);
+  if (!literal || at.uri !== sensor.whole.uri) return [];
+  const { blank, unit } = literal;
+  const parsed = parseQuantity(literal.number, unit);
   if (!parsed.ok) return [];
-  const number = Number(match[1]);
+  const number = Number(literal.number);
   // Of a gauge pressure the share is taken of the absolute one, in the unit written.
   const perUnit = toNumber(parsed.difference) / number || 1;
   const size = parsed.offset ? toNumber(parsed.value) / perUnit : number;
   const clears = formatNumber(number + sign * 0.05 * Math.abs(size));
   const word = sign < 0 ? 'below' : 'above';
-  const text = `  clears ${word} ${clears}${match[2]}${match[3]}`;
+  const text = `  clears ${word} ${clears}${blank}${unit}`;
   const edit = { at: { ...at, start: at.end }, text };
-  return [{ title: `Let ${sensor.name} clear ${word} ${clears} ${match[3]}`, edits: [edit], preferred: true }];
+  return [{ title: `Let ${sensor.name} clear ${word} ${clears} ${unit}`, edits: [edit], preferred: true }];
 }

@@ -1,4 +1,5 @@
 /** `wire/two-drivers`: two things drive one door, feed or draw. */
+import { asOperand } from '../../../../grammar/src/rewrite';
 import type { Fix, Problem, Source } from '../../model/problem';
 import type { Rig } from '../../model/rig';
 import { sameSource } from '../../choose/literals';
@@ -46,15 +47,10 @@ function joinFixes(context: CheckContext, first: Drive, second: Drive): Fix[] {
   const other = expressionOf(context, second.whole);
   const removal = deleteStatement(context, second.whole);
   if (!one || !other || !removal) return [];
-  const joined = { at: one.at, text: `${bracketed(one.text)} or ${bracketed(other.text)}` };
+  const joined = { at: one.at, text: `${asOperand(one.text, 'or')} or ${asOperand(other.text, 'or')}` };
   const name = nameOf(context.rig, second);
   return [
     { title: `Join both drives of ${name} with or`, edits: [joined, removal], preferred: true },
     { title: `Remove the second drive of ${name}`, edits: [removal] },
   ];
-}
-
-/** An expression that `or` can stand beside; `xor` binds tighter than `or`, so only a comparison of times would not. */
-function bracketed(text: string): string {
-  return /^[\p{L}\p{N}_.]+$/u.test(text) || /^[\p{L}\p{N}_]+\([^()]*\)$/u.test(text) ? text : `(${text})`;
 }
