@@ -124,6 +124,7 @@ export function windowsOf(openings: [number, number][], travel: number): DoorFac
     fullyOpen: to > from + travel ? { from: from + travel, to } : null,
     commandedParts: [{ from, to }],
     fullyOpenParts: to > from + travel ? [{ from: from + travel, to }] : [],
+    openBefore: false,
     opensBecause: [],
     closesBecause: [],
   }));

@@ -4,6 +4,7 @@ import type { RigDocument } from '../document/document';
 import type { Need } from '../document/needs';
 import type { Chamber, Door, Quantity, Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
+import { isSinceBefore, leavesAt } from '../timing/course';
 import type { CauseLink, DoorWindow, StrokeFacts } from '../timing/facts';
 import type { DimensionName } from '../units/dimensions';
 import { formatSi, formatTime } from '../units/units';
@@ -101,8 +102,8 @@ function windowRow(opening: DoorWindow): string[] {
   const time = (t: number | null | undefined, none: string): string =>
     t === null || t === undefined ? none : formatTime(t);
   return [
-    formatTime(opening.notShut.from),
-    time(opening.fullyOpen?.from, 'never'),
+    time(leavesAt(opening), 'before'),
+    opening.fullyOpen ? time(fullFrom(opening), 'before') : 'never',
     time(closingFrom(opening), 'stays open'),
     time(opening.notShut.to, 'stays open'),
   ];
@@ -111,7 +112,7 @@ function windowRow(opening: DoorWindow): string[] {
 /** The same moments as the widest ranges that the stated tolerances allow; no row without tolerances. */
 function worstCaseRows(facts: RigFacts, door: string, index: number, opening: DoorWindow): string[][] {
   const ranges = mainRanges(facts);
-  const nominal = [opening.notShut.from, opening.fullyOpen?.from, closingFrom(opening), opening.notShut.to];
+  const nominal = [leavesAt(opening), fullFrom(opening), closingFrom(opening), opening.notShut.to];
   const cells = ['opens', 'opened', 'closes', 'shuts'].map((kind, i) => {
     const range = ranges.get(`door:${door}/${kind}/${index}`);
     const t = nominal[i];
@@ -120,6 +121,10 @@ function worstCaseRows(facts: RigFacts, door: string, index: number, opening: Do
   });
   return cells.some((c) => c.includes(' to ')) ? [cells] : [];
 }
+
+/** When the door arrives fully open; null where it never does, or did before. */
+const fullFrom = (opening: DoorWindow): number | null =>
+  opening.fullyOpen && !isSinceBefore(opening, opening.fullyOpen) ? opening.fullyOpen.from : null;
 
 /** When the door starts to close: where its fully open time ends, or the command if it never got that far. */
 function closingFrom(opening: DoorWindow): number | null {

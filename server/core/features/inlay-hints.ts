@@ -7,6 +7,7 @@ import type { Expression, LetStatement, Span, Statement } from '../../../grammar
 import type { RigDocument } from '../document/document';
 import { overriddenConstants } from '../document/overrides';
 import type { RigFacts } from '../run/facts';
+import { leavesAt } from '../timing/course';
 import type { StrokeFacts } from '../timing/facts';
 import { formatTime } from '../units/units';
 import { valueText } from '../metrics/requirement-value';
@@ -86,7 +87,7 @@ function driveHint(document: RigDocument, target: Span, at: number): Hint | null
   const windows = firstStrokeWindows(found.stroke, item.index);
   const trigger = triggerText(found.stroke);
   if (windows.length === 0) return { at, label: 'never opens', explanation: `Not opened after \`${trigger}\`.` };
-  const times = windows.map((w) => ({ from: w.notShut.from, to: w.notShut.to }));
+  const times = windows.map((w) => ({ from: leavesAt(w), to: w.notShut.to }));
   return { at, label: spans(times), explanation: `Leaves shut and is shut again, counted from \`${trigger}\`.` };
 }
 
@@ -109,9 +110,12 @@ function requireHint(document: RigDocument, span: Span): Hint | null {
   return { at: span.end, label, explanation: escaped(found.verdict.message) };
 }
 
-function spans(times: readonly { readonly from: number; readonly to: number | null }[]): string {
-  const shown = times
-    .slice(0, 3)
-    .map((t) => (t.to === null ? `${formatTime(t.from)} →` : `${formatTime(t.from)} – ${formatTime(t.to)}`));
+function spans(times: readonly { readonly from: number | null; readonly to: number | null }[]): string {
+  // Without a beginning: since before the trigger; without an end: for good.
+  const text = (t: number | null): string => (t === null ? '' : formatTime(t));
+  const shown = times.slice(0, 3).map(({ from, to }) => {
+    if (from === null || to === null) return `${text(from)} → ${text(to)}`.trim();
+    return `${text(from)} – ${text(to)}`;
+  });
   return times.length > 3 ? `${shown.join(', ')}, …` : shown.join(', ');
 }

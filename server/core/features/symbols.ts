@@ -2,6 +2,7 @@
 import type { Span, Statement, Tree } from '../../../grammar/src/ast';
 import type { RigDocument } from '../document/document';
 import type { ItemKind } from '../model/rig';
+import { leavesAt } from '../timing/course';
 import { formatTime } from '../units/units';
 import { firstStrokeWindows, itemsDeclaredAt, mainStroke, onTimes } from './lookup';
 
@@ -70,7 +71,7 @@ function detailOf(document: RigDocument, at: Span, statement: Statement): string
   if (!stroke) return '';
   if (found.kind === 'door') {
     return firstStrokeWindows(stroke, found.index)
-      .map((w) => span(w.notShut.from, w.notShut.to))
+      .map((w) => span(leavesAt(w), w.notShut.to))
       .join(', ');
   }
   const signal = facts.rig.signals[found.index];
@@ -82,7 +83,8 @@ function detailOf(document: RigDocument, at: Span, statement: Statement): string
     : '';
 }
 
-function span(from: number, to: number | null): string {
+function span(from: number | null, to: number | null): string {
+  if (from === null) return to === null ? 'all the time' : `until ${formatTime(to)}`;
   return to === null ? `from ${formatTime(from)}` : `${formatTime(from)} – ${formatTime(to)}`;
 }
 

@@ -2,8 +2,8 @@
  * What the text of a rig states as meant: doors wanted open together, kept apart, in an order, in a sequence, open at rest, and paths
  * that must never stand open. Checks, timing, proof and drawings all ask here.
  */
-import { doorsNamed, isDriven } from './logic';
-import type { Requirement, Rig, Sequence } from './rig';
+import { conditionOf, doorsNamed, fold, isDriven } from './logic';
+import type { Condition, Requirement, Rig, Sequence } from './rig';
 import { pathsFrom, pathStarts } from './stages';
 import type { Path } from './stages';
 
@@ -12,6 +12,7 @@ export interface PairIntent {
   /** `overlap` requirements that name both, whether they want an overlap or limit it. */
   readonly overlaps: readonly Requirement[];
   readonly gaps: readonly Requirement[];
+  /** `never` requirements that name both, whatever they say of them (see `forbidsTogether`). */
   readonly nevers: readonly Requirement[];
   readonly orders: readonly Requirement[];
   /** A sequence that has both open at the same time. */
@@ -32,6 +33,39 @@ export function pairIntent(rig: Rig, a: number, b: number): PairIntent {
     orders: about('order'),
     sequence: rig.sequences.find((s) => opensTogether(s, a, b)) ?? null,
   };
+}
+
+/**
+ * Whether a `never` requirement keeps two doors from being open together: its condition may be true with both off their seats, and is
+ * not with either of them shut. `never(a and not b)` names both, and asks for the opposite.
+ */
+export function forbidsTogether(rig: Rig, requirement: Requirement, a: number, b: number): boolean {
+  const condition = requirement.metric === 'never' ? conditionOf(rig, requirement.args[0]) : null;
+  if (!condition) return false;
+  const known = (open: ReadonlyMap<number, boolean>): Known => knownOf(condition, open);
+  const both = new Map([
+    [a, true],
+    [b, true],
+  ]);
+  return known(both) !== false && known(new Map([[a, false]])) === false && known(new Map([[b, false]])) === false;
+}
+
+/** Value of a condition of which only some doors are known; null: it depends on the others. */
+type Known = boolean | null;
+
+function knownOf(condition: Condition, open: ReadonlyMap<number, boolean>): Known {
+  const not = (x: Known): Known => (x === null ? null : !x);
+  const and = (x: Known, y: Known): Known =>
+    x === false || y === false ? false : x === null || y === null ? null : true;
+  return fold<Known>(condition, {
+    net: () => null,
+    door: (door) => open.get(door) ?? null,
+    const: (value) => value,
+    not,
+    and,
+    or: (x, y) => not(and(not(x), not(y))),
+    xor: (x, y) => (x === null || y === null ? null : x !== y),
+  });
 }
 
 /** Whether the text says anything about how the two stand to each other: then that is judged, and nothing is assumed. */

@@ -7,6 +7,7 @@ import { requirementValues, valueText } from '../metrics/requirement-value';
 import type { Problem } from '../model/problem';
 import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
+import { isSinceBefore, leavesAt } from '../timing/course';
 import type { StrokeFacts } from '../timing/facts';
 import { formatSi, formatTime } from '../units/units';
 import { settingOf } from './sheet/control-tables';
@@ -117,8 +118,8 @@ function doorTimes(
     windows.forEach((w, k) => {
       // The first keeps its name where more come: what has not changed is not a difference.
       const which = k > 0 ? ` (opening ${k + 1})` : '';
-      put(`${name} leaves its seat${which}`, w.notShut.from);
-      put(`${name} is fully open${which}`, w.fullyOpen?.from);
+      put(`${name} leaves its seat${which}`, leavesAt(w));
+      put(`${name} is fully open${which}`, w.fullyOpen && !isSinceBefore(w, w.fullyOpen) ? w.fullyOpen.from : null);
       put(`${name} starts to close${which}`, w.fullyOpen?.to);
       put(`${name} is shut${which}`, w.notShut.to);
     });

@@ -3,7 +3,8 @@ import { endsOf } from '../model/intent';
 import { inputsOfRig } from '../model/logic';
 import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
-import type { CauseLink, DoorFacts, Interval, PairFacts, StrokeFacts } from '../timing/facts';
+import type { CauseLink, DoorFacts, DoorWindow, Interval, PairFacts, StrokeFacts } from '../timing/facts';
+import { isSinceBefore, lengthIn } from '../timing/course';
 import { formatTime } from '../units/units';
 import { listText } from '../timing/words';
 import { textTable } from './text-table';
@@ -67,17 +68,24 @@ function doorRows(rig: Rig, door: DoorFacts, still: string): string[][] {
   if (door.windows.length === 0) return [[name, still]];
   return door.windows.map((window, k) => [
     k === 0 ? name : '',
-    time(window.commanded?.from, '-'),
+    window.commanded ? begins(window, window.commanded) : '-',
     window.commanded ? time(window.commanded.to, 'no end') : '-',
-    formatTime(window.notShut.from),
-    time(window.fullyOpen?.from, 'never'),
+    begins(window, window.notShut),
+    window.fullyOpen ? begins(window, window.fullyOpen) : 'never',
     window.fullyOpen ? time(window.fullyOpen.to, 'no end') : '-',
     time(window.notShut.to, 'never'),
-    openFor(window.fullyOpen),
+    openFor(window),
   ]);
 }
 
-const openFor = (open: Interval | null): string => (open && open.to !== null ? formatTime(open.to - open.from) : '-');
+/** A part that has lasted since before the trigger begins at no moment that the stroke has. */
+const begins = (window: DoorWindow, part: Interval): string =>
+  isSinceBefore(window, part) ? 'before' : formatTime(part.from);
+
+function openFor(window: DoorWindow): string {
+  const length = window.fullyOpen ? lengthIn(window, window.fullyOpen) : Infinity;
+  return length === Infinity ? '-' : formatTime(length);
+}
 
 function strokeSummary(rig: Rig, stroke: StrokeFacts): string[] {
   const lines = endAndRepeat(rig, stroke);

@@ -3,7 +3,8 @@
  * scenario: openings of doors with why they open and close, pulses of nets, moments of doors.
  */
 import { doesArrive, lastAt } from '../model/motion';
-import type { DoorEvent, Rig } from '../model/rig';
+import type { Condition, DoorEvent, Rig } from '../model/rig';
+import { fold } from '../model/logic';
 import { ventsOfPath } from '../model/intent';
 import type { Vent } from '../model/intent';
 import type { Path } from '../model/stages';
@@ -13,12 +14,15 @@ import type { CauseLink, Interval, StrokeFacts, TimingFacts } from './facts';
 import type { DoorTrack, Trace } from './trace';
 import { complement, intersectAll, openStretches } from './windows';
 import type { OpenStretch } from './windows';
-import { sinceTrigger } from './words';
+import { sinceTrigger, spanText } from './words';
+import { formatTime } from '../units/units';
 
 /** One opening of a door, in its strengths, with why it opens and closes (worked out when read; empty where it does not). */
 export interface Opening {
   readonly door: number;
   readonly notShut: Interval;
+  /** It was off its seat already as the trace begins. */
+  readonly openBefore: boolean;
   readonly fullyOpen: readonly Interval[];
   readonly commanded: readonly Interval[];
   readonly opensBecause: readonly CauseLink[];
@@ -54,6 +58,7 @@ function openingOf(rig: Rig, trace: Trace, door: number, s: OpenStretch): Openin
   return {
     door,
     notShut: s.notShut,
+    openBefore: s.openBefore,
     fullyOpen: s.fullyOpen,
     commanded: s.commanded,
     get opensBecause() {
@@ -98,10 +103,11 @@ export function openings(course: Course, door: number): readonly Opening[] {
 /** Without this, the copy that the end of the trace cuts off would read as one that has no end. */
 function beforeRepeat(opening: Opening, before: (i: Interval) => boolean): Opening {
   if (opening.notShut.to !== null || [...opening.fullyOpen, ...opening.commanded].every(before)) return opening;
-  const { door, notShut, fullyOpen, commanded } = opening;
+  const { door, notShut, openBefore, fullyOpen, commanded } = opening;
   return {
     door,
     notShut,
+    openBefore,
     fullyOpen: fullyOpen.filter(before),
     commanded: commanded.filter(before),
     get opensBecause() {
@@ -111,6 +117,26 @@ function beforeRepeat(opening: Opening, before: (i: Interval) => boolean): Openi
       return opening.closesBecause;
     },
   };
+}
+
+/** What says when an opening begins. */
+type Beginning = Pick<Opening, 'notShut' | 'openBefore'>;
+
+/** When the door leaves its seat; null where that was before the trace begins. */
+export const leavesAt = ({ notShut, openBefore }: Beginning): number | null => (openBefore ? null : notShut.from);
+
+/** Whether a part of an opening (fully open, commanded) has lasted since before the trace begins. */
+export const isSinceBefore = ({ notShut, openBefore }: Beginning, part: Interval): boolean =>
+  openBefore && part.from === notShut.from;
+
+/** Length of an opening or a part of it; `Infinity` of one that has no end, or has lasted since before the trace: the rig waits as long as it likes. */
+export const lengthIn = (opening: Beginning, part: Interval): number =>
+  isSinceBefore(opening, part) ? Infinity : lengthOf(part);
+
+/** "from 2.2 s to 2.45 s", "until 300 ms" of a part that has lasted since before the trace. */
+export function partText(opening: Beginning, part: Interval): string {
+  if (!isSinceBefore(opening, part)) return spanText(part);
+  return part.to === null ? 'all the time' : `until ${formatTime(part.to)}`;
 }
 
 /** Times when a net is on; the last has no end where the trace ends first. Zero-width pulses are included. */
@@ -127,6 +153,21 @@ export function pulsesOf(trace: Trace, net: number): Interval[] {
   }
   if (since !== null) pulses.push({ from: since, to: null });
   return pulses;
+}
+
+/** Times when a condition is true; a door by its name stands for "not shut". Pulses of no width count for nothing. */
+export function whenTrue(trace: Trace, condition: Condition): Interval[] {
+  const outside = (list: readonly Interval[]): Interval[] => complement(list, trace.start, Infinity);
+  const both = (a: readonly Interval[], b: readonly Interval[]): Interval[] => intersectAll([a, b]);
+  return fold<Interval[]>(condition, {
+    net: (net) => pulsesOf(trace, net).filter((i) => lengthOf(i) > 0),
+    door: (door) => openStretches(trace.doors[door]!, trace.start, trace.end).map((s) => s.notShut),
+    const: (value) => (value ? [{ from: trace.start, to: null }] : []),
+    not: outside,
+    and: both,
+    or: (a, b) => outside(both(outside(a), outside(b))),
+    xor: (a, b) => [...both(a, outside(b)), ...both(outside(a), b)].sort((x, y) => x.from - y.from),
+  });
 }
 
 /** Value of a net just after `t`. */

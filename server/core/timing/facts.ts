@@ -30,6 +30,8 @@ export interface DoorWindow {
    */
   readonly commanded: Interval | null;
   readonly notShut: Interval;
+  /** It was off its seat already as the trace begins: the door left it at a moment that the trace does not have (see `leavesAt`). */
+  readonly openBefore: boolean;
   /** The first stretch of being fully open; all of them in `fullyOpenParts`. One of no length: it turned round just as it arrived. */
   readonly fullyOpen: Interval | null;
   readonly commandedParts: readonly Interval[];

@@ -276,6 +276,7 @@ function doorWindow({ rig, trace }: Run, door: number, s: OpenStretch): DoorWind
   return {
     commanded: first && last ? { from: first.from, to: last.to } : null,
     notShut: s.notShut,
+    openBefore: s.openBefore,
     fullyOpen: s.fullyOpen[0] ?? null,
     commandedParts: s.commanded,
     fullyOpenParts: s.fullyOpen,

@@ -8,6 +8,8 @@ import type { DoorTrack } from './trace';
 /** One stretch of a door not being shut, with the moves (indices into its track, -1 where none) that begin and end it. */
 export interface OpenStretch {
   readonly notShut: Interval;
+  /** The door was off its seat already as the run begins: `notShut` begins with the run, not with a move. */
+  readonly openBefore: boolean;
   /** Drive on … off; several where the door turned round on its way. */
   readonly commanded: readonly Interval[];
   /** May hold one of no length, where it turned round just as it arrived. */
@@ -33,6 +35,7 @@ function stretch(g: Growing, to: number | null, closing: number): OpenStretch {
   const open = (since: number | null) => (since === null ? [] : [{ from: since, to: null }]);
   return {
     notShut: { from: g.from, to },
+    openBefore: g.opening === -1,
     commanded: [...g.commanded, ...open(g.commandedSince)],
     fullyOpen: [...g.fullyOpen, ...open(g.fullSince)],
     opening: g.opening,

@@ -11,7 +11,7 @@ export const neverOpens: Check = {
   title: 'Door that never opens',
   severity: 'warning',
   explanation:
-    'The door has a drive, but it does not leave its seat in any stroke, nor at rest, nor when any one switch or sensor that its drive depends on is turned, nor any two of them one after the other. Usually a timer on the way never runs out (see `timer/never-fires`) or a polarity is wrong.',
+    'The door has a drive, but it does not leave its seat in any stroke, nor at rest, nor when any one switch or sensor that its drive depends on is turned, or turned and turned back, nor any two of them one after the other. Usually a timer on the way never runs out (see `timer/never-fires`) or a polarity is wrong.',
   run(context) {
     const { rig, facts } = context;
     if (facts.timing.atRest.loop || facts.timing.incomplete !== null) return [];
@@ -41,7 +41,8 @@ function opensInTrial(facts: RigFacts, door: number): boolean {
   if (everOpen() || rest.engine.stopped) return true;
   const start = rest.engine.snapshot();
   for (const first of inputs) {
-    for (const second of [null, ...inputs.filter((i) => i !== first)]) {
+    // The same once more: what waits for its input to go off again (a timer and its own input, inverted).
+    for (const second of [null, ...inputs]) {
       rest.engine.restore(start);
       const trial = turn(rest, first.net);
       if (second) turn(trial, second.net);

@@ -122,8 +122,7 @@ function dwell(pen: Pen, opening: Opening, middle: number): Shape | null {
   if (open.length < 2) return null;
   const { x0, x1, x } = pen.layout;
   const [from, to] = [Math.max(x0, x(open[0]!.t)), Math.min(x1, x(open[open.length - 1]!.t))];
-  const length = timeText(open[open.length - 1]!.t - open[0]!.t);
-  const words = [`fully open ${length}`, `open ${length}`, length];
+  const words = dwellWords(opening, open);
   const text = words.find((w) => textWidth(w, SIZES.label) + 10 <= to - from);
   if (text === undefined) return null;
   const attributes = {
@@ -139,6 +138,16 @@ function dwell(pen: Pen, opening: Opening, middle: number): Shape | null {
     fill: pen.palette.ink,
   };
   return textShape('text', `dwell/${opening[0]!.t}`, attributes, text);
+}
+
+/** Of a time that began before the record or goes on beyond it there is no length to write. */
+function dwellWords(opening: Opening, open: Opening): string[] {
+  const first = open[0]!;
+  const last = open[open.length - 1]!;
+  const isWhole = opening[0]!.position < 1 && opening[opening.length - 1]!.position < 1;
+  if (!isWhole) return ['fully open', 'open'];
+  const length = timeText(last.t - first.t);
+  return [`fully open ${length}`, `open ${length}`, length];
 }
 
 /** The widest opening within tolerance, faint behind the nominal one; null where no tolerance is known. */

@@ -1,36 +1,51 @@
 /** What lies between doors: overlaps wanted or not, gaps, whole paths open. Classified by what the text states about each pair. */
 import { meets } from '../../metrics/comparison';
-import { pairIntent, pathsToKeepShut } from '../../model/intent';
+import { forbidsTogether, pairIntent, pathsToKeepShut } from '../../model/intent';
+import { conditionOf } from '../../model/logic';
 import type { Source } from '../../model/problem';
 import type { Requirement, Rig } from '../../model/rig';
 import { stagesOf } from '../../model/stages';
 import type { DoorFacts, Interval, PairFacts, StrokeFacts } from '../../timing/facts';
-import { pathOpen } from '../../timing/course';
+import { pathOpen, whenTrue } from '../../timing/course';
 import { lengthOf } from '../../timing/intervals';
 import type { Trace } from '../../timing/trace';
-import { shortestGap } from '../../timing/windows';
+import { intersect, shortestGap } from '../../timing/windows';
 import { timeText } from '../kit/time-text';
 import type { Band, PairMark } from './model';
 
 /** What marks are made from: the facts of a stroke, or the same of any other trace. */
-export type DoorRelations = Pick<StrokeFacts, 'doors' | 'pairs'>;
+export type DoorRelations = Pick<StrokeFacts, 'doors' | 'pairs' | 'trace'>;
 
-/** All marks of a stroke, pair by pair in order of declaration. */
-export function marksOf(rig: Rig, stroke: DoorRelations): PairMark[] {
-  return stroke.pairs.flatMap((pair) => pairMarks(rig, stroke, pair));
+/** All marks of a stroke, pair by pair in order of declaration. `scenario`: of which it is the trace; what is asked of others is not asked of it. */
+export function marksOf(rig: Rig, stroke: DoorRelations, scenario: number | null = null): PairMark[] {
+  return stroke.pairs.flatMap((pair) => pairMarks(rig, stroke, pair, scenario));
 }
 
-function pairMarks(rig: Rig, stroke: DoorRelations, pair: PairFacts): PairMark[] {
-  const { overlaps, gaps, nevers, orders, sequence } = pairIntent(rig, ...pair.doors);
+function pairMarks(rig: Rig, stroke: DoorRelations, pair: PairFacts, scenario: number | null): PairMark[] {
+  const intent = pairIntent(rig, ...pair.doors);
+  const asked = (list: readonly Requirement[]): readonly Requirement[] =>
+    list.filter(({ during }) => during === null || during === scenario);
+  const { orders, sequence } = intent;
+  const [overlaps, gaps, nevers] = [asked(intent.overlaps), asked(intent.gaps), asked(intent.nevers)];
   if (overlaps[0]) return overlapMarks(rig, pair, overlaps);
   if (pair.bothNotShut.length === 0) return gaps[0] ? gapMarks(rig, stroke.doors, pair, gaps) : [];
-  const broken = gaps[0] ?? nevers[0];
-  if (broken) return togetherMarks(rig, pair, 'short', `Asked for: ${broken.text}.`, broken.at);
-  if (orders.length > 0 || sequence)
-    return togetherMarks(rig, pair, 'wanted', 'Meant so by what the text says about their order.', null);
+  if (gaps[0]) return togetherMarks(rig, pair, 'short', `Asked for: ${gaps[0].text}.`, gaps[0].at);
+  for (const never of nevers.filter((r) => forbidsTogether(rig, r, ...pair.doors))) {
+    const marks = forbiddenMarks(rig, stroke.trace, pair, never);
+    if (marks.length > 0) return marks;
+  }
+  if (nevers.length > 0 || orders.length > 0 || sequence)
+    return togetherMarks(rig, pair, 'wanted', 'Meant so by what the text says about the two.', null);
   if (!shareLongStage(rig, pair.doors)) return [];
   const stated = 'Nothing in the text says that this is wanted.';
   return togetherMarks(rig, pair, 'unstated', stated, rig.doors[pair.doors[1]]!.at);
+}
+
+/** The times together at which the condition of a `never` is true. */
+function forbiddenMarks(rig: Rig, trace: Trace, pair: PairFacts, never: Requirement): PairMark[] {
+  const condition = conditionOf(rig, never.args[0]);
+  const broken = condition ? intersect(pair.bothNotShut, whenTrue(trace, condition)) : [];
+  return togetherMarks(rig, { ...pair, bothNotShut: broken }, 'short', `Asked for: ${never.text}.`, never.at);
 }
 
 /** The requirement to name beside a length: the first that it does not meet, else the first; and whether it meets all. */

@@ -184,7 +184,7 @@ export function pictureWithId(facts: RigFacts, id: string): TimingModel | null {
 function scenarioModels(rig: Rig, scenario: Scenario, timing: TimingFacts): TimingModel[] {
   const trace = scenarioTrace(rig, scenario, timing);
   if (!trace) return [];
-  const model = traceModel(rig, trace, `scenario ${scenario.name}`);
+  const model = traceModel(rig, trace, `scenario ${scenario.name}`, undefined, rig.scenarios.indexOf(scenario));
   const note = 'Sensors change only where the scenario says so; what flow makes of it is in Store.';
   return [{ ...model, notes: [...model.notes, note] }];
 }
@@ -214,7 +214,7 @@ export function timingModel(
     bands: bandsOf(rig, stroke.trace),
     repeat: stroke.repeat === null ? null : repeatFrom(bare.lanes, stroke.repeat),
     notes: [...bare.notes, ...strokeNotes(rig, stroke, marks), ...incomplete(timing.incomplete)],
-    tables: timingTables(bare.lanes, marks),
+    tables: timingTables(bare.lanes, marks, bare.end),
   };
 }
 
@@ -225,12 +225,18 @@ function statedRanges({ rig, timing }: RigFacts, stroke: StrokeFacts): EdgeRange
 /** Scenarios are drawn up to here, microseconds. */
 const LONGEST_SCENARIO = 24 * 3_600_000_000;
 
-/** The picture of any trace: a scenario, a counter-example. `name` tells what is drawn. */
-export function traceModel(rig: Rig, trace: Trace, name: string, ranges?: EdgeRanges): TimingModel {
+/** The picture of any trace: a scenario (`scenario`: its index), a counter-example. `name` tells what is drawn. */
+export function traceModel(
+  rig: Rig,
+  trace: Trace,
+  name: string,
+  ranges?: EdgeRanges,
+  scenario: number | null = null,
+): TimingModel {
   const bare = bareModel(rig, trace, name, ranges);
   const relations = relationsOf(trace);
-  const marks = marksOf(rig, relations);
-  return { ...bare, marks, bands: bandsOf(rig, trace), tables: timingTables(bare.lanes, marks) };
+  const marks = marksOf(rig, relations, scenario);
+  return { ...bare, marks, bands: bandsOf(rig, trace), tables: timingTables(bare.lanes, marks, bare.end) };
 }
 
 /** Lanes only, without what lies between doors and without tables. */
@@ -323,7 +329,7 @@ function strokeNotes(rig: Rig, stroke: StrokeFacts, marks: readonly PairMark[]):
     );
   }
   if (stroke.strokeEnds === null && stroke.trace.stopped === null)
-    notes.push('The stroke does not end: a door does not come back to rest.');
+    notes.push('The stroke does not end: a door does not come back to where it stood before the trigger.');
   for (const requirement of rig.requirements) {
     if (requirement.metric !== 'overlap' || requirement.during !== null) continue;
     const doors = requirement.args.flatMap((a) => (a.kind === 'item' && a.of === 'door' ? [`door:${a.name}`] : []));

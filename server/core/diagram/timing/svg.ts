@@ -204,7 +204,11 @@ export function description(model: TimingModel): string {
 }
 
 function rowWords(columns: readonly string[], cells: readonly string[]): string {
-  return cells.map((cell, k) => (k === 0 ? cell : `${columns[k]!.toLowerCase()} ${cell}`)).join(', ');
+  const [first, ...others] = cells;
+  // A row of one statement ("stays shut") fills no other column.
+  if (others.slice(1).every((cell) => cell === '')) return `${first} ${others[0] ?? ''}`.trim();
+  const told = others.flatMap((cell, k) => (cell === '–' ? [] : [`${columns[k + 1]!.toLowerCase()} ${cell}`]));
+  return [first, ...told].join(', ');
 }
 
 function drawHeading(model: TimingModel, pen: Pen): { shape: Shape; height: number } {

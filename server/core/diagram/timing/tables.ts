@@ -8,19 +8,19 @@ import type { DoorEdgeKind, DoorLane, Lane, PairMark, TimingEdge } from './model
 const CHANGES_CAPTION = 'All changes in order of time';
 
 /** Doors with cumulative times, what lies between doors (where anything does), every change in order of time. */
-export function timingTables(lanes: readonly Lane[], marks: readonly PairMark[]): Table[] {
+export function timingTables(lanes: readonly Lane[], marks: readonly PairMark[], end: number): Table[] {
   const doors = lanes.filter((l): l is DoorLane => l.kind === 'door');
   const tables: Table[] = [];
-  if (doors.length > 0) tables.push(doorTable(doors));
+  if (doors.length > 0) tables.push(doorTable(doors, end));
   if (marks.length > 0) tables.push(markTable(marks));
   return [...tables, changeTable(lanes)];
 }
 
-function doorTable(doors: readonly DoorLane[]): Table {
+function doorTable(doors: readonly DoorLane[], end: number): Table {
   return {
     caption: 'Doors, times from the trigger',
     columns: ['Door', 'Opens', 'Fully open', 'Closes', 'Shut', 'Fully open for'],
-    rows: doors.flatMap(doorRows),
+    rows: doors.flatMap((door) => doorRows(door, end)),
   };
 }
 
@@ -35,8 +35,9 @@ function openingsOf(door: DoorLane): TimingEdge[][] {
   return openings;
 }
 
-function doorRows(door: DoorLane): TableRow[] {
-  const openings = openingsOf(door);
+function doorRows(door: DoorLane, end: number): TableRow[] {
+  // One that begins as the record ends is not recorded.
+  const openings = openingsOf(door).filter((edges) => edges[0]!.t < end);
   if (openings.length === 0) {
     const still = (door.points[0]?.position ?? 0) > 0 ? 'stays open' : 'stays shut';
     return [{ id: door.id, cells: [door.name, still, '', '', '', ''], source: door.source }];

@@ -11,16 +11,18 @@ export function relationsOf(trace: Trace): DoorRelations {
   const stretches = trace.doors.map((track) => openStretches(track, trace.start, trace.end));
   const doors = stretches.map((list, door): DoorFacts => ({ door, windows: list.map(windowOf) }));
   return {
+    trace,
     doors,
     pairs: doors.length > MOST_DOORS ? [] : pairsOf(stretches, { end: trace.end }),
   };
 }
 
 function windowOf(stretch: OpenStretch): DoorFacts['windows'][number] {
-  const { notShut, commanded, fullyOpen } = stretch;
+  const { notShut, openBefore, commanded, fullyOpen } = stretch;
   const [first, last] = [commanded[0], commanded[commanded.length - 1]];
   return {
     notShut,
+    openBefore,
     commanded: first && last ? { from: first.from, to: last.to } : null,
     fullyOpen: fullyOpen[0] ?? null,
     commandedParts: commanded,

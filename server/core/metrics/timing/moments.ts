@@ -2,7 +2,7 @@
 import type { DoorEvent } from '../../model/rig';
 import { formatTime } from '../../units/units';
 import type { Course, Opening } from '../../timing/course';
-import { openings } from '../../timing/course';
+import { isSinceBefore, leavesAt, openings } from '../../timing/course';
 import type { ValueMetric } from '../metric';
 import { doorName, itemIndex } from '../metric';
 import { timerPlaces } from './places';
@@ -17,8 +17,8 @@ export const EVENT_TEXT: Readonly<Record<DoorEvent, string>> = {
 
 /** When an event happens in one opening; null where it does not. */
 export function momentIn(opening: Opening, event: DoorEvent): number | null {
-  if (event === 'opens') return opening.notShut.from;
-  if (event === 'opened') return opening.fullyOpen[0]?.from ?? null;
+  if (event === 'opens') return leavesAt(opening);
+  if (event === 'opened') return opening.fullyOpen.find((part) => !isSinceBefore(opening, part))?.from ?? null;
   if (event === 'shuts') return opening.notShut.to;
   // A door that never shuts from stroke to stroke starts to close once a stroke: the first counts.
   const ends = opening.commanded.flatMap(({ to }) => (to === null ? [] : [to]));

@@ -1,11 +1,7 @@
 /** `never(condition)`: a condition over doors, signals, sensors and switches does not come true. */
-import { conditionOf, fold } from '../../model/logic';
-import type { Condition } from '../../model/rig';
-import type { Interval } from '../../timing/facts';
-import { complement, intersectAll } from '../../timing/windows';
+import { conditionOf } from '../../model/logic';
 import { formatTime } from '../../units/units';
-import type { Course } from '../../timing/course';
-import { openings, pulsesOf } from '../../timing/course';
+import { whenTrue } from '../../timing/course';
 import { lengthOf } from '../../timing/intervals';
 import type { StateMetric } from '../metric';
 import { NOWHERE } from '../metric';
@@ -21,7 +17,7 @@ export const never: StateMetric = {
   measure(course, args) {
     const condition = conditionOf(course.rig, args[0]);
     if (!condition) return { kind: 'absent', why: 'there is no condition' };
-    const times = whenTrue(course, condition).filter((i) => lengthOf(i) > 0);
+    const times = whenTrue(course.trace, condition).filter((i) => i.from < course.repeatsFrom && lengthOf(i) > 0);
     if (times.length === 0)
       return { kind: 'samples', samples: [{ value: 1, why: 'it never comes true', places: NOWHERE }] };
     const first = times[0]!;
@@ -30,18 +26,3 @@ export const never: StateMetric = {
     return { kind: 'samples', samples: [{ value: 0, why, places: NOWHERE }] };
   },
 };
-
-function whenTrue(course: Course, condition: Condition): Interval[] {
-  const { start } = course.trace;
-  const outside = (list: readonly Interval[]): Interval[] => complement(list, start, Infinity);
-  const both = (a: readonly Interval[], b: readonly Interval[]): Interval[] => intersectAll([a, b]);
-  return fold<Interval[]>(condition, {
-    net: (net) => pulsesOf(course.trace, net).filter((i) => lengthOf(i) > 0),
-    door: (door) => openings(course, door).map((o) => o.notShut),
-    const: (value) => (value ? [{ from: start, to: null }] : []),
-    not: outside,
-    and: both,
-    or: (a, b) => outside(both(outside(a), outside(b))),
-    xor: (a, b) => [...both(a, outside(b)), ...both(outside(a), b)].sort((x, y) => x.from - y.from),
-  });
-}

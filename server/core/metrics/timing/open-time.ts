@@ -1,9 +1,7 @@
 /** `open_time(door)`: how long the door is off its seat. */
-import { openings } from '../../timing/course';
-import { lengthOf } from '../../timing/intervals';
+import { lengthIn, openings, partText } from '../../timing/course';
 import type { ValueMetric } from '../metric';
 import { doorName, itemIndex } from '../metric';
-import { spanText } from '../../timing/words';
 import { doorPlaces } from './places';
 
 export const openTime: ValueMetric = {
@@ -12,14 +10,14 @@ export const openTime: ValueMetric = {
   parameters: [{ name: 'door', kind: 'door' }],
   dimensions: ['time'],
   definition:
-    'How long the door is not shut, from leaving its seat to being shut again, travel included. Every opening counts.',
+    'How long the door is not shut, from leaving its seat to being shut again, travel included. Every opening counts; one that has lasted since before the trigger counts as without end.',
   whenAbsent: 'failed',
   measure(course, args) {
     const door = itemIndex(args[0]);
     const name = doorName(course.rig, door);
     const samples = openings(course, door).map((w) => ({
-      value: lengthOf(w.notShut),
-      why: `${name} is off its seat ${spanText(w.notShut)}`,
+      value: lengthIn(w, w.notShut),
+      why: `${name} is off its seat ${partText(w, w.notShut)}`,
       places: () => doorPlaces(course.rig, w),
     }));
     return samples.length === 0 ? { kind: 'absent', why: `${name} never opens` } : { kind: 'samples', samples };

@@ -17,7 +17,9 @@ export const pulse: ValueMetric = {
     const net = args[0] ? netOfItem(course.rig, args[0]) : null;
     const name = args[0]?.kind === 'item' ? args[0].name : '?';
     const all = net === null ? [] : pulsesOf(course.trace, net);
-    const pulses = all.filter((p) => p.from < course.repeatsFrom && p.from >= 0);
+    // One that was on as the trace begins has not come on in it.
+    const came = net !== null && course.trace.initial[net] ? all.slice(1) : all;
+    const pulses = came.filter((p) => p.from < course.repeatsFrom && p.from >= 0);
     if (pulses.length === 0) return { kind: 'absent', why: `${name} never comes on` };
     const samples = pulses.map((p) => ({
       value: lengthOf(p),

@@ -1,10 +1,8 @@
 /** `window(door)`: how long the door is fully open. */
 import type { Course, Opening } from '../../timing/course';
-import { openings } from '../../timing/course';
-import { lengthOf } from '../../timing/intervals';
+import { lengthIn, openings, partText } from '../../timing/course';
 import type { Sample, ValueMetric } from '../metric';
 import { doorName, itemIndex } from '../metric';
-import { spanText } from '../../timing/words';
 import { doorPlaces } from './places';
 
 export const windowMetric: ValueMetric = {
@@ -13,7 +11,7 @@ export const windowMetric: ValueMetric = {
   parameters: [{ name: 'door', kind: 'door' }],
   dimensions: ['time'],
   definition:
-    'How long the door is fully open, from arriving open to starting to close. Every opening counts; one that never arrives fully open counts as 0 s.',
+    'How long the door is fully open, from arriving open to starting to close. Every opening counts; one that never arrives fully open counts as 0 s. One that has lasted since before the trigger has no length that one could state: it counts as without end.',
   whenAbsent: 'failed',
   measure(course, args) {
     const door = itemIndex(args[0]);
@@ -29,5 +27,9 @@ function samplesOf(course: Course, opening: Opening): Sample[] {
   if (opening.fullyOpen.length === 0) {
     return [{ value: 0, why: `${name} starts to close before it is fully open`, places }];
   }
-  return opening.fullyOpen.map((i) => ({ value: lengthOf(i), why: `${name} is fully open ${spanText(i)}`, places }));
+  return opening.fullyOpen.map((i) => ({
+    value: lengthIn(opening, i),
+    why: `${name} is fully open ${partText(opening, i)}`,
+    places,
+  }));
 }

@@ -1,5 +1,6 @@
 /** The build sheet: from the resolved rig and its facts to a page that a builder takes to the bench. */
 import type { RigFacts } from '../../run/facts';
+import { leavesAt } from '../../timing/course';
 import type { StrokeFacts } from '../../timing/facts';
 import { formatTime } from '../../units/units';
 import { CAUTION } from '../caution';
@@ -78,11 +79,13 @@ function whatItDoes({ rig, timing }: RigFacts): PageBlock[] {
 
 function strokeSentence(rig: RigFacts['rig'], stroke: StrokeFacts): string {
   const doors = stroke.doors
-    .flatMap(({ door, windows }) => windows.map((w) => ({ name: rig.doors[door]!.name, ...w.notShut })))
-    .sort((a, b) => a.from - b.from)
-    .map(({ name, from, to }) => {
-      const end = to === null ? 'and stays open' : `and is shut again at ${formatTime(to)}`;
-      return `${name} leaves its seat at ${formatTime(from)} ${end}`;
+    .flatMap(({ door, windows }) => windows.map((w) => ({ name: rig.doors[door]!.name, window: w })))
+    .sort((a, b) => a.window.notShut.from - b.window.notShut.from)
+    .map(({ name, window }) => {
+      const { to } = window.notShut;
+      const from = leavesAt(window);
+      const begin = from === null ? `${name} is open` : `${name} leaves its seat at ${formatTime(from)}`;
+      return `${begin} ${to === null ? 'and stays open' : `and is shut ${from === null ? '' : 'again '}at ${formatTime(to)}`}`;
     });
   const repeat =
     stroke.repeat === null ? '' : ` It repeats every ${formatTime(stroke.repeat)} while ${stroke.trigger.name} holds.`;

@@ -5,6 +5,7 @@
 import type { Rig } from '../../model/rig';
 import { edgeRanges, type NamedRanges } from '../../run/edge-ranges';
 import type { RigFacts } from '../../run/facts';
+import { isSinceBefore, leavesAt } from '../../timing/course';
 import type { StrokeFacts } from '../../timing/facts';
 import { formatTime } from '../../units/units';
 import type { PageSteps } from '../page/page';
@@ -123,12 +124,18 @@ function edgesOf(rig: Rig, stroke: StrokeFacts, ranges: NamedRanges): Step[] {
   for (const { door, windows } of stroke.doors) {
     const { name } = rig.doors[door]!;
     windows.forEach((w, k) => {
-      if (w.notShut.from >= 0)
-        found.push({ t: w.notShut.from, door: name, what: 'leaves its seat', key: `door:${name}/opens/${k}` });
-      if (w.fullyOpen)
+      const leaves = leavesAt(w);
+      if (leaves !== null && leaves >= 0)
+        found.push({ t: leaves, door: name, what: 'leaves its seat', key: `door:${name}/opens/${k}` });
+      if (w.fullyOpen && !isSinceBefore(w, w.fullyOpen))
         found.push({ t: w.fullyOpen.from, door: name, what: 'is fully open', key: `door:${name}/opened/${k}` });
       if (w.notShut.to !== null)
-        found.push({ t: w.notShut.to, door: name, what: 'is shut again', key: `door:${name}/shuts/${k}` });
+        found.push({
+          t: w.notShut.to,
+          door: name,
+          what: w.openBefore ? 'is shut' : 'is shut again',
+          key: `door:${name}/shuts/${k}`,
+        });
     });
   }
   found.sort((a, b) => a.t - b.t || a.door.localeCompare(b.door));
