@@ -1,6 +1,6 @@
 /** What every command of the command line is. */
 import type { ParseArgsConfig } from 'node:util';
-import type { Io } from '../io';
+import { UsageError, type Io } from '../io';
 
 export type Options = NonNullable<ParseArgsConfig['options']>;
 
@@ -33,6 +33,15 @@ export function stringOf(values: Values, name: string): string | undefined {
 export function stringsOf(values: Values, name: string): readonly string[] {
   const value = values[name];
   return Array.isArray(value) ? value.filter((v): v is string => typeof v === 'string') : [];
+}
+
+/** A whole number from `least` that an option gives; `standard` where it is absent. */
+export function countOf(values: Values, name: string, standard: number, least: number): number {
+  const text = stringOf(values, name);
+  const value = text === undefined ? standard : Number(text);
+  if (!Number.isInteger(value) || value < least)
+    throw new UsageError(`--${name} wants a whole number from ${least}, not ${text}.`);
+  return value;
 }
 
 export function inputOptions(values: Values): { lets: readonly string[]; stdinName?: string } {

@@ -12,7 +12,7 @@ import { openInputs } from '../inputs';
 import { UsageError, type Io } from '../io';
 import { svgToPng } from '../png';
 import { selectRig } from '../select';
-import { inputOptions, LET_HELP, LET_OPTION, stringOf, stringsOf, type Command, type Values } from './command';
+import { countOf, inputOptions, LET_HELP, LET_OPTION, stringOf, stringsOf, type Command, type Values } from './command';
 
 export const explore: Command = {
   name: 'explore',
@@ -71,7 +71,7 @@ async function exploreFile(io: Io, words: readonly string[], values: Values, out
   await runExploration(io, exploration, {
     from: from + done,
     to,
-    workers: count(values, 'workers', 0, 0),
+    workers: countOf(values, 'workers', 0, 0),
     write: (rows) => (path ? io.append(path, rows) : io.out(rows)),
     progress: (n) => {
       const now = Date.now();
@@ -108,7 +108,7 @@ function explorationOf(io: Io, words: readonly string[], values: Values, out: st
   if (missing)
     throw new UsageError(`--vary ${missing.name}: there is no constant of that name (let ${missing.name} = …).`);
   const sample = stringOf(values, 'sample');
-  const samples = sample === undefined ? null : count(values, 'sample', 0, 1);
+  const samples = sample === undefined ? null : countOf(values, 'sample', 0, 1);
   if (samples === null && gridPlan(axes).count > MOST_POINTS)
     throw new UsageError(
       `This grid has ${gridPlan(axes).count} points, more than ${MOST_POINTS}; take larger steps, or --sample N.`,
@@ -120,7 +120,7 @@ function explorationOf(io: Io, words: readonly string[], values: Values, out: st
     axes,
     measures,
     samples,
-    seed: count(values, 'seed', 1, 0),
+    seed: countOf(values, 'seed', 1, 0),
     format: out !== undefined && /\.csv$/i.test(out) ? 'csv' : 'jsonl',
   };
 }
@@ -215,12 +215,4 @@ async function finish(io: Io, table: Table, measures: readonly string[], values:
     io.write(resolve(io.cwd, picture), /\.png$/i.test(picture) ? await svgToPng(svg, 760) : svg);
   }
   return 0;
-}
-
-function count(values: Values, name: string, standard: number, least: number): number {
-  const text = stringOf(values, name);
-  const value = text === undefined ? standard : Number(text);
-  if (!Number.isInteger(value) || value < least)
-    throw new UsageError(`--${name} wants a whole number from ${least}, not ${text}.`);
-  return value;
 }

@@ -1,7 +1,6 @@
 /** `caisson fit`: travel times, discharge and fraction per stroke from readings of the built rig, by robust least squares. */
 import { fileURLToPath } from 'node:url';
 import { parse } from '../../../grammar/src/api';
-import { applyEdits } from '../../core/document/apply-edits';
 import type { RigDocument } from '../../core/document/document';
 import type { TextEdit } from '../../core/model/problem';
 import { renderStoreSvg } from '../../core/diagram/store/picture';
@@ -13,6 +12,7 @@ import { UsageError, type Io } from '../io';
 import { lineIndex } from '../lines';
 import { logFor } from '../readings';
 import { selectRig } from '../select';
+import { readText, writeEdits } from '../writing';
 import { blockingErrors } from './blocking';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, stringsOf, type Command } from './command';
 
@@ -60,7 +60,7 @@ export const fit: Command = {
         picture,
         renderStoreSvg(fitModel(facts.rig.title || facts.rig.name, report), { look: 'light', width: 1000 }),
       );
-    const refused = values['apply'] ? apply(io, input, edits) : 0;
+    const refused = values['apply'] ? writeEdits(io, input.document, edits, 'fitted values') : 0;
     return Math.max(refused, blockingErrors(io, inputs));
   },
 };
@@ -102,28 +102,10 @@ function offers(io: Io, { document }: Input, edits: readonly TextEdit[]): string
   });
 }
 
-const readText = (document: RigDocument, uri: string): string | undefined =>
-  uri === document.uri ? document.text : document.readText(uri);
-
 function readFile(document: RigDocument): ReadFile {
   return (uri) => {
     if (uri === document.uri) return { text: document.text, tree: document.parsed().tree };
     const text = document.readText(uri);
     return text === undefined ? null : { text, tree: parse(text).tree };
   };
-}
-
-/** Writes the fitted values, or says why not; gives the exit code so far. */
-function apply(io: Io, { document }: Input, edits: readonly TextEdit[]): number {
-  const applied = applyEdits(edits, (uri) => readText(document, uri), { users: [document.uri] });
-  if (!applied.ok) {
-    io.err(`caisson: ${applied.reason}\n`);
-    return 1;
-  }
-  for (const [uri, text] of applied.texts) {
-    const path = fileURLToPath(uri);
-    io.rewrite(path, text);
-    io.out(`${shown(io, path)}: fitted values written\n`);
-  }
-  return 0;
 }

@@ -2,10 +2,9 @@
 import { studyTolerance, toleranceJson, toleranceReport } from '../../core/report/tolerance-report';
 import { seededRandom } from '../../core/timing/tolerance';
 import { openInputs } from '../inputs';
-import { UsageError } from '../io';
 import { someRigs } from '../select';
 import { blockingErrors } from './blocking';
-import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command, type Values } from './command';
+import { countOf, inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
 
 export const tolerance: Command = {
   name: 'tolerance',
@@ -30,10 +29,10 @@ export const tolerance: Command = {
     seconds: { type: 'string' },
   },
   run(io, words, values) {
-    const samples = wholeNumber(values, 'samples', 2000, 10);
-    const seed = wholeNumber(values, 'seed', 1, 0);
-    const runs = wholeNumber(values, 'runs', 400, 1);
-    const seconds = stringOf(values, 'seconds') === undefined ? Infinity : wholeNumber(values, 'seconds', 1, 1);
+    const samples = countOf(values, 'samples', 2000, 10);
+    const seed = countOf(values, 'seed', 1, 0);
+    const runs = countOf(values, 'runs', 400, 1);
+    const seconds = stringOf(values, 'seconds') === undefined ? Infinity : countOf(values, 'seconds', 1, 1);
     const end = Date.now() + seconds * 1000;
     const inputs = openInputs(io, words, inputOptions(values));
     const studies = someRigs(inputs, stringOf(values, 'rig')).map(({ facts }) =>
@@ -48,11 +47,3 @@ export const tolerance: Command = {
     return blockingErrors(io, inputs);
   },
 };
-
-function wholeNumber(values: Values, name: string, standard: number, least: number): number {
-  const text = stringOf(values, name);
-  const value = text === undefined ? standard : Number(text);
-  if (!Number.isInteger(value) || value < least)
-    throw new UsageError(`--${name} wants a whole number from ${least}, not ${text}.`);
-  return value;
-}

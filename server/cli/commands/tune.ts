@@ -1,16 +1,14 @@
 /** `caisson tune`: the best presets for what is required and preferred, verified, with what binds. */
-import { fileURLToPath } from 'node:url';
-import { applyEdits } from '../../core/document/apply-edits';
 import { suggest } from '../../core/document/tune';
-import type { TextEdit } from '../../core/model/problem';
 import { tuneJson, tuneReport } from '../../core/report/tune-report';
 import { seededRandom } from '../../core/timing/tolerance';
 import { parseTime } from '../amounts';
-import { openInputs, parseLets, shown, type Input } from '../inputs';
-import { UsageError, type Io } from '../io';
+import { openInputs, parseLets } from '../inputs';
+import { UsageError } from '../io';
 import { selectRig } from '../select';
+import { writeEdits } from '../writing';
 import { blockingErrors } from './blocking';
-import { inputOptions, LET_HELP, LET_OPTION, stringOf, stringsOf, type Command, type Values } from './command';
+import { countOf, inputOptions, LET_HELP, LET_OPTION, stringOf, stringsOf, type Command } from './command';
 
 export const tune: Command = {
   name: 'tune',
@@ -49,7 +47,7 @@ export const tune: Command = {
     const inputs = openInputs(io, words, inputOptions(values));
     const { input, facts } = selectRig(inputs, stringOf(values, 'rig'));
     const index = input.document.resolved().rigs.findIndex((r) => r.name === facts.rig.name);
-    const seed = count(values, 'seed', 1, 0);
+    const seed = countOf(values, 'seed', 1, 0);
     const free = {
       free: stringsOf(values, 'free'),
       allPresets: values['all-presets'] === true,
@@ -57,41 +55,17 @@ export const tune: Command = {
       overrides: parseLets(stringsOf(values, 'let')),
     };
     const suggestion = suggest(input.document, index, free, {
-      starts: count(values, 'starts', 12, 0),
-      runs: count(values, 'runs', 4000, 1),
-      trials: count(values, 'trials', 300, 0),
-      states: count(values, 'states', 20_000, 0),
+      starts: countOf(values, 'starts', 12, 0),
+      runs: countOf(values, 'runs', 4000, 1),
+      trials: countOf(values, 'trials', 300, 0),
+      states: countOf(values, 'states', 20_000, 0),
       random: () => seededRandom(seed),
     });
     if (!suggestion.ok) throw new UsageError(suggestion.message);
     const { answer, edits } = suggestion;
     if (values['json']) io.out(JSON.stringify(tuneJson(answer), null, 2) + '\n');
     else io.out(tuneReport(answer).join('\n') + '\n');
-    const refused = values['apply'] ? apply(io, input, edits) : 0;
+    const refused = values['apply'] ? writeEdits(io, input.document, edits, 'suggested values') : 0;
     return Math.max(answer.conflict ? 1 : 0, refused, blockingErrors(io, inputs));
   },
 };
-
-function apply(io: Io, { document }: Input, edits: readonly TextEdit[]): number {
-  if (edits.length === 0) return 0;
-  const read = (uri: string): string | undefined => (uri === document.uri ? document.text : document.readText(uri));
-  const applied = applyEdits(edits, read, { users: [document.uri] });
-  if (!applied.ok) {
-    io.err(`caisson: ${applied.reason}\n`);
-    return 1;
-  }
-  for (const [uri, text] of applied.texts) {
-    const path = fileURLToPath(uri);
-    io.rewrite(path, text);
-    io.out(`${shown(io, path)}: suggested values written\n`);
-  }
-  return 0;
-}
-
-function count(values: Values, name: string, standard: number, least: number): number {
-  const text = stringOf(values, name);
-  const value = text === undefined ? standard : Number(text);
-  if (!Number.isInteger(value) || value < least)
-    throw new UsageError(`--${name} wants a whole number from ${least}, not ${text}.`);
-  return value;
-}

@@ -1,7 +1,8 @@
 /** The curves of a store model as a file: SVG text with its ground and title. */
 import type { Look } from '../kit/palette';
+import { svgText } from '../kit/figure-svg';
 import { paletteOf } from '../kit/palette';
-import { renderShape, shape, textShape } from '../kit/shape';
+import { shape, textShape } from '../kit/shape';
 import { drawStore, storeRange } from './svg';
 import type { StoreModel } from './model';
 
@@ -16,22 +17,9 @@ export function renderStoreSvg(
   const palette = paletteOf(look);
   const height = figure.height + TITLE;
   const title = `${model.title}: ${model.subtitle}`;
-  const attributes = {
-    xmlns: 'http://www.w3.org/2000/svg',
-    width,
-    height,
-    viewBox: `0 0 ${width} ${height}`,
-    role: 'img',
-    'font-family': palette.fontFamily,
-  };
-  return (
-    renderShape(
-      shape('svg', 'svg', attributes, [
-        textShape('title', 'title', {}, title),
-        shape('rect', 'ground', { x: 0, y: 0, width, height, fill: palette.background }),
-        textShape('text', 'heading', { x: 16, y: 22, fill: palette.ink, 'font-size': 14, 'font-weight': 600 }, title),
-        shape('g', 'charts', { transform: `translate(0 ${TITLE})` }, figure.shapes),
-      ]),
-    ) + '\n'
-  );
+  return svgText({ width, height }, look, title, [
+    shape('rect', 'ground', { x: 0, y: 0, width, height, fill: palette.background }),
+    textShape('text', 'heading', { x: 16, y: 22, fill: palette.ink, 'font-size': 14, 'font-weight': 600 }, title),
+    shape('g', 'charts', { transform: `translate(0 ${TITLE})` }, figure.shapes),
+  ]);
 }

@@ -3,28 +3,25 @@ import type { RelatedPlace } from '../../model/problem';
 import type { Rig } from '../../model/rig';
 import { formatTime } from '../../units/units';
 import type { Opening } from '../../timing/course';
-import { openings } from '../../timing/course';
 import { lengthOf, pairsThatMeet } from '../../timing/intervals';
 import type { Sample, ValueMetric } from '../metric';
 import { doorName, itemIndex } from '../metric';
 import { spanText } from '../../timing/words';
+import { absentPair, TWO_DOORS } from './pair';
 import { timerPlaces } from './places';
 
 export const gap: ValueMetric = {
   name: 'gap',
   kind: 'value',
-  parameters: [
-    { name: 'a', kind: 'door' },
-    { name: 'b', kind: 'door' },
-  ],
+  parameters: TWO_DOORS,
   dimensions: ['time'],
   definition:
     'The shortest time between one of the doors being shut and the other leaving its seat, whichever comes first, repeats included. Where both are off their seats together it is negative: minus the length of that time.',
   whenAbsent: 'undecided',
   measure(course, args) {
     const [a, b] = [itemIndex(args[0]), itemIndex(args[1])];
-    const idle = [a, b].filter((door) => openings(course, door).length === 0);
-    if (idle.length > 0) return { kind: 'absent', why: `${doorName(course.rig, idle[0]!)} never opens` };
+    const absent = absentPair(course, [a, b]);
+    if (absent) return absent;
     const [mine, theirs] = [course.openings[a] ?? [], course.openings[b] ?? []];
     const all = [...together(course.rig, mine, theirs), ...between(course.rig, mine, theirs)];
     const least = all.reduce<Sample | null>((best, s) => (best && best.value <= s.value ? best : s), null);

@@ -8,23 +8,21 @@ import type { Sample, ValueMetric } from '../metric';
 import { NOWHERE } from '../metric';
 import { doorName, itemIndex } from '../metric';
 import { spanText } from '../../timing/words';
+import { absentPair, TWO_DOORS } from './pair';
 import { timerPlaces } from './places';
 
 export const overlap: ValueMetric = {
   name: 'overlap',
   kind: 'value',
-  parameters: [
-    { name: 'a', kind: 'door' },
-    { name: 'b', kind: 'door' },
-  ],
+  parameters: TWO_DOORS,
   dimensions: ['time'],
   definition:
     'How long both doors are fully open at the same time. Each time they meet counts on its own; doors that both open but are never fully open together count as 0 s.',
   whenAbsent: 'failed',
   measure(course, args) {
     const [a, b] = [itemIndex(args[0]), itemIndex(args[1])];
-    const idle = [a, b].filter((door) => openings(course, door).length === 0);
-    if (idle.length > 0) return { kind: 'absent', why: `${doorName(course.rig, idle[0]!)} never opens` };
+    const absent = absentPair(course, [a, b]);
+    if (absent) return absent;
     return { kind: 'samples', samples: meetings(course, a, b) };
   },
 };
