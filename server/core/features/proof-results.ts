@@ -17,7 +17,9 @@ export function proofProblems(rigProof: RigProof): Problem[] {
       return [{ code: 'require/undecided', severity: 'warning', message, at }];
     }
     const steps = operationLines(rig, verdict.witness, proof.network).join('; ');
-    return [{ code: 'require/refuted', severity: 'error', message: `"${property.name}" is refuted: ${steps}.`, at }];
+    const drifts = verdict.times === 'drifting' ? ' for times that drift within their tolerance from use to use' : '';
+    const message = `"${property.name}" is refuted${drifts}: ${steps}.`;
+    return [{ code: 'require/refuted', severity: 'error', message, at }];
   });
 }
 

@@ -6,6 +6,7 @@
 import type { Rig } from '../model/rig';
 import type { Trace } from '../timing/trace';
 import { replay, replayLate, type Replay } from './confirm';
+import { replayDrifting } from './drift';
 import { netsOf } from '../model/logic';
 import { isVented, type Property } from './monitor';
 import { networkTrouble, proofNetwork, withoutLeastTimes, type ProofInputState, type ProofNetwork } from './network';
@@ -17,6 +18,8 @@ export type ProofVerdict =
   | { readonly state: 'proved' }
   | {
       readonly state: 'refuted';
+      /** `drifting`: only with times that differ from use to use, each within its tolerance, was a run found. */
+      readonly times: 'steady' | 'drifting';
       readonly witness: Witness;
       /** The replay in the event engine, from power-on. */
       readonly trace: Trace;
@@ -175,6 +178,7 @@ function createJudge(rig: Rig, piece: Piece, search: Search, network: ProofNetwo
   const { property } = piece;
   const trouble = networkTrouble(rig, network);
   let known: ProofVerdict | null = null;
+  let drifting: ProofVerdict | null = null;
   let doubt: string | null = null;
   let tried = 0;
   let question: ReturnQuestion | null = null;
@@ -183,8 +187,13 @@ function createJudge(rig: Rig, piece: Piece, search: Search, network: ProofNetwo
     if (typeof witness === 'string') doubt = witness;
     else {
       const outcome = confirm(witness);
-      if (outcome.doubt !== null) doubt = outcome.doubt;
-      else known = { state: 'refuted', witness: outcome.witness, trace: outcome.trace };
+      if (outcome.doubt === null)
+        known = { state: 'refuted', times: 'steady', witness: outcome.witness, trace: outcome.trace };
+      else {
+        doubt = outcome.doubt;
+        const run = drifting === null ? replayDrifting(rig, property, witness, network) : null;
+        if (run !== null) drifting = { state: 'refuted', times: 'drifting', ...run };
+      }
     }
   };
   const askReturn = (turns: number): boolean => {
@@ -207,7 +216,9 @@ function createJudge(rig: Rig, piece: Piece, search: Search, network: ProofNetwo
       return ended;
     },
     verdict: () =>
-      known ?? (trouble === null ? remaining(search, ended, doubt) : { state: 'undecided', reason: trouble }),
+      known ??
+      drifting ??
+      (trouble === null ? remaining(search, ended, doubt) : { state: 'undecided', reason: trouble }),
   };
 }
 

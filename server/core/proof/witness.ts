@@ -22,6 +22,8 @@ export interface Duration {
   readonly what: 'preset' | 'response' | 'opens' | 'closes';
   readonly index: number;
   readonly time: number;
+  /** When this use began; left out where the time is the same at every use. */
+  readonly from?: number;
 }
 
 export interface Witness {
@@ -49,7 +51,8 @@ export type RigPath = readonly Step<RigState, RigLabel>[];
 /** Null where the path has no moments in whole microseconds (it came from a zone that was widened). */
 export function witnessOf(path: RigPath, network: ProofNetwork, slots: Slots): Witness | null {
   const constraints = constraintsOf(path, network, slots);
-  const times = solve(path.length, constraints);
+  // Two operations at one moment are seen together: where the path has one after the other, a microsecond keeps them apart, if there is one.
+  const times = solve(path.length, [...constraints, ...operationsApart(path)]) ?? solve(path.length, constraints);
   if (!times) return null;
   const operations = path.flatMap((step, k) =>
     (step.label?.inputs ?? []).map(({ index, value }) => ({ t: times[k]!, input: index, value })),
@@ -63,14 +66,22 @@ export function witnessOf(path: RigPath, network: ProofNetwork, slots: Slots): W
   };
 }
 
+function operationsApart(path: RigPath): Constraint[] {
+  return path.flatMap(({ label }, after): Constraint[] => {
+    const operates = after > 0 && [label, path[after - 1]!.label].some((step) => (step?.inputs.length ?? 0) > 0);
+    return operates ? [{ before: after - 1, after, lo: 1, hi: Infinity }] : [];
+  });
+}
+
 function durationsOf(path: RigPath, times: readonly number[], network: ProofNetwork, slots: Slots): Duration[] {
   const durations: Duration[] = [];
   const started = new StartTimes();
   path.forEach((step, k) => {
     for (const { slot } of step.label?.fired ?? []) {
-      const time = times[k]! - times[started.of(slot)]!;
+      const from = times[started.of(slot)]!;
+      const time = times[k]! - from;
       const use = useOf(slot, path[k - 1]!.state, network, slots);
-      if (use?.share === 1) durations.push({ what: use.what, index: use.index, time });
+      if (use?.share === 1) durations.push({ what: use.what, index: use.index, time, from });
     }
     started.advance(step.state, k);
   });

@@ -31,7 +31,8 @@ function resultLines(rig: Rig, { property, verdict }: ProofResult, network: Proo
   const head = `  ${WORDS[verdict.state].padEnd(9)} ${property.name}`;
   if (verdict.state === 'proved') return [head];
   if (verdict.state === 'undecided') return [head, `            ${verdict.reason}`];
-  return [head, ...operationLines(rig, verdict.witness, network).map((line) => `            ${line}`)];
+  const drifts = verdict.times === 'drifting' ? ' (for drifting times)' : '';
+  return [head + drifts, ...operationLines(rig, verdict.witness, network).map((line) => `            ${line}`)];
 }
 
 /** The counter-example as steps that a person can follow on the rig. */
@@ -53,8 +54,15 @@ function loosened(rig: Rig, witness: Witness): { readonly parameter: TimeParamet
 }
 
 function timeLines(rig: Rig, witness: Witness): string[] {
-  const times = loosened(rig, witness).map(({ parameter, time }) => `${parameter.name} ${formatTime(time)}`);
-  return times.length === 0 ? [] : [`with ${times.join(', ')}`];
+  const uses = new Map<string, string[]>();
+  for (const { parameter, time } of loosened(rig, witness))
+    uses.set(parameter.name, [...(uses.get(parameter.name) ?? []), formatTime(time)]);
+  if (uses.size === 0) return [];
+  // A time that stays the same at every use is printed once.
+  const words = [...uses].map(
+    ([name, times]) => `${name} ${new Set(times).size === 1 ? times[0] : times.join(' then ')}`,
+  );
+  return [`with ${words.join(', ')}`];
 }
 
 export interface ProofJson {
@@ -65,6 +73,8 @@ export interface ProofJson {
     readonly property: string;
     readonly verdict: 'proved' | 'refuted' | 'undecided';
     readonly reason: string | null;
+    /** Whether a counter-example needs times that differ from use to use; null where there is none. */
+    readonly drifting: boolean | null;
     /** What the times of a counter-example count from; null where there is none. */
     readonly from: 'rest' | 'power-on' | null;
     readonly operations: readonly { readonly t: number; readonly input: string; readonly value: boolean }[] | null;
@@ -84,6 +94,7 @@ export function proofJson({ rig, proof }: { rig: Rig; proof: RigProof['proof'] }
       property: property.name,
       verdict: verdict.state,
       reason: verdict.state === 'undecided' ? verdict.reason : null,
+      drifting: verdict.state === 'refuted' ? verdict.times === 'drifting' : null,
       from: verdict.state === 'refuted' ? verdict.witness.from : null,
       operations:
         verdict.state === 'refuted'

@@ -1,0 +1,111 @@
+/**
+ * Counter-examples that need a time to differ from use to use (a relay that drops out after 20 ms now and after 28 ms a stroke later, both within
+ * its tolerance): replayed in the event engine with presets and responses changed in the midst of the run. Doors keep one travel.
+ */
+import type { Rig } from '../model/rig';
+import { createEngine } from '../timing/engine';
+import { compileProgram, type Program } from '../timing/program';
+import type { Trace } from '../timing/trace';
+import { isVented, type Property } from './monitor';
+import type { ProofNetwork } from './network';
+import { brokenAt } from './trace-property';
+import type { Duration, Operation, Witness } from './witness';
+
+/** Edges of a replay. */
+const BUDGET = 200_000;
+
+export interface DriftingRun {
+  readonly witness: Witness;
+  readonly trace: Trace;
+}
+
+/**
+ * Null where the event engine does not break the property in such a run; properties about coming to rest are not tried. A use that runs out has
+ * the time that the path gives it, every other one its latest. Inputs moved behind a response turn that response earlier: its latest and its least
+ * time are tried.
+ */
+export function replayDrifting(
+  rig: Rig,
+  property: Property,
+  witness: Witness,
+  network: ProofNetwork,
+): DriftingRun | null {
+  if (rig.controller.style === 'scan') return null;
+  if (property.kind === 'left-open' || property.kind === 'switched-off' || isVented(property)) return null;
+  for (const ahead of ['hi', 'lo'] as const) {
+    const run = driftingRun(rig, witness, network, ahead);
+    const end = isInOrder(run.trace) ? brokenAt(property, rig, run.trace) : null;
+    if (end !== null) return { trace: run.trace, witness: { ...run.witness, end } };
+  }
+  return null;
+}
+
+function driftingRun(rig: Rig, witness: Witness, network: ProofNetwork, ahead: 'hi' | 'lo'): DriftingRun {
+  const program = driftingProgram(rig, witness.durations);
+  const inputs = new Set(network.inputs.filter((input) => input.initial).map((input) => input.net));
+  const engine = createEngine(rig, { inputs: (net) => inputs.has(net), program, budget: BUDGET });
+  const settings = witness.durations.filter(({ what }) => what === 'preset' || what === 'response').map(settingOf);
+  const operations: Operation[] = [];
+  for (const operation of witness.operations) {
+    const { movedBehind, shift, net } = network.inputs[operation.input]!;
+    const t = operation.t - shift[ahead];
+    operations.push({ ...operation, t });
+    if (movedBehind >= 0) settings.push({ at: t, what: 'response', index: movedBehind, time: shift[ahead] });
+    engine.setInput(net, operation.value, t);
+  }
+  settings.sort((a, b) => a.at - b.at);
+  for (let k = 0; k < settings.length;) {
+    const { at } = settings[k]!;
+    if (at > 0) engine.advanceTo(at - 1);
+    const restore: (() => void)[] = [];
+    for (; k < settings.length && settings[k]!.at === at; k++) restore.push(set(program, settings[k]!));
+    engine.advanceTo(at);
+    for (const undo of restore.reverse()) undo();
+  }
+  engine.advanceTo(witness.end + 1);
+  engine.advanceTo(Math.max(engine.now, engine.doorsArrive() + 1));
+  operations.sort((a, b) => a.t - b.t);
+  return { trace: engine.trace(), witness: { ...witness, operations } };
+}
+
+/** What a use that begins at `at` takes. */
+interface Setting {
+  readonly at: number;
+  readonly what: 'preset' | 'response';
+  readonly index: number;
+  readonly time: number;
+}
+
+const settingOf = ({ what, index, time, from }: Duration): Setting => ({
+  at: from ?? 0,
+  what: what === 'preset' ? 'preset' : 'response',
+  index,
+  time,
+});
+
+function set(program: Program, { what, index, time }: Setting): () => void {
+  const column = program[what];
+  const before = column[index]!;
+  column[index] = time;
+  return () => (column[index] = before);
+}
+
+/** The latest time everywhere, in columns of its own, and a lane for each element: changes of one element stay in order though their responses differ. */
+function driftingProgram(rig: Rig, durations: readonly Duration[]): Program {
+  const { elements } = rig.network;
+  const travel = (what: Duration['what'], d: number, nominal: number): number =>
+    durations.find((use) => use.what === what && use.index === d)?.time ?? nominal;
+  const program = compileProgram(rig, {
+    preset: (e) => elements[e]!.preset?.max ?? 0,
+    response: (e) => elements[e]!.response.max,
+    opensIn: (d) => travel('opens', d, rig.doors[d]!.opensIn.nominal),
+    closesIn: (d) => travel('closes', d, rig.doors[d]!.closesIn.nominal),
+  });
+  const lane = Int32Array.from(elements, (_, e) => (program.response[e] === 0 ? -1 : e));
+  return { ...program, lane, lanes: elements.length };
+}
+
+/** A change that would have overtaken one before it comes out of its lane after its time: such a run does not count. */
+function isInOrder({ edges, stopped }: Trace): boolean {
+  return stopped === null && edges.every(({ t }, k) => k === 0 || t >= edges[k - 1]!.t);
+}
