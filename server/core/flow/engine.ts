@@ -5,7 +5,7 @@
  */
 import { Balance } from './balance';
 import { LiquidOrifice } from './liquid-orifice';
-import { Openings } from './openings';
+import { Openings, type OpeningsOptions } from './openings';
 import type { Program } from './program';
 import type { Contents } from './contents';
 import type { FlowEngine, FlowModel, Level } from './rig-model';
@@ -15,14 +15,14 @@ import { finish, type Work } from '../work/work';
 /** Level at which a model is answered. */
 export const levelOf = ({ areas, law }: FlowModel): Level => (areas && law.phase !== 'packed' ? 'openings' : 'instant');
 
-/** The engine for a model at the level that what is stated asks for. */
-export function engineOf(model: FlowModel, contents: Contents): FlowEngine {
+/** The engine for a model at the level that what is stated asks for. `options`: how closely gas through openings is integrated. */
+export function engineOf(model: FlowModel, contents: Contents, options: OpeningsOptions = {}): FlowEngine {
   const { law, areas } = model;
   if (law.phase === 'gas') {
-    if (areas) return new Openings({ ...model, law }, contents);
+    if (areas) return new Openings({ ...model, law }, contents, options);
     const isMixed = law.exponent !== 1 && law.isIdeal !== true;
     // A real gas that changes its temperature has no closed form: openings that are as good as wide.
-    if (isMixed) return new Openings({ ...model, law, areas: asGoodAsWide(model) }, contents);
+    if (isMixed) return new Openings({ ...model, law, areas: asGoodAsWide(model) }, contents, options);
   }
   if (law.phase === 'liquid' && areas) return new LiquidOrifice({ ...model, law, areas }, contents);
   return new Balance(model, contents);

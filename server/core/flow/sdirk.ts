@@ -31,9 +31,21 @@ const A = [
 const C = [1 / 4, 3 / 4, 11 / 20, 1 / 2, 1] as const;
 /** Fourth minus third order. */
 const E = [-3 / 16, -27 / 32, 25 / 32, 0, 1 / 4] as const;
+/**
+ * Where Newton's method begins in each stage, as weights of the slopes so far (the first is that at the start of the step): on the line,
+ * then the parabolas through them. The last stage begins at the embedded solution, which needs no slope of its own.
+ */
+const GUESS = [
+  [1],
+  [-2, 3],
+  [-8 / 25, 22 / 25, 11 / 25],
+  [-1 / 33, 1 / 6, -1 / 12, 125 / 132],
+  [0, 3 / 4, 27 / 8, -25 / 8, 0],
+] as const;
 /** Newton's method: iterations at most, and the part of the error allowed that it may leave. */
 const ITERATIONS = 7;
 const LEFT = 0.02;
+const LEAST_LEFT = 1e-3;
 /** Steps of the method that are done at once: some hundred evaluations. */
 const AT_ONCE = 16;
 
@@ -47,7 +59,8 @@ export class Sdirk {
   private readonly jacobian: Float64Array;
   private readonly matrix: Float64Array;
   private readonly pivot: Int32Array;
-  worst = 0;
+  /** Error that Newton's method leaves, as a part of its last change: as seen in the stage before, until it has been seen in this one. */
+  private left = 1;
   evaluations = 0;
   steps = 0;
 
@@ -83,6 +96,7 @@ export class Sdirk {
     const { value } = this;
     const last = this.evaluations + budget;
     let t = 0;
+    this.left = 1;
     f(0, y, value);
     this.evaluations++;
     let h = this.firstStep(y, end, scale);
@@ -98,6 +112,7 @@ export class Sdirk {
       if (!(error <= 1)) {
         h *= Number.isFinite(error) ? Math.max(0.15, 0.85 * Math.pow(error, -0.25)) : 0.25;
         hasFailed = true;
+        this.left = 1;
         if (h < 1e-15 * end) return false;
         continue;
       }
@@ -225,14 +240,20 @@ export class Sdirk {
   private solveStage(f: Derivative, t: number, y: Float64Array, h: number, s: number, scale: Scale): boolean {
     const { size, k, stage, base, shifted, correction } = this;
     const row = A[s]! as readonly number[];
-    const before = s === 0 ? this.value : k[s - 1]!;
+    const guess = GUESS[s]! as readonly number[];
     for (let i = 0; i < size; i++) {
-      let sum = y[i]!;
-      for (let j = 0; j < s; j++) sum += h * row[j]! * k[j]![i]!;
-      base[i] = sum;
-      stage[i] = sum + h * GAMMA * before[i]!;
+      let sum = 0;
+      let slope = guess[0]! * this.value[i]!;
+      for (let j = 0; j < s; j++) {
+        const kj = k[j]![i]!;
+        sum += row[j]! * kj;
+        slope += guess[j + 1]! * kj;
+      }
+      base[i] = y[i]! + h * sum;
+      stage[i] = base[i]! + h * GAMMA * slope;
     }
     let last = Infinity;
+    this.left = Math.min(1, Math.pow(this.left, 0.8));
     for (let round = 0; round < ITERATIONS; round++) {
       f(t + C[s]! * h, stage, shifted);
       this.evaluations++;
@@ -247,7 +268,8 @@ export class Sdirk {
       change = Math.sqrt(change / size);
       if (!Number.isFinite(change)) return false;
       const rate = change / last;
-      if (change <= LEFT * Math.min(1, Math.max(1e-3, (1 - rate) / Math.max(rate, 1e-3))) || change < 1e-10) {
+      if (round > 0) this.left = rate < 1 ? Math.max(LEAST_LEFT, rate / (1 - rate)) : Infinity;
+      if (this.left * change <= LEFT || change < 1e-10) {
         for (let i = 0; i < size; i++) k[s]![i] = (stage[i]! - base[i]!) / (h * GAMMA);
         return true;
       }

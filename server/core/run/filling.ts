@@ -5,14 +5,14 @@
 import type { Contents } from '../flow/contents';
 import type { DoorPower } from '../flow/door-energy';
 import { doorSeconds } from '../flow/door-energy';
-import { engineOf, startContents, strokeWork } from '../flow/engine';
+import { engineOf, levelOf, startContents, strokeWork } from '../flow/engine';
 import type { Filling, WorkingPoint } from '../flow/facts';
 import { rateNow, stopMass } from '../flow/lines';
 import { joinedChambers } from '../flow/cells';
 import type { StrokePattern } from '../flow/pattern';
 import type { Program, Step } from '../flow/program';
 import { compileStroke, StepBuilder } from '../flow/program';
-import type { FlowEngine, FlowModel } from '../flow/rig-model';
+import type { FlowEngine, FlowModel, Level } from '../flow/rig-model';
 import type { Law } from '../flow/media/law';
 import { fullMass, massAt, type Vessel } from '../flow/vessel';
 import type { Extremes, StrokeWatch } from '../flow/watch';
@@ -50,8 +50,15 @@ interface Prepared {
 
 const STROKES = 10_000;
 const SECONDS = 30 * 86_400;
-/** Relative change per stroke that is none. */
-const EVEN = 1e-9;
+/** Relative change per stroke that is none: through openings, what the tolerance of the integration makes. */
+const EVEN: Readonly<Record<Level, number>> = { instant: 1e-9, openings: 1e-7 };
+/**
+ * Tolerance of one step of the integration: a stroke is then off by some millionths of what it moves, and the run by less than its
+ * strokes are apart.
+ */
+const FOLLOWED = 1e-5;
+/** Contents that agree to this part, the sensors and the pattern being the same: the run has come back to where it was. */
+const SAME = 1e-6;
 /** Relative change still to come below which the rig counts as steady, and for how many strokes it must stay there. */
 const STEADY = 1e-4;
 const CALM = 5;
@@ -92,11 +99,15 @@ export class FillingRun {
   /** Sum of the extremes, and the stroke at which it last changed. */
   private extremeSum = 0;
   private extremeStroke = 0;
+  /** Where each change of the sensors last found the contents, by pattern; the stroke after which the rig repeats itself. */
+  private readonly changes = new Map<StrokePattern, Map<string, { strokes: number; state: number[] }>>();
+  private periodStart: number | null = null;
   private stride = 1;
   private sinceKept = 0;
   /** Chambers that feeds go on filling once nothing else changes. */
   private rising: number[] = [];
   private readonly model: FlowModel;
+  private readonly even: number;
   private readonly most: readonly number[];
   /** Mass of each chamber that is as good as none. */
   private readonly nothing: readonly number[];
@@ -111,7 +122,8 @@ export class FillingRun {
     this.model = { ...model, start: options.start ?? model.start, lines: options.linesOff ? [] : model.lines };
     this.sensors = startSensors(rig, this.model);
     this.rest = new StepBuilder(model.network, positionsAtStart(rig));
-    this.engine = engineOf(this.model, startContents(this.model, this.rest.volumes));
+    this.engine = engineOf(this.model, startContents(this.model, this.rest.volumes), { relative: FOLLOWED });
+    this.even = EVEN[levelOf(this.model)];
     this.record = new Recorder(rig, this.model, this.contents);
     const { extremes, work, lines, hottest, trapped } = this.record;
     this.sensed = [...this.sensors];
@@ -147,7 +159,10 @@ export class FillingRun {
       if (mode.first) {
         yield* this.stroke(mode.first);
         if (this.options.target?.(this.record.extremes)) return 'target';
-        if (this.look()) continue;
+        if (this.look()) {
+          if (this.hasComeBack(mode.first)) return 'round';
+          continue;
+        }
       }
       if (mode.cycle) {
         const ended = yield* this.cycle(mode.cycle, strokes, seconds);
@@ -175,18 +190,38 @@ export class FillingRun {
       if (this.isOutside()) return 'left';
       if (this.overfull()) return 'overfull';
       if (this.goesRound()) return 'round';
-      if (this.look()) return null;
+      if (this.look()) return this.hasComeBack(pattern) ? 'round' : null;
       let change = 0;
       for (let k = 0; k < chambers; k++)
         change = Math.max(change, Math.abs(mass[k]! - before[k]!) / Math.max(mass[k]!, 1e-12));
       // What is still to come, if it goes on shrinking as it does.
       const ratio = change / last;
-      const left = change < EVEN ? 0 : ratio < 1 ? (change * ratio) / (1 - ratio) : Infinity;
+      const left = change < this.even ? 0 : ratio < 1 ? (change * ratio) / (1 - ratio) : Infinity;
       last = change;
       calm = left < STEADY ? calm + 1 : 0;
       if (calm >= CALM) return 'steady';
     }
     return 'budget';
+  }
+
+  /**
+   * Whether a sensor that has just changed at the end of a stroke did so before with the same contents: what comes after is then what came
+   * after that, and one period of it is the working point.
+   */
+  private hasComeBack(pattern: StrokePattern): boolean {
+    if (this.options.target) return false;
+    const { mass, temperature } = this.contents;
+    const state = [...mass, ...temperature];
+    const bits = (sensors: readonly boolean[]): string => sensors.map(Number).join('');
+    const key = `${bits(this.before ?? [])} ${bits(this.sensors)}`;
+    const was = this.changes.get(pattern)?.get(key);
+    if (was && state.every((x, k) => Math.abs(x - was.state[k]!) <= SAME * Math.abs(x))) {
+      this.periodStart = was.strokes;
+      return true;
+    }
+    if (!this.changes.has(pattern)) this.changes.set(pattern, new Map());
+    this.changes.get(pattern)!.set(key, { strokes: this.strokes, state });
+    return false;
   }
 
   private goesRound(): boolean {
@@ -304,7 +339,7 @@ export class FillingRun {
       if (this.look()) return 'changed';
       if (this.isOutside()) return 'budget';
       const change = before.reduce((most, m, k) => Math.max(most, Math.abs(mass[k]! - m) / Math.max(m, 1e-12)), 0);
-      if (span >= STILL_STRETCH && change < EVEN) return 'stopped';
+      if (span >= STILL_STRETCH && change < EVEN.instant) return 'stopped';
       span = Math.min(LONGEST_STRETCH, span * 1.25);
       yield;
     }
@@ -406,7 +441,7 @@ export class FillingRun {
   /** Means over the last strokes: those that are all alike, or those since nothing new has come. */
   private working(ended: Filling['ended']): WorkingPoint | null {
     if (ended === 'steady') return this.record.since(this.strokes - CALM, this.t, this.strokes);
-    return ended === 'round' ? this.record.since(this.extremeStroke, this.t, this.strokes) : null;
+    return ended === 'round' ? this.record.since(this.periodStart ?? this.extremeStroke, this.t, this.strokes) : null;
   }
 
   private result(ended: Filling['ended']): Filling {
