@@ -22,9 +22,10 @@ import { positionOf } from '../model/motion';
 import type { Rig } from '../model/rig';
 import { engineAtRest } from '../timing/rest';
 import type { Work } from '../work/work';
+import { ComeBack } from './come-back';
 import type { Mode, Modes } from './modes';
 import { doorsOf } from './moving-doors';
-import { Recorder } from './record';
+import { type Mark, Recorder } from './record';
 import { changeMass, sensorValue, startSensors } from './sensing';
 
 export interface FillingOptions {
@@ -57,8 +58,6 @@ const EVEN: Readonly<Record<Level, number>> = { instant: 1e-9, openings: 1e-7 };
  * strokes are apart.
  */
 const FOLLOWED = 1e-5;
-/** Contents that agree to this part, the sensors and the pattern being the same: the run has come back to where it was. */
-const SAME = 1e-6;
 /** Relative change still to come below which the rig counts as steady, and for how many strokes it must stay there. */
 const STEADY = 1e-4;
 const CALM = 5;
@@ -99,9 +98,9 @@ export class FillingRun {
   /** Sum of the extremes, and the stroke at which it last changed. */
   private extremeSum = 0;
   private extremeStroke = 0;
-  /** Where each change of the sensors last found the contents, by pattern; the stroke after which the rig repeats itself. */
-  private readonly changes = new Map<StrokePattern, Map<string, { strokes: number; state: number[] }>>();
-  private periodStart: number | null = null;
+  private readonly comeBack = new ComeBack();
+  /** Where the period began that has come round; null as long as none has. */
+  private period: Mark | null = null;
   private stride = 1;
   private sinceKept = 0;
   /** Chambers that feeds go on filling once nothing else changes. */
@@ -204,24 +203,12 @@ export class FillingRun {
     return 'budget';
   }
 
-  /**
-   * Whether a sensor that has just changed at the end of a stroke did so before with the same contents: what comes after is then what came
-   * after that, and one period of it is the working point.
-   */
+  /** Whether sensors that have just changed at the end of a stroke did so before with the same contents: one period is the working point. */
   private hasComeBack(pattern: StrokePattern): boolean {
     if (this.options.target) return false;
-    const { mass, temperature } = this.contents;
-    const state = [...mass, ...temperature];
-    const bits = (sensors: readonly boolean[]): string => sensors.map(Number).join('');
-    const key = `${bits(this.before ?? [])} ${bits(this.sensors)}`;
-    const was = this.changes.get(pattern)?.get(key);
-    if (was && state.every((x, k) => Math.abs(x - was.state[k]!) <= SAME * Math.abs(x))) {
-      this.periodStart = was.strokes;
-      return true;
-    }
-    if (!this.changes.has(pattern)) this.changes.set(pattern, new Map());
-    this.changes.get(pattern)!.set(key, { strokes: this.strokes, state });
-    return false;
+    const change = { pattern, before: this.before ?? [], sensors: this.sensors };
+    this.period = this.comeBack.since(change, this.contents, this.record.now(this.t, this.strokes));
+    return this.period !== null;
   }
 
   private goesRound(): boolean {
@@ -440,8 +427,13 @@ export class FillingRun {
 
   /** Means over the last strokes: those that are all alike, or those since nothing new has come. */
   private working(ended: Filling['ended']): WorkingPoint | null {
-    if (ended === 'steady') return this.record.since(this.strokes - CALM, this.t, this.strokes);
-    return ended === 'round' ? this.record.since(this.periodStart ?? this.extremeStroke, this.t, this.strokes) : null;
+    const { record, t, strokes } = this;
+    if (ended !== 'steady' && ended !== 'round') return null;
+    return record.since(
+      this.period ?? record.markAt(ended === 'steady' ? strokes - CALM : this.extremeStroke),
+      t,
+      strokes,
+    );
   }
 
   private result(ended: Filling['ended']): Filling {

@@ -14,6 +14,17 @@ const MARKS = 500;
 /** Relative amount by which a value must be above a limit to be over it: more than rounding. */
 const OVER = 1 + 1e-9;
 
+/** Sums of a run at a moment between two strokes. */
+export interface Mark {
+  /** µs. */
+  readonly t: number;
+  readonly strokes: number;
+  readonly energy: RunEnergy;
+  readonly lines: Float64Array;
+  /** The chambers that stacks end in, and what they hold, kg. */
+  readonly held: readonly [chamber: number, mass: number][];
+}
+
 export class Recorder {
   readonly extremes: Extremes;
   readonly work: DoorWork;
@@ -104,16 +115,25 @@ export class Recorder {
 
   /** Sums at the end of a stroke, so that means over the strokes after it can be taken. */
   mark(t: number, strokes: number): void {
-    this.marks.push({ t, strokes, energy: this.energy(), lines: this.lines.slice(), held: this.ends() });
+    this.marks.push(this.now(t, strokes));
     if (this.marks.length < 2 * MARKS) return;
     const kept = this.marks.filter((_, k) => k % 2 === 0);
     this.marks.length = 0;
     this.marks.push(...kept);
   }
 
-  /** Means since stroke `from`, over at least one stroke; null where too few marks are left. */
-  since(from: number, t: number, strokes: number): WorkingPoint | null {
-    const mark = this.marks.filter((m) => m.strokes <= from).pop() ?? this.marks[0];
+  /** The sums so far. */
+  now(t: number, strokes: number): Mark {
+    return { t, strokes, energy: this.energy(), lines: this.lines.slice(), held: this.ends() };
+  }
+
+  /** The last sums that were kept at stroke `strokes` or before, else the first. */
+  markAt(strokes: number): Mark | undefined {
+    return this.marks.filter((m) => m.strokes <= strokes).pop() ?? this.marks[0];
+  }
+
+  /** Means since `mark`, over at least one stroke; null where there is none. */
+  since(mark: Mark | undefined, t: number, strokes: number): WorkingPoint | null {
     if (!mark || strokes <= mark.strokes || t <= mark.t) return null;
     const now = this.energy();
     const lines = Array.from(this.lines, (m, k) => m - mark.lines[k]!);
@@ -141,13 +161,7 @@ export class Recorder {
     return [...ends].map((chamber) => [chamber, this.contents.mass[chamber]!]);
   }
 
-  private readonly marks: {
-    readonly t: number;
-    readonly strokes: number;
-    readonly energy: RunEnergy;
-    readonly lines: Float64Array;
-    readonly held: readonly [chamber: number, mass: number][];
-  }[] = [];
+  private readonly marks: Mark[] = [];
 
   /** Every second point, so that a long run stays small. */
   thin(): void {

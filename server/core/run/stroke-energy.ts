@@ -15,6 +15,8 @@ import { beyondFill, fedChamber, feedAt, strokeAt } from './stroke-context';
 
 /** Times the interval that is looked at. */
 const LONGER = [1.25, 1.5, 2, 3];
+/** Times what a chamber holds: further than anything that feeds are conditioned on. */
+const FAR = 1e4;
 
 export function* energyOf(context: StrokeContext): Work<EnergyFacts> {
   const { rig, model, pattern, interval, impossible } = context;
@@ -137,12 +139,21 @@ function* longerInterval(context: StrokeContext, interval: number, curve: GainCu
   const isSwitched = rig.lines.some((line, k) => line.chamber === chamber && drivesOfLine(rig, k).length > 0);
   if (isSwitched) return { interval, doorsPerDay, peak: null, beyond: 'as its feed is driven' };
   const feed = feedAt(context, chamber, trigger[chamber]!);
-  const settles = yield* balanceMass(curve, feed * interval);
+  const settles = yield* settlesAt(context, curve, feed * interval);
   if (settles === null) return { interval, doorsPerDay, peak: null, beyond: 'does not settle' };
   // Below the trigger's threshold the rig waits for it.
   const peak = stateAt(model, chamber, Math.max(fedUpTo(context, chamber, settles), trigger[chamber]!));
   const beyond = beyondFill(context, chamber, peak);
   return { interval, doorsPerDay, peak: beyond ? null : peak, beyond };
+}
+
+/** Where strokes take what comes in, or beyond: where feeds end before that, no more is asked of the curve than its value there. */
+function* settlesAt(context: StrokeContext, curve: GainCurve, inflow: number): Work<number | null> {
+  const far = FAR * Math.max(context.trigger[curve.chamber]!, inflow);
+  if (feedAt(context, curve.chamber, far) > 0) return yield* balanceMass(curve, inflow);
+  const ends = fedUpTo(context, curve.chamber, far);
+  const isBeyond = ends > 0 && (yield* curve.curve.at(ends)) + inflow > 0;
+  return isBeyond ? ends : yield* balanceMass(curve, inflow);
 }
 
 /** The mass up to which the feeds of a chamber bring anything, or `most` where that is higher. */
