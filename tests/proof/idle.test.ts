@@ -35,10 +35,10 @@ describe.each(['response 20 ms', 'scan 100 ms'])('a fail-open door, %s', (contro
   });
 
   it('may be driven open while nothing happens: to rest open, or to require it, says that this is meant', () => {
-    const closed = (extra = '') => lock(controller, 'not go', extra).replace('  rest open', '');
+    const closed = (extra = '') => lock(controller, 'not TP(go, 1 s)', extra).replace('  rest open', '');
     expect(verdicts(closed())['upper not left open at rest']).toBe('refuted');
     expect(verdicts(closed('require stands_open(upper)'))['upper not left open at rest']).toBeUndefined();
-    expect(verdicts(lock(controller, 'not go'))['upper not left open at rest']).toBeUndefined();
+    expect(verdicts(lock(controller, 'not TP(go, 1 s)'))['upper not left open at rest']).toBeUndefined();
   });
 });
 

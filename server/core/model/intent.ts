@@ -3,6 +3,7 @@
  * that must never stand open. Checks, timing, proof and drawings all ask here.
  */
 import { conditionOf, doorsNamed, fold, isDriven } from './logic';
+import { knownLogic, type Known } from './steady';
 import type { Condition, Requirement, Rig, Sequence } from './rig';
 import { pathsFrom, pathStarts } from './stages';
 import type { Path } from './stages';
@@ -50,23 +51,8 @@ export function forbidsTogether(rig: Rig, requirement: Requirement, a: number, b
   return known(both) !== false && known(new Map([[a, false]])) === false && known(new Map([[b, false]])) === false;
 }
 
-/** Value of a condition of which only some doors are known; null: it depends on the others. */
-type Known = boolean | null;
-
-function knownOf(condition: Condition, open: ReadonlyMap<number, boolean>): Known {
-  const not = (x: Known): Known => (x === null ? null : !x);
-  const and = (x: Known, y: Known): Known =>
-    x === false || y === false ? false : x === null || y === null ? null : true;
-  return fold<Known>(condition, {
-    net: () => null,
-    door: (door) => open.get(door) ?? null,
-    const: (value) => value,
-    not,
-    and,
-    or: (x, y) => not(and(not(x), not(y))),
-    xor: (x, y) => (x === null || y === null ? null : x !== y),
-  });
-}
+const knownOf = (condition: Condition, open: ReadonlyMap<number, boolean>): Known =>
+  fold<Known>(condition, { ...knownLogic, net: () => null, door: (door) => open.get(door) ?? null });
 
 /** Whether the text says anything about how the two stand to each other: then that is judged, and nothing is assumed. */
 export function isPairStated(rig: Rig, a: number, b: number): boolean {

@@ -2,6 +2,7 @@
 import type { Rig } from '../model/rig';
 import { endsOf, isMeantToStandOpen, pathsToKeepShut, ventsOfPath } from '../model/intent';
 import { isDriven } from '../model/logic';
+import { isHeldOpen } from '../model/steady';
 import { hasPocket, pocketOutlets, stagesOf } from '../model/stages';
 import type { Property } from './monitor';
 
@@ -41,11 +42,11 @@ function pocketProperties(rig: Rig): Property[] {
   );
 }
 
-/** Doors that are driven must be shut while the rig does nothing, unless `stands_open` says otherwise. */
+/** Doors that are driven must be shut while the rig does nothing, unless `stands_open` or the inputs as they stand say otherwise. */
 function restProperties(rig: Rig, initial: (net: number) => boolean): Property[] {
   const inputs = new Map([...rig.switches, ...rig.sensors].map((i) => [i.net, initial(i.net)] as const));
   return rig.doors.flatMap((door, d): Property[] => {
-    if (!isDriven(rig, d) || isMeantToStandOpen(rig, d)) return [];
+    if (!isDriven(rig, d) || isMeantToStandOpen(rig, d) || isHeldOpen(rig, d, initial)) return [];
     return [{ kind: 'left-open', name: `${door.name} not left open at rest`, door: d, initialInputs: inputs }];
   });
 }

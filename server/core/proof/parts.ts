@@ -3,8 +3,9 @@
  * for each is asked door by door. Those that depend on the same part share one search; properties about time, whose observers
  * would multiply the states of the others, have one each.
  */
-import { driveOf } from '../model/logic';
+import { driveOf, isDriven } from '../model/logic';
 import type { Rig } from '../model/rig';
+import { settlesShut } from '../model/steady';
 import { coneOf, type Cone } from './cone';
 import type { Property } from './monitor';
 
@@ -32,6 +33,23 @@ export function piecesOf(rig: Rig, properties: readonly Property[]): Piece[] {
       of,
     }));
   });
+}
+
+/**
+ * Whether a property about rest holds because every door it asks about is driven by a network that comes to off with such inputs, whatever was
+ * before (see `model/steady.ts`): then there is nothing to search. Sensors that the property leaves free may change for ever.
+ */
+export function restsBySettling(rig: Rig, property: Property): boolean {
+  switch (property.kind) {
+    case 'left-open':
+      return settlesShut(rig, property.door, (net) => property.initialInputs.get(net) ?? null);
+    case 'switched-off': {
+      const doors = property.doors ?? rig.doors.flatMap((_, d) => (isDriven(rig, d) ? [d] : []));
+      return doors.every((door) => settlesShut(rig, door, (net) => property.switches.get(net) ?? null));
+    }
+    default:
+      return false;
+  }
 }
 
 /** Elements by which one part may be larger than another and still be asked together with it. */

@@ -10,7 +10,7 @@ import { replayDrifting } from './drift';
 import { netsOf } from '../model/logic';
 import { isVented, type Property } from './monitor';
 import { networkTrouble, proofNetwork, withoutLeastTimes, type ProofInputState, type ProofNetwork } from './network';
-import { partsOf, piecesOf, type Part, type Piece } from './parts';
+import { partsOf, piecesOf, restsBySettling, type Part, type Piece } from './parts';
 import { scanSearch, zoneSearch, type ReturnQuestion, type Search } from './searches';
 import type { Witness } from './witness';
 
@@ -48,7 +48,8 @@ export interface Proof {
  * searches take turns, the smaller first, so that none starves another. Names of properties must differ.
  */
 export function createProof(rig: Rig, properties: readonly Property[], start: ProofInputState): Proof {
-  const pieces = piecesOf(rig, properties);
+  // What the network comes to by itself needs no search.
+  const pieces = piecesOf(rig, properties).filter(({ property }) => !restsBySettling(rig, property));
   const runs = partsOf(rig, pieces).map((part) => createRun(rig, part, start));
   const sum = (of: (search: Search['exploration']) => number): number =>
     runs.reduce((total, { searches }) => searches.reduce((part, { exploration }) => part + of(exploration), total), 0);

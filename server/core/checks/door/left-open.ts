@@ -7,6 +7,7 @@ import { type Check, type CheckContext, found } from '../check';
 import { expressionOf, requireFix, setProperty } from '../repair/edits';
 import { isMeantToStandOpen } from '../../model/intent';
 import { driveOf, inputsOfRig } from '../../model/logic';
+import { isHeldOpen, steadyValue } from '../../model/steady';
 import { openDoors, restBefore, settledRig, turn } from '../repair/trial';
 
 export const leftOpen: Check = {
@@ -15,12 +16,12 @@ export const leftOpen: Check = {
   title: 'Door left open',
   severity: 'warning',
   explanation:
-    'A door whose rest position is closed stands open while the rig waits for its trigger, and no sensor holds it open (one that does would leave it shut when it is the other way round), nor a switch that drives it directly; or it is still open after the trigger has come and gone and every other switch and sensor has been turned and turned back. If it is meant to stand open, say so with `require stands_open(DOOR)`, or with `rest open` if it shall stand open without power too.',
+    'A door whose rest position is closed stands open while the rig waits for its trigger, and no sensor holds it open (one that does would leave it shut when it is the other way round), nor do switches alone (a door that only switches decide about, and that is shut with all of them off, stands as they are set); or it is still open after the trigger has come and gone and every other switch and sensor has been turned and turned back. If it is meant to stand open, say so with `require stands_open(DOOR)`, or with `rest open` if it shall stand open without power too.',
   run(context) {
     const { rig, facts } = context;
     const { atRest, strokes } = facts.timing;
     const isMeant = (door: number): boolean => isMeantToStandOpen(rig, door);
-    const idle = atRest.openDoors.filter((door) => !isMeant(door) && !isHeldOpen(facts, door));
+    const idle = atRest.openDoors.filter((door) => !isMeant(door) && !isHeld(facts, door));
     const stuck = new Set(strokes.flatMap((stroke) => stuckAfter(facts, stroke)));
     return [
       ...idle.map((door) => idleProblem(context, door)),
@@ -29,11 +30,12 @@ export const leftOpen: Check = {
   },
 };
 
-/** Whether a sensor holds it open (that sensor the other way round leaves it shut for good), or a switch by its own position. */
-function isHeldOpen(facts: RigFacts, door: number): boolean {
-  const { rig } = facts;
-  const net = driveOf(rig, door)?.net ?? -1;
-  if (rig.network.nets[net]?.kind === 'switch') return true;
+/** Whether the inputs as they stand hold it open (see `isHeldOpen`). Where the network keeps a past, each sensor is tried the other way round. */
+function isHeld(facts: RigFacts, door: number): boolean {
+  const { rig, timing } = facts;
+  const start = (net: number): boolean => timing.atRest.trace.initial[net] ?? false;
+  if (isHeldOpen(rig, door, start)) return true;
+  if (steadyValue(rig, driveOf(rig, door)?.net ?? -1, start) !== null) return false;
   return rig.sensors.some((sensor) => {
     const rest = settledRig(facts);
     const since = rest.engine.moves.length;
