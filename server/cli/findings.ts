@@ -1,5 +1,5 @@
 /** Problems of documents as rows that every report format prints. */
-import type { Problem, Severity } from '../core/model/problem';
+import type { Problem, Severity, TextEdit } from '../core/model/problem';
 import { shownUri, type Input } from './inputs';
 import type { Io } from './io';
 import { lineIndex, type LinePlace } from './lines';
@@ -13,6 +13,17 @@ export interface Finding {
   readonly message: string;
   readonly related: readonly { readonly path: string; readonly start: LinePlace; readonly message: string }[];
   readonly fixes: readonly string[];
+  /** Lines before and after each of `fixes`; only where asked for. */
+  readonly changes?: readonly (readonly LineChange[])[];
+}
+
+/** Lines of a file that a quick fix changes. */
+export interface LineChange {
+  readonly path: string;
+  /** Of the first line, from 1. */
+  readonly line: number;
+  readonly before: readonly string[];
+  readonly after: readonly string[];
 }
 
 /**
@@ -23,13 +34,19 @@ export const findings = (
   io: Io,
   inputs: readonly Input[],
   more: (input: Input) => readonly Problem[] = () => [],
-): Finding[] => rowsOf(io, inputs, (input) => [...input.document.problems(), ...more(input)]);
+  withChanges = false,
+): Finding[] => rowsOf(io, inputs, (input) => [...input.document.problems(), ...more(input)], withChanges);
 
 /** The problems of the text alone, in the same form and order; no check is run. */
 export const textFindings = (io: Io, inputs: readonly Input[]): Finding[] =>
   rowsOf(io, inputs, (input) => input.document.textProblems());
 
-function rowsOf(io: Io, inputs: readonly Input[], problemsOf: (input: Input) => readonly Problem[]): Finding[] {
+function rowsOf(
+  io: Io,
+  inputs: readonly Input[],
+  problemsOf: (input: Input) => readonly Problem[],
+  withChanges = false,
+): Finding[] {
   const places = new Map<string, (offset: number) => LinePlace>();
   for (const input of inputs) places.set(input.document.uri, lineIndex(input.document.text));
   const placesOf = (uri: string, input: Input): ((offset: number) => LinePlace) => {
@@ -44,7 +61,8 @@ function rowsOf(io: Io, inputs: readonly Input[], problemsOf: (input: Input) => 
       const key = `${problem.at.uri} ${problem.at.start} ${problem.at.end} ${problem.code} ${problem.message}`;
       if (seen.has(key)) continue;
       seen.add(key);
-      rows.push(finding(io, problem, (uri) => placesOf(uri, input)));
+      const row = finding(io, problem, (uri) => placesOf(uri, input));
+      rows.push(withChanges ? { ...row, changes: changesOf(io, input, problem) } : row);
     }
   }
   return rows;
@@ -65,5 +83,33 @@ function finding(io: Io, problem: Problem, places: (uri: string) => (offset: num
       message: r.message,
     })),
     fixes: (problem.fixes ?? []).map((fix) => fix.title),
+  };
+}
+
+/** What each quick fix of a problem changes, as whole lines, one change a file. */
+function changesOf(io: Io, { document }: Input, { fixes = [] }: Problem): LineChange[][] {
+  return fixes.map(({ edits }) =>
+    [...new Set(edits.map((e) => e.at.uri))].flatMap((uri) => {
+      const text = uri === document.uri ? document.text : document.readText(uri);
+      if (text === undefined) return [];
+      const own = edits.filter((e) => e.at.uri === uri).sort((a, b) => a.at.start - b.at.start);
+      return own.length === 0 ? [] : [changeOf(shownUri(io, uri), text, own)];
+    }),
+  );
+}
+
+function changeOf(path: string, text: string, edits: readonly TextEdit[]): LineChange {
+  const after = edits.reduceRight((t, { at, text: put }) => t.slice(0, at.start) + put + t.slice(at.end), text);
+  const [old, fresh] = [text.split(/\r\n|\r|\n/), after.split(/\r\n|\r|\n/)];
+  const least = Math.min(old.length, fresh.length);
+  let head = 0;
+  while (head < least && old[head] === fresh[head]) head++;
+  let tail = 0;
+  while (tail < least - head && old.at(-1 - tail) === fresh.at(-1 - tail)) tail++;
+  return {
+    path,
+    line: head + 1,
+    before: old.slice(head, old.length - tail),
+    after: fresh.slice(head, fresh.length - tail),
   };
 }

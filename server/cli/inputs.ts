@@ -4,12 +4,14 @@ import { fileURLToPath, pathToFileURL } from 'node:url';
 import type { Expression } from '../../grammar/src/ast';
 import { parseExpression } from '../../grammar/src/api';
 import { createDocument, type RigDocument } from '../core/document/document';
-import { UsageError, type Io } from './io';
+import { shortened, UsageError, type Io } from './io';
 
 export interface Input {
   /** As shown to the user: relative to the working folder, forward slashes. */
   readonly path: string;
   readonly document: RigDocument;
+  /** The document of another text in the same place, constants given from outside as before. */
+  readonly reopen: (text: string) => RigDocument;
 }
 
 export interface InputOptions {
@@ -38,11 +40,37 @@ function openWord(io: Io, word: string, overrides: ReadonlyMap<string, Expressio
   if (word === '') throw new UsageError('A file name is empty; name a .rig file or folder, or . for this folder.');
   const path = resolve(io.cwd, word);
   const kind = io.kind(path);
-  if (kind === null) throw new UsageError(`There is no file or folder ${word}.`);
+  if (kind === null && /[*?]/.test(word)) return matching(io, word, overrides);
+  if (kind === null) throw new UsageError(`There is no file or folder ${shortened(word)}.`);
   if (kind === 'file') return [open(io, path, io.read(path), overrides)];
   const found = io.rigFiles(path);
   if (found.length === 0) throw new UsageError(`The folder ${word} holds no .rig file.`);
-  return found.flatMap((file) => {
+  return openAll(io, found, overrides);
+}
+
+/** Files of a pattern that the shell left as it is (in quotes, or on Windows): `*` and `?` within a name, `**` for folders. */
+function matching(io: Io, word: string, overrides: ReadonlyMap<string, Expression>): Input[] {
+  const pattern = word.split(sep).join('/');
+  const base = pattern.slice(0, pattern.search(/[*?]/)).replace(/[^/]*$/, '');
+  const folder = resolve(io.cwd, base);
+  const found = io.kind(folder) === 'folder' ? io.rigFiles(folder) : [];
+  const rest = expressionOf(pattern.slice(base.length));
+  const files = found.filter((file) => rest.test(relative(folder, file).split(sep).join('/')));
+  if (files.length === 0) throw new UsageError(`No .rig file matches ${shortened(word)}.`);
+  return openAll(io, files, overrides);
+}
+
+function expressionOf(pattern: string): RegExp {
+  const body = pattern.replace(/\*\*\/|\*\*|[*?]|[.+^${}()|[\]\\]/g, (piece) => {
+    if (piece === '**/') return '(?:.*/)?';
+    if (piece === '**') return '.*';
+    return piece === '*' ? '[^/]*' : piece === '?' ? '[^/]' : `\\${piece}`;
+  });
+  return new RegExp(`^${body}$`);
+}
+
+function openAll(io: Io, files: readonly string[], overrides: ReadonlyMap<string, Expression>): Input[] {
+  return files.flatMap((file) => {
     try {
       return [open(io, file, io.read(file), overrides)];
     } catch (error) {
@@ -65,8 +93,9 @@ function open(io: Io, path: string, text: string, overrides: ReadonlyMap<string,
     }
   };
   const settings = { overrides, whyUnread: (uri: string) => refused.get(uri) };
-  const document = createDocument({ uri: pathToFileURL(path).href, version: 0, text }, read, settings);
-  return { path: shown(io, path), document };
+  const reopen = (other: string): RigDocument =>
+    createDocument({ uri: pathToFileURL(path).href, version: 0, text: other }, read, settings);
+  return { path: shown(io, path), document: reopen(text), reopen };
 }
 
 /** Path as shown: relative to the working folder where it lies below it. */

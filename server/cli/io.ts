@@ -159,3 +159,8 @@ export function outputFormat<F extends string>(
 
 /** A mistake of the caller: usage or a file that cannot be read. Ends the command with exit code 2 and this sentence. */
 export class UsageError extends Error {}
+
+/** A word of the user as it stands in a message: its beginning where it is long. */
+export function shortened(word: string): string {
+  return word.length <= 200 ? word : `${word.slice(0, 120)}… (${word.length} characters)`;
+}

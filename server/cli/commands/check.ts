@@ -1,5 +1,7 @@
 /** `caisson check`: findings of files and folders in the formats of terminals and build servers. */
+import { resolve } from 'node:path';
 import { ALL_CODES } from '../../core/document/codes';
+import { repairAll } from '../../core/document/repairs';
 import { findings, type Finding } from '../findings';
 import { renderGithub } from '../formats/github';
 import { renderJunit } from '../formats/junit';
@@ -10,7 +12,7 @@ import { UsageError, type Io } from '../io';
 import { BUDGET_HELP, BUDGET_OPTIONS, budgetOf, proofFindings } from '../proving';
 import { renderValues, valueJson, valueRows, type ValueRow } from '../values';
 import { VERSION } from '../version';
-import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
+import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command, type Values } from './command';
 
 const FORMATS = ['text', 'json', 'github', 'sarif', 'junit'] as const;
 
@@ -21,6 +23,9 @@ export const check: Command = {
   help: [
     '--format FORMAT         text (default), json, github, sarif or junit',
     '--values                also list every requirement with its value and what it has to spare',
+    '--show-fixes            also show the lines that each quick fix changes',
+    '--fix                   first take every quick fix that changes no behaviour, and write the files',
+    '--fix-all               first take every preferred quick fix, and write the files',
     '--prove                 also prove what must always or never be (see caisson prove)',
     ...BUDGET_HELP,
     '--strict                what is not decided or not computed to its end is an error',
@@ -33,7 +38,10 @@ export const check: Command = {
     ...BUDGET_OPTIONS,
     format: { type: 'string' },
     'max-warnings': { type: 'string' },
+    fix: { type: 'boolean' },
+    'fix-all': { type: 'boolean' },
     prove: { type: 'boolean' },
+    'show-fixes': { type: 'boolean' },
     strict: { type: 'boolean' },
     values: { type: 'boolean' },
   },
@@ -43,9 +51,11 @@ export const check: Command = {
       throw new UsageError(`--format is one of ${FORMATS.join(', ')}, not ${format}.`);
     const allowed = Number(stringOf(values, 'max-warnings') ?? '0');
     if (!Number.isInteger(allowed) || allowed < 0) throw new UsageError('--max-warnings wants a whole number.');
-    const inputs = openInputs(io, words, inputOptions(values));
     const budget = budgetOf(values);
-    const found = findings(io, inputs, values['prove'] ? (input) => proofFindings(io, input, budget) : undefined);
+    const opened = openInputs(io, words, inputOptions(values));
+    const inputs = values['fix'] || values['fix-all'] ? repaired(io, words, opened, values) : opened;
+    const proving = values['prove'] ? (input: Input) => proofFindings(io, input, budget) : undefined;
+    const found = findings(io, inputs, proving, values['show-fixes'] === true);
     const rows = values['strict'] ? found.map(strictly) : found;
     const listed = valueRows(inputs);
     if (values['values'] && format === 'text') io.out(renderValues(listed));
@@ -55,6 +65,19 @@ export const check: Command = {
     return errors > 0 || warnings > allowed ? 1 : 0;
   },
 };
+
+/** The inputs with their quick fixes taken and written; each file that changes is named on standard error. */
+function repaired(io: Io, words: readonly string[], inputs: readonly Input[], values: Values): Input[] {
+  if (words.includes('-')) throw new UsageError('--fix changes files: name one instead of -.');
+  return inputs.map((input) => {
+    const { text, taken, refused } = repairAll(input.document, input.reopen, values['fix-all'] === true);
+    if (refused !== null) io.fault(`${input.path} is left as it is: ${refused}.`);
+    if (text === input.document.text) return input;
+    io.rewrite(resolve(io.cwd, input.path), text);
+    io.err(taken.map((title) => `${input.path}: ${title}\n`).join(''));
+    return { ...input, document: input.reopen(text) };
+  });
+}
 
 /** What says that an answer is missing; under `--strict` a missing answer is an error. */
 const NOT_ANSWERED: ReadonlySet<string> = new Set(['require/undecided', 'cycle/not-worked-out']);

@@ -77,8 +77,9 @@ function atRevision(io: Io, file: string, revision: string): Input {
   const text = read(path);
   if (text === undefined) throw new UsageError(`git has no ${file} at ${revision}.`);
   const uri = new URL(`file://${encodeURI(path)}`).href;
-  const document = createDocument({ uri, version: 0, text }, (of) => read(decodeURI(new URL(of).pathname)));
-  return { path: `${file} at ${revision}`, document };
+  const reopen = (other: string): Input['document'] =>
+    createDocument({ uri, version: 0, text: other }, (of) => read(decodeURI(new URL(of).pathname)));
+  return { path: `${file} at ${revision}`, document: reopen(text), reopen };
 }
 
 /** Rigs of the same name, else the only ones of either side. */

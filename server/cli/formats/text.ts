@@ -1,7 +1,7 @@
 /** Findings as lines that people and problem matchers read: `path:line:column: severity code: message`. */
 import { visible } from '../../core/units/visible';
 import type { Severity } from '../../core/model/problem';
-import type { Finding } from '../findings';
+import type { Finding, LineChange } from '../findings';
 
 const COLOURS: Record<Severity, number> = { error: 31, warning: 33, information: 36, hint: 90 };
 
@@ -12,10 +12,23 @@ export function renderText(findings: readonly Finding[], files: number, look: { 
     const where = `${visible(f.path)}:${f.start.line}:${f.start.column}`;
     lines.push(`${where}: ${paint(COLOURS[f.severity], f.severity)} ${f.code}: ${visible(f.message)}`);
     for (const r of f.related) lines.push(`    ${r.path}:${r.start.line}:${r.start.column}: ${visible(r.message)}`);
-    for (const fix of f.fixes) lines.push(`    quick fix: ${visible(fix)}`);
+    f.fixes.forEach((fix, i) => {
+      lines.push(`    quick fix: ${visible(fix)}`);
+      for (const change of f.changes?.[i] ?? []) lines.push(...changeLines(change, f.path));
+    });
   }
   lines.push(summary(findings, files));
   return lines.join('\n') + '\n';
+}
+
+/** The lines of a change, signed as in a unified difference; another file than the finding's is named. */
+function changeLines({ path, line, before, after }: LineChange, own: string): string[] {
+  const where = path === own ? `line ${line}` : `${path}:${line}`;
+  return [
+    `        ${visible(where)}`,
+    ...before.map((text) => `      - ${visible(text)}`),
+    ...after.map((text) => `      + ${visible(text)}`),
+  ];
 }
 
 /** `2 files: 1 error, 3 warnings.` */
