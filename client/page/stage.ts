@@ -28,33 +28,23 @@ const [SMALLEST, LARGEST] = [0.1, 12];
 const READABLE = 0.85;
 const KEY_PAN = 60;
 
+/** Where the figure lies in its panel, and the ways to move it. */
+interface Ground {
+  readonly place: () => Place;
+  readonly zoomAt: (factor: number, x: number, y: number) => void;
+  readonly zoom: (factor: number) => void;
+  readonly pan: (dx: number, dy: number) => void;
+  readonly fit: () => void;
+  readonly actualSize: () => void;
+}
+
 export function createStage(app: App, content: StageContent): Panel {
   const svg = document.createElementNS('http://www.w3.org/2000/svg', 'svg');
   const element = h('div', { class: `stage stage-${content.tab}`, tabindex: 0, role: 'group' });
   element.append(svg);
   let natural = { width: 1, height: 1 };
-  let drag: { x: number; y: number; moved: boolean } | null = null;
-
-  /** Whole figure in the middle, where it can be read like that, else its beginning; never larger than one and a half times its natural size. */
-  function fitted(): Place {
-    const [width, height] = [element.clientWidth, element.clientHeight];
-    const zoom = Math.max(READABLE, Math.min(1.5, width / natural.width, height / natural.height));
-    const start = (room: number, size: number): number => Math.max(0, (room - size * zoom) / 2);
-    return { zoom, x: start(width, natural.width), y: start(height, natural.height) };
-  }
-  const place = (): Place => app.session.view[content.tab] ?? fitted();
-  const put = (next: Place | undefined) => app.view({ [content.tab]: next });
-
-  function zoomAt(factor: number, x: number, y: number): void {
-    const now = place();
-    const zoom = Math.max(SMALLEST, Math.min(LARGEST, now.zoom * factor));
-    const ratio = zoom / now.zoom;
-    put({ zoom, x: x - (x - now.x) * ratio, y: y - (y - now.y) * ratio });
-  }
-  const zoom = (factor: number) => zoomAt(factor, element.clientWidth / 2, element.clientHeight / 2);
-  const pan = (dx: number, dy: number) => put({ ...place(), x: place().x + dx, y: place().y + dy });
-  const fit = () => put(undefined);
-  const actualSize = () => zoom(1 / place().zoom);
+  const ground = createGround(app, content.tab, element, () => natural);
+  const { place, fit, actualSize, zoom } = ground;
 
   function draw(): void {
     if (element.clientWidth === 0) return;
@@ -73,7 +63,54 @@ export function createStage(app: App, content: StageContent): Panel {
     );
     patch(svg, [inner]);
   }
+  function reveal(event: Event): void {
+    const id = hit(event, 'data-id')?.value;
+    if (id !== undefined) app.reveal(content.source(app, id), true);
+  }
 
+  listenToPointer(element, ground, reveal);
+  listenToKeys(element, svg, ground, reveal);
+  new ResizeObserver(draw).observe(element);
+  return { element, draw, fit, actualSize, zoom };
+}
+
+function createGround(
+  app: App,
+  tab: StageContent['tab'],
+  element: HTMLElement,
+  natural: () => { readonly width: number; readonly height: number },
+): Ground {
+  /** Whole figure in the middle, where it can be read like that, else its beginning; never larger than one and a half times its natural size. */
+  function fitted(): Place {
+    const [width, height] = [element.clientWidth, element.clientHeight];
+    const size = natural();
+    const zoom = Math.max(READABLE, Math.min(1.5, width / size.width, height / size.height));
+    const start = (room: number, length: number): number => Math.max(0, (room - length * zoom) / 2);
+    return { zoom, x: start(width, size.width), y: start(height, size.height) };
+  }
+  const place = (): Place => app.session.view[tab] ?? fitted();
+  const put = (next: Place | undefined) => app.view({ [tab]: next });
+
+  function zoomAt(factor: number, x: number, y: number): void {
+    const now = place();
+    const zoom = Math.max(SMALLEST, Math.min(LARGEST, now.zoom * factor));
+    const ratio = zoom / now.zoom;
+    put({ zoom, x: x - (x - now.x) * ratio, y: y - (y - now.y) * ratio });
+  }
+  const zoom = (factor: number) => zoomAt(factor, element.clientWidth / 2, element.clientHeight / 2);
+  return {
+    place,
+    zoomAt,
+    zoom,
+    pan: (dx, dy) => put({ ...place(), x: place().x + dx, y: place().y + dy }),
+    fit: () => put(undefined),
+    actualSize: () => zoom(1 / place().zoom),
+  };
+}
+
+/** Drag, click, double click and wheel. */
+function listenToPointer(element: HTMLElement, { pan, fit, zoomAt }: Ground, reveal: (event: Event) => void): void {
+  let drag: { x: number; y: number; moved: boolean } | null = null;
   element.addEventListener('pointerdown', (event) => {
     if (event.button === 0) drag = { x: event.clientX, y: event.clientY, moved: false };
   });
@@ -102,12 +139,15 @@ export function createStage(app: App, content: StageContent): Panel {
     },
     { passive: false },
   );
+}
 
-  function reveal(event: Event): void {
-    const id = hit(event, 'data-id')?.value;
-    if (id !== undefined) app.reveal(content.source(app, id), true);
-  }
-
+/** Focus and keys: arrows, Enter and Escape, the zoom. */
+function listenToKeys(
+  element: HTMLElement,
+  svg: SVGElement,
+  { pan, fit, zoom, actualSize }: Ground,
+  reveal: (event: Event) => void,
+): void {
   /** Things that can be gone to, in order of drawing. */
   const things = () => [...svg.querySelectorAll<SVGElement>('[data-id][role="button"]')];
 
@@ -156,6 +196,4 @@ export function createStage(app: App, content: StageContent): Panel {
     event.preventDefault();
     act();
   });
-  new ResizeObserver(draw).observe(element);
-  return { element, draw, fit, actualSize, zoom };
 }

@@ -12,7 +12,7 @@ import { answerByHand } from './by-hand';
 import { previewOf } from './answer';
 import { messagesFor, type Drawing } from './drawing';
 import { exportPicture } from './export';
-import { createOverlay, type OverlayAction } from './overlay';
+import { createOverlay, type Overlay, type OverlayAction } from './overlay';
 import { namesFile } from './page-messages';
 import { adoptPanel, type PagePanel } from './panel';
 import type { Revealer } from './reveal';
@@ -67,13 +67,25 @@ interface Kept {
 
 const CAUTION_KEY = 'caisson.cautionShown';
 
+/** The pieces of one preview, for the functions below. */
+interface Parts extends ViewNeeds {
+  readonly kept: Kept;
+  readonly page: PagePanel;
+  readonly overlay: Overlay;
+  readonly events: ViewEvents;
+  readonly draw: () => void;
+  readonly cautionDue: boolean;
+  readonly fault: (error: unknown) => void;
+  readonly dropped: () => void;
+}
+
 export function createPreviewView(
   needs: ViewNeeds,
   panel: WebviewPanel,
   locked: boolean,
   events: ViewEvents,
 ): PreviewView {
-  const { context, server, log, revealer } = needs;
+  const { context, server, log } = needs;
   const kept: Kept = {
     shown: null,
     locked,
@@ -84,7 +96,6 @@ export function createPreviewView(
     wantsStores: false,
     open: true,
   };
-  const cautionDue = !context.workspaceState.get(CAUTION_KEY, false);
   const fault = (error: unknown): void => log.warn(`preview: ${reasonOf(error)}`);
   const dropped = (): void => log.warn('preview page: a message that the page may not send was dropped');
 
@@ -93,13 +104,18 @@ export function createPreviewView(
     if (uri === null || !kept.open) return;
     const answer = await previewOf(uri, server, kept.wantsStores);
     if (!kept.open || kept.shown !== uri || answer === null) return;
-    post(uri, answer);
+    post(parts, uri, answer);
     await overlay.refresh(uri, 'drawn');
   }, fault);
 
   const page: PagePanel = adoptPanel(panel, context.extensionUri, env.language, {
     ready: () => draw(),
-    message: receive,
+    message: (message) => {
+      handle(parts, message).catch((error) => {
+        fault(error);
+        void window.showErrorMessage(`Caisson: ${reasonOf(error)}`);
+      });
+    },
     dropped,
     active: events.active,
     closed: () => {
@@ -109,92 +125,97 @@ export function createPreviewView(
     },
   });
   const overlay = createOverlay(server, (message) => page.post(message));
+  const cautionDue = !context.workspaceState.get(CAUTION_KEY, false);
+  const parts: Parts = { ...needs, kept, page, overlay, events, draw, cautionDue, fault, dropped };
+  return viewOf(parts);
+}
 
-  function post(uri: Uri, answer: PreviewAnswer): void {
-    const input = {
-      uri: uri.toString(),
-      file: nameOf(uri),
-      answer,
-      lastGood: kept.lastGood,
-      settings: pageSettings(uri),
-      locked: kept.locked,
-      cautionDue,
-    };
-    const result = messagesFor(input);
-    kept.lastGood = result.lastGood;
-    kept.lastBanner = answer.banner;
-    result.messages.forEach((message) => page.post(message));
-    if (cautionDue && answer.rigs?.some((rig) => rig.caution !== null))
-      void context.workspaceState.update(CAUTION_KEY, true);
-    selectWantedRig(uri);
-    if (kept.wantedPicture) page.post({ type: 'picture', uri: uri.toString(), ...kept.wantedPicture });
-    kept.wantedPicture = null;
-  }
-
-  function selectWantedRig(uri: Uri): void {
-    const rig = kept.lastGood?.rigs.find((r) => r.id === kept.wantedRig);
-    kept.wantedRig = null;
-    if (!rig) return;
-    page.post({ type: 'cursor', uri: uri.toString(), start: rig.source.start, end: rig.source.start, by: 'command' });
-  }
-
-  function setLocked(now: boolean): void {
-    kept.locked = now;
-    if (kept.shown) page.setTitle(titleOf(kept.shown, now));
-    page.post({ type: 'locked', locked: now });
-    if (!now) events.unlocked();
-  }
-
-  function receive(message: PageMessage): void {
-    handle(message).catch((error) => {
-      fault(error);
-      void window.showErrorMessage(`Caisson: ${reasonOf(error)}`);
-    });
-  }
-
-  /** Places of the file that is shown, and of those that its drawing, its banner or the variant laid over it names. */
-  function mayShow(uri: string): boolean {
-    return kept.shown?.toString() === uri || overlay.isOf(uri) || namesFile([kept.lastGood, kept.lastBanner], uri);
-  }
-
-  const showSource = async (): Promise<void> => {
-    if (kept.shown) await revealer.showSource(kept.shown, page.column);
+/** Sends an answer of the server to the page, with what the page was asked to select. */
+function post({ kept, page, context, cautionDue }: Parts, uri: Uri, answer: PreviewAnswer): void {
+  const input = {
+    uri: uri.toString(),
+    file: nameOf(uri),
+    answer,
+    lastGood: kept.lastGood,
+    settings: pageSettings(uri),
+    locked: kept.locked,
+    cautionDue,
   };
-  const changeOverlay = async (action: OverlayAction): Promise<void> => {
-    if (kept.shown) await overlay.change(action, kept.shown);
-  };
+  const result = messagesFor(input);
+  kept.lastGood = result.lastGood;
+  kept.lastBanner = answer.banner;
+  result.messages.forEach((message) => page.post(message));
+  if (cautionDue && answer.rigs?.some((rig) => rig.caution !== null))
+    void context.workspaceState.update(CAUTION_KEY, true);
+  selectWantedRig(kept, page, uri);
+  if (kept.wantedPicture) page.post({ type: 'picture', uri: uri.toString(), ...kept.wantedPicture });
+  kept.wantedPicture = null;
+}
 
-  async function handle(message: PageMessage): Promise<void> {
-    switch (message.type) {
-      case 'reveal':
-        return mayShow(message.uri) ? revealer.reveal(message, page.column) : dropped();
-      case 'export':
-        return kept.shown === null ? undefined : exportPicture(message, kept.shown);
-      case 'copy':
-        await env.clipboard.writeText(message.text);
-        return void window.setStatusBarMessage('Copied.', 3_000);
-      case 'copied':
-        return void window.setStatusBarMessage('Picture copied.', 3_000);
-      case 'lock':
-        return setLocked(message.locked);
-      case 'showSource':
-        return showSource();
-      case 'overlay':
-        return changeOverlay(message.action);
-      case 'want':
-        kept.wantsStores = message.stores;
-        return kept.wantsStores ? draw() : undefined;
-      case 'byHand':
-        if (kept.shown) page.post(await answerByHand(server, kept.shown, message));
-        return;
-      case 'fault':
-        return log.error(`preview page: ${message.message}`);
-      case 'ready':
-      case 'state':
-        return;
-    }
+function selectWantedRig(kept: Kept, page: PagePanel, uri: Uri): void {
+  const rig = kept.lastGood?.rigs.find((r) => r.id === kept.wantedRig);
+  kept.wantedRig = null;
+  if (!rig) return;
+  page.post({ type: 'cursor', uri: uri.toString(), start: rig.source.start, end: rig.source.start, by: 'command' });
+}
+
+function setLocked({ kept, page, events }: Parts, now: boolean): void {
+  kept.locked = now;
+  if (kept.shown) page.setTitle(titleOf(kept.shown, now));
+  page.post({ type: 'locked', locked: now });
+  if (!now) events.unlocked();
+}
+
+/** Places of the file that is shown, and of those that its drawing, its banner or the variant laid over it names. */
+function mayShow({ kept, overlay }: Parts, uri: string): boolean {
+  return kept.shown?.toString() === uri || overlay.isOf(uri) || namesFile([kept.lastGood, kept.lastBanner], uri);
+}
+
+async function showSource({ kept, revealer, page }: Parts): Promise<void> {
+  if (kept.shown) await revealer.showSource(kept.shown, page.column);
+}
+
+async function changeOverlay({ kept, overlay }: Parts, action: OverlayAction): Promise<void> {
+  if (kept.shown) await overlay.change(action, kept.shown);
+}
+
+/** Does what the page asks for. */
+async function handle(parts: Parts, message: PageMessage): Promise<void> {
+  const { kept, page, server, log, revealer, draw, dropped } = parts;
+  switch (message.type) {
+    case 'reveal':
+      return mayShow(parts, message.uri) ? revealer.reveal(message, page.column) : dropped();
+    case 'export':
+      return kept.shown === null ? undefined : exportPicture(message, kept.shown);
+    case 'copy':
+      await env.clipboard.writeText(message.text);
+      return void window.setStatusBarMessage('Copied.', 3_000);
+    case 'copied':
+      return void window.setStatusBarMessage('Picture copied.', 3_000);
+    case 'lock':
+      return setLocked(parts, message.locked);
+    case 'showSource':
+      return showSource(parts);
+    case 'overlay':
+      return changeOverlay(parts, message.action);
+    case 'want':
+      kept.wantsStores = message.stores;
+      return kept.wantsStores ? draw() : undefined;
+    case 'byHand':
+      if (kept.shown) page.post(await answerByHand(server, kept.shown, message));
+      return;
+    case 'fault':
+      return log.error(`preview page: ${message.message}`);
+    case 'ready':
+    case 'state':
+      return;
   }
+}
 
+/** A preview as whoever keeps it sees it. */
+function viewOf(parts: Parts): PreviewView {
+  const { kept, page, overlay, draw, fault } = parts;
+  const isShown = (uri: string): boolean => kept.shown?.toString() === uri;
   return {
     get shown() {
       return kept.shown;
@@ -204,7 +225,7 @@ export function createPreviewView(
     },
     show(uri, rig) {
       if (rig !== undefined) kept.wantedRig = rig;
-      if (kept.shown?.toString() !== uri.toString()) {
+      if (!isShown(uri.toString())) {
         kept.shown = uri;
         overlay.drop();
         page.setTitle(titleOf(uri, kept.locked));
@@ -216,37 +237,40 @@ export function createPreviewView(
       draw();
     },
     reveal: (preserveFocus) => page.reveal(undefined, preserveFocus),
-    setLocked,
+    setLocked: (now) => setLocked(parts, now),
     refresh: () => draw(),
-    showSource,
+    showSource: () => showSource(parts),
     run: (command) => page.post({ type: 'command', command }),
-    overlay: changeOverlay,
+    overlay: (action) => changeOverlay(parts, action),
     changed(uri) {
-      const concerned = kept.shown !== null && (kept.shown.toString() === uri || overlay.isOf(uri));
+      const concerned = kept.shown !== null && (isShown(uri) || overlay.isOf(uri));
       if (concerned && redrawsOnType(kept.shown!)) draw();
     },
     saved(document) {
-      if (kept.shown?.toString() !== document.uri.toString()) return;
+      if (kept.shown === null || !isShown(document.uri.toString())) return;
       if (!redrawsOnType(kept.shown)) draw();
       overlay.refresh(kept.shown, 'saved').catch(fault);
     },
     cursorMoved(event) {
-      const { document, selection } = event.textEditor;
-      if (kept.shown?.toString() !== document.uri.toString()) return;
-      const by = ['keyboard', 'mouse', 'command'] as const;
-      page.post({
-        type: 'cursor',
-        uri: document.uri.toString(),
-        start: document.offsetAt(selection.start),
-        end: document.offsetAt(selection.end),
-        by: by[(event.kind ?? 3) - 1] ?? 'command',
-      });
+      if (isShown(event.textEditor.document.uri.toString())) page.post(cursorMessage(event));
     },
     settingsChanged() {
       if (!kept.shown) return;
       page.post({ type: 'settings', settings: pageSettings(kept.shown) });
       draw();
     },
+  };
+}
+
+function cursorMessage({ textEditor, kind }: TextEditorSelectionChangeEvent): Parameters<PagePanel['post']>[0] {
+  const { document, selection } = textEditor;
+  const by = ['keyboard', 'mouse', 'command'] as const;
+  return {
+    type: 'cursor',
+    uri: document.uri.toString(),
+    start: document.offsetAt(selection.start),
+    end: document.offsetAt(selection.end),
+    by: by[(kind ?? 3) - 1] ?? 'command',
   };
 }
 
