@@ -112,7 +112,7 @@ function receive(core: Core, hooks: AppHooks, message: HostMessage): void {
       const edited = !isOther && session.model?.version !== message.version;
       change(core, sessions.withModel(session, message, memory.viewOf(message.uri)));
       if (isOther) memory.keepNow();
-      // What was said is about the text before.
+      // What was announced concerns the text before.
       if (isOther || (edited && !session.hand)) hooks.say('');
       return;
     }

@@ -86,7 +86,7 @@ function build(root: HTMLElement): void {
     tables.draw();
   }
 
-  /** Curves are worked out only while they are shown. */
+  /** Curves are computed only while they are shown. */
   function askForCurves(): void {
     const stores = app.tab() === 'store';
     if (stores === asked || !app.session.model) return;

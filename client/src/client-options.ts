@@ -29,7 +29,7 @@ export function hasProblems(uri: Uri): boolean {
 export interface ClientOptionsInput {
   readonly log: LogOutputChannel;
   readonly extensionUri: Uri;
-  /** Asked when the connection closes without having been told to: whether to start the server again. */
+  /** Asked when the connection closes without having been asked to: whether to start the server again. */
   readonly restartAfterCrash: () => boolean;
 }
 

@@ -1,6 +1,6 @@
 /** Runs work at once, and once more for everything that was asked meanwhile: never two at a time, never a queue. */
 
-/** `failed` is told of work that rejects; what is asked for later runs all the same. */
+/** `failed` is called with work that rejects; what is asked for later runs all the same. */
 export function coalesce(work: () => Promise<void>, failed: (error: unknown) => void = () => undefined): () => void {
   let running = false;
   let again = false;

@@ -22,7 +22,7 @@ export interface LifecycleOptions<Client extends ServerClient> {
   readonly stopTimeoutMs?: number;
 }
 
-/** One server. Its methods never reject: how they ended is told by `status`. */
+/** One server. Its methods never reject: `status` reports how they ended. */
 export class ServerLifecycle<Client extends ServerClient> {
   #status: ServerStatus = { kind: 'stopped' };
   #client: Client | null = null;
@@ -62,7 +62,7 @@ export class ServerLifecycle<Client extends ServerClient> {
     });
   }
 
-  /** Told from outside that the server ended for good; the next start makes a new client. */
+  /** Notified from outside that the server ended permanently; the next start makes a new client. */
   lost(reason: string): Promise<void> {
     this.#abandonStart?.(reason);
     this.#coming = null;

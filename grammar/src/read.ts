@@ -22,13 +22,13 @@ export interface Reading {
   readonly problems: readonly SyntaxProblem[];
 }
 
-/** What the lexer says of tokens that were read over as part of a slip is no mistake of its own. */
+/** What the lexer reports about tokens that were read over as part of a slip is not a mistake of its own. */
 function withoutSlips(problems: readonly SyntaxProblem[], slips: readonly SyntaxProblem[]): readonly SyntaxProblem[] {
   if (problems.length === 0 || slips.length === 0) return problems;
   return problems.filter((p) => !slips.some((s) => s.span.start <= p.span.start && p.span.end <= s.span.end));
 }
 
-/** A fault of ours: no text should make a rule fail (the fuzz tests look for this). It is said rather than hidden. */
+/** A fault of ours: no text should make a rule fail (the fuzz tests look for this). It is reported rather than hidden. */
 function givenUp(parser: RigParser, text: string): SyntaxProblem[] {
   if (parser.errors.length === 0) return [];
   const message = 'This text could not be read to its end; please report it.';

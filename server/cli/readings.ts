@@ -22,7 +22,7 @@ export interface LoggedRig {
   readonly stimulus: Stimulus;
 }
 
-/** Null where the log cannot be read: said on `io`, exit code 2. */
+/** Null where the log cannot be read: reported on `io`, exit code 2. */
 export function loggedRig(io: Io, command: string, words: readonly string[], values: Values): LoggedRig | null {
   const [rigWord, logPath, ...rest] = words;
   if (rigWord === undefined || logPath === undefined || rest.length > 0)
@@ -38,7 +38,7 @@ export function loggedRig(io: Io, command: string, words: readonly string[], val
   return { facts, log, logPath, stimulus };
 }
 
-/** The log for a rig; null where it cannot be read or a unit of it is in doubt: said on `io` in one sentence, exit code 2. */
+/** The log for a rig; null where it cannot be read or a unit of it is in doubt: reported on `io` in one sentence, exit code 2. */
 export function logFor(io: Io, rig: Rig, logPath: string, values: Values): RigLog | null {
   const reading = readLog(rig, io.read(resolve(io.cwd, logPath), MOST_LOG_BYTES));
   if (!reading.ok) {

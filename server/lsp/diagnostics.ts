@@ -27,7 +27,7 @@ const FIRST_ANSWER = 60;
 export interface Diagnostics {
   /** Something about these documents changed. */
   changed(uris: readonly string[]): void;
-  /** Files that these documents read changed outside the editor; a client that pulls has to be told. */
+  /** Files that these documents read changed outside the editor; a client that pulls has to be notified. */
   changedOutside(uris: readonly string[]): void;
   /** Files changed on disk, also such that no open document reads. */
   filesChanged(uris: readonly string[]): void;
@@ -234,7 +234,7 @@ function toDiagnostics(
   return problems.map((problem) => toLspDiagnostic(text, textOf, client, problem));
 }
 
-/** Ids of results: the same for the same problems, so that an unchanged answer can be told. */
+/** Ids of results: the same for the same problems, so that an unchanged answer can be recognised. */
 function createResults() {
   const last = new Map<string, { readonly id: string; readonly text: string }>();
   let count = 0;

@@ -6,7 +6,7 @@ import type { DecodedText } from '../protocol/text-bytes';
 import type { Host } from './host';
 
 export interface Files {
-  /** The text if it is known; otherwise undefined, and `changed` is told once the client has answered. */
+  /** The text if it is known; otherwise undefined, and `changed` is called once the client has answered. */
   read(uri: string): string | undefined;
   /** Why a file that was asked for is refused: a clause to stand after its name. */
   why(uri: string): string | undefined;

@@ -5,7 +5,7 @@ import type { Host } from './host';
 /** Longest stretch of work before waiting messages are looked at, in milliseconds. */
 export const SLICE = 10;
 
-/** Runs a computation in slices, letting messages in between; null where `stop` said so before its end. */
+/** Runs a computation in slices, letting messages in between; null where `stop` ended it. */
 export async function inSlices<T>(
   host: Pick<Host, 'now' | 'pause'>,
   work: Work<T>,

@@ -45,7 +45,7 @@ export const TRUSTED = 'caisson/trusted';
 export const PREVIEW = 'caisson/preview';
 export interface PreviewParams {
   readonly uri: string;
-  /** The curves of the store panel are wanted too; they take longer to work out. */
+  /** The curves of the store panel are wanted too; they take longer to compute. */
   readonly stores?: boolean;
 }
 

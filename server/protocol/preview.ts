@@ -30,7 +30,7 @@ export interface Banner {
 
 /** Answer to the request `caisson/preview`. */
 export interface PreviewAnswer {
-  /** Of the document the answer was worked out from. */
+  /** Of the document the answer was computed from. */
   readonly version: number;
   /** What can be drawn; null where errors in the text leave nothing sound to draw: the host then keeps the last drawing, dimmed. */
   readonly rigs: readonly PreviewModel[] | null;

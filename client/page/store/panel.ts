@@ -12,7 +12,7 @@ import type { Panel } from '../timing/panel';
 /** Width of exported curves, px. */
 const FILE_WIDTH = 1000;
 
-/** The run that is shown; null where none is worked out yet. */
+/** The run that is shown; null where none is computed yet. */
 export function storeOf(app: App): StoreModel | null {
   const stores = app.rig()?.stores ?? [];
   return stores[Math.min(app.session.view.run ?? 0, stores.length - 1)] ?? null;

@@ -6,7 +6,7 @@ export function baseName(path: string): string {
   return last.replace(/\.rig$/i, '') || 'rig';
 }
 
-/** The page's proposal without anything that is no file name; falls back to the source's name. */
+/** The page's proposal without anything that is not a file name; falls back to the source's name. */
 export function exportName(proposed: string, sourcePath: string, format: 'svg' | 'png'): string {
   // eslint-disable-next-line no-control-regex -- control characters are what is to go
   const name = proposed.replace(/[\\/:*?"<>|\u0000-\u001f]/g, '-').replace(/^\.+/, '');

@@ -1,4 +1,4 @@
-/** Comments as other languages write them: they are read as comments, and said to be none of ours. */
+/** Comments as other languages write them: they are read as comments and reported. */
 import type { SyntaxProblem } from '../ast';
 import { spanOf } from '../lexer';
 import { syntaxProblem, type Repair } from '../reporter';

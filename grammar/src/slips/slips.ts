@@ -32,7 +32,7 @@ const STEPS: readonly Step[] = [
   missingCommas,
 ];
 
-/** Reads over the slips of a text; linear in its tokens but for uses of names that were mended. */
+/** Reads over the slips of a text; linear in its tokens but for uses of names that were corrected. */
 export function mendSlips(tokens: readonly RigToken[]): Mended {
   const problems: SyntaxProblem[] = [];
   commentSlips(tokens, problems);

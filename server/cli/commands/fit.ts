@@ -75,7 +75,7 @@ function kindsOf(words: readonly string[]): FitKind[] {
     });
 }
 
-/** A list of what was fitted; what cannot be told stands in it with its reason and without a value. */
+/** A list of what was fitted; what could not be determined is listed with its reason, without a value. */
 function plain({ properties, untold }: FitReport): object[] {
   const found = properties.map(({ of, name, property, fitted, stated, literal }: FittedProperty) => ({
     of,

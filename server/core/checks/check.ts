@@ -27,9 +27,9 @@ export interface CheckContext {
   readonly text: (uri: string) => string | undefined;
   /** The tree of a file of the resolution: repairs change statements by it. */
   readonly tree: (uri: string) => Tree | undefined;
-  /** Absent while a changed rig is looked at: then no fixes are worked out. */
+  /** Absent while a changed rig is looked at: then no fixes are computed. */
   readonly recheck?: Recheck;
-  /** How many changed rigs may still be worked out for repairs; a large rig gets few, so that marking stays quick. */
+  /** How many changed rigs may still be computed for repairs; a large rig gets few, so that marking stays quick. */
   readonly tries?: { left: number };
 }
 

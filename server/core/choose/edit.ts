@@ -26,7 +26,7 @@ export function timeEdits(
   return declarationEdits(resolution, readText, literal, value) ?? sumEdits(written, literal, value);
 }
 
-/** `1.8 s` with another value: same unit, same blank, a tolerance behind it kept; null where it is no literal. */
+/** `1.8 s` with another value: same unit, same blank, a tolerance behind it kept; null where it is not a literal. */
 export function rewritten(written: string, value: number): string | null {
   const quantity = quantityText(written);
   if (!quantity || unitNamed(quantity.unit)?.dimension !== 'time') return null;

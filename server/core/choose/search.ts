@@ -35,7 +35,7 @@ export function readableTime(value: number, old: number): number {
   return Math.max(0, rounded);
 }
 
-/** Tries one value worked out by arithmetic, made readable first; null where it does not reach the goal. */
+/** Tries one value computed by arithmetic, made readable first; null where it does not reach the goal. */
 export const tryChange = (rig: Rig, literal: TimeLiteral, value: number, goal: Goal): Change | null =>
   finish(tryChangeWork(rig, literal, value, goal));
 

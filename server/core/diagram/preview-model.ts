@@ -69,7 +69,7 @@ export interface PreviewOptions {
   readonly caution: string;
   /** Further pictures after those of the rig: a counter-example, for one. */
   readonly further?: readonly TimingModel[];
-  /** `shown`: the page shows the curves, so work them out. */
+  /** `shown`: the page shows the curves, so compute them. */
   readonly stores?: 'shown' | 'hidden';
 }
 

@@ -1,6 +1,6 @@
 /**
- * One version of one `.rig` text and everything worked out from it, in named phases: parsed → resolved → analysed → checked.
- * Each phase is worked out when first asked for and kept. Facts and checks are worked out rig by rig and taken over from the
+ * One version of one `.rig` text and everything computed from it, in named phases: parsed → resolved → analysed → checked.
+ * Each phase is computed when first asked for and kept. Facts and checks are computed rig by rig and taken over from the
  * version before for rigs whose own text and surroundings did not change, so an edit in a long file costs what its rig costs.
  */
 import { parse } from '../../../grammar/src/api';
@@ -67,7 +67,7 @@ export interface RigDocument extends DocumentInput {
   resolved(): Resolution;
   /** Facts of each rig, in the order of `Resolution.rigs`. */
   analysed(): readonly RigFacts[];
-  /** Facts of one rig (index into `Resolution.rigs`) without working out the others. */
+  /** Facts of one rig (index into `Resolution.rigs`) without computing the others. */
   factsOf(rig: number): RigFacts;
   checked(): Checked;
   /** Problems of the text alone (form, names, units, values, imports): nothing is simulated for them. */
@@ -186,12 +186,12 @@ interface RigStoreNeeds {
   readonly input: DocumentInput;
   readonly parsed: () => ParseResult;
   readonly resolved: () => Resolution;
-  /** What the version before has worked out and still holds. */
+  /** What the version before has computed and still holds. */
   readonly old: () => ReadonlyMap<string, RigEntry>;
   readonly files: Pick<CheckContext, 'text' | 'tree'>;
 }
 
-/** Facts and checks of the rigs of one version, each worked out once or taken over from the version before. */
+/** Facts and checks of the rigs of one version, each computed once or taken over from the version before. */
 function createRigStore({ input, parsed, resolved, old, files }: RigStoreNeeds) {
   const layout: () => Layout = once(() => layoutOf(input, parsed().tree, resolved().rigs));
   const entries = new Map<string, RigEntry>();
@@ -231,7 +231,7 @@ function createRigStore({ input, parsed, resolved, old, files }: RigStoreNeeds) 
     }
     return entry.checked;
   }
-  /** Everything of this version; what it has not worked out yet is passed on from the version before. */
+  /** Everything of this version; what it has not computed yet is passed on from the version before. */
   const carried = (): ReadonlyMap<string, RigEntry> => {
     const wanted = new Map<string, RigEntry>();
     for (const key of layout().keys) {

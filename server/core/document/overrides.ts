@@ -26,7 +26,7 @@ export function parseOverrides(uri: string, constants: Readonly<Record<string, s
   return { expressions, problems };
 }
 
-/** What is said of each constant that counts otherwise than its text says. */
+/** The problem of each constant whose value differs from its text. */
 export function overriddenConstants({ problems }: Resolution): Problem[] {
   return problems.filter((p) => p.code === 'value/overridden');
 }

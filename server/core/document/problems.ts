@@ -54,7 +54,7 @@ export function syntaxProblems(uri: string, problems: readonly SyntaxProblem[]):
 
 /**
  * The problems to show for a file: its own, each once, sorted by place but causes before what follows from them; one line per import whose file has errors; where
- * there are more than `limit`, the graver ones and a last line that says how many are left out.
+ * there are more than `limit`, the more severe ones and a last line that says how many are left out.
  */
 export function collectProblems(
   input: DocumentInput,
@@ -70,7 +70,7 @@ export function collectProblems(
   return [...causesFirst(kept.sort(byPlace)), { code: 'syntax/more', severity: 'information', message, at: top }];
 }
 
-/** Errors of another file stand at the import that leads to it, unless something is said there already. */
+/** Errors of another file stand at the import that leads to it, unless a problem is reported there already. */
 function importProblems(uri: string, all: readonly Problem[], imports: Resolution['imports']): Problem[] {
   const foreign = all.filter((p) => p.at.uri !== uri && p.severity === 'error');
   const found: Problem[] = [];

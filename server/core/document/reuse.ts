@@ -62,7 +62,7 @@ function isNamed(statement: Statement): statement is LetStatement | PartStatemen
 
 /**
  * Texts of the constants and parts outside rigs that a rig uses, itself or through others. A name that merely occurs in the text
- * counts as used: too much is worked out again then, never too little.
+ * counts as used: too much is computed again then, never too little.
  */
 function usedStatements(text: string, tree: Tree): (whole: Span) => readonly string[] {
   const named = outsideStatements(tree)
@@ -91,7 +91,7 @@ export function surroundings(text: string, tree: Tree, importedTexts: string, ov
   return [JSON.stringify(overrides), ...outside, importedTexts].join('\n');
 }
 
-/** The entry for the same rig at its place in the new version; null where it has to be worked out again. */
+/** The entry for the same rig at its place in the new version; null where it has to be computed again. */
 export function moveEntry(entry: RigEntry, key: string, rig: Rig, layout: Layout, uri: string): RigEntry | null {
   const facts = withRig(entry.facts, rig);
   const stays = entry.layout.rigs.get(key)?.start === rig.whole.start;

@@ -111,7 +111,7 @@ function requireHint(document: RigDocument, span: Span): Hint | null {
 }
 
 function spans(times: readonly { readonly from: number | null; readonly to: number | null }[]): string {
-  // Without a beginning: since before the trigger; without an end: for good.
+  // Without a beginning: since before the trigger; without an end: permanently.
   const text = (t: number | null): string => (t === null ? '' : formatTime(t));
   const shown = times.slice(0, 3).map(({ from, to }) => {
     if (from === null || to === null) return `${text(from)} → ${text(to)}`.trim();

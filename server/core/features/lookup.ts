@@ -37,7 +37,7 @@ const LISTS: readonly (readonly [RigItemKind, (rig: Rig) => readonly Item[]])[] 
 
 const itemIndexes = new WeakMap<Resolution, ReadonlyMap<string, readonly RigItem[]>>();
 
-/** Items of all rigs by the place of their declared name; worked out once per resolution. */
+/** Items of all rigs by the place of their declared name; computed once per resolution. */
 function itemIndex(resolution: Resolution): ReadonlyMap<string, readonly RigItem[]> {
   const known = itemIndexes.get(resolution);
   if (known) return known;
@@ -69,7 +69,7 @@ export function isIncomplete(rig: Rig): boolean {
   return rig.incomplete !== undefined && rig.incomplete.length > 0;
 }
 
-/** The stroke that times are told from: the first trigger's. Null where no sensor moves a door or the rig is incomplete. */
+/** The stroke that times are counted from: the first trigger's. Null where no sensor moves a door or the rig is incomplete. */
 export function mainStroke(facts: RigFacts): StrokeFacts | null {
   return isIncomplete(facts.rig) ? null : (facts.timing.strokes[0] ?? null);
 }

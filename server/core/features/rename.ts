@@ -38,7 +38,7 @@ function refusal(document: RigDocument, offset: number): string {
 
 /**
  * Edits that rename the declaration at `offset` everywhere in `documents` (all files that may use it).
- * Refused with one sentence where the new text is no name or is taken in a scope it would be seen in.
+ * Refused with one sentence where the new text is not a name or is taken in a scope it would be seen in.
  */
 export function renameAt(
   document: RigDocument,

@@ -30,7 +30,7 @@ interface Index {
 
 const indexes = new WeakMap<Resolution, Index>();
 
-/** Worked out once per resolution. */
+/** Computed once per resolution. */
 function indexOf(resolution: Resolution): Index {
   const known = indexes.get(resolution);
   if (known) return known;

@@ -90,7 +90,7 @@ export const pocketVolume = (network: CellNetwork, door: number, position: numbe
 
 /**
  * Groups of cells joined by open links, as a label per cell (the smallest cell index of its group). `passes` says whether a link
- * that is open joins its cells for good (balance: every one; orifice: only the wide ones).
+ * that is open joins its cells permanently (balance: every one; orifice: only the wide ones).
  */
 export function groupLabels(
   network: CellNetwork,

@@ -17,7 +17,7 @@ export interface Tolerance {
 }
 
 export interface Outcome {
-  /** Where it got: the end, or earlier where `stop` said so or the budget ran out. */
+  /** Where it got: the end, or earlier where `stop` ended it or the budget ran out. */
   readonly t: number;
   readonly steps: number;
   readonly evaluations: number;

@@ -115,7 +115,7 @@ export interface LongerInterval {
   readonly interval: number;
   /** J per day for moving and holding doors. */
   readonly doorsPerDay: number;
-  /** State of the fed chamber just before each stroke; null where it does not settle, or settles where nothing can be said (`beyond`). */
+  /** State of the fed chamber just before each stroke; null where it does not settle, or settles where the law does not hold (`beyond`). */
   readonly peak: ChamberState | null;
   readonly beyond: string | null;
 }
@@ -165,7 +165,7 @@ export interface Filling {
   /** µs at which the first stroke starts; null where none does. */
   readonly firstStroke: number | null;
   /**
-   * Why it ends: `stopped` (sensors hold the rig still for good), `steady` (nothing changes any more from stroke to stroke),
+   * Why it ends: `stopped` (sensors keep the rig still), `steady` (nothing changes any more from stroke to stroke),
    * `round` (it stops and starts, and no chamber has gone higher or lower for as long again as before),
    * `target`, `left` (it leaves the range of the law or of the material: `left` says how), `overfull` (a chamber holds twice its limit, or a liquid is beyond its law: nothing stops the rig), `budget` (strokes or
    * time allowed ran out), `never` (no stroke ever starts).

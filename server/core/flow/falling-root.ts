@@ -1,5 +1,5 @@
 /**
- * Where a dear function that only falls has given values. Every point that was ever evaluated is kept, so that one curve answers several
+ * Where an expensive function that only falls has given values. Every point that was ever evaluated is kept, so that one curve answers several
  * questions: each begins from the nearest points, and after two or three evaluations inverse interpolation is as good as the function.
  */
 import type { Work } from '../work/work';

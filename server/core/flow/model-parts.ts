@@ -47,7 +47,7 @@ export function wallsOfRig(
   return walls ? { walls } : {};
 }
 
-/** What is stated and not part of any figure yet: said, so that nobody takes it for counted. */
+/** What is stated and not part of any figure yet: reported, so that nobody assumes it is counted. */
 export function notCounted(rig: Rig): Problem[] {
   return rig.doors.flatMap(({ name, leak }) =>
     leak === null

@@ -12,7 +12,7 @@ export interface StrokePattern {
   readonly duration: number;
   /** Strokes in it. */
   readonly strokes: number;
-  /** False where the stroke is known only once: nothing may be said about strokes after it. */
+  /** False where the stroke is known only once: nothing follows about strokes after it. */
   readonly repeats: boolean;
   /** One per line of the rig: when it is switched on, `[from, to)`. */
   readonly lines: readonly (readonly (readonly [number, number])[])[];

@@ -1,6 +1,6 @@
 /**
  * A stroke compiled into steps: everything about it that does not depend on the contents (volumes, which cells stand in
- * connection, switched-on times of feeds and draws) is worked out once, so that thousands of strokes can be run cheaply.
+ * connection, switched-on times of feeds and draws) is computed once, so that thousands of strokes can be run cheaply.
  */
 import type { CellNetwork, Link } from './cells';
 import { groupLabels, pocketVolume } from './cells';

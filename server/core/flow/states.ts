@@ -28,7 +28,7 @@ export function beyondRange(model: FlowModel, k: number, mass: number, hottest: 
 }
 
 /**
- * Why nothing can be said of a pocket squeezed to `pressure` (Pa; Infinity: nothing is left of its volume): the law or the material does
+ * Why there is no result for a pocket squeezed to `pressure` (Pa; Infinity: nothing is left of its volume): the law or the material does
  * not reach there. Null where they do, and for a packed medium. `who`: the doors of the pocket, for people.
  */
 export function beyondSqueeze({ law }: FlowModel, pressure: number | null, who: string): string | null {

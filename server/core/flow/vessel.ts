@@ -37,7 +37,7 @@ export const fullMass = (law: LiquidLaw, vessel: Vessel): number => liquidDensit
 
 /**
  * Contents at the start, kg: from `mass`, else `density`, else `level`; else a gas fills it at `pressure` (101 325 Pa where
- * nothing is said), a liquid fills it where a pressure is given and is absent where not, a packed medium is absent.
+ * nothing is stated), a liquid fills it where a pressure is given and is absent where not, a packed medium is absent.
  */
 export function startMass(chamber: Chamber, vessel: Vessel, law: Law): number {
   if (chamber.mass) return chamber.mass.nominal;

@@ -21,7 +21,7 @@ export interface Sample {
   readonly value: number;
   /** What makes it so, as a clause: "`upper` is shut at 2.05 s and `lower` leaves its seat at 2.2 s". */
   readonly why: string;
-  /** What is responsible; worked out only for the sample that speaks. */
+  /** What is responsible; computed only for the sample that speaks. */
   readonly places: () => readonly RelatedPlace[];
 }
 

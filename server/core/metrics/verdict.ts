@@ -11,7 +11,7 @@ export type VerdictState = 'met' | 'failed' | 'undecided' | 'not-computed' | 'in
 export interface Actual {
   readonly dimension: string;
   readonly nominal: number;
-  /** Guaranteed range within the stated tolerances; null while only nominal times are worked out. */
+  /** Guaranteed range within the stated tolerances; null while only nominal times are computed. */
   readonly range: { readonly min: number; readonly max: number } | null;
 }
 

@@ -57,7 +57,7 @@ export interface AtmospherePlace {
   binding: Binding | null;
 }
 
-/** A `let` and what it is worth; `working` while its value is being worked out (to find circles). */
+/** A `let` and what it is worth; `working` while its value is being computed (to find circles). */
 export interface LetCell {
   readonly statement: LetStatement;
   /** The statement's value, or the expression given from outside. */

@@ -288,8 +288,8 @@ function openPlace(
 }
 
 /**
- * Whether placing a part goes beyond what is worked out. Asked where a rig places something, which covers what stands inside; and
- * where a part is read on its own, without a place to report: what is too large is told where a rig places it.
+ * Whether placing a part goes beyond what is computed. Asked where a rig places something, which covers what stands inside; and
+ * where a part is read on its own, without a place to report: what is too large is reported where a rig places it.
  */
 function isTooLarge(tally: Tally, part: PartBinding, at: Source | null): boolean {
   if (tally.statements + sizeOf(part, new Map(), 0) <= MOST_STATEMENTS) return false;

@@ -1,4 +1,4 @@
-/** Working out constants: expressions → exact amounts, each mistake reported where it stands. */
+/** Computing constants: expressions → exact amounts, each mistake reported where it stands. */
 import type { BinaryExpression, Expression, QuantityLiteral, UnaryExpression } from '../../../grammar/src/ast';
 import { describe, describeVector, type DimensionName, dimensionOf } from '../units/dimensions';
 import { type Rational, toNumber } from '../units/rational';
@@ -279,7 +279,7 @@ export function oneOf(dimensions: readonly DimensionName[]): string {
   return words.length < 2 ? words.join('') : `${words.slice(0, -1).join(', ')} or ${words[words.length - 1]!}`;
 }
 
-/** Names of constants in an expression that are not worked out yet. */
+/** Names of constants in an expression that are not computed yet. */
 function openLets(scope: Scope, expression: Expression, found: LetCell[] = []): LetCell[] {
   if (expression.kind === 'reference') {
     for (let at: Scope | null = scope; at !== null; at = at.parent) {
@@ -316,7 +316,7 @@ function reportCircle(ctx: Context, circle: readonly LetCell[]): void {
   report(ctx, 'name/circle', message, place(cell.scope, cell.statement.name.span));
 }
 
-/** Places in a text given from outside are no places in the file: its problems are told as one, at the constant. */
+/** Places in a text given from outside are no places in the file: its problems are reported as one, at the constant. */
 function evaluateOverride(ctx: Context, cell: LetCell): Amount | null {
   noteNames({ ctx, scope: cell.scope }, cell.statement.value);
   const value = evaluate(
@@ -331,7 +331,7 @@ function evaluateOverride(ctx: Context, cell: LetCell): Amount | null {
 }
 
 /**
- * Value of a constant, worked out once. Constants it needs come first, with a stack of our own, so that a chain of thousands
+ * Value of a constant, computed once. Constants it needs come first, with a stack of our own, so that a chain of thousands
  * in any order does not exhaust the one of the machine.
  */
 export function valueOf(ctx: Context, cell: LetCell): Amount | null {

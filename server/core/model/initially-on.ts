@@ -20,7 +20,7 @@ function startingValue(chamber: Chamber, sensed: Sensed): number | null {
 
 /**
  * True or false where the chamber states the quantity that the sensor watches (or density and mass give each other through the
- * volume), null where it does not: then the flow side has to work it out. Between the two values of a hysteresis a sensor
+ * volume), null where it does not: then the flow side has to compute it. Between the two values of a hysteresis a sensor
  * starts off, since nothing has brought it on yet. Exactly at the value it is off: it comes on *above* (or below).
  */
 export function initiallyOn(rig: Pick<Rig, 'chambers'>, sensor: Pick<Sensor, 'chamber' | 'on'>): boolean | null {

@@ -1,4 +1,4 @@
-/** What lines that could not be read may have declared: a name that is unknown for that reason is no mistake of its own. */
+/** What lines that could not be read may have declared: a name that is unknown for that reason is not a mistake of its own. */
 import type { Statement } from '../../../grammar/src/ast';
 import type { Lost } from './context';
 import type { ItemKind } from './rig';

@@ -27,7 +27,7 @@ function specOf(statement: string, keyword: string): PropertySpec | undefined {
 
 function isSame(a: Property, b: Property, spec: PropertySpec): boolean {
   if (a.keyword.text !== b.keyword.text) return false;
-  // Those of different dimensions are told apart where they are read.
+  // Those of different dimensions are distinguished where they are read.
   if (spec.repeatable === true && spec.words.length === 0) return false;
   return spec.repeatable !== true || a.words[0]?.text === b.words[0]?.text;
 }

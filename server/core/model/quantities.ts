@@ -102,7 +102,7 @@ export function quantityFrom(
   return { quantity, dimension };
 }
 
-/** Works out a quantity of one of the wanted dimensions within its range; null where it is none (reported). */
+/** Computes a quantity of one of the wanted dimensions within its range; null where it is none (reported). */
 export function quantityOf(
   here: At,
   expression: Expression,
@@ -135,7 +135,7 @@ export function timeFrom(here: At, expression: Expression, amount: Amount, range
   return { nominal, min, max, at };
 }
 
-/** Works out a time; `change` widens it (timer accuracy). Null where it is none (reported). */
+/** Computes a time; `change` widens it (timer accuracy). Null where it is none (reported). */
 export function timeOf(
   here: At,
   expression: Expression,

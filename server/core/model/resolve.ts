@@ -1,5 +1,5 @@
 /**
- * The resolver: tree → rigs with names bound, parts expanded, constants worked out, and the control network. Any tree gives a
+ * The resolver: tree → rigs with names bound, parts expanded, constants computed, and the control network. Any tree gives a
  * result; what cannot be resolved has one problem and is left out. Time is linear in the text and in what places expand to.
  */
 import type { Problem } from './problem';
@@ -54,7 +54,7 @@ export function resolveFile(
   };
 }
 
-/** Works out the constants and media of the file; gives the one medium of the file, if it has exactly one. */
+/** Computes the constants and media of the file; gives the one medium of the file, if it has exactly one. */
 function resolveFileStatements(here: At, statements: readonly Statement[]): Medium | null {
   const media: (Medium | null)[] = [];
   for (const statement of statements) {
@@ -71,7 +71,7 @@ function withoutUnusable(problems: readonly Problem[]): Problem[] {
   return problems.filter((p) => p.code !== 'value/overridden' || !unusable.has(p.at.start));
 }
 
-/** Works out a constant for its problems, be it used or not; one declared twice is read on its own. */
+/** Computes a constant for its problems, be it used or not; one declared twice is read on its own. */
 function evaluateLet(here: At, { name, value }: LetStatement): void {
   const binding = here.scope.names.get(name.text);
   if (binding?.kind === 'let' && binding.cell.statement.value === value) valueOf(here.ctx, binding.cell);

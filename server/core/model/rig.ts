@@ -1,5 +1,5 @@
 /**
- * The resolved rig: names bound, parts expanded, constants worked out, every quantity in SI base units (times in whole
+ * The resolved rig: names bound, parts expanded, constants computed, every quantity in SI base units (times in whole
  * microseconds), every value with its place in the text. Plain data. What could not be resolved is absent or `null` and has a
  * problem; the rest of the rig stays usable.
  */
@@ -361,7 +361,7 @@ export interface Scenario extends Item {
 
 // ---------------------------------------------------------------- the control network
 
-/** Boolean function of nets, worked out without delay inside one element. */
+/** Boolean function of nets, computed without delay inside one element. */
 export type Logic =
   | { readonly op: 'net'; readonly net: number }
   | { readonly op: 'const'; readonly value: boolean }

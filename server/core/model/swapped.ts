@@ -4,7 +4,7 @@ import { FUNCTIONS, type FunctionSpec } from '../../../grammar/src/vocabulary';
 import { type At, excerpt, place, report, type Scope } from './context';
 import { lookup } from './names';
 
-/** What an expression looks like, without computing it; null where that cannot be told. */
+/** What an expression looks like, without computing it; null where that cannot be known. */
 type Shape = 'logic' | 'quantity';
 
 function shapeOf(scope: Scope, expression: Expression, around: Around = []): Shape | null {

@@ -51,7 +51,7 @@ function restProperties(rig: Rig, initial: (net: number) => boolean): Property[]
   });
 }
 
-/** Each switch that is on at the start: off for good, with all others as at the start. */
+/** Each switch that is on at the start: off permanently, with all others as at the start. */
 function switchProperties(rig: Rig, initial: (net: number) => boolean): Property[] {
   return rig.switches
     .filter(({ net }) => initial(net))

@@ -34,7 +34,7 @@ export type Property =
       readonly door: number;
       readonly initialInputs: ReadonlyMap<number, boolean>;
     }
-  /** With the switches so for good, every door comes to rest in bounded time and stays there (see return-search.ts). */
+  /** With the switches kept so, every door comes to rest in bounded time and stays there (see return-search.ts). */
   | {
       readonly kind: 'switched-off';
       readonly name: string;

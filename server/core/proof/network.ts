@@ -43,7 +43,7 @@ export interface ProofInput {
   readonly initial: boolean;
   readonly minOn: number;
   readonly minOff: number;
-  /** The element whose response it was moved behind: the engine must be told that much earlier. -1 where it was not moved. */
+  /** The element whose response it was moved behind: the engine must be notified that much earlier. -1 where it was not moved. */
   readonly movedBehind: number;
   /** Moved: the net that is on once that response has passed since power-on; before, nothing of the input can show. Else -1. */
   readonly shownFrom: number;

@@ -1,5 +1,5 @@
 /**
- * Whether every door comes to rest in bounded time, and stays there, once the switches are thrown for good: a question about
+ * Whether every door comes to rest in bounded time, and stays there, once the switches are thrown and stay so: a question about
  * infinite runs, asked of the finished graph of symbolic states without the operations of switches.
  *
  * A run that goes on for ever stays in one state that may last, or goes round in a strongly connected part of the graph (R. Tarjan,

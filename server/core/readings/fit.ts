@@ -47,7 +47,7 @@ export interface Untold {
 
 export interface FitReport {
   readonly properties: readonly FittedProperty[];
-  /** What cannot be told from these readings. */
+  /** What these readings do not determine. */
   readonly untold: readonly Untold[];
   /** Readings of chambers against the fit; empty where no flow was fitted. */
   readonly columns: readonly ColumnFit[];
@@ -161,7 +161,7 @@ function fitContents(facts: RigFacts, log: RigLog, only: readonly FitKind[], fin
   return flow;
 }
 
-/** Flow through openings can be told only where the log shows when the doors move. */
+/** Flow through openings can be computed only where the log shows when the doors move. */
 function doorsAreSeen(rig: Rig, log: RigLog, target: FlowTarget, { untold }: Findings): boolean {
   const blind = log.doors.filter((column) => {
     const { opensIn, closesIn } = rig.doors[column.door]!;
@@ -380,7 +380,7 @@ function verdictOf(flow: FlowFit | null): string {
     : `The fit does not explain all readings: what is left follows a pattern, most in \`${column.heading}\` (at ${formatTime(off.t)}); the rig as written leaves something out.`;
 }
 
-/** Correlation of residuals with those after them: near nought for noise. */
+/** Correlation of residuals with those after them: near zero for noise. */
 function trend({ columns }: FlowFit): number {
   return Math.max(
     ...columns.map(({ points }) => {

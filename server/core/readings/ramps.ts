@@ -28,7 +28,7 @@ export interface Ramp {
 
 export interface TravelFit {
   readonly travel: Estimate | null;
-  /** Where it cannot be told: why, and what would tell. */
+  /** Where it cannot be determined: why, and what would determine it. */
   readonly why: string;
   readonly ramps: readonly Ramp[];
 }

@@ -1,4 +1,4 @@
-/** Everything worked out about one rig, from its resolved form: the one entry for checks, requirements, diagrams and reports. */
+/** Everything computed about one rig, from its resolved form: the one entry for checks, requirements, diagrams and reports. */
 import { modelFlow } from '../flow/flow-model';
 import type { FlowFacts } from '../flow/facts';
 import type { Rig } from '../model/rig';
@@ -10,7 +10,7 @@ import { flowFacts } from './flow-facts';
 import { startSensors } from './sensing';
 import { finish, type Kept, kept, standsBehind, type Work } from '../work/work';
 
-/** Facts of a rig at nominal times. What is about flow is worked out when it is first read. */
+/** Facts of a rig at nominal times. What is about flow is computed when it is first read. */
 export const analyseRig = (rig: Rig, options: TimingOptions = {}): RigFacts => finish(analysisOf(rig, options));
 
 /** The same in steps. */
@@ -42,7 +42,7 @@ function factsWith(rig: Rig, timing: TimingFacts, cell: FlowCell): RigFacts {
 }
 
 /**
- * The same facts for the same rig read again from another place of its text. Nothing is worked out; places inside the flow facts
+ * The same facts for the same rig read again from another place of its text. Nothing is computed; places inside the flow facts
  * (their problems) stay those of the first reading.
  */
 export function withRig(facts: RigFacts, rig: Rig): RigFacts {

@@ -165,7 +165,7 @@ class Coupling {
     this.left ??= { t: this.now, why: whyLost(this.work) };
   }
 
-  /** Whether the contents have gone where nothing can be said of them. */
+  /** Whether the contents have gone where the law does not hold. */
   private isOver(): boolean {
     const why = this.record.beyond();
     if (why !== null) this.left ??= { t: this.now, why };

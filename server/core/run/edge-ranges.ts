@@ -1,6 +1,6 @@
 /**
  * Earliest and latest moments of every change of a stroke within the stated tolerances, for pictures, hovers and tables. Counted
- * from the trigger's edge; changes are told apart by their net or door and how many like them came before.
+ * from the trigger's edge; changes are distinguished by their net or door and how many like them came before.
  */
 import type { Rig } from '../model/rig';
 import type { TimingFacts } from '../timing/facts';
@@ -16,7 +16,7 @@ export type NamedRanges = ReadonlyMap<string, MeasureRange>;
 /** Kept with the analysis they belong to: they run the engine at the ends of all tolerances. */
 const KNOWN = new WeakMap<TimingFacts, readonly NamedRanges[]>();
 
-/** Ranges of all changes of each stroke, by index of the stroke; empty maps for a rig without tolerances. Worked out once an analysis. */
+/** Ranges of all changes of each stroke, by index of the stroke; empty maps for a rig without tolerances. Computed once an analysis. */
 export const edgeRanges = (rig: Rig, timing: TimingFacts): readonly NamedRanges[] =>
   KNOWN.get(timing) ?? finish(edgeRangesWork(rig, timing));
 

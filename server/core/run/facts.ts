@@ -1,4 +1,4 @@
-/** Everything worked out about one rig; timing and flow meet in this folder only. */
+/** Everything computed about one rig; timing and flow meet in this folder only. */
 import type { Rig } from '../model/rig';
 import type { FlowFacts } from '../flow/facts';
 import type { TimingFacts } from '../timing/facts';

@@ -87,7 +87,7 @@ export class FillingRun {
   /** What the control network was last told, and what the sensors show now. */
   private sensors: boolean[];
   private readonly sensed: boolean[];
-  /** What it was told before that; null where it has just woken. */
+  /** What it was given before that; null where it has just woken. */
   private before: readonly boolean[] | null = null;
   private readonly watch: StrokeWatch;
   /** Doors as the last stroke left them: what waits look like. */

@@ -24,7 +24,7 @@ export interface TimingOptions {
   readonly initiallyOn?: (sensor: number) => boolean;
 }
 
-/** Works out the facts about time. Never throws on a resolved rig; what could not be settled within the budget is named in `incomplete`. */
+/** Computes the facts about time. Never throws on a resolved rig; what could not be settled within the budget is named in `incomplete`. */
 export const analyseTiming = (rig: Rig, options: TimingOptions = {}): TimingFacts => finish(timingOf(rig, options));
 
 /** The same in steps. */
@@ -78,7 +78,7 @@ function opensByItself(trace: Trace): boolean {
   return trace.doors.some((track) => track.moves.some((m) => m.to === 1));
 }
 
-/** Doors that stand open for good, also beside some that go on moving. */
+/** Doors that stay open permanently, also beside some that go on moving. */
 function openDoors(rig: Rig, { trace }: AtRest, moving: readonly number[]): number[] {
   if (trace.stopped) return [];
   return rig.doors.flatMap((_, index) => {

@@ -55,7 +55,7 @@ export class Columns {
     this.timers.clear();
   }
 
-  /** Works out the table indices again from the net values. */
+  /** Computes the table indices again from the net values. */
   reindex(): void {
     const { fanStart, fanFunction, fanBit, nets } = this.program;
     this.index.fill(0);

@@ -17,7 +17,7 @@ import type { OpenStretch } from './windows';
 import { sinceTrigger, spanText } from './words';
 import { formatTime } from '../units/units';
 
-/** One opening of a door, in its strengths, with why it opens and closes (worked out when read; empty where it does not). */
+/** One opening of a door, in its strengths, with why it opens and closes (computed when read; empty where it does not). */
 export interface Opening {
   readonly door: number;
   readonly notShut: Interval;

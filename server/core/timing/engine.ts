@@ -216,7 +216,7 @@ export class Engine {
     if (this.network.edges.count >= this.budget) this.stopped ??= { reason: 'budget' };
   }
 
-  /** Stops for good: whoever runs it has spent what the answer may cost. */
+  /** Stops permanently: whoever runs it has spent what the answer may cost. */
   giveUp(): void {
     this.stopped ??= { reason: 'budget' };
   }

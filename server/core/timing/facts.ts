@@ -116,7 +116,7 @@ export interface StrokeFacts {
   readonly pattern: { readonly from: number; readonly to: number; readonly covers: readonly number[] | null } | null;
   /**
    * Where groups of doors that share nothing but inputs repeat at intervals that do not come together again soon (`pattern` is null then):
-   * each group with its own. What is said between doors of different groups holds for the trace only.
+   * each group with its own. What is stated between doors of different groups holds for the trace only.
    */
   readonly intervals: readonly { readonly interval: number; readonly doors: readonly number[] }[];
   /** When each stroke of the trace begins: `lead`, the door that leaves home first, departs. */
@@ -162,7 +162,7 @@ export interface TimingFacts {
     /** Doors that go on moving. */
     readonly movingDoors: readonly number[];
     readonly loop: { readonly nets: readonly number[]; readonly t: number } | null;
-    /** Doors that stand open for good once settled. */
+    /** Doors that stay open permanently once settled. */
     readonly openDoors: readonly number[];
   };
   readonly behaviours: readonly Behaviour[];

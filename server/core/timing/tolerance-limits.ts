@@ -39,7 +39,7 @@ export interface BreakingTimes {
 const LISTED = 3;
 
 /**
- * For each time the smallest change by itself that breaks the requirement, at most three, also where a larger change mends it again:
+ * For each time the smallest change by itself that breaks the requirement, at most three, also where a larger change repairs it again:
  * the walk goes from one order of events to the next, and within one the slack is a straight line.
  */
 export function breakingTimes(question: Question, reach: number, budget: Budget): BreakingTimes {

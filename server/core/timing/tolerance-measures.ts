@@ -1,4 +1,4 @@
-/** Numbers of a stroke that tolerances are worked out for: every edge of every door window, overlaps, gaps, repeat, margins. */
+/** Numbers of a stroke that tolerances are computed for: every edge of every door window, overlaps, gaps, repeat, margins. */
 import type { TimingFacts } from './facts';
 
 export type DoorEdge = 'opens' | 'opened' | 'closes' | 'shuts';

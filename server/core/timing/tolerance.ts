@@ -5,7 +5,7 @@
  * Worst case: which way each parameter pushes a measure is found by moving it alone to both its ends; the measure is then worked
  * out by the event engine with every parameter at its worse end, and once more with each of them turned back, so that a
  * measure whose worst corner is not where the single moves point is still followed. Where the answer is the plain sum of the single
- * effects it is the exact stack-up; where it is not (the order of events changes within the tolerance) it is said so.
+ * effects it is the exact stack-up; where it is not (the order of events changes within the tolerance) this is reported.
  */
 import type { Rig } from '../model/rig';
 import type { Source } from '../model/problem';
@@ -100,7 +100,7 @@ function timerWith(timer: TimerFacts, preset = timer.preset): TimerFacts {
   return { ...timer, preset, margin: timer.margin === null ? null : timer.margin + timer.preset - preset };
 }
 
-/** The same with some values put over it; what is worked out when first read stays so. */
+/** The same with some values put over it; what is computed when first read stays so. */
 const instead = <T extends object>(base: T, values: Partial<T>): T =>
   Object.create(base, Object.getOwnPropertyDescriptors(values)) as T;
 

@@ -92,7 +92,7 @@ export function toMicrosecondsOutward(seconds: Rational, end: 'low' | 'high'): T
   return bounded(end === 'low' ? floor(us) : ceil(us));
 }
 
-/** Reads a time such as `30 s` or `1.5h` to whole microseconds; null where it is no time, too fine or too long. */
+/** Reads a time such as `30 s` or `1.5h` to whole microseconds; null where it is not a time, too fine or too long. */
 export function parseTime(text: string): number | null {
   const match = /^\s*([\d.]+)\s*(\p{L}+)\s*$/u.exec(text);
   const parsed = match === null ? null : parseQuantity(match[1]!, match[2]!);

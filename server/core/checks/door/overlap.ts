@@ -1,4 +1,4 @@
-/** `door/overlap`: two doors of one stage off their seats together, and nobody said so. */
+/** `door/overlap`: two doors of one stage off their seats together, and this is not stated as meant. */
 import { strokeCourses } from '../../timing/course';
 import type { Course, Opening } from '../../timing/course';
 import { lengthOf } from '../../timing/intervals';

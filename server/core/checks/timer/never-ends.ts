@@ -1,4 +1,4 @@
-/** `timer/never-ends`: a timer that keeps itself on for good. */
+/** `timer/never-ends`: a timer that keeps itself on permanently. */
 import type { Problem } from '../../model/problem';
 import type { Rig } from '../../model/rig';
 import type { StrokeFacts } from '../../timing/facts';

@@ -251,7 +251,7 @@ function curve(
 
 const MARK_DASHES = { target: '1 4', limit: undefined, ceiling: '8 4' } as const;
 
-/** A line across at its value; one beyond the scale is said at the top instead of being left out. */
+/** A line across at its value; one beyond the scale is noted at the top instead of being left out. */
 function drawMark(brush: Brush, mark: SeriesMark, scale: Scale): Shape {
   const { palette, x0, x1 } = brush;
   const isBeyond = mark.value > scale.high;

@@ -11,7 +11,7 @@ import type { TimingModel } from './model';
 const WEIGHTS: Record<string, number> = { opens: 5, shuts: 5, opened: 4, closes: 4, turns: 3, on: 1, off: 1 };
 const TRIGGER_WEIGHT = 2;
 
-/** More moments than this in sight: they cannot be told apart, and the scale beneath has to do. */
+/** More moments than this in sight: they cannot be distinguished, and the scale beneath has to do. */
 const MOST_LABELS = 300;
 
 /** Times in sight as labels: one for each moment, weighed by the heaviest change at it. */
@@ -169,7 +169,7 @@ export function drawScale(pen: Pen): Shape {
   return shape('g', 'scale', {}, marks);
 }
 
-/** Where nothing is recorded any more: said, not left to be read as "all shut". Before the record the rig is at rest. */
+/** Where nothing is recorded any more: stated, so that it is not read as "all shut". Before the record the rig is at rest. */
 export function drawUnknown(model: TimingModel, pen: Pen): Shape {
   const { layout, palette, view } = pen;
   const from = near(pen, Math.max(view.from, Math.min(view.to, model.end)));

@@ -29,7 +29,7 @@ export interface TimingEdge {
   readonly lane: string;
   readonly kind: DoorEdgeKind | LogicEdgeKind;
   readonly t: number;
-  /** Earliest and latest within tolerance; both null where not worked out. */
+  /** Earliest and latest within tolerance; both null where not computed. */
   readonly min: number | null;
   readonly max: number | null;
   /** The edge that led to it; null for an operation from outside or one before the drawing starts. */
@@ -84,7 +84,7 @@ export type Lane = DoorLane | LogicLane;
 
 /**
  * Something between two doors over a time. `wanted`: an overlap asked for and within its limits; `short`: an overlap or gap asked
- * for and outside its limits; `unstated`: open together and nobody said so; `apart`: a gap asked for and kept.
+ * for and outside its limits; `unstated`: open together and this is not stated as meant; `apart`: a gap asked for and kept.
  */
 export interface PairMark {
   /** `pair:A+B/overlap/0` */

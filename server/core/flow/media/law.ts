@@ -15,7 +15,7 @@ export interface GasLaw {
   readonly gasConstant: number;
   /** cp/cv, for flow through openings. */
   readonly heatRatio: number;
-  /** Temperature of the medium where nothing else is said, K. */
+  /** Temperature of the medium where nothing else is stated, K. */
   readonly temperature: number;
   /**
    * 1: the temperature never changes (isothermal). Otherwise the exponent n of p vⁿ for the ideal gas: cp/cv where adiabatic.

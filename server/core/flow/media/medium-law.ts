@@ -12,7 +12,7 @@ import { referenceGas } from './reference-gas';
 /** Relative error of the ideal gas law above which it is no longer to be believed without saying so. */
 const IDEAL_DOUBT = 0.05;
 
-/** Said wherever the law is named: how far the cubic equation is off (docs of `peng-robinson.ts`). */
+/** Printed wherever the law is named: how far the cubic equation is off (docs of `peng-robinson.ts`). */
 const CUBIC = 'real gas (Peng-Robinson, up to 5 % off above 100 bar)';
 
 /** The law, or a sentence that says what is missing or impossible. */

@@ -1,6 +1,6 @@
 /**
  * The discrete part of a proof state and how it changes at one instant: nets, blocks, changes in flight, doors. Clocks are named
- * by slots; while a step is worked out, `clocks` says for every running clock which clock of the state before it continues
+ * by slots; while a step is computed, `clocks` says for every running clock which clock of the state before it continues
  * (or −1: it starts now).
  */
 import type { ProofNetwork, Range } from '../network';
@@ -101,7 +101,7 @@ export function slotsOf(network: ProofNetwork): Slots {
   };
 }
 
-/** A step being worked out at one instant. */
+/** A step being computed at one instant. */
 export interface Instant {
   readonly network: ProofNetwork;
   readonly slots: Slots;

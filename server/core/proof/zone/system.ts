@@ -32,7 +32,7 @@ export interface RigState extends SymbolicState {
   readonly slots: readonly number[];
   /** For the counter-example: slot → slot of the state before (−1: starts at this step). */
   readonly origins: ReadonlyMap<number, number>;
-  /** Properties this state breaks, found while the step was worked out. */
+  /** Properties this state breaks, found while the step was computed. */
   readonly flags: readonly string[];
   readonly loops: boolean;
 }
