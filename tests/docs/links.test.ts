@@ -25,6 +25,36 @@ describe.each(DOCUMENTS)('%s', (path) => {
   });
 });
 
+describe('DEVELOPERS.md is the map', () => {
+  const text = textOf('DEVELOPERS.md');
+  const below = (folder: string): string[] =>
+    readdirSync(join(ROOT, folder), { withFileTypes: true }).flatMap((entry) => {
+      const path = `${folder}/${entry.name}`;
+      return entry.isDirectory() ? [path, ...below(path)] : [path];
+    });
+  const paths = ['server', 'client', 'grammar', 'tests', 'samples'].flatMap(below);
+
+  it('names only files and folders that are there', () => {
+    const named = [...text.matchAll(/`([\w./-]+\/[\w./-]*|[\w-]+\.(?:ts|mjs))`/g)].map(([, name]) => name!);
+    expect(named.length).toBeGreaterThan(50);
+    const isThere = (name: string): boolean => {
+      const plain = name.replace(/\/$/, '');
+      return paths.some((path) => path === plain || path.endsWith(`/${plain}`)) || existsSync(join(ROOT, plain));
+    };
+    // Made by the build, and a pattern in a recipe.
+    const aside = (name: string): boolean => name.startsWith('dist/') || name.includes('GROUP');
+    expect(named.filter((name) => !aside(name) && !isThere(name))).toEqual([]);
+  });
+
+  it('names every folder of the sources and of the tests', () => {
+    const folders = ['server/core', 'server', 'tests', 'client/page', 'client/src'].flatMap((top) =>
+      readdirSync(join(ROOT, top), { withFileTypes: true }).flatMap((e) => (e.isDirectory() ? [e.name] : [])),
+    );
+    expect(folders.length).toBeGreaterThan(40);
+    expect(folders.filter((name) => !new RegExp(`\\b${name}\\b`).test(text))).toEqual([]);
+  });
+});
+
 describe('samples/README.md', () => {
   const text = textOf('samples/README.md');
   const samples = ['.', 'poor', 'refuted'].flatMap((folder) =>

@@ -20,6 +20,8 @@ export interface Scale {
   readonly ceiling: Float64Array;
 }
 
+// The tableau: every stage has the same diagonal γ, so that one factored matrix serves all five stages of a step. The last row of A
+// is also the row of weights (stiffly accurate): the last stage is the new value.
 const GAMMA = 0.25;
 const A = [
   [],
@@ -49,14 +51,20 @@ const LEAST_LEFT = 1e-3;
 /** Steps of the method that are done at once: some hundred evaluations. */
 const AT_ONCE = 16;
 
+/** An integrator for `size` unknowns. Its arrays are made once and used for every step; `y` is the caller's and changed in place. */
 export class Sdirk {
+  /** Slopes of the five stages of the step being tried. */
   private readonly k: Float64Array[];
+  /** The stage being solved; after the fifth, the values at the end of the step. */
   private readonly stage: Float64Array;
+  /** f at the beginning of the step. */
   private readonly value: Float64Array;
   private readonly shifted: Float64Array;
+  /** The part of a stage that the stages before it fix. */
   private readonly base: Float64Array;
   private readonly correction: Float64Array;
   private readonly jacobian: Float64Array;
+  /** 1 − hγJ, factored in place: unit lower and upper triangle in one array, by rows. */
   private readonly matrix: Float64Array;
   private readonly pivot: Int32Array;
   /** Error that Newton's method leaves, as a part of its last change: as seen in the stage before, until it has been seen in this one. */
@@ -100,6 +108,7 @@ export class Sdirk {
     f(0, y, value);
     this.evaluations++;
     let h = this.firstStep(y, end, scale);
+    // A Jacobian belongs to one (t, y): a step that is tried again with another `h` takes it as it is.
     let isFresh = false;
     let hasFailed = false;
     while (t < end) {
@@ -109,6 +118,7 @@ export class Sdirk {
       if (!isFresh) this.differentiate(f, t, y, scale);
       isFresh = true;
       const error = this.factor(h) ? this.attempt(f, t, y, h, scale) : Infinity;
+      // Written so that NaN counts as refused as well.
       if (!(error <= 1)) {
         h *= Number.isFinite(error) ? Math.max(0.15, 0.85 * Math.pow(error, -0.25)) : 0.25;
         hasFailed = true;
@@ -125,6 +135,7 @@ export class Sdirk {
       f(t, y, value);
       this.evaluations++;
       isFresh = false;
+      // The embedded method has order 3, so its error goes with h⁴; 0.85 aims below what is allowed. No growth after a refusal.
       const grow = 0.85 * Math.pow(Math.max(error, 1e-8), -0.25);
       h *= Math.min(hasFailed ? 1 : 6, Math.max(0.2, grow));
       hasFailed = false;
@@ -132,10 +143,12 @@ export class Sdirk {
     return true;
   }
 
+  /** The error allowed of unknown `i`: errors are compared as multiples of it, so that 1 is the limit for all. */
   private weight(y: number, i: number, { relative, absolute, ceiling }: Scale): number {
     return absolute[i]! + relative * Math.min(Math.abs(y), ceiling[i]!);
   }
 
+  /** A first step in which the fastest unknown moves by some thirty times its allowed error; the control of steps does the rest. */
   private firstStep(y: Float64Array, end: number, scale: Scale): number {
     let fastest = 0;
     for (let i = 0; i < this.size; i++) {
@@ -160,6 +173,7 @@ export class Sdirk {
     this.evaluations += this.colours.length;
   }
 
+  /** Step of the difference quotient: about the root of the rounding of a double, with a floor for unknowns near zero. */
   private delta(y: number, j: number, scale: Scale): number {
     return 1e-8 * Math.max(Math.abs(y), 1e-5 * scale.ceiling[j]!);
   }
@@ -195,6 +209,7 @@ export class Sdirk {
     return true;
   }
 
+  /** Solves the factored system for `x` in place: rows exchanged as recorded, then forward and back substitution. */
   private solve(x: Float64Array): void {
     const { size: n, matrix, pivot } = this;
     for (let k = 0; k < n; k++) {
@@ -227,6 +242,7 @@ export class Sdirk {
       for (let s = 0; s < 5; s++) sum += E[s]! * k[s]![i]!;
       correction[i] = h * sum;
     }
+    // Through the matrix of the step: without that, the estimate of a stiff unknown would be far too large and the steps tiny.
     this.solve(correction);
     let error = 0;
     for (let i = 0; i < size; i++) {
@@ -267,6 +283,7 @@ export class Sdirk {
       }
       change = Math.sqrt(change / size);
       if (!Number.isFinite(change)) return false;
+      // Newton with a fixed matrix converges linearly; at `rate` the error left after this round is change · rate / (1 − rate).
       const rate = change / last;
       if (round > 0) this.left = rate < 1 ? Math.max(LEAST_LEFT, rate / (1 - rate)) : Infinity;
       if (this.left * change <= LEFT || change < 1e-10) {

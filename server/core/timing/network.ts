@@ -22,6 +22,7 @@ const { TON, TOF, TP, R_TRIG, F_TRIG, SR, RS } = KIND;
 export type OnChange = (net: number, value: number, edge: number) => void;
 
 export class Network implements JoinedNetwork {
+  /** The state that a snapshot keeps: net values, timers, changes in flight. The rest is fixed, a record, or scratch of one instant. */
   readonly columns: Columns;
   readonly edges = new EdgeRecord();
   readonly timerEvents = new TimerRecord();
@@ -41,6 +42,8 @@ export class Network implements JoinedNetwork {
   private readonly lane: Int32Array;
   private readonly response: Float64Array;
   private readonly preset: Float64Array;
+  // Readers of net n are fan…[fanStart[n] .. fanStart[n + 1]): flat lists, so that a change walks memory in one direction. Every logic
+  // function is a truth table; `index` holds its row for the present nets, and a change of a net flips one bit of it.
   private readonly fanStart: Int32Array;
   private readonly fanFunction: Int32Array;
   private readonly fanBit: Int32Array;
@@ -61,6 +64,7 @@ export class Network implements JoinedNetwork {
   private current = new Changes();
   private next = new Changes();
   private later = new Changes();
+  /** Counts rounds; `changedAt[net] === step`: the net has changed in this round. */
   private step = 0;
   private readonly changedAt: Float64Array;
   private readonly dirty: Int32Array;
@@ -146,6 +150,7 @@ export class Network implements JoinedNetwork {
 
   /** Rounds until nothing changes any more; gives null, or the nets of a loop that does not settle. */
   settle(): number[] | null {
+    // A network without feedback is quiet after as many rounds as its longest chain; beyond the limit it goes round.
     const limit = 64 + 4 * this.program.elements + this.current.count;
     for (let rounds = 0; this.current.count > 0 || this.dirtyCount > 0 || this.joins.touched; rounds++) {
       if (rounds > limit) return this.busyNets(rounds);
@@ -168,6 +173,7 @@ export class Network implements JoinedNetwork {
   }
 
   private nextRound(): void {
+    // The three lists take turns, so that no round allocates.
     const used = this.current;
     used.count = 0;
     // What is entered for the round after the next always comes with something for the next.
@@ -193,8 +199,10 @@ export class Network implements JoinedNetwork {
 
   // ---------------------------------------------------------------- looking
 
+  /** Brings the changes of this round into force, in the order of their nets; each net changes once at most. */
   private applyCurrent(): void {
     const { current, changedAt, values } = this;
+    // By far the most frequent: nothing to sort, no second change to look for.
     if (current.count === 1) {
       const change = current.change[0]!;
       if (values[change >> 1] !== (change & 1))
@@ -217,6 +225,7 @@ export class Network implements JoinedNetwork {
     }
   }
 
+  /** Evaluates every touched element on the settled nets, in declaration order. */
   private evaluateDirty(): void {
     const { dirty, isDirty } = this;
     const count = this.dirtyCount;
@@ -225,6 +234,7 @@ export class Network implements JoinedNetwork {
       isDirty[dirty[0]!] = 0;
       return this.evaluate(dirty[0]!);
     }
+    // Insertion sort: the list is short and nearly in order.
     for (let i = 1; i < count; i++) {
       const element = dirty[i]!;
       let j = i - 1;
@@ -253,6 +263,7 @@ export class Network implements JoinedNetwork {
     if (this.drives[net] === 1) this.onChange(net, value, edge);
   }
 
+  /** Enters an element for its look; the last edge that touches it counts as the cause of what it does. */
   private touch(element: number, cause: number): void {
     this.touchCause[element] = cause;
     if (this.join[element] === 1) return this.joins.touch(element);
@@ -292,6 +303,7 @@ export class Network implements JoinedNetwork {
     const element = timers.nextId;
     timers.remove(element);
     this.runOut(element);
+    // What ran out is the first round of its own step: it was entered as "next" by `emit`.
     const used = this.current;
     this.current = this.next;
     this.next = used;
@@ -311,6 +323,7 @@ export class Network implements JoinedNetwork {
     return this.edges.count > before;
   }
 
+  /** Value of a logic function for the present nets; -1 is an input that is not connected, which is off. */
   valueOf(fn: number): number {
     if (fn < 0) return 0;
     const base = this.base[fn]!;
@@ -394,12 +407,14 @@ export class Network implements JoinedNetwork {
     this.emit(e, 1, this.touchCause[e]!, 0);
   }
 
+  /** Starts (or starts again) the timer of an element; the cause of what follows is the edge that started it. */
   private startTimer(e: number, cause: number): void {
     this.columns.timers.set(e, this.now + this.preset[e]!);
     this.columns.startCause[e] = cause;
     this.note(e, TIMER_EVENT.start);
   }
 
+  /** A timer, or the pulse of an edge detector, ends at this instant. */
   private runOut(e: number): void {
     const kind = this.kind[e]!;
     const cause = this.columns.startCause[e]!;

@@ -22,6 +22,7 @@ export function runRounds(at: Instant, first: readonly Change[], looking: readon
   for (let round = 0; changes.length > 0 || joins.size > 0 || others.size > 0; round++) {
     if (round > ROUNDS) at.loops = true;
     if (at.loops) return;
+    // Invariant: in one round a net changes at most once; its second change waits for the next round.
     const next: Change[] = [];
     const changed = new Set<number>();
     for (const change of changes) {
@@ -33,6 +34,7 @@ export function runRounds(at: Instant, first: readonly Change[], looking: readon
       if (at.state.nets[change[0]] !== (change[1] ? 1 : 0)) turn(at, change[0], joins, others);
     }
     if (joins.size > 0) settleJoins(at, joins, others);
+    // Declaration order, as in the event engine. No block sees what another emits in this round: all of that goes into `next`.
     const dirty = [...others].sort((a, b) => a - b);
     others.clear();
     for (const e of dirty) for (const value of runBlock(at, e)) emit(at, e, value, next);
@@ -51,11 +53,16 @@ function turn(at: Instant, net: number, joins: Set<number>, others: Set<number>)
   announce(at, net, joins, others);
 }
 
+/** Enters the readers of a changed net for their next look, and the doors it drives for the end of the instant. */
 function announce({ network, driven }: Instant, net: number, joins: Set<number>, others: Set<number>): void {
   for (const reader of network.readers[net]!) (network.isJoin[reader] ? joins : others).add(reader);
   for (const door of network.driven[net]!) driven.add(door);
 }
 
+/**
+ * Joins (logic without delay of its own) in the order of their ranks: one is evaluated after all that feed it, so each changes at most
+ * once and no pulse of no width appears. Joins on a loop have no such order and are settled together.
+ */
 function settleJoins(at: Instant, joins: Set<number>, others: Set<number>): void {
   const { rank, looped, loopOf } = at.network.joinOrder;
   while (joins.size > 0 && !at.loops) {
@@ -113,6 +120,10 @@ export function expire(at: Instant, element: number): Change[] {
   return next;
 }
 
+/**
+ * Sends the new value of an element on its way: with the changes of the next round where there is no response, else into its queue with
+ * a clock started now. A queue that would grow beyond `QUEUE` is given up (`setFree`), which allows more than can happen, never less.
+ */
 function emit(at: Instant, element: number, value: boolean, next: Change[]): void {
   const { response, net } = at.network.elements[element]!;
   if (response.hi === 0) {
@@ -183,12 +194,14 @@ function pulse(at: Instant, element: ProofElement, e: number): boolean[] {
   return set(at.state, e, true);
 }
 
+/** The value to emit, if the output changes at all. */
 function set(state: Discrete, e: number, value: boolean): boolean[] {
   if (state.outputs[e] === (value ? 1 : 0)) return [];
   state.outputs[e] = value ? 1 : 0;
   return [value];
 }
 
+/** CTU: R dominates CU; the count stops at PV, beyond which nothing can be seen of it, so that states stay finitely many. */
 function count(at: Instant, element: ProofElement, e: number, edge: boolean): boolean[] {
   const { counts } = at.state;
   if (element.reads[1]!(at.state.nets)) counts[e] = 0;
@@ -196,11 +209,13 @@ function count(at: Instant, element: ProofElement, e: number, edge: boolean): bo
   return set(at.state, e, counts[e]! >= element.count);
 }
 
+/** Starts the timer of an element: its clock is zero from this instant on (-1: no clock of the state before continues it). */
 function start(at: Instant, e: number): void {
   at.state.running[e] = 1;
   at.clocks.set(at.slots.timer(e), -1);
 }
 
+/** Stops a timer; without its clock states that differ only in it become one. */
 function stop(at: Instant, e: number): void {
   at.state.running[e] = 0;
   at.clocks.delete(at.slots.timer(e));

@@ -71,6 +71,7 @@ interface Way {
 /** Computed once a network. */
 export function reachOf(network: ProofNetwork): Reach {
   const { inputs, elements, doors } = network;
+  // A change in flight or an input reaches what its net feeds; a timer reaches its own element first, whose response may hold it there.
   const cones = [
     ...inputs.map(({ net }) => coneOf(network, net)),
     ...elements.map(({ net }) => coneOf(network, net)),
@@ -101,6 +102,7 @@ function coneOf(network: ProofNetwork, start: number): Set<number> {
 
 /** Everything that may happen next, one instant each. */
 export function* movesOf(network: ProofNetwork, slots: Slots, reach: Reach, state: RigState): Generator<Move> {
+  // A door that arrives touches no net: its arrival is a step by itself and meets nothing else.
   for (let d = 0; d < state.discrete.doors.length; d++) yield* doorMoves(slots, state, d);
   const things = [
     ...expiries(network, slots, state),
@@ -129,6 +131,8 @@ function* choices(
   state: RigState,
   group: readonly Thing[],
 ): Generator<Move> {
+  // Depth first over the group, with `chosen` and `below` as stacks: each level restores them before it returns. A generator, so that
+  // whoever asks for one move does not pay for all.
   const chosen: Way[] = [];
   const below: Below[] = [];
   function* from(k: number, zone: Zone, doors: readonly number[]): Generator<Move> {
@@ -137,6 +141,7 @@ function* choices(
       if (chosen.length > 0) yield moveOf(network, slots, chosen, below, zone);
       return;
     }
+    // Not chosen: possible only while the thing may still come later than now.
     const without = narrowed(state, zone, [], thing.not);
     if (without) {
       below.push(...thing.not);
@@ -162,6 +167,7 @@ function* choices(
 /** The part of a zone within the bounds; the zone itself where it lies within them, null where nothing is left. */
 function narrowed(state: RigState, zone: Zone, fired: readonly Fired[], below: readonly Below[]): Zone | null {
   if (fired.length === 0 && below.length === 0) return zone;
+  // Zones are shared between states: never narrow one in place.
   const next = copyZone(zone);
   const clockOf = (slot: number): number => state.slots.indexOf(slot) + 1;
   for (const { slot, bound } of below) if (!atMost(next, clockOf(slot), bound)) return null;
@@ -181,6 +187,7 @@ function moveOf(
   const some = [...chosen];
   const timers = some
     .flatMap((way) => (way.timer === undefined ? [] : [way.timer]))
+    // Timers that are due at one instant run out in the order in which they feed each other.
     .sort((a, b) => network.dueRank[a]! - network.dueRank[b]!);
   return {
     label: {
@@ -215,6 +222,10 @@ function groups(things: readonly Thing[], reach: Reach): Thing[][] {
   return found;
 }
 
+/**
+ * Inputs turn at any moment, but not before the least time they stay as they are. They never have to (`not` is empty). Turning starts
+ * the clock of that least time only where there is one, so that free inputs cost no clock.
+ */
 function inputThings(network: ProofNetwork, slots: Slots, state: RigState): Thing[] {
   return network.inputs.flatMap((input, index): Thing[] => {
     if (input.frozen) return [];
@@ -252,6 +263,7 @@ function arrivals(network: ProofNetwork, slots: Slots, { discrete }: RigState): 
   });
 }
 
+/** Nets given up by `setFree` may change at any moment; a path through one is no counter-example. */
 function freeThings(network: ProofNetwork, { discrete }: RigState): Thing[] {
   return network.elements.flatMap(({ net }, element): Thing[] => {
     if (discrete.free[element] === 0) return [];
@@ -260,6 +272,7 @@ function freeThings(network: ProofNetwork, { discrete }: RigState): Thing[] {
   });
 }
 
+/** Running timers: due between the ends of their preset, and never later than its upper end. */
 function expiries(network: ProofNetwork, slots: Slots, { discrete }: RigState): Thing[] {
   const first = network.inputs.length + network.elements.length;
   return network.elements.flatMap(({ preset: due }, e): Thing[] => {
@@ -273,6 +286,7 @@ function expiries(network: ProofNetwork, slots: Slots, { discrete }: RigState): 
 
 const isMoving = (door: DoorState): boolean => door.phase === 'opening' || door.phase === 'closing';
 
+/** Doors under way that a thing may drive: their clocks must lie below their latest arrival. */
 function movingDoors(slots: Slots, reach: Reach, { discrete }: RigState, thing: number): Below[] {
   return reach.doors(thing).flatMap((d) => {
     const door = discrete.doors[d]!;
