@@ -3,7 +3,7 @@ import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { type Checked, createDocument } from '../../server/core/document/document';
-import { finish, kept, type Work } from '../../server/core/work/work';
+import { finish, kept, patiently, type Work } from '../../server/core/work/work';
 
 const FOLDER = join(__dirname, '../../samples');
 const SAMPLES = readdirSync(FOLDER).filter((name) => name.endsWith('.rig'));
@@ -59,5 +59,35 @@ describe('work in steps', () => {
     expect(value.value()).toBe(7);
     expect(half.next()).toEqual({ done: true, value: 7 });
     expect(runs).toBe(2);
+  });
+
+  it('a reader that does not know what takes long is called again once that is there, and nothing is computed twice', () => {
+    const log: string[] = [];
+    const slow = (name: string) =>
+      kept(function* (): Work<number> {
+        for (let k = 0; k < 5; k++) yield;
+        log.push(name);
+        return 5;
+      });
+    const inner = slow('inner');
+    const outer = kept(function* (): Work<number> {
+      yield;
+      return inner.value() + 1;
+    });
+    const other = slow('other');
+    const work = patiently(() => outer.value() * 10 + other.value());
+    let steps = 0;
+    let step = work.next();
+    for (; !step.done; step = work.next()) steps++;
+    expect(step.value).toBe(65);
+    expect(log).toEqual(['inner', 'other']);
+    expect(steps).toBeGreaterThan(5);
+    // Outside, a value is computed at one go, as ever; errors of the reader are its own.
+    expect(slow('alone').value()).toBe(5);
+    const failing = patiently(() => {
+      throw new Error('own');
+    });
+    expect(() => finish(failing)).toThrow('own');
+    expect(slow('after an error').value()).toBe(5);
   });
 });

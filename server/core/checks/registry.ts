@@ -2,7 +2,7 @@
 import { metricNamed } from '../metrics/registry';
 import { PROBLEM_CODES } from '../model/problem-codes';
 import type { Problem } from '../model/problem';
-import type { Work } from '../work/work';
+import { patiently, type Work } from '../work/work';
 import type { RigFacts } from '../run/facts';
 import type { Check, CheckContext, CodeInfo, Recheck } from './check';
 import { neverEnds as cycleNeverEnds } from './cycle/never-ends';
@@ -148,14 +148,15 @@ function relatedOnce(problem: Problem): Problem {
 function* reported(check: Check, context: CheckContext): Work<Problem[]> {
   if (check.prepare) yield* check.prepare(context);
   const problems: Problem[] = [];
-  for (const { repair, ...problem } of check.run(context)) {
+  for (const { repair, ...problem } of yield* patiently(() => check.run(context))) {
     const fixes = repair ? yield* repair() : problem.fixes;
     problems.push(relatedOnce(fixes ? { ...problem, fixes } : problem));
   }
   return problems;
 }
 
-function* more<T>(work: Work<T>): Generator<CheckStep, T, void> {
+/** Work as steps of checking. */
+export function* more<T>(work: Work<T>): Generator<CheckStep, T, void> {
   for (;;) {
     const step = work.next();
     if (step.done) return step.value;
@@ -207,7 +208,7 @@ function recheckOf(context: CheckContext): Recheck {
     const problems: Problem[] = [];
     for (const check of judges) {
       if (check.prepare) yield* check.prepare(changed);
-      problems.push(...check.run(changed));
+      problems.push(...(yield* patiently(() => check.run(changed))));
       yield;
     }
     const codes = problems.filter((p) => p.severity === 'error' || p.severity === 'warning').map(subjectOf);

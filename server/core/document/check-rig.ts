@@ -1,11 +1,13 @@
 /** The last phase for one rig: checks and verdicts of its requirements. */
 import type { CheckContext } from '../checks/check';
-import { CHECKS, checkSteps, type CheckStep } from '../checks/registry';
+import { CHECKS, checkSteps, type CheckStep, more } from '../checks/registry';
+import { requirementProblem } from '../metrics/arguments';
 import { evaluateRequirement } from '../metrics/evaluate';
 import type { Verdict } from '../metrics/verdict';
 import type { Problem } from '../model/problem';
 import type { Resolution } from '../model/resolution';
 import type { RigFacts } from '../run/facts';
+import { patiently } from '../work/work';
 
 export interface CheckedRig {
   readonly problems: readonly Problem[];
@@ -43,8 +45,7 @@ export function* checkRig(
   const { rig } = facts;
   const incomplete = rig.incomplete !== undefined && rig.incomplete.length > 0;
   const unreadIntent =
-    !incomplete &&
-    (rig.unreadIntent === true || rig.requirements.some((r) => evaluateRequirement(facts, r).state === 'invalid'));
+    !incomplete && (rig.unreadIntent === true || rig.requirements.some((r) => requirementProblem(rig, r) !== null));
   const kept = (problems: readonly Problem[]): readonly Problem[] => {
     if (incomplete) return problems.filter((problem) => WITHOUT_FACTS.has(problem.code));
     return unreadIntent ? problems.filter((problem) => !OF_INTENT.has(problem.code)) : problems;
@@ -55,7 +56,8 @@ export function* checkRig(
     if (step.done) {
       const verdicts: Verdict[] = [];
       for (const requirement of rig.requirements) {
-        verdicts.push(incomplete ? UNREAD : evaluateRequirement(facts, requirement));
+        const work = patiently(() => (incomplete ? UNREAD : evaluateRequirement(facts, requirement)));
+        verdicts.push(yield* more(work));
         yield { stage: 'more' };
       }
       return { problems: kept(step.value), verdicts };

@@ -22,13 +22,54 @@ export interface Kept<T> {
   work(): Work<T>;
 }
 
+/** Raised by a value that is read before it is there, where `patiently` listens. */
+class NotYet {
+  constructor(readonly missing: Kept<unknown>) {}
+}
+
+let isListening = false;
+
+/**
+ * Calls a pure function that reads kept values, in steps: where one is not there yet, it is computed in steps and the function called
+ * again. So whoever writes the function need not know which of what it reads takes long.
+ */
+export function* patiently<T>(read: () => T): Work<T> {
+  for (;;) {
+    const outcome = attempt(read);
+    if ('value' in outcome) return outcome.value;
+    yield* outcome.missing.work();
+  }
+}
+
+function attempt<T>(read: () => T): { readonly value: T } | NotYet {
+  return listening(true, () => {
+    try {
+      return { value: read() };
+    } catch (error) {
+      if (error instanceof NotYet) return error;
+      throw error;
+    }
+  });
+}
+
+function listening<T>(whether: boolean, run: () => T): T {
+  const before = isListening;
+  isListening = whether;
+  try {
+    return run();
+  } finally {
+    isListening = before;
+  }
+}
+
 export function kept<T>(start: () => Work<T>): Kept<T> {
   let known: { readonly value: T } | null = null;
   let running: Work<T> | null = null;
   const advance = (): { readonly value: T } | null => {
     running ??= start();
     try {
-      const step = running.next();
+      // A computation under way is never broken off by what it reads: it would have to begin again.
+      const step = listening(false, () => running!.next());
       if (step.done) known = { value: step.value };
     } catch (error) {
       running = null; // Whoever asks next starts afresh.
@@ -41,7 +82,13 @@ export function kept<T>(start: () => Work<T>): Kept<T> {
     while (!known && !advance()) yield;
     return known!.value;
   }
-  return { value: () => known?.value ?? finish(work()), work };
+  const value = (): T => {
+    if (known) return known.value;
+    if (isListening) throw new NotYet(self);
+    return finish(work());
+  };
+  const self: Kept<T> = { value, work };
+  return self;
 }
 
 /** Long computations behind the properties of a value that are computed when first read, by the names of the properties. */
