@@ -5,17 +5,22 @@ import { timingModels } from '../../server/core/diagram/timing/model';
 import { withinTolerance } from '../../server/core/metrics/within-tolerance';
 import { evaluateRequirement } from '../../server/core/metrics/evaluate';
 import type { Verdict } from '../../server/core/metrics/verdict';
+import { doorsNamed, driveOf } from '../../server/core/model/logic';
+import { steadyValue } from '../../server/core/model/steady';
 import { pathsToKeepShut } from '../../server/core/model/intent';
 import type { Requirement, Rig } from '../../server/core/model/rig';
+import { sheetOf } from '../../server/core/report/sheet/sheet';
 import { timingJson } from '../../server/core/report/timing-json';
 import { timingTable } from '../../server/core/report/timing-table';
 import { startOptions } from '../../server/core/run/analyse';
 import type { RigFacts } from '../../server/core/run/facts';
 import { proveRig, type RigProof } from '../../server/core/run/prove-rig';
 import { analyseTiming } from '../../server/core/timing/analyse';
+import { leavesAt } from '../../server/core/timing/course';
 import { traceScenario } from '../../server/core/timing/scenario';
 import { looseTimes } from '../../server/core/timing/tolerance';
 import type { TimeChoice } from '../../server/core/timing/program';
+import { formatTime } from '../../server/core/units/units';
 import { seeded, type Random } from '../support/random';
 
 export interface Asked {
@@ -63,6 +68,10 @@ function askRig(ask: Asker, document: RigDocument, facts: RigFacts, rig: number,
   askRequirements(ask, document, facts, proof);
   askPictures(ask, facts);
   askTraces(ask, facts);
+  askOpenings(ask, facts);
+  askPairs(ask, facts);
+  askSheet(ask, facts);
+  askOnly(ask, proof, effort);
   askFlow(ask, facts);
   askTolerance(ask, facts, seeded(seed + rig), effort.samples);
 }
@@ -127,6 +136,20 @@ function askRest(ask: Asker, document: RigDocument, facts: RigFacts, proof: RigP
     const name = facts.rig.doors[door]!.name;
     const left = verdictOf(proof, 'left-open').find((v) => v.name === `${name} not left open at rest`);
     if (left) ask.that(left.state !== 'proved', `${name} stands open at rest and is proved shut`);
+    const isReported = document
+      .problems()
+      .some((p) => p.code === 'door/left-open' && p.message.startsWith(`${name} stands open`));
+    // A door that a latch holds until a sensor turns is excused by check alone: what it comes to depends on the past.
+    const known = steadyValue(
+      facts.rig,
+      driveOf(facts.rig, door)?.net ?? -1,
+      (net) => facts.timing.atRest.trace.initial[net] ?? false,
+    );
+    if (known !== null)
+      ask.that(
+        isReported === (left !== undefined),
+        `${name} stands open at rest: check and proof differ on whether it is left open`,
+      );
   }
 }
 
@@ -192,6 +215,83 @@ function askTraces(ask: Asker, facts: RigFacts): void {
       .map((e) => `${e.t} ${e.net} ${e.value}`)
       .join('\n');
   ask.that(lines(trace.edges) === lines(stroke.trace.edges), 'the trace of the trigger is another one than the stroke');
+}
+
+/** Openings that timing lists are openings of the trace; the picture has an edge at each of their moments. */
+function askOpenings(ask: Asker, facts: RigFacts): void {
+  const models = timingModels(facts);
+  facts.timing.strokes.forEach((stroke, k) => {
+    for (const { door, windows } of stroke.doors) {
+      const { name } = facts.rig.doors[door]!;
+      const lane = models[k]!.lanes.find((l) => l.id === `door:${name}`);
+      for (const window of windows) {
+        const { moves } = stroke.trace.doors[door]!;
+        const leaves = leavesAt(window);
+        const { to } = window.notShut;
+        if (leaves !== null) {
+          ask.that(
+            moves.some((m) => m.to === 1 && m.t === leaves),
+            `${name} opens at ${leaves} in no trace`,
+          );
+          ask.that(
+            lane!.edges.some((e) => e.kind === 'opens' && e.t === leaves),
+            `${name} opens at ${leaves} in no picture`,
+          );
+        }
+        if (to === null) continue;
+        ask.that(
+          moves.some((m) => m.to === 0 && m.arrives === to),
+          `${name} is shut at ${to} in no trace`,
+        );
+        ask.that(
+          lane!.edges.some((e) => e.kind === 'shuts' && e.t === to),
+          `${name} is shut at ${to} in no picture`,
+        );
+      }
+    }
+  });
+}
+
+/** The pair table has what a requirement about the pair is judged by. */
+function askPairs(ask: Asker, facts: RigFacts): void {
+  const [stroke, ...others] = facts.timing.strokes;
+  if (!stroke || others.length > 0) return;
+  for (const requirement of facts.rig.requirements) {
+    if (requirement.metric !== 'overlap' && requirement.metric !== 'gap') continue;
+    const doors = doorsNamed(facts.rig, requirement);
+    const pair = stroke.pairs.find((p) => doors.every((d) => p.doors.includes(d)));
+    const value = evaluateRequirement(facts, requirement).actual?.nominal;
+    if (!pair || value === undefined) continue;
+    const table = requirement.metric === 'overlap' ? pair.leastOverlap : pair.gap;
+    // The shortest meeting may last beyond the record, of which the table knows the part recorded only.
+    if (table === null || !Number.isFinite(value)) continue;
+    ask.that(table === value, `${requirement.text} is judged by ${value}, the pair table has ${table}`);
+  }
+}
+
+/** Every moment at which a door is shut again stands in the sheet. */
+function askSheet(ask: Asker, facts: RigFacts): void {
+  const sheet = JSON.stringify(sheetOf(facts));
+  for (const stroke of facts.timing.strokes)
+    for (const { door, windows } of stroke.doors)
+      for (const { notShut } of windows)
+        if (notShut.to !== null)
+          ask.that(
+            sheet.includes(`${facts.rig.doors[door]!.name} is shut`) && sheet.includes(formatTime(notShut.to)),
+            `${facts.rig.doors[door]!.name} is shut at ${notShut.to}, of which the sheet has nothing`,
+          );
+}
+
+/** One property asked by itself has the verdict that it has among all. */
+function askOnly(ask: Asker, { rig, proof }: RigProof, { states }: Effort): void {
+  for (const { property, verdict } of proof.results()) {
+    if (verdict.state === 'undecided') continue;
+    const alone = proveRig(rig, property.name).proof;
+    for (let left = states; left > 0 && !alone.run(Math.min(left, 500)); left -= 500);
+    const found = alone.results().find((r) => r.property.name === property.name)!.verdict.state;
+    if (found === 'undecided') continue;
+    ask.that(found === verdict.state, `${property.name} is ${verdict.state}, asked by itself ${found}`);
+  }
 }
 
 /** The interval that flow counts with is the one of timing. */
