@@ -12,6 +12,7 @@ const bundled = await build({
   stdin: {
     contents: `
       export { codesReference, anchorOf } from './server/core/checks/reference';
+      export { glossaryReference } from './server/core/report/glossary';
       export { metricsReference } from './server/core/metrics/reference';
       export { ALL_CODES } from './server/core/document/codes';
     `,
@@ -24,12 +25,15 @@ const bundled = await build({
   format: 'esm',
 });
 const code = Buffer.from(bundled.outputFiles[0].text).toString('base64');
-const { codesReference, metricsReference, anchorOf, ALL_CODES } = await import(`data:text/javascript;base64,${code}`);
+const { codesReference, glossaryReference, metricsReference, anchorOf, ALL_CODES } = await import(
+  `data:text/javascript;base64,${code}`
+);
 
 const sampled = (name) => existsSync(join(root, 'samples', 'broken', `${anchorOf(name)}.rig`));
 const before = readFileSync(file, 'utf8');
 let after = section(before, 'checks', codesReference(ALL_CODES, sampled));
 after = section(after, 'metrics', metricsReference());
+after = section(after, 'words', glossaryReference());
 
 if (process.argv.includes('--check')) {
   if (after !== before) process.exitCode = 1;

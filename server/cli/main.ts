@@ -14,6 +14,7 @@ import { explore } from './commands/explore';
 import { fit } from './commands/fit';
 import { flow } from './commands/flow';
 import { format } from './commands/format';
+import { newCommand } from './commands/new';
 import { prove } from './commands/prove';
 import { report } from './commands/report';
 import { serve } from './commands/serve';
@@ -23,10 +24,11 @@ import { tolerance } from './commands/tolerance';
 import { wire } from './commands/wire';
 import { tune } from './commands/tune';
 import { trace } from './commands/trace';
-import { outputFormat, UsageError, type Io } from './io';
+import { outputFormat, shortened, UsageError, type Io } from './io';
 import { VERSION } from './version';
 
 export const COMMANDS: readonly Command[] = [
+  newCommand,
   check,
   ask,
   timing,
@@ -69,7 +71,7 @@ async function dispatch(words: readonly string[], io: Io): Promise<number> {
   if (name === '--version' || name === '-V') return say(io, `caisson ${VERSION}\n`);
   if (name === undefined || name === '--help' || name === '-h' || name === 'help') return help(io, rest[0]);
   const command = COMMANDS.find((c) => c.name === name);
-  if (!command) return complain(io, `There is no command ${name}; caisson --help lists them.`);
+  if (!command) return complain(io, `There is no command ${shortened(name)}; caisson --help lists them.`);
   if (rest.includes('--help') || rest.includes('-h')) return help(io, name);
   const { values, positionals } = parseArgs({
     args: [...rest],
@@ -97,13 +99,14 @@ function say(io: Io, text: string): number {
 }
 
 function complain(io: Io, message: string): number {
-  io.err(`caisson: ${message}\n`);
+  io.err(`caisson: ${message.replace(/\S{300,}/g, shortened)}\n`);
   return 2;
 }
 
 function help(io: Io, name: string | undefined): number {
   const command = COMMANDS.find((c) => c.name === name);
-  if (name !== undefined && !command) return complain(io, `There is no command ${name}; caisson --help lists them.`);
+  if (name !== undefined && !command)
+    return complain(io, `There is no command ${shortened(name)}; caisson --help lists them.`);
   if (command) {
     const lines = [
       `caisson ${command.name} ${command.words}`,

@@ -54,6 +54,8 @@ export const check: Command = {
     const budget = budgetOf(values);
     const opened = openInputs(io, words, inputOptions(values));
     const inputs = values['fix'] || values['fix-all'] ? repaired(io, words, opened, values) : opened;
+    for (const { path, document } of inputs)
+      if (document.text.trim() === '') io.fault(`${path} is empty; caisson new lists rigs to start from.`);
     const proving = values['prove'] ? (input: Input) => proofFindings(io, input, budget) : undefined;
     const found = findings(io, inputs, proving, values['show-fixes'] === true);
     const rows = values['strict'] ? found.map(strictly) : found;

@@ -1,0 +1,150 @@
+/** Rigs to start from, for `caisson new`: each without findings, with a requirement or two, to be changed. */
+
+export const NEW_RIGS = {
+  bench: `# A small bench rig: two doors move compressed air from a receiver into a store.
+rig bench "Bench rig, compressed air" {
+  medium air
+
+  chamber receiver { volume 200 L  pressure 1.02 bar }
+  chamber store    { volume 50 L   pressure 1.02 bar  limit 6 bar }
+
+  door upper { pocket 5 L  travel 200 ms }
+  door lower { pocket 5 L  travel 200 ms }
+
+  stack receiver > upper > lower > store
+
+  feed compressor into receiver { rate 0.001 kg/s }
+
+  controller { response 20 ms }
+
+  switch run = on
+  sensor ready on receiver { pressure above 1.5 bar  clears below 1.2 bar }
+
+  signal start    = run and ready and not hold
+  signal upper_on = TOF(start, 1 s)
+  signal passing  = TOF(upper_on, 500 ms)
+  signal lower_on = TP(TON(passing and not upper_on, 300 ms), 1 s)
+  signal hold     = TOF(upper_on, 5 s)
+
+  drive upper = upper_on
+  drive lower = lower_on
+
+  require gap(upper, lower) >= 100 ms
+  require repeat() in 6 s .. 6.5 s
+}
+`,
+  lock: `# A lock with a vent: the pocket is filled, passed on, and relieved before the upper door opens again.
+rig lock "Lock with a vent" {
+  medium air
+
+  chamber header { volume 2 m3   pressure 1.4 bar }
+  chamber vessel { volume 800 L  pressure 1.02 bar  limit 5 bar }
+
+  door inlet  { pocket 40 L  travel 250 ms }
+  door outlet { pocket 40 L  travel 250 ms }
+
+  stack header > inlet > outlet > vessel
+
+  feed blower into header { rate 0.02 kg/s }
+
+  controller { response 30 ms }
+
+  switch run  = on
+  switch vent = off { vents header, vessel }
+  sensor full on header { pressure above 1.6 bar  clears below 1.2 bar }
+
+  signal start     = run and full and not hold
+  signal inlet_on  = TOF(start, 1.2 s)
+  signal passing   = TOF(inlet_on, 700 ms)
+  signal outlet_on = TP(TON(passing and not inlet_on, 400 ms), 1.6 s)
+  signal hold      = TOF(inlet_on, 7 s)
+
+  drive inlet  = inlet_on or vent
+  drive outlet = outlet_on or vent
+
+  require gap(inlet, outlet) >= 100 ms
+  require repeat() in 7 s .. 9 s
+}
+`,
+  lift: `# A lift for a liquid with two feeds: a door never closes on a full pocket, so the one below is always open first.
+rig lift "Liquid lift with two feeds" {
+  medium water
+
+  chamber sump { volume 6 m3  level 0.5 m  floor_area 4 m2  tight liquid }
+  chamber tank { volume 4 m3  level 0.4 m  floor_area 2 m2  tight liquid }
+
+  door intake  { pocket 80 L  clearance 1 L  travel 700 ms  bore 200 mm }
+  door transit { pocket 80 L  clearance 1 L  travel 700 ms  bore 200 mm }
+  door outfall { pocket 80 L  clearance 1 L  travel 700 ms  bore 200 mm }
+
+  stack sump > intake > transit > outfall > tank { tight liquid }
+
+  feed spring into sump { rate 3 kg/s  only below 1.2 m }
+  feed drain  into sump { rate 2 kg/s  only below 1.3 m }
+  draw users  from tank { rate 4 kg/s  only above 0.3 m }
+
+  controller { response 25 ms }
+
+  switch run = on
+  sensor full   on sump { level above 1 m    clears below 0.7 m }
+  sensor topped on tank { level above 1.6 m  clears below 1.4 m }
+
+  signal start      = run and full and not topped and not hold
+  signal intake_on  = TOF(start, 2.8 s)
+  signal start_seen = TOF(start, 5.2 s)
+  signal transit_on = TOF(TON(start_seen, 1.9 s), 600 ms)
+  signal outfall_on = TOF(TON(transit_on, 2.6 s), 2.2 s)
+  signal hold       = TOF(start_seen, 6.5 s)
+
+  drive intake  = intake_on
+  drive transit = transit_on
+  drive outfall = outfall_on
+
+  require overlap(intake, transit) >= 100 ms
+  require overlap(transit, outfall) >= 50 ms
+  require gap(intake, outfall) >= 200 ms
+  require never(intake and transit and outfall)
+  require repeat() <= 16 s
+}
+`,
+  pump: `# A pump with three doors: gas is passed on pocket by pocket, the two upper doors open together, the lower ones overlap.
+rig pump "Gas pump with three doors" {
+  medium methane
+
+  chamber receiver { volume 5 m3    pressure 1.03 bar }
+  chamber store    { volume 1.2 m3  pressure 1.03 bar  limit 8 bar }
+
+  door upper  { pocket 180 L  travel 300 ms }
+  door middle { pocket 180 L  travel 300 ms }
+  door lower  { pocket 180 L  travel 300 ms }
+
+  stack receiver > upper > middle > lower > store
+
+  feed works  into receiver { rate 0.02 kg/s  only below 2 bar }
+  draw burner from store    { rate 0.01 kg/s  only above 1.2 bar }
+
+  controller { response 35 ms }
+
+  switch run = on
+  sensor ready  on receiver { pressure above 1.6 bar  clears below 1.3 bar }
+  sensor topped on store    { pressure above 7 bar    clears below 6.5 bar }
+
+  signal start     = run and ready and not topped and not hold
+  signal upper_on  = TOF(start, 1.7 s)
+  signal middle_on = TOF(start, 3.2 s)
+  signal lower_on  = TOF(TON(middle_on, 2.4 s), 1.4 s)
+  signal hold      = TOF(upper_on, 13 s)
+
+  drive upper  = upper_on
+  drive middle = middle_on
+  drive lower  = lower_on
+
+  require gap(upper, lower) >= 100 ms
+  require overlap(upper, middle) >= 800 ms
+  require overlap(middle, lower) >= 50 ms
+  require repeat() in 14 s .. 17 s
+}
+`,
+} as const;
+
+export type NewRig = keyof typeof NEW_RIGS;
