@@ -61,3 +61,57 @@ describe('caisson prove', () => {
     expect((await run(['prove', '--only', 'path', 'bad.rig'], { 'bad.rig': bad })).code).not.toBe(0);
   });
 });
+
+describe('caisson check --proofs', () => {
+  const rig = (least: string, note = ''): string => `rig lock "A lock" {
+  ${note}
+  medium air
+  chamber hall { volume 1 m3  pressure 3 bar }
+  chamber yard { volume 1 m3  pressure 1 bar }
+  door front { pocket 1 L  travel 50 ms }
+  door back { pocket 1 L  travel 50 ms }
+  stack hall > front > back > yard
+  controller { response 10 ms }
+  sensor full on hall { pressure above 2 bar  clears below 1.5 bar  min_on 300 ms  min_off ${least} }
+  drive front = TP(full, 400 ms)
+  drive back = TP(TON(not full, 600 ms), 200 ms)
+}
+`;
+  const found = async (text: string, record: string, ...more: string[]) => {
+    const words = ['check', '--proofs', 'proofs.json', '--format', 'json', ...more, 'lock.rig'];
+    const { code, out, err } = await run(words, { 'lock.rig': text, 'proofs.json': record });
+    const rows = (out === '' ? [] : JSON.parse(out).findings) as { code: string; message: string }[];
+    return { code, err, rows: rows.filter((row) => row.code.startsWith('require/')) };
+  };
+  const record = async (text: string, ...more: string[]): Promise<string> =>
+    (await run(['prove', '--json', ...more, 'lock.rig'], { 'lock.rig': text })).out;
+
+  it('accepts what is proved at this text, whatever its layout and comments', async () => {
+    const proofs = await record(rig('900 ms'));
+    expect((await found(rig('900 ms'), proofs)).rows).toEqual([]);
+    expect((await found(rig('900 ms', '// a word about it\n\n'), proofs)).rows).toEqual([]);
+  });
+
+  it('finds every proof stale after a time has changed, and --strict ends the build', async () => {
+    const proofs = await record(rig('900 ms'));
+    const { rows } = await found(rig('901 ms'), proofs);
+    expect(rows.length).toBe(JSON.parse(proofs).rigs[0].results.length);
+    for (const row of rows) expect(row.message).toContain('was proved for another text or by another version');
+    expect((await found(rig('901 ms'), proofs, '--strict', '--max-warnings', '99')).code).toBe(1);
+  });
+
+  it('says what is refuted, and what is missing from the record', async () => {
+    const { code, rows } = await found(rig('700 ms'), await record(rig('700 ms')));
+    expect(code).toBe(1);
+    expect(rows.filter((row) => row.code === 'require/refuted').length).toBeGreaterThan(0);
+    const some = await found(rig('900 ms'), await record(rig('900 ms'), '--only', 'front not left open'));
+    expect(some.rows.some((row) => row.message.includes('is not in proofs.json'))).toBe(true);
+  });
+
+  it('takes no other file for a record', async () => {
+    for (const text of ['no json', '{}', '{"rigs": [1]}', '{"rigs": [{"results": [{}]}]}', 'null']) {
+      const { code, err } = await found(rig('900 ms'), text);
+      expect([code, err]).toEqual([2, expect.stringContaining('proofs.json is not a record of proofs')]);
+    }
+  });
+});

@@ -2,6 +2,7 @@
 import { resolve } from 'node:path';
 import { ALL_CODES } from '../../core/document/codes';
 import { repairAll } from '../../core/document/repairs';
+import type { Problem } from '../../core/model/problem';
 import { findings, type Finding } from '../findings';
 import { renderGithub } from '../formats/github';
 import { renderJunit } from '../formats/junit';
@@ -10,6 +11,7 @@ import { renderText } from '../formats/text';
 import { openInputs, type Input } from '../inputs';
 import { UsageError, type Io } from '../io';
 import { BUDGET_HELP, BUDGET_OPTIONS, budgetOf, proofFindings } from '../proving';
+import { readProofRecord, recordFindings } from '../proof-record';
 import { renderValues, valueJson, valueRows, type ValueRow } from '../values';
 import { VERSION } from '../version';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command, type Values } from './command';
@@ -27,6 +29,7 @@ export const check: Command = {
     '--fix                   first take every quick fix that changes no behaviour, and write the files',
     '--fix-all               first take every preferred quick fix, and write the files',
     '--prove                 also prove what must always or never be (see caisson prove)',
+    '--proofs FILE           compare with a record of caisson prove --json: what is not proved at exactly this text is a finding',
     ...BUDGET_HELP,
     '--strict                what is not decided or not computed to its end is an error',
     '--max-warnings N        exit with 1 only for errors or more than N warnings (default 0)',
@@ -40,6 +43,7 @@ export const check: Command = {
     'max-warnings': { type: 'string' },
     fix: { type: 'boolean' },
     'fix-all': { type: 'boolean' },
+    proofs: { type: 'string' },
     prove: { type: 'boolean' },
     'show-fixes': { type: 'boolean' },
     strict: { type: 'boolean' },
@@ -52,11 +56,16 @@ export const check: Command = {
     const allowed = Number(stringOf(values, 'max-warnings') ?? '0');
     if (!Number.isInteger(allowed) || allowed < 0) throw new UsageError('--max-warnings wants a whole number.');
     const budget = budgetOf(values);
+    const proofs = stringOf(values, 'proofs');
+    const record = proofs === undefined ? null : readProofRecord(io, proofs);
     const opened = openInputs(io, words, inputOptions(values));
     const inputs = values['fix'] || values['fix-all'] ? repaired(io, words, opened, values) : opened;
     for (const { path, document } of inputs)
       if (document.text.trim() === '') io.fault(`${path} is empty; caisson new lists rigs to start from.`);
-    const proving = values['prove'] ? (input: Input) => proofFindings(io, input, budget) : undefined;
+    const proving = (input: Input): Problem[] => [
+      ...(values['prove'] ? proofFindings(io, input, budget) : []),
+      ...(record ? recordFindings(input, record) : []),
+    ];
     const found = findings(io, inputs, proving, values['show-fixes'] === true);
     const rows = values['strict'] ? found.map(strictly) : found;
     const listed = valueRows(inputs);

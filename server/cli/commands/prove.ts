@@ -1,13 +1,14 @@
 /** `caisson prove`: answers for every moment at which inputs may change and every time within tolerance. */
 import { renderTimingSvg } from '../../core/diagram/timing/svg';
 import { traceModel } from '../../core/diagram/timing/model';
-import { proofJson, proofReport } from '../../core/report/proof-report';
+import { proofReport } from '../../core/report/proof-report';
 import { isIncomplete } from '../../core/features/lookup';
 import { CAUTION } from '../../core/report/caution';
 import { proveRig, type RigProof } from '../../core/run/prove-rig';
 import { openInputs } from '../inputs';
 import { UsageError, type Io } from '../io';
 import { BUDGET_HELP, BUDGET_OPTIONS, budgetOf, runProof } from '../proving';
+import { proofRecordJson } from '../proof-record';
 import { someRigs } from '../select';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
 import { blockingErrors } from './blocking';
@@ -18,7 +19,7 @@ export const prove: Command = {
   summary:
     'prove what must always or never be, for every input and tolerance; exit code 1 where anything is not proved',
   help: [
-    '--json                  the same as JSON',
+    '--json                  the same as JSON: a record that caisson check --proofs compares',
     '--rig NAME              only this rig',
     '--only TEXT             only what has this in its name: --only "gap(upper, lower)"',
     ...BUDGET_HELP,
@@ -46,7 +47,7 @@ export const prove: Command = {
     const proofs = asked
       .filter(({ proof }) => only === '' || proof.results().length > 0)
       .map((rigProof) => runProof(io, rigProof, budget));
-    if (values['json']) io.out(JSON.stringify({ rigs: proofs.map(proofJson) }, null, 2) + '\n');
+    if (values['json']) io.out(JSON.stringify(proofRecordJson(proofs), null, 2) + '\n');
     else io.out(proofs.map((p) => proofReport(p).join('\n') + '\n').join('\n') + `\n${CAUTION}\n`);
     writeDiagram(io, proofs, stringOf(values, 'diagram'));
     const sound =

@@ -24,7 +24,7 @@ export function proofProblems(rigProof: RigProof): Problem[] {
 }
 
 /** Where the finding about the property with this index stands: its requirement, or the name of the rig. */
-const placeOf = ({ rig, requirementOf }: RigProof, i: number): Source =>
+export const placeOf = ({ rig, requirementOf }: RigProof, i: number): Source =>
   rig.requirements[requirementOf[i] ?? -1]?.at ?? rig.at;
 
 /** Timing diagrams of the counter-examples, in order of the properties. */
