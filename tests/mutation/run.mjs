@@ -8,7 +8,7 @@
  *
  * `--count` is per area. Not part of `npm test`: 40 changes an area take about an hour.
  */
-import { spawnSync } from 'node:child_process';
+import { spawn } from 'node:child_process';
 import { cpSync, existsSync, mkdirSync, readFileSync, readdirSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 import process from 'node:process';
@@ -144,21 +144,22 @@ const left = new Set(['node_modules', '.git', '.cache', '.types', '.vscode-test'
 for (const name of readdirSync('.')) if (!left.has(name)) cpSync(name, path.join(copy, name), { recursive: true });
 symlinkSync(path.resolve('node_modules'), path.join(copy, 'node_modules'));
 
-/** True where the tests pass; `limit` in ms. A run that does not end counts as noticed. */
+/** True where the tests pass; `limit` in ms. A run that does not end counts as noticed, and is ended with all its workers. */
 function passes(tests, limit) {
-  const run = spawnSync(
-    process.execPath,
-    [path.resolve('node_modules/vitest/vitest.mjs'), 'run', '--bail=1', '--reporter=dot', ...tests],
-    {
+  return new Promise((resolve) => {
+    const arguments_ = [path.resolve('node_modules/vitest/vitest.mjs'), 'run', '--bail=1', '--reporter=dot', ...tests];
+    const run = spawn(process.execPath, arguments_, {
       cwd: copy,
-      timeout: limit,
-      killSignal: 'SIGKILL',
-      stdio: ['ignore', 'pipe', 'pipe'],
-      maxBuffer: 64 * 2 ** 20,
+      stdio: 'ignore',
+      detached: true,
       env: { ...process.env, NODE_ENV: 'test' },
-    },
-  );
-  return run.status === 0;
+    });
+    const timer = setTimeout(() => process.kill(-run.pid, 'SIGKILL'), limit);
+    run.on('close', (status) => {
+      clearTimeout(timer);
+      resolve(status === 0);
+    });
+  });
 }
 
 const survivors = [];
@@ -175,11 +176,13 @@ for (const name of options.area.split(',')) {
         { length: Math.min(Number(options.count), changes.length) },
         () => changes.splice(Math.floor(chance() * changes.length), 1)[0],
       );
-  const limits = area.tests.map((tests) => {
+  const limits = [];
+  for (const tests of area.tests) {
     const begin = performance.now();
-    if (!passes(tests, 1_800_000)) throw new Error(`the tests of ${name} (${tests.join(' ')}) fail without a change`);
-    return Math.ceil(60_000 + 4 * (performance.now() - begin));
-  });
+    if (!(await passes(tests, 1_800_000)))
+      throw new Error(`the tests of ${name} (${tests.join(' ')}) fail without a change`);
+    limits.push(60_000 + 4 * (performance.now() - begin));
+  }
   console.log(
     `${name}: ${sample.length} of ${changes.length + sample.length} changes, tests take ${limits.map((limit) => ((limit - 60_000) / 4000).toFixed(0)).join(' + ')} s`,
   );
@@ -188,7 +191,8 @@ for (const name of options.area.split(',')) {
     const copied = path.join(copy, change.file);
     const original = readFileSync(copied, 'utf8');
     writeFileSync(copied, original.slice(0, change.start) + change.text + original.slice(change.end));
-    const found = area.tests.some((tests, tier) => !passes(tests, limits[tier]));
+    let found = false;
+    for (let tier = 0; tier < limits.length && !found; tier++) found = !(await passes(area.tests[tier], limits[tier]));
     writeFileSync(copied, original);
     counts[name][found ? 'found' : 'survived'] += 1;
     const line = `${found ? 'found   ' : 'SURVIVED'} ${change.place}  ${change.was.slice(0, 60).replaceAll('\n', ' ')} => ${change.text.slice(0, 60).replaceAll('\n', ' ')}`;
