@@ -153,15 +153,15 @@ describe('flow/reverse, flow/leak, flow/over-supply, flow/value', () => {
     expect(messagesOf(sample('leak'), 'flow/leak')[0]).toContain(
       'store is tight for a liquid only, and methane is a gas',
     );
-    // Two doors of 400 W and the blower of 600 W.
+    // Two doors of 130 kW and the blower of 600 W.
     expect(messagesOf(sample('over-supply'), 'flow/over-supply')).toEqual([
-      'The rig takes up to 1.4 kW at one moment of a stroke; the supply gives 1 kW.',
+      'The rig takes up to 260.6 kW at one moment of a stroke; the supply gives 250 kW.',
     ]);
     expect(messagesOf(sample('value'), 'flow/value')).toHaveLength(1);
   });
   it('are silent for the same rig put right', () => {
     expect(messagesOf(changed(sample('leak'), ['tight liquid', 'tight gas']), 'flow/leak')).toEqual([]);
-    expect(messagesOf(changed(sample('over-supply'), ['limit 1 kW', 'limit 1.4 kW']), 'flow/over-supply')).toEqual([]);
+    expect(messagesOf(changed(sample('over-supply'), ['limit 250 kW', 'limit 261 kW']), 'flow/over-supply')).toEqual([]);
     expect(messagesOf(changed(sample('value'), ['> lower\n', '> lower > store\n']), 'flow/value')).toEqual([]);
     const forwards = changed(sample('reverse'), [
       'stack receiver > upper > middle > lower > store',
@@ -177,12 +177,16 @@ describe('flow/overflow, flow/force, flow/squeezed, flow/temperature', () => {
     expect(messagesOf(sample('overflow'), 'flow/overflow')[0]).toMatch(/^pit has room for 1996 kg/);
     // The lower door: bore 200 mm are 314.2 cm2.
     expect(messagesOf(sample('force'), 'flow/force')[0]).toMatch(/^lower opens against .* on 314\.2 cm2/);
+    // The lower door closes 57 L in 0.4 s on a store at 4 bar: about 57 kW.
+    const weak = changed(sample('force'), ['thrust 3 kN', 'power moving 1 kW']);
+    expect(messagesOf(weak, 'flow/force')[0]).toMatch(/^lower does up to .* kW of work .* stated power is 1 kW/);
     expect(messagesOf(sample('squeezed'), 'flow/squeezed')).toHaveLength(2);
     expect(messagesOf(sample('temperature'), 'flow/temperature')[0]).toMatch(/^high gets as hot as .* its limit is 60/);
   });
   it('are silent where it is sound', () => {
     expect(messagesOf(changed(sample('overflow'), ['rate 6 kg/s', 'rate 1 kg/s']), 'flow/overflow')).toEqual([]);
     expect(messagesOf(changed(sample('force'), ['thrust 3 kN', 'thrust 30 kN']), 'flow/force')).toEqual([]);
+    expect(messagesOf(changed(sample('force'), ['thrust 3 kN', 'power moving 100 kW']), 'flow/force')).toEqual([]);
     expect(messagesOf(sample('squeezed').replaceAll('bore 18 mm', 'bore 200 mm'), 'flow/squeezed')).toEqual([]);
     const cool = changed(sample('temperature'), ['limit 60 degC', 'limit 400 degC']);
     expect(messagesOf(cool, 'flow/temperature')).toEqual([]);

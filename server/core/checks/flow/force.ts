@@ -1,28 +1,46 @@
-/** `flow/force`: a door has to move against more force than its drive gives. */
-import { preparedStrokes } from './prepared';
+/** `flow/force`: a door has to move against more force than its drive gives, or has to do more work a second than its drive takes. */
+import type { Door } from '../../model/rig';
 import { formatSi } from '../../units/units';
 import { type Check, found } from '../check';
+import { preparedStrokes } from './prepared';
+
+interface Loads {
+  readonly opening: Float64Array;
+  readonly closing: Float64Array;
+  readonly power: Float64Array;
+}
 
 export const force: Check = {
   code: 'flow/force',
   title: 'Door cannot move against the pressure',
   severity: 'warning',
   explanation:
-    'The greatest difference of pressure across the door when it leaves its seat or while it moves, times its opening (bore or area), is more than its stated `thrust`. Seals, friction, weight and springs come on top. Equalise before the door moves (another door, a vent), make the opening smaller, or give it a stronger drive.',
+    'The greatest difference of pressure across the door when it leaves its seat or while it moves, times its opening (bore or area), is more than its stated `thrust`; or the work that it does on its pocket within a second, at the travel stated, is more than its stated `power moving`. Seals, friction, weight and springs come on top. Equalise before the door moves (another door, a vent), make the opening smaller, give the door more time, or a stronger drive.',
   prepare: preparedStrokes(),
   run({ rig, facts }) {
-    return (facts.flow?.strokes ?? []).flatMap(({ loads }) =>
-      rig.doors.flatMap((door, k) => {
-        const area = door.area?.nominal;
-        if (!door.thrust || !area) return [];
-        const [opening, closing] = [loads.opening[k]!, loads.closing[k]!];
-        const worst = Math.abs(opening) >= Math.abs(closing) ? opening : closing;
-        const needed = Math.abs(worst) * area;
-        if (needed <= door.thrust.nominal) return [];
-        const when = worst === opening ? 'opens' : 'closes';
-        const message = `${door.name} ${when} against ${formatSi(Math.abs(worst), 'pressure')} on ${formatSi(area, 'area')}: ${formatSi(needed, 'force')}, and its drive gives ${formatSi(door.thrust.nominal, 'force')}.`;
-        return [found(force, door.thrust.at, message)];
-      }),
-    );
+    const strokes = facts.flow?.strokes ?? [];
+    return rig.doors.flatMap((door, k) => [
+      ...strokes.flatMap(({ loads }) => tooLittleThrust(door, k, loads)),
+      ...tooLittlePower(door, Math.max(0, ...strokes.map(({ loads }) => loads.power[k]!))),
+    ]);
   },
 };
+
+function tooLittleThrust(door: Door, k: number, loads: Loads) {
+  const area = door.area?.nominal;
+  if (!door.thrust || !area) return [];
+  const [opening, closing] = [loads.opening[k]!, loads.closing[k]!];
+  const worst = Math.abs(opening) >= Math.abs(closing) ? opening : closing;
+  const needed = Math.abs(worst) * area;
+  if (needed <= door.thrust.nominal) return [];
+  const when = worst === opening ? 'opens' : 'closes';
+  const message = `${door.name} ${when} against ${formatSi(Math.abs(worst), 'pressure')} on ${formatSi(area, 'area')}: ${formatSi(needed, 'force')}, and its drive gives ${formatSi(door.thrust.nominal, 'force')}.`;
+  return [found(force, door.thrust.at, message)];
+}
+
+function tooLittlePower(door: Door, needed: number) {
+  const stated = door.powerMoving;
+  if (!stated || !(stated.nominal > 0) || !Number.isFinite(needed) || needed <= stated.nominal) return [];
+  const message = `${door.name} does up to ${formatSi(needed, 'power')} of work on its pocket while it closes, and its stated power is ${formatSi(stated.nominal, 'power')}: it closes slower than its travel says, or something else has to push.`;
+  return [found(force, stated.at, message)];
+}
