@@ -161,7 +161,9 @@ describe('flow/reverse, flow/leak, flow/over-supply, flow/value', () => {
   });
   it('are silent for the same rig put right', () => {
     expect(messagesOf(changed(sample('leak'), ['tight liquid', 'tight gas']), 'flow/leak')).toEqual([]);
-    expect(messagesOf(changed(sample('over-supply'), ['limit 250 kW', 'limit 261 kW']), 'flow/over-supply')).toEqual([]);
+    expect(messagesOf(changed(sample('over-supply'), ['limit 250 kW', 'limit 261 kW']), 'flow/over-supply')).toEqual(
+      [],
+    );
     expect(messagesOf(changed(sample('value'), ['> lower\n', '> lower > store\n']), 'flow/value')).toEqual([]);
     const forwards = changed(sample('reverse'), [
       'stack receiver > upper > middle > lower > store',

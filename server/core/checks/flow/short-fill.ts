@@ -54,10 +54,9 @@ function* fixesOf(context: CheckContext, door: number): Work<Fix[]> {
     const facts = yield* analysisOf(changed);
     yield* prepare(facts, 'flow');
     for (const s of facts.flow?.strokes ?? []) yield* prepare(facts.flow, `detail ${s.stroke}`);
-    const short = (facts.flow?.strokes ?? []).some((s) =>
-      facts.flow!.detail(s.stroke)?.shortFills.some((c) => c.door === door),
-    );
-    if (short) continue;
+    // What could not be computed is not known to fill.
+    const details = (facts.flow?.strokes ?? []).map((s) => facts.flow!.detail(s.stroke));
+    if (details.length === 0 || details.some((d) => !d || d.shortFills.some((c) => c.door === door))) continue;
     const text = withNumber(literal, Number(literal.number) * factor, 4);
     return [
       {
