@@ -35,7 +35,9 @@ describe('common practice', () => {
     expect(messagesOf(text, 'timer/never-fires')).toEqual([
       'third_on/TON never runs out: it waits 2.7 s and its input stays on for 2.5 s, 200 ms too short.',
     ]);
-    expect(messagesOf(text, 'door/never-opens')).toEqual(['third never opens: third_on never comes on.']);
+    expect(messagesOf(text, 'door/never-opens')).toEqual([
+      'third opens in no stroke: third_on never comes on while the trigger holds.',
+    ]);
   });
 
   it('with 100 ms per element, the joining line itself none, the on-delay has 100 ms to spare', () => {

@@ -11,7 +11,7 @@ export const neverOpens: Check = {
   title: 'Door that never opens',
   severity: 'warning',
   explanation:
-    'The door has a drive, but it does not leave its seat in any stroke, nor at rest, nor when any one switch or sensor that its drive depends on is turned, or turned and turned back, nor any two of them one after the other. Usually a timer on the way never runs out (see `timer/never-fires`) or a polarity is wrong.',
+    'The door has a drive, but it does not leave its seat in any stroke, nor at rest, nor when any one switch or sensor that its drive depends on is turned, nor any two of them one after the other. A switch may also be thrown back. Where it leaves its seat only when a sensor turns and turns back, the message says that it opens in no stroke. Usually a timer on the way never runs out (see `timer/never-fires`) or a polarity is wrong.',
   run(context) {
     const { rig, facts } = context;
     if (facts.timing.atRest.loop || facts.timing.incomplete !== null) return [];
@@ -20,7 +20,9 @@ export const neverOpens: Check = {
     );
     return rig.doors.flatMap((_, door) => {
       const isDriven = driveOf(rig, door) !== undefined || isSequenced(rig, door);
-      return isDriven && !opened.has(door) && !opensInTrial(facts, door) ? [problemOf(context, door)] : [];
+      if (!isDriven || opened.has(door)) return [];
+      const opens = opensInTrial(facts, door);
+      return opens === 'by inputs' ? [] : [problemOf(context, door, opens)];
     });
   },
 };
@@ -28,8 +30,13 @@ export const neverOpens: Check = {
 /** The most inputs of which pairs are tried. */
 const MOST = 8;
 
-/** Whether the door leaves its seat at rest, or after one input, or two in any order, are turned. */
-function opensInTrial(facts: RigFacts, door: number): boolean {
+/**
+ * What opens a door that opens in no stroke: rest, one input turned, two in any order, or a switch thrown and thrown back (`by inputs`);
+ * only a sensor that turns and turns back, in whatever it comes across then (`there and back`); or nothing tried (`never`).
+ */
+type Opens = 'by inputs' | 'there and back' | 'never';
+
+function opensInTrial(facts: RigFacts, door: number): Opens {
   const { rig } = facts;
   const deciding = decidingNets(rig, door);
   const inputs = inputsOfRig(rig)
@@ -38,21 +45,23 @@ function opensInTrial(facts: RigFacts, door: number): boolean {
   const rest = settledRig(facts);
   const everOpen = (): boolean =>
     rest.engine.moves.some((m) => m.door === door && m.to === 1) || rest.engine.doorPosition(door) > 0;
-  if (everOpen() || rest.engine.stopped) return true;
+  if (everOpen() || rest.engine.stopped) return 'by inputs';
   const start = rest.engine.snapshot();
+  let opens: Opens = 'never';
   for (const first of inputs) {
-    // The same once more: what waits for its input to go off again (a timer and its own input, inverted).
     for (const second of [null, ...inputs]) {
       rest.engine.restore(start);
       const trial = turn(rest, first.net);
       if (second) turn(trial, second.net);
-      if (everOpen() || rest.engine.stopped) return true;
+      if (!everOpen() && !rest.engine.stopped) continue;
+      if (second !== first || rig.network.nets[first.net]!.kind === 'switch') return 'by inputs';
+      opens = 'there and back';
     }
   }
-  return false;
+  return opens;
 }
 
-function problemOf({ rig, facts }: CheckContext, door: number): Problem {
+function problemOf({ rig, facts }: CheckContext, door: number, opens: Opens): Problem {
   const { name } = rig.doors[door]!;
   const drive = driveOf(rig, door);
   const net = drive ? rig.network.nets[drive.net] : undefined;
@@ -62,5 +71,9 @@ function problemOf({ rig, facts }: CheckContext, door: number): Problem {
     : comesOn
       ? `${net.name} comes on for no time at all`
       : `${net.name} never comes on`;
-  return found(neverOpens, drive?.at ?? rig.doors[door]!.at, `${name} never opens: ${why}.`);
+  return found(
+    neverOpens,
+    drive?.at ?? rig.doors[door]!.at,
+    `${name} ${opens === 'never' ? 'never opens' : 'opens in no stroke'}: ${why}${opens === 'never' ? '' : ' while the trigger holds'}.`,
+  );
 }
