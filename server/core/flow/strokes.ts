@@ -41,8 +41,13 @@ export interface StrokeResult {
 /** One stroke as it was run. */
 type Stroke = Omit<StrokeResult, 'units' | 'between'>;
 
-/** Gains and losses agree to this part of the mass moved. */
+/**
+ * Gains and losses agree to this part of the mass moved; after `PATIENCE` strokes to the second, which the integration reaches even near
+ * a ceiling, where little of what the pockets hold is moved on.
+ */
 const AGREE = 1e-6;
+const AGREE_LATE = 1e-5;
+const PATIENCE = 25;
 /** Strokes run by themselves before their way is cut short, and at most in all. */
 const PLAIN = 3;
 const MOST: Readonly<Record<Level, number>> = { instant: 600, openings: 80 };
@@ -145,7 +150,8 @@ export class RepeatingStroke {
       moved = Math.max(moved, Math.abs(gain));
       largest = Math.max(largest, masses[k]!);
     });
-    const enough = Math.max(AGREE * moved, 100 * ROUNDING * largest);
+    const part = result.level === 'openings' && result.run > PATIENCE ? AGREE_LATE : AGREE;
+    const enough = Math.max(part * moved, 100 * ROUNDING * largest);
     if (Math.abs(sum) > enough || this.floating.some((k) => Math.abs(gains[k]!) > enough)) return false;
     return before !== null && gains.every((gain, k) => Math.abs(gain - before.gains[k]!) <= enough);
   }
