@@ -19,6 +19,9 @@ describe('new', () => {
   });
 
   it('lists what there is', async () => {
+    const named = await run(['new', 'lock', 'here.rig']);
+    expect({ code: named.code, texts: [...named.written.values()] }).toEqual({ code: 0, texts: [NEW_RIGS.lock] });
+    expect((await run(['new', 'lock', 'a.rig', 'b.rig'])).err).toBe('caisson: new writes one file.\n');
     expect((await run(['new', 'boat'])).err).toBe('caisson: new wants one of bench, lock, lift, pump, not boat.\n');
   });
 });

@@ -99,7 +99,10 @@ describe('proofs', () => {
     const uses = `  signal any = ${more.map((_, i) => `t${i}`).join(' or ')}\n`;
     session.open(
       URI,
-      SOUND.replace('  drive inner = inner_on', `${more.join('')}${uses}  drive inner = inner_on and not any`),
+      SOUND.replace('  drive inner = inner_on', `${more.join('')}${uses}  drive inner = inner_on and not any`).replace(
+        '  require repeat',
+        '  require never(inner and outer and s0 and s5)\n  require repeat',
+      ),
     );
     const source = new CancellationTokenSource();
     const asked = session.connection.sendRequest(

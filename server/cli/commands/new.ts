@@ -1,4 +1,4 @@
-/** `caisson new KIND`: a sound rig to start from. Never takes the place of a file. */
+/** `caisson new KIND [FILE.rig]`: a sound rig to start from. Never takes the place of a file. */
 import { resolve } from 'node:path';
 import { NEW_RIGS, type NewRig } from '../../core/report/new-rigs';
 import { shortened, UsageError } from '../io';
@@ -8,15 +8,17 @@ const KINDS = Object.keys(NEW_RIGS) as NewRig[];
 
 export const newCommand: Command = {
   name: 'new',
-  words: KINDS.join('|'),
+  words: `${KINDS.join('|')} [FILE.rig]`,
   summary: 'a sound rig to start from: a lock with a vent, a pump, a liquid lift, a small bench rig',
-  help: ['--out FILE.rig          write to a new file (default: standard output)'],
+  help: ['--out FILE.rig          write to a new file, as FILE.rig does (default: standard output)'],
   options: { out: { type: 'string', short: 'o' } },
   run(io, words, values) {
     const kind = KINDS.find((k) => k === words[0]);
-    if (words.length !== 1 || kind === undefined)
+    if (kind === undefined)
       throw new UsageError(`new wants one of ${KINDS.join(', ')}${words[0] ? `, not ${shortened(words[0])}` : ''}.`);
-    const out = stringOf(values, 'out');
+    const option = stringOf(values, 'out');
+    const out = option ?? words[1];
+    if (words.length > 2 || (option !== undefined && words.length > 1)) throw new UsageError('new writes one file.');
     if (out === undefined || out === '-') io.out(NEW_RIGS[kind]);
     else {
       const path = resolve(io.cwd, out);

@@ -1,51 +1,57 @@
 /** Rigs to start from, for `caisson new`: each without findings, with a requirement or two, to be changed. */
 
 export const NEW_RIGS = {
-  bench: `# A small bench rig: two doors move compressed air from a receiver into a store.
+  bench: `# A small bench rig: three doors pump compressed air from a receiver into a store.
 rig bench "Bench rig, compressed air" {
   medium air
 
   chamber receiver { volume 200 L  pressure 1.02 bar }
   chamber store    { volume 50 L   pressure 1.02 bar  limit 6 bar }
 
-  door upper { pocket 5 L  travel 200 ms }
-  door lower { pocket 5 L  travel 200 ms }
+  door upper  { pocket 5 L  clearance 100 mL  travel 200 ms }
+  door middle { pocket 5 L  clearance 100 mL  travel 200 ms }
+  door lower  { pocket 5 L  clearance 100 mL  travel 200 ms }
 
-  stack receiver > upper > lower > store
+  stack receiver > upper > middle > lower > store
 
-  feed compressor into receiver { rate 0.001 kg/s }
+  feed compressor into receiver { rate 0.001 kg/s  only below 1.8 bar }
 
   controller { response 20 ms }
 
   switch run = on
   sensor ready on receiver { pressure above 1.5 bar  clears below 1.2 bar }
+  sensor full  on store    { pressure above 5 bar    clears below 4.5 bar }
 
-  signal start    = run and ready and not hold
-  signal upper_on = TOF(start, 1 s)
-  signal passing  = TOF(upper_on, 500 ms)
-  signal lower_on = TP(TON(passing and not upper_on, 300 ms), 1 s)
-  signal hold     = TOF(upper_on, 5 s)
+  signal start     = run and ready and not full and not hold
+  signal upper_on  = TOF(start, 1 s)
+  signal middle_on = TOF(start, 1.9 s)
+  signal lower_on  = TOF(TON(middle_on, 1.5 s), 800 ms)
+  signal hold      = TOF(middle_on, 3.5 s)
 
-  drive upper = upper_on
-  drive lower = lower_on
+  drive upper  = upper_on
+  drive middle = middle_on
+  drive lower  = lower_on
 
+  require overlap(upper, middle) >= 500 ms
+  require overlap(middle, lower) >= 50 ms
   require gap(upper, lower) >= 100 ms
-  require repeat() in 6 s .. 6.5 s
+  require repeat() in 5 s .. 6 s
 }
 `,
-  lock: `# A lock with a vent: the pocket is filled, passed on, and relieved before the upper door opens again.
+  lock: `# A lock with a vent: gas is let into a small chamber between two doors, and passed on when the inlet is shut.
 rig lock "Lock with a vent" {
   medium air
 
   chamber header { volume 2 m3   pressure 1.4 bar }
-  chamber vessel { volume 800 L  pressure 1.02 bar  limit 5 bar }
+  chamber cell   { volume 60 L   pressure 1.02 bar }
+  chamber vessel { volume 800 L  pressure 1.02 bar }
 
-  door inlet  { pocket 40 L  travel 250 ms }
-  door outlet { pocket 40 L  travel 250 ms }
+  door inlet  { travel 250 ms }
+  door outlet { travel 250 ms }
 
-  stack header > inlet > outlet > vessel
+  stack header > inlet > cell > outlet > vessel
 
-  feed blower into header { rate 0.02 kg/s }
+  feed blower into header { rate 0.02 kg/s  only below 1.9 bar }
 
   controller { response 30 ms }
 
@@ -54,16 +60,15 @@ rig lock "Lock with a vent" {
   sensor full on header { pressure above 1.6 bar  clears below 1.2 bar }
 
   signal start     = run and full and not hold
-  signal inlet_on  = TOF(start, 1.2 s)
-  signal passing   = TOF(inlet_on, 700 ms)
-  signal outlet_on = TP(TON(passing and not inlet_on, 400 ms), 1.6 s)
-  signal hold      = TOF(inlet_on, 7 s)
+  signal stroke    = TP(start, 4 s)
+  signal inlet_on  = TP(stroke, 1.2 s)
+  signal outlet_on = TP(TON(stroke, 1.9 s), 1.6 s)
+  signal hold      = TOF(stroke, 4 s)
 
   drive inlet  = inlet_on or vent
   drive outlet = outlet_on or vent
 
-  require gap(inlet, outlet) >= 100 ms
-  require repeat() in 7 s .. 9 s
+  require repeat() in 8 s .. 9 s
 }
 `,
   lift: `# A lift for a liquid with two feeds: a door never closes on a full pocket, so the one below is always open first.

@@ -18,7 +18,7 @@ export const stalls: Check = {
   title: 'Strokes stop moving anything',
   severity: 'warning',
   explanation:
-    "What is left in the clearances takes back as much as a stroke brings before the last chamber of the stack is at its `limit` (the trigger's chamber at its threshold). From there on the doors only use power. Make the clearance smaller, the pocket larger, or start from a higher pressure. Only stacks whose last chamber states a limit are judged, and no rig that a measured `moves` describes. A stack of three or more doors that all open in a stroke which brings nothing at all is reported with or without a limit: each pocket is pushed back to where it was filled from, because the next door opens only when the one before it is shut. Two doors are a lock, and where a pocket is trapped that is reported instead.",
+    "What is left in the clearances takes back as much as a stroke brings before the last chamber of the stack is at its `limit` (the trigger's chamber at its threshold). From there on the doors only use power. Make the clearance smaller, the pocket larger, or start from a higher pressure. Only stacks whose last chamber states a limit are judged, and no rig that a measured `moves` describes. A stack of three or more doors that all open in a stroke which brings nothing at all is reported with or without a limit: each pocket is pushed back to where it was filled from, because the next door opens only when the one before it is shut. Two doors with nothing between them are a lock and reported only where a feed fills the first chamber or a draw empties the last; where a pocket is trapped that is reported instead.",
   *prepare(context) {
     yield* preparedFilling(context);
     for (const { stacks } of context.facts.flow?.strokes ?? []) {
@@ -38,20 +38,29 @@ export const stalls: Check = {
     ),
 };
 
-/** All three or more doors of the stack open in the stroke, there is something to move, and nothing is. */
+/**
+ * All doors of the stack open in the stroke, there is something to move, and nothing is. Two doors may be a lock that nothing shall pass;
+ * they are a pump by what is stated where a feed fills the one end or a draw empties the other.
+ */
 function isIdle({ rig, facts }: CheckContext, stroke: number, s: StackStroke): boolean {
   if (s.atTrigger !== 0 || s.atStart !== 0 || !(facts.flow!.start[s.from]!.mass > 0)) return false;
   const { doors } = facts.timing.strokes[stroke]!;
   const opens = (door: number): boolean => doors.some((d) => d.door === door && d.windows.length > 0);
-  const pumping = rig.stacks[s.stack]!.members.filter((m) => m.kind === 'door');
-  return pumping.length > 2 && pumping.every((m) => opens(m.index) && (rig.doors[m.index]!.pocket?.nominal ?? 0) > 0);
+  const pumping = doorsOf(rig, s);
+  const isSupplied = rig.lines.some(({ kind, chamber }) => chamber === (kind === 'feed' ? s.from : s.to));
+  const isPump = pumping.length > 2 || (pumping.length === 2 && isSupplied);
+  return isPump && pumping.every((door) => opens(rig.doors.indexOf(door)) && (door.pocket?.nominal ?? 0) > 0);
 }
 
-function idleProblem({ rig }: CheckContext, { stack, from, to }: StackStroke): Problem {
-  const doors = rig.stacks[stack]!.members.filter((m) => m.kind === 'door').map((m) => rig.doors[m.index]!);
-  const message = `A stroke brings nothing from ${rig.chambers[from]!.name} to ${rig.chambers[to]!.name}: each pocket is pushed back to where it was filled from. Open the next door before the one in front of it closes.`;
+function idleProblem({ rig }: CheckContext, s: StackStroke): Problem {
+  const doors = doorsOf(rig, s);
+  const way =
+    doors.length > 2
+      ? 'Open the next door before the one in front of it closes.'
+      : 'Two doors with nothing between them are a lock; a pump has a third door, or a chamber between the two.';
+  const message = `A stroke brings nothing from ${rig.chambers[s.from]!.name} to ${rig.chambers[s.to]!.name}: each pocket is pushed back to where it was filled from. ${way}`;
   const related = doors.map((door) => ({ at: door.at, message: 'opens and closes on the way' }));
-  return found(stalls, rig.stacks[stack]!.members[0]!.at, message, { related });
+  return found(stalls, rig.stacks[s.stack]!.members[0]!.at, message, { related });
 }
 
 /** Whether a sensor on the chamber stops the strokes below what they could reach, as the rig is followed. */
