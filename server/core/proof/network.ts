@@ -70,6 +70,8 @@ export interface ProofNetwork {
   readonly elements: readonly ProofElement[];
   readonly inputs: readonly ProofInput[];
   readonly doors: readonly ProofDoor[];
+  /** Steps in which the positions of doors that turn round are kept. */
+  readonly positions: number;
   /** Net → elements that read it. */
   readonly readers: readonly (readonly number[])[];
   /** Net → doors it drives. */
@@ -105,16 +107,22 @@ export function proofNetwork(
     elements,
     inputs: moved,
     doors,
+    positions: POSITIONS,
     readers,
     driven: drivenBy(nets, doors),
     ...ordersOf(rig, elements, readers),
   };
 }
 
-/** The network with inputs that turn at any moment; itself where they do. */
-export function withoutLeastTimes(network: ProofNetwork): ProofNetwork {
-  if (network.inputs.every(({ frozen, minOn, minOff }) => frozen || (minOn === 0 && minOff === 0))) return network;
-  return { ...network, inputs: network.inputs.map((input) => ({ ...input, minOn: 0, minOff: 0 })) };
+/** Positions of a door that turns round are kept outward in this many steps, so that turning again and again gives finitely many states. */
+const POSITIONS = 64;
+
+/**
+ * The network allowed more than it can do, which costs fewer states: inputs that turn at any moment, and doors that may be anywhere once they have
+ * turned round on their way.
+ */
+export function loosened(network: ProofNetwork): ProofNetwork {
+  return { ...network, positions: 1, inputs: network.inputs.map((input) => ({ ...input, minOn: 0, minOff: 0 })) };
 }
 
 function ordersOf(

@@ -9,7 +9,7 @@ import { replay, replayLate, type Replay } from './confirm';
 import { replayDrifting } from './drift';
 import { netsOf } from '../model/logic';
 import { isVented, type Property } from './monitor';
-import { networkTrouble, proofNetwork, withoutLeastTimes, type ProofInputState, type ProofNetwork } from './network';
+import { networkTrouble, proofNetwork, loosened, type ProofInputState, type ProofNetwork } from './network';
 import { partsOf, piecesOf, restsBySettling, type Part, type Piece } from './parts';
 import { scanSearch, zoneSearch, type ReturnQuestion, type Search } from './searches';
 import type { Witness } from './witness';
@@ -106,19 +106,19 @@ interface Stage {
   turn(turns: number, patience: number): boolean;
 }
 
-/** Paths that break a property but not with the least times of the inputs, after which it is asked again with them. */
+/** Paths that break a property in the loosened network but do not count, after which it is asked again of the rig as it is. */
 const PATIENCE = 3;
-/** States of a search without least times after which the one with them takes turns with it. */
+/** States of a search of the loosened network after which the one of the rig as it is takes turns with it. */
 const ENOUGH = 3_000;
 
 /**
- * Least on and off times of inputs cost many states and matter to few properties. So the first search does without them: inputs may then do
- * more, and what is proved holds. Paths it finds count where their moments keep the least times. Only where none does is the property
- * asked again with them.
+ * Least on and off times of inputs, and the positions of doors that turn round, cost many states and matter to few properties. So the first
+ * search does without them: the rig may then do more, and what is proved holds. Paths it finds count where their moments keep the least times
+ * and the event engine breaks the property. Only where none does is the property asked again of the rig as it is.
  */
 function createRun(rig: Rig, part: Part, start: ProofInputState): Run {
   const network = proofNetwork(rig, start, watchedNets(part.pieces.map(({ property }) => property)), part.cone);
-  const free = rig.controller.style === 'scan' ? network : withoutLeastTimes(network);
+  const free = rig.controller.style === 'scan' ? network : loosened(network);
   const stages = [createStage(rig, part.pieces, network, free)];
   let open = stages.slice();
   let again: readonly Piece[] | null = free === network ? [] : null;

@@ -2,11 +2,10 @@
 import type { DoorState, Instant } from './discrete';
 import type { Range } from '../network';
 
-/** Positions are kept outward in steps of 1/64, so that turning round again and again gives finitely many states. */
-const STEPS = 64;
-const outward = (r: Range): Range => ({
-  lo: Math.max(0, Math.floor(r.lo * STEPS) / STEPS),
-  hi: Math.min(1, Math.ceil(r.hi * STEPS) / STEPS),
+/** Positions kept outward in so many steps, so that turning round again and again gives finitely many states. */
+const outward = (r: Range, steps: number): Range => ({
+  lo: Math.max(0, Math.floor(r.lo * steps) / steps),
+  hi: Math.min(1, Math.ceil(r.hi * steps) / steps),
 });
 
 const SHUT: DoorState = { phase: 'shut', due: { lo: 0, hi: 0 }, from: { lo: 0, hi: 0 } };
@@ -54,6 +53,6 @@ function positionOf(at: Instant, door: number): Range {
   const elapsed = at.clockRange(at.slots.door(door));
   const moved = { lo: travel.hi === 0 ? 1 : elapsed.lo / travel.hi, hi: travel.lo === 0 ? 1 : elapsed.hi / travel.lo };
   return state.phase === 'opening'
-    ? outward({ lo: state.from.lo + moved.lo, hi: state.from.hi + moved.hi })
-    : outward({ lo: state.from.lo - moved.hi, hi: state.from.hi - moved.lo });
+    ? outward({ lo: state.from.lo + moved.lo, hi: state.from.hi + moved.hi }, at.network.positions)
+    : outward({ lo: state.from.lo - moved.hi, hi: state.from.hi - moved.lo }, at.network.positions);
 }
