@@ -5,13 +5,24 @@ import { GLOSSARY } from '../../server/core/report/glossary';
 import { NEW_RIGS } from '../../server/core/report/new-rigs';
 import { run } from './run';
 
+interface Flows {
+  readonly rigs: { strokes: { stacks: { atTrigger: number }[] }[] }[];
+}
+
 describe('new', () => {
-  it.each(Object.keys(NEW_RIGS))('%s is a rig without a finding, in the standard layout', async (kind) => {
-    const { code, out } = await run(['new', kind]);
-    expect(code).toBe(0);
-    expect(await run(['check', '-'], {}, out)).toMatchObject({ code: 0, out: '1 file: no finding.\n' });
-    expect((await run(['format', '--check', '-'], {}, out)).code).toBe(0);
-  });
+  it.each(Object.keys(NEW_RIGS))(
+    '%s is a rig without a finding, in the standard layout, proved, and moves something',
+    async (kind) => {
+      const { code, out } = await run(['new', kind]);
+      expect(code).toBe(0);
+      expect(await run(['check', '-'], {}, out)).toMatchObject({ code: 0, out: '1 file: no finding.\n' });
+      expect((await run(['format', '--check', '-'], {}, out)).code).toBe(0);
+      const proof = await run(['prove', '-'], {}, out);
+      expect(proof.out).not.toMatch(/undecided|REFUTED/);
+      const flow = JSON.parse((await run(['flow', '--json', '-'], {}, out)).out) as Flows;
+      expect(flow.rigs[0]!.strokes[0]!.stacks[0]!.atTrigger).toBeGreaterThan(0);
+    },
+  );
 
   it('never takes the place of a file', async () => {
     const { code, written } = await run(['new', 'lock', '--out', 'samples/brine_lift.rig']);

@@ -1,7 +1,7 @@
 /** Properties that every rig is asked for without any `require`. */
 import type { Rig } from '../model/rig';
 import { endsOf, isMeantToStandOpen, pathsToKeepShut, ventsOfPath } from '../model/intent';
-import { isDriven } from '../model/logic';
+import { conditionOf, isDriven } from '../model/logic';
 import { isHeldOpen } from '../model/steady';
 import { hasPocket, pocketOutlets, stagesOf } from '../model/stages';
 import type { Property } from './monitor';
@@ -70,9 +70,8 @@ export function requirementProperty(rig: Rig, requirement: Rig['requirements'][n
   const doors = requirement.args.flatMap((a) => (a.kind === 'item' && a.of === 'door' ? [a.index] : []));
   switch (requirement.metric) {
     case 'never': {
-      const [argument] = requirement.args;
-      if (argument?.kind === 'condition') return { kind: 'never', name, condition: argument.condition };
-      return doors.length === 1 ? { kind: 'never', name, condition: { op: 'door', door: doors[0]! } } : null;
+      const condition = conditionOf(rig, requirement.args[0]);
+      return condition ? { kind: 'never', name, condition } : null;
     }
     case 'gap': {
       const least = requirement.comparison;

@@ -38,7 +38,7 @@ rig bench "Bench rig, compressed air" {
   require repeat() in 5 s .. 6 s
 }
 `,
-  lock: `# A lock with a vent: gas is let into a small chamber between two doors, and passed on when the inlet is shut.
+  lock: `# A lock with a vent: gas is let into a small chamber between two doors and passed on when the inlet is shut; a switch relieves it.
 rig lock "Lock with a vent" {
   medium air
 
@@ -48,26 +48,33 @@ rig lock "Lock with a vent" {
 
   door inlet  { travel 250 ms }
   door outlet { travel 250 ms }
+  door relief { travel 150 ms }
 
   stack header > inlet > cell > outlet > vessel
+  stack cell > relief > atmosphere
 
   feed blower into header { rate 0.02 kg/s  only below 1.9 bar }
 
   controller { response 30 ms }
 
   switch run  = on
-  switch vent = off { vents header, vessel }
+  switch vent = off
   sensor full on header { pressure above 1.6 bar  clears below 1.2 bar }
 
-  signal start     = run and full and not hold
+  signal venting   = TOF(vent, 500 ms)
+  signal start     = run and full and not venting and not hold
   signal stroke    = TP(start, 4 s)
   signal inlet_on  = TP(stroke, 1.2 s)
   signal outlet_on = TP(TON(stroke, 1.9 s), 1.6 s)
   signal hold      = TOF(stroke, 4 s)
+  signal relief_on = TON(vent and not stroke, 500 ms)
 
-  drive inlet  = inlet_on or vent
-  drive outlet = outlet_on or vent
+  drive inlet  = inlet_on
+  drive outlet = outlet_on
+  drive relief = relief_on
 
+  require gap(inlet, outlet) >= 100 ms
+  require never(inlet and relief)
   require repeat() in 8 s .. 9 s
 }
 `,

@@ -106,7 +106,9 @@ function settleLoop(at: Instant, loop: number, joins: Set<number>, others: Set<n
     if (state.outputs[e] !== value) announce(at, network.elements[e]!.net, joins, others);
 }
 
-const evaluatesTo = (at: Instant, e: number): number => (at.network.elements[e]!.reads[0]!(at.state.nets) ? 1 : 0);
+/** What a LOGIC element gives for the nets as they stand: 1 or 0. */
+export const evaluatesTo = (at: Instant, e: number): number =>
+  at.network.elements[e]!.reads[0]!(at.state.nets) ? 1 : 0;
 
 /** A timer has run out. Gives the changes that follow without delay. */
 export function expire(at: Instant, element: number): Change[] {

@@ -5,7 +5,7 @@
  * What happens at one instant is one step (see moves.ts). What is not taken must not be forced now: its clock is still below the latest
  * time it is due.
  */
-import { runRounds, settleDoors } from './blocks';
+import { evaluatesTo, runRounds, settleDoors } from './blocks';
 import {
   atMost,
   copyZone,
@@ -60,20 +60,36 @@ export function rigSystem(network: ProofNetwork, monitor: Monitor): ZoneSystem<R
  * Nets (1) of inputs by which states need not differ: those that turn freely (no least times) and are read by logic only. What such logic gives is
  * in the state already (`outputs`). Of two states that are alike but for these nets, one becomes the other, and back, by turning them all at
  * this very instant: every reader looks and gives what it gave. So whatever the one may do, the other may do by turning them together
- * with it, which is one of its steps; one of the two stands for both. Things that properties look at are not hidden: `seen` has the nets of
+ * with it, which is one of its steps; one of the two stands for both. That needs readers that give what their inputs ask for: a loop that goes
+ * round without end at one instant is cut off before that, and such a state is compared as a whole (`keyOf`). Things that properties look at are not hidden: `seen` has the nets of
  * conditions, vents and thrown switches, and where a property compares all inputs with the start the whole state is kept (`looksAtInputs`).
  */
-function hiddenInputs(network: ProofNetwork, seen: ReadonlySet<number>): Uint8Array {
+function hiddenInputs(network: ProofNetwork, seen: ReadonlySet<number>): Hidden {
   const hidden = new Uint8Array(network.nets);
+  const readers = new Set<number>();
   for (const { net, frozen, minOn, minOff } of network.inputs) {
     if (frozen || minOn > 0 || minOff > 0 || seen.has(net) || network.driven[net]!.length > 0) continue;
-    if (network.readers[net]!.every((e) => network.elements[e]!.kind === 'LOGIC')) hidden[net] = 1;
+    if (!network.readers[net]!.every((e) => network.elements[e]!.kind === 'LOGIC')) continue;
+    hidden[net] = 1;
+    for (const e of network.readers[net]!) readers.add(e);
   }
-  return hidden;
+  return { nets: hidden, readers: [...readers] };
+}
+
+/** The nets by which states need not differ (1), and the elements that read them. */
+interface Hidden {
+  readonly nets: Uint8Array;
+  readonly readers: readonly number[];
+}
+
+/** Equal for states that stand for one another; those compared as a whole are marked, so that none of them is taken for another. */
+function keyOf(at: Instant, monitor: Monitor, { nets, readers }: Hidden): string {
+  const isSettled = readers.every((e) => at.state.outputs[e] === evaluatesTo(at, e));
+  return isSettled && !monitor.looksAtInputs(at.state) ? at.state.key(nets) : `!${at.state.key()}`;
 }
 
 /** Everything off and at rest, then power comes on with the inputs at their start values. */
-function initialStates(network: ProofNetwork, slots: Slots, monitor: Monitor, hidden: Uint8Array): RigState[] {
+function initialStates(network: ProofNetwork, slots: Slots, monitor: Monitor, hidden: Hidden): RigState[] {
   const e = network.elements.length;
   const discrete = new Discrete(
     new Uint8Array(network.nets),
@@ -110,7 +126,7 @@ function take(
   network: ProofNetwork,
   slots: Slots,
   monitor: Monitor,
-  hidden: Uint8Array,
+  hidden: Hidden,
   from: RigState,
   move: Move,
 ): RigState[] {
@@ -132,7 +148,7 @@ function take(
 }
 
 /** Rebuilds the zone over the clocks that run now, lets time pass within the invariants, and asks the monitor. */
-function settle(at: Instant, zone: Zone, before: readonly number[], monitor: Monitor, hidden: Uint8Array): RigState[] {
+function settle(at: Instant, zone: Zone, before: readonly number[], monitor: Monitor, hidden: Hidden): RigState[] {
   const states: RigState[] = [];
   for (const verdict of monitor.watch(at, zone, before)) {
     const slots = [...at.clocks.keys()].sort((a, b) => a - b);
@@ -147,7 +163,7 @@ function settle(at: Instant, zone: Zone, before: readonly number[], monitor: Mon
     if (!invariants(at, slots, next)) continue;
     const kept = coarsened(at, monitor, slots, next);
     states.push({
-      key: `${at.state.key(monitor.looksAtInputs(at.state) ? null : hidden)}|${kept.slots.join(',')}|${flags.join(',')}`,
+      key: `${keyOf(at, monitor, hidden)}|${kept.slots.join(',')}|${flags.join(',')}`,
       zone: kept.zone,
       discrete: at.state,
       slots: kept.slots,

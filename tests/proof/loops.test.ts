@@ -1,0 +1,49 @@
+/** Loops of logic without response time: a state that never settles at its instant stands for no other, and nothing is proved of it by one. */
+import { describe, expect, it } from 'vitest';
+import { proveRig } from '../../server/core/run/prove-rig';
+import { rigFrom } from '../support/rig';
+
+/** A latch by way of two inverters that a pulse of no width starts; with `response`, it settles. */
+const mill = (response: string): string => `rig mill {
+  chamber hopper { volume 1 m3 }
+  chamber bin { volume 1 m3 }
+  door flap { travel 0 s }
+  door slide { travel 3 ms }
+  stack hopper > flap > slide > bin
+  controller { response ${response} }
+  switch run = off
+  switch pull = off { min_on 3 ms }
+  signal waits  = run and not fills
+  signal asks   = run and not waits
+  signal passed = F_TRIG(pull)
+  signal fills  = asks or passed
+  drive flap = fills
+  drive slide = waits
+  require never(fills)
+}`;
+
+function states(text: string): Map<string, string> {
+  const { proof } = proveRig(rigFrom(text).rig);
+  while (!proof.run(500) && proof.explored < 20_000);
+  return new Map(proof.results().map((r) => [r.property.name, r.verdict.state]));
+}
+
+describe('a loop without response', () => {
+  it('that a free input may set going leaves undecided what it may break', () => {
+    const found = states(mill('0 s'));
+    expect(found.get('no straight-through path from hopper to bin')).not.toBe('proved');
+    expect(found.get('never(fills)')).not.toBe('proved');
+  });
+  it('with a response is decided', () => {
+    expect(states(mill('1 ms')).get('never(fills)')).toBe('refuted');
+  });
+});
+
+describe('never of one signal', () => {
+  it('is a question for the proof as never of a condition is', () => {
+    const text = (condition: string): string => mill('1 ms').replace('never(fills)', `never(${condition})`);
+    expect(states(text('fills')).get('never(fills)')).toBe('refuted');
+    expect(states(text('flap')).get('never(flap)')).toBe('refuted');
+    expect(states(text('run and not run')).get('never(run and not run)')).toBe('proved');
+  });
+});
