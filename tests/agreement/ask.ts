@@ -5,8 +5,7 @@ import { timingModels } from '../../server/core/diagram/timing/model';
 import { withinTolerance } from '../../server/core/metrics/within-tolerance';
 import { evaluateRequirement } from '../../server/core/metrics/evaluate';
 import type { Verdict } from '../../server/core/metrics/verdict';
-import { doorsNamed, driveOf } from '../../server/core/model/logic';
-import { steadyValue } from '../../server/core/model/steady';
+import { doorsNamed } from '../../server/core/model/logic';
 import { pathsToKeepShut } from '../../server/core/model/intent';
 import type { Requirement, Rig } from '../../server/core/model/rig';
 import { sheetOf } from '../../server/core/report/sheet/sheet';
@@ -139,17 +138,10 @@ function askRest(ask: Asker, document: RigDocument, facts: RigFacts, proof: RigP
     const isReported = document
       .problems()
       .some((p) => p.code === 'door/left-open' && p.message.startsWith(`${name} stands open`));
-    // A door that a latch holds until a sensor turns is excused by check alone: what it comes to depends on the past.
-    const known = steadyValue(
-      facts.rig,
-      driveOf(facts.rig, door)?.net ?? -1,
-      (net) => facts.timing.atRest.trace.initial[net] ?? false,
+    ask.that(
+      isReported === (left !== undefined),
+      `${name} stands open at rest: check and proof differ on whether it is left open`,
     );
-    if (known !== null)
-      ask.that(
-        isReported === (left !== undefined),
-        `${name} stands open at rest: check and proof differ on whether it is left open`,
-      );
   }
 }
 

@@ -7,8 +7,8 @@ import { type Check, type CheckContext, found } from '../check';
 import { expressionOf, requireFix, setProperty } from '../repair/edits';
 import { isMeantToStandOpen } from '../../model/intent';
 import { driveOf, inputsOfRig } from '../../model/logic';
-import { isHeldOpen, steadyValue } from '../../model/steady';
-import { openDoors, restBefore, settledRig, turn } from '../repair/trial';
+import { isHeldByInputs } from '../../timing/held';
+import { openDoors, restBefore, turn } from '../repair/trial';
 
 export const leftOpen: Check = {
   code: 'door/left-open',
@@ -21,7 +21,8 @@ export const leftOpen: Check = {
     const { rig, facts } = context;
     const { atRest, strokes } = facts.timing;
     const isMeant = (door: number): boolean => isMeantToStandOpen(rig, door);
-    const idle = atRest.openDoors.filter((door) => !isMeant(door) && !isHeld(facts, door));
+    const start = (net: number): boolean => atRest.trace.initial[net] ?? false;
+    const idle = atRest.openDoors.filter((door) => !isMeant(door) && !isHeldByInputs(rig, door, start));
     const stuck = new Set(strokes.flatMap((stroke) => stuckAfter(facts, stroke)));
     return [
       ...idle.map((door) => idleProblem(context, door)),
@@ -29,21 +30,6 @@ export const leftOpen: Check = {
     ];
   },
 };
-
-/** Whether the inputs as they stand hold it open (see `isHeldOpen`). Where the network keeps a past, each sensor is tried the other way round. */
-function isHeld(facts: RigFacts, door: number): boolean {
-  const { rig, timing } = facts;
-  const start = (net: number): boolean => timing.atRest.trace.initial[net] ?? false;
-  if (isHeldOpen(rig, door, start)) return true;
-  if (steadyValue(rig, driveOf(rig, door)?.net ?? -1, start) !== null) return false;
-  return rig.sensors.some((sensor) => {
-    const rest = settledRig(facts);
-    const since = rest.engine.moves.length;
-    const { engine } = turn(rest, sensor.net);
-    const opens = engine.moves.slice(since).some((m) => m.door === door && m.to === 1);
-    return !opens && engine.doorPosition(door) === 0;
-  });
-}
 
 function idleProblem(context: CheckContext, door: number): Problem {
   const { name } = context.rig.doors[door]!;
