@@ -22,11 +22,13 @@ rig bank "Gas bank" {
   medium methane
   let settle = 1.8 s
   chamber receiver { volume 6 m3  pressure 1.02 bar }
+  chamber between { volume 250 L  pressure 1.02 bar }
   chamber store { volume 1.5 m3  pressure 1.02 bar }
-  door upper { pocket 250 L  travel 350 ms  rest closed }
-  door lower { pocket 250 L  travel 350 ms  rest closed }
-  stack receiver > upper > lower > store
-  feed mains into receiver { rate 0.12 kg/s }
+  door upper { travel 350 ms  rest closed }
+  door lower { travel 350 ms  rest closed }
+  stack receiver > upper > between > lower > store
+  feed mains into receiver { rate 2 g/s }
+  draw burner from store { rate 2 g/s  only above 1.05 bar }
   switch run = on
   sensor ready on receiver { pressure above 1.5 bar  clears below 1.3 bar }
   place west = lock(held, 2.4 s)
