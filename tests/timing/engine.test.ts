@@ -3,6 +3,8 @@ import { describe, expect, it } from 'vitest';
 import type { Rig } from '../../server/core/model/rig';
 import { createEngine } from '../../server/core/timing/engine';
 import type { EngineOptions } from '../../server/core/timing/engine';
+import { compileProgram } from '../../server/core/timing/program';
+import { loopNets } from '../../server/core/timing/loop';
 import {
   CTU,
   F_TRIG,
@@ -169,6 +171,15 @@ describe('response style', () => {
     expect(nets).toEqual(['a', 'b', 'c']);
   });
 
+  it('a loop beside the way to a lamp is gone round once, and the lamp is not of it', () => {
+    const rig = sketch({
+      switches: { run: false },
+      signals: { a: or('run', 'c'), b: not('a'), c: 'b', lamp: xor('a', 'tail'), tail: 'lamp' },
+    });
+    const busy = new Set(['a', 'b', 'c', 'lamp'].map((name) => netOf(rig, name)));
+    expect(loopNets(compileProgram(rig), busy)).toEqual(['a', 'b', 'c'].map((name) => netOf(rig, name)));
+  });
+
   it('a loop with a response oscillates and is no fault of the engine', () => {
     const rig = sketch({ response: 10 * MS, switches: { run: false }, signals: { a: and('run', not('a')) } });
     expect(edges(rig, [[0, 'run', true]], 35)).toEqual(['0 run 1', '10 a 1', '20 a 0', '30 a 1']);
@@ -179,6 +190,16 @@ describe('response style', () => {
     const engine = run(rig, [], 1e6, { budget: 100 });
     expect(engine.stopped).toEqual({ reason: 'budget' });
     expect(engine.trace().edges).toHaveLength(100);
+  });
+
+  it('a record begun anew starts with what is on then', () => {
+    const rig = sketch({ switches: { run: true }, signals: { late: TON('run', 2 * S), early: not('late') } });
+    const engine = run(rig, [], 5_000);
+    expect(engine.trace().initial[netOf(rig, 'late')]).toBe(false);
+    engine.rebase();
+    const { initial, edges: none } = engine.trace();
+    expect(none).toEqual([]);
+    expect(['run', 'late', 'early'].map((name) => initial[netOf(rig, name)])).toEqual([true, true, false]);
   });
 
   it('takes other times than the nominal ones', () => {

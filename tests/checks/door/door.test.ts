@@ -61,6 +61,27 @@ describe('door/overlap', () => {
     expect(messagesOf(text, 'door/overlap')).toEqual([]);
   });
 
+  it('goes through pairs in the order of the stack, and names the door that opens first', () => {
+    const four = `rig four {
+  medium air
+  chamber one { volume 1 m3  pressure 1 bar }
+  chamber two { volume 1 m3  pressure 1 bar }
+  door d { pocket 10 L  travel 100 ms }
+  door b { pocket 10 L  travel 100 ms }
+  door c { pocket 10 L  travel 100 ms }
+  door a { pocket 10 L  travel 100 ms }
+  stack one > a > b > c > d > two
+  controller { response 10 ms }
+  sensor full on one { pressure above 3 bar  clears below 2.5 bar }
+  drive c = TP(full, 900 ms)
+  drive b = TP(TON(full, 200 ms), 500 ms)
+  drive a = TP(TON(full, 400 ms), 300 ms)
+  drive d = TP(TON(full, 2 s), 300 ms)
+}
+`;
+    expect(messagesOf(four, 'door/overlap').map((m) => m.slice(0, 7))).toEqual(['b and a', 'c and a', 'c and b']);
+  });
+
   it('parts them by the preset: 100 ms too long and 100 ms apart, either timer', () => {
     const fixes = problemsWith(look(LAPPED), 'door/overlap')[0]!.fixes!;
     expect(fixes.map((f) => f.title)).toEqual([
@@ -118,6 +139,24 @@ describe('door/straight-through', () => {
       ['gap(upper, lower) >= 100 ms', 'order(upper opens, lower opens)'],
     );
     expect(messagesOf(three, 'door/straight-through')).toHaveLength(1);
+  });
+
+  it('speaks once for triggers that open the path alike, and counts the others', () => {
+    const more = (count: number): string => {
+      const names = Array.from({ length: count }, (_, i) => `bell_${i + 1}`);
+      const sensors = names.map(
+        (name) => `  sensor ${name} on yard { pressure above 1.03 bar  clears below 1.015 bar }\n`,
+      );
+      return changed(
+        open,
+        ['  signal asked ', `${sensors.join('')}  signal asked `],
+        ['= waiting and not pause', `= (${['waiting', ...names].join(' or ')}) and not pause`],
+      );
+    };
+    expect(messagesOf(more(1), 'door/straight-through')).toEqual([
+      'yard_door and hall_door are both open from 1.16 s to 3.88 s (2.72 s) after waiting goes on, and alike after 1 other trigger: a path straight through from yard to hall.',
+    ]);
+    expect(messagesOf(more(2), 'door/straight-through')[0]).toContain('and alike after 2 other triggers');
   });
 
   it('leaves a single door alone', () => {

@@ -3,7 +3,7 @@ import { readFileSync } from 'node:fs';
 import { resolve } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { formatSi } from '../../../server/core/units/units';
-import { changed, look, messagesOf } from '../rigs';
+import { applyFix, changed, look, messagesOf, problemsWith } from '../rigs';
 
 const sample = (name: string): string =>
   readFileSync(resolve(__dirname, `../../../samples/broken/flow-${name}.rig`), 'utf8');
@@ -164,6 +164,10 @@ describe('flow/reverse, flow/leak, flow/over-supply, flow/value', () => {
     expect(messagesOf(changed(sample('over-supply'), ['limit 250 kW', 'limit 261 kW']), 'flow/over-supply')).toEqual(
       [],
     );
+    // 260.6 kW to two figures, rounded up.
+    const [fix] = problemsWith(look(sample('over-supply')), 'flow/over-supply')[0]!.fixes!;
+    expect(fix!.title).toBe('Raise the limit of the supply to 270 kW');
+    expect(messagesOf(applyFix(sample('over-supply'), fix!), 'flow/over-supply')).toEqual([]);
     expect(messagesOf(changed(sample('value'), ['> lower\n', '> lower > store\n']), 'flow/value')).toEqual([]);
     const forwards = changed(sample('reverse'), [
       'stack receiver > upper > middle > lower > store',

@@ -18,6 +18,20 @@ describe('require/failed', () => {
       'Shorten upper_on from 1.5 s to 1.25 s, so that the requirement holds',
     ]));
 
+  it('names no more than the four times that widen the range most', () => {
+    const loose = changed(
+      GAS_BANK,
+      ['response 50 ms', 'response 50 ms +- 5 ms'],
+      ['TOF(start, 1.5 s)', 'TOF(start, 1.5 s +- 40 ms)'],
+      ['TON(middle_on, 2 s)', 'TON(middle_on, 2 s +- 60 ms)'],
+      ['travel 300 ms', 'travel 300 ms +- 20 ms'],
+      ['door lower   { pocket 250 L  travel 300 ms', 'door lower   { pocket 250 L  travel 300 ms +- 30 ms'],
+      ['gap(upper, lower) >= 100 ms', 'gap(upper, lower) >= 140 ms'],
+    );
+    const [problem] = problemsWith(look(loose), 'require/tolerance');
+    expect(problem!.related!.map((r) => loose.slice(r.at.start, r.at.end))).toHaveLength(4);
+  });
+
   it('is silent for what holds', () => expect(problemsWith(look(GAS_BANK), 'require/failed')).toEqual([]));
 });
 

@@ -17,6 +17,15 @@ describe('wire/undriven-door', () => {
     expect(applyFix(undriven, fix)).toContain('  drive middle = middle_on\n  drive lower = lower_on\n');
   });
 
+  it('offers it after the signals where nothing has a drive yet', () => {
+    const bare = ['upper  = upper_on', 'middle = middle_on', 'lower  = lower_on'].reduce(
+      (text, drive) => changed(text, [`  drive ${drive}\n`, '']),
+      GAS_BANK,
+    );
+    const [upper] = problemsWith(look(bare), 'wire/undriven-door');
+    expect(applyFix(bare, upper!.fixes![0]!)).toContain('TOF(upper_on, 10 s)\n  drive upper = upper_on\n');
+  });
+
   it('offers nothing where no signal suggests itself', () => {
     const bare = changed(undriven, ['signal lower_on  =', 'signal outlet =']);
     const two = changed(bare, ['  signal hold ', '  signal spare = not run\n  signal hold ']);

@@ -2,7 +2,7 @@
 import { preparedStrokes } from './prepared';
 import type { Fix } from '../../model/problem';
 import { formatSi } from '../../units/units';
-import { literalAt } from '../repair/edits';
+import { literalAt, withNumber } from '../repair/edits';
 import { type Check, type CheckContext, found } from '../check';
 
 export const overSupply: Check = {
@@ -31,12 +31,13 @@ export const overSupply: Check = {
   },
 };
 
-/** The next readable limit: two figures, rounded up. */
+/** The next readable limit, in the unit it is written in: two figures, rounded up. */
 function fixesOf(context: CheckContext, peak: number): Fix[] {
-  const { at } = context.rig.supply!.limit!;
-  const step = 10 ** (Math.floor(Math.log10(peak)) - 1);
-  const watts = Math.ceil(peak / step - 1e-9) * step;
-  if (!literalAt(context, at)) return [];
-  const text = `${Number(watts.toPrecision(2))} W`;
+  const { at, nominal } = context.rig.supply!.limit!;
+  const literal = literalAt(context, at);
+  if (!literal || !(nominal > 0)) return [];
+  const needed = (Number(literal.number) / nominal) * peak;
+  const step = 10 ** (Math.floor(Math.log10(needed)) - 1);
+  const text = withNumber(literal, Math.ceil(needed / step - 1e-9) * step, 2);
   return [{ title: `Raise the limit of the supply to ${text}`, edits: [{ at, text }] }];
 }
