@@ -1,5 +1,6 @@
 /** Tuning a rig of a document: from its text to a suggestion, and the edits that write it. */
 import { rewritten, timeEdits } from '../choose/edit';
+import { finish, type Work } from '../work/work';
 import { tuneAnswer, type AnswerOptions, type TuneAnswer } from '../choose/tune/answer';
 import type { TextEdit } from '../model/problem';
 import type { RigDocument } from './document';
@@ -11,7 +12,15 @@ export type Suggestion =
   | { readonly ok: false; readonly message: string };
 
 /** Tunes one rig (index into the document's rigs). `edits` is empty where nothing changes or nothing holds. */
-export function suggest(document: RigDocument, index: number, free: FreeOptions, options: AnswerOptions): Suggestion {
+export const suggest = (...asked: Parameters<typeof suggestWork>): Suggestion => finish(suggestWork(...asked));
+
+/** The same in steps. */
+export function* suggestWork(
+  document: RigDocument,
+  index: number,
+  free: FreeOptions,
+  options: AnswerOptions,
+): Work<Suggestion> {
   const rig = document.resolved().rigs[index]!;
   if ((rig.incomplete?.length ?? 0) > 0)
     return { ok: false, message: `${rig.name} has mistakes in its control; correct them first.` };
@@ -19,7 +28,7 @@ export function suggest(document: RigDocument, index: number, free: FreeOptions,
     return { ok: false, message: `${rig.name} states nothing to tune for: write a require or a prefer statement.` };
   const made = tuneProblem(document, index, free);
   if (!made.ok) return made;
-  const answer = tuneAnswer(made.problem, options);
+  const answer = yield* tuneAnswer(made.problem, options);
   if (!answer) return { ok: false, message: `${rig.name} cannot be computed with its present values.` };
   const edits = answer.conflict ? [] : editsOf(document, made.places, answer);
   return { ok: true, answer, edits };

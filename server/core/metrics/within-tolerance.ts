@@ -51,7 +51,7 @@ export const withinTolerance = (facts: RigFacts): ReadonlyMap<Requirement, Toler
 
 /** The same in steps; computed once for the same facts. */
 export function* toleranceWork(facts: RigFacts): Work<ReadonlyMap<Requirement, ToleranceVerdict>> {
-  const known = KNOWN.get(facts) ?? (yield* verdictsWork(facts, WRITING));
+  const known = KNOWN.get(facts) ?? (yield* toleranceVerdictsWork(facts, WRITING));
   KNOWN.set(facts, known);
   return known;
 }
@@ -63,9 +63,13 @@ const WRITING = 24;
 
 /** The verdicts with a budget of orders of events to look at for each requirement. */
 export const toleranceVerdicts = (facts: RigFacts, orders: number): ReadonlyMap<Requirement, ToleranceVerdict> =>
-  finish(verdictsWork(facts, orders));
+  finish(toleranceVerdictsWork(facts, orders));
 
-function* verdictsWork(facts: RigFacts, orders: number): Work<ReadonlyMap<Requirement, ToleranceVerdict>> {
+/** The same in steps. */
+export function* toleranceVerdictsWork(
+  facts: RigFacts,
+  orders: number,
+): Work<ReadonlyMap<Requirement, ToleranceVerdict>> {
   const verdicts = new Map<Requirement, ToleranceVerdict>();
   if (looseTimes(facts.rig).length === 0) return verdicts;
   for (const requirement of onStrokes(facts)) {

@@ -1,16 +1,17 @@
 /** A suggestion of the tuner with everything a person needs to trust it: verified, with what binds, or why there is none. */
 import { requirementValue, type RequirementValue } from '../../metrics/requirement-value';
 import { relativeSlack } from '../../metrics/slack';
-import { toleranceVerdicts } from '../../metrics/within-tolerance';
+import { toleranceVerdictsWork, toleranceWork } from '../../metrics/within-tolerance';
 import type { Rig } from '../../model/rig';
 import { proveRig } from '../../run/prove-rig';
 import type { RigFacts } from '../../run/facts';
 import { looseTimes, type Random } from '../../timing/tolerance';
+import { patiently, type Work } from '../../work/work';
 import { conflictOf } from './conflict';
 import { pricesOf, type Price } from './prices';
 import type { TuneProblem, Variable } from './problem';
 import type { Score } from './score';
-import { tune, type Tuned, type TuneOptions } from './tune';
+import { tuneWork, type Tuned, type TuneOptions } from './tune';
 
 export interface Chosen {
   readonly variable: Variable;
@@ -45,39 +46,42 @@ export interface AnswerOptions {
   readonly states: number;
 }
 
-/** Null where the rig does not resolve as it is. */
-export function tuneAnswer(problem: TuneProblem, options: AnswerOptions): TuneAnswer | null {
+/** In steps, to be sliced and cancelled; null where the rig does not resolve as it is. */
+export function* tuneAnswer(problem: TuneProblem, options: AnswerOptions): Work<TuneAnswer | null> {
   const tuneOptions: TuneOptions = { ...options, random: options.random() };
-  const tuned = withinTolerances(problem, tuneOptions, options);
+  const tuned = yield* withinTolerances(problem, tuneOptions, options);
   if (!tuned) return null;
   const { now, best } = tuned;
   const facts = best.facts.flow === null && now.facts.flow !== null ? now.facts : best.facts;
-  const after = valuesOf(facts);
+  const after = yield* valuesOf(facts);
   const chosen = problem.variables.map((variable, k) => ({ variable, value: best.values[k]! }));
   return {
     tuned,
     chosen,
-    before: valuesOf(now.facts),
+    before: yield* valuesOf(now.facts),
     after,
     binds: best.missing === 0 ? bindsIn(after) : [],
     prices: best.missing === 0 ? pricesOf(tuned) : [],
-    conflict: best.missing > 0 ? conflictOf(problem, best, { ...options, random: options.random }) : null,
-    proof: best.missing === 0 ? proofOf(best.facts.rig, options.states) : 'not-asked',
+    conflict: best.missing > 0 ? yield* conflictOf(problem, best, { ...options, random: options.random }) : null,
+    proof: best.missing === 0 ? yield* proofOf(best.facts.rig, options.states) : 'not-asked',
     asGood: best === now,
   };
 }
 
-const valuesOf = (facts: RigFacts): RequirementValue[] => facts.rig.requirements.map((r) => requirementValue(facts, r));
+function* valuesOf(facts: RigFacts): Work<RequirementValue[]> {
+  yield* toleranceWork(facts);
+  return yield* patiently(() => facts.rig.requirements.map((r) => requirementValue(facts, r)));
+}
 
 const ROUNDS = 3;
 
 /** Tunes so that the requirements keep their worst case too: what tolerances take away at one choice is asked for in the next round. */
-function withinTolerances(problem: TuneProblem, first: TuneOptions, options: AnswerOptions): Tuned | null {
-  let tuned = tune(problem, first);
+function* withinTolerances(problem: TuneProblem, first: TuneOptions, options: AnswerOptions): Work<Tuned | null> {
+  let tuned = yield* tuneWork(problem, first);
   for (let round = 1; tuned && round < ROUNDS && tuned.best.missing === 0; round++) {
-    const losses = lossesOf(tuned.best);
+    const losses = yield* lossesOf(tuned.best);
     if (losses === null) return tuned;
-    const next = tune(problem, { ...options, random: options.random(), losses });
+    const next = yield* tuneWork(problem, { ...options, random: options.random(), losses });
     if (!next || next.best.missing > 0) return tuned;
     tuned = next;
   }
@@ -87,12 +91,12 @@ function withinTolerances(problem: TuneProblem, first: TuneOptions, options: Ans
 const ORDERS = 40;
 
 /** What tolerances take from each slack, by index; null where the worst case of every requirement holds. */
-function lossesOf({ facts }: Score): Map<number, number> | null {
+function* lossesOf({ facts }: Score): Work<Map<number, number> | null> {
   const { rig } = facts;
   if (looseTimes(rig).length === 0) return null;
   const losses = new Map<number, number>();
   let broken = false;
-  for (const [requirement, { state }] of toleranceVerdicts(facts, ORDERS)) {
+  for (const [requirement, { state }] of yield* toleranceVerdictsWork(facts, ORDERS)) {
     const { slack, worst } = requirementValue(facts, requirement);
     broken ||= state === 'broken' || state === 'unclear';
     if (slack !== null && worst?.slack !== null && worst?.slack !== undefined)
@@ -113,11 +117,11 @@ function bindsIn(after: readonly RequirementValue[]): number[] {
 const PROVED_KINDS = new Set(['never', 'gap', 'order']);
 
 /** The proof of what must always or never be, where the rig requires any. */
-function proofOf(rig: Rig, states: number): ProofState {
+function* proofOf(rig: Rig, states: number): Work<ProofState> {
   if (states === 0 || !rig.requirements.some((r) => PROVED_KINDS.has(r.metric) && r.during === null))
     return 'not-asked';
   const { proof, requirementOf } = proveRig(rig);
-  while (!proof.run(500) && proof.explored < states);
+  while (!proof.run(50) && proof.explored < states) yield;
   const verdicts = proof.results().flatMap(({ verdict }, k) => (requirementOf[k]! >= 0 ? [verdict.state] : []));
   if (verdicts.includes('refuted')) return 'refuted';
   return verdicts.every((v) => v === 'proved') ? 'proved' : 'undecided';

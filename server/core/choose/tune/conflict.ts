@@ -2,7 +2,8 @@
 import type { Random } from '../../timing/tolerance';
 import type { TuneProblem } from './problem';
 import type { Score } from './score';
-import { tune } from './tune';
+import type { Work } from '../../work/work';
+import { tuneWork } from './tune';
 
 export interface ConflictOptions {
   readonly runs: number;
@@ -14,9 +15,9 @@ export interface ConflictOptions {
  * Leaves out one requirement after the other for as long as the rest cannot hold together: no requirement of what remains can be left
  * out. As good as the search for a choice that keeps a set: a set may be called contradicting where only none was found.
  */
-export function conflictOf(problem: TuneProblem, best: Score, options: ConflictOptions): number[] {
-  const canHold = (only: ReadonlySet<number>): boolean => {
-    const found = tune(problem, {
+export function* conflictOf(problem: TuneProblem, best: Score, options: ConflictOptions): Work<number[]> {
+  function* canHold(only: ReadonlySet<number>): Work<boolean> {
+    const found = yield* tuneWork(problem, {
       starts: 4,
       runs: Math.ceil(options.runs / 3),
       trials: Math.ceil(options.trials / 3),
@@ -24,12 +25,12 @@ export function conflictOf(problem: TuneProblem, best: Score, options: ConflictO
       only,
     });
     return found !== null && found.best.missing === 0;
-  };
+  }
   const set = new Set(best.facts.rig.requirements.map((_, k) => k));
   for (const k of [...set]) {
     const rest = new Set(set);
     rest.delete(k);
-    if (rest.size > 0 && canHold(rest)) continue;
+    if (rest.size > 0 && (yield* canHold(rest))) continue;
     if (rest.size > 0) set.delete(k);
   }
   return [...set];

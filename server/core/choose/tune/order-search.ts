@@ -16,6 +16,7 @@ import type { TimingFacts } from '../../timing/facts';
 import { stepped, type TuneProblem } from './problem';
 import { better, scoreRig, type Scope, type Score } from './score';
 import type { TimeSpace } from './time-space';
+import type { Work } from '../../work/work';
 
 export interface OrderSearch {
   readonly problem: TuneProblem;
@@ -52,17 +53,17 @@ const MOVES = 10;
 const CROSSINGS = 5;
 
 /** The best choice that is reached from a start by going from order to order; null where nothing can be solved there. */
-export function climbOrders(search: OrderSearch, start: readonly number[]): CellSolution | null {
-  let best = solveAt(search, start);
+export function* climbOrders(search: OrderSearch, start: readonly number[]): Work<CellSolution | null> {
+  let best = yield* solveAt(search, start);
   for (let move = 0; best && move < MOVES && search.budget.left > 0; move++) {
-    const next = bestNeighbour(search, best);
+    const next: CellSolution | null = yield* bestNeighbour(search, best);
     if (!next || !better(next.score, best.score)) break;
     best = next;
   }
   return best;
 }
 
-function bestNeighbour(search: OrderSearch, here: CellSolution): CellSolution | null {
+function* bestNeighbour(search: OrderSearch, here: CellSolution): Work<CellSolution | null> {
   const { box } = search.time.space;
   const leaning = here.cell.orders
     .map((order) => ({ order, room: valueAt(order, here.at) }))
@@ -72,7 +73,7 @@ function bestNeighbour(search: OrderSearch, here: CellSolution): CellSolution | 
   let best: CellSolution | null = null;
   for (const { order } of leaning) {
     const at = beyond(order, here.at, box);
-    const found = at && search.budget.left > 0 ? solveAt(search, at) : null;
+    const found: CellSolution | null = at && search.budget.left > 0 ? yield* solveAt(search, at) : null;
     if (found && better(found.score, best?.score ?? null)) best = found;
   }
   return best;
@@ -88,7 +89,7 @@ function beyond(order: Form, at: readonly number[], box: TimeSpace['space']['box
 }
 
 /** The best choice in the cell around a point. */
-export function solveAt(search: OrderSearch, at: readonly number[]): CellSolution | null {
+export function* solveAt(search: OrderSearch, at: readonly number[]): Work<CellSolution | null> {
   const { time, problem, scope, budget } = search;
   const { space } = time;
   budget.left--;
@@ -100,10 +101,12 @@ export function solveAt(search: OrderSearch, at: readonly number[]): CellSolutio
   const key = cell.orders.map((o) => o.join()).join(';');
   if (search.solved.has(key)) return null;
   search.solved.add(key);
+  yield;
   let rows = slackRows(search, rig, cell);
   if (!rows) return null;
   const aims = aimsIn(search, rig, cell);
   for (let round = 0; ; round++) {
+    yield;
     const point = solveCell(search, cell, rows, aims);
     if (!point) return null;
     const more: SlackRow[] = round < CUTS ? newRows(search, rig, cell, point, rows) : [];
@@ -111,7 +114,7 @@ export function solveAt(search: OrderSearch, at: readonly number[]): CellSolutio
       rows = [...rows, ...more];
       continue;
     }
-    const score = bestNear(search, point);
+    const score = yield* bestNear(search, point);
     return score && { score, cell, rows, aims, at: point };
   }
 }
@@ -257,7 +260,7 @@ function aimsIn(search: OrderSearch, rig: Rig, cell: Cell): Aim[] {
 }
 
 /** Among whole steps near a point, the best choice; each variable down or up, all together for few, one by one for many. */
-function bestNear(search: OrderSearch, at: readonly number[]): Score | null {
+function* bestNear(search: OrderSearch, at: readonly number[]): Work<Score | null> {
   const { time, problem, scope, budget } = search;
   const score = (point: readonly number[]): Score | null => {
     budget.left--;
@@ -275,22 +278,22 @@ function bestNear(search: OrderSearch, at: readonly number[]): Score | null {
   });
   const ways = choices.reduce((n, c) => n * c.length, 1);
   let best: Score | null = null;
-  const look = (point: readonly number[]): void => {
+  function* look(point: readonly number[]): Work<void> {
+    yield;
     const found = score(point);
     if (found && better(found, best)) best = found;
-  };
-  if (ways <= 32) for (const point of product(choices)) look(point);
+  }
+  if (ways <= 32) for (const point of product(choices)) yield* look(point);
   else {
     let point = choices.map((c, k) => (c.length > 1 && at[k]! - c[0]! > c[1]! - at[k]! ? c[1]! : c[0]!));
-    look(point);
-    choices.forEach((c, k) =>
-      c.forEach((value) => {
+    yield* look(point);
+    for (const [k, list] of choices.entries())
+      for (const value of list) {
         const turned = point.map((x, j) => (j === k ? value : x));
-        const before = best;
-        look(turned);
+        const before: Score | null = best;
+        yield* look(turned);
         if (best !== before) point = turned;
-      }),
-    );
+      }
   }
   return best;
 }

@@ -3,8 +3,9 @@ import { evaluateRequirement } from '../../metrics/evaluate';
 import { measureMetric } from '../../metrics/measure';
 import { relativeSlack, scaleOf } from '../../metrics/slack';
 import type { Preference, Requirement, Rig } from '../../model/rig';
-import { analyseRig } from '../../run/analyse';
+import { analysisOf } from '../../run/analyse';
 import type { RigFacts } from '../../run/facts';
+import { finish, patiently, type Work } from '../../work/work';
 import type { TuneProblem } from './problem';
 
 export interface Score {
@@ -31,12 +32,19 @@ export interface Scope {
 export const EVERYTHING: Scope = { requirements: () => true, preferences: () => true };
 
 /** Scores a choice; null where the rig does not resolve with it. */
-export function scoreOf(problem: TuneProblem, values: readonly number[], scope: Scope = EVERYTHING): Score | null {
+export const scoreOf = (problem: TuneProblem, values: readonly number[], scope: Scope = EVERYTHING): Score | null =>
+  finish(scoreWork(problem, values, scope));
+
+/** The same in steps. */
+export function* scoreWork(problem: TuneProblem, values: readonly number[], scope: Scope): Work<Score | null> {
   const rig = problem.rigAt(values);
-  return rig && scoreRig(rig, values, scope);
+  if (!rig) return null;
+  yield;
+  const facts = yield* analysisOf(rig);
+  return yield* patiently(() => scoreRig(rig, values, scope, facts));
 }
 
-export function scoreRig(rig: Rig, values: readonly number[], scope: Scope, facts: RigFacts = analyseRig(rig)): Score {
+export function scoreRig(rig: Rig, values: readonly number[], scope: Scope, facts: RigFacts): Score {
   let missing = 0;
   const slacks: number[] = [];
   rig.requirements.forEach((requirement, index) => {

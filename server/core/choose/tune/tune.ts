@@ -7,7 +7,8 @@ import type { Preference, Requirement } from '../../model/rig';
 import type { Random } from '../../timing/tolerance';
 import { climbOrders, type CellSolution, type OrderSearch } from './order-search';
 import { stepped, type TuneProblem } from './problem';
-import { better, EVERYTHING, scoreOf, type Score, type Scope } from './score';
+import { finish, type Work } from '../../work/work';
+import { better, EVERYTHING, scoreWork, type Score, type Scope } from './score';
 import { timeSpace, type TimeSpace } from './time-space';
 
 export interface TuneOptions {
@@ -35,13 +36,16 @@ export interface Tuned {
 }
 
 /** The best choice found; null where the rig does not resolve as it is. */
-export function tune(problem: TuneProblem, options: TuneOptions): Tuned | null {
+export const tune = (problem: TuneProblem, options: TuneOptions): Tuned | null => finish(tuneWork(problem, options));
+
+/** The same in steps. */
+export function* tuneWork(problem: TuneProblem, options: TuneOptions): Work<Tuned | null> {
   const base = problem.variables.map((v) => v.now);
   const all = scopeOf(options);
-  const now = scoreOf(problem, base, all);
+  const now = yield* scoreWork(problem, base, all);
   if (!now) return null;
   const timing: Scope = { ...all, requirements: (r, k) => all.requirements(r, k) && isTimed(r), preferences: isTimed };
-  const timed = climb(problem, base, timing, options);
+  const timed = yield* climb(problem, base, timing, options);
   const contents =
     now.facts.rig.requirements.some((r, k) => all.requirements(r, k) && !isTimed(r)) ||
     now.facts.rig.preferences.some((p) => !isTimed(p)) ||
@@ -49,16 +53,16 @@ export function tune(problem: TuneProblem, options: TuneOptions): Tuned | null {
     timed.time === null;
   let best = now;
   let solution: CellSolution | null = null;
-  const candidate = timed.best && scoreOf(problem, timed.best.score.values, all);
+  const candidate = timed.best && (yield* scoreWork(problem, timed.best.score.values, all));
   if (candidate && better(candidate, best)) {
     best = candidate;
     solution = timed.best;
   }
   const polished = contents
-    ? bySteps(problem, best, all, options.trials)
-    : bySteps(problem, best, timing, Math.min(options.trials, 60 * problem.variables.length), 2);
+    ? yield* bySteps(problem, best, all, options.trials)
+    : yield* bySteps(problem, best, timing, Math.min(options.trials, 60 * problem.variables.length), 2);
   if (better(polished, best)) {
-    best = contents ? polished : scoreOf(problem, polished.values, all)!;
+    best = contents ? polished : (yield* scoreWork(problem, polished.values, all))!;
     solution = polished.values.join() === solution?.score.values.join() ? solution : null;
   }
   return { now, best, solution, time: timed.time, orders: timed.orders, complete: timed.complete };
@@ -81,7 +85,7 @@ interface Climbed {
   readonly complete: boolean;
 }
 
-function climb(problem: TuneProblem, base: readonly number[], scope: Scope, options: TuneOptions): Climbed {
+function* climb(problem: TuneProblem, base: readonly number[], scope: Scope, options: TuneOptions): Work<Climbed> {
   const time = timeSpace(problem, base);
   if (!time) return { best: null, time, orders: 0, complete: false };
   const { low, high } = time.space.box;
@@ -95,34 +99,34 @@ function climb(problem: TuneProblem, base: readonly number[], scope: Scope, opti
     solved: new Set(),
   };
   let best: CellSolution | null = null;
-  const from = (at: readonly number[]): void => {
-    const found = climbOrders(search, at);
+  function* from(at: readonly number[]): Work<void> {
+    const found = yield* climbOrders(search, at);
     if (found && better(found.score, best?.score ?? null)) best = found;
-  };
+  }
   // A little off the present values: there, moments that have nothing to do with each other seldom coincide.
   const off = (x: number, k: number): number =>
     Math.round(Math.min(high[k]!, Math.max(low[k]!, x + (random() - 0.5) * 2_000)));
-  from(time.indices.map((index, k) => off(base[index]!, k)));
+  yield* from(time.indices.map((index, k) => off(base[index]!, k)));
   for (let start = 0; start < options.starts && search.budget.left > 0; start++)
-    from(low.map((l, k) => Math.round(l + random() * (high[k]! - l))));
+    yield* from(low.map((l, k) => Math.round(l + random() * (high[k]! - l))));
   return { best, time, orders: search.solved.size, complete: search.budget.left > 0 };
 }
 
 /** From a choice on by whole steps, one variable or two at a time, ever smaller ones, as long as anything gets better. */
-function bySteps(problem: TuneProblem, start: Score, scope: Scope, trials: number, largest = Infinity): Score {
+function* bySteps(problem: TuneProblem, start: Score, scope: Scope, trials: number, largest = Infinity): Work<Score> {
   let best = start;
   let left = trials;
   const known = new Set([start.values.join()]);
-  const look = (values: readonly number[]): boolean => {
+  function* look(values: readonly number[]): Work<boolean> {
     const key = values.join();
     if (known.has(key) || left <= 0) return false;
     known.add(key);
     left--;
-    const score = scoreOf(problem, values, scope);
+    const score = yield* scoreWork(problem, values, scope);
     if (!score || !better(score, best)) return false;
     best = score;
     return true;
-  };
+  }
   const widths = problem.variables.map((v) => (v.high - v.low) / 4 / v.step);
   let size = Math.min(largest, Math.max(1, ...widths));
   const moved = (changes: readonly (readonly [number, number])[]): number[] =>
@@ -135,19 +139,19 @@ function bySteps(problem: TuneProblem, start: Score, scope: Scope, trials: numbe
   for (;;) {
     let gained = false;
     const n = problem.variables.length;
-    for (let k = 0; k < n; k++) for (const by of [1, -1]) gained = look(moved([[k, by]])) || gained;
+    for (let k = 0; k < n; k++) for (const by of [1, -1]) gained = (yield* look(moved([[k, by]]))) || gained;
     if (!gained)
       for (let k = 0; k < n; k++)
         for (let j = 0; j < k; j++)
           for (const a of [1, -1])
             for (const b of [1, -1])
               gained =
-                look(
+                (yield* look(
                   moved([
                     [k, a],
                     [j, b],
                   ]),
-                ) || gained;
+                )) || gained;
     if (left <= 0) return best;
     if (gained) continue;
     if (size <= 1) return best;
