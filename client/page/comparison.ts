@@ -1,5 +1,6 @@
 /** What differs from the variant that is drawn dashed, as numbers: before, now, by how much. */
 import type { App } from './app';
+import type { DifferenceData } from '../../server/protocol/by-hand';
 import { h, setText } from './dom';
 import type { Strip } from './hand-strip';
 import { comparison, type Comparison } from './session';
@@ -9,8 +10,7 @@ const COLUMNS = ['Differs', 'Before', 'Now', 'By'];
 export function createComparison(app: App): Strip {
   const caption = h('caption');
   const head = h('thead', {}, h('tr', {}, ...COLUMNS.map((name) => h('th', { scope: 'col' }, name))));
-  const body = h('tbody');
-  const table = h('table', {}, caption, head, body);
+  const table = h('table', {}, caption, head);
   const element = h('section', { class: 'strip comparison', 'aria-label': 'Comparison', tabindex: 0 }, table);
   let drawn: Comparison | null = null;
   return {
@@ -21,19 +21,33 @@ export function createComparison(app: App): Strip {
       if (!found || found.rows === drawn?.rows) return;
       drawn = found;
       const count = found.rows.length;
-      const words = count === 0 ? 'no times, masses or verdicts differ' : `${count} differ`;
+      const words = count === 0 ? 'nothing differs' : `${count} differ`;
       setText(caption, `Compared with ${found.with}: ${words}`);
       head.hidden = count === 0;
-      body.replaceChildren(
-        ...found.rows.map(({ what, old, now, change }) =>
-          h(
-            'tr',
-            {},
-            h('th', { scope: 'row' }, what),
-            ...[old ?? 'none', now ?? 'none', change].map((t) => h('td', {}, t)),
-          ),
-        ),
-      );
+      table.replaceChildren(caption, head, ...bodies(found.rows));
     },
   };
+}
+
+/** One body of rows for each group, headed by its name where there are several. */
+function bodies(rows: readonly DifferenceData[]): HTMLElement[] {
+  const groups = [...new Set(rows.map((r) => r.group))];
+  return groups.map((group) => {
+    const heading = h(
+      'tr',
+      { class: 'group' },
+      h('th', { scope: 'rowgroup', colspan: COLUMNS.length }, group[0]!.toUpperCase() + group.slice(1)),
+    );
+    const body = rows.filter((r) => r.group === group).map(row);
+    return h('tbody', {}, groups.length > 1 && heading, ...body);
+  });
+}
+
+function row({ what, old, now, change }: DifferenceData): HTMLElement {
+  return h(
+    'tr',
+    {},
+    h('th', { scope: 'row' }, what),
+    ...[old ?? 'none', now ?? 'none', change].map((t) => h('td', {}, t)),
+  );
 }

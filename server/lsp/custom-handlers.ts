@@ -4,8 +4,7 @@ import type { Look } from '../core/diagram/kit/palette';
 import { timingModels } from '../core/diagram/timing/model';
 import { noted } from '../core/diagram/kit/noted';
 import { renderTimingSvg } from '../core/diagram/timing/svg';
-import { differencesOf } from '../core/document/by-hand/hold';
-import { TRIED_GROUPS } from '../core/document/by-hand/values';
+import { documentDifferences } from '../core/document/differences';
 import { overrideNote } from '../core/document/overrides';
 import { computing, type Need } from '../core/document/needs';
 import { testGroups } from '../core/features/test-items';
@@ -59,8 +58,8 @@ export function registerCustom({ connection, workspace, log, proofs, host }: Cus
     answer<DifferencesAnswer | null>('differences', log, token, null, async () => {
       const [shown, other] = [await workspace.prepare(params.uri), await workspace.prepare(params.other)];
       if (!shown || !other) return null;
-      const isReady = (await computed(shown, 'flow', token)) && (await computed(other, 'flow', token));
-      return isReady ? differences(shown, other) : null;
+      const isReady = (await computed(shown, 'verdicts', token)) && (await computed(other, 'verdicts', token));
+      return isReady ? documentDifferences(other.document, shown.document) : null;
     }),
   );
   connection.onRequest(TESTS, (params: TestsParams, token) =>
@@ -74,16 +73,6 @@ export function registerCustom({ connection, workspace, log, proofs, host }: Cus
       runCommand({ workspace, proofs, token, host }, params.command, params.arguments ?? []),
     ),
   );
-}
-
-/** The other document is the one before. */
-function differences({ document: now }: Opened, { document: before }: Opened): DifferencesAnswer {
-  const old = before.analysed();
-  const found = now.analysed().flatMap((facts) => {
-    const partner = old.find((f) => f.rig.name === facts.rig.name) ?? old[0];
-    return partner ? [[facts.rig.name, differencesOf(partner, facts, TRIED_GROUPS)] as const] : [];
-  });
-  return Object.fromEntries(found);
 }
 
 function testsResult({ document }: Opened): TestsResult {

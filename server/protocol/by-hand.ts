@@ -2,6 +2,7 @@
 import type { HeldBack } from '../core/choose/by-hand';
 import type { PreviewModel } from '../core/diagram/preview-model';
 import type { TimingModel } from '../core/diagram/timing/model';
+import type { DiffGroup } from '../core/report/diff';
 
 /** Client → server request. Answers a `ByHandAnswer`; null where the text is no longer of that version or there is nothing to answer. */
 export const BY_HAND = 'caisson/byHand';
@@ -52,6 +53,7 @@ export interface ChangeData {
 
 /** One thing that differs from the text as it is, in words: `upper is shut after ready goes on`, `2.35 s`, `2.55 s`, `+200 ms`. */
 export interface DifferenceData {
+  readonly group: DiffGroup;
   readonly what: string;
   /** Null where there was, or is, none. */
   readonly old: string | null;

@@ -380,7 +380,7 @@ describe.skipIf(browserMissing)('preview page', { retry: 2 }, () => {
   describe('second variant', () => {
     it('is laid over, named, and taken away', async () => {
       await open();
-      const row = { what: 'upper is shut', old: '2 s', now: '2.2 s', change: '+200 ms' };
+      const row = { group: 'times' as const, what: 'upper is shut', old: '2 s', now: '2.2 s', change: '+200 ms' };
       const differences = { biogas_bank: [row] };
       const other = model(bare('biogas_bank', [['upper', [[ms(300), ms(900)]]]], ms(50)));
       await preview.send({ type: 'overlay', uri: 'file:///other.rig', label: 'other.rig', rigs: [other], differences });

@@ -97,7 +97,9 @@ export function createPreviewHost(context: ExtensionContext, server: Server, log
     const same = [...views].reverse().find((v) => v.shown?.toString() === uri.toString());
     const free = where === 'another' ? undefined : (same ?? [...views].reverse().find((v) => !v.locked));
     free?.reveal(where === 'beside');
-    const column = where === 'here' ? ViewColumn.Active : ViewColumn.Beside;
+    // Another preview stands beside the ones that are there: both are wanted in sight.
+    const last = where === 'another' ? Math.max(0, ...views.map((v) => v.column ?? 0)) : 0;
+    const column = last > 0 ? last + 1 : where === 'here' ? ViewColumn.Active : ViewColumn.Beside;
     const created = (): PreviewView =>
       adopt(createWebviewPanel(context.extensionUri, column, where !== 'here'), where === 'another');
     const view = free ?? created();

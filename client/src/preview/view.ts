@@ -3,7 +3,7 @@
  * meanwhile; keeps the last sound drawing while the text is broken.
  */
 import { env, window, type ExtensionContext, type LogOutputChannel, type Uri } from 'vscode';
-import type { TextDocument, TextEditorSelectionChangeEvent, WebviewPanel } from 'vscode';
+import type { TextDocument, TextEditorSelectionChangeEvent, ViewColumn, WebviewPanel } from 'vscode';
 import type { PageCommand, PageMessage, PreviewAnswer } from '../../../server/protocol/preview';
 import { coalesce } from '../coalesce';
 import { reasonOf } from '../lifecycle';
@@ -22,6 +22,8 @@ export interface PreviewView {
   /** Document shown; null before the first. */
   readonly shown: Uri | null;
   readonly locked: boolean;
+  /** Column of the editor that it stands in. */
+  readonly column: ViewColumn | undefined;
   /** Shows a document; `rig` selects a rig of the file. */
   show(uri: Uri, rig?: string): void;
   /** Shows one picture of a rig of its document, with the next drawing. */
@@ -222,6 +224,9 @@ function viewOf(parts: Parts): PreviewView {
     },
     get locked() {
       return kept.locked;
+    },
+    get column() {
+      return page.column;
     },
     show(uri, rig) {
       if (rig !== undefined) kept.wantedRig = rig;

@@ -72,12 +72,13 @@ function frame(rig: Rig, pair: PairFacts, kind: 'overlap' | 'gap', interval: Int
 
 function span(interval: Interval): string {
   return interval.to === null
-    ? `from ${timeText(interval.from)} on`
-    : `from ${timeText(interval.from)} to ${timeText(interval.to)}`;
+    ? lengthText(interval)
+    : `from ${timeText(interval.from)} to ${timeText(interval.to)} (${lengthText(interval)})`;
 }
 
+/** Where what is drawn ends with the doors still so, nothing is known of how long it lasts. */
 function lengthText(interval: Interval): string {
-  return interval.to === null ? 'without end' : timeText(interval.to - interval.from);
+  return interval.to === null ? `from ${timeText(interval.from)} on` : timeText(interval.to - interval.from);
 }
 
 function namesOf(rig: Rig, pair: PairFacts): string {
@@ -91,7 +92,7 @@ function overlapMarks(rig: Rig, pair: PairFacts, overlaps: readonly Requirement[
       ...frame(rig, pair, 'overlap', interval, count),
       verdict: met ? 'wanted' : 'short',
       label: `overlap ${lengthText(interval)}`,
-      text: `${namesOf(rig, pair)} are both fully open ${span(interval)} (${lengthText(interval)}). Asked for: ${asked.text}.`,
+      text: `${namesOf(rig, pair)} are both fully open ${span(interval)}. Asked for: ${asked.text}.`,
       source: asked.at,
     };
   });
@@ -108,7 +109,7 @@ function togetherMarks(
     ...frame(rig, pair, 'overlap', interval, count),
     verdict,
     label: `open together ${lengthText(interval)}`,
-    text: `${namesOf(rig, pair)} are both off their seats ${span(interval)} (${lengthText(interval)}). ${said}`,
+    text: `${namesOf(rig, pair)} are both off their seats ${span(interval)}. ${said}`,
     source,
   }));
 }
@@ -123,7 +124,7 @@ function gapMarks(rig: Rig, doors: readonly DoorFacts[], pair: PairFacts, gaps: 
       ...frame(rig, pair, 'gap', interval, 0),
       verdict: met ? 'apart' : 'short',
       label: `gap ${lengthText(interval)}`,
-      text: `Between ${namesOf(rig, pair)} both are shut ${span(interval)} (${lengthText(interval)}). Asked for: ${asked.text}.`,
+      text: `Between ${namesOf(rig, pair)} both are shut ${span(interval)}. Asked for: ${asked.text}.`,
       source: asked.at,
     },
   ];
