@@ -74,21 +74,36 @@ function membersOf(value: unknown, name: string, file: string): readonly unknown
   return list;
 }
 
-/** Whatever a proof would be asked now that the record has not proved for exactly this text. */
-export function recordFindings({ document }: Input, record: ProofRecord): Problem[] {
+/**
+ * Whatever a proof would be asked now that the record has not proved for exactly this text. `asked`: all that is checked, as on the command line: a
+ * record holds the proofs of all of it, so that is what has to be proved again.
+ */
+export function recordFindings({ document, path }: Input, record: ProofRecord, asked: readonly string[]): Problem[] {
+  const commands = { show: `caisson prove ${quoted([path])}`, renew: renewal(asked, record.file) };
   return document
     .analysed()
-    .flatMap((facts) => (isIncomplete(facts.rig) ? [] : rigFindings(proveRig(facts.rig), record)));
+    .flatMap((facts) => (isIncomplete(facts.rig) ? [] : rigFindings(proveRig(facts.rig), record, commands)));
 }
 
-function rigFindings(rigProof: RigProof, { file, verdicts, names }: ProofRecord): Problem[] {
+const quoted = (words: readonly string[]): string =>
+  words.map((word) => (/^[\w./@%+=:,-]+$/.test(word) ? word : `"${word}"`)).join(' ');
+
+const renewal = (asked: readonly string[], file: string): string =>
+  `caisson prove --json ${quoted(asked)} > ${quoted([file])}`;
+
+interface Commands {
+  readonly show: string;
+  readonly renew: string;
+}
+
+function rigFindings(rigProof: RigProof, { file, verdicts, names }: ProofRecord, { show, renew }: Commands): Problem[] {
   const { rig, proof } = rigProof;
   return proof.results().flatMap(({ property }, k): Problem[] => {
     const verdict = verdicts.get(hashOf(questionText(rig, property)));
     if (verdict === 'proved') return [];
     const at = placeOf(rigProof, k);
     if (verdict === 'refuted') {
-      const message = `"${property.name}" is refuted at this text (${file}); caisson prove shows the run.`;
+      const message = `"${property.name}" is refuted at this text (${file}); ${show} shows the run.`;
       return [{ code: 'require/refuted', severity: 'error', message, at }];
     }
     const what =
@@ -97,7 +112,7 @@ function rigFindings(rigProof: RigProof, { file, verdicts, names }: ProofRecord)
         : names.has(`${rig.name}: ${property.name}`)
           ? `was proved for another text or by another version than this (${file}); prove it again`
           : `is not in ${file}; prove it`;
-    const message = `The proof of "${property.name}" ${what}: caisson prove --json > ${file}.`;
+    const message = `The proof of "${property.name}" ${what}: ${renew}.`;
     return [{ code: 'require/undecided', severity: 'warning', message, at }];
   });
 }

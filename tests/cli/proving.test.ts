@@ -96,14 +96,19 @@ describe('caisson check --proofs', () => {
     const proofs = await record(rig('900 ms'));
     const { rows } = await found(rig('901 ms'), proofs);
     expect(rows.length).toBe(JSON.parse(proofs).rigs[0].results.length);
-    for (const row of rows) expect(row.message).toContain('was proved for another text or by another version');
+    for (const row of rows)
+      expect(row.message).toMatch(
+        /was proved for another text or by another version.*: caisson prove --json lock\.rig > proofs\.json\.$/,
+      );
     expect((await found(rig('901 ms'), proofs, '--strict', '--max-warnings', '99')).code).toBe(1);
   });
 
   it('says what is refuted, and what is missing from the record', async () => {
     const { code, rows } = await found(rig('700 ms'), await record(rig('700 ms')));
     expect(code).toBe(1);
-    expect(rows.filter((row) => row.code === 'require/refuted').length).toBeGreaterThan(0);
+    const refuted = rows.filter((row) => row.code === 'require/refuted');
+    expect(refuted.length).toBeGreaterThan(0);
+    for (const row of refuted) expect(row.message).toContain('caisson prove lock.rig shows the run');
     const some = await found(rig('900 ms'), await record(rig('900 ms'), '--only', 'front not left open'));
     expect(some.rows.some((row) => row.message.includes('is not in proofs.json'))).toBe(true);
   });

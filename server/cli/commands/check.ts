@@ -64,7 +64,7 @@ export const check: Command = {
       if (document.text.trim() === '') io.fault(`${path} is empty; caisson new lists rigs to start from.`);
     const proving = (input: Input): Problem[] => [
       ...(values['prove'] ? proofFindings(io, input, budget) : []),
-      ...(record ? recordFindings(input, record) : []),
+      ...(record ? recordFindings(input, record, words) : []),
     ];
     const found = findings(io, inputs, proving, values['show-fixes'] === true);
     const rows = values['strict'] ? found.map(strictly) : found;
