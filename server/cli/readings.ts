@@ -2,7 +2,7 @@
 import { resolve } from 'node:path';
 import type { LogProblem, RigLog } from '../core/readings/log';
 import { MOST_PROBLEMS, readLog } from '../core/readings/log-csv';
-import { stimuliOf, type Stimulus } from '../core/readings/stimulus';
+import { stimulusOf, type Stimulus } from '../core/readings/stimulus';
 import { unitQuestion } from '../core/readings/unit-question';
 import type { Rig } from '../core/model/rig';
 import type { RigFacts } from '../core/run/facts';
@@ -30,9 +30,10 @@ export function loggedRig(io: Io, command: string, words: readonly string[], val
   const facts = soundFacts(io, rigWord, values);
   const log = logFor(io, facts.rig, logPath, values);
   if (!log) return null;
-  if (log.doors.length === 0) throw new UsageError(`${command} needs a column with the opening of a door.`);
+  if (log.doors.length + log.states.length === 0)
+    throw new UsageError(`${command} needs a column of a door or of a signal.`);
   const scenario = selectScenario(facts.rig, stringOf(values, 'scenario'));
-  const stimulus = stimuliOf(facts.rig, facts.timing).find((s) => s.scenario === scenario);
+  const stimulus = stimulusOf(facts.rig, facts.timing, log, scenario);
   if (!stimulus)
     throw new UsageError(`Nothing starts a stroke of ${facts.rig.name}; choose a scenario with --scenario.`);
   return { facts, log, logPath, stimulus };

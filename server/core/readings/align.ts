@@ -1,13 +1,13 @@
 /** Laying measured edges beside expected ones: which belongs to which, and where the clock of the log has its zero. */
-import { positionAt } from '../model/motion';
 import type { Trace } from '../timing/trace';
 import type { RigLog } from './log';
-import { expectedEdges, measuredEdges, type HalfEdge } from './measured-edges';
-
-export type ExpectedEdge = ReturnType<typeof expectedEdges>[number];
+import type { HalfEdge } from './measured-edges';
+import { expectedOf, measuredTracks, standsAt, type ExpectedEdge, type MeasuredTrack } from './tracks';
 
 export interface EdgePair {
-  readonly door: number;
+  readonly of: 'door' | 'signal';
+  /** Of the door, or of the net. */
+  readonly index: number;
   /** Null: expected and not seen. Times of the log. */
   readonly measured: HalfEdge | null;
   /** Null: seen and not due. Times of the trace. */
@@ -24,9 +24,11 @@ export interface Alignment {
 
 export interface MeasuredLog {
   readonly log: RigLog;
-  readonly edges: readonly (readonly HalfEdge[])[];
+  readonly tracks: readonly MeasuredTrack[];
   /** How well an edge of this log is known, µs. */
   readonly sigma: number;
+  /** Time of the log minus time of the trace where it is known: a rig driven by its logged inputs. */
+  readonly offset: number | null;
 }
 
 /** Standard deviation of an edge: half a usual step, never below this (switching and clock of a common logger; no source). */
@@ -37,52 +39,27 @@ const MOST_OFFSETS = 60;
 /** Larger tables of edges are cut to their beginnings. */
 const MOST_EDGES = 400;
 
-export function measuredLog(log: RigLog): MeasuredLog {
+/** `given`: nets that drive the rig as they were logged; then the clock of the trace is that of the log. */
+export function measuredLog(log: RigLog, given: ReadonlySet<number> = new Set()): MeasuredLog {
   return {
     log,
-    edges: measuredEdges(log).map((e) => e.slice(0, MOST_EDGES)),
+    tracks: measuredTracks(log, given, MOST_EDGES),
     sigma: Math.max(LEAST_SIGMA, log.step / 2),
+    offset: given.size > 0 ? log.times[0]! : null,
   };
 }
 
 /** The offset and the pairs under which the log is likeliest to come from the trace. `loose`: a shifted edge stays a pair. */
 export function align(measured: MeasuredLog, trace: Trace, loose = false): Alignment {
-  const { log, edges } = measured;
-  const [from, to] = [log.times[0]!, log.times.at(-1)!];
-  const tracks = log.doors.map(({ door }) => trace.doors[door]!);
-  const all = tracks.map((track) => expectedEdges(track, trace.start, trace.end));
-  const at = (offset: number): Alignment => {
-    const pairs: EdgePair[] = [];
-    let cost = 0;
-    log.doors.forEach(({ door }, k) => {
-      // An edge due within the first and the last moment of the log may lie just outside it.
-      const margin = 3 * measured.sigma;
-      const due = all[k]!.filter((e) => e.t + offset >= from + margin && e.t + offset <= to - margin).slice(
-        0,
-        MOST_EDGES,
-      );
-      const near = all[k]!.filter((e) => e.t + offset >= from - margin && e.t + offset <= to + margin).slice(
-        0,
-        MOST_EDGES,
-      );
-      const list =
-        due.length === near.length
-          ? due
-          : near.filter((e) => due.includes(e) || edges[k]!.some((m) => Math.abs(m.t - e.t - offset) < margin));
-      const laid = layBeside(edges[k]!, list, offset, measured.sigma, loose);
-      // No edge tells a door that stands wrong all the time.
-      const level = log.doors[k]!.openings.find((p) => !Number.isNaN(p)) ?? null;
-      const stands = positionAt(tracks[k]!, from - offset);
-      if (level !== null && Math.abs(level - stands) > 0.6) cost += 2 * ALONE;
-      cost += laid.cost;
-      pairs.push(...laid.pairs.map((p) => ({ door, ...p })));
-    });
-    return { offset, pairs, cost };
-  };
-  let best = at(0);
-  for (const offset of offsetsOf(edges, all)) {
+  const all = measured.tracks.map((track) => expectedOf(track, trace));
+  const at = (offset: number): Alignment => alignedAt(measured, trace, all, offset, loose);
+  if (measured.offset !== null) return at(measured.offset);
+  const [from, to] = [measured.log.times[0]!, measured.log.times.at(-1)!];
+  const score = (a: Alignment): number => (loose ? a.cost - ALONE * goodBeginning(a, measured.sigma) : a.cost);
+  let best = at(from <= 0 && to >= 0 ? 0 : from);
+  for (const offset of offsetsOf(measured.tracks, all)) {
     const tried = at(offset);
-    if (tried.cost < best.cost - 1e-9) best = tried;
+    if (score(tried) < score(best) - 1e-9) best = tried;
   }
   const residuals = best.pairs.flatMap((p) =>
     p.measured && p.expected ? [p.measured.t - p.expected.t - best.offset] : [],
@@ -90,30 +67,69 @@ export function align(measured: MeasuredLog, trace: Trace, loose = false): Align
   const close = residuals.filter((r) => Math.abs(r) < 4 * measured.sigma);
   if (close.length === 0) return best;
   const refined = at(best.offset + Math.round(close.reduce((a, b) => a + b, 0) / close.length));
-  return refined.cost < best.cost ? refined : best;
+  return score(refined) < score(best) ? refined : best;
 }
 
-function offsetsOf(
-  measured: readonly (readonly HalfEdge[])[],
-  expected: readonly (readonly ExpectedEdge[])[],
-): number[] {
+/** Edges on time before the first that is not: a deviation is to be found where it begins. */
+function goodBeginning({ pairs, offset }: Alignment, sigma: number): number {
+  const times = pairs.map((p) => ({
+    t: p.expected ? p.expected.t + offset : p.measured!.t,
+    good: p.measured !== null && p.expected !== null && Math.abs(p.measured.t - p.expected.t - offset) < 4 * sigma,
+  }));
+  times.sort((a, b) => a.t - b.t);
+  const first = times.findIndex((e) => !e.good);
+  return first < 0 ? times.length : first;
+}
+
+function alignedAt(
+  { log, tracks, sigma }: MeasuredLog,
+  trace: Trace,
+  all: readonly (readonly ExpectedEdge[])[],
+  offset: number,
+  loose: boolean,
+): Alignment {
+  const [from, to] = [log.times[0]!, log.times.at(-1)!];
+  // An edge due within the first and the last moment of the log may lie just outside it.
+  const margin = 3 * sigma;
+  const pairs: EdgePair[] = [];
+  let cost = 0;
+  tracks.forEach((track, k) => {
+    const { of, index, edges, level } = track;
+    // The rig waits at time zero: a log that begins later has missed what came before it.
+    cost += ALONE * all[k]!.filter((e) => e.t >= 0 && e.t + offset < from - margin).length;
+    const within = (e: ExpectedEdge, room: number): boolean => e.t + offset >= from - room && e.t + offset <= to + room;
+    const due = all[k]!.filter((e) => within(e, -margin)).slice(0, MOST_EDGES);
+    const near = all[k]!.filter((e) => within(e, margin)).slice(0, MOST_EDGES);
+    const list =
+      due.length === near.length
+        ? due
+        : near.filter((e) => due.includes(e) || edges.some((m) => Math.abs(m.t - e.t - offset) < margin));
+    const laid = layBeside(edges, list, offset, { sigma, loose, unseen: 1.5 * log.step });
+    // No edge shows a door that stands wrong all the time.
+    if (level !== null && Math.abs(level - standsAt(track, trace, from - offset)) > 0.6) cost += 2 * ALONE;
+    cost += laid.cost;
+    pairs.push(...laid.pairs.map((p) => ({ of, index, ...p })));
+  });
+  return { offset, pairs, cost };
+}
+
+function offsetsOf(tracks: readonly MeasuredTrack[], expected: readonly (readonly ExpectedEdge[])[]): number[] {
   const found = new Set<number>();
-  measured.forEach((edges, k) => {
+  tracks.forEach(({ edges }, k) => {
     for (const m of edges.slice(0, 3))
       for (const e of expected[k]!.slice(0, 4)) if (m.open === e.open) found.add(m.t - e.t);
   });
   return [...found].slice(0, MOST_OFFSETS);
 }
 
-type Pair = Omit<EdgePair, 'door'>;
+type Pair = Pick<EdgePair, 'measured' | 'expected'>;
 
 /** The cheapest monotone assignment (dynamic programming over both lists). */
 function layBeside(
   measured: readonly HalfEdge[],
   expected: readonly ExpectedEdge[],
   offset: number,
-  sigma: number,
-  loose: boolean,
+  { sigma, loose, unseen }: { readonly sigma: number; readonly loose: boolean; readonly unseen: number },
 ): { cost: number; pairs: Pair[] } {
   const [n, m] = [measured.length, expected.length];
   const width = m + 1;
@@ -124,11 +140,13 @@ function layBeside(
     if (loose) return ALONE * 2 * (1 - 1 / (1 + off / 100));
     return (off * off) / 2;
   };
+  // Pulses shorter than the steps of the log may fall between two readings.
+  const missing = expected.map((e) => (e.lasts < unseen ? 0 : ALONE));
   for (let i = n; i >= 0; i--) {
     for (let j = m; j >= 0; j--) {
       if (i === n && j === m) continue;
       const skipMeasured = i < n ? ALONE + cost[(i + 1) * width + j]! : Infinity;
-      const skipExpected = j < m ? ALONE + cost[i * width + j + 1]! : Infinity;
+      const skipExpected = j < m ? missing[j]! + cost[i * width + j + 1]! : Infinity;
       const both = i < n && j < m ? pairCost(i, j) + cost[(i + 1) * width + j + 1]! : Infinity;
       cost[i * width + j] = Math.min(skipMeasured, skipExpected, both);
     }
@@ -140,7 +158,8 @@ function layBeside(
       pairs.push({ measured: measured[i++]!, expected: expected[j++]! });
     else if (i < n && here === ALONE + cost[(i + 1) * width + j]!)
       pairs.push({ measured: measured[i++]!, expected: null });
-    else pairs.push({ measured: null, expected: expected[j++]! });
+    else if (missing[j]! > 0) pairs.push({ measured: null, expected: expected[j++]! });
+    else j++;
   }
   return { cost: cost[0]!, pairs };
 }

@@ -1,13 +1,22 @@
 /** Measured against expected, edge by edge: within tolerance or not, the first deviation and what lies on its chain of causes. */
 import type { Rig, TimeValue } from '../model/rig';
-import { causesOfMove } from '../timing/causes';
+import type { RigFacts } from '../run/facts';
+import { causesOfEdge, causesOfMove } from '../timing/causes';
 import type { CauseLink } from '../timing/facts';
-import { align, measuredLog } from './align';
+import { shiftedTrace, type Trace } from '../timing/trace';
+import { formatTime } from '../units/units';
+import { align, measuredLog, type EdgePair, type MeasuredLog } from './align';
+import { compareReadings, type ComparedReading } from './compare-readings';
+import type { LineOperation } from './line-times';
 import type { RigLog } from './log';
 import { follow, type Stimulus } from './stimulus';
 
 export interface ComparedEdge {
-  readonly door: string;
+  readonly of: 'door' | 'signal';
+  /** Of the door, or of the net. */
+  readonly index: number;
+  readonly name: string;
+  /** Open, or on. */
   readonly open: boolean;
   /** µs after the trigger; null where it is not due, or was not seen. */
   readonly expected: number | null;
@@ -21,40 +30,132 @@ export interface ComparedEdge {
 }
 
 export interface Comparison {
-  /** Time of the log when the trigger comes, µs. */
+  /** Time of the log when time zero of the rig (its trigger) is, µs. */
   readonly offset: number;
+  /** The inputs act as they were logged; then time zero is the first moment of the log. */
+  readonly driven: boolean;
   /** In order of time. */
   readonly edges: readonly ComparedEdge[];
   /** The first one that is not within tolerance. */
   readonly first: ComparedEdge | null;
+  readonly readings: readonly ComparedReading[];
+  /** Whether every edge and every column of readings is within. */
+  readonly within: boolean;
+  /** One sentence. */
+  readonly summary: string;
+  readonly notes: readonly string[];
 }
 
 /** Half of the passage is compared: a door's edge is when it passes half of its opening. */
-export function compareLog(rig: Rig, log: RigLog, stimulus: Stimulus): Comparison {
-  const measured = measuredLog(log);
+export function compareLog(facts: RigFacts, log: RigLog, stimulus: Stimulus): Comparison {
+  const { rig } = facts;
+  const measured = measuredLog(log, stimulus.given);
   const trace = follow(rig, rig, stimulus, Math.max(stimulus.length, log.times.at(-1)! - log.times[0]!));
   const { offset, pairs } = align(measured, trace, true);
-  const edges = pairs.map(({ door, measured: m, expected: e }): ComparedEdge => {
-    const move = e ? trace.doors[door]!.moves[e.move]! : null;
-    const chain = move ? causesOfMove(rig, trace, door, move) : [];
-    const room = roomOf(rig, chain, move?.to === 1);
-    const known = m ? Math.max(m.within, measured.sigma) : 0;
-    const [early, late] = [room.early + known, room.late + known];
-    const off = m && e ? m.t - offset - e.t : null;
-    return {
-      door: rig.doors[door]!.name,
-      open: (m ?? e)!.open,
-      expected: e?.t ?? null,
-      measured: m ? m.t - offset : null,
-      early,
-      late,
-      within: off !== null && off >= -early && off <= late,
-      chain,
-    };
-  });
+  const edges = pairs.map((pair) => comparedEdge(rig, trace, measured, offset, pair));
   edges.sort((a, b) => (a.expected ?? a.measured!) - (b.expected ?? b.measured!));
-  return { offset, edges, first: edges.find((e) => !e.within) ?? null };
+  const first = edges.find((e) => !e.within) ?? null;
+  const room = {
+    early: Math.max(measured.sigma, ...edges.map((e) => e.early)),
+    late: Math.max(measured.sigma, ...edges.map((e) => e.late)),
+  };
+  const { readings, notes } = compareReadings(
+    facts,
+    log,
+    shiftedTrace(trace, offset),
+    room,
+    operatedLines(stimulus, offset),
+  );
+  return {
+    offset,
+    driven: measured.offset !== null,
+    edges,
+    first,
+    readings,
+    within: first === null && readings.every((r) => r.within),
+    summary: summaryOf(edges, first, readings, offset),
+    notes,
+  };
 }
+
+function comparedEdge(rig: Rig, trace: Trace, measured: MeasuredLog, offset: number, pair: EdgePair): ComparedEdge {
+  const { of, index, measured: m, expected: e } = pair;
+  const chain = e ? chainOfEdge(rig, trace, pair) : [];
+  const room = roomOf(rig, chain, e?.open === true);
+  // An input that acts as it was logged is known to half a step, too.
+  const driven = measured.offset === null ? 0 : measured.log.step / 2;
+  const known = driven + Math.max(m?.within ?? 0, measured.sigma);
+  const [early, late] = [room.early + known, room.late + known];
+  const off = m && e ? m.t - offset - e.t : null;
+  return {
+    of,
+    index,
+    name: of === 'door' ? rig.doors[index]!.name : rig.network.nets[index]!.name,
+    open: (m ?? e)!.open,
+    expected: e?.t ?? null,
+    measured: m ? m.t - offset : null,
+    early,
+    late,
+    within: off !== null && off >= -early && off <= late,
+    chain,
+  };
+}
+
+function chainOfEdge(rig: Rig, trace: Trace, { of, index, expected }: EdgePair): readonly CauseLink[] {
+  if (of === 'signal') return causesOfEdge(rig, trace, expected!.move);
+  return causesOfMove(rig, trace, index, trace.doors[index]!.moves[expected!.move]!);
+}
+
+function operatedLines({ scenario }: Stimulus, offset: number): LineOperation[] {
+  return (scenario?.steps ?? []).flatMap(({ at, action, target, on }) =>
+    action === 'feed' || action === 'draw' ? [{ t: at.nominal + offset, line: target, on }] : [],
+  );
+}
+
+// ---------------------------------------------------------------- words
+
+/** To the millisecond: readings show no more. */
+export const clockText = (t: number): string => formatTime(Math.round(t / 1000) * 1000);
+
+/** How far an edge is off: `120 ms late`. */
+export function deviationText({ expected, measured }: Pick<ComparedEdge, 'expected' | 'measured'>): string {
+  if (expected === null) return 'not expected';
+  if (measured === null) return 'not seen';
+  const off = measured - expected;
+  return Math.abs(off) < 500 ? 'on time' : `${clockText(Math.abs(off))} ${off > 0 ? 'late' : 'early'}`;
+}
+
+/** `upper opens`, `hold goes on`. */
+export const edgeName = ({ of, name, open }: Pick<ComparedEdge, 'of' | 'name' | 'open'>): string =>
+  of === 'door' ? `${name} ${open ? 'opens' : 'shuts'}` : `${name} goes ${open ? 'on' : 'off'}`;
+
+function summaryOf(
+  edges: readonly ComparedEdge[],
+  first: ComparedEdge | null,
+  readings: readonly ComparedReading[],
+  offset: number,
+): string {
+  const wrong = edges.filter((e) => !e.within).length;
+  const off = readings.filter((r) => !r.within);
+  const [column] = [...off].sort((a, b) => a.first!.t - b.first!.t);
+  const about = column ? `\`${column.heading}\` is outside from ${clockText(column.first!.t - offset)} on` : '';
+  if (first) {
+    const due = first.expected === null ? '' : `, due at ${clockText(first.expected)}`;
+    const how =
+      first.measured === null
+        ? 'is not seen'
+        : first.expected === null
+          ? `is seen at ${clockText(first.measured)} and not expected`
+          : `comes ${deviationText(first)}`;
+    return `${wrong} of ${edges.length} edges deviate: first ${edgeName(first)}${due}, ${how}${about ? `; ${about}` : ''}.`;
+  }
+  if (about) return `All ${edges.length} edges are within tolerance, but ${about}.`;
+  if (edges.length === 0) return 'The log has no edge to compare.';
+  const also = readings.length > 0 ? ` and all ${readings.length} columns of readings` : '';
+  return `All ${edges.length} edges${also} are within tolerance.`;
+}
+
+// ---------------------------------------------------------------- tolerances
 
 /** Tolerances along the chain of causes, added up. */
 function roomOf(rig: Rig, chain: readonly CauseLink[], opens: boolean): { early: number; late: number } {

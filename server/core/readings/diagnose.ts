@@ -7,9 +7,10 @@ import type { Rig, TimeValue } from '../model/rig';
 import { formatTime } from '../units/units';
 import { align, measuredLog, type Alignment, type MeasuredLog } from './align';
 import { faultsOf, withPreset } from './fault-list';
-import { decisionTree, type TestNode } from './fault-tree';
+import { classesIn, decisionTree, type SeenState } from './fault-tree';
 import type { RigLog } from './log';
 import { follow, type Stimulus } from './stimulus';
+import { expectedOf, standsAt } from './tracks';
 import type { Trace } from '../timing/trace';
 
 export interface Explanation {
@@ -24,8 +25,20 @@ export interface Explanation {
 export interface Diagnosis {
   /** Most likely first. */
   readonly ranking: readonly Explanation[];
-  /** Where to look next to tell the likeliest apart; null where no door of the rig can tell. */
-  readonly next: Extract<TestNode, { kind: 'look' }> | null;
+  /** Where to look next to tell the likeliest apart; null where nothing is open, or neither door nor signal can tell. */
+  readonly next: NextLook | null;
+  /** One sentence. */
+  readonly summary: string;
+}
+
+export interface NextLook {
+  readonly of: 'door' | 'signal';
+  readonly name: string;
+  /** µs after time zero of the course of operations. */
+  readonly t: number;
+  readonly stimulus: string;
+  /** What each thing that may be seen there would leave. */
+  readonly outcomes: readonly { readonly seen: SeenState; readonly modes: readonly string[] }[];
 }
 
 /** Prior odds as costs: one rig in twenty has a given class of fault, changed times are rarer than wiring. Own choice, no source. */
@@ -40,7 +53,7 @@ interface Candidate {
 }
 
 export function diagnose(rig: Rig, log: RigLog, stimulus: Stimulus): Diagnosis {
-  const measured = measuredLog(log);
+  const measured = measuredLog(log, stimulus.given);
   const length = Math.max(stimulus.length, log.times.at(-1)! - log.times[0]!);
   const run = (faulty: Rig | null): Trace => follow(rig, faulty, stimulus, length);
   const sound = run(rig);
@@ -50,30 +63,76 @@ export function diagnose(rig: Rig, log: RigLog, stimulus: Stimulus): Diagnosis {
     ...faultsOf(rig).map(({ mode, rig: faulty }) => ({ mode, trace: run(faulty), prior: FAULT })),
     ...changedTimes(rig, measured, design).map(({ mode, rig: other }) => ({ mode, trace: run(other), prior: CHANGED })),
   ];
-  const groups = grouped(candidates, log);
+  const groups = grouped(candidates, measured);
   const scored = groups
     .map((group) => {
       const laid = align(measured, group[0]!.trace);
       return { group, laid, cost: laid.cost + Math.min(...group.map((c) => c.prior)) };
     })
     .sort((a, b) => a.cost - b.cost);
-  const total = scored.reduce((sum, s) => sum + Math.exp(scored[0]!.cost - s.cost), 0);
-  const ranking = merged(scored).map(({ group, laid, cost }) => ({
+  const best = scored[0]!;
+  const odds = (cost: number): number => Math.exp(best.cost - cost);
+  const total = scored.reduce((sum, s) => sum + odds(s.cost), 0);
+  const ranking = merged(scored).map(({ group, laid, costs }) => ({
     modes: group.some((c) => c.mode === AS_DESIGNED) ? [AS_DESIGNED] : group.map((c) => c.mode),
-    probability: Math.exp(scored[0]!.cost - cost) / total,
+    probability: costs.reduce((sum, cost) => sum + odds(cost), 0) / total,
     unexplained: laid.pairs.filter((p) => !p.measured || !p.expected).length,
   }));
-  const open = scored.filter((s) => s.cost < scored[0]!.cost + FAULT + 2).flatMap((s) => s.group.map((c) => [c.trace]));
-  const tree = decisionTree(rig, [{ ...stimulus, length }], open);
-  return { ranking, next: tree.kind === 'look' ? tree : null };
+  const next = nextLook(rig, { ...stimulus, length }, scored);
+  return { ranking, next, summary: summaryOf(ranking[0]!, measured) };
 }
 
-/** Candidates that look the same in the doors that the log has. */
-function grouped(candidates: readonly Candidate[], log: RigLog): Candidate[][] {
+/** Beyond these many edges without a partner, no single fault explains the readings. */
+const UNEXPLAINED_SHARE = 0.2;
+
+function summaryOf({ modes, probability, unexplained }: Explanation, { tracks }: MeasuredLog): string {
+  const edges = tracks.reduce((n, t) => n + t.edges.length, 0);
+  const share = `${Math.min(99.9, 100 * probability).toFixed(probability > 0.99 ? 1 : 0)} %`;
+  if (unexplained > Math.max(1, UNEXPLAINED_SHARE * edges))
+    return `No single fault explains the readings; nearest is ${listed(modes)}, with ${unexplained} edges unexplained.`;
+  if (modes[0] === AS_DESIGNED) return `The readings are those of the rig as designed (${share}).`;
+  if (modes.length === 1) return `The readings are explained best by: ${modes[0]} (${share}).`;
+  return `The readings are explained best by one of ${modes.length} faults that look the same in this log (${share}): ${listed(modes)}.`;
+}
+
+const listed = (modes: readonly string[]): string =>
+  modes.length <= 3 ? modes.join(', or ') : `${modes.slice(0, 3).join(', ')} or ${modes.length - 3} more`;
+
+/** What is still open after this log, told apart by a door if one can, otherwise by a signal. */
+function nextLook(rig: Rig, stimulus: Stimulus, scored: readonly Scored[]): NextLook | null {
+  const near = scored.filter((s) => s.cost < scored[0]!.cost + FAULT + 2);
+  const isDesigned = near.length > 0 && near[0]!.group.some((c) => c.mode === AS_DESIGNED);
+  const open = (isDesigned ? near.filter((s) => s.cost < scored[0]!.cost + 1) : near).flatMap((s) => s.group);
+  if (isDesigned && open.every((c) => c.prior !== CHANGED && scored[0]!.group.includes(c))) return null;
+  for (const at of ['doors', 'signals'] as const) {
+    const tree = decisionTree(
+      rig,
+      [stimulus],
+      open.map((c) => [c.trace]),
+      at,
+    );
+    if (tree.kind === 'leaf') continue;
+    const { of, name, t } = tree;
+    const outcomes = tree.outcomes.map(({ seen, then }) => ({
+      seen,
+      modes: classesIn(then).map((k) => open[k]!.mode),
+    }));
+    return { of, name, t, stimulus: tree.stimulus, outcomes };
+  }
+  return null;
+}
+
+/** Candidates that look the same in the columns that the log has. */
+function grouped(candidates: readonly Candidate[], { tracks }: MeasuredLog): Candidate[][] {
   const groups = new Map<string, Candidate[]>();
   for (const c of candidates) {
-    const seen = log.doors.map(({ door }) => c.trace.doors[door]!);
-    const key = JSON.stringify(seen.map((d) => [d.initial, d.moves.map((m) => [m.t, m.to, m.arrives])]));
+    const key = JSON.stringify(
+      tracks.map((t) => [
+        standsAt(t, c.trace, c.trace.start),
+        expectedOf(t, c.trace).map((e) => [e.t, e.open]),
+        t.of === 'door' ? c.trace.doors[t.index]!.moves.map((m) => [m.t, m.to, m.arrives]) : [],
+      ]),
+    );
     const group = groups.get(key);
     if (group) group.push(c);
     else groups.set(key, [c]);
@@ -88,13 +147,13 @@ interface Scored {
 }
 
 /** Candidates that differ only outside the time of the log are one. */
-function merged(scored: readonly Scored[]): Scored[] {
-  const found: Scored[] = [];
+function merged(scored: readonly Scored[]): (Scored & { readonly costs: readonly number[] })[] {
+  const found: (Scored & { readonly costs: readonly number[] })[] = [];
   for (const s of scored) {
     const k = found.findIndex((f) => Math.abs(f.laid.cost - s.laid.cost) < 1e-9);
     const like = found[k];
-    if (like) found[k] = { ...like, group: [...like.group, ...s.group] };
-    else found.push(s);
+    if (like) found[k] = { ...like, group: [...like.group, ...s.group], costs: [...like.costs, s.cost] };
+    else found.push({ ...s, costs: [s.cost] });
   }
   return found;
 }

@@ -3,15 +3,14 @@ import type { RigFacts } from '../run/facts';
 import { shiftedTrace, type Trace } from '../timing/trace';
 import { align, measuredLog } from './align';
 import type { RigLog } from './log';
-import { follow, loggedStimulus, stimuliOf } from './stimulus';
+import { follow, stimulusOf } from './stimulus';
 
 /** Null where nothing starts a stroke. Times are those of the log. */
 export function expectedTrace({ rig, timing }: RigFacts, log: RigLog): Trace | null {
-  const logged = loggedStimulus(rig, log);
-  const stimulus = logged ?? stimuliOf(rig, timing)[0];
+  const stimulus = stimulusOf(rig, timing, log, null);
   if (!stimulus) return null;
   const length = Math.max(stimulus.length, log.times.at(-1)! - log.times[0]!);
   const trace = follow(rig, rig, stimulus, length);
-  const offset = logged ? log.times[0]! : align(measuredLog(log), trace, true).offset;
+  const { offset } = align(measuredLog(log, stimulus.given), trace, true);
   return shiftedTrace(trace, offset);
 }

@@ -1,9 +1,10 @@
 /**
- * The observations that tell classes of faults apart, as a decision tree: each node is one look at one door at one moment. The look is
+ * The observations that tell classes of faults apart, as a decision tree: each node is one look at one door, or at one signal, at one moment. The look is
  * the one that leaves the least uncertainty (greatest information gain); the tree of fewest looks is not searched for exhaustively.
  */
 import { positionAt } from '../model/motion';
 import type { Rig } from '../model/rig';
+import { netAt } from '../timing/course';
 import type { Trace } from '../timing/trace';
 import type { Stimulus } from './stimulus';
 
@@ -13,59 +14,84 @@ export type TestNode =
       readonly kind: 'look';
       readonly stimulus: string;
       readonly t: number;
-      readonly door: string;
-      readonly outcomes: readonly { readonly seen: DoorState; readonly then: TestNode }[];
+      readonly of: 'door' | 'signal';
+      readonly name: string;
+      readonly outcomes: readonly { readonly seen: SeenState; readonly then: TestNode }[];
     };
 
-export type DoorState = 'shut' | 'moving' | 'open';
-const STATES: readonly DoorState[] = ['shut', 'moving', 'open'];
+export type SeenState = 'shut' | 'moving' | 'open' | 'off' | 'on';
+const STATES: readonly SeenState[] = ['shut', 'moving', 'open', 'off', 'on'];
 
-/** Moments tried per door and course. */
+/** All classes below a node. */
+export const classesIn = (node: TestNode): readonly number[] =>
+  node.kind === 'leaf' ? node.classes : node.outcomes.flatMap((o) => classesIn(o.then));
+
+/** Moments tried per door or signal and course. */
 const MOST_MOMENTS = 60;
 
 interface Look {
   readonly stimulus: string;
   readonly t: number;
-  readonly door: string;
+  readonly of: 'door' | 'signal';
+  readonly name: string;
   /** Per class, index into STATES. */
   readonly outcome: Uint8Array;
 }
 
-export function decisionTree(rig: Rig, stimuli: readonly Stimulus[], classes: readonly (readonly Trace[])[]): TestNode {
-  const looks = stimuli.flatMap((stimulus, s) =>
-    rig.doors.flatMap((door, d) =>
-      looksAt(
-        stimulus.label,
-        door.name,
-        classes.map((c) => c[s]!),
-        d,
-      ),
-    ),
-  );
+/** `at`: doors by their positions, or signals by what is on their wires. */
+export function decisionTree(
+  rig: Rig,
+  stimuli: readonly Stimulus[],
+  classes: readonly (readonly Trace[])[],
+  at: 'doors' | 'signals' = 'doors',
+): TestNode {
+  const looks = stimuli.flatMap((stimulus, s) => {
+    const traces = classes.map((c) => c[s]!);
+    if (at === 'doors') return rig.doors.flatMap((door, d) => looksAt(stimulus.label, door.name, traces, doorOf(d)));
+    return rig.network.nets.flatMap(({ name }, net) => looksAt(stimulus.label, name, traces, netOf(net)));
+  });
   return grow(
     looks,
     classes.map((_, k) => k),
   );
 }
 
-function looksAt(stimulus: string, door: string, traces: readonly Trace[], d: number): Look[] {
+/** How something that is looked at changes, and how it is at a moment: an index into STATES. */
+interface Looked {
+  readonly of: 'door' | 'signal';
+  readonly changes: (trace: Trace) => readonly number[];
+  readonly stateAt: (trace: Trace, t: number) => number;
+}
+
+const doorOf = (d: number): Looked => ({
+  of: 'door',
+  changes: (trace) => trace.doors[d]!.moves.flatMap((m) => [m.t, m.arrives]),
+  stateAt: (trace, t) => {
+    const position = positionAt(trace.doors[d]!, t);
+    return position <= 0 ? 0 : position >= 1 ? 2 : 1;
+  },
+});
+
+const netOf = (net: number): Looked => ({
+  of: 'signal',
+  changes: (trace) => trace.edges.flatMap((e) => (e.net === net ? [e.t] : [])),
+  stateAt: (trace, t) => (netAt(trace, net, t) ? 4 : 3),
+});
+
+function looksAt(stimulus: string, name: string, traces: readonly Trace[], { of, changes, stateAt }: Looked): Look[] {
   const { end } = traces[0]!;
-  const changes = traces.flatMap((t) => t.doors[d]!.moves.flatMap((m) => [m.t, m.arrives]));
-  const times = [...new Set([0, ...changes, end])].filter((t) => t >= 0 && t <= end).sort((a, b) => a - b);
+  const all = traces.flatMap(changes);
+  const times = [...new Set([0, ...all, end])].filter((t) => t >= 0 && t <= end).sort((a, b) => a - b);
   const middles = times.slice(1).map((t, k) => ({ t: Math.round((t + times[k]!) / 2), length: t - times[k]! }));
   // Long stretches are the easiest to hit by eye or by a slow logger.
   const chosen = middles.sort((a, b) => b.length - a.length).slice(0, MOST_MOMENTS);
   return chosen.map(({ t }) => ({
     stimulus,
-    door,
+    of,
+    name,
     t,
-    outcome: Uint8Array.from(traces, (trace) => stateAt(trace, d, t)),
+    outcome: Uint8Array.from(traces, (trace) => stateAt(trace, t)),
   }));
-}
-
-function stateAt(trace: Trace, door: number, t: number): number {
-  const position = positionAt(trace.doors[door]!, t);
-  return position <= 0 ? 0 : position >= 1 ? 2 : 1;
 }
 
 function grow(looks: readonly Look[], classes: readonly number[]): TestNode {
@@ -73,16 +99,16 @@ function grow(looks: readonly Look[], classes: readonly number[]): TestNode {
   let best: Look | null = null;
   let least = classes.length * Math.log2(classes.length) - 1e-9;
   for (const look of looks) {
-    const counts = [0, 0, 0];
+    const counts = STATES.map(() => 0);
     for (const c of classes) counts[look.outcome[c]!]!++;
     const left = counts.reduce((sum, n) => sum + (n > 0 ? n * Math.log2(n) : 0), 0);
     if (left < least) [best, least] = [look, left];
   }
   if (!best) return { kind: 'leaf', classes };
-  const { stimulus, t, door, outcome } = best;
+  const { stimulus, t, of, name, outcome } = best;
   const outcomes = STATES.flatMap((seen, k) => {
     const there = classes.filter((c) => outcome[c] === k);
     return there.length > 0 ? [{ seen, then: grow(looks, there) }] : [];
   });
-  return { kind: 'look', stimulus, t, door, outcomes };
+  return { kind: 'look', stimulus, t, of, name, outcomes };
 }

@@ -8,7 +8,9 @@ import type { Source } from '../model/problem';
 import type { Rig, TimeValue } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import { formatTime } from '../units/units';
-import { fitFlow, type ColumnFit, type FlowFit, type FlowTarget } from './flow-fit';
+import { cutLog, cutStrokes } from './cut-log';
+import { fitFlow, type ColumnFit, type FlowFit } from './flow-fit';
+import type { FlowTarget } from './flow-forward';
 import { lineTimes } from './line-times';
 import type { RigLog } from './log';
 import { movementsOf, type Movements } from './movements';
@@ -335,31 +337,6 @@ const decimalsFor = (deviation: number): number =>
 
 const percent = (share: number, deviation: number): string =>
   `${Number((share * 100).toFixed(Math.max(2, decimalsFor(deviation) - 2)))} %`;
-
-// ---------------------------------------------------------------- long logs and gaps
-
-const MOST_PASSAGES = 240;
-
-/** The log up to a moment. */
-function cutLog(log: RigLog, to: number): RigLog {
-  let n = log.times.findIndex((t) => t > to);
-  if (n < 0) n = log.times.length;
-  return {
-    ...log,
-    times: log.times.subarray(0, n),
-    doors: log.doors.map((d) => ({ ...d, openings: d.openings.subarray(0, n) })),
-    readings: log.readings.map((r) => ({ ...r, values: r.values.subarray(0, n) })),
-    states: log.states.map((s) => ({ ...s, states: s.states.subarray(0, n) })),
-    gaps: log.gaps.filter((g) => g.to <= to),
-  };
-}
-
-/** A beginning of the log with so many passages of doors as tell enough. */
-function cutStrokes(rig: Rig, log: RigLog): RigLog {
-  const halves = log.doors.flatMap((column) => rampsOf(log, column).map((r) => r.half)).sort((a, b) => a - b);
-  const limit = MOST_PASSAGES * Math.max(1, rig.doors.length / 3);
-  return halves.length <= limit ? log : cutLog(log, halves[limit]!);
-}
 
 // ---------------------------------------------------------------- verdict
 

@@ -2,27 +2,18 @@
  * What the readings of the chambers tell about the flow: discharge and leak of doors, fraction moved per stroke. One forward model, that of
  * `flow`, run along the logged movements of the doors from start contents that are fitted as well; every reading counts by its own noise.
  */
-import { engineOf, runStroke, startContents } from '../flow/engine';
 import { modelFlow } from '../flow/flow-model';
 import { SHARP_EDGED } from '../flow/nozzle';
 import type { DoorPath, StrokePattern } from '../flow/pattern';
-import { compileStroke, type Program } from '../flow/program';
-import type { FlowModel } from '../flow/rig-model';
-import { massAt, reading } from '../flow/vessel';
-import { pieceOf } from '../model/motion';
-import type { Quantity, Rig } from '../model/rig';
-import { fitLeastSquares, inverseOf, type Fit, type Parameter } from './least-squares';
+import type { Rig } from '../model/rig';
+import { exact, simulator, startUnknowns, type FlowTarget, type Unknown } from './flow-forward';
+import { fitLeastSquares, inverseOf, type Fit } from './least-squares';
 import type { ReadingColumn, RigLog } from './log';
 import { moveMoments } from './move-moments';
 import { quietStretches, type Movements } from './movements';
 import { momentDeviation, rampsOf } from './ramps';
 import { sampledColumns, type SampledColumn } from './samples';
 import { estimate, medianOf, type Estimate } from './statistics';
-
-/** A quantity of the rig that is fitted. */
-export type FlowTarget =
-  | { readonly property: 'discharge' | 'leak'; readonly doors: readonly number[] }
-  | { readonly property: 'moves'; readonly stack: number };
 
 export interface FlowFit {
   readonly fitted: readonly { readonly target: FlowTarget; readonly estimate: Estimate | null; readonly why: string }[];
@@ -36,12 +27,6 @@ export interface ColumnFit {
   /** Root mean square of the residuals and of the noise of the readings by themselves, SI. */
   readonly rms: number;
   readonly noise: number;
-}
-
-interface Unknown {
-  readonly parameter: Parameter;
-  readonly put: (rig: Rig, value: number) => Rig;
-  readonly target: FlowTarget | null;
 }
 
 /** Rounds in which the noise of each column is taken anew from its residuals. */
@@ -229,13 +214,6 @@ function columnFit({ column, samples }: SampledColumn, found: Float64Array, nois
 
 // ---------------------------------------------------------------- unknowns
 
-const exact = (nominal: number, like: Quantity | null, rig: Rig): Quantity => ({
-  nominal,
-  min: nominal,
-  max: nominal,
-  at: like?.at ?? rig.at,
-});
-
 function unknownOf(rig: Rig, target: FlowTarget): Unknown {
   if (target.property === 'moves') {
     const start = rig.stacks[target.stack]!.moves!.nominal;
@@ -287,73 +265,4 @@ function stated(rig: Rig, target: FlowTarget): Rig {
   return target.property === 'leak' && target.doors.some((d) => !rig.doors[d]!.leak)
     ? withDoors(rig, target.doors, 'leak', 1e-3)
     : rig;
-}
-
-/** Contents at the first moment, of every chamber that was read. */
-function startUnknowns(model: FlowModel, rig: Rig, columns: readonly SampledColumn[]): Unknown[] {
-  const chambers = [...new Set(columns.map((c) => c.column.chamber))].filter((k) => !rig.chambers[k]!.endless);
-  return chambers.flatMap((chamber): Unknown[] => {
-    const own = columns.filter((c) => c.column.chamber === chamber);
-    const column = own.find((c) => c.column.sensed === 'mass') ?? own[0]!;
-    const vessel = model.vessels[chamber]!;
-    const toMass = (v: number): number | null => massAt(model.law, vessel, column.column.sensed, v, vessel.temperature);
-    const first = column.samples[0];
-    const start = first ? toMass(first.value) : null;
-    if (start === null) return [];
-    const largest = Math.max(...column.samples.map((s) => Math.abs(toMass(s.value) ?? 0)), Math.abs(start), 1e-9);
-    return [
-      {
-        target: null,
-        // A load cell may be off by a little, so contents may seem to begin below zero.
-        parameter: { start, low: -0.2 * largest, high: 20 * largest, step: 1e-4 * largest },
-        put: (r, value) => ({
-          ...r,
-          chambers: r.chambers.map((c, k) => (k === chamber ? { ...c, mass: exact(value, c.mass, r) } : c)),
-        }),
-      },
-    ];
-  });
-}
-
-// ---------------------------------------------------------------- forward
-
-/** Runs the rig along the pattern and reads the chambers at the times of the samples; one array a column. */
-function simulator(
-  rig: Rig,
-  model: FlowModel,
-  pattern: StrokePattern,
-  columns: readonly SampledColumn[],
-  unknowns: readonly Unknown[],
-): (values: readonly number[]) => Float64Array[] {
-  const times = [...new Set(columns.flatMap((c) => c.samples.map((s) => s.t)))].sort((a, b) => a - b);
-  const pieces: Program[] = [];
-  let now = 0;
-  for (const t of times) {
-    pieces.push(compileStroke(model.network, patternPiece(pattern, now, t)));
-    now = t;
-  }
-  const startVolumes = compileStroke(model.network, { ...pattern, duration: 0 }).startVolumes;
-  const placeOf = new Map(times.map((t, k) => [t, k]));
-  const places = columns.map((c) => c.samples.map((s) => placeOf.get(s.t)!));
-  return (values) => {
-    const tried = modelFlow(unknowns.reduce((r, u, k) => u.put(r, values[k]!), rig)).model ?? model;
-    const engine = engineOf(tried, startContents(tried, startVolumes));
-    const seen = columns.map(() => new Float64Array(times.length));
-    pieces.forEach((piece, k) => {
-      runStroke(engine, piece);
-      const { mass, temperature } = engine.contents;
-      columns.forEach(({ column: { chamber, sensed } }, c) => {
-        seen[c]![k] = reading(tried.law, tried.vessels[chamber]!, sensed, mass[chamber]!, temperature[chamber]!) ?? 0;
-      });
-    });
-    return columns.map((_, c) => Float64Array.from(places[c]!, (k) => seen[c]![k]!));
-  };
-}
-
-/** The part of a pattern from `from` to `to`, counted from `from`. */
-function patternPiece(pattern: StrokePattern, from: number, to: number): StrokePattern {
-  const lines = pattern.lines.map((on) =>
-    on.map(([a, b]) => [Math.max(0, a - from), Math.min(b, to) - from] as const).filter(([a, b]) => b > a),
-  );
-  return { ...pattern, doors: pattern.doors.map((path) => pieceOf(path, from, to)), duration: to - from, lines };
 }

@@ -3,15 +3,33 @@ import type { StrokePattern } from '../flow/pattern';
 import type { RigFacts } from '../run/facts';
 import { expectedTrace } from './expected';
 import type { RigLog, StateColumn } from './log';
+import type { Trace } from '../timing/trace';
+
+/** A line switched from outside at a moment of the log's clock. */
+export interface LineOperation {
+  readonly t: number;
+  readonly line: number;
+  readonly on: boolean;
+}
 
 type Intervals = StrokePattern['lines'][number];
 
-export function lineTimes(facts: RigFacts, log: RigLog): StrokePattern['lines'] {
+/** `trace`: what the rig should have done, its clock that of the log, where that is known already; `switched`: lines that a scenario operates. */
+export function lineTimes(
+  facts: RigFacts,
+  log: RigLog,
+  trace: Trace | null = null,
+  switched: readonly LineOperation[] = [],
+): StrokePattern['lines'] {
   const { rig } = facts;
   const [origin, end] = [log.times[0]!, log.times.at(-1)! + 1];
   const drives = rig.lines.map((line, k) => rig.drives.find((d) => d.kind === line.kind && d.target === k));
-  const expected = drives.some((d) => d && !log.states.some((s) => s.net === d.net)) ? expectedTrace(facts, log) : null;
-  return drives.map((drive): Intervals => {
+  const expected = drives.some((d) => d && !log.states.some((s) => s.net === d.net))
+    ? (trace ?? expectedTrace(facts, log))
+    : null;
+  return drives.map((drive, k): Intervals => {
+    const operated = switched.filter((o) => o.line === k).map(({ t, on }) => ({ t: t - origin, on }));
+    if (operated.length > 0) return stretches(true, operated, end - origin);
     if (!drive) return [[0, end - origin]];
     const logged = log.states.find((s) => s.net === drive.net);
     if (logged) return onWhile(log, logged);

@@ -3,6 +3,7 @@ import type { Rig, Scenario } from '../model/rig';
 import { createEngine, initialInputs } from '../timing/engine';
 import type { TimingFacts } from '../timing/facts';
 import { shiftedTrace, type Trace } from '../timing/trace';
+import { align, measuredLog } from './align';
 import type { RigLog } from './log';
 
 export interface Stimulus {
@@ -15,7 +16,11 @@ export interface Stimulus {
   /** Time given to the rig to come to rest from power-on; time zero of what is observed. */
   readonly rest: number;
   readonly length: number;
+  /** Inputs that act as they were logged; then its time zero is the first moment of the log. Otherwise empty. */
+  readonly given: ReadonlySet<number>;
 }
+
+const NONE: ReadonlySet<number> = new Set();
 
 const LONGEST_REST = 120_000_000;
 const BUDGET = 20_000;
@@ -35,6 +40,7 @@ export function stimuliOf(rig: Rig, timing: TimingFacts): Stimulus[] {
       operations: byPower ? [] : [{ t: 0, net, on: stroke.becomes }],
       rest: byPower ? 0 : rest,
       length: Math.round(length),
+      given: NONE,
     };
   });
   return [...strokes, ...rig.scenarios.map((scenario) => scenarioStimulus(rig, scenario, rest))];
@@ -48,7 +54,8 @@ function scenarioStimulus(rig: Rig, scenario: Scenario, rest: number): Stimulus 
   });
   const last = Math.max(0, ...operations.map((o) => o.t));
   const length = scenario.duration?.nominal ?? last + sumOfTimes(rig) + 1_000_000;
-  return { label: `in scenario ${scenario.name}`, scenario, inputs: initialInputs(rig), operations, rest, length };
+  const label = `in scenario ${scenario.name}`;
+  return { label, scenario, inputs: initialInputs(rig), operations, rest, length, given: NONE };
 }
 
 /** The course that the logged sensors and switches drove; null where the log has none. Time zero is the first moment of the log. */
@@ -80,7 +87,25 @@ export function loggedStimulus(rig: Rig, log: RigLog): Stimulus | null {
     operations: operations.sort((a, b) => a.t - b.t),
     rest: Math.min(LONGEST_REST, 2 * sumOfTimes(rig) + 1_000_000),
     length: log.times.at(-1)! - origin,
+    given: new Set(inputs.map(({ net }) => net)),
   };
+}
+
+/**
+ * What the rig went through while a log was taken: the scenario named; or its inputs as logged, where what starts a stroke changes in them;
+ * or the trigger that suits the readings best, which goes on and holds. Null where nothing starts a stroke.
+ */
+export function stimulusOf(rig: Rig, timing: TimingFacts, log: RigLog, scenario: Scenario | null): Stimulus | null {
+  const all = stimuliOf(rig, timing);
+  if (scenario) return all.find((s) => s.scenario === scenario) ?? null;
+  const logged = loggedStimulus(rig, log);
+  if (logged?.operations.some(({ net }) => timing.strokes.some((s) => s.trigger.net === net))) return logged;
+  const strokes = all.filter((s) => s.scenario === null);
+  if (strokes.length < 2) return strokes[0] ?? null;
+  const measured = measuredLog(log);
+  const length = log.times.at(-1)! - log.times[0]!;
+  const costs = strokes.map((s) => align(measured, follow(rig, rig, s, Math.max(s.length, length)), true).cost);
+  return strokes[costs.indexOf(Math.min(...costs))]!;
 }
 
 /** Follows it; `null` is the sound rig without supply. Time zero is the end of the rest; the trace begins at power-on. */

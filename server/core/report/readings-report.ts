@@ -1,36 +1,26 @@
 /** Text of comparisons, diagnoses and faults. Lines without line ends. */
-import type { ComparedEdge, Comparison } from '../readings/compare';
+import { clockText, deviationText, edgeName, type Comparison } from '../readings/compare';
+import type { ComparedReading, ReadingPoint } from '../readings/compare-readings';
+import { scaleOf } from '../readings/headings';
 import type { Diagnosis } from '../readings/diagnose';
 import type { FaultReport } from '../readings/faults';
 import type { TestNode } from '../readings/fault-tree';
-import { formatTime } from '../units/units';
+import { formatNumber, formatTime } from '../units/units';
 import { textTable } from './text-table';
 
 /** Explanations listed at most. */
 const MOST_EXPLANATIONS = 5;
 
-export function deviationText({ expected, measured }: ComparedEdge): string {
-  if (expected === null) return 'not expected';
-  if (measured === null) return 'not seen';
-  const off = measured - expected;
-  return off === 0 ? 'on time' : `${formatTime(Math.abs(off))} ${off > 0 ? 'late' : 'early'}`;
-}
+const timeOr = (t: number | null): string => (t === null ? '-' : clockText(t));
 
-const edgeName = (e: ComparedEdge): string => `${e.door} ${e.open ? 'opens' : 'shuts'}`;
-const timeOr = (t: number | null): string => (t === null ? '-' : formatTime(t));
-
-export function comparisonText({ edges, first, offset }: Comparison): string[] {
-  const wrong = edges.filter((e) => !e.within).length;
-  const summary = first
-    ? `${wrong} of ${edges.length} edges deviate; first: ${edgeName(first)} (half way), expected ${timeOr(first.expected)}, measured ${timeOr(first.measured)}: ${deviationText(first)}.`
-    : `All ${edges.length} edges are within tolerance.`;
+export function comparisonText({ edges, first, offset, driven, readings, summary, notes }: Comparison): string[] {
   const rows = edges.map((e) => [
     e.within ? 'ok' : 'DEVIATES',
     edgeName(e),
     timeOr(e.expected),
     timeOr(e.measured),
     deviationText(e),
-    e.expected === null ? '' : `-${formatTime(Math.round(e.early))} +${formatTime(Math.round(e.late))}`,
+    e.expected === null ? '' : `-${clockText(e.early)} +${clockText(e.late)}`,
   ]);
   const table = textTable(
     [['', 'edge', 'expected', 'measured', 'deviation', 'allowed'], ...rows],
@@ -41,20 +31,59 @@ export function comparisonText({ edges, first, offset }: Comparison): string[] {
   );
   return [
     summary,
-    `Time zero of the rig is ${formatTime(offset)} in the log; edges are taken half way.`,
-    ...table,
-    ...(chain.length > 0 ? ['On its chain of causes:', ...chain] : []),
+    driven
+      ? `The rig is driven by the inputs as logged; times count from the first moment of the log (${clockText(offset)}); edges of doors are taken half way.`
+      : `Time zero of the rig is ${clockText(offset)} in the log; edges of doors are taken half way.`,
+    ...(rows.length > 0 ? table : []),
+    ...(chain.length > 0 ? ['Chain of causes of the first deviation:', ...chain] : []),
+    ...readingsTable(readings, offset),
+    ...notes,
   ];
 }
 
-export function diagnosisText({ ranking, next }: Diagnosis): string[] {
-  const lines = ranking.slice(0, MOST_EXPLANATIONS).map(({ modes, probability, unexplained }, k) => {
-    const left = unexplained > 0 ? `; ${unexplained} edges unexplained` : '';
+/** One line a column of readings: how far it strays from what is expected, in its own unit. */
+function readingsTable(readings: readonly ComparedReading[], offset: number): string[] {
+  if (readings.length === 0) return [];
+  const rows = readings.map((r) => {
+    const scale = scaleOf(r.unit) ?? { factor: 1, offset: 0 };
+    const off = (p: ReadingPoint): number => Math.abs(p.measured - p.expected);
+    const worst = r.points.reduce((a, b) => (off(b) > off(a) ? b : a), r.points[0]!);
+    const number = (v: number): string => `${formatNumber((v - scale.offset) / scale.factor)} ${r.unit}`;
+    return [
+      r.within ? 'ok' : 'DEVIATES',
+      r.heading,
+      clockText(worst.t - offset),
+      number(worst.expected),
+      number(worst.measured),
+      `${r.outside} of ${r.points.length}`,
+      r.first ? clockText(r.first.t - offset) : '-',
+    ];
+  });
+  const head = ['', 'readings', 'farthest at', 'expected', 'measured', 'points outside', 'outside from'];
+  return textTable([head, ...rows], ['left', 'left', 'right', 'right', 'right', 'right', 'right']);
+}
+
+export function diagnosisText({ ranking, next, summary }: Diagnosis): string[] {
+  const likely = ranking.filter((e, k) => k === 0 || e.probability >= 0.0005).slice(0, MOST_EXPLANATIONS);
+  const lines = likely.map(({ modes, probability, unexplained }, k) => {
+    const left = unexplained > 0 ? `; ${unexplained} ${unexplained === 1 ? 'edge' : 'edges'} unexplained` : '';
     return `${k + 1}. ${(100 * probability).toFixed(1)} %  ${modes.join(', or ')}${left}`;
   });
-  const look = next ? [`Look next at door ${next.door} ${formatTime(next.t)} ${next.stimulus}.`] : [];
-  return [...lines, ...look];
+  if (!next && ranking[0]!.modes.length > 1)
+    lines.push('Neither a door nor a signal tells these apart: check the wire, the block and the door themselves.');
+  if (!next) return [summary, ...lines];
+  const outcomes = next.outcomes.map(({ seen, modes }) => `  ${seen}: ${modes.join(', or ')}`);
+  return [
+    summary,
+    ...lines,
+    `Look next at ${next.of} ${next.name}, ${momentText(next.t, next.stimulus)}:`,
+    ...outcomes,
+  ];
 }
+
+/** `2.3 s after ready goes on`; before it the rig is at rest, from power-on. */
+const momentText = (t: number, stimulus: string): string =>
+  t < 0 ? `at rest, before ${stimulus.replace(/^after /, '')}` : `${clockText(t)} ${stimulus}`;
 
 /** Failure modes that look the same, what is seen, and what of the rig would notice: one row a class, the sound one first. */
 export function faultRows(
@@ -89,7 +118,7 @@ export function faultsText(report: FaultReport): string[] {
 function treeText(node: TestNode, indent: string): string[] {
   if (node.kind === 'leaf') return [`${indent}class ${node.classes.join(', ')}`];
   return [
-    `${indent}look at door ${node.door} ${formatTime(node.t)} ${node.stimulus}:`,
+    `${indent}look at ${node.of} ${node.name}, ${momentText(node.t, node.stimulus)}:`,
     ...node.outcomes.flatMap(({ seen, then }) => [`${indent}  ${seen}:`, ...treeText(then, `${indent}    `)]),
   ];
 }

@@ -26,6 +26,10 @@ export function chainOf(edges: readonly NetEdge[], last: number): number[] {
   return chain.reverse();
 }
 
+/** The chain of a change of a net, by its index into the edges of the trace. */
+export const causesOfEdge = (rig: Rig, trace: Trace, edge: number): CauseLink[] =>
+  chainOf(trace.edges, edge).map((i) => linkOf(rig, trace.edges[i]!));
+
 /** The chain of a door move, closed by the door itself: the time it arrives, with its travel. */
 export function causesOfMove(rig: Rig, trace: Trace, door: number, move: DoorMove): CauseLink[] {
   const links = chainOf(trace.edges, move.cause).map((i) => linkOf(rig, trace.edges[i]!));
