@@ -43,9 +43,8 @@ function tabs(app: App): Bar {
   element.addEventListener('keydown', (event) => {
     const direction = { ArrowRight: 1, ArrowLeft: -1 }[event.key];
     if (!direction) return;
-    const usable = made.filter((b) => !b.hidden);
-    const next =
-      usable[(usable.indexOf(document.activeElement as HTMLButtonElement) + direction + usable.length) % usable.length];
+    const here = made.indexOf(document.activeElement as HTMLButtonElement);
+    const next = made[(here + direction + made.length) % made.length];
     next?.focus();
     next?.click();
   });
@@ -55,7 +54,6 @@ function tabs(app: App): Bar {
       made.forEach((tabButton, k) => {
         const tab = TABS[k]![0];
         const chosen = tab === app.tab();
-        tabButton.hidden = tab === 'store' && !app.rig()?.hasStores;
         setAttribute(tabButton, 'aria-selected', chosen ? 'true' : 'false');
         tabButton.tabIndex = chosen ? 0 : -1;
       });
@@ -66,10 +64,10 @@ function tabs(app: App): Bar {
 /** Which rig of the file, which trigger; hidden where there is no choice. */
 function pickers(app: App): Bar {
   const rig = picker('Rig', (value) =>
-    app.view({ rig: value, trigger: 0, from: undefined, to: undefined, time: undefined }),
+    app.view({ rig: value, trigger: 0, run: undefined, store: undefined, ...ELSEWHERE }),
   );
-  const run = picker('Run', (value) => app.view({ run: Number(value), store: undefined }));
-  const trigger = picker('Trigger', (value) => app.view({ trigger: Number(value), from: undefined, to: undefined }));
+  const run = picker('Run', (value) => chooseRun(app, Number(value)));
+  const trigger = picker('Trigger', (value) => chooseTrigger(app, Number(value)));
   return {
     element: h('div', { class: 'pickers' }, rig.element, trigger.element, run.element),
     draw() {
@@ -93,6 +91,21 @@ function pickers(app: App): Bar {
       );
     },
   };
+}
+
+const ELSEWHERE = { from: undefined, to: undefined, time: undefined, mark: undefined, zero: undefined };
+
+/** A run that the timing diagram draws, too, is shown there as well: both count from the same moment. */
+function chooseRun(app: App, run: number): void {
+  const rig = app.rig();
+  const picture = rig?.timing.findIndex((t) => t.id === rig.stores?.[run]?.id) ?? -1;
+  app.view({ run, store: undefined, ...ELSEWHERE, ...(picture < 0 ? {} : { trigger: picture }) });
+}
+
+function chooseTrigger(app: App, trigger: number): void {
+  const rig = app.rig();
+  const run = rig?.stores?.findIndex((s) => s.id === rig.timing[trigger]?.id) ?? -1;
+  app.view({ trigger, from: undefined, to: undefined, zero: undefined, ...(run < 0 ? {} : { run, store: undefined }) });
 }
 
 function picker(label: string, chosen: (value: string) => void) {

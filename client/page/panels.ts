@@ -7,8 +7,9 @@ import type { Table } from '../../server/core/diagram/kit/table';
 import type { WiringModel } from '../../server/core/diagram/wiring/model';
 import { drawWiring } from '../../server/core/diagram/wiring/svg';
 import type { App } from './app';
+import { shownContents, shownStore } from './session';
 import type { StageContent } from './stage';
-import { storeFigure, storeOf } from './store/panel';
+import { storeFigure } from './store/panel';
 
 const NONE: readonly Table[] = [];
 
@@ -26,7 +27,7 @@ function sectionFigure(app: App, look: Look, purpose: 'file' | 'page'): Figure |
     timing,
     time: timeOf(app),
     purpose,
-    contents: app.rig()?.contents[app.triggerIndex()],
+    contents: shownContents(app.session),
   });
 }
 
@@ -44,9 +45,12 @@ export function figureOf(app: App, look: Look): Figure | null {
 
 /** The tables of the shown tab. */
 export function tablesOf(app: App): readonly Table[] {
-  const model = { timing: app.timing(), section: sectionOf(app), wiring: wiringOf(app), store: storeOf(app) }[
-    app.tab()
-  ];
+  const model = {
+    timing: app.timing(),
+    section: sectionOf(app),
+    wiring: wiringOf(app),
+    store: shownStore(app.session),
+  }[app.tab()];
   return model?.tables ?? NONE;
 }
 

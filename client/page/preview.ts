@@ -28,15 +28,16 @@ function build(root: HTMLElement): void {
   const app = createApp(acquireVsCodeApi(), hooks);
   const hand = createHand(app);
   const timing = createTimingPanel(app, hand);
+  const store = createStorePanel(app);
   const panels: Partial<Record<PanelTab, Panel>> = {
     timing,
     section: createStage(app, SECTION),
-    store: createStorePanel(app),
+    store,
     wiring: createStage(app, WIRING),
   };
   const active = () => panels[app.tab()] ?? timing;
   const tables = createTables(app, tablesOf);
-  const transport = createTransport(app, (direction) => timing.step(direction));
+  const transport = createTransport(app, (direction) => (app.tab() === 'store' ? store : timing).step(direction));
   const notices = createNotices(app);
   const strips = [
     createPlayer(app, (t) => timing.goTo(t)),
@@ -88,7 +89,7 @@ function build(root: HTMLElement): void {
 
   /** Curves are computed only while they are shown. */
   function askForCurves(): void {
-    const stores = app.tab() === 'store';
+    const stores = app.tab() === 'store' || app.session.view.zero !== undefined;
     if (stores === asked || !app.session.model) return;
     asked = stores;
     app.post({ type: 'want', stores });

@@ -1,13 +1,14 @@
 /** Where every door and chamber stands at the time cursor, and the differences to the second cursor: always in sight while there is one. */
 import { laneWords, positionAt } from '../../server/core/diagram/kit/state';
-import { signedTime } from '../../server/core/diagram/timing/draw-lit';
 import type { DoorLane } from '../../server/core/diagram/timing/model';
 import { valueOf } from '../../server/core/diagram/section/svg';
 import type { Contents } from '../../server/core/diagram/section/model';
-import { timeText } from '../../server/core/diagram/kit/time-text';
+import { signedTime, timeText } from '../../server/core/diagram/kit/time-text';
 import type { App } from './app';
 import { h, setText } from './dom';
 import type { Strip } from './hand-strip';
+import { shownContents, shownStore } from './session';
+import { storeReadings } from './store/scene';
 
 interface Reading {
   readonly name: string;
@@ -20,7 +21,8 @@ export function createReadout(app: App): Strip {
   return {
     element,
     draw() {
-      const readings = app.tab() === 'store' ? [] : readingsOf(app);
+      const store = shownStore(app.session);
+      const readings = app.tab() !== 'store' ? readingsOf(app) : store ? storeReadings(app.session, store) : [];
       element.hidden = readings.length === 0;
       const names = readings.map((r) => r.name).join('\n');
       if (element.dataset.names !== names) {
@@ -38,12 +40,14 @@ function readingsOf(app: App): Reading[] {
   const model = app.timing();
   if (!model || time === undefined) return [];
   const doors = model.lanes.filter((l): l is DoorLane => l.kind === 'door');
-  const contents = app.session.hand ? [] : (app.rig()?.contents[app.triggerIndex()] ?? []);
+  const contents = shownContents(app.session);
+  // Nothing was recorded before the picture begins: nothing is counted from there.
+  const known = mark !== undefined && mark >= model.start ? mark : undefined;
   const at = {
     name: 'at',
     text: timeText(time) + (mark === undefined ? '' : `, ${signedTime(time - mark)} from ${timeText(mark)}`),
   };
-  return [at, ...doors.map((d) => doorReading(d, time, mark)), ...contents.map((c) => contentsReading(c, time, mark))];
+  return [at, ...doors.map((d) => doorReading(d, time, known)), ...contents.map((c) => contentsReading(c, time, mark))];
 }
 
 function doorReading(lane: DoorLane, time: number, mark: number | undefined): Reading {

@@ -16,6 +16,7 @@ const KINDS: Record<keyof ViewState, (value: unknown) => boolean> = {
   to: isNumber,
   time: isNumber,
   mark: isNumber,
+  zero: isNumber,
   lane: isText,
   look: (v) => ['auto', 'light', 'dark'].includes(v as string),
   table: (v) => typeof v === 'boolean',

@@ -2,6 +2,10 @@
 import type { ExampleSteps } from '../../server/core/diagram/preview-model';
 import type { TimingModel } from '../../server/core/diagram/timing/model';
 import type { ByHandAnswer, ChangeData, ChoiceData, DifferenceData, StopData } from '../../server/protocol/by-hand';
+import type { Contents } from '../../server/core/diagram/section/model';
+import { contentsOfRun } from '../../server/core/diagram/store/cursor';
+import type { StoreModel } from '../../server/core/diagram/store/model';
+import { lastAt } from '../../server/core/model/motion';
 import type { HostMessage, PanelTab, PreviewModel, PreviewSettings, ViewState } from '../../server/protocol/preview';
 
 export type ModelMessage = Extract<HostMessage, { type: 'model' }>;
@@ -115,7 +119,17 @@ function shownRigIsGone(before: ModelMessage | null, now: ModelMessage, view: Vi
 
 /** A view without what belongs to one rig only. */
 function withoutPlace(view: ViewState): ViewState {
-  const { rig: _rig, trigger: _trigger, from: _from, to: _to, time: _time, mark: _mark, lane: _lane, ...rest } = view;
+  const {
+    rig: _rig,
+    trigger: _trigger,
+    from: _from,
+    to: _to,
+    time: _time,
+    mark: _mark,
+    zero: _zero,
+    lane: _lane,
+    ...rest
+  } = view;
   return rest;
 }
 
@@ -123,7 +137,7 @@ function withoutPlace(view: ViewState): ViewState {
 export function withPicture(session: Session, rig: string, picture: string): Session | null {
   const trigger = session.model?.rigs.find((r) => r.id === rig)?.timing.findIndex((t) => t.id === picture) ?? -1;
   if (trigger < 0) return null;
-  const { from: _from, to: _to, time: _time, mark: _mark, lane: _lane, ...kept } = session.view;
+  const { from: _from, to: _to, time: _time, mark: _mark, zero: _zero, lane: _lane, ...kept } = session.view;
   return { ...session, view: { ...kept, rig, trigger, tab: 'timing' }, playing: false, hand: null, whatIf: null };
 }
 
@@ -169,6 +183,41 @@ export function secondTiming(session: Session): TimingModel | null {
   return other?.timing[index] ?? other?.timing[0] ?? null;
 }
 
+/** The run whose curves are shown; null where none is computed. */
+export function shownStore(session: Session): StoreModel | null {
+  const stores = shownRig(session)?.stores ?? [];
+  return stores[Math.min(session.view.run ?? 0, stores.length - 1)] ?? null;
+}
+
+/** Whether the curves are of the run that the timing diagram draws: then both count from the same moment. */
+const isOneRun = (session: Session): boolean => shownStore(session)?.id === shownTiming(session)?.id;
+
+/** The moment of the run of the curves from which the cursors count. */
+export function storeZero(session: Session): number {
+  return isOneRun(session) ? 0 : (session.view.zero ?? 0);
+}
+
+/**
+ * The view with a cursor brought to moment `t` of the run of the curves. Where the timing diagram draws one stroke and not the run,
+ * the time cursor counts from the last stroke that began by then, so that diagram and section show the same moment of that stroke.
+ */
+export function withStoreCursor(session: Session, which: 'time' | 'mark', t: number): Partial<ViewState> {
+  const zero = storeZero(session);
+  if (which === 'mark' || isOneRun(session)) return { [which]: t - zero };
+  const strokes = shownStore(session)?.strokes ?? [];
+  const begun = strokes[lastAt(strokes, t)]?.t ?? 0;
+  const { mark } = session.view;
+  return { time: t - begun, zero: begun, ...(mark === undefined ? {} : { mark: mark + zero - begun }) };
+}
+
+/** What chambers hold while the timing that is shown goes on: of the run of the curves, where the cursor was put into one. */
+export function shownContents(session: Session): readonly Contents[] {
+  if (session.hand) return [];
+  const store = shownStore(session);
+  if (store && (isOneRun(session) || session.view.zero !== undefined)) return contentsOfRun(store, storeZero(session));
+  return shownRig(session)?.contents[triggerIndex(session)] ?? [];
+}
+
 /** The counter-example whose picture is shown; null where another picture is. */
 export function shownExample(session: Session): ExampleSteps | null {
   const picture = shownTiming(session)?.id;
@@ -191,6 +240,5 @@ export function comparison(session: Session): Comparison | null {
 }
 
 export function shownTab(session: Session): PanelTab {
-  const tab = session.view.tab ?? 'timing';
-  return tab === 'store' && !shownRig(session)?.hasStores ? 'timing' : tab;
+  return session.view.tab ?? 'timing';
 }

@@ -5,6 +5,7 @@ import type { TimingModel } from '../../server/core/diagram/timing/model';
 import type { App } from './app';
 import { button, h, setText } from './dom';
 import { lessMotion } from './looks';
+import { storeZero } from './session';
 
 const SPEEDS = [0.05, 0.1, 0.25, 0.5, 1, 2, 5, 10, 60];
 /** Pause between changes while playing with less motion, ms. */
@@ -23,12 +24,18 @@ export function playedRange(model: TimingModel): { from: number; to: number } {
   return { from: 0, to: Math.max(1, to) };
 }
 
+function label(control: HTMLButtonElement, words: string): void {
+  control.setAttribute('aria-label', words);
+  control.title = words;
+}
+
 export function createTransport(app: App, step: (direction: 1 | -1) => void): Transport {
   const play = button('▶', 'Play', toggle);
   const back = button('|◀', 'Previous change', () => step(-1));
   const forward = button('▶|', 'Next change', () => step(1));
   const speed = h('select', { 'aria-label': 'Speed' }, ...SPEEDS.map((s) => h('option', { value: s }, `${s} ×`)));
   speed.addEventListener('change', () => app.view({ speed: Number(speed.value) }));
+  for (const control of [play, speed]) control.classList.add('playing');
   const clock = h('output', { class: 'clock', 'aria-label': 'Time cursor' });
   const line = h('p', { class: 'line', role: 'status', 'aria-live': 'polite' });
   const element = h('footer', { class: 'transport' }, back, play, forward, speed, clock, line);
@@ -85,9 +92,13 @@ export function createTransport(app: App, step: (direction: 1 | -1) => void): Tr
       play.setAttribute('aria-label', playing ? 'Pause' : 'Play');
       play.title = playing ? 'Pause' : 'Play';
       speed.value = String(view.speed ?? 1);
-      setText(clock, view.time === undefined ? '' : timeText(view.time));
+      const zero = app.tab() === 'store' ? storeZero(app.session) : 0;
+      setText(clock, view.time === undefined ? '' : timeText(view.time + zero));
       const model = app.timing();
       for (const control of [play, back, forward, speed]) control.disabled = !model;
+      const words = app.tab() === 'store' ? 'moment of the run' : 'change';
+      label(back, `Previous ${words}`);
+      label(forward, `Next ${words}`);
     },
   };
 }

@@ -115,6 +115,8 @@ export interface ViewState {
   readonly time?: number;
   /** Second cursor, differences are counted from it; absent: none. */
   readonly mark?: number;
+  /** Moment of the run of the curves from which the cursors count, where that is another run than the picture's; absent: its start. */
+  readonly zero?: number;
   /** Id of the lit lane. */
   readonly lane?: string;
   readonly look?: LookSetting;

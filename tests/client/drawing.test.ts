@@ -11,7 +11,7 @@ const rig = (id: string): PreviewModel => ({
   wiring: { title: '', width: 0, height: 0, nodes: [], edges: [], tables: [] },
   contents: [],
   stores: null,
-  hasStores: false,
+  storesWhy: null,
   sliders: [],
   proof: null,
   caution: 'Stored pressure.',

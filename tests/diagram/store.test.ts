@@ -2,6 +2,7 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { previewModel } from '../../server/core/diagram/preview-model';
+import { contentsOfRun, readingText, readOff } from '../../server/core/diagram/store/cursor';
 import { storeModels, type StoreModel } from '../../server/core/diagram/store/model';
 import { drawStore, roundValue, storeRange } from '../../server/core/diagram/store/svg';
 import { renderShape } from '../../server/core/diagram/kit/shape';
@@ -101,12 +102,46 @@ describe('curves', () => {
 
   it('are worked out only when they are shown', () => {
     const facts = sample('digester_bank');
-    expect(previewModel(facts, { caution: '' })).toMatchObject({ stores: null, hasStores: true });
+    expect(previewModel(facts, { caution: '' })).toMatchObject({ stores: null, storesWhy: null });
     expect(previewModel(facts, { caution: '', stores: 'shown' }).stores!.length).toBe(2);
-    expect(previewModel(bare('dry', [['a', [[0, ms(50)]]]], ms(5)), { caution: '' })).toMatchObject({
-      stores: null,
-      hasStores: false,
-    });
+    expect(previewModel(facts, { caution: '', stores: 'shown' }).storesWhy).toBeNull();
+  });
+});
+
+describe('without curves', () => {
+  const RIG = (parts: string) =>
+    `rig r { chamber a { volume 1 m3 pressure 2 bar } chamber b { volume 1 m3 pressure 1 bar } door up { pocket 9 L travel 200 ms } door low { pocket 9 L travel 200 ms } ${parts} }`;
+  const why = (parts: string) => {
+    const facts = analyseRig(rigFrom(RIG(parts), { allow: 'anything' }).rig);
+    return previewModel(facts, { caution: '', stores: 'shown' }).storesWhy;
+  };
+  it.each([
+    ['', 'names no medium'],
+    ['medium air', 'no stack says'],
+    ['medium air\nstack a > up > low > b', 'no change of a sensor or switch moves a door'],
+    ['medium air\nchamber c { pressure 1 bar }\nstack a > up > low > c', 'volume'],
+  ])('it is said why: %s', (parts, words) => expect(why(parts)).toContain(words));
+});
+
+describe('reading off a curve', () => {
+  const model = storeModels(sample('digester_bank'))[0]!;
+  const store = model.series.find((s) => s.id === 'pressure:store')!;
+  const [first, next] = store.points;
+  it('is straight between its points, and nothing beyond them', () => {
+    expect(readOff(store, (first!.t + next!.t) / 2)).toBeCloseTo((first!.value + next!.value) / 2, 9);
+    expect(readOff(store, -1)).toBeNull();
+    expect(readOff(store, store.points.at(-1)!.t)).toBe(store.points.at(-1)!.value);
+    expect(readOff(store, store.points.at(-1)!.t + 1)).toBeNull();
+  });
+  it('gives the difference from another moment', () => {
+    const away = store.points.at(-1)!.value - first!.value;
+    expect(readingText(store, store.points.at(-1)!.t, first!.t)).toContain(`(+${Number(away.toPrecision(3))})`);
+  });
+  it('gives the contents of the section, counted from a stroke', () => {
+    const zero = model.strokes.at(-1)!.t;
+    const contents = contentsOfRun(model, zero).find((c) => c.chamber === 'chamber:store')!;
+    expect(contents).toMatchObject({ kind: 'pressure', unit: 'bar', full: 10 });
+    expect(contents.points.at(-1)).toEqual({ t: 0, value: store.points.at(-1)!.value });
   });
 });
 

@@ -447,7 +447,7 @@ describe.skipIf(browserMissing)('preview page', { retry: 2 }, () => {
 
   describe('store', () => {
     it('asks for the curves when it is shown, draws them, and says so when it is left', async () => {
-      await open({}, { ...model(), hasStores: true });
+      await open();
       expect(await preview.take('want')).toEqual([]);
       await preview.page.click('#tab-store');
       await settled(preview.page);
@@ -465,7 +465,7 @@ describe.skipIf(browserMissing)('preview page', { retry: 2 }, () => {
         marks: [{ id: 'limit:store', kind: 'limit' as const, unit: 'bar', value: 2.5, label: 'store: limit 2.5 bar' }],
         strokes: points.map((p, k) => ({ t: p.t, number: k })),
       };
-      await preview.send(modelMessage([{ ...model(), hasStores: true, stores: [store] }], { version: 2 }));
+      await preview.send(modelMessage([{ ...model(), stores: [store] }], { version: 2 }));
       expect(await preview.page.locator('.curves').textContent()).toContain('store: limit 2.5 bar');
       await preview.page.locator('.curves').focus();
       await preview.page.keyboard.press('+');
@@ -477,9 +477,11 @@ describe.skipIf(browserMissing)('preview page', { retry: 2 }, () => {
       expect((await preview.take('want')).at(-1)).toEqual({ type: 'want', stores: false });
     });
 
-    it('is not offered for a rig without flow', async () => {
-      await open();
-      expect(await preview.page.locator('#tab-store').isVisible()).toBe(false);
+    it('says why it is empty', async () => {
+      await open({}, { ...model(), stores: [], storesWhy: 'No curves: no medium.' });
+      await preview.page.click('#tab-store');
+      await settled(preview.page);
+      expect(await preview.page.locator('#panel-store .notes').textContent()).toBe('No curves: no medium.');
     });
   });
 

@@ -3,7 +3,7 @@ import type { Source } from '../model/problem';
 import type { Choosable } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import { sectionModel, type Contents, type SectionModel } from './section/model';
-import { storeModels, type StoreModel } from './store/model';
+import { storeModels, whyNoStores, type StoreModel } from './store/model';
 import { strokeContents } from './section/stroke-contents';
 import { timingModels, type TimingModel } from './timing/model';
 import { wiringModel, type WiringModel } from './wiring/model';
@@ -22,8 +22,8 @@ export interface PreviewModel {
   readonly contents: readonly (readonly Contents[])[];
   /** Curves: the rig by itself, then its scenarios. Null where they were not asked for (they take the flow engine a while). */
   readonly stores: readonly StoreModel[] | null;
-  /** Whether there are any to ask for. */
-  readonly hasStores: boolean;
+  /** Why there are no curves, and what would give some; null where there are, or where they were not asked for. */
+  readonly storesWhy: string | null;
   /** Constants that may be chosen within a range. */
   readonly sliders: readonly Slider[];
   /** What a proof of exactly this text found; null where none was asked for. */
@@ -83,6 +83,7 @@ function holdsPressure({ rig }: RigFacts): boolean {
 export function previewModel(facts: RigFacts, options: PreviewOptions): PreviewModel {
   const { rig } = facts;
   const timing = [...timingModels(facts), ...(options.further ?? [])];
+  const stores = options.stores === 'shown' ? storeModels(facts) : null;
   return {
     id: rig.name,
     title: rig.title || rig.name,
@@ -91,8 +92,8 @@ export function previewModel(facts: RigFacts, options: PreviewOptions): PreviewM
     section: sectionModel(rig),
     wiring: wiringModel(rig),
     contents: timing.map((_, k) => (facts.timing.strokes[k] ? strokeContents(facts, facts.timing.strokes[k]) : [])),
-    stores: options.stores === 'shown' ? storeModels(facts) : null,
-    hasStores: !!facts.flow?.medium,
+    stores,
+    storesWhy: stores?.length === 0 ? whyNoStores(facts) : null,
     sliders: rig.choosable.flatMap(sliderOf),
     proof: null,
     caution: holdsPressure(facts) ? options.caution : null,

@@ -40,3 +40,8 @@ export function tickText(t: number, step: number): string {
   const value = Math.abs(t) / size;
   return `${t < 0 ? '−' : ''}${t === 0 ? '0' : value.toFixed(decimals)} ${unit}`;
 }
+
+/** `+310 ms`, `−40 ms` */
+export function signedTime(us: number): string {
+  return us < 0 ? `−${timeText(-us)}` : `+${timeText(us)}`;
+}

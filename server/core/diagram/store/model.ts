@@ -78,6 +78,16 @@ export function storeModels(facts: RigFacts): StoreModel[] {
   return own ? [own, ...scenarios] : scenarios;
 }
 
+/** Why a rig has no curves, and what would give some. */
+export function whyNoStores({ rig, flow }: RigFacts): string {
+  if (!rig.medium)
+    return 'No curves: the rig names no medium, so nothing is known of what its chambers hold. Write one, such as medium air.';
+  if (rig.stacks.length === 0) return 'No curves: no stack says which doors lead from chamber to chamber.';
+  const first = flow?.medium ? undefined : flow?.problems.find((p) => p.severity !== 'warning');
+  if (first) return `No curves: ${first.message}`;
+  return 'No curves: no change of a sensor or switch moves a door, and there is no scenario to follow.';
+}
+
 const ENDINGS: Record<string, string> = {
   stopped: 'until the sensors hold it still',
   steady: 'until nothing changes from stroke to stroke',

@@ -2,6 +2,7 @@
 import { paletteOf, type Look, type Palette } from '../kit/palette';
 import { round2, shape, textShape, type Figure, type Shape } from '../kit/shape';
 import { lastAt } from '../../model/motion';
+import { drawCursors, drawDot } from './cursor';
 import type { Series, SeriesMark, StoreModel } from './model';
 import { fitText, textWidth } from '../kit/text-width';
 import { roundStep, ticks, tickText } from '../kit/time-text';
@@ -18,6 +19,9 @@ export interface StoreView {
   readonly idPrefix: string;
   /** A second variant laid over, matched by the ids of its series. */
   readonly second?: StoreModel | null;
+  /** Time cursor and second cursor, microseconds of the run. */
+  readonly time?: number | undefined;
+  readonly mark?: number | undefined;
 }
 
 export interface StoreLayout {
@@ -38,7 +42,7 @@ const SMALLEST_CHART = 110;
 const NATURAL_CHART = 150;
 const LARGEST_CHART = 320;
 const CHART_SPACE = 34;
-const TOP = 50;
+const TOP = 56;
 const LEFT = 64;
 const LABEL = 11;
 const DASHES = [undefined, '7 3', '2 3', '9 3 2 3'];
@@ -69,12 +73,20 @@ export function drawStore(model: StoreModel, view: StoreView): Figure {
     ]),
     drawStrokes(brush, model, TOP + units.length * (chart + CHART_SPACE) - CHART_SPACE),
     ...units.map((unit, k) => drawChart(brush, model, unit, TOP + k * (chart + CHART_SPACE), k === units.length - 1)),
+    drawCursors(view, brush, height - 10 - CHART_SPACE),
   ];
   return {
     width: view.width,
     height,
     shapes: [shape('g', 'store', { 'font-family': brush.palette.fontFamily }, shapes)],
   };
+}
+
+/** Unit of the chart at a height of the figure; null between and beyond the charts. */
+export function chartAt(model: StoreModel, view: StoreView, y: number): string | null {
+  const units = [...new Set(model.series.map((s) => s.unit))];
+  const each = chartHeight(view, units.length) + CHART_SPACE;
+  return (y >= TOP - CHART_SPACE / 2 && units[Math.floor((y - TOP + CHART_SPACE / 2) / each)]) || null;
 }
 
 function chartHeight(view: StoreView, charts: number): number {
@@ -133,6 +145,7 @@ function drawChart(brush: Brush, model: StoreModel, unit: string, top: number, i
       ...second.map((s) => curve(brush, s, scale, { stroke: brush.palette.second, 'stroke-dasharray': '5 3' })),
       ...series.map((s, k) => curve(brush, s, scale, lineLook(brush, k))),
     ]),
+    ...series.map((s, k) => drawDot(brush.view, brush, s, scale.y, lineLook(brush, k).stroke)),
     ...marks.map((mark) => drawMark(brush, mark, scale)),
     ...names(brush, series, scale),
   ]);

@@ -1,7 +1,7 @@
 /** What lies over the lanes for a while: the lit lane, the chain of causes, the time cursor, a second variant. */
 import { shape, textShape, type Shape } from '../kit/shape';
 import { textWidth } from '../kit/text-width';
-import { timeText } from '../kit/time-text';
+import { signedTime, timeText } from '../kit/time-text';
 import { chainOf } from './causes';
 import { near, pathOf, type Pen } from './pen';
 import { SIZES, type LaneRow } from './layout';
@@ -96,11 +96,6 @@ export function drawCursorFlag(pen: Pen): Shape {
     mark === null ? null : flag(pen, 'mark', mark, timeText(mark)),
     time === null ? null : flag(pen, 'flag', time, `${timeText(time)}${away}`),
   ]);
-}
-
-/** `+310 ms`, `−40 ms` */
-export function signedTime(us: number): string {
-  return us < 0 ? `−${timeText(-us)}` : `+${timeText(us)}`;
 }
 
 function flag(pen: Pen, key: string, t: number, text: string): Shape | null {
