@@ -112,7 +112,7 @@ describe('without curves', () => {
   const RIG = (parts: string) =>
     `rig r { chamber a { volume 1 m3 pressure 2 bar } chamber b { volume 1 m3 pressure 1 bar } door up { pocket 9 L travel 200 ms } door low { pocket 9 L travel 200 ms } ${parts} }`;
   const why = (parts: string) => {
-    const facts = analyseRig(rigFrom(RIG(parts), { allow: 'anything' }).rig);
+    const facts = analyseRig(rigFrom(RIG(parts)).rig);
     return previewModel(facts, { caution: '', stores: 'shown' }).storesWhy;
   };
   it.each([
