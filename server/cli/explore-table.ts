@@ -32,6 +32,13 @@ export function readTable(name: string, text: string): Table {
   return lines[0]!.startsWith('{') ? readJson(name, lines) : readCsv(name, lines);
 }
 
+const noTable = (name: string): UsageError => new UsageError(`${name} is not a table of results of caisson explore.`);
+
+const isRow = (row: Partial<JsonRow> | null): boolean =>
+  Number.isInteger(row?.index) &&
+  typeof row?.failed === 'number' &&
+  [row.values, row.measures].every((of) => typeof of === 'object' && of !== null);
+
 function readJson(name: string, lines: readonly string[]): Table {
   const parsed = lines.map((line) => {
     try {
@@ -41,8 +48,7 @@ function readJson(name: string, lines: readonly string[]): Table {
     }
   });
   const first = parsed[0]!;
-  if (first.values === undefined || first.measures === undefined)
-    throw new UsageError(`${name} is not a table of results of caisson explore.`);
+  if (!parsed.every(isRow)) throw noTable(name);
   const rows = parsed.map((r, k) => ({
     index: r.index,
     values: Object.values(r.values),
@@ -67,14 +73,15 @@ const cellsOf = (line: string): string[] =>
 
 function readCsv(name: string, [header, ...lines]: readonly string[]): Table {
   const names = cellsOf(header!);
-  if (names[0] !== 'index' || names.at(-1) !== 'failed')
-    throw new UsageError(`${name} is not a table of results of caisson explore.`);
+  if (names[0] !== 'index' || names.at(-1) !== 'failed') throw noTable(name);
   const isMeasure = (n: string): boolean => n.includes('(');
   const own = names.slice(1, -1);
   const axes = own.filter((n) => !isMeasure(n));
   const rows = lines.map((line) => {
     const cells = line.split(',');
     const numbers = cells.map((c) => (c === '' ? null : Number(c)));
+    if (numbers.length !== names.length || numbers.some((n) => Number.isNaN(n)) || numbers[0] === null)
+      throw noTable(name);
     return {
       index: numbers[0]!,
       values: numbers.slice(1, 1 + axes.length) as number[],

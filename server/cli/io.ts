@@ -38,7 +38,8 @@ export interface Io {
   readonly colour: boolean;
 }
 
-export function nodeIo(): Io {
+/** The real machine. `output` and `complaints` are open streams: those of the process unless a test gives others. */
+export function nodeIo(output = 1, complaints = 2): Io {
   let faults = 0;
   const sources = new Set<string>();
   const reading = (path: string): string => {
@@ -48,13 +49,13 @@ export function nodeIo(): Io {
   const colour = Boolean(process.stdout.isTTY) && !process.env['NO_COLOR'];
   const err = (text: string): void => {
     try {
-      writeAll(2, visible(text));
+      writeAll(complaints, visible(text));
     } catch {
       // Nobody listens to complaints; the exit code still tells.
     }
   };
   return {
-    out: (text) => writeOut(typeof text === 'string' ? shownText(text, colour) : text),
+    out: (text) => writeOut(output, typeof text === 'string' ? shownText(text, colour) : text),
     err,
     fault: (sentence) => {
       faults++;
@@ -114,9 +115,9 @@ function placeOf(path: string): string {
   }
 }
 
-function writeOut(text: string | Uint8Array): void {
+function writeOut(output: number, text: string | Uint8Array): void {
   try {
-    writeAll(1, text);
+    writeAll(output, text);
   } catch (error) {
     throw new UsageError(
       codeOf(error) === 'EPIPE'
@@ -155,6 +156,11 @@ export function outputFormat<F extends string>(
   if (format !== undefined && named !== undefined && format !== named)
     throw new UsageError(`${out} ends in .${named}, but --format is ${format}.`);
   return named ?? format ?? formats[0]!;
+}
+
+/** Ends the command where an output's name ends in what the command does not write; a rig's name is left to `Io.write`, which knows why. */
+export function wantEnding(endings: readonly string[], out: string): void {
+  if (out !== '-' && !/\.rig$/i.test(out)) outputFormat(endings, out, undefined);
 }
 
 /** A mistake of the caller: usage or a file that cannot be read. Ends the command with exit code 2 and this sentence. */

@@ -61,7 +61,8 @@ export async function main(words: readonly string[], io: Io): Promise<number> {
   try {
     return await dispatch(words, io);
   } catch (error) {
-    if (error instanceof UsageError || isArgumentError(error)) return complain(io, (error as Error).message);
+    if (error instanceof UsageError) return complain(io, error.message);
+    if (isArgumentError(error)) return complain(io, optionTrouble(words[0] ?? '', error));
     throw error;
   }
 }
@@ -79,7 +80,7 @@ async function dispatch(words: readonly string[], io: Io): Promise<number> {
     allowPositionals: true,
     strict: true,
   });
-  const empty = Object.entries(values).find(([, value]) => value === '');
+  const empty = Object.entries(values).find(([, value]) => [value].flat().includes(''));
   if (empty) throw new UsageError(`--${empty[0]} wants a value.`);
   for (const picture of SVG_OPTIONS) {
     const out = values[picture];
@@ -89,8 +90,19 @@ async function dispatch(words: readonly string[], io: Io): Promise<number> {
   return io.faulty() ? 2 : code;
 }
 
-function isArgumentError(error: unknown): boolean {
+function isArgumentError(error: unknown): error is TypeError & { readonly code: string } {
   return error instanceof TypeError && String((error as { code?: unknown }).code).startsWith('ERR_PARSE_ARGS');
+}
+
+/** What is wrong with an option, in one sentence; Node's own take several lines. */
+function optionTrouble(command: string, { code, message }: TypeError & { readonly code: string }): string {
+  const option = /(--?[^\s',]+)(?: <value>)?'/.exec(message)?.[1] ?? '';
+  if (code === 'ERR_PARSE_ARGS_UNKNOWN_OPTION')
+    return `${command} has no option ${shortened(option)}; caisson ${command} --help lists its options.`;
+  if (message.includes('does not take an argument')) return `${shortened(option)} takes no value.`;
+  if (message.includes('ambiguous'))
+    return `${shortened(option)} wants a value; one that begins with - is given as ${shortened(option)}=-….`;
+  return option === '' ? message.split('\n')[0]! : `${shortened(option)} wants a value.`;
 }
 
 function say(io: Io, text: string): number {

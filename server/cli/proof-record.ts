@@ -58,7 +58,7 @@ export function readProofRecord(io: Io, file: string): ProofRecord {
 const isVerdict = (word: unknown): word is Verdict => word === 'proved' || word === 'refuted' || word === 'undecided';
 
 const noRecord = (file: string): UsageError =>
-  new UsageError(`${file} is not a record of proofs; write one with caisson prove --json FILE > ${file}.`);
+  new UsageError(`${file} is not a record of proofs; caisson prove --json writes one.`);
 
 function parsed(text: string, file: string): unknown {
   try {

@@ -14,6 +14,7 @@ const REASONS: Readonly<Record<string, string>> = {
   ENAMETOOLONG: 'its name is too long',
   EMFILE: 'too many files are open',
   ENFILE: 'too many files are open',
+  EBADF: 'it is closed',
   EPIPE: 'the program that reads it has closed it',
   EIO: 'the disk reports an error',
   ERR_INVALID_ARG_VALUE: 'its name is not a file name',

@@ -14,7 +14,7 @@ import { BUDGET_HELP, BUDGET_OPTIONS, budgetOf, proofFindings } from '../proving
 import { readProofRecord, recordFindings } from '../proof-record';
 import { renderValues, valueJson, valueRows, type ValueRow } from '../values';
 import { VERSION } from '../version';
-import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command, type Values } from './command';
+import { countOf, inputOptions, LET_HELP, LET_OPTION, stringOf, type Command, type Values } from './command';
 
 const FORMATS = ['text', 'json', 'github', 'sarif', 'junit'] as const;
 
@@ -53,8 +53,7 @@ export const check: Command = {
     const format = stringOf(values, 'format') ?? 'text';
     if (!(FORMATS as readonly string[]).includes(format))
       throw new UsageError(`--format is one of ${FORMATS.join(', ')}, not ${format}.`);
-    const allowed = Number(stringOf(values, 'max-warnings') ?? '0');
-    if (!Number.isInteger(allowed) || allowed < 0) throw new UsageError('--max-warnings wants a whole number.');
+    const allowed = countOf(values, 'max-warnings', 0, 0);
     const budget = budgetOf(values);
     const proofs = stringOf(values, 'proofs');
     const record = proofs === undefined ? null : readProofRecord(io, proofs);

@@ -35,13 +35,16 @@ export function stringsOf(values: Values, name: string): readonly string[] {
   return Array.isArray(value) ? value.filter((v): v is string => typeof v === 'string') : [];
 }
 
-/** A whole number from `least` that an option gives; `standard` where it is absent. */
-export function countOf(values: Values, name: string, standard: number, least: number): number {
+/** The largest count that an option takes where nothing less is wanted: what is more is a slip of the hand. */
+const MOST_COUNT = 1e12;
+
+/** A whole number from `least` to `most` that an option gives; `standard` where it is absent. */
+export function countOf(values: Values, name: string, standard: number, least: number, most = MOST_COUNT): number {
   const text = stringOf(values, name);
-  const value = text === undefined ? standard : Number(text);
-  if (!Number.isInteger(value) || value < least)
-    throw new UsageError(`--${name} wants a whole number from ${least}, not ${text}.`);
-  return value;
+  const value = text === undefined ? standard : /^\d+$/.test(text) ? Number(text) : NaN;
+  if (Number.isInteger(value) && value >= least && value <= most) return value;
+  const range = most === MOST_COUNT && !(value > most) ? `from ${least}` : `from ${least} to ${most}`;
+  throw new UsageError(`--${name} wants a whole number ${range}, not ${text}.`);
 }
 
 export function inputOptions(values: Values): { lets: readonly string[]; stdinName?: string } {

@@ -7,7 +7,7 @@ import { openInputs } from '../inputs';
 import { outputFormat, UsageError } from '../io';
 import { selectRig, selectStroke } from '../select';
 import { svgToPng } from '../png';
-import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
+import { countOf, inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
 import { blockingErrors } from './blocking';
 
 const LOOKS = ['light', 'dark', 'print'] as const;
@@ -43,9 +43,7 @@ export const diagram: Command = {
     const kind = outputFormat(['svg', 'png'], out, stringOf(values, 'format'));
     const look = (stringOf(values, 'look') ?? 'light') as (typeof LOOKS)[number];
     if (!LOOKS.includes(look)) throw new UsageError(`--look is one of ${LOOKS.join(', ')}, not ${look}.`);
-    const width = Number(stringOf(values, 'width') ?? '1000');
-    if (!Number.isInteger(width) || width < 200 || width > 20_000)
-      throw new UsageError('--width wants a whole number from 200 to 20000.');
+    const width = countOf(values, 'width', 1000, 200, 20_000);
     const panel = (stringOf(values, 'panel') ?? 'timing') as Panel;
     if (!PANELS.includes(panel)) throw new UsageError(`--panel is one of ${PANELS.join(', ')}, not ${panel}.`);
     const at = stringOf(values, 'at') ?? '0 s';

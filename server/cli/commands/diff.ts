@@ -7,7 +7,7 @@ import { pageMarkdown } from '../../core/report/page/markdown';
 import type { PageBlock } from '../../core/report/page/page';
 import { textTable } from '../../core/report/text-table';
 import { openInputs, type Input } from '../inputs';
-import { UsageError, type Io } from '../io';
+import { UsageError, wantEnding, type Io } from '../io';
 import { noRig, selectRigs } from '../select';
 import { blockingErrors } from './blocking';
 import { stringOf, stringsOf, type Command } from './command';
@@ -34,10 +34,11 @@ export const diff: Command = {
     const format = values['json'] ? 'json' : (stringOf(values, 'format') ?? 'text');
     if (!(FORMATS as readonly string[]).includes(format))
       throw new UsageError(`--format is one of ${FORMATS.join(', ')}, not ${format}.`);
+    const out = stringOf(values, 'out') ?? '-';
+    wantEnding(['txt', 'md', 'json'], out);
     const [old, now] = sidesOf(io, words, stringsOf(values, 'git'));
     const diffs = pairsOf(old, now);
     const text = render(diffs, format as (typeof FORMATS)[number]);
-    const out = stringOf(values, 'out') ?? '-';
     if (out === '-') io.out(text);
     else io.write(out, text);
     return Math.max(blockingErrors(io, [old, now]), diffs.some((d) => d.rows.length > 0) ? 1 : 0);

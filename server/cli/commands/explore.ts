@@ -8,11 +8,15 @@ import { parseAmount } from '../amounts';
 import { runExploration } from '../explore-pool';
 import { headerOf, openExploration, type Exploration } from '../explore-work';
 import { mergeTables, readTable, tableText, type Table } from '../explore-table';
-import { openInputs } from '../inputs';
-import { UsageError, type Io } from '../io';
+import { openInputs, type Input } from '../inputs';
+import { outputFormat, UsageError, type Io } from '../io';
 import { svgToPng } from '../png';
 import { selectRig } from '../select';
+import { blockingErrors } from './blocking';
 import { countOf, inputOptions, LET_HELP, LET_OPTION, stringOf, stringsOf, type Command, type Values } from './command';
+
+const FORMATS = ['jsonl', 'csv'] as const;
+type Format = (typeof FORMATS)[number];
 
 export const explore: Command = {
   name: 'explore',
@@ -46,19 +50,29 @@ export const explore: Command = {
   },
   async run(io, words, values) {
     const out = stringOf(values, 'out');
+    const format = outputFormat(FORMATS, out, undefined);
+    const picture = stringOf(values, 'picture');
+    if (picture !== undefined) outputFormat(['svg', 'png'], picture, undefined);
     if (values['merge']) {
       if (out === undefined) throw new UsageError('--merge wants --out FILE.');
       if (words.length === 0) throw new UsageError('Name the files of results to merge.');
       const table = mergeTables(words.map((w) => readTable(w, io.read(resolve(io.cwd, w)))));
-      io.rewrite(resolve(io.cwd, out), tableText(table));
+      io.write(resolve(io.cwd, out), tableText(table));
       return finish(io, table, stringsOf(values, 'measure'), values);
     }
-    return exploreFile(io, words, values, out);
+    return exploreFile(io, words, values, out, format);
   },
 };
 
-async function exploreFile(io: Io, words: readonly string[], values: Values, out: string | undefined): Promise<number> {
-  const exploration = explorationOf(io, words, values, out);
+async function exploreFile(
+  io: Io,
+  words: readonly string[],
+  values: Values,
+  out: string | undefined,
+  format: Format,
+): Promise<number> {
+  const inputs = inputsOf(io, words, values);
+  const exploration = explorationOf(io, inputs, words[0]!, values, format);
   const { plan } = openExploration(io, exploration);
   const shard = shardIn(stringOf(values, 'shard'));
   const { from, to } = shardOf(plan.count, shard.part, shard.of);
@@ -71,7 +85,7 @@ async function exploreFile(io: Io, words: readonly string[], values: Values, out
   await runExploration(io, exploration, {
     from: from + done,
     to,
-    workers: countOf(values, 'workers', 0, 0),
+    workers: countOf(values, 'workers', 0, 0, MOST_WORKERS),
     write: (rows) => (path ? io.append(path, rows) : io.out(rows)),
     progress: (n) => {
       const now = Date.now();
@@ -82,16 +96,22 @@ async function exploreFile(io: Io, words: readonly string[], values: Values, out
     },
   });
   if (io.colour) io.err('\r\u001b[K');
-  if (!path) return 0;
-  return finish(io, readTable(out!, io.read(path, MOST_BYTES)), stringsOf(values, 'measure'), values);
+  const blocked = blockingErrors(io, inputs);
+  if (!path) return blocked;
+  const shown = await finish(io, readTable(out!, io.read(path, MOST_BYTES)), stringsOf(values, 'measure'), values);
+  return Math.max(blocked, shown);
 }
 
 const MOST_BYTES = 1 << 30;
+const MOST_WORKERS = 256;
 const bar = (share: number): string => `[${'#'.repeat(Math.round(share * 30)).padEnd(30, '.')}]`;
 
-function explorationOf(io: Io, words: readonly string[], values: Values, out: string | undefined): Exploration {
+function inputsOf(io: Io, words: readonly string[], values: Values): Input[] {
   if (words.length !== 1 || words[0] === '-') throw new UsageError('Name one .rig file.');
-  const inputs = openInputs(io, words, inputOptions(values));
+  return openInputs(io, words, inputOptions(values));
+}
+
+function explorationOf(io: Io, inputs: readonly Input[], file: string, values: Values, format: Format): Exploration {
   const { input, facts } = selectRig(inputs, stringOf(values, 'rig'));
   const axes = stringsOf(values, 'vary').map(axisOf);
   const measures = stringsOf(values, 'measure').map(measureOf);
@@ -108,20 +128,20 @@ function explorationOf(io: Io, words: readonly string[], values: Values, out: st
   if (missing)
     throw new UsageError(`--vary ${missing.name}: there is no constant of that name (let ${missing.name} = …).`);
   const sample = stringOf(values, 'sample');
-  const samples = sample === undefined ? null : countOf(values, 'sample', 0, 1);
+  const samples = sample === undefined ? null : countOf(values, 'sample', 0, 1, MOST_POINTS);
   if (samples === null && gridPlan(axes).count > MOST_POINTS)
     throw new UsageError(
       `This grid has ${gridPlan(axes).count} points, more than ${MOST_POINTS}; take larger steps, or --sample N.`,
     );
   return {
-    path: resolve(io.cwd, words[0]!),
+    path: resolve(io.cwd, file),
     rig: facts.rig.name,
     lets: stringsOf(values, 'let'),
     axes,
     measures,
     samples,
     seed: countOf(values, 'seed', 1, 0),
-    format: out !== undefined && /\.csv$/i.test(out) ? 'csv' : 'jsonl',
+    format,
   };
 }
 

@@ -6,7 +6,7 @@ import { exportC } from '../../core/report/exports/c';
 import { exportDot } from '../../core/report/exports/dot';
 import { exportStructuredText } from '../../core/report/exports/structured-text';
 import { openInputs } from '../inputs';
-import { UsageError } from '../io';
+import { UsageError, wantEnding } from '../io';
 import { selectRig } from '../select';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
 import { refusal } from './refusal';
@@ -35,6 +35,7 @@ export const exportCommand: Command = {
       throw new UsageError(`--to is one of ${TARGETS.join(', ')}${to === undefined ? '' : `, not ${to}`}.`);
     const out = stringOf(values, 'out') ?? '-';
     if (to === 'c' && out === '-') throw new UsageError('C is three files: name a folder for them with --out.');
+    if (to !== 'c') wantEnding(to === 'dot' ? ['dot', 'gv'] : ['st', 'txt'], out);
     const inputs = openInputs(io, words, inputOptions(values));
     const { facts, input } = selectRig(inputs, stringOf(values, 'rig'));
     const refused = refusal(io, input, facts.rig);

@@ -6,6 +6,9 @@ import { someRigs } from '../select';
 import { blockingErrors } from './blocking';
 import { countOf, inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
 
+/** Runs for likely windows; every one of them keeps a time for every window. */
+const MOST_SAMPLES = 1_000_000;
+
 export const tolerance: Command = {
   name: 'tolerance',
   words: 'FILE|FOLDER|- …',
@@ -29,7 +32,7 @@ export const tolerance: Command = {
     seconds: { type: 'string' },
   },
   run(io, words, values) {
-    const samples = countOf(values, 'samples', 2000, 10);
+    const samples = countOf(values, 'samples', 2000, 10, MOST_SAMPLES);
     const seed = countOf(values, 'seed', 1, 0);
     const runs = countOf(values, 'runs', 400, 1);
     const seconds = stringOf(values, 'seconds') === undefined ? Infinity : countOf(values, 'seconds', 1, 1);
