@@ -149,7 +149,7 @@ function readableStep(width: number): number {
   return digit * power;
 }
 
-const KEPT = 4_000;
+const KEPT = 500;
 
 function rigsOf(
   document: RigDocument,

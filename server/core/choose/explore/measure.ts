@@ -39,7 +39,7 @@ export function choiceMeter(
   const quick = time !== null && time.indices.length === problem.variables.length ? time : null;
   const start = rig ? startOptions(rig) : {};
   return (values) => {
-    const changed = quick?.rigAt(values) ?? problem.rigAt(values);
+    const changed = quick ? quick.rigAt(values) : problem.rigAt(values);
     if (!changed) return { measures: measures.map(() => null), failed: own };
     const facts: RigFacts = timed
       ? { rig: changed, timing: analyseTiming(changed, start), flow: null }

@@ -90,10 +90,10 @@ function beyond(order: Form, at: readonly number[], box: TimeSpace['space']['box
 
 /** The best choice in the cell around a point. */
 export function* solveAt(search: OrderSearch, at: readonly number[]): Work<CellSolution | null> {
-  const { time, problem, scope, budget } = search;
+  const { time, scope, budget } = search;
   const { space } = time;
   budget.left--;
-  const rig = problem.rigAt(time.valuesAt(at));
+  const rig = time.rigAt(at);
   if (!rig) return null;
   const facts = space.run(at);
   const cell = cellAround(space, { at, facts }, watchAll(rig, scope));
@@ -265,7 +265,7 @@ function* bestNear(search: OrderSearch, at: readonly number[]): Work<Score | nul
   const score = (point: readonly number[]): Score | null => {
     budget.left--;
     const values = time.valuesAt(point);
-    const rig = problem.rigAt(values);
+    const rig = time.rigAt(point);
     if (!rig) return null;
     return scoreRig(rig, values, scope, { rig, timing: time.space.run(point), flow: null });
   };

@@ -14,7 +14,7 @@ export interface TimeSpace {
   /** Bounds of a requirement's comparison as sums. */
   readonly low: (requirement: number) => Form;
   readonly high: (requirement: number) => Form;
-  /** The rig with these times, without reading the text again; null where a time would be no whole number. */
+  /** The rig with these times, read from the text only where it has to be; null where it does not resolve with them. */
   readonly rigAt: (at: readonly number[]) => Rig | null;
   /** All values of the problem for a point of the space; variables that are no times keep those of the base. */
   readonly valuesAt: (at: readonly number[]) => number[];
@@ -47,13 +47,21 @@ export function timeSpace(problem: TuneProblem, base: readonly number[]): TimeSp
     });
   }
   here.forEach((value, i) => (forms[i]![n] = value - sumOf(forms[i]!, at)));
-  if (!isSum(problem, forms, indices, valuesAt)) return null;
+  const samples = farPoints(problem, indices).map((x) => ({ x, rig: problem.rigAt(valuesAt(x)) }));
+  if (!samples.every((s) => s.rig !== null && isSumIn(s.rig, forms, s.x))) return null;
+  // Times may also stand where no sum is kept (a scenario, a sequence): then every rig is read from the text.
+  const isQuick = samples.every((s) => {
+    const made = rigWith(rig, forms, s.x);
+    return made !== null && isSameRig(made, s.rig!);
+  });
+  const rigAt = (x: readonly number[]): Rig | null =>
+    (isQuick ? rigWith(rig, forms, x) : null) ?? problem.rigAt(valuesAt(x));
   return {
     ...places(rig, forms),
     indices,
     valuesAt,
-    rigAt: (x) => rigWith(rig, forms, x),
-    space: spaceOf(problem, rig, forms, indices, valuesAt),
+    rigAt,
+    space: spaceOf(problem, rig, forms, indices, rigAt),
   };
 }
 
@@ -125,7 +133,7 @@ function spaceOf(
   rig: Rig,
   forms: readonly Form[],
   indices: readonly number[],
-  valuesAt: (at: readonly number[]) => number[],
+  rigAt: (at: readonly number[]) => Rig | null,
 ): Space {
   const elements = rig.network.elements.length;
   const doors = rig.doors.length;
@@ -144,23 +152,32 @@ function spaceOf(
       closesIn: (d) => forms[2 * elements + doors + d]!,
       scan: () => forms[2 * elements + 2 * doors]!,
     },
-    run: (at) => analyseTiming(problem.rigAt(valuesAt(at)) ?? rig, start),
+    run: (at) => analyseTiming(rigAt(at) ?? rig, start),
   };
 }
 
-/** Whether the sums hold at two more points, far from the base. */
-function isSum(
-  problem: TuneProblem,
-  forms: readonly Form[],
-  indices: readonly number[],
-  valuesAt: (at: readonly number[]) => number[],
-): boolean {
-  return [0.25, 0.75].every((share) => {
-    const at = indices.map((k) => {
+/** Two points far from the base, at which the sums are tried. */
+function farPoints(problem: TuneProblem, indices: readonly number[]): number[][] {
+  return [0.25, 0.75].map((share) =>
+    indices.map((k) => {
       const { low, high } = problem.variables[k]!;
-      return Math.round((low + share * (high - low)) / 1000) * 1000;
-    });
-    const rig = problem.rigAt(valuesAt(at));
-    return rig !== null && numbersOf(rig).every((value, i) => Math.abs(value - valueAt(forms[i]!, at)) < 1);
-  });
+      return Math.min(high, Math.max(low, Math.round((low + share * (high - low)) / 1000) * 1000));
+    }),
+  );
+}
+
+const isSumIn = (rig: Rig, forms: readonly Form[], at: readonly number[]): boolean =>
+  numbersOf(rig).every((value, i) => Math.abs(value - valueAt(forms[i]!, at)) < 1);
+
+/** Places in the text, and ends of tolerances, which no nominal figure depends on. */
+const LEFT_OUT = new Set(['at', 'valueAt', 'whole', 'doc', 'min', 'max', 'choosable']);
+
+/** Whether two rigs are the same but for places in the text and tolerances. */
+function isSameRig(a: unknown, b: unknown): boolean {
+  if (a === b) return true;
+  if (typeof a !== 'object' || typeof b !== 'object' || a === null || b === null) return Object.is(a, b);
+  if (a instanceof Map && b instanceof Map) return isSameRig([...a], [...b]);
+  const names = (value: object): string[] => Object.keys(value).filter((name) => !LEFT_OUT.has(name));
+  const [mine, theirs] = [a as Record<string, unknown>, b as Record<string, unknown>];
+  return names(a).length === names(b).length && names(a).every((name) => isSameRig(mine[name], theirs[name]));
 }

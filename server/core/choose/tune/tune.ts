@@ -60,12 +60,24 @@ export function* tuneWork(problem: TuneProblem, options: TuneOptions): Work<Tune
   }
   const polished = contents
     ? yield* bySteps(problem, best, all, options.trials)
-    : yield* bySteps(problem, best, timing, Math.min(options.trials, 60 * problem.variables.length), 2);
+    : yield* bySteps(
+        quickly(problem, timed.time),
+        best,
+        timing,
+        Math.min(options.trials, 60 * problem.variables.length),
+        2,
+      );
   if (better(polished, best)) {
     best = contents ? polished : (yield* scoreWork(problem, polished.values, all))!;
     solution = polished.values.join() === solution?.score.values.join() ? solution : null;
   }
   return { now, best, solution, time: timed.time, orders: timed.orders, complete: timed.complete };
+}
+
+/** The problem whose rigs are read from the text only where they have to be. */
+function quickly(problem: TuneProblem, time: TimeSpace | null): TuneProblem {
+  if (!time) return problem;
+  return { ...problem, rigAt: (values) => time.rigAt(time.indices.map((index) => values[index]!)) };
 }
 
 function scopeOf({ only, losses }: TuneOptions): Scope {
