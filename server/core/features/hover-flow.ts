@@ -1,6 +1,7 @@
 /** What a chamber's hover and a rig's lens tell about flow. Figures that cannot be stood behind are left out or say so. */
 import type { ChamberState, FlowFacts, KeepUp, StackStroke, StrokeFlow } from '../flow/facts';
 import type { RigFacts } from '../run/facts';
+import { keepUpVerdict, outcomeText } from '../run/keep-up-words';
 import { formatSi, formatTime } from '../units/units';
 import { isIncomplete } from './lookup';
 import { code, paragraphs, table } from './markdown';
@@ -16,7 +17,7 @@ export function chamberFlowText(facts: RigFacts, chamber: number): string {
     table(['contents', ''], stateRows(start)),
     stroke ? gainText(stroke, chamber) : '',
     stroke ? ceilingText(facts, stroke, chamber) : '',
-    stroke?.keepUp?.chamber === chamber ? keepUpText(stroke.keepUp) : '',
+    stroke?.keepUp?.chamber === chamber ? keepUpText(facts, stroke.keepUp) : '',
     doubtsText(flow),
   );
 }
@@ -56,12 +57,13 @@ const WHERE: Readonly<Record<KeepUp['at'], string>> = {
   start: 'as it starts',
 };
 
-function keepUpText(keepUp: KeepUp): string {
-  const rates = `Fed ${formatSi(keepUp.feed, 'mass_flow')}; strokes take out at most ${formatSi(keepUp.capacity, 'mass_flow')} ${WHERE[keepUp.at]}`;
-  if (keepUp.keeps === null) return `${rates}.`;
-  if (!keepUp.keeps) return `${rates}: the rig cannot keep up.`;
-  if (!Number.isFinite(keepUp.longestInterval)) return `${rates}.`;
-  return `${rates}: it keeps up, with strokes up to ${formatTime(Math.floor(keepUp.longestInterval * 1e6))} apart.`;
+function keepUpText({ rig }: RigFacts, keepUp: KeepUp): string {
+  const rates = `Fed ${formatSi(keepUp.feed, 'mass_flow')}; strokes take ${formatSi(keepUp.capacity, 'mass_flow')} out ${WHERE[keepUp.at]}.`;
+  const outcome = outcomeText(rig, keepUp);
+  if (keepUp.keeps === null || !outcome) return rates;
+  if (!keepUp.keeps) return `${rates} Followed, ${outcome}: ${keepUpVerdict(keepUp).toLowerCase()}.`;
+  if (!Number.isFinite(keepUp.longestInterval)) return rates;
+  return `${rates} They keep up, with strokes up to ${formatTime(Math.floor(keepUp.longestInterval * 1e6))} apart.`;
 }
 
 function doubtsText(flow: FlowFacts): string {

@@ -59,12 +59,33 @@ export interface KeepUp {
   readonly at: 'limit' | 'threshold' | 'start';
   /** From the followed run: the chamber stays below its limit and comes to rest. Null where the run was cut before that is known. */
   readonly keeps: boolean | null;
+  /**
+   * Why it does not: strokes have `stopped` and its feed goes on, they take `less` than comes, or they take enough, and it stays in a
+   * chamber further on from which less (`drawn-less`) or nothing (`not-drawn`) is taken. Null where it does, or is not known.
+   */
+  readonly because: {
+    readonly kind: 'stopped' | 'less' | 'drawn-less' | 'not-drawn';
+    /** Where it stays: the fed chamber, or the one further on. */
+    readonly chamber: number;
+  } | null;
   /** Seconds between strokes at which they still carry the feed; Infinity without a feed. */
   readonly longestInterval: number;
   /** The highest state that the chamber reaches as the run is followed; null where it goes on rising, or the run was cut before that is known. */
   readonly settlesAt: ChamberState | null;
   /** The highest state as far as it was followed; null where it was not. */
   readonly highest: ChamberState | null;
+  /** How it goes on rising when the run was cut; null where it does not, or that is not known. */
+  readonly rise: Rise | null;
+}
+
+/** A chamber that rises as fast at the end of the followed run as before. */
+export interface Rise {
+  /** Its states half-way and at the end, and the seconds between. */
+  readonly from: ChamberState;
+  readonly to: ChamberState;
+  readonly seconds: number;
+  /** The first limit of any chamber that is passed if all goes on like that, and when, in seconds from the start; null where there is none. */
+  readonly limit: { readonly chamber: number; readonly at: number } | null;
 }
 
 /** What a rig comes to when it is left to itself: means over the last strokes of the followed run, once they repeat themselves. */

@@ -2,7 +2,7 @@
  * The facts about flow as plain data for `caisson flow --json`: SI units (kg, Pa, K, m, J, W, s). The shape is kept; its JSON schema is
  * `flow.schema.json` beside this file.
  */
-import type { ChamberState, EnergyFacts, Filling, FlowFacts, StrokeFlow, WorkingPoint } from '../flow/facts';
+import type { ChamberState, EnergyFacts, Filling, FlowFacts, Rise, StrokeFlow, WorkingPoint } from '../flow/facts';
 import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 
@@ -86,9 +86,18 @@ export interface StrokeJson {
     readonly capacity: number;
     readonly at: string;
     readonly keeps: boolean | null;
+    /** Why it does not keep up, and the chamber in which it stays. */
+    readonly because: { readonly kind: string; readonly chamber: string } | null;
     readonly longestInterval: number;
     readonly settlesAt: StateJson | null;
     readonly highest: StateJson | null;
+    /** How it goes on rising, and when a limit is passed if that goes on (seconds from the start). */
+    readonly rise: {
+      readonly from: StateJson;
+      readonly to: StateJson;
+      readonly seconds: number;
+      readonly limit: { readonly chamber: string; readonly at: number } | null;
+    } | null;
   } | null;
   readonly energy: EnergyJson;
   /** Figures that are withheld, with the reason. */
@@ -224,14 +233,23 @@ function strokeJson({ rig, timing }: RigFacts, flow: FlowFacts, stroke: StrokeFl
       capacity: keepUp.capacity,
       at: keepUp.at,
       keeps: keepUp.keeps,
+      because: keepUp.because && { kind: keepUp.because.kind, chamber: name(keepUp.because.chamber) },
       longestInterval: keepUp.longestInterval,
       settlesAt: stateOrNull(keepUp.settlesAt),
       highest: stateOrNull(keepUp.highest),
+      rise: keepUp.rise && riseJson(rig, keepUp.rise),
     },
     energy: { ...energy, longer: energy.longer.map((l) => ({ ...l, peak: stateOrNull(l.peak) })) },
     withheld: stroke.withheld,
   };
 }
+
+const riseJson = (rig: Rig, { from, to, seconds, limit }: Rise): NonNullable<StrokeJson['keepUp']>['rise'] => ({
+  from: stateJson(from),
+  to: stateJson(to),
+  seconds,
+  limit: limit && { chamber: rig.chambers[limit.chamber]!.name, at: limit.at },
+});
 
 const doorNames = (rig: Rig, doors: readonly number[]): string[] => doors.map((door) => rig.doors[door]!.name);
 

@@ -3,6 +3,7 @@ import type { ChamberState, Filling, FlowFacts, KeepUp, StrokeFlow } from '../fl
 import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import { formatAlike, formatCount, formatNumber, formatSi, formatTime } from '../units/units';
+import { keepUpVerdict, outcomeText } from '../run/keep-up-words';
 import { CAUTION } from './caution';
 import { doorLines } from './door-table';
 import { textTable } from './text-table';
@@ -48,7 +49,7 @@ function assumption(rig: Rig, { medium, strokes, detailNote }: FlowFacts): strin
 const pressureText = (state: ChamberState): string =>
   state.pressure === null ? '-' : formatSi(state.pressure, 'pressure');
 
-/** The figure by which a medium is judged. */
+/** The figure by which a medium is judged, a liquid with its pressure. */
 function shown(state: ChamberState): string {
   if (state.level !== null) return `${formatSi(state.level, 'length')} (${pressureText(state)})`;
   return state.pressure === null ? formatSi(state.density, 'density') : pressureText(state);
@@ -212,22 +213,21 @@ const AT: Readonly<Record<KeepUp['at'], string>> = {
 
 function keepUpLines(rig: Rig, { keepUp, interval }: StrokeFlow): string[] {
   if (!keepUp) return [];
-  const { feed, capacity, at, keeps, longestInterval, settlesAt, highest } = keepUp;
+  const { feed, capacity, at, keeps, longestInterval, because } = keepUp;
   const name = rig.chambers[keepUp.chamber]!.name;
-  const verdict = keeps === null ? 'not decided' : keeps ? 'they keep up' : 'they DO NOT keep up';
-  const how = settlesAt
-    ? `it comes to ${shown(settlesAt)} at most`
-    : highest
-      ? `it goes on rising, ${shown(highest)} as far as it was followed`
-      : 'the run was not followed';
+  const outcome = outcomeText(rig, keepUp);
   const rateText = formatAlike([feed, capacity], 'mass_flow');
   const lines = [
     '',
-    `  ${name} gets ${rateText(feed)} while its feed runs; strokes take ${rateText(capacity)} from it ${AT[at]}. Followed, ${how}: ${verdict}.`,
+    `  ${name} gets ${rateText(feed)} while its feed runs; strokes take ${rateText(capacity)} from it ${AT[at]}.`,
+    `  ${outcome ? `Followed, ${outcome}` : 'The run was not followed'}: ${keepUpVerdict(keepUp)}.`,
   ];
   if (!(longestInterval > 0)) return [...lines, '  No interval would carry the feed without a stop.'];
   // An interval longer than the present one says nothing to a rig that already fails, nor a shorter one to a rig that a stop keeps.
-  if (keeps === longestInterval >= (interval ?? 0))
+  const matters = keeps
+    ? longestInterval >= (interval ?? 0)
+    : because?.kind === 'less' && longestInterval < (interval ?? 0);
+  if (matters)
     lines.push(
       `  Longest interval that carries the feed without a stop: ${formatTime(Math.round(longestInterval * 1e3) * 1e3)}.`,
     );

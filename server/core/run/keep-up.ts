@@ -1,12 +1,11 @@
 /** Whether strokes keep up with the feed: as the rig is followed by itself. */
-import type { ChamberState, Filling, KeepUp } from '../flow/facts';
-import { stateAt } from '../flow/states';
-import { balanceMass, gainCurve } from '../flow/stroke-roots';
+import type { ChamberState, Filling, KeepUp, Rise, RunPoint } from '../flow/facts';
+import { stateOf } from '../flow/states';
 import { massAt } from '../flow/vessel';
-import { FIGURE } from './flow-work';
+import type { Rig } from '../model/rig';
 import type { Work } from '../work/work';
 import type { StrokeContext } from './stroke-context';
-import { beyondFill, fedChamber, feedAt, strokeAt, withMass } from './stroke-context';
+import { fedChamber, feedAt, strokeAt, withMass } from './stroke-context';
 
 export function* keepUpOf(context: StrokeContext): Work<KeepUp | null> {
   const { rig, model, trigger, interval } = context;
@@ -28,59 +27,124 @@ export function* keepUpOf(context: StrokeContext): Work<KeepUp | null> {
     context.withhold('what strokes can take away', stroke.doubt);
     return null;
   }
-  const taken = -stroke.gains[chamber]!;
-  const keeps = filling && (yield* keepsIn(context, filling, chamber));
+  const capacity = -stroke.gains[chamber]! / interval;
+  const { keeps, rise } = filling ? yield* keepsIn(context, filling, chamber) : NOT_FOLLOWED;
   return {
     chamber,
     feed: fed,
-    capacity: taken / interval,
+    capacity,
     at: most !== null ? 'limit' : mass === model.start[chamber] ? 'start' : 'threshold',
     keeps,
-    longestInterval: taken / fed,
-    settlesAt: filling && (yield* settled(context, filling, chamber, most !== null)),
+    because: keeps === false ? reasonOf(context, filling!, chamber, capacity < fed) : null,
+    longestInterval: (capacity * interval) / fed,
+    settlesAt: filling && isHeld(filling, chamber) ? filling.highest[chamber]! : null,
     highest: filling?.highest[chamber] ?? null,
+    rise,
   };
 }
 
-/**
- * The highest state of the chamber: as followed where that is the last word. Where another chamber cut the run short, and no limit
- * matters: where strokes would take what the feed brings, the others as they stood then.
- */
-function* settled(
-  context: StrokeContext,
-  filling: Filling,
-  chamber: number,
-  isLimited: boolean,
-): Work<ChamberState | null> {
-  const { interval, strokes, model, work } = context;
-  if (isHeld(filling, chamber)) return filling.highest[chamber]!;
-  const last = filling.points[filling.points.length - 1]?.mass;
-  if (!last || isLimited || filling.rising.includes(chamber) || filling.ended === 'never') return null;
-  const mass = yield* balanceMass(
-    gainCurve(model, strokes, last, chamber, work.part(FIGURE.ceiling)),
-    feedAt(context, chamber, last[chamber]!) * interval!,
-  );
-  const state = mass === null ? null : stateAt(model, chamber, mass);
-  return state === null || beyondFill(context, chamber, state) ? null : state;
+interface Kept {
+  readonly keeps: boolean | null;
+  readonly rise: Rise | null;
 }
 
+const NOT_FOLLOWED: Kept = { keeps: null, rise: null };
+
 /**
- * Kept where the followed run stays below the limit and comes to rest, or goes on for long with this chamber no higher than before.
- * A run that another chamber cuts short says how it stands there: strokes take what the feed brings, or they do not.
+ * Kept where the followed run stays below the limit and comes to rest, or goes on for long with this chamber no higher than before; not
+ * where it goes on rising as fast as before. A run that is cut short says how it stands there: strokes take what the feed brings, or not.
  */
-function* keepsIn(context: StrokeContext, filling: Filling, chamber: number): Work<boolean | null> {
-  if (filling.overLimit[chamber] || filling.rising.includes(chamber)) return false;
-  if (isHeld(filling, chamber)) return true;
-  const { interval } = context;
+function* keepsIn(context: StrokeContext, filling: Filling, chamber: number): Work<Kept> {
+  if (filling.overLimit[chamber] || filling.rising.includes(chamber)) return { keeps: false, rise: null };
+  if (isHeld(filling, chamber)) return { keeps: true, rise: null };
   const last = filling.points[filling.points.length - 1]?.mass;
-  if (!last || filling.ended === 'never') return null;
+  if (!last || filling.ended === 'never') return NOT_FOLLOWED;
+  const trend = trendOf(filling, chamber);
+  if (trend === 'steady') return { keeps: false, rise: riseOf(context, filling, chamber) };
   const mass = filling.highest[chamber]!.mass;
   const { gains, doubt } = yield* strokeAt(context, withMass(last, chamber, mass));
-  return doubt !== null ? null : feedAt(context, chamber, mass) <= -gains[chamber]! / interval!;
+  if (doubt !== null) return NOT_FOLLOWED;
+  const isCarried = feedAt(context, chamber, mass) <= -gains[chamber]! / context.interval!;
+  // Rising less and less it may come to rest yet: what a stroke lacks now says nothing about where.
+  return { keeps: isCarried ? true : trend === 'slower' ? null : false, rise: null };
 }
 
 /** Strokes in the second half of a run, at least, before a chamber counts as held in it. */
 const LONG = 20;
+/** Relative change of the highest state that is none. */
+const LEVEL = 1e-4;
+/** Part of the rise before that a rise must have to count as going on for ever. */
+const AS_BEFORE = 0.8;
+
+/** The highest mass of a chamber from one part of a run to another, as parts of its time. */
+function highestIn({ points, seconds }: Filling, chamber: number, from: number, to: number): number {
+  const inside = points.filter(({ t }) => t >= from * seconds * 1e6 && t <= to * seconds * 1e6);
+  return inside.reduce((high, p) => Math.max(high, p.mass[chamber]!), 0);
+}
+
+/** How the highest states of a chamber go on in the last three quarters of a run; null where it is too short to tell. */
+function trendOf(filling: Filling, chamber: number): 'steady' | 'slower' | null {
+  if (filling.strokes < 2 * LONG) return null;
+  const [a, b, c] = [0.25, 0.5, 0.75].map((from) => highestIn(filling, chamber, from, from + 0.25));
+  if (c! - b! <= LEVEL * b!) return null;
+  return c! - b! >= AS_BEFORE * (b! - a!) ? 'steady' : 'slower';
+}
+
+/** How fast the chamber rises in the second half of the run, and the first limit that this would pass. */
+function riseOf({ rig, model }: StrokeContext, filling: Filling, chamber: number): Rise | null {
+  const { points } = filling;
+  const half = points.find(({ t }) => t >= 0.5e6 * filling.seconds);
+  const last = points[points.length - 1];
+  if (!half || !last || last.t <= half.t) return null;
+  const seconds = (last.t - half.t) / 1e6;
+  const limits = rig.chambers.flatMap(({ limit }, k) => {
+    const vessel = model.vessels[k]!;
+    const most = limit ? massAt(model.law, vessel, limit.kind, limit.value.nominal, vessel.temperature) : null;
+    const rate = (last.mass[k]! - half.mass[k]!) / seconds;
+    if (most === null || !(rate > 0) || filling.overLimit[k]) return [];
+    return [{ chamber: k, at: last.t / 1e6 + (most - last.mass[k]!) / rate }];
+  });
+  const state = (point: RunPoint): ChamberState =>
+    stateOf(model, chamber, point.mass[chamber]!, point.temperature[chamber]!);
+  return {
+    from: state(half),
+    to: state(last),
+    seconds,
+    limit: limits.sort((a, b) => a.at - b.at)[0] ?? null,
+  };
+}
+
+/**
+ * Why the fed chamber fills: the strokes end and its feed goes on; they take less than comes; or what they take stays in a chamber further
+ * on, from which less is drawn.
+ */
+function reasonOf({ rig }: StrokeContext, filling: Filling, chamber: number, takesLess: boolean): KeepUp['because'] {
+  if (filling.rising.includes(chamber)) return { kind: 'stopped', chamber };
+  if (takesLess) return { kind: 'less', chamber };
+  const half = filling.points.find(({ t }) => t >= 0.5e6 * filling.seconds);
+  const last = filling.points[filling.points.length - 1];
+  const gained = (k: number): number => (last && half ? last.mass[k]! - half.mass[k]! : 0);
+  const ends = endsFrom(rig, chamber).filter((k) => gained(k) > 0);
+  const end = ends.sort((a, b) => gained(b) - gained(a))[0];
+  if (end === undefined) return { kind: 'less', chamber };
+  const isDrawn = rig.lines.some((line) => line.kind === 'draw' && line.chamber === end);
+  return { kind: isDrawn ? 'drawn-less' : 'not-drawn', chamber: end };
+}
+
+/** The chambers in which stacks end that start from a chamber, or from the end of such a stack. */
+function endsFrom(rig: Rig, chamber: number): number[] {
+  const ends = new Set<number>();
+  const from = [chamber];
+  for (let head = from.pop(); head !== undefined; head = from.pop()) {
+    for (const { members } of rig.stacks) {
+      const end = members[members.length - 1]!.index;
+      if (members[0]!.index !== head || end === chamber || ends.has(end)) continue;
+      ends.add(end);
+      from.push(end);
+    }
+  }
+  return [...ends];
+}
 
 /** Whether the highest state of a chamber in the followed run is the last word on it. */
 function isHeld({ ended, rising, points, strokes }: Filling, chamber: number): boolean {
@@ -90,5 +154,5 @@ function isHeld({ ended, rising, points, strokes }: Filling, chamber: number): b
   if (half < 0 || strokes < 2 * LONG) return false;
   const most = (from: number, to: number): number =>
     points.slice(from, to).reduce((high, p) => Math.max(high, p.mass[chamber]!), 0);
-  return most(half, points.length) <= most(0, half) * (1 + 1e-4);
+  return most(half, points.length) <= most(0, half) * (1 + LEVEL);
 }

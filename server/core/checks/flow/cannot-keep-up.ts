@@ -3,10 +3,9 @@ import { preparedStrokes, strokesPrepared } from './prepared';
 import { strokeCourses } from '../../timing/course';
 import { secondOpening } from '../../metrics/timing/repeat';
 import type { KeepUp } from '../../flow/facts';
-import { fullMass } from '../../flow/vessel';
 import type { Fix, Problem } from '../../model/problem';
 import type { Rig } from '../../model/rig';
-import { quickRun } from '../../run/scenario-run';
+import { outcomeText } from '../../run/keep-up-words';
 import { timesOf } from '../../choose/part';
 import type { Goal } from '../../choose/search';
 import { formatSi, formatTime } from '../../units/units';
@@ -19,7 +18,7 @@ export const cannotKeepUp: Check = {
   title: 'Strokes do not keep up with the feed',
   severity: 'warning',
   explanation:
-    'With the fed chamber at its `limit`, strokes take away less per second than its feeds (less its draws) bring: it goes over the limit, or overflows. Shorten the interval between strokes (the longest that still does is named), make the pockets larger, or feed less. For a chamber without a limit it is information only, with the state it settles at: a gas is moved the faster the denser it is. Not reported where every feed of the chamber runs `only below` something: it waits for the strokes (whether that is low enough, `flow/over-limit` tells).',
+    'With the fed chamber at its `limit`, strokes take away less per second than its feeds (less its draws) bring: it goes over the limit, or overflows. Shorten the interval between strokes (the longest that still does is named), make the pockets larger, or feed less. Where strokes take what comes but it stays in a chamber further on, from which less is drawn, that is said with the rate at which all rises: information, or a warning where a limit is passed in the end. A chamber that settles in the followed run is not reported. Not reported where every feed of the chamber runs `only below` something: it waits for the strokes (whether that is low enough, `flow/over-limit` tells).',
   prepare: preparedStrokes('keepUp'),
   run: (context) =>
     (context.facts.flow?.strokes ?? []).flatMap((stroke) => {
@@ -45,11 +44,11 @@ function problem(context: CheckContext, stroke: number, interval: number, keepUp
       : keepUp.at === 'threshold'
         ? 'at the threshold that starts a stroke'
         : 'as it starts';
-  const settles = settlesText(rig, keepUp);
-  const serious = keepUp.at === 'limit' || settles === null;
-  const message =
-    `${chamber.name} gets ${formatSi(keepUp.feed, 'mass_flow')} and strokes every ${seconds(interval)} take ${formatSi(keepUp.capacity, 'mass_flow')} from it ${where}: ` +
-    (serious ? `it fills up. An interval of ${seconds(keepUp.longestInterval)} would do.` : settles);
+  const because = keepUp.because!;
+  const isPassedOn = because.kind === 'not-drawn' || because.kind === 'drawn-less';
+  const serious = !isPassedOn || keepUp.rise?.limit != null;
+  const rates = `${chamber.name} gets ${formatSi(keepUp.feed, 'mass_flow')} and strokes every ${seconds(interval)} take ${formatSi(keepUp.capacity, 'mass_flow')} from it ${where}`;
+  const message = `${rates}. Followed, ${outcomeText(rig, keepUp)}. ${adviceText(rig, interval, keepUp)}`;
   const feeds = rig.lines.filter((line) => line.kind === 'feed' && line.chamber === keepUp.chamber);
   return found(cannotKeepUp, chamber.at, message, {
     severity: serious ? 'warning' : 'information',
@@ -60,18 +59,15 @@ function problem(context: CheckContext, stroke: number, interval: number, keepUp
 
 const seconds = (s: number): string => formatTime(Math.round(s * 1000) * 1000);
 
-/** Where a gas settles; null where it does not, or a liquid overflows. */
-function settlesText(rig: Rig, { settlesAt, chamber }: KeepUp): string | null {
-  const model = quickRun(rig)?.model;
-  if (!settlesAt || !model) return null;
-  if (model.law.phase === 'liquid') {
-    return settlesAt.mass > fullMass(model.law, model.vessels[chamber]!)
-      ? null
-      : `it settles at a level of ${formatSi(settlesAt.level!, 'length')}.`;
-  }
-  const at =
-    settlesAt.pressure === null ? formatSi(settlesAt.density, 'density') : formatSi(settlesAt.pressure, 'pressure');
-  return `it settles at ${at} instead.`;
+/** What to do about it. */
+function adviceText(rig: Rig, interval: number, { because, chamber, longestInterval }: KeepUp): string {
+  const fed = rig.chambers[chamber]!.name;
+  const stop = `let its feed run \`only below\` a pressure or a level of ${fed}`;
+  if (because!.kind === 'stopped') return `Stop the feed with the strokes, or ${stop}.`;
+  const end = rig.chambers[because!.chamber]!.name;
+  if (because!.kind !== 'less') return `Draw from ${end} as much as comes, or ${stop}.`;
+  if (!(longestInterval > 0)) return 'Strokes take nothing from it there.';
+  return longestInterval < interval ? `An interval of ${seconds(longestInterval)} would do.` : `Feed less, or ${stop}.`;
 }
 
 /** Shortens what decides the interval by as much as is too long. */

@@ -1,0 +1,63 @@
+/** What becomes of a fed chamber, in words: one wording for tables, hovers and the check. */
+import type { ChamberState, KeepUp, Rise } from '../flow/facts';
+import type { Rig } from '../model/rig';
+import { formatSi, formatTime } from '../units/units';
+
+/** The figure by which a medium is judged. */
+export function judgedBy({ level, pressure, density }: ChamberState): string {
+  if (level !== null) return formatSi(level, 'length');
+  return pressure === null ? formatSi(density, 'density') : formatSi(pressure, 'pressure');
+}
+
+/** What the followed run shows of the chamber, as a clause that begins with it; `null` where it was not followed. */
+export function outcomeText(rig: Rig, keepUp: KeepUp): string | null {
+  const { because, settlesAt, highest, keeps, rise } = keepUp;
+  if (settlesAt) return `it comes to ${judgedBy(settlesAt)} at most`;
+  if (!highest) return null;
+  const soFar = `${judgedBy(highest)} as far as it was followed`;
+  if (keeps === null) return `it still rises, less and less: ${soFar}`;
+  if (keeps) return `it comes to ${soFar}`;
+  if (because?.kind === 'stopped') return `strokes stop and its feed goes on: ${soFar}`;
+  const { limit } = rig.chambers[keepUp.chamber]!;
+  const at = limit && highest[limit.kind];
+  if (limit && at && at > limit.value.nominal)
+    return `it passes its limit of ${formatSi(limit.value.nominal, limit.kind)}: ${soFar}`;
+  const rising = `it goes on rising${rise ? ` ${perHour(rise)}` : ''}: ${soFar}`;
+  return `${rising}${staysText(rig, keepUp)}${limitText(rig, rise)}`;
+}
+
+/** Strokes take enough, and it stays further on: where and why; empty where that is not so. */
+function staysText(rig: Rig, { because }: KeepUp): string {
+  if (because?.kind !== 'drawn-less' && because?.kind !== 'not-drawn') return '';
+  const { name } = rig.chambers[because.chamber]!;
+  return because.kind === 'not-drawn'
+    ? `. Nothing is drawn from ${name}, and it stays there`
+    : `. More comes to ${name} than is drawn from it`;
+}
+
+/** When a limit is passed if all goes on as in the second half of the run. */
+function limitText(rig: Rig, rise: Rise | null): string {
+  if (!rise?.limit) return '';
+  const { name, limit } = rig.chambers[rise.limit.chamber]!;
+  const after = formatTime(Math.round(rise.limit.at / 60) * 60e6);
+  return `; ${name} passes its limit of ${formatSi(limit!.value.nominal, limit!.kind)} after about ${after}`;
+}
+
+/** `by 1.2 bar an hour`, as the medium is judged. */
+export function perHour({ from, to, seconds }: Rise): string {
+  const an = (before: number, after: number): number => ((after - before) / seconds) * 3600;
+  if (to.level !== null) return `by ${formatSi(an(from.level!, to.level), 'length')} an hour`;
+  if (to.pressure === null) return `by ${formatSi(an(from.density, to.density), 'density')} an hour`;
+  return `by ${formatSi(an(from.pressure!, to.pressure), 'pressure')} an hour`;
+}
+
+const VERDICTS: Readonly<Record<NonNullable<KeepUp['because']>['kind'], string>> = {
+  stopped: 'they DO NOT keep up',
+  less: 'they DO NOT keep up',
+  'drawn-less': 'they would keep up if as much were drawn',
+  'not-drawn': 'they would keep up if as much were drawn',
+};
+
+/** Whether strokes keep up, in words. */
+export const keepUpVerdict = ({ keeps, because }: KeepUp): string =>
+  keeps ? 'they keep up' : because ? VERDICTS[because.kind] : 'not decided';

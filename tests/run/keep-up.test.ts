@@ -1,0 +1,83 @@
+/** What `flow` says of a chamber that is fed: that it keeps, fills, or that what strokes bring stays further on. */
+import { describe, expect, it } from 'vitest';
+import type { KeepUp } from '../../server/core/flow/facts';
+import { analyseRig } from '../../server/core/run/analyse';
+import { keepUpVerdict, outcomeText } from '../../server/core/run/keep-up-words';
+import { messagesOf } from '../checks/rigs';
+import { rigOf } from '../support/rigs';
+
+/** 255 L of air at 20 °C in three chambers, fed with 0.05 g/s: 0.05e-3 · 287.05 · 293.15 / 0.255 = 16.50 Pa/s = 0.594 bar an hour. */
+const HOURLY = 0.594e5;
+
+const rig = (more: string, { limit = '', stop = '' } = {}): string => `rig bottles "Bottles behind a bench" {
+  medium air
+  chamber receiver { volume 200 L  pressure 1.02 bar }
+  chamber between  { volume 5 L    pressure 1.02 bar }
+  chamber store    { volume 50 L   pressure 1.02 bar ${limit} }
+  door upper { travel 200 ms }
+  door lower { travel 200 ms }
+  stack receiver > upper > between > lower > store
+  feed compressor into receiver { rate 0.05 g/s }
+  ${more}
+  controller { response 20 ms }
+  sensor ready on receiver { pressure above 1.5 bar  clears below 1.2 bar }
+  signal start    = ready and not hold ${stop}
+  signal upper_on = TOF(start, 1 s)
+  signal passing  = TOF(upper_on, 500 ms)
+  signal lower_on = TP(TON(passing and not upper_on, 300 ms), 1 s)
+  signal hold     = TOF(upper_on, 5 s)
+  drive upper = upper_on
+  drive lower = lower_on
+}`;
+
+function asked(text: string): { keepUp: KeepUp; words: string } {
+  const facts = analyseRig(rigOf(text));
+  const { keepUp } = facts.flow!.strokes[0]!;
+  return { keepUp: keepUp!, words: `${outcomeText(facts.rig, keepUp!)}: ${keepUpVerdict(keepUp!)}` };
+}
+
+const rising = ({ rise }: KeepUp): number => ((rise!.to.pressure! - rise!.from.pressure!) / rise!.seconds) * 3600;
+
+describe('a chamber that is fed, and a store that nothing is drawn from', () => {
+  const { keepUp, words } = asked(rig(''));
+  it('rises by what is fed to all of it, and does not settle', () => {
+    expect(keepUp.capacity).toBeGreaterThan(keepUp.feed);
+    expect(keepUp).toMatchObject({ keeps: false, settlesAt: null, because: { kind: 'not-drawn', chamber: 2 } });
+    expect(rising(keepUp) / HOURLY).toBeCloseTo(1, 2);
+  });
+  it('says so', () => {
+    expect(words).toMatch(
+      /^it goes on rising by 0\.59\d* bar an hour: 3\.4\d* bar as far as it was followed\. Nothing is drawn from store, and it stays there: they would keep up if as much were drawn$/,
+    );
+    const [message] = messagesOf(rig(''), 'flow/cannot-keep-up');
+    expect(message).not.toMatch(/settles|instead|interval of/);
+    expect(message).toContain('Draw from store as much as comes');
+  });
+  it('names the limit that is passed in the end: (6 - 1.02) bar at 0.594 bar an hour', () => {
+    const limited = asked(rig('', { limit: 'limit 6 bar' })).keepUp;
+    expect(limited.rise!.limit!.chamber).toBe(2);
+    expect(limited.rise!.limit!.at / 3600 / (4.98e5 / HOURLY)).toBeCloseTo(1, 1);
+  });
+});
+
+describe('a store that is drawn from', () => {
+  it('too little: it rises by the difference', () => {
+    const { keepUp, words } = asked(rig('draw tools from store { rate 0.03 g/s }'));
+    expect(keepUp).toMatchObject({ keeps: false, because: { kind: 'drawn-less', chamber: 2 } });
+    expect(rising(keepUp) / (0.4 * HOURLY)).toBeCloseTo(1, 1);
+    expect(words).toContain('More comes to store than is drawn from it');
+  });
+  it('as much as comes: it settles', () => {
+    const { keepUp, words } = asked(rig('draw tools from store { rate 0.05 g/s  only above 1.05 bar }'));
+    expect(keepUp).toMatchObject({ keeps: true, because: null, rise: null });
+    expect(words).toMatch(/^it comes to 1\.\d+ bar at most: they keep up$/);
+  });
+});
+
+it('strokes that a full store stops do not keep up with a feed that goes on, whatever they could take', () => {
+  const text = rig('sensor full on store { pressure above 2 bar  clears below 1.8 bar }', { stop: 'and not full' });
+  const { keepUp, words } = asked(text);
+  expect(keepUp).toMatchObject({ keeps: false, because: { kind: 'stopped', chamber: 0 } });
+  expect(words).toMatch(/^strokes stop and its feed goes on: .*: they DO NOT keep up$/);
+  expect(messagesOf(text, 'flow/cannot-keep-up')[0]).toContain('Stop the feed with the strokes');
+});
