@@ -136,7 +136,7 @@ export interface LongerInterval {
   readonly interval: number;
   /** J per day for moving and holding doors. */
   readonly doorsPerDay: number;
-  /** State of the fed chamber just before each stroke; null where it does not settle, or settles where the law does not hold (`beyond`). */
+  /** State of the fed chamber just before each stroke, the others as at the working point; null without one, and where it does not settle or its law does not hold (`beyond`). */
   readonly peak: ChamberState | null;
   readonly beyond: string | null;
 }

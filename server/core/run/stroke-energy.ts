@@ -11,7 +11,7 @@ import { doorPowers } from './flow-run';
 import { FIGURE } from './flow-work';
 import type { Work } from '../work/work';
 import type { StrokeContext } from './stroke-context';
-import { beyondFill, fedChamber, feedAt, strokeAt } from './stroke-context';
+import { beyondFill, fedChamber, feedAt, strokeAt, withMass } from './stroke-context';
 
 /** Times the interval that is looked at. */
 const LONGER = [1.25, 1.5, 2, 3];
@@ -118,9 +118,15 @@ const lineSeconds = (pattern: StrokePattern, line: number): number =>
   (pattern.lines[line] ?? []).reduce((sum, [from, to]) => sum + (to - from), 0) / 1e6;
 
 function* longerIntervals(context: StrokeContext, interval: number): Work<LongerInterval[]> {
-  const { model, strokes, trigger, work } = context;
-  const chamber = fedChamber(context);
-  const curve = chamber === null ? null : gainCurve(model, strokes, trigger, chamber, work.part(FIGURE.longer));
+  const { model, strokes, work, trigger } = context;
+  const filling = yield* context.filling.work();
+  // Where strokes balance a feed depends on the other chambers: known as the rig comes to stand, and nowhere else.
+  const others = filling?.working ? filling.points[filling.points.length - 1]?.mass : undefined;
+  const chamber = others ? fedChamber(context) : null;
+  const curve =
+    chamber === null
+      ? null
+      : gainCurve(model, strokes, withMass(others!, chamber, trigger[chamber]!), chamber, work.part(FIGURE.longer));
   const longer: LongerInterval[] = [];
   for (const factor of LONGER) longer.push(yield* longerInterval(context, interval * factor, curve));
   const withheld = curve?.withheld() ?? null;

@@ -46,7 +46,7 @@ function problem(context: CheckContext, stroke: number, interval: number, keepUp
         : 'as it starts';
   const because = keepUp.because!;
   const isPassedOn = because.kind === 'not-drawn' || because.kind === 'drawn-less';
-  const serious = !isPassedOn || keepUp.rise?.limit != null;
+  const serious = !isPassedOn || Boolean(keepUp.rise?.limit);
   const rates = `${chamber.name} gets ${formatSi(keepUp.feed, 'mass_flow')} and strokes every ${seconds(interval)} take ${formatSi(keepUp.capacity, 'mass_flow')} from it ${where}`;
   const message = `${rates}. Followed, ${outcomeText(rig, keepUp)}. ${adviceText(rig, interval, keepUp)}`;
   const feeds = rig.lines.filter((line) => line.kind === 'feed' && line.chamber === keepUp.chamber);

@@ -99,9 +99,9 @@ function given({ rig, facts }: CheckContext, s: StackStroke, stroke: number): st
     ? `, with ${source} at ${formatSi(on.value.nominal, DIMENSION_OF[on.sensed])}, where a stroke starts`
     : '';
   const isBeyond = from && to && to.mass > s.ceiling!.mass * (1 + 1e-3);
-  return isBeyond
-    ? `${where}. Followed, ${source} comes to ${stateText(from)} and the ceiling rises to ${stateText(to)}`
-    : where;
+  if (!isBeyond) return where;
+  const isCut = filling!.ended === 'budget' || filling!.ended === 'left';
+  return `${where}. Followed, ${source} comes to ${stateText(from)} and the ceiling rises to ${stateText(to)}${isCut ? ', as far as it was followed' : ''}`;
 }
 
 function problem(context: CheckContext, s: StackStroke, stroke: number): Found {
