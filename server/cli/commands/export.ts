@@ -1,24 +1,36 @@
-/** `caisson export`: the control network for other programs: C99, structured text, DOT. Never of a rig with errors. */
+/** `caisson export`: the control network for other programs: C99, structured text, Verilog, DOT. Never of a rig with errors. */
 import { join } from 'node:path';
 import { wiringModel } from '../../core/diagram/wiring/model';
 import type { Rig } from '../../core/model/rig';
 import { exportC } from '../../core/report/exports/c';
 import { exportDot } from '../../core/report/exports/dot';
 import { exportStructuredText } from '../../core/report/exports/structured-text';
+import { benchCourse } from '../../core/report/exports/bench-course';
+import { exportVerilog } from '../../core/report/exports/verilog';
 import { openInputs } from '../inputs';
 import { UsageError, wantEnding } from '../io';
-import { selectRig } from '../select';
-import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
+import { selectRig, type RigInput } from '../select';
+import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command, type Values } from './command';
 import { refusal } from './refusal';
+import { chosenCourse } from './trace';
 
-const TARGETS = ['c', 'st', 'dot'] as const;
+const TARGETS = ['c', 'st', 'verilog', 'dot'] as const;
+
+/** Endings of a file's name, by target. */
+const ENDINGS: Readonly<Record<string, readonly string[]>> = {
+  st: ['st', 'txt'],
+  verilog: ['v', 'sv'],
+  dot: ['dot', 'gv'],
+};
 
 export const exportCommand: Command = {
   name: 'export',
   words: 'FILE|-',
-  summary: 'the control network as C99, IEC 61131-3 structured text or a DOT graph',
+  summary: 'the control network as C99, IEC 61131-3 structured text, Verilog or a DOT graph',
   help: [
-    '--to TARGET             c (header, source and a small main), st (structured text) or dot (Graphviz)',
+    '--to TARGET             c (header, source and a small main), st (structured text), verilog (module and test bench) or dot (Graphviz)',
+    '--scenario NAME         for verilog: what the test bench does (default: the trigger goes on once and holds)',
+    '--until TIME            for verilog: how long, such as "30 s" (default: the scenario, or two strokes)',
     '--out PATH              for c: the folder to write the three files to; else a file (default: standard output)',
     '--rig NAME              which rig, where the file has several',
     ...LET_HELP,
@@ -26,6 +38,8 @@ export const exportCommand: Command = {
   options: {
     ...LET_OPTION,
     to: { type: 'string' },
+    scenario: { type: 'string' },
+    until: { type: 'string' },
     rig: { type: 'string' },
     out: { type: 'string', short: 'o' },
   },
@@ -35,15 +49,15 @@ export const exportCommand: Command = {
       throw new UsageError(`--to is one of ${TARGETS.join(', ')}${to === undefined ? '' : `, not ${to}`}.`);
     const out = stringOf(values, 'out') ?? '-';
     if (to === 'c' && out === '-') throw new UsageError('C is three files: name a folder for them with --out.');
-    if (to !== 'c') wantEnding(to === 'dot' ? ['dot', 'gv'] : ['st', 'txt'], out);
+    if (to !== 'c') wantEnding(ENDINGS[to] ?? [], out);
     const inputs = openInputs(io, words, inputOptions(values));
-    const { facts, input } = selectRig(inputs, stringOf(values, 'rig'));
-    const refused = refusal(io, input, facts.rig);
+    const chosen = selectRig(inputs, stringOf(values, 'rig'));
+    const refused = refusal(io, chosen.input, chosen.facts.rig);
     if (refused !== null) {
       io.err(`Nothing is exported: ${refused}\n`);
       return 1;
     }
-    for (const [name, text] of filesOf(facts.rig, to)) {
+    for (const [name, text] of filesOf(chosen, to, values)) {
       if (out === '-') io.out(text);
       else io.write(name === '' ? out : join(out, name), text);
     }
@@ -51,13 +65,27 @@ export const exportCommand: Command = {
   },
 };
 
-function filesOf(rig: Rig, to: string): (readonly [string, string])[] {
+/** Texts by the end of their path; one text has no name of its own. */
+function filesOf(chosen: RigInput, to: string, values: Values): (readonly [string, string])[] {
+  const { rig } = chosen.facts;
   if (to === 'st') return [['', exportStructuredText(rig)]];
   if (to === 'dot') return [['', exportDot(rig, wiringModel(rig))]];
+  if (to === 'verilog') return [['', verilogOf(chosen, values)]];
   const files = exportC(rig);
   return [
     [`${files.name}.h`, files.header],
     [`${files.name}.c`, files.source],
     [`${files.name}_main.c`, files.main],
   ];
+}
+
+function verilogOf(chosen: RigInput, values: Values): string {
+  const { rig } = chosen.facts;
+  const { scenario, trace, until } = chosenCourse(chosen, stringOf(values, 'scenario'), stringOf(values, 'until'));
+  if (scenario?.steps.some((step) => step.action === 'power'))
+    throw new UsageError(
+      `The scenario ${scenario.name} turns the power off, which a test bench in Verilog cannot do; choose another one.`,
+    );
+  const words = scenario ? `the scenario ${scenario.name}` : 'the trigger, which turns once and holds';
+  return exportVerilog(rig, benchCourse(rig, trace, until, words));
 }

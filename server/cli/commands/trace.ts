@@ -48,11 +48,17 @@ export const trace: Command = {
   },
 };
 
-function traceText({ facts }: RigInput, format: string, scenarioName?: string, untilText?: string): string {
+/** The course that `--scenario` and `--until` ask for: the scenario, or the trigger alone. */
+export function chosenCourse({ facts }: RigInput, scenarioName?: string, untilText?: string) {
   const { rig } = facts;
   const scenario = selectScenario(rig, scenarioName);
   const until = untilText === undefined ? defaultUntil(facts, scenario?.duration?.nominal) : parseUntil(untilText);
-  const result = followed(rig, scenario, until) ?? traceScenario(rig, scenario, until);
+  return { scenario, until, trace: followed(rig, scenario, until) ?? traceScenario(rig, scenario, until) };
+}
+
+function traceText(chosen: RigInput, format: string, scenarioName?: string, untilText?: string): string {
+  const { rig } = chosen.facts;
+  const result = chosenCourse(chosen, scenarioName, untilText).trace;
   if (format === 'vcd') return traceVcd(rig, result);
   return format === 'json' ? traceJson(rig, result) : traceCsv(rig, result);
 }
