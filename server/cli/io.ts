@@ -1,5 +1,5 @@
 /** The world of the command line as arguments, so that tests run commands without a process. */
-import { appendFileSync, realpathSync } from 'node:fs';
+import { appendFileSync, mkdirSync, realpathSync } from 'node:fs';
 import { isAbsolute, relative, resolve, sep } from 'node:path';
 import { visible } from '../core/units/visible';
 import { readTextFile, readTextStream } from '../disk/read-text';
@@ -27,6 +27,8 @@ export interface Io {
   write(path: string, data: string | Uint8Array): void;
   /** Puts a file that was read back changed, whole or not at all; throws as `write`. */
   rewrite(path: string, text: string): void;
+  /** Makes a folder for results, with those above it; one that is there already stays as it is. Throws as `write`. */
+  makeFolder(path: string): void;
   /** Adds text at the end of a file, made where it is missing: for results that come one by one. */
   append(path: string, text: string): void;
   /** What is at a path, null where nothing is. */
@@ -73,6 +75,13 @@ export function nodeIo(output = 1, complaints = 2): Io {
       put(path, data);
     },
     rewrite: put,
+    makeFolder: (path) => {
+      try {
+        mkdirSync(path, { recursive: true });
+      } catch (error) {
+        throw new UsageError(`The folder ${shown(path)} cannot be made: ${fileTrouble(error)}.`);
+      }
+    },
     append: (path, text) => {
       try {
         appendFileSync(path, text);

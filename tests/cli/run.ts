@@ -43,6 +43,7 @@ export async function run(
       written.set(path, text);
       given.set(path, text);
     },
+    makeFolder: () => undefined,
     append: (path, text) => {
       const whole = `${given.get(path) ?? ''}${text}`;
       given.set(path, whole);

@@ -20,9 +20,13 @@ export function runCompiled(files: CFiles, script: string, flags: readonly strin
     writeFileSync(at(`${files.name}.h`), files.header);
     writeFileSync(at(`${files.name}.c`), files.source);
     writeFileSync(at('main.c'), files.main);
-    const built = spawnSync('gcc', [...STRICT, ...flags, '-o', at('run'), at(`${files.name}.c`), at('main.c')], {
-      encoding: 'utf8',
-    });
+    const built = spawnSync(
+      'gcc',
+      [...STRICT, '-I', folder, ...flags, '-o', at('run'), at(`${files.name}.c`), at('main.c')],
+      {
+        encoding: 'utf8',
+      },
+    );
     if (built.status !== 0) throw new Error(`gcc: ${built.stderr}`);
     const ran = spawnSync(at('run'), [], { input: script, encoding: 'utf8', maxBuffer: 1 << 28 });
     if (ran.stderr !== '') throw new Error(ran.stderr);

@@ -3,7 +3,7 @@ import { spawnSync } from 'node:child_process';
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { BenchCourse } from '../../server/core/report/exports/verilog';
+import type { BenchCourse } from '../../server/core/report/exports/verilog-bench';
 import type { Stimulus } from './random';
 import type { Rig } from '../../server/core/model/rig';
 import { initialInputs } from '../../server/core/timing/engine';

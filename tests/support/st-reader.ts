@@ -143,10 +143,13 @@ function run(type: string, s: BlockState, us: number, pin: (name: string) => boo
       return pin('S1') || (!pin('R') && s.q);
     case 'RS':
       return !pin('R1') && (pin('S') || s.q);
-    case 'CTU': {
+    case 'CTU':
+    case 'CTU_DINT': {
+      const most = type === 'CTU' ? 2 ** 15 - 1 : 2 ** 31 - 1;
+      if (pv > most) throw new Error(`${type} counts to ${most} only, not ${pv}`);
       const cu = pin('CU');
       if (pin('R')) s.count = 0;
-      else if (cu && !s.clk && s.count < 32767) s.count++;
+      else if (cu && !s.clk && s.count < most) s.count++;
       s.clk = cu;
       return s.count >= pv;
     }

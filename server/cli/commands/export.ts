@@ -57,6 +57,7 @@ export const exportCommand: Command = {
       io.err(`Nothing is exported: ${refused}\n`);
       return 1;
     }
+    if (to === 'c') io.makeFolder(out);
     for (const [name, text] of filesOf(chosen, to, values)) {
       if (out === '-') io.out(text);
       else io.write(name === '' ? out : join(out, name), text);

@@ -1,14 +1,17 @@
 /** Exported C, compiled by gcc as strict C99 and run, against the event engine: every change of every net. */
 import { describe, expect, it } from 'vitest';
 import { exportC } from '../../../server/core/report/exports/c';
+import { hasAvr, runOnAvr } from '../../support/avr';
 import { hasCompiler, runCompiled } from '../../support/compiled';
 import { initialInputs } from '../../../server/core/timing/engine';
 import { engineChanges, everyNetDriven, lasting, scriptOf } from '../../support/driven';
-import { and, sketch, TON } from '../../support/network';
+import { and, CTU, sketch, TON } from '../../support/network';
 import { randomCase } from '../../support/random';
 import { sampleRigs } from '../../support/samples';
 
 const CASES = Number(process.env.EXPORT_CASES ?? 20);
+/** The simulated machine is slower, and its programs differ from the others in the width of `int` only. */
+const AVR_CASES = Math.ceil(CASES / 4);
 const SANITIZED = ['-fsanitize=undefined', '-fno-sanitize-recover=all'];
 
 function beforeFault(lines: readonly string[], t: number): string[] {
@@ -79,5 +82,60 @@ describe.skipIf(!hasCompiler())('exported C', () => {
       stacks: [['door']],
     });
     expect(runCompiled(exportC(rig), '1 go 1\n72000000002 end 0\n')).toEqual(['72000000001 door 1']);
+  });
+
+  it('counts beyond 16 bits', () => {
+    const rig = sketch({
+      response: 0,
+      switches: { go: false, clear: false },
+      signals: { many: CTU('go', 'clear', 70_000) },
+      doors: { door: {} },
+      drives: { door: 'many' },
+      stacks: [['door']],
+    });
+    const script = Array.from({ length: 140_000 }, (_, t) => `${t + 1} go ${(t + 1) % 2}`);
+    expect(runCompiled(exportC(rig), [...script, '200000 end 0', ''].join('\n'))).toEqual(['139999 door 1']);
+  });
+
+  it.each(['stdint', 'string', 'math'])('a rig named %s hides no standard header', (name) => {
+    const rig = sketch({
+      name,
+      switches: { go: false },
+      signals: { on: and('go', 'go') },
+      doors: { door: {} },
+      drives: { door: 'on' },
+      stacks: [['door']],
+    });
+    const files = exportC({ ...rig, name });
+    expect(files.name).toBe(`${name}_2`);
+    expect(runCompiled(files, '5 go 1\n9 end 0\n').length).toBe(1);
+  });
+});
+
+describe.skipIf(!hasAvr())('exported C where int has 16 bits', () => {
+  it(`does what the event engine does on ${AVR_CASES} random networks`, () => {
+    let changes = 0;
+    for (let seed = 1; seed <= AVR_CASES; seed++) {
+      const { rig, until, ...made } = randomCase(seed);
+      const stimuli = lasting(made.stimuli);
+      const driven = everyNetDriven(rig);
+      const expected = engineChanges(driven, stimuli, until);
+      if (expected.at(-1) === 'fault') continue;
+      expect(runOnAvr(exportC(driven), driven, stimuli, until), `seed ${seed}`).toEqual(expected);
+      changes += expected.length;
+    }
+    expect(changes).toBeGreaterThan(AVR_CASES);
+  }, 600_000);
+
+  it.each(sampleRigs().map((rig) => [rig.name, rig] as const))('strokes alike for sample %s', (_, rig) => {
+    const SECOND = 1_000_000;
+    const initially = initialInputs(rig);
+    const stimuli = [...rig.sensors, ...rig.switches].flatMap(({ net }, i) => [
+      { t: (5 + 40 * i) * SECOND, net, value: !initially(net) },
+      { t: (35 + 40 * i) * SECOND, net, value: initially(net) },
+    ]);
+    const driven = everyNetDriven(rig);
+    const until = 40 * SECOND * (rig.sensors.length + rig.switches.length);
+    expect(runOnAvr(exportC(driven), driven, stimuli, until)).toEqual(engineChanges(driven, stimuli, until));
   });
 });

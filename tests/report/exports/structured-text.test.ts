@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import type { Rig } from '../../../server/core/model/rig';
 import { durationLiteral, exportStructuredText } from '../../../server/core/report/exports/structured-text';
 import { engineChanges, everyNetDriven, lasting } from '../../support/driven';
-import { MS } from '../../support/network';
+import { and, CTU, MS, sketch, TON } from '../../support/network';
 import { randomCase, type Stimulus } from '../../support/random';
 import { sampleRigs } from '../../support/samples';
 import { readStructuredText } from '../../support/st-reader';
@@ -74,5 +74,32 @@ describe('exported structured text', () => {
       'T#1s800ms',
       'T#3600s12us',
     ]);
+  });
+
+  it('counts beyond INT in DINT, and says what it asks of TIME', () => {
+    const network = (signals: Parameters<typeof sketch>[0]['signals']) =>
+      sketch({ response: 0, switches: { go: false }, signals, doors: { d: {} }, drives: { d: 's' }, stacks: [['d']] });
+    const many = exportStructuredText(network({ s: CTU('go', 'go', 40_000) }));
+    expect(many).toMatch(/: CTU_DINT;/);
+    expect(readStructuredText(many).outputs).toHaveLength(1);
+    expect(exportStructuredText(network({ s: CTU('go', 'go', 4) }))).toMatch(/: CTU;/);
+    expect(exportStructuredText(network({ s: TON('go', 2 * MS) }))).not.toMatch(/finer|longer/);
+    expect(exportStructuredText(network({ s: TON('go', 1500) }))).toContain('finer than 1 ms');
+    expect(exportStructuredText(network({ s: TON('go', 30 * 86_400_000 * MS) }))).toContain('longer than 24 days');
+  });
+
+  it('maps names that are keywords, not ASCII or alike but for case, and lists them', () => {
+    const rig = sketch({
+      name: 'program',
+      switches: { if: true, Öffner: false, offner: false },
+      signals: { ton: and('if', 'Öffner', 'offner') },
+      doors: { door: {} },
+      drives: { door: 'ton' },
+      stacks: [['door']],
+    });
+    const text = exportStructuredText(rig);
+    expect(text).toMatch(/^ {4}Öffner {2}Offner$/m);
+    expect(text).toMatch(/^ {4}offner {2}offner_2$/m);
+    expect(readStructuredText(text).name).toBe('PROGRAM_2');
   });
 });

@@ -3,7 +3,7 @@ import type { Rig } from '../../model/rig';
 import { compileProgram } from '../../timing/program';
 import { restMoment } from '../../timing/rest';
 import type { Trace } from '../../timing/trace';
-import type { BenchCourse } from './verilog';
+import type { BenchCourse } from './verilog-bench';
 
 /** `trace` begins at the rig's rest, or at its power-up where it does not come to rest, and is followed up to and including `until`. */
 export function benchCourse(rig: Rig, trace: Trace, until: number, words: string): BenchCourse {

@@ -1,26 +1,23 @@
 /** The source of an exported C program: inputs of elements, looks of blocks, rounds and instants, step. */
+import { fold } from '../../model/logic';
 import type { Element, Logic, Rig } from '../../model/rig';
 import { compileProgram } from '../../timing/program';
 import { atLeastOne, QUEUE, type Parts } from './c-parts';
 import { commentSafe } from './frame';
 
 function expression(logic: Logic): string {
-  switch (logic.op) {
-    case 'net':
-      return `s->net[${logic.net}]`;
-    case 'const':
-      return logic.value ? '1' : '0';
-    case 'not':
-      return `(!${expression(logic.a)})`;
-    case 'and':
-      return `(${expression(logic.a)} && ${expression(logic.b)})`;
-    case 'or':
-      return `(${expression(logic.a)} || ${expression(logic.b)})`;
-    case 'xor':
-      return `(${expression(logic.a)} != ${expression(logic.b)})`;
-  }
+  const two = (mark: string) => (a: string, b: string) => `(${a} ${mark} ${b})`;
+  return fold<string>(logic, {
+    net: (net) => `s->net[${net}]`,
+    const: (value) => (value ? '1' : '0'),
+    not: (a) => `(!${a})`,
+    and: two('&&'),
+    or: two('||'),
+    xor: two('!='),
+  });
 }
 
+const u32 = (value: number) => `UINT32_C(${value})`;
 const u64 = (value: number) => `UINT64_C(${value})`;
 
 const isJoin = (e: Element) => e.kind === 'LOGIC' && e.response.nominal === 0;
@@ -111,8 +108,8 @@ function blockLines(e: Element, i: number, scanned: boolean): string[] {
       // PV 0 is reached before anything is counted.
       if ((e.count ?? 0) === 0) return ['    q = 1;'];
       return [
-        `    if (y) s->count[${i}] = 0; else if (rise && s->count[${i}] < ${e.count ?? 0}u) s->count[${i}]++;`,
-        `    q = (uint8_t)(s->count[${i}] >= ${e.count ?? 0}u);`,
+        `    if (y) s->count[${i}] = 0; else if (rise && s->count[${i}] < ${u32(e.count ?? 0)}) s->count[${i}]++;`,
+        `    q = (uint8_t)(s->count[${i}] >= ${u32(e.count ?? 0)});`,
       ];
   }
 }

@@ -23,7 +23,9 @@ export interface CFiles {
   readonly main: string;
 }
 
+/** Words of the language, names of our own, and names of standard headers, which our header must not hide. */
 const KEYWORDS =
+  'assert complex ctype errno fenv inttypes iso646 limits locale math setjmp signal stdarg stdbool stddef stdint stdio stdlib string tgmath time wchar wctype ' +
   'auto break case char const continue default do double else enum extern float for goto if inline int long register restrict return short signed sizeof static struct switch typedef union unsigned void volatile while _Bool _Complex _Imaginary main in out now state s e i n t x y q';
 
 /** Writes the control network of a rig without errors; inputs are in order of nets, outputs as `outputsOf` gives them. */
@@ -95,7 +97,7 @@ function headerBody(p: Parts): string[] {
     ...(rig.controller.style === 'scan'
       ? []
       : [`  uint64_t change_due[${atLeastOne(elements)}][${QUEUE}];`, `  uint8_t changes[${atLeastOne(elements)}];`]),
-    `  uint16_t count[${atLeastOne(elements)}];`,
+    `  uint32_t count[${atLeastOne(elements)}];`,
     `  uint8_t net[${atLeastOne(rig.network.nets.length)}];`,
     `  uint8_t q[${atLeastOne(elements)}];`,
     `  uint8_t before[${atLeastOne(elements)}];`,

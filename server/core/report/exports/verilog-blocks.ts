@@ -2,12 +2,20 @@
 import { fold } from '../../model/logic';
 import type { Element, Logic, Rig } from '../../model/rig';
 import type { Identifiers } from './identifiers';
+import type { Output } from './outputs';
 
 export interface VerilogParts {
   readonly rig: Rig;
   readonly names: Identifiers;
   readonly scanned: boolean;
 }
+
+/** What is driven, with the name of its port. */
+export type Named = Output & { readonly id: string };
+
+/** Nets of switches and sensors. */
+export const inputNets = ({ rig }: VerilogParts): number[] =>
+  rig.network.nets.flatMap((net, index) => (net.kind === 'element' ? [] : [index]));
 
 /** The register of a net. */
 export const netName = ({ rig, names }: VerilogParts, net: number): string => names.of(rig.network.nets[net]!.name);
@@ -36,7 +44,7 @@ export function logicText(p: VerilogParts, logic: Logic): string {
   return fold<string>(logic, {
     net: (net) => netName(p, net),
     const: (value) => (value ? "1'b1" : "1'b0"),
-    not: (a) => `!${a}`,
+    not: (a) => `(!${a})`,
     and: two('&&'),
     or: two('||'),
     xor: two('!='),
