@@ -182,7 +182,10 @@ const LINES: Readonly<Record<string, readonly Line[]>> = {
   sheet: [{ words: ['FILE'], writes: { '--out': 'x.md' } }],
   report: [{ words: ['FILE'], writes: { '--out': 'x.html' } }],
   diff: [{ words: ['FILE', at('other.rig')], writes: { '--out': 'x.txt' } }, { words: [at('other.rig'), 'FILE'] }],
-  export: [{ words: ['FILE', '--to', 'st'], writes: { '--out': 'x.st' } }],
+  export: [
+    { words: ['FILE', '--to', 'st'], writes: { '--out': 'x.st' } },
+    { words: ['FILE', '--to', 'verilog'], writes: { '--out': 'x.v' } },
+  ],
 };
 const ALL = Object.entries(LINES).flatMap(([name, lines]) =>
   lines.map((line): [string, string, Line] => [name, line.words.join(' ').replaceAll(home, ''), line]),

@@ -37,7 +37,7 @@ const TARGETS = ['c', 'st', 'verilog', 'dot'];
 describe.each(Object.entries(SPOILT))('a rig with %s', (_, [control, sentence]) => {
   it.each(TARGETS)('is not exported to %s', async (to) => {
     const { code, out, err, written } = await run(
-      ['export', 'bench.rig', '--to', to, '--out', `x${to === 'c' ? '' : `.${to}`}`],
+      ['export', 'bench.rig', '--to', to, '--out', to === 'verilog' ? 'x.v' : `x.${to}`],
       {
         'bench.rig': rig(control),
       },

@@ -49,6 +49,9 @@ export const exportCommand: Command = {
       throw new UsageError(`--to is one of ${TARGETS.join(', ')}${to === undefined ? '' : `, not ${to}`}.`);
     const out = stringOf(values, 'out') ?? '-';
     if (to === 'c' && out === '-') throw new UsageError('C is three files: name a folder for them with --out.');
+    for (const option of ['scenario', 'until'])
+      if (to !== 'verilog' && values[option] !== undefined)
+        throw new UsageError(`--${option} is for --to verilog only.`);
     if (to !== 'c') wantEnding(ENDINGS[to] ?? [], out);
     const inputs = openInputs(io, words, inputOptions(values));
     const chosen = selectRig(inputs, stringOf(values, 'rig'));
