@@ -1,7 +1,6 @@
 /** `caisson export`: the control network for other programs: C99, structured text, Verilog, DOT. Never of a rig with errors. */
 import { join } from 'node:path';
 import { wiringModel } from '../../core/diagram/wiring/model';
-import type { Rig } from '../../core/model/rig';
 import { exportC } from '../../core/report/exports/c';
 import { exportDot } from '../../core/report/exports/dot';
 import { exportStructuredText } from '../../core/report/exports/structured-text';
