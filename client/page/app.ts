@@ -39,7 +39,7 @@ export interface App {
   showPicture(id: string): void;
   /** Changes the kept view. Undefined takes a value away. */
   view(change: Partial<ViewState>): void;
-  set(change: Partial<Pick<Session, 'litEdge' | 'playing' | 'locked' | 'hand' | 'whatIf'>>): void;
+  set(change: Partial<Pick<Session, 'litEdge' | 'playing' | 'locked' | 'hand' | 'whatIf' | 'suggestion'>>): void;
   post(message: PageMessage): void;
   /** Asks the server about values set by hand; null where the text has changed meanwhile. */
   ask(ask: ByHandAsk, rig: string): Promise<ByHandAnswer | null>;
@@ -124,6 +124,8 @@ function receive(core: Core, hooks: AppHooks, message: HostMessage): void {
       if (message.uri !== session.model?.uri) return;
       change(core, sessions.withPicture(session, message.rig, message.picture));
       return memory.keep();
+    case 'suggestion':
+      return change(core, sessions.withSuggestion(session, message));
     case 'settings':
       return change(core, { ...session, settings: message.settings });
     case 'locked':

@@ -18,6 +18,7 @@ import { laneAt } from './follow';
 import { createStorePanel } from './store/panel';
 import { createHand } from './timing/hand';
 import { createTimingPanel, type Panel } from './timing/panel';
+import { createSuggestion } from './suggestion';
 import { createTransport } from './transport';
 import { createWhatIf } from './what-if';
 
@@ -43,6 +44,7 @@ function build(root: HTMLElement): void {
     createPlayer(app, (t) => timing.goTo(t)),
     createHandStrip(app, hand),
     createWhatIf(app),
+    createSuggestion(app),
     createReadout(app),
     createComparison(app),
   ];

@@ -7,6 +7,7 @@ import { contentsOfRun } from '../../server/core/diagram/store/cursor';
 import type { StoreModel } from '../../server/core/diagram/store/model';
 import { lastAt } from '../../server/core/model/motion';
 import type { HostMessage, PanelTab, PreviewModel, PreviewSettings, ViewState } from '../../server/protocol/preview';
+import type { SuggestionData } from '../../server/protocol/suggestion';
 
 export type ModelMessage = Extract<HostMessage, { type: 'model' }>;
 export type StaleMessage = Extract<HostMessage, { type: 'stale' }>;
@@ -69,6 +70,8 @@ export interface Session {
   readonly playing: boolean;
   readonly hand: HandState | null;
   readonly whatIf: WhatIf | null;
+  /** What the tuner suggests for this text. */
+  readonly suggestion: SuggestionData | null;
 }
 
 const SETTINGS: PreviewSettings = { look: 'auto', exportLook: 'light', follow: 'cursor' };
@@ -85,6 +88,7 @@ export function firstSession(locked: boolean): Session {
     playing: false,
     hand: null,
     whatIf: null,
+    suggestion: null,
   };
 }
 
@@ -108,6 +112,7 @@ export function withModel(session: Session, message: ModelMessage, known: ViewSt
     playing: same && session.playing,
     hand: untouched ? session.hand : null,
     whatIf: untouched ? session.whatIf : null,
+    suggestion: untouched ? session.suggestion : null,
   };
 }
 
@@ -141,11 +146,22 @@ export function withPicture(session: Session, rig: string, picture: string): Ses
   return { ...session, view: { ...kept, rig, trigger, tab: 'timing' }, playing: false, hand: null, whatIf: null };
 }
 
+type SuggestionMessage = Extract<HostMessage, { type: 'suggestion' }>;
+
+/** The session with a suggestion laid over the rig it is for; null where it is for another text. */
+export function withSuggestion(session: Session, { uri, version, suggestion }: SuggestionMessage): Session | null {
+  if (uri !== session.model?.uri || (suggestion !== null && version !== session.model.version)) return null;
+  if (suggestion === null) return { ...session, suggestion };
+  const shown = { ...session, suggestion, hand: null, whatIf: null, playing: false };
+  if (shownRig(session)?.id === suggestion.rig) return shown;
+  return { ...shown, view: { ...withoutPlace(session.view), rig: suggestion.rig } };
+}
+
 /** The session with a broken text; null where the message is about another text than the one shown. */
 export function withStale(session: Session, message: StaleMessage): Session | null {
   const { model } = session;
   if (model && (model.uri !== message.uri || message.version < model.version)) return null;
-  return { ...session, stale: message, playing: false, hand: null, whatIf: null };
+  return { ...session, stale: message, playing: false, hand: null, whatIf: null, suggestion: null };
 }
 
 // ---------------------------------------------------------------- what is shown
@@ -179,6 +195,8 @@ export function secondTiming(session: Session): TimingModel | null {
   if (session.hand?.moved) return shownRig(session)?.timing[index] ?? null;
   if (session.whatIf) return writtenRig(session)?.timing[index] ?? null;
   const rig = shownRig(session);
+  if (session.suggestion?.model && session.suggestion.rig === rig?.id)
+    return session.suggestion.model.timing[index] ?? null;
   const other = session.overlay?.rigs.find((r) => r.id === rig?.id) ?? session.overlay?.rigs[0];
   return other?.timing[index] ?? other?.timing[0] ?? null;
 }
@@ -234,6 +252,8 @@ export interface Comparison {
 export function comparison(session: Session): Comparison | null {
   if (session.hand?.moved) return { with: 'the text', rows: session.hand.moved.differences };
   if (session.whatIf) return { with: 'the text', rows: session.whatIf.differences };
+  // The strip of the suggestion has its own numbers, and the dashes are its.
+  if (session.suggestion?.model) return null;
   const rig = shownRig(session);
   if (!session.overlay || !rig) return null;
   return { with: session.overlay.label, rows: session.overlay.differences[rig.id] ?? [] };

@@ -8,6 +8,7 @@ import type { Platform } from './platform';
 import type { PreviewHost, Where } from './preview/host';
 import { proveRig } from './prove';
 import type { Server } from './server';
+import { tuneRig } from './tune';
 
 export interface CommandContext {
   readonly server: Server;
@@ -35,6 +36,7 @@ export function registerCommands(context: CommandContext): Disposable[] {
     'caisson.stopComparing': () => preview.overlay('remove'),
     'caisson.checkAll': () => check.run(),
     'caisson.proveRig': () => proveRig(server, log),
+    'caisson.tune': (...given) => tuneRig(server, preview, given),
     'caisson.newRig': () => newRig(),
     'caisson.restartServer': () => server.restart(),
     'caisson.showLog': () => log.show(),

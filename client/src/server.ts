@@ -1,5 +1,5 @@
 /** The language server as the rest of the extension sees it: started when first needed, asked by request, restarted by command. */
-import { window, type Disposable, type LogOutputChannel, type Uri } from 'vscode';
+import { window, type CancellationToken, type Disposable, type LogOutputChannel, type Uri } from 'vscode';
 import { State, type BaseLanguageClient } from 'vscode-languageclient';
 import { clientOptions } from './client-options';
 import { crashLimit } from './crash-limit';
@@ -17,7 +17,7 @@ export interface Server extends Disposable {
   stop(): Promise<void>;
   restart(): Promise<void>;
   /** Starts the server if need be; null where it is not to be had or the request failed (which stands in the log). */
-  ask<Answer>(method: string, params: unknown): Promise<Answer | null>;
+  ask<Answer>(method: string, params: unknown, token?: CancellationToken): Promise<Answer | null>;
   /** Called for each notification of this name, over restarts. */
   listen(method: string, listener: NotificationListener): void;
   /** Called after each start. */
@@ -76,9 +76,9 @@ export function createServer({ platform, log, version, extensionUri }: ServerCon
     start: () => lifecycle.start(),
     stop: () => lifecycle.stop(),
     restart: () => lifecycle.restart(),
-    ask: async <Answer>(method: string, params: unknown) => {
+    ask: async <Answer>(method: string, params: unknown, token?: CancellationToken) => {
       if (lifecycle.status.kind === 'stopped' || lifecycle.status.kind === 'starting') await lifecycle.start();
-      return askClient<Answer>(lifecycle.running, method, params, log);
+      return askClient<Answer>(lifecycle.running, { method, params, token }, log);
     },
     listen(method, listener) {
       listeners.set(method, listener);
@@ -91,13 +91,12 @@ export function createServer({ platform, log, version, extensionUri }: ServerCon
 
 async function askClient<Answer>(
   client: BaseLanguageClient | null,
-  method: string,
-  params: unknown,
+  { method, params, token }: { method: string; params: unknown; token: CancellationToken | undefined },
   log: LogOutputChannel,
 ): Promise<Answer | null> {
   if (client === null) return null;
   try {
-    return await client.sendRequest<Answer | null>(method, params);
+    return await client.sendRequest<Answer | null>(method, params, token);
   } catch (error) {
     log.warn(`${method}: ${reasonOf(error)}`);
     return null;

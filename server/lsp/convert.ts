@@ -48,6 +48,7 @@ import type { OutlineEntry, OutlineKind } from '../core/features/symbols';
 import type { PlacedName } from './workspace';
 import type { Problem, Severity, Source, TextEdit } from '../core/model/problem';
 import { COMMANDS, OPEN_PREVIEW_COMMAND, TELL, TOKEN_MODIFIERS, TOKEN_TYPES } from '../protocol/messages';
+import { TUNE_COMMAND } from '../protocol/suggestion';
 import type { ClientFacts } from './client-facts';
 
 /** Gives the text of a file for converting offsets in it; null where it is not known. */
@@ -336,7 +337,8 @@ export function toLspHint(text: TextDocument, hint: Hint): InlayHint {
 /** @param canOpenPreview the client has the command that opens the preview */
 export function toLspLens(text: TextDocument, lens: Lens, canOpenPreview: boolean): CodeLens {
   const overview = canOpenPreview ? OPEN_PREVIEW_COMMAND : '';
-  const command = lens.kind === 'prove' ? COMMANDS.prove : overview;
+  const tune = canOpenPreview ? TUNE_COMMAND : '';
+  const command = { prove: COMMANDS.prove, overview, tune }[lens.kind];
   return {
     range: toLspRange(text, lens),
     command: { title: lens.title, command, arguments: [text.uri, lens.rig, ...(lens.kind === 'prove' ? [TELL] : [])] },

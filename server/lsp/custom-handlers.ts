@@ -21,6 +21,7 @@ import type {
 } from '../protocol/messages';
 import { COMMANDS, DIFFERENCES, PREVIEW, TELL, TESTS } from '../protocol/messages';
 import type { PreviewAnswer } from '../protocol/preview';
+import { TUNE, type TuneParams, type TuneResult } from '../protocol/suggestion';
 import { previewAnswer } from './preview-answer';
 import { byHand } from './by-hand';
 import type { Host } from './host';
@@ -28,6 +29,7 @@ import type { Proofs } from './proofs';
 import type { Log } from './request';
 import { answer, refused } from './request';
 import { inSlices } from './slices';
+import { tuneRig } from './tune';
 import type { Opened, Workspace } from './workspace';
 
 export interface CustomNeeds {
@@ -45,6 +47,12 @@ export function registerCustom({ connection, workspace, log, proofs, host }: Cus
     answer<ByHandAnswer | null>('by hand', log, token, null, async () => {
       const opened = await workspace.prepare(params.uri);
       return opened && byHand(opened, params, host, () => token.isCancellationRequested);
+    }),
+  );
+  connection.onRequest(TUNE, (params: TuneParams, token) =>
+    answer<TuneResult | null>('tune', log, token, null, async () => {
+      const opened = await workspace.prepare(params.uri);
+      return opened && tuneRig(opened, params, host, () => token.isCancellationRequested);
     }),
   );
   connection.onRequest(PREVIEW, (params: PreviewParams, token) =>

@@ -5,6 +5,7 @@
 import type { PreviewModel } from '../core/diagram/preview-model';
 import type { Source } from '../core/model/problem';
 import type { ByHandAnswer, ByHandAsk, DifferenceData } from './by-hand';
+import type { SuggestionData } from './suggestion';
 
 export type { PreviewModel, Source };
 
@@ -96,6 +97,13 @@ export type HostMessage =
   | { readonly type: 'byHand'; readonly id: number; readonly answer: ByHandAnswer | null }
   /** Show this picture of the rig. */
   | { readonly type: 'picture'; readonly uri: string; readonly rig: string; readonly picture: string }
+  /** A suggestion of the tuner for the text of this version; null takes it away. */
+  | {
+      readonly type: 'suggestion';
+      readonly uri: string;
+      readonly version: number;
+      readonly suggestion: SuggestionData | null;
+    }
   | { readonly type: 'settings'; readonly settings: PreviewSettings }
   | { readonly type: 'locked'; readonly locked: boolean }
   | { readonly type: 'command'; readonly command: PageCommand };
@@ -169,6 +177,8 @@ export type PageMessage =
       readonly rig: string;
       readonly ask: ByHandAsk;
     }
+  /** Write the suggestion that is shown into the text, or leave it. */
+  | { readonly type: 'suggestion'; readonly action: 'write' | 'leave' }
   /** Pick or drop a second variant. */
   | { readonly type: 'overlay'; readonly action: 'choose' | 'saved' | 'remove' }
   /** Our own fault, for the log channel; never shown as a pop-up. */

@@ -15,8 +15,8 @@ export async function answerByHand(server: Server, shown: Uri, message: ByHandMe
   return { type: 'byHand', id, answer: done ? answer : null };
 }
 
-/** All edits at once, so that one undo takes them back. */
-async function write(shown: Uri, version: number, edits: readonly EditData[]): Promise<boolean> {
+/** All edits at once, so that one undo takes them back; false where the text is no longer of that version. */
+export async function write(shown: Uri, version: number, edits: readonly EditData[]): Promise<boolean> {
   if (edits.length === 0) return true;
   const edit = new WorkspaceEdit();
   for (const { uri, start, end, text } of edits) {

@@ -16,7 +16,7 @@ import { createWebviewPanel, PANEL_TYPE } from './panel';
 import { createRevealer } from './reveal';
 import { readKeptPanel } from './saved-state';
 import { followsEditor } from './settings';
-import { createPreviewView, type PreviewView, type ViewNeeds } from './view';
+import { createPreviewView, type PreviewView, type Suggested, type ViewNeeds } from './view';
 
 /** `another`: a preview of its own that stays with the file. */
 export type Where = 'here' | 'beside' | 'another';
@@ -26,6 +26,8 @@ export interface PreviewHost extends Disposable {
   open(uri: Uri, where: Where, rig?: string): Promise<void>;
   /** Shows one picture of a rig (its id), in the preview of its document. */
   showPicture(uri: Uri, rig: string, picture: string): Promise<void>;
+  /** Shows a suggestion of the tuner, in the preview of its document. */
+  suggest(uri: Uri, found: Suggested): Promise<void>;
   /** Document shown by the preview used last; null where none is open. */
   readonly shown: Uri | null;
   toggleLock(): void;
@@ -117,6 +119,7 @@ export function createPreviewHost(context: ExtensionContext, server: Server, log
     },
     open: async (uri, where, rig) => void (await open(uri, where, rig)),
     showPicture: async (uri, rig, picture) => (await open(uri, 'beside')).showPicture(rig, picture),
+    suggest: async (uri, found) => (await open(uri, 'beside')).suggest(found),
     toggleLock: () => current()?.setLocked(!current()!.locked),
     refresh: each((v) => v.refresh()),
     showSource: async () => current()?.showSource(),

@@ -52,6 +52,7 @@ const FIELDS: { readonly [K in PageMessage['type']]: Fields<Extract<PageMessage,
   lock: { locked: isFlag },
   showSource: {},
   byHand: { id: isOffset, version: isOffset, rig: isText, ask: isAsk },
+  suggestion: { action: oneOf('write', 'leave') },
   overlay: { action: oneOf('choose', 'saved', 'remove') },
   fault: { message: isText },
 };

@@ -5,10 +5,11 @@
 import { env, window, type ExtensionContext, type LogOutputChannel, type Uri } from 'vscode';
 import type { TextDocument, TextEditorSelectionChangeEvent, ViewColumn, WebviewPanel } from 'vscode';
 import type { PageCommand, PageMessage, PreviewAnswer } from '../../../server/protocol/preview';
+import type { TuneResult } from '../../../server/protocol/suggestion';
 import { coalesce } from '../coalesce';
 import { reasonOf } from '../lifecycle';
 import type { Server } from '../server';
-import { answerByHand } from './by-hand';
+import { answerByHand, write } from './by-hand';
 import { previewOf } from './answer';
 import { messagesFor, type Drawing } from './drawing';
 import { exportPicture } from './export';
@@ -34,6 +35,8 @@ export interface PreviewView {
   showSource(): Promise<void>;
   run(command: PageCommand): void;
   overlay(action: OverlayAction): Promise<void>;
+  /** Shows a suggestion over the drawing; its edits are written when the page asks for it. */
+  suggest(found: Suggested): void;
   /** What happens around it. */
   changed(uri: string): void;
   saved(document: TextDocument): void;
@@ -55,6 +58,9 @@ export interface ViewEvents {
   readonly unlocked: () => void;
 }
 
+/** A suggestion with what would write it. */
+export type Suggested = Extract<TuneResult, { kind: 'suggested' }>;
+
 /** What one preview keeps between messages. */
 interface Kept {
   shown: Uri | null;
@@ -64,6 +70,7 @@ interface Kept {
   wantedRig: string | null;
   wantedPicture: { readonly rig: string; readonly picture: string } | null;
   wantsStores: boolean;
+  suggested: Suggested | null;
   open: boolean;
 }
 
@@ -96,6 +103,7 @@ export function createPreviewView(
     wantedRig: null,
     wantedPicture: null,
     wantsStores: false,
+    suggested: null,
     open: true,
   };
   const fault = (error: unknown): void => log.warn(`preview: ${reasonOf(error)}`);
@@ -133,7 +141,8 @@ export function createPreviewView(
 }
 
 /** Sends an answer of the server to the page, with what the page was asked to select. */
-function post({ kept, page, context, cautionDue }: Parts, uri: Uri, answer: PreviewAnswer): void {
+function post(parts: Parts, uri: Uri, answer: PreviewAnswer): void {
+  const { kept, page, context, cautionDue } = parts;
   const input = {
     uri: uri.toString(),
     file: nameOf(uri),
@@ -150,6 +159,7 @@ function post({ kept, page, context, cautionDue }: Parts, uri: Uri, answer: Prev
   if (cautionDue && answer.rigs?.some((rig) => rig.caution !== null))
     void context.workspaceState.update(CAUTION_KEY, true);
   selectWantedRig(kept, page, uri);
+  postSuggestion(parts, uri, answer.version);
   if (kept.wantedPicture) page.post({ type: 'picture', uri: uri.toString(), ...kept.wantedPicture });
   kept.wantedPicture = null;
 }
@@ -181,6 +191,25 @@ async function changeOverlay({ kept, overlay }: Parts, action: OverlayAction): P
   if (kept.shown) await overlay.change(action, kept.shown);
 }
 
+/** Writes the suggestion that is shown, as one edit, or forgets it. */
+async function takeSuggestion({ kept, page }: Parts, action: 'write' | 'leave'): Promise<void> {
+  const { shown, suggested } = kept;
+  kept.suggested = null;
+  if (!shown || !suggested) return;
+  const [uri, { version }] = [shown.toString(), suggested];
+  page.post({ type: 'suggestion', uri, version, suggestion: null });
+  if (action === 'write' && !(await write(shown, version, suggested.edits)))
+    void window.showWarningMessage(
+      'The text has changed since the values were suggested; nothing was written. Tune again.',
+    );
+}
+
+/** A suggestion belongs to its version of the text: it is sent with the drawing of that version. */
+function postSuggestion({ kept, page }: Parts, uri: Uri, version: number): void {
+  if (kept.suggested?.version !== version) return;
+  page.post({ type: 'suggestion', uri: uri.toString(), version, suggestion: kept.suggested.suggestion });
+}
+
 /** Does what the page asks for. */
 async function handle(parts: Parts, message: PageMessage): Promise<void> {
   const { kept, page, server, log, revealer, draw, dropped } = parts;
@@ -198,6 +227,8 @@ async function handle(parts: Parts, message: PageMessage): Promise<void> {
       return setLocked(parts, message.locked);
     case 'showSource':
       return showSource(parts);
+    case 'suggestion':
+      return takeSuggestion(parts, message.action);
     case 'overlay':
       return changeOverlay(parts, message.action);
     case 'want':
@@ -232,6 +263,7 @@ function viewOf(parts: Parts): PreviewView {
       if (rig !== undefined) kept.wantedRig = rig;
       if (!isShown(uri.toString())) {
         kept.shown = uri;
+        kept.suggested = null;
         overlay.drop();
         page.setTitle(titleOf(uri, kept.locked));
       }
@@ -247,6 +279,10 @@ function viewOf(parts: Parts): PreviewView {
     showSource: () => showSource(parts),
     run: (command) => page.post({ type: 'command', command }),
     overlay: (action) => changeOverlay(parts, action),
+    suggest(found) {
+      kept.suggested = found;
+      draw();
+    },
     changed(uri) {
       const concerned = kept.shown !== null && (isShown(uri) || overlay.isOf(uri));
       if (concerned && redrawsOnType(kept.shown!)) draw();

@@ -2,12 +2,18 @@
 import { rewritten, timeEdits } from '../choose/edit';
 import { finish, type Work } from '../work/work';
 import { tuneAnswer, type AnswerOptions, type TuneAnswer } from '../choose/tune/answer';
+import type { TuneProblem } from '../choose/tune/problem';
 import type { TextEdit } from '../model/problem';
 import type { RigDocument } from './document';
 import { tuneProblem, valueLiteral, type FreeOptions, type Place } from './tune-problem';
 
 export type Suggestion =
-  | { readonly ok: true; readonly answer: TuneAnswer; readonly edits: readonly TextEdit[] }
+  | {
+      readonly ok: true;
+      readonly answer: TuneAnswer;
+      readonly edits: readonly TextEdit[];
+      readonly problem: TuneProblem;
+    }
   /** One sentence. */
   | { readonly ok: false; readonly message: string };
 
@@ -31,7 +37,7 @@ export function* suggestWork(
   const answer = yield* tuneAnswer(made.problem, options);
   if (!answer) return { ok: false, message: `${rig.name} cannot be computed with its present values.` };
   const edits = answer.conflict ? [] : editsOf(document, made.places, answer);
-  return { ok: true, answer, edits };
+  return { ok: true, answer, edits, problem: made.problem };
 }
 
 function editsOf(document: RigDocument, places: readonly Place[], { chosen }: TuneAnswer): TextEdit[] {

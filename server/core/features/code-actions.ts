@@ -61,3 +61,17 @@ export function fixAllEdits(document: RigDocument): TextEdit[] {
 function collide(a: TextEdit, b: TextEdit): boolean {
   return a.at.uri === b.at.uri && a.at.start <= b.at.end && b.at.start <= a.at.end;
 }
+
+/** Rigs with a failed requirement that touches `range`, and how many of their constants may be chosen. */
+export function tunable(document: RigDocument, range: Span): { readonly rig: string; readonly count: number }[] {
+  return document.resolved().rigs.flatMap((rig, index) => {
+    const failed = rig.requirements.some(
+      ({ at }, k) =>
+        at.uri === document.uri &&
+        at.start <= range.end &&
+        at.end >= range.start &&
+        document.checked().rigs[index]?.verdicts[k]?.state === 'failed',
+    );
+    return failed ? [{ rig: rig.name, count: rig.choosable.filter((c) => !c.overridden).length }] : [];
+  });
+}

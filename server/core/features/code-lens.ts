@@ -9,8 +9,8 @@ import { isIncomplete, mainStroke } from './lookup';
 import type { CheckedRig } from '../document/check-rig';
 
 export interface Lens {
-  /** `overview` opens the preview, `prove` starts a proof. */
-  readonly kind: 'overview' | 'prove';
+  /** `overview` opens the preview, `prove` starts a proof, `tune` looks for better values. */
+  readonly kind: 'overview' | 'prove' | 'tune';
   readonly start: number;
   readonly end: number;
   /** Name of the rig. */
@@ -19,7 +19,7 @@ export interface Lens {
 }
 
 /**
- * Two lenses per `rig` statement of the tree, whatever its state, so that the lines stay put while the text is broken. `proofOf`: what a
+ * Three lenses per `rig` statement of the tree, whatever its state, so that the lines stay put while the text is broken. `proofOf`: what a
  * proof of exactly this text found about a rig, null where there is none.
  */
 export function lenses(document: RigDocument, proofOf: (rig: string) => string | null = () => null): Lens[] {
@@ -34,6 +34,7 @@ export function lenses(document: RigDocument, proofOf: (rig: string) => string |
     found.push(
       { kind: 'overview', ...place, title },
       { kind: 'prove', ...place, title: proofOf(place.rig) ?? 'prove' },
+      { kind: 'tune', ...place, title: 'tune' },
     );
   }
   return found;

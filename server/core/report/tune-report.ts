@@ -1,6 +1,8 @@
 /** A suggestion of the tuner as text for people and as plain data. */
 import { valueText } from '../metrics/requirement-value';
 import type { TuneAnswer } from '../choose/tune/answer';
+import type { Reason } from '../choose/tune/reasons';
+import type { Rig } from '../model/rig';
 import type { DimensionName } from '../units/dimensions';
 import { formatSi, formatTime } from '../units/units';
 import { CAUTION } from './caution';
@@ -9,29 +11,35 @@ import { textTable } from './text-table';
 const amount = (value: number, dimension: string): string => formatSi(value, dimension as DimensionName);
 
 export function tuneReport(answer: TuneAnswer): string[] {
-  const { tuned, asGood, conflict } = answer;
+  const { tuned, conflict } = answer;
   const { rig } = tuned.best.facts;
   const lines = [rig.title ? `${rig.name}: ${rig.title}` : rig.name, ''];
   if (conflict) lines.push(...conflictLines(answer), '');
   lines.push(...valueTable(answer), '', ...requirementTable(answer), '');
   for (const preference of rig.preferences)
     lines.push(`  prefers ${preference.direction} ${preference.text.replace(/^(least|most)\s+/, '')}`);
-  if (asGood) lines.push('  The present values are as good as any that was found.');
-  lines.push(`  ${scopeText(answer)}`);
+  lines.push(...tuneNotes(answer).map((note) => `  ${note}`));
+  return [...lines, '', `  ${CAUTION}`];
+}
+
+/** What else there is to know about a suggestion, one sentence each. */
+export function tuneNotes(answer: TuneAnswer): string[] {
+  const { rig } = answer.tuned.best.facts;
+  const lines: string[] = [];
+  if (answer.asGood) lines.push('The present values are as good as any that was found.');
+  lines.push(scopeText(answer));
   if (answer.binds.length > 0)
-    lines.push(
-      `  What stops it from getting better: ${answer.binds.map((k) => rig.requirements[k]!.text).join('; ')}.`,
-    );
+    lines.push(`What stops it from getting better: ${answer.binds.map((k) => rig.requirements[k]!.text).join('; ')}.`);
   for (const { requirement, by, of, gain } of answer.prices) {
     const asked = `If ${rig.requirements[requirement]!.text} asked for ${formatTime(by)} less`;
     const aim = rig.preferences[0];
     const grows = `the smallest slack would grow by ${(gain * 100).toFixed(1)} % of what is asked`;
     const moves =
       aim && `${aim.metric} would be ${formatTime(Math.round(gain))} ${aim.direction === 'least' ? 'less' : 'more'}`;
-    lines.push(`  ${asked}, ${of === 'aim' && moves ? moves : grows}.`);
+    lines.push(`${asked}, ${of === 'aim' && moves ? moves : grows}.`);
   }
-  if (answer.proof !== 'not-asked') lines.push(`  ${PROOF_TEXT[answer.proof]}`);
-  return [...lines, '', `  ${CAUTION}`];
+  if (answer.proof !== 'not-asked') lines.push(PROOF_TEXT[answer.proof]);
+  return lines;
 }
 
 const PROOF_TEXT = {
@@ -110,4 +118,58 @@ export function tuneJson(answer: TuneAnswer): object {
     conflict: conflict?.map((k) => rig.requirements[k]!.text) ?? null,
     proof,
   };
+}
+
+/** A suggestion as the tables of a preview: no units to convert, no words to add. */
+export interface SuggestionTable {
+  /** What it comes to, in one sentence. */
+  readonly summary: string;
+  /** `suggested`: null where it stays. */
+  readonly constants: readonly {
+    readonly name: string;
+    readonly now: string;
+    readonly suggested: string | null;
+    readonly why: string;
+  }[];
+  readonly requirements: readonly { readonly text: string; readonly now: string; readonly then: string }[];
+  readonly notes: readonly string[];
+}
+
+export function suggestionTable(answer: TuneAnswer, reasons: readonly (Reason | null)[]): SuggestionTable {
+  const { rig } = answer.tuned.best.facts;
+  const conflict = answer.conflict ? conflictLines(answer).map((line) => line.trim()) : [];
+  return {
+    summary: summaryOf(answer),
+    constants: answer.chosen.map(({ variable: v, value }, k) => ({
+      name: v.name,
+      now: amount(v.now, v.dimension),
+      suggested: value === v.now ? null : amount(value, v.dimension),
+      why: value === v.now ? '' : whyText(rig, amount(v.now, v.dimension), reasons[k] ?? null),
+    })),
+    requirements: answer.after.map((value, k) => ({
+      text: value.requirement.text,
+      now: valueText(answer.before[k]!),
+      then: valueText(value),
+    })),
+    notes: [...(conflict.length > 0 ? [conflict.join(' ')] : []), ...tuneNotes(answer)],
+  };
+}
+
+function summaryOf({ chosen, after, conflict, asGood }: TuneAnswer): string {
+  if (conflict) return 'No choice within the ranges keeps every requirement.';
+  if (asGood) return 'The present values are as good as any that was found.';
+  const changed = chosen.filter(({ variable, value }) => value !== variable.now).length;
+  const values = `${changed} ${changed === 1 ? 'value changes' : 'values change'}`;
+  const met = after.filter((value) => value.verdict.state === 'met').length;
+  return `${values}; ${met} of ${after.length} ${after.length === 1 ? 'requirement holds' : 'requirements hold'}.`;
+}
+
+function whyText(rig: Rig, now: string, reason: Reason | null): string {
+  if (reason === null) return '';
+  if (reason.kind === 'gone') return `With ${now} the rig could not be computed.`;
+  if (reason.kind === 'free') return `With ${now} nothing would be lost.`;
+  if (reason.kind === 'requirement')
+    return `With ${now}, ${reason.would.requirement.text} comes to ${valueText(reason.would)}.`;
+  const { direction, text } = rig.preferences[reason.preference]!;
+  return `With ${now} there is ${direction === 'least' ? 'more' : 'less'} ${text.replace(/^(least|most)\s+/, '')}, of which the ${direction} is preferred.`;
 }

@@ -1,0 +1,56 @@
+/** A suggestion of the tuner for the editor, computed in slices. */
+import { createTrial } from '../core/document/by-hand/trial';
+import { tried } from '../core/document/by-hand/values';
+import { parseOverrides } from '../core/document/overrides';
+import { suggestWork } from '../core/document/tune';
+import { reasonsOf } from '../core/choose/tune/reasons';
+import { CAUTION } from '../core/report/caution';
+import { suggestionTable } from '../core/report/tune-report';
+import { seededRandom } from '../core/timing/tolerance';
+import type { Work } from '../core/work/work';
+import type { TuneParams, TuneResult } from '../protocol/suggestion';
+import type { Host } from './host';
+import { inSlices } from './slices';
+import type { Opened } from './workspace';
+
+/** As `caisson tune` without options. */
+const OPTIONS = { starts: 12, runs: 4000, trials: 300, states: 20_000, random: () => seededRandom(1) } as const;
+const STEP = 10_000;
+
+export async function tuneRig(
+  opened: Opened,
+  params: TuneParams,
+  host: Host,
+  isCancelled: () => boolean,
+): Promise<TuneResult | null> {
+  const found = await inSlices(host, tuneWork(opened, params), isCancelled);
+  return found && found.value;
+}
+
+function* tuneWork({ document, settings }: Opened, params: TuneParams): Work<TuneResult> {
+  const { rigs } = document.resolved();
+  const index = Math.max(
+    0,
+    rigs.findIndex((r) => r.name === params.rig),
+  );
+  const rig = rigs[index];
+  if (!rig) return { kind: 'refused', message: 'There is no rig in this file.' };
+  if (params.free === 'ranges' && rig.choosable.every((c) => c.overridden)) {
+    const message = `Nothing in ${rig.name} may be chosen yet: give a constant a range, such as let settle = 1.8 s in 500 ms .. 3 s, or let every preset be chosen.`;
+    return { kind: 'nothingFree', rig: rig.name, message };
+  }
+  const overrides = parseOverrides(document.uri, settings.constants).expressions;
+  const free = { free: [], allPresets: params.free === 'presets', step: STEP, overrides };
+  const suggestion = yield* suggestWork(document, index, free, OPTIONS);
+  if (!suggestion.ok) return { kind: 'refused', message: suggestion.message };
+  const { answer, edits, problem } = suggestion;
+  const table = suggestionTable(answer, yield* reasonsOf(problem, answer));
+  const trial = edits.length > 0 ? createTrial(document, rig.name, { constants: settings.constants }) : null;
+  const model = trial && (tried(trial, edits, { caution: CAUTION })?.model ?? null);
+  return {
+    kind: 'suggested',
+    version: document.version,
+    suggestion: { rig: rig.name, ...table, model },
+    edits: edits.map(({ at, text }) => ({ ...at, text })),
+  };
+}
