@@ -15,7 +15,7 @@ import type {
 } from 'vscode-languageserver';
 import { CodeActionKind, CompletionTriggerKind, MarkupKind } from 'vscode-languageserver';
 import { causesOf, effectsOf, prepareHierarchy } from '../core/features/call-hierarchy';
-import { fixAllEdits, quickFixes, tunable } from '../core/features/code-actions';
+import { fixAllEdits, quickFixes } from '../core/features/code-actions';
 import { lenses } from '../core/features/code-lens';
 import { suggestionsAt } from '../core/features/completion';
 import { definitionAt } from '../core/features/definition';
@@ -36,6 +36,7 @@ import { computing, type Need } from '../core/document/needs';
 import type { Source } from '../core/model/problem';
 import { FIX_ALL } from './capabilities';
 import type { ClientFacts } from './client-facts';
+import { commandActions } from './command-actions';
 import * as convert from './convert';
 import { relativePaths } from './paths';
 import type { Log } from './request';
@@ -43,8 +44,6 @@ import { answer, overtaken, refused } from './request';
 import { inSlices } from './slices';
 import { occurrenceAt } from '../core/features/symbol-at';
 import type { Host } from './host';
-import { SHOW_PICTURE_COMMAND } from '../protocol/messages';
-import { TUNE_COMMAND } from '../protocol/suggestion';
 import type { Proofs } from './proofs';
 import type { Opened, Workspace } from './workspace';
 
@@ -393,10 +392,7 @@ function registerCodeActions(needs: HandlerNeeds): void {
             actions.push(convert.toLspQuickFix(fix, edit, diagnostic));
           }
           if (client().options.preview === true)
-            actions.push(
-              ...examplesAt(needs, document, convert.fromLspRange(text, params.range)),
-              ...tuningAt(document, convert.fromLspRange(text, params.range)),
-            );
+            actions.push(...commandActions(needs.proofs, document, convert.fromLspRange(text, params.range)));
         }
         if (wanted && wants(wanted, FIX_ALL)) {
           const edits = fixAllEdits(document);
@@ -408,33 +404,6 @@ function registerCodeActions(needs: HandlerNeeds): void {
       () => 'verdicts',
     ),
   );
-}
-
-/** The way from a refuted property to its counter-example, played in the preview. */
-function examplesAt({ proofs }: HandlerNeeds, document: RigDocument, range: Span): CodeAction[] {
-  return document.resolved().rigs.flatMap((rig) => {
-    const examples = proofs.mark(document, rig.name)?.examples ?? [];
-    const touched = examples.filter(({ at }) => at.start <= range.end && at.end >= range.start);
-    return touched.map(({ picture, property }) => {
-      const title = `Show the counter-example to ${property}`;
-      const command = { title, command: SHOW_PICTURE_COMMAND, arguments: [document.uri, rig.name, picture] };
-      return { title, kind: CodeActionKind.QuickFix, command };
-    });
-  });
-}
-
-/** The way from a requirement that fails to values with which it may hold. */
-function tuningAt(document: RigDocument, range: Span): CodeAction[] {
-  return tunable(document, range).map(({ rig, count }) => {
-    const values = count === 1 ? '1 constant' : `${count} constants`;
-    const title = count === 0 ? `Tune all presets of ${rig}` : `Tune ${values} of ${rig}`;
-    const free = count === 0 ? 'presets' : 'ranges';
-    return {
-      title,
-      kind: CodeActionKind.QuickFix,
-      command: { title, command: TUNE_COMMAND, arguments: [document.uri, rig, free] },
-    };
-  });
 }
 
 /** Whether a client asking for these kinds (none: all) wants this one; a kind includes those below it. */
