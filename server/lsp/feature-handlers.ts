@@ -30,7 +30,6 @@ import { selectionRanges } from '../core/features/selection-ranges';
 import { semanticTokens } from '../core/features/semantic-tokens';
 import { signatureAt } from '../core/features/signature-help';
 import { matchesName, outline } from '../core/features/symbols';
-import type { Span } from '../../grammar/src/ast';
 import type { RigDocument } from '../core/document/document';
 import { computing, type Need } from '../core/document/needs';
 import type { Source } from '../core/model/problem';
