@@ -1,28 +1,12 @@
-/** Stated intervals hold the truth as often as they say. `COVERAGE_LOGS=200` for the long run; its figures are printed. */
-import { describe, expect, it } from 'vitest';
+/** Stated intervals of travels and flow hold the truth as often as they say. */
+import { describe, it } from 'vitest';
 import { positionAt } from '../../server/core/model/motion';
-import { fitRig, type FitKind } from '../../server/core/readings/fit';
-import { readLog } from '../../server/core/readings/log-csv';
-import { analyseRig } from '../../server/core/run/analyse';
-import { seeded, type Random } from '../support/random';
+import { between, expectCoverage, LOGS, whole, type CoverageCase } from '../support/coverage';
+import type { Random } from '../support/random';
 import { rigOf } from '../support/rigs';
 import { contentsAlong, normal, pathOf } from '../support/synthetic-log';
 
-const LOGS = Number(process.env.COVERAGE_LOGS ?? 4);
-const LEVELS = ['low', 'middle', 'high'] as const;
-
-interface Case {
-  readonly text: string;
-  readonly log: string;
-  readonly only: FitKind;
-  /** By `name property`. */
-  readonly truths: Readonly<Record<string, number>>;
-}
-
-const between = (random: Random, low: number, high: number): number => low + (high - low) * random();
-const whole = (v: number): number => Math.round(v);
-
-function travelCase(random: Random, level: number): Case {
+function travelCase(random: Random, level: number): CoverageCase {
   const noise = [0.002, 0.01, 0.03][level]!;
   const [opens, closes] = [whole(between(random, 180e3, 900e3)), whole(between(random, 180e3, 900e3))];
   const step = whole(between(random, 15e3, 60e3));
@@ -69,7 +53,7 @@ const hopper = (share: number): string => `rig hopper {
   drive flap = go
 }`;
 
-function movesCase(random: Random, level: number): Case {
+function movesCase(random: Random, level: number): CoverageCase {
   const noise = [0.001, 0.005, 0.01][level]!;
   const share = between(random, 0.08, 0.35);
   const strokes = whole(between(random, 5, 9));
@@ -105,7 +89,7 @@ const bench = (extra: string): string => `rig bench {
   drive flap = go
 }`;
 
-function dischargeCase(random: Random, level: number): Case {
+function dischargeCase(random: Random, level: number): CoverageCase {
   const noise = [0.0005, 0.002, 0.006][level]!;
   const value = between(random, 0.45, 0.9);
   const openings = Array.from({ length: 3 }, (_, k): [number, number] => {
@@ -129,38 +113,7 @@ function dischargeCase(random: Random, level: number): Case {
   };
 }
 
-interface Count {
-  held: number;
-  given: number;
-  untold: number;
-  /** Squared deviations over stated ones. */
-  squares: number;
-}
-
-function count(make: (random: Random, level: number) => Case, level: number, logs: number): Map<string, Count> {
-  const counts = new Map<string, Count>();
-  for (let seed = 0; seed < logs; seed++) {
-    const made = make(seeded(1000 * level + seed + 1), level);
-    const rig = rigOf(made.text);
-    const reading = readLog(rig, made.log);
-    if (!reading.ok) throw new Error(reading.problems[0]!.message);
-    const { properties } = fitRig(analyseRig(rig), reading.log, [made.only]);
-    for (const [key, truth] of Object.entries(made.truths)) {
-      const found = properties.find((p) => `${p.name} ${p.property}` === key)?.fitted;
-      const c = counts.get(key) ?? { held: 0, given: 0, untold: 0, squares: 0 };
-      counts.set(key, c);
-      if (!found) c.untold++;
-      else {
-        c.given++;
-        if (found.interval[0] <= truth && truth <= found.interval[1]) c.held++;
-        c.squares += ((found.value - truth) / found.deviation) ** 2;
-      }
-    }
-  }
-  return counts;
-}
-
-const KINDS: readonly [string, (random: Random, level: number) => Case][] = [
+const KINDS: readonly [string, (random: Random, level: number) => CoverageCase][] = [
   ['travel', travelCase],
   ['moves', movesCase],
   ['discharge', dischargeCase],
@@ -169,24 +122,7 @@ const KINDS: readonly [string, (random: Random, level: number) => Case][] = [
 describe('95 % intervals', () => {
   it.each(KINDS)(
     `of %s hold the truth in 93 to 97 % of ${LOGS} logs at each of three levels of noise`,
-    (kind, make) => {
-      const all = { held: 0, given: 0 };
-      LEVELS.forEach((name, level) => {
-        for (const [key, c] of count(make, level, LOGS)) {
-          all.held += c.held;
-          all.given += c.given;
-          if (process.env.COVERAGE_LOGS)
-            process.stderr.write(
-              `${kind} ${name} ${key}: ${c.held} of ${c.given} (${((100 * c.held) / c.given).toFixed(1)} %), untold ${c.untold}, spread ${Math.sqrt(c.squares / c.given).toFixed(2)}\n`,
-            );
-          expect(c.untold).toBeLessThanOrEqual(0.1 * LOGS + 1);
-        }
-      });
-      // Three deviations of a count of so many trials beside the band.
-      const slack = 3 * Math.sqrt((0.05 * 0.95) / all.given);
-      expect(all.held / all.given).toBeGreaterThanOrEqual(LOGS >= 200 ? 0.93 : 0.95 - slack);
-      if (LOGS >= 200) expect(all.held / all.given).toBeLessThanOrEqual(0.97);
-    },
+    expectCoverage,
     3_600_000,
   );
 });

@@ -1,5 +1,6 @@
 /**
- * Calibration of a rig by the log of a built one: travels of doors, fraction moved per stroke, discharge and leak of doors; each with the interval that holds the truth 95 times in a hundred and the place in the text it belongs to.
+ * Calibration of a rig by the log of a built one: travels of doors, fraction moved per stroke, discharge and leak of doors, presets and
+ * responses of the control; each with the interval that holds the truth 95 times in a hundred and the place in the text it belongs to.
  * What the readings cannot tell is listed with what would tell.
  */
 import { modelFlow } from '../flow/flow-model';
@@ -17,16 +18,18 @@ import { movementsOf, type Movements } from './movements';
 import { rampsOf, travelFit } from './ramps';
 import { medianOf, widened, type Estimate } from './statistics';
 import { expectedTrace } from './expected';
+import { fitTiming } from './timing-fit';
+import type { ControlTime } from './timing-model';
 
-export const FIT_KINDS = ['travel', 'moves', 'discharge', 'leak'] as const;
+export const FIT_KINDS = ['travel', 'moves', 'discharge', 'leak', 'response', 'presets'] as const;
 export type FitKind = (typeof FIT_KINDS)[number];
 
 export interface FittedProperty {
-  /** What it is of, its index among those, and its name for people. */
-  readonly of: 'door' | 'stack';
+  /** What it is of, its index among those, and its name for people; `control`: a block or the controller. */
+  readonly of: 'door' | 'stack' | 'control';
   readonly index: number;
   readonly name: string;
-  readonly property: 'opens_in' | 'closes_in' | 'discharge' | 'leak' | 'moves';
+  readonly property: 'opens_in' | 'closes_in' | 'discharge' | 'leak' | 'moves' | 'preset' | 'response';
   /** Times in µs, all else plain numbers. */
   readonly fitted: Estimate;
   /** What the rig says now; null where nothing. */
@@ -65,18 +68,26 @@ interface Findings {
   readonly notes: string[];
 }
 
-/** Fits what is asked for, or everything that the log can tell about what the rig states. */
+/**
+ * Fits what is asked for, or the travels and everything about the flow that the log shows and the rig states. Presets and responses are
+ * fitted only where they are asked for.
+ */
 export function fitRig(facts: RigFacts, log: RigLog, only: readonly FitKind[] = []): FitReport {
   const { rig } = facts;
   const findings: Findings = { properties: [], untold: [], notes: [...log.exclusions] };
   const wants = (kind: FitKind): boolean => only.length === 0 || only.includes(kind);
   if (wants('travel')) travels(rig, log, only.includes('travel'), findings);
+  const timing = controlFit(facts, log, only, findings);
   const flow = fitContents(facts, log, only, findings);
   if (findings.properties.length === 0 && findings.untold.length === 0)
     findings.notes.push(
-      'The log tells nothing that can be fitted: it needs openings of doors, or readings of chambers at the ends of a stack.',
+      'The log shows nothing that can be fitted: it needs openings of doors, or readings of chambers at the ends of a stack.',
     );
-  return { ...findings, columns: flow?.columns ?? [], verdict: verdictOf(flow) };
+  return {
+    ...findings,
+    columns: flow?.columns ?? [],
+    verdict: [timing, verdictOf(flow)].filter((v) => v !== '').join(' '),
+  };
 }
 
 // ---------------------------------------------------------------- travel
@@ -128,6 +139,65 @@ export function timeMargin({ value, interval }: Estimate, literal: string): stri
   const at = Number(literal.split(' ')[0]) * 1000;
   const half = Math.max(interval[1] - at, at - interval[0], Math.abs(value - at));
   return `${Number((Math.ceil(half / 100) / 10).toFixed(1))} ms`;
+}
+
+// ---------------------------------------------------------------- control
+
+/** Presets and responses, where they are asked for; its verdict. */
+function controlFit(facts: RigFacts, log: RigLog, only: readonly FitKind[], findings: Findings): string {
+  const kinds = (['presets', 'response'] as const).filter((k) => only.includes(k));
+  if (kinds.length === 0) return '';
+  const { rig } = facts;
+  const { properties, untold, notes } = findings;
+  const hasResponse = rig.controller.at !== null || rig.network.elements.some((e) => e.response.nominal > 0);
+  if (kinds.includes('response') && rig.controller.style === 'scan')
+    untold.push({
+      name: 'the controller',
+      property: 'response',
+      why: 'a scanned controller has a scan and no response, and edges show the scan only as their scatter',
+    });
+  else if (kinds.includes('response') && !hasResponse)
+    untold.push({
+      name: 'the controller',
+      property: 'response',
+      why: 'the rig states none to be fitted; write `controller { response 1 ms }` first',
+    });
+  const asked = hasResponse && rig.controller.style !== 'scan' ? kinds : kinds.filter((k) => k !== 'response');
+  if (asked.length === 0) return '';
+  if (log.doors.length + log.states.length === 0) {
+    notes.push('Presets and responses are fitted to edges: the log needs columns of doors or signals.');
+    return '';
+  }
+  const found = fitTiming(facts, log, asked);
+  if (!found) {
+    notes.push('Nothing starts a stroke of this rig, or it has no timer: there is no preset or response to fit.');
+    return '';
+  }
+  if (asked.length === 1 && hasResponse)
+    notes.push(asked[0] === 'presets' ? 'Responses are taken as stated.' : 'Presets are taken as stated.');
+  if (rig.controller.style === 'scan') notes.push('On a scanned controller a preset is known to one scan at best.');
+  for (const { time, estimate, why } of found.fitted) {
+    if (!estimate || !time.at) untold.push({ name: time.name, property: time.kind, why });
+    else properties.push(controlProperty(time, estimate, properties.length));
+  }
+  return found.verdict;
+}
+
+function controlProperty({ kind, name, stated, at }: ControlTime, fitted: Estimate, index: number): FittedProperty {
+  const literal = timeLiteralOf(fitted);
+  const margin = timeMargin(fitted, literal);
+  return {
+    of: 'control',
+    index,
+    name,
+    property: kind,
+    fitted,
+    stated: stated.nominal,
+    literal,
+    margin,
+    at,
+    whole: stated.at,
+  };
 }
 
 // ---------------------------------------------------------------- contents

@@ -34,6 +34,8 @@ export function fittedEdits(report: FitReport, readFile: ReadFile, tolerances = 
 const withTolerance = (p: FittedProperty): FittedProperty => ({ ...p, literal: `${p.literal} +- ${p.margin}` });
 
 function editsOfItem(own: readonly FittedProperty[], readFile: ReadFile): TextEdit[] {
+  // A time of the control stands where a block or the controller states it.
+  if (own[0]!.of === 'control') return own.flatMap(({ at, literal }) => (at ? [{ at, text: literal }] : []));
   const { whole } = own[0]!;
   const file = readFile(whole.uri);
   const statement = file && statementAt(file.tree, whole);

@@ -17,21 +17,23 @@ export function fitTable(report: FitReport): string[] {
       p.literal,
       `${valueText(p, p.fitted.interval[0])} .. ${valueText(p, p.fitted.interval[1])}`,
       p.stated === null ? '-' : valueText(p, p.stated),
-      counted(p.fitted.observations, isTime(p) ? 'passage' : 'reading'),
+      counted(p.fitted.observations, p.of === 'control' ? 'edge' : isTime(p) ? 'passage' : 'reading'),
     ]);
     const head = ['what', 'property', 'fitted', '95 % interval', 'stated', 'from'];
     lines.push(...textTable([head, ...rows], ['left', 'left', 'right', 'right', 'right', 'right']));
   }
-  if (columns.length > 0) lines.push('', verdict, '', ...residuals(columns));
+  if (verdict !== '') lines.push('', verdict);
+  if (columns.length > 0) lines.push('', ...residuals(columns));
   for (const { name, property, why } of untold)
-    lines.push('', `${property} of ${name} cannot be told from these readings: ${why}.`);
+    lines.push('', `${property} of ${name} cannot be determined from these readings: ${why}.`);
   for (const note of notes) lines.push('', note);
   return lines[0] === '' ? lines.slice(1) : lines;
 }
 
 const counted = (n: number, what: string): string => `${n} ${what}${n === 1 ? '' : 's'}`;
 
-const isTime = (p: FittedProperty): boolean => p.property === 'opens_in' || p.property === 'closes_in';
+const isTime = (p: FittedProperty): boolean =>
+  p.of === 'control' || p.property === 'opens_in' || p.property === 'closes_in';
 
 function valueText(p: FittedProperty, value: number): string {
   if (isTime(p)) return formatTime(Math.round(value / 100) * 100);
