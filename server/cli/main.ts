@@ -19,6 +19,7 @@ import { prove } from './commands/prove';
 import { report } from './commands/report';
 import { serve } from './commands/serve';
 import { sheet } from './commands/sheet';
+import { size } from './commands/size';
 import { timing } from './commands/timing';
 import { tolerance } from './commands/tolerance';
 import { wire } from './commands/wire';
@@ -39,6 +40,7 @@ export const COMMANDS: readonly Command[] = [
   tune,
   explore,
   wire,
+  size,
   prove,
   fit,
   compare,

@@ -170,6 +170,7 @@ const LINES: Readonly<Record<string, readonly Line[]>> = {
     { words: ['FILE'], file: 'plan.rig' },
     { words: ['FILE', '--apply'], file: 'plan.rig' },
   ],
+  size: [{ words: ['FILE', '--target', 'silo 9 kg in 1 min'] }],
   prove: [{ words: ['FILE', '--only', 'gate'] }],
   fit: [
     { words: ['FILE', at('log.csv')], writes: { '--svg': 'x.svg' } },
@@ -274,6 +275,15 @@ const NO_TIME = ['1', 's', '-1 s', '1 bar', '1,5 s', '0 s'];
 const NO_NAME = ['nothing', '__proto__'];
 const NO_CHOICE = ['nothing', '__proto__', 'SVG'];
 const OUT_OF_RANGE: Readonly<Record<string, readonly string[]>> = {
+  target: [
+    '',
+    'silo',
+    'silo 3 in 1 min',
+    'lid 3 kg in 1 min',
+    'silo 3 kg in 0 s',
+    'silo -3 kg',
+    '__proto__ 1 kg in 1 s',
+  ],
   let: ['dwell', '=1 s', 'dwell=', 'dwell==', 'dwell=1 s 2'],
   format: NO_CHOICE,
   'max-warnings': NO_COUNT,
