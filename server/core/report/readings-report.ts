@@ -85,6 +85,10 @@ export function diagnosisText({ ranking, next, summary }: Diagnosis): string[] {
 const momentText = (t: number, stimulus: string): string =>
   t < 0 ? `at rest, before ${stimulus.replace(/^after /, '')}` : `${clockText(t)} ${stimulus}`;
 
+/** The same within a sentence. */
+const whenText = (t: number, stimulus: string): string =>
+  t < 0 ? momentText(t, stimulus) : `at ${formatTime(t)} ${stimulus}`;
+
 /** Failure modes that look the same, what is seen, and what of the rig would notice: one row a class, the sound one first. */
 export function faultRows(
   report: FaultReport,
@@ -94,7 +98,7 @@ export function faultRows(
     if (modes === '') return [];
     const effects = [
       k === 0 ? 'the doors do as designed' : '',
-      c.first ? `first ${c.first.words} at ${formatTime(c.first.t)} ${c.first.stimulus}` : '',
+      c.first ? `first ${c.first.words} ${whenText(c.first.t, c.first.stimulus)}` : '',
       c.neverMove.length > 0 ? `never moves: ${c.neverMove.join(', ')}` : '',
       c.leftOpen.length > 0 ? `left open: ${c.leftOpen.join(', ')}` : '',
       c.straight.length > 0 ? `DANGEROUS, straight through: ${c.straight.join('; ')}` : '',

@@ -8,7 +8,9 @@ import { sheetOf } from '../../../server/core/report/sheet/sheet';
 import { analyseRig } from '../../../server/core/run/analyse';
 import { lasting } from '../../support/driven';
 import { NOWHERE } from '../../support/network';
+import { faultReport } from '../../../server/core/readings/faults';
 import { randomCase, type Stimulus } from '../../support/random';
+import { rigOf } from '../../support/rigs';
 import { sampleRigs } from '../../support/samples';
 import { initialInputs, createEngine } from '../../../server/core/timing/engine';
 
@@ -130,6 +132,140 @@ describe('the list of connections', () => {
     }
     expect(edges).toBeGreaterThan(1000);
   });
+});
+
+/** Rows of the Markdown table below the caption that begins so, marks of Markdown taken off. */
+function printedRows(markdown: string, caption: string): string[][] {
+  const lines = markdown.split('\n');
+  const at = lines.findIndex((line) => line.startsWith(`**${caption}`));
+  if (at < 0) return [];
+  const rows: string[][] = [];
+  for (const line of lines.slice(at + 4)) {
+    if (!line.startsWith('|')) break;
+    const cells = line.replace(/^\| | \|$/g, '').split(' | ');
+    rows.push(cells.map((cell) => cell.replace(/\\(.)/g, '$1').replace(/&lt;/g, '<').replace(/&amp;/g, '&')));
+  }
+  return rows;
+}
+
+/** Whole microseconds of a printed time such as `1 min 30 s` or `40 ms (30 ms to 50 ms)`: what is set is the first one. */
+function printedTime(text: string): number {
+  const sizes: Record<string, number> = { us: 1, ms: 1e3, s: 1e6, min: 6e7, h: 3.6e9 };
+  const parts = [...text.replace(/ \(.*/, '').matchAll(/([\d.]+) (us|ms|s|min|h)/g)];
+  expect(parts.length, text).toBeGreaterThan(0);
+  return Math.round(parts.reduce((sum, [, n, unit]) => sum + Number(n) * sizes[unit!]!, 0));
+}
+
+/** Units and wires as they are read off the printed sheet. */
+function printedWiring(markdown: string): Wiring {
+  const time = (us: number) => ({ nominal: us, min: us, max: us, at: NOWHERE });
+  const inputs = printedRows(markdown, 'Inputs').map(
+    ([name, kind, , atPower]) =>
+      ({ name, kind, formula: '', preset: null, count: null, response: null, initial: atPower === 'on' }) as Unit,
+  );
+  const control = printedRows(markdown, 'Control').map(([name, kind, setting, answers]): Unit => {
+    const [, mark, value] = /^(PT|PV) (.*)$/.exec(setting!) ?? [];
+    return {
+      name: name!,
+      kind: kind as Unit['kind'],
+      formula: mark === undefined ? setting! : '',
+      preset: mark === 'PT' ? time(printedTime(value!)) : null,
+      count: mark === 'PV' ? Number(value) : null,
+      response: answers === 'at once' ? null : time(printedTime(answers!)),
+      initial: null,
+    };
+  });
+  const terminal = (text: string) => ({ unit: text.replace(/ : [^:]*$/, ''), pin: /[^ ]*$/.exec(text)![0] });
+  const wires = printedRows(markdown, 'Connections').map(([number, from, to, place]): Wire => {
+    const [, k, n] = /^(\d+) of (\d+)$/.exec(place!) ?? ['', '1', '1'];
+    return { number: Number(number), from: terminal(from!), to: terminal(to!), place: Number(k), places: Number(n) };
+  });
+  return { units: [...inputs, ...control], wires };
+}
+
+describe('the printed sheet', () => {
+  const initials = (rig: Rig) => {
+    const initially = initialInputs(rig);
+    const on = new Map(rig.network.nets.map((net, i) => [net.name, initially(i)] as const));
+    return (name: string) => on.get(name)!;
+  };
+
+  function rebuildsFromPrint(rig: Rig, stimuli: readonly Stimulus[]): number {
+    const names = rig.network.nets.map((n) => n.name);
+    const ours = edgesByName(rig, initials(rig), stimuli, names);
+    const wiring = printedWiring(pageMarkdown(sheetOf(analyseRig(rig))));
+    const listed = new Map(wiring.units.map((u) => [u.name, u.initial ?? false] as const));
+    expect(edgesByName(rebuilt(rig, wiring), (name) => listed.get(name) ?? false, stimuli, names)).toEqual(ours);
+    // Each place of a signal is numbered, and the numbers agree with the lines there are.
+    for (const { from, place, places } of wiring.wires) {
+      const all = wiring.wires.filter((w) => w.from.unit === from.unit);
+      expect(all).toHaveLength(places);
+      expect(place).toBeLessThanOrEqual(places);
+    }
+    // Minimal: without any one line something has no input, or a door no drive.
+    expect(new Set(wiring.wires.map((w) => `${w.from.unit} ${w.to.unit}:${w.to.pin}`)).size).toBe(wiring.wires.length);
+    return ours.length;
+  }
+
+  it.each(sampleRigs().map((rig) => [rig.name, rig] as const))('of sample %s rebuilds the network', (_, rig) => {
+    const stimuli = rig.sensors.map(({ net }, i) => ({ t: 100_000 + 20_000 * i, net, value: true }));
+    expect(rebuildsFromPrint(rig, stimuli)).toBeGreaterThan(0);
+  });
+
+  it('of random networks rebuilds them, edge for edge', () => {
+    let edges = 0;
+    for (let seed = 1; seed <= Math.ceil(Number(process.env.SHEET_CASES ?? 200) / 4); seed++) {
+      const { rig, stimuli } = randomCase(seed);
+      edges += rebuildsFromPrint(rig, lasting(stimuli));
+    }
+    expect(edges).toBeGreaterThan(300);
+  });
+});
+
+describe('a vent', () => {
+  const VENTED = `rig trap "Pig trap" {
+  medium air
+  chamber header { volume 2 m3  pressure 3 bar }
+  chamber pot    { volume 100 L }
+  chamber hood   { volume 1 m3 }
+  door inner { pocket 5 L  travel 250 ms }
+  door outer { pocket 5 L  travel 400 ms }
+  stack header > inner > pot > outer > hood
+  controller { response 30 ms }
+  switch purge = off { vents header, hood }
+  switch cycle = off
+  signal in_on  = TP(cycle, 900 ms)
+  signal out_on = TP(F_TRIG(in_on), 900 ms)
+  drive inner = in_on or purge
+  drive outer = out_on or purge
+}
+`;
+
+  it('stands in the sheet, with the time at which its doors are open', () => {
+    const page = sheetOf(analyseRig(rigOf(VENTED)));
+    const printed = pageMarkdown(page);
+    expect(printed).toContain(
+      'The switch purge is a vent: turned on, it is meant to open the whole path header to hood',
+    );
+    expect(printed).toMatch(/\| purge \| switch \| by hand; a vent: turned on/);
+    // 30 ms for the drive's gate, 400 ms of travel for the slower door.
+    expect(printed).toContain('See: inner and outer are all fully open at 430 ms');
+  });
+
+  it('that does not open its doors says so', () => {
+    const printed = pageMarkdown(
+      sheetOf(analyseRig(rigOf(VENTED.replace('drive outer = out_on or purge', 'drive outer = out_on')))),
+    );
+    expect(printed).toContain('inner and outer do not all open: mend this');
+  });
+});
+
+it('a fault that shows before the trigger comes is named at rest, without a negative time', () => {
+  const [rig] = sampleRigs().filter((r) => r.name === 'digester_bank');
+  const facts = analyseRig(rig!);
+  const printed = pageMarkdown(sheetOf(facts, { faults: faultReport(facts) }));
+  expect(printed).toContain('at rest, before ready goes on');
+  expect(printed).not.toMatch(/(?:at|-) ?-\d/);
 });
 
 describe('commissioning', () => {

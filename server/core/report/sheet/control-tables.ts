@@ -3,6 +3,7 @@ import type { Rig, TimeValue } from '../../model/rig';
 import { formatSi, formatTime } from '../../units/units';
 import { tableOr, type PageBlock } from '../page/page';
 import type { Terminal, Unit, Wiring } from './connections';
+import { switchWords } from './vents';
 
 const DRIVEN = new Set<Unit['kind']>(['door', 'feed', 'draw']);
 const INPUTS = new Set<Unit['kind']>(['switch', 'sensor']);
@@ -40,7 +41,12 @@ export function settingOf(unit: Unit): string {
 export function inputParts(rig: Rig, { units }: Wiring): PageBlock {
   const rows = units
     .filter((u) => INPUTS.has(u.kind))
-    .map((u) => [u.name, u.kind, u.kind === 'switch' ? 'by hand' : sensorWords(rig, u.name), u.initial ? 'on' : 'off']);
+    .map((u) => [
+      u.name,
+      u.kind,
+      u.kind === 'switch' ? switchWords(rig, u.name) : sensorWords(rig, u.name),
+      u.initial ? 'on' : 'off',
+    ]);
   return tableOr(
     { caption: 'Inputs', columns: ['name', 'kind', 'on when', 'at power-on'], rows },
     'The rig has no switch and no sensor.',

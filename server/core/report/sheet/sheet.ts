@@ -10,6 +10,7 @@ import { faultRows } from '../readings-report';
 import { connectionTable, controlParts, inputParts, timeWithRange } from './control-tables';
 import { wiringOf, type Wiring } from './connections';
 import { commissioning, orderOfWork } from './steps';
+import { ventSentences } from './vents';
 import { chamberParts, doorParts, lineParts, stackLines } from './works-table';
 
 /** What others computed for this rig and the sheet shows: pictures, how far settings may be off, faults. */
@@ -72,6 +73,7 @@ function whatItDoes({ rig, timing }: RigFacts): PageBlock[] {
   return [
     ...(rig.doc === '' ? [] : [text(rig.doc)]),
     ...(stacks.length === 0 ? [] : [{ kind: 'list' as const, items: stacks }]),
+    ...ventSentences(rig).map(text),
     ...timing.strokes.map((stroke) => text(strokeSentence(rig, stroke))),
     ...(timing.strokes.length === 0 ? [text('No single switch or sensor starts a stroke of this rig.')] : []),
   ];

@@ -10,6 +10,7 @@ import type { StrokeFacts } from '../../timing/facts';
 import { formatTime } from '../../units/units';
 import type { PageSteps } from '../page/page';
 import { sensorWords } from './control-tables';
+import { ventSteps } from './vents';
 import type { Wiring } from './connections';
 
 type Step = PageSteps['items'][number];
@@ -72,6 +73,7 @@ export function commissioning(facts: RigFacts): PageSteps {
     items: [
       todo('With the medium shut off, let the rig stand.', restWords(facts)),
       ...items,
+      ...ventSteps(rig),
       todo('Take power away while doors are open, medium still shut off.', powerWords(rig)),
       todo(
         'Only now let the medium in, at the lowest pressure at which the trigger can be reached, and repeat the steps above.',
