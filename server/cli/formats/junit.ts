@@ -26,7 +26,8 @@ export function renderJunit(
     ),
   );
   const failures = findings.filter(isFailure).length;
-  const head = `<?xml version="1.0" encoding="UTF-8"?>\n<testsuites name="caisson" failures="${failures}">\n`;
+  const tests = suites.join('').split('<testcase ').length - 1;
+  const head = `<?xml version="1.0" encoding="UTF-8"?>\n<testsuites name="caisson" tests="${tests}" failures="${failures}" errors="0">\n`;
   return head + suites.join('') + '</testsuites>\n';
 }
 
