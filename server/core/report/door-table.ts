@@ -36,11 +36,12 @@ export function doorLines(rig: Rig, { loads, impossible }: StrokeFlow, mostPress
       stated: door.powerMoving?.nominal ?? null,
     };
   });
-  if (asked.every(({ opening, closing, power }) => opening + closing + power < 1)) return [];
+  const pressed = asked.filter(({ opening, closing, power }) => opening + closing + power >= 1);
+  if (pressed.length === 0) return [];
   return [
-    ...doorTable(asked, mostPressure),
+    ...doorTable(pressed, mostPressure),
     '  In a stroke at the trigger, without seals, friction and weight.',
-    ...tooWeak(asked),
+    ...tooWeak(pressed),
   ];
 }
 

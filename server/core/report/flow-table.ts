@@ -2,6 +2,7 @@
 import type { ChamberState, Filling, FlowFacts, KeepUp, StrokeFlow } from '../flow/facts';
 import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
+import type { StrokeFacts } from '../timing/facts';
 import { formatAlike, formatCount, formatNumber, formatSi, formatTime } from '../units/units';
 import { keepUpVerdict, outcomeText } from '../run/keep-up-words';
 import { CAUTION } from './caution';
@@ -122,7 +123,9 @@ function lineTable(rig: Rig, flow: FlowFacts): string[] {
   return textTable(told, ['left', 'left', ...told[0]!.slice(2).map(() => 'right' as const)]);
 }
 
-function strokeLines({ rig, timing }: RigFacts, flow: FlowFacts, stroke: StrokeFlow): string[] {
+function strokeLines({ rig, timing }: RigFacts, flow: FlowFacts, whole: StrokeFlow): string[] {
+  // What a stroke of one trigger leaves alone is said by the strokes that move it.
+  const stroke = onlyMoved(rig, timing.strokes[whole.stroke]!, whole);
   const sensor = timing.strokes[stroke.stroke]!.trigger.name;
   const every = stroke.interval === null ? 'once' : `every ${formatTime(Math.round(stroke.interval * 1e6))}`;
   return [
@@ -134,10 +137,24 @@ function strokeLines({ rig, timing }: RigFacts, flow: FlowFacts, stroke: StrokeF
     ...detailLines(rig, flow, stroke),
     ...keepUpLines(rig, stroke),
     ...withGap(doorLines(rig, stroke, flow.medium!.mostPressure)),
-    ...withGap(energyLines(stroke)),
+    ...(isToldBefore(flow, whole) ? [] : withGap(energyLines(stroke))),
     ...stroke.withheld.map((text) => `  ${text[0]!.toUpperCase()}${text.slice(1)}.`),
   ];
 }
+
+/** The stroke with the stacks only whose doors it moves. */
+function onlyMoved(rig: Rig, { doors }: StrokeFacts, stroke: StrokeFlow): StrokeFlow {
+  const opens = new Set(doors.filter((d) => d.windows.length > 0).map((d) => d.door));
+  const stacks = stroke.stacks.filter(
+    ({ stack, atTrigger }) =>
+      atTrigger !== 0 || rig.stacks[stack]!.members.some((m) => m.kind === 'door' && opens.has(m.index)),
+  );
+  return Object.create(stroke, { stacks: { value: stacks } }) as StrokeFlow;
+}
+
+/** Means of the followed run are those of the whole rig, whatever starts a stroke: they stand once. */
+const isToldBefore = ({ strokes }: FlowFacts, stroke: StrokeFlow): boolean =>
+  stroke.energy.obtained === 'followed' && strokes.find(({ energy }) => energy.obtained === 'followed') !== stroke;
 
 const withGap = (lines: readonly string[]): string[] => (lines.length > 0 ? ['', ...lines] : []);
 
@@ -178,8 +195,8 @@ function withoutZero(rows: readonly string[][]): string[][] {
 }
 
 const ceilingNotes = (rig: Rig, stroke: StrokeFlow): string[] =>
-  stroke.stacks.flatMap(({ to, ceilingNote }) =>
-    ceilingNote ? [`  Ceiling of ${rig.chambers[to]!.name}: ${ceilingNote}.`] : [],
+  stroke.stacks.flatMap(({ to, ceilingNote, atTrigger }) =>
+    ceilingNote && atTrigger !== 0 ? [`  Ceiling of ${rig.chambers[to]!.name}: ${ceilingNote}.`] : [],
   );
 
 /** No figure beyond what the law of the medium holds for. */

@@ -18,13 +18,11 @@ import { fullMass, massAt, type Vessel } from '../flow/vessel';
 import type { Extremes, StrokeWatch } from '../flow/watch';
 import { whyLost } from '../flow/withheld';
 import type { WorkBudget } from '../model/budget';
-import { positionOf } from '../model/motion';
 import type { Rig } from '../model/rig';
-import { engineAtRest } from '../timing/rest';
 import type { Work } from '../work/work';
 import { ComeBack } from './come-back';
 import type { Mode, Modes } from './modes';
-import { doorsOf } from './moving-doors';
+import { positionsAtStart } from './doors-at-start';
 import { type Mark, Recorder } from './record';
 import { changeMass, sensorValue, startSensors } from './sensing';
 
@@ -75,8 +73,8 @@ const STILL_STRETCH = 60;
 const INSTANT = 1e-4;
 /** Part of the starting mass that is none: a pump goes on for ever at less and less. */
 const VOID = 1e-6;
-/** Events until a rig counts as one that does not come to rest. */
-const REST_BUDGET = 20_000;
+/** Why a run is followed no further where that is not to stand still. */
+const NO_PATTERN = 'its doors go on in no pattern that repeats as a whole (a scenario follows them all the same)';
 /** Points kept; a longer filling is thinned. */
 const POINTS = 400;
 
@@ -154,7 +152,10 @@ export class FillingRun {
     while (this.strokes < strokes && this.t < seconds * 1e6) {
       if (this.isOutside()) return 'left';
       const mode = this.modes(this.sensors, this.before);
-      if (!mode.known) return this.strokes > 0 ? 'stopped' : 'never';
+      if (!mode.known) {
+        this.left ??= NO_PATTERN;
+        return 'left';
+      }
       if (mode.first) {
         yield* this.stroke(mode.first);
         if (this.options.target?.(this.record.extremes)) return 'target';
@@ -458,18 +459,6 @@ export class FillingRun {
       hottest: Array.from(record.hottest.subarray(0, this.model.network.chambers)),
     };
   }
-}
-
-/** Doors as the rig stands with power and every sensor off (as modes.ts wakes it), before any switch is thrown. */
-function positionsAtStart(rig: Rig): number[] {
-  const engine = engineAtRest(rig, initialSwitches(rig), REST_BUDGET);
-  return doorsOf(rig, engine).map((door) => positionOf(door, 0));
-}
-
-/** Inputs of the control network: every sensor off, every switch as declared. */
-function initialSwitches(rig: Rig): (net: number) => boolean {
-  const on = new Set(rig.switches.filter((s) => s.initial).map((s) => s.net));
-  return (net) => on.has(net);
 }
 
 /** Mass of a vessel full of liquid, or of gas at 1 bar; of a packed medium none is plain. */

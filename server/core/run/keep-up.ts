@@ -17,7 +17,7 @@ export function* keepUpOf(context: StrokeContext): Work<KeepUp | null> {
   const mass = most ?? trigger[chamber]!;
   const feed = feedAt(context, chamber, mass);
   // A feed that its own condition stops before the limit still has to be carried until then.
-  const fed = feed > 0 ? feed : feedAt(context, chamber, trigger[chamber]! * (1 - 1e-9));
+  const fed = feed > 0 ? feed : feedAt(context, chamber, trigger[chamber]! * (1 - 1e-3));
   if (!(fed > 0)) return null;
   const filling = yield* context.filling.work();
   // The others as they stand when the run brings the chamber to its limit: a full store takes less.

@@ -9,7 +9,7 @@ import type { Rig } from '../model/rig';
 import type { Engine } from '../timing/engine';
 import { createEngine, initialInputs } from '../timing/engine';
 import type { Pattern } from '../timing/pattern';
-import { closePattern } from '../timing/pattern';
+import { closePattern, doorsAreQuiet } from '../timing/pattern';
 import { patternOf } from './door-pattern';
 
 export interface Mode {
@@ -68,6 +68,8 @@ function modeOf(
   const pattern = closePattern(engine);
   if (engine.stopped) return NONE(rig);
   if (pattern.from === null || pattern.to === null) {
+    // Parts of the rig that each repeat at an interval of their own have no pattern in common: that is not to stand still.
+    if (!doorsAreQuiet(engine, pattern)) return NONE(rig);
     const trace = engine.trace();
     const moved = trace.doors.some((track) => track.moves.length > 0);
     const first = moved ? counted(patternOf(rig, trace, 0, trace.end, 1, false)) : null;

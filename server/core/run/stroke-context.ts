@@ -6,7 +6,7 @@ import type { FlowModel } from '../flow/rig-model';
 import { fullMass } from '../flow/vessel';
 import type { WorkBudget } from '../model/budget';
 import type { RepeatingStroke, StrokeResult } from '../flow/strokes';
-import type { Rig } from '../model/rig';
+import type { Rig, Stack } from '../model/rig';
 import type { StrokeFacts } from '../timing/facts';
 import { FIGURE } from './flow-work';
 import type { Kept, Work } from '../work/work';
@@ -39,13 +39,18 @@ export const strokeAt = (
 export const withMass = (masses: readonly number[], chamber: number, mass: number): number[] =>
   masses.map((m, k) => (k === chamber ? mass : m));
 
-/** The chamber that the strokes empty and that is fed: the trigger's, else the first chamber of a stack that has a feed. */
-export function fedChamber({ rig, stroke }: StrokeContext): number | null {
-  const heads = rig.stacks.map((stack) => stack.members[0]!.index);
+/** The chamber that the stroke empties and that is fed: the trigger's, else the first chamber of a stack whose doors it moves. */
+export function fedChamber({ rig, stroke, pattern }: StrokeContext): number | null {
+  const moved = rig.stacks.filter((stack) => isMoved(stack, pattern));
+  const heads = moved.map((stack) => stack.members[0]!.index);
   const fed = heads.filter((head) => rig.lines.some((l) => l.kind === 'feed' && l.chamber === head));
   const own = rig.sensors[stroke.sensor]?.chamber;
   return fed.find((head) => head === own) ?? fed[0] ?? null;
 }
+
+/** Whether a door of the stack moves in the stroke. */
+const isMoved = ({ members }: Stack, { doors }: StrokePattern): boolean =>
+  members.some((m) => m.kind === 'door' && doors[m.index]!.moves.length > 0);
 
 /**
  * kg/s that feeds (less draws) bring to a chamber that holds `mass`, as long as it does: conditions as they stand there, lines that

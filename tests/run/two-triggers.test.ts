@@ -1,0 +1,78 @@
+/** Rigs with several stacks or several triggers: each figure stands where it belongs, once. */
+import { describe, expect, it } from 'vitest';
+import { flowTable } from '../../server/core/report/flow-table';
+import { analyseRig } from '../../server/core/run/analyse';
+import { rigOf } from '../support/rigs';
+
+const facts = (text: string) => analyseRig(rigOf(text));
+const count = (text: string, what: RegExp): number => (text.match(new RegExp(what, 'g')) ?? []).length;
+
+/** Two pairs of doors; `second` is what moves the second pair. */
+const rig = (second: string, hold = '6 s'): string =>
+  `rig yard {
+  medium air
+  chamber intake { volume 2 m3  pressure 1.6 bar }
+  chamber lock   { volume 20 L  pressure 1 bar }
+  chamber middle { volume 500 L pressure 1 bar }
+  chamber gate   { volume 10 L  pressure 1 bar }
+  chamber store  { volume 300 L pressure 1 bar }
+  door a { travel 200 ms  power moving 300 W }
+  door b { travel 200 ms  power moving 300 W }
+  door c { travel 200 ms }
+  door d { travel 200 ms }
+  stack intake > a > lock > b > middle
+  stack middle > c > gate > d > store
+  feed blower into intake { rate 5 g/s  only below 1.6 bar }
+  draw tools from store { rate 1 g/s  only above 1.05 bar }
+  controller { response 20 ms }
+  sensor ready on intake { pressure above 1.4 bar  clears below 1.2 bar }
+  sensor up on middle    { pressure above 1.1 bar  clears below 1.05 bar }
+  signal s1   = ready and not h1
+  signal a_on = TOF(s1, 1 s)
+  signal b_on = TOF(TON(s1, 1.5 s), 1 s)
+  signal h1   = TOF(a_on, 4 s)
+  signal s2   = ${second}
+  signal c_on = TP(s2, 1 s)
+  signal d_on = TP(TON(s2, 1.5 s), 1 s)
+  drive a = a_on
+  drive b = TP(TON(a_on, 1.4 s), 1 s)
+  drive c = c_on
+  drive d = TP(TON(TOF(c_on, 2 s), 1.5 s), 1 s)
+}`
+    .replace(/ {2}signal [bd]_on .*\n/g, '')
+    .replace('4 s)', `${hold})`);
+
+describe('a second stack that the stroke leaves alone', () => {
+  const text = flowTable(facts(rig('up and not ready'))).join('\n');
+  it('has no row, no ceiling and no doors in its tables', () => {
+    expect(text).toMatch(/intake +middle/);
+    expect(count(text, /middle +store/)).toBe(0);
+    expect(text).not.toContain('Ceiling of store');
+    expect(text).not.toMatch(/^ +[cd] +-/m);
+  });
+});
+
+describe('two triggers', () => {
+  const all = facts(
+    rig('run')
+      .replace('  signal s1', '  switch run = off\n  signal s1')
+      .replace('ready and not h1', '(ready or run) and not h1'),
+  );
+  const text = flowTable(all).join('\n');
+  it('each stroke has the keep-up of what it empties, and energy of the run stands once', () => {
+    expect(count(text, /Means at the working point/)).toBeLessThanOrEqual(1);
+    for (const stroke of all.flow!.strokes) {
+      if (stroke.gains[0] === 0) expect(stroke.keepUp).toBeNull();
+      else expect(stroke.keepUp!.feed).toBeCloseTo(0.005, 9);
+    }
+  });
+});
+
+it('a rig whose parts go on at intervals of their own is not said to stand still', () => {
+  const { flow } = facts(
+    rig('up and not h2').replace('  signal c_on', '  signal h2   = TOF(c_on, 4.33 s)\n  signal c_on'),
+  );
+  const { ended, left } = flow!.filling!;
+  expect(ended).not.toBe('stopped');
+  if (ended === 'left') expect(left).toContain('no pattern that repeats as a whole');
+});
