@@ -124,6 +124,8 @@ function receive(core: Core, hooks: AppHooks, message: HostMessage): void {
       if (message.uri !== session.model?.uri) return;
       change(core, sessions.withPicture(session, message.rig, message.picture));
       return memory.keep();
+    case 'readings':
+      return change(core, sessions.withReadings(session, message));
     case 'suggestion':
       return change(core, sessions.withSuggestion(session, message));
     case 'settings':

@@ -3,6 +3,7 @@ import type { LookSetting, PanelTab } from '../../server/protocol/preview';
 import type { App } from './app';
 import { button, h, setAttribute, setText } from './dom';
 import { menu, type MenuItem } from './menu';
+import { storesOf, timingsOf } from './session';
 
 export interface BarActions {
   fit(): void;
@@ -77,14 +78,14 @@ function pickers(app: App): Bar {
         rigs.map((r) => [r.id, r.title]),
         shown?.id ?? '',
       );
-      const strokes = shown?.timing ?? [];
+      const strokes = timingsOf(app.session);
       trigger.draw(
         strokes.map((t, k) => [String(k), t.id.slice(t.id.indexOf('/') + 1)]),
         String(app.triggerIndex()),
       );
       const inStore = app.tab() === 'store';
       if (inStore) trigger.element.hidden = true;
-      const stores = inStore ? (shown?.stores ?? []) : [];
+      const stores = inStore ? storesOf(app.session) : [];
       run.draw(
         stores.map((s, k) => [String(k), s.name]),
         String(Math.min(app.session.view.run ?? 0, Math.max(0, stores.length - 1))),
@@ -97,14 +98,14 @@ const ELSEWHERE = { from: undefined, to: undefined, time: undefined, mark: undef
 
 /** A run that the timing diagram draws, too, is shown there as well: both count from the same moment. */
 function chooseRun(app: App, run: number): void {
-  const rig = app.rig();
-  const picture = rig?.timing.findIndex((t) => t.id === rig.stores?.[run]?.id) ?? -1;
+  const id = storesOf(app.session)[run]?.id;
+  const picture = timingsOf(app.session).findIndex((t) => t.id === id);
   app.view({ run, store: undefined, ...ELSEWHERE, ...(picture < 0 ? {} : { trigger: picture }) });
 }
 
 function chooseTrigger(app: App, trigger: number): void {
-  const rig = app.rig();
-  const run = rig?.stores?.findIndex((s) => s.id === rig.timing[trigger]?.id) ?? -1;
+  const id = timingsOf(app.session)[trigger]?.id;
+  const run = storesOf(app.session).findIndex((s) => s.id === id);
   app.view({ trigger, from: undefined, to: undefined, zero: undefined, ...(run < 0 ? {} : { run, store: undefined }) });
 }
 
@@ -224,6 +225,12 @@ function compareItems(app: App): MenuItem[] {
       text: 'Take the second variant away',
       act: () => app.post({ type: 'overlay', action: 'remove' }),
       isOffered: isCompared,
+    },
+    { text: 'With readings…', act: () => app.post({ type: 'readings', action: 'choose' }) },
+    {
+      text: 'Remove the readings',
+      act: () => app.post({ type: 'readings', action: 'remove' }),
+      isOffered: () => app.session.readings !== null,
     },
   ];
 }

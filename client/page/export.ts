@@ -4,6 +4,7 @@ import type { Look } from '../../server/core/diagram/kit/palette';
 import type { Figure } from '../../server/core/diagram/kit/shape';
 import { renderTimingSvg } from '../../server/core/diagram/timing/svg';
 import type { App } from './app';
+import { shownReadings } from './session';
 
 /** Pixels of a PNG for one of the drawing. */
 const SCALE = 2;
@@ -24,7 +25,7 @@ export function pictureSvg(app: App, figureOf: FigureOf): string | null {
   }
   const { from, to } = app.session.view;
   const range = from !== undefined && to !== undefined ? { from, to } : undefined;
-  return renderTimingSvg(model, { look, range, second: app.second() });
+  return renderTimingSvg(model, { look, range, second: app.second(), readings: shownReadings(app.session) });
 }
 
 /** File name without ending: source file, rig where there are several, panel. */

@@ -11,6 +11,7 @@ import { watchTheme } from './looks';
 import { createNotices } from './messages';
 import { figureOf, SECTION, tablesOf, WIRING } from './panels';
 import { createPlayer } from './player';
+import { createReadings } from './readings';
 import { createReadout } from './readout';
 import { createStage } from './stage';
 import { createTables } from './tables';
@@ -45,6 +46,7 @@ function build(root: HTMLElement): void {
     createHandStrip(app, hand),
     createWhatIf(app),
     createSuggestion(app),
+    createReadings(app),
     createReadout(app),
     createComparison(app),
   ];

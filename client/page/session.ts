@@ -1,5 +1,6 @@
 /** Everything that pictures are drawn from, as one value, and how messages of the host change it. Pure. */
 import type { ExampleSteps } from '../../server/core/diagram/preview-model';
+import type { MeasuredEdge } from '../../server/core/diagram/timing/layout';
 import type { TimingModel } from '../../server/core/diagram/timing/model';
 import type { ByHandAnswer, ChangeData, ChoiceData, DifferenceData, StopData } from '../../server/protocol/by-hand';
 import type { Contents } from '../../server/core/diagram/section/model';
@@ -7,6 +8,7 @@ import { contentsOfRun } from '../../server/core/diagram/store/cursor';
 import type { StoreModel } from '../../server/core/diagram/store/model';
 import { lastAt } from '../../server/core/model/motion';
 import type { HostMessage, PanelTab, PreviewModel, PreviewSettings, ViewState } from '../../server/protocol/preview';
+import type { ReadingsData } from '../../server/protocol/readings';
 import type { SuggestionData } from '../../server/protocol/suggestion';
 
 export type ModelMessage = Extract<HostMessage, { type: 'model' }>;
@@ -72,6 +74,8 @@ export interface Session {
   readonly whatIf: WhatIf | null;
   /** What the tuner suggests for this text. */
   readonly suggestion: SuggestionData | null;
+  /** Readings of the built rig; those of the text before stay until they were compared again. */
+  readonly readings: { readonly file: string; readonly version: number; readonly data: ReadingsData } | null;
 }
 
 const SETTINGS: PreviewSettings = { look: 'auto', exportLook: 'light', follow: 'cursor' };
@@ -89,6 +93,7 @@ export function firstSession(locked: boolean): Session {
     hand: null,
     whatIf: null,
     suggestion: null,
+    readings: null,
   };
 }
 
@@ -113,6 +118,7 @@ export function withModel(session: Session, message: ModelMessage, known: ViewSt
     hand: untouched ? session.hand : null,
     whatIf: untouched ? session.whatIf : null,
     suggestion: untouched ? session.suggestion : null,
+    readings: same ? session.readings : null,
   };
 }
 
@@ -144,6 +150,23 @@ export function withPicture(session: Session, rig: string, picture: string): Ses
   if (trigger < 0) return null;
   const { from: _from, to: _to, time: _time, mark: _mark, zero: _zero, lane: _lane, ...kept } = session.view;
   return { ...session, view: { ...kept, rig, trigger, tab: 'timing' }, playing: false, hand: null, whatIf: null };
+}
+
+type ReadingsMessage = Extract<HostMessage, { type: 'readings' }>;
+
+/** The session with readings laid over the pictures; those that are new show the picture that they are of. Null where they are of another file. */
+export function withReadings(session: Session, { uri, version, file, readings }: ReadingsMessage): Session | null {
+  if (uri !== session.model?.uri) return null;
+  if (readings === null) return { ...session, readings };
+  const before = session.readings?.file === file ? session.readings : null;
+  // What explains them stays with the text that it was asked for.
+  const diagnosis = readings.diagnosis ?? (before?.version === version ? before.data.diagnosis : null);
+  const next = { ...session, readings: { file, version, data: { ...readings, diagnosis } } };
+  if (before?.data.picture === readings.picture) return next;
+  const there = writtenRig(session)?.id === readings.rig ? session.view : withoutPlace(session.view);
+  const placed = { ...next, view: { ...there, rig: readings.rig } };
+  const index = timingsOf(placed).findIndex((t) => t.id === readings.picture);
+  return index < 0 ? placed : { ...placed, view: { ...placed.view, trigger: index, from: undefined, to: undefined } };
 }
 
 type SuggestionMessage = Extract<HostMessage, { type: 'suggestion' }>;
@@ -178,14 +201,34 @@ export function shownRig(session: Session): PreviewModel | null {
   return session.whatIf && session.whatIf.rig === written?.id ? session.whatIf.model : written;
 }
 
+/** The pictures of the rig that is shown; the one of the readings, where it is none of the rig's own, stands last. */
+export function timingsOf(session: Session): readonly TimingModel[] {
+  const rig = shownRig(session);
+  const logged = session.readings?.data.rig === rig?.id ? session.readings?.data.timing : null;
+  return [...(rig?.timing ?? []), ...(logged ? [logged] : [])];
+}
+
+/** The runs of the curves; what the readings were held against stands last. */
+export function storesOf(session: Session): readonly StoreModel[] {
+  const rig = shownRig(session);
+  const expected = session.readings?.data.rig === rig?.id ? session.readings?.data.expected : null;
+  return [...(rig?.stores ?? []), ...(expected ? [expected] : [])];
+}
+
+/** Edges measured in the picture that is shown. */
+export function shownReadings(session: Session): readonly MeasuredEdge[] {
+  const data = session.readings?.data;
+  return data && !session.hand && data.picture === shownTiming(session)?.id ? data.edges : [];
+}
+
 export function triggerIndex(session: Session): number {
-  const count = shownRig(session)?.timing.length ?? 1;
+  const count = timingsOf(session).length || 1;
   return Math.min(session.view.trigger ?? 0, Math.max(0, count - 1));
 }
 
 /** The timing that is shown: as held where an edge is in the hand. */
 export function shownTiming(session: Session): TimingModel | null {
-  const found = shownRig(session)?.timing[triggerIndex(session)] ?? null;
+  const found = timingsOf(session)[triggerIndex(session)] ?? null;
   return session.hand?.moved && session.hand.picture === found?.id ? session.hand.moved.timing : found;
 }
 
@@ -203,7 +246,7 @@ export function secondTiming(session: Session): TimingModel | null {
 
 /** The run whose curves are shown; null where none is computed. */
 export function shownStore(session: Session): StoreModel | null {
-  const stores = shownRig(session)?.stores ?? [];
+  const stores = storesOf(session);
   return stores[Math.min(session.view.run ?? 0, stores.length - 1)] ?? null;
 }
 

@@ -21,11 +21,13 @@ import type {
 } from '../protocol/messages';
 import { COMMANDS, DIFFERENCES, PREVIEW, TELL, TESTS } from '../protocol/messages';
 import type { PreviewAnswer } from '../protocol/preview';
+import { READINGS, type ReadingsParams, type ReadingsResult } from '../protocol/readings';
 import { TUNE, type TuneParams, type TuneResult } from '../protocol/suggestion';
 import { previewAnswer } from './preview-answer';
 import { byHand } from './by-hand';
 import type { Host } from './host';
 import type { Proofs } from './proofs';
+import { readingsResult } from './readings';
 import type { Log } from './request';
 import { answer, refused } from './request';
 import { inSlices } from './slices';
@@ -47,6 +49,12 @@ export function registerCustom({ connection, workspace, log, proofs, host }: Cus
     answer<ByHandAnswer | null>('by hand', log, token, null, async () => {
       const opened = await workspace.prepare(params.uri);
       return opened && byHand(opened, params, host, () => token.isCancellationRequested);
+    }),
+  );
+  connection.onRequest(READINGS, (params: ReadingsParams, token) =>
+    answer<ReadingsResult | null>('readings', log, token, null, async () => {
+      const opened = await workspace.prepare(params.uri);
+      return opened && (await computed(opened, 'times', token)) ? readingsResult(opened.document, params) : null;
     }),
   );
   connection.onRequest(TUNE, (params: TuneParams, token) =>

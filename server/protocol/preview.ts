@@ -5,6 +5,7 @@
 import type { PreviewModel } from '../core/diagram/preview-model';
 import type { Source } from '../core/model/problem';
 import type { ByHandAnswer, ByHandAsk, DifferenceData } from './by-hand';
+import type { ReadingsData } from './readings';
 import type { SuggestionData } from './suggestion';
 
 export type { PreviewModel, Source };
@@ -97,6 +98,14 @@ export type HostMessage =
   | { readonly type: 'byHand'; readonly id: number; readonly answer: ByHandAnswer | null }
   /** Show this picture of the rig. */
   | { readonly type: 'picture'; readonly uri: string; readonly rig: string; readonly picture: string }
+  /** Readings of the built rig, held against the text of this version; null takes them away. `file`: their name. */
+  | {
+      readonly type: 'readings';
+      readonly uri: string;
+      readonly version: number;
+      readonly file: string;
+      readonly readings: ReadingsData | null;
+    }
   /** A suggestion of the tuner for the text of this version; null takes it away. */
   | {
       readonly type: 'suggestion';
@@ -179,6 +188,8 @@ export type PageMessage =
     }
   /** Write the suggestion that is shown into the text, or leave it. */
   | { readonly type: 'suggestion'; readonly action: 'write' | 'leave' }
+  /** Pick readings, take them away, or explain them. */
+  | { readonly type: 'readings'; readonly action: 'choose' | 'remove' | 'diagnose' }
   /** Pick or drop a second variant. */
   | { readonly type: 'overlay'; readonly action: 'choose' | 'saved' | 'remove' }
   /** Our own fault, for the log channel; never shown as a pop-up. */

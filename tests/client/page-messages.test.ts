@@ -22,6 +22,7 @@ const EACH: { readonly [K in PageMessage['type']]: Extract<PageMessage, { type: 
     ask: { ask: 'move', picture: 'a/ready on', edge: 'door:a/opens/0', choice: 0, t: 100 },
   },
   showSource: { type: 'showSource' },
+  readings: { type: 'readings', action: 'diagnose' },
   suggestion: { type: 'suggestion', action: 'write' },
   overlay: { type: 'overlay', action: 'saved' },
   fault: { type: 'fault', message: 'x is undefined' },

@@ -22,6 +22,8 @@ export interface StorePanel extends Panel {
 }
 
 function secondOf(app: App, model: StoreModel): StoreModel | null {
+  const readings = app.session.readings?.data;
+  if (readings && readings.expected === model) return readings.measured;
   const rigs = app.session.overlay?.rigs ?? [];
   const other = rigs.find((r) => r.id === app.rig()?.id) ?? rigs[0];
   return other?.stores?.find((s) => s.name === model.name) ?? null;

@@ -6,6 +6,7 @@ import { drawTiming, pictureName } from '../../../server/core/diagram/timing/svg
 import type { App } from '../app';
 import { h, setAttribute, setText } from '../dom';
 import { patch } from '../patch';
+import { shownReadings } from '../session';
 import type { Hand } from './hand';
 import { KEY_HELP, listenToKeys, stepTime } from './keys';
 import { listenToPointer } from './pointer';
@@ -104,6 +105,7 @@ function viewOf({ app, scroller }: TimingScene, model: TimingModel): TimingView 
     mark: view.mark ?? null,
     hand: heldEdge(app),
     second: app.second(),
+    readings: shownReadings(app.session),
     ...(model.lanes.length > MANY_LANES ? { sight } : {}),
   };
 }

@@ -13,6 +13,7 @@ import { SAVED_SCHEME } from '../saved-text';
 import type { Server } from '../server';
 import type { OverlayAction } from './overlay';
 import { createWebviewPanel, PANEL_TYPE } from './panel';
+import type { ReadingsAction } from './readings';
 import { createRevealer } from './reveal';
 import { readKeptPanel } from './saved-state';
 import { followsEditor } from './settings';
@@ -36,6 +37,8 @@ export interface PreviewHost extends Disposable {
   /** Runs a command of the page of the preview used last, once it listens. */
   run(command: PageCommand): void;
   overlay(action: OverlayAction): Promise<void>;
+  /** Of the preview used last; without one, that of `subject` is opened first. */
+  readings(action: ReadingsAction, subject: Uri | null): Promise<void>;
 }
 
 const isRig = (document: TextDocument): boolean =>
@@ -125,6 +128,10 @@ export function createPreviewHost(context: ExtensionContext, server: Server, log
     showSource: async () => current()?.showSource(),
     run: (command) => current()?.run(command),
     overlay: async (action) => current()?.overlay(action),
+    readings: async (action, subject) => {
+      const view = current() ?? (subject ? await open(subject, 'beside') : undefined);
+      await view?.readings(action);
+    },
     dispose: () => subscriptions.forEach((s) => s.dispose()),
   };
 }

@@ -16,6 +16,7 @@ import { exportPicture } from './export';
 import { createOverlay, type Overlay, type OverlayAction } from './overlay';
 import { namesFile } from './page-messages';
 import { adoptPanel, type PagePanel } from './panel';
+import { createReadings, type Readings, type ReadingsAction } from './readings';
 import type { Revealer } from './reveal';
 import { pageSettings, redrawsOnType } from './settings';
 
@@ -35,6 +36,7 @@ export interface PreviewView {
   showSource(): Promise<void>;
   run(command: PageCommand): void;
   overlay(action: OverlayAction): Promise<void>;
+  readings(action: ReadingsAction): Promise<void>;
   /** Shows a suggestion over the drawing; its edits are written when the page asks for it. */
   suggest(found: Suggested): void;
   /** What happens around it. */
@@ -81,6 +83,7 @@ interface Parts extends ViewNeeds {
   readonly kept: Kept;
   readonly page: PagePanel;
   readonly overlay: Overlay;
+  readonly readings: Readings;
   readonly events: ViewEvents;
   readonly draw: () => void;
   readonly cautionDue: boolean;
@@ -116,6 +119,7 @@ export function createPreviewView(
     if (!kept.open || kept.shown !== uri || answer === null) return;
     post(parts, uri, answer);
     await overlay.refresh(uri, 'drawn');
+    await readings.refresh(uri);
   }, fault);
 
   const page: PagePanel = adoptPanel(panel, context.extensionUri, env.language, {
@@ -131,12 +135,14 @@ export function createPreviewView(
     closed: () => {
       kept.open = false;
       overlay.drop();
+      readings.drop();
       events.closed();
     },
   });
   const overlay = createOverlay(server, (message) => page.post(message));
+  const readings = createReadings(server, (message) => page.post(message));
   const cautionDue = !context.workspaceState.get(CAUTION_KEY, false);
-  const parts: Parts = { ...needs, kept, page, overlay, events, draw, cautionDue, fault, dropped };
+  const parts: Parts = { ...needs, kept, page, overlay, readings, events, draw, cautionDue, fault, dropped };
   return viewOf(parts);
 }
 
@@ -191,6 +197,10 @@ async function changeOverlay({ kept, overlay }: Parts, action: OverlayAction): P
   if (kept.shown) await overlay.change(action, kept.shown);
 }
 
+async function changeReadings({ kept, readings }: Parts, action: ReadingsAction): Promise<void> {
+  if (kept.shown) await readings.change(action, kept.shown);
+}
+
 /** Writes the suggestion that is shown, as one edit, or forgets it. */
 async function takeSuggestion({ kept, page }: Parts, action: 'write' | 'leave'): Promise<void> {
   const { shown, suggested } = kept;
@@ -227,6 +237,8 @@ async function handle(parts: Parts, message: PageMessage): Promise<void> {
       return setLocked(parts, message.locked);
     case 'showSource':
       return showSource(parts);
+    case 'readings':
+      return changeReadings(parts, message.action);
     case 'suggestion':
       return takeSuggestion(parts, message.action);
     case 'overlay':
@@ -265,6 +277,7 @@ function viewOf(parts: Parts): PreviewView {
         kept.shown = uri;
         kept.suggested = null;
         overlay.drop();
+        parts.readings.drop();
         page.setTitle(titleOf(uri, kept.locked));
       }
       draw();
@@ -279,6 +292,7 @@ function viewOf(parts: Parts): PreviewView {
     showSource: () => showSource(parts),
     run: (command) => page.post({ type: 'command', command }),
     overlay: (action) => changeOverlay(parts, action),
+    readings: (action) => changeReadings(parts, action),
     suggest(found) {
       kept.suggested = found;
       draw();

@@ -82,7 +82,7 @@ export function diagnosisText({ ranking, next, summary }: Diagnosis): string[] {
 }
 
 /** `2.3 s after ready goes on`; before it the rig is at rest, from power-on. */
-const momentText = (t: number, stimulus: string): string =>
+export const momentText = (t: number, stimulus: string): string =>
   t < 0 ? `at rest, before ${stimulus.replace(/^after /, '')}` : `${clockText(t)} ${stimulus}`;
 
 /** The same within a sentence. */

@@ -120,7 +120,7 @@ function drawStrokes(brush: Brush, model: StoreModel, bottom: number): Shape {
     { x: x0 - 8, y: 20, 'text-anchor': 'end', 'font-size': 10, fill: palette.muted },
     'strokes',
   );
-  return shape('g', 'strokes', {}, [name, ...marks]);
+  return shape('g', 'strokes', {}, marks.length > 0 ? [name, ...marks] : []);
 }
 
 // ---------------------------------------------------------------- one chart

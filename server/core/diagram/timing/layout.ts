@@ -25,10 +25,25 @@ export interface TimingView {
   readonly hand?: HeldEdge | null;
   /** A second variant laid over, matched by lane ids. */
   readonly second?: TimingModel | null;
+  /** Edges measured on the built rig. */
+  readonly readings?: readonly MeasuredEdge[];
   /** Levels of labels to keep room for; absent: as many as there can be, so that nothing moves when the view does. */
   readonly levels?: number;
   /** Part of the body that is in sight, px from its top: lanes outside are left out. Absent: all. */
   readonly sight?: { readonly top: number; readonly bottom: number };
+}
+
+/** An edge as measured on the built rig, half way; in microseconds of the picture, null where it was not due or not seen. */
+export interface MeasuredEdge {
+  /** Id of its lane. */
+  readonly lane: string;
+  readonly expected: number | null;
+  readonly measured: number | null;
+  readonly within: boolean;
+  /** `120 ms late`, `not seen` */
+  readonly length: string;
+  /** `upper opens, measured: 120 ms late` */
+  readonly text: string;
 }
 
 /** An edge that is being moved: where it stood, where it stands, and where requirements end. */

@@ -11,8 +11,17 @@ import { laneLabel } from './draw-labels';
 import { firstAtOrAfter, plotId, type Pen } from './pen';
 import { drawChain, drawCursor, drawCursorFlag, drawLitLane, drawSecond } from './draw-lit';
 import { drawBands, drawMarkGrounds, drawMarks, patterns } from './draw-marks';
+import { drawReadings } from './draw-readings';
 import { drawRuler, drawScale, drawUnknown, placedLabels } from './draw-ruler';
-import { inSight, layoutTiming, SIZES, type LaneRow, type TimingLayout, type TimingView } from './layout';
+import {
+  inSight,
+  layoutTiming,
+  SIZES,
+  type LaneRow,
+  type MeasuredEdge,
+  type TimingLayout,
+  type TimingView,
+} from './layout';
 import type { TimingModel } from './model';
 
 export interface TimingPicture {
@@ -84,6 +93,7 @@ function bodyParts(model: TimingModel, pen: Pen): Shape[] {
     shape('g', 'above', plot, [
       drawUnknown(model, pen),
       drawChain(model, pen),
+      drawReadings(pen),
       drawCursor(pen),
       ...(view.purpose === 'page' ? [drawHand(pen), drawTargets(model, pen, [...doors, ...logic])] : []),
     ]),
@@ -129,6 +139,7 @@ export interface TimingSvgOptions {
   /** Put before ids, default `caisson-`. Needed where several pictures stand in one document. */
   readonly idPrefix?: string;
   readonly second?: TimingModel | null;
+  readonly readings?: readonly MeasuredEdge[];
 }
 
 /** The whole picture with heading, notes and legend as SVG text. */
@@ -145,6 +156,7 @@ export function timingFigure(model: TimingModel, options: TimingSvgOptions = {})
     purpose: 'file',
     idPrefix: options.idPrefix ?? 'caisson-',
     second: options.second ?? null,
+    readings: options.readings ?? [],
   };
   const view = { ...roomy, levels: usedLevels(model, roomy) };
   const { layout, defs, ruler, body } = drawTiming(model, view);

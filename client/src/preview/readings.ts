@@ -1,0 +1,117 @@
+/** Readings of the built rig that one preview keeps: picked, held against each version of the text, explained, removed. */
+import { ProgressLocation, Uri, window, workspace } from 'vscode';
+import type { HostMessage } from '../../../server/protocol/preview';
+import { READINGS, type ReadingsParams, type ReadingsResult } from '../../../server/protocol/readings';
+import { decodeText } from '../../../server/protocol/text-bytes';
+import { reasonOf } from '../lifecycle';
+import type { Server } from '../server';
+
+export type ReadingsAction = 'choose' | 'remove' | 'diagnose';
+
+export interface Readings {
+  change(action: ReadingsAction, shown: Uri): Promise<void>;
+  /** Holds them against the text again. */
+  refresh(shown: Uri): Promise<void>;
+  /** Another document is shown: they go. */
+  drop(): void;
+}
+
+interface Kept {
+  readonly file: string;
+  readonly text: string;
+  readonly scenario: string | null;
+  readonly about: ReadingsParams['about'];
+}
+
+/** Larger logs belong to the command line. */
+const MOST_BYTES = 64 * 1024 * 1024;
+
+export function createReadings(server: Server, post: (message: HostMessage) => void): Readings {
+  let kept: Kept | null = null;
+  const ask = (shown: Uri, { text, scenario, about }: Kept): Promise<ReadingsResult | null> =>
+    server.ask<ReadingsResult>(READINGS, { uri: shown.toString(), text, scenario, about });
+  const send = (shown: Uri, file: string, result: ReadingsResult | null): void => {
+    if (result?.kind !== 'compared') return;
+    post({ type: 'readings', uri: shown.toString(), version: result.version, file, readings: result.readings });
+  };
+
+  async function choose(shown: Uri): Promise<void> {
+    const uri = await chooseLog(shown);
+    const text = uri && (await readText(uri));
+    if (!uri || typeof text !== 'string') return;
+    const file = uri.path.split('/').pop() ?? '';
+    const first: Kept = { file, text, scenario: null, about: 'compare' };
+    const result = await ask(shown, first);
+    if (result?.kind === 'refused') return void window.showWarningMessage(`${file}: ${result.message}`);
+    if (result?.kind !== 'compared') return;
+    const scenario = await chooseCourse(result.readings.scenarios);
+    if (scenario === undefined) return;
+    kept = { ...first, scenario };
+    send(shown, file, scenario === null ? result : await ask(shown, kept));
+  }
+
+  async function diagnose(shown: Uri): Promise<void> {
+    if (kept === null) await choose(shown);
+    if (kept === null) return;
+    const explained: Kept = { ...kept, about: 'diagnose' };
+    const title = `Explaining ${kept.file}`;
+    const result = await window.withProgress({ location: ProgressLocation.Window, title }, () => ask(shown, explained));
+    // What explains readings takes longer than laying them over: it is asked for once, not at every edit.
+    send(shown, kept.file, result);
+  }
+
+  return {
+    async change(action, shown) {
+      if (action === 'choose') return choose(shown);
+      if (action === 'diagnose') return diagnose(shown);
+      kept = null;
+      post({ type: 'readings', uri: shown.toString(), version: 0, file: '', readings: null });
+    },
+    async refresh(shown) {
+      if (kept !== null) send(shown, kept.file, await ask(shown, kept));
+    },
+    drop: () => {
+      kept = null;
+    },
+  };
+}
+
+/** What was run; undefined where nothing was chosen. */
+async function chooseCourse(scenarios: readonly string[]): Promise<string | null | undefined> {
+  if (scenarios.length === 0) return null;
+  const items = [
+    { label: 'As the readings suggest', scenario: null as string | null },
+    ...scenarios.map((name) => ({ label: `Scenario ${name}`, scenario: name as string | null })),
+  ];
+  const chosen = await window.showQuickPick(items, {
+    placeHolder: 'What the rig went through while the readings were taken',
+  });
+  return chosen?.scenario;
+}
+
+async function chooseLog(shown: Uri): Promise<Uri | undefined> {
+  const found = await workspace.findFiles('**/*.csv', undefined, 500);
+  const items = found.map((uri) => ({ label: workspace.asRelativePath(uri), uri: uri as Uri | null }));
+  items.sort((a, b) => a.label.localeCompare(b.label));
+  items.push({ label: 'Another file…', uri: null });
+  const chosen = await window.showQuickPick(items, { placeHolder: 'Readings of the built rig, as CSV' });
+  if (!chosen || chosen.uri) return chosen?.uri ?? undefined;
+  const defaultUri = shown.scheme === 'untitled' ? undefined : Uri.joinPath(shown, '..');
+  const filters = { Readings: ['csv', 'tsv', 'txt'] };
+  return (await window.showOpenDialog({ filters, canSelectMany: false, ...(defaultUri ? { defaultUri } : {}) }))?.[0];
+}
+
+async function readText(uri: Uri): Promise<string | null> {
+  try {
+    if ((await workspace.fs.stat(uri)).size > MOST_BYTES) {
+      void window.showWarningMessage('The readings are larger than 64 MB. Use caisson compare on the command line.');
+      return null;
+    }
+    const decoded = decodeText(await workspace.fs.readFile(uri));
+    if (decoded.ok) return decoded.text;
+    void window.showWarningMessage(`The file ${decoded.reason}.`);
+  } catch (error) {
+    void window.showWarningMessage(`The readings cannot be read: ${reasonOf(error)}`);
+  }
+  return null;
+}

@@ -1,0 +1,54 @@
+/** Readings of the built rig for the editor: held against the rig of a document, and explained. */
+import type { RigDocument } from '../core/document/document';
+import { isIncomplete } from '../core/features/lookup';
+import { compareLog } from '../core/readings/compare';
+import { diagnose } from '../core/readings/diagnose';
+import type { RigLog } from '../core/readings/log';
+import { readLog } from '../core/readings/log-csv';
+import { stimulusOf } from '../core/readings/stimulus';
+import { unitQuestion } from '../core/readings/unit-question';
+import { comparedPictures, diagnosisData } from '../core/report/readings-pictures';
+import type { RigFacts } from '../core/run/facts';
+import type { ReadingsParams, ReadingsResult } from '../protocol/readings';
+
+/** Needs the times computed. */
+export function readingsResult(document: RigDocument, params: ReadingsParams): ReadingsResult {
+  const all = document.analysed().filter((facts) => !isIncomplete(facts.rig));
+  if (all.length === 0) return refused('There is no rig in this file that the readings could be held against.');
+  const found = rigOf(all, params.text);
+  if (typeof found === 'string') return refused(found);
+  const { facts, log } = found;
+  const { rig } = facts;
+  const question = unitQuestion(rig, log);
+  if (question !== null) return refused(question);
+  const scenario = rig.scenarios.find((s) => s.name === params.scenario) ?? null;
+  const stimulus = stimulusOf(rig, facts.timing, log, scenario);
+  if (!stimulus) return refused(`Nothing starts a stroke of ${rig.name}, so no edge is expected of it.`);
+  const pictures = comparedPictures(facts, log, stimulus, compareLog(facts, log, stimulus));
+  return {
+    kind: 'compared',
+    version: document.version,
+    readings: {
+      rig: rig.name,
+      scenarios: rig.scenarios.map((s) => s.name),
+      ...pictures,
+      diagnosis: params.about === 'diagnose' ? diagnosisData(diagnose(rig, log, stimulus)) : null,
+    },
+  };
+}
+
+const refused = (message: string): ReadingsResult => ({ kind: 'refused', message });
+
+/** The first rig that the log has a door or a signal of; else why not, in the words for the first rig. */
+function rigOf(all: readonly RigFacts[], text: string): { facts: RigFacts; log: RigLog } | string {
+  let why: string | null = null;
+  for (const facts of all) {
+    const reading = readLog(facts.rig, text);
+    if (reading.ok && reading.log.doors.length + reading.log.states.length > 0) return { facts, log: reading.log };
+    const [first] = reading.ok ? [] : reading.problems;
+    why ??= first
+      ? `Line ${first.line} of the readings: ${first.message}`
+      : `The readings have no column of a door or of a signal of ${facts.rig.name}.`;
+  }
+  return why!;
+}

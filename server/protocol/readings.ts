@@ -1,0 +1,53 @@
+/** Messages about readings of the built rig that are laid over its pictures. Plain data. */
+import type { MeasuredEdge } from '../core/diagram/timing/layout';
+import type { StoreModel } from '../core/diagram/store/model';
+import type { TimingModel } from '../core/diagram/timing/model';
+
+/** Client → server request: a log held against a rig. Answers a `ReadingsResult`; null where there is no such document. */
+export const READINGS = 'caisson/readings';
+
+export interface ReadingsParams {
+  readonly uri: string;
+  /** The log, as CSV. */
+  readonly text: string;
+  /** The scenario that was run; null: what the readings themselves suggest. */
+  readonly scenario: string | null;
+  /** `diagnose`: also which single fault or changed time explains them best. */
+  readonly about: 'compare' | 'diagnose';
+}
+
+export type ReadingsResult =
+  | { readonly kind: 'compared'; readonly version: number; readonly readings: ReadingsData }
+  /** One sentence. */
+  | { readonly kind: 'refused'; readonly message: string };
+
+export interface ReadingsData {
+  readonly rig: string;
+  /** Scenarios of the rig, any of which may be what was run. */
+  readonly scenarios: readonly string[];
+  /** Id of the picture over which the edges lie. */
+  readonly picture: string;
+  /** That picture, where the rig's own are of other courses: its inputs act as they were logged. */
+  readonly timing: TimingModel | null;
+  /** Times of the picture. */
+  readonly edges: readonly MeasuredEdge[];
+  /** What the chambers should have held, and what was read; both null without such columns. */
+  readonly expected: StoreModel | null;
+  readonly measured: StoreModel | null;
+  readonly summary: string;
+  /** What deviates, in rows: `upper opens`, `2.3 s`, `2.42 s`, `120 ms late`, `−20 ms +20 ms`. */
+  readonly deviations: readonly (readonly string[])[];
+  readonly notes: readonly string[];
+  readonly diagnosis: DiagnosisData | null;
+}
+
+export interface DiagnosisData {
+  readonly summary: string;
+  /** Most likely first: `97.1 %`, `wire of lower broken, or …`. */
+  readonly ranking: readonly { readonly share: string; readonly what: string }[];
+  /** Where to look next, and what each thing seen there would leave; null where nothing is to be told apart. */
+  readonly next: {
+    readonly look: string;
+    readonly outcomes: readonly { readonly seen: string; readonly leaves: string }[];
+  } | null;
+}
