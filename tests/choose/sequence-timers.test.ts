@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { sequenceTimers } from '../../server/core/choose/sequence-timers';
+import { seededRandom } from '../../server/core/timing/tolerance';
 import { codesOf, look } from '../checks/rigs';
 
 const rigWith = (controller: string, body: string): string => `rig bank {
@@ -27,9 +28,9 @@ const PLAN = `  sequence plan on ready {
   }`;
 
 /** The rig with timers in place of its sequence; the sequence kept as the intent that they are compared with. */
-function generated(controller: string, plan = PLAN): string {
+function generated(controller: string, plan = PLAN, blocks: readonly string[] | null = null): string {
   const { rig } = look(rigWith(controller, plan)).contexts[0]!;
-  const made = sequenceTimers(rig, rig.sequences[0]!);
+  const made = sequenceTimers(rig, rig.sequences[0]!, blocks);
   if (!made.ok) throw new Error(made.reason);
   return rigWith(controller, [...made.statements.map((s) => `  ${s}`), plan].join('\n'));
 }
@@ -79,9 +80,8 @@ describe('sequenceTimers', () => {
       ok: true,
       statements: [
         'signal plan_start = ready and not plan_busy',
-        'signal plan_run = TP(plan_start, 1 s)',
-        // 5 s less the run of 1 s and three responses: of busy, of start, of run.
-        'signal plan_busy = TOF(plan_run, 3.85 s)',
+        // 5 s less two responses: of busy and of start.
+        'signal plan_busy = TP(plan_start, 4.9 s)',
         'signal plan_upper = TP(plan_start, 1 s)',
         'drive upper = plan_upper',
       ],
@@ -108,8 +108,87 @@ describe('sequenceTimers', () => {
   });
 
   it('keeps clear of names that are there', () => {
-    const { rig } = look(rigWith('response 50 ms', `  signal plan_run = ready\n${PLAN}`)).contexts[0]!;
+    const { rig } = look(rigWith('response 50 ms', `  signal plan_busy = ready\n${PLAN}`)).contexts[0]!;
     const result = sequenceTimers(rig, rig.sequences[0]!);
     expect(result.ok && result.statements[0]).toBe('signal plan2_start = ready and not plan2_busy');
+  });
+});
+
+/** Two or three doors with windows in whole multiples of 10 ms, some twice, at least 200 ms long and apart; repeating once all is shut. */
+function randomPlan(random: () => number): {
+  text: string;
+  windows: Map<string, (readonly [number, number])[]>;
+  repeat: number;
+} {
+  const whole = (low: number, high: number): number => low + 10 * Math.floor((random() * (high - low)) / 10);
+  const doors = ['upper', 'middle', 'lower'].slice(0, random() < 0.3 ? 2 : 3);
+  const windows = new Map<string, (readonly [number, number])[]>();
+  doors.forEach((door, k) => {
+    const from = k === 0 || random() < 0.2 ? 0 : whole(300, 4_000);
+    const to = from + whole(200, 3_000);
+    const again = to + whole(300, 1_500);
+    windows.set(
+      door,
+      random() < 0.2
+        ? [
+            [from, to],
+            [again, again + whole(200, 1_000)],
+          ]
+        : [[from, to]],
+    );
+  });
+  const last = Math.max(...[...windows.values()].flat().map(([, to]) => to));
+  const repeat = last + whole(400, 9_000);
+  const steps = [...windows].flatMap(([door, list]) =>
+    list.flatMap(([from, to]) => [`    at ${from} ms  open ${door}`, `    at ${to} ms  close ${door}`]),
+  );
+  return {
+    text: `  sequence plan on ready {\n${steps.join('\n')}\n    repeat after ${repeat} ms\n  }`,
+    windows,
+    repeat,
+  };
+}
+
+const SEED = Number(process.env['WIRE_SEED'] ?? 5);
+const PLANS = Number(process.env['WIRE_PLANS'] ?? 40);
+
+describe(`${PLANS} random sequences, seed ${SEED}`, () => {
+  it.each([
+    ['TP', 'TON'],
+    ['TON', 'TOF'],
+  ])('are followed with %s and %s alone', { timeout: 600_000 }, (...blocks) => {
+    const random = seededRandom(SEED);
+    let refused = 0;
+    for (let k = 0; k < PLANS; k++) {
+      const plan = randomPlan(random);
+      const controller = ['response 0 s', 'response 30 ms', 'response 7 ms', 'scan 10 ms', 'scan 20 ms'][k % 5]!;
+      // A scan sees changes at its own moments only.
+      const within = controller.startsWith('scan') ? Number(/\d+/.exec(controller)![0]) * 1000 : 0;
+      let text;
+      try {
+        text = generated(controller, plan.text, blocks);
+      } catch {
+        refused++;
+        continue;
+      }
+      const looked = look(text);
+      expect(looked.mistakes, text).toEqual([]);
+      const { timing, rig } = looked.contexts[0]!.facts;
+      const [stroke] = timing.strokes;
+      const found = stroke!.doors.map((d) => d.windows.flatMap((w) => w.commandedParts));
+      const zero = Math.min(...found.flat().map((i) => i.from));
+      const start = Math.min(...[...plan.windows.values()].flat().map(([from]) => from)) * 1000;
+      for (const [door, list] of plan.windows) {
+        const parts = found[rig.doors.findIndex((d) => d.name === door)]!;
+        expect(parts.length, text).toBe(list.length);
+        list.forEach(([from, to], i) => {
+          expect(Math.abs(parts[i]!.from - zero + start - from * 1000), text).toBeLessThanOrEqual(within);
+          expect(Math.abs(parts[i]!.to! - zero + start - to * 1000), text).toBeLessThanOrEqual(within);
+        });
+      }
+      expect(Math.abs(stroke!.repeat! - plan.repeat * 1000), text).toBeLessThanOrEqual(within);
+      for (const b of ['TON', 'TOF', 'TP', 'R_TRIG']) if (!blocks.includes(b)) expect(text).not.toContain(`${b}(`);
+    }
+    expect(refused).toBeLessThan(PLANS / 10);
   });
 });

@@ -27,7 +27,7 @@ describe('caisson wire', () => {
     async (style) => {
       const text = PLAN.replace('response 40 ms', style);
       const { code, out, err, written } = await run(['wire', '--apply', 'lock.rig'], { 'lock.rig': text });
-      expect([code, err]).toEqual([0, expect.stringContaining('Verified: with TOF, TON, TP the doors follow plan.')]);
+      expect([code, err]).toEqual([0, expect.stringContaining('Verified: with TON, TP the doors follow plan.')]);
       expect(out).toContain('drive inner = ');
       const wired = String([...written.values()].at(-1));
       // Windows as written, counted from the first opening.
@@ -41,7 +41,11 @@ describe('caisson wire', () => {
   );
 
   it.each([
-    [PLAN, ['--blocks', 'TON,TOF'], 'plan needs TP, which --blocks does not allow'],
+    [
+      PLAN,
+      ['--blocks', 'TOF,SR'],
+      'plan cannot be wired: it needs TON and TP, or TOF and TON, which --blocks does not allow',
+    ],
     [PLAN.replace(/ {2}sequence[\s\S]*?\n {2}\}\n/, ''), [], 'lock states no sequence to wire'],
     [PLAN.replace('repeat after 12 s', 'repeat after 3.41 s'), [], 'plan cannot be wired: the sequence repeats sooner'],
   ])('refuses in one sentence (%#)', async (text, more, message) => {

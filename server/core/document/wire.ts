@@ -1,5 +1,5 @@
 /** Signals and drives for a wanted sequence, put before it in the text and verified: the sequence stays as the intent they are checked against. */
-import { sequenceTimers } from '../choose/sequence-timers';
+import { blocksIn, sequenceTimers } from '../choose/sequence-timers';
 import type { TextEdit } from '../model/problem';
 import type { Sequence } from '../model/rig';
 import { createDocument, type RigDocument } from './document';
@@ -16,8 +16,6 @@ export type Wired =
   /** One sentence. */
   | { readonly ok: false; readonly message: string };
 
-const BLOCK = /\b(TON|TOF|TP|R_TRIG|F_TRIG|SR|RS|CTU)\(/g;
-
 /** @param allowed names of blocks that may be used; all where null */
 export function wireSequence(
   document: RigDocument,
@@ -33,12 +31,9 @@ export function wireSequence(
     };
   if (sequence.whole.uri !== document.uri)
     return { ok: false, message: `${sequence.name} stands in another file; wire it there.` };
-  const made = sequenceTimers(rig, sequence);
+  const made = sequenceTimers(rig, sequence, allowed);
   if (!made.ok) return { ok: false, message: `${sequence.name} cannot be wired: ${made.reason}.` };
-  const blocks = [...new Set(made.statements.flatMap((s) => [...s.matchAll(BLOCK)].map((m) => m[1]!)))].sort();
-  const missing = allowed === null ? [] : blocks.filter((b) => !allowed.includes(b));
-  if (missing.length > 0)
-    return { ok: false, message: `${sequence.name} needs ${missing.join(' and ')}, which --blocks does not allow.` };
+  const blocks = blocksIn(made.statements);
   const { start } = sequence.whole;
   const indent = /[ \t]*$/.exec(document.text.slice(0, start))![0];
   const text = made.statements.map((s) => `${s}\n${indent}`).join('');
