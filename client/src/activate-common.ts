@@ -1,5 +1,6 @@
 /** What both entries of the extension do. Returns at once: the server starts when the first rig document is there. */
 import { window, workspace, type ExtensionContext, type TextDocument } from 'vscode';
+import { registerBuildSheets } from './build-sheet';
 import { registerCommands } from './commands';
 import { createMarkdownPlugin, type MarkdownIt } from './markdown/plugin';
 import type { Platform } from './platform';
@@ -33,7 +34,8 @@ export function activateCommon(context: ExtensionContext, platform: Platform): A
   const preview = createPreviewHost(context, server, log);
   context.subscriptions.push(log, server, preview, registerSavedText(), registerTestView(server));
   if (platform.commandLine) context.subscriptions.push(registerTasks(platform.commandLine));
-  context.subscriptions.push(...registerCommands({ server, preview, log, version, platform }));
+  const sheets = registerBuildSheets(server);
+  context.subscriptions.push(sheets, ...registerCommands({ server, preview, sheets, log, version, platform }));
 
   const startFor = (document: TextDocument): void => {
     const wanted = document.languageId === 'rig' && document.uri.scheme !== SAVED_SCHEME;

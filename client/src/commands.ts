@@ -1,5 +1,6 @@
 /** The commands of the extension, all in the category Caisson. */
 import { commands, Uri, window, type Disposable, type LogOutputChannel } from 'vscode';
+import type { BuildSheets } from './build-sheet';
 import { checkAll } from './check-all';
 import { SHOW_PICTURE_COMMAND } from '../../server/protocol/messages';
 import { copyInformation } from './information';
@@ -8,11 +9,13 @@ import type { Platform } from './platform';
 import type { PreviewHost, Where } from './preview/host';
 import { proveRig } from './prove';
 import type { Server } from './server';
+import { rigAtCursor } from './rig-at-cursor';
 import { tuneRig } from './tune';
 
 export interface CommandContext {
   readonly server: Server;
   readonly preview: PreviewHost;
+  readonly sheets: BuildSheets;
   readonly log: LogOutputChannel;
   readonly version: string;
   readonly platform: Platform;
@@ -40,6 +43,7 @@ export function registerCommands(context: CommandContext): Disposable[] {
     'caisson.checkAll': () => check.run(),
     'caisson.proveRig': () => proveRig(server, log),
     'caisson.tune': (...given) => tuneRig(server, preview, given),
+    'caisson.buildSheet': () => openSheet(context),
     'caisson.newRig': () => newRig(),
     'caisson.restartServer': () => server.restart(),
     'caisson.showLog': () => log.show(),
@@ -64,6 +68,14 @@ async function open(preview: PreviewHost, where: Where, given: unknown, rig: unk
   // A lens gives the address as text and stands in the source: the source stays in view.
   const place = typeof given === 'string' && where === 'here' ? 'beside' : where;
   await preview.open(uri, place, typeof rig === 'string' ? rig : undefined);
+}
+
+async function openSheet({ server, sheets, preview }: CommandContext): Promise<void> {
+  const editor = window.activeTextEditor;
+  const uri = subject(undefined) ?? preview.shown;
+  if (uri === null) return void window.showInformationMessage('Open a rig file first.');
+  const here = editor?.document.uri.toString() === uri.toString();
+  await sheets.open(uri, here ? await rigAtCursor(server, editor) : null);
 }
 
 async function exportFrom(preview: PreviewHost): Promise<void> {

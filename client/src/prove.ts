@@ -1,19 +1,18 @@
 /** The command that proves a rig: the one at the cursor, with its report in the log; progress and the summary come from the server. */
 import { window, type LogOutputChannel } from 'vscode';
-import { COMMANDS, TELL, TESTS, type ProofAnswer, type TestsResult } from '../../server/protocol/messages';
+import { COMMANDS, TELL, type ProofAnswer } from '../../server/protocol/messages';
 import { reasonOf } from './lifecycle';
+import { rigAtCursor } from './rig-at-cursor';
 import type { Server } from './server';
 
 export async function proveRig(server: Server, log: LogOutputChannel): Promise<void> {
   const editor = window.activeTextEditor;
   if (editor?.document.languageId !== 'rig') return void window.showInformationMessage('Open a rig file first.');
   const uri = editor.document.uri.toString();
-  const found = await server.ask<TestsResult>(TESTS, { uri });
-  const cursor = editor.document.offsetAt(editor.selection.active);
-  const rig = found?.rigs.find((r) => r.start <= cursor && cursor <= r.end) ?? found?.rigs[0];
+  const rig = await rigAtCursor(server, editor);
   if (server.client === null) return;
   try {
-    const params = { command: COMMANDS.prove, arguments: [uri, rig?.name ?? null, TELL] };
+    const params = { command: COMMANDS.prove, arguments: [uri, rig, TELL] };
     const answer = await server.client.sendRequest<ProofAnswer>('workspace/executeCommand', params);
     for (const line of [...answer.report, answer.caution]) log.info(line);
   } catch (error) {

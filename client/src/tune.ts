@@ -1,8 +1,8 @@
 /** The command that looks for better values of a rig and lays what it finds over the preview. */
 import { ProgressLocation, Uri, window, workspace } from 'vscode';
-import { TESTS, type TestsResult } from '../../server/protocol/messages';
 import { TUNE, type TuneParams, type TuneResult } from '../../server/protocol/suggestion';
 import type { PreviewHost } from './preview/host';
+import { rigAtCursor } from './rig-at-cursor';
 import type { Server } from './server';
 
 /** Of the rig that lens or quick fix name, else of the one at the cursor. */
@@ -44,8 +44,5 @@ async function subjectOf(
   const editor = window.activeTextEditor;
   if (editor?.document.languageId !== 'rig') return null;
   const address = editor.document.uri.toString();
-  const found = await server.ask<TestsResult>(TESTS, { uri: address });
-  const cursor = editor.document.offsetAt(editor.selection.active);
-  const at = found?.rigs.find((r) => r.start <= cursor && cursor <= r.end) ?? found?.rigs[0];
-  return { uri: address, rig: at?.name ?? null };
+  return { uri: address, rig: await rigAtCursor(server, editor) };
 }

@@ -22,6 +22,7 @@ import type {
 import { COMMANDS, DIFFERENCES, PREVIEW, TELL, TESTS } from '../protocol/messages';
 import type { PreviewAnswer } from '../protocol/preview';
 import { READINGS, type ReadingsParams, type ReadingsResult } from '../protocol/readings';
+import { SHEET, type SheetParams, type SheetResult } from '../protocol/sheet';
 import { TUNE, type TuneParams, type TuneResult } from '../protocol/suggestion';
 import { previewAnswer } from './preview-answer';
 import { byHand } from './by-hand';
@@ -30,6 +31,7 @@ import type { Proofs } from './proofs';
 import { readingsResult } from './readings';
 import type { Log } from './request';
 import { answer, refused } from './request';
+import { sheetResult } from './sheet';
 import { inSlices } from './slices';
 import { tuneRig } from './tune';
 import type { Opened, Workspace } from './workspace';
@@ -49,6 +51,12 @@ export function registerCustom({ connection, workspace, log, proofs, host }: Cus
     answer<ByHandAnswer | null>('by hand', log, token, null, async () => {
       const opened = await workspace.prepare(params.uri);
       return opened && byHand(opened, params, host, () => token.isCancellationRequested);
+    }),
+  );
+  connection.onRequest(SHEET, (params: SheetParams, token) =>
+    answer<SheetResult | null>('build sheet', log, token, null, async () => {
+      const opened = await workspace.prepare(params.uri);
+      return opened && (await computed(opened, 'verdicts', token)) ? sheetResult(opened.document, params) : null;
     }),
   );
   connection.onRequest(READINGS, (params: ReadingsParams, token) =>

@@ -1,0 +1,28 @@
+/** The build sheet of a rig of a document, as the editor shows it while the text is written. */
+import type { RigDocument } from '../core/document/document';
+import { isTextError } from '../core/document/problems';
+import { isIncomplete } from '../core/features/lookup';
+import { pageMarkdown } from '../core/report/page/markdown';
+import { sheetOf } from '../core/report/sheet/sheet';
+import type { SheetParams, SheetResult } from '../protocol/sheet';
+
+/** What takes seconds is left to the command line: a sheet that follows the text must not keep it waiting. */
+const SHORTER =
+  'This sheet follows the text. How far each setting may be off and the table of single faults take longer to compute: `caisson sheet` has them.';
+
+/** Needs the times computed. What leads to hardware is never made from a text with errors in its control. */
+export function sheetResult(document: RigDocument, params: SheetParams): SheetResult {
+  const error = document
+    .problems()
+    .find((p) => isTextError(p) || (p.severity === 'error' && p.code.startsWith('wire/')));
+  if (error) return refused(`The text has errors: ${error.message}`);
+  const all = document.analysed();
+  const facts = all.find((f) => f.rig.name === params.rig) ?? all[0];
+  if (!facts) return refused('There is no rig in this file.');
+  const { rig } = facts;
+  if (isIncomplete(rig)) return refused('Parts of the control could not be read.');
+  if (rig.drives.length === 0) return refused(`${rig.name} has no control: no drive and no sequence that drives.`);
+  return { kind: 'sheet', rig: rig.name, markdown: `${pageMarkdown(sheetOf(facts))}\n---\n\n${SHORTER}\n` };
+}
+
+const refused = (message: string): SheetResult => ({ kind: 'refused', message });
