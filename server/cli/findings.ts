@@ -11,10 +11,18 @@ export interface Finding {
   readonly severity: Severity;
   readonly code: string;
   readonly message: string;
-  readonly related: readonly { readonly path: string; readonly start: LinePlace; readonly message: string }[];
+  readonly related: readonly RelatedRow[];
   readonly fixes: readonly string[];
   /** Lines before and after each of `fixes`; only where asked for. */
   readonly changes?: readonly (readonly LineChange[])[];
+}
+
+export interface RelatedRow {
+  readonly path: string;
+  readonly start: LinePlace;
+  readonly message: string;
+  /** Code of the finding there that may explain this one; causes come first. */
+  readonly cause?: string;
 }
 
 /** Lines of a file that a quick fix changes. */
@@ -81,6 +89,7 @@ function finding(io: Io, problem: Problem, places: (uri: string) => (offset: num
       path: shownUri(io, r.at.uri),
       start: places(r.at.uri)(r.at.start),
       message: r.message,
+      ...(r.cause === undefined ? {} : { cause: r.cause }),
     })),
     fixes: (problem.fixes ?? []).map((fix) => fix.title),
   };

@@ -67,9 +67,14 @@ function properties(row: ValueRow | undefined): string {
 
 function failureCase(f: Finding, row: ValueRow | undefined): string {
   const where = `${f.path}:${f.start.line}:${f.start.column}`;
+  const causes = f.related.filter((r) => r.cause !== undefined);
+  const body = [
+    `${where}: ${f.message}`,
+    ...causes.map((r) => `${r.path}:${r.start.line}:${r.start.column}: ${r.message}`),
+  ].join('\n');
   return (
     `    <testcase classname="${escape(f.path)}" name="${escape(`${f.code} at ${f.start.line}:${f.start.column}`)}">\n` +
     properties(row) +
-    `      <failure type="${escape(f.code)}" message="${escape(f.message)}">${escape(`${where}: ${f.message}`)}</failure>\n    </testcase>\n`
+    `      <failure type="${escape(f.code)}" message="${escape(f.message)}">${escape(body)}</failure>\n    </testcase>\n`
   );
 }

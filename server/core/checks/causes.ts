@@ -1,12 +1,12 @@
 /**
  * Which findings explain which others. A rig with one fault may be reported at six places: a path straight through lets gas past, so that a
  * limit is passed and strokes stall. What may follow from another finding names it, and stands below it in every list (see `causesFirst`).
- * A pair of codes alone is not enough: both findings must be about a door in common.
+ * A pair of codes alone is not enough: both findings must be about a door in common (`about.ts`).
  */
 import type { Problem, RelatedPlace } from '../model/problem';
-import { decidingNets } from '../model/logic';
-import { stagesOf } from '../model/stages';
 import type { Rig } from '../model/rig';
+import { doorsConcerned, WHOLE_RIG } from './about';
+import type { Found } from './check';
 
 /** Codes whose findings leave nothing else to be believed. */
 const EVERYTHING = ['wire/loop-never-settles', 'cycle/not-worked-out'];
@@ -49,14 +49,15 @@ const MOST = 2;
 const explainersOf = (code: string): readonly string[] =>
   EVERYTHING.includes(code) ? [] : [...EVERYTHING, ...(EXPLAINED_BY.get(code) ?? [])];
 
-/** The problems of one rig, each naming what it may follow from. */
-export function withCauses(rig: Rig, problems: readonly Problem[]): Problem[] {
+/** The findings of one rig as problems, each naming what it may follow from. */
+export function withCauses(rig: Rig, findings: readonly Found[]): Problem[] {
   const doors = doorsAbout(rig);
-  return problems.map((problem) => {
-    const causes = explainersOf(problem.code)
-      .flatMap((code) => problems.filter((p) => p.code === code))
-      .filter((cause) => EVERYTHING.includes(cause.code) || shareDoor(doors(cause), doors(problem)))
+  return findings.map((finding) => {
+    const causes = explainersOf(finding.code)
+      .flatMap((code) => findings.filter((f) => f.code === code))
+      .filter((cause) => EVERYTHING.includes(cause.code) || shareDoor(doors(cause), doors(finding)))
       .slice(0, MOST);
+    const { about: _about, repair: _repair, ...problem } = finding;
     if (causes.length === 0) return problem;
     return { ...problem, related: [...causes.map(placeOf), ...(problem.related ?? [])] };
   });
@@ -90,39 +91,12 @@ export function causesFirst(problems: readonly Problem[]): Problem[] {
 
 const shareDoor = (a: ReadonlySet<number>, b: ReadonlySet<number>): boolean => [...a].some((door) => b.has(door));
 
-/** Which doors a finding is about: those that its sentence names, or that what it names decides about or leads to; all where it names none. */
-function doorsAbout(rig: Rig): (problem: Problem) => ReadonlySet<number> {
-  const all = new Set(rig.doors.keys());
-  const known = new Map<Problem, ReadonlySet<number>>();
-  let named: ReadonlyMap<string, readonly number[]> | null = null;
-  return (problem) => {
-    const before = known.get(problem);
-    if (before) return before;
-    named ??= doorsByName(rig);
-    const words = problem.message.match(/[\p{L}\p{N}_]+(?:\.[\p{L}\p{N}_]+)*/gu) ?? [];
-    const found = new Set(words.flatMap((word) => named!.get(word) ?? []));
-    const doors = found.size > 0 ? found : all;
-    known.set(problem, doors);
+/** `doorsConcerned` of a finding, computed where it is first asked for. */
+function doorsAbout(rig: Rig): (finding: Found) => ReadonlySet<number> {
+  const known = new Map<Found, ReadonlySet<number>>();
+  return (finding) => {
+    let doors = known.get(finding);
+    if (!doors) known.set(finding, (doors = doorsConcerned(rig, finding.about ?? WHOLE_RIG)));
     return doors;
   };
-}
-
-/** Name of a door, chamber, feed, signal, sensor or switch → the doors it has to do with. */
-function doorsByName(rig: Rig): Map<string, readonly number[]> {
-  const named = new Map<string, number[]>();
-  const add = (name: string, door: number): void => {
-    const doors = named.get(name);
-    if (doors) doors.push(door);
-    else named.set(name, [door]);
-  };
-  const stages = stagesOf(rig);
-  rig.doors.forEach((door, d) => {
-    add(door.name, d);
-    const deciding = decidingNets(rig, d);
-    for (const item of [...rig.signals, ...rig.sensors, ...rig.switches]) if (deciding.has(item.net)) add(item.name, d);
-  });
-  for (const { upstream, downstream, doors } of stages)
-    for (const chamber of [upstream, downstream])
-      for (const door of doors) if (rig.chambers[chamber]) add(rig.chambers[chamber].name, door);
-  return named;
 }

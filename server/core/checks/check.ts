@@ -5,6 +5,7 @@ import type { Resolution } from '../model/resolution';
 import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import type { Work } from '../work/work';
+import type { About } from './about';
 
 /** A code of the product, as listed by `caisson explain` and in REFERENCE.md. */
 export interface CodeInfo {
@@ -38,6 +39,8 @@ export type Recheck = (facts: RigFacts) => Work<readonly string[]>;
 
 /** A problem as a check reports it. */
 export interface Found extends Problem {
+  /** Its subjects; absent: the whole rig. Only `withCauses` reads it. */
+  readonly about?: About;
   /** Its fixes, where they have to be tried first: in steps, after all problems of the check are known. */
   readonly repair?: () => Work<readonly Fix[]>;
 }
@@ -50,12 +53,13 @@ export interface Check extends CodeInfo {
   readonly run: (context: CheckContext) => Found[];
 }
 
-/** A problem that a check reports: with its code, and its severity unless `rest` states another. */
+/** A problem that a check reports: with its code, its subjects, and its severity unless `rest` states another. */
 export function found(
   { code, severity }: CodeInfo,
   at: Source,
   message: string,
-  rest: Partial<Omit<Found, 'code' | 'at' | 'message'>> = {},
+  about: About,
+  rest: Partial<Omit<Found, 'code' | 'at' | 'message' | 'about'>> = {},
 ): Found {
-  return { code, severity, message, at, ...rest };
+  return { code, severity, message, at, about, ...rest };
 }

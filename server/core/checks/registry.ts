@@ -4,7 +4,7 @@ import { PROBLEM_CODES } from '../model/problem-codes';
 import type { Problem } from '../model/problem';
 import { patiently, type Work } from '../work/work';
 import type { RigFacts } from '../run/facts';
-import type { Check, CheckContext, CodeInfo, Recheck } from './check';
+import type { Check, CheckContext, CodeInfo, Found, Recheck } from './check';
 import { neverEnds as cycleNeverEnds } from './cycle/never-ends';
 import { neverStarts } from './cycle/never-starts';
 import { notWorkedOut } from './cycle/not-worked-out';
@@ -123,36 +123,36 @@ export type CheckStep = { readonly stage: 'more' } | { readonly stage: 'early'; 
 /** The same one check at a time, those first that are quick: what rests on flow, losses of power and requirements comes last. */
 export function* checkSteps(context: CheckContext): Generator<CheckStep, Problem[], void> {
   const full: CheckContext = { ...context, recheck: recheckOf(context), tries: { left: triesFor(context) } };
-  const problems: Problem[] = [];
+  const found: Found[] = [];
   for (const check of CHECKS.filter((c) => !isLate(c))) {
-    problems.push(...(yield* more(reported(check, full))));
+    found.push(...(yield* more(reported(check, full))));
     yield { stage: 'more' };
   }
-  yield { stage: 'early', problems: withCauses(context.rig, problems) };
+  yield { stage: 'early', problems: withCauses(context.rig, found) };
   for (const check of CHECKS.filter(isLate)) {
-    problems.push(...(yield* more(reported(check, full))));
+    found.push(...(yield* more(reported(check, full))));
     yield { stage: 'more' };
   }
-  return withCauses(context.rig, problems);
+  return withCauses(context.rig, found);
 }
 
 /** Two doors or two strokes may have one timer in their chains of causes: it is shown once. */
-function relatedOnce(problem: Problem): Problem {
-  const { related } = problem;
-  if (related === undefined || related.length < 2) return problem;
+function relatedOnce(finding: Found): Found {
+  const { related } = finding;
+  if (related === undefined || related.length < 2) return finding;
   const seen = new Map(related.map((r) => [`${r.at.uri} ${r.at.start} ${r.at.end} ${r.message}`, r]));
-  return seen.size === related.length ? problem : { ...problem, related: [...seen.values()] };
+  return seen.size === related.length ? finding : { ...finding, related: [...seen.values()] };
 }
 
 /** What a check reports, with the fixes of each problem. */
-function* reported(check: Check, context: CheckContext): Work<Problem[]> {
+function* reported(check: Check, context: CheckContext): Work<Found[]> {
   if (check.prepare) yield* check.prepare(context);
-  const problems: Problem[] = [];
-  for (const { repair, ...problem } of yield* patiently(() => check.run(context))) {
-    const fixes = repair ? yield* repair() : problem.fixes;
-    problems.push(relatedOnce(fixes ? { ...problem, fixes } : problem));
+  const found: Found[] = [];
+  for (const { repair, ...finding } of yield* patiently(() => check.run(context))) {
+    const fixes = repair ? yield* repair() : finding.fixes;
+    found.push(relatedOnce(fixes ? { ...finding, fixes } : finding));
   }
-  return problems;
+  return found;
 }
 
 /** Work as steps of checking. */

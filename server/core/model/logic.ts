@@ -163,6 +163,14 @@ export function doorsNamed(rig: Rig, requirement: Requirement): number[] {
   return [...new Set(doors)];
 }
 
+/** Nets that a requirement names, by name or in a condition. */
+export function netsNamed(rig: Rig, requirement: Requirement): number[] {
+  return requirement.args.flatMap((argument) => {
+    const condition = conditionOf(rig, argument);
+    return condition ? netsOf(condition) : [];
+  });
+}
+
 // ---------------------------------------------------------------- walks over the control network
 
 /** Something that can be switched from outside. */
@@ -249,13 +257,7 @@ export function movingNets(rig: Rig): number[] {
 
 /** Nets that requirements speak of. */
 export function requiredNets(rig: Rig): number[] {
-  return rig.requirements.flatMap((r) =>
-    r.args.flatMap((argument) => {
-      const condition = conditionOf(rig, argument);
-      const net = netOfItem(rig, argument);
-      return [...(condition ? netsOf(condition) : []), ...(net === null ? [] : [net])];
-    }),
-  );
+  return rig.requirements.flatMap((requirement) => netsNamed(rig, requirement));
 }
 
 /** Nets that decide about a door: what its drive and its driving sequences depend on. */

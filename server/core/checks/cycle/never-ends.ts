@@ -54,7 +54,13 @@ function problemOf(rig: Rig, trial: Trial, when: string): Problem {
     names.length === 0
       ? 'The control network goes on switching'
       : `${listText(names)} ${names.length > 1 ? 'go' : 'goes'} on opening and closing`;
-  return found(neverEnds, rig.doors[trial.moving[0] ?? -1]?.at ?? rig.at, `${what} ${when}; ${end}.`, {
-    severity: stop ? 'information' : neverEnds.severity,
-  });
+  return found(
+    neverEnds,
+    rig.doors[trial.moving[0] ?? -1]?.at ?? rig.at,
+    `${what} ${when}; ${end}.`,
+    { doors: trial.moving },
+    {
+      severity: stop ? 'information' : neverEnds.severity,
+    },
+  );
 }

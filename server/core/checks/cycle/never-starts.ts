@@ -20,7 +20,8 @@ export const neverStarts: Check = {
     const words = listText(waits.map((input) => `${input.name} ${becomes(input.net)}`));
     const message = `No single change starts a stroke: it waits for ${words}, then ${listText(triggers)} ${triggers.length > 1 ? 'start' : 'starts'} one.`;
     const severity = waits.every((input) => input.kind === 'switch') ? 'information' : 'warning';
-    return [found(neverStarts, placeOf(rig, first.net), message, { severity: severity })];
+    const nets = [...waits, ...timing.strokes.map((s) => s.trigger)].map(({ net }) => net);
+    return [found(neverStarts, placeOf(rig, first.net), message, { nets }, { severity })];
   },
 };
 

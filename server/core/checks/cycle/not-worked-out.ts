@@ -1,4 +1,5 @@
 /** `cycle/not-worked-out`: a rig that was not simulated to its end, so that nothing reported about it is complete. */
+import { WHOLE_RIG } from '../about';
 import { type Check, found } from '../check';
 
 export const notWorkedOut: Check = {
@@ -14,6 +15,6 @@ export const notWorkedOut: Check = {
     const message = isCut
       ? `Not simulated to its end: ${timing.incomplete}. Nothing reported about this rig is complete.`
       : `Not complete: ${timing.incomplete}.`;
-    return [found(notWorkedOut, rig.at, message, { severity: isCut ? 'error' : 'warning' })];
+    return [found(notWorkedOut, rig.at, message, WHOLE_RIG, { severity: isCut ? 'error' : 'warning' })];
   },
 };

@@ -84,7 +84,13 @@ function problemOf(context: CheckContext, course: Course, it: Late): Found {
   const message = `The next stroke starts too early: ${lead.name} opens again ${formatTime(it.at)} ${course.label}, while ${still}${until}.`;
   const chain = secondOpening(course);
   const related = chain ? timerPlaces(rig, chain.opensBecause, 'it lets the next stroke start') : [];
-  return found(overrun, lead.at, message, { related, repair: () => fixesOf(context, course, it) });
+  return found(
+    overrun,
+    lead.at,
+    message,
+    { doors: [it.lead, ...it.doors] },
+    { related, repair: () => fixesOf(context, course, it) },
+  );
 }
 
 function* fixesOf(context: CheckContext, course: Course, it: Late): Work<Fix[]> {

@@ -47,7 +47,7 @@ function unevenProblem({ rig, stroke, label }: Course): Problem[] | null {
   const intervals = inPattern.map((t, i) => (inPattern[i + 1] ?? inPattern[0]! + pattern.to - pattern.from) - t);
   if (new Set(intervals).size < 2) return null;
   const message = `Strokes do not come evenly: from one start to the next it is ${listText(intervals.map(formatTime))}, over and over, ${label}.`;
-  return [found(repeatDiffers, placeOfNet(rig, startNet), message, { severity: 'warning' })];
+  return [found(repeatDiffers, placeOfNet(rig, startNet), message, { nets: [startNet] }, { severity: 'warning' })];
 }
 
 function sequenceProblem({ rig }: CheckContext, { label }: Course, repeat: number): Problem[] | null {
@@ -56,7 +56,15 @@ function sequenceProblem({ rig }: CheckContext, { label }: Course, repeat: numbe
   const wanted = stated.repeatAfter.nominal;
   if (wanted === repeat) return null;
   const message = `Strokes follow one another every ${formatTime(repeat)} ${label}, but sequence ${stated.name} says ${formatTime(wanted)}.`;
-  return [found(repeatDiffers, stated.repeatAfter.at, message, { severity: 'warning' })];
+  return [
+    found(
+      repeatDiffers,
+      stated.repeatAfter.at,
+      message,
+      { doors: stated.steps.flatMap((step) => step.doors) },
+      { severity: 'warning' },
+    ),
+  ];
 }
 
 /** The longest preset on the way round is what a reader takes for the interval. */
@@ -74,7 +82,7 @@ function presetProblem(context: CheckContext, course: Course, repeat: number): F
   const rest = repeat - preset;
   const message = `Strokes follow one another every ${formatTime(repeat)} ${course.label}, not every ${formatTime(preset)} as the preset of ${hold.name} may suggest: the rest of the way round takes ${formatTime(rest)}.`;
   const repair = () => presetRepair(context, course, hold, repeat);
-  return [found(repeatDiffers, hold.at, message, { repair })];
+  return [found(repeatDiffers, hold.at, message, { nets: [hold.net] }, { repair })];
 }
 
 function* presetRepair(context: CheckContext, course: Course, hold: Element, repeat: number): Work<Fix[]> {

@@ -41,6 +41,7 @@ function problemOf(rig: Rig, door: number, net: number, t: number, to: 0 | 1): P
     atPowerOn,
     at,
     `${rig.doors[door]!.name} ${to === 1 ? 'opens' : 'closes'} ${formatTime(t)} after power comes: ${kind} gives a pulse at its first execution, though ${edge}.`,
+    { doors: [door] },
     { related: [{ at: rig.doors[door]!.at, message: `${rig.doors[door]!.name} is moved by ${name}.` }] },
   );
 }

@@ -39,7 +39,13 @@ function idleProblem(context: CheckContext, door: number): Problem {
   const message = context.facts.timing.atRest.moves
     ? `${name} stands open for good from power-on: ${net} stays on.`
     : `${name} stands open while the rig waits for its trigger: ${net} is on at rest.`;
-  return found(leftOpen, drive?.at ?? context.rig.doors[door]!.at, message, { fixes: fixesOf(context, door) });
+  return found(
+    leftOpen,
+    drive?.at ?? context.rig.doors[door]!.at,
+    message,
+    { doors: [door] },
+    { fixes: fixesOf(context, door) },
+  );
 }
 
 function fixesOf(context: CheckContext, door: number): Fix[] {
@@ -79,5 +85,5 @@ function stuckAfter(facts: RigFacts, stroke: StrokeFacts): number[] {
 function stuckProblem({ rig }: CheckContext, door: number): Problem {
   const { name, at } = rig.doors[door]!;
   const message = `${name} stays open for good once a stroke has opened it: no switch or sensor shuts it again.`;
-  return found(leftOpen, driveOf(rig, door)?.at ?? at, message);
+  return found(leftOpen, driveOf(rig, door)?.at ?? at, message, { doors: [door] });
 }

@@ -75,5 +75,6 @@ function problemOf({ rig, facts }: CheckContext, door: number, opens: Opens): Pr
     neverOpens,
     drive?.at ?? rig.doors[door]!.at,
     `${name} ${opens === 'never' ? 'never opens' : 'opens in no stroke'}: ${why}${opens === 'never' ? '' : ' while the trigger holds'}.`,
+    { doors: [door] },
   );
 }

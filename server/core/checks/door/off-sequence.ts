@@ -101,6 +101,7 @@ function problemOf(context: CheckContext, course: Course, m: Mismatch): Found {
     offSequence,
     (m.found && near(m.wanted.fromTime, m.found.from) ? m.wanted.last : null)?.source ?? m.wanted.step.source,
     `Sequence ${m.sequence.name} wants ${name} driven ${spanText(m.wanted)}, and the signals ${driven} (counted from the first opening, ${course.label}).`,
+    { doors: [m.door] },
     { related: m.opening ? doorPlaces(context.rig, m.opening) : [], repair: () => fixesOf(context, m) },
   );
 }

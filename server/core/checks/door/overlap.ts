@@ -84,10 +84,16 @@ function problemOf(context: CheckContext, meeting: Meeting, count: number): Foun
   const more = count > 1 ? `, and ${count - 1} more time${count > 2 ? 's' : ''}` : '';
   const why = responsible(rig, meeting);
   const message = `${a.name} and ${b.name} are open together ${spanText(both)}${length} ${course.label}${more}, ${full}, and nothing says that they should be${why === '' ? '' : `: ${why}`}.`;
-  return found(overlap, driveOf(rig, second.door)?.at ?? b.at, message, {
-    related: causesOf(rig, meeting),
-    repair: () => fixesOf(context, meeting),
-  });
+  return found(
+    overlap,
+    driveOf(rig, second.door)?.at ?? b.at,
+    message,
+    { doors: [first.door, second.door] },
+    {
+      related: causesOf(rig, meeting),
+      repair: () => fixesOf(context, meeting),
+    },
+  );
 }
 
 function* fixesOf(context: CheckContext, meeting: Meeting): Work<Fix[]> {

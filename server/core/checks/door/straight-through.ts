@@ -52,6 +52,7 @@ function problemOf(context: CheckContext, { course, path, intervals }: OpenPath,
     straightThrough,
     rig.stacks[path.stack]!.members.find((m) => m.kind === 'door' && m.index === path.doors[0])?.at ?? rig.at,
     `${names} are ${path.doors.length === 2 ? 'both' : 'all'} open ${spanText(first)}${length} ${course.label}${more}${also}: a path straight through from ${endsOf(rig, path)}.`,
+    { doors: path.doors },
     { related: decisive ? causesOf(rig, decisive) : [], repair: () => fixesOf(context, meetings, path) },
   );
 }

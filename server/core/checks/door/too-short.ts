@@ -50,5 +50,5 @@ function problemOf(context: CheckContext, course: Course, opening: Opening): Fou
   }));
   const repair = () => presetFixes(context, [...longer, ...earlier], goal, `so that ${door.name} opens fully`);
   const at = driveOf(rig, opening.door)?.at ?? door.at;
-  return found(tooShort, at, message, { related: doorPlaces(rig, opening), repair });
+  return found(tooShort, at, message, { doors: [opening.door] }, { related: doorPlaces(rig, opening), repair });
 }

@@ -81,6 +81,7 @@ function problemOf(context: CheckContext, trap: Trap): Found {
     trappedPocket,
     rig.doors[opening.door]!.at,
     `${name} closes ${spanText(during)} (${formatTime(lengthOf(during))}) ${course.label} while ${neighbours.join(' and ')} ${neighbours.length > 1 ? 'are' : 'is'} shut on either side: ${what}.`,
+    { doors: [opening.door, ...neighboursOf(trap)] },
     {
       severity: liquid ? 'error' : trappedPocket.severity,
       related: doorPlaces(rig, opening),

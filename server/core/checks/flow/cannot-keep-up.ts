@@ -50,11 +50,17 @@ function problem(context: CheckContext, stroke: number, interval: number, keepUp
   const rates = `${chamber.name} gets ${formatSi(keepUp.feed, 'mass_flow')} and strokes every ${seconds(interval)} take ${formatSi(keepUp.capacity, 'mass_flow')} from it ${where}`;
   const message = `${rates}. Followed, ${outcomeText(rig, keepUp)}. ${adviceText(rig, interval, keepUp)}`;
   const feeds = rig.lines.filter((line) => line.kind === 'feed' && line.chamber === keepUp.chamber);
-  return found(cannotKeepUp, chamber.at, message, {
-    severity: serious ? 'warning' : 'information',
-    related: feeds.map((line) => ({ at: line.at, message: 'feeds it' })),
-    ...(serious ? { repair: () => fixesOf(context, stroke, interval, keepUp) } : {}),
-  });
+  return found(
+    cannotKeepUp,
+    chamber.at,
+    message,
+    { chambers: [keepUp.chamber] },
+    {
+      severity: serious ? 'warning' : 'information',
+      related: feeds.map((line) => ({ at: line.at, message: 'feeds it' })),
+      ...(serious ? { repair: () => fixesOf(context, stroke, interval, keepUp) } : {}),
+    },
+  );
 }
 
 const seconds = (s: number): string => formatTime(Math.round(s * 1000) * 1000);

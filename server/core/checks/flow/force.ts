@@ -21,7 +21,7 @@ export const force: Check = {
     const strokes = facts.flow?.strokes ?? [];
     return rig.doors.flatMap((door, k) => [
       ...strokes.flatMap(({ loads }) => tooLittleThrust(door, k, loads)),
-      ...tooLittlePower(door, Math.max(0, ...strokes.map(({ loads }) => loads.power[k]!))),
+      ...tooLittlePower(door, k, Math.max(0, ...strokes.map(({ loads }) => loads.power[k]!))),
     ]);
   },
 };
@@ -35,12 +35,12 @@ function tooLittleThrust(door: Door, k: number, loads: Loads) {
   if (needed <= door.thrust.nominal) return [];
   const when = worst === opening ? 'opens' : 'closes';
   const message = `${door.name} ${when} against ${formatSi(Math.abs(worst), 'pressure')} on ${formatSi(area, 'area')}: ${formatSi(needed, 'force')}, and its drive gives ${formatSi(door.thrust.nominal, 'force')}.`;
-  return [found(force, door.thrust.at, message)];
+  return [found(force, door.thrust.at, message, { doors: [k] })];
 }
 
-function tooLittlePower(door: Door, needed: number) {
+function tooLittlePower(door: Door, k: number, needed: number) {
   const stated = door.powerMoving;
   if (!stated || !(stated.nominal > 0) || !Number.isFinite(needed) || needed <= stated.nominal) return [];
   const message = `${door.name} does up to ${formatSi(needed, 'power')} of work on its pocket while it closes, and its stated power is ${formatSi(stated.nominal, 'power')}: it closes slower than its travel says, or something else has to push.`;
-  return [found(force, stated.at, message)];
+  return [found(force, stated.at, message, { doors: [k] })];
 }

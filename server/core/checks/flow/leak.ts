@@ -1,6 +1,7 @@
 /** `flow/leak`: a gas behind walls that only hold a liquid. */
-import type { Fix, Problem, Source } from '../../model/problem';
-import { type Check, type CheckContext, found } from '../check';
+import type { Fix, Source } from '../../model/problem';
+import type { About } from '../about';
+import { type Check, type CheckContext, found, type Found } from '../check';
 import { setProperty } from '../repair/edits';
 
 export const leak: Check = {
@@ -12,22 +13,29 @@ export const leak: Check = {
   run(context) {
     const { rig } = context;
     if (rig.medium?.phase !== 'gas') return [];
-    const chambers = rig.chambers
-      .filter((c) => c.tight === 'liquid')
-      .map((c) => problem(context, c.name, c.at, c.whole));
-    const stacks = rig.stacks
-      .filter((s) => s.tight === 'liquid')
-      .map((s) => problem(context, 'The stack', s.members[0]?.at ?? s.whole, s.whole));
+    const chambers = rig.chambers.flatMap((c, k) =>
+      c.tight === 'liquid' ? [problem(context, c.name, c, { chambers: [k] })] : [],
+    );
+    const stacks = rig.stacks.flatMap(({ tight, members, whole }) => {
+      if (tight !== 'liquid') return [];
+      const doors = members.flatMap((m) => (m.kind === 'door' ? [m.index] : []));
+      return [problem(context, 'The stack', { at: members[0]?.at ?? whole, whole }, { doors })];
+    });
     return [...chambers, ...stacks];
   },
 };
 
-function problem(context: CheckContext, who: string, at: Source, whole: Source): Problem {
+interface Stated {
+  readonly at: Source;
+  readonly whole: Source;
+}
+
+function problem(context: CheckContext, who: string, { at, whole }: Stated, about: About): Found {
   const medium = context.rig.medium!.name;
-  const message = `${who} is tight for a liquid only, and ${medium} is a gas: it leaks, and no pressure or mass worked out here holds.`;
+  const message = `${who} is tight for a liquid only, and ${medium} is a gas: it leaks, and no pressure or mass computed here holds.`;
   const edit = setProperty(context, whole, 'tight', 'gas');
   const fixes: Fix[] = edit
     ? [{ title: `Make ${who === 'The stack' ? 'the stack' : who} tight for gas`, edits: [edit], preferred: true }]
     : [];
-  return found(leak, at, message, { fixes });
+  return found(leak, at, message, about, { fixes });
 }

@@ -29,7 +29,7 @@ function problem(context: CheckContext, chamber: Chamber, index: number, point: 
   const { kind, value } = chamber.limit!;
   const after = point.strokes > 0 ? `after ${formatCount(point.strokes, 'stroke')}` : 'before the first stroke';
   const message = `${chamber.name} goes over its limit of ${formatSi(value.nominal, kind)} ${after}, ${duration(point.t)} from the start: nothing stops the rig there.`;
-  return found(overLimit, value.at, message, { fixes: fixesOf(context, chamber, index) });
+  return found(overLimit, value.at, message, { chambers: [index] }, { fixes: fixesOf(context, chamber, index) });
 }
 
 /** A time of a whole filling, to the second. */

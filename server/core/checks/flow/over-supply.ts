@@ -3,6 +3,7 @@ import { preparedStrokes } from './prepared';
 import type { Fix } from '../../model/problem';
 import { formatSi } from '../../units/units';
 import { literalAt, withNumber } from '../repair/edits';
+import { WHOLE_RIG } from '../about';
 import { type Check, type CheckContext, found } from '../check';
 
 export const overSupply: Check = {
@@ -27,7 +28,7 @@ export const overSupply: Check = {
         at: door.at,
         message: `takes ${formatSi(door.powerMoving!.nominal, 'power')} while it moves`,
       }));
-    return [found(overSupply, limit.at, message, { related, fixes: fixesOf(context, peak) })];
+    return [found(overSupply, limit.at, message, WHOLE_RIG, { related, fixes: fixesOf(context, peak) })];
   },
 };
 

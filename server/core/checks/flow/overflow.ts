@@ -27,7 +27,7 @@ export const overflow: Check = {
       const message = `${chamber.name} has room for ${formatSi(room, 'mass')}, and the rig brings it to ${formatSi(held, 'mass')}: the liquid comes over the rim.`;
       const feeds = rig.lines.filter((line) => line.kind === 'feed' && line.chamber === k);
       const related = feeds.map((line) => ({ at: line.at, message: 'feeds it' }));
-      return [found(overflow, chamber.at, message, { related })];
+      return [found(overflow, chamber.at, message, { chambers: [k] }, { related })];
     });
   },
 };

@@ -30,5 +30,5 @@ function problem({ rig }: CheckContext, { stack, from, to, atTrigger }: StackStr
   const message = `A stroke takes ${formatSi(-atTrigger, 'mass')} out of ${target} instead of bringing some from ${source}.`;
   const doors = rig.stacks[stack]!.members.filter((m) => m.kind === 'door');
   const related = doors.map((m) => ({ at: rig.doors[m.index]!.at, message: 'opens or closes on the way' }));
-  return found(reverse, rig.stacks[stack]!.members[0]!.at, message, { related });
+  return found(reverse, rig.stacks[stack]!.members[0]!.at, message, { doors: doors.map((m) => m.index) }, { related });
 }

@@ -39,7 +39,13 @@ function problem(context: CheckContext, cut: CutOff): Found {
   const related = [
     { at: door.area!.at, message: cut.kind === 'fill' ? 'the opening it fills through' : 'its own opening' },
   ];
-  return found(shortFill, door.at, message, { related, repair: () => fixesOf(context, cut.door) });
+  return found(
+    shortFill,
+    door.at,
+    message,
+    { doors: [cut.door] },
+    { related, repair: () => fixesOf(context, cut.door) },
+  );
 }
 
 /** A larger opening for this door, tried before it is offered. */

@@ -24,7 +24,7 @@ export const squeezed: Check = {
         const peak = loads.peak[k]!;
         const to = peak > UNBOUNDED ? 'beyond 1000 bar' : `to ${formatSi(peak, 'pressure')}`;
         const message = `The pocket of ${door.name} is squeezed from ${formatSi(loads.rest[k]!, 'pressure')} ${to} while the door closes: its contents cannot leave through the openings in time.`;
-        return [found(squeezed, door.at, message)];
+        return [found(squeezed, door.at, message, { doors: [k] })];
       });
     });
   },

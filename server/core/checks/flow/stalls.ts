@@ -60,7 +60,7 @@ function idleProblem({ rig }: CheckContext, s: StackStroke): Problem {
       : 'Two doors with nothing between them are a lock; a pump has a third door, or a chamber between the two.';
   const message = `A stroke brings nothing from ${rig.chambers[s.from]!.name} to ${rig.chambers[s.to]!.name}: each pocket is pushed back to where it was filled from. ${way}`;
   const related = doors.map((door) => ({ at: door.at, message: 'opens and closes on the way' }));
-  return found(stalls, rig.stacks[s.stack]!.members[0]!.at, message, { related });
+  return found(stalls, rig.stacks[s.stack]!.members[0]!.at, message, { doors: doorIndices(rig, s) }, { related });
 }
 
 /** Whether a sensor on the chamber stops the strokes below what they could reach, as the rig is followed. */
@@ -110,11 +110,19 @@ function problem(context: CheckContext, s: StackStroke, stroke: number): Found {
   const message = `Strokes move nothing more into ${name} once it is at ${stateText(s.ceiling!)}, below its limit of ${formatSi(limit!.value.nominal, limit!.kind)}: from there on as much flows back as they bring${given(context, s, stroke)}.`;
   const doors = doorsOf(rig, s).filter((door) => door.clearance);
   const related = doors.map((door) => ({ at: door.clearance!.at, message: `clearance of ${door.name}` }));
-  return found(stalls, limit!.value.at, message, { related, repair: () => fixesOf(context, s) });
+  return found(
+    stalls,
+    limit!.value.at,
+    message,
+    { doors: doorIndices(rig, s) },
+    { related, repair: () => fixesOf(context, s) },
+  );
 }
 
-const doorsOf = (rig: Rig, s: StackStroke): Door[] =>
-  rig.stacks[s.stack]!.members.filter((m) => m.kind === 'door').map((m) => rig.doors[m.index]!);
+const doorIndices = (rig: Rig, s: StackStroke): number[] =>
+  rig.stacks[s.stack]!.members.flatMap((m) => (m.kind === 'door' ? [m.index] : []));
+
+const doorsOf = (rig: Rig, s: StackStroke): Door[] => doorIndices(rig, s).map((door) => rig.doors[door]!);
 
 /** One smaller clearance for the doors of the stack, each place of the text once, tried before it is offered. */
 function* fixesOf(context: CheckContext, s: StackStroke): Work<Fix[]> {

@@ -26,7 +26,7 @@ export const temperature: Check = {
       if (hottest <= limit.nominal * (1 + 1e-9)) return [];
       const how = followed >= bound ? 'as the rig is followed' : 'in one stroke without heat to the walls';
       const message = `${chamber.name} gets as hot as ${formatSi(hottest, 'temperature')} ${how}; its limit is ${formatSi(limit.nominal, 'temperature')}.`;
-      return [found(temperature, limit.at, message)];
+      return [found(temperature, limit.at, message, { chambers: [k] })];
     });
   },
 };

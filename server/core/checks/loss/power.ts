@@ -42,6 +42,7 @@ function standingProblem(context: CheckContext, path: Path): Problem {
     power,
     last.at,
     `${names} all rest open: without power the path from ${endsOf(rig, path)} stands straight open.`,
+    { doors: path.doors },
     { fixes: edits.length === path.doors.length ? [{ title: `Let ${names} rest closed`, edits }] : [] },
   );
 }
@@ -57,7 +58,7 @@ function passingProblems({ rig, facts }: CheckContext, paths: readonly Path[]): 
         const names = listText(path.doors.map((d) => rig.doors[d]!.name));
         const when = b.at === null ? 'at rest' : momentText(b.at);
         const message = `When the power goes ${when}, ${names} are off their seats together for ${formatTime(open.to - open.from)} on their way to rest: a path straight through from ${endsOf(rig, path)}.`;
-        return [found(power, rig.doors[path.doors[0]!]!.at, message, { severity: 'warning' })];
+        return [found(power, rig.doors[path.doors[0]!]!.at, message, { doors: path.doors }, { severity: 'warning' })];
       }),
     );
 }

@@ -42,7 +42,7 @@ function throughProblems(context: CheckContext, b: Behaviour): Problem[] {
     const length = open.to === null ? 'for good' : `for ${formatTime(open.to - open.from)}`;
     const message = `When ${b.input} is thrown ${b.at === null ? 'while the rig waits' : momentText(b.at)}, ${names} are off their seats together ${length}: a path straight through from ${endsOf(rig, path)}.`;
     const fixes = ventFix(context, b.input, path);
-    return [found(switchLoss, placeOf(rig, b.input), message, { severity: 'error', fixes })];
+    return [found(switchLoss, placeOf(rig, b.input), message, { doors: path.doors }, { severity: 'error', fixes })];
   });
 }
 
@@ -66,7 +66,9 @@ function openProblems(context: CheckContext, b: Behaviour): Problem[] {
   if (left.length === 0) return [];
   const names = listText(left.map((d) => rig.doors[d]!.name));
   const message = `When ${b.input} is thrown ${momentText(b.at!)}, ${names} ${left.length > 1 ? 'stay' : 'stays'} open for good.`;
-  return [found(switchLoss, placeOf(rig, b.input), message, { fixes: fixesOf(context, b.input, left) })];
+  return [
+    found(switchLoss, placeOf(rig, b.input), message, { doors: left }, { fixes: fixesOf(context, b.input, left) }),
+  ];
 }
 
 /** "at the moment of the trigger", "1.5 s after the trigger". */

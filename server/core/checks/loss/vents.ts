@@ -19,7 +19,7 @@ export const vents: Check = {
 
 function problemOf(context: CheckContext, thrown: Switch, stated: Vents): Problem | null {
   const { rig } = context;
-  const report = (message: string): Problem => found(vents, stated.at, message);
+  const report = (message: string): Problem => found(vents, stated.at, message, { chambers: stated.chambers });
   const path = pathBetween(rig, stated.chambers);
   const [a, b] = stated.chambers.map((chamber) => rig.chambers[chamber]!.name);
   if (!path) return report(`${thrown.name} is to vent ${a} to ${b}, but no stack joins the two with a door.`);

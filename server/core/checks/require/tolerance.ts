@@ -5,6 +5,7 @@ import type { Problem, RelatedPlace } from '../../model/problem';
 import type { Requirement } from '../../model/rig';
 import type { DimensionName } from '../../units/dimensions';
 import { formatSi, formatTime } from '../../units/units';
+import { aboutRequirement } from '../about';
 import { type Check, found } from '../check';
 
 export const tolerance: Check = {
@@ -16,7 +17,7 @@ export const tolerance: Check = {
   *prepare({ facts }) {
     yield* toleranceWork(facts);
   },
-  run: ({ facts }) =>
+  run: ({ rig, facts }) =>
     [...withinTolerance(facts)].flatMap(([requirement, verdict]): Problem[] => {
       if (verdict.state === 'kept') return [];
       return [
@@ -24,6 +25,7 @@ export const tolerance: Check = {
           tolerance,
           requirement.at,
           sentence(requirement, verdict, evaluateRequirement(facts, requirement).found),
+          aboutRequirement(rig, requirement),
           {
             severity: verdict.state === 'not-guaranteed' ? 'information' : tolerance.severity,
             related: causes(verdict),

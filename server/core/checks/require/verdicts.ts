@@ -5,6 +5,7 @@ import type { Fix, Problem } from '../../model/problem';
 import type { Requirement } from '../../model/rig';
 import { meetingChanges } from '../../choose/meet';
 import type { Work } from '../../work/work';
+import { aboutRequirement } from '../about';
 import { type Check, type CheckContext, found } from '../check';
 import { changeFixes, mayNotTry } from '../repair/preset-fix';
 
@@ -19,7 +20,7 @@ export const failed: Check = {
       const verdict = evaluateRequirement(context.facts, requirement);
       if (verdict.state !== 'failed') return [];
       return [
-        found(failed, requirement.at, verdict.message, {
+        found(failed, requirement.at, verdict.message, aboutRequirement(context.rig, requirement), {
           related: verdict.places,
           repair: () => fixesOf(context, requirement),
         }),
@@ -46,7 +47,7 @@ export const undecided: Check = {
     context.rig.requirements.flatMap((requirement) => {
       const { state, message } = evaluateRequirement(context.facts, requirement);
       if (state !== 'undecided' && state !== 'not-computed') return [];
-      return [found(undecided, requirement.at, message)];
+      return [found(undecided, requirement.at, message, aboutRequirement(context.rig, requirement))];
     }),
 };
 

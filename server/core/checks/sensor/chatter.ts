@@ -33,7 +33,7 @@ function problemOf(context: CheckContext, sensor: Sensor): Problem {
   const { sensed, side } = sensor.on!;
   const message = `${sensor.name} has no hysteresis: it goes on and off at the same ${sensed}, and chatters there.`;
   const fix = clearsFix(context, sensor, side === 'above' ? -1 : 1);
-  return found(chatter, sensor.at, message, { fixes: fix });
+  return found(chatter, sensor.at, message, { nets: [sensor.net] }, { fixes: fix });
 }
 
 /** Adds `clears` 5 % of the value away (our own choice), in the unit of the value. */

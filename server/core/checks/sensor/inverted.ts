@@ -29,7 +29,7 @@ function problemOf(context: CheckContext, stroke: StrokeFacts): Problem[] {
     role === 'source'
       ? `The stroke starts when ${goes}, which is when ${chamber} runs empty, though it takes from ${chamber}.`
       : `The stroke starts when ${goes}, which is when ${chamber} is full, though it delivers to ${chamber}.`;
-  return [found(inverted, sensor.at, message, { fixes: fixesOf(context, sensor) })];
+  return [found(inverted, sensor.at, message, { nets: [sensor.net] }, { fixes: fixesOf(context, sensor) })];
 }
 
 /** What the stages that this stroke opens do to a chamber. */

@@ -72,10 +72,10 @@ function holderOf(rig: Rig, { engine }: Trial, index: number): number {
 }
 
 function problemOf(rig: Rig, { index, heldBy }: Stuck): Problem {
-  const { name, at } = rig.network.elements[index]!;
+  const { name, at, net } = rig.network.elements[index]!;
   const holder = rig.network.elements[heldBy];
   const message = holder
     ? `${name} stays on for good: ${holder.name} (${holder.kind}) holds it, and nothing resets that, whatever the sensors and switches do.`
     : `${name} keeps itself on: once on, it never goes off again, whatever the sensors and switches do.`;
-  return found(neverEnds, holder?.at ?? at, message);
+  return found(neverEnds, holder?.at ?? at, message, { nets: holder ? [net, holder.net] : [net] });
 }

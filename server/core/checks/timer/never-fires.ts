@@ -48,7 +48,15 @@ function problemOf(context: CheckContext, inStroke: TimerInStroke): Found[] {
     short === 0 ? 'exactly that long, which is not enough' : `for ${formatTime(input)}, ${formatTime(short)} too short`;
   const message = `${timer.name} never runs out: it waits ${formatTime(timer.preset)} and its input stays on ${lacks}${luck}.`;
   const related = feedingChain(context.rig, inStroke).flatMap((link) => link.place);
-  return [found(neverFires, element.at, message, { related, repair: () => fixesOf(context, inStroke) })];
+  return [
+    found(
+      neverFires,
+      element.at,
+      message,
+      { nets: [element.net] },
+      { related, repair: () => fixesOf(context, inStroke) },
+    ),
+  ];
 }
 
 function* fixesOf(context: CheckContext, inStroke: TimerInStroke): Work<Fix[]> {

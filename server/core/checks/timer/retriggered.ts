@@ -36,7 +36,7 @@ function problemOf(context: CheckContext, inStroke: TimerInStroke): Found[] {
     timersInStrokes(facts, 'TOF').every((t) => t.index !== index || t.timer.retriggers === 0);
   const candidate = { literal: presetLiteral(element), value: length - marginNeeded(rig, element) };
   const repair = () => presetFixes(context, [candidate], goal, `so that ${timer.name} runs out in between`);
-  return [found(retriggered, element.at, message, { repair })];
+  return [found(retriggered, element.at, message, { nets: [element.net] }, { repair })];
 }
 
 /** Times between two pulses that are shorter than the preset. */

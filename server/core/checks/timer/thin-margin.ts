@@ -40,7 +40,15 @@ function problemOf(context: CheckContext, inStroke: TimerInStroke): Found[] {
   const endsItself = feedingChain(rig, inStroke).some((link) => link.cause.index === element.net);
   if (endsItself || timer.margin! >= needed || (signal >= 0 && isStated(rig, 'margin', 'signal', signal))) return [];
   const message = `${timer.name} has hardly any margin: it waits ${formatTime(timer.preset)} and its input stays on for ${formatTime(timer.longestInput!)}, only ${formatTime(timer.margin!)} longer (${formatTime(needed)} needed).`;
-  return [found(thinMargin, element.at, message, { repair: () => fixesOf(context, inStroke, needed) })];
+  return [
+    found(
+      thinMargin,
+      element.at,
+      message,
+      { nets: [element.net] },
+      { repair: () => fixesOf(context, inStroke, needed) },
+    ),
+  ];
 }
 
 function* fixesOf(context: CheckContext, { element, index, timer }: TimerInStroke, needed: number): Work<Fix[]> {

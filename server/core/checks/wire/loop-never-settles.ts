@@ -39,6 +39,7 @@ function problemOf(rig: Rig, nets: readonly number[], when: string): Problem {
     loopNeverSettles,
     places[0]?.at ?? rig.at,
     `${subject} without delay and never settle${names.length === 1 ? 's' : ''}, ${when}: ${circle}.`,
+    { nets },
     { related: places.slice(1) },
   );
 }

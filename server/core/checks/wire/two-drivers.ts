@@ -1,9 +1,9 @@
 /** `wire/two-drivers`: two things drive one door, feed or draw. */
 import { asOperand } from '../../../../grammar/src/rewrite';
-import type { Fix, Problem, Source } from '../../model/problem';
+import type { Fix } from '../../model/problem';
 import type { Rig } from '../../model/rig';
 import { sameSource } from '../../choose/literals';
-import { type Check, type CheckContext, found } from '../check';
+import { type Check, type CheckContext, found, type Found } from '../check';
 import { deleteStatement, expressionOf } from '../repair/edits';
 
 export const twoDrivers: Check = {
@@ -17,7 +17,7 @@ export const twoDrivers: Check = {
 
 type Drive = Rig['drives'][number];
 
-function doubleDrives(context: CheckContext): Problem[] {
+function doubleDrives(context: CheckContext): Found[] {
   const first = new Map<string, Drive>();
   return context.rig.drives.flatMap((drive) => {
     const key = `${drive.kind === 'door' ? 'door' : 'line'} ${drive.target}`;
@@ -26,7 +26,7 @@ function doubleDrives(context: CheckContext): Problem[] {
       first.set(key, drive);
       return [];
     }
-    return [problemOf(nameOf(context.rig, drive), drive.at, earlier.at, joinFixes(context, earlier, drive))];
+    return [problemOf(context, earlier, drive)];
   });
 }
 
@@ -34,10 +34,13 @@ function nameOf(rig: Rig, drive: Drive): string {
   return (drive.kind === 'door' ? rig.doors[drive.target] : rig.lines[drive.target])?.name ?? '?';
 }
 
-function problemOf(name: string, at: Source, earlier: Source, fixes: readonly Fix[]): Problem {
-  return found(twoDrivers, at, `${name} is driven twice; join both in one statement.`, {
-    related: [{ at: earlier, message: `${name} is driven here too.` }],
-    fixes,
+function problemOf(context: CheckContext, earlier: Drive, drive: Drive): Found {
+  const { rig } = context;
+  const name = nameOf(rig, drive);
+  const about = drive.kind === 'door' ? { doors: [drive.target] } : { chambers: [rig.lines[drive.target]!.chamber] };
+  return found(twoDrivers, drive.at, `${name} is driven twice; join both in one statement.`, about, {
+    related: [{ at: earlier.at, message: `${name} is driven here too.` }],
+    fixes: joinFixes(context, earlier, drive),
   });
 }
 

@@ -24,6 +24,7 @@ function problemOf(context: CheckContext, door: Door, index: number): Problem[] 
       undrivenDoor,
       door.at,
       `${door.name} has no drive, so it stays ${door.rest === 'open' ? 'open' : 'shut'} for ever.`,
+      { doors: [index] },
       { fixes: edit ? [{ title: `Drive ${door.name} with ${signal}`, edits: [edit], preferred: true }] : [] },
     ),
   ];

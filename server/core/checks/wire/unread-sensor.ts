@@ -23,6 +23,7 @@ export const unreadSensor: Check = {
           read.has(sensor.net)
             ? `${sensor.name} is read by signals that drive nothing, so it has no effect.`
             : `${sensor.name} is read by no signal, so it has no effect.`,
+          { nets: [sensor.net] },
         ),
       );
   },
