@@ -2,6 +2,7 @@
 import { appendFileSync, mkdirSync, realpathSync } from 'node:fs';
 import { isAbsolute, relative, resolve, sep } from 'node:path';
 import { visible } from '../core/units/visible';
+import { nextChange } from '../disk/changes';
 import { readTextFile, readTextStream } from '../disk/read-text';
 import { pathKind, rigFilesBelow } from '../disk/rig-files';
 import { codeOf, fileTrouble } from '../disk/trouble';
@@ -36,14 +37,19 @@ export interface Io {
   /** `.rig` files in a folder and below, names in order. */
   rigFiles(folder: string): string[];
   stdin(): string;
+  /** Waits until something that was read changes; false where there is nothing to wait for. */
+  changed(): Promise<boolean>;
   readonly cwd: string;
   readonly colour: boolean;
+  /** Width of the terminal that the output goes to; null where it goes elsewhere. */
+  readonly columns: number | null;
 }
 
 /** The real machine. `output` and `complaints` are open streams: those of the process unless a test gives others. */
 export function nodeIo(output = 1, complaints = 2): Io {
   let faults = 0;
   const sources = new Set<string>();
+  const folders = new Set<string>();
   const reading = (path: string): string => {
     sources.add(placeOf(path));
     return path;
@@ -90,10 +96,18 @@ export function nodeIo(output = 1, complaints = 2): Io {
       }
     },
     kind: pathKind,
-    rigFiles: (folder) => [...rigFilesBelow(folder)].flat(),
+    rigFiles: (folder) => {
+      folders.add(placeOf(folder));
+      return [...rigFilesBelow(folder)].flat();
+    },
+    changed: async () => {
+      await nextChange(sources, folders);
+      return true;
+    },
     stdin: () => textOf('Standard input', readTextStream(0)),
     cwd: process.cwd(),
     colour,
+    columns: process.stdout.isTTY ? process.stdout.columns : null,
   };
 }
 

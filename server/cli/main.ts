@@ -3,6 +3,7 @@ import { parseArgs } from 'node:util';
 import { ask } from './commands/ask';
 import { check } from './commands/check';
 import type { Command } from './commands/command';
+import { completionCommand } from './commands/completion';
 import { compare } from './commands/compare';
 import { diagnose } from './commands/diagnose';
 import { faults } from './commands/faults';
@@ -26,6 +27,7 @@ import { wire } from './commands/wire';
 import { tune } from './commands/tune';
 import { trace } from './commands/trace';
 import { outputFormat, shortened, UsageError, type Io } from './io';
+import { fitted } from './fitted';
 import { VERSION } from './version';
 
 export const COMMANDS: readonly Command[] = [
@@ -52,6 +54,7 @@ export const COMMANDS: readonly Command[] = [
   diff,
   exportCommand,
   explain,
+  completionCommand(() => COMMANDS),
   serve,
 ];
 
@@ -88,8 +91,28 @@ async function dispatch(words: readonly string[], io: Io): Promise<number> {
     const out = values[picture];
     if (typeof out === 'string') outputFormat(['svg'], out, undefined);
   }
-  const code = await command.run(io, positionals, values);
+  const code = await command.run(onTerminal(io, command.name), positionals, values);
   return io.faulty() ? 2 : code;
+}
+
+/** Commands whose output is for other programs, and stays as it is on a terminal, too. */
+const FOR_PROGRAMS: ReadonlySet<string> = new Set([
+  'completion',
+  'diagram',
+  'export',
+  'format',
+  'new',
+  'report',
+  'serve',
+  'sheet',
+  'trace',
+]);
+
+/** The world of a command whose tables are made to fit the terminal, where there is one. */
+function onTerminal(io: Io, command: string): Io {
+  const { columns } = io;
+  if (columns === null || FOR_PROGRAMS.has(command)) return io;
+  return { ...io, out: (text) => io.out(typeof text === 'string' ? fitted(text, columns) : text) };
 }
 
 function isArgumentError(error: unknown): error is TypeError & { readonly code: string } {

@@ -52,7 +52,9 @@ export async function run(
     kind: (path) => (given.has(path) ? 'file' : real.kind(path)),
     stdin: () => stdin,
     cwd: ROOT,
+    changed: () => Promise.resolve(false),
     colour: false,
+    columns: null,
   };
   return { code: await main(words, io), out, err, written };
 }

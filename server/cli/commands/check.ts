@@ -14,6 +14,7 @@ import { BUDGET_HELP, BUDGET_OPTIONS, budgetOf, proofFindings } from '../proving
 import { readProofRecord, recordFindings } from '../proof-record';
 import { renderValues, valueJson, valueRows, type ValueRow } from '../values';
 import { VERSION } from '../version';
+import { WATCH_HELP, WATCH_OPTION, watching } from '../watching';
 import { countOf, inputOptions, LET_HELP, LET_OPTION, stringOf, type Command, type Values } from './command';
 
 const FORMATS = ['text', 'json', 'github', 'sarif', 'junit'] as const;
@@ -34,6 +35,7 @@ export const check: Command = {
     '--strict                what is not decided or not computed to its end is an error',
     '--max-warnings N        exit with 1 only for errors or more than N warnings (default 0)',
     ...LET_HELP,
+    ...WATCH_HELP,
     '--stdin-filename NAME   name for the text on standard input',
   ],
   options: {
@@ -48,33 +50,42 @@ export const check: Command = {
     'show-fixes': { type: 'boolean' },
     strict: { type: 'boolean' },
     values: { type: 'boolean' },
+    ...WATCH_OPTION,
   },
+  choices: { format: FORMATS },
   run(io, words, values) {
-    const format = stringOf(values, 'format') ?? 'text';
-    if (!(FORMATS as readonly string[]).includes(format))
-      throw new UsageError(`--format is one of ${FORMATS.join(', ')}, not ${format}.`);
-    const allowed = countOf(values, 'max-warnings', 0, 0);
-    const budget = budgetOf(values);
-    const proofs = stringOf(values, 'proofs');
-    const record = proofs === undefined ? null : readProofRecord(io, proofs);
-    const opened = openInputs(io, words, inputOptions(values));
-    const inputs = values['fix'] || values['fix-all'] ? repaired(io, words, opened, values) : opened;
-    for (const { path, document } of inputs)
-      if (document.text.trim() === '') io.fault(`${path} is empty; caisson new lists rigs to start from.`);
-    const proving = (input: Input): Problem[] => [
-      ...(values['prove'] ? proofFindings(io, input, budget) : []),
-      ...(record ? recordFindings(input, record, words) : []),
-    ];
-    const found = findings(io, inputs, proving, values['show-fixes'] === true);
-    const rows = values['strict'] ? found.map(strictly) : found;
-    const listed = valueRows(inputs);
-    if (values['values'] && format === 'text') io.out(renderValues(listed));
-    io.out(render(io, format as (typeof FORMATS)[number], rows, listed, inputs));
-    const errors = rows.filter((f) => f.severity === 'error').length;
-    const warnings = rows.filter((f) => f.severity === 'warning').length;
-    return errors > 0 || warnings > allowed ? 1 : 0;
+    if (values['watch'] && (words.includes('-') || values['fix'] || values['fix-all']))
+      throw new UsageError('--watch reads files again when they change: it goes with neither - nor --fix.');
+    const once = (): number => checked(io, words, values);
+    return values['watch'] ? watching(io, once) : once();
   },
 };
+
+function checked(io: Io, words: readonly string[], values: Values): number {
+  const format = stringOf(values, 'format') ?? 'text';
+  if (!(FORMATS as readonly string[]).includes(format))
+    throw new UsageError(`--format is one of ${FORMATS.join(', ')}, not ${format}.`);
+  const allowed = countOf(values, 'max-warnings', 0, 0);
+  const budget = budgetOf(values);
+  const proofs = stringOf(values, 'proofs');
+  const record = proofs === undefined ? null : readProofRecord(io, proofs);
+  const opened = openInputs(io, words, inputOptions(values));
+  const inputs = values['fix'] || values['fix-all'] ? repaired(io, words, opened, values) : opened;
+  for (const { path, document } of inputs)
+    if (document.text.trim() === '') io.fault(`${path} is empty; caisson new lists rigs to start from.`);
+  const proving = (input: Input): Problem[] => [
+    ...(values['prove'] ? proofFindings(io, input, budget) : []),
+    ...(record ? recordFindings(input, record, words) : []),
+  ];
+  const found = findings(io, inputs, proving, values['show-fixes'] === true);
+  const rows = values['strict'] ? found.map(strictly) : found;
+  const listed = valueRows(inputs);
+  if (values['values'] && format === 'text') io.out(renderValues(listed));
+  io.out(render(io, format as (typeof FORMATS)[number], rows, listed, inputs));
+  const errors = rows.filter((f) => f.severity === 'error').length;
+  const warnings = rows.filter((f) => f.severity === 'warning').length;
+  return errors > 0 || warnings > allowed ? 1 : 0;
+}
 
 /** The inputs with their quick fixes taken and written; each file that changes is named on standard error. */
 function repaired(io: Io, words: readonly string[], inputs: readonly Input[], values: Values): Input[] {

@@ -15,6 +15,8 @@ export interface Command {
   /** Lines that explain the options. */
   readonly help: readonly string[];
   readonly options: Options;
+  /** The words that an option takes, by its name; those that the first word of the command may be, by an empty name. */
+  readonly choices?: Readonly<Record<string, readonly string[]>>;
   /** Gives the exit code: 0 clean, 1 findings, 2 usage or file trouble. */
   run(io: Io, words: readonly string[], values: Values): number | Promise<number>;
 }

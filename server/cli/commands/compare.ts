@@ -25,6 +25,7 @@ export const compare: Command = {
     json: { type: 'boolean' },
     rig: { type: 'string' },
   },
+  choices: { format: FORMATS },
   run(io, words, values) {
     const format = outputFormat(FORMATS, undefined, values['json'] ? 'json' : stringOf(values, 'format'));
     const logged = loggedRig(io, 'compare', words, values);

@@ -4,10 +4,11 @@ import { noted } from '../../core/diagram/kit/noted';
 import { PANELS, pictureOf, type Panel } from '../../core/diagram/pictures';
 import { parseTime } from '../../core/units/units';
 import { openInputs } from '../inputs';
-import { outputFormat, UsageError } from '../io';
+import { outputFormat, UsageError, type Io } from '../io';
 import { selectRig, selectStroke } from '../select';
 import { svgToPng } from '../png';
-import { countOf, inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
+import { WATCH_HELP, WATCH_OPTION, watching } from '../watching';
+import { countOf, inputOptions, LET_HELP, LET_OPTION, stringOf, type Command, type Values } from './command';
 import { blockingErrors } from './blocking';
 
 const LOOKS = ['light', 'dark', 'print'] as const;
@@ -25,6 +26,7 @@ export const diagram: Command = {
     '--width PIXELS          width of the picture (default 1000)',
     '--rig NAME              which rig, where the file has several',
     '--trigger SENSOR        which stroke, where several sensors start one',
+    ...WATCH_HELP,
     ...LET_HELP,
   ],
   options: {
@@ -37,30 +39,39 @@ export const diagram: Command = {
     width: { type: 'string' },
     rig: { type: 'string' },
     trigger: { type: 'string' },
+    ...WATCH_OPTION,
   },
-  async run(io, words, values) {
-    const out = stringOf(values, 'out') ?? '-';
-    const kind = outputFormat(['svg', 'png'], out, stringOf(values, 'format'));
-    const look = (stringOf(values, 'look') ?? 'light') as (typeof LOOKS)[number];
-    if (!LOOKS.includes(look)) throw new UsageError(`--look is one of ${LOOKS.join(', ')}, not ${look}.`);
-    const width = countOf(values, 'width', 1000, 200, 20_000);
-    const panel = (stringOf(values, 'panel') ?? 'timing') as Panel;
-    if (!PANELS.includes(panel)) throw new UsageError(`--panel is one of ${PANELS.join(', ')}, not ${panel}.`);
-    const at = stringOf(values, 'at') ?? '0 s';
-    const time = parseTime(at);
-    if (time === null) throw new UsageError(`--at wants a time with its unit, such as "1.2 s", not ${at}.`);
-    const inputs = openInputs(io, words, inputOptions(values));
-    const { facts, input } = selectRig(inputs, stringOf(values, 'rig'));
-    const stroke = selectStroke(facts, stringOf(values, 'trigger'));
-    const picture = pictureOf(facts, panel, { look, width, stroke, time });
-    if (picture === null) {
-      io.err(`${facts.rig.name} has no ${panel} to draw.\n`);
-      return 1;
-    }
-    const svg = noted(picture, overrideNote(input.document.resolved()));
-    const data = kind === 'png' ? await svgToPng(svg, width) : svg;
-    if (out === '-') io.out(data);
-    else io.write(out, data);
-    return blockingErrors(io, inputs);
+  choices: { format: ['svg', 'png'], panel: PANELS, look: LOOKS },
+  run(io, words, values) {
+    if (values['watch'] && (words.includes('-') || (stringOf(values, 'out') ?? '-') === '-'))
+      throw new UsageError('--watch draws a file again when it changes: name the rig and, with --out, the picture.');
+    const once = (): Promise<number> => drawn(io, words, values);
+    return values['watch'] ? watching(io, once) : once();
   },
 };
+
+async function drawn(io: Io, words: readonly string[], values: Values): Promise<number> {
+  const out = stringOf(values, 'out') ?? '-';
+  const kind = outputFormat(['svg', 'png'], out, stringOf(values, 'format'));
+  const look = (stringOf(values, 'look') ?? 'light') as (typeof LOOKS)[number];
+  if (!LOOKS.includes(look)) throw new UsageError(`--look is one of ${LOOKS.join(', ')}, not ${look}.`);
+  const width = countOf(values, 'width', 1000, 200, 20_000);
+  const panel = (stringOf(values, 'panel') ?? 'timing') as Panel;
+  if (!PANELS.includes(panel)) throw new UsageError(`--panel is one of ${PANELS.join(', ')}, not ${panel}.`);
+  const at = stringOf(values, 'at') ?? '0 s';
+  const time = parseTime(at);
+  if (time === null) throw new UsageError(`--at wants a time with its unit, such as "1.2 s", not ${at}.`);
+  const inputs = openInputs(io, words, inputOptions(values));
+  const { facts, input } = selectRig(inputs, stringOf(values, 'rig'));
+  const stroke = selectStroke(facts, stringOf(values, 'trigger'));
+  const picture = pictureOf(facts, panel, { look, width, stroke, time });
+  if (picture === null) {
+    io.err(`${facts.rig.name} has no ${panel} to draw.\n`);
+    return 1;
+  }
+  const svg = noted(picture, overrideNote(input.document.resolved()));
+  const data = kind === 'png' ? await svgToPng(svg, width) : svg;
+  if (out === '-') io.out(data);
+  else io.write(out, data);
+  return blockingErrors(io, inputs);
+}

@@ -30,6 +30,7 @@ export const diff: Command = {
     json: { type: 'boolean' },
     out: { type: 'string', short: 'o' },
   },
+  choices: { format: FORMATS },
   run(io, words, values) {
     const format = values['json'] ? 'json' : (stringOf(values, 'format') ?? 'text');
     if (!(FORMATS as readonly string[]).includes(format))

@@ -42,6 +42,7 @@ export const exportCommand: Command = {
     rig: { type: 'string' },
     out: { type: 'string', short: 'o' },
   },
+  choices: { to: TARGETS },
   run(io, words, values) {
     const to = stringOf(values, 'to');
     if (to === undefined || !(TARGETS as readonly string[]).includes(to))

@@ -35,6 +35,7 @@ export const flow: Command = {
     scenario: { type: 'string' },
     rig: { type: 'string' },
   },
+  choices: { format: FORMATS },
   run(io, words, values) {
     const inputs = openInputs(io, words, inputOptions(values));
     const rigs = someRigs(inputs, stringOf(values, 'rig'));

@@ -12,6 +12,7 @@ export const newCommand: Command = {
   summary: 'a sound rig to start from: a lock with a vent, a pump, a liquid lift, a small bench rig',
   help: ['--out FILE.rig          write to a new file, as FILE.rig does (default: standard output)'],
   options: { out: { type: 'string', short: 'o' } },
+  choices: { '': KINDS },
   run(io, words, values) {
     const kind = KINDS.find((k) => k === words[0]);
     if (kind === undefined)

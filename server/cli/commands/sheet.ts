@@ -29,6 +29,7 @@ export const sheet: Command = {
     format: { type: 'string' },
     rig: { type: 'string' },
   },
+  choices: { format: ['md', 'html'] },
   run(io, words, values) {
     const out = stringOf(values, 'out') ?? '-';
     const format = stringOf(values, 'format') ?? formatOf(out);

@@ -36,6 +36,7 @@ export const trace: Command = {
     rig: { type: 'string' },
     out: { type: 'string', short: 'o' },
   },
+  choices: { format: FORMATS },
   run(io, words, values) {
     const out = stringOf(values, 'out');
     const format = outputFormat(FORMATS, out, values['json'] ? 'json' : stringOf(values, 'format'));

@@ -1,0 +1,38 @@
+/** Tables on a terminal: lines wider than it go on below their last column, instead of breaking at its edge. */
+import { displayWidth } from '../core/report/text-table';
+
+/** What is left for a column that goes on below itself; with less, a line stays as it is. */
+const LEAST = 16;
+
+/** Escape sequences of colours take no room. */
+// eslint-disable-next-line no-control-regex -- escape sequences begin so
+const COLOUR = /\u001b\[\d+m/g;
+
+const widthOf = (text: string): number => displayWidth(text.replace(COLOUR, ''));
+
+/** Every line of a table that is wider than `columns` in several; JSON, mark-up and prose stay as they are. */
+export function fitted(text: string, columns: number): string {
+  if (/^\s*[[{<]/.test(text)) return text;
+  return text
+    .split('\n')
+    .map((line) => (widthOf(line) <= columns ? line : broken(line, columns)))
+    .join('\n');
+}
+
+/** Columns are two blanks or more apart; the last that leaves room for itself is where a line goes on. */
+function broken(line: string, columns: number): string {
+  const starts = [...line.matchAll(/(?<=\S) {2,}(?=\S)/g)].map((gap) => gap.index + gap[0].length);
+  const start = starts.filter((at) => widthOf(line.slice(0, at)) <= columns - LEAST).at(-1);
+  if (start === undefined) return line;
+  const indent = widthOf(line.slice(0, start));
+  const lines: string[] = [];
+  let now = '';
+  for (const word of line.slice(start).split(/(?<=\S) (?=\S)/)) {
+    const longer = now === '' ? word : `${now} ${word}`;
+    if (now !== '' && indent + widthOf(longer) > columns) {
+      lines.push(now);
+      now = word;
+    } else now = longer;
+  }
+  return line.slice(0, start) + [...lines, now].join(`\n${' '.repeat(indent)}`);
+}
