@@ -2,15 +2,16 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { positionAt } from '../../server/core/model/motion';
-import { compareLog } from '../../server/core/readings/compare';
 import { AS_DESIGNED, diagnose } from '../../server/core/readings/diagnose';
 import { faultsOf } from '../../server/core/readings/fault-list';
 import { faultReport } from '../../server/core/readings/faults';
+import { classesIn } from '../../server/core/readings/fault-tree';
 import type { RigLog } from '../../server/core/readings/log';
 import { readLog } from '../../server/core/readings/log-csv';
 import { follow, stimuliOf } from '../../server/core/readings/stimulus';
 import { analyseRig } from '../../server/core/run/analyse';
 import type { Trace } from '../../server/core/timing/trace';
+import { faultsText } from '../../server/core/report/readings-report';
 import { rigFrom } from '../support/rig';
 import type { Rig } from '../../server/core/model/rig';
 
@@ -77,25 +78,6 @@ describe('diagnose', () => {
   }, 600_000);
 });
 
-describe('compare', () => {
-  const rig = rigs[0]!;
-  const [stimulus] = stimuliOf(rig, analyseRig(rig).timing);
-
-  it('finds a healthy log within tolerance, whatever its clock', () => {
-    const log = logOf(rig, follow(rig, rig, stimulus!), chance(3));
-    const { edges, first } = compareLog(analyseRig(rig), log, stimulus!);
-    expect(edges.length).toBeGreaterThan(5);
-    expect(first).toBeNull();
-  });
-
-  it('names the door that never moves, with its chain', () => {
-    const fault = faultsOf(rig).find((f) => f.mode === 'wire from middle_on to door middle missing')!;
-    const { first } = compareLog(analyseRig(rig), logOf(rig, follow(rig, fault.rig, stimulus!), chance(4)), stimulus!);
-    expect(first).toMatchObject({ name: 'middle', open: true, measured: null });
-    expect(first!.chain.map((c) => c.name)).toContain('middle_on');
-  });
-});
-
 describe('faults', () => {
   const report = faultReport(analyseRig(rigs[0]!))!;
   const classWith = (mode: string) => report.classes[report.effects.find((e) => e.fault.mode === mode)!.class]!;
@@ -109,9 +91,51 @@ describe('faults', () => {
     expect(classWith('lower_on stuck on').straight).toEqual(['upper + middle + lower']);
   });
 
+  it('says who would notice, and which look at a signal tells members of a class apart', () => {
+    expect(classWith('lower_on stuck on').noticedBy).toEqual(['ready', 'full']);
+    const { apart, members } = classWith('wire from hold to start missing');
+    if (apart?.kind !== 'look') throw new Error('no look');
+    expect([apart.of, apart.name]).toEqual(['signal', 'hold']);
+    expect(apart.outcomes.map((o) => o.seen)).toEqual(['off', 'on']);
+    expect(members.length).toBe(3);
+  });
+
+  it('writes failure modes at the leaves, and no times before the trigger', () => {
+    const text = faultsText(report).join('\n');
+    expect(text).not.toMatch(/-\d+(\.\d+)? m?s after|: class \d/);
+    expect(text).toContain('at rest, before ready goes on');
+    expect(text).toMatch(/shut: \d+\. wire from/);
+    expect(text).toContain('DANGEROUS: opens straight through upper + middle + lower');
+  });
+
+  // design: wire missing, stuck on or off, inverted sensor, sensor stuck, door stuck or slow, unit slip, TON for TOF, wires swapped, supply lost.
+  it.each([
+    'wire from start to upper_on missing',
+    'wire from lower_on to door lower missing',
+    'hold stuck on',
+    'start stuck off',
+    'switch run stuck off',
+    'sensor ready inverted',
+    'sensor full stuck on',
+    'sensor ready stuck off',
+    'door middle stuck shut',
+    'door middle stuck open',
+    'door upper slow (half its speed)',
+    'preset of hold 1000 times too short',
+    'preset of hold 60 times too long',
+    'preset of upper_on 10 times too long',
+    'upper_on: TON fitted for TOF',
+    'lower_on/TON: TOF fitted for TON',
+    'wires to doors upper and middle swapped',
+    'wires of sensors ready and full swapped',
+    'supply lost',
+  ])('injects: %s', (mode) => expect(report.effects.map((e) => e.fault.mode)).toContain(mode));
+
+  it('follows scenarios as well as strokes', () => {
+    expect(report.stimuli).toEqual(['after ready goes on', 'in scenario morning']);
+  });
+
   it('puts every class at one leaf of the tree', () => {
-    const leaves = (node: typeof report.tree): readonly number[] =>
-      node.kind === 'leaf' ? node.classes : node.outcomes.flatMap((o) => leaves(o.then));
-    expect([...leaves(report.tree)].sort((a, b) => a - b)).toEqual(report.classes.map((_, k) => k));
+    expect([...classesIn(report.tree)].sort((a, b) => a - b)).toEqual(report.classes.map((_, k) => k));
   });
 });

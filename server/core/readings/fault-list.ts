@@ -17,8 +17,8 @@ export interface Fault {
 }
 
 const TIMERS = ['TON', 'TOF', 'TP'] as const;
-/** Slips of a preset: of a unit (ms for s), and of one digit's place. */
-const SLIPS = [1000, 10, 0.1, 0.001] as const;
+/** Slips of a preset: of a unit (ms for s, min for s), and of one digit's place. */
+const SLIPS = [1000, 60, 10, 1 / 10, 1 / 60, 1 / 1000] as const;
 const NEVER: Logic = { op: 'const', value: false };
 const net = (index: number): Logic => ({ op: 'net', net: index });
 
@@ -27,6 +27,7 @@ export function faultsOf(rig: Rig): Fault[] {
   return [
     ...missingWires(rig),
     ...stuckSignals(rig),
+    ...switchFaults(rig),
     ...sensorFaults(rig),
     ...doorFaults(rig),
     ...timerFaults(rig),
@@ -81,6 +82,16 @@ function stuckSignals(rig: Rig): Fault[] {
   );
 }
 
+function switchFaults(rig: Rig): Fault[] {
+  return rig.switches.flatMap(({ name, net: own }) =>
+    [false, true].map((value): Fault => ({
+      kind: 'stuck',
+      mode: `switch ${name} stuck ${value ? 'on' : 'off'}`,
+      rig: rewired(rig, own, { op: 'const', value }),
+    })),
+  );
+}
+
 function sensorFaults(rig: Rig): Fault[] {
   return rig.sensors.flatMap((sensor): Fault[] => [
     {
@@ -116,7 +127,7 @@ function doorFaults(rig: Rig): Fault[] {
     ];
     const travels = door.opensIn.nominal + door.closesIn.nominal > 0;
     return travels
-      ? [...stuck, { kind: 'door', mode: `door ${door.name} half as fast`, rig: doors(slow, rig) }]
+      ? [...stuck, { kind: 'door', mode: `door ${door.name} slow (half its speed)`, rig: doors(slow, rig) }]
       : stuck;
   });
 }

@@ -10,6 +10,7 @@ import { analyseRig } from '../run/analyse';
 import type { RigFacts } from '../run/facts';
 import { doorEvents, pathOpen } from '../timing/course';
 import type { Trace } from '../timing/trace';
+import type { Path } from '../model/stages';
 import { decisionTree, type TestNode } from './fault-tree';
 import { faultsOf, type Fault } from './fault-list';
 import { follow, stimuliOf, type Stimulus } from './stimulus';
@@ -30,8 +31,10 @@ export interface FaultClass {
   readonly straight: readonly string[];
   /** Requirements met by the sound rig and not with this fault, judged on its first member. */
   readonly broken: readonly string[];
-  /** Sensors next to a door that never moves: their chamber does not change as it should. */
+  /** Sensors that should notice: on a chamber beside a door that never moves, or at an end of a path that stands open. */
   readonly noticedBy: readonly string[];
+  /** Looks at signals that tell its members apart (classes are places in `members`); null where none does. */
+  readonly apart: TestNode | null;
 }
 
 export interface FirstDifference {
@@ -55,6 +58,7 @@ export function faultReport(facts: RigFacts): FaultReport | null {
   const sound = stimuli.map((s) => follow(rig, rig, s));
   const keys = new Map<string, number>([[keyOf(sound), 0]]);
   const traces: (readonly Trace[])[] = [sound];
+  const own: (readonly Trace[])[] = [];
   const members: number[][] = [[]];
   const effects = faultsOf(rig).map((fault, k): FaultEffect => {
     const seen = stimuli.map((s) => follow(rig, fault.rig, s));
@@ -66,9 +70,10 @@ export function faultReport(facts: RigFacts): FaultReport | null {
       members.push([]);
     }
     members[index]!.push(k);
+    own.push(seen);
     return { fault, class: index };
   });
-  const classes = traces.map((seen, c) => classOf(facts, stimuli, sound, seen, members[c]!, effects));
+  const classes = traces.map((seen, c) => classOf(facts, { stimuli, sound, effects, own }, seen, members[c]!));
   return { stimuli: stimuli.map((s) => s.label), effects, classes, tree: decisionTree(rig, stimuli, traces) };
 }
 
@@ -77,14 +82,16 @@ const keyOf = (traces: readonly Trace[]): string =>
     traces.map((t) => t.doors.map((d) => [d.initial, ...d.moves.map((m) => [m.t, m.from, m.to, m.arrives])])),
   );
 
-function classOf(
-  facts: RigFacts,
-  stimuli: readonly Stimulus[],
-  sound: readonly Trace[],
-  seen: readonly Trace[],
-  members: readonly number[],
-  effects: readonly FaultEffect[],
-): FaultClass {
+interface Followed {
+  readonly stimuli: readonly Stimulus[];
+  readonly sound: readonly Trace[];
+  readonly effects: readonly FaultEffect[];
+  /** Traces of each fault, by stimulus. */
+  readonly own: readonly (readonly Trace[])[];
+}
+
+function classOf(facts: RigFacts, followed: Followed, seen: readonly Trace[], members: readonly number[]): FaultClass {
+  const { stimuli, sound, effects, own } = followed;
   const { rig } = facts;
   const moved = (traces: readonly Trace[], d: number): boolean => traces.some((t) => t.doors[d]!.moves.length > 0);
   const openAtEnd = (traces: readonly Trace[], d: number): boolean =>
@@ -92,18 +99,32 @@ function classOf(
   const doors = rig.doors.map((door, d) => ({ name: door.name, d }));
   const still = doors.filter(({ d }) => moved(sound, d) && !moved(seen, d));
   const fault = effects[members[0] ?? -1]?.fault;
+  const straight = straightPaths(facts, sound, seen);
   return {
     members,
     first: firstDifference(rig, stimuli, sound, seen),
     neverMove: still.map(({ name }) => name),
     leftOpen: doors.filter(({ d }) => !openAtEnd(sound, d) && openAtEnd(seen, d)).map(({ name }) => name),
-    straight: straightPaths(facts, sound, seen),
+    straight: straight.map((path) => path.doors.map((d) => rig.doors[d]!.name).join(' + ')),
     broken: fault?.rig && members.length > 0 && effects[members[0]!]!.class !== 0 ? brokenBy(facts, fault.rig) : [],
     noticedBy: noticed(
       rig,
       still.map(({ d }) => d),
+      straight,
+    ),
+    apart: apartBy(
+      rig,
+      stimuli,
+      members.map((m) => own[m]!),
     ),
   };
+}
+
+/** Null where the members cannot be told apart by any signal. */
+function apartBy(rig: Rig, stimuli: readonly Stimulus[], members: readonly (readonly Trace[])[]): TestNode | null {
+  if (members.length < 2) return null;
+  const tree = decisionTree(rig, stimuli, members, 'signals');
+  return tree.kind === 'look' ? tree : null;
 }
 
 /** The earliest event of a door that one has and the other has not. */
@@ -140,13 +161,11 @@ function firstDifference(
   return null;
 }
 
-function straightPaths({ rig, timing }: RigFacts, sound: readonly Trace[], seen: readonly Trace[]): string[] {
+function straightPaths({ rig, timing }: RigFacts, sound: readonly Trace[], seen: readonly Trace[]): Path[] {
   const paths = timing.strokes[0]?.straightThrough.map((s) => s.path) ?? [];
   const open = (traces: readonly Trace[], path: (typeof paths)[number]): boolean =>
     traces.some((t) => pathOpen(rig, t, path).length > 0);
-  return paths
-    .filter((path) => open(seen, path) && !open(sound, path))
-    .map((path) => path.doors.map((d) => rig.doors[d]!.name).join(' + '));
+  return paths.filter((path) => open(seen, path) && !open(sound, path));
 }
 
 /** Requirements about times alone; those about contents are not judged here. */
@@ -160,14 +179,13 @@ function brokenBy(facts: RigFacts, faulty: Rig): string[] {
   return mine.filter((r) => evaluateRequirement(wrong, r).state !== 'met').map((r) => r.text);
 }
 
-function noticed(rig: Rig, still: readonly number[]): string[] {
-  const beside = new Set(
-    rig.stacks.flatMap(({ members }) =>
-      members.flatMap((m, k) => {
-        const doors = [members[k - 1], members[k + 1]].filter((n) => n?.kind === 'door');
-        return m.kind === 'chamber' && doors.some((n) => still.includes(n!.index)) ? [m.index] : [];
-      }),
-    ),
-  );
+function noticed(rig: Rig, still: readonly number[], straight: readonly Path[]): string[] {
+  const beside = new Set<number>();
+  for (const { members } of rig.stacks)
+    members.forEach((m, k) => {
+      const doors = [members[k - 1], members[k + 1]].flatMap((n) => (n?.kind === 'door' ? [n.index] : []));
+      const atEnd = straight.some((path) => doors.some((d) => d === path.doors[0] || d === path.doors.at(-1)));
+      if (m.kind === 'chamber' && (atEnd || doors.some((d) => still.includes(d)))) beside.add(m.index);
+    });
   return rig.sensors.filter((s) => beside.has(s.chamber)).map((s) => s.name);
 }

@@ -4,7 +4,7 @@ import type { ComparedReading, ReadingPoint } from '../readings/compare-readings
 import { scaleOf } from '../readings/headings';
 import type { Diagnosis } from '../readings/diagnose';
 import type { FaultReport } from '../readings/faults';
-import type { TestNode } from '../readings/fault-tree';
+import { classesIn, type TestNode } from '../readings/fault-tree';
 import { formatNumber, formatTime } from '../units/units';
 import { textTable } from './text-table';
 
@@ -85,44 +85,81 @@ export function diagnosisText({ ranking, next, summary }: Diagnosis): string[] {
 export const momentText = (t: number, stimulus: string): string =>
   t < 0 ? `at rest, before ${stimulus.replace(/^after /, '')}` : `${clockText(t)} ${stimulus}`;
 
-/** The same within a sentence. */
-const whenText = (t: number, stimulus: string): string =>
-  t < 0 ? momentText(t, stimulus) : `at ${formatTime(t)} ${stimulus}`;
+const NOT_NOTICED = 'by no sensor';
 
-/** Failure modes that look the same, what is seen, and what of the rig would notice: one row a class, the sound one first. */
+/** Failure modes that look the same, what is seen, what of the rig would notice, and what tells them apart: one row a class, the sound one first. */
 export function faultRows(
   report: FaultReport,
-): { readonly modes: string; readonly effect: string; readonly detection: string }[] {
+): { readonly modes: string; readonly effect: string; readonly detection: string; readonly apart: string }[] {
   return report.classes.flatMap((c, k) => {
-    const modes = c.members.map((m) => report.effects[m]!.fault.mode).join('; ');
-    if (modes === '') return [];
+    const names = c.members.map((m) => report.effects[m]!.fault.mode);
+    if (names.length === 0) return [];
     const effects = [
       k === 0 ? 'the doors do as designed' : '',
-      c.first ? `first ${c.first.words} ${whenText(c.first.t, c.first.stimulus)}` : '',
+      c.straight.length > 0 ? `DANGEROUS: opens straight through ${c.straight.join('; ')}` : '',
+      c.first ? firstText(c.first) : '',
       c.neverMove.length > 0 ? `never moves: ${c.neverMove.join(', ')}` : '',
       c.leftOpen.length > 0 ? `left open: ${c.leftOpen.join(', ')}` : '',
-      c.straight.length > 0 ? `DANGEROUS, straight through: ${c.straight.join('; ')}` : '',
       c.broken.length > 0 ? `breaks: ${c.broken.join('; ')}` : '',
     ].filter((e) => e !== '');
-    const detection =
-      c.noticedBy.length > 0 ? c.noticedBy.join(', ') : 'none found (only doors that never move are considered)';
-    return [{ modes, effect: effects.join('; '), detection }];
+    const detection = c.noticedBy.length > 0 ? c.noticedBy.join(', ') : NOT_NOTICED;
+    return [{ modes: names.join('; '), effect: effects.join('; '), detection, apart: apartText(c.apart, names) }];
   });
 }
 
-export function faultsText(report: FaultReport): string[] {
-  const rows = faultRows(report).flatMap(({ modes, effect, detection }, k) => [
-    `${k}. failure modes: ${modes}`,
-    `   effect: ${effect}`,
-    `   detection: ${detection}`,
-  ]);
-  return [...rows, '', 'Tests that tell them apart:', ...treeText(report.tree, '  ')];
+function firstText({ t, stimulus, words }: NonNullable<FaultReport['classes'][number]['first']>): string {
+  return `first seen: ${words}, ${momentText(t, stimulus)}`;
 }
 
-function treeText(node: TestNode, indent: string): string[] {
-  if (node.kind === 'leaf') return [`${indent}class ${node.classes.join(', ')}`];
+/** The first look at a signal that divides members that do the same to every door. */
+function apartText(tree: TestNode | null, names: readonly string[]): string {
+  if (names.length < 2) return '';
+  if (tree?.kind !== 'look') return 'no door and no signal tells them apart';
+  const outcomes = tree.outcomes.map(
+    ({ seen, then }) =>
+      `${seen}: ${classesIn(then)
+        .map((k) => names[k]!)
+        .join('; ')}`,
+  );
+  return `signal ${tree.name}, ${momentText(tree.t, tree.stimulus)} (${outcomes.join(' | ')})`;
+}
+
+/** Failure modes, effects and detection (terms of IEC 60812), then the looks that tell the classes apart. */
+export function faultsText(report: FaultReport): string[] {
+  const { classes, effects } = report;
+  const count = (which: (c: FaultReport['classes'][number], k: number) => boolean): number =>
+    classes.reduce((n, c, k) => n + (which(c, k) ? c.members.length : 0), 0);
+  const summary =
+    `${effects.length} single faults: ${count((c) => c.straight.length > 0)} open a path straight through, ` +
+    `${count((c) => c.broken.length > 0)} break a requirement, ${count((_, k) => k === 0)} cannot be seen at the doors.`;
+  const rows = faultRows(report).flatMap(({ modes, effect, detection, apart }, k) => [
+    `${k}. failure mode: ${modes}`,
+    `   effect: ${effect}`,
+    `   detection: ${detection}`,
+    ...(apart === '' ? [] : [`   told apart by: ${apart}`]),
+  ]);
+  const followed = `Followed from power-on: ${report.stimuli.join('; ')}.`;
+  return [summary, followed, '', ...rows, '', 'Looks that tell them apart:', ...treeText(report, report.tree, '  ')];
+}
+
+/** Failure modes named at a leaf; the number of the class leads to the rest. */
+const MOST_AT_LEAF = 2;
+
+function treeText(report: FaultReport, node: TestNode, indent: string): string[] {
+  if (node.kind === 'leaf') return node.classes.map((c) => `${indent}${leafText(report, c)}`);
   return [
     `${indent}look at ${node.of} ${node.name}, ${momentText(node.t, node.stimulus)}:`,
-    ...node.outcomes.flatMap(({ seen, then }) => [`${indent}  ${seen}:`, ...treeText(then, `${indent}    `)]),
+    ...node.outcomes.flatMap(({ seen, then }) =>
+      then.kind === 'leaf' && then.classes.length === 1
+        ? [`${indent}  ${seen}: ${leafText(report, then.classes[0]!)}`]
+        : [`${indent}  ${seen}:`, ...treeText(report, then, `${indent}    `)],
+    ),
   ];
+}
+
+function leafText({ classes, effects }: FaultReport, c: number): string {
+  const names = classes[c]!.members.map((m) => effects[m]!.fault.mode);
+  if (c === 0) return names.length === 0 ? 'as designed' : `as designed, or what is not seen (0.)`;
+  const more = names.length > MOST_AT_LEAF ? ` and ${names.length - MOST_AT_LEAF} more` : '';
+  return `${c}. ${names.slice(0, MOST_AT_LEAF).join('; ')}${more}`;
 }
