@@ -14,8 +14,8 @@ interface Sketch {
   readonly oracle: OracleCase;
 }
 
-/** Two or three chambers with one to three doors between neighbours, one to three strokes. */
-export function randomFlowRig(random: Random): Sketch {
+/** Two or three chambers with one to three doors between neighbours, one to three strokes. `leaking`: part of its area that a shut door passes at most. */
+export function randomFlowRig(random: Random, leaking = 0): Sketch {
   const adiabatic = random() < 0.5;
   const stages = random() < 0.35 ? 2 : 1;
   const strokes = 1 + Math.floor(random() * 3);
@@ -29,6 +29,7 @@ export function randomFlowRig(random: Random): Sketch {
   const doors: OracleCase['doors'][number][] = [];
   const wanted: (readonly [open: number, close: number])[] = [];
   const bores: number[] = [];
+  const shares: number[] = [];
   const period = decimal(random, 7, 12, 1);
   for (let stage = 0; stage < stages; stage++) {
     const count = 1 + Math.floor(random() * 3);
@@ -45,7 +46,10 @@ export function randomFlowRig(random: Random): Sketch {
         [n * period + opens, 1],
         [n * period + closes, 0],
       ]).flat();
-      doors.push({ open, shut: Number((open * (0.15 + 0.3 * random())).toFixed(5)), area, travel, commands });
+      const shut = Number((open * (0.15 + 0.3 * random())).toFixed(5));
+      const share = leaking > 0 && random() < 0.85 ? decimal(random, 0.01 * leaking, leaking, 6) : 0;
+      shares.push(share);
+      doors.push({ open, shut, area, travel, commands, ...(share > 0 ? { leak: share * area } : {}) });
       stack.push(['d', doors.length - 1]);
     }
     stack.push(['c', stage + 1]);
@@ -65,7 +69,7 @@ export function randomFlowRig(random: Random): Sketch {
     until,
     rtol: 1e-8,
   };
-  return { oracle, text: textOf(oracle, wanted, bores, period) };
+  return { oracle, text: textOf(oracle, wanted, bores, shares, period) };
 }
 
 function randomLines(random: Random, chambers: OracleCase['chambers'], until: number): OracleCase['lines'] {
@@ -91,6 +95,7 @@ function textOf(
   { adiabatic, chambers, doors, stack, lines, until }: OracleCase,
   wanted: readonly (readonly [number, number])[],
   bores: readonly number[],
+  shares: readonly number[],
   period: number,
 ): string {
   const steps = wanted
@@ -109,7 +114,7 @@ function textOf(
     }),
     ...doors.map(
       (d, k) =>
-        `  door d${k} { pocket ${litres(d.open)} clearance ${litres(d.shut)} travel ${Math.round(d.travel * 1000)} ms bore ${bores[k]} mm }`,
+        `  door d${k} { pocket ${litres(d.open)} clearance ${litres(d.shut)} travel ${Math.round(d.travel * 1000)} ms bore ${bores[k]} mm${shares[k]! > 0 ? ` leak ${shares[k]}` : ''} }`,
     ),
     `  stack ${stack.map(([kind, k]) => `${kind}${k}`).join(' > ')}`,
     '  switch run = off',

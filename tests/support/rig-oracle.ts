@@ -21,6 +21,8 @@ export interface OracleCase {
     readonly shut: number;
     /** Effective, m2. */
     readonly area: number;
+    /** Effective, m2, of what passes while it is shut. */
+    readonly leak?: number;
     readonly travel: number;
     /** [s, 1 open or 0 shut] */
     readonly commands: readonly (readonly [number, number])[];
@@ -128,6 +130,15 @@ def run(c, rtol):
             if a[0] == 'c' and b[0] == 'c': continue
             if b[0] == 'd': links.append((i, i+1, doors[b[1]]['area']*x0[b[1]], doors[b[1]]['area']*rate[b[1]]))
             else: links.append((i, i+1, None, 0.0))
+        lab = list(range(n))
+        for a, b, _, _ in links: lab = [lab[a] if q == lab[b] else q for q in lab]
+        reached = {lab[i] for i, (kind, k) in enumerate(stack) if kind == 'c'}
+        last, shut = None, []
+        for i, (kind, k) in enumerate(stack):
+            if kind == 'd' and not off[k]: shut.append(k); continue
+            if last is not None and shut and all(doors[j].get('leak') for j in shut) and lab[last] in reached and lab[i] in reached:
+                links.append((last, i, sum(doors[j]['leak']**-2 for j in shut)**-0.5, 0.0))
+            last, shut = i, []
         if not adiabatic:
             root = list(range(n))
             for a, b, area, _ in links:

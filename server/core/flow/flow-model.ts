@@ -44,7 +44,7 @@ export function modelFlow(rig: Rig): FlowModelling {
     ...openingsOf(rig, law),
     ...wallsOfRig(rig, law, vessels, start),
   };
-  return { model, problems: [...problems, ...notCounted(rig), ...startProblems(rig, model)] };
+  return { model, problems: [...problems, ...notCounted(rig, law), ...startProblems(rig, model)] };
 }
 
 /** The model of a rig whose gas is isothermal, without any heat to the walls; null for every other rig. */

@@ -1,6 +1,7 @@
 /** Parts of the flow model that follow from single statements: openings of the doors, walls of the chambers. */
 import type { Problem } from '../model/problem';
 import type { Rig } from '../model/rig';
+import { leaksOf } from './leaks';
 import type { Law } from './media/law';
 import { openingLaw } from './opening-laws';
 import type { FlowModel } from './rig-model';
@@ -9,17 +10,20 @@ import { wallsOf } from './walls';
 
 /**
  * Effective areas of the doors, m2 (Infinity where no opening is stated), and the law each lets gas through by; nothing where no door
- * of a stack that is not measured states an opening.
+ * of a stack that is not measured states an opening or leaks.
  */
-export function openingsOf(rig: Rig, law: Law): Pick<FlowModel, 'areas' | 'nozzles'> {
+export function openingsOf(rig: Rig, law: Law): Pick<FlowModel, 'areas' | 'nozzles' | 'leaks'> {
   if (law.phase === 'packed') return {};
+  const leaks = leaksOf(rig, law);
   const heatRatio = law.phase === 'gas' ? law.heatRatio : 1.4;
   const laws = rig.doors.map((door) => openingLaw(door, heatRatio));
   const flowing = rig.stacks.filter((stack) => !stack.moves).flatMap((stack) => stack.members);
-  if (!flowing.some((member) => member.kind === 'door' && laws[member.index])) return {};
+  const isStated = flowing.some((member) => member.kind === 'door' && laws[member.index]);
+  if (!isStated && !leaks.leaks) return {};
   return {
     areas: Float64Array.from(laws, (opening) => opening?.area ?? Infinity),
     nozzles: laws.map((opening) => opening?.nozzle ?? null),
+    ...leaks,
   };
 }
 
@@ -48,15 +52,21 @@ export function wallsOfRig(
 }
 
 /** What is stated and not part of any figure yet: reported, so that nobody assumes it is counted. */
-export function notCounted(rig: Rig): Problem[] {
-  return rig.doors.flatMap(({ name, leak }) =>
-    leak === null
+export function notCounted(rig: Rig, law: Law): Problem[] {
+  const counted = new Set(
+    law.phase === 'gas'
+      ? rig.stacks.filter((s) => !s.moves).flatMap((s) => s.members.map((m) => m.kind + m.index))
+      : [],
+  );
+  const why = law.phase === 'gas' ? 'no stack that is computed holds it' : 'leaks are computed for a gas';
+  return rig.doors.flatMap(({ name, leak }, index) =>
+    leak === null || counted.has(`door${index}`)
       ? []
       : [
           {
             code: 'flow/value',
             severity: 'warning' as const,
-            message: `What leaks past ${name} while it is shut is not counted yet: all figures of flow are those of a tight door.`,
+            message: `What leaks past ${name} while it is shut is not counted (${why}): all figures of flow are those of a tight door.`,
             at: leak.value.at,
           },
         ],

@@ -322,9 +322,9 @@ export class PartFlow {
   }
 
   /** Mass flow through a passage from `a` to `b`, kg/s. */
-  private flow({ a, b, area, widening, wide, door }: Passage, t: number): number {
+  private flow({ a, b, area, widening, wide, door, nozzle: own }: Passage, t: number): number {
     const { pressure, density } = this;
-    const nozzle = this.model.nozzles?.[door] ?? this.nozzle;
+    const nozzle = own ?? this.model.nozzles?.[door] ?? this.nozzle;
     const open = area + widening * t;
     const [pa, pb] = [pressure[a]!, pressure[b]!];
     if (wide > 0) {

@@ -1,6 +1,8 @@
 /** Steps of a stroke as the level of openings sees them: parts of the rig that open doors join, with their passages. */
 import type { CellNetwork } from './cells';
 import { groupLabels } from './cells';
+import { type Leak, type Leaks, leaksNow } from './leaks';
+import type { GasNozzle } from './nozzle';
 import type { Step } from './program';
 
 /** One opening between two cells of a part, by places in its `cells`. */
@@ -15,8 +17,10 @@ export interface Passage {
    * is left that could be seen, and in proportion to it, which an integrator follows with ease.
    */
   readonly wide: number;
-  /** Door whose opening it is, -1 where wide open. */
+  /** Door whose opening it is, -1 where wide open or a leak. */
   readonly door: number;
+  /** The law of a leak, instead of that of the door. */
+  readonly nozzle?: GasNozzle;
 }
 
 /** Cells that open doors join while a step lasts: constant but for volumes and openings, which change evenly. */
@@ -60,18 +64,36 @@ const volumeAt = (network: CellNetwork, cell: number, at: readonly number[]): nu
 };
 
 /** Parts of a step. `areas`: effective, of the doors when fully open, m2, Infinity where wide open. */
-export function partsOf(network: CellNetwork, areas: Float64Array, step: Step): Part[] {
-  const labels = groupLabels(network, step.notShut);
+export function partsOf(network: CellNetwork, areas: Float64Array, step: Step, leaks?: Leaks): Part[] {
+  const joined = groupLabels(network, step.notShut);
+  const leaking = leaks ? leaksNow(leaks, network, step.notShut, joined) : [];
+  const labels = withLeaks(joined, leaking);
   const members = new Map<number, number[]>();
   labels.forEach((label, cell) => {
     const list = members.get(label);
     if (list) list.push(cell);
     else members.set(label, [cell]);
   });
-  return [...members.values()].map((cells) => partOf(network, areas, step, cells));
+  return [...members.values()].map((cells) => partOf(network, areas, step, cells, leaking));
 }
 
-function partOf(network: CellNetwork, areas: Float64Array, step: Step, cells: readonly number[]): Part {
+/** Labels of cells that leaks join, too. */
+function withLeaks(labels: Int32Array, leaks: readonly Leak[]): Int32Array {
+  const joined = labels.slice();
+  for (const { a, b } of leaks) {
+    const [from, to] = [joined[a]!, joined[b]!];
+    joined.forEach((label, cell) => label === from && (joined[cell] = to));
+  }
+  return joined;
+}
+
+function partOf(
+  network: CellNetwork,
+  areas: Float64Array,
+  step: Step,
+  cells: readonly number[],
+  leaks: readonly Leak[],
+): Part {
   const { from, to, span } = step;
   const place = new Map(cells.map((cell, k) => [cell, k]));
   const volume = Float64Array.from(cells, (cell) => volumeAt(network, cell, from));
@@ -80,7 +102,7 @@ function partOf(network: CellNetwork, areas: Float64Array, step: Step, cells: re
   const flows = areas.reduce((most, area) => (area < Infinity ? Math.max(most, area * FAST) : most), 0);
   const displaced = growth.reduce(
     (most, g) => Math.max(most, Math.abs(g)),
-    Math.max(flows, largestPocket(network) / span),
+    Math.max(flows, (largestPocket(network) || smallestChamber(network)) / span),
   );
   const wide = displaced / WIDE;
   const passages = network.links.flatMap((link): Passage[] => {
@@ -91,6 +113,10 @@ function partOf(network: CellNetwork, areas: Float64Array, step: Step, cells: re
     const door = link.orifice;
     return [{ a, b, area: full * from[door]!, widening: (full * (to[door]! - from[door]!)) / span, wide: 0, door }];
   });
+  for (const { a: from, b: to, area, nozzle } of leaks) {
+    const [a, b] = [place.get(from), place.get(to)];
+    if (a !== undefined && b !== undefined) passages.push({ a, b, area, widening: 0, wide: 0, door: -1, nozzle });
+  }
   const moving = cells.filter((_, k) => growth[k] !== 0);
   return {
     cells,
@@ -101,5 +127,8 @@ function partOf(network: CellNetwork, areas: Float64Array, step: Step, cells: re
     movingPlaces: moving.map((cell) => place.get(cell)!),
   };
 }
+
+const smallestChamber = ({ volume }: CellNetwork): number =>
+  volume.reduce((least, v) => (v > 0 ? Math.min(least, v) : least), Infinity);
 
 const largestPocket = ({ open }: CellNetwork): number => open.reduce((most, v) => Math.max(most, v), 0);

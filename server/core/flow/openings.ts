@@ -107,7 +107,7 @@ export class Openings implements FlowEngine {
 
   private *stretch(step: Step, watch: StrokeWatch): Work<boolean> {
     let parts = this.compiled.get(step);
-    if (!parts) this.compiled.set(step, (parts = partsOf(this.network, this.model.areas!, step)));
+    if (!parts) this.compiled.set(step, (parts = partsOf(this.network, this.model.areas!, step, this.model.leaks)));
     const inflow = this.inflows(parts, step, watch);
     for (const part of parts) if (!(yield* this.part(part, step, inflow, watch))) return false;
     return true;

@@ -1,6 +1,7 @@
 /** What the flow engine knows of a rig, and what every level of detail offers. */
 import type { CellNetwork } from './cells';
 import type { Contents } from './contents';
+import type { Leaks } from './leaks';
 import type { LineFlow } from './lines';
 import type { GasNozzle } from './nozzle';
 import type { Law } from './media/law';
@@ -25,6 +26,8 @@ export interface FlowModel {
   readonly areas?: Float64Array;
   /** Per door: the law it lets gas through by, null where none is stated; absent as `areas`. */
   readonly nozzles?: readonly (GasNozzle | null)[];
+  /** What passes shut doors; absent where all are tight, and for what is no gas. */
+  readonly leaks?: Leaks;
   /** Heat through the walls; absent where the medium is isothermal or exchanges none. */
   readonly walls?: Walls;
 }

@@ -41,11 +41,22 @@ function assumption(rig: Rig, { medium, strokes, detailNote }: FlowFacts): strin
     medium!.phase === 'packed' || (measured && strokes.length > 0 && rig.stacks.every((stack) => stack.moves))
       ? 'what is joined spreads evenly'
       : detailNote === ''
-        ? 'flow goes through the openings as stated, without pipes or pressure surges'
+        ? openingsText(rig)
         : 'no opening is stated, so that joined spaces have one pressure at once';
   const walls = rig.chambers.some((c) => c.wall || c.coolsIn) ? '; walls take heat as stated' : '';
-  return `Assumes: ${level}${walls}. Strokes are the repeating stroke from the states named.`;
+  return `Assumes: ${level}${walls}${leaksText(rig, medium!.phase)}. Strokes are the repeating stroke from the states named.`;
 }
+
+const hasOpening = (rig: Rig): boolean =>
+  rig.doors.some((door) => door.area !== null || door.kv !== null || door.conductance !== null);
+
+const openingsText = (rig: Rig): string =>
+  hasOpening(rig)
+    ? 'flow goes through the openings as stated, without pipes or pressure surges'
+    : 'no opening is stated, so that joined spaces have one pressure at once';
+
+const leaksText = (rig: Rig, phase: 'gas' | 'liquid' | 'packed'): string =>
+  phase === 'gas' && rig.doors.some((door) => door.leak !== null) ? '; shut doors leak as stated' : '';
 
 const pressureText = (state: ChamberState): string =>
   state.pressure === null ? '-' : formatSi(state.pressure, 'pressure');
@@ -160,7 +171,17 @@ const withGap = (lines: readonly string[]): string[] => (lines.length > 0 ? ['',
 
 function stackTable(rig: Rig, flow: FlowFacts, stroke: StrokeFlow): string[] {
   const detail = flow.detail(stroke.stroke);
-  const rows = [['from', 'to', 'at start', 'at trigger', 'at limit', ...(detail ? ['if at once'] : []), 'ceiling']];
+  const rows = [
+    [
+      'from',
+      'to',
+      'at start',
+      'at trigger',
+      'at limit',
+      ...(detail ? [hasOpening(rig) ? 'if at once' : 'if tight'] : []),
+      'ceiling',
+    ],
+  ];
   const atOnce = (stack: number): number | undefined => detail?.stacks.find((d) => d.stack === stack)?.balance;
   const massText = formatAlike(
     stroke.stacks.flatMap((s) => [s.atStart, s.atTrigger, s.atLimit, atOnce(s.stack)]),

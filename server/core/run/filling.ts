@@ -309,9 +309,9 @@ export class FillingRun {
     return 'budget';
   }
 
-  /** Whether chambers stand in connection while no door moves. */
+  /** Whether gas flows from chamber to chamber while no door moves. */
   private flowsAtRest(): boolean {
-    return joinedChambers(this.model.network, this.rest.notShut) !== null;
+    return this.model.leaks !== undefined || joinedChambers(this.model.network, this.rest.notShut) !== null;
   }
 
   /** All doors still, but chambers joined: followed in stretches that grow, cut short where a sensor changes. */
