@@ -6,7 +6,7 @@ import { nextChange } from '../disk/changes';
 import { readTextFile, readTextStream } from '../disk/read-text';
 import { pathKind, rigFilesBelow } from '../disk/rig-files';
 import { codeOf, fileTrouble } from '../disk/trouble';
-import { writeAll, writeFile } from '../disk/write-file';
+import { writeAll, writeFile, type FileData } from '../disk/write-file';
 import type { DecodedText } from '../protocol/text-bytes';
 
 export interface Io {
@@ -25,7 +25,7 @@ export interface Io {
    * Writes a result, whole or not at all; throws a `UsageError` that says why not. A result never takes the place of what was read, nor
    * of any rig.
    */
-  write(path: string, data: string | Uint8Array): void;
+  write(path: string, data: FileData): void;
   /** Puts a file that was read back changed, whole or not at all; throws as `write`. */
   rewrite(path: string, text: string): void;
   /** Makes a folder for results, with those above it; one that is there already stays as it is. Throws as `write`. */
@@ -124,7 +124,7 @@ export function shownText(text: string, colour: boolean): string {
     .join('');
 }
 
-function put(path: string, data: string | Uint8Array): void {
+function put(path: string, data: FileData): void {
   const trouble = writeFile(path, data);
   if (trouble !== null) throw new UsageError(`${shown(path)} ${trouble}.`);
 }

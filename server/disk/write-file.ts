@@ -19,8 +19,11 @@ import { basename, dirname, join, resolve } from 'node:path';
 import { pause } from './read-text';
 import { codeOf, fileTrouble } from './trouble';
 
+/** What is written: a text, bytes, or a text in pieces, taken one by one. */
+export type FileData = string | Uint8Array | Iterable<string>;
+
 /** Writes a file, or gives why not: a clause to stand after its name. On failure the old file is as it was. */
-export function writeFile(path: string, data: string | Uint8Array): string | null {
+export function writeFile(path: string, data: FileData): string | null {
   try {
     const target = followed(path);
     const before = statOf(target);
@@ -57,7 +60,7 @@ function statOf(path: string): Stats | null {
   }
 }
 
-function replace(target: string, data: string | Uint8Array, before: Stats | null): void {
+function replace(target: string, data: FileData, before: Stats | null): void {
   // What may not be written must not be replaced either, though the folder would allow it.
   if (before) closeSync(openSync(target, 'r+'));
   const beside = join(dirname(target), `.${basename(target).slice(0, 80)}.${process.pid}.caisson-new`);
@@ -89,7 +92,7 @@ function marked(target: string, text: string): string {
   }
 }
 
-function writeInto(target: string, data: string | Uint8Array): void {
+function writeInto(target: string, data: FileData): void {
   const file = openSync(target, 'w');
   try {
     writeAll(file, data);
@@ -99,7 +102,11 @@ function writeInto(target: string, data: string | Uint8Array): void {
 }
 
 /** Writes everything to an open file or stream, waiting where it takes no more for the moment; throws as Node does. */
-export function writeAll(file: number, data: string | Uint8Array): void {
+export function writeAll(file: number, data: FileData): void {
+  if (typeof data !== 'string' && !(data instanceof Uint8Array)) {
+    for (const piece of data) writeAll(file, piece);
+    return;
+  }
   const bytes = typeof data === 'string' ? Buffer.from(data) : data;
   let done = 0;
   while (done < bytes.length) {

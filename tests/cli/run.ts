@@ -36,8 +36,9 @@ export async function run(
     read: (path, most) => given.get(path) ?? real.read(path, most),
     readText: (path) => (given.has(path) ? { ok: true, text: given.get(path)!, mark: false } : real.readText(path)),
     write: (path, data) => {
-      written.set(path, data);
-      if (typeof data === 'string') given.set(path, data);
+      const whole = typeof data === 'string' || data instanceof Uint8Array ? data : [...data].join('');
+      written.set(path, whole);
+      if (typeof whole === 'string') given.set(path, whole);
     },
     rewrite: (path, text) => {
       written.set(path, text);

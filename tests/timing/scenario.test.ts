@@ -1,8 +1,9 @@
 /** Traces of scenarios and of the trigger alone, and their exports as text. */
 import { describe, expect, it } from 'vitest';
 import type { Rig, Scenario } from '../../server/core/model/rig';
-import { traceScenario } from '../../server/core/timing/scenario';
-import { exactSeconds, traceCsv, traceJson } from '../../server/core/timing/trace-export';
+import { tracedParts, traceScenario } from '../../server/core/timing/scenario';
+import { csvPieces, exactSeconds, jsonPieces } from '../../server/core/timing/trace-export';
+import { vcdPieces } from '../../server/core/timing/vcd';
 import { MS, NOWHERE, R_TRIG, S, TOF, TP, and, not, sketch, time, workedExample } from '../support/network';
 
 type Step = readonly [number, Scenario['steps'][number]['action'], number, boolean];
@@ -87,7 +88,7 @@ describe('exports', () => {
   const trace = traceScenario(rig, null, 2 * S);
 
   it('JSON: every edge of every switch, sensor, signal and door, seconds', () => {
-    expect(JSON.parse(traceJson(rig, trace))).toEqual({
+    expect(JSON.parse([...jsonPieces(rig, [trace])].join(''))).toEqual({
       edges: [
         { t: 0, name: 'full', value: 1 },
         { t: 0, name: 'echo', value: 1 },
@@ -104,7 +105,7 @@ describe('exports', () => {
   });
 
   it('CSV: the same edges, one a line', () => {
-    const rows = traceCsv(rig, trace).split('\n');
+    const rows = [...csvPieces(rig, [trace])].join('').split('\n');
     expect(rows[0]).toBe('t,name,value');
     expect(rows.slice(7, 10)).toEqual(['0.1,gate.fully_open,1', '0.5,open,0', '0.5,gate.fully_open,0']);
     expect(rows).toHaveLength(12);
@@ -112,7 +113,7 @@ describe('exports', () => {
 
   it('leaves inner elements of a signal out', () => {
     const nested = sketch({ sensors: { full: 'above' }, signals: { open: TOF(TP('full', S), S) } });
-    expect(traceJson(nested, traceScenario(nested, null, 3 * S))).not.toContain('/');
+    expect([...jsonPieces(nested, [traceScenario(nested, null, 3 * S)])].join('')).not.toContain('/');
   });
 
   it('seconds are exact at any size', () => {
@@ -125,5 +126,47 @@ describe('exports', () => {
       [-1_500_000, '-1.5'],
     ];
     for (const [us, text] of cases) expect(exactSeconds(us)).toBe(text);
+  });
+});
+
+describe('a trace in parts', () => {
+  /** Beats whose ends meet ends of doors on their way: at 1 s a door just opens, is half open, or turns round. */
+  const beating = (travel: number) =>
+    sketch({
+      response: 0,
+      switches: { run: true },
+      signals: { beat: TP(and('run', not('pause')), S), pause: TOF('beat', S) },
+      doors: { slide: travel * MS, gate: 300 * MS },
+      drives: { slide: 'beat', gate: 'pause' },
+    });
+  const rigs = [workedExample(), beating(1000), beating(2000), beating(1500), beating(400)];
+
+  it.each([1, 2, 3, 7])('of %i edges or more each has the same text as the whole', (size) => {
+    for (const rig of rigs) {
+      for (const pieces of [csvPieces, jsonPieces, vcdPieces]) {
+        const parts = [...tracedParts(rig, null, 60 * S, { size })];
+        expect(parts.length).toBeGreaterThan(3);
+        expect([...pieces(rig, parts)].join('')).toBe([...pieces(rig, [traceScenario(rig, null, 60 * S)])].join(''));
+      }
+    }
+  });
+
+  it('of a scenario takes its operations over', () => {
+    const rig = workedExample();
+    const steps: Step[] = [
+      [1 * S, 'sensor', 0, true],
+      [3 * S, 'power', -1, false],
+      [8 * S, 'power', -1, true],
+    ];
+    const parts = [...tracedParts(rig, scenario(steps), 30 * S, { size: 1 })];
+    const whole = traceScenario(rig, scenario(steps), 30 * S);
+    expect([...csvPieces(rig, parts)].join('')).toBe([...csvPieces(rig, [whole])].join(''));
+  });
+
+  it('ends with the reason once there are too many edges, however long it was to be', () => {
+    const parts = [...tracedParts(beating(400), null, 1e15, { size: 10, most: 100 })];
+    expect(parts.at(-1)).toMatchObject({ stopped: { reason: 'budget' } });
+    expect(parts.flatMap((p) => p.edges).length).toBeLessThan(130);
+    expect(parts.at(-1)!.end).toBeLessThan(200 * S);
   });
 });

@@ -5,9 +5,11 @@ import type { Rig } from '../../server/core/model/rig';
 import type { Trace } from '../../server/core/timing/trace';
 import { laneTrace } from '../../server/core/timing/lanes';
 import { traceScenario } from '../../server/core/timing/scenario';
-import { traceVcd } from '../../server/core/timing/vcd';
+import { vcdPieces } from '../../server/core/timing/vcd';
 import { S, TP, not, sketch, workedExample } from '../support/network';
 import { readVcd } from '../support/vcd';
+
+const vcdText = (rig: Rig, trace: Trace): string => [...vcdPieces(rig, [trace])].join('');
 
 const HEAD = '$timescale 1 ms $end';
 const ONE = '$scope module a $end $var wire 1 ! g $end $upscope $end $enddefinitions $end';
@@ -86,7 +88,7 @@ function told(text: string): string[] {
 
 describe('the writer', () => {
   it.each(cases)('says what the trace says: %s', (_, rig, trace) => {
-    const text = traceVcd(rig, trace);
+    const text = vcdText(rig, trace);
     expect(told(text)).toEqual(expected(rig, trace));
     expect(readVcd(text)).toMatchObject({ timescale: '1us', end: trace.end });
   });
@@ -94,14 +96,14 @@ describe('the writer', () => {
   it('numbers more than 94 lanes', () => {
     const names = Array.from({ length: 300 }, (_, i) => `lamp${i}`);
     const rig = sketch({ switches: { run: true }, signals: Object.fromEntries(names.map((n) => [n, 'run'])) });
-    const { variables } = readVcd(traceVcd(rig, traceScenario(rig, null, S)));
+    const { variables } = readVcd(vcdText(rig, traceScenario(rig, null, S)));
     expect(new Set(variables.map((v) => v.id)).size).toBe(301);
   });
 });
 
 describe('vcd-parser, an independent reader from the npm registry', () => {
   it.each(cases)('takes the dump and gives the same changes back: %s', async (_, rig, trace) => {
-    const { signal } = await parseVcd(traceVcd(rig, trace));
+    const { signal } = await parseVcd(vcdText(rig, trace));
     const told = signal.flatMap(({ signalName, wave }) => wave.map(([t, value]) => `${t} ${signalName} ${value}`));
     // The reader gives names as written, escaped ones with their backslash, and starts every lane with its value at 0.
     expect(told.map((line) => line.replace(' \\', ' ')).sort()).toEqual(expected(rig, trace).sort());

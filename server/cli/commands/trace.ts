@@ -1,13 +1,13 @@
 /** `caisson trace`: every edge of every switch, sensor, signal and door, as CSV, JSON or a value change dump. */
 import type { Rig, Scenario } from '../../core/model/rig';
-import { runCoupled } from '../../core/run/coupled';
+import { runCoupled, type CoupledRun } from '../../core/run/coupled';
 import { quickRun } from '../../core/run/scenario-run';
-import { traceScenario } from '../../core/timing/scenario';
-import { traceCsv, traceJson } from '../../core/timing/trace-export';
+import { tracedParts, traceScenario } from '../../core/timing/scenario';
+import { csvPieces, jsonPieces } from '../../core/timing/trace-export';
 import type { Trace } from '../../core/timing/trace';
-import { traceVcd } from '../../core/timing/vcd';
-import { parseTime } from '../../core/units/units';
-import { openInputs, type Input } from '../inputs';
+import { vcdPieces } from '../../core/timing/vcd';
+import { formatTime, parseTime } from '../../core/units/units';
+import { openInputs } from '../inputs';
 import { outputFormat, UsageError } from '../io';
 import { selectRig, selectScenario, selectStroke, type RigInput } from '../select';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
@@ -42,32 +42,72 @@ export const trace: Command = {
     const format = outputFormat(FORMATS, out, values['json'] ? 'json' : stringOf(values, 'format'));
     const inputs = openInputs(io, words, inputOptions(values));
     const chosen = selectRig(inputs, stringOf(values, 'rig'));
-    const text = traceText(chosen, format, stringOf(values, 'scenario'), stringOf(values, 'until'));
-    if (out === undefined || out === '-') io.out(text);
-    else io.write(out, text);
-    return blockingErrors(io, inputs as Input[]);
+    const traced = tracedBy(chosen, stringOf(values, 'scenario'), stringOf(values, 'until'));
+    const pieces = PIECES[format](traced.rig, traced.parts());
+    if (out === undefined || out === '-') for (const piece of pieces) io.out(piece);
+    else io.write(out, pieces);
+    const early = traced.endsEarly();
+    if (early !== null) io.err(`caisson: ${early}\n`);
+    return Math.max(early === null ? 0 : 1, blockingErrors(io, inputs));
   },
 };
 
 /** The course that `--scenario` and `--until` ask for: the scenario, or the trigger alone. */
-export function chosenCourse({ facts }: RigInput, scenarioName?: string, untilText?: string) {
-  const { rig } = facts;
-  const scenario = selectScenario(rig, scenarioName);
-  const until = untilText === undefined ? defaultUntil(facts, scenario?.duration?.nominal) : parseUntil(untilText);
-  return { scenario, until, trace: followed(rig, scenario, until) ?? traceScenario(rig, scenario, until) };
-}
-
-function traceText(chosen: RigInput, format: string, scenarioName?: string, untilText?: string): string {
+export function chosenCourse(chosen: RigInput, scenarioName?: string, untilText?: string) {
   const { rig } = chosen.facts;
-  const result = chosenCourse(chosen, scenarioName, untilText).trace;
-  if (format === 'vcd') return traceVcd(rig, result);
-  return format === 'json' ? traceJson(rig, result) : traceCsv(rig, result);
+  const { scenario, until } = courseOf(chosen, scenarioName, untilText);
+  const trace = followed(rig, scenario, until)?.trace ?? traceScenario(rig, scenario, until);
+  return { scenario, until, trace };
 }
 
-/** A scenario of a rig that moves a medium: its contents move its sensors. Null for any other trace. */
-function followed(rig: Rig, scenario: Scenario | null, until: number): Trace | null {
+function courseOf({ facts }: RigInput, scenarioName?: string, untilText?: string) {
+  const scenario = selectScenario(facts.rig, scenarioName);
+  const until = untilText === undefined ? defaultUntil(facts, scenario?.duration?.nominal) : parseUntil(untilText);
+  return { scenario, until };
+}
+
+/** A scenario of a rig that moves a medium: its contents move its sensors. Null for any other course. */
+function followed(rig: Rig, scenario: Scenario | null, until: number): CoupledRun | null {
   const model = scenario === null ? null : quickRun(rig)?.model;
-  return model ? runCoupled(rig, model, { scenario, until }).trace : null;
+  return model ? runCoupled(rig, model, { scenario, until }) : null;
+}
+
+const PIECES = { csv: csvPieces, json: jsonPieces, vcd: vcdPieces };
+
+interface Traced {
+  readonly rig: Rig;
+  /** The trace in parts, computed as they are taken. */
+  parts(): Iterable<Trace>;
+  /** Why it ends before its time, in one sentence, once all parts are taken; null where it does not. */
+  endsEarly(): string | null;
+}
+
+function tracedBy(chosen: RigInput, scenarioName?: string, untilText?: string): Traced {
+  const { rig } = chosen.facts;
+  const { scenario, until } = courseOf(chosen, scenarioName, untilText);
+  const run = followed(rig, scenario, until);
+  if (run) {
+    const { trace: whole, left } = run;
+    const why = left ? `The trace ends at ${formatTime(left.t)}: ${left.why}.` : stoppedEarly(rig, whole);
+    return { rig, parts: () => [whole], endsEarly: () => why };
+  }
+  let last: Trace | null = null;
+  return {
+    rig,
+    *parts() {
+      for (const part of tracedParts(rig, scenario, until)) yield (last = part);
+    },
+    endsEarly: () => last && stoppedEarly(rig, last),
+  };
+}
+
+function stoppedEarly(rig: Rig, { end, stopped }: Trace): string | null {
+  if (stopped === null) return null;
+  const at = `The trace ends at ${formatTime(end)}`;
+  if (stopped.reason === 'budget')
+    return `${at}, after more changes than are followed; give a shorter time with --until.`;
+  const names = [...rig.switches, ...rig.sensors, ...rig.signals].filter(({ net }) => stopped.nets.includes(net));
+  return `${at}: ${names.map((s) => s.name).join(' and ') || 'the control'} would change without end at this moment.`;
 }
 
 function parseUntil(text: string): number {

@@ -22,6 +22,27 @@ export interface LaneTrace {
   readonly changes: readonly LaneChange[];
 }
 
+/**
+ * The lanes of a trace in parts that follow each other in time. A door that is off its seat where a part begins is entered as such by
+ * that part too: what a lane is already is left out.
+ */
+export function* lanesOfParts(
+  rig: Rig,
+  parts: Iterable<Trace>,
+): Generator<LaneTrace & { readonly trace: Trace }, void, void> {
+  let values: boolean[] | null = null;
+  for (const trace of parts) {
+    const { lanes, changes } = laneTrace(rig, trace);
+    const now: boolean[] = (values ??= lanes.map((lane) => lane.initial));
+    const fresh = changes.filter(({ lane, value }) => {
+      const changed = now[lane] !== value;
+      now[lane] = value;
+      return changed;
+    });
+    yield { lanes, changes: fresh, trace };
+  }
+}
+
 /** Brings a trace into lanes. */
 export function laneTrace(rig: Rig, trace: Trace): LaneTrace {
   const lanes: ExportLane[] = [];

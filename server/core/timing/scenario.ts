@@ -1,9 +1,9 @@
 /** Traces for a stated course of operations, or for the trigger alone. */
 import type { Rig, Scenario } from '../model/rig';
 import { analyseTiming } from './analyse';
-import { initialInputs } from './engine';
+import { initialInputs, type Engine } from './engine';
 import { engineAtRest } from './rest';
-import type { Trace } from './trace';
+import { shiftedTrace, type Trace } from './trace';
 
 /** Edges of one scenario before it is cut short. */
 const SCENARIO_BUDGET = 1_000_000;
@@ -14,10 +14,51 @@ const SCENARIO_BUDGET = 1_000_000;
  * where no flip moves a door, the first sensor. Feeds and draws of a scenario have no part in timing.
  */
 export function traceScenario(rig: Rig, scenario: Scenario | null, until: number): Trace {
-  return scenario ? traceSteps(rig, scenario, until) : traceTrigger(rig, until);
+  const engine = engineFor(rig, scenario);
+  engine.advanceTo(until);
+  return engine.trace();
 }
 
-function traceSteps(rig: Rig, scenario: Scenario, until: number): Trace {
+export interface PartOptions {
+  /** Edges that a part holds before the next part begins. */
+  readonly size?: number;
+  /** Edges of all parts together; by default some 400 MB of text. */
+  readonly most?: number;
+}
+
+/**
+ * The same in parts, one after the other in time, so that what is done with a part need not hold the whole. A part ends with an
+ * instant and the next begins there; a door on its way then begins the next part with a move of its own. Where the last part does not
+ * reach `until`, its `stopped` says why.
+ */
+export function* tracedParts(
+  rig: Rig,
+  scenario: Scenario | null,
+  until: number,
+  { size = 10_000, most = 20_000_000 }: PartOptions = {},
+): Generator<Trace, void, void> {
+  const engine = engineFor(rig, scenario);
+  let start = 0;
+  let edges = 0;
+  const part = (): Trace => shiftedTrace(engine.trace(), start);
+  while (start + engine.nextTime() <= until) {
+    engine.step();
+    if (engine.edgeCount < size) continue;
+    edges += engine.edgeCount;
+    if (edges >= most) engine.giveUp();
+    if (engine.stopped) break;
+    yield part();
+    start += engine.now;
+    engine.rebase();
+  }
+  engine.advanceTo(until - start);
+  yield part();
+}
+
+const engineFor = (rig: Rig, scenario: Scenario | null): Engine =>
+  scenario ? engineOfSteps(rig, scenario) : engineOfTrigger(rig);
+
+function engineOfSteps(rig: Rig, scenario: Scenario): Engine {
   const engine = engineAtRest(rig, initialInputs(rig), SCENARIO_BUDGET);
   for (const step of scenario.steps) {
     const at = step.at.nominal;
@@ -28,11 +69,10 @@ function traceSteps(rig: Rig, scenario: Scenario, until: number): Trace {
     else if (step.action === 'sensor' && rig.sensors[step.target])
       engine.setInput(rig.sensors[step.target]!.net, on, at);
   }
-  engine.advanceTo(until);
-  return engine.trace();
+  return engine;
 }
 
-function traceTrigger(rig: Rig, until: number): Trace {
+function engineOfTrigger(rig: Rig): Engine {
   const { strokes, turned } = analyseTiming(rig);
   const [stroke] = strokes;
   const byDefault = initialInputs(rig);
@@ -41,6 +81,5 @@ function traceTrigger(rig: Rig, until: number): Trace {
   const becomes = stroke?.becomes ?? !initially(trigger);
   const engine = engineAtRest(rig, (net) => (net === trigger ? !becomes : initially(net)), SCENARIO_BUDGET);
   if (trigger >= 0) engine.setInput(trigger, becomes, 0);
-  engine.advanceTo(until);
-  return engine.trace();
+  return engine;
 }

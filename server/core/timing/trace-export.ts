@@ -1,6 +1,9 @@
-/** Traces as text for other programs: comma-separated values and JSON. Seconds, exact. */
+/**
+ * Traces as text for other programs: comma-separated values and JSON. Seconds, exact. A trace may come in parts that follow each other
+ * in time (`tracedParts`); its text is given in pieces, so that nobody need hold the whole.
+ */
 import type { Rig } from '../model/rig';
-import { laneTrace } from './lanes';
+import { lanesOfParts } from './lanes';
 import type { Trace } from './trace';
 
 /** Whole microseconds as seconds, in plain decimal notation and exact: `1750000` → `1.75`. */
@@ -12,10 +15,10 @@ export function exactSeconds(us: number): string {
 }
 
 /** One line per edge, `t,name,value` under a heading line; names with separators in them are quoted (RFC 4180). */
-export function traceCsv(rig: Rig, trace: Trace): string {
-  const { lanes, changes } = laneTrace(rig, trace);
-  const rows = changes.map((c) => `${exactSeconds(c.t)},${quoted(lanes[c.lane]!.name)},${c.value ? 1 : 0}`);
-  return ['t,name,value', ...rows, ''].join('\n');
+export function* csvPieces(rig: Rig, parts: Iterable<Trace>): Generator<string, void, void> {
+  yield 't,name,value\n';
+  for (const { lanes, changes } of lanesOfParts(rig, parts))
+    yield changes.map((c) => `${exactSeconds(c.t)},${quoted(lanes[c.lane]!.name)},${c.value ? 1 : 0}\n`).join('');
 }
 
 function quoted(name: string): string {
@@ -23,10 +26,15 @@ function quoted(name: string): string {
 }
 
 /** `{"edges":[{"t":0.1,"name":"start","value":1}]}`, one edge a line; two edges of one name at one time are a pulse of no width. */
-export function traceJson(rig: Rig, trace: Trace): string {
-  const { lanes, changes } = laneTrace(rig, trace);
-  const rows = changes.map(
-    (c) => `  {"t":${exactSeconds(c.t)},"name":${JSON.stringify(lanes[c.lane]!.name)},"value":${c.value ? 1 : 0}}`,
-  );
-  return rows.length === 0 ? '{"edges":[]}\n' : `{"edges":[\n${rows.join(',\n')}\n]}\n`;
+export function* jsonPieces(rig: Rig, parts: Iterable<Trace>): Generator<string, void, void> {
+  let before = '{"edges":[';
+  for (const { lanes, changes } of lanesOfParts(rig, parts)) {
+    const rows = changes.map(
+      (c) => `\n  {"t":${exactSeconds(c.t)},"name":${JSON.stringify(lanes[c.lane]!.name)},"value":${c.value ? 1 : 0}}`,
+    );
+    if (rows.length === 0) continue;
+    yield `${before}${rows.join(',')}`;
+    before = ',';
+  }
+  yield before === ',' ? '\n]}\n' : `${before}]}\n`;
 }

@@ -1,6 +1,6 @@
 /** Traces as value change dumps, IEEE Std 1364-2005 clause 18 (four-state format), one microsecond a step. */
 import type { Rig } from '../model/rig';
-import { laneTrace } from './lanes';
+import { lanesOfParts } from './lanes';
 import type { ExportLane, LaneChange } from './lanes';
 import type { Trace } from './trace';
 
@@ -32,8 +32,19 @@ function scopeName(name: string): string {
 }
 
 /** The dump of a trace: switches, sensors, signals, doors (1 while not shut) and `DOOR.fully_open`, as wires of one module. */
-export function traceVcd(rig: Rig, trace: Trace): string {
-  const { lanes, changes } = laneTrace(rig, trace);
+export function* vcdPieces(rig: Rig, parts: Iterable<Trace>): Generator<string, void, void> {
+  let at: { t: number; end: number } | null = null;
+  for (const { lanes, changes, trace } of lanesOfParts(rig, parts)) {
+    if (at === null) yield headOf(rig, trace, lanes);
+    const lines: string[] = [];
+    const t: number = changeLines(lines, at?.t ?? trace.start, changes);
+    if (lines.length > 0) yield `${lines.join('\n')}\n`;
+    at = { t, end: trace.end };
+  }
+  if (at !== null && at.end > at.t) yield `#${at.end}\n`;
+}
+
+function headOf(rig: Rig, trace: Trace, lanes: readonly ExportLane[]): string {
   const header = [
     '$version Caisson $end',
     '$timescale 1 us $end',
@@ -42,7 +53,7 @@ export function traceVcd(rig: Rig, trace: Trace): string {
     '$upscope $end',
     '$enddefinitions $end',
   ];
-  return [...header, ...startValues(trace, lanes), ...changeLines(trace, changes), ''].join('\n');
+  return [...header, ...startValues(trace, lanes), ''].join('\n');
 }
 
 function startValues(trace: Trace, lanes: readonly ExportLane[]): string[] {
@@ -50,14 +61,13 @@ function startValues(trace: Trace, lanes: readonly ExportLane[]): string[] {
   return [`#${trace.start}`, '$dumpvars', ...values, '$end'];
 }
 
-function changeLines(trace: Trace, changes: readonly LaneChange[]): string[] {
-  const lines: string[] = [];
-  let t = trace.start;
+/** Adds the lines of changes after a line for time `from`; gives the time of the last one. */
+function changeLines(lines: string[], from: number, changes: readonly LaneChange[]): number {
+  let t = from;
   for (const change of changes) {
     if (change.t !== t) lines.push(`#${change.t}`);
     t = change.t;
     lines.push(`${change.value ? 1 : 0}${identifierCode(change.lane)}`);
   }
-  if (trace.end > t) lines.push(`#${trace.end}`);
-  return lines;
+  return t;
 }
