@@ -1,5 +1,9 @@
 /** `caisson tolerance`: what it says of requirements that tolerances say nothing of, and of the end of its search. */
 import { describe, expect, it } from 'vitest';
+import { endOfStudy, studyTolerance, toleranceReport } from '../../server/core/report/tolerance-report';
+import { analyseRig } from '../../server/core/run/analyse';
+import { seededRandom } from '../../server/core/timing/tolerance';
+import { rigOf } from '../support/rigs';
 import { run } from './run';
 
 const RIG = `rig pair {
@@ -38,5 +42,39 @@ describe('requirements within tolerance', () => {
     const { out } = await run(['tolerance', '--json', 'pair.rig', '--samples', '10'], { 'pair.rig': RIG });
     const { rigs } = JSON.parse(out) as { rigs: { notLookedAt: { text: string }[] }[] };
     expect(rigs[0].notLookedAt.map((r) => r.text)).toEqual(['window(first) <= 500 ms', 'stroke_mass(store) >= 1 g']);
+  });
+});
+
+describe('the end of a study', () => {
+  const facts = analyseRig(rigOf(RIG));
+  const options = { samples: 200, random: seededRandom(1), reach: 60_000_000, most: 0.5, runs: 40 };
+
+  it('comes at any step, is named, and leaves what was computed', () => {
+    const whole = studyTolerance(facts, options);
+    expect([whole.ended, endOfStudy(whole), whole.left]).toEqual([null, null, []]);
+    let steps = 0;
+    studyTolerance(facts, options, () => ++steps < 0);
+    for (const part of [0, 0.1, 0.5, 0.9, 0.99]) {
+      let left = Math.floor(steps * part);
+      const study = studyTolerance(facts, { ...options, random: seededRandom(1) }, () => left-- <= 0);
+      expect(endOfStudy(study)).toMatch(/^Not all of pair was examined within tolerance: its time was over/);
+      expect(toleranceReport(study, 1).join('\n')).toContain('not reached: ');
+      // Not one step more than asked for.
+      expect(left).toBe(-1);
+      study.standings.forEach((standing, k) => expect(standing).toEqual(whole.standings[k]));
+    }
+  });
+
+  it('comes after a count of work, whatever is asked', () => {
+    const study = studyTolerance(facts, { ...options, samples: 1_000_000 }, () => false, 5000);
+    expect(study.ended).toBe('work');
+    expect(endOfStudy(study)).toContain('(fewer --samples or --runs reach further).');
+  });
+
+  it('is one sentence and exit code 1', async () => {
+    const { code, err } = await run(['tolerance', 'pair.rig', '--samples', '1000000', '--seconds', '1'], {
+      'pair.rig': RIG,
+    });
+    expect([code, err]).toEqual([1, expect.stringMatching(/^caisson: Not all of pair was examined[^\n]+\n$/)]);
   });
 });

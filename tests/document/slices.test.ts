@@ -82,6 +82,17 @@ describe('work in steps', () => {
     expect(step.value).toBe(65);
     expect(log).toEqual(['inner', 'other']);
     expect(steps).toBeGreaterThan(5);
+    // A reader of very many values is not called once for each of them, nor are they computed at one go.
+    let calls = 0;
+    const many = Array.from({ length: 2000 }, (_, k) => slow(`value ${k}`));
+    const reading = patiently(() => {
+      calls++;
+      return many.reduce((sum, value) => sum + value.value(), 0);
+    });
+    let between = 0;
+    for (let next = reading.next(); !next.done; next = reading.next()) between++;
+    expect(calls).toBeLessThan(300);
+    expect(between).toBeGreaterThan(500);
     // Outside, a value is computed at one go, as ever; errors of the reader are its own.
     expect(slow('alone').value()).toBe(5);
     const failing = patiently(() => {

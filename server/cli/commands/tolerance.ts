@@ -1,5 +1,5 @@
 /** `caisson tolerance`: guaranteed and likely windows, and how much each requirement can stand. */
-import { studyTolerance, toleranceJson, toleranceReport } from '../../core/report/tolerance-report';
+import { endOfStudy, studyTolerance, toleranceJson, toleranceReport } from '../../core/report/tolerance-report';
 import { seededRandom } from '../../core/timing/tolerance';
 import { openInputs } from '../inputs';
 import { someRigs } from '../select';
@@ -47,6 +47,8 @@ export const tolerance: Command = {
     );
     if (values['json']) io.out(JSON.stringify({ seed, samples, rigs: studies.map(toleranceJson) }, null, 2) + '\n');
     else io.out(studies.map((s) => toleranceReport(s, seed).join('\n') + '\n').join('\n'));
-    return blockingErrors(io, inputs);
+    const ended = studies.map(endOfStudy).filter((sentence) => sentence !== null);
+    for (const sentence of ended) io.err(`caisson: ${sentence}\n`);
+    return Math.max(ended.length > 0 ? 1 : 0, blockingErrors(io, inputs));
   },
 };

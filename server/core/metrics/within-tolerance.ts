@@ -79,16 +79,25 @@ export function* toleranceVerdictsWork(
 }
 
 /** One requirement over everything that the tolerances of a rig allow. */
-export const verdictOn = (rig: Rig, requirement: Requirement, orders: number): ToleranceVerdict =>
-  finish(verdictWork(rig, requirement, orders));
+export const verdictOn = (
+  rig: Rig,
+  requirement: Requirement,
+  orders: number,
+  options = startOptions(rig),
+): ToleranceVerdict => finish(verdictWork(rig, requirement, orders, options));
 
-function* verdictWork(rig: Rig, requirement: Requirement, orders: number): Work<ToleranceVerdict> {
+function* verdictWork(
+  rig: Rig,
+  requirement: Requirement,
+  orders: number,
+  options = startOptions(rig),
+): Work<ToleranceVerdict> {
   const ranges = yield* guaranteeWork(
     rig,
     (timing) => measures(rig, timing, requirement),
     watchOf(rig, requirement),
     { orders, verify: true },
-    startOptions(rig),
+    options,
   );
   return judge(requirement, ranges);
 }
@@ -195,6 +204,8 @@ export interface StandingOptions {
   readonly most: number;
   /** Runs of the engine for each question about each requirement. */
   readonly runs: number;
+  /** Told of all work as it is done, in steps of the engine; it may throw to abandon the standing under way. */
+  readonly whenWorked?: (steps: number) => void;
 }
 
 /**
@@ -203,7 +214,8 @@ export interface StandingOptions {
  */
 export function* standings(facts: RigFacts, options: StandingOptions): Generator<Standing, void, void> {
   const { rig } = facts;
-  const start = startOptions(rig);
+  const { whenWorked } = options;
+  const start = { ...startOptions(rig), whenWorked };
   const loose = looseTimes(rig).length > 0;
   for (const requirement of onStrokes(facts)) {
     const question = questionOf(rig, requirement, start);
@@ -211,7 +223,7 @@ export function* standings(facts: RigFacts, options: StandingOptions): Generator
     const { breaks, complete } = breakingTimes(question, options.reach, budget);
     yield {
       requirement,
-      within: loose ? verdictOn(rig, requirement, Math.ceil(options.runs / 8)) : null,
+      within: loose ? verdictOn(rig, requirement, Math.ceil(options.runs / 8), start) : null,
       breaks,
       breaksComplete: complete,
       common: requirement.comparison

@@ -16,6 +16,7 @@ import { guaranteedRanges } from '../timing/guarantee';
 import { looseTimes, monteCarlo, type Likely, type MeasureRange } from '../timing/tolerance';
 import type { CommonTolerance } from '../timing/tolerance-limits';
 import type { DimensionName } from '../units/dimensions';
+import { WorkBudget } from '../model/budget';
 import { formatSi, formatTime } from '../units/units';
 import { textTable } from './text-table';
 
@@ -29,37 +30,79 @@ export interface ToleranceStudy {
   readonly most: number;
   /** Requirements that were still to come when the study was stopped. */
   readonly left: readonly Requirement[];
+  /** Whether the rig has times with a tolerance. */
+  readonly loose: boolean;
+  /** Why the study ended before all was examined; null where it did not. */
+  readonly ended: 'time' | 'work' | null;
 }
 
+/** Steps of the engine that a study may cost: half a minute or so. */
+const MOST_STEPS = 200_000;
+
+class Ended extends Error {}
+
 /**
- * Computes everything, thousands of runs of the event engine; `stop` is asked between steps (windows, then one requirement each), and
- * what was not reached is named in the study.
+ * Computes everything, thousands of runs of the event engine. `isOver` is asked at every step of the engine; where it holds, or the
+ * study would cost more than `most` steps, it ends there, and what was not reached is named in the study.
  */
 export function studyTolerance(
   facts: RigFacts,
   options: StandingOptions,
-  stop: () => boolean = () => false,
+  isOver: () => boolean = () => false,
+  most = MOST_STEPS,
 ): ToleranceStudy {
   const { rig } = facts;
+  const work = new WorkBudget(most);
+  let ended: ToleranceStudy['ended'] = null;
+  const whenWorked = (steps: number): void => {
+    if (isOver()) ended = 'time';
+    else if (!work.spend(steps)) ended = 'work';
+    if (ended) throw new Ended();
+  };
+  /** What is computed, or what there is instead once the study has ended. */
+  const unlessEnded = <T>(compute: () => T, instead: T): T => {
+    if (ended) return instead;
+    try {
+      return compute();
+    } catch (error) {
+      if (error instanceof Ended) return instead;
+      throw error;
+    }
+  };
   const loose = looseTimes(rig).length > 0;
-  const start = startOptions(rig);
+  const start = { ...startOptions(rig), whenWorked };
   const nothing = { doors: [], nets: [] };
-  const ranges = loose
-    ? guaranteedRanges(rig, edgeMeasures, nothing, { orders: options.runs, verify: false }, start)
-    : new Map<string, MeasureRange>();
-  const likely = loose
-    ? monteCarlo(rig, edgeMeasures, options.samples, options.random, start)
-    : new Map<string, Likely>();
+  const orders = { orders: options.runs, verify: false };
+  const ranges = unlessEnded(
+    () => (loose ? guaranteedRanges(rig, edgeMeasures, nothing, orders, start) : NO_RANGES),
+    NO_RANGES,
+  );
+  const drawn = { samples: options.samples, random: options.random };
+  const likely = unlessEnded(
+    () => (loose ? monteCarlo(rig, edgeMeasures, drawn.samples, drawn.random, start) : NO_LIKELY),
+    NO_LIKELY,
+  );
   const found: Standing[] = [];
-  const steps = standings(facts, options);
-  for (let ended = false; !ended && !stop();) {
-    const step = steps.next();
-    if (step.done) ended = true;
-    else found.push(step.value);
-  }
+  const steps = standings(facts, { ...options, whenWorked });
+  unlessEnded(() => {
+    for (const standing of steps) found.push(standing);
+  }, undefined);
   const done = new Set(found.map((s) => s.requirement));
   const left = onStrokes(facts).filter((r) => !done.has(r));
-  return { facts, ranges, likely, standings: found, samples: options.samples, most: options.most, left };
+  return { facts, ranges, likely, standings: found, samples: options.samples, most: options.most, left, loose, ended };
+}
+
+const NO_RANGES: ReadonlyMap<string, MeasureRange> = new Map();
+const NO_LIKELY: ReadonlyMap<string, Likely> = new Map();
+
+/** That a study ended before all was examined, in one sentence; null where it did not. */
+export function endOfStudy({ facts, ended }: ToleranceStudy): string | null {
+  if (ended === null) return null;
+  const why =
+    ended === 'time'
+      ? 'its time was over (a larger --seconds gives more)'
+      : `it would cost more than ${MOST_STEPS} steps of the engine (fewer --samples or --runs reach further)`;
+  return `Not all of ${facts.rig.name} was examined within tolerance: ${why}.`;
 }
 
 /** The edges of every door window alone: each is one moment, whatever else happens in what order. */
@@ -72,21 +115,20 @@ const EDGE_NAME = /\/(opens|opened|closes|shuts)$/;
 export function toleranceReport(study: ToleranceStudy, seed: number): string[] {
   const { rig } = study.facts;
   const lines = [rig.title ? `${rig.name}: ${rig.title}` : rig.name];
-  if (study.ranges.size === 0)
+  if (study.loose && study.ranges.size === 0) lines.push('', '  not reached: the windows of the doors');
+  else if (!study.loose)
     lines.push('', '  No time of this rig has a tolerance (+-, timer_accuracy, a range of response).');
   else
     lines.push(
       '',
       ...windowTable(study),
       '',
-      `  Likely: the middle 95 % of ${study.samples} runs with every time drawn evenly from its range, seed ${seed}.`,
+      study.likely.size === 0 && study.ended
+        ? '  not reached: the likely windows'
+        : `  Likely: the middle 95 % of ${study.samples} runs with every time drawn evenly from its range, seed ${seed}.`,
     );
   for (const standing of study.standings) lines.push('', ...standingLines(study, standing));
-  if (study.left.length > 0)
-    lines.push(
-      '',
-      ...study.left.map(({ text }) => `  not reached before the time was over: ${text} (--seconds gives more)`),
-    );
+  if (study.left.length > 0) lines.push('', ...study.left.map(({ text }) => `  not reached: ${text}`));
   const without = passedOver(study);
   if (without.length > 0)
     lines.push('', ...without.map(({ text, why }) => `  not examined within tolerance: ${text}: ${why}`));

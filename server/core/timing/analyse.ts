@@ -22,6 +22,8 @@ export interface TimingOptions {
   readonly budget?: number;
   /** Value of a sensor before the trigger, by index; by default as its chamber's starting contents give it. */
   readonly initiallyOn?: (sensor: number) => boolean;
+  /** Told of work done by `factsWith`, in steps of the engine. It may throw to abandon the analysis: nothing half done is kept. */
+  readonly whenWorked?: (steps: number) => void;
 }
 
 /** Computes the facts about time. Never throws on a resolved rig; what could not be settled within the budget is named in `incomplete`. */

@@ -9,7 +9,7 @@
  */
 import type { Rig } from '../model/rig';
 import type { Source } from '../model/problem';
-import { analyseTiming, type TimingOptions } from './analyse';
+import { timingOf, type TimingOptions } from './analyse';
 import { finish, type Work } from '../work/work';
 import type { TimerFacts, TimingFacts } from './facts';
 import type { TimeChoice } from './program';
@@ -88,7 +88,13 @@ export function factsWith(
   options: TimingOptions = {},
 ): TimingFacts {
   const times = choose(rig, parameters, values);
-  const facts = analyseTiming(rig, { ...options, times });
+  const { whenWorked = () => undefined } = options;
+  // What a run costs before its first step grows with the rig.
+  whenWorked(1 + rig.network.nets.length / 8);
+  const work = timingOf(rig, { ...options, times });
+  let step = work.next();
+  for (; !step.done; step = work.next()) whenWorked(1);
+  const facts = step.value;
   const strokes = facts.strokes.map((stroke) =>
     instead(stroke, { timers: stroke.timers.map((timer) => timerWith(timer, times.preset?.(timer.element))) }),
   );

@@ -29,19 +29,27 @@ class NotYet {
 
 let isListening = false;
 
+/** Values that the function called by `patiently` may still compute in place. */
+let inPlace = 0;
+
+/** Calls of one function after which the next may compute one value more in place. */
+const PATIENCE = 16;
+
 /**
  * Calls a pure function that reads kept values, in steps: where one is not there yet, it is computed in steps and the function called
- * again. So whoever writes the function need not know which of what it reads takes long.
+ * again. So whoever writes the function need not know which of what it reads takes long. A function that reads thousands of values one
+ * after the other would be called thousands of times: the more often it was called, the more values it may compute in place.
  */
 export function* patiently<T>(read: () => T): Work<T> {
-  for (;;) {
-    const outcome = attempt(read);
+  for (let calls = 0; ; calls++) {
+    const outcome = attempt(read, Math.floor(calls / PATIENCE));
     if ('value' in outcome) return outcome.value;
     yield* outcome.missing.work();
   }
 }
 
-function attempt<T>(read: () => T): { readonly value: T } | NotYet {
+function attempt<T>(read: () => T, most: number): { readonly value: T } | NotYet {
+  inPlace = most;
   return listening(true, () => {
     try {
       return { value: read() };
@@ -84,7 +92,7 @@ export function kept<T>(start: () => Work<T>): Kept<T> {
   }
   const value = (): T => {
     if (known) return known.value;
-    if (isListening) throw new NotYet(self);
+    if (isListening && inPlace-- <= 0) throw new NotYet(self);
     return finish(work());
   };
   const self: Kept<T> = { value, work };

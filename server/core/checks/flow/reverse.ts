@@ -19,8 +19,12 @@ export const reverse: Check = {
 };
 
 /** Below this part of the pockets' contents a backward flow is what the clearances exchange, not a stroke. */
-const isReverse = ({ atTrigger, atStart }: StackStroke): boolean =>
-  atTrigger < -1e-9 && atStart !== null && atStart < -1e-9;
+function isReverse(stroke: StackStroke): boolean {
+  if (stroke.atTrigger >= -1e-9) return false;
+  // Computed when first read: only where it decides.
+  const { atStart } = stroke;
+  return atStart !== null && atStart < -1e-9;
+}
 
 const isOpenThrough = ({ facts }: CheckContext, stroke: number, stack: number): boolean =>
   facts.timing.strokes[stroke]!.straightThrough.some((s) => s.path.stack === stack && s.intervals.length > 0);

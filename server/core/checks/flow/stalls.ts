@@ -77,10 +77,13 @@ const goesOverLimit = ({ facts }: CheckContext, chamber: number): boolean =>
   (facts.flow?.filling?.overLimit[chamber] ?? null) !== null;
 
 /** The ceiling lies below the limit. */
-function isStalled(rig: Rig, { to, ceiling }: StackStroke): boolean {
+function isStalled(rig: Rig, stack: StackStroke): boolean {
+  const { to } = stack;
   const limit = rig.chambers[to]!.limit;
-  const model = quickRun(rig)?.model;
-  if (!limit || !ceiling || !model) return false;
+  const model = limit && quickRun(rig)?.model;
+  // The ceiling takes long to compute: it is read last.
+  const ceiling = model && stack.ceiling;
+  if (!limit || !model || !ceiling) return false;
   const most = massAt(model.law, model.vessels[to]!, limit.kind, limit.value.nominal, model.vessels[to]!.temperature);
   return most !== null && ceiling.mass < most * (1 - 1e-9);
 }
