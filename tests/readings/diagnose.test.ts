@@ -8,7 +8,7 @@ import { faultReport } from '../../server/core/readings/faults';
 import { classesIn } from '../../server/core/readings/fault-tree';
 import type { RigLog } from '../../server/core/readings/log';
 import { readLog } from '../../server/core/readings/log-csv';
-import { follow, stimuliOf } from '../../server/core/readings/stimulus';
+import { follow, stimuliOf, stimulusOf } from '../../server/core/readings/stimulus';
 import { analyseRig } from '../../server/core/run/analyse';
 import type { Trace } from '../../server/core/timing/trace';
 import { faultsText } from '../../server/core/report/readings-report';
@@ -76,6 +76,15 @@ describe('diagnose', () => {
     expect(healthy).toBeGreaterThanOrEqual(0.98 * CASES);
     expect(right, wrong.join('\n')).toBeGreaterThanOrEqual(0.95 * CASES);
   }, 600_000);
+});
+
+it('finds the forgotten wire in the log of samples/', () => {
+  const [rig] = rigs;
+  const reading = readLog(rig!, readFileSync(join(__dirname, '../../samples/logs/digester_first_day.csv'), 'utf8'));
+  if (!reading.ok) throw new Error(reading.problems[0]!.message);
+  const { timing } = analyseRig(rig!);
+  const { summary } = diagnose(rig!, reading.log, stimulusOf(rig!, timing, reading.log, null)!);
+  expect(summary).toContain('wire from middle_on to door middle missing');
 });
 
 describe('faults', () => {
