@@ -1,6 +1,7 @@
 /** Loops of logic without response time: a state that never settles at its instant stands for no other, and nothing is proved of it by one. */
 import { describe, expect, it } from 'vitest';
 import { proveRig } from '../../server/core/run/prove-rig';
+import { createEngine, initialInputs } from '../../server/core/timing/engine';
 import { rigFrom } from '../support/rig';
 
 /** A latch by way of two inverters that a pulse of no width starts; with `response`, it settles. */
@@ -45,5 +46,36 @@ describe('never of one signal', () => {
     expect(states(text('fills')).get('never(fills)')).toBe('refuted');
     expect(states(text('flap')).get('never(flap)')).toBe('refuted');
     expect(states(text('run and not run')).get('never(run and not run)')).toBe('proved');
+  });
+});
+
+/** A latch that only four pulses within 20 ms set: eight changes within one response of 50 ms, more than the proof follows. */
+const chattering = `rig bell {
+  chamber hopper { volume 1 m3 }
+  chamber bin { volume 1 m3 }
+  door flap { travel 10 ms }
+  stack hopper > flap > bin
+  controller { response 0 s }
+  sensor touched on hopper { pressure above 2 bar  clears below 1 bar }
+  signal seen = touched
+  signal back = not seen responds 50 ms
+  signal quick = TP(back, 20 ms)
+  signal thrice = CTU(back, not quick, 3)
+  drive flap = SR(thrice, off)
+}`;
+
+describe('changes that come faster than a response', () => {
+  const { rig } = rigFrom(chattering);
+  it('may leave a door open once they have come to rest', () => {
+    const engine = createEngine(rig, { inputs: initialInputs(rig), budget: 10_000 });
+    for (let k = 0; k < 8; k++) engine.setInput(rig.sensors[0]!.net, k % 2 === 0, 1_000_000 + k * 2_000);
+    engine.advanceTo(5_000_000);
+    expect(engine.doorPosition(0)).toBe(1);
+  });
+  it('so that it is not proved shut at rest, and the reason says what to state', () => {
+    const { proof } = proveRig(rig);
+    while (!proof.run(200) && proof.explored < 4_000);
+    const { verdict } = proof.results().find((r) => r.property.kind === 'left-open')!;
+    expect(verdict).toMatchObject({ state: 'undecided', reason: expect.stringContaining('state min_on and min_off') });
   });
 });

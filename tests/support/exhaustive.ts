@@ -48,6 +48,8 @@ interface State {
   readonly memories: readonly (readonly number[] | null)[];
   /** Equal keys, equal future: the words of the engine name nets, doors and everything under way. */
   readonly key: string;
+  /** How the doors stood before this moment, where operations still belong to it. */
+  readonly doorsBefore?: readonly DoorNow[];
 }
 
 export interface Next extends State {
@@ -72,7 +74,7 @@ export function explore(
   const met = new Set([first.key]);
   const open: { readonly state: State; readonly delay: 0 | 1 }[] = [{ state: first, delay: 1 }];
   // Operations at the moment of power-on, once all has settled; in scan style they wait for the next scan.
-  if (rig.controller.style === 'response') open.push({ state: first, delay: 0 });
+  if (rig.controller.style === 'response') open.push({ state: walk.beforeFirst(first, trackers), delay: 0 });
   for (let item = open.pop(); item; item = open.pop()) {
     for (let choice = 0; choice < walk.choices; choice++) {
       const next = walk.step(item.state, choice, item.delay, trackers);
@@ -104,15 +106,23 @@ class Walk {
   }
 
   start(trackers: readonly Tracker[]): State {
-    const { engine, rig } = this;
+    const { engine } = this;
     engine.advanceTo(0);
-    const resting = rig.doors.map((d) => ({ open: d.rest === 'open', moving: false, arrives: 0 }));
-    const seen = this.look(eventsSince(engine, resting), 1);
+    const seen = this.look(eventsSince(engine, this.resting()), 1);
     const held = this.inputs.map((input) => Math.max(input.minOn, input.minOff));
     return this.state(
       held,
       trackers.map((t) => t.step(t.start, seen)),
     );
+  }
+
+  /** The moment of power-on with nothing seen of it: operations may come at it, and a door that turns back at once has not moved. */
+  beforeFirst(first: State, trackers: readonly Tracker[]): State {
+    return { ...first, memories: trackers.map((t) => t.start), doorsBefore: this.resting() };
+  }
+
+  private resting(): DoorNow[] {
+    return this.rig.doors.map((d) => ({ open: d.rest === 'open', moving: false, arrives: 0 }));
   }
 
   private state(held: readonly number[], memories: State['memories']): State {
@@ -125,7 +135,7 @@ class Walk {
   step(state: State, choice: number, delay: 0 | 1, trackers: readonly Tracker[]): Next | null {
     const { engine } = this;
     engine.restore(state.engine);
-    const before = doorsNow(engine, this.rig);
+    const before = state.doorsBefore ?? doorsNow(engine, this.rig);
     const held = [...state.held];
     const operated = new Set<number>();
     for (let k = 0; k < this.inputs.length; k++) {

@@ -203,12 +203,14 @@ export function readersOf(nets: number, elements: readonly Pick<Element, 'inputs
   return readers;
 }
 
-/** All nets that `targets` depend on, the targets included. */
-export function sourcesOf(rig: Rig, targets: readonly number[]): Set<number> {
+/** All nets that `targets` depend on, the targets included; what only `ends` depend on is left out. */
+export function sourcesOf(rig: Rig, targets: readonly number[], ends: ReadonlySet<number> = new Set()): Set<number> {
   const found = new Set(targets);
   const open = [...found];
   while (open.length > 0) {
-    const net = rig.network.nets[open.pop()!];
+    const at = open.pop()!;
+    if (ends.has(at)) continue;
+    const net = rig.network.nets[at];
     const element = net?.kind === 'element' ? rig.network.elements[net.index] : undefined;
     for (const source of element ? inputsOf(element) : []) {
       if (found.has(source)) continue;

@@ -12,6 +12,8 @@ import type { ProofNetwork } from './network';
 export interface Cone {
   readonly doors: ReadonlySet<number>;
   readonly nets: ReadonlySet<number>;
+  /** Nets of elements that are allowed to change at any moment, so that what only they depend on is left out (see cuts.ts). */
+  readonly cuts?: ReadonlySet<number>;
 }
 
 /** What must have nothing under way for a property to be at rest, by index in a proof network. */
@@ -22,9 +24,13 @@ export interface Scope {
 
 /** Doors and nets that decide whether a property holds. */
 export function coneOf(rig: Rig, property: Property): Cone {
-  const doors = new Set(doorsAskedFor(rig, property));
-  const drives = [...doors].flatMap((d) => driveOf(rig, d)?.net ?? []);
-  return { doors, nets: sourcesOf(rig, [...drives, ...netsAskedFor(property)]) };
+  return { doors: new Set(doorsAskedFor(rig, property)), nets: sourcesOf(rig, netsSeen(rig, property)) };
+}
+
+/** Nets that a property looks at, by itself or as drives of its doors. */
+export function netsSeen(rig: Rig, property: Property): number[] {
+  const drives = doorsAskedFor(rig, property).flatMap((d) => driveOf(rig, d)?.net ?? []);
+  return [...drives, ...netsAskedFor(property)];
 }
 
 function doorsAskedFor(rig: Rig, property: Property): readonly number[] {
@@ -59,12 +65,15 @@ function netsAskedFor(property: Property): readonly number[] {
   }
 }
 
-/** The cone of a property in a proof network. An element put in for a moved input belongs to the one whose response it is. */
+/**
+ * The cone of a property in a proof network. An element put in for a moved input belongs to the one whose response it is. One that is cut may have come
+ * to rest whenever the others have, so it keeps nothing from counting as at rest.
+ */
 export function scopeOf(rig: Rig, network: ProofNetwork, property: Property): Scope {
   const { doors, nets } = coneOf(rig, property);
   return {
-    elements: [...network.elements.keys()].filter((e) =>
-      nets.has(rig.network.elements[network.elements[e]!.origin]!.net),
+    elements: [...network.elements.keys()].filter(
+      (e) => !network.elements[e]!.cut && nets.has(rig.network.elements[network.elements[e]!.origin]!.net),
     ),
     doors: [...doors],
   };

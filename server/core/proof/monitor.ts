@@ -97,6 +97,7 @@ export function createMonitor(
   first: number,
 ): Monitor {
   const scopes = new Map(properties.map((p) => [p, scopeOf(rig, network, p)]));
+  const lookAt = (state: Discrete): Look => lookAtState(state, rig, network, scopes);
   const gaps = properties.filter((p): p is Gap => p.kind === 'gap');
   const orders = properties.filter((p): p is Order => p.kind === 'order');
   const vented = properties.filter(isVented);
@@ -113,25 +114,25 @@ export function createMonitor(
     // One an order, then one a vented path: 1 while its vent counts.
     initialMarks: () => [...orders, ...vented].map(() => 0),
     states: (state) => {
-      const look = lookAt(state, rig, scopes);
+      const look = lookAt(state);
       const venting = new Set<Property>(vented.filter((_, v) => state.marks[orders.length + v] === 1));
       return properties.filter((p) => !venting.has(p) && brokenNow(p, look, rig)).map((p) => p.name);
     },
     watch(at, zone, before) {
       const watch: Watch = { at, before, broken: [], rest: zone };
-      if (vented.length > 0) markVents(vented, at.state.marks, orders.length, lookAt(at.state, rig, scopes));
+      if (vented.length > 0) markVents(vented, at.state.marks, orders.length, lookAt(at.state));
       orders.forEach((order, k) => watchOrder(watch, order, k, orderSlot(k)));
       gaps.forEach((gap, g) => {
         for (const side of [0, 1] as const) watchGap(watch, gap, side, gapSlot(g, side));
       });
-      watchPockets(watch, properties, lookAt(at.state, rig, scopes));
+      watchPockets(watch, properties, lookAt(at.state));
       return watch.rest === null ? watch.broken : [...watch.broken, { zone: watch.rest, flags: [] }];
     },
     limits,
     nets: new Set(properties.flatMap(netsLookedAt)),
     looksAtInputs(state) {
       if (rested.length === 0) return false;
-      const look = lookAt(state, rig, scopes);
+      const look = lookAt(state);
       return rested.some((p) => look.still(p) && look.away(p.door));
     },
   };
@@ -257,7 +258,10 @@ export interface Look extends Seen {
   still(property: Property): boolean;
 }
 
-function lookAt(state: Discrete, rig: Rig, scopes: ReadonlyMap<Property, Scope>): Look {
+function lookAtState(state: Discrete, rig: Rig, network: ProofNetwork, scopes: ReadonlyMap<Property, Scope>): Look {
+  // One whose changes came too fast has come to rest, if it has, where its net is what it gives.
+  const restsFree = (e: number): boolean =>
+    state.free[e] === 0 || state.nets[network.elements[e]!.net] === state.outputs[e];
   return {
     net: (net) => state.nets[net] === 1,
     notShut: (door) => state.doors[door]!.phase !== 'shut',
@@ -266,7 +270,7 @@ function lookAt(state: Discrete, rig: Rig, scopes: ReadonlyMap<Property, Scope>)
     still: (property) => {
       const { elements, doors } = scopes.get(property)!;
       return (
-        elements.every((e) => state.queues[e]!.length === 0 && state.running[e] === 0 && state.free[e] === 0) &&
+        elements.every((e) => state.queues[e]!.length === 0 && state.running[e] === 0 && restsFree(e)) &&
         doors.every((d) => state.doors[d]!.phase === 'shut' || state.doors[d]!.phase === 'open')
       );
     },

@@ -31,6 +31,8 @@ export interface ProofElement {
   readonly count: number;
   readonly response: Range;
   readonly net: number;
+  /** Reads nothing, and its net may change at any moment, to any value (see cuts.ts). */
+  readonly cut: boolean;
   /** Index of the rig's element; a delay put in for a moved input has the element whose response it is. */
   readonly origin: number;
 }
@@ -90,7 +92,7 @@ export function proofNetwork(
   watched: ReadonlySet<number>,
   cone: Cone | null = null,
 ): ProofNetwork {
-  const all = rig.network.elements.map(toElement);
+  const all = rig.network.elements.map((element, origin) => toElement(element, origin, cone?.cuts));
   const builder = {
     nets: rig.network.nets.length,
     elements: cone ? all.filter((e) => cone.nets.has(e.net)) : all,
@@ -154,7 +156,8 @@ export function networkTrouble(rig: Rig, network: ProofNetwork): string | null {
 /** R_TRIG and F_TRIG. */
 export const isTrigger = (kind: BlockKind): boolean => kind === 'R_TRIG' || kind === 'F_TRIG';
 
-function toElement(element: Element, origin: number): ProofElement {
+function toElement(element: Element, origin: number, cuts?: ReadonlySet<number>): ProofElement {
+  if (cuts?.has(element.net)) return cutElement(element, origin);
   const range = (t: { min: number; max: number } | null): Range => (t ? { lo: t.min, hi: t.max } : { lo: 0, hi: 0 });
   return {
     kind: element.kind,
@@ -164,8 +167,16 @@ function toElement(element: Element, origin: number): ProofElement {
     count: element.count ?? 0,
     response: range(element.response),
     net: element.net,
+    cut: false,
     origin,
   };
+}
+
+function cutElement({ net, response }: Element, origin: number): ProofElement {
+  const never = { lo: 0, hi: 0 };
+  const inputs: readonly Logic[] = [{ op: 'const', value: false }];
+  const delay = { lo: response.min, hi: response.max };
+  return { kind: 'LOGIC', inputs, reads: [], preset: never, count: 0, response: delay, net, cut: true, origin };
 }
 
 function rigInputs(rig: Rig, start: ProofInputState): ProofInput[] {
@@ -209,15 +220,16 @@ interface Builder {
   elements: ProofElement[];
 }
 
-/** Moves inputs behind the response of their only reader, which must be a logic element; changes the builder's elements. */
+/** Moves inputs, and nets that are cut, behind the response of their only reader, which must be a logic element; changes the builder's elements. */
 function moveInputs(builder: Builder, inputs: readonly ProofInput[], kept: ReadonlySet<number>): ProofInput[] {
   const readers = readersOf(builder.nets, builder.elements);
   const movable = new Map<number, number>();
-  for (const input of inputs) {
-    const [reader, second] = readers[input.net]!;
-    if (reader === undefined || second !== undefined || kept.has(input.net)) continue;
+  const cuts = builder.elements.filter(({ cut }) => cut);
+  for (const { net } of [...inputs.filter(({ frozen }) => !frozen), ...cuts]) {
+    const [reader, second] = readers[net]!;
+    if (reader === undefined || second !== undefined || kept.has(net)) continue;
     const element = builder.elements[reader]!;
-    if (!input.frozen && element.kind === 'LOGIC' && element.response.hi > 0) movable.set(input.net, reader);
+    if (element.kind === 'LOGIC' && element.response.hi > 0) movable.set(net, reader);
   }
   const shifts = new Map<number, { readonly shift: Range; readonly shownFrom: number }>();
   for (const reader of new Set(movable.values())) {
@@ -252,7 +264,7 @@ function delayed(builder: Builder, reader: ProofElement, logic: Logic): number {
   return net;
 }
 
-/** The expression with every net that is not moved replaced by a delayed copy of it. */
+/** The expression with every net that is not moved replaced by a delayed copy of it, which of one that is cut is another that is cut. */
 function delayOthers(
   builder: Builder,
   logic: Logic,
@@ -264,7 +276,9 @@ function delayOthers(
     if (movable.has(net)) return { op: 'net', net };
     let copy = copies.get(net);
     if (copy === undefined) {
-      copy = delayed(builder, reader, { op: 'net', net });
+      const cut = builder.elements.find((element) => element.cut && element.net === net);
+      if (cut) builder.elements.push({ ...cut, net: (copy = builder.nets++) });
+      else copy = delayed(builder, reader, { op: 'net', net });
       copies.set(net, copy);
     }
     return { op: 'net', net: copy };

@@ -8,6 +8,8 @@ import type { Trace } from '../timing/trace';
 import { replay, replayLate, type Replay } from './confirm';
 import { replayDrifting } from './drift';
 import { netsOf } from '../model/logic';
+import type { Cone } from './cone';
+import { cutCones } from './cuts';
 import { isVented, type Property } from './monitor';
 import { networkTrouble, proofNetwork, loosened, type ProofInputState, type ProofNetwork } from './network';
 import { partsOf, piecesOf, restsBySettling, type Part, type Piece } from './parts';
@@ -102,6 +104,10 @@ interface Run {
 interface Stage {
   readonly search: Search;
   readonly judges: readonly Judge[];
+  /** Proved, or refuted by times that do not drift: nothing more can come of it. */
+  hasSettled(piece: Piece): boolean;
+  /** Whether what it leaves undecided says something about the rig: not where parts of the network were cut off. */
+  readonly isWhole: boolean;
   /** True where every judge is done, or (`patience`) has met that many paths which do not count. */
   turn(turns: number, patience: number): boolean;
 }
@@ -110,25 +116,47 @@ interface Stage {
 const PATIENCE = 3;
 /** States of a search of the loosened network after which the one of the rig as it is takes turns with it. */
 const ENOUGH = 3_000;
+/** States after which searches of a network cut at some signals (cuts.ts) take turns with the others. */
+const LARGE = 400;
 
 /**
  * Least on and off times of inputs, and the positions of doors that turn round, cost many states and matter to few properties. So the first
  * search does without them: the rig may then do more, and what is proved holds. Paths it finds count where their moments keep the least times
- * and the event engine breaks the property. Only where none does is the property asked again of the rig as it is.
+ * and the event engine breaks the property. Only where none does is the property asked again of the rig as it is. Where the first search grows
+ * large, others that leave out more take turns with it: what one of them proves or refutes is decided.
  */
 function createRun(rig: Rig, part: Part, start: ProofInputState): Run {
-  const network = proofNetwork(rig, start, watchedNets(part.pieces.map(({ property }) => property)), part.cone);
-  const free = rig.controller.style === 'scan' ? network : loosened(network);
-  const stages = [createStage(rig, part.pieces, network, free)];
+  const watched = watchedNets(part.pieces.map(({ property }) => property));
+  const networkOf = (cone: Cone): ProofNetwork => proofNetwork(rig, start, watched, cone);
+  const network = networkOf(part.cone);
+  const isScanned = rig.controller.style === 'scan';
+  const free = isScanned ? network : loosened(network);
+  const first = createStage(rig, part.pieces, { network, explored: free, isWhole: true });
+  const stages = [first];
   let open = stages.slice();
-  let again: readonly Piece[] | null = free === network ? [] : null;
-  const isUndecided = (judge: Judge | undefined): boolean => judge?.verdict().state === 'undecided';
-  const latest = (piece: Piece): Judge =>
-    stages.flatMap(({ judges }) => judges.filter((j) => j.piece === piece)).pop()!;
-  const decided = (piece: Piece): ProofVerdict => {
-    const [first] = stages[0]!.judges.filter((j) => j.piece === piece);
-    return isUndecided(first) ? latest(piece).verdict() : first!.verdict();
+  let again: Stage | 'asked' | null = free === network ? 'asked' : null;
+  const cuts = isScanned ? null : cutCones(rig, part);
+  let cut: Stage | null = null;
+  const decided = (piece: Piece): ProofVerdict => verdictIn(stages, piece);
+  const undecided = (): readonly Piece[] => part.pieces.filter((piece) => decided(piece).state === 'undecided');
+  const add = (networks: Networks): Stage => {
+    const stage = createStage(rig, undecided(), networks);
+    stages.push(stage);
+    open.push(stage);
+    return stage;
   };
+  const askAgain = (): void => {
+    if (again !== null || (open.includes(first) && first.search.exploration.explored < ENOUGH)) return;
+    again = undecided().length > 0 ? add({ network, explored: network, isWhole: true }) : 'asked';
+  };
+  const askCut = (): void => {
+    if (open.length === 0 || first.search.exploration.explored < LARGE || (cut !== null && open.includes(cut))) return;
+    const next = cuts?.next();
+    if (next?.value === undefined) return;
+    const smaller = networkOf(next.value);
+    cut = add({ network: smaller, explored: loosened(smaller), isWhole: false });
+  };
+  const patienceOf = (stage: Stage): number => (!stage.isWhole ? 1 : again === null ? PATIENCE : Infinity);
   return {
     get searches() {
       return stages.map(({ search }) => search);
@@ -139,19 +167,34 @@ function createRun(rig: Rig, part: Part, start: ProofInputState): Run {
     },
     turn(turns) {
       const share = Math.max(1, Math.ceil(turns / open.length));
-      open = open.filter((stage) => !stage.turn(share, again === null ? PATIENCE : Infinity));
-      if (again !== null || (open.length > 0 && stages[0]!.search.exploration.explored < ENOUGH)) return;
-      again = part.pieces.filter((piece) => isUndecided(latest(piece)));
-      if (again.length === 0) return;
-      const second = createStage(rig, again, network, network);
-      stages.push(second);
-      open.push(second);
+      open = open.filter((stage) => !stage.turn(share, patienceOf(stage)));
+      askAgain();
+      askCut();
+      if (part.pieces.every((piece) => stages.some((stage) => stage.hasSettled(piece)))) open = [];
     },
   };
 }
 
-/** `explored`: the network to be searched, of which `network` does a part. */
-function createStage(rig: Rig, pieces: readonly Piece[], network: ProofNetwork, explored: ProofNetwork): Stage {
+/** What the first search to decide it says of a piece; else why the last of the whole network does not. */
+function verdictIn(stages: readonly Stage[], piece: Piece): ProofVerdict {
+  let last: ProofVerdict | null = null;
+  for (const { judges, isWhole } of stages) {
+    const verdict = judges.find((judge) => judge.piece === piece)?.verdict();
+    if (verdict === undefined) continue;
+    if (verdict.state !== 'undecided') return verdict;
+    if (isWhole) last = verdict;
+  }
+  return last!;
+}
+
+/** The network to be searched is `explored`; `network` does a part of what it does, and gives the moments. */
+interface Networks {
+  readonly network: ProofNetwork;
+  readonly explored: ProofNetwork;
+  readonly isWhole: boolean;
+}
+
+function createStage(rig: Rig, pieces: readonly Piece[], { network, explored, isWhole }: Networks): Stage {
   const properties = pieces.map(({ property }) => property);
   const search =
     rig.controller.style === 'scan'
@@ -161,6 +204,8 @@ function createStage(rig: Rig, pieces: readonly Piece[], network: ProofNetwork, 
   return {
     search,
     judges,
+    isWhole,
+    hasSettled: (piece) => judges.some((judge) => judge.piece === piece && judge.hasSettled()),
     turn(turns, patience) {
       const finished = search.exploration.run(turns);
       return judges.map((judge) => judge.look(finished ? turns : 0, patience)).every((over) => over);
@@ -173,6 +218,7 @@ interface Judge {
   /** Looks at what was found since. `turns`: above zero once the search has ended. True where nothing is left to do, or `patience` is at an end. */
   look(turns: number, patience: number): boolean;
   verdict(): ProofVerdict;
+  hasSettled(): boolean;
 }
 
 function createJudge(rig: Rig, piece: Piece, search: Search, network: ProofNetwork): Judge {
@@ -206,6 +252,8 @@ function createJudge(rig: Rig, piece: Piece, search: Search, network: ProofNetwo
     }
     return true;
   };
+  const verdict = (): ProofVerdict =>
+    known ?? drifting ?? (trouble === null ? remaining(search, ended, doubt) : { state: 'undecided', reason: trouble });
   return {
     piece,
     look(turns, patience) {
@@ -216,10 +264,8 @@ function createJudge(rig: Rig, piece: Piece, search: Search, network: ProofNetwo
       if (turns > 0) ended = search.exploration.trouble !== null || askReturn(turns);
       return ended;
     },
-    verdict: () =>
-      known ??
-      drifting ??
-      (trouble === null ? remaining(search, ended, doubt) : { state: 'undecided', reason: trouble }),
+    verdict,
+    hasSettled: () => known !== null || (ended && verdict().state === 'proved'),
   };
 }
 
@@ -231,7 +277,7 @@ function remaining({ exploration }: Search, ended: boolean, doubt: string | null
 }
 
 /** Nets that conditions and vents look at: their inputs must not be moved behind a response. */
-function watchedNets(properties: readonly Property[]): Set<number> {
+export function watchedNets(properties: readonly Property[]): Set<number> {
   return new Set(
     properties.flatMap((p) => {
       if (p.kind === 'never') return netsOf(p.condition);

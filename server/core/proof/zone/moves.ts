@@ -8,7 +8,7 @@
  */
 import { runRounds, takePending, expire, type Change } from './blocks';
 import { atLeast, atMost, copyZone, type Zone } from './dbm';
-import type { DoorState, Instant, Slots } from './discrete';
+import { QUEUE, type DoorState, type Instant, type Slots } from './discrete';
 import { arrive } from './door-steps';
 import type { ProofNetwork, Range } from '../network';
 import type { RigState } from './system';
@@ -263,12 +263,19 @@ function arrivals(network: ProofNetwork, slots: Slots, { discrete }: RigState): 
   });
 }
 
-/** Nets given up by `setFree` may change at any moment; a path through one is no counter-example. */
+/**
+ * Nets given up by `setFree`, or cut, may change at any moment; a path through one is no counter-example. As many changes may come at one instant as
+ * could be in flight, one a round: a pulse that is over within the instant is seen by those that read it.
+ */
 function freeThings(network: ProofNetwork, { discrete }: RigState): Thing[] {
   return network.elements.flatMap(({ net }, element): Thing[] => {
     if (discrete.free[element] === 0) return [];
-    const changes = (at: Instant): readonly Change[] => [[net, at.state.nets[net] === 0]];
-    return [{ id: network.inputs.length + element, not: [], ways: [{ fired: [], below: [], free: true, changes }] }];
+    const ways = Array.from({ length: QUEUE }, (_, more): Way => {
+      const changes = (at: Instant): readonly Change[] =>
+        Array.from({ length: more + 1 }, (_, k) => [net, (at.state.nets[net] === 0) === (k % 2 === 0)]);
+      return { fired: [], below: [], free: true, changes };
+    });
+    return [{ id: network.inputs.length + element, not: [], ways }];
   });
 }
 

@@ -57,7 +57,7 @@ export function rigSystem(network: ProofNetwork, monitor: Monitor): ZoneSystem<R
 }
 
 /**
- * Nets (1) of inputs by which states need not differ: those that turn freely (no least times) and are read by logic only. What such logic gives is
+ * Nets (1) of inputs, and of cut elements, by which states need not differ: those that turn freely (no least times) and are read by logic only. What such logic gives is
  * in the state already (`outputs`). Of two states that are alike but for these nets, one becomes the other, and back, by turning them all at
  * this very instant: every reader looks and gives what it gave. So whatever the one may do, the other may do by turning them together
  * with it, which is one of its steps; one of the two stands for both. That needs readers that give what their inputs ask for: a loop that goes
@@ -67,8 +67,9 @@ export function rigSystem(network: ProofNetwork, monitor: Monitor): ZoneSystem<R
 function hiddenInputs(network: ProofNetwork, seen: ReadonlySet<number>): Hidden {
   const hidden = new Uint8Array(network.nets);
   const readers = new Set<number>();
-  for (const { net, frozen, minOn, minOff } of network.inputs) {
-    if (frozen || minOn > 0 || minOff > 0 || seen.has(net) || network.driven[net]!.length > 0) continue;
+  const free = network.inputs.filter(({ frozen, minOn, minOff }) => !frozen && minOn === 0 && minOff === 0);
+  for (const { net } of [...free, ...network.elements.filter(({ cut }) => cut)]) {
+    if (seen.has(net) || network.driven[net]!.length > 0) continue;
     if (!network.readers[net]!.every((e) => network.elements[e]!.kind === 'LOGIC')) continue;
     hidden[net] = 1;
     for (const e of network.readers[net]!) readers.add(e);
@@ -100,7 +101,7 @@ function initialStates(network: ProofNetwork, slots: Slots, monitor: Monitor, hi
     new Uint8Array(e),
     Array.from({ length: e }, () => []),
     network.doors.map((d) => doorAtRest(d.restOpen)),
-    new Uint8Array(e),
+    Uint8Array.from(network.elements, ({ cut }) => (cut ? 1 : 0)),
     monitor.initialMarks(),
   );
   const at: Instant = {

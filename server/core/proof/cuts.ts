@@ -1,0 +1,73 @@
+/**
+ * Where a large network may be cut. A signal through which alone what is asked depends on a whole other part of the rig (the hold-off of the
+ * stage before, say) is allowed to change at any moment, and that part is left out: the rig can then do more, so what is proved holds.
+ * What is found broken does not count, and a cut further back is tried, until none is left that saves much. The idea is the localisation of R. P. Kurshan,
+ * "Computer-Aided Verification of Coordinating Processes", 1994 (from memory).
+ */
+import { sourcesOf } from '../model/logic';
+import type { Rig } from '../model/rig';
+import { netsSeen, type Cone } from './cone';
+import type { Part } from './parts';
+
+/** Timers that a cut has to save. */
+const WORTH = 3;
+/**
+ * Attempts, one after the other: each takes the signals furthest back that save at least this part of what the best one saves. Those that save most lie
+ * next to what is asked and seldom leave anything to be proved.
+ */
+const ATTEMPTS = [0.5, 0.25, 1] as const;
+
+/** A signal, and how many timers nothing depends on once it is cut. */
+interface Cut {
+  readonly net: number;
+  readonly saves: number;
+}
+
+/** The cone of a part with cuts, one for each attempt that differs; none where no cut saves `worth` timers. */
+export function* cutCones(rig: Rig, { cone, pieces }: Part, worth = WORTH): Generator<Cone> {
+  const seen = pieces.flatMap(({ property }) => netsSeen(rig, property));
+  const tried = new Set<string>();
+  for (const share of ATTEMPTS) {
+    const cuts = new Set<number>();
+    const next = (): Cut | null => nextCut(cutsBeside(rig, seen, cuts, worth), share);
+    for (let cut = next(); cut; cut = next()) cuts.add(cut.net);
+    const nets = sourcesOf(rig, seen, cuts);
+    // One that was cut first may lie behind a later one.
+    const kept = new Set([...cuts].filter((net) => nets.has(net)).sort((a, b) => a - b));
+    const name = [...kept].join();
+    if (kept.size === 0 || tried.has(name)) continue;
+    tried.add(name);
+    yield { doors: cone.doors, nets, cuts: kept };
+  }
+}
+
+/** Of the signals that save at least that share of what the best one saves, the one that saves least. */
+function nextCut(cuts: readonly Cut[], share: number): Cut | null {
+  const most = Math.max(0, ...cuts.map(({ saves }) => saves));
+  const enough = cuts.filter(({ saves }) => saves >= share * most);
+  return enough.sort((a, b) => a.saves - b.saves)[0] ?? null;
+}
+
+function cutsBeside(rig: Rig, seen: readonly number[], cuts: ReadonlySet<number>, worth: number): Cut[] {
+  const before = sourcesOf(rig, seen, cuts);
+  const timers = timersIn(rig, before);
+  const found: Cut[] = [];
+  for (const net of before) {
+    if (seen.includes(net) || cuts.has(net) || !isCuttable(rig, net)) continue;
+    const left = sourcesOf(rig, seen, new Set([...cuts, net]));
+    left.delete(net);
+    const saves = timers - timersIn(rig, left);
+    if (saves >= worth) found.push({ net, saves });
+  }
+  return found;
+}
+
+/** Its changes take a response, so that they come at the beginning of an instant, as those of a cut do. */
+function isCuttable(rig: Rig, net: number): boolean {
+  const at = rig.network.nets[net]!;
+  return at.kind === 'element' && rig.network.elements[at.index]!.response.min > 0;
+}
+
+function timersIn(rig: Rig, nets: ReadonlySet<number>): number {
+  return rig.network.elements.filter(({ net, preset }) => preset !== null && nets.has(net)).length;
+}
