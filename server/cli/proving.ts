@@ -2,24 +2,16 @@
 import { isIncomplete } from '../core/features/lookup';
 import { proofProblems } from '../core/features/proof-results';
 import type { Problem } from '../core/model/problem';
+import { spentBudget, type ProofBudget } from '../core/proof/budget';
 import { proveRig, type RigProof } from '../core/run/prove-rig';
 import type { Input } from './inputs';
 import { UsageError, type Io } from './io';
 import { stringOf, type Values } from './commands/command';
 
-/** Symbolic states between two looks at the clock. */
-const TURN = 500;
-
-export interface ProofBudget {
-  readonly states: number;
-  readonly bytes: number;
-  readonly seconds: number;
-}
-
 export const BUDGET_HELP = [
   '--states N              give up after N symbolic states (default 200000)',
   '--seconds N             give up after N seconds a rig (default 60)',
-  '--memory MIB            give up when the zones take this much (default 1024)',
+  '--memory MIB            give up when the states kept take this much (default 1024)',
 ];
 export const BUDGET_OPTIONS = {
   states: { type: 'string' },
@@ -38,14 +30,18 @@ export function budgetOf(values: Values): ProofBudget {
   return { states: read('states', 200_000), seconds: read('seconds', 60), bytes: read('memory', 1024) * 1024 * 1024 };
 }
 
-/** Runs a proof within its budget; says on a terminal how far it is. */
+/** Runs a proof within its budget, looking at the clock after every successor; says on a terminal how far it is. */
 export function runProof(io: Io, rigProof: RigProof, budget: ProofBudget): RigProof {
   const { proof, rig } = rigProof;
-  const started = Date.now();
+  const started = performance.now();
   let said = started;
-  while (!proof.run(TURN)) {
-    const now = Date.now();
-    if (proof.explored >= budget.states || proof.bytes >= budget.bytes || now - started >= budget.seconds * 1000) break;
+  while (!proof.run(1)) {
+    const now = performance.now();
+    const spent = spentBudget(proof, budget, (now - started) / 1000);
+    if (spent) {
+      proof.giveUp(spent);
+      break;
+    }
     if (io.colour && now - said > 1000) {
       io.err(`${rig.name}: ${proof.explored} symbolic states …\n`);
       said = now;

@@ -1,4 +1,5 @@
 import type { DecodedText } from '../protocol/text-bytes';
+import type { StartProof } from './proof-thread';
 
 /** What the server needs from the place it runs in; `node-main.ts` and `browser-main.ts` each provide one. */
 export interface Host {
@@ -15,6 +16,8 @@ export interface Host {
    * that the file must lie in, links followed; null where it may lie anywhere.
    */
   readFile?(uri: string, within: readonly string[] | null): DecodedText | undefined;
+  /** Starts a proof in a thread of its own; absent where there are none, then it is run here in slices. */
+  readonly startProof?: StartProof;
   /** `.rig` files in folders and below, without hidden folders and installed packages; absent where it cannot be known here. */
   listFiles?(folders: readonly string[]): Promise<string[]>;
 }

@@ -1,5 +1,6 @@
 /**
- * Proofs asked for in the editor: run in slices so that typing goes on, with progress, cancellation and a budget. What they found
+ * Proofs asked for in the editor: run in a thread of their own, or where there is none in slices, so that typing goes on, with progress, cancellation and a
+ * budget. What they found
  * stays with the text it was found for; any edit of the file drops it.
  */
 import type { CancellationToken, Connection, ResponseError } from 'vscode-languageserver';
@@ -14,17 +15,18 @@ import { CAUTION } from '../core/report/caution';
 import { proofJson, proofReport } from '../core/report/proof-report';
 import type { RigProof } from '../core/run/prove-rig';
 import { proveRig } from '../core/run/prove-rig';
+import type { Rig } from '../core/model/rig';
+import { spentBudget, type ProofBudget, type Spent } from '../core/proof/budget';
 import { SHOW_PICTURE, type ProofAnswer } from '../protocol/messages';
 import type { ClientFacts } from './client-facts';
 import type { Host } from './host';
+import type { StartProof } from './proof-thread';
 import { refused } from './request';
 import type { Opened } from './workspace';
 
 /** Longest stretch of work before waiting messages are looked at, in milliseconds. */
 const SLICE = 20;
-/** Symbolic states worked off between two looks at the clock. */
-const TURN = 20;
-const BUDGET = { states: 200_000, bytes: 512 * 1024 * 1024, milliseconds: 60_000 } as const;
+const BUDGET: ProofBudget = { states: 200_000, bytes: 512 * 1024 * 1024, seconds: 60 };
 
 export interface Proofs {
   run(
@@ -76,8 +78,9 @@ export function createProofs(needs: ProofsNeeds): Proofs {
       if (!rig)
         return refused(rigName === null ? 'There is no rig in this file.' : `There is no rig ${rigName} in this file.`);
       if (isIncomplete(rig)) return refused('The rig has mistakes in its control, so nothing is proved about it.');
-      const proof = proveRig(rig);
-      if (!(await work(needs, proof, token))) return refused('The proof was stopped.');
+      const proof = await proved(needs, rig, token);
+      if (proof === null) return refused('The proof was stopped.');
+      if (typeof proof === 'string') return refused(proof);
       const result = { problems: proofProblems(proof), pictures: counterExamples(proof), mark: proofMark(proof) };
       kept.set(document.uri, { text: document.text, byRig: new Map([...of(document), [rig.name, result]]) });
       needs.found(document.uri);
@@ -106,33 +109,69 @@ async function tell(
   if (choice?.title === SHOW) void connection.sendNotification(SHOW_PICTURE, { ...place, picture });
 }
 
-/** Works a proof off within the budget; false where it was cancelled. */
-async function work(needs: ProofsNeeds, { rig, proof }: RigProof, token: CancellationToken): Promise<boolean> {
-  const { host } = needs;
+/** The proof of a rig within the budget; null where it was cancelled, a sentence where nothing can be said. */
+async function proved(needs: ProofsNeeds, rig: Rig, token: CancellationToken): Promise<RigProof | string | null> {
   const progress = await beginProgress(needs, `Proving ${rig.name}`);
-  const started = host.now();
   try {
-    for (;;) {
-      const sliceStart = host.now();
-      let done = false;
-      while (!done && host.now() - sliceStart < SLICE) done = proof.run(TURN);
-      if (done || isSpent(proof, host.now() - started)) return true;
-      progress.report(`${proof.explored} symbolic states`);
-      await host.pause();
-      if (token.isCancellationRequested || progress.isCancelled()) return false;
-    }
+    const start = needs.host.startProof;
+    return await (start ? inThread(start, rig, token, progress) : inSlices(needs.host, rig, token, progress));
   } finally {
     progress.done();
   }
 }
 
-function isSpent(proof: RigProof['proof'], milliseconds: number): boolean {
-  return proof.explored >= BUDGET.states || proof.bytes >= BUDGET.bytes || milliseconds >= BUDGET.milliseconds;
+async function inThread(
+  start: StartProof,
+  rig: Rig,
+  token: CancellationToken,
+  progress: Progress,
+): Promise<RigProof | string | null> {
+  const thread = start(rig, BUDGET, (explored) => progress.report(`${explored} symbolic states`));
+  const stopped = new Promise<null>((resolve) => {
+    const stop = (): void => {
+      thread.stop();
+      resolve(null);
+    };
+    token.onCancellationRequested(stop);
+    progress.onCancel(stop);
+  });
+  const lost = (error: unknown): string =>
+    `Nothing is proved about ${rig.name}: ${error instanceof Error ? error.message : String(error)}. caisson prove on the command line may be given more memory.`;
+  return Promise.race([thread.answer.catch(lost), stopped]);
+}
+
+async function inSlices(host: Host, rig: Rig, token: CancellationToken, progress: Progress): Promise<RigProof | null> {
+  const rigProof = proveRig(rig);
+  const { proof } = rigProof;
+  const started = host.now();
+  for (;;) {
+    const sliceStart = host.now();
+    let done = false;
+    let spent: Spent | null = null;
+    while (!done && spent === null && host.now() - sliceStart < SLICE) {
+      done = proof.run(1);
+      spent = done ? null : spentBudget(proof, BUDGET, (host.now() - started) / 1000);
+    }
+    if (spent) proof.giveUp(spent);
+    if (done || spent) return rigProof;
+    progress.report(`${proof.explored} symbolic states`);
+    await host.pause();
+    if (token.isCancellationRequested || progress.isCancelled()) return null;
+  }
+}
+
+interface Progress {
+  report(message: string): void;
+  done(): void;
+  isCancelled(): boolean;
+  onCancel(stop: () => void): void;
 }
 
 /** Progress in the client's window, where it shows such; told at most a few times a second. */
-async function beginProgress({ connection, client, host }: ProofsNeeds, title: string) {
-  if (!client().workDoneProgress) return { report: () => undefined, done: () => undefined, isCancelled: () => false };
+async function beginProgress({ connection, client, host }: ProofsNeeds, title: string): Promise<Progress> {
+  const nothing = (): void => undefined;
+  if (!client().workDoneProgress)
+    return { report: nothing, done: nothing, isCancelled: () => false, onCancel: nothing };
   const progress = await connection.window.createWorkDoneProgress();
   progress.begin(title, undefined, undefined, true);
   let said = host.now();
@@ -144,5 +183,6 @@ async function beginProgress({ connection, client, host }: ProofsNeeds, title: s
     },
     done: () => progress.done(),
     isCancelled: () => progress.token.isCancellationRequested,
+    onCancel: (stop) => void progress.token.onCancellationRequested(stop),
   };
 }

@@ -28,7 +28,9 @@ describe('caisson check --prove', () => {
       (f) => f.code === 'require/undecided',
     );
     expect(codes.length).toBeGreaterThan(0);
-    expect(codes[0]!.message).toMatch(/the budget ran out after \d+ symbolic states/);
+    expect(codes[0]!.message).toMatch(
+      /the budget of 1 states ran out after \d+ symbolic states; caisson prove --states gives more/,
+    );
   });
 
   it('does not list a refuted requirement as passed', async () => {

@@ -1,10 +1,12 @@
 /** Proofs asked for over the protocol: verdicts as problems and pictures, dropped by an edit; cancellation. */
-import { afterEach, describe, expect, it } from 'vitest';
-import { CancellationTokenSource, type CodeAction, type CodeLens } from 'vscode-languageserver/node';
+import { afterEach, beforeAll, describe, expect, it } from 'vitest';
+import { CancellationTokenSource, LSPErrorCodes, type CodeAction, type CodeLens } from 'vscode-languageserver/node';
 import type { ProofAnswer } from '../../server/protocol/messages';
 import type { PreviewAnswer } from '../../server/protocol/preview';
 import type { Published, Session } from './session';
-import { startSession } from './session';
+import { proofThreads } from '../../server/lsp/proof-thread';
+import { bundleServer } from './bundle';
+import { spawnSession, startSession } from './session';
 import { SOUND } from './texts';
 
 const URI = 'file:///rigs/lock.rig';
@@ -91,19 +93,7 @@ describe('proofs', () => {
 
   it('stop when cancelled, and typing goes on meanwhile', async () => {
     session = await startSession();
-    // Many free sensors make a proof that takes a while.
-    const more = Array.from(
-      { length: 6 },
-      (_, i) => `  switch s${i} = off\n  signal t${i} = TOF(TON(s${i}, ${i + 2} s), ${2 * i + 3} s)\n`,
-    );
-    const uses = `  signal any = ${more.map((_, i) => `t${i}`).join(' or ')}\n`;
-    session.open(
-      URI,
-      SOUND.replace('  drive inner = inner_on', `${more.join('')}${uses}  drive inner = inner_on and not any`).replace(
-        '  require repeat',
-        '  require never(inner and outer and s0 and s5)\n  require repeat',
-      ),
-    );
+    session.open(URI, long());
     const source = new CancellationTokenSource();
     const asked = session.connection.sendRequest(
       'workspace/executeCommand',
@@ -114,5 +104,68 @@ describe('proofs', () => {
     expect(await session.ask('textDocument/hover', hover)).not.toBeNull();
     source.cancel();
     await expect(asked).rejects.toMatchObject({ code: expect.any(Number) as number });
+  });
+});
+
+/** Six switches that a door waits for: their timers make a proof that takes minutes. */
+function long(): string {
+  const more = Array.from(
+    { length: 6 },
+    (_, i) => `  switch s${i} = off\n  signal t${i} = TOF(TON(s${i}, ${i + 2} s), ${2 * i + 3} s)\n`,
+  );
+  const uses = `  signal any = ${more.map((_, i) => `t${i}`).join(' or ')}\n`;
+  return SOUND.replace(
+    '  drive inner = inner_on',
+    `${more.join('')}${uses}  drive inner = inner_on and not any`,
+  ).replace('  require repeat', '  require never(inner and outer and s0 and s5)\n  require repeat');
+}
+
+describe('proofs in a thread of their own', () => {
+  let server = '';
+  beforeAll(async () => {
+    server = await bundleServer();
+  });
+  const spawned = async (): Promise<Session> => (session = await spawnSession(process.execPath, [server, '--stdio']));
+
+  it('give what proofs in slices give', { timeout: 60_000 }, async () => {
+    await spawned();
+    session.open(URI, SOUND);
+    const beside = await prove('parcel_lock');
+    await session.close();
+    session = await startSession();
+    session.open(URI, SOUND);
+    expect(beside).toEqual(await prove('parcel_lock'));
+  });
+
+  it('let edits through to their findings, and end at once when cancelled', { timeout: 60_000 }, async () => {
+    await spawned();
+    const document = session.open(URI, long());
+    await session.diagnostics(URI);
+    const source = new CancellationTokenSource();
+    let isOver = false;
+    const asked = session.connection
+      .sendRequest('workspace/executeCommand', { command: 'caisson.prove', arguments: [URI] }, source.token)
+      .finally(() => (isOver = true));
+    asked.catch(() => undefined);
+    for (let version = 2; version < 6; version++) {
+      session.edit(document, 0, 0, '# changed\n');
+      await session.diagnostics(URI, (p) => p.version === version);
+    }
+    expect(isOver).toBe(false);
+    source.cancel();
+    await expect(asked).rejects.toMatchObject({ code: LSPErrorCodes.RequestCancelled });
+    expect(
+      await session.ask('textDocument/hover', { textDocument: { uri: URI }, position: { line: 6, character: 1 } }),
+    ).toBeDefined();
+  });
+
+  it('that end without an answer say so, and the server goes on', { timeout: 60_000 }, async () => {
+    // A heap of eight MiB does not hold such a proof.
+    session = await startSession({ host: { startProof: proofThreads(server, 8) } });
+    session.open(URI, long());
+    await expect(prove('parcel_lock')).rejects.toThrow(/^Nothing is proved about parcel_lock: .*memory/);
+    expect(
+      await session.ask('textDocument/hover', { textDocument: { uri: URI }, position: { line: 1, character: 1 } }),
+    ).not.toBeNull();
   });
 });

@@ -19,7 +19,10 @@ export interface Successor<S extends SymbolicState, L> {
 /** A transition system with zones. `successors` gives states that already let time pass as far as their invariants allow. */
 export interface ZoneSystem<S extends SymbolicState, L> {
   initial(): readonly S[];
-  successors(state: S): Iterable<Successor<S, L>>;
+  /** Null where something was tried that leads nowhere, so that no stretch of work between two of them is long. */
+  successors(state: S): Iterable<Successor<S, L> | null>;
+  /** Memory of a state and what belongs to it, about. That of its zone where left out. */
+  bytes?(state: S): number;
   /** Names of the properties that this state breaks; usually none. */
   broken(state: S): readonly string[];
   /** Operations in a step: states that need fewer are explored first. None where left out. */
@@ -50,8 +53,8 @@ export interface Exploration<S extends SymbolicState, L> {
   /** States stored, and states worked off. */
   readonly stored: number;
   readonly explored: number;
-  /** Sum of matrix entries stored: memory is about 8 bytes each. */
-  readonly entries: number;
+  /** Memory of the states, those that larger ones have taken the place of included: the paths to others lead over them. */
+  readonly bytes: number;
 }
 
 /** Paths kept for a property: a zone that was widened may give a path that no real run follows, then the next one is tried. */
@@ -70,11 +73,11 @@ interface Node<S, L> {
 export function createExploration<S extends SymbolicState, L>(system: ZoneSystem<S, L>): Exploration<S, L> {
   const passed = new Map<string, Node<S, L>[]>();
   const queue = new CostQueue<Node<S, L>>();
-  let open: { readonly node: Node<S, L>; readonly next: Iterator<Successor<S, L>> } | null = null;
+  let open: { readonly node: Node<S, L>; readonly next: Iterator<Successor<S, L> | null> } | null = null;
   const broken = new Map<string, (readonly Step<S, L>[])[]>();
   let stored = 0;
   let explored = 0;
-  let entries = 0;
+  let bytes = 0;
   let trouble: string | null = null;
 
   const add = (state: S, label: L | null, parent: Node<S, L> | null): void => {
@@ -88,14 +91,13 @@ export function createExploration<S extends SymbolicState, L>(system: ZoneSystem
     for (const other of nodes) {
       if (includes(state.zone, other.state.zone)) {
         other.covered = true;
-        entries -= other.state.zone.d.length;
         stored--;
       } else nodes[kept++] = other;
     }
     nodes.length = kept;
     nodes.push(node);
     stored++;
-    entries += state.zone.d.length;
+    bytes += system.bytes?.(state) ?? state.zone.d.length * 8;
     queue.push(node, cost);
     trouble ??= system.trouble?.(state) ?? null;
     for (const name of system.broken(state)) {
@@ -125,8 +127,8 @@ export function createExploration<S extends SymbolicState, L>(system: ZoneSystem
     get explored() {
       return explored;
     },
-    get entries() {
-      return entries;
+    get bytes() {
+      return bytes;
     },
     run(turns) {
       for (let k = 0; k < turns; k++) {
@@ -139,9 +141,11 @@ export function createExploration<S extends SymbolicState, L>(system: ZoneSystem
         }
         const { node, next } = open;
         // What a state leads to that was covered meanwhile, the one that covers it leads to as well.
-        const step: IteratorResult<Successor<S, L>> = node.covered ? { done: true, value: undefined } : next.next();
+        const step: IteratorResult<Successor<S, L> | null> = node.covered
+          ? { done: true, value: undefined }
+          : next.next();
         if (step.done === true) open = null;
-        else add(step.value.state, step.value.label, node);
+        else if (step.value !== null) add(step.value.state, step.value.label, node);
       }
       return open === null && queue.size === 0;
     },

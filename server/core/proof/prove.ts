@@ -8,6 +8,7 @@ import type { Trace } from '../timing/trace';
 import { replay, replayLate, type Replay } from './confirm';
 import { replayDrifting } from './drift';
 import { netsOf } from '../model/logic';
+import type { Spent } from './budget';
 import type { Cone } from './cone';
 import { cutCones } from './cuts';
 import { isVented, type Property } from './monitor';
@@ -38,10 +39,12 @@ export interface Proof {
   run(turns: number): boolean;
   /** Verdicts as far as they are known; undecided ones carry what was explored. */
   results(): ProofResult[];
+  /** Says which budget ended the proof, for the reason of what is undecided. */
+  giveUp(spent: Spent): void;
   readonly network: ProofNetwork;
   readonly explored: number;
   readonly stored: number;
-  /** Bytes of the zones stored. */
+  /** Memory of the states kept, computed from their parts. */
   readonly bytes: number;
 }
 
@@ -56,8 +59,10 @@ export function createProof(rig: Rig, properties: readonly Property[], start: Pr
   const sum = (of: (search: Search['exploration']) => number): number =>
     runs.reduce((total, { searches }) => searches.reduce((part, { exploration }) => part + of(exploration), total), 0);
   const network = proofNetwork(rig, start, watchedNets(properties));
+  let spent: Spent | null = null;
   return {
     network,
+    giveUp: (by) => (spent = by),
     get explored() {
       return sum(({ explored }) => explored);
     },
@@ -65,7 +70,7 @@ export function createProof(rig: Rig, properties: readonly Property[], start: Pr
       return sum(({ stored }) => stored);
     },
     get bytes() {
-      return sum(({ entries }) => entries * 8);
+      return sum(({ bytes }) => bytes);
     },
     run(turns) {
       const open = runs.filter((run) => !run.done);
@@ -81,7 +86,10 @@ export function createProof(rig: Rig, properties: readonly Property[], start: Pr
       return runs.every((run) => run.done);
     },
     results: () =>
-      properties.map((property, k) => ({ property, verdict: joined(runs.flatMap((run) => run.verdicts(k))) })),
+      properties.map((property, k) => ({
+        property,
+        verdict: because(spent, joined(runs.flatMap((run) => run.verdicts(k)))),
+      })),
   };
 }
 
@@ -90,6 +98,15 @@ function joined(verdicts: readonly ProofVerdict[]): ProofVerdict {
   const worst = (state: ProofVerdict['state']): ProofVerdict | undefined => verdicts.find((v) => v.state === state);
   return worst('refuted') ?? worst('undecided') ?? { state: 'proved' };
 }
+
+/** Why a proof ended before its question, with the budget that ended it. */
+function because(spent: Spent | null, verdict: ProofVerdict): ProofVerdict {
+  if (spent === null || verdict.state !== 'undecided' || !verdict.reason.startsWith(OUT_OF_BUDGET)) return verdict;
+  const rest = verdict.reason.slice(OUT_OF_BUDGET.length);
+  return { state: 'undecided', reason: `${spent.budget}${rest}; caisson prove ${spent.option} gives more` };
+}
+
+const OUT_OF_BUDGET = 'the budget';
 
 /** What is asked of one part of the rig, in one search or several one after the other. */
 interface Run {
@@ -273,7 +290,7 @@ function remaining({ exploration }: Search, ended: boolean, doubt: string | null
   if (exploration.trouble !== null) return { state: 'undecided', reason: exploration.trouble };
   if (doubt !== null) return { state: 'undecided', reason: doubt };
   if (ended) return { state: 'proved' };
-  return { state: 'undecided', reason: `the budget ran out after ${exploration.explored} symbolic states` };
+  return { state: 'undecided', reason: `${OUT_OF_BUDGET} ran out after ${exploration.explored} symbolic states` };
 }
 
 /** Nets that conditions and vents look at: their inputs must not be moved behind a response. */

@@ -12,7 +12,7 @@ import type { Exploration, Step, Successor, SymbolicState } from './explore';
 
 /** What the two controller styles tell about their states and steps. */
 export interface ReturnSystem<S extends SymbolicState, L> {
-  successors(state: S): Iterable<Successor<S, L>>;
+  successors(state: S): Iterable<Successor<S, L> | null>;
   /** The switches are thrown, as far as the state shows it. */
   inside(state: S): boolean;
   /** No switch is operated. */
@@ -34,7 +34,7 @@ export interface LateAway<S, L> {
 }
 
 export interface ReturnSearch<S extends SymbolicState, L> {
-  /** Works off at most `turns` states; true where nothing is left to do. */
+  /** Computes at most `turns` successors; true where nothing is left to do. */
   run(turns: number): boolean;
   /** Shortest first; empty where the property is proved. Only once `run` gave true. */
   candidates(): readonly LateAway<S, L>[];
@@ -56,6 +56,7 @@ export function createReturnSearch<S extends SymbolicState, L>(
   const states = exploration.states().filter((state) => system.inside(state));
   const indexOf = new Map(states.map((state, k) => [state, k] as const));
   const edges: Edge[][] = [];
+  let open: { readonly edges: Edge[]; readonly next: Iterator<Successor<S, L> | null> } | null = null;
   let found: readonly LateAway<S, L>[] = [];
   const target = (state: S): number => {
     const cover = system.inside(state) ? exploration.cover(state) : undefined;
@@ -64,13 +65,15 @@ export function createReturnSearch<S extends SymbolicState, L>(
   return {
     run(turns) {
       for (let k = 0; k < turns && edges.length < states.length; k++) {
-        const next = [...system.successors(states[edges.length]!)].filter(({ label }) => system.allows(label));
-        edges.push(
-          next.flatMap(({ state }) => {
-            const to = target(state);
-            return to < 0 ? [] : [{ to, runningOn: system.runningOn(state) }];
-          }),
-        );
+        open ??= { edges: [], next: system.successors(states[edges.length]!)[Symbol.iterator]() };
+        const step = open.next.next();
+        if (step.done === true) {
+          edges.push(open.edges);
+          open = null;
+        } else if (step.value !== null && system.allows(step.value.label)) {
+          const to = target(step.value.state);
+          if (to >= 0) open.edges.push({ to, runningOn: system.runningOn(step.value.state) });
+        }
       }
       if (edges.length < states.length) return false;
       found = search(states, edges, system, target);
@@ -136,7 +139,7 @@ function stepsAlong<S extends SymbolicState, L>(
 ): Step<S, L>[] {
   return route.slice(1).map((to, k) => {
     const next = [...system.successors(states[route[k]!]!)];
-    return next.find(({ label, state }) => system.allows(label) && target(state) === to)!;
+    return next.find((step) => step !== null && system.allows(step.label) && target(step.state) === to)!;
   });
 }
 

@@ -29,10 +29,7 @@ export interface LateFound {
 }
 
 export interface Search {
-  readonly exploration: Pick<
-    Exploration<SymbolicState, unknown>,
-    'run' | 'trouble' | 'explored' | 'stored' | 'entries'
-  >;
+  readonly exploration: Pick<Exploration<SymbolicState, unknown>, 'run' | 'trouble' | 'explored' | 'stored' | 'bytes'>;
   /** How many counter-examples were found for a property so far. */
   found(name: string): number;
   /** The k-th of them. */

@@ -15,7 +15,7 @@ export function proofReport({ rig, proof, leftOut }: RigProof): string[] {
   for (const k of leftOut) lines.push(`  not about always or never: ${rig.requirements[k]!.text}`);
   lines.push(
     '',
-    `  ${proof.explored} symbolic states explored, ${proof.stored} kept, ${(proof.bytes / 1024).toFixed(0)} KiB of zones.`,
+    `  ${proof.explored} symbolic states explored, ${proof.stored} kept, ${(proof.bytes / 1024).toFixed(0)} KiB of states.`,
   );
   lines.push(
     `  Inputs that change freely: ${inputNames(proof.network)}. Every time may be anything within its tolerance.`,

@@ -100,8 +100,8 @@ function coneOf(network: ProofNetwork, start: number): Set<number> {
   return cone;
 }
 
-/** Everything that may happen next, one instant each. */
-export function* movesOf(network: ProofNetwork, slots: Slots, reach: Reach, state: RigState): Generator<Move> {
+/** Everything that may happen next, one instant each; null after a choice that no point of the zone allows. */
+export function* movesOf(network: ProofNetwork, slots: Slots, reach: Reach, state: RigState): Generator<Move | null> {
   // A door that arrives touches no net: its arrival is a step by itself and meets nothing else.
   for (let d = 0; d < state.discrete.doors.length; d++) yield* doorMoves(slots, state, d);
   const things = [
@@ -130,15 +130,15 @@ function* choices(
   reach: Reach,
   state: RigState,
   group: readonly Thing[],
-): Generator<Move> {
+): Generator<Move | null> {
   // Depth first over the group, with `chosen` and `below` as stacks: each level restores them before it returns. A generator, so that
   // whoever asks for one move does not pay for all.
   const chosen: Way[] = [];
   const below: Below[] = [];
-  function* from(k: number, zone: Zone, doors: readonly number[]): Generator<Move> {
+  function* from(k: number, zone: Zone, doors: readonly number[]): Generator<Move | null> {
     const thing = group[k];
     if (!thing) {
-      if (chosen.length > 0) yield moveOf(network, slots, chosen, below, zone);
+      yield chosen.length > 0 ? moveOf(network, slots, chosen, below, zone) : null;
       return;
     }
     // Not chosen: possible only while the thing may still come later than now.
@@ -153,7 +153,10 @@ function* choices(
     for (const way of thing.ways) {
       const bounds = [...way.below, ...moving];
       const within = narrowed(state, zone, way.fired, bounds);
-      if (!within) continue;
+      if (!within) {
+        yield null;
+        continue;
+      }
       chosen.push(way);
       below.push(...bounds);
       yield* from(k + 1, within, [...doors, ...moving.map(({ slot }) => slot)]);
