@@ -101,11 +101,16 @@ function driftingProgram(rig: Rig, durations: readonly Duration[]): Program {
     opensIn: (d) => travel('opens', d, rig.doors[d]!.opensIn.nominal),
     closesIn: (d) => travel('closes', d, rig.doors[d]!.closesIn.nominal),
   });
-  const lane = Int32Array.from(elements, (_, e) => (program.response[e] === 0 ? -1 : e));
-  return { ...program, lane, lanes: elements.length };
+  return withLanes(program);
+}
+
+/** The program with a lane for each element that has a response, so that its times may be changed in the midst of a run. */
+export function withLanes(program: Program): Program {
+  const lane = Int32Array.from(program.response, (response, e) => (response === 0 ? -1 : e));
+  return { ...program, lane, lanes: program.response.length };
 }
 
 /** A change that would have overtaken one before it comes out of its lane after its time: such a run does not count. */
-function isInOrder({ edges, stopped }: Trace): boolean {
+export function isInOrder({ edges, stopped }: Trace): boolean {
   return stopped === null && edges.every(({ t }, k) => k === 0 || t >= edges[k - 1]!.t);
 }
