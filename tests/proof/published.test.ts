@@ -26,10 +26,11 @@ describe('the FDDI token ring', () => {
   it.each([2, 3])('of %i stations turns round within twice its target time', (stations) => {
     expect(isSafe(tokenRing({ ...ring, stations, most: 2 * ring.target }))).toBe(true);
   });
-  // One station uses up the target; each of the others, late, still sends its synchronous part: target + (n − 1) · 20, and its own first 20.
-  it('of two stations takes the target and its synchronous parts, no more', () => {
-    expect(isSafe(tokenRing({ ...ring, stations: 2, most: 160 }))).toBe(true);
-    expect(isSafe(tokenRing({ ...ring, stations: 2, most: 120 }))).toBe(false);
+  // One station uses up the target; each of the others, late, still sends its synchronous part.
+  it.each([2, 3])('of %i stations takes the target and the synchronous parts of the others, no more', (stations) => {
+    const most = ring.target + (stations - 1) * ring.synchronous;
+    expect(isSafe(tokenRing({ ...ring, stations, most }))).toBe(true);
+    expect(isSafe(tokenRing({ ...ring, stations, most: most - 1 }))).toBe(false);
   });
   it('whose stations do not keep the target has no bound', () => {
     expect(isSafe(tokenRing({ ...ring, stations: 2, most: 240, isTimed: false }))).toBe(false);

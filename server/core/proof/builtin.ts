@@ -42,7 +42,12 @@ function pocketProperties(rig: Rig): Property[] {
   );
 }
 
-/** Doors that are driven must be shut while the rig does nothing, unless `stands_open` or the inputs as they stand say otherwise. */
+/**
+ * Doors that are driven must be shut while the rig does nothing, unless `stands_open` or the inputs as they stand say otherwise. Which doors those are is
+ * judged once, in `timing/held.ts`, for this question as for the check `door/left-open`: a door that inputs hold open at the start is asked of by neither.
+ * What is left is asked of every run: at rest (`still` in monitor.ts: nothing in the cone of the door under way) with every input as at the start, the door
+ * is shut. The exhaustive exploration of the tests has the same rule in words of its own, over the rig cut down to what drives the door.
+ */
 function restProperties(rig: Rig, initial: (net: number) => boolean): Property[] {
   const inputs = new Map([...rig.switches, ...rig.sensors].map((i) => [i.net, initial(i.net)] as const));
   return rig.doors.flatMap((door, d): Property[] => {
