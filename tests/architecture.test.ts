@@ -72,6 +72,7 @@ const ALLOWED: Record<string, readonly string[]> = {
   ],
   'server/program': ['server/cli', 'server/lsp', 'server/core/features', 'server/core/document'],
   'client/src': [
+    'server/core/report/bench-rig',
     'vscode',
     'vscode-languageclient',
     'server/protocol',

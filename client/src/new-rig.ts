@@ -1,43 +1,23 @@
 /** The command that starts a new rig: an untitled document that is sound from the first line, to be changed and saved. */
 import { SnippetString, window, workspace } from 'vscode';
+import { BENCH_RIG } from '../../server/core/report/bench-rig';
 
-/** A pump of three doors with every part a first rig needs; the places to fill in are in the order one would think of them. */
-export const NEW_RIG = `rig \${1:bench_rig} "\${2:Bench rig, compressed air}" {
-  medium air
+/** Places to fill in, in the order in which one would think of them: each piece of the text, and what stands there first. */
+const PLACES: readonly (readonly [piece: string, first: string])[] = [
+  ['rig bench ', 'bench'],
+  ['"Bench rig, compressed air"', 'Bench rig, compressed air'],
+  ['volume 200 L', '200 L'],
+  ['travel 200 ms', '200 ms'],
+  ['TOF(start, 1 s)', '1 s'],
+  ['TOF(start, 1.9 s)', '1.9 s'],
+  ['TOF(middle_on, 3.5 s)', '3.5 s'],
+];
 
-  chamber receiver { volume \${3:200 L}  pressure 1.02 bar }
-  chamber store    { volume 50 L   pressure 1.02 bar  limit 6 bar }
-
-  door upper  { pocket 5 L  clearance 100 mL  travel \${4:200 ms} }
-  door middle { pocket 5 L  clearance 100 mL  travel \${4:200 ms} }
-  door lower  { pocket 5 L  clearance 100 mL  travel \${4:200 ms} }
-
-  stack receiver > upper > middle > lower > store
-
-  feed compressor into receiver { rate 0.001 kg/s  only below 1.8 bar }
-
-  controller { response 20 ms }
-
-  switch run = on
-  sensor ready on receiver { pressure above 1.5 bar  clears below 1.2 bar }
-  sensor full  on store    { pressure above 5 bar    clears below 4.5 bar }
-
-  signal start     = run and ready and not full and not hold
-  signal upper_on  = TOF(start, \${5:1 s})
-  signal middle_on = TOF(start, \${6:1.9 s})
-  signal lower_on  = TOF(TON(middle_on, 1.5 s), 800 ms)
-  signal hold      = TOF(middle_on, \${7:3.5 s})
-
-  drive upper  = upper_on
-  drive middle = middle_on
-  drive lower  = lower_on
-
-  require overlap(upper, middle) >= 500 ms
-  require overlap(middle, lower) >= 50 ms
-  require gap(upper, lower) >= 100 ms
-  require repeat() in 5 s .. 6 s
-}
-`;
+/** The text of `caisson new bench` as a snippet; a place that stands several times is filled in once for all. */
+export const NEW_RIG = PLACES.reduce(
+  (text, [piece, first], i) => text.replaceAll(piece, piece.replace(first, `\${${i + 1}:${first}}`)),
+  BENCH_RIG.replace(/[$\\]/g, '\\$&'),
+);
 
 export async function newRig(): Promise<void> {
   const document = await workspace.openTextDocument({ language: 'rig', content: '' });

@@ -1,4 +1,4 @@
-/** Text → the context that checks read; and applying a fix to the text. */
+/** Text → the context that checks read; and applying a fix to the text. Presets of its fixtures: common practice, no source. */
 import { parse } from '../../grammar/src/api';
 import type { CheckContext } from '../../server/core/checks/check';
 import { evaluateRequirement } from '../../server/core/metrics/evaluate';

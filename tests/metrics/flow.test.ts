@@ -1,4 +1,4 @@
-/** Flow metrics through requirements: met, failed, and never a pass for what is not decided. */
+/** Flow metrics through requirements: met, failed, and never a pass for what is not decided. Presets of its fixtures: common practice, no source. */
 import { describe, expect, it } from 'vitest';
 import { evaluateRequirement } from '../../server/core/metrics/evaluate';
 import type { Verdict } from '../../server/core/metrics/verdict';

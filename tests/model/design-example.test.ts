@@ -1,4 +1,4 @@
-/** The worked example of the language, resolved in full and compared with figures worked by hand. */
+/** The worked example of the language, resolved in full and compared with figures worked by hand. Presets of its fixtures: common practice, no source. */
 import { describe, expect, it } from 'vitest';
 import { rigFrom } from '../support/rig';
 import { networkLines } from '../support/network-lines';

@@ -19,7 +19,9 @@ const TWO = `sequence stroke on go {
 `;
 const text = (body: string): string => `rig r {\n${FRAME}${body}\n}`;
 
-/** When each door is told to move: `[seconds, opening]`. */
+/** When each door is told to move: `[seconds, opening]`.
+ * Presets of its fixtures: common practice, no source.
+ */
 function commands(trace: Trace): (readonly [number, boolean])[][] {
   return trace.doors.map((door) => door.moves.map((move) => [move.t / 1e6, move.to === 1] as const));
 }

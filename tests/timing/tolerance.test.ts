@@ -1,4 +1,4 @@
-/** Tolerances: stack-ups worked by hand, correlated paths, Monte Carlo against the worst case, Wilson's interval against a published table. */
+/** Tolerances: stack-ups worked by hand, correlated paths, Monte Carlo against the worst case, Wilson's interval against a published table. Presets of its fixtures: common practice, no source. */
 import { describe, expect, it } from 'vitest';
 import { analyseTiming } from '../../server/core/timing/analyse';
 import type { TimingFacts } from '../../server/core/timing/facts';
