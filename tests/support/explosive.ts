@@ -59,8 +59,8 @@ ${times(120, (k) => `  place s${k} = stage(yard, loft, ${k + 1} s)`)}
 }
 `,
   'deep and wide expressions': rig(
-    `  signal deep = ${nested(60)}
-  signal wide = ${Array.from({ length: 450 }, (_, k) => (k % 3 === 0 ? 'run' : 'not full')).join(' xor ')}
+    `  signal deep = ${nested(25)}
+  signal wide = ${Array.from({ length: 240 }, (_, k) => (k % 3 === 0 ? 'run' : 'not full')).join(' xor ')}
   signal go = deep and wide\n${DRIVES}`,
   ),
   'names and lines without end': rig(
