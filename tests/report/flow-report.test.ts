@@ -36,6 +36,13 @@ describe('caisson flow', () => {
     expect(text).toContain('Stored pressure and powered doors can injure and kill.');
   });
 
+  it('says of each figure of the JSON how it was obtained', () => {
+    const { strokes, filling } = flowJson(factsOf('samples/digester_bank.rig')[0]);
+    expect(filling!.obtained).toBe('followed');
+    expect(strokes[0]).toMatchObject({ obtained: 'openings', energy: { obtained: 'followed' } });
+    expect(strokes[0]!.keepUp!.obtained).toEqual({ capacity: 'openings', keeps: 'followed' });
+  });
+
   it('says plainly where nothing is computed', () => {
     expect(flowTable(factsOf('samples/broken/flow-value.rig')[0]).join('\n')).toContain('Flow is not computed.');
     const none = look('rig r {\n  chamber a { volume 1 m3 }\n}\n').contexts[0].facts;

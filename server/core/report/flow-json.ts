@@ -84,6 +84,7 @@ export interface StrokeJson {
     readonly chamber: string;
     readonly feed: number;
     readonly capacity: number;
+    readonly obtained: { readonly capacity: string; readonly keeps: 'followed' };
     readonly at: string;
     readonly keeps: boolean | null;
     /** Why it does not keep up, and the chamber in which it stays. */
@@ -114,6 +115,7 @@ export type EnergyJson = Omit<EnergyFacts, 'longer'> & {
 };
 
 export interface FillingJson {
+  readonly obtained: 'followed';
   readonly strokes: number;
   readonly seconds: number;
   readonly firstStroke: number | null;
@@ -231,6 +233,7 @@ function strokeJson({ rig, timing }: RigFacts, flow: FlowFacts, stroke: StrokeFl
       chamber: name(keepUp.chamber),
       feed: keepUp.feed,
       capacity: keepUp.capacity,
+      obtained: { capacity: stroke.obtained, keeps: 'followed' },
       at: keepUp.at,
       keeps: keepUp.keeps,
       because: keepUp.because && { kind: keepUp.because.kind, chamber: name(keepUp.because.chamber) },
@@ -261,6 +264,7 @@ function workingJson({ strokes, seconds, moved, energy }: WorkingPoint): Filling
 
 function fillingJson(rig: Rig, filling: Filling): FillingJson {
   return {
+    obtained: 'followed',
     strokes: filling.strokes,
     seconds: filling.seconds,
     firstStroke: filling.firstStroke === null ? null : filling.firstStroke / 1e6,
