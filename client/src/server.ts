@@ -96,7 +96,8 @@ async function askClient<Answer>(
 ): Promise<Answer | null> {
   if (client === null) return null;
   try {
-    return await client.sendRequest<Answer | null>(method, params, token);
+    // An argument that is undefined would go out as a second parameter.
+    return await client.sendRequest<Answer | null>(method, ...(token ? [params, token] : [params]));
   } catch (error) {
     log.warn(`${method}: ${reasonOf(error)}`);
     return null;
