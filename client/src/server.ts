@@ -97,7 +97,10 @@ async function askClient<Answer>(
   if (client === null) return null;
   try {
     // An argument that is undefined would go out as a second parameter.
-    return await client.sendRequest<Answer | null>(method, ...(token ? [params, token] : [params]));
+    const sent = token
+      ? client.sendRequest<Answer | null>(method, params, token)
+      : client.sendRequest<Answer | null>(method, params);
+    return await sent;
   } catch (error) {
     log.warn(`${method}: ${reasonOf(error)}`);
     return null;
