@@ -1,4 +1,4 @@
-/** Rigs and facts made by hand for the tests of pictures: no parser, no engine; every time below is worked out in its comment. */
+/** Rigs and facts made by hand for the tests of pictures: no parser, no engine; every time below is worked out in its comment. Presets of its fixtures: common practice, no source. */
 import type { Source } from '../../server/core/model/problem';
 import type { Chamber, Door, Element, Logic, Net, Requirement, Rig, TimeValue } from '../../server/core/model/rig';
 import type { RigFacts } from '../../server/core/run/facts';

@@ -25,6 +25,17 @@ describe.each(DOCUMENTS)('%s', (path) => {
   });
 });
 
+describe('the picture of README.md', () => {
+  it('names the times that caisson diagram draws of the sample, below 200 KB', async () => {
+    const { out } = await run(['diagram', 'samples/digester_bank.rig', '--width', '900']);
+    const picture = textOf('samples/pictures/digester_bank.svg');
+    const times = (svg: string) => [...new Set(svg.match(/>[\d.]+ m?s</g))].sort();
+    expect(times(picture).length).toBeGreaterThan(4);
+    expect(times(picture)).toEqual(times(out));
+    expect(picture.length).toBeLessThan(200_000);
+  });
+});
+
 describe('DEVELOPERS.md is the map', () => {
   const text = textOf('DEVELOPERS.md');
   const below = (folder: string): string[] =>

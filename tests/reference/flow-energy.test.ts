@@ -1,4 +1,4 @@
-/** Energies of doors against hand-worked cases and published pump examples. */
+/** Energies of doors against hand-worked cases and published pump examples. Presets of its fixtures: common practice, no source. */
 import { describe, expect, it } from 'vitest';
 import { doorEnergy, doorSeconds, peakDoorPower } from '../../server/core/flow/door-energy';
 import type { DoorPath, StrokePattern } from '../../server/core/flow/pattern';

@@ -1,3 +1,4 @@
+/** Presets of its fixtures: common practice, no source. */
 import { describe, expect, it } from 'vitest';
 import { modelFlow } from '../../server/core/flow/flow-model';
 import { runCoupled } from '../../server/core/run/coupled';

@@ -1,4 +1,4 @@
-/** Repairs in texts of every shape: line ends, comments, parts, constants, one line. */
+/** Repairs in texts of every shape: line ends, comments, parts, constants, one line. Presets of its fixtures: common practice, no source. */
 import { describe, expect, it } from 'vitest';
 import { applyFix, changed, codesOf, GAS_BANK, look, messagesOf, problemsWith } from '../rigs';
 
