@@ -54,3 +54,59 @@ describe('caisson wire', () => {
     expect(err).toContain(message);
   });
 });
+
+/** Three or more doors between two chambers, without a drive. */
+const bare = (doors: readonly string[], medium: string, chambers: string, more = ''): string => `rig lift {
+  medium ${medium}
+${chambers}
+${doors.map((d) => `  door ${d} { pocket 60 L  travel 220 ms  bore 160 mm }`).join('\n')}
+  stack low > ${doors.join(' > ')} > high
+  controller { response 20 ms }
+${more}}
+`;
+const GAS = '  chamber low { volume 4 m3  pressure 1.5 bar }\n  chamber high { volume 1 m3  pressure 1 bar }';
+const WATER =
+  '  chamber low { volume 4 m3  level 1 m  floor_area 3 m2 }\n  chamber high { volume 4 m3  level 0.2 m  floor_area 3 m2 }';
+const SENSOR = '  sensor ready on low { pressure above 1.4 bar  clears below 1.2 bar }\n';
+
+describe('caisson wire --suggest', () => {
+  it.each([
+    ['gas', bare(['a', 'b', 'c'], 'air', GAS, SENSOR)],
+    ['gas without a sensor', bare(['a', 'b', 'c'], 'air', GAS)],
+    ['gas through five doors', bare(['a', 'b', 'c', 'd', 'e'], 'air', GAS, SENSOR)],
+    ['liquid', bare(['a', 'b', 'c'], 'water', WATER)],
+    ['liquid through four doors', bare(['a', 'b', 'c', 'd'], 'water', WATER)],
+  ])('orders the doors so that nothing is found and something moves: %s', { timeout: 60_000 }, async (_, text) => {
+    const { code, out, err, written } = await run(['wire', '--suggest', '--apply', 'lift.rig'], { 'lift.rig': text });
+    expect([code, err]).toEqual([
+      0,
+      expect.stringMatching(/Verified: check finds nothing; a stroke brings [\d.]+ k?g to high\./),
+    ]);
+    expect(out).toMatch(/sequence stroke on \w+ \{/);
+    const made = String([...written.values()].at(-1));
+    const checked = await run(['check', 'lift.rig'], { 'lift.rig': made });
+    expect(checked.out).not.toMatch(/error|warning/);
+    const doors = text.match(/(?<=door )\w/g)!;
+    const proved = await run(['ask', 'lift.rig', `never(${doors.join(' and ')})`, 'stroke_mass(high) > 0 kg'], {
+      'lift.rig': made,
+    });
+    expect([proved.code, proved.out]).toEqual([0, expect.stringContaining('holds')]);
+    // The sequence can be wired with blocks in its turn.
+    expect((await run(['wire', 'lift.rig', '--blocks', 'TON,TOF'], { 'lift.rig': made })).err).toContain('Verified');
+  });
+
+  it('says so where no order of doors moves anything', async () => {
+    const { code, err } = await run(['wire', '--suggest', 'lift.rig'], {
+      'lift.rig': bare(['a'], 'air', GAS.replace('1 bar', '1.5 bar')),
+    });
+    expect([code, err]).toEqual([1, expect.stringContaining('NOT verified')]);
+  });
+
+  it.each([
+    [bare(['a', 'b', 'c'], 'air', GAS, '  switch run = on\n  drive a = run\n'), 'a is driven already'],
+    ['rig bare {\n  chamber low { volume 4 m3 }\n}\n', 'bare has no stack with doors to order'],
+  ])('refuses in one sentence (%#)', async (text, message) => {
+    const { code, err } = await run(['wire', '--suggest', 'lift.rig'], { 'lift.rig': text });
+    expect([code, err]).toEqual([2, expect.stringContaining(message)]);
+  });
+});
