@@ -69,8 +69,9 @@ function stageOf(
       t = rounded(t + Math.max(opens(above), opens(below)) + dwell);
       step(t, false, above);
       t = rounded(t + closes(above) + CLEAR);
-      const next = doors[k];
-      if (next !== undefined) step(t, true, next);
+      // Once the first is shut a liquid needs the whole way down: a door between two shut ones would close on a full pocket.
+      const next = pairwise ? doors.slice(k, k + 1) : k === 2 ? doors.slice(2) : [];
+      if (next.length > 0) step(t, true, ...next);
     }
     const last = doors[doors.length - 1]!;
     step(t, false, last);
