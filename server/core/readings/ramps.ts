@@ -44,6 +44,8 @@ export function rampsOf(log: RigLog, column: DoorColumn): Ramp[] {
   openings.forEach((x, k) => !Number.isNaN(x) && taken.push(k));
   const points = taken.map((k) => ({ t: times[k]!, x: openings[k]! }));
   const edges = edgesOf(times, openings);
+  // Once a column: it reads all of it.
+  const noise = noiseOf(column);
   const cut = inGap(log);
   let at = 0;
   return edges.flatMap((edge, i) => {
@@ -53,7 +55,7 @@ export function rampsOf(log: RigLog, column: DoorColumn): Ramp[] {
     const window = windowAround(points, at, from, to);
     if (!window || cut(window[0]!.t, window.at(-1)!.t)) return [];
     const rising = edge.open ? window : window.map(({ t, x }) => ({ t, x: 1 - x }));
-    return [column.isStates ? stateRamp(rising, edge) : positionRamp(rising, edge.open, noiseOf(column))];
+    return [column.isStates ? stateRamp(rising, edge) : positionRamp(rising, edge.open, noise)];
   });
 }
 
