@@ -1,5 +1,5 @@
 /** Hover of a declared name: its statement in short, its comment, its times counted from the trigger, its causes. */
-import { triggerText } from '../timing/words';
+import { timerWords, triggerText } from '../timing/words';
 import type { RigDocument } from '../document/document';
 import type { Need } from '../document/needs';
 import type { Chamber, Door, Quantity, Rig } from '../model/rig';
@@ -183,12 +183,13 @@ function timerText(facts: RigFacts, signal: number): string {
 }
 
 function timerRow(rig: Rig, timer: StrokeFacts['timers'][number]): string[] {
+  const { longest, spare } = timerWords(rig, timer);
   const preset = rig.network.elements[timer.element]?.preset;
   return [
     code(timer.name),
     preset ? rangeText(preset, formatTime) : formatTime(timer.preset),
-    timer.longestInput === null ? 'without end' : formatTime(timer.longestInput),
-    timer.margin === null ? '' : formatTime(timer.margin),
+    longest,
+    spare,
   ];
 }
 

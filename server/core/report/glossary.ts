@@ -68,7 +68,7 @@ export const GLOSSARY: readonly Term[] = [
   term(
     'longest input',
     'timing',
-    'The longest time that the input of a timer stays on (for an off-delay: off) in any stroke; what the preset is compared with.',
+    'The longest time that the input of a timer stays on in any stroke, for an off-delay `off`; for a pulse the time from one start to the next, `apart`. The preset is compared with it.',
   ),
   term(
     'not guaranteed',

@@ -3,6 +3,7 @@
  * schema is `timing.schema.json` beside this file, and grammar/REFERENCE.md describes it.
  */
 import type { Interval, StrokeFacts } from '../timing/facts';
+import { clockOf } from '../timing/clock';
 import type { RigFacts } from '../run/facts';
 import type { Rig } from '../model/rig';
 
@@ -17,6 +18,14 @@ export interface TimingJson {
 export interface TriggerJson {
   readonly sensor: string;
   readonly becomes: boolean;
+  /** What switches by itself, where doors depend on it: all times are those of a trigger `before` seconds before its next change. */
+  readonly clock: {
+    readonly name: string;
+    readonly becomes: boolean;
+    readonly before: number;
+    readonly period: number | null;
+    readonly doors: readonly string[];
+  } | null;
   readonly doors: readonly {
     readonly name: string;
     readonly windows: readonly {
@@ -60,10 +69,24 @@ export function timingJson(facts: RigFacts): TimingJson {
 
 const secondsOrNoEnd = (t: number | null): number | 'no end' | null => (t === Infinity ? 'no end' : seconds(t));
 
+function clockJson(rig: Rig, stroke: StrokeFacts): TriggerJson['clock'] {
+  const clock = clockOf(rig, stroke);
+  return (
+    clock && {
+      name: rig.network.nets[clock.next.net]!.name,
+      becomes: clock.next.value,
+      before: seconds(clock.next.t),
+      period: seconds(clock.period),
+      doors: clock.doors.map((door) => rig.doors[door]!.name),
+    }
+  );
+}
+
 function triggerJson(rig: Rig, stroke: StrokeFacts): TriggerJson {
   return {
     sensor: stroke.trigger.name,
     becomes: stroke.becomes,
+    clock: clockJson(rig, stroke),
     doors: stroke.doors.map((door) => ({
       name: rig.doors[door.door]!.name,
       windows: door.windows.map((window) => ({

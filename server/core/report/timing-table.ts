@@ -4,9 +4,10 @@ import { inputsOfRig } from '../model/logic';
 import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import type { CauseLink, DoorFacts, DoorWindow, Interval, PairFacts, StrokeFacts } from '../timing/facts';
+import { clockOf } from '../timing/clock';
 import { isSinceBefore, lengthIn } from '../timing/course';
 import { formatTime } from '../units/units';
-import { listText } from '../timing/words';
+import { listText, timerWords } from '../timing/words';
 import { textTable } from './text-table';
 
 /** Lines without line ends. */
@@ -35,12 +36,13 @@ function noTrigger({ rig, timing }: RigFacts): string {
 function strokeLines(rig: Rig, stroke: StrokeFacts): string[] {
   return [
     triggerLine(stroke),
+    ...clockLines(rig, stroke),
     '',
     ...doorTable(rig, stroke),
     '',
     ...strokeSummary(rig, stroke),
     ...pairTable(rig, stroke),
-    ...timerTable(stroke),
+    ...timerTable(rig, stroke),
     ...causeLines(rig, stroke),
   ];
 }
@@ -49,6 +51,19 @@ function triggerLine({ trigger, becomes }: StrokeFacts): string {
   if (trigger.kind === 'power') return 'Trigger: none, it runs by itself. Times are cumulative from its first opening.';
   const kind = trigger.kind === 'switch' ? 'switch ' : '';
   return `Trigger: ${kind}${trigger.name} goes ${becomes ? 'on' : 'off'}. Times are cumulative from that edge.`;
+}
+
+/** Where something switches by itself, the times are those of one moment of the trigger. */
+function clockLines(rig: Rig, stroke: StrokeFacts): string[] {
+  const clock = clockOf(rig, stroke);
+  if (clock === null) return [];
+  const { next, period, doors } = clock;
+  const { name } = rig.network.nets[next.net]!;
+  const every = period === null ? '' : ` every ${formatTime(period)}`;
+  const moved = `${listText(doors.map((d) => rig.doors[d]!.name))} ${doors.length > 1 ? 'depend' : 'depends'} on it`;
+  return [
+    `${name} switches by itself${every}, and ${moved}: these are the times of a trigger that comes ${formatTime(next.t)} before ${name} goes ${next.value ? 'on' : 'off'}. A trigger at another moment gives other times.`,
+  ];
 }
 
 const time = (t: number | null | undefined, none: string): string =>
@@ -135,15 +150,12 @@ function overlapText({ overlap, leastOverlap }: PairFacts): string {
   return leastOverlap === overlap ? text(overlap) : `${text(leastOverlap)} to ${text(overlap)}`;
 }
 
-function timerTable(stroke: StrokeFacts): string[] {
+function timerTable(rig: Rig, stroke: StrokeFacts): string[] {
   if (stroke.timers.length === 0) return [];
-  const rows = stroke.timers.map((timer) => [
-    timer.name,
-    formatTime(timer.preset),
-    time(timer.longestInput, 'no end'),
-    // A timer whose input does not come in this stroke is none of its timers.
-    timer.margin === null || timer.longestInput === 0 ? '-' : formatTime(timer.margin),
-  ]);
+  const rows = stroke.timers.map((timer) => {
+    const { longest, spare } = timerWords(rig, timer);
+    return [timer.name, formatTime(timer.preset), longest, spare];
+  });
   return [
     '',
     ...textTable([['timer', 'preset', 'longest input', 'to spare'], ...rows], ['left', 'right', 'right', 'right']),

@@ -1,5 +1,6 @@
 /** Wording shared by verdicts and checks: names in code marks, times with their unit, lists. */
-import type { CauseLink, Interval, StrokeFacts } from './facts';
+import type { Rig } from '../model/rig';
+import type { CauseLink, Interval, StrokeFacts, TimerFacts } from './facts';
 import { formatTime } from '../units/units';
 
 /** "a", "a and b", "a, b and c". */
@@ -27,4 +28,18 @@ export function timersOf(chain: readonly CauseLink[]): string {
 /** "from 2.2 s to 2.45 s", "from 2.2 s on". */
 export function spanText({ from, to }: Interval): string {
   return `from ${formatTime(from)} ${to === null ? 'on' : `to ${formatTime(to)}`}`;
+}
+
+/** What the longest input of a block counts, behind its time: an off-delay times its input being off, a pulse the time between starts. */
+const COUNTED: Readonly<Record<string, string>> = { TOF: ' off', TP: ' apart' };
+
+/** The longest input of a timer in a stroke, as "1.5 s", "2.02 s off", "2.04 s apart" or "no end", and what the preset leaves of it. */
+export function timerWords(rig: Rig, timer: TimerFacts): { readonly longest: string; readonly spare: string } {
+  const { longestInput, margin } = timer;
+  const counted = COUNTED[rig.network.elements[timer.element]?.kind ?? ''] ?? '';
+  return {
+    longest: longestInput === null ? 'no end' : longestInput === 0 ? '-' : `${formatTime(longestInput)}${counted}`,
+    // A timer whose input does not come in this stroke is none of its timers.
+    spare: margin === null || longestInput === 0 ? '-' : formatTime(margin),
+  };
 }
