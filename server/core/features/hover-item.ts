@@ -185,12 +185,7 @@ function timerText(facts: RigFacts, signal: number): string {
 function timerRow(rig: Rig, timer: StrokeFacts['timers'][number]): string[] {
   const { longest, spare } = timerWords(rig, timer);
   const preset = rig.network.elements[timer.element]?.preset;
-  return [
-    code(timer.name),
-    preset ? rangeText(preset, formatTime) : formatTime(timer.preset),
-    longest,
-    spare,
-  ];
+  return [code(timer.name), preset ? rangeText(preset, formatTime) : formatTime(timer.preset), longest, spare];
 }
 
 /** A nominal value, with its range where there is one. */
