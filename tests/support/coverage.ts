@@ -51,22 +51,28 @@ function count(make: (random: Random, level: number) => CoverageCase, level: num
   return counts;
 }
 
-/** The band of 93 to 97 %, for every figure at every level where there are enough logs for it, and for all together. */
-export function expectCoverage(kind: string, make: (random: Random, level: number) => CoverageCase): void {
+/**
+ * The band of 93 to 97 %, for all figures and levels together: of one figure at one level by itself it is printed, not asserted (500 logs
+ * gave `moves` 91.6 % at the lowest noise). With few logs, within three deviations of a count of so many trials.
+ */
+export function expectCoverage(
+  kind: string,
+  make: (random: Random, level: number) => CoverageCase,
+  logs: number = LOGS,
+): void {
   const all = { held: 0, given: 0 };
   LEVELS.forEach((name, level) => {
-    for (const [key, c] of count(make, level, LOGS)) {
+    for (const [key, c] of count(make, level, logs)) {
       all.held += c.held;
       all.given += c.given;
       if (process.env.COVERAGE_LOGS)
         process.stderr.write(
           `${kind} ${name} ${key}: ${c.held} of ${c.given} (${((100 * c.held) / c.given).toFixed(1)} %), untold ${c.untold}, spread ${Math.sqrt(c.squares / c.given).toFixed(2)}\n`,
         );
-      expect(c.untold).toBeLessThanOrEqual(0.1 * LOGS + 1);
+      expect(c.untold).toBeLessThanOrEqual(0.1 * logs + 1);
     }
   });
-  // Three deviations of a count of so many trials beside the band.
   const slack = 3 * Math.sqrt((0.05 * 0.95) / all.given);
-  expect(all.held / all.given).toBeGreaterThanOrEqual(LOGS >= 200 ? 0.93 : 0.95 - slack);
-  if (LOGS >= 200) expect(all.held / all.given).toBeLessThanOrEqual(0.97);
+  expect(all.held / all.given).toBeGreaterThanOrEqual(logs >= 200 ? 0.93 : 0.95 - slack);
+  if (logs >= 200) expect(all.held / all.given).toBeLessThanOrEqual(0.97);
 }
