@@ -175,7 +175,7 @@ function report(run: TestRun, leaf: TestItem, result: TestsResult | null): void 
   const all = result?.rigs.flatMap((rig) => rig.requirements) ?? [];
   const requirement = all.find((r) => requirementId(leaf.uri!, r) === leaf.id);
   if (requirement) leaf.description = requirement.value;
-  if (!requirement) return run.errored(leaf, new TestMessage('The requirement could not be worked out: see the log.'));
+  if (!requirement) return run.errored(leaf, new TestMessage('The requirement could not be computed: see the log.'));
   if (requirement.verdict === 'met') return run.passed(leaf);
   const message = messageOf(leaf, requirement);
   // What is undecided or not computed is no failure, and never a pass.

@@ -28,7 +28,7 @@ export const SYNTAX_CODES = [
   {
     code: 'syntax/unknown-property',
     title: 'Not a property of this statement',
-    explanation: 'A word in braces is no property of the statement it stands in. A near match is offered.',
+    explanation: 'A word in braces is not a property of the statement it stands in. The nearest match is offered.',
   },
   {
     code: 'syntax/name',

@@ -146,7 +146,7 @@ function timing({ document }: Opened): TimingJson[] | ResponseError {
   const all = document.analysed();
   const sound = all.filter((facts) => !isIncomplete(facts.rig));
   if (all.length > 0 && sound.length === 0)
-    return refused('The rig has mistakes in its control, so its times are not told.');
+    return refused('The rig has mistakes in its control, so its times are not computed.');
   return sound.map(timingJson);
 }
 

@@ -73,7 +73,7 @@ describe('imports', () => {
     const two = { 'file:///a.rig': 'let t = 1 s\nlet u = 1 s', 'file:///b.rig': 'let t = 2 s' };
     const text = 'import "a.rig"\nimport "b.rig"\nrig r {\ndoor d { travel t }\n}';
     expect(problemLines(text, { files: two })).toEqual([
-      'import/ambiguous ""b.rig"": t from b.rig cannot be told from what is imported above.',
+      'import/ambiguous ""b.rig"": t from b.rig cannot be distinguished from what is imported above.',
     ]);
     expect(rigFrom(text, { files: two, allow: ['import/ambiguous'] }).rig.doors[0]!.opensIn.nominal).toBe(1_000_000);
   });

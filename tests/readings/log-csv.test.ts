@@ -168,7 +168,7 @@ describe('log of a built rig', () => {
       'time [s],upper\n0,5,1\n1,0,1\n',
       '2: The line has 3 cells where the heading has 2. Decimal commas need semicolons',
     ],
-    ['time [s],upper\n0,0\n1e300,0\n2,0\n', '3: `1e300` is no time of a clock.'],
+    ['time [s],upper\n0,0\n1e300,0\n2,0\n', '3: `1e300` is not a valid clock time.'],
     ['time,upper\n06:00:00,0\nnoon,0\n', '3: `noon` is not a time'],
     ['time [s],upper\n0,0\n2,0\n', '2: The log has 2 lines of readings; at least 3 are needed.'],
   ])('%j: %s', (text, message) => {

@@ -70,7 +70,7 @@ describe('a store that is drawn from', () => {
   it('as much as comes: it settles', () => {
     const { keepUp, words } = asked(rig('draw tools from store { rate 0.05 g/s  only above 1.05 bar }'));
     expect(keepUp).toMatchObject({ keeps: true, because: null, rise: null });
-    expect(words).toMatch(/^it comes to 1\.\d+ bar at most: they keep up$/);
+    expect(words).toMatch(/^it reaches at most 1\.\d+ bar: they keep up$/);
   });
 });
 

@@ -17,7 +17,7 @@ const DOCUMENT_CODES: readonly CodeInfo[] = [
     title: 'A value given from outside cannot be read',
     severity: 'error',
     explanation:
-      'A constant was given another value on the command line or in the settings, and that text is no expression. The constant keeps its own value.',
+      'A constant was given another value on the command line or in the settings, and that text is not an expression. The constant keeps its own value.',
   },
   {
     code: 'syntax/more',

@@ -89,7 +89,7 @@ function doorText(facts: RigFacts, index: number, options: HoverOptions): string
 
 function noTimes(rig: Rig): string {
   return isIncomplete(rig)
-    ? 'The rig has mistakes in its control, so its times are not told.'
+    ? 'The rig has mistakes in its control, so its times are not computed.'
     : 'No sensor starts a stroke, so there are no times to tell.';
 }
 

@@ -147,7 +147,7 @@ function addImport(here: At, other: Scope, at: Source): void {
   const twice = [...other.names.keys()].filter((name) => scope.imports.some((file) => file.names.has(name)));
   scope.imports.push(other);
   if (twice.length === 0) return;
-  const message = `${twice.slice(0, 3).join(', ')} from ${fileName(other.uri)} cannot be told from what is imported above.`;
+  const message = `${twice.slice(0, 3).join(', ')} from ${fileName(other.uri)} cannot be distinguished from what is imported above.`;
   report(ctx, 'import/ambiguous', message, at);
 }
 

@@ -205,7 +205,7 @@ export class LogReader {
       return `\`${cell.slice(0, 40)}\` is not a time: write seconds, a clock time (06:30:00.25) or ISO 8601.`;
     if (heading.unit === null)
       return `The column \`${heading.heading}\` has no unit; write for instance [s], [ms], or clock times in its cells.`;
-    if (Math.abs(seconds) > LONGEST_TIME) return `\`${cell.slice(0, 40)}\` is no time of a clock.`;
+    if (Math.abs(seconds) > LONGEST_TIME) return `\`${cell.slice(0, 40)}\` is not a valid clock time.`;
     return Number.isFinite(seconds) ? Math.round(seconds * 1e6) : 'The line has no time.';
   }
 

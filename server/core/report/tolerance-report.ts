@@ -148,7 +148,7 @@ function whyPassedOver(facts: RigFacts, requirement: Requirement): string {
   if (state === 'failed') return 'it does not hold at nominal times';
   if (state !== 'met') return 'it is not decided at nominal times';
   return requirement.during === null
-    ? 'it is about contents, which are worked out with nominal times'
+    ? 'it is about contents, which are computed at nominal times'
     : 'it is asked of a scenario, which is run with nominal times';
 }
 

@@ -12,7 +12,7 @@ export function judgedBy({ level, pressure, density }: ChamberState): string {
 /** What the followed run shows of the chamber, as a clause that begins with it; `null` where it was not followed. */
 export function outcomeText(rig: Rig, keepUp: KeepUp): string | null {
   const { because, settlesAt, highest, keeps, rise } = keepUp;
-  if (settlesAt) return `it comes to ${judgedBy(settlesAt)} at most`;
+  if (settlesAt) return `it reaches at most ${judgedBy(settlesAt)}`;
   if (!highest) return null;
   const soFar = `${judgedBy(highest)} as far as it was followed`;
   if (keeps === null) return `it still rises, less and less: ${soFar}`;

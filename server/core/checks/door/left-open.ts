@@ -16,7 +16,7 @@ export const leftOpen: Check = {
   title: 'Door left open',
   severity: 'warning',
   explanation:
-    'A door whose rest position is closed stands open while the rig waits for its trigger, and no sensor holds it open (one that does would leave it shut when it is the other way round), nor do switches alone (a door that only switches decide about, and that is shut with all of them off, stands as they are set); or it is still open after the trigger has come and gone and every other switch and sensor has been turned and turned back. If it is meant to stand open, say so with `require stands_open(DOOR)`, or with `rest open` if it shall stand open without power too.',
+    'A door whose rest position is closed stands open while the rig waits for its trigger, and no sensor holds it open (one that does would leave it shut when it is the other way round), nor do switches alone (a door that only switches decide about, and that is shut with all of them off, stands as they are set); or it is still open after the trigger has come and gone and every other switch and sensor has been turned and turned back. If it is meant to stand open, say so with `require stands_open(DOOR)`, or with `rest open` if it should also stand open without power.',
   run(context) {
     const { rig, facts } = context;
     const { atRest, strokes } = facts.timing;

@@ -69,7 +69,7 @@ function problemOf({ rig, facts }: CheckContext, door: number, opens: Opens): Pr
   const why = !net
     ? 'its sequence never starts'
     : comesOn
-      ? `${net.name} comes on for no time at all`
+      ? `${net.name} comes on for 0 s only`
       : `${net.name} never comes on`;
   return found(
     neverOpens,

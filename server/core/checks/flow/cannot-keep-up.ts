@@ -18,7 +18,7 @@ export const cannotKeepUp: Check = {
   title: 'Strokes do not keep up with the feed',
   severity: 'warning',
   explanation:
-    'With the fed chamber at its `limit`, strokes take away less per second than its feeds (less its draws) bring: it goes over the limit, or overflows. Shorten the interval between strokes (the longest that still does is named), make the pockets larger, or feed less. Where strokes take what comes but it stays in a chamber further on, from which less is drawn, that is said with the rate at which all rises: information, or a warning where a limit is passed in the end. A chamber that settles in the followed run is not reported. Not reported where every feed of the chamber runs `only below` something: it waits for the strokes (whether that is low enough, `flow/over-limit` tells).',
+    'With the fed chamber at its `limit`, strokes take away less per second than its feeds (less its draws) bring: it goes over the limit, or overflows. Shorten the interval between strokes (the longest that still does is named), make the pockets larger, or feed less. Where strokes take what comes but it stays in a chamber further on, from which less is drawn, that is said with the rate at which all rises: information, or a warning where a limit is passed in the end. A chamber that settles in the followed run is not reported. Not reported where every feed of the chamber runs `only below` something: it waits for the strokes (`flow/over-limit` reports whether that is low enough).',
   prepare: preparedStrokes('keepUp'),
   run: (context) =>
     (context.facts.flow?.strokes ?? []).flatMap((stroke) => {

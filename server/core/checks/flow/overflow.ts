@@ -24,7 +24,7 @@ export const overflow: Check = {
       const room = fullMass(law, vessels[k]!);
       const held = filling.highest[k]!.mass;
       if (chamber.pressure || !(room > 0) || held <= room * OVER) return [];
-      const message = `${chamber.name} has room for ${formatSi(room, 'mass')}, and the rig brings it to ${formatSi(held, 'mass')}: the liquid comes over the rim.`;
+      const message = `${chamber.name} has room for ${formatSi(room, 'mass')}, and the rig brings it to ${formatSi(held, 'mass')}: the liquid overflows.`;
       const feeds = rig.lines.filter((line) => line.kind === 'feed' && line.chamber === k);
       const related = feeds.map((line) => ({ at: line.at, message: 'feeds it' }));
       return [found(overflow, chamber.at, message, { chambers: [k] }, { related })];

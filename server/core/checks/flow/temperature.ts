@@ -8,7 +8,7 @@ export const temperature: Check = {
   title: 'Chamber gets too hot',
   severity: 'warning',
   explanation:
-    'As the rig is followed by itself, the contents of a chamber get hotter than its stated temperature `limit`. For an isothermal gas, which stays as warm as its walls, the bound is told instead: one stroke without any heat to the walls. Let it cool between strokes, compress in stages, or from less.',
+    'As the rig is followed by itself, the contents of a chamber get hotter than its stated temperature `limit`. For an isothermal gas, which stays as warm as its walls, an upper bound is reported instead: one stroke without any heat to the walls. Let it cool between strokes, compress in stages, or from less.',
   *prepare(context) {
     if (!context.rig.chambers.some((chamber) => chamber.temperatureLimit)) return;
     yield* preparedFilling(context);

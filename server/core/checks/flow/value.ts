@@ -8,7 +8,7 @@ export const value: Check = {
   title: 'Flow cannot be computed',
   severity: 'error',
   explanation:
-    'A volume, a pressure, a rate or the medium is missing or impossible, a stack does not run from chamber to chamber, or the contents at the start are above a limit or outside the range in which the law of the medium holds. Flow is left out (or, for a warning, worked out all the same); timing is not touched by it.',
+    'A volume, a pressure, a rate or the medium is missing or impossible, a stack does not run from chamber to chamber, or the contents at the start are above a limit or outside the range in which the law of the medium holds. Flow is not computed (for a warning, it is computed all the same); timing is not affected.',
   run: (context) => modelFlow(context.rig).problems.filter((problem) => !isReported(context, problem)),
 };
 

@@ -13,7 +13,7 @@ export const tolerance: Check = {
   title: 'Requirement does not hold within tolerance',
   severity: 'warning',
   explanation:
-    'A `require` statement holds at nominal times, but not for every value that the stated tolerances (`+-`, `timer_accuracy`, the range of `response`) allow: corners of the ranges or values inside them. Where not every order of events could be looked at, it is reported as not guaranteed (information). The message gives the range; the related places are the times that move it most. Each time has one value for the whole run, so doors behind the same timer move together. Widen what is required, narrow a tolerance, or give the timers more room.',
+    'A `require` statement holds at nominal times, but not for every value that the stated tolerances (`+-`, `timer_accuracy`, the range of `response`) allow: corners of the ranges or values inside them. Where not every order of events could be checked, it is reported as not guaranteed (information). The message gives the range; the related places are the times that move it most. Each time has one value for the whole run, so doors behind the same timer move together. Widen what is required, narrow a tolerance, or give the timers more room.',
   *prepare({ facts }) {
     yield* toleranceWork(facts);
   },
@@ -40,7 +40,7 @@ function sentence(requirement: Requirement, { range, state }: ToleranceVerdict, 
   if (state === 'unclear')
     return `${name} holds at nominal times (${nominal}), but within tolerance what it measures may not happen at all.`;
   if (state === 'not-guaranteed')
-    return `${name} holds at nominal times (${nominal}) and wherever it was looked at within tolerance, but is not guaranteed: there are more orders of events than were looked at; caisson tolerance looks further.`;
+    return `${name} holds at nominal times (${nominal}) and at every point checked within tolerance, but is not guaranteed: there are more orders of events than were checked. Run caisson tolerance to check more.`;
   if (!range) return `${name} holds at nominal times, but not within tolerance.`;
   const dimension = (requirement.comparison?.dimension ?? 'time') as DimensionName;
   const ends = `${formatSi(range.min, dimension)} to ${formatSi(range.max, dimension)}`;

@@ -10,7 +10,7 @@ export const loopNeverSettles: Check = {
   title: 'Loop that never settles',
   severity: 'error',
   explanation:
-    'Elements with no response change each other round a loop without any time passing, and no value satisfies them all, as in `signal a = not a`. Nothing after that moment can be worked out. Give one element of the loop a response or a timer, or use a latch (SR, RS) to hold a state.',
+    'Elements with no response change each other round a loop without any time passing, and no value satisfies them all, as in `signal a = not a`. Nothing after that moment can be computed. Give one element of the loop a response or a timer, or use a latch (SR, RS) to hold a state.',
   run({ rig, facts: { timing } }) {
     if (timing.atRest.loop) return [problemOf(rig, timing.atRest.loop.nets, 'while the rig is at rest')];
     for (const stroke of timing.strokes) {
