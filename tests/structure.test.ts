@@ -45,17 +45,20 @@ const functions = files.flatMap((file) => functionsOf(file, texts.get(file)!));
 const words = (lengths: readonly Length[]): string => lengths.map((f) => `${f.lines} ${f.name}`).join('\n');
 
 /** Ceilings: the figures when this was last lowered. */
-const LONGEST_FUNCTION = 0;
-const OVER_60_LINES = 0;
-const FILES_OVER_300 = 0;
-const PET_WORDS = 0;
+const LONGEST_FUNCTION = 116;
+const OVER_60_LINES = 17;
+const FILES_OVER_300 = 39;
+const PET_WORDS = 12;
 
 const PETS = /\bworked out\b|\bnought\b|\bby luck\b|\bis told\b|\bare told\b|\bnot told\b|\bmended\b|\bat one go\b/gi;
 
 describe('structure', () => {
   it('measures what it guards', () => {
     expect(functions.length).toBeGreaterThan(2_000);
-    const sample = functionsOf('a.ts', 'function a() {\n  return 1;\n}\nconst b = () => {\n\n\n};\nconst c = () => 1;\n');
+    const sample = functionsOf(
+      'a.ts',
+      'function a() {\n  return 1;\n}\nconst b = () => {\n\n\n};\nconst c = () => 1;\n',
+    );
     expect(sample.map((f) => f.lines)).toEqual([3, 4]);
   });
 
