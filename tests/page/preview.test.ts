@@ -66,7 +66,9 @@ describe.skipIf(browserMissing)('preview page', { retry: 2 }, () => {
       await settled(preview.page);
       // ready, start on, upper_on on, hold, start off, upper_on off, the door: seven changes.
       expect(await lit()).toBe(7);
-      expect(await preview.page.locator('.tip:not([hidden])').textContent()).toContain('1.75 s: ready on → start on (+50 ms)');
+      expect(await preview.page.locator('.tip:not([hidden])').textContent()).toContain(
+        '1.75 s: ready on → start on (+50 ms)',
+      );
     });
 
     it('goes to the source on a click, with the keyboard', async () => {
