@@ -9,6 +9,7 @@ import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import { isSinceBefore, leavesAt } from '../timing/course';
 import type { StrokeFacts } from '../timing/facts';
+import { sinceTrigger } from '../timing/words';
 import { formatSi, formatTime } from '../units/units';
 import { settingOf } from './sheet/control-tables';
 import { wiringOf, type Wiring } from './sheet/connections';
@@ -99,7 +100,8 @@ function times({ facts }: DiffSide, rename: (name: string) => string): Listing {
     if (time !== null && time !== undefined) found.set(what, { text: formatTime(time), time });
   };
   for (const stroke of facts.timing.strokes) {
-    const after = `after ${rename(stroke.trigger.name)} goes ${stroke.becomes ? 'on' : 'off'}`;
+    const { trigger } = stroke;
+    const after = sinceTrigger({ ...stroke, trigger: { ...trigger, name: rename(trigger.name) } });
     doorTimes(facts.rig, stroke, rename, (what, t) => put(`${what} ${after}`, t));
     put(`repeat ${after}`, stroke.repeat);
     put(`stroke ends ${after}`, stroke.strokeEnds);

@@ -27,7 +27,7 @@ export function flowTable(facts: RigFacts): string[] {
   if (flow.strokes.length + flow.notComputed.length === 0) lines.push('', 'No sensor of this rig starts a stroke.');
   for (const stroke of flow.strokes) lines.push('', ...strokeLines(facts, flow, stroke));
   for (const { stroke, why } of flow.notComputed)
-    lines.push('', `One stroke, started by ${facts.timing.strokes[stroke]!.trigger.name}: not computed: ${why}.`);
+    lines.push('', `${strokeTitle(facts.timing.strokes[stroke]!)}: not computed: ${why}.`);
   if (flow.emptying) lines.push('', ...emptyingLines(rig, flow.emptying));
   if (flow.filling) lines.push('', ...fillingLines(rig, flow.filling));
   for (const doubt of flow.doubts) lines.push('', `Not to be relied on: ${doubt}`);
@@ -134,13 +134,16 @@ function lineTable(rig: Rig, flow: FlowFacts): string[] {
   return textTable(told, ['left', 'left', ...told[0]!.slice(2).map(() => 'right' as const)]);
 }
 
+/** A rig that runs from power-on has no trigger to be named. */
+const strokeTitle = ({ trigger }: StrokeFacts): string =>
+  trigger.kind === 'power' ? 'One stroke of the rig running by itself' : `One stroke, started by ${trigger.name}`;
+
 function strokeLines({ rig, timing }: RigFacts, flow: FlowFacts, whole: StrokeFlow): string[] {
   // What a stroke of one trigger leaves alone is said by the strokes that move it.
   const stroke = onlyMoved(rig, timing.strokes[whole.stroke]!, whole);
-  const sensor = timing.strokes[stroke.stroke]!.trigger.name;
   const every = stroke.interval === null ? 'once' : `every ${formatTime(Math.round(stroke.interval * 1e6))}`;
   return [
-    `One stroke, started by ${sensor}, ${every}:`,
+    `${strokeTitle(timing.strokes[stroke.stroke]!)}, ${every}:`,
     '',
     ...stackTable(rig, flow, stroke),
     ...ceilingNotes(rig, stroke),

@@ -89,9 +89,12 @@ function strokeSentence(rig: RigFacts['rig'], stroke: StrokeFacts): string {
       const begin = from === null ? `${name} is open` : `${name} leaves its seat at ${formatTime(from)}`;
       return `${begin} ${to === null ? 'and stays open' : `and is shut ${from === null ? '' : 'again '}at ${formatTime(to)}`}`;
     });
-  const repeat =
-    stroke.repeat === null ? '' : ` It repeats every ${formatTime(stroke.repeat)} while ${stroke.trigger.name} holds.`;
-  return `When ${stroke.trigger.name} goes ${stroke.becomes ? 'on' : 'off'}, counted from that moment: ${doors.join('; ') || 'no door moves'}.${repeat}`;
+  const { trigger } = stroke;
+  const isFree = trigger.kind === 'power';
+  const held = isFree ? '' : ` while ${trigger.name} holds`;
+  const repeat = stroke.repeat === null ? '' : ` It repeats every ${formatTime(stroke.repeat)}${held}.`;
+  const start = isFree ? 'From power-on, by itself' : `When ${trigger.name} goes ${stroke.becomes ? 'on' : 'off'}`;
+  return `${start}, counted from ${isFree ? 'the first opening' : 'that moment'}: ${doors.join('; ') || 'no door moves'}.${repeat}`;
 }
 
 /** Presets, counts and responses to set, each with how far it may be off. */

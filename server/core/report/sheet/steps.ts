@@ -110,13 +110,22 @@ function strokeSteps(rig: Rig, stroke: StrokeFacts, ranges: NamedRanges): Step[]
     trigger.kind === 'sensor'
       ? ` (${sensorWords(rig, trigger.name)}; by hand at the sensor, or with a test signal)`
       : '';
+  const start =
+    trigger.kind === 'power'
+      ? 'The rig runs by itself: start the clock as the first door leaves its seat.'
+      : `Bring ${trigger.name} ${becomes ? 'on' : 'off'}${how} and start the clock at that moment.`;
   const first = todo(
-    `Bring ${trigger.name} ${becomes ? 'on' : 'off'}${how} and start the clock at that moment. Tick each of the next lines that is seen; at the first that is not, look it up in the table of faults.`,
+    `${start} Tick each of the next lines that is seen; at the first that is not, look it up in the table of faults.`,
   );
   const repeat =
     stroke.repeat === null
       ? []
-      : [todo(`Hold ${trigger.name}.`, `the stroke repeats every ${formatTime(stroke.repeat)}`)];
+      : [
+          todo(
+            trigger.kind === 'power' ? 'Let it run.' : `Hold ${trigger.name}.`,
+            `the stroke repeats every ${formatTime(stroke.repeat)}`,
+          ),
+        ];
   return [first, ...edgesOf(rig, stroke, ranges), ...repeat];
 }
 
