@@ -222,7 +222,10 @@ await step('a picture is exported beside the source', async () => {
   await user.picture('export-dialog');
   await user.press('Enter');
   // The file is there before all of it is written.
-  await until('the whole picture', () => existsSync(target) && readFileSync(target, 'utf8').trimEnd().endsWith('</svg>'));
+  await until(
+    'the whole picture',
+    () => existsSync(target) && readFileSync(target, 'utf8').trimEnd().endsWith('</svg>'),
+  );
   ok(target.startsWith(folder), `${target} is beside the source`);
   const svg = readFileSync(target, 'utf8');
   ok(/^<(\?xml|svg)/.test(svg) && svg.includes('inlet') && !svg.includes('var(--'), 'a picture that stands alone');
