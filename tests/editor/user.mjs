@@ -24,20 +24,25 @@ export function createUser(page) {
   }
 
   /** Opens a file of the folder by its name. */
-  async function openFile(name) {
+  /** The list is drawn anew as its results arrive, and a click into that moment is lost: then once more. */
+  async function openFile(name, tries = 3) {
     await press('Control+p');
     const input = page.locator('.quick-input-widget input').first();
     await input.waitFor({ state: 'visible' });
     await input.fill(name);
-    await page
+    const row = page
       .locator('.quick-input-list .monaco-list-row')
       .filter({ has: page.locator('.label-name').getByText(name, { exact: true }) })
-      .first()
-      .click({ timeout: 15_000 });
-    await page
-      .locator('.tab.active', { hasText: name.split('/').pop() })
-      .first()
-      .waitFor({ timeout: 15_000 });
+      .first();
+    const tab = page.locator('.tab.active', { hasText: name.split('/').pop() }).first();
+    try {
+      await row.click({ timeout: tries > 1 ? 8_000 : 15_000 });
+      await tab.waitFor({ timeout: tries > 1 ? 8_000 : 15_000 });
+    } catch (lost) {
+      if (tries === 1) throw lost;
+      await press('Escape');
+      return openFile(name, tries - 1);
+    }
     await until('the editor to be ready', () =>
       page.locator('.editor-group-container.active .view-lines .view-line').count(),
     );
