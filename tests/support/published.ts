@@ -1,12 +1,13 @@
 /**
  * Two published models of protocols, written for `automataSystem`, with constants from memory.
  *
- * CSMA/CD: X. Nicollin, J. Sifakis and S. Yovine, "Compiling real-time specifications into extended automata", IEEE Trans. Softw. Eng. 18, 794, 1992,
- * and S. Yovine, "Kronos: a verification tool for real-time systems", 1997: stations on a bus with propagation delay σ = 26 µs and frames of λ = 808 µs. A
- * station that has sent for 2σ without a collision has the bus to itself.
+ * CSMA/CD: X. Nicollin, J. Sifakis and S. Yovine, "Compiling real-time specifications into extended automata", IEEE Trans. Softw. Eng. 18, 794,
+ * 1992: stations on a bus with propagation delay σ = 26 µs and frames of λ = 808 µs. A station that has sent for 2σ without a collision has the
+ * bus to itself.
  *
- * FDDI token ring: the model of C. Daws, A. Olivero, S. Tripakis and S. Yovine, "The tool Kronos", 1996. By K. C. Sevcik and M. J. Johnson, "Cycle time
- * properties of the FDDI token ring protocol", IEEE Trans. Softw. Eng. 13, 376, 1987, the token comes round within twice its target rotation time.
+ * FDDI token ring: a timed-automaton model as C. Daws, A. Olivero, S. Tripakis and S. Yovine gave it in 1996. By K. C. Sevcik and M. J. Johnson,
+ * "Cycle time properties of the FDDI token ring protocol", IEEE Trans. Softw. Eng. 13, 376, 1987, the token comes round within twice its target
+ * rotation time.
  */
 import type { AutomataModel, Automaton, AutomatonEdge } from './automaton';
 
