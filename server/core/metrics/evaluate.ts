@@ -147,7 +147,9 @@ function judgeValue(requirement: Requirement, cases: readonly Case[], expected: 
   const off = Number.isFinite(worst.miss)
     ? `, ${formatSi(Math.abs(worst.miss), dimension)} too ${worst.miss < 0 ? 'little' : 'much'}`
     : '';
-  const clause = `it is ${found}${off}: ${worst.sample.why}${sinceText(worst)}`;
+  // What has no end, or never comes, is a fact and no figure.
+  const figure = Number.isFinite(worst.sample.value) ? `it is ${found}${off}: ` : '';
+  const clause = `${figure}${worst.sample.why}${sinceText(worst)}`;
   return {
     state: holds ? 'met' : 'failed',
     code: holds ? null : 'require/failed',

@@ -196,5 +196,5 @@ function* ceilingOf(
   if (doubt && model.law.phase === 'liquid') {
     return { ceiling: null, ceilingNote: 'there is none below 100 MPa, where the law of the liquid ends' };
   }
-  return { ceiling: state, ceilingNote: doubt ? `not to be believed: ${doubt}` : '' };
+  return { ceiling: state, ceilingNote: doubt ? `not reported: ${doubt}` : '' };
 }

@@ -42,7 +42,7 @@ function endOf(reach: Reach, name: string, target: SizeTarget, shown: (value: nu
   const after = `after ${formatCount(reach.strokes, 'stroke')}`;
   switch (reach.ended) {
     case 'target':
-      return `it takes ${formatTime(Math.round(reach.seconds! * 1e6))}`;
+      return `it takes ${formatTime(Math.ceil(reach.seconds! * 10) * 100_000)}`;
     case 'never':
       return 'no stroke ever starts: nothing trips the trigger';
     case 'stopped':

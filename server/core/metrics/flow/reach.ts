@@ -54,7 +54,7 @@ function reach(
   const name = facts.rig.chambers[chamber]!.name;
   const cut = cutOff(filling);
   if (cut) return open(`${name} had not reached ${formatSi(wanted, target.dimension as DimensionName)} when ${cut}`);
-  return `${name} never reaches ${formatSi(wanted, target.dimension as DimensionName)} (${formatCount(filling.strokes, 'stroke')} were followed)`;
+  return `${name} never reaches ${formatSi(wanted, target.dimension as DimensionName)} (followed for ${formatCount(filling.strokes, 'stroke')})`;
 }
 
 function reachIn(
@@ -99,9 +99,13 @@ export const strokesTo = metric(
   (r) => r.strokes,
 );
 
+/** From ten seconds on a filling is timed to a tenth of a second, upwards: it is good to one stroke, so microseconds would claim too much. */
+const LONG = 10_000_000;
+const TENTH = 100_000;
+
 export const timeTo = metric(
   'time_to',
   'time',
   'Time from the start (contents as stated, feeds and draws on; of a scenario: its 0 s) until the chamber first reaches the target; good to one stroke. `flow` counts from the same zero.',
-  (r) => r.time,
+  (r) => (r.time < LONG ? r.time : Math.ceil(r.time / TENTH) * TENTH),
 );
