@@ -183,11 +183,9 @@ function report(run: TestRun, leaf: TestItem, result: TestsResult | null): void 
   else run.errored(leaf, message);
 }
 
+/** In words: with an expected and an actual output the editor writes "6.62 s != in 6 s .. 6.5 s" at the end of the line. */
 function messageOf(leaf: TestItem, requirement: TestRequirement): TestMessage {
-  const isDifference = requirement.verdict === 'failed' && requirement.expected !== '' && requirement.actual !== '';
-  const message = isDifference
-    ? TestMessage.diff(requirement.message, requirement.expected, requirement.actual)
-    : new TestMessage(requirement.message);
+  const message = new TestMessage(requirement.message);
   if (leaf.uri && leaf.range) message.location = new Location(leaf.uri, leaf.range);
   return message;
 }

@@ -107,8 +107,6 @@ function testsResult({ document }: Opened): TestsResult {
       ...item,
       verdict: verdict.state,
       message: note === '' ? verdict.message : `${verdict.message} ${note}`,
-      expected: verdict.expected,
-      actual: verdict.found,
       related: verdict.places.map((p) => ({ ...p.at, message: p.message })),
     })),
   }));

@@ -96,10 +96,8 @@ export interface TestRequirement {
   readonly end: number;
   /** Only `met` is a pass. */
   readonly verdict: VerdictState;
-  /** One sentence with expected and actual. */
+  /** One sentence with what was required and what was found. */
   readonly message: string;
-  readonly expected: string;
-  readonly actual: string;
   /** What was found and how much it has to spare: `310 ms, 210 ms to spare`. */
   readonly value: string;
   /** Places responsible. */

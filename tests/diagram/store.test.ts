@@ -119,6 +119,10 @@ describe('without curves', () => {
     ['', 'names no medium'],
     ['medium air', 'no stack says'],
     ['medium air\nstack a > up > low > b', 'no change of a sensor or switch moves a door'],
+    [
+      'medium air\nstack a > up > low > b\nsensor s on a { pressure above 3 bar  clears below 2 bar }\ndrive up = s\ndrive low = TON(s, 1 s)',
+      'no stroke ever starts',
+    ],
     ['medium air\nchamber c { pressure 1 bar }\nstack a > up > low > c', 'volume'],
   ])('it is said why: %s', (parts, words) => expect(why(parts)).toContain(words));
 });

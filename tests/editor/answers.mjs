@@ -15,7 +15,9 @@ if (!vsix) throw new Error('CAISSON_VSIX names the packaged extension; run tests
 const folder = mkdtempSync(join(tmpdir(), 'caisson-answers-'));
 const LIFT = 'harbour_lift.rig';
 const LOG = 'tuesday.csv';
+const BANK = 'digester_bank.rig';
 cpSync(join(ROOT, 'samples/poor', LIFT), join(folder, LIFT));
+cpSync(join(ROOT, 'samples', BANK), join(folder, BANK));
 const read = () => readFileSync(join(folder, LIFT), 'utf8');
 const WRITTEN = read();
 
@@ -126,16 +128,24 @@ await step('the build sheet stands beside the text', async () => {
   await user.picture('build-sheet');
 });
 
-await step('the store is read in the editor, at 900 px too', async () => {
+await step('the store says why it is empty, and is read in the editor, at 900 px too', async () => {
   await page.setViewportSize({ width: 900, height: 860 });
   await toText();
   await user.command('Caisson: Open Preview to the Side');
   frame = await user.preview('#tab-store');
   await frame.locator('#tab-store').click();
+  await until(
+    'why there is none',
+    async () => /no stroke ever starts/.test(await words(frame, '#panel-store')),
+    30_000,
+  );
+  await user.picture('store-empty');
+  await user.press('Control+1');
+  await user.openFile(BANK);
   await until('curves', async () => (await frame.locator('.curves path').count()) > 0, 30_000);
   await frame.locator('.curves').focus();
   await user.press('End');
-  await until('what is read', async () => /silo/.test(await words(frame, '.readout')));
+  await until('what is read', async () => /store/.test(await words(frame, '.readout')));
   await user.picture('store-900');
 });
 

@@ -2,6 +2,7 @@
 import { overrideNote } from '../../core/document/overrides';
 import { noted } from '../../core/diagram/kit/noted';
 import { PANELS, pictureOf, type Panel } from '../../core/diagram/pictures';
+import { whyNoStores } from '../../core/diagram/store/model';
 import { parseTime } from '../../core/units/units';
 import { openInputs } from '../inputs';
 import { outputFormat, UsageError, type Io } from '../io';
@@ -66,7 +67,7 @@ async function drawn(io: Io, words: readonly string[], values: Values): Promise<
   const stroke = selectStroke(facts, stringOf(values, 'trigger'));
   const picture = pictureOf(facts, panel, { look, width, stroke, time });
   if (picture === null) {
-    io.err(`${facts.rig.name} has no ${panel} to draw.\n`);
+    io.err(`${facts.rig.name}: ${panel === 'store' ? whyNoStores(facts) : `there is no ${panel} to draw.`}\n`);
     return 1;
   }
   const svg = noted(picture, overrideNote(input.document.resolved()));

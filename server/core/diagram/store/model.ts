@@ -61,8 +61,10 @@ export function storeModels(facts: RigFacts): StoreModel[] {
   const model = quickRun(rig)?.model;
   if (!flow || !model) return [];
   const filling = flow.filling;
+  // A run of no length has no curve.
   const own =
     filling &&
+    filling.seconds > 0 &&
     storeModel(
       facts,
       model,
@@ -85,6 +87,8 @@ export function whyNoStores({ rig, flow }: RigFacts): string {
   if (rig.stacks.length === 0) return 'No curves: no stack says which doors lead from chamber to chamber.';
   const first = flow?.medium ? undefined : flow?.problems.find((p) => p.severity !== 'warning');
   if (first) return `No curves: ${first.message}`;
+  if (flow?.filling?.ended === 'never')
+    return 'No curves: with feeds and draws on, no stroke ever starts. Feed a chamber up to what its sensor waits for, or state a scenario.';
   return 'No curves: no change of a sensor or switch moves a door, and there is no scenario to follow.';
 }
 
