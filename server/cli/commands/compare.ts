@@ -1,6 +1,7 @@
 /** `caisson compare`: what was measured on the built rig against what is expected. */
 import { compareLog, deviationText, edgeName, type Comparison } from '../../core/readings/compare';
 import { comparisonText } from '../../core/report/readings-report';
+import { renderCases } from '../formats/junit';
 import { outputFormat } from '../io';
 import { loggedRig } from '../readings';
 import { LET_HELP, LET_OPTION, stringOf, type Command } from './command';
@@ -38,20 +39,12 @@ export const compare: Command = {
   },
 };
 
-const escaped = (text: string): string => text.replace(/&/g, '&amp;').replace(/</g, '&lt;').replace(/"/g, '&quot;');
-
-function junit({ edges, readings }: Comparison): string {
-  const cases = [
+/** One case an edge, and one a column of readings. */
+const junit = ({ edges, readings }: Comparison): string =>
+  renderCases('compare', [
     ...edges.map((e, k) => ({ name: `${k + 1}. ${edgeName(e)}`, failure: e.within ? null : deviationText(e) })),
     ...readings.map((r) => ({
       name: r.heading,
       failure: r.within ? null : `${r.outside} of ${r.points.length} points outside`,
     })),
-  ];
-  const rows = cases.map(({ name, failure }) => {
-    const inside = failure === null ? '' : `<failure message="${escaped(failure)}"/>`;
-    return `    <testcase classname="compare" name="${escaped(name)}">${inside}</testcase>\n`;
-  });
-  const count = `tests="${cases.length}" failures="${cases.filter((c) => c.failure !== null).length}"`;
-  return `<?xml version="1.0" encoding="UTF-8"?>\n<testsuites name="caisson" ${count}>\n  <testsuite name="compare" ${count}>\n${rows.join('')}  </testsuite>\n</testsuites>\n`;
-}
+  ]);

@@ -1,15 +1,7 @@
-/** Findings as JUnit XML: one suite a file, one case a finding; a file without findings has one passing case. */
+/** JUnit XML. Of findings: one suite a file, one case a finding; a file without findings has one passing case. */
+import { escapeXml as escape } from '../../core/diagram/kit/shape';
 import type { Finding } from '../findings';
 import { valueProperties, type ValueRow } from '../values';
-
-const escape = (text: string): string =>
-  text
-    .replace(/&/g, '&amp;')
-    .replace(/</g, '&lt;')
-    .replace(/>/g, '&gt;')
-    .replace(/"/g, '&quot;')
-    // eslint-disable-next-line no-control-regex -- characters XML 1.0 does not allow
-    .replace(/[\u0000-\u0008\u000b\u000c\u000e-\u001f\ufffe\uffff]/g, '\ufffd');
 
 const isFailure = (f: Finding): boolean => f.severity === 'error' || f.severity === 'warning';
 
@@ -27,8 +19,29 @@ export function renderJunit(
   );
   const failures = findings.filter(isFailure).length;
   const tests = suites.join('').split('<testcase ').length - 1;
+  return junitDocument(tests, failures, suites);
+}
+
+/** The document around suites that are XML already. */
+function junitDocument(tests: number, failures: number, suites: readonly string[]): string {
   const head = `<?xml version="1.0" encoding="UTF-8"?>\n<testsuites name="caisson" tests="${tests}" failures="${failures}" errors="0">\n`;
   return head + suites.join('') + '</testsuites>\n';
+}
+
+const suiteOf = (name: string, tests: number, failures: number, cases: readonly string[]): string =>
+  `  <testsuite name="${escape(name)}" tests="${tests}" failures="${failures}" errors="0">\n${cases.join('')}  </testsuite>\n`;
+
+/** One suite of cases that pass, or fail with a sentence. */
+export function renderCases(
+  suite: string,
+  cases: readonly { readonly name: string; readonly failure: string | null }[],
+): string {
+  const failures = cases.filter((c) => c.failure !== null).length;
+  const rows = cases.map(({ name, failure }) => {
+    const head = `    <testcase classname="${escape(suite)}" name="${escape(name)}"`;
+    return failure === null ? `${head}/>\n` : `${head}><failure message="${escape(failure)}"/></testcase>\n`;
+  });
+  return junitDocument(cases.length, failures, [suiteOf(suite, cases.length, failures, rows)]);
 }
 
 function suite(path: string, findings: readonly Finding[], listed: readonly ValueRow[]): string {
@@ -45,7 +58,7 @@ function suite(path: string, findings: readonly Finding[], listed: readonly Valu
       .map((v) => passedCase(path, v)),
   ];
   if (cases.length === 0) cases.push(`    <testcase classname="${escape(path)}" name="no finding"/>\n`);
-  return `  <testsuite name="${escape(path)}" tests="${cases.length}" failures="${failing.length}" errors="0">\n${cases.join('')}  </testsuite>\n`;
+  return suiteOf(path, cases.length, failing.length, cases);
 }
 
 const isAt = (f: Finding, { start }: ValueRow): boolean =>

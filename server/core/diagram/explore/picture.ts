@@ -1,4 +1,5 @@
 /** Pictures of an exploration as SVG: a curve over one constant, a map over two, or the trade-off between two measures. */
+import { escapeXml } from '../kit/shape';
 import { scaleLinear, type ScaleLinear } from 'd3-scale';
 import { paletteOf } from '../kit/palette';
 
@@ -27,8 +28,6 @@ export function explorePicture(table: ExploreTable): string {
 
 const palette = paletteOf('light');
 
-const escape = (text: string): string => text.replace(/&/g, '&amp;').replace(/</g, '&lt;').replace(/>/g, '&gt;');
-
 const extent = (values: readonly number[]): [number, number] => {
   let [low, high] = [Infinity, -Infinity];
   for (const v of values) [low, high] = [Math.min(low, v), Math.max(high, v)];
@@ -49,7 +48,7 @@ const upward = (values: readonly number[]): Scale =>
 
 function frame(title: string, note: string, xName: string, yName: string, x: Scale, y: Scale, body: string): string {
   const text = (at: string, words: string, more = ''): string =>
-    `<text ${at} font-size="12" fill="${palette.ink}" ${more}>${escape(words)}</text>`;
+    `<text ${at} font-size="12" fill="${palette.ink}" ${more}>${escapeXml(words)}</text>`;
   const xTicks = x
     .ticks(8)
     .map(
@@ -64,7 +63,7 @@ function frame(title: string, note: string, xName: string, yName: string, x: Sca
     );
   const family = palette.fontFamily.replace(/"/g, "'");
   return [
-    `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${WIDTH} ${HEIGHT}" width="${WIDTH}" height="${HEIGHT}" font-family="${family}" role="img" aria-label="${escape(title)}">`,
+    `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${WIDTH} ${HEIGHT}" width="${WIDTH}" height="${HEIGHT}" font-family="${family}" role="img" aria-label="${escapeXml(title)}">`,
     `<rect width="${WIDTH}" height="${HEIGHT}" fill="${palette.background}"/>`,
     text(`x="${LEFT}" y="22"`, title, 'font-weight="600"'),
     text(`x="${LEFT}" y="40"`, note),

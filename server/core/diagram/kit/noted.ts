@@ -1,5 +1,7 @@
 /** A picture with a sentence below it: what has to be known wherever the picture goes. */
 
+import { escapeXml } from './shape';
+
 /** Room for the sentence below the picture, pixels. */
 const ROOM = 22;
 
@@ -11,7 +13,7 @@ export function noted(svg: string, note: string): string {
   const taller = head
     .replace(`viewBox="0 0 ${size[1]} ${size[2]}"`, `viewBox="0 0 ${width} ${height + ROOM}"`)
     .replace(/\bheight="[\d.]+"/, `height="${height + ROOM}"`);
-  const text = note.replace(/&/g, '&amp;').replace(/</g, '&lt;').replace(/>/g, '&gt;');
+  const text = escapeXml(note);
   const line =
     `<rect x="0" y="${height}" width="${width}" height="${ROOM}" fill="#fff4ce"/>` +
     `<text x="8" y="${height + 15}" font-size="12" font-family="sans-serif" fill="#3b2e00">${text}</text>`;
