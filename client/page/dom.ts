@@ -43,3 +43,16 @@ export function hit(event: Event, attribute: string): { element: Element; value:
   const element = event.target instanceof Element ? event.target.closest(`[${attribute}]`) : null;
   return element ? { element, value: element.getAttribute(attribute)! } : null;
 }
+
+/** A table of texts: heads of columns above, the first cell of a row as its head. */
+export function textTable(
+  caption: string,
+  columns: readonly string[],
+  rows: readonly (readonly string[])[],
+): HTMLTableElement {
+  const head = h('tr', {}, ...columns.map((c) => h('th', { scope: 'col' }, c)));
+  const body = rows.map(([first, ...others]) =>
+    h('tr', {}, h('th', { scope: 'row' }, first ?? ''), ...others.map((c) => h('td', {}, c))),
+  );
+  return h('table', {}, h('caption', {}, caption), h('thead', {}, head), h('tbody', {}, ...body));
+}

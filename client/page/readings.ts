@@ -1,7 +1,7 @@
 /** Readings of the built rig under the picture that they are laid over: what deviates, and what explains it. */
 import type { DiagnosisData, ReadingsData } from '../../server/protocol/readings';
 import type { App } from './app';
-import { button, h, setText } from './dom';
+import { button, h, setText, textTable } from './dom';
 import type { Strip } from './hand-strip';
 import { shownRig } from './session';
 
@@ -37,16 +37,8 @@ export function createReadings(app: App): Strip {
 function parts({ deviations, diagnosis }: ReadingsData): HTMLElement[] {
   const made: HTMLElement[] = [];
   if (diagnosis) made.push(explained(diagnosis));
-  if (deviations.length > 0) made.push(deviationTable(deviations));
+  if (deviations.length > 0) made.push(textTable('What deviates', COLUMNS, deviations));
   return made;
-}
-
-function deviationTable(deviations: ReadingsData['deviations']): HTMLElement {
-  const head = h('tr', {}, ...COLUMNS.map((c) => h('th', { scope: 'col' }, c)));
-  const rows = deviations.map(([first, ...others]) =>
-    h('tr', {}, h('th', { scope: 'row' }, first ?? ''), ...others.map((c) => h('td', {}, c))),
-  );
-  return h('table', {}, h('caption', {}, 'What deviates'), h('thead', {}, head), h('tbody', {}, ...rows));
 }
 
 function explained({ summary, ranking, next }: DiagnosisData): HTMLElement {

@@ -1,7 +1,7 @@
 /** What the tuner suggests, under the picture that it is laid over: the values, why, what each requirement comes to; written or left. */
 import type { SuggestionData } from '../../server/protocol/suggestion';
 import type { App } from './app';
-import { button, h, setText } from './dom';
+import { button, h, setText, textTable } from './dom';
 import type { Strip } from './hand-strip';
 import { shownRig } from './session';
 
@@ -39,26 +39,10 @@ function act(app: App, action: 'write' | 'leave'): void {
 
 function constantsTable({ constants }: SuggestionData): HTMLElement {
   const rows = constants.map(({ name, now, suggested, why }) => [name, now, suggested ?? 'stays', why]);
-  return table('Values', ['Constant', 'Now', 'Suggested', 'Why'], rows);
+  return textTable('Values', ['Constant', 'Now', 'Suggested', 'Why'], rows);
 }
 
 function requirementsTable({ requirements }: SuggestionData): HTMLElement {
   const rows = requirements.map(({ text, now, then }) => [text, now, then]);
-  return table('Requirements', ['Requirement', 'Now', 'Then'], rows);
-}
-
-function table(caption: string, columns: readonly string[], rows: readonly (readonly string[])[]): HTMLElement {
-  return h(
-    'table',
-    {},
-    h('caption', {}, caption),
-    h('thead', {}, h('tr', {}, ...columns.map((c) => h('th', { scope: 'col' }, c)))),
-    h(
-      'tbody',
-      {},
-      ...rows.map(([first, ...others]) =>
-        h('tr', {}, h('th', { scope: 'row' }, first ?? ''), ...others.map((c) => h('td', {}, c))),
-      ),
-    ),
-  );
+  return textTable('Requirements', ['Requirement', 'Now', 'Then'], rows);
 }

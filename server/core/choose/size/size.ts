@@ -76,8 +76,9 @@ export function* sizeWork(facts: RigFacts, target: SizeTarget): Work<Sized> {
   if (stroke < 0) return { ok: false, message: `No stroke of ${rig.name} moves a door, so nothing fills by strokes.` };
   const screw = yield* intervalScrew(facts, stroke);
   const sizing: Sizing = { rig, target, screw };
+  const intervals = yield* intervalsOf(facts, screw, stroke);
   const found: SizeRow[] = [];
-  for (const interval of yield* intervalsOf(facts, screw, stroke)) {
+  for (const interval of intervals) {
     for (const choice of yield* choicesAt(sizing, interval)) {
       const row = yield* rowOf(facts, sizing, choice);
       if (row) found.push(row);
@@ -85,8 +86,7 @@ export function* sizeWork(facts: RigFacts, target: SizeTarget): Work<Sized> {
   }
   const rows = found.filter((row) => !found.some((other) => beats(other, row)));
   const openingsAlone = yield* leastOpening(sizing, now);
-  const why =
-    rows.length > 0 ? [] : yield* whyNot(facts, sizing, shortest(screw, yield* intervalsOf(facts, screw, stroke)));
+  const why = rows.length > 0 ? [] : yield* whyNot(facts, sizing, shortest(screw, intervals));
   return { ok: true, answer: { rig, target, now, screw, rows, openingsAlone, why } };
 }
 
