@@ -29,7 +29,7 @@ describe('caisson check --prove', () => {
     );
     expect(codes.length).toBeGreaterThan(0);
     expect(codes[0]!.message).toMatch(
-      /the budget of 1 states ran out after \d+ symbolic states; caisson prove --states gives more/,
+      /the budget of 1 state ran out after \d+ symbolic states; caisson prove --states gives more/,
     );
   });
 

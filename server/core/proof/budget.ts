@@ -1,5 +1,5 @@
 /** What a proof may cost. The clock belongs to the caller, who looks at it after every turn of one successor. */
-import { formatTime } from '../units/units';
+import { formatCount, formatTime } from '../units/units';
 
 export interface ProofBudget {
   /** Symbolic states worked off. */
@@ -23,7 +23,7 @@ export function spentBudget(
 ): Spent | null {
   if (seconds >= budget.seconds)
     return { budget: `the budget of ${formatTime(Math.round(budget.seconds * 1e6))}`, option: '--seconds' };
-  if (proof.explored >= budget.states) return { budget: `the budget of ${budget.states} states`, option: '--states' };
+  if (proof.explored >= budget.states) return { budget: `the budget of ${formatCount(budget.states, 'state')}`, option: '--states' };
   if (proof.bytes >= budget.bytes)
     return { budget: `the budget of ${Math.ceil(budget.bytes / 2 ** 20)} MiB`, option: '--memory' };
   return null;

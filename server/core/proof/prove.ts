@@ -15,6 +15,7 @@ import { isVented, type Property } from './monitor';
 import { networkTrouble, proofNetwork, loosened, type ProofInputState, type ProofNetwork } from './network';
 import { partsOf, piecesOf, restsBySettling, type Part, type Piece } from './parts';
 import { scanSearch, zoneSearch, type ReturnQuestion, type Search } from './searches';
+import { formatCount } from '../units/units';
 import type { Witness } from './witness';
 
 export type ProofVerdict =
@@ -27,7 +28,12 @@ export type ProofVerdict =
       /** The replay in the event engine, from power-on. */
       readonly trace: Trace;
     }
-  | { readonly state: 'undecided'; readonly reason: string };
+  | {
+      readonly state: 'undecided';
+      readonly reason: string;
+      /** Symbolic states after which a budget ended the search; absent where the reason is another. */
+      readonly after?: number;
+    };
 
 export interface ProofResult {
   readonly property: Property;
@@ -101,12 +107,13 @@ function joined(verdicts: readonly ProofVerdict[]): ProofVerdict {
 
 /** Why a proof ended before its question, with the budget that ended it. */
 function because(spent: Spent | null, verdict: ProofVerdict): ProofVerdict {
-  if (spent === null || verdict.state !== 'undecided' || !verdict.reason.startsWith(OUT_OF_BUDGET)) return verdict;
-  const rest = verdict.reason.slice(OUT_OF_BUDGET.length);
-  return { state: 'undecided', reason: `${spent.budget}${rest}; caisson prove ${spent.option} gives more` };
+  if (spent === null || verdict.state !== 'undecided' || verdict.after === undefined) return verdict;
+  return { ...verdict, reason: `${ranOut(spent.budget, verdict.after)}; caisson prove ${spent.option} gives more` };
 }
 
-const OUT_OF_BUDGET = 'the budget';
+/** "1 symbolic state": of a search that a budget ended. */
+const ranOut = (budget: string, after: number): string =>
+  `${budget} ran out after ${formatCount(after, 'symbolic state')}`;
 
 /** What is asked of one part of the rig, in one search or several one after the other. */
 interface Run {
@@ -290,7 +297,8 @@ function remaining({ exploration }: Search, ended: boolean, doubt: string | null
   if (exploration.trouble !== null) return { state: 'undecided', reason: exploration.trouble };
   if (doubt !== null) return { state: 'undecided', reason: doubt };
   if (ended) return { state: 'proved' };
-  return { state: 'undecided', reason: `${OUT_OF_BUDGET} ran out after ${exploration.explored} symbolic states` };
+  const after = exploration.explored;
+  return { state: 'undecided', reason: ranOut('the budget', after), after };
 }
 
 /** Nets that conditions and vents look at: their inputs must not be moved behind a response. */
