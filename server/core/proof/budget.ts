@@ -23,7 +23,8 @@ export function spentBudget(
 ): Spent | null {
   if (seconds >= budget.seconds)
     return { budget: `the budget of ${formatTime(Math.round(budget.seconds * 1e6))}`, option: '--seconds' };
-  if (proof.explored >= budget.states) return { budget: `the budget of ${formatCount(budget.states, 'state')}`, option: '--states' };
+  if (proof.explored >= budget.states)
+    return { budget: `the budget of ${formatCount(budget.states, 'state')}`, option: '--states' };
   if (proof.bytes >= budget.bytes)
     return { budget: `the budget of ${Math.ceil(budget.bytes / 2 ** 20)} MiB`, option: '--memory' };
   return null;
