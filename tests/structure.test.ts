@@ -47,8 +47,8 @@ const words = (lengths: readonly Length[]): string => lengths.map((f) => `${f.li
 /** Ceilings: the figures when this was last lowered. */
 const LONGEST_FUNCTION = 116;
 const OVER_60_LINES = 17;
-const FILES_OVER_300 = 39;
-const PET_WORDS = 12;
+const FILES_OVER_300 = 38;
+const PET_WORDS = 0;
 
 const PETS = /\bworked out\b|\bnought\b|\bby luck\b|\bis told\b|\bare told\b|\bnot told\b|\bmended\b|\bat one go\b/gi;
 

@@ -38,14 +38,14 @@ function givenUp(parser: RigParser, text: string): SyntaxProblem[] {
 /** Reads a whole file. */
 export function readText(text: string): Reading {
   const { tokens, problems } = lexText(text);
-  const mended = mendSlips(tokens);
-  const { input, problems: layoutProblems } = layOut(text, mended.tokens);
+  const read = mendSlips(tokens);
+  const { input, problems: layoutProblems } = layOut(text, read.tokens);
   const parser = sharedParser();
   parser.load(input, (keyword) => statementDocumentation(tokens, keyword.index));
   const statements = parser.file() ?? [];
   const all = [
-    ...withoutSlips(problems, mended.problems),
-    ...mended.problems,
+    ...withoutSlips(problems, read.problems),
+    ...read.problems,
     ...layoutProblems.map((problem): SyntaxProblem => ({ ...problem, misread: true })),
     ...parser.takeProblems(),
     ...givenUp(parser, text),
@@ -56,16 +56,16 @@ export function readText(text: string): Reading {
 /** Reads a text that is one expression. */
 export function readExpression(text: string): { expression: Expression; problems: SyntaxProblem[] } {
   const { tokens, problems } = lexText(text);
-  const mended = mendSlips(tokens);
-  const { input, problems: layoutProblems } = layOut(text, mended.tokens, 'expression');
+  const read = mendSlips(tokens);
+  const { input, problems: layoutProblems } = layOut(text, read.tokens, 'expression');
   const parser = sharedParser();
   parser.load(input, () => '');
   const expression = parser.loneExpression() ?? { kind: 'missing', span: { start: 0, end: 0 } };
   return {
     expression,
     problems: sortProblems([
-      ...withoutSlips(problems, mended.problems),
-      ...mended.problems,
+      ...withoutSlips(problems, read.problems),
+      ...read.problems,
       ...layoutProblems,
       ...parser.takeProblems(),
     ]),

@@ -26,7 +26,7 @@ export interface DrawingResult {
 }
 
 /**
- * A sound answer becomes a drawing. Where the text is broken the last drawing of the same document stays and the page is told
+ * A sound answer becomes a drawing. Where the text is broken the last drawing of the same document stays and the page learns
  * where the text is broken; without one, the page gets an empty drawing that says the same.
  */
 export function messagesFor(input: DrawingInput): DrawingResult {

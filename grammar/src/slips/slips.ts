@@ -13,7 +13,7 @@ import { numberSlips } from './numbers';
 import { textSlips } from './texts';
 
 /** What the parser is to read in place of the tokens of a text. */
-export interface Mended {
+export interface WithoutSlips {
   readonly tokens: readonly RigToken[];
   readonly problems: readonly SyntaxProblem[];
 }
@@ -33,7 +33,7 @@ const STEPS: readonly Step[] = [
 ];
 
 /** Reads over the slips of a text; linear in its tokens but for uses of names that were corrected. */
-export function mendSlips(tokens: readonly RigToken[]): Mended {
+export function mendSlips(tokens: readonly RigToken[]): WithoutSlips {
   const problems: SyntaxProblem[] = [];
   commentSlips(tokens, problems);
   textSlips(tokens, problems);

@@ -1,6 +1,6 @@
 /**
  * Long computations in small steps. A computation that may take long is a generator that yields between its steps and changes nothing
- * while it waits; whoever runs it decides when to let others go first, and stops by not asking again. `finish` runs it at one go.
+ * while it waits; whoever runs it decides when to let others go first, and stops by not asking again. `finish` runs it without stopping.
  */
 
 /** A computation that may be left between any two of its steps. A step is meant to take less than a few milliseconds. */
