@@ -142,6 +142,9 @@ await step('the store says why it is empty, and is read in the editor, at 900 px
   await user.picture('store-empty');
   await user.press('Control+1');
   await user.openFile(BANK);
+  // A document that is shown for the first time begins with its timing.
+  await frame.locator('[data-lane*="upper"]').first().waitFor({ timeout: 20_000 });
+  await frame.locator('#tab-store').click();
   await until('curves', async () => (await frame.locator('.curves path').count()) > 0, 30_000);
   await frame.locator('.curves').focus();
   await user.press('End');

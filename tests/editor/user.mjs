@@ -34,7 +34,11 @@ export function createUser(page) {
       .locator('.quick-input-list .monaco-list-row')
       .filter({ has: page.locator('.label-name').getByText(name, { exact: true }) })
       .first();
-    const tab = page.locator('.tab.active', { hasText: name.split('/').pop() }).first();
+    // The tab of the preview bears the name too, in another group.
+    const tab = page
+      .locator('.editor-group-container.active .tab.active .label-name')
+      .getByText(name.split('/').pop(), { exact: true })
+      .first();
     try {
       await row.click({ timeout: tries > 1 ? 8_000 : 15_000 });
       await tab.waitFor({ timeout: tries > 1 ? 8_000 : 15_000 });
