@@ -1,6 +1,7 @@
 /**
  * Figures of the structure, with ceilings that only go down: long functions, long files, words that the glossary of DEVELOPERS.md replaces.
  * Where a ceiling is undercut by far, lower it; where it is passed, split or reword. Where a longer function is right, say why in the commit.
+ * Lengths are lines of code: a line that is only a comment counts for nothing, so that nothing is gained by leaving the argument out.
  */
 import { readdirSync, readFileSync, statSync } from 'node:fs';
 import { join, relative, resolve } from 'node:path';
@@ -22,16 +23,31 @@ interface Length {
   readonly lines: number;
 }
 
+/** For each line of a text, how many lines before it are more than a comment (the last entry: how many lines in all are). */
+function codeLinesBefore(text: string): number[] {
+  let inComment = false;
+  let count = 0;
+  const before = [0];
+  for (const line of text.split('\n').map((l) => l.trim())) {
+    const comment = inComment || line.startsWith('//') || line.startsWith('/*');
+    if (inComment || line.startsWith('/*')) inComment = !line.includes('*/');
+    if (!comment) count++;
+    before.push(count);
+  }
+  return before;
+}
+
 /** Functions with a body in braces, with the lines from first to last; those inside another count towards both. */
 function functionsOf(file: string, text: string): Length[] {
   const source = ts.createSourceFile(file, text, ts.ScriptTarget.Latest, true);
   const found: Length[] = [];
+  const before = codeLinesBefore(text);
   const visit = (node: ts.Node): void => {
     if (ts.isFunctionLike(node) && 'body' in node && node.body && ts.isBlock(node.body as ts.Node)) {
       const line = (position: number): number => source.getLineAndCharacterOfPosition(position).line;
       const owner = node.name ?? (ts.isVariableDeclaration(node.parent) ? node.parent.name : undefined);
       const name = `${relative(ROOT, file)} ${owner?.getText(source) ?? 'without a name'}`;
-      found.push({ name, lines: line(node.end) - line(node.getStart(source)) + 1 });
+      found.push({ name, lines: before[line(node.end) + 1]! - before[line(node.getStart(source))]! });
     }
     ts.forEachChild(node, visit);
   };
@@ -45,9 +61,9 @@ const functions = files.flatMap((file) => functionsOf(file, texts.get(file)!));
 const words = (lengths: readonly Length[]): string => lengths.map((f) => `${f.lines} ${f.name}`).join('\n');
 
 /** Ceilings: the figures when this was last lowered. */
-const LONGEST_FUNCTION = 116;
+const LONGEST_FUNCTION = 109;
 const OVER_60_LINES = 17;
-const FILES_OVER_300 = 38;
+const FILES_OVER_300 = 23;
 const PET_WORDS = 0;
 
 const PETS = /\bworked out\b|\bnought\b|\bby luck\b|\bis told\b|\bare told\b|\bnot told\b|\bmended\b|\bat one go\b/gi;
@@ -57,7 +73,7 @@ describe('structure', () => {
     expect(functions.length).toBeGreaterThan(2_000);
     const sample = functionsOf(
       'a.ts',
-      'function a() {\n  return 1;\n}\nconst b = () => {\n\n\n};\nconst c = () => 1;\n',
+      'function a() {\n  return 1;\n}\nconst b = () => {\n\n// why\n/* and\n how */\n\n};\nconst c = () => 1;\n',
     );
     expect(sample.map((f) => f.lines)).toEqual([3, 4]);
   });
@@ -70,7 +86,7 @@ describe('structure', () => {
 
   it('has no more long files than it had', () => {
     const long = files
-      .map((file) => ({ name: relative(ROOT, file), lines: texts.get(file)!.split('\n').length - 1 }))
+      .map((file) => ({ name: relative(ROOT, file), lines: codeLinesBefore(texts.get(file)!).at(-1)! - 1 }))
       .filter((file) => file.lines > 300);
     expect(long.length, words(long)).toBeLessThanOrEqual(FILES_OVER_300);
   });
