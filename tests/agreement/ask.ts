@@ -21,6 +21,7 @@ import { looseTimes } from '../../server/core/timing/tolerance';
 import type { TimeChoice } from '../../server/core/timing/program';
 import { formatTime } from '../../server/core/units/units';
 import { seeded, type Random } from '../support/random';
+import { askEditor } from './ask-editor';
 
 export interface Asked {
   /** One sentence a contradiction. */
@@ -70,6 +71,7 @@ function askRig(ask: Asker, document: RigDocument, facts: RigFacts, rig: number,
   askOpenings(ask, facts);
   askPairs(ask, facts);
   askSheet(ask, facts);
+  askEditor((fine, sentence) => ask.that(fine, sentence), document, facts);
   askOnly(ask, proof, effort);
   askFlow(ask, facts);
   askTolerance(ask, facts, seeded(seed + rig), effort.samples);

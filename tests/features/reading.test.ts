@@ -189,6 +189,38 @@ describe('inlay hints', () => {
     expect(first!.label).toBe('500 ms, missed by 100 ms');
   });
 
+  it('give that with the least to spare for a part that is placed several times, and all of them on pointing at it', () => {
+    const text = `part window(open) {
+  signal out = TP(full, open)
+  require pulse(out) >= 500 ms
+}
+rig twin {
+  medium air
+  chamber hall { volume 1 m3  pressure 1 bar }
+  chamber bank { volume 1 m3  pressure 1 bar }
+  door west { pocket 5 L  travel 100 ms }
+  stack hall > west > bank
+  controller { response 0 s }
+  sensor full on hall { pressure above 2 bar  clears below 1.5 bar }
+  place long = window(900 ms)
+  place short = window(700 ms)
+  drive west = long.out and short.out
+}`;
+    const [hint] = inlayHints(
+      documentOf(text),
+      { start: 0, end: text.length },
+      { drives: false, timers: false, requirements: true },
+    );
+    expect(hint!.label).toBe('least of 2: 700 ms, 200 ms to spare');
+    expect(hint!.explanation.replaceAll('\\', '').split('\n')).toEqual([
+      '- pulse(out) >= 500 ms (short): 700 ms, 200 ms to spare',
+      '- pulse(out) >= 500 ms (long): 900 ms, 400 ms to spare',
+    ]);
+    const hovered = hoverAt(documentOf(text), text.indexOf('pulse('), { causes: false })!.text;
+    expect(hovered).toContain('200 ms to spare');
+    expect(hovered).toContain('400 ms to spare');
+  });
+
   it('say so where a door never opens', () => {
     const text = LIFT.replace('TON(inlet_on, 1 s)', 'TON(inlet_on, 3 s)');
     const labels = inlayHints(documentOf(text), all, { drives: true, timers: false, requirements: false }).map(

@@ -35,6 +35,11 @@ export function askRig(document: RigDocument, rig: Rig, question: string, settin
   const requirement = found?.requirements.find(
     (r) => r.at.uri === document.uri && r.at.start >= at && r.at.end <= start + asked.length,
   );
+  if (!requirement && document.parsed().problems.length > 0)
+    return {
+      kind: 'problem',
+      message: 'The text has syntax errors, so nothing can be asked of it. Correct those first; caisson check lists them.',
+    };
   if (!requirement)
     return {
       kind: 'problem',

@@ -11,7 +11,7 @@ import { parseQuantity, unitNamed } from '../units/units';
 import { contextAt } from './completion-context';
 import { itemHover, itemNeeds } from './hover-item';
 import { code, escaped, paragraphs } from './markdown';
-import { requirementAt } from './requirement-at';
+import { requirementsAt } from './requirement-at';
 import { occurrenceAt } from './symbol-at';
 
 export interface Hover {
@@ -52,14 +52,19 @@ function requirementHover(document: RigDocument, token: Token): string | null {
   if (token.text !== 'require' && metricNamed(token.text) === undefined) return null;
   const statement = statementAround(document.parsed().tree.statements, token.span.start);
   if (statement?.kind !== 'require') return null;
-  const found = requirementAt(document, statement.span);
-  const text = found ? valueText(found) : '';
-  return found && text !== '' ? paragraphs(`**${escaped(text)}**`, escaped(found.verdict.message)) : null;
+  const found = requirementsAt(document, statement.span).filter((value) => valueText(value) !== '');
+  if (found.length === 0) return null;
+  return paragraphs(
+    ...found.flatMap((value) => {
+      const name = found.length > 1 ? `${escaped(value.requirement.text)}: ` : '';
+      return [`${name}**${escaped(valueText(value))}**`, escaped(value.verdict.message)];
+    }),
+  );
 }
 
 function statementAround(statements: readonly Statement[], offset: number): Statement | null {
   const found = statements.find((s) => offset >= s.span.start && offset < s.span.end);
-  return found?.kind === 'rig' ? statementAround(found.body, offset) : (found ?? null);
+  return found?.kind === 'rig' || found?.kind === 'part' ? statementAround(found.body, offset) : (found ?? null);
 }
 
 function tokenHover(document: RigDocument, token: Token): string | null {

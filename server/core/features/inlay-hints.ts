@@ -13,7 +13,7 @@ import { formatTime } from '../units/units';
 import { valueText } from '../metrics/requirement-value';
 import { firstStrokeWindows, itemsDeclaredAt, mainStroke, onTimes, rigAt } from './lookup';
 import { escaped } from './markdown';
-import { requirementAt } from './requirement-at';
+import { requirementsAt } from './requirement-at';
 import { occurrencesByStart } from './symbol-at';
 
 export interface Hint {
@@ -43,7 +43,7 @@ export function inlayHints(document: RigDocument, range: Span, options: HintOpti
 function statementsIn(statements: readonly Statement[], range: Span): Statement[] {
   return statements
     .filter((s) => s.span.start <= range.end && s.span.end >= range.start)
-    .flatMap((s) => (s.kind === 'rig' ? statementsIn(s.body, range) : [s]));
+    .flatMap((s) => (s.kind === 'rig' || s.kind === 'part' ? statementsIn(s.body, range) : [s]));
 }
 
 /** A constant that counts otherwise than written says so, whatever hints are wanted. */
@@ -102,12 +102,15 @@ function signalHint(document: RigDocument, name: Span, at: number): Hint | null 
   return { at, label: spans(times), explanation: `On from and to, counted from \`${trigger}\`.` };
 }
 
+/** In a part that is placed several times: the one with the least to spare, by name, and all of them on pointing at it. */
 function requireHint(document: RigDocument, span: Span): Hint | null {
-  const found = requirementAt(document, span);
-  if (!found) return null;
-  const label = valueText(found);
-  if (label === '') return null;
-  return { at: span.end, label, explanation: escaped(found.verdict.message) };
+  const found = requirementsAt(document, span).filter((value) => valueText(value) !== '');
+  const [first] = found;
+  if (!first) return null;
+  if (found.length === 1) return { at: span.end, label: valueText(first), explanation: escaped(first.verdict.message) };
+  const label = `least of ${found.length}: ${valueText(first)}`;
+  const all = found.map((value) => `- ${escaped(value.requirement.text)}: ${escaped(valueText(value))}`);
+  return { at: span.end, label, explanation: all.join('\n') };
 }
 
 function spans(times: readonly { readonly from: number | null; readonly to: number | null }[]): string {
