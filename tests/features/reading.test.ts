@@ -190,7 +190,7 @@ describe('inlay hints', () => {
   });
 
   it('give that with the least to spare for a part that is placed several times, and all of them on pointing at it', () => {
-    const text = `part window(open) {
+    const text = `part window(full, open) {
   signal out = TP(full, open)
   require pulse(out) >= 500 ms
 }
@@ -202,8 +202,8 @@ rig twin {
   stack hall > west > bank
   controller { response 0 s }
   sensor full on hall { pressure above 2 bar  clears below 1.5 bar }
-  place long = window(900 ms)
-  place short = window(700 ms)
+  place long = window(full, 900 ms)
+  place short = window(full, 700 ms)
   drive west = long.out and short.out
 }`;
     const [hint] = inlayHints(

@@ -38,7 +38,8 @@ export function askRig(document: RigDocument, rig: Rig, question: string, settin
   if (!requirement && document.parsed().problems.length > 0)
     return {
       kind: 'problem',
-      message: 'The text has syntax errors, so nothing can be asked of it. Correct those first; caisson check lists them.',
+      message:
+        'The text has syntax errors, so nothing can be asked of it. Correct those first; caisson check lists them.',
     };
   if (!requirement)
     return {
