@@ -57,6 +57,27 @@ describe('repeats', () => {
     expect(analyseTiming(rig).strokes[0]).toMatchObject({ repeat: 2040 * MS, strokesPerPeriod: 2, settlesAfter: 0 });
   });
 
+  it('a signal that settles late, and moves no door, has settled before the pattern begins', () => {
+    const rig = sketch({
+      response: 10 * MS,
+      sensors: { full: 'above', spare: 'above' },
+      signals: {
+        start: and('full', not('hold')),
+        hold: TOF('start', 2 * S),
+        gate_on: TOF('start', 500 * MS),
+        late: TON('full', 9 * S),
+        other_on: and('late', 'spare'),
+      },
+      doors: { ...doors, other: 100 * MS },
+      drives: { gate: 'gate_on', other: 'other_on' },
+    });
+    const [stroke] = analyseTiming(rig).strokes;
+    expect(stroke!.pattern!.from).toBeGreaterThanOrEqual(9 * S);
+    expect(stroke!.pattern!.to - stroke!.pattern!.from).toBe(2040 * MS);
+    for (const t of [5 * S, 12 * S, 100 * S, 1000 * S])
+      expect(stateAt(stroke, t).nets[netOf(rig, 'late')], `${t} µs`).toBe(t > 9 * S);
+  });
+
   it('strokes at different intervals repeat as a whole', () => {
     // After a stroke with odd the hold-off is 3 s, else 2 s: 3.04 and 2.04 by turns, 5.08 in all.
     const rig = sketch({

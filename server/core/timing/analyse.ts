@@ -1,4 +1,16 @@
-/** From a resolved rig to its facts about time. Pure; nominal times. */
+/**
+ * From a resolved rig to its facts about time. Pure; nominal times.
+ *
+ * The idea: a rig without a scenario still has one run that everybody means, the stroke that follows its trigger. It is found by trial
+ * instead of by reading the text: the rig is powered up and run until it rests, then each input is flipped alone and held, and a flip that
+ * moves a door is a trigger. The order of preference, each tried only where the one before gives nothing:
+ *  1. sensors, one stroke each, from the rig at rest;
+ *  2. a sensor going back, for a rig that strokes by itself as long as that sensor stands as it does (`invertedStrokes`);
+ *  3. switches;
+ *  4. one input after others have been turned (`waitingStrokes`);
+ *  5. power alone (`runFree`), where the rig never rests.
+ * A trial changes nothing for the next one: every one begins from the same snapshot of the engine.
+ */
 import { doorDrives } from '../model/logic';
 import type { Rig } from '../model/rig';
 import { formatTime } from '../units/units';
@@ -36,12 +48,14 @@ export function* timingOf(rig: Rig, options: TimingOptions = {}): Work<TimingFac
   const rest = yield* bringToRest(rig, program, inputs, budgetOf(options));
   const moving = doorsMovingForEver(rest);
   const moves = moving.length > 0;
+  // Strokes flip inputs from `inputs`; behaviours start from the same inputs with those turned that the rig waits for.
   const alone = yield* strokesOf(rig, program, options, inputs, rest);
   const waits = alone.length === 0 ? yield* waitingStrokes(rig, program, options, inputs, rest) : null;
   const strokes = waits?.strokes ?? alone;
   const turned = waits?.turned ?? [];
   const stopped = rest.trace.stopped;
   const before = (net: number) => inputs(net) !== turned.includes(net);
+  // Behaviours cost many times what the strokes do, and hovers or the diagram never read them: computed when first read, then kept.
   const behaviours = kept<readonly Behaviour[]>(() => behavioursOf(rig, program, before, strokes, budgetOf(options)));
   const facts: TimingFacts = {
     strokes,
@@ -80,7 +94,7 @@ function opensByItself(trace: Trace): boolean {
   return trace.doors.some((track) => track.moves.some((m) => m.to === 1));
 }
 
-/** Doors that stay open permanently, also beside some that go on moving. */
+/** Doors that stay open permanently, also beside some that go on moving. A trace that was stopped shows no settled position: none. */
 function openDoors(rig: Rig, { trace }: AtRest, moving: readonly number[]): number[] {
   if (trace.stopped) return [];
   return rig.doors.flatMap((_, index) => {
@@ -103,11 +117,13 @@ function* strokesOf(
   inputs: (net: number) => boolean,
   rest: AtRest,
 ): Work<StrokeFacts[]> {
+  // A run that was cut short has no state to flip inputs in; `incomplete`, or the loop, says so.
   if (rest.trace.stopped) return [];
   if (movesForEver(rest)) {
     const inverted = yield* invertedStrokes(rig, program, options, inputs);
     return inverted.length > 0 ? inverted : [yield* runFree(rig, rest)];
   }
+  // From here time zero is the moment of the flip.
   rest.engine.rebase();
   const flip = flipping(rig, rest.engine, inputs);
   const strokes = yield* flip(sensorTriggers(rig));
@@ -128,6 +144,7 @@ function flipping(
   return function* (triggers) {
     const strokes: StrokeFacts[] = [];
     for (const trigger of triggers) {
+      // The engine is shared by all trials; the snapshot makes each of them independent of those before.
       engine.restore(start);
       const stroke = yield* runStroke(rig, engine, trigger, !inputs(trigger.net));
       if (stroke) strokes.push(stroke);
@@ -149,6 +166,7 @@ function* waitingStrokes(
   const found = yield* whatItWaitsFor(rig, program, inputs, budgetOf(options));
   if (found === null) return null;
   const { turned, rest: held } = found;
+  // An input that was turned to get here is not flipped back: that would only undo the preparation.
   const others = (list: Trigger[]) => list.filter((t) => !turned.includes(t.net));
   const flip = flipping(rig, held.engine, inputs);
   const bySensor = yield* flip(others(sensorTriggers(rig)));
@@ -167,6 +185,7 @@ function* invertedStrokes(
 ): Work<StrokeFacts[]> {
   const strokes: StrokeFacts[] = [];
   for (const sensor of sensorTriggers(rig)) {
+    // Power comes with the sensor turned; its return to the value that the text gives is then the trigger's edge.
     const turned = (net: number) => (net === sensor.net ? !inputs(net) : inputs(net));
     const held = yield* bringToRest(rig, program, turned, budgetOf(options));
     if (held.trace.stopped || movesForEver(held)) continue;

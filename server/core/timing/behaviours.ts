@@ -1,6 +1,14 @@
 /**
  * What happens when things do not go by the plan: no trigger, the trigger held, chattering or lost, a manual switch thrown, power
  * lost. Moments tried: every instant of the stroke at which anything changes, and the middle of every stretch between two of them.
+ *
+ * Why these moments suffice in most rigs: between two instants the state differs only in how long timers have run and how far doors have
+ * gone, so what an operation does there differs only in times, up to where it changes the order of two events. The middle of each stretch
+ * is one witness of it. That is a sample, not a proof: "the worst of the moments tried" is claimed, with their number; every moment is
+ * covered by `proof`, which costs more than a keystroke allows.
+ *
+ * Cost: operations × moments × edges of a run. Each trial starts from a snapshot taken while one engine walks along the stroke once, so
+ * that the part before the operation is never run again.
  */
 import { pathsToKeepShut, ventsOfPath } from '../model/intent';
 import type { Rig } from '../model/rig';
@@ -17,6 +25,7 @@ import { intersectAll, openStretches } from './windows';
 /** Moments tried per stroke; spread evenly where there are more. Large rigs get fewer, so that the cost grows with their size only. */
 const MOST_MOMENTS = 40;
 const FEWEST_MOMENTS = 8;
+/** Edges of the stroke itself, times operations and moments: beyond it moments are thinned out. */
 const EDGES_TRIED = 8_000;
 /** Edges that a disturbed run may take before its states are compared: most fall quiet sooner. */
 const PATIENCE = 400;
@@ -46,6 +55,7 @@ export function* behavioursOf(
   const engine = createEngine(rig, { program, inputs, budget });
   const powerUp = engine.snapshot();
   const pattern = yield* patternWork(engine);
+  // The first row: power comes and nothing is operated. Everything since power-up counts, including what F_TRIG does at its first look.
   found.push({
     ...outcomeSince(pathsToKeepShut(rig), engine, powerUp, doorsAreQuiet(engine, pattern)),
     situation: 'no-trigger',
@@ -54,6 +64,7 @@ export function* behavioursOf(
     tried: 1,
   });
   if (engine.stopped) return found;
+  // A rig that runs by itself has no trigger to lose or to chatter; switches and power are tried where its pattern closed.
   if (strokes.every((stroke) => stroke.trigger.kind === 'power')) {
     found.push(...(yield* worstOf(rig, engine, [], switchesAndPower(rig, inputs))));
     return [...found, ...strokes.map((stroke) => held(rig, stroke))];
@@ -70,6 +81,7 @@ function* strokeBehaviours(
   budget: number,
 ): Work<Behaviour[]> {
   const sensor = stroke.trigger;
+  // The trigger of an inverted stroke stands turned before its edge, whatever the text's starting value.
   const before = (net: number) => (net === sensor.net ? !stroke.becomes : inputs(net));
   const { engine } = yield* bringToRest(rig, program, before, budget);
   engine.rebase();
@@ -96,6 +108,7 @@ function switchesAndPower(rig: Rig, inputs: (net: number) => boolean): Operation
     situation: 'switch',
     input: s.name,
     apply: (engine) => engine.setInput(s.net, !inputs(s.net)),
+    // A switch stated to vent a path is meant to open it: that is no fault of the operation.
     paths: paths.filter((path) => !ventsOfPath(rig, path).some((vent) => vent.switch === index)),
   }));
   return [...switches, { situation: 'power', input: '', apply: (engine) => engine.setPower(false), paths }];
@@ -113,8 +126,10 @@ function* worstOf(
   trigger: (engine: Engine) => void = () => {},
 ): Work<Behaviour[]> {
   const worst: (Behaviour | null)[] = operations.map(() => null);
+  // Every operation from one state; `engine` stands there again afterwards.
   function* tryAll(at: number | null): Work<void> {
     const state = engine.snapshot();
+    // With all doors shut and resting shut, power loss moves nothing: the answer is that of the first trial.
     const still = at !== null && engine.allShut() && rig.doors.every((door) => door.rest === 'closed');
     for (const [i, operation] of operations.entries()) {
       if (at === null && operation.situation === 'lost') continue;
@@ -142,6 +157,7 @@ function* worstOf(
 }
 
 function momentsOf(stroke: StrokeFacts, most: number): number[] {
+  // Beyond the pattern's end the run repeats, so an operation there does what it did one period earlier.
   const until = stroke.pattern?.to ?? stroke.trace.end;
   const times = new Set<number>([0]);
   for (const edge of stroke.trace.edges) if (edge.t <= until) times.add(edge.t);
@@ -153,6 +169,7 @@ function momentsOf(stroke: StrokeFacts, most: number): number[] {
     return middle > t ? [t, middle] : [t];
   });
   if (moments.length <= most) return moments;
+  // Evenly by number, not by time: dense stretches are where orders of events change.
   return Array.from({ length: most }, (_, i) => moments[Math.floor((i * moments.length) / most)]!);
 }
 
@@ -166,6 +183,7 @@ function held(rig: Rig, stroke: StrokeFacts): Behaviour {
     straightThrough: stroke.straightThrough.flatMap(({ path, intervals }) =>
       intervals.map((interval) => ({ path, interval })),
     ),
+    // The stroke as followed is the answer: its trace already holds the trigger.
     settles: stroke.pattern === null && stroke.trace.stopped === null ? stroke.trace.end : null,
     tried: 1,
   };
@@ -174,6 +192,7 @@ function held(rig: Rig, stroke: StrokeFacts): Behaviour {
 /** Flips the sensor on and off several times at short intervals, the last time off: the interval with the worst outcome. */
 function* worstChatter(rig: Rig, engine: Engine, rest: Snapshot, stroke: StrokeFacts): Work<Behaviour> {
   const { net, name } = stroke.trigger;
+  // From about one response or scan, where chatter is half swallowed, to 200 ms, a slow contact (both common practice, no source).
   const step = Math.max(1000, rig.controller.time.nominal);
   let worst: Behaviour | null = null;
   for (const interval of [step, 2 * step, 5 * step, 200_000]) {
@@ -190,6 +209,7 @@ function* worstChatter(rig: Rig, engine: Engine, rest: Snapshot, stroke: StrokeF
 
 /** What the doors did since `state`; times from there. */
 function outcomeSince(paths: readonly Path[], engine: Engine, state: Snapshot, quiet: boolean): Outcome {
+  // Most operations move nothing; then no track need be built.
   if (engine.moves.length === state.doors.moves && engine.allShut()) {
     return { leftOpen: [], straightThrough: [], settles: quiet ? engine.now - state.now : null };
   }
@@ -200,6 +220,7 @@ function outcomeSince(paths: readonly Path[], engine: Engine, state: Snapshot, q
     const open = intersectAll(path.doors.map((door) => stretches[door]!.map((s) => s.notShut)));
     return open.map((interval) => ({ path, interval: since(interval, state.now) }));
   });
+  // In a run that goes on nothing is "left" open: an opening cut off by its end would only look endless.
   return { leftOpen: quiet ? leftOpen : [], straightThrough, settles: quiet ? engine.now - state.now : null };
 }
 
@@ -208,6 +229,10 @@ const since = (x: Interval, zero: number): Interval => ({
   to: x.to === null ? null : x.to - zero,
 });
 
+/**
+ * Ranking of outcomes, worst first: time with a path straight open (that loses the charge), then doors left open, then how long it takes
+ * to settle. Of equals the earliest moment stays, so that the answer does not depend on how many moments were tried.
+ */
 function isWorse(a: Outcome, b: Outcome): boolean {
   const lengthA = openLength(a);
   const lengthB = openLength(b);

@@ -1,8 +1,16 @@
-/** Chains of causes: from an edge or a door move back to the operation from outside that led to it. */
+/**
+ * Chains of causes: from an edge or a door move back to the operation from outside that led to it.
+ *
+ * The engine keeps one cause per edge: the last change that made the element look (`Network.touch`), or for a timer the change that
+ * started it. So causes form a forest whose roots are operations (cause −1), `cause < index` always holds, and following it is linear. One
+ * cause out of several inputs is a choice: the last to come is the one that decided the moment, which is what "why does it open then" asks.
+ * The times along a chain add up: each edge comes `response + preset` after its cause (`orders/trace-forms.ts` relies on it).
+ */
 import type { Rig } from '../model/rig';
 import type { CauseLink } from './facts';
 import type { DoorMove, NetEdge, Trace } from './trace';
 
+/** A free-running oscillator makes chains as long as the run; beyond this the oldest links are left out. */
 const LONGEST_CHAIN = 1000;
 
 function linkOf(rig: Rig, edge: NetEdge): CauseLink {

@@ -1,4 +1,10 @@
-/** A rig whose signals switch by themselves: the moment of the trigger within their course decides the times of a stroke. */
+/**
+ * A rig whose signals switch by themselves: the moment of the trigger within their course decides the times of a stroke.
+ *
+ * The facts of a stroke hold for one phase between trigger and clock, the one in which the rig happened to come to rest. Rather than try
+ * phases (each gives other times, and there are as many as microseconds in a period), what depends on the phase is named, so that checks
+ * can say which doors' times are one case out of many.
+ */
 import { drivesOf, sourcesOf } from '../model/logic';
 import type { Rig } from '../model/rig';
 import type { StrokeFacts } from './facts';
@@ -21,6 +27,7 @@ export interface Clock {
 export function clockOf(rig: Rig, { trigger, trace, doors }: StrokeFacts): Clock | null {
   if (trigger.kind === 'power') return null;
   const { edges } = trace;
+  // Causes come before their effects in the record, so one pass from the front knows every edge's root.
   const byItself: boolean[] = [];
   edges.forEach((edge, i) => {
     byItself[i] = edge.cause < 0 ? edge.net !== trigger.net : byItself[edge.cause]!;
@@ -28,6 +35,7 @@ export function clockOf(rig: Rig, { trigger, trace, doors }: StrokeFacts): Clock
   const isClock = (i: number): boolean => byItself[i]! && edges[i]!.cause < 0;
   const roots = new Set(edges.filter((_, i) => isClock(i)).map((edge) => edge.net));
   if (roots.size === 0) return null;
+  // By the network, not by causes of this run: a clock that happened not to matter this time may the next.
   const dependent = doors.flatMap(({ door, windows }) => {
     const sources = sourcesOf(
       rig,

@@ -1,4 +1,14 @@
-/** The changing state of a control network in dense columns: kept, brought back and compared as a whole. */
+/**
+ * The changing state of a control network in dense columns: kept, brought back and compared as a whole.
+ *
+ * Everything that decides the future is here or in `Doors`, and nothing else is; that is what makes snapshots exact and "equal words, equal
+ * future" true (`addKey`). What only explains the past (causes, records) is left out of comparisons. Invariants between two instants:
+ *  - `index[f]` is the row of function f's truth table for the present `values` (for wide functions it is not used);
+ *  - `timers` holds exactly the elements whose time runs, each with a due time not before the present;
+ *  - each lane is ordered by due time, because all its changes take the same response; `laneAgenda` holds the head of each lane that is
+ *    not empty, and is left unused where there is one lane only;
+ *  - no change is due at or before the present: an instant ends only when its rounds are done.
+ */
 import { Agenda } from './heap';
 import type { AgendaState } from './heap';
 import { Lane } from './lane';
@@ -70,13 +80,16 @@ export class Columns {
     packBits(this.values, nets, parts);
     packBits(this.previous, elements, parts);
     packBits(this.output, elements, parts);
+    // With power on, inputs are the values of their nets already.
     if (!powered) packBits(this.inputs, nets, parts);
     for (let i = 0; i < elements.length; i++) {
       const e = elements[i]!;
+      // Sparse and self-describing: negative words are counters, others timers, so two different states never give one list of words.
       if (this.counts[e] !== 0) parts.push(-1 - e, this.counts[e]!);
       if (this.timers.has(e)) parts.push(e, this.timers.dueTime(e) - now);
     }
     for (const lane of this.lanes) {
+      // Separates the lanes: no other word is a fraction, so that changes cannot be read as those of another lane.
       parts.push(-0.5);
       lane.each((time, change) => {
         if (has[change >> 1] === 1) parts.push(time - now, change);
@@ -98,6 +111,7 @@ export class Columns {
     this.timers.shift(by);
     for (const lane of this.lanes) {
       const flat = lane.save();
+      // Rows of (time, change, cause, preset): the edges that causes point to belong to the record that ends here.
       for (let i = 0; i < flat.length; i += 4) {
         flat[i]! += by;
         flat[i + 2] = -1;
@@ -129,7 +143,7 @@ export class Columns {
   }
 }
 
-/** Appends the bits of `bytes` at the places of `list`, thirty to a number. */
+/** Appends the bits of `bytes` at the places of `list`, thirty to a number: words stay small non-negative integers, which are never boxed. */
 function packBits(bytes: Uint8Array, list: Int32Array, into: number[]): void {
   let word = 0;
   let bit = 0;

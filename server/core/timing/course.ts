@@ -1,6 +1,10 @@
 /**
  * Reading what the event engine recorded. A course of events is one stroke from its trigger with its repeats, the rig at rest, or a
  * scenario: openings of doors with why they open and close, pulses of nets, moments of doors.
+ *
+ * Everything above (metrics, checks, diagram, sheet, comparison with logs) reads traces through this file, so that an opening, a pulse or
+ * "the path stands open" means the same to all of them. Nothing is judged here. Chains of causes are getters: they grow with the number
+ * of doors that set each other off, and most readers want the times alone.
  */
 import { doesArrive, lastAt } from '../model/motion';
 import type { Condition, DoorEvent, Rig } from '../model/rig';
@@ -76,6 +80,7 @@ export interface TimedRig {
   readonly timing: TimingFacts;
 }
 
+/** Kept by stroke. Asked for with another rig object, a stroke gets a course anew, so that names and places are those of that rig. */
 const COURSES = new WeakMap<StrokeFacts, Course>();
 
 /** The courses of the default strokes, one per trigger. */
@@ -142,6 +147,7 @@ export function partText(opening: Beginning, part: Interval): string {
 /** Times when a net is on; the last has no end where the trace ends first. Zero-width pulses are included. */
 export function pulsesOf(trace: Trace, net: number): Interval[] {
   const pulses: Interval[] = [];
+  // `since` is when the net last went on, null while it is off: edges of one net alternate, but a wide pulse may span the start.
   let since: number | null = trace.initial[net] ? trace.start : null;
   for (const edge of trace.edges) {
     if (edge.net !== net) continue;
@@ -159,6 +165,8 @@ export function pulsesOf(trace: Trace, net: number): Interval[] {
 export function whenTrue(trace: Trace, condition: Condition): Interval[] {
   const outside = (list: readonly Interval[]): Interval[] => complement(list, trace.start, Infinity);
   const both = (a: readonly Interval[], b: readonly Interval[]): Interval[] => intersectAll([a, b]);
+  // Sets of instants instead of values: `and` is intersection, `not` the complement up to infinity, `or` by De Morgan's law. Intervals
+  // stay ascending and apart under all of them, except xor, which is sorted.
   return fold<Interval[]>(condition, {
     net: (net) => pulsesOf(trace, net).filter((i) => lengthOf(i) > 0),
     door: (door) => openStretches(trace.doors[door]!, trace.start, trace.end).map((s) => s.notShut),
@@ -172,6 +180,7 @@ export function whenTrue(trace: Trace, condition: Condition): Interval[] {
 
 /** Value of a net just after `t`. */
 export function netAt(trace: Trace, net: number, t: number): boolean {
+  // The last edge at or before t decides: values are right-continuous.
   for (let i = lastAt(trace.edges, t); i >= 0; i--) if (trace.edges[i]!.net === net) return trace.edges[i]!.value;
   return trace.initial[net]!;
 }
@@ -179,6 +188,7 @@ export function netAt(trace: Trace, net: number, t: number): boolean {
 /** Every event of a door, in order of time: it leaves its seat, is fully open, starts to close from there, is shut. */
 export function doorEvents(track: DoorTrack): { readonly t: number; readonly event: DoorEvent }[] {
   return track.moves.flatMap((move, i) => {
+    // A door turned round midway neither "opens" nor "closes" anew: those two are events of leaving an end position.
     const ends: DoorEvent = move.to === 1 ? 'opened' : 'shuts';
     const begins: DoorEvent[] = move.to === 1 ? (move.from === 0 ? ['opens'] : []) : move.from === 1 ? ['closes'] : [];
     const begun = begins.map((event) => ({ t: move.t, event }));
@@ -206,6 +216,7 @@ export function pathOpen(rig: Rig, trace: Trace, path: Path): Interval[] {
 
 /** What of an open stretch comes before its vent is thrown. */
 function beforeVenting(trace: Trace, path: Path, vent: Vent, open: Interval): Interval[] {
+  // The switch may act within the same instant, before its own edge has an interval of any length: then causes tell.
   if (path.doors.some((door) => isOpenedBy(trace, door, open.from, vent.net))) return [];
   const thrown = thrownTimes(trace, vent).find((t) => meet(t, open) !== null);
   if (!thrown) return [open];

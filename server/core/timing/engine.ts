@@ -6,6 +6,16 @@
  * run out one after the other, those that feed others first (in a loop: as written), each followed by rounds: one whose input goes off
  * in them gives nothing; then the doors, which see the settled values only. In scan style the inputs are read, the elements evaluated
  * in written order, and timers seen at the instant of the scan; a scan that can change nothing is passed over.
+ *
+ * Why a stepper of events and not of time: a preset of minutes beside responses of a millisecond would take millions of empty steps, and any
+ * step but one microsecond would round. Here the cost is that of the changes alone. Why whole microseconds: sums of times are exact, so
+ * "at the same moment" is a question of equality, states can be compared bit by bit (`pattern.ts`), and two orders of adding the same
+ * presets give the same moment.
+ *
+ * Invariants, between two instants: `now` never goes back (except by `restore` and `rebase`); no pending operation is earlier than `now`,
+ * and every lane head and timer is later, unless the engine has stopped or a timer waits for its scan; `operations` are ordered by time,
+ * those of one time in the order entered; the drives counted in `Doors` are the driving nets that are on. Values are right-continuous:
+ * until the next instant they are what the last one left.
  */
 import type { Rig } from '../model/rig';
 import type { ColumnsState } from './columns';
@@ -84,9 +94,12 @@ export class Engine {
   private readonly isInput: readonly boolean[];
   private readonly recording: boolean;
   private readonly budget: number;
+  /** Power is there: without it inputs are remembered but not seen, and nothing is under way. */
   private operations: Operation[] = [];
   private power = true;
+  /** Power has just come: the first evaluation is still to be done, at `now`. */
   private waking = true;
+  /** Scan style: scans are at `scanOrigin + k · scan`; `nextScan` is the next that can change anything, `Infinity` if none can. */
   private scanOrigin = 0;
   private nextScan = Infinity;
   private initial: Uint8Array;
@@ -151,6 +164,7 @@ export class Engine {
     if (this.stopped !== null) return Infinity;
     if (this.waking) return this.now;
     const outside = this.operations.length > 0 ? this.operations[0]!.t : Infinity;
+    // In scan style an operation is an instant of its own: the input changes then, though the program sees it at the next scan.
     if (this.program.style === 'scan') return Math.min(outside, this.nextScan);
     const due = this.network.nextDue();
     const expiry = this.network.columns.timers.nextTime;
@@ -212,6 +226,7 @@ export class Engine {
     if (this.operations.length > 0) this.takeOperations(t);
     if (this.program.style === 'scan') this.scanInstant(t);
     else this.responseInstant(t);
+    // Doors last, once: a drive that went off and on again within the instant moves nothing.
     this.doors.settle(t, this.power, this.recording);
     if (this.network.edges.count >= this.budget) this.stopped ??= { reason: 'budget' };
   }
@@ -238,6 +253,7 @@ export class Engine {
     this.network.columns.addKey(words, program.whole, now, this.power);
     this.doors.addKey(words, now);
     if (program.style === 'scan') {
+      // The phase within the scan is state, too: an input meets the next scan by it.
       words.push((now - this.scanOrigin) % program.scan, this.nextScan === Infinity ? -1 : this.nextScan - now);
     }
     for (const operation of this.operations) words.push(operation.t - now, operation.net, operation.value ? 1 : 0);
@@ -374,6 +390,7 @@ export class Engine {
     const { network } = this;
     if (network.nextDue() === t) network.takeDue();
     let loop = network.settle();
+    // One timer, then rounds, then the next: whatever the first one does at this moment can still cut the second one off.
     while (loop === null && network.columns.timers.nextTime === t) {
       network.runOutNext();
       loop = network.settle();
@@ -409,6 +426,7 @@ export class Engine {
     if (this.program.style === 'response') return this.network.offer(net, value);
     if (columns.values[net] === value) return;
     this.network.change(net, value, -1, 0);
+    // At a scan's own moment it is that scan which sees the change: operations are taken before it.
     this.nextScan = Math.min(this.nextScan, this.scanFrom(this.now));
   }
 
@@ -417,9 +435,11 @@ export class Engine {
     this.power = on;
     if (on) {
       const { inputs } = this.network.columns;
+      // Power loss has set all nets off; inputs that stand on go on with power, before the first evaluation.
       inputs.forEach((value, net) => value === 1 && this.network.change(net, 1, -1, 0));
       return this.wake();
     }
+    // Every net off, every block as before its first call, every door on its way to rest; no scans until power returns.
     this.network.powerOff();
     this.doors.touchAll();
     this.waking = false;
@@ -428,6 +448,7 @@ export class Engine {
 
   private driveDoors(net: number, value: number, edge: number): void {
     const { driveStart, driveDoor } = this.program;
+    // Counted, not looked up: a door with several drives opens while any is on, and each change costs one addition.
     for (let i = driveStart[net]!, end = driveStart[net + 1]!; i < end; i++) {
       this.doors.countDrive(driveDoor[i]!, value === 1 ? 1 : -1);
       this.doors.touch(driveDoor[i]!, edge);

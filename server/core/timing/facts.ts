@@ -1,4 +1,7 @@
-/** Facts about time of one rig: what `timing`, hovers, checks, requirements and the diagram read. Whole microseconds from the trigger's edge. */
+/**
+ * Facts about time of one rig: what `timing`, hovers, checks, requirements and the diagram read. Whole microseconds from the trigger's
+ * edge. Facts are immutable; some of their parts are getters that compute when first read and keep what they found.
+ */
 import type { Path } from '../model/stages';
 import type { Trace } from './trace';
 

@@ -1,4 +1,11 @@
-/** What feeds what at one moment: orders in which each comes after those that feed it. */
+/**
+ * What feeds what at one moment: orders in which each comes after those that feed it.
+ *
+ * Two orders of this kind decide what happens within one instant: that of joins, which must each change once at most, and that of timers
+ * due together. Both have to depend on the wiring and not on how the text happens to be arranged, save where the wiring leaves a choice. So:
+ * contract loops to single points (their order is not defined by feeding), then list what remains in topological order, taking of all that
+ * are free the one written first. The result is unique for a given network.
+ */
 import { Agenda } from './heap';
 
 export interface FeedingOrder {
@@ -18,6 +25,7 @@ export function feedingOrder(count: number, fed: (element: number) => readonly n
   const loopOf = loopsOf(count, fed);
   const members: number[][] = Array.from({ length: count }, () => []);
   for (let e = 0; e < count; e++) members[loopOf[e]!]!.push(e);
+  // Edges between loops only, counted with repetition: each is taken off once when its feeder is placed.
   const waitsFor = new Int32Array(count);
   const looped = new Uint8Array(count);
   for (let e = 0; e < count; e++) {
@@ -26,6 +34,7 @@ export function feedingOrder(count: number, fed: (element: number) => readonly n
       else waitsFor[loopOf[next]!]!++;
     }
   }
+  // The agenda serves as a priority queue here, its "times" being places in the text.
   const free = new Agenda(count);
   for (let e = 0; e < count; e++) if (loopOf[e] === e && waitsFor[e] === 0) free.set(e, e);
   const rank = new Int32Array(count);
@@ -52,6 +61,8 @@ function loopsOf(count: number, fed: (element: number) => readonly number[]): In
   const loopOf = new Int32Array(count).fill(-1);
   const seen = new Int32Array(count).fill(-1);
   const low = new Int32Array(count);
+  // `path` is the recursion made explicit: an element and the next of its successors to visit. Networks may be chains of thousands of
+  // elements, deeper than a call stack. `low[e]`: the earliest number reachable from e by tree edges and at most one edge back.
   const stack: number[] = [];
   const path: { readonly e: number; readonly next: readonly number[]; at: number }[] = [];
   let number = 0;
@@ -76,6 +87,7 @@ function loopsOf(count: number, fed: (element: number) => readonly number[]): In
       const above = path[path.length - 1];
       if (above) low[above.e] = Math.min(low[above.e]!, low[e]!);
       if (low[e] !== seen[e]) continue;
+      // e is the root of its component: all above it on the stack, and nothing else, belongs to it.
       const members = stack.splice(stack.lastIndexOf(e));
       const first = Math.min(...members);
       for (const member of members) loopOf[member] = first;

@@ -1,6 +1,11 @@
 /**
  * Guaranteed ranges: for every value inside the tolerances, corners or not. The corners give the causes and a first range; the cells
  * of all orders of events give the guarantee. What could not be covered within the budget says so.
+ *
+ * Why both: corners are cheap, name the causes, and are exact where times only add up; but a number that turns round inside the ranges
+ * (two timers that race, a door caught midway) has its worst value at no corner. The cells bound it there. The two ranges are merged
+ * outwards, never inwards: each value seen anywhere inside the tolerances is a value that can happen, so the union is still attained or
+ * bounded, and only `guaranteed` claims that nothing lies beyond.
  */
 import type { Rig } from '../model/rig';
 import type { TimingOptions } from './analyse';
@@ -51,7 +56,9 @@ export function* guaranteeWork(
           nominal: corner?.nominal ?? null,
           min: Math.min(corner?.min ?? Infinity, covered?.min ?? Infinity),
           max: Math.max(corner?.max ?? -Infinity, covered?.max ?? -Infinity),
+          // One order over the whole box: every moment is one sum there, so its range is the exact stack-up.
           additive: covered?.oneOrder ?? false,
+          // Whatever either way did not meet may be absent: not knowing is no presence.
           mayBeAbsent: (corner?.mayBeAbsent ?? true) || (covered?.absent ?? true),
           guaranteed: covered?.covered ?? false,
           causes: corner?.causes ?? [],

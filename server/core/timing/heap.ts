@@ -1,8 +1,16 @@
-/** Priority queue of numbered sources, each with at most one due time: the agenda of the event engine. */
+/**
+ * Priority queue of numbered sources, each with at most one due time: the agenda of the event engine.
+ *
+ * Why a heap with positions: a timer that is cut off has to leave the queue. The usual alternative, leaving stale entries to be skipped
+ * when they surface, lets a retriggered off-delay fill the queue and makes two equal states look different, which `columns.addKey` must not.
+ */
 
 /**
  * Binary heap over ids `0 … size-1` with change and removal by id, O(log n) each. Keys are whole microseconds; of equal keys the one
  * that stands first in `order` comes first, by default in order of the ids.
+ *
+ * Invariants: `heap[0 … count-1]` holds each entered id once, no child before its parent (`before`); `position[id]` is its place there,
+ * −1 where it is not entered; `keys[id]` means something only while it is entered.
  */
 export class Agenda {
   private readonly heap: Int32Array;
@@ -47,6 +55,7 @@ export class Agenda {
     }
     const before = this.keys[id]!;
     this.keys[id] = time;
+    // Only one direction can be wrong: the rest of the heap was in order.
     if (time < before) this.siftUp(at, id);
     else this.siftDown(at, id);
   }
@@ -57,6 +66,7 @@ export class Agenda {
     this.position[id] = -1;
     const last = this.heap[--this.count]!;
     if (last === id) return;
+    // The hole is filled with the last leaf, which may come from another branch: it can belong further up or further down.
     if (this.before(last, id)) this.siftUp(at, last);
     else this.siftDown(at, last);
   }
@@ -66,11 +76,12 @@ export class Agenda {
     this.count = 0;
   }
 
-  /** Moves every due time by the same amount. */
+  /** Moves every due time by the same amount: order is kept, so the heap stays as it is. */
   shift(by: number): void {
     for (let i = 0; i < this.count; i++) this.keys[this.heap[i]!]! += by;
   }
 
+  /** The array as it is, not only its set: a restored heap runs out in the same order, ties included. */
   save(): AgendaState {
     return { heap: this.heap.slice(0, this.count), keys: this.keys.slice() };
   }
@@ -91,6 +102,7 @@ export class Agenda {
   private siftUp(from: number, id: number): void {
     const { heap, position } = this;
     let at = from;
+    // The hole moves, not the entry: each level costs one write instead of a swap.
     while (at > 0) {
       const parentAt = (at - 1) >> 1;
       const parent = heap[parentAt]!;

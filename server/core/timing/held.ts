@@ -11,6 +11,9 @@ const BUDGET = 5_000;
 /**
  * By what the network comes to, where that is known (`isHeldOpen`). Where it keeps a past (a latch, a counter, a loop), each sensor is tried
  * the other way round in the event engine: one holds the door if the settled rig then shuts it and does not open it again.
+ *
+ * Logic first, because a truth value that is the same for every past is certain and costs nothing; the experiment is for the rest. One
+ * sensor at a time: a door held by either of two sensors is held by both inputs as they stand, and reporting it as left open would be right.
  */
 export function isHeldByInputs(rig: Rig, door: number, start: (net: number) => boolean): boolean {
   if (isHeldOpen(rig, door, start)) return true;
@@ -19,6 +22,7 @@ export function isHeldByInputs(rig: Rig, door: number, start: (net: number) => b
   const engine = createEngine(rig, { budget: BUDGET, inputs: start });
   closePattern(engine);
   if (engine.stopped || engine.doorPosition(door) === 0) return false;
+  // The change is to be seen at once, and by all experiments alike: in scan style they begin at a scan.
   engine.alignToScan();
   const rest = engine.snapshot();
   return rig.sensors.some((sensor) => {

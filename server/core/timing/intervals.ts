@@ -1,4 +1,9 @@
-/** Half-open intervals of time `[from, to)`, `to` null where there is no end: what two have in common, and their length. */
+/**
+ * Half-open intervals of time `[from, to)`, `to` null where there is no end: what two have in common, and their length.
+ *
+ * Half-open, so that two that touch share nothing and a moment belongs to exactly one of two that follow each other. `null` and not
+ * `Infinity` in what is kept: JSON has no infinity.
+ */
 import type { Interval } from './facts';
 
 const end = (i: Interval): number => i.to ?? Infinity;
@@ -29,6 +34,7 @@ export function pairsThatMeet<A, B>(
   const found: (readonly [A, B, Interval])[] = [];
   let first = 0;
   for (const x of a) {
+    // What ends before x begins ends before every later x begins, too: `first` never goes back, so the sweep is linear in pairs found.
     while (first < b.length && end(spanB(b[first]!)) <= spanA(x).from) first++;
     for (let j = first; j < b.length && spanB(b[j]!).from < end(spanA(x)); j++) {
       const both = meet(spanA(x), spanB(b[j]!));

@@ -1,6 +1,11 @@
 /**
  * Joins: logic without response. In each round they settle before anything else looks, so that a join changes once a round at most, and
  * a name for a part of an expression changes nothing.
+ *
+ * A join without this rule would be a gate of no delay that sees its inputs one after the other: `a and not b` with both changing at one
+ * moment would give a pulse of no width, or not, by the order of two lines. Evaluating along the feeding order removes that: when a join's
+ * turn comes, everything that can change its inputs in this round has been settled. Each join then changes at most once a round, by
+ * induction along the order; a loop has no such order and is settled as one (`settleLoop`).
  */
 import type { Columns } from './columns';
 import { Agenda } from './heap';
@@ -22,7 +27,7 @@ export interface JoinedNetwork {
 export class Joins {
   private readonly program: Program;
   private readonly network: JoinedNetwork;
-  /** Joins that are to look, in the order in which they feed each other. */
+  /** Joins that are to look, in the order in which they feed each other: a join of rank r touches only ranks above r, outside its loop. */
   private readonly waiting: Agenda;
 
   constructor(program: Program, network: JoinedNetwork) {
@@ -51,6 +56,7 @@ export class Joins {
     while (waiting.nextTime < Infinity) {
       const e = waiting.nextId;
       if (looped[e] === 1) {
+        // The head of the agenda is a join of a loop, so all that feeds the loop from outside has settled.
         const loop = this.settleLoop(loopOf[e]!);
         if (loop !== null) return loop;
         continue;
@@ -74,6 +80,8 @@ export class Joins {
     const { output } = network.columns;
     const { outputNet, input0 } = program;
     const before = new Map<number, number>();
+    // Turning together from the same values is the one reading that does not depend on the order of lines. n joins that settle do so
+    // in few steps in any circuit we met; one that has not after four times its elements goes through its states without end.
     for (let left = 64 + 4 * program.elements; ; left--) {
       const turns = this.takeLoop(loop).filter((e) => network.valueOf(input0[e]!) !== output[e]);
       if (turns.length === 0) break;
@@ -84,6 +92,7 @@ export class Joins {
         this.turn(outputNet[e]!, loop, network.touchCause[e]!);
       }
     }
+    // Outside, one change each from before to after: values on the way had no width. In the order of the text, not of the turning.
     for (const [e, value] of [...before].sort((a, b) => a[0] - b[0]))
       if (output[e] !== value) network.announce(outputNet[e]!, output[e]!, network.touchCause[e]!, 0);
     return null;

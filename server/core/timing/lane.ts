@@ -1,4 +1,9 @@
-/** Changes on their way: queues that the event engine moves net changes through. */
+/**
+ * Changes on their way: queues that the event engine moves net changes through. A response is a transport delay, which swallows
+ * nothing: any number of changes of one net may be under way at once, and come out as far apart as they went in. Since all changes of one
+ * response time take equally long, they never overtake each other: a plain queue holds them in order of due time, and only the heads of
+ * the queues need a heap. Rigs have one to a few response times, so that heap is tiny, and mostly left out altogether.
+ */
 
 /** Changes of one delta step, in columns; emptied and used again. */
 export class Changes {
@@ -16,7 +21,10 @@ export class Changes {
     this.preset[row] = preset;
   }
 
-  /** Stable order by net: the order of declaration. Lists are short, so by insertion. */
+  /**
+   * Stable order by net: the order of declaration, and for one net the order entered; `applyCurrent` counts on both. Lists are short, so
+   * by insertion.
+   */
   sort(): void {
     const { change, cause, preset } = this;
     for (let i = 1; i < this.count; i++) {
@@ -47,7 +55,10 @@ export class Changes {
   }
 }
 
-/** First in, first out: changes that all take the same response, so they come out in the order they went in. */
+/**
+ * First in, first out: changes that all take the same response, so they come out in the order they went in. A ring in columns: the
+ * rows in use are `head … head + size - 1`, counted modulo the length, which is a power of two so that `&` wraps.
+ */
 export class Lane {
   private times = new Float64Array(16);
   private changes = new Int32Array(16);

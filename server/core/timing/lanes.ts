@@ -1,4 +1,7 @@
-/** A trace as named two-valued lanes: what the exports write. Inner elements of a signal have no name of their own and are left out. */
+/**
+ * A trace as named two-valued lanes: what the exports write. Inner elements of a signal have no name of their own and are left out.
+ * A door has three positions that matter (shut, on its way, fully open) and readers of such files know two values, so it takes two lanes.
+ */
 import type { Rig } from '../model/rig';
 import type { Trace } from './trace';
 import { openStretches } from './windows';
@@ -49,6 +52,7 @@ export function laneTrace(rig: Rig, trace: Trace): LaneTrace {
   const changes: LaneChange[] = [];
   const laneOfNet = new Map<number, number>();
   for (const { name, net } of [...rig.switches, ...rig.sensors, ...rig.signals]) {
+    // A signal that is another name of an input shares its net; the first name stands for it.
     if (net < 0 || laneOfNet.has(net)) continue;
     laneOfNet.set(net, lanes.length);
     lanes.push({ name, initial: trace.initial[net] ?? false });
@@ -72,6 +76,7 @@ function addDoor(lanes: ExportLane[], changes: LaneChange[], name: string, trace
   for (const { name: lane, initial, spans } of views) {
     const index = lanes.push({ name: lane, initial }) - 1;
     spans.forEach((span, i) => {
+      // What is so already at the start is its initial value, not a change.
       if (!(i === 0 && initial && span.from === trace.start)) changes.push({ t: span.from, lane: index, value: true });
       if (span.to !== null && span.to <= trace.end) changes.push({ t: span.to, lane: index, value: false });
     });

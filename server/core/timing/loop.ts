@@ -1,4 +1,7 @@
-/** Which of the nets that go on changing at one instant form the loop. */
+/**
+ * Which of the nets that go on changing at one instant form the loop. What merely follows a loop changes with it for as long, so being busy
+ * does not tell the two apart; leading back to itself does. One search per busy net: quadratic, but it runs once, in a rig that is in error.
+ */
 import type { Program } from './program';
 
 /** Of the nets in `busy`, those that lead back to themselves through busy nets only; ascending. */

@@ -5,6 +5,15 @@
  * A round: the changes that are due come into force; all joins settle, each after those that feed it, so that a join changes once a
  * round at most; then every other element whose inputs have changed looks at the settled values, all at once. What they change with no
  * response is due in the next round.
+ *
+ * This is the synchronous reading of logic at one instant, in which no result depends on the order of lines; the alternative, one change
+ * after the other from a queue, makes it depend on that (two inputs of an `xor` changing together would pulse or not). Elements with a
+ * response or a state see settled values only, so a hazard of the joins reaches no timer. Zero-width pulses exist only where a block makes
+ * one (edge detector with no response, a signal that cuts itself off), and then in rounds of their own.
+ *
+ * Invariants: in response style the work lists are empty between two instants (a scan evaluates everything and drops them). `output[e]` is
+ * the value e has decided, which its net shows one response later: the two differ only while a change of e is under way. `previous[e]` is
+ * the input that e saw at its last look. `isDirty[e]` = 1 exactly for the `dirtyCount` elements in `dirty`, none of which is a join.
  */
 import { Columns } from './columns';
 import { Joins } from './joins';
@@ -185,6 +194,7 @@ export class Network implements JoinedNetwork {
 
   /** What still changes in as many further rounds as were taken is what does not settle. */
   private busyNets(rounds: number): number[] {
+    // As many rounds again: a net that takes part but changes in none of them is missing from the message, not from the verdict.
     const busy = new Set<number>();
     const { edges } = this;
     for (let i = 0; i < rounds; i++) {
@@ -219,6 +229,7 @@ export class Network implements JoinedNetwork {
         this.next.add(change, current.cause[i]!, current.preset[i]!);
         continue;
       }
+      // No change: an input set to what it is, or a response that brings what an operation has done already.
       if (values[net] === (change & 1)) continue;
       changedAt[net] = step;
       this.change(net, change & 1, current.cause[i]!, current.preset[i]!);
@@ -228,6 +239,7 @@ export class Network implements JoinedNetwork {
   /** Evaluates every touched element on the settled nets, in declaration order. */
   private evaluateDirty(): void {
     const { dirty, isDirty } = this;
+    // Taken over before the looks: what they touch belongs to the next round.
     const count = this.dirtyCount;
     this.dirtyCount = 0;
     if (count === 1) {
@@ -257,6 +269,7 @@ export class Network implements JoinedNetwork {
 
   /** Makes a change known that is in force: records the edge, touches what reads the net, tells the doors. */
   announce(net: number, value: number, cause: number, preset: number): void {
+    // Edges are counted even where none is kept: the budget is in edges, and must not depend on recording.
     const edge = this.recording ? this.edges.add(this.now, 2 * net + value, cause, preset) : this.edges.count++;
     const { fanStart, fanElement } = this;
     for (let i = fanStart[net]!, end = fanStart[net + 1]!; i < end; i++) this.touch(fanElement[i]!, edge);
@@ -279,6 +292,7 @@ export class Network implements JoinedNetwork {
 
   /** Power goes: all nets are off, nothing is under way, blocks are as before their first call. */
   powerOff(): void {
+    // What the falling nets touch is dropped below: blocks without power do not look.
     this.columns.forget();
     this.columns.values.forEach((value, net) => value === 1 && this.change(net, 0, -1, 0));
     this.dropWork();
@@ -336,11 +350,13 @@ export class Network implements JoinedNetwork {
     this.output[element] = value;
     const net = this.outputNet[element]!;
     if (this.scanned) return this.change(net, value, cause, preset);
+    // Response 0 means the next round of this instant; any other goes through the lane of that response.
     const lane = this.lane[element]!;
     if (lane < 0) return this.next.add(2 * net + value, cause, preset);
     const due = this.now + this.response[element]!;
     if (this.onlyLane !== null) return this.onlyLane.push(due, 2 * net + value, cause, preset);
     const queue = this.lanes[lane]!;
+    // The head of a lane with changes in it stays its head: later ones take as long and come behind.
     if (queue.size === 0) this.columns.laneAgenda.set(lane, due);
     queue.push(due, 2 * net + value, cause, preset);
   }
@@ -358,6 +374,7 @@ export class Network implements JoinedNetwork {
     if (kind === R_TRIG || kind === F_TRIG) return this.evaluateTrigger(e, kind === F_TRIG ? 1 - x : x);
     const y = this.valueOf(this.input1[e]!);
     let q: number;
+    // Table 43: SR has S1 dominant, Q1 = S1 or (not R and Q1); RS has R1 dominant, Q1 = not R1 and (S or Q1).
     if (kind === SR) q = x | ((1 - y) & output[e]!);
     else if (kind === RS) q = (1 - y) & (x | output[e]!);
     else q = this.counted(e, x, y);
@@ -370,6 +387,7 @@ export class Network implements JoinedNetwork {
     const rising = cu === 1 && previous[e] === 0;
     previous[e] = cu;
     const limit = this.program.count[e]!;
+    // Table 45, CTU: R is asked first, so a rising edge while reset is held is not counted.
     if (r === 1) counts[e] = 0;
     else if (rising && counts[e]! < limit) counts[e]!++;
     return counts[e]! >= limit ? 1 : 0;
@@ -392,6 +410,7 @@ export class Network implements JoinedNetwork {
       timers.remove(e);
       this.note(e, TIMER_EVENT.abandon);
     }
+    // The timed state had been reached (TON on, TOF off): leaving it is answered at once, without a preset.
     if (output[e] === timed) this.emit(e, 1 - timed, cause, 0);
   }
 
@@ -402,6 +421,7 @@ export class Network implements JoinedNetwork {
     previous[e] = x;
     this.note(e, x === 1 ? TIMER_EVENT.on : TIMER_EVENT.off);
     if (x === 0 || this.preset[e] === 0) return;
+    // A rise within the pulse does not restart it (IEC 61131-3, figure of TP); it is only noted, as a retrigger that had no effect.
     if (timers.has(e)) return this.note(e, TIMER_EVENT.abandon);
     this.startTimer(e, this.touchCause[e]!);
     this.emit(e, 1, this.touchCause[e]!, 0);
@@ -420,6 +440,7 @@ export class Network implements JoinedNetwork {
     const cause = this.columns.startCause[e]!;
     if (kind === R_TRIG || kind === F_TRIG) return this.emit(e, 0, cause, 0);
     this.note(e, TIMER_EVENT.fire);
+    // TON goes on, TOF and TP go off.
     this.emit(e, kind === TON ? 1 : 0, cause, this.preset[e]!);
   }
 
@@ -431,17 +452,20 @@ export class Network implements JoinedNetwork {
     previous[e] = clk;
     const cause = this.touchCause[e]!;
     if (this.scanned) {
+      // In a scan the block is called once a scan, so its pulse lasts exactly until the next call.
       if (rising !== (output[e] === 1)) this.emit(e, rising ? 1 : 0, cause, 0);
       return;
     }
     if (!rising) return;
     const response = this.response[e]!;
     if (response === 0) {
+      // On in the next round, off in the one after it: one round wide. `output` stays 0, since the pulse is over when the instant is.
       const net = 2 * this.outputNet[e]!;
       this.next.add(net + 1, cause, 0);
       this.later.add(net, cause, 0);
       return;
     }
+    // A further rise while the pulse is on makes it longer, not double: the end is moved, no second rise is sent.
     timers.set(e, this.now + response);
     startCause[e] = cause;
     if (output[e] === 0) this.emit(e, 1, cause, 0);

@@ -1,4 +1,14 @@
-/** Runs an engine until its future is known: nothing more happens, or the state of all that matters returns to one already seen. */
+/**
+ * Runs an engine until its future is known: nothing more happens, or the state of all that matters returns to one already seen.
+ *
+ * The engine is deterministic, so two equal states (times counted from their instants) have equal futures, and one repeat seen is a repeat
+ * without end. States are compared in full: a hash only finds candidates. Because times are whole microseconds and positions whole units, a
+ * rig that repeats returns exactly, never nearly. Each independent group is compared on its own (`groups.ts`): two oscillators of 700 and
+ * 1100 ms have each a period of its own, while all together return after 7.7 s only, and with odd presets after days.
+ *
+ * The comparison is made just after an instant at which the group changed. That catches every period: a group that repeats changes once a
+ * period at least, and its state just after the same change is the same.
+ */
 import { finish, type Work } from '../work/work';
 import { type Engine, INSTANTS } from './engine';
 import type { Group } from './groups';
@@ -66,6 +76,7 @@ export function* patternWork(engine: Engine, patience = 0): Work<Pattern> {
     if (watch === null) watch = new Watch(engine, words);
     else watch.look(row);
     if (words.left < 0) engine.giveUp();
+    // Decided, and something goes on: close the pattern. With nothing to come the loop ends, and the rig is quiet.
     if (watch.decided && engine.nextTime() < Infinity) return yield* watch.close();
   }
   if (engine.stopped) return OPEN;
@@ -73,7 +84,10 @@ export function* patternWork(engine: Engine, patience = 0): Work<Pattern> {
   return { from: null, to: null, quiet: true, groups: [] };
 }
 
-/** Follows every group until it is quiet or repeats. */
+/**
+ * Follows every group until it is quiet or repeats. A group once decided stays so, as nothing reaches it from outside while inputs and
+ * power stand still; `undecided` counts the others, so that looking at one instant costs only the groups that changed in it.
+ */
 class Watch {
   private readonly engine: Engine;
   private readonly groups: readonly Group[];
@@ -82,6 +96,8 @@ class Watch {
   private readonly repeats: (RepeatingGroup | null)[];
   private readonly quiet: Uint8Array;
   private undecided: number;
+  /** When the last group fell quiet: before it, that group's nets are not yet what they stay. */
+  private quietSince = -Infinity;
   private readonly words: { left: number };
   /** Groups that changed at this instant and at the one before. */
   private changed = new Set<number>();
@@ -121,9 +137,11 @@ class Watch {
     if (this.quiet[number] === 1 || this.repeats[number] !== null) return;
     const { engine } = this;
     const group = this.groups[number]!;
+    // With nothing pending no event can come. A scan that changed something may change more in the next one with nothing pending at all.
     const goesOn = engine.groupPending(group) || (engine.scanned && this.changed.has(number));
     if (!goesOn) {
       this.quiet[number] = 1;
+      this.quietSince = engine.now;
       this.undecided--;
       return;
     }
@@ -143,10 +161,12 @@ class Watch {
     if (groups.length === 0) return this.lampsOnly();
     const periods = groups.map((g) => g.to - g.from);
     const together = meetingOf(periods, MOST_ROUNDS * Math.max(...periods));
+    // Each group is periodic from its own `from` on, so all are from the latest of them, with the least common multiple as the period.
     if (together === null) return { ...OPEN, groups };
     const from = groups.length === 1 ? groups[0]!.from : Math.max(...groups.map((g) => g.from));
     const still = this.quiet.some((q) => q === 1) ? this.lastArrival() : -Infinity;
-    const start = Math.max(from, still);
+    // From here the periodic groups are in their period, quiet signals have their last value and quiet doors are where they stay.
+    const start = Math.max(from, still, this.quietSince);
     yield* engine.advancing(start + together);
     return { from: start, to: start + together, quiet: false, groups };
   }
@@ -157,6 +177,7 @@ class Watch {
     const from = Math.max(engine.now, engine.doorsArrive());
     engine.advanceTo(from);
     if (engine.nextTime() === Infinity) return { ...OPEN, quiet: engine.stopped === null };
+    // Nothing that drives a door goes on, so any stretch of time is a period of it; one up to the next event of the lamps will do.
     const to = Math.max(from + 1, engine.nextTime());
     engine.advanceTo(to);
     return { from, to, quiet: false, groups: [] };
@@ -203,7 +224,10 @@ interface Seen {
   t: number;
 }
 
-/** States by a hash of their words; equal only if every word is. */
+/**
+ * States by a hash of their words; equal only if every word is. A hash alone would do almost always, and once in a great while declare a
+ * period that is none: then everything read from the pattern would be wrong, with nothing to show it.
+ */
 class SeenStates {
   private readonly byHash = new Map<number, Seen[]>();
 
@@ -220,6 +244,7 @@ class SeenStates {
   }
 }
 
+// FNV-1a over the low 32 bits of each word (Fowler, Noll, Vo), with what lies above them mixed in: times reach far beyond 2^32.
 function hashOf(words: readonly number[]): number {
   let hash = 0x811c9dc5;
   for (let i = 0; i < words.length; i++) {

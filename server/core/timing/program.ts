@@ -1,6 +1,11 @@
 /**
  * A rig's control network in the dense form that the event engine runs: kinds, times and fan-out in typed arrays, every boolean
  * function as a truth table over its distinct nets. Built once per rig and choice of times; holds no changing state.
+ *
+ * Why tables: a formula tree costs a walk at every look, and most functions have two to four inputs. With a table, a change of a net flips
+ * one bit in the row number of each function that reads it, and the value of any function is one load. A function of n nets takes 2^n
+ * bytes, hence the limit (`WIDEST_TABLE`). Why flat lists with start offsets: the readers of one net lie side by side in memory, and nothing
+ * is allocated while the engine runs, which runs tens of thousands of times for one study of tolerances.
  */
 import { doorDrives, netsOf, predicateOf, readersOf, sourcesOf } from '../model/logic';
 import type { Predicate } from '../model/logic';
@@ -32,7 +37,7 @@ export const KIND = {
   CTU: 8,
 } as const satisfies Readonly<Record<BlockKind, number>>;
 
-/** Functions of more nets than this are evaluated as formulas: a table doubles with every net. */
+/** Functions of more nets than this are evaluated as formulas: a table doubles with every net; 2^8 bytes fit a few cache lines. */
 const WIDEST_TABLE = 8;
 
 export interface Program {
@@ -99,6 +104,7 @@ export interface DoorProgram {
   readonly drives: number;
 }
 
+// Row `index`: bit k of it is the value of nets[k], the same bit that `fanBit` flips for that net.
 function tableOf(logic: Logic, nets: readonly number[], scratch: Uint8Array): Uint8Array {
   const table = new Uint8Array(1 << nets.length);
   const isTrue = predicateOf(logic);
@@ -140,6 +146,8 @@ function doorProgram(rig: Rig, index: number, choice: TimeChoice): DoorProgram {
   const door = rig.doors[index]!;
   const opensIn = choice.opensIn?.(index) ?? door.opensIn.nominal;
   const closesIn = choice.closesIn?.(index) ?? door.closesIn.nominal;
+  // Whole units (see motion.ts): full = lcm(a, b), one microsecond opens b/gcd and closes a/gcd of them. A travel of 0 moves at once, and
+  // stands in for 1 only to give the other direction its scale.
   const a = Math.max(1, opensIn);
   const b = Math.max(1, closesIn);
   const shared = gcd(a, b);
@@ -168,6 +176,7 @@ function marked(rig: Rig, nets: ReadonlySet<number>): Uint8Array {
 
 function parts(rig: Rig): { driving: Part; whole: Part; grouping: Grouping } {
   const whole = part(rig, new Uint8Array(rig.network.nets.length).fill(1));
+  // `driving` decides what has to repeat for a rig to repeat; a rig that drives nothing is compared as a whole.
   const from = rig.drives.map((d) => d.net).filter((net) => net >= 0);
   const driving = from.length > 0 ? part(rig, marked(rig, sourcesOf(rig, from))) : whole;
   return { driving, whole, grouping: groupsOf(rig, driving) };
@@ -176,6 +185,7 @@ function parts(rig: Rig): { driving: Part; whole: Part; grouping: Grouping } {
 /** Groups pairs (key, item) by key: starts (length `keys + 1`) and the order of items. */
 function grouped(keys: number, keyOf: readonly number[]): { start: Int32Array; order: Int32Array } {
   const start = new Int32Array(keys + 1);
+  // A counting sort: counts, their running sums as starts, then each item to the next free place of its key. Stable.
   for (const key of keyOf) start[key + 1]!++;
   for (let k = 0; k < keys; k++) start[k + 1]! += start[k]!;
   const fill = start.slice();
@@ -196,7 +206,7 @@ function concat(tables: readonly Uint8Array[], size: number): Uint8Array {
 
 type Orders = Pick<Program, 'join' | 'joinOrder' | 'dueRank'>;
 
-/** Orders depend on which elements answer at once only: many choices of times share them. */
+/** Orders depend only on which elements answer at once: many choices of times share them. One entry a network, for the last such set. */
 const ORDERS = new WeakMap<Rig['network'], { readonly atOnce: string; readonly orders: Orders }>();
 
 function ordersOf(rig: Rig, style: Program['style'], response: Float64Array): Orders {
@@ -212,6 +222,7 @@ function ordersOf(rig: Rig, style: Program['style'], response: Float64Array): Or
 function newOrders(rig: Rig, style: Program['style'], response: Float64Array): Orders {
   const { nets, elements } = rig.network;
   const readers = style === 'scan' ? [] : readersOf(nets.length, elements);
+  // In scan style everything answers within the scan, in written order; there are no rounds and so no joins.
   const join = Uint8Array.from(elements, (e, i) =>
     style !== 'scan' && e.kind === 'LOGIC' && response[i] === 0 ? 1 : 0,
   );
@@ -233,6 +244,7 @@ function dueRankOf(rig: Rig, response: Float64Array, fed: readonly (readonly num
   const next = due.map((e) => {
     const found = new Set<number>();
     const passed = new Set<number>();
+    // From e through everything that answers within the instant, up to the next blocks that can be due; those are what e feeds.
     const open = [...fed[e]!];
     for (let at = open.pop(); at !== undefined; at = open.pop()) {
       const own = number.get(at);

@@ -1,4 +1,8 @@
-/** What the engine remembers of a run: edges, door moves and timer events in growing typed arrays, cut back when a branch is undone. */
+/**
+ * What the engine remembers of a run: edges, door moves and timer events in growing typed arrays, cut back when a branch is undone.
+ * Rows are only appended, in order of time, and a row's number is its identity (causes point to it), so undoing a branch is setting
+ * `count` back: rows above it are free to be overwritten, and no row below it can point above it.
+ */
 import type { DoorMove, NetEdge } from './trace';
 
 /** Codes of timer events: its input comes on or goes off, its time starts, is given up, or runs out. */
@@ -47,6 +51,7 @@ export class EdgeRecord {
     const cause = this.cause[row]!;
     const t = this.t[row]!;
     const preset = this.preset[row]!;
+    // Not stored: an edge comes exactly preset + response after its cause.
     const response = cause < 0 ? 0 : t - this.t[cause]! - preset;
     return { t, net: this.change[row]! >> 1, value: (this.change[row]! & 1) === 1, cause, preset, response };
   }

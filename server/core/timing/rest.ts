@@ -1,4 +1,8 @@
-/** A rig at rest: powered up and run until it is quiet or repeats, at a moment when a trigger may come. */
+/**
+ * A rig at rest: powered up and run until it is quiet or repeats, at a moment when a trigger may come. "Rest" is a claim about doors: a
+ * lamp that blinks without end does not keep a rig from its rest, a door that moves without end does. In scan style the moment is a scan,
+ * so that the trigger's edge is seen at time zero; at another phase of the scan everything comes up to one scan later.
+ */
 import type { Rig } from '../model/rig';
 import { createEngine } from './engine';
 import type { Engine } from './engine';
@@ -31,6 +35,7 @@ export function* bringToRest(
 ): Work<AtRest> {
   const engine = createEngine(rig, { program, inputs, budget });
   const pattern = yield* patternWork(engine);
+  // The pattern covers what drives; signals beside it (start-up pulses of lamps) are given a while to reach their own course.
   if (!pattern.quiet && engine.covers !== null) yield* settleWhole(engine, LAMP_PATIENCE);
   if (!engine.stopped) engine.alignToScan();
   return { engine, pattern, trace: engine.trace() };

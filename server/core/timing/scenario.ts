@@ -41,6 +41,7 @@ export function* tracedParts(
   let start = 0;
   let edges = 0;
   const part = (): Trace => shiftedTrace(engine.trace(), start);
+  // `start` is the time of the engine's zero in the scenario: after each part the engine is given a new zero, so its record stays small.
   while (start + engine.nextTime() <= until) {
     engine.step();
     if (engine.edgeCount < size) continue;
@@ -73,6 +74,7 @@ function engineOfSteps(rig: Rig, scenario: Scenario): Engine {
 }
 
 function engineOfTrigger(rig: Rig): Engine {
+  // As in the facts: the same trigger, and the inputs that it waits for turned before.
   const { strokes, turned } = analyseTiming(rig);
   const [stroke] = strokes;
   const byDefault = initialInputs(rig);

@@ -1,4 +1,13 @@
-/** Facts of one stroke: the trigger's edge at time zero, the run that follows with the trigger held, and what it says of each door. */
+/**
+ * Facts of one stroke: the trigger's edge at time zero, the run that follows with the trigger held, and what it says of each door.
+ *
+ * The run is followed until its pattern closes and then one period further (`onceMore`): what begins in the first period may end in the
+ * second, and an opening cut off by the end of the trace would read as one without end. Everything that begins at `pattern.to` or later is
+ * a copy of something earlier, and lists of facts leave it out (`once`, `openingsOf`).
+ *
+ * Which door movement belongs to which stroke is a matter of time where strokes are apart, and of causes where the next begins before the
+ * last has ended (`Source`): a slow door of stroke one may open after the fast door of stroke two.
+ */
 import { pathsToKeepShut } from '../model/intent';
 import type { Rig } from '../model/rig';
 import { causesOfMove, chainOf } from './causes';
@@ -58,6 +67,7 @@ export function* runFree(rig: Rig, { engine, pattern }: AtRest): Work<StrokeFact
   yield* engine.advancing(onceMore(pattern, engine.now));
   const whole = engine.trace();
   const opens = whole.doors.flatMap((track) => track.moves.filter((m) => m.to === 1).map((m) => m.t));
+  // A run from power-on has no trigger; its first opening stands in, so that the times of doors read as in any other stroke.
   const zero = Math.min(...opens, whole.end);
   const timers = timersOf(rig, engine, whole, pattern);
   const trigger: Trigger = { kind: 'power', net: -1, name: '' };
@@ -180,6 +190,7 @@ function findSource(trace: Trace, own: Run['own'], { lead, starts }: Strokes): S
   const { edges } = trace;
   const cause = trace.doors[lead]?.moves.find((m) => m.t === starts[0])?.cause ?? -1;
   const chain = cause < 0 ? [] : chainOf(edges, cause).slice(1);
+  // A cause that comes once (the trigger itself, a latch that it sets) starts the run but not each stroke of it.
   const again = (i: number) => {
     const { net, value } = edges[i]!;
     if (own.from === null || own.to === null) return true;
@@ -190,6 +201,8 @@ function findSource(trace: Trace, own: Run['own'], { lead, starts }: Strokes): S
   if (!chosen) return { net: -1, value: true, strokeOf };
   const { net, value } = chosen;
   let count = 0;
+  // Walks the record once. Each edge takes over the number of the edge that caused it, so a late consequence of stroke one stays with
+  // stroke one; the end of the source (its change back) counts to the stroke that it ends.
   let ended = -1;
   edges.forEach((edge, i) => {
     const begins = edge.net === net && edge.value === value;
@@ -212,6 +225,7 @@ function repeatOf(run: Run): number | null {
   const { own, strokes } = run;
   const { starts } = strokes;
   if (own.from === null || own.to === null) {
+    // A run that ends has as many strokes as it has: one interval is stated only if it is always the same.
     const apart = new Set(starts.slice(1).map((t, i) => t - starts[i]!));
     return apart.size === 1 ? [...apart][0]! : null;
   }
@@ -219,6 +233,7 @@ function repeatOf(run: Run): number | null {
   const period = own.to - own.from;
   const inside = inPeriod(run);
   if (inside.length === 0) return period;
+  // Cyclic: the last stroke of a period is followed by the first of the next.
   const intervals = inside.map((t, i) => (inside[i + 1] ?? inside[0]! + period) - t);
   return intervals.every((x) => x === intervals[0]) ? intervals[0]! : period;
 }
@@ -242,6 +257,7 @@ function openingsOf(run: Run): (readonly OpenStretch[])[] {
         inFirstStroke(run, s.notShut.from, causeOf(door, s)) ||
         later.some((x) => s.notShut.from >= x.from && s.notShut.from < x.to),
     );
+    // A door that opens only in later strokes that are all alike still has an opening to show.
     return own.length > 0 ? own : list.slice(0, 1);
   });
 }
@@ -257,6 +273,7 @@ function unlikeStrokes({ trace, strokes, own }: Run): { readonly from: number; r
     const moves = trace.doors.map((track) =>
       track.moves.filter((m) => m.t >= from && m.t < to).map((m) => `${m.t - from}>${m.to}`),
     );
+    // Two strokes are alike if every door turns the same way at the same times from their beginnings.
     const form = moves.join(';');
     if (seen.has(form)) return [];
     seen.add(form);

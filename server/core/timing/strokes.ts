@@ -3,6 +3,10 @@
  * every other door is home, and ends when all are back. Where the doors are never all home between two strokes, each departure of the
  * lead counts. A lead that departs several times within one stroke does not begin another one: stretches between its departures are
  * strokes only if the same doors leave home in each of them, in the same order.
+ *
+ * Why doors and not signals: a start signal may come again while the doors still move, or be one pulse for three strokes; a door that leaves
+ * home is what a person at the rig would count. Why the last rule: a lead that gives a double knock would otherwise turn one stroke of
+ * five doors into one of a single door and one of five.
  */
 import type { Interval } from './facts';
 import type { Trace } from './trace';
@@ -23,6 +27,7 @@ export function awayFromHome(trace: Trace, stretches: readonly (readonly OpenStr
   return stretches.map((list, door) => {
     const { initial, moves } = trace.doors[door]!;
     if (initial < 1) return list.map((s) => s.notShut);
+    // A door that stands open at home is away whenever it is not fully open. One that touches fully open for no time is not back.
     const away = complement(
       list.flatMap((s) => s.fullyOpen.filter((x) => x.to === null || x.to > x.from)),
       trace.start,
@@ -52,9 +57,11 @@ export function findStrokes(
   if (lead < 0) return { lead, starts: [], overlapping: false };
   const departures = departuresOf(trace, away[lead]!, lead, period);
   const others = movers.filter((door) => door !== lead).map((door) => away[door]!);
+  // Ends excluded: a stroke may begin at the very moment the one before it ends.
   const idle = departures.filter((t) => others.every((list) => !covers(list, t)) && !covers(away[lead]!, t));
   const inPeriod = (list: readonly number[]): number[] =>
     period.from === null || period.to === null ? [] : list.filter((t) => t >= period.from! && t < period.to!);
+  // Only where no departure in a whole period finds the others at home; one that does is the beginning, and the rest are knocks.
   const overlapping = period.from !== null && inPeriod(idle).length === 0;
   const begun = overlapping ? departures : idle;
   return { lead, starts: wholeStrokes(away, movers, begun, period), overlapping };
@@ -99,12 +106,14 @@ function wholeStrokes(
   const first = begun[0]!;
   const repeats = from !== null && to !== null;
   const judged = repeats ? begun.filter((t) => t >= from && t < to) : begun;
+  // Judged over one period, read cyclically: what is alike there is alike without end.
   const until = (i: number): number => judged[i + 1] ?? (repeats ? judged[0]! + to - from : Infinity);
   const forms = judged.map((t, i) => formOf(away, movers, t, until(i)));
   if (forms.every((form) => form === forms[0])) return [...begun];
   if (!repeats) return [first];
   // One stroke a period, counted from the first of all where that comes again.
   const interval = to - from;
+  // A run may need a few strokes to fall into its period: then counting starts inside it, and the very first stroke stands by itself.
   const again = begun.includes(first + interval) ? first : judged[0]!;
   return begun.filter((t) => t === first || (t >= again && (t - again) % interval === 0));
 }

@@ -1,4 +1,11 @@
-/** What a stroke tells of each timer: how long its input stayed in the state it times, how often it ran out or was set back. */
+/**
+ * What a stroke says of each timer: how long its input stayed in the state it times, how often it ran out or was set back.
+ *
+ * Read from the record of timer events, in one pass, and not from the trace: the input of a timer is a logic function that has no net of
+ * its own, and what counts is what the block saw, once a round or once a scan. The longest input is taken over the whole run, since the
+ * margin of a timer is decided by the best pulse it ever gets; counts are taken over one period, so that they do not depend on how far
+ * the run was followed.
+ */
 import { predicateOf } from '../model/logic';
 import type { Rig } from '../model/rig';
 import type { TimerFacts } from './facts';
@@ -32,6 +39,7 @@ const TIMED: Readonly<Record<string, { readonly begin: number; readonly end: num
 function follow(tally: Tally, kind: string, what: number, t: number): void {
   const timed = TIMED[kind]!;
   if (what === TIMER_EVENT.on || what === TIMER_EVENT.off) tally.changes++;
+  // End before begin: for TP one rising edge is both, the end of one distance and the beginning of the next.
   if (what === timed.end && tally.since !== null) {
     tally.longest = Math.max(tally.longest, t - tally.since);
     tally.since = null;
@@ -57,6 +65,7 @@ export function timerFacts(rig: Rig, record: TimerRecord, span: Span, initial: r
   });
   for (let row = 0; row < record.count; row++) {
     const element = record.element[row]!;
+    // Timer events come from timers only, and every timer has a tally.
     const tally = tallies.get(element)!;
     const t = record.t[row]!;
     const what = record.what[row]!;
@@ -67,6 +76,7 @@ export function timerFacts(rig: Rig, record: TimerRecord, span: Span, initial: r
   }
   for (const [element, tally] of tallies) {
     const { kind, inputs } = rig.network.elements[element]!;
+    // An input that never changed left no event; its value before the trigger says whether it was on all the time.
     const alwaysOn = tally.changes === 0 && kind === 'TON' && predicateOf(inputs[0]!)(before);
     tally.unbounded = alwaysOn || (tally.since !== null && tally.since < span.settled);
   }

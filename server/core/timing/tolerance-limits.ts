@@ -1,4 +1,13 @@
-/** How much tolerance a requirement can stand: for each time alone, and for all of them together. */
+/**
+ * How much tolerance a requirement can stand: for each time alone, and for all of them together.
+ *
+ * For one time alone, bisection between "holds" and "breaks" would be wrong: a longer time may break a requirement and a still longer one
+ * repair it. So the line of values is walked from one order of events to the next. Inside one order every moment is a sum of times, the
+ * slack of a requirement is then linear in the one that changes, and a linear function that is met at both ends of a stretch is met inside.
+ *
+ * For all together the box grows in all directions at once, and a box that holds contains every smaller one; so there bisection is right,
+ * and each size is answered by covering it with cells (`coverMeasure`).
+ */
 import type { Rig } from '../model/rig';
 import type { TimingOptions } from './analyse';
 import type { TimingFacts } from './facts';
@@ -31,7 +40,7 @@ export interface Breaking {
 export interface BreakingTimes {
   /** Smallest change first; times that do not break it within the reach are left out. */
   readonly breaks: readonly Breaking[];
-  /** Every change within reach (or up to the ones listed) was looked at; false where the budget ended before. */
+  /** Every change within reach (or up to the ones listed) was looked at; false where some were not, or were only sampled. */
   readonly complete: boolean;
 }
 
@@ -47,6 +56,7 @@ export function breakingTimes(question: Question, reach: number, budget: Budget)
   let complete = true;
   for (const parameter of allTimes(question.rig)) {
     let least: number | null = null;
+    // Only what would be among those listed is looked for: the reach shrinks to the last one listed, and to this time's own other side.
     for (const direction of [-1, 1] as const) {
       const far = breaks.length < LISTED ? reach : Math.abs(breaks[LISTED - 1]!.change);
       const limit = Math.min(
@@ -55,7 +65,7 @@ export function breakingTimes(question: Question, reach: number, budget: Budget)
         direction < 0 ? parameter.nominal : Infinity,
       );
       const found = walk(question, parameter, direction, limit, budget);
-      complete &&= found !== 'budget';
+      complete &&= found !== 'open';
       if (typeof found === 'number') least = found;
     }
     if (least !== null) breaks.push({ parameter, change: least });
@@ -74,20 +84,23 @@ export function breakingChanges(
 ): { readonly shorter: number | null; readonly longer: number | null; readonly complete: boolean } {
   const shorter = walk(question, parameter, -1, Math.min(reach, parameter.nominal), budget);
   const longer = walk(question, parameter, 1, reach, budget);
-  const found = (change: typeof longer): number | null => (change === 'budget' ? null : change);
-  return { shorter: found(shorter), longer: found(longer), complete: shorter !== 'budget' && longer !== 'budget' };
+  const found = (change: typeof longer): number | null => (change === 'open' ? null : change);
+  return { shorter: found(shorter), longer: found(longer), complete: shorter !== 'open' && longer !== 'open' };
 }
 
 const met = (slack: number | null): boolean => slack !== null && slack >= 0;
 
-/** The first change in one direction that breaks the requirement; null where none up to `limit` does. */
+/**
+ * The first change in one direction that breaks the requirement; null where none up to `limit` does; 'open' where that is not known: the
+ * budget ended, or an order of events could not be followed and only its samples were looked at.
+ */
 function walk(
   { rig, slack, watch, options }: Question,
   parameter: TimeParameter,
   direction: 1 | -1,
   limit: number,
   budget: Budget,
-): number | null | 'budget' {
+): number | null | 'open' {
   const { nominal } = parameter;
   const end = nominal + direction * limit;
   const open = { ...parameter, min: Math.min(nominal, end), max: Math.max(nominal, end) };
@@ -96,16 +109,22 @@ function walk(
     budget.left--;
     return space.run([x]);
   };
+  let sampled = false;
   for (let x = nominal; (end - x) * direction >= 0;) {
-    if (budget.left <= 0) return 'budget';
+    if (budget.left <= 0) return 'open';
     const facts = run(x);
+    // The first value of a new order: where the requirement breaks by a jump, it breaks here.
     if (!met(slack(facts))) return x - nominal;
     const last = lastInCell(space, x, facts, watch, direction, end);
+    // Without a cell the slack between two samples is not known to be linear: a break that repairs itself in between would be missed.
+    sampled ||= last === null;
     const next = nextOf(x, last, direction, end);
+    // Linear from x to next, kept at x and broken at next: one sign change between them.
     if (next !== x && !met(slack(run(next)))) return firstBreak((y) => met(slack(run(y))), x, next) - nominal;
+    // The neighbour of the last value belongs to the next order: values are whole microseconds, nothing lies between.
     x = next + direction;
   }
-  return null;
+  return sampled ? 'open' : null;
 }
 
 /** The far end of a stretch to look at: that of the cell, or, where moments are no sums of times, a millisecond on. */
@@ -133,6 +152,7 @@ function lastInCell(
     const bound = -order[1]! / a;
     last = direction > 0 ? Math.min(last, Math.floor(bound)) : Math.max(last, Math.ceil(bound));
   }
+  // Rounding inwards may pass x itself, at a point where two events coincide: the order then holds at that one value.
   return (last - x) * direction < 0 ? x : last;
 }
 
@@ -169,6 +189,7 @@ export function commonTolerance(question: Question, most: number, budget: Budget
   };
   if (holds(most)) return { share: most, exact: true };
   let [sound, broken] = [0, most];
+  // "Not known" counts as broken here: the share given is always one that was covered. `exact` keeps that it happened.
   while (broken - sound > 0.0001) {
     const middle = (sound + broken) / 2;
     if (holds(middle)) sound = middle;
@@ -189,6 +210,7 @@ function holdsWithin(question: Question, share: number, budget: Budget, random: 
     budget.left--;
     return met(slack(space.run(at)));
   };
+  // A refutation by one run is far cheaper than a cover, and most boxes that are too large fall to it.
   for (let draw = 0; draw < DRAWS; draw++) {
     if (budget.left <= 0) return null;
     // Corners more often than the inside: most that breaks does so there.

@@ -1,4 +1,10 @@
-/** Numbers of a stroke that tolerances are computed for: every edge of every door window, overlaps, gaps, repeat, margins. */
+/**
+ * Numbers of a stroke that tolerances are computed for: every edge of every door window, overlaps, gaps, repeat, margins.
+ *
+ * A measure gives named numbers, so that the runs of one study can be compared: the same name is the same quantity in every run, and a name
+ * that is missing in one says that the quantity may not exist. All are moments, differences of two, or a difference less a preset, because
+ * those are the sums that `orders/cover-measure.ts` can bound over a whole cell.
+ */
 import type { TimingFacts } from './facts';
 
 export type DoorEdge = 'opens' | 'opened' | 'closes' | 'shuts';
@@ -8,6 +14,7 @@ export function edgeName(stroke: number, door: number, window: number, edge: Doo
   return `${stroke}/${door}/${window}/${edge}`;
 }
 
+/** All numbers of all strokes, whole microseconds; those that do not exist in these facts are left out. */
 export function strokeMeasures(facts: TimingFacts): ReadonlyMap<string, number> {
   const found = new Map<string, number>();
   const put = (name: string, value: number | null | undefined): void => {

@@ -1,4 +1,7 @@
-/** The times of a rig that have a tolerance as variables of a space of orders. */
+/**
+ * The times of a rig that have a tolerance as variables of a space of orders. One parameter is one variable wherever its time is used, so
+ * that two doors behind one timer stay tied together; all others are constants, which keeps the linear programmes as small as the question.
+ */
 import type { Rig } from '../model/rig';
 import type { TimingOptions } from './analyse';
 import type { Space } from './orders/cells';
@@ -8,6 +11,7 @@ import { factsWith, type TimeParameter } from './tolerance';
 /** A space in which each parameter is one variable between its `min` and `max`; all other times are nominal. */
 export function toleranceSpace(rig: Rig, parameters: readonly TimeParameter[], options: TimingOptions = {}): Space {
   const n = parameters.length;
+  // `run` and `times` must choose alike: the forms are checked against runs made by the same parameters.
   const table = new Map(parameters.map((p, k) => [`${p.what} ${p.index}`, variableForm(n, k)]));
   const of = (what: TimeParameter['what'], index: number, nominal: number): Form =>
     table.get(`${what} ${index}`) ?? constantForm(n, nominal);

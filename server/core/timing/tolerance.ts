@@ -131,6 +131,7 @@ export function* worstCaseWork(
   return ranges;
 }
 
+/** The runs that all numbers of a measure share: 2n + 1 single ones, and corners as they are asked for. */
 interface Study {
   readonly parameters: readonly TimeParameter[];
   readonly nominal: ReadonlyMap<string, number>;
@@ -162,6 +163,7 @@ function* createStudy(
     nominal: run(nominals),
     single,
     corner(high) {
+      // Many measures point to the same corner: each corner is run once for all of them.
       const key = high.map((h) => (h ? '1' : '0')).join('');
       let result = corners.get(key);
       if (!result) corners.set(key, (result = run(parameters.map((p, k) => (high[k] ? p.max : p.min)))));
@@ -177,6 +179,8 @@ function rangeOf(study: Study, name: string): MeasureRange {
     const b = high.get(name);
     return a === undefined || b === undefined ? null : { a, b };
   });
+  // Which end of each parameter makes the number greater, by itself; a number that turns round inside a range has no such end, which is
+  // why corners alone guarantee nothing.
   const upward = effects.map((e) => e !== null && e.b > e.a);
   const ends = [upward.map((u) => !u), upward].map((high, side) => followCorner(study, name, high, side === 1));
   const values = ends.flatMap((e) => (e.value === null ? [] : [e.value])).concat(nominal ?? []);
@@ -201,8 +205,10 @@ interface End {
 
 /** From the corner that the single effects point to, turns parameters back one by one while that makes the measure worse. */
 function followCorner(study: Study, name: string, start: readonly boolean[], upper: boolean): End {
+  // A corner at which the number does not exist is passed by for one where it does: absence is reported apart, by `mayBeAbsent`.
   const worse = (a: number | undefined, b: number | undefined): boolean =>
     a !== undefined && (b === undefined || (upper ? a > b : a < b));
+  // One pass of coordinate search over corners. Greedy, hence a first range and not a guarantee: see guarantee.ts.
   let high = [...start];
   let value = study.corner(high).get(name);
   for (let k = 0; k < high.length; k++) {
@@ -220,6 +226,7 @@ function isStackUp(
   effects: readonly ({ a: number; b: number } | null)[],
   ends: readonly End[],
 ): boolean {
+  // Exact where nothing interacts: each parameter pushes the number by the same amount wherever the others stand.
   let low = nominal;
   let high = nominal;
   for (const e of effects) {
@@ -267,6 +274,7 @@ export function monteCarlo(
   const parameters = looseTimes(rig);
   const values = new Map<string, number[]>();
   for (let k = 0; k < samples; k++) {
+    // Even between the ends: a tolerance in the text is a range and names no distribution, and an even one claims the least about the middle.
     const drawn = parameters.map((p) => p.min + Math.floor(random() * (p.max - p.min + 1)));
     for (const [name, value] of measure(factsWith(rig, parameters, drawn, options))) {
       const list = values.get(name);

@@ -1,6 +1,7 @@
 /**
  * Traces as text for other programs: comma-separated values and JSON. Seconds, exact. A trace may come in parts that follow each other
  * in time (`tracedParts`); its text is given in pieces, so that nobody need hold the whole.
+ * Decimal text comes from whole numbers by cutting digits, never by dividing: `t / 1e6` would print 0.30000000000000004 for some times.
  */
 import type { Rig } from '../model/rig';
 import { lanesOfParts } from './lanes';

@@ -1,4 +1,9 @@
-/** What the event engine records. Times are whole microseconds; values are right-continuous (the value at t is the one just after t). */
+/**
+ * What the event engine records. Times are whole microseconds; values are right-continuous (the value at t is the one just after t).
+ *
+ * Invariants: edges of one net alternate in value, beginning with the opposite of `initial`; an edge's `cause` is an earlier edge; moves of
+ * one door alternate in direction, each begins where the one before had come to by then, and `from` is exact at the ends (0 and 1).
+ */
 
 /** One change of one net. Zero-width pulses (delta steps) are kept: two edges of one net at the same time. */
 export interface NetEdge {

@@ -1,4 +1,7 @@
-/** Traces as value change dumps, IEEE Std 1364-2005 clause 18 (four-state format), one microsecond a step. */
+/**
+ * Traces as value change dumps, IEEE Std 1364-2005 clause 18 (four-state format), one microsecond a step. Written by hand and not by a
+ * library: the format is a header and one line a change. Times in the file never go back, and each time line is followed by its changes.
+ */
 import type { Rig } from '../model/rig';
 import { lanesOfParts } from './lanes';
 import type { ExportLane, LaneChange } from './lanes';
@@ -10,6 +13,7 @@ const CODES = 94;
 
 function identifierCode(index: number): string {
   let code = '';
+  // Numbers in base 94 without a zero digit: every code is used, the shortest first.
   for (let rest = index; rest >= 0; rest = Math.floor(rest / CODES) - 1)
     code = String.fromCharCode(FIRST_CODE + (rest % CODES)) + code;
   return code;

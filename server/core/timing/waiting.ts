@@ -1,4 +1,10 @@
-/** Rigs that no single change starts: which switches and sensors have to be turned before the one that starts a stroke. */
+/**
+ * Rigs that no single change starts: which switches and sensors have to be turned before the one that starts a stroke.
+ *
+ * All subsets of n inputs are 2^n runs. Two searches cover what rigs are built like: every ordered pair (an arming switch and a trigger),
+ * then the shortest beginning of one list of all inputs, thinned by leaving each out in turn. The second assumes that turning more inputs
+ * does no harm, so it can miss a rig that wants one of them left as it is; such a rig is reported as never starting, and a scenario shows it.
+ */
 import type { Rig } from '../model/rig';
 import type { Work } from '../work/work';
 import { patternWork } from './pattern';
@@ -64,6 +70,7 @@ function* movesDoor({ engine }: AtRest, net: number, becomes: boolean): Work<boo
 
 /** The shortest beginning of a list that does, without those of it that are not needed; null where the whole list does not. */
 function* fewest(list: readonly number[], does: (some: readonly number[]) => Work<boolean>): Work<number[] | null> {
+  // From the front and not by halving: whether a longer beginning moves a door is not monotone where inputs cut each other off.
   let length = 1;
   while (length <= list.length && !(yield* does(list.slice(0, length)))) length++;
   if (length > list.length) return null;

@@ -1,6 +1,9 @@
 /**
  * Windows of doors from their tracks, and what they give between doors: overlaps, gaps, whole paths standing open. Intervals are
  * half-open `[from, to)`, ascending and apart; `to` is null where an interval does not end within what was run.
+ *
+ * Invariants of a stretch: commanded and fully open parts lie inside `notShut`; they alternate with the door's turnings, so both lists have
+ * at most one entry per command; only the last of each may have no end, and only if the stretch has none.
  */
 import type { Interval, PairFacts } from './facts';
 import type { DoorTrack } from './trace';
@@ -49,11 +52,13 @@ export function openStretches(track: DoorTrack, start: number, end: number): Ope
   let now: Growing | null = null;
   if (track.initial > 0) {
     now = begin(start, -1);
+    // A door off its seat at the start is commanded unless it begins the run by closing.
     if (track.moves[0]?.t !== start || track.moves[0].to === 1) now.commandedSince = start;
     if (track.initial === 1) now.fullSince = start;
   }
   track.moves.forEach((move, i) => {
     const until = track.moves[i + 1]?.t ?? Infinity;
+    // A move that the next one turns round never arrives; one beyond the end of the run is not known to.
     const arrived = move.arrives <= until && move.arrives <= end;
     if (move.to === 1) {
       now ??= begin(move.t, i);
@@ -94,6 +99,7 @@ export function intersect(a: readonly Interval[], b: readonly Interval[], limit 
     if (from >= limit) break;
     const to = Math.min(ending(x), ending(y));
     if (from < to) (found ??= []).push(interval(from, to));
+    // The one that ends first can meet nothing further of the other list.
     if (ending(x) < ending(y)) i++;
     else j++;
   }
@@ -159,6 +165,7 @@ export function shortestGap(a: readonly Interval[], b: readonly Interval[]): { f
   let last: Interval | null = null;
   let lastIsA = false;
   for (let i = 0, j = 0; i < a.length || j < b.length;) {
+    // Both lists merged by beginnings; a gap lies only between neighbours of different doors in that order.
     const isA = j >= b.length || (i < a.length && a[i]!.from <= b[j]!.from);
     const next = isA ? a[i++]! : b[j++]!;
     if (last !== null && isA !== lastIsA) {

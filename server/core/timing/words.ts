@@ -1,4 +1,7 @@
-/** Wording shared by verdicts and checks: names in code marks, times with their unit, lists. */
+/**
+ * Wording shared by verdicts and checks: names in code marks, times with their unit, lists. The kernels give values and no sentences;
+ * what little they do word is here, so that a time or a trigger reads alike in a hover, a finding and a table.
+ */
 import type { Rig } from '../model/rig';
 import type { CauseLink, Interval, StrokeFacts, TimerFacts } from './facts';
 import { formatTime } from '../units/units';

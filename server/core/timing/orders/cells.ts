@@ -3,6 +3,13 @@
  * with one order of events: a polyhedron, in which every moment of the run is a sum of times. The search runs the event engine at one
  * point, takes the cell around it, and goes on with what is left of the box, until nothing is left or the budget ends: so what holds
  * in every cell holds for every value, corners or not, and what was not covered is known.
+ *
+ * Why not sample or try corners: neither says anything about the points between. Why not bound everything with intervals: an interval
+ * forgets that two doors hang on one timer, and its ranges grow too wide to decide anything. Cells keep the ties exactly, at the price of
+ * their number, which grows with the events that can change places; hence the budget, and `complete`.
+ *
+ * Invariants of the search: the regions in `waiting` do not meet each other or any cell found; together with the cells they make up the
+ * box, less what was given up (`complete` = false). Each point run lies in its own cell, so the cells found grow in number with every run.
  */
 import type { Work } from '../../work/work';
 import type { Rig } from '../../model/rig';
@@ -47,7 +54,9 @@ export function cellAround(space: Space, run: CellRun, watch: Watch, region: rea
   const orders: Form[] = [...region];
   const moments = new Map<number, Form[]>();
   const traces: Trace[] = [facts.atRest.trace, ...facts.strokes.map((s) => s.trace)];
+  // A run cut off by its budget shows no order of events to the end: no cell.
   if (facts.incomplete !== null) return null;
+  // The rig at rest counts as well: its order decides the state from which strokes begin. Nothing in it is measured, so nothing is watched.
   for (const trace of traces) {
     const forms = formsOfTrace(rig, trace, times, at);
     const found = ordersOfTrace(rig, trace, forms, times, at, trace === facts.atRest.trace ? NOTHING : watch);
@@ -105,6 +114,7 @@ export function* coverBox(space: Space, watch: Watch, budget: Budget, jitter: ()
   const cells: Cell[] = [];
   let complete = true;
   const waiting: (readonly Form[])[] = [[]];
+  // Depth first: the list stays short, and neighbouring regions come one after the other.
   for (let region = waiting.pop(); region; region = waiting.pop()) {
     yield;
     const start = pointIn(space.box, region, jitter);
@@ -132,6 +142,8 @@ function restOf(box: Box, region: readonly Form[], cell: Cell): Form[][] {
   const own = cell.orders.filter((o) => !inherited.has(keyOf(o)));
   const parts: Form[][] = [];
   const kept: Form[] = [...region];
+  // not (A and B and C) = not A, or A and not B, or A and B and not C: parts that do not meet. "Not form ≥ 0" is form ≤ −1, in whole
+  // microseconds and with whole coefficients; so no value falls between a cell and its neighbour.
   for (const order of own) {
     parts.push([...kept, less(scaled(order, -1), 1)]);
     kept.push(order);
@@ -150,6 +162,7 @@ export function pointIn(box: Box, region: readonly Form[], jitter: () => number)
     region.length === 0
       ? { value: ROOM, at: box.low.map((l, k) => (l + box.high[k]!) / 2) }
       : innermost(box, region, ROOM);
+  // A thousandth of a microsecond allows for rounding in the linear programme; a region with a whole point in it is not lost by it.
   if (!found || found.value < -1e-3) return 'empty';
   for (let draw = 0; draw < DRAWS; draw++) {
     // Nearer and nearer to the middle; the last ones only round.

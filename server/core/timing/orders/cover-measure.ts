@@ -2,6 +2,11 @@
  * Ranges of measured numbers over all values of a rig's variable times: in each cell of one order of events every number that a
  * measure reads off a run is a moment or a difference of two, less a preset where it is a margin, so its ends in the cell are those of
  * a linear programme. Numbers that are not such a sum, and cells that could not be reached, make the range uncovered.
+ *
+ * How a number gets its sum: a measure is any function of the facts, so its formula is not known. It is guessed from its value, as the
+ * moment, or difference of two moments, that is worth the same at the cell's point, and the guess is tested at further points of the cell.
+ * A wrong guess has to agree at points drawn at random, where distinct sums differ; a number that is the smaller of two sums is caught when
+ * a point falls on the other side, or by running the engine at the ends (`verify`). What fits no sum is reported as uncovered.
  */
 import type { TimingFacts } from '../facts';
 import { finish, type Work } from '../../work/work';
@@ -29,6 +34,7 @@ export interface Coverage {
   readonly complete: boolean;
 }
 
+/** A range under way: `seen` counts the cells in which the number exists, `covered` falls once and never rises. */
 interface Growing {
   min: number;
   max: number;
@@ -68,6 +74,7 @@ function* addCell(
   all: Map<string, Growing>,
   { jitter, verify }: CoverOptions,
 ): Work<void> {
+  // Three kinds of evidence about a cell: its own run, a few more runs inside it, and the ends of each sum.
   const values = measure(cell.facts);
   const points = otherPoints(space, cell, measure, jitter);
   const confirmed = verify ? confirming(space, measure, all) : null;
@@ -82,12 +89,14 @@ function* addCell(
       widen(known, value);
       continue;
     }
+    // Ends of the sum in the cell; with `verify` each must be what the engine measures there, else the sum was the wrong one.
     for (const end of endsIn(space, cell, form)) {
       widen(known, end.value);
       yield;
       if (confirmed && end.at) known.covered &&= confirmed(end.at, name, end.value);
     }
   }
+  // Whatever was measured in passing is a value that happens, and belongs into the range.
   for (const { values: others } of points)
     for (const [name, value] of others) if (all.has(name)) widen(all.get(name)!, value);
 }
@@ -124,6 +133,7 @@ export interface End {
 /** Least and greatest value of a sum in a cell, and where. */
 export function endsIn({ box }: Pick<Space, 'box'>, cell: Pick<Cell, 'orders'>, form: Form): [End, End] {
   if (cell.orders.length === 0) {
+    // No order acts: the cell is the box, and a linear form has its ends at corners.
     const { min, max } = rangeOver(form, box);
     return [
       { value: min, at: cornerOf(box, form, false) },
@@ -131,6 +141,7 @@ export function endsIn({ box }: Pick<Space, 'box'>, cell: Pick<Cell, 'orders'>, 
     ];
   }
   if (isConstant(form)) return [-1, 1].map(() => ({ value: form[form.length - 1]!, at: null })) as [End, End];
+  // Where the programme gives no answer (numerical trouble, an empty region) the range over the whole box is still a bound.
   const loose = rangeOver(form, box);
   return [
     endOf(cell, form, optimum(box, cell.orders, form, 'minimize'), loose.min, Math.ceil),
@@ -149,7 +160,10 @@ function endOf(
   round: (x: number) => number,
 ): End {
   if (!found) return { value: loose, at: null };
+  // A sum of whole times with whole coefficients is whole: rounding inwards gives the outermost value that can be attained, and the
+  // thousandth keeps an exact end from being lost to rounding in the programme.
   const value = round(found.value + (round === Math.ceil ? -1e-3 : 1e-3));
+  // A vertex of the programme need not be whole; rounded it may leave the cell, and then it is no place where the end is attained.
   const at = found.at.map(Math.round);
   return { value, at: valueAt(form, at) === value && orders.every((o) => valueAt(o, at) >= 0) ? at : null };
 }
@@ -173,6 +187,7 @@ function sumOf(space: Space, cell: Cell, value: number, name: string, points: re
   if (!Number.isFinite(value)) return null;
   const fits = (form: Form): boolean =>
     valueAt(form, cell.at) === value && points.every((p) => p.values.get(name) === valueAt(form, p.at));
+  // Simplest first: a constant, a moment, a difference, a difference less a preset.
   const fixed = constantForm(space.times.variables, value);
   if (fits(fixed)) return fixed;
   for (const form of candidates(space, cell, value)) if (fits(form)) return form;

@@ -1,6 +1,8 @@
 /**
  * Times as sums: an affine function of a rig's variable times with whole coefficients. While the order of events stays the same, every
  * moment of a run is one of these, which is what makes worst cases and best presets linear programmes.
+ *
+ * Coefficients are small whole numbers and values whole microseconds, both exact in doubles, so equality of forms and of values is `===`.
  */
 
 /** Coefficient of each variable, and the constant (microseconds) as the last entry. */

@@ -1,4 +1,10 @@
-/** Linear programmes over the variable times of a rig: a box and inequalities `form ≥ 0`; solved by the simplex method (package yalps). */
+/**
+ * Linear programmes over the variable times of a rig: a box and inequalities `form ≥ 0`; solved by the simplex method (package yalps).
+ *
+ * The solver wants variables from zero up, so x = low + UNIT · y with 0 ≤ y ≤ (high − low) / UNIT. A form a · x + c ≥ 0 then reads
+ * a · y ≥ −(a · low + c) / UNIT, whose right side is the form's value at the low corner. Inequalities that hold all over the box are left
+ * out before: most do, and the size of a programme is what it costs.
+ */
 import { solve } from 'yalps';
 import { rangeOver, valueAt, type Box, type Form } from './form';
 
@@ -66,6 +72,8 @@ export function innermost(box: Box, orders: readonly Form[], most: number): Opti
   const acting = orders.filter((o) => rangeOver(o, box).min < most);
   if (acting.some((o) => rangeOver(o, box).max < 0)) return null;
   const { constraints, columns } = rowsOf(box, acting, []);
+  // A Chebyshev centre in the maximum norm: within ± room of the point a form loses at most room · Σ|a|, so each keeps form ≥ room · Σ|a|.
+  // Capped: a start needs no more room than that, and a large region would only push it away from the middle.
   const room: Term[] = [
     ['aim', 1],
     ['cap', 1],
@@ -95,6 +103,7 @@ export function greatestShare(box: Box, orders: readonly Form[], shares: readonl
   );
   const above: Term[] = [['aim', 1]];
   const below: Term[] = [['aim', -1]];
+  // Maximise s with form_i ≥ s · scale_i. The share may be negative, and the solver's variables may not, so s = above − below.
   shares.forEach(({ form, scale }, i) => {
     for (const [name, column] of columns) {
       const a = form[Number(name.slice(1))]!;

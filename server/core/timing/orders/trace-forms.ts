@@ -2,6 +2,9 @@
  * The moments of a recorded run as forms: an edge comes its element's preset and response after the edge that caused it, a door arrives
  * its travel after it began to move. Each form is checked against the recorded moment; where one does not fit (a door turned round
  * midway at uneven speeds, a timer under way before the record) there is none, and nothing may be concluded from that moment.
+ *
+ * Induction over the record: causes come first, so when an edge is read the form of its cause is known. The check against the record makes
+ * this safe without trusting the reasoning: a form is only ever used where it gives the moment that the engine gave.
  */
 import type { Rig } from '../../model/rig';
 import type { Trace } from '../trace';
@@ -36,6 +39,7 @@ export function formsOfTrace(rig: Rig, trace: Trace, times: TimeForms, at: reado
   const scanned = rig.controller.style === 'scan';
   trace.edges.forEach((edge) => {
     const candidates = scanned ? scanForms(times, at, edge.t) : responseForms(rig, trace, times, edges, edge, zero);
+    // The first that fits: at one moment several sums may coincide, and the orders then keep them together.
     edges.push(candidates.find((form) => valueAt(form, at) === edge.t) ?? null);
   });
   const moves = trace.doors.map((track, door) => doorForms(track.moves, door, trace.start, edges, times, at, zero));
@@ -65,6 +69,7 @@ function responseForms(
   const response = times.response(net.index);
   const answered = plus(since, response);
   if (edge.preset > 0 && preset) return [plus(answered, times.preset(net.index))];
+  // The end of an edge pulse: one response wide, seen one response later.
   const pulsed = kind === 'R_TRIG' || kind === 'F_TRIG' ? [plus(answered, response)] : [];
   // A block that is on from the start of the record starts with it.
   const fromStart = edge.cause < 0 && preset ? [plus(answered, times.preset(net.index))] : [];

@@ -5,6 +5,10 @@
  *
  * Only orders that matter are kept: inputs of one element may change places as long as what the element computes does not change
  * in between, whichever comes first.
+ *
+ * Why these suffice: by induction along the record. If every element sees changes of what it computes in the recorded order, each timer
+ * finds its input as recorded when its preset ends, and each door its next command on the same side of its arrival, then the next edge has
+ * the same cause and comes at the same sum. The inequalities may be too many (a cell too small, which costs runs), never too few.
  */
 import type { Logic, Rig } from '../../model/rig';
 import { netsOf, predicateOf, type Predicate } from '../../model/logic';
@@ -44,6 +48,7 @@ export function ordersOfTrace(
 /** Elements that what is driven, or the given nets, depend on. */
 function coneOf(rig: Rig, nets: readonly number[]): { readonly elements: ReadonlySet<number> } {
   const elements = new Set<number>();
+  // What no door, feed or watched net depends on may happen in any order.
   const waiting = [...rig.drives.map((d) => d.net), ...nets];
   for (let net = waiting.pop(); net !== undefined; net = waiting.pop()) {
     const source = rig.network.nets[net];
@@ -88,6 +93,8 @@ class Orders {
   /** Keeps `a` before `b` as recorded: strictly, or at one moment where they coincide. */
   private keep(a: Moment, b: Moment): void {
     const apart = minus(b.form, a.form);
+    // Strict, in whole microseconds: b − a ≥ 1. Coinciding moments of different sums are kept together, b − a = 0, as two inequalities: at
+    // one moment rounds decide, and that is an order of its own.
     if (a.t < b.t) this.found.push(less(apart, 1));
     else if (a.t > b.t) this.found.push(less(scaled(apart, -1), 1));
     else if (!sameForm(a.form, b.form)) this.found.push(apart, scaled(apart, -1));
@@ -114,6 +121,7 @@ class Orders {
     const element = this.rig.network.elements[e]!;
     const lists = element.inputs.map((input) => this.pivots(input));
     if (lists.length > 1) {
+      // Set and reset, count and reset: which input changes first decides what the block does.
       const merged = lists.flat().map((p) => p.edge);
       this.chain([...new Set(merged)].filter((i) => i >= 0).sort((a, b) => a - b));
     }
@@ -138,6 +146,7 @@ class Orders {
     const holds = predicateOf(logic);
     let now = holds(values);
     const pivots: Pivot[] = [];
+    // On from the start of the record: a pivot there, with no edge (−1).
     if (now) {
       const form = constantForm(this.times.variables, this.trace.start);
       pivots.push({ t: this.trace.start, form, edge: -1, value: true });
@@ -153,6 +162,7 @@ class Orders {
         quiet.push(edge);
         continue;
       }
+      // What came since the last pivot changed nothing. It stays between the two pivots, in any order that would have changed nothing either.
       this.stretch(holds, before, quiet, last, edge);
       const moment = this.moment(edge);
       if (moment) pivots.push({ ...moment, edge, value: next });
@@ -195,6 +205,8 @@ class Orders {
     }
     const entries = [...courses];
     if (entries.length < 2) return true;
+    // Each net goes through its own values in its own order, so every interleaving visits only combinations of those: if the function is
+    // the same on all combinations, no interleaving changes it.
     if (entries.reduce((n, [, c]) => n * c.length, 1) > MOST_STATES) return false;
     const values = before.slice();
     const expected = holds(values);
@@ -220,6 +232,7 @@ class Orders {
       if (begin.edge < 0 && !this.startsHere(e)) return;
       const end = pivots[i + 1];
       if (this.scanned) return this.scannedDelay(begin, end ?? null, preset);
+      // The preset ends before, with, or after the input: which of the three is the order that is kept.
       if (end) this.keep({ t: begin.t + valueAt(preset, this.at), form: plus(begin.form, preset) }, end);
     });
   }
@@ -236,6 +249,7 @@ class Orders {
     const period = valueAt(scan, this.at);
     const waits = Math.ceil(valueAt(preset, this.at) / period);
     const lasts = end === null ? Infinity : Math.round((end.t - begin.t) / period);
+    // (waits − 1) · scan < preset ≤ waits · scan: the same number of scans, of which the upper bound matters only if it runs out.
     if (waits < lasts) this.found.push(minus(scaled(scan, waits), preset));
     const least = Math.min(waits, lasts) - 1;
     if (least > 0) this.found.push(less(minus(preset, scaled(scan, least)), 1));
@@ -250,6 +264,7 @@ class Orders {
     for (const rise of pivots) {
       if (!rise.value || rise.edge < 0) continue;
       if (ends && !this.scanned) this.keep(ends, rise);
+      // A rise while the pulse lasts starts nothing. One at its very end starts a new pulse or not by the rounds of that moment: the record says.
       const started = ends === null || (rise.t > ends.t ? true : rise.t === ends.t && answers.has(rise.edge));
       if (!started) continue;
       if (this.scanned) this.scannedDelay(rise, null, preset);
@@ -287,6 +302,7 @@ class Orders {
       const turned = next && this.forms.moves[door]![k + 1]!.t;
       if (!next) return;
       if (!arrives || !turned) this.lost = true;
+      // Arrived or turned round midway: positions after it differ between the two.
       else this.keep({ t: move.arrives, form: arrives }, { t: next.t, form: turned });
     });
   }
