@@ -39,9 +39,9 @@ export function alternatives(words: readonly string[]): string {
 
 /** Adds property blocks to the parser. */
 export class PropertyParser extends ExpressionParser {
-  /** `{ … }`, or nothing; `keyword` is that of the statement. */
+  /** `{ … }`, or nothing; `keyword` is that of the statement. Properties on the same line without braces are understood and reported. */
   protected properties = this.RULE('properties', (keyword: string): Property[] => {
-    const list: Property[] = [];
+    let list: Property[] = [];
     this.OPTION(() => {
       this.CONSUME(LeftBrace);
       const items: IOrAlt<unknown>[] = [
@@ -52,8 +52,55 @@ export class PropertyParser extends ExpressionParser {
       this.MANY(() => this.OR(items));
       this.SUBRULE(this.closingBrace);
     });
+    if (this.RECORDING_PHASE || this.startsBare(keyword)) list = this.SUBRULE(this.bareProperties, { ARGS: [keyword] });
     return list;
   });
+
+  /** Whether properties begin without a brace: a known keyword with something after it, or a number where it can only be a rate. */
+  private startsBare(keyword: string): boolean {
+    const isBrace = (this.LA(0) as RigToken).tokenType === RightBrace;
+    return !isBrace && (this.startsProperty(keyword, 1) || this.startsWorded(keyword) || this.startsRate(keyword));
+  }
+
+  private startsWorded(keyword: string): boolean {
+    return this.specsOf(keyword).get(this.peek().image)?.words.includes(this.peek(2).image) ?? false;
+  }
+
+  private startsRate(keyword: string): boolean {
+    return this.peek().kind === 'number' && this.specsOf(keyword).has('rate');
+  }
+
+  /** `door upper pocket 6 L  travel 80 ms`, `feed main into sump 2 L/s`: read as if the braces were there. */
+  private bareProperties = this.RULE('bareProperties', (keyword: string): Property[] => {
+    const list: Property[] = [];
+    const problem = this.ACTION(() => this.reportBare(keyword));
+    if (this.RECORDING_PHASE || this.startsRate(keyword)) {
+      const value = this.SUBRULE(this.expression, { ARGS: [ANY_OPERATOR, 'a value'] });
+      this.ACTION(() => list.push({ keyword: { text: 'rate', span: value.span }, words: [], value, span: value.span }));
+    }
+    this.MANY(() => list.push(this.SUBRULE(this.property, { ARGS: [keyword] })));
+    this.ACTION(() => problem?.(this.lastEnd()));
+    return list;
+  });
+
+  /** Reports once the end of the properties is known, before what is found inside them. */
+  private reportBare(keyword: string): (end: number) => void {
+    const { quiet } = this;
+    const place = this.problems.length;
+    const { startOffset: start, image: first } = this.peek();
+    const rate = this.startsRate(keyword) ? 'rate ' : '';
+    return (end) => {
+      if (quiet) return;
+      const message = `The properties of a ${keyword} stand in braces, as in { ${rate || `${first} `}… }.`;
+      const edits = [
+        { span: { start, end: start }, text: `{ ${rate}` },
+        { span: { start: end, end }, text: ' }' },
+      ];
+      const fixes = [{ title: 'Put braces around them', edits }];
+      this.problems.splice(place, 0, { code: 'syntax/expected', message, span: { start, end }, fixes });
+      this.quiet = true;
+    };
+  }
 
   /** The layout saw to it that there is one. */
   protected closingBrace = this.RULE('closingBrace', (): void => {

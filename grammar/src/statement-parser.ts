@@ -175,7 +175,10 @@ export class StatementParser extends StepParser {
   protected mediumStatement = this.RULE('mediumStatement', (): Statement => {
     const head = this.begin(this.CONSUME(statementType('medium')));
     const name = this.SUBRULE(this.name, { ARGS: ['the name of a medium'] });
-    const phase = this.OPTION(() => this.CONSUME(Word)) as RigToken | undefined;
+    const phase = this.OPTION({
+      GATE: () => !this.specsOf('medium').has(this.peek().image),
+      DEF: () => this.CONSUME(Word),
+    }) as RigToken | undefined;
     this.ACTION(() => this.checkPhase(phase));
     const properties = this.SUBRULE(this.properties, { ARGS: ['medium'] });
     return this.ACTION(() => ({
@@ -237,21 +240,41 @@ export class StatementParser extends StepParser {
     const head = this.begin(this.CONSUME(statementType('feed')));
     const name = this.SUBRULE(this.name, { ARGS: ['a name for the feed', 'into'] });
     const link = this.OPTION(() => this.CONSUME(Into)) as RigToken | undefined;
-    this.ACTION(() => this.checkLink(link, 'into'));
-    const chamber = this.SUBRULE2(this.name, { ARGS: ['the name of a chamber'] });
+    const isTurned = this.ACTION(() => this.checkTurned('feed', name) || (this.checkLink(link, 'into'), false));
+    const other = this.SUBRULE2(this.name, { ARGS: ['the name of a chamber'] });
     const properties = this.SUBRULE(this.properties, { ARGS: ['feed'] });
-    return this.ACTION(() => ({ kind: 'feed', name, chamber, properties, ...this.base(head) }));
+    return this.ACTION(() => {
+      const named = isTurned ? { name: other, chamber: name } : { name, chamber: other };
+      return { kind: 'feed', ...named, properties, ...this.base(head) };
+    });
   });
 
   protected drawStatement = this.RULE('drawStatement', (): Statement => {
     const head = this.begin(this.CONSUME(statementType('draw')));
     const name = this.SUBRULE(this.name, { ARGS: ['a name for the draw', 'from'] });
     const link = this.OPTION(() => this.CONSUME(From)) as RigToken | undefined;
-    this.ACTION(() => this.checkLink(link, 'from'));
-    const chamber = this.SUBRULE2(this.name, { ARGS: ['the name of a chamber'] });
+    const isTurned = this.ACTION(() => this.checkTurned('draw', name) || (this.checkLink(link, 'from'), false));
+    const other = this.SUBRULE2(this.name, { ARGS: ['the name of a chamber'] });
     const properties = this.SUBRULE(this.properties, { ARGS: ['draw'] });
-    return this.ACTION(() => ({ kind: 'draw', name, chamber, properties, ...this.base(head) }));
+    return this.ACTION(() => {
+      const named = isTurned ? { name: other, chamber: name } : { name, chamber: other };
+      return { kind: 'draw', ...named, properties, ...this.base(head) };
+    });
   });
+
+  /** `feed header from compressor`, `draw store to kiln`: the chamber first. Understood and reported. */
+  private checkTurned(keyword: 'feed' | 'draw', chamber: Name): boolean {
+    const [link, turned] = keyword === 'feed' ? ['into', 'from'] : ['from', 'to'];
+    const [word, name] = [this.peek(1), this.peek(2)];
+    const isTurned = word.image === turned || (keyword === 'draw' && /^(in|on)to$/.test(word.image));
+    if (!isTurned || !isWord(name)) return false;
+    const message = `A ${keyword} is written with its own name first: ${keyword} ${name.image} ${link} ${chamber.text}.`;
+    const span = { start: chamber.span.start, end: spanOf(name).end };
+    const text = `${name.image} ${link} ${chamber.text}`;
+    this.reportUnderstood('syntax/expected', message, span, [{ title: `Write ${text}`, span, text }]);
+    this.skip();
+    return true;
+  }
 
   private checkLink(link: RigToken | undefined, word: string): void {
     if (link) return this.mark(link, 'word');

@@ -37,6 +37,43 @@ function withEdits(text: string, problem: SyntaxProblem, nth = 0): string {
 
 /** What is written, what is said of it, and what the text is once every first fix is taken. */
 const TABLE: readonly [string, string, readonly string[], string?][] = [
+  // Properties without their braces, and a feed or draw that is written from its chamber.
+  [
+    'door upper { pocket 250 L  travel 350 ms }',
+    'door upper pocket 250 L  travel 350 ms  # first',
+    ['The properties of a door stand in braces, as in { pocket … }.'],
+    'door upper { pocket 250 L  travel 350 ms }  # first',
+  ],
+  [
+    'receiver { rate 0.02 kg/s }',
+    'receiver 0.02 kg/s only below 1.8 bar',
+    ['The properties of a feed stand in braces, as in { rate … }.'],
+    'receiver { rate 0.02 kg/s only below 1.8 bar }',
+  ],
+  [
+    '{ pressure above 1.5 bar  clears below 1.3 bar }',
+    'pressure above 1.5 bar clears below 1.3 bar',
+    ['The properties of a sensor stand in braces, as in { pressure … }.'],
+    '{ pressure above 1.5 bar clears below 1.3 bar }',
+  ],
+  [
+    'medium methane { temperature 20 degC }',
+    'medium methane temperature 20 degC',
+    ['The properties of a medium stand in braces, as in { temperature … }.'],
+    'medium methane { temperature 20 degC }',
+  ],
+  [
+    'feed mains into receiver',
+    'feed receiver from mains',
+    ['A feed is written with its own name first: feed mains into receiver.'],
+    'feed mains into receiver',
+  ],
+  [
+    'draw burner from store',
+    'draw store to burner',
+    ['A draw is written with its own name first: draw burner from store.'],
+    'draw burner from store',
+  ],
   ['1.3 s)', '1,3 s)', ['Decimals are written with a point, not a comma.']],
   ['15 s .. 18 s', '15,0 s .. 18 s', ['Decimals are written with a point, not a comma.'], '15.0 s .. 18 s'],
   ['volume 1.5 m3', 'volume 1,5 m3', ['Decimals are written with a point, not a comma.']],
