@@ -1,18 +1,15 @@
 /** One rule for each statement that holds no other statements. What is missing is reported once and the statement kept. */
-import type { Comparison, Expression, Name, SequenceStep, Span, Statement, StringLiteral } from './ast';
+import type { Comparison, Expression, Name, SequenceStep, Statement, StringLiteral } from './ast';
 import { ANY_OPERATOR, ARITHMETIC } from './expression-parser';
 import { hasForeignQuotes, plainOperator, spanOf, textWithin } from './lexer';
 import { alternatives } from './property-parser';
-import { StepParser } from './step-parser';
+import { PlantParser } from './plant-parser';
 import {
   Binary,
   Comma,
   During,
   Equal,
-  From,
-  Greater,
   In,
-  Into,
   isWord,
   LeftParen,
   On,
@@ -23,32 +20,9 @@ import {
   Word,
   type RigToken,
 } from './tokens';
-import { DIRECTION_WORDS, PHASE_WORDS } from './vocabulary';
+import { DIRECTION_WORDS } from './vocabulary';
 
 const COMPARISONS: ReadonlySet<string> = new Set(['<', '<=', '>', '>=', '=', '<>']);
-
-/** Words that people put between a feed, a draw or a sensor and its chamber. */
-const LINKS: ReadonlySet<string> = new Set([
-  'to',
-  'into',
-  'in',
-  'onto',
-  'on',
-  'from',
-  'out',
-  'of',
-  'off',
-  'at',
-  'by',
-  'for',
-]);
-
-/** What a statement has before its own parts are read. */
-export interface Head {
-  readonly token: RigToken;
-  readonly keywordSpan: Span;
-  readonly documentation: string;
-}
 
 /** The content of a quoted text: no quotes, escapes resolved; an unknown escape stands for itself. */
 function stringValue(image: string): string {
@@ -59,25 +33,7 @@ function stringValue(image: string): string {
 }
 
 /** Adds the statements but `rig` and `part` to the parser. */
-export class StatementParser extends StepParser {
-  /** Gives the comments that belong to a statement's keyword. */
-  protected documentationOf: (token: RigToken) => string = () => '';
-
-  private head(token: RigToken): Head {
-    this.quiet = token.damaged === true;
-    return { token, keywordSpan: spanOf(token), documentation: this.documentationOf(token) };
-  }
-
-  /** The statement's base, once all of it has been read. */
-  protected base(head: Head): { span: Span; keywordSpan: Span; documentation: string } {
-    const { token, keywordSpan, documentation } = head;
-    return { span: this.since(token.startOffset), keywordSpan, documentation };
-  }
-
-  protected begin(token: unknown): Head {
-    return this.ACTION(() => this.head(token as RigToken));
-  }
-
+export class StatementParser extends PlantParser {
   protected text = this.RULE('text', (): StringLiteral | null => {
     const token = this.OPTION(() => this.CONSUME(StringText)) as RigToken | undefined;
     return this.ACTION(() => (token ? { value: stringValue(token.image), span: spanOf(token) } : null));
@@ -172,142 +128,6 @@ export class StatementParser extends StepParser {
     this.report('syntax/expected', message, value.span, repairs);
   }
 
-  protected mediumStatement = this.RULE('mediumStatement', (): Statement => {
-    const head = this.begin(this.CONSUME(statementType('medium')));
-    const name = this.SUBRULE(this.name, { ARGS: ['the name of a medium'] });
-    const phase = this.OPTION({
-      GATE: () => !this.specsOf('medium').has(this.peek().image),
-      DEF: () => this.CONSUME(Word),
-    }) as RigToken | undefined;
-    this.ACTION(() => this.checkPhase(phase));
-    const properties = this.SUBRULE(this.properties, { ARGS: ['medium'] });
-    return this.ACTION(() => ({
-      kind: 'medium',
-      name,
-      phase: phase ? this.nameOf(phase) : null,
-      properties,
-      ...this.base(head),
-    }));
-  });
-
-  private checkPhase(token: RigToken | undefined): void {
-    if (!token) return;
-    this.mark(token, 'word');
-    if (PHASE_WORDS.includes(token.image)) return;
-    this.report('syntax/expected', `A medium is ${alternatives(PHASE_WORDS)}, not ${token.image}.`, spanOf(token));
-  }
-
-  protected chamberStatement = this.RULE('chamberStatement', (): Statement => {
-    const head = this.begin(this.CONSUME(statementType('chamber')));
-    const name = this.SUBRULE(this.name, { ARGS: ['a name for the chamber'] });
-    const properties = this.SUBRULE(this.properties, { ARGS: ['chamber'] });
-    return this.ACTION(() => ({ kind: 'chamber', name, properties, ...this.base(head) }));
-  });
-
-  protected doorStatement = this.RULE('doorStatement', (): Statement => {
-    const head = this.begin(this.CONSUME(statementType('door')));
-    const name = this.SUBRULE(this.name, { ARGS: ['a name for the door'] });
-    const properties = this.SUBRULE(this.properties, { ARGS: ['door'] });
-    return this.ACTION(() => ({ kind: 'door', name, properties, ...this.base(head) }));
-  });
-
-  protected stackStatement = this.RULE('stackStatement', (): Statement => {
-    const head = this.begin(this.CONSUME(statementType('stack')));
-    this.ACTION(() => this.skipStackName());
-    const members = [this.SUBRULE(this.name, { ARGS: ['the name of a chamber'] })];
-    this.MANY(() => {
-      this.CONSUME(Greater);
-      members.push(this.SUBRULE2(this.name, { ARGS: ['the name of a door or chamber'] }));
-    });
-    const properties = this.SUBRULE(this.properties, { ARGS: ['stack'] });
-    return this.ACTION(() => ({ kind: 'stack', members, properties, ...this.base(head) }));
-  });
-
-  /** `stack main = …` */
-  private skipStackName(): void {
-    const [name, sign] = [this.peek(1), this.peek(2)];
-    if (!isWord(name) || (sign.tokenType !== Equal && sign.image !== ':')) return;
-    const span = { start: name.startOffset, end: spanOf(sign).end };
-    const message = `A stack has no name; remove ${name.image} ${sign.image}.`;
-    this.reportUnderstood('syntax/expected', message, span, [
-      { title: `Remove ${name.image} ${sign.image}`, span, text: '' },
-    ]);
-    this.skip();
-    this.skip();
-  }
-
-  protected feedStatement = this.RULE('feedStatement', (): Statement => {
-    const head = this.begin(this.CONSUME(statementType('feed')));
-    const name = this.SUBRULE(this.name, { ARGS: ['a name for the feed', 'into'] });
-    const link = this.OPTION(() => this.CONSUME(Into)) as RigToken | undefined;
-    const isTurned = this.ACTION(() => this.checkTurned('feed', name) || (this.checkLink(link, 'into'), false));
-    const other = this.SUBRULE2(this.name, { ARGS: ['the name of a chamber'] });
-    const properties = this.SUBRULE(this.properties, { ARGS: ['feed'] });
-    return this.ACTION(() => {
-      const named = isTurned ? { name: other, chamber: name } : { name, chamber: other };
-      return { kind: 'feed', ...named, properties, ...this.base(head) };
-    });
-  });
-
-  protected drawStatement = this.RULE('drawStatement', (): Statement => {
-    const head = this.begin(this.CONSUME(statementType('draw')));
-    const name = this.SUBRULE(this.name, { ARGS: ['a name for the draw', 'from'] });
-    const link = this.OPTION(() => this.CONSUME(From)) as RigToken | undefined;
-    const isTurned = this.ACTION(() => this.checkTurned('draw', name) || (this.checkLink(link, 'from'), false));
-    const other = this.SUBRULE2(this.name, { ARGS: ['the name of a chamber'] });
-    const properties = this.SUBRULE(this.properties, { ARGS: ['draw'] });
-    return this.ACTION(() => {
-      const named = isTurned ? { name: other, chamber: name } : { name, chamber: other };
-      return { kind: 'draw', ...named, properties, ...this.base(head) };
-    });
-  });
-
-  /** `feed header from compressor`, `draw store to kiln`: the chamber first. Understood and reported. */
-  private checkTurned(keyword: 'feed' | 'draw', chamber: Name): boolean {
-    const [link, turned] = keyword === 'feed' ? ['into', 'from'] : ['from', 'to'];
-    const [word, name] = [this.peek(1), this.peek(2)];
-    const isTurned = word.image === turned || (keyword === 'draw' && /^(in|on)to$/.test(word.image));
-    if (!isTurned || !isWord(name)) return false;
-    const message = `A ${keyword} is written with its own name first: ${keyword} ${name.image} ${link} ${chamber.text}.`;
-    const span = { start: chamber.span.start, end: spanOf(name).end };
-    const text = `${name.image} ${link} ${chamber.text}`;
-    this.reportUnderstood('syntax/expected', message, span, [{ title: `Write ${text}`, span, text }]);
-    this.skip();
-    return true;
-  }
-
-  private checkLink(link: RigToken | undefined, word: string): void {
-    if (link) return this.mark(link, 'word');
-    const other = this.otherLink();
-    if (other === null) return this.expected(`${word} and the name of a chamber`, this.lastImage());
-    const image = other.map((token) => token.image).join(' ');
-    const span = { start: other[0]!.startOffset, end: spanOf(other[other.length - 1]!).end };
-    this.reportUnderstood('syntax/expected', `Expected ${word} after ${this.lastImage()}, not ${image}.`, span, [
-      { title: `Change to ${word}`, span, text: word },
-    ]);
-    for (const _ of other) this.skip();
-  }
-
-  /** One or two words in the place of `into`, `from` or `on`, where the name of a chamber follows. */
-  private otherLink(): readonly RigToken[] | null {
-    const [first, second, third] = [this.peek(1), this.peek(2), this.peek(3)];
-    if (!LINKS.has(first.image)) return null;
-    if (LINKS.has(second.image) && isWord(third)) return [first, second];
-    return isWord(second) ? [first] : null;
-  }
-
-  protected supplyStatement = this.RULE('supplyStatement', (): Statement => {
-    const head = this.begin(this.CONSUME(statementType('supply')));
-    const properties = this.SUBRULE(this.properties, { ARGS: ['supply'] });
-    return this.ACTION(() => ({ kind: 'supply', properties, ...this.base(head) }));
-  });
-
-  protected atmosphereStatement = this.RULE('atmosphereStatement', (): Statement => {
-    const head = this.begin(this.CONSUME(statementType('atmosphere')));
-    const properties = this.SUBRULE(this.properties, { ARGS: ['atmosphere'] });
-    return this.ACTION(() => ({ kind: 'atmosphere', properties, ...this.base(head) }));
-  });
-
   protected controllerStatement = this.RULE('controllerStatement', (): Statement => {
     const head = this.begin(this.CONSUME(statementType('controller')));
     const properties = this.SUBRULE(this.properties, { ARGS: ['controller'] });
@@ -320,16 +140,6 @@ export class StatementParser extends StepParser {
     const initial = this.SUBRULE(this.assigned, { ARGS: ['on or off'] });
     const properties = this.SUBRULE(this.properties, { ARGS: ['switch'] });
     return this.ACTION(() => ({ kind: 'switch', name, initial, properties, ...this.base(head) }));
-  });
-
-  protected sensorStatement = this.RULE('sensorStatement', (): Statement => {
-    const head = this.begin(this.CONSUME(statementType('sensor')));
-    const name = this.SUBRULE(this.name, { ARGS: ['a name for the sensor', 'on'] });
-    const link = this.OPTION(() => this.CONSUME(On)) as RigToken | undefined;
-    this.ACTION(() => this.checkLink(link, 'on'));
-    const chamber = this.SUBRULE2(this.name, { ARGS: ['the name of a chamber'] });
-    const properties = this.SUBRULE(this.properties, { ARGS: ['sensor'] });
-    return this.ACTION(() => ({ kind: 'sensor', name, chamber, properties, ...this.base(head) }));
   });
 
   protected signalStatement = this.RULE('signalStatement', (): Statement => {
