@@ -1,4 +1,7 @@
-/** What a proof may cost. The clock belongs to the caller, who looks at it after every turn of one successor. */
+/**
+ * What a proof may cost. The clock belongs to the caller, who looks at it after every turn of one successor. States and memory are counted,
+ * not measured, so that the same text stops at the same place on every machine; seconds are the one budget that differs between two.
+ */
 import { formatCount, formatTime } from '../units/units';
 
 export interface ProofBudget {

@@ -1,4 +1,10 @@
-/** Properties that every rig is asked for without any `require`. */
+/**
+ * Properties that every rig is asked for without any `require`.
+ *
+ * What is asked follows from the text's intent (`model/intent.ts`), as in the checks, so that check and proof ask the same question and can
+ * only differ in how far they look: a check follows the strokes, a proof every moment at which an input may change. Names of properties
+ * are what a user reads and what results are matched by; they must differ within one rig.
+ */
 import type { Rig } from '../model/rig';
 import { endsOf, isMeantToStandOpen, pathsToKeepShut, ventsOfPath } from '../model/intent';
 import { conditionOf, isDriven } from '../model/logic';
@@ -24,6 +30,7 @@ function pathProperties(rig: Rig): Property[] {
     const but = vents.length > 0 ? `, except by ${vents.map((v) => rig.switches[v.switch]!.name).join(' or ')}` : '';
     return [
       { kind: 'straight-through', name: `${name}${but}`, doors, vents },
+      // Power may go at any moment: asked of every state, as "off their seats, or resting open".
       { kind: 'power-loss', name: `${name} when power is lost${but}`, doors, vents },
     ];
   });
@@ -34,6 +41,7 @@ function pocketProperties(rig: Rig): Property[] {
   return stagesOf(rig).flatMap((stage) =>
     stage.doors.flatMap((door, place): Property[] => {
       const outlets = pocketOutlets(rig, stage, place);
+      // A side without a door is a chamber, into which the pocket empties.
       if (!hasPocket(rig, door) || outlets.some((side) => side.length === 0)) return [];
       return [
         { kind: 'trapped-pocket', name: `no trapped pocket when ${rig.doors[door]!.name} closes`, door, outlets },
@@ -80,6 +88,7 @@ export function requirementProperty(rig: Rig, requirement: Rig['requirements'][n
     }
     case 'gap': {
       const least = requirement.comparison;
+      // Upper bounds are no question of safety (see below); a gap of three doors is not defined.
       if (doors.length !== 2 || !least || !['>=', '>', 'in'].includes(least.operator)) return null;
       return {
         kind: 'gap',

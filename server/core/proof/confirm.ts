@@ -2,6 +2,13 @@
  * Replays a counter-example in the event engine, which shares no code with the proof's own steps, and looks whether the property is
  * broken there, too. Each element and door keeps one time for the whole replay; where the counter-example used several, the
  * last and then the first of them is tried.
+ *
+ * Why replay at all: a zone that was widened (`extrapolate`, loosened networks, cuts) may hold states that no run reaches, so a path to
+ * "broken" is a suspicion. The event engine turns it into a fact, to the microsecond, and into something a person can enter as a scenario.
+ * What it does not confirm is reported as undecided; that a fault of the zone engine could pass as a refutation is thereby excluded.
+ *
+ * Why shorten: a search finds paths with the fewest operations, but in moments that only just fit. Operations that change nothing are left
+ * out and the rest moved together, each time asking the event engine again.
  */
 import type { Rig } from '../model/rig';
 import { createEngine, type Engine } from '../timing/engine';
@@ -40,6 +47,7 @@ const NO_ROUND = 'a door may be away from rest again and again, but no run that 
  */
 export function replay(rig: Rig, property: Property, witness: Witness, network: ProofNetwork): Replay {
   const isAboutRest = property.kind === 'left-open' || property.kind === 'switched-off' || isVented(property);
+  // Only properties about rest need to know when things are calm; for the others the second engine is saved.
   const cone = isAboutRest ? coneOf(rig, property) : null;
   return firstSound(witness, OTHER_TIMES, (durations, start) => {
     const attempt = (entered: readonly Operation[] | null): Attempt => {
@@ -76,6 +84,7 @@ function shortened(found: Attempt, attempt: (operations: readonly Operation[]) =
     best = next;
     return true;
   };
+  // Singly, then in pairs: an input that goes on and off again can only be left out together.
   for (let width = 1; width <= 2; width++) {
     for (let k = 0; k + width <= best.witness.operations.length;) {
       const { operations } = best.witness;
@@ -84,6 +93,7 @@ function shortened(found: Attempt, attempt: (operations: readonly Operation[]) =
   }
   for (let k = 0; k < best.witness.operations.length; k++) {
     const { operations } = best.witness;
+    // By halves: the whole distance first, in the end a microsecond; all later operations move along, so their distances stay.
     for (let by = operations[k]!.t - (operations[k - 1]?.t ?? 0); by >= 1; by = Math.floor(by / 2)) {
       const earlier = by;
       if (take(operations.map((o, j) => (j < k ? o : { ...o, t: o.t - earlier })))) break;
@@ -97,6 +107,7 @@ function isAllowed(rig: Rig, network: ProofNetwork, operations: readonly Operati
   return network.inputs.every((input, index) => {
     const own = operations.filter((o) => o.input === index);
     const { minOn, minOff } = (input.kind === 'switch' ? rig.switches : rig.sensors)[input.index]!;
+    // A shortened run must be one that the text allows: alternating, and no sooner than min_on and min_off.
     return own.every(({ t, value }, k) => {
       const before = own[k - 1];
       if (value === (before ? before.value : input.initial)) return false;
@@ -157,6 +168,7 @@ function firstSound(
   doubt: string,
   attempt: (durations: readonly Duration[], start: Start) => Attempt,
 ): Replay {
+  // `find` in `prepare` takes the first entry of a time: reversed, that is the last use; as it is, the first.
   const choices = witness.durations.length > 0 ? [[...witness.durations].reverse(), witness.durations] : [[]];
   let found: Attempt | null = null;
   for (const durations of choices) {
@@ -209,6 +221,7 @@ interface Prepared {
 }
 
 function prepare(rig: Rig, network: ProofNetwork, durations: readonly Duration[], { from, delay }: Start): Prepared {
+  // A time that the path never used stays nominal: any value would do.
   const pick = (what: Duration['what'], nominal: (index: number) => number) => (index: number) =>
     durations.find((d) => d.what === what && d.index === index)?.time ?? nominal(index);
   const times: Required<Omit<TimeChoice, 'scan'>> = {
@@ -241,6 +254,7 @@ function prepare(rig: Rig, network: ProofNetwork, durations: readonly Duration[]
 function calmTimes(engine: Engine, network: ProofNetwork, operations: readonly Operation[], end: number): number[] {
   const calm: number[] = [];
   for (const { t, input, value } of operations) {
+    // A microsecond before the operation, where the state that it meets is seen as it has settled.
     if (t > engine.now) {
       engine.advanceTo(t - 1);
       if (isQuiet(engine)) calm.push(engine.now);
@@ -267,6 +281,7 @@ function comeToRest(engine: Engine): boolean {
 function lateMove({ rig, resting, network, witness, engine, told }: LateRun, before: number): LateAttempt {
   const first = enterAll(engine, network, witness.operations.slice(0, before).map(told));
   engine.advanceTo(witness.operations[before - 1]?.t ?? 0);
+  // Time passes only while nothing is under way, so the moment of the rest of the operations may be put off as far as one likes.
   const quiet = comeToRest(engine);
   const rested = engine.now;
   // Long after all has come to rest: a second, and whole scans in scan style.
@@ -291,6 +306,7 @@ function lateRound({ rig, resting, network, witness, engine, told }: LateRun): L
   let from = engine.now;
   for (let k = 0; k < INSTANTS && engine.nextTime() < Infinity; k++) {
     engine.step();
+    // The whole state as text: the second time it is met closes a round, and the run from there on goes round without end.
     const key = engine.key();
     const earlier = met.get(key);
     from = earlier ?? engine.now;

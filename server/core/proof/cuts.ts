@@ -3,6 +3,9 @@
  * stage before, say) is allowed to change at any moment, and that part is left out: the rig can then do more, so what is proved holds.
  * What is found broken does not count, and a cut further back is tried, until none is left that saves much. The idea is the localisation of R. P. Kurshan,
  * "Computer-Aided Verification of Coordinating Processes", 1994 (from memory).
+ *
+ * Soundness: a cut net takes every sequence of values at every moment, its real one among them, so the runs of the cut rig include those of
+ * the rig. A proof carries over; a path through a cut need not, and is marked so (`RigLabel.free`).
  */
 import { sourcesOf } from '../model/logic';
 import type { Rig } from '../model/rig';
@@ -29,6 +32,7 @@ export function* cutCones(rig: Rig, { cone, pieces }: Part, worth = WORTH): Gene
   const tried = new Set<string>();
   for (const share of ATTEMPTS) {
     const cuts = new Set<number>();
+    // Greedy, one cut after the other: what a cut saves depends on those made before it.
     const next = (): Cut | null => nextCut(cutsBeside(rig, seen, cuts, worth), share);
     for (let cut = next(); cut; cut = next()) cuts.add(cut.net);
     const nets = sourcesOf(rig, seen, cuts);
@@ -54,6 +58,7 @@ function cutsBeside(rig: Rig, seen: readonly number[], cuts: ReadonlySet<number>
   const found: Cut[] = [];
   for (const net of before) {
     if (seen.includes(net) || cuts.has(net) || !isCuttable(rig, net)) continue;
+    // Timers are counted and not nets: a running clock is what multiplies zones; plain logic costs next to nothing.
     const left = sourcesOf(rig, seen, new Set([...cuts, net]));
     left.delete(net);
     const saves = timers - timersIn(rig, left);

@@ -1,6 +1,12 @@
 /**
  * Counter-examples that need a time to differ from use to use (a relay that drops out after 20 ms now and after 28 ms a stroke later, both within
  * its tolerance): replayed in the event engine with presets and responses changed in the midst of the run. Doors keep one travel.
+ *
+ * Zones allow a new value at every use, which is how real relays behave; so a path may have no solution with constant times and still be
+ * no artefact. Such a verdict is marked `drifting`, because a user may hold it for less likely than one whose times stay.
+ *
+ * How: the engine reads its times from the columns of the program at the moment at which a use begins. They are set for one instant and
+ * set back after it, so that only the uses beginning at that instant are touched.
  */
 import type { Rig } from '../model/rig';
 import { createEngine } from '../timing/engine';
@@ -47,6 +53,7 @@ function driftingRun(rig: Rig, witness: Witness, network: ProofNetwork, ahead: '
   const settings = witness.durations.filter(({ what }) => what === 'preset' || what === 'response').map(settingOf);
   const operations: Operation[] = [];
   for (const operation of witness.operations) {
+    // An input moved behind a response: the path has the moment at which it shows; it turns one response before, with just that response.
     const { movedBehind, shift, net } = network.inputs[operation.input]!;
     const t = operation.t - shift[ahead];
     operations.push({ ...operation, t });
@@ -54,6 +61,7 @@ function driftingRun(rig: Rig, witness: Witness, network: ProofNetwork, ahead: '
     engine.setInput(net, operation.value, t);
   }
   settings.sort((a, b) => a.at - b.at);
+  // All settings of one moment together; undone in reverse, so that two of the same time leave what was there before.
   for (let k = 0; k < settings.length;) {
     const { at } = settings[k]!;
     if (at > 0) engine.advanceTo(at - 1);

@@ -2,6 +2,13 @@
  * Reachability over symbolic states (a discrete part and a zone), those with the fewest operations first and among them breadth first, so
  * that the first bad state found has a shortest path. A state whose zone lies in one already passed with the same discrete part is dropped. A stepper: the caller
  * gives turns of a bounded number of successors and decides when to stop.
+ *
+ * Termination: there are finitely many discrete parts (counters stop at PV, queues at `QUEUE`, positions are kept in steps) and, after
+ * extrapolation, finitely many zones for each; a state covered by one passed is not explored, so the search ends. Soundness of dropping: a
+ * smaller zone with the same discrete part can do nothing that the larger one cannot (the order ⊆ is a simulation).
+ *
+ * Invariants: `passed.get(key)` holds states none of whose zones includes another; nodes in it are the `stored` ones; a node taken out of it
+ * is marked `covered`, stays as a parent on the paths of others, and is never explored again. `queue` holds nodes not yet opened.
  */
 import { includes, type Zone } from './zone/dbm';
 
@@ -84,6 +91,7 @@ export function createExploration<S extends SymbolicState, L>(system: ZoneSystem
     let nodes = passed.get(state.key);
     if (!nodes) passed.set(state.key, (nodes = []));
     for (const other of nodes) if (includes(other.state.zone, state.zone)) return;
+    // Fewest operations first: what a person has to do to see it, before the number of steps, which counts inner events.
     const cost = (parent?.cost ?? 0) + (label === null ? 0 : (system.operations?.(label) ?? 0));
     const node: Node<S, L> = { state, label, parent, cost, covered: false };
     // Smaller zones passed before need no more work: what they lead to, the larger one leads to as well.
@@ -152,7 +160,10 @@ export function createExploration<S extends SymbolicState, L>(system: ZoneSystem
   };
 }
 
-/** First in, first out among those of least cost. */
+/**
+ * First in, first out among those of least cost: one queue for each number of operations. A step costs zero or more, so a successor enters
+ * no queue before the one being emptied. Taken items are cut off now and then, not shifted out one by one, which would make each take linear.
+ */
 class CostQueue<T> {
   size = 0;
   private readonly buckets: { items: T[]; head: number }[] = [];

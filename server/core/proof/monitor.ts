@@ -1,6 +1,14 @@
 /**
  * What a proof watches for. A monitor looks at the discrete state (doors, nets) and at the door events of each step; the ones
  * about time (apart by at least so long, events in order) keep marks in the state and clocks of their own.
+ *
+ * Each property is an observer beside the rig: it never holds the rig up, so what it adds are distinctions between states, not restrictions.
+ * Properties of states (`brokenNow`) need no memory. Those about distances in time carry a clock that starts when the first event happens
+ * and is compared once, when the second does; those about sequences carry the place reached. Both are forgotten as soon as they can no longer
+ * matter (`limits`, `UNCOMPARED`), because every clock that runs multiplies zones.
+ *
+ * The same words are read three times, in code that shares nothing: here over zones, in scan/watch.ts over scans, in trace-property.ts over
+ * recorded runs; the tests compare them.
  */
 import { idlesOpen } from '../model/intent';
 import type { Vent } from '../model/intent';
@@ -115,6 +123,7 @@ export function createMonitor(
     initialMarks: () => [...orders, ...vented].map(() => 0),
     states: (state) => {
       const look = lookAt(state);
+      // A path being vented may stand open: it was opened on purpose, and is excused until all is at rest again.
       const venting = new Set<Property>(vented.filter((_, v) => state.marks[orders.length + v] === 1));
       return properties.filter((p) => !venting.has(p) && brokenNow(p, look, rig)).map((p) => p.name);
     },
@@ -155,6 +164,7 @@ export function isVented(property: Property): property is Property & Vented {
 export function markVents(vented: readonly (Property & Vented)[], marks: number[], first: number, look: Look): void {
   vented.forEach((property, v) => {
     const thrown = property.vents.some((vent) => look.net(vent.net) === vent.thrown);
+    // Excused from the throw on; only rest with the switch back ends it, since doors that it opened are still closing when it goes back.
     if (thrown) marks[first + v] = 1;
     else if (look.still(property)) marks[first + v] = 0;
   });
@@ -173,6 +183,7 @@ function breakBelow(watch: Watch, name: string, slot: number, least: number): vo
   const clock = watch.before.indexOf(slot) + 1;
   if (watch.rest === null || clock === 0 || lowest(watch.rest, clock) >= least) return;
   const broken = copyZone(watch.rest);
+  // The zone splits at the constant: the part below breaks the property, the part above goes on.
   if (atMost(broken, clock, least - 1)) watch.broken.push({ zone: broken, flags: [name] });
   if (!atLeast(watch.rest, clock, least)) watch.rest = null;
 }
@@ -199,9 +210,11 @@ function watchGap(watch: Watch, gap: Gap, side: 0 | 1, slot: number): void {
   const other = gap.doors[side === 0 ? 1 : 0];
   const shuts = at.events.some((e) => e.door === door && e.event === 'shuts');
   if (at.events.some((e) => e.door === other && e.event === 'opens')) {
+    // Shutting and opening at one moment is a gap of zero: too short for any least above it.
     if (!shuts) breakBelow(watch, gap.name, slot, gap.least);
     else if (gap.least > 0) breakAll(watch, gap.name);
   }
+  // The clock of a side runs while that door is shut, from the moment it shut; a door shut from the start has none, and no gap to keep.
   if (shuts) at.clocks.set(slot, -1);
   else if (at.state.doors[door]!.phase !== 'shut') at.clocks.delete(slot);
 }
@@ -216,6 +229,7 @@ function watchOrder(watch: Watch, order: Order, mark: number, slot: number): voi
   if (!sound) breakAll(watch, order.name);
   else if (was > 0 && happened.length > 0) breakBelow(watch, order.name, slot, 1);
   marks[mark] = place;
+  // At the first place there is no event before, so no distance to keep.
   if (marks[mark] === 0) at.clocks.delete(slot);
   else if (happened.length > 0) at.clocks.set(slot, -1);
 }
@@ -237,6 +251,7 @@ export function followEvents(
   moment: readonly NamedEvent[],
 ): { readonly place: number; readonly sound: boolean } {
   const open = moment.filter((h) => events.some((e) => sameEvent(h, e)));
+  // Events of one moment have no order of their own. The expected one is taken first, which favours the rig wherever it can be read so.
   let place = start;
   let sound = true;
   for (let first = true; open.length > 0; first = false) {
@@ -292,6 +307,7 @@ export function brokenNow(property: Property, look: Look, rig: Rig): boolean {
       return look.still(property) && matches(property.initialInputs, look) && look.away(property.door);
     case 'switched-off':
       return look.still(property) && matches(property.switches, look) && restingDoors(property, rig).some(look.away);
+    // Both off their seats is a gap below zero, whatever the least.
     case 'gap':
       return property.doors.every(look.notShut);
     case 'order':

@@ -6,6 +6,11 @@
  *
  * Only what the properties depend on is in it (the cone of influence): other elements are left out, other inputs never turn, other
  * doors have no drive.
+ *
+ * The move is what makes free inputs affordable. A sensor that may turn at any moment, read through a response of 10 ms, could have any
+ * number of changes in flight, each with a clock. A free signal delayed by a constant is again a free signal, so the element may as well
+ * answer at once, to an input whose turns are shown one response later: no clock, no queue. Its other inputs must then be delayed by copies
+ * (`delayOthers`), so that all of them meet the element as late as before.
  */
 import { driveOf, predicateOf, readersOf, replaceNets } from '../model/logic';
 import type { Predicate } from '../model/logic';
@@ -99,7 +104,9 @@ export function proofNetwork(
   };
   const inputs = rigInputs(rig, start).map((i) => (cone && !cone.nets.has(i.net) ? { ...i, frozen: true } : i));
   const doors = rigDoors(rig).map((door, d) => (cone && !cone.doors.has(d) ? { ...door, net: -1 } : door));
+  // What a property or a door sees directly must show when it turns, not one response later.
   const kept = new Set([...watched, ...doors.map((d) => d.net)]);
+  // A scanned input is read at scans: nothing is in flight behind it, so there is nothing to move.
   const moved = rig.controller.style === 'scan' ? inputs : moveInputs(builder, inputs, kept);
   const { nets } = builder;
   const elements = builder.elements.map((e): ProofElement => ({ ...e, reads: e.inputs.map(predicateOf) }));
@@ -134,6 +141,7 @@ function ordersOf(
 ): Pick<ProofNetwork, 'isJoin' | 'joinOrder' | 'dueRank'> {
   const isJoin = elements.map(({ kind, response }) => kind === 'LOGIC' && response.hi === 0);
   const joined = elements.map(({ net }, e) => (isJoin[e] ? readers[net]!.filter((r) => isJoin[r]) : []));
+  // By the rig's elements: those put in for moved inputs are plain logic and never due.
   const { dueRank } = compileProgram(rig);
   return {
     isJoin,
@@ -173,6 +181,7 @@ function toElement(element: Element, origin: number, cuts?: ReadonlySet<number>)
 }
 
 function cutElement({ net, response }: Element, origin: number): ProofElement {
+  // A constant that depends on nothing: all that may happen to its net is said by `cut` (see `freeThings`).
   const never = { lo: 0, hi: 0 };
   const inputs: readonly Logic[] = [{ op: 'const', value: false }];
   const delay = { lo: response.min, hi: response.max };
@@ -227,6 +236,7 @@ function moveInputs(builder: Builder, inputs: readonly ProofInput[], kept: Reado
   const cuts = builder.elements.filter(({ cut }) => cut);
   for (const { net } of [...inputs.filter(({ frozen }) => !frozen), ...cuts]) {
     const [reader, second] = readers[net]!;
+    // With two readers the two delays could differ within tolerance, and one moved input could not show at both moments.
     if (reader === undefined || second !== undefined || kept.has(net)) continue;
     const element = builder.elements[reader]!;
     if (element.kind === 'LOGIC' && element.response.hi > 0) movable.set(net, reader);
@@ -234,6 +244,7 @@ function moveInputs(builder: Builder, inputs: readonly ProofInput[], kept: Reado
   const shifts = new Map<number, { readonly shift: Range; readonly shownFrom: number }>();
   for (const reader of new Set(movable.values())) {
     const element = builder.elements[reader]!;
+    // Constant true, delayed: on from the moment at which the first answer after power-on would come. Before it the element gives off.
     const shownFrom = delayed(builder, element, { op: 'const', value: true });
     shifts.set(reader, { shift: element.response, shownFrom });
     builder.elements[reader] = {
@@ -277,6 +288,7 @@ function delayOthers(
     let copy = copies.get(net);
     if (copy === undefined) {
       const cut = builder.elements.find((element) => element.cut && element.net === net);
+      // A cut net does anything at any moment, and so does its delayed copy: another cut net, which needs no delay.
       if (cut) builder.elements.push({ ...cut, net: (copy = builder.nets++) });
       else copy = delayed(builder, reader, { op: 'net', net });
       copies.set(net, copy);

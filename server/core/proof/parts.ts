@@ -2,6 +2,10 @@
  * What of a rig a property depends on, and which properties are asked together. A property about several doors that holds where it holds
  * for each is asked door by door. Those that depend on the same part share one search; properties about time, whose observers
  * would multiply the states of the others, have one each.
+ *
+ * One search for everything would explore the product of all stages; one for each property would explore the same stage many times. So
+ * properties whose cones all but coincide share a search. "All" distributes over "and": a property about several doors holds if it does for
+ * each, and one door's cone is smaller than that of all.
  */
 import { driveOf, isDriven } from '../model/logic';
 import type { Rig } from '../model/rig';
@@ -26,6 +30,7 @@ export interface Part {
 export function piecesOf(rig: Rig, properties: readonly Property[]): Piece[] {
   return properties.flatMap((property, of): Piece[] => {
     if (property.kind !== 'switched-off') return [{ property, of }];
+    // A door without a drive never leaves rest.
     const moved = rig.doors.flatMap((_, d) => (driveOf(rig, d) ? [d] : []));
     if (moved.length < 2) return [{ property, of }];
     return moved.map((door) => ({
@@ -58,10 +63,12 @@ const NEAR = 1;
 /** The searches to make, the smallest part first. */
 export function partsOf(rig: Rig, pieces: readonly Piece[]): Part[] {
   const parts: { cone: Cone; pieces: Piece[] }[] = [];
+  // Largest first, so that a host is there before those that fit into it; reversed in the end, as small searches decide soonest.
   const largestFirst = pieces
     .map((piece) => ({ piece, cone: coneOf(rig, piece.property) }))
     .sort((a, b) => b.cone.nets.size - a.cone.nets.size);
   for (const { piece, cone } of largestFirst) {
+    // Only into a part hardly larger: in a larger one the states of what this property cannot see would be explored for it as well.
     const host = parts.find(
       (part) => !isTimed(piece.property) && !part.pieces.some((p) => isTimed(p.property)) && isNear(part.cone, cone),
     );

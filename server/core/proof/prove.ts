@@ -2,6 +2,13 @@
  * `prove`: which properties hold for every moment at which inputs may change and every time within tolerance. A stepper: the
  * caller gives turns and keeps the budget. Verdicts: proved, refuted (with a counter-example that the event engine has
  * confirmed), or undecided with the reason; never a silent pass.
+ *
+ * Why a verdict can be trusted: "proved" comes only from a search that ended (nothing left to explore) of a network that can do at least what
+ * the rig can; "refuted" only from a run of the event engine. Everything between the two is undecided. Each looser network (loosened, cut)
+ * adds runs, so a proof in any of them counts, and what looks broken in it is tried on the rig and not believed.
+ *
+ * The order of work is by cost: what the network settles by itself, then the loosened search, then, side by side, the exact one and the cut
+ * ones. Turns are dealt out evenly, so that a property which is easy in any of them is decided early whatever the others cost.
  */
 import type { Rig } from '../model/rig';
 import type { Trace } from '../timing/trace';
@@ -102,6 +109,7 @@ export function createProof(rig: Rig, properties: readonly Property[], start: Pr
 /** The verdict of a property asked in pieces that must all hold. */
 function joined(verdicts: readonly ProofVerdict[]): ProofVerdict {
   const worst = (state: ProofVerdict['state']): ProofVerdict | undefined => verdicts.find((v) => v.state === state);
+  // All pieces must hold: one refuted refutes the whole, one undecided leaves it open.
   return worst('refuted') ?? worst('undecided') ?? { state: 'proved' };
 }
 
@@ -159,6 +167,7 @@ function createRun(rig: Rig, part: Part, start: ProofInputState): Run {
   const stages = [first];
   let open = stages.slice();
   let again: Stage | 'asked' | null = free === network ? 'asked' : null;
+  // Scanned states are explicit: there is nothing to loosen, and a cut net would double the states of every scan.
   const cuts = isScanned ? null : cutCones(rig, part);
   let cut: Stage | null = null;
   const decided = (piece: Piece): ProofVerdict => verdictIn(stages, piece);
@@ -171,15 +180,18 @@ function createRun(rig: Rig, part: Part, start: ProofInputState): Run {
   };
   const askAgain = (): void => {
     if (again !== null || (open.includes(first) && first.search.exploration.explored < ENOUGH)) return;
+    // Once: `again` is null until the exact network has been asked, or found not to be needed.
     again = undecided().length > 0 ? add({ network, explored: network, isWhole: true }) : 'asked';
   };
   const askCut = (): void => {
+    // One cut network at a time; the next, cut further back, when this one has left something open.
     if (open.length === 0 || first.search.exploration.explored < LARGE || (cut !== null && open.includes(cut))) return;
     const next = cuts?.next();
     if (next?.value === undefined) return;
     const smaller = networkOf(next.value);
     cut = add({ network: smaller, explored: loosened(smaller), isWhole: false });
   };
+  // Doubtful paths are worth little in a loose network: there another search will do better. In the last exact one all are tried.
   const patienceOf = (stage: Stage): number => (!stage.isWhole ? 1 : again === null ? PATIENCE : Infinity);
   return {
     get searches() {
@@ -194,6 +206,7 @@ function createRun(rig: Rig, part: Part, start: ProofInputState): Run {
       open = open.filter((stage) => !stage.turn(share, patienceOf(stage)));
       askAgain();
       askCut();
+      // Nothing more can come of any stage: those still searching are dropped.
       if (part.pieces.every((piece) => stages.some((stage) => stage.hasSettled(piece)))) open = [];
     },
   };
@@ -262,6 +275,7 @@ function createJudge(rig: Rig, piece: Piece, search: Search, network: ProofNetwo
         known = { state: 'refuted', times: 'steady', witness: outcome.witness, trace: outcome.trace };
       else {
         doubt = outcome.doubt;
+        // Kept in reserve: a later path may still break it with times that stay.
         const run = drifting === null ? replayDrifting(rig, property, witness, network) : null;
         if (run !== null) drifting = { state: 'refuted', times: 'drifting', ...run };
       }
@@ -282,9 +296,11 @@ function createJudge(rig: Rig, piece: Piece, search: Search, network: ProofNetwo
     piece,
     look(turns, patience) {
       if (trouble !== null) return true;
+      // Candidates shortest first; each is replayed once, and a later one only if all before it were doubtful.
       for (; known === null && tried < Math.min(patience, search.found(property.name)); tried++)
         take(search.witness(property, tried), (w) => replay(rig, property, w, network));
       if (known !== null || ended || (doubt !== null && tried >= patience)) return true;
+      // "Comes to rest" is asked of the finished graph: only when the search has ended is there one.
       if (turns > 0) ended = search.exploration.trouble !== null || askReturn(turns);
       return ended;
     },
@@ -295,6 +311,7 @@ function createJudge(rig: Rig, piece: Piece, search: Search, network: ProofNetwo
 
 function remaining({ exploration }: Search, ended: boolean, doubt: string | null): ProofVerdict {
   if (exploration.trouble !== null) return { state: 'undecided', reason: exploration.trouble };
+  // A path was found that nobody could follow: the search may have ended, but "proved" would deny the path.
   if (doubt !== null) return { state: 'undecided', reason: doubt };
   if (ended) return { state: 'proved' };
   const after = exploration.explored;

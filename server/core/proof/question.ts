@@ -14,6 +14,7 @@ export function questionText(rig: Rig, property: Property): string {
 
 /** The value with maps and sets as lists, members in order of their names, and no places. */
 function plain(value: unknown): unknown {
+  // JSON would write null for an infinity, and two questions would become one.
   if (typeof value === 'number' && !Number.isFinite(value)) return String(value);
   if (value === null || typeof value !== 'object') return value;
   if (value instanceof Map) return [...value].map(plain);

@@ -7,6 +7,9 @@
  * away from rest in such states, nor in any that can be reached from them, all doors are at rest from some moment on, and there are
  * only finitely many states, each bounded in time, before it. States with larger zones stand for smaller ones, which only adds
  * runs: what is proved holds. A state found with a door away is a candidate, for the event engine to confirm.
+ *
+ * Why not ask for a largest time: a bound on how long it takes would need one more clock over the whole run. That no run avoids rest without
+ * end is the same statement here, because between two repeats of a state only finitely many bounded steps fit.
  */
 import type { Exploration, Step, Successor, SymbolicState } from './explore';
 
@@ -58,6 +61,7 @@ export function createReturnSearch<S extends SymbolicState, L>(
   const edges: Edge[][] = [];
   let open: { readonly edges: Edge[]; readonly next: Iterator<Successor<S, L> | null> } | null = null;
   let found: readonly LateAway<S, L>[] = [];
+  // Successors are covered by stored states, since the exploration has ended; −1: it leaves what is asked about.
   const target = (state: S): number => {
     const cover = system.inside(state) ? exploration.cover(state) : undefined;
     return cover === undefined ? -1 : indexOf.get(cover)!;
@@ -90,6 +94,7 @@ function search<S extends SymbolicState, L>(
   target: (state: S) => number,
 ): LateAway<S, L>[] {
   const rounds = components(edges).filter((part) => goesOn(part, edges));
+  // late: states that some run is in after any time whatever; true: it may stay there, false: it comes by again and again.
   const late = new Map<number, boolean>();
   for (const part of rounds) for (const k of part) late.set(k, false);
   states.forEach((state, k) => {
@@ -115,6 +120,7 @@ function nearestAway<S extends SymbolicState, L>(
   const from = new Map<number, number>(starts.map((k) => [k, -1]));
   const open = [...starts];
   const routes: number[][] = [];
+  // What follows a late state is late as well, once; a door away there is away as late as wanted.
   for (let head = 0; head < open.length && routes.length < MOST; head++) {
     const at = open[head]!;
     if (system.away(states[at]!)) {
@@ -138,6 +144,7 @@ function stepsAlong<S extends SymbolicState, L>(
   target: (state: S) => number,
 ): Step<S, L>[] {
   return route.slice(1).map((to, k) => {
+    // Computed once more for the few steps of a route, instead of keeping the labels of all edges.
     const next = [...system.successors(states[route[k]!]!)];
     return next.find((step) => step !== null && system.allows(step.label) && target(step.state) === to)!;
   });
@@ -150,6 +157,7 @@ function goesOn(part: readonly number[], edges: readonly (readonly Edge[])[]): b
   for (const k of part) {
     for (const { to, runningOn } of edges[k]!) {
       if (!inside.has(to)) continue;
+      // Intersection over all steps of the component: a clock in it runs through every round, so time cannot pass its latest value.
       through = through === null ? runningOn : through.filter((slot) => runningOn.includes(slot));
       if (through.length === 0) return true;
     }
@@ -163,6 +171,7 @@ function components(edges: readonly (readonly Edge[])[]): number[][] {
   const order = new Int32Array(edges.length).fill(-1);
   const low = new Int32Array(edges.length);
   const onStack = new Uint8Array(edges.length);
+  // As in timing/feeding.ts, here with the components themselves as the result.
   const stack: number[] = [];
   const parts: number[][] = [];
   let count = 0;

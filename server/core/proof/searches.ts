@@ -1,4 +1,7 @@
-/** What the two controller styles give a proof alike: a search of the states, and the way back from its paths to moments. */
+/**
+ * What the two controller styles give a proof alike: a search of the states, and the way back from its paths to moments. Everything above
+ * this file (verdicts, stages, replays) is the same for relays and for scanned controllers; everything below knows one of them.
+ */
 import { idlesOpen } from '../model/intent';
 import type { Rig } from '../model/rig';
 import { slotsOf } from './zone/discrete';
@@ -55,9 +58,11 @@ export function zoneSearch(
   explored: ProofNetwork,
 ): Search {
   const slots = slotsOf(network);
+  // Slots are those of `network`; `explored` has the same elements, doors and inputs, so that they mean the same in both.
   const monitor = createMonitor(rig, network, properties, slots.observer(0));
   const system = rigSystem(explored, monitor);
   const exploration = createExploration(system);
+  // First with one value for each time, as on a real rig; only then with times that differ from use to use.
   const moments = (path: RigPath): Found => {
     if (path.some(({ label }) => label?.free)) return FREE;
     return witnessWithConstants(path, network, slots) ?? witnessOf(path, network, slots) ?? NOT_TOGETHER;
@@ -69,11 +74,14 @@ export function zoneSearch(
     resting.some((d) => discrete.doors[d]!.phase !== (idlesOpen(rig, d) ? 'open' : 'shut'));
   const returning = (property: Switched): ReturnSystem<RigState, RigLabel> => ({
     successors: system.successors,
+    // Left out of the graph: states with a switch elsewhere, and steps that operate one. What is left is the rig after the throw.
     inside: ({ discrete }) => [...property.switches].every(([net, on]) => (discrete.nets[net] === 1) === on),
     allows: (label) => !label.inputs.some(({ index }) => isSwitch(index)),
     away: (state) => away(restingDoors(property, rig), state),
+    // No clock has to fire: timers, changes in flight and moving doors are numbered below inputs and observers (`slotsOf`).
     mayLast: ({ slots: running }) => running.every((slot) => slot >= unforced),
     runningOn: ({ origins }) =>
+      // A slot that continues itself ran on through the step; any other origin is a start, or a change that moved up in its queue.
       [...origins].flatMap(([slot, from]) => (slot === from && slot < unforced ? [slot] : [])),
   });
   return {
@@ -131,6 +139,7 @@ function returnQuestion<S extends SymbolicState, L>(
 ): ReturnQuestion {
   const search = createReturnSearch(exploration, system);
   const toFound = ({ late, lasts, steps }: LateAway<S, L>): LateFound => {
+    // The path to the late state, then the steps on from it: `before` counts the operations of the first part, after which one may wait.
     const prefix = exploration.path(late);
     return { witness: moments([...prefix, ...steps]), before: operations(prefix), lasts };
   };

@@ -1,4 +1,10 @@
-/** Whether and when a recorded trace breaks a property: the same words as in monitor.ts, read off edges and door movements. */
+/**
+ * Whether and when a recorded trace breaks a property: the same words as in monitor.ts, read off edges and door movements.
+ *
+ * Written apart from the monitors on purpose: it confirms what they find, and code that is shared would share its faults. A trace changes
+ * only at the moments of its edges and movements, so a property of states is asked at those moments and nowhere else; values and positions
+ * are those just after a moment, which is why a state that lasts no time never shows.
+ */
 import { idlesOpen } from '../model/intent';
 import { holds } from '../model/logic';
 import type { Condition, Rig } from '../model/rig';
@@ -28,11 +34,13 @@ export function brokenAt(
   switch (property.kind) {
     case 'straight-through':
     case 'power-loss': {
+      // Power loss sends every door to its rest position: one that rests open counts as open at any moment.
       const open = (t: number): boolean =>
         property.doors.every(
           (d) => notShutAt(trace.doors[d]!, t) || (property.kind === 'power-loss' && rig.doors[d]!.rest === 'open'),
         );
       const cone = coneOf(rig, property);
+      // Calm was noticed at t; it began with the last change before.
       const rests = isVented(property) ? calm.map((t) => lastMoment(trace, cone, t)) : [];
       const isExcused = (t: number): boolean => isVentedAt(property, trace, t, rests);
       return first((t) => open(t) && !isExcused(t));
@@ -69,6 +77,7 @@ function isClosingAt(trace: Trace, door: number, t: number): boolean {
 function isVentedAt({ vents }: PathProperty, trace: Trace, t: number, rests: readonly number[]): boolean {
   return (vents ?? []).some((vent) =>
     thrownTimes(trace, vent).some(({ from, to }) => {
+      // Thrown from `from` to `to`; after that excused until the first moment of rest.
       const since = to ?? Infinity;
       return from <= t && (t < since || !rests.some((rest) => rest >= since && rest <= t));
     }),
@@ -117,6 +126,7 @@ function gapBroken(
   moments: readonly number[],
 ): number | null {
   const together = moments.filter((t) => notShutAt(trace.doors[a]!, t) && notShutAt(trace.doors[b]!, t));
+  // Every pair of "one shuts, the other opens later": the nearest decides, and the earliest break is wanted.
   const tooSoon = (one: number, other: number): number[] =>
     momentsOfDoor(trace.doors[one]!, 'shuts').flatMap((shut) =>
       momentsOfDoor(trace.doors[other]!, 'opens').filter((t) => t >= shut && t - shut < least && t <= trace.end),
@@ -137,6 +147,7 @@ function orderBroken(events: Extract<Property, { kind: 'order' }>['events'], tra
     // Of those at one moment the expected one is looked at first.
     const turn = happened.findIndex((h, j) => j >= k && h.t === happened[k]!.t && sameEvent(h, expected));
     if (turn < 0 || (place > 0 && happened[turn]!.t === before)) return happened[k]!.t;
+    // Swapped, not removed: those of the moment that were passed over still have to find their turn.
     [happened[k], happened[turn]] = [happened[turn]!, happened[k]!];
     before = happened[k]!.t;
     place = (place + 1) % events.length;

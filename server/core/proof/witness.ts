@@ -2,6 +2,10 @@
  * From a path of symbolic steps to moments: the step times form a system of difference constraints (every fired clock ran between
  * its bounds, every other running clock stayed below its latest time), solved by longest paths (R. Bellman, 1958), which gives
  * the earliest possible moments in whole microseconds.
+ *
+ * A zone says that moments exist; it does not name them. Going along the path once more with one variable a step gives constraints
+ * lo ≤ t[after] − t[before] ≤ hi only, for which the longest-path solution is the least one in every coordinate at once, and whole where the
+ * bounds are whole. No solution (a positive cycle) means that the path came out of widening.
  */
 import { QUEUE, type Discrete, type Slots } from './zone/discrete';
 import type { Step } from './explore';
@@ -80,6 +84,7 @@ function durationsOf(path: RigPath, times: readonly number[], network: ProofNetw
     for (const { slot } of step.label?.fired ?? []) {
       const from = times[started.of(slot)]!;
       const time = times[k]! - from;
+      // What the clock was waiting for is to be seen in the state before: in the one after it the use is over.
       const use = useOf(slot, path[k - 1]!.state, network, slots);
       if (use?.share === 1) durations.push({ what: use.what, index: use.index, time, from });
     }
@@ -111,6 +116,7 @@ export function useOf(slot: number, state: RigState, network: ProofNetwork, slot
   const d = doors.findIndex((_, k) => slot === slots.door(k));
   if (d < 0) return null;
   const { phase, from } = state.discrete.doors[d]!;
+  // Turned round at a position known within bounds only: its way is not a fixed part of one travel.
   if (from.lo !== from.hi) return null;
   const opening = phase === 'opening';
   const range = opening ? doors[d]!.opens : doors[d]!.closes;
@@ -126,6 +132,7 @@ export class StartTimes {
   }
 
   advance(state: RigState, step: number): void {
+    // Rebuilt at each step: a slot whose clock was forgotten is not running, and may start again later with another origin.
     const next = new Map<number, number>();
     for (const [slot, origin] of state.origins) next.set(slot, origin < 0 ? step : this.started.get(origin)!);
     this.started = next;
@@ -179,8 +186,10 @@ function stepConstraints(
   const { state } = path[k - 1]!;
   const label = path[k]!.label!;
   const since = (slot: number, lo: number, hi: number): Constraint => ({ before: started.of(slot), after: k, lo, hi });
+  // Shown at k, so turned one response before, which must not be before power-on.
   const earliest = earliestTime(label, network);
   return [
+    // Steps do not go back in time; what runs has not passed its latest time; what fired lies in its range; what was passed over is still early.
     { before: k - 1, after: k, lo: 0, hi: Infinity },
     { before: 0, after: k, lo: earliest, hi: Infinity },
     ...state.slots.map((slot) => since(slot, 0, latest(slot, state.discrete, network, slots))),
@@ -207,6 +216,7 @@ function latest(slot: number, state: Discrete, network: ProofNetwork, slots: Slo
 /** Earliest times with time[0] = 0, or null. */
 function solve(count: number, constraints: readonly Constraint[]): number[] | null {
   const times = new Array<number>(count).fill(0);
+  // Bellman's rounds: with n variables everything is settled after n of them, or a cycle keeps pushing and there is no solution.
   for (let round = 0; round <= count; round++) {
     let changed = false;
     for (const { before, after, lo, hi } of constraints) {
@@ -219,6 +229,7 @@ function solve(count: number, constraints: readonly Constraint[]): number[] | nu
         changed = true;
       }
     }
+    // Times only ever rise from 0. A raised t[0] means that something would have to happen before the start.
     if (!changed) return times[0] === 0 ? times : null;
   }
   return null;

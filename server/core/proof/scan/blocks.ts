@@ -1,4 +1,11 @@
-/** What one scan does to the elements of a scanned rig (IEC 61131-3; see the event engine for the words). */
+/**
+ * What one scan does to the elements of a scanned rig (IEC 61131-3; see the event engine for the words).
+ *
+ * In scan style all that a timer can notice is how many scans have passed, so its clock is a count of scans and no zone is needed. With a
+ * preset or scan time within tolerance a count may be enough or not: then the draft splits in two (`outcomes`), both of which are followed.
+ * Invariant: `counts[e]` is −1 for a timer that does not run, else the scans since the one that started it; what may never be seen again
+ * (counts past PV, timers that are done) is not kept, so that states stay finitely many.
+ */
 import type { ProofElement, Range } from '../network';
 import { copyDraft, elapsed, isTimer, type ScanDraft, type ScanModel } from './state';
 
@@ -42,14 +49,17 @@ function timerStep(model: ScanModel, draft: ScanDraft, element: ProofElement, e:
   const x = element.reads[0]!(draft.nets);
   const was = draft.seen[e] === 1;
   draft.seen[e] = x ? 1 : 0;
+  // TON times while on, TOF while off; TP times from its rise, whatever its input does then.
   const times = element.kind === 'TON' ? x : !x;
   if (element.kind !== 'TP' && !times) {
     draft.counts[e] = -1;
     return [give(draft, element, e, element.kind === 'TOF')];
   }
+  // For delays a change of input towards the timed state is the start; for TP a rise while no pulse runs.
   const starts = element.kind === 'TP' ? x && !was && draft.counts[e] === -1 : was !== x;
   if (starts && !(element.kind === 'TP' && element.preset.hi === 0)) draft.counts[e] = 0;
   else if (draft.counts[e]! >= 0) draft.counts[e] = draft.counts[e]! + 1;
+  // What the output is once the time is over: TON on, TOF and TP off; until then the opposite.
   const done = element.kind === 'TON';
   if (draft.counts[e] === -1) return [give(draft, element, e, element.kind === 'TP' ? false : draft.outputs[e] === 1)];
   return outcomes(draft, elapsed(model, draft.counts[e]!), element.preset, (next, over) => {
@@ -65,6 +75,7 @@ export function outcomes(
   due: Range,
   set: (next: ScanDraft, over: boolean) => void,
 ): ScanDraft[] {
+  // Ranges [time.lo, time.hi] and [due.lo, due.hi]: over for some choice, over for every choice. Two outcomes only between the two.
   const may = time.hi >= due.lo;
   const must = time.lo >= due.hi;
   const drafts = may && !must ? [copyDraft(draft), draft] : [draft];

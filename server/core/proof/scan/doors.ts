@@ -1,4 +1,10 @@
-/** Doors of a scanned rig: those that arrive between two scans, and what the outputs of a scan do to them. */
+/**
+ * Doors of a scanned rig: those that arrive between two scans, and what the outputs of a scan do to them.
+ *
+ * A door starts at a scan, since only a scan changes its drive, and arrives anywhere between two. Which of several arrives first decides
+ * gaps and orders, so every possible order is followed (`ordersOf`); where all times are exact there is one. Positions are bounds in parts of
+ * 1, outward: a door that may be further than it can be allows more, never less.
+ */
 import type { Range } from '../network';
 import { outcomes } from './blocks';
 import { elapsed, type ScanDoor, type ScanDraft, type ScanModel } from './state';
@@ -18,6 +24,7 @@ export interface Arriving {
 
 /** Every answer to which of the moving doors arrive before this scan, or at its very moment. */
 export function arrivingDoors(model: ScanModel, first: ScanDraft): Arriving[] {
+  // Each moving door doubles the possibilities at most: arrived by now, or not yet.
   let found: Arriving[] = [{ draft: first, arrivals: [] }];
   first.doors.forEach((door, d) => {
     if (!door.moving) return;
@@ -37,6 +44,7 @@ export function arrivingDoors(model: ScanModel, first: ScanDraft): Arriving[] {
 }
 
 function arrivalOf({ scan }: ScanModel, door: ScanDoor, d: number, time: Range): ScanDoorEvent {
+  // Counted back from this scan: what remains of the elapsed time once the door has arrived, at most one scan, or it had arrived before.
   const ago = { lo: Math.max(0, time.lo - door.due.hi), hi: Math.min(scan.hi, time.hi - door.due.lo) };
   return { door: d, event: door.open ? 'opened' : 'shuts', ago };
 }
@@ -44,6 +52,7 @@ function arrivalOf({ scan }: ScanModel, door: ScanDoor, d: number, time: Range):
 /** Every order in which the arrivals may have come; those at exactly one moment stand together. */
 export function ordersOf(arrivals: readonly ScanDoorEvent[]): ScanDoorEvent[][][] {
   if (arrivals.length === 0) return [[]];
+  // May be first: no other arrival is certainly earlier. Then the same among the rest.
   const first = arrivals.filter((a) => !arrivals.some((b) => b.ago.lo > a.ago.hi));
   const seen = new Set<ScanDoorEvent>();
   return first.flatMap((a) => {

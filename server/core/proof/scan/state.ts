@@ -1,4 +1,8 @@
-/** States of a scanned rig between two scans, and the draft that one scan turns into the next state. */
+/**
+ * States of a scanned rig between two scans, and the draft that one scan turns into the next state. A state is immutable and has a key; a
+ * draft is scratch that splits where a tolerance leaves two answers. All of the past that matters is in counts of scans, each of which is
+ * capped where more of it changes nothing.
+ */
 import type { Rig } from '../../model/rig';
 import type { SymbolicState } from '../explore';
 import type { Scope } from '../cone';

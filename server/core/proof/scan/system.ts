@@ -2,6 +2,10 @@
  * A rig in scan style as a transition system: one step is one scan. Inputs may have any value at every scan (or change no sooner
  * than their least on and off times), a timer or a moving door is done once its scans must or may have lasted long enough.
  * There are no clocks: elapsed scans are counted, so the states are explicit.
+ *
+ * Why no zones: between two scans nothing is decided, and at a scan every timer sees a multiple of the scan time. An explicit state with
+ * counts is exact where times are, and simpler to trust. The price is one state for each count: a preset of 10 s at scans of 10 ms has a
+ * thousand, which the budget allows; zones would need one, but scans would need a clock of their own and tie all others to it.
  */
 import { emptyClocks } from '../zone/dbm';
 import type { Step, Successor, ZoneSystem } from '../explore';
@@ -28,6 +32,7 @@ export function scanSystem(model: ScanModel): ZoneSystem<ScanState, ScanLabel> {
   return {
     initial: () => scan(model, null, [firstDraft(model, firstMarks(model))], start),
     *successors(state): Generator<Successor<ScanState, ScanLabel>> {
+      // What happens between scans does not depend on what the inputs do meanwhile: computed once for all choices of them.
       const arrived = betweenScans(model, state);
       for (const inputs of inputChoices(model, state)) {
         for (const next of scan(model, state, arrived, inputs)) yield { label: { inputs }, state: next };
@@ -45,6 +50,7 @@ function* inputChoices(model: ScanModel, state: ScanState): Generator<boolean[]>
     const least = values[k] ? input.minOn : input.minOff;
     return !input.frozen && mayChange(model, least, state.held[k]!) ? [k] : [];
   });
+  // All subsets of the inputs that may turn, the values as they are first: the search meets paths with few operations early.
   function* from(at: number): Generator<boolean[]> {
     const k = turning[at];
     if (k === undefined) {
@@ -77,9 +83,11 @@ function scan(
   arrived: readonly ScanDraft[],
   inputs: readonly boolean[],
 ): ScanState[] {
+  // Copies: what arrived is shared by all choices of inputs.
   let drafts = arrived.map(copyDraft);
   for (const draft of drafts) readInputs(model, draft, inputs);
   model.network.elements.forEach((element, e) => {
+    // In written order on one set of nets: an element sees what those above it gave in this scan, and what those below gave in the last.
     drafts = drafts.flatMap((draft) => scanElement(model, draft, element, e));
   });
   return drafts.map((draft) => {
@@ -150,6 +158,7 @@ function operationsOf(path: ScanPath, { network }: ScanModel, i: number, period:
     if (value === (path[k - 1]!.state.nets[net] === 1)) continue;
     const before = found[found.length - 1];
     const least = value ? minOff : minOn;
+    // Seen at scan k, so it turned after scan k − 1, at k at the latest. A free input is entered at the scan itself, which is easiest to follow.
     const t = free ? k * period : Math.max((k - 1) * period + 1, before ? before.t + least : 0);
     if (t > k * period) return null;
     found.push({ t, input: i, value });

@@ -1,4 +1,10 @@
-/** What is watched for in a scanned rig, between scans and at them: the same properties as in monitor.ts. */
+/**
+ * What is watched for in a scanned rig, between scans and at them: the same properties as in monitor.ts.
+ *
+ * Marks take the place of clocks: for a gap the least time that a door can have been shut (lower bounds only, since a gap breaks by being
+ * too short), capped at the least gap asked for, beyond which nothing changes; for an order its place. Between two scans nets stand still and
+ * doors only arrive, so states there are judged after each arrival; at a scan after all outputs are out.
+ */
 import { idlesOpen } from '../../model/intent';
 import { netsOf } from '../../model/logic';
 import type { Condition } from '../../model/rig';
@@ -96,6 +102,7 @@ function followOrders(model: ScanModel, draft: ScanDraft, moment: readonly ScanD
     if (happened.length === 0) return;
     const before = draft.marks[first + o]!;
     const { place, sound } = followEvents(order, before, happened);
+    // "At one moment" whenever the ranges of the two allow it: cautious, as the order must hold for every value.
     const together = before > 0 && draft.recent[o]! <= Math.max(...happened.map((e) => e.ago.hi));
     if (!sound || together) draft.flags.add(order.name);
     draft.marks[first + o] = place;
@@ -134,6 +141,7 @@ function noteBroken(model: ScanModel, draft: ScanDraft, look: Look): void {
 export function inputsThatBreak(model: ScanModel, condition: Condition, look: Look): Map<number, boolean> | null {
   const nets = netsOf(condition);
   const inputs = model.network.inputs.filter((input) => nets.includes(input.net)).map((input) => input.net);
+  // Inputs are not held between scans: a condition over inputs may come true and go again without any scan seeing it.
   for (let choice = 0; choice < 2 ** inputs.length; choice++) {
     // The values as they are come first.
     const values = new Map(inputs.map((net, k) => [net, look.net(net) !== ((choice >> k) & 1) > 0] as const));
@@ -154,6 +162,7 @@ export function isStill(
   draft: ScanDraft,
   { elements, doors }: Scope,
 ): boolean {
+  // At power-on there is no scan before: nothing is known to have settled.
   if (before === null) return false;
   const isSame = (net: number): boolean => before[net] === draft.nets[net];
   return (

@@ -1,4 +1,10 @@
-/** What blocks and nets do at one instant of a proof step (IEC 61131-3; see the event engine for the words). */
+/**
+ * What blocks and nets do at one instant of a proof step (IEC 61131-3; see the event engine for the words).
+ *
+ * The same rounds as `timing/network.ts`, written again on purpose: the event engine confirms what is found here, and shared code would share
+ * its faults; tests/proof and tests/agreement compare the two. Differences: a timer has a clock instead of a due time, and a queue has room
+ * for `QUEUE` changes only, beyond which the net is set free.
+ */
 import { QUEUE, type Discrete, type Instant } from './discrete';
 import { command } from './door-steps';
 import type { ProofElement } from '../network';
@@ -20,6 +26,7 @@ export function runRounds(at: Instant, first: readonly Change[], looking: readon
   const others = new Set(looking.filter((e) => !network.isJoin[e]));
   let changes = first;
   for (let round = 0; changes.length > 0 || joins.size > 0 || others.size > 0; round++) {
+    // A loop of zero response has no state after this instant: `loops` makes the whole search end as undecided, with that reason.
     if (round > ROUNDS) at.loops = true;
     if (at.loops) return;
     // Invariant: in one round a net changes at most once; its second change waits for the next round.
@@ -44,6 +51,7 @@ export function runRounds(at: Instant, first: readonly Change[], looking: readon
 
 /** Doors that were driven in the rounds of an instant see what came of them. */
 export function settleDoors(at: Instant): void {
+  // Once, at the end of the instant: a drive that went and came back within it moves no door.
   for (const door of at.driven) command(at, door, at.state.nets[at.network.doors[door]!.net] === 1);
 }
 
@@ -116,6 +124,7 @@ export function expire(at: Instant, element: number): Change[] {
   const { kind } = at.network.elements[element]!;
   at.state.running[element] = 0;
   at.clocks.delete(at.slots.timer(element));
+  // At its end TON goes on; TOF, TP and the pulse of an edge detector go off.
   const value = kind === 'TON';
   at.state.outputs[element] = value ? 1 : 0;
   emit(at, element, value, next);
@@ -132,6 +141,7 @@ function emit(at: Instant, element: number, value: boolean, next: Change[]): voi
     next.push([net, value]);
     return;
   }
+  // Free already: its net may change at any moment, so nothing need be remembered of this change.
   if (at.state.free[element] === 1) return;
   const queue = at.state.queues[element]!;
   if (queue.length >= QUEUE) return setFree(at, element);
@@ -151,6 +161,7 @@ export function takePending(at: Instant, element: number): Change {
   const queue = at.state.queues[element]!;
   const head = queue[0]!;
   for (let k = 0; k < queue.length; k++) {
+    // Each place has a slot of its own, so moving up renames the clocks; their values go on.
     const from = at.clocks.get(at.slots.pending(element, k + 1));
     if (k + 1 < queue.length) at.clocks.set(at.slots.pending(element, k), from!);
     else at.clocks.delete(at.slots.pending(element, k));
@@ -191,6 +202,7 @@ function runBlock(at: Instant, e: number): readonly boolean[] {
 
 /** A pulse of one response, made longer by edges during it; of one round where there is no response. */
 function pulse(at: Instant, element: ProofElement, e: number): boolean[] {
+  // Both at once: `runRounds` gives one net one change a round, so the second comes in the next round, and the pulse is one round wide.
   if (element.response.hi === 0) return [true, false];
   start(at, e);
   return set(at.state, e, true);
@@ -228,6 +240,7 @@ function onDelay(at: Instant, element: ProofElement, e: number, x: boolean, was:
     stop(at, e);
     return set(at.state, e, false);
   }
+  // Only a rise starts the time; an element that looks for another reason must not start it anew.
   if (was) return [];
   if (element.preset.hi === 0) return set(at.state, e, true);
   start(at, e);
@@ -246,6 +259,7 @@ function offDelay(at: Instant, element: ProofElement, e: number, x: boolean, was
 }
 
 function timedPulse(at: Instant, element: ProofElement, e: number, edge: boolean): boolean[] {
+  // Not retriggerable: a rise during the pulse changes nothing.
   if (!edge || at.state.running[e] === 1 || element.preset.hi === 0) return [];
   start(at, e);
   return set(at.state, e, true);

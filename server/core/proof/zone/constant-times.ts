@@ -3,6 +3,9 @@
  * rig: a linear programme over the step times and those values, solved by the simplex method (package yalps). Of all
  * solutions it takes one in which things that did not happen are as far from happening as can be, so that rounding to whole
  * microseconds changes nothing.
+ *
+ * One value for each time couples steps that are far apart, so the constraints are no longer differences of two moments and longest paths
+ * (`witness.ts`) do not do; a linear programme does. It is exact over the reals: where it has no solution, no constant times follow the path.
  */
 import { solve } from 'yalps';
 import type { Slots } from './discrete';
@@ -40,6 +43,7 @@ export function witnessWithConstants(path: RigPath, network: ProofNetwork, slots
   });
   if (status !== 'optimal') return null;
   const found = new Map(variables);
+  // Rounding can break a constraint by a microsecond only where the slack is zero; the replay in the event engine decides in any case.
   const value = (name: string): number => Math.round((found.get(name) ?? 0) * UNIT);
   const times = path.map((_, k) => (k === 0 ? 0 : value(`t${k}`)));
   const durations: Duration[] = [...programme.uses].map(([name, { what, index, range }]) => ({
@@ -65,6 +69,7 @@ function build(path: RigPath, network: ProofNetwork, slots: Slots): Programme {
       bound(programme, [term(`t${k}`, 1), term(`t${k - 1}`, -1)], { min: 0 });
       if (earliest > 0) bound(programme, [term(`t${k}`, 1)], { min: earliest / UNIT });
       for (const slot of before.slots) {
+        // A use fires exactly when its time is over (equal to zero difference); one that still runs has not come to it, with slack to spare.
         const fired = label!.fired.find((f) => f.slot === slot);
         const use = useOf(slot, before, network, slots);
         const elapsed = [term(`t${k}`, 1), term(`t${started.of(slot)}`, -1)];
@@ -76,6 +81,7 @@ function build(path: RigPath, network: ProofNetwork, slots: Slots): Programme {
             });
           continue;
         }
+        // Elapsed = share · time: a door that turned round half way has half its travel to go.
         const waits = term(parameter(programme, use), -use.share);
         if (fired) bound(programme, [...elapsed, waits], { equal: 0 });
         else bound(programme, [...elapsed, waits, term('slack', 1)], { max: 0 });
@@ -127,6 +133,7 @@ function bound(
   const key = `c${programme.constraints.size}`;
   programme.constraints.set(key, limits);
   for (const [variable, coefficient] of terms) {
+    // t0 is the constant zero: power-on.
     if (variable === 't0') continue;
     let column = programme.variables.get(variable);
     if (!column) programme.variables.set(variable, (column = new Map()));

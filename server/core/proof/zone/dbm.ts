@@ -5,6 +5,10 @@
  * Time here is whole microseconds, as in the event engine, so every bound is an integer and of the form x − y ≤ b; a strict
  * bound x − y < b is x − y ≤ b − 1. A zone has clocks 1 … n−1; clock 0 is the constant zero. Entry `d[i*n + j]` bounds xᵢ − xⱼ.
  * All functions but `constrain` keep the matrix closed (every bound the tightest one implied); `constrain` closes as it goes.
+ *
+ * The closed matrix is canonical: two non-empty zones are equal exactly if their entries are, and one lies in the other exactly if no entry
+ * is larger (`includes`). That is why it is kept closed throughout, and what the search compares by. Invariants of a zone that is handed out:
+ * closed, not empty, `d[i*n + i] = 0`, `d[j] ≤ 0` (clocks are never negative). Sums stay exact: bounds are whole and far below 2^53.
  */
 export interface Zone {
   /** Clocks including the constant zero. */
@@ -42,6 +46,7 @@ export function remapClocks(zone: Zone, from: readonly number[]): Zone {
 
 /** Lets any time pass: drops the upper bounds of all clocks. In place. */
 export function up(zone: Zone): void {
+  // Still closed: only entries of column 0 have grown, and every path to clock 0 from another ends with one of them.
   for (let i = 1; i < zone.n; i++) zone.d[i * zone.n] = Infinity;
 }
 
@@ -49,11 +54,13 @@ export function up(zone: Zone): void {
 export function constrain(zone: Zone, i: number, j: number, bound: number): boolean {
   const { n, d } = zone;
   if (bound >= d[i * n + j]!) return true;
+  // A negative cycle i → j → i: no values satisfy both. In a closed matrix it is the only cycle that has to be looked at.
   if (d[j * n + i]! + bound < 0) return false;
   d[i * n + j] = bound;
   for (let a = 0; a < n; a++) {
     const viaI = d[a * n + i]!;
     if (viaI === Infinity) continue;
+    // A new shortest path can use the new bound once at most: a → i → j → b.
     const toJ = viaI + bound;
     for (let b = 0; b < n; b++) {
       const sum = toJ + d[j * n + b]!;
@@ -79,12 +86,14 @@ export function forget(zone: Zone, clock: number): void {
   for (let i = 0; i < n; i++) {
     if (i === clock) continue;
     d[clock * n + i] = Infinity;
+    // The clock may be anything from zero, so xᵢ − x is at most what xᵢ − 0 is.
     d[i * n + clock] = d[i * n]!;
   }
 }
 
 /** Least value of a clock in the zone. */
 export function lowest(zone: Zone, i: number): number {
+  // Row 0: 0 − xᵢ ≤ d[i], so xᵢ ≥ −d[i]. The test keeps −0 out of keys and labels.
   const bound = zone.d[i]!;
   return bound === 0 ? 0 : -bound;
 }
@@ -118,6 +127,7 @@ export function extrapolate(zone: Zone, lower: readonly number[], upper: readonl
     for (let j = 0; j < n; j++) {
       if (i === j) continue;
       const bound = d[i * n + j]!;
+      // The four cases of the definition, with strict bounds as integers: x0 − xj < −U is xj ≥ U + 1.
       const far = j > 0 && least[j]! > upper[j]!;
       if (i === 0) {
         if (!far || bound === -upper[j]! - 1) continue;
@@ -129,6 +139,7 @@ export function extrapolate(zone: Zone, lower: readonly number[], upper: readonl
       }
     }
   }
+  // Larger bounds in a closed matrix may no longer be the tightest implied by the others.
   if (changed) close(zone);
 }
 

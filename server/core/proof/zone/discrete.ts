@@ -2,6 +2,9 @@
  * The discrete part of a proof state and how it changes at one instant: nets, blocks, changes in flight, doors. Clocks are named
  * by slots; while a step is computed, `clocks` says for every running clock which clock of the state before it continues
  * (or −1: it starts now).
+ *
+ * Which clocks run is a function of the discrete part (running timers, changes in flight, moving doors), so states of equal keys have the same
+ * clocks in the same order, and their zones can be compared entry by entry.
  */
 import type { ProofNetwork, Range } from '../network';
 
@@ -73,6 +76,7 @@ export class Discrete {
         : `${d.phase[0]}${d.phase[1]}${d.due.lo}:${d.due.hi}:${d.from.lo}:${d.from.hi}`,
     );
     const nets = hidden === null ? this.nets : this.nets.map((on, net) => (hidden[net] === 1 ? 0 : on));
+    // Lists of digits have a fixed length in one network, the others are separated: two different states never give one text.
     return [nets.join(''), this.outputs.join(''), this.seen.join(''), this.counts.join(','), this.running.join('')]
       .concat(queues.join(';'), doors.join(';'), this.free.join(''), this.marks.join(','))
       .join('|');
@@ -92,6 +96,7 @@ export function slotsOf(network: ProofNetwork): Slots {
   const e = network.elements.length;
   const d = network.doors.length;
   const i = network.inputs.length;
+  // In this order: timers, changes in flight, doors, then inputs and observers, which never have to fire (`searches.ts` relies on it).
   return {
     timer: (element) => element,
     pending: (element, place) => e + element * QUEUE + place,

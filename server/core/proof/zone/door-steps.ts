@@ -1,4 +1,10 @@
-/** Doors in a proof step: where they are going, how long it may take, and how far open they may be when they turn round. */
+/**
+ * Doors in a proof step: where they are going, how long it may take, and how far open they may be when they turn round.
+ *
+ * A position is a real number that depends on a clock, which a discrete state cannot hold. It is kept as bounds, taken from the zone at the
+ * moment of turning and widened outward to steps: the door is somewhere between them, so every way it can really go is among those followed.
+ * The arrival is then due between the shortest and the longest way at the fastest and the slowest travel.
+ */
 import type { DoorState, Instant } from './discrete';
 import type { Range } from '../network';
 

@@ -5,6 +5,12 @@
  * are taken one after the other, in any order, with no time between them, which comes to the same.
  *
  * Choices are made one thing at a time, and a choice that no point of the zone allows is dropped with all that would follow from it.
+ *
+ * The reduction is sound because two things that reach no common element or door commute: their steps, in either order with no time between,
+ * lead to the same state as the step of both. What can meet must be tried together as well as apart, because rounds at one moment give
+ * another result than two moments one after the other (a timer whose input goes off at its end).
+ *
+ * Invariant of a move: for each thing not chosen, the zone lies below its latest time, so leaving it for later forces nothing now.
  */
 import { runRounds, takePending, expire, type Change } from './blocks';
 import { atLeast, atMost, copyZone, type Zone } from './dbm';
@@ -79,6 +85,7 @@ export function reachOf(network: ProofNetwork): Reach {
       response.hi === 0 ? coneOf(network, net).add(e) : new Set<number>().add(e),
     ),
   ];
+  // Two things meet where some element or door could notice both within one instant.
   const meets = cones.map((a) => cones.map((b) => [...a].some((part) => b.has(part))));
   const driven = cones.map((cone) => doors.flatMap((_, d) => (cone.has(elements.length + d) ? [d] : [])));
   return { meet: (a, b) => meets[a]![b]!, doors: (thing) => driven[thing]! };
@@ -218,6 +225,7 @@ function moveOf(
 function groups(things: readonly Thing[], reach: Reach): Thing[][] {
   const found: Thing[][] = [];
   for (const thing of things) {
+    // Meeting is not transitive, being in one group is: those that the new thing joins become one.
     const near = found.filter((group) => group.some((other) => reach.meet(thing.id, other.id)));
     for (const group of near) found.splice(found.indexOf(group), 1);
     found.push([...near.flat(), thing]);
@@ -232,6 +240,7 @@ function groups(things: readonly Thing[], reach: Reach): Thing[][] {
 function inputThings(network: ProofNetwork, slots: Slots, state: RigState): Thing[] {
   return network.inputs.flatMap((input, index): Thing[] => {
     if (input.frozen) return [];
+    // A moved input cannot show before the response has passed since power-on.
     if (input.shownFrom >= 0 && state.discrete.nets[input.shownFrom] === 0) return [];
     const value = state.discrete.nets[input.net] === 0;
     const least = value ? input.minOff : input.minOn;
@@ -257,6 +266,7 @@ function arrivals(network: ProofNetwork, slots: Slots, { discrete }: RigState): 
     if (queue.length === 0) return [];
     const fired = queue.map(({ due }, place) => ({ slot: slots.pending(element, place), due }));
     const late = fired.map(({ slot, due }) => ({ slot, bound: due.hi - 1 }));
+    // One way for each number of changes that come now: the first ones in the queue, since they never overtake each other.
     const ways = queue.map((_, last): Way => ({
       fired: fired.slice(0, last + 1),
       below: late.slice(last + 1, last + 2),

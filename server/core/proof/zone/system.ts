@@ -4,6 +4,11 @@
  *
  * What happens at one instant is one step (see moves.ts). What is not taken must not be forced now: its clock is still below the latest
  * time it is due.
+ *
+ * A state is what holds just after an instant together with all the time that may pass until the next one: its zone is closed under the
+ * passing of time up to the invariants (`up`, then `invariants`). So a move need only cut the zone to where it is possible; no step of
+ * time alone is ever taken or stored. A new value for each use of a time comes for free: a clock is compared with
+ * a range and remembers no choice.
  */
 import { evaluatesTo, runRounds, settleDoors } from './blocks';
 import {
@@ -135,6 +140,7 @@ function initialStates(network: ProofNetwork, slots: Slots, monitor: Monitor, hi
     loops: false,
   };
   for (const input of network.inputs) if (input.initial) discrete.nets[input.net] = 1;
+  // The first evaluation: every element looks once, whatever changed, as when power comes in the event engine.
   runRounds(at, [], [...network.elements.keys()]);
   network.doors.forEach((door, d) => {
     if (door.net >= 0) at.driven.add(d);
@@ -172,11 +178,14 @@ function take(
 function settle(at: Instant, zone: Zone, before: readonly number[], monitor: Monitor, hidden: Hidden): RigState[] {
   const states: RigState[] = [];
   for (const verdict of monitor.watch(at, zone, before)) {
+    // Sorted by slot: states with the same clocks have them in the same order, whatever order they were started in.
     const slots = [...at.clocks.keys()].sort((a, b) => a - b);
     const from = [
       0,
       ...slots.map((slot) => (at.clocks.get(slot)! < 0 ? -1 : before.indexOf(at.clocks.get(slot)!) + 1)),
     ];
+    // The order is that of the theory: reset and forget clocks, judge the state as it is entered, let time pass, cut by the invariants,
+    // then extrapolate. Extrapolating before the invariants would let clocks past them.
     const next = remapClocks(verdict.zone, from);
     const shown = monitor.states(at.state);
     const flags = shown.length > 0 && lasts(at, slots, next) ? [...verdict.flags, ...shown] : verdict.flags;
@@ -205,7 +214,9 @@ function coarsened(
 ): { readonly slots: readonly number[]; readonly zone: Zone } {
   const limits = slots.map((slot) => monitor.limits.get(slot) ?? limitsOf(at, slot));
   extrapolate(zone, [0, ...limits.map((l) => l.lower)], [0, ...limits.map((l) => l.upper)]);
+  // Widened past a latest time, the zone is cut back to it: widening must not let a timer be late.
   if (!invariants(at, slots, zone)) return { slots, zone };
+  // A clock about which nothing is known, or nothing asked any more, is left out: states that differ in it become one.
   const live = slots.flatMap((_, k) => (isDead(zone, k + 1, limits[k]!) ? [] : [k]));
   if (live.length === slots.length) return { slots, zone };
   return { slots: live.map((k) => slots[k]!), zone: remapClocks(zone, [0, ...live.map((k) => k + 1)]) };
