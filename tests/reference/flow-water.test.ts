@@ -3,6 +3,7 @@ import { describe, expect, it } from 'vitest';
 import type { LiquidLaw } from '../../server/core/flow/media/law';
 import { lawOf } from '../../server/core/flow/media/medium-law';
 import { saturationPressure, waterAt } from '../../server/core/flow/media/water';
+import { liquidMassAt, pressureOf, type Vessel } from '../../server/core/flow/vessel';
 import { rigFrom } from '../support/rig';
 
 const law = (text: string): LiquidLaw | string =>
@@ -70,6 +71,24 @@ describe('medium water', () => {
     // IAPWS-95 at 80 degC: 47.414 kPa.
     within(water('80 degC').vapourPressure!, 47_414, 1e-3);
     expect(water('80 degC').title).toBe('water at 80 °C (IAPWS-IF97)');
+  });
+
+  // IAPWS R7-97(2012), Table 5: 0.971180894e-3 m3/kg at 300 K and 80 MPa. With the stiffness at 1 atm throughout it would be 73 MPa.
+  it('a full chamber into which more is forced follows the equation, too', () => {
+    const liquid = water('26.85 degC');
+    const tank: Vessel = {
+      name: 'press',
+      volume: 1e-3,
+      temperature: 300,
+      surface: 101_325,
+      floorArea: 0.01,
+      elevation: 0,
+    };
+    const mass = tank.volume / 0.971180894e-3;
+    within(pressureOf(liquid, tank, mass, 300)!, 80e6, 1e-4);
+    within(liquidMassAt(liquid, tank, 80e6), mass, 1e-5);
+    const held = liquidMassAt(liquid, tank, 20e6);
+    within(pressureOf(liquid, tank, held, 300)!, 20e6, 1e-8);
   });
 
   it('is no liquid everywhere', () => {

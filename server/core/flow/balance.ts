@@ -1,6 +1,10 @@
 /**
  * Balance: the cheaper level of detail. Connected cells equalise at once, so one stroke is a fixed list of steps (program.ts), each
  * of them in closed form. Exact for slow doors and wide openings; the limit of the level of openings for large areas.
+ *
+ * Why a level of its own and not openings of great area: closed forms conserve to rounding, cost a hundredth, and need no discharge
+ * coefficient, which most texts do not state. Invariants: a step moves mass only inside its groups, and by lines; the sum over a group is
+ * kept to the last bit; after a step all cells of a group have one pressure (packed: one density).
  */
 import type { FlowEngine, FlowModel } from './rig-model';
 import { addMass, lineMass } from './lines';
@@ -37,6 +41,7 @@ export class Balance implements FlowEngine {
 
   /** Runs one step: lines first, then every group settles, then measured moves. */
   step(step: Step, watch: StrokeWatch): boolean {
+    // Loads before anything moves: what a door meets as it leaves its seat is gone once the sides have equalised.
     if (watch.loads) noteStart(this.model, this.contents, step, watch.loads);
     const parts = this.parts(step);
     for (let k = 0; k < parts; k++) this.part(step, k / parts, (k + 1) / parts, watch);
@@ -52,6 +57,7 @@ export class Balance implements FlowEngine {
   private parts({ span }: Step): number {
     const { walls } = this.model;
     if (!walls || span <= 0) return 1;
+    // Heat and compression act together; taking turns in parts of a tenth of the time constant errs by about half such a part.
     return Math.max(1, Math.min(200, Math.ceil(span / (HEAT_STEP * walls.shortest))));
   }
 
@@ -81,6 +87,7 @@ export class Balance implements FlowEngine {
   ): void {
     const { chambers } = this.model.network;
     const doors = cells.map((cell) => cell - chambers);
+    // Measured strokes displace nothing here, and a packed medium has no pressure that could rise.
     if (this.model.law.phase === 'packed' || doors.every((door) => this.measured.has(door))) return;
     trapped!.push({ doors, t, from, to: this.closedPressure(cells, after) });
   }
@@ -92,6 +99,7 @@ export class Balance implements FlowEngine {
     pressure: number,
     { work }: StrokeWatch,
   ): void {
+    // Work of one door: the pressure of its group, averaged over the step, times what its own pocket gives up.
     if (!work || pressure === 0) return;
     const { chambers } = this.model.network;
     for (let k = 0; k < cells.length; k++) {

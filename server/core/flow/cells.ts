@@ -52,7 +52,7 @@ export const ENDLESS = 1e6;
 /** Cell of a door's pocket. */
 export const pocketCell = (network: CellNetwork, door: number): number => network.chambers + door;
 
-/** The network of a rig. Volumes that are not given count as zero; `bad-input.ts` says so to the user. */
+/** The network of a rig. Volumes that are not given count as zero; `flow-model.ts` reports them before anything is computed. */
 export function cellNetwork(rig: Rig): CellNetwork {
   const chambers = rig.chambers.length;
   const links: Link[] = [];

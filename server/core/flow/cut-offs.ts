@@ -1,4 +1,8 @@
-/** Doors that shut too early for what flows through the openings. */
+/**
+ * Doors that shut too early for what flows through the openings. Two things can be incomplete when a door shuts: the sides it joined are not
+ * yet at one pressure ("fill": what is behind it got less than it could), or its pocket still holds what should have gone on ("empty").
+ * Both are ratios that are 1 where time sufficed, so that one threshold serves rigs of any size.
+ */
 import type { Contents } from './contents';
 import { pocketPressure } from './vessel';
 import type { Step } from './program';
@@ -21,6 +25,7 @@ export function noteCutOffs(model: FlowModel, contents: Contents, step: Step, in
     const after = network.links.find((link) => link.a === cell)?.b;
     if (before === undefined || after === undefined) continue;
     const [first, second] = [pressure(before), pressure(after)];
+    // A fill can be judged only where the door really stood between two spaces; next to a shut door its pocket is the end of the line.
     if (isOpen(before) && isOpen(after) && first !== null && first > 0 && second !== null) {
       into.push({ door, t: step.t, kind: 'fill', fill: second / first });
     }

@@ -1,4 +1,7 @@
-/** Electric energy of doors over a stroke, from their movements and stated powers. */
+/**
+ * Electric energy of doors over a stroke, from their movements and stated powers. A door draws one power while it moves and another while it
+ * is held where it would not stay by itself; at rest it draws none. Work on the contents is not in it (`watch.ts` counts that).
+ */
 import type { DoorPath, StrokePattern } from './pattern';
 
 export interface DoorPower {
@@ -19,6 +22,7 @@ export interface DoorEnergy {
 export function doorSeconds(path: DoorPath, rest: 0 | 1, duration: number): { moving: number; held: number } {
   let moving = 0;
   let held = 0;
+  // Walks along the movements: `standing` is the end position since `since`, −1 for a door stopped midway by its next movement.
   let since = 0;
   let standing = path.initial;
   path.moves.forEach((move, k) => {
@@ -46,6 +50,7 @@ export function doorEnergy(pattern: StrokePattern, powers: readonly DoorPower[])
 
 /** Highest sum of door powers at any moment of the pattern, W. */
 export function peakDoorPower(pattern: StrokePattern, powers: readonly DoorPower[]): number {
+  // Powers change at these moments only, so the greatest sum is at one of them.
   const moments = [...new Set(pattern.doors.flatMap((path) => path.moves.flatMap((m) => [m.t, m.arrives])))];
   let most = 0;
   for (const t of [0, ...moments]) {

@@ -2,6 +2,8 @@
  * The flow engine behind one face: a model, contents, and steps that change them. Where no opening is stated, connected cells equalise
  * at once (balance.ts); where one is, flow goes through the openings (openings.ts, liquid-orifice.ts). Whatever asks for strokes asks
  * here, so that a rig with stated openings is answered through them everywhere.
+ *
+ * Which level answers is decided once, here, by medium and statements; callers see `step` and nothing of how it is done.
  */
 import { Balance } from './balance';
 import { LiquidOrifice } from './liquid-orifice';
@@ -82,6 +84,7 @@ function pocketPressures(model: FlowModel): Float64Array {
     const density = law.phase === 'liquid' && m > 0 ? law.referenceDensity : volume > 0 ? m / volume : 0;
     state[chamber] = law.phase === 'gas' ? law.pressure(density, temperature) : density;
   });
+  // Links run downstream, so a pocket behind another takes over what that one took from the chamber before both.
   for (const link of network.links) if (link.b >= network.chambers) state[link.b] = state[link.a]!;
   return state;
 }

@@ -1,4 +1,10 @@
-/** From a resolved rig to the flow engine's model of it, with one clear problem for everything that makes no sense. */
+/**
+ * From a resolved rig to the flow engine's model of it, with one clear problem for everything that makes no sense.
+ *
+ * Everything impossible is caught here, in one place, so that the engine may assume sane input and hold no checks: volumes above zero, clearances
+ * not above pockets, rates positive and finite, names that exist. Errors leave no model at all; a figure from half a model would look like one.
+ * Odd but possible statements give a warning and a model.
+ */
 import type { Problem, Source } from '../model/problem';
 import type { Chamber, Line, Rig, Stack, Threshold } from '../model/rig';
 import type { FlowModel } from './rig-model';
@@ -20,6 +26,7 @@ export interface FlowModelling {
 
 /** Builds the model. Errors leave no model; warnings (a store above its limit) do. */
 export function modelFlow(rig: Rig): FlowModelling {
+  // A rig of timing only: flow is not asked for, which is no mistake.
   if (!rig.medium || rig.stacks.length === 0 || !isNamed(rig)) return { model: null, problems: [] };
   const law = lawOf(rig.medium);
   if (typeof law === 'string') {
@@ -34,6 +41,7 @@ export function modelFlow(rig: Rig): FlowModelling {
   ];
   if (problems.some((p) => p.severity !== 'warning')) return { model: null, problems };
   const vessels = rig.chambers.map((chamber) => vesselOf(chamber, law));
+  // From here on nothing fails: each part of the model is a plain conversion of what was checked above.
   const start = rig.chambers.map((chamber, k) => startMass(chamber, vessels[k]!, law));
   const model: FlowModel = {
     law,
@@ -50,6 +58,7 @@ export function modelFlow(rig: Rig): FlowModelling {
 /** The model of a rig whose gas is isothermal, without any heat to the walls; null for every other rig. */
 export function adiabaticModel(rig: Rig): FlowModel | null {
   const { medium } = rig;
+  // Only for an isothermal gas is it a bound: any other states how much heat it exchanges.
   if (medium?.phase !== 'gas' || medium.process !== 'isothermal') return null;
   return modelFlow({ ...rig, medium: { ...medium, process: 'adiabatic' } }).model;
 }
@@ -133,6 +142,7 @@ function overfilled(chamber: Chamber, referenceDensity: number): Problem[] {
   const volume = chamber.volume!.nominal;
   const area = chamber.floorArea?.nominal ?? Math.cbrt(volume) ** 2;
   const level = chamber.level!.nominal;
+  // Rounding of a level converted from other units is no overfilling.
   if (level * area <= volume * (1 + 1e-9)) return [];
   const message = `A level of ${level} m over ${area.toPrecision(4)} m² is more than chamber \`${chamber.name}\` holds (${volume} m³, ${(volume * referenceDensity).toPrecision(4)} kg).`;
   return [impossible(message, chamber.level!.at)];

@@ -1,4 +1,9 @@
-/** Feeds and draws as mass flows with their conditions. */
+/**
+ * Feeds and draws as mass flows with their conditions.
+ *
+ * Everything inside the engine is mass: a volume flow means nothing without the density it is counted at, so it is converted once, here, by
+ * the basis that the text states. Sign convention: +1 brings into its chamber, −1 takes out; amounts are positive but for `lineMass`.
+ */
 import type { FlowRate, Line, PumpCurve, Threshold, VolumeBasis } from '../model/rig';
 import type { Contents } from './contents';
 import type { Law } from './media/law';
@@ -69,6 +74,7 @@ function stateRate(line: Line, law: Law, vessel: Vessel): ((mass: number, temper
 
 /** Flow at a pressure: straight between the points, constant beyond the first and the last. */
 export function alongCurve(points: PumpCurve['points'], pressure: number): number {
+  // Points ascend in pressure (the resolver sees to it), so the first one at or above closes the interval.
   const above = points.findIndex((p) => p.pressure.nominal >= pressure);
   if (above === 0) return points[0]!.flow.nominal;
   if (above < 0) return points[points.length - 1]!.flow.nominal;
@@ -91,6 +97,7 @@ const PARTS = 16;
 function amount(line: LineFlow, seconds: number, start: number, temperature: number): number {
   const { rateAt, sign } = line;
   if (!rateAt) return line.rate * seconds;
+  // How many times over the contents would change at the first rate: where that is large, the rate itself changes within a part.
   const fast = (rateAt(start, temperature) * seconds) / Math.max(start, 1e-12);
   const parts = Math.min(2000, PARTS + Math.ceil(8 * fast));
   const h = seconds / parts;
@@ -138,6 +145,7 @@ export function addMass(law: Law, vessel: Vessel, contents: Contents, chamber: n
   const next = mass + added;
   contents.mass[chamber] = next;
   if (law.phase !== 'gas' || law.exponent === 1 || next <= 0) return;
+  // Taking out expands what stays along its own isentrope; filling mixes, and the energy balance of an open volume gives the temperature.
   const T = contents.temperature[chamber]!;
   if (added < 0) {
     contents.temperature[chamber] = law.temperatureAfter(mass / vessel.volume, T, next / vessel.volume);

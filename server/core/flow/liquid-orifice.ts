@@ -2,6 +2,10 @@
  * Orifice level for liquids: the flow between two chambers that a row of open doors joins, by head, surface pressure and area, integrated
  * over time. A liquid hardly gives way, so everything else is settled at once as at the balance level: pockets open to one chamber only
  * (they fill and empty as the doors move), chambers that are full to the brim, and rows that branch to a third chamber.
+ *
+ * Why not the stiff solver of the gas: with the liquid taken as incompressible between two free surfaces there are two unknowns and slow
+ * levels, for which an explicit method with step control is enough. What would make it stiff (a full vessel, K of 2 GPa) is left to the
+ * balance level, which has it in closed form.
  */
 import { Balance } from './balance';
 import type { Contents } from './contents';
@@ -62,6 +66,7 @@ export class LiquidOrifice implements FlowEngine {
     if (!row || !this.isFree(row.from) || !this.isFree(row.to)) {
       return this.still.step(row && step.span === 0 ? apartFrom(step, row) : step, watch);
     }
+    // In no time nothing flows through an opening of finite area: only what stands wide open settles.
     if (step.span === 0) return this.still.step(apartFrom(step, row), watch);
     if (watch.loads) noteStart(this.model, this.contents, step, watch.loads);
     const { lines, ...rest } = watch;
@@ -108,6 +113,7 @@ export class LiquidOrifice implements FlowEngine {
       (d) => (step.after[network.chambers + d]! - step.before[network.chambers + d]!) / span,
     );
     const area = (door: number, t: number): number =>
+      // A floor below which flow is nothing keeps the division in `rowFlow` defined at the instant a door leaves its seat.
       Math.max(areas[door]! * (from[door]! + ((to[door]! - from[door]!) * t) / span), 1e-12);
     // What the pockets lack or have too much of at the start goes to the first chamber at once.
     for (const d of row.doors) {
@@ -187,6 +193,7 @@ export function rowFlow(drop: number, density: number, areas: readonly number[],
     Math.max(...areas) * Math.sqrt((2 * Math.abs(drop)) / density) +
     growth.reduce((a, g) => a + Math.abs(g), 0) +
     1e-12;
+  // Bracketed: the loss rises with q, from below to above what is wanted.
   while (loss(size) < 0) size *= 2;
   let [a, b] = [-size, size];
   while (loss(a) > 0) a *= 2;
@@ -194,6 +201,7 @@ export function rowFlow(drop: number, density: number, areas: readonly number[],
   for (let k = 0; k < 100 && b - a > 1e-13 * size; k++) {
     const q = k % 3 === 2 ? 0.5 * (a + b) : (a * fb - b * fa) / (fb - fa);
     const f = loss(q);
+    // Illinois rule: halving the value kept at the other end stops the secant from moving one end only.
     if (f > 0) [b, fb, fa] = [q, f, fa / 2];
     else [a, fa, fb] = [q, f, fb / 2];
   }
@@ -265,6 +273,7 @@ function flowingRow({ network, areas }: LiquidOrificeModel, { labels, notShut }:
     let at = start;
     for (;;) {
       const next = open.filter((link) => link.a === at);
+      // A branch, or the end of what is open: not a single row.
       if (next.length !== 1) break;
       at = next[0]!.b;
       if (at < network.chambers) {

@@ -1,4 +1,8 @@
-/** What a step of a stroke asks of its doors: pressure differences across them, pressure in a closing pocket, power. */
+/**
+ * What a step of a stroke asks of its doors: pressure differences across them, pressure in a closing pocket, power. These size a real door:
+ * its drive must open against the greatest difference and close against the pocket's pressure. Each is the extreme over the stroke, with its
+ * sign, so the arrays only ever grow in size. Differences are taken before a step, while they are still there.
+ */
 import type { FlowModel } from './rig-model';
 import { GRAVITY } from './media/constants';
 import type { Step } from './program';
@@ -42,6 +46,7 @@ export function cellPressure(model: FlowModel, contents: Contents, cell: number,
 /** Pressure beyond a door on one side; a pocket of no volume hands on what stands behind it. */
 function beyond(model: FlowModel, contents: Contents, volumes: Float64Array, cell: number, next: Int32Array): number {
   const { chambers } = model.network;
+  // A door without a pocket is no space of its own: what presses on its neighbour is the next space along the stack.
   for (let at = cell; at >= 0; at = at >= chambers ? next[at - chambers]! : -1) {
     const pressure = cellPressure(model, contents, at, volumes[at]!);
     if (pressure !== null) return pressure;
@@ -55,6 +60,7 @@ export function noteStart(model: FlowModel, contents: Contents, step: Step, load
   const { chambers, doors } = model.network;
   for (let door = 0; door < doors; door++) {
     const [from, to] = [step.from[door]!, step.to[door]!];
+    // A door leaves its seat in the step that only changes connections: nothing has moved yet, and the full difference stands across it.
     const leaves = step.span === 0 && from === 0 && to === 0 && step.notShut[door]!;
     if (!leaves && from === to) continue;
     noteDifference(model, contents, step.before, door, from > to ? loads.closing : loads.opening);
@@ -99,6 +105,7 @@ export function notePockets(
     if (pressure !== null && rate > 0) loads.power[door] = Math.max(loads.power[door]!, pressure * rate);
     if (from < to) continue;
     if (pressure !== null) loads.peak[door] = Math.max(loads.peak[door]!, pressure);
+    // Once shut it is the seat that carries the difference, not the drive.
     if (to > 0) noteDifference(model, contents, volumes, door, loads.closing);
   }
 }

@@ -8,6 +8,10 @@
  * at most one volume that it mixes in, and a few steps where it passes more.
  *
  * Invariants: the mass leaves one volume exactly as it enters the next; the energy Σ p V/(n − 1) is kept exactly while volumes stand.
+ *
+ * Why not one common temperature: a pocket of hot compressed gas that opens to a store would come out mixed with all of it at once, and the
+ * next stroke would take back gas that in truth never left the store. Over many strokes that is the difference between a store that
+ * warms up and one that does not.
  */
 import type { Contents, Settled } from './contents';
 import type { Edge, Group } from './program';
@@ -41,6 +45,8 @@ export class Mixer {
     const volumesBefore = withoutDust(group.volumesBefore, first);
     const volumesAfter = withoutDust(group.volumes, after);
     const volumes = before > 0 ? volumesBefore : volumesAfter;
+    // Equalising is isochoric (Σ E kept, so p = (n − 1) Σ E / Σ V); the movement after it is isentropic (p Vⁿ kept). Two steps, since opening
+    // takes no time and moving does.
     equaliseAll(network, group.edges, energy, volumes);
     const start = ((this.exponent - 1) * sum) / first;
     let work = 0;
@@ -110,6 +116,7 @@ function equalise(network: Joined, edges: readonly Edge[], energy: number[], vol
   const volume = cells.reduce((sum, cell) => sum + volumes[cell]!, 0);
   if (volume <= 0) return;
   const density = cells.reduce((sum, cell) => sum + energy[cell]!, 0) / volume;
+  // One pressure in all cells means one energy density: each takes or gives what brings it there.
   const gain = new Float64Array(energy.length);
   let largest = 0;
   for (const cell of cells) {
@@ -167,6 +174,7 @@ class Joined {
   /** Energies gain `gain`, evenly along the way, volumes standing: the flow between two cells carries energy gain · n. */
   level(edges: readonly Edge[], gain: Float64Array, energy: readonly number[], volumes: readonly number[]): void {
     const n = this.exponent;
+    // Sources first: what a cell passes on is known once all that flows into it is.
     const order = inOrder(edges, treeFlows(edges, gain));
     const pressure = (cell: number, part: number): number =>
       volumes[cell]! > 0 ? ((n - 1) * (energy[cell]! + part * gain[cell]!)) / volumes[cell]! : 0;
@@ -204,6 +212,7 @@ class Joined {
     edges: number,
     at: (cell: number, part: number) => { size: number; perFlow: number },
   ): void {
+    // Once through one mixing volume is exact in a single step; through two, what the second takes in is itself changing on the way.
     const steps = mixesTwice(order) ? STEPS : 1;
     const carried = new Float64Array(edges);
     for (let step = 0; step < steps; step++) {
@@ -225,6 +234,7 @@ class Joined {
     let kept: number;
     if (taking <= 0) kept = mass + brought;
     else if (bringing <= 0) kept = was > 0 ? mass * (is / was) : 0;
+    // Only taking: it mixes with nothing. Only giving: its tracer stays, so its mass goes with its w. Both: the closed form.
     else kept = mixed(mass, brought, was, is, inflow(was, is, bringing, taking, perFlow));
     const leaves = mass + brought - kept;
     for (const { edge, flow } of out) carried[edge] = (leaves * flow) / taking;
@@ -244,6 +254,7 @@ class Joined {
 
 /** w that flows into a cell within a step; where in and out differ, what it has gained says it exactly. */
 function inflow(was: number, is: number, bringing: number, taking: number, perFlow: number): number {
+  // w gained = w in − w out in the ratio of the flows, so the gain gives the inflow without any integral; where they balance it does not.
   const net = bringing - taking;
   return Math.abs(net) > 1e-6 * (bringing + taking) ? ((is - was) * bringing) / net : bringing * perFlow;
 }
@@ -252,6 +263,7 @@ function inflow(was: number, is: number, bringing: number, taking: number, perFl
 function mixed(mass: number, brought: number, was: number, is: number, through: number): number {
   if (through <= 0) return was > 0 ? (mass + brought) * Math.min(1, is / was) : mass + brought;
   const incoming = brought / through;
+  // From nothing: all that is in it came in.
   if (was <= 0) return incoming * is;
   const change = is - was;
   const rest = Math.abs(change) > 1e-9 * was ? Math.pow(is / was, -through / change) : Math.exp(-through / was);
@@ -282,6 +294,7 @@ function inOrder(edges: readonly Edge[], flows: Float64Array): Passing[] {
     order.push({ cell, ...passing.get(cell)! });
     for (const to of next.get(cell)!) {
       waiting.set(to, waiting.get(to)! - 1);
+      // Along the flow there is no circle, since the edges form a tree.
       if (waiting.get(to) === 0) ready.push(to);
     }
   }

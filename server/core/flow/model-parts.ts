@@ -42,6 +42,7 @@ export function wallsOfRig(
   const seconds = new Float64Array(cells).fill(Infinity);
   rig.chambers.forEach(({ wall, coolsIn }, k) => {
     const { volume, temperature } = vessels[k]!;
+    // A stated time constant is taken as it is; one from m cv / UA holds for the contents at the start, and is kept.
     if (coolsIn) seconds[k] = coolsIn.nominal / 1e6;
     else if (wall && wall.nominal > 0 && volume > 0) {
       seconds[k] = (start[k]! * law.heatCapacity(start[k]! / volume, temperature)) / wall.nominal;

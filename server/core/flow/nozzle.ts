@@ -30,6 +30,7 @@ export function gasNozzle(heatRatio: number): GasNozzle {
   const choked = Math.sqrt(g) * Math.pow(2 / (g + 1), (g + 1) / (2 * (g - 1)));
   const factor = (2 * g) / (g - 1);
   const below = (r: number): number => {
+    // r^(2/γ) − r^((γ+1)/γ) = r^(1/γ) (r^(1/γ) − r): one power instead of two.
     const root = Math.pow(r, 1 / g);
     const square = Math.max(0, factor * root * (root - r));
     return square / Math.sqrt(Math.sqrt(square * square + CREEP_SQUARE));

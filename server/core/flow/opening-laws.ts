@@ -70,6 +70,7 @@ export function kvOpening(kv: number, xt: number, heatRatio: number): OpeningLaw
 /** @param conductance m3/(s Pa) @param b critical back-pressure ratio, below 1 */
 export function conductanceOpening(conductance: number, b: number, heatRatio: number): OpeningLaw {
   const gas = criticalFlow(heatRatio) / criticalFlow(AIR_HEAT_RATIO);
+  // Written as sonic · ω with ω² = 1 − over², and near r = 1 as 2 (1 − r) times (area)²: that is what makes C and b an area and a curve.
   const sonic = conductance * gas * Math.sqrt(REFERENCE_DENSITY * REFERENCE_PRESSURE);
   const square = (r: number): number => {
     const over = Math.max(0, r - b) / (1 - b);

@@ -6,6 +6,13 @@
  *
  * Within a lump (openings-nodes.ts) the pressure is one. For an ideal gas it follows from the energy of the lump alone, and each node's
  * share of that is its share of the volume: what has to pass between the nodes of a lump follows without any difference of pressure.
+ *
+ * Why energies and not temperatures as unknowns: energy is what is conserved, so that feeds, walls and doors add up whatever the steps; and
+ * a lump of several temperatures has one energy but no one temperature. Why lumps: a wide passage between two cells as a flow in proportion
+ * to their difference is the stiffest part of all, and its answer (no difference) is known beforehand.
+ *
+ * Invariants: Σ dm/dt over the nodes is what the lines bring; Σ dE/dt over the lumps is that of lines and walls less the work of the pockets;
+ * so both sums can be settled exactly at the end (`settle`), whatever error the integration left in their parts.
  */
 import type { CellNetwork } from './cells';
 import type { Contents } from './contents';
@@ -146,6 +153,7 @@ export class PartFlow {
   scale(relative: number, y: Float64Array): Scale {
     const { part, n, network, law, nodes } = this;
     const full = nodes.cells.map((members) => members.reduce((sum, k) => sum + fullVolume(network, part.cells[k]!), 0));
+    // The smallest real volume sets the measure: an error that is nothing in a store of 10 m³ is everything in a pocket of 5 l.
     const reference = Math.min(...full.filter((v) => v > leastVolume(network)));
     let densest = 0;
     for (let node = 0; node < n; node++) densest = Math.max(densest, y[node]! / nodes.volume[node]!);
@@ -173,6 +181,7 @@ export class PartFlow {
     for (let k = 0; k < n; k++) {
       if (nodes.volume[k]! > nodes.volume[largest]!) largest = k;
       mass += (this.steady.fed[k]! - this.steady.drawn[k]!) * seconds;
+      // Below empty by the tolerance of the integration: what is cut off here comes out of the largest node with the rest.
       if (y[k]! < 0) y[k] = 0;
     }
     this.varying.forEach(({ line }, k) => (mass += line.sign * y[this.firstVarying + k]!));
@@ -192,6 +201,7 @@ export class PartFlow {
         (k) => (part.volume[k]! + part.growth[k]! * t) / (this.isIsothermal ? this.cellTemperature[k]! : 1),
       );
       const all = shares.reduce((sum, s) => sum + s, 0);
+      // Shares by volume (isothermal: by volume over temperature), the last cell taking what is left, so that the node's mass is kept exactly.
       let left = Math.max(0, y[node]!);
       members.forEach((k, i) => {
         const cell = part.cells[k]!;
@@ -225,6 +235,7 @@ export class PartFlow {
   private structure(): { rows: number[][]; colours: number[][] } {
     const { part, n, size, nodes } = this;
     const lumpOf = (node: number): number => nodes.lumpOf[node]!;
+    // A state of one lump acts on that lump and on those next to it: the Jacobian is sparse in a known way.
     const near = Array.from({ length: nodes.lumps }, (_, lump) => new Set([lump]));
     for (const { a, b } of nodes.passages) {
       near[lumpOf(a)]!.add(lumpOf(b));
@@ -246,6 +257,8 @@ export class PartFlow {
     for (let j = 0; j < states; j++) {
       const taken = (group: readonly number[]): boolean =>
         group.some((other) => rows[other]!.some((row) => rows[j]!.includes(row)));
+      // Greedy colouring (Curtis, Powell & Reid, J. Inst. Math. Appl. 13, 117 (1974)): unknowns of one colour are shifted together, and one
+      // evaluation gives the columns of all of them.
       const free = colours.find((group) => !taken(group));
       if (free) free.push(j);
       else colours.push([j]);
@@ -284,6 +297,7 @@ export class PartFlow {
       const lump = nodes.lumpOf[node]!;
       const volume = nodes.volume[node]! + nodes.growth[node]! * t;
       density[node] = Math.max(LEAST_MASS, y[node]!) / volume;
+      // p V = (n − 1) E: one pressure for the lump, whatever the temperatures of its nodes.
       const p = (Math.max(0, y[n + lump]!) * (exponent - 1)) / (nodes.lumpVolume[lump]! + nodes.lumpGrowth[lump]! * t);
       pressure[node] = p;
       temperature[node] = p / (density[node]! * gasConstant);
@@ -298,6 +312,7 @@ export class PartFlow {
       const mass = Math.max(LEAST_MASS, y[node]!);
       density[node] = mass / (nodes.volume[node]! + nodes.growth[node]! * t);
       energy[node] = y[n + nodes.lumpOf[node]!]! / mass;
+      // Newton from the temperature of the evaluation before, which lies close by.
       temperature[node] = law.temperatureOf(density[node]!, energy[node]!, temperature[node]!);
       pressure[node] = law.pressure(density[node]!, temperature[node]!);
       enthalpy[node] = energy[node]! + pressure[node]! / density[node]!;
@@ -307,6 +322,7 @@ export class PartFlow {
   /** Feeds and draws as the contents stand: `fed` and `drawn` of each node. */
   private runLines(into?: Float64Array): void {
     const { steady, fed, drawn, varying, density, pressure, temperature, part, law } = this;
+    // Steady lines bring what the balance level would, spread over the step; those that depend on the contents are asked at each evaluation.
     fed.set(steady.fed);
     drawn.set(steady.drawn);
     for (let k = 0; k < varying.length; k++) {
@@ -328,9 +344,11 @@ export class PartFlow {
     const open = area + widening * t;
     const [pa, pb] = [pressure[a]!, pressure[b]!];
     if (wide > 0) {
+      // Upwind: density and enthalpy are those of the side that it flows from. No ratio of pressures yet: the flow of a wide passage is linear.
       const up = pa >= pb ? a : b;
       return pressure[up]! > 0 ? (density[up]! * wide * (pa - pb)) / pressure[up]! : 0;
     }
+    // Upwind: density and enthalpy are those of the side that it flows from.
     if (open <= 0) return 0;
     if (pa >= pb) return pa > 0 ? open * nozzle.flux(pa, density[a]!, pb / pa) : 0;
     return -open * nozzle.flux(pb, density[b]!, pa / pb);
@@ -350,6 +368,7 @@ export class PartFlow {
       for (let k = 0; k < n; k++) into[k] = fed[k]! - drawn[k]!;
       for (const passage of nodes.passages) {
         const q = this.flow(passage, t);
+        // What leaves one side enters the other: mass is conserved term by term.
         into[passage.a]! -= q;
         into[passage.b]! += q;
       }
@@ -367,6 +386,7 @@ export class PartFlow {
         into[k] = fed[k]! - drawn[k]!;
         const brought = this.brought(k, y);
         other += brought;
+        // First law of a node: enthalpy in and out (below), heat, and −p dV.
         gain[k] = brought - pressure[k]! * nodes.growth[k]!;
       }
       for (const passage of nodes.passages) {
@@ -411,10 +431,12 @@ export class PartFlow {
       const lump = nodes.lumpOf[k]!;
       const whole = nodes.lumpVolume[lump]! + nodes.lumpGrowth[lump]! * t;
       const own = nodes.volume[k]! + nodes.growth[k]! * t;
+      // Node k must hold E · V_k / V of its lump. The derivative of that, less what it gains by itself, has to pass to it from the others.
       const widens = (nodes.growth[k]! * whole - own * nodes.lumpGrowth[lump]!) / (whole * whole);
       gain[k] = (into[n + lump]! * own) / whole + y[n + lump]! * widens - gain[k]!;
     }
     for (const { leaf, stem } of nodes.inner) {
+      // A leaf has one edge, so the flow over it is known; with the leaf off, the next one is a leaf.
       const joules = gain[leaf]!;
       gain[stem]! += joules;
       const q = joules / enthalpy[joules > 0 ? stem : leaf]!;

@@ -46,6 +46,7 @@ export function lineRate(
   if (!only || rate <= 0) return Math.max(0, rate);
   const { nominal } = only.value;
   const now = only.sensed === 'pressure' ? pressure : only.sensed === 'density' ? density : density * volume;
+  // From 0 at the threshold to the whole rate at EDGE beyond it: continuous, so the integrator does not hunt for a jump.
   const beyond = (only.side === 'above' ? now - nominal : nominal - now) / (EDGE * Math.abs(nominal));
   return beyond >= 1 ? rate : beyond <= 0 ? 0 : rate * beyond;
 }

@@ -32,6 +32,7 @@ export function nodesOf(part: Part, hides: (place: number) => boolean, lumped: b
   const count = part.cells.length;
   const lumpOfCell = Array.from({ length: count }, (_, k) => k);
   const find = (k: number): number => (lumpOfCell[k] === k ? k : find(lumpOfCell[k]!));
+  // A spanning tree of the wide passages: a second way round between two cells of one pressure would leave the flow undetermined.
   const tree: Passage[] = [];
   for (const passage of part.passages) {
     if (!lumped || passage.wide <= 0 || find(passage.a) === find(passage.b)) continue;
@@ -40,6 +41,7 @@ export function nodesOf(part: Part, hides: (place: number) => boolean, lumped: b
   }
   const nodeRoot = lumpOfCell.map((_, k) => k);
   const nodeFind = (k: number): number => (nodeRoot[k] === k ? k : nodeFind(nodeRoot[k]!));
+  // A node of next to no volume has no energy to speak of and would be as stiff as a passage: it goes with its neighbour.
   for (const { a, b } of tree) if (hides(a) || hides(b)) nodeRoot[nodeFind(b)] = nodeFind(a);
   const roots = [...new Set(lumpOfCell.map((_, k) => find(k)))];
   const cells = [...new Set(nodeRoot.map((_, k) => nodeFind(k)))].map((root) =>

@@ -1,4 +1,9 @@
-/** Steps of a stroke as the level of openings sees them: parts of the rig that open doors join, with their passages. */
+/**
+ * Steps of a stroke as the level of openings sees them: parts of the rig that open doors join, with their passages.
+ *
+ * Cells that nothing joins share no unknown, so integrating them apart is exact and saves the cube of what is not together. Volumes get a
+ * floor: at zero volume pressure is 0/0, and just above it the equations are stiffer than any method follows.
+ */
 import type { CellNetwork } from './cells';
 import { groupLabels } from './cells';
 import { type Leak, type Leaks, leaksNow } from './leaks';
@@ -65,6 +70,7 @@ const volumeAt = (network: CellNetwork, cell: number, at: readonly number[]): nu
 
 /** Parts of a step. `areas`: effective, of the doors when fully open, m2, Infinity where wide open. */
 export function partsOf(network: CellNetwork, areas: Float64Array, step: Step, leaks?: Leaks): Part[] {
+  // A leak joins parts as an opening does; only doors that are off their seats decide which leaks there are.
   const joined = groupLabels(network, step.notShut);
   const leaking = leaks ? leaksNow(leaks, network, step.notShut, joined) : [];
   const labels = withLeaks(joined, leaking);
@@ -104,6 +110,7 @@ function partOf(
     (most, g) => Math.max(most, Math.abs(g)),
     Math.max(flows, (largestPocket(network) || smallestChamber(network)) / span),
   );
+  // So wide that what passes in a step needs a relative difference of 10⁻⁶ only: beneath what is asked of the answer.
   const wide = displaced / WIDE;
   const passages = network.links.flatMap((link): Passage[] => {
     const [a, b] = [place.get(link.a), place.get(link.b)];

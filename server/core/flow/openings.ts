@@ -6,6 +6,12 @@
  * Cells that no open door joins go their own way, so a step falls into parts (openings-parts.ts), each with few unknowns, integrated by
  * a method for stiff equations (sdirk.ts). What the integration leaves over of mass and energy (rounding, its tolerance) goes to
  * the largest volume of the part: both are conserved to rounding.
+ *
+ * Steps of no time (a door that opens at once, a connection that changes) are done by the balance level first: through an opening nothing
+ * flows in no time, so only volumes that jump and cells that come to stand wide open change.
+ *
+ * `compiled` and `flows` are keyed by steps and parts, which belong to a compiled stroke: thousands of strokes of one program build their
+ * equations once.
  */
 import { Balance } from './balance';
 import type { FlowEngine, FlowModel } from './rig-model';
@@ -99,6 +105,7 @@ export class Openings implements FlowEngine {
   private joinWide(step: Step): void {
     const { network, areas } = this.model;
     const isWide = ({ orifice }: Link): boolean => orifice < 0 || areas![orifice] === Infinity;
+    // Labels "before" each cell for itself: whatever is wide open together counts as freshly joined, and is brought to one pressure.
     const labels = groupLabels(network, step.notShut, isWide);
     const apart = labels.map((_, cell) => cell);
     const groups = groupsOf(network, apart, labels, step.after, step.after, false);
@@ -119,6 +126,7 @@ export class Openings implements FlowEngine {
    */
   private inflows(parts: readonly Part[], step: Step, watch: StrokeWatch): Float64Array {
     const { lines, law, vessels, network } = this.model;
+    // Two entries a chamber: what is fed and what is drawn, apart, for a feed brings its own enthalpy and a draw takes that of the chamber.
     const mass = new Float64Array(2 * network.chambers);
     const isAlone = (chamber: number): boolean =>
       parts.some((part) => part.cells[0] === chamber && this.isClosedForm(part, step));
@@ -151,6 +159,7 @@ export class Openings implements FlowEngine {
     kernel.evaluations = 0;
     const scale = flow.scale(this.relative, y);
     const most = Math.min(this.budget, watch.budget?.left ?? Infinity);
+    // Most parts stand still most of the time: seen by one evaluation, without an integration.
     const isDone = flow.isStill(y) || (yield* kernel.run(flow.derivative, y, step.span, scale, most, each));
     this.evaluations += kernel.evaluations;
     const isPaid = watch.budget?.spend(kernel.evaluations) ?? true;
@@ -192,12 +201,14 @@ export class Openings implements FlowEngine {
     if (before === after || mass[cell]! <= 0) return true;
     const was = mass[cell]! / before;
     const first = law.pressure(was, temperature[cell]!);
+    // A sealed pocket: an even change without exchange, which the law has in closed form.
     const work = mass[cell]! * law.work(was, temperature[cell]!, mass[cell]! / after);
     temperature[cell] = law.temperatureAfter(was, temperature[cell]!, mass[cell]! / after);
     const door = cell - network.chambers;
     if (watch.work) countWork(watch.work, door, work);
     if (watch.loads) notePockets(this.model, this.contents, step, watch.loads);
     if (watch.trapped && after < before && !this.isMeasured(door)) {
+      // A pocket without clearance ends at the floor of `withFloors`, which is no real volume: the pressure is without bound.
       const isFloor = network.shut[door] === 0 && step.to[door] === 0;
       const to = isFloor ? Infinity : law.pressure(mass[cell]! / after, temperature[cell]!);
       watch.trapped.push({ doors: [door], t: step.t, from: first, to });
@@ -213,6 +224,7 @@ export class Openings implements FlowEngine {
   private noteSqueezed(part: Part, step: Step, { trapped }: StrokeWatch): void {
     const { chambers } = this.network;
     if (part.cells.some((cell) => cell < chambers)) return;
+    // Only a loss of volume in sum squeezes: one door opening as fast as another closes hands on what it holds.
     const change = part.growth.reduce((sum, g) => sum + g, 0) * step.span;
     if (!(change < 0)) return;
     const total = part.volume.reduce((sum, v) => sum + v, 0);

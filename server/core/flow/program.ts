@@ -1,6 +1,10 @@
 /**
  * A stroke compiled into steps: everything about it that does not depend on the contents (volumes, which cells stand in
  * connection, switched-on times of feeds and draws) is computed once, so that thousands of strokes can be run cheaply.
+ *
+ * Invariants: steps follow one another without gap (`span` is the time since the last), connections are constant within a step and volumes
+ * change evenly in it; a change of connections is a step of no time. So each step is one process that has a closed form or one smooth
+ * system of equations, and no event has to be looked for inside it.
  */
 import type { CellNetwork, Link } from './cells';
 import { groupLabels, pocketVolume } from './cells';
@@ -68,6 +72,7 @@ export function momentsOf(pattern: StrokePattern): number[] {
   for (const path of pattern.doors) {
     path.moves.forEach((move, k) => {
       const next = path.moves[k + 1];
+      // A movement that the next one turns round never arrives: no moment of its own.
       for (const t of next && next.t < move.arrives ? [move.t] : [move.t, move.arrives]) {
         if (t >= 0 && t <= pattern.duration) moments.add(t);
       }
@@ -170,10 +175,13 @@ interface Moment {
 
 /** The end of the stroke belongs to the next one: what starts there is not seen yet. */
 function momentOf(pattern: StrokePattern, t: number): Moment {
+  // Two positions at a moment, left and right: they differ only for a door that moves in no time.
   const before = pattern.doors.map((path) => positionBefore(path, t));
   if (t === pattern.duration) return { reached: before, jumped: before, notShut: before.map((x) => x > 0) };
   const jumped = pattern.doors.map((path) => positionAt(path, t));
   return {
+    // A door that shuts in no time gives up its volume with the old connections, so that what it held goes where it was open to; one that
+    // opens takes up its volume with the new ones.
     reached: jumped.map((x, door) => Math.min(x, before[door]!)),
     jumped,
     notShut: pattern.doors.map((path) => notShutAt(path, t)),
@@ -244,6 +252,7 @@ function edgesOf(network: CellNetwork, cells: readonly number[], was: Int32Array
   const edges: Edge[] = [];
   for (const link of inside.sort((x, y) => rank(x) - rank(y))) {
     const [a, b] = [place.get(link.a)!, place.get(link.b)!];
+    // Already joined: a further link would close a loop, around which the flow is not determined by pressures alone.
     if (find(a) === find(b)) continue;
     root[find(a)] = find(b);
     edges.push({ a, b, fresh: was[link.a] !== was[link.b] });

@@ -14,7 +14,7 @@ import type { Work } from '../work/work';
 /** How a figure was obtained: cells equalise at once, or flow goes through the stated openings. */
 export type Level = 'instant' | 'openings';
 
-/** All the flow engine knows of a rig: what `modelOf` builds. */
+/** All the flow engine knows of a rig: what `modelFlow` builds. */
 export interface FlowModel {
   readonly law: Law;
   readonly network: CellNetwork;

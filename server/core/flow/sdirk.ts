@@ -6,6 +6,12 @@
  * microseconds while the stroke lasts seconds; and the flow is a square root of a small difference, which a method that solves its
  * stages only to first order (Rosenbrock's) overshoots. Each stage is solved by Newton's method with one Jacobian for the step, taken by
  * differences, unknowns that share no equation at once (`colours`).
+ *
+ * L-stable: a component that decays much faster than the step is damped to nothing in it, instead of ringing on as with the trapezoidal rule.
+ * Stiffly accurate: the last stage is the new value, so it satisfies the equations of the stiff unknowns by itself.
+ *
+ * Invariants of `run`: `value` is f(t, y) at the top of the loop; `jacobian` belongs to that (t, y) while `isFresh`; `y` changes only when a
+ * step is accepted.
  */
 import type { Work } from '../work/work';
 
@@ -170,6 +176,7 @@ export class Sdirk {
       for (const j of group) stage[j]! += this.delta(y[j]!, j, scale);
       f(t, stage, shifted);
       for (const j of group) {
+        // The difference that was really made, after rounding, and not the one asked for.
         const delta = stage[j]! - y[j]!;
         for (const i of this.rows[j]!) jacobian[i * size + j] = (shifted[i]! - value[i]!) / delta;
       }
@@ -204,6 +211,7 @@ export class Sdirk {
       if (!(Math.abs(head) > 0)) return false;
       for (let i = k + 1; i < n; i++) {
         const part = matrix[i * n + k]!;
+        // The Jacobian of a chain of volumes is mostly zeros.
         if (part === 0) continue;
         const ratio = part / head;
         matrix[i * n + k] = ratio;
@@ -273,10 +281,12 @@ export class Sdirk {
       stage[i] = base[i]! + h * GAMMA * slope;
     }
     let last = Infinity;
+    // Carried over from the stage before, with some of its certainty taken back (Hairer & Wanner, IV.8).
     this.left = Math.min(1, Math.pow(this.left, 0.8));
     for (let round = 0; round < ITERATIONS; round++) {
       f(t + C[s]! * h, stage, shifted);
       this.evaluations++;
+      // Residual of the stage equation; one solve with the factored matrix gives the correction.
       for (let i = 0; i < size; i++) correction[i] = base[i]! + h * GAMMA * shifted[i]! - stage[i]!;
       this.solve(correction);
       let change = 0;
@@ -294,6 +304,7 @@ export class Sdirk {
         for (let i = 0; i < size; i++) k[s]![i] = (stage[i]! - base[i]!) / (h * GAMMA);
         return true;
       }
+      // Slower than that, seven rounds do not suffice: better a smaller step, whose matrix fits better.
       if (rate > 0.9 && round > 1) return false;
       last = change;
     }

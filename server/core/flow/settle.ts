@@ -9,7 +9,7 @@ import type { GasLaw, Law, LiquidLaw } from './media/law';
 import { liquidDensity, liquidPressure } from './media/law';
 import { GRAVITY } from './media/constants';
 import type { Vessel } from './vessel';
-import { fullMass, liquidMassAt } from './vessel';
+import { fullMass, liquidMassAt, overfill } from './vessel';
 
 /** Settles one group in place. */
 export type Settle = (contents: Contents, group: Group) => Settled;
@@ -38,6 +38,7 @@ export function settlerOf(law: Law, vessels: readonly Vessel[]): Settle {
     const mixer = new Mixer(law.gasConstant, law.exponent);
     return (contents, group) => mixer.settle(contents, group);
   }
+  // One temperature everywhere: equal pressure is equal density, and no equation has to be solved.
   const even = vessels.every((vessel) => vessel.temperature === law.temperature);
   if (even) return (contents, group) => settleEven(law, contents, group);
   return (contents, group) => settleUneven(law, contents, group);
@@ -110,6 +111,7 @@ function settleUneven(law: GasLaw, contents: Contents, group: Group): Settled {
   const pressure = commonPressure(law, temperature, cells, volumes, sum);
   share(mass, cells, sum, (k) => law.density(pressure, temperature[cells[k]!]!) * volumes[k]!);
   if (before <= 0 || volumes.every((v, k) => v === volumesBefore[k])) return { work: 0, pressure };
+  // Work is the mean of the pressure over the change of volume: five Gauss points are exact to degree nine, far beyond need.
   const mean = GAUSS.reduce((at, [place, weight]) => {
     const between = volumes.map((v, k) => volumesBefore[k]! + place * (v - volumesBefore[k]!));
     return at + weight * commonPressure(law, temperature, cells, between, sum);
@@ -129,6 +131,7 @@ function commonPressure(
   let p = law.pressure(sum / volume, temperature[cells[0]!]!);
   for (let round = 0; round < 50; round++) {
     const held = cells.reduce((held, cell, k) => held + law.density(p, temperature[cell]!) * volumes[k]!, 0);
+    // For the ideal gas held is proportional to p, so one round is exact; a real gas contracts by its deviation from that.
     const next = (p * sum) / held;
     if (Math.abs(next - p) <= 1e-13 * p) return next;
     p = next;
@@ -144,6 +147,7 @@ function settleLiquid(law: LiquidLaw, vessels: readonly Vessel[], contents: Cont
   const { mass } = contents;
   const { cells, volumes } = group;
   const sum = total(mass, cells);
+  // Chambers come first in a group: a pocket in front means that there is none.
   if (cells[0]! >= vessels.length) {
     spread(mass, group);
     return lockWork(law, group, sum, lowest(law, vessels));
@@ -151,6 +155,7 @@ function settleLiquid(law: LiquidLaw, vessels: readonly Vessel[], contents: Cont
   if (sum <= 0) return 0;
   let pocket = 0;
   for (let k = 0; k < cells.length; k++) if (cells[k]! >= vessels.length) pocket += volumes[k]!;
+  // Several chambers at one datum need an equation to be solved; one chamber, the usual case, a short iteration.
   const several = cells.length > 1 && cells[1]! < vessels.length;
   return several
     ? settleChambers(law, vessels, mass, group, sum, pocket)
@@ -180,6 +185,7 @@ function settleChamber(
 function pocketFill(law: LiquidLaw, vessel: Vessel, sum: number, pocket: number): { fill: number; pressure: number } {
   let pressure = vessel.surface;
   let fill = Math.min(sum, densityAt(law, pressure) * pocket);
+  // The pockets' fill hardly changes the pressure that fills them, so the fixed-point iteration contracts by their share of the whole.
   for (let round = 0; round < 60 && fill < sum; round++) {
     pressure = bottomPressure(law, vessel, sum - fill);
     const next = Math.min(sum, densityAt(law, pressure) * pocket);
@@ -237,6 +243,7 @@ function datumPressure(
     for (const cell of chambers) mass += liquidMassAt(law, vessels[cell]!, p - headOf(law, vessels[cell]!));
     return mass;
   };
+  // At the lowest free surface every chamber is empty; from there on what is held only rises with the pressure.
   const a = Math.min(...chambers.map((cell) => vessels[cell]!.surface + headOf(law, vessels[cell]!)));
   if (held(a) >= sum) return a;
   return bracketed(held, sum, a);
@@ -245,7 +252,7 @@ function datumPressure(
 function bottomPressure(law: LiquidLaw, vessel: Vessel, mass: number): number {
   const full = fullMass(law, vessel);
   const free = (Math.min(mass, full) * GRAVITY) / vessel.floorArea;
-  return vessel.surface + free + (mass > full ? law.bulkModulus * Math.log(mass / full) : 0);
+  return vessel.surface + free + (mass > full ? overfill(law, vessel, mass) : 0);
 }
 
 /** Illinois rule for held(p) = sum, held rising, held(low) below; every third step halves, for the kinks of a brimming vessel. */
@@ -255,6 +262,7 @@ function bracketed(held: (p: number) => number, sum: number, low: number): numbe
   let width = 1e4;
   let b = a + width;
   let fb = held(b) - sum;
+  // Up in growing steps until enough is held: levels need kilopascals, a brimming vessel gigapascals.
   while (fb < 0 && width < 1e13) {
     a = b;
     fa = fb;

@@ -1,4 +1,8 @@
-/** States at which a repeating stroke moves a given mass: the ceiling of a store, and where a chamber settles that is fed. */
+/**
+ * States at which a repeating stroke moves a given mass: the ceiling of a store, and where a chamber settles that is fed. Both are roots of
+ * one curve, the gain of a chamber by what it holds, which falls: the fuller a store, the less a pocket can push into it. A range that
+ * encloses the root is found by going up in steps of four, since nobody knows beforehand how full a store can get.
+ */
 import type { WorkBudget } from '../model/budget';
 import { levelOf } from './engine';
 import { FallingCurve } from './falling-root';
@@ -37,6 +41,7 @@ export function gainCurve(
       last,
     );
     withheld = result.doubt;
+    // The pockets as the last state left them: near by, the next stroke settles at once.
     last = result.between;
     return withheld === null ? result.gains[chamber]! : Number.NaN;
   }

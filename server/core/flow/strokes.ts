@@ -5,6 +5,12 @@
  * Strokes are run from the stated state, the held chambers put back before each, until what the held chambers lose and gain agrees
  * and nothing between them changes any more. Pockets come to that within a few strokes, a buffer may take hundreds: their way is cut short
  * by acceleration (anderson.ts). Where they do not come to it, the answer says so.
+ *
+ * Two conditions make it a repeating stroke: the held chambers gain together what they lose (nothing is stored in between), and the gains are
+ * those of the stroke before. The first alone could be met by chance, the second alone by a buffer that fills very slowly.
+ *
+ * Invariant: an answer depends on the rig, the program and the masses asked about, never on what was asked before: every question starts
+ * from the same contents, results are kept by masses, and a kept one is charged what it once cost.
  */
 import { WorkBudget } from '../model/budget';
 import { finish, type Kept, kept, type Work } from '../work/work';
@@ -128,11 +134,13 @@ export class RepeatingStroke {
       const value = this.state();
       if (this.agrees(masses, result, best)) return { ...result, doubt: null };
       best = result;
+      // The first strokes settle what pockets held at the start; accelerating from there would extrapolate a transient.
       if (run <= PLAIN) {
         x = value;
         continue;
       }
       const guess = anderson.next(x, value);
+      // An extrapolation may point to masses below zero or far away; then the plain iteration goes on, and the memory begins anew.
       const isPossible = guess.every((v, k) => v > 0.3 * value[k]! && v < 3 * value[k]! + 1e-300);
       if (!isPossible) anderson.reset();
       x = isPossible ? guess : value;

@@ -63,8 +63,12 @@ export function pressureOf(law: Law, vessel: Vessel, mass: number, temperature: 
   if (law.phase === 'gas') return vessel.volume > 0 ? law.pressure(mass / vessel.volume, temperature) : null;
   const full = fullMass(law, vessel);
   const head = liquidDensity(law, vessel.surface) * GRAVITY * levelOf(law, vessel, mass);
-  return vessel.surface + head + (mass > full ? law.bulkModulus * Math.log(mass / full) : 0);
+  return vessel.surface + head + (mass > full ? overfill(law, vessel, mass) : 0);
 }
+
+/** What the stiffness of the liquid adds in a vessel that holds more than fills it, Pa; by the law itself, as in a pocket beside it. */
+export const overfill = (law: LiquidLaw, vessel: Vessel, mass: number): number =>
+  liquidPressure(law, mass / vessel.volume) - vessel.surface;
 
 /** Mass of liquid in a vessel whose bottom is under `pressure`: rises from nothing at the surface pressure. */
 export function liquidMassAt(law: LiquidLaw, vessel: Vessel, pressure: number): number {
@@ -72,8 +76,9 @@ export function liquidMassAt(law: LiquidLaw, vessel: Vessel, pressure: number): 
   if (excess <= 0) return 0;
   const full = fullMass(law, vessel);
   const free = (excess / GRAVITY) * vessel.floorArea;
+  // Under a free surface the bottom pressure grows by the head, once the vessel is full by the stiffness of the liquid.
   if (free <= full) return free;
-  return full * Math.exp((excess - (GRAVITY * full) / vessel.floorArea) / law.bulkModulus);
+  return vessel.volume * liquidDensity(law, pressure - (GRAVITY * full) / vessel.floorArea);
 }
 
 /** What a sensor or a limit looks at: the value in SI units, null where the medium has none. */

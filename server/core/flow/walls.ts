@@ -22,6 +22,7 @@ export function wallsOf(temperature: Float64Array, seconds: Float64Array): Walls
     exchange(contents, cell, time) {
       if (seconds[cell] === Infinity) return;
       const wall = temperature[cell]!;
+      // The solution of dT/dt = (wall − T)/τ, exact for any length of time.
       contents.temperature[cell] = wall + (contents.temperature[cell]! - wall) * Math.exp(-time / seconds[cell]!);
     },
   };

@@ -105,6 +105,7 @@ export function noteExtremes({ high, low }: Extremes, contents: Contents): void 
   for (let cell = 0; cell < high.mass.length; cell++) {
     const m = contents.mass[cell]!;
     const T = contents.temperature[cell]!;
+    // By m T, which rises with the pressure in a vessel of one volume: exact for the ideal gas, and for what keeps its temperature.
     if (m * T > high.mass[cell]! * high.temperature[cell]!) {
       high.mass[cell] = m;
       high.temperature[cell] = T;

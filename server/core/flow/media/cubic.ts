@@ -15,12 +15,14 @@ export function cubicRoots(b: number, c: number, d: number): number[] {
   const q = (b * b - 3 * c) / 9;
   const r = (2 * b * b * b - 9 * b * c + 27 * d) / 54;
   const polish = (x: number): number => newton(newton(x, b, c, d), b, c, d);
+  // Three real roots (the discriminant is positive): Cardano's formula would go through complex numbers, the cosine form does not.
   if (r * r < q * q * q) {
     const angle = Math.acos(r / Math.sqrt(q * q * q)) / 3;
     const size = -2 * Math.sqrt(q);
     const third = (2 * Math.PI) / 3;
     return [0, third, -third].map((turn) => polish(size * Math.cos(angle + turn) - b / 3)).sort((x, y) => x - y);
   }
+  // The sign of r is taken so that the two parts under the cube root add up and never cancel.
   const s = -Math.sign(r || 1) * Math.cbrt(Math.abs(r) + Math.sqrt(Math.max(0, r * r - q * q * q)));
   const root = polish(s + (s === 0 ? 0 : q / s) - b / 3);
   if (r * r > q * q * q) return [root];

@@ -50,6 +50,8 @@ const SHORT = 'Span, Wagner, Int. J. Thermophys. 24, 41 (2003)';
 const SHORT_RANGE = { coldest: 200, hottest: 600, pressure: 100e6 };
 const SHORT_R = 8.31451;
 
+// The gases. Below each name: the paper, what its ideal part is from, and the coefficients in the paper's order: powers [n, d, t, l],
+// vibrations [n, θ in K], bells [n, d, t, η, β, γ, ε]. θ written as a product is the paper's ratio times its reducing temperature.
 const NITROGEN: GasEquation = {
   source: `${SHORT}; ideal part of Span et al., J. Phys. Chem. Ref. Data 29, 1361 (2000)`,
   short: 'Span and Wagner 2003',
@@ -195,6 +197,7 @@ const ARGON: GasEquation = {
   vapour: null,
 };
 
+// From here on the reference equations themselves: the short family above does not cover these.
 const HYDROGEN: GasEquation = {
   source: 'Leachman, Jacobsen, Penoncello, Lemmon, J. Phys. Chem. Ref. Data 38, 721 (2009), normal hydrogen',
   short: 'Leachman et al. 2009',
@@ -323,6 +326,7 @@ const AIR: GasEquation = {
   vapour: null,
 };
 
+// Condenses within its range, as carbon dioxide does: its vapour pressure is needed.
 const CHLORINE: GasEquation = {
   source: 'Thol et al., AIChE J. 67, e17326 (2021)',
   short: 'Thol et al. 2021',

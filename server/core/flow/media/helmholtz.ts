@@ -3,6 +3,10 @@
  * derivatives, so that pressure, energy, entropy and the speed of sound fit together exactly (Span, Multiparameter Equations of
  * State, 2000, Table 3.9; the same relations in IAPWS R6-95, Table 3).
  *
+ * Why this form: pressure-explicit equations fit p(ρ, T) and leave energy to an integral that never quite agrees with it; then a stroke run
+ * round in a circle would gain or lose energy. Derivatives of one function cannot disagree. Every term is n δ^d τ^t times an exponential, so
+ * its derivatives are the term itself times small polynomials: one power and one exponential a term give all six sums.
+ *
  * The powers of τ cost most and change only with the temperature: they are kept for the last temperature asked.
  */
 
@@ -95,6 +99,7 @@ export function helmholtz(equation: HelmholtzEquation, ownHeat: number | null = 
     const s = residual.all(density / reducing, Tr / T);
     const i = ideal(Tr / T);
     const cv = -R * (i.att + s.att);
+    // (∂p/∂T)/(ρR), then (∂p/∂ρ)/(RT): the two that heat capacities and the speed of sound are built from.
     const slope = 1 + s.ad - s.adt;
     const bend = 1 + 2 * s.ad + s.add;
     const heat = (slope * slope) / (-i.att - s.att);
@@ -138,6 +143,7 @@ function idealPart({ heat, powers = [], vibrations }: IdealPart, Tr: number): (t
   let sums: IdealSums = { a: 0, at: 0, att: 0 };
   return (tau) => {
     if (tau === last) return sums;
+    // Sums of each term and of τ and τ² times its derivatives: the powers of τ that the derivatives would divide by cancel.
     let a = heat * Math.log(tau);
     let at = heat;
     let att = -heat;
@@ -200,6 +206,7 @@ function residualPart({ powers, bells }: HelmholtzEquation): Residual {
   }
 
   function raise(delta: number): void {
+    // All whole powers of δ that any term needs, by one multiplication each.
     deltas[0] = 1;
     for (let k = 1; k <= most; k++) deltas[k] = deltas[k - 1]! * delta;
     decays[0] = 1;
@@ -215,6 +222,7 @@ function residualPart({ powers, bells }: HelmholtzEquation): Residual {
       for (let k = 0; k < powers.length; k++) {
         const p = powers[k]!;
         const l = p[3];
+        // δ ∂/∂δ of δ^d exp(−δ^l) is d − l δ^l times the term.
         const relative = l === 0 ? p[1] : p[1] - l * deltas[l]!;
         sum += size[k]! * deltas[p[1]]! * decays[l]! * relative;
       }

@@ -1,4 +1,7 @@
-/** The ideal gas: p = ρ R T. Isothermal, or with p vⁿ constant in even changes. */
+/**
+ * The ideal gas: p = ρ R T. Isothermal, or with p vⁿ constant in even changes. A polytropic change is the adiabatic one of a gas whose heat
+ * ratio is n: the same p, v and T along it, with the heat exchanged counted as if it were internal energy.
+ */
 import { type GasLaw, gasRange } from './law';
 
 export interface IdealGasData {

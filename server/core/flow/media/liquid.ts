@@ -78,6 +78,7 @@ function inverted(
       if (wanted < low.rho) return low.p + low.K * Math.log(wanted / low.rho);
       if (wanted > high.rho) return high.p + high.K * Math.log(wanted / high.rho);
       let p = Math.min(high.p, low.K * Math.log(wanted / low.rho));
+      // Newton in ln ρ, where the curve is all but straight (dp = K d ln ρ): two or three rounds.
       for (let k = 0; k < 30; k++) {
         const next = p + stiffness(p) * Math.log(wanted / density(p));
         if (Math.abs(next - p) <= 1e-9 * Math.max(p, 1e3)) return next;

@@ -1,4 +1,8 @@
-/** From a medium of a rig to the law it follows, or to the one sentence why there is none. */
+/**
+ * From a medium of a rig to the law it follows, or to the one sentence why there is none. Of several laws that could serve, the most exact
+ * that the statements allow is taken: a published equation for a built-in real gas, the cubic one where only critical data are known, the
+ * ideal gas where the text says so or nothing. Its title names which, wherever a figure is printed.
+ */
 import type { Medium } from '../../model/rig';
 import { GAS_CONSTANT } from './constants';
 import { GAS_EQUATIONS } from './gas-equations';
@@ -29,6 +33,7 @@ function liquidLaw(medium: Medium): Law | string {
   const temperature = temperatureOf(medium);
   const known = medium.builtIn === 'water' ? waterLiquid(medium.name, temperature) : null;
   if (typeof known === 'string') return known;
+  // Once the text states a property of its own, all of them are constants, its own first: a mixture of both would fit neither.
   if (known !== null && !medium.density && !medium.bulkModulus && !medium.vapourPressure) return known;
   const density = medium.density?.nominal ?? known?.referenceDensity;
   const modulus = medium.bulkModulus?.nominal ?? known?.bulkModulus;

@@ -1,4 +1,7 @@
-/** The law of a built-in gas by its published equation of state: pressure, energy and entropy from one Helmholtz energy. */
+/**
+ * The law of a built-in gas by its published equation of state: pressure, energy and entropy from one Helmholtz energy. Such an equation is
+ * explicit in (ρ, T); the engine also asks it backwards (ρ of p, T of energy or entropy), which is Newton's method on its own derivatives.
+ */
 import type { GasEquation, VapourPressure } from './gas-equations';
 import { helmholtz, type Helmholtz } from './helmholtz';
 import { type GasLaw, gasRange } from './law';
@@ -24,6 +27,7 @@ export function referenceGas(data: ReferenceGasData): GasLaw {
   const start = eos.state(0, data.temperature);
   const temperatureAfter = (density: number, T: number, newDensity: number): number => {
     if (isothermal || density === 0 || newDensity === 0) return T;
+    // Even change without heat: same entropy at the new density. The guess is that of an ideal gas with the heat capacity at the start.
     const target = eos.entropy(density, T);
     const rise = Math.pow(newDensity / density, eos.gasConstant / start.cv);
     return solve(T * Math.min(4, Math.max(0.25, rise)), (t) => {
@@ -70,6 +74,7 @@ const entropyOf = (eos: Helmholtz, density: number, T: number): number => eos.en
 function solve(guess: number, step: (temperature: number) => number): number {
   let T = Math.min(20_000, Math.max(20, guess));
   for (let k = 0; k < 40; k++) {
+    // At most halved or doubled a step: far from the root a slope may point anywhere.
     const next = Math.min(20_000, Math.max(0.5 * T, Math.min(2 * T, T - step(T))));
     if (Math.abs(next - T) <= 1e-12 * T) return next;
     T = next;
@@ -82,6 +87,8 @@ function densityAt(equation: GasEquation, eos: Helmholtz, pressure: number, T: n
   if (pressure <= 0) return 0;
   const ideal = pressure / (eos.gasConstant * T);
   const subcritical = equation.vapour !== null && T < 1.05 * equation.vapour.temperature;
+  // Below Tc p(ρ) rises, falls and rises again. Walking up in small strides meets the first rise, the vapour; a Newton step from afar could
+  // land on the liquid.
   const stride = subcritical ? 0.02 * equation.reducingDensity * equation.molarMass : ideal;
   let low = 0;
   let high = subcritical ? Math.min(stride, ideal) : ideal;
