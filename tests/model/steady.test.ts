@@ -1,8 +1,8 @@
 /** What the network comes to, against the event engine: whatever was before, inputs that stand still lead to the value stated. */
 import { describe, expect, it } from 'vitest';
 import { builtinProperties } from '../../server/core/proof/builtin';
-import { steadyValue } from '../../server/core/model/steady';
-import { inputsOfRig } from '../../server/core/model/logic';
+import { restsShut, steadyValue } from '../../server/core/model/steady';
+import { driveOf, inputsOfRig } from '../../server/core/model/logic';
 import { proveRig } from '../../server/core/run/prove-rig';
 import { createEngine, initialInputs } from '../../server/core/timing/engine';
 import { randomText } from '../agreement/random-text';
@@ -37,6 +37,58 @@ describe('what the network comes to', () => {
       });
     }
     expect(known).toBeGreaterThan(4 * RIGS);
+  });
+});
+
+describe('where the network stands still', () => {
+  it(`no door is open that has no rest open, after random operations, on ${RIGS} random rigs`, () => {
+    let [shut, beyond] = [0, 0];
+    for (let seed = 1; seed <= RIGS; seed++) {
+      const random = seeded(seed);
+      const rig = rigOf(randomText(seed));
+      const engine = createEngine(rig, { inputs: initialInputs(rig), budget: 40_000 });
+      const inputs = inputsOfRig(rig);
+      for (let k = 0; k < 8; k++) {
+        engine.advanceTo(engine.now + integer(random, 0, 900_000));
+        engine.setInput(inputs[integer(random, 0, inputs.length - 1)]!.net, random() < 0.5);
+      }
+      engine.advanceTo(engine.now + 60_000_000);
+      // What still moves has no rest to be judged.
+      if (engine.stopped || engine.nextTime() < Infinity) continue;
+      rig.doors.forEach((door, d) => {
+        const now = (net: number): boolean => engine.values[net] === 1;
+        if (!restsShut(rig, d, now)) return;
+        shut++;
+        if (steadyValue(rig, driveOf(rig, d)!.net, now) === null) beyond++;
+        expect(`${seed} ${door.name} ${engine.doorPosition(d)}`).toBe(`${seed} ${door.name} 0`);
+      });
+    }
+    expect(shut).toBeGreaterThan(RIGS / 2);
+    if (RIGS >= 60) expect(beyond).toBeGreaterThan(0);
+  });
+
+  const restOf = (drive: string): boolean => {
+    const rig = rigOf(drier(`  switch stop = off\n${drive}\n  drive flap = a`));
+    return restsShut(rig, 0, () => false);
+  };
+
+  it.each([
+    // The beat runs as long as the latch is on: no rest. With the latch off it is off.
+    ['signal run = SR(full, stop)\nsignal beat = run and not TON(beat, 3 s)\nsignal a = beat', true],
+    ['signal run = SR(full, stop)\nsignal a = TP(run, 3 s)', true],
+    ['signal run = RS(full, stop)\nsignal a = run and full', true],
+    // The latch may rest on: set, then both inputs off.
+    ['signal a = SR(full, stop)', false],
+    ['signal a = not RS(full, stop)', false],
+    ['signal a = CTU(full, stop, 2)', false],
+    // A loop that holds itself has two rests; one through a timer as well.
+    ['signal a = (full or a) and not stop', false],
+    ['signal a = TON(a or full, 2 s)', false],
+    // Set while the input is as it is: stop is off.
+    ['signal a = SR(not stop, full)', false],
+    ['signal a = not SR(not stop, full)', true],
+  ])('%s', (text, shut) => {
+    expect(restOf(text)).toBe(shut);
   });
 });
 

@@ -3,7 +3,7 @@
  * value that depends on nothing but them, as long as it keeps no past: a TON and a TOF give their input, a TP and the edges give off. Latches,
  * counters and loops keep a past, so that no value is known; a join may be known all the same, by the inputs that decide it.
  */
-import { decidingNets, driveOf, drivesOf, fold, inputsOfRig, isSequenced } from './logic';
+import { decidingNets, driveOf, drivesOf, fold, inputsOfRig, isSequenced, netsOf } from './logic';
 import type { Element, Logic, Rig } from './rig';
 
 /** Null: not known, or not one value. */
@@ -63,6 +63,88 @@ export function settlesShut(rig: Rig, door: number, inputs: Inputs): boolean {
   const [drive, ...others] = drivesOf(rig, door);
   if (!drive || drive.net < 0 || others.length > 0 || isSequenced(rig, door)) return false;
   return steadyValue(rig, drive.net, inputs) === false;
+}
+
+/** Nets that keep a past, or break a loop, beyond which their values are not tried one by one. */
+const MOST_UNKNOWN = 10;
+
+/**
+ * Whether the door's one drive is off whenever the network stands still with such inputs, whatever its latches, counters and loops hold. A
+ * network that stands still satisfies its own equations: a join gives its formula, a TON and a TOF their input, a TP and the edges are off, a
+ * latch is what its inputs make it or, with both off, anything. So every assignment of the nets that keep a past is tried; those that
+ * contradict an equation are no rest (that of a beat, `b = run and not TON(b, …)`, while it runs). Says nothing about whether a rest is reached.
+ */
+export function restsShut(rig: Rig, door: number, inputs: Inputs): boolean {
+  if (settlesShut(rig, door, inputs)) return true;
+  const [drive, ...others] = drivesOf(rig, door);
+  if (!drive || drive.net < 0 || others.length > 0 || isSequenced(rig, door)) return false;
+  const unknown = unknownNets(rig, drive.net);
+  if (unknown.length > MOST_UNKNOWN) return false;
+  for (let choice = 0; choice < 1 << unknown.length; choice++) {
+    const assigned = new Map(unknown.map((net, bit) => [net, ((choice >> bit) & 1) === 1]));
+    const valueOf = standing(rig, assigned, inputs);
+    const agrees = unknown.every((net) => {
+      const value = equationOf(rig.network.elements[rig.network.nets[net]!.index]!, valueOf);
+      return value === null || value === assigned.get(net);
+    });
+    if (agrees && valueOf(drive.net) !== false) return false;
+  }
+  return true;
+}
+
+/** The nets behind `net` whose value does not follow from others: of latches and counters, and one of each loop. */
+function unknownNets(rig: Rig, net: number): number[] {
+  const state = new Map<number, 'open' | 'done'>();
+  const unknown = new Set<number>();
+  const visit = (at: number): void => {
+    const { kind, index } = rig.network.nets[at] ?? { kind: 'sensor' };
+    if (kind !== 'element') return;
+    if (state.get(at) === 'open') unknown.add(at);
+    if (state.has(at)) return;
+    state.set(at, 'open');
+    const element = rig.network.elements[index!]!;
+    if (KEEPS_A_PAST.has(element.kind)) unknown.add(at);
+    if (!IS_OFF_AT_REST.has(element.kind)) for (const logic of element.inputs) netsOf(logic).forEach(visit);
+    state.set(at, 'done');
+  };
+  visit(net);
+  return [...unknown];
+}
+
+/** Values of a network that stands still, with those of the nets that keep a past assigned. */
+function standing(rig: Rig, assigned: ReadonlyMap<number, boolean>, inputs: Inputs): (net: number) => Known {
+  const found = new Map<number, Known>(assigned);
+  const of = (at: number): Known => {
+    const known = found.get(at);
+    if (known !== undefined) return known;
+    const net = rig.network.nets[at];
+    const value =
+      net === undefined ? null : net.kind === 'element' ? equationOf(rig.network.elements[net.index]!, of) : inputs(at);
+    found.set(at, value);
+    return value;
+  };
+  return of;
+}
+
+const KEEPS_A_PAST: ReadonlySet<Element['kind']> = new Set(['SR', 'RS', 'CTU']);
+const IS_OFF_AT_REST: ReadonlySet<Element['kind']> = new Set(['TP', 'R_TRIG', 'F_TRIG']);
+
+/** What an element gives while nothing changes, by its inputs; null where they leave it open. */
+function equationOf({ kind, inputs }: Element, net: (net: number) => Known): Known {
+  if (IS_OFF_AT_REST.has(kind)) return false;
+  const value = (k: number): Known => (inputs[k] ? fold<Known>(inputs[k], { ...knownLogic, net }) : null);
+  switch (kind) {
+    case 'LOGIC':
+    case 'TON':
+    case 'TOF':
+      return value(0);
+    case 'SR':
+      return value(0) === true ? true : value(0) === false && value(1) === true ? false : null;
+    case 'RS':
+      return value(1) === true ? false : value(1) === false && value(0) === true ? true : null;
+    default:
+      return null;
+  }
 }
 
 /**

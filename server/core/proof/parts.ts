@@ -9,7 +9,7 @@
  */
 import { driveOf, isDriven } from '../model/logic';
 import type { Rig } from '../model/rig';
-import { settlesShut } from '../model/steady';
+import { restsShut, settlesShut } from '../model/steady';
 import { coneOf, type Cone } from './cone';
 import type { Property } from './monitor';
 
@@ -41,13 +41,14 @@ export function piecesOf(rig: Rig, properties: readonly Property[]): Piece[] {
 }
 
 /**
- * Whether a property about rest holds because every door it asks about is driven by a network that comes to off with such inputs, whatever was
- * before (see `model/steady.ts`): then there is nothing to search. Sensors that the property leaves free may change for ever.
+ * Whether a property about rest holds by the equations of the network alone (see `model/steady.ts`): then there is nothing to search. That no
+ * rest has the door open is enough where rest is given; that the doors come to rest needs a drive that comes to off whatever was before, and
+ * sensors that the property leaves free may change without end.
  */
 export function restsBySettling(rig: Rig, property: Property): boolean {
   switch (property.kind) {
     case 'left-open':
-      return settlesShut(rig, property.door, (net) => property.initialInputs.get(net) ?? null);
+      return restsShut(rig, property.door, (net) => property.initialInputs.get(net) ?? null);
     case 'switched-off': {
       const doors = property.doors ?? rig.doors.flatMap((_, d) => (isDriven(rig, d) ? [d] : []));
       return doors.every((door) => settlesShut(rig, door, (net) => property.switches.get(net) ?? null));
