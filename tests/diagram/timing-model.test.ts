@@ -306,6 +306,17 @@ describe('marks', () => {
     expect(model({ ...of, rig: { ...of.rig, requirements: [asked] } }).notes).toEqual([
       'Never both fully open: overlap(a, b) >= 10 ms.',
     ]);
+    const unwanted = requirement(
+      'overlap',
+      [
+        [0, 'a'],
+        [1, 'b'],
+      ],
+      0,
+      0,
+      'overlap(a, b) <= 0 s',
+    );
+    expect(model({ ...of, rig: { ...of.rig, requirements: [unwanted] } }).notes).toEqual([]);
   });
 });
 

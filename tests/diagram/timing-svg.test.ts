@@ -62,6 +62,18 @@ describe('pictures', () => {
     );
   });
 
+  it('with a soft edge where only one of the edges has a tolerance', () => {
+    const edges = biogasModel().lanes.flatMap((l) => l.edges);
+    const drawn = (loose: (id: string) => boolean): number => {
+      const ranges = edges.map((e) => [e.id, { min: e.t, max: e.t + (loose(e.id) ? ms(60) : 0) }] as const);
+      const svg = renderTimingSvg(timingModel(biogas(), biogas().timing.strokes[0]!, new Map(ranges)));
+      return svg.split('stroke-dasharray="2 2"').length - 1;
+    };
+    expect(drawn(() => false)).toBe(0);
+    expect(drawn((id) => id.includes('/shuts/'))).toBe(drawn(() => true));
+    expect(drawn(() => true)).toBeGreaterThan(0);
+  });
+
   it('of many strokes at once, drawn as blocks', () =>
     expectGolden(golden('many-strokes'), renderTimingSvg(manyStrokes(400))));
 });

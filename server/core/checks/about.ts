@@ -2,6 +2,7 @@
  * What a finding is about: indices into its rig, stated where the finding is made. Whether one finding explains another is asked of these
  * (`causes.ts`), never of the words of a message.
  */
+import { metricNamed } from '../metrics/registry';
 import { decidingNets, doorsNamed, netsNamed } from '../model/logic';
 import type { MetricArgument, Requirement, Rig } from '../model/rig';
 import { stagesOf } from '../model/stages';
@@ -12,6 +13,8 @@ export interface About {
   /** Signals, timers, sensors and switches, by their nets. */
   readonly nets?: readonly number[];
   readonly chambers?: readonly number[];
+  /** A figure of time alone: what passes through the doors has no part in it. */
+  readonly isTime?: boolean;
 }
 
 /** Nothing in particular: a finding of the whole rig. */
@@ -23,6 +26,7 @@ export function aboutRequirement(rig: Rig, requirement: Requirement): About {
     doors: doorsNamed(rig, requirement),
     nets: netsNamed(rig, requirement),
     chambers: requirement.args.flatMap((argument) => chamberOf(rig, argument) ?? []),
+    isTime: metricNamed(requirement.metric)?.kind !== 'flow',
   };
 }
 

@@ -46,14 +46,20 @@ const EXPLAINED_BY: ReadonlyMap<string, readonly string[]> = new Map([
 /** Causes that one finding names at most. */
 const MOST = 2;
 
-const explainersOf = (code: string): readonly string[] =>
-  EVERYTHING.includes(code) ? [] : [...EVERYTHING, ...(EXPLAINED_BY.get(code) ?? [])];
+/** What changes how much passes, and no moment of any door. */
+const PASSING: ReadonlySet<string> = new Set(['door/straight-through', 'door/trapped-pocket']);
+
+function explainersOf({ code, about }: Found): readonly string[] {
+  if (EVERYTHING.includes(code)) return [];
+  const known = EXPLAINED_BY.get(code) ?? [];
+  return [...EVERYTHING, ...(about?.isTime ? known.filter((cause) => !PASSING.has(cause)) : known)];
+}
 
 /** The findings of one rig as problems, each naming what it may follow from. */
 export function withCauses(rig: Rig, findings: readonly Found[]): Problem[] {
   const doors = doorsAbout(rig);
   return findings.map((finding) => {
-    const causes = explainersOf(finding.code)
+    const causes = explainersOf(finding)
       .flatMap((code) => findings.filter((f) => f.code === code))
       .filter((cause) => EVERYTHING.includes(cause.code) || shareDoor(doors(cause), doors(finding)))
       .slice(0, MOST);

@@ -156,7 +156,9 @@ function softEdges(pen: Pen, lane: DoorLane, opening: Opening, middle: number): 
   const edges = lane.edges.filter((e) => e.t >= from && e.t <= to);
   const at = (kind: TimingEdge['kind']) => edges.find((e) => e.kind === kind);
   const corners = [at('opens'), at('opened'), at('closes'), at('shuts')];
-  if (!corners.every((e) => e && e.min !== null && e.max !== null && e.min < e.max)) return null;
+  const isKnown = corners.every((e) => e && e.min !== null && e.max !== null);
+  // Edges that no tolerance moves stand where they are.
+  if (!isKnown || corners.every((e) => e!.min === e!.max)) return null;
   const [opens, opened, closes, shuts] = corners as [TimingEdge, TimingEdge, TimingEdge, TimingEdge];
   const widest = [
     { t: opens.min!, position: 0 },

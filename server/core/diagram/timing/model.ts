@@ -6,6 +6,7 @@
 import type { Source } from '../../model/problem';
 import { doorsNamed } from '../../model/logic';
 import type { Rig, Scenario } from '../../model/rig';
+import { evaluateRequirement } from '../../metrics/evaluate';
 import { edgeRanges } from '../../run/edge-ranges';
 import type { RigFacts } from '../../run/facts';
 import type { StrokeFacts, TimingFacts } from '../../timing/facts';
@@ -213,7 +214,7 @@ export function timingModel(
     marks,
     bands: bandsOf(rig, stroke.trace),
     repeat: stroke.repeat === null ? null : repeatFrom(bare.lanes, stroke.repeat),
-    notes: [...bare.notes, ...strokeNotes(rig, stroke, marks), ...incomplete(timing.incomplete)],
+    notes: [...bare.notes, ...strokeNotes(facts, stroke, marks), ...incomplete(timing.incomplete)],
     tables: timingTables(bare.lanes, marks, bare.end),
   };
 }
@@ -321,7 +322,8 @@ function stopNotes(rig: Rig, trace: Trace): string[] {
   return [`From ${timeText(trace.stopped.t)} on the loop ${names} never settles; nothing is drawn beyond.`];
 }
 
-function strokeNotes(rig: Rig, stroke: StrokeFacts, marks: readonly PairMark[]): string[] {
+function strokeNotes(facts: RigFacts, stroke: StrokeFacts, marks: readonly PairMark[]): string[] {
+  const { rig } = facts;
   const notes: string[] = [];
   if (stroke.intervals.length > 1) {
     notes.push(
@@ -338,7 +340,9 @@ function strokeNotes(rig: Rig, stroke: StrokeFacts, marks: readonly PairMark[]):
     const concerned = doorsNamed(rig, requirement).every((d) =>
       stroke.doors.some((x) => x.door === d && x.windows.length > 0),
     );
-    if (!drawn && concerned) notes.push(`Never both fully open: ${requirement.text}.`);
+    // That two doors are never open together is what an upper limit may want.
+    if (!drawn && concerned && evaluateRequirement(facts, requirement).state === 'failed')
+      notes.push(`Never both fully open: ${requirement.text}.`);
   }
   return notes;
 }
