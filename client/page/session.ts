@@ -232,7 +232,7 @@ export function shownTiming(session: Session): TimingModel | null {
   return session.hand?.moved && session.hand.picture === found?.id ? session.hand.moved.timing : found;
 }
 
-/** What lies under it as dashes: the text as written while something is held or tried, else the second variant. */
+/** What is drawn under it as dashes: the text as written while something is held or tried, else the second variant. */
 export function secondTiming(session: Session): TimingModel | null {
   const index = triggerIndex(session);
   if (session.hand?.moved) return shownRig(session)?.timing[index] ?? null;

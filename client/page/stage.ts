@@ -13,7 +13,7 @@ export interface StageContent {
   readonly label: (app: App) => string;
   /** The figure now; null where there is nothing to show. */
   readonly figure: (app: App) => Figure | null;
-  /** Where the thing with this id comes from. */
+  /** Where the element with this id comes from. */
   readonly source: (app: App, id: string) => Source | null;
 }
 
@@ -28,7 +28,7 @@ const [SMALLEST, LARGEST] = [0.1, 12];
 const READABLE = 0.85;
 const KEY_PAN = 60;
 
-/** Where the figure lies in its panel, and the ways to move it. */
+/** The figure's place in its panel, and the ways to move it. */
 interface Ground {
   readonly place: () => Place;
   readonly zoomAt: (factor: number, x: number, y: number) => void;
@@ -148,12 +148,12 @@ function listenToKeys(
   { pan, fit, zoom, actualSize }: Ground,
   reveal: (event: Event) => void,
 ): void {
-  /** Things that can be gone to, in order of drawing. */
-  const things = () => [...svg.querySelectorAll<SVGElement>('[data-id][role="button"]')];
+  /** Elements that can be gone to, in order of drawing. */
+  const elements = () => [...svg.querySelectorAll<SVGElement>('[data-id][role="button"]')];
 
-  /** Moves the picture so that a thing that got the focus is in sight. */
-  function bringIn(thing: Element): void {
-    const [box, frame] = [thing.getBoundingClientRect(), element.getBoundingClientRect()];
+  /** Moves the picture so that an element that got the focus is in sight. */
+  function bringIn(focused: Element): void {
+    const [box, frame] = [focused.getBoundingClientRect(), element.getBoundingClientRect()];
     const away = (low: number, high: number, from: number, to: number): number =>
       low < from ? from - low + 20 : high > to ? to - high - 20 : 0;
     const dx = away(box.left, box.right, frame.left, frame.right);
@@ -164,15 +164,15 @@ function listenToKeys(
     if (event.target !== element) bringIn(event.target as Element);
   });
 
-  /** From one thing to the next (1) or the one before (-1); from outside to the first or the last. */
+  /** From one element to the next (1) or the one before (-1); from outside to the first or the last. */
   function goTo(direction: 1 | -1): void {
-    const all = things();
+    const all = elements();
     const here = all.findIndex((t) => t === document.activeElement);
     const next = here < 0 ? (direction === 1 ? 0 : all.length - 1) : here + direction;
     all[next]?.focus();
   }
 
-  /** Arrows go from thing to thing once one of them has the focus; before that they move the picture. */
+  /** Arrows go from element to element once one of them has the focus; before that they move the picture. */
   const arrow = (direction: 1 | -1, dx: number, dy: number) => () =>
     document.activeElement === element ? pan(dx, dy) : goTo(direction);
 

@@ -1,4 +1,4 @@
-/** What the tuner suggests, under the picture that it is laid over: the values, why, what each requirement comes to; written or left. */
+/** What the tuner suggests, under the picture that it is laid over: the values, the reasons, the value of each requirement; written or left. */
 import type { SuggestionData } from '../../server/protocol/suggestion';
 import type { App } from './app';
 import { button, h, setText, textTable } from './dom';

@@ -1,6 +1,6 @@
 /** Runs work at once, and once more for everything that was asked meanwhile: never two at a time, never a queue. */
 
-/** `failed` is called with work that rejects; what is asked for later runs all the same. */
+/** `failed` is called with work that rejects; later requests still run. */
 export function coalesce(work: () => Promise<void>, failed: (error: unknown) => void = () => undefined): () => void {
   let running = false;
   let again = false;

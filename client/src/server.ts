@@ -16,7 +16,7 @@ export interface Server extends Disposable {
   start(): Promise<void>;
   stop(): Promise<void>;
   restart(): Promise<void>;
-  /** Starts the server if need be; null where it is not to be had or the request failed (which stands in the log). */
+  /** Starts the server if need be; null where it is not available or the request failed (the log says why). */
   ask<Answer>(method: string, params: unknown, token?: CancellationToken): Promise<Answer | null>;
   /** Called for each notification of this name, over restarts. */
   listen(method: string, listener: NotificationListener): void;
@@ -109,7 +109,7 @@ async function askClient<Answer>(
 
 let offered = '';
 
-/** Says that the server is gone, once for each reason, with the two things that help. */
+/** Says that the server is gone, once for each reason, with the two actions that help. */
 async function offerRestart(
   reason: string,
   lifecycle: { restart(): Promise<void> },

@@ -140,7 +140,7 @@ function place(item: TestItem, document: TextDocument, at: { start: number; end:
 
 type Update = (uri: Uri) => Promise<TestsResult | null>;
 
-/** Runs what is asked for, one request a file; `only` limits it to one file (continuous runs). */
+/** Runs the requested tests, one request a file; `only` limits it to one file (continuous runs). */
 async function run(
   controller: TestController,
   update: Update,

@@ -154,7 +154,7 @@ export interface PartStatement extends StatementBase {
   readonly body: readonly Statement[];
   readonly bodySpan: Span;
 }
-/** `place west = lock_gate(2 s, tank)`: arguments are quantities or names of things outside (chambers, signals, …). */
+/** `place west = lock_gate(2 s, tank)`: arguments are quantities or names of items outside (chambers, signals, …). */
 export interface PlaceStatement extends StatementBase {
   readonly kind: 'place';
   readonly name: Name;

@@ -152,7 +152,7 @@ export class ExpressionParser extends EmbeddedActionsParser {
     return { start, end: Math.max(start, this.lastEnd()) };
   }
 
-  /** Where a message about the next thing belongs: on it, or on the last token where the line ends. */
+  /** Where a message about the next token belongs: on it, or on the last token where the line ends. */
   protected here(): Span {
     if (!this.atLineEnd()) return spanOf(this.peek());
     const last = this.LA(0) as RigToken | undefined;

@@ -142,7 +142,7 @@ export class PropertyParser extends ExpressionParser {
 
   /** `header, store` */
   private itemNames = this.RULE('itemNames', (spec: PropertySpec | undefined): Name[] => {
-    const role = `the name of a ${spec?.names?.kind ?? 'thing'}`;
+    const role = `the name of a ${spec?.names?.kind ?? 'item'}`;
     const list = [this.SUBRULE(this.name, { ARGS: [role] })];
     this.MANY(() => {
       this.CONSUME(Comma);

@@ -63,7 +63,7 @@ export interface PropertySpec {
   readonly optionalWords?: boolean;
   /** The value is a list of pairs, `1 bar 10 m3/h, 3 bar 7 m3/h`: first one of `pairs`, then one of `dimensions`. */
   readonly pairs?: readonly DimensionName[];
-  /** The value is a list of so many names of items of this kind: `vents header, store`. */
+  /** The value is a list of names of items of this kind: `vents header, store`. */
   readonly names?: { readonly kind: 'chamber'; readonly count: number };
 }
 

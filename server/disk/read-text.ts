@@ -3,7 +3,7 @@ import { closeSync, constants, fstatSync, openSync, readSync, statSync, type Sta
 import { decodeText, MOST_BYTES, sizeTrouble, type DecodedText } from '../protocol/text-bytes';
 import { fileTrouble } from './trouble';
 
-/** The text of a file of at most so many bytes, or why it is not read: a clause to stand after its name. */
+/** The text of a file of at most this number of bytes, or why it is not read: a clause to stand after its name. */
 export function readTextFile(path: string, most: number = MOST_BYTES): DecodedText {
   try {
     const refused = kindTrouble(statSync(path), most);

@@ -10,7 +10,7 @@ const REASONS: Readonly<Record<string, string>> = {
   ENOSPC: 'the disk is full',
   EDQUOT: 'the disk quota is used up',
   EFBIG: 'it would be larger than allowed',
-  ELOOP: 'its links go round in a circle',
+  ELOOP: 'its links form a circle',
   ENAMETOOLONG: 'its name is too long',
   EMFILE: 'too many files are open',
   ENFILE: 'too many files are open',

@@ -64,7 +64,7 @@ export function createDiagnostics(needs: DiagnosticsNeeds): Diagnostics {
   /** Requests for single documents that are being answered; the folders wait for them. */
   let asked = 0;
 
-  /** What is known early is an answer where the rest takes long; the client is then told to ask again. */
+  /** What is known early is an answer where the rest takes long; the client is then asked to request it again. */
   const report = async (uri: string, token: CancellationToken, early: 'early' | 'whole'): Promise<Diagnostic[]> => {
     const started = needs.host.now();
     const isSlow = (): boolean => early === 'early' && needs.host.now() - started > FIRST_ANSWER;

@@ -3,7 +3,7 @@ import type { StartProof } from './proof-thread';
 
 /** What the server needs from the place it runs in; `node-main.ts` and `browser-main.ts` each provide one. */
 export interface Host {
-  /** Version of the program, told to clients. */
+  /** Version of the program, as clients see it. */
   readonly version: string;
   /** URI of the language reference beside the program, null where there is none. */
   readonly reference: string | null;

@@ -31,7 +31,7 @@ function readFile(uri: string, within: readonly string[] | null): DecodedText | 
   const path = localPath(uri);
   if (path === null) return { ok: false, reason: 'has no address that this machine can open' };
   if (within !== null && !liesWithin(path, within)) {
-    return { ok: false, reason: 'lies outside the workspace, which is not trusted; it is not read' };
+    return { ok: false, reason: 'is outside the workspace, which is not trusted; it is not read' };
   }
   return readTextFile(path);
 }

@@ -84,8 +84,8 @@ export function createProofs(needs: ProofsNeeds): Proofs {
       const result = { problems: proofProblems(proof), pictures: counterExamples(proof), mark: proofMark(proof) };
       kept.set(document.uri, { text: document.text, byRig: new Map([...of(document), [rig.name, result]]) });
       needs.found(document.uri);
-      const told = [proofSummary(proof), overrideNote(document.resolved())].join(' ').trim();
-      if (telling === 'tell') void tell(needs, told, { uri: document.uri, rig: rig.name }, result.mark);
+      const message = [proofSummary(proof), overrideNote(document.resolved())].join(' ').trim();
+      if (telling === 'tell') void tell(needs, message, { uri: document.uri, rig: rig.name }, result.mark);
       const note = overrideNote(document.resolved());
       const summary = note === '' ? proofSummary(proof) : `${proofSummary(proof)} ${note}`;
       const report = note === '' ? proofReport(proof) : [...proofReport(proof), note];
@@ -167,7 +167,7 @@ interface Progress {
   onCancel(stop: () => void): void;
 }
 
-/** Progress in the client's window, where it shows such; told at most a few times a second. */
+/** Progress in the client's window, where it shows such; reported at most a few times a second. */
 async function beginProgress({ connection, client, host }: ProofsNeeds, title: string): Promise<Progress> {
   const nothing = (): void => undefined;
   if (!client().workDoneProgress)

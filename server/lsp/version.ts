@@ -1,4 +1,4 @@
-/** The version told to clients: that of the package, taken in by the bundler. */
+/** The version that clients see: that of the package, taken in by the bundler. */
 import { version } from '../../package.json';
 
 export const VERSION: string = version;

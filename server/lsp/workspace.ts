@@ -28,7 +28,7 @@ export interface PlacedName extends WorkspaceName {
   readonly range: Range;
 }
 
-/** Files that are not open keep what was built for them while they are among the last so many asked for. */
+/** Files that are not open keep what was built for them while they are among those most recently asked for. */
 const MOST_CLOSED = 8;
 /** Trees of imported files that are kept for all documents. */
 const MOST_TREES = 400;
@@ -181,7 +181,7 @@ function meets(a: ReadonlySet<string>, b: ReadonlySet<string>): boolean {
   return false;
 }
 
-/** Trees of imported files by address and text, the last so many used. */
+/** Trees of imported files by address and text, the most recently used. */
 function createTrees(): (uri: string, text: string) => Tree {
   const trees = new Map<string, { readonly text: string; readonly tree: Tree }>();
   return (uri, text) => {

@@ -51,7 +51,7 @@ export interface ChangeData {
   readonly found: string;
 }
 
-/** One thing that differs from the text as it is, in words: `upper is shut after ready goes on`, `2.35 s`, `2.55 s`, `+200 ms`. */
+/** One difference from the text as it is, in words: `upper is shut after ready goes on`, `2.35 s`, `2.55 s`, `+200 ms`. */
 export interface DifferenceData {
   readonly group: DiffGroup;
   readonly what: string;

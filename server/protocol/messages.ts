@@ -123,7 +123,7 @@ export const COMMANDS = {
   prove: 'caisson.prove',
 } as const;
 
-/** Third argument of `caisson.prove` where a person started it: the summary is then also told in the client's window. */
+/** Third argument of `caisson.prove` where a person started it: the summary is then also shown in the client's window. */
 export const TELL = 'tell';
 
 /** What `caisson.prove` answers. */

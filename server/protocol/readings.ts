@@ -25,7 +25,7 @@ export interface ReadingsData {
   readonly rig: string;
   /** Scenarios of the rig, any of which may be what was run. */
   readonly scenarios: readonly string[];
-  /** Id of the picture over which the edges lie. */
+  /** Id of the picture that the edges are drawn over. */
   readonly picture: string;
   /** That picture, where the rig's own are of other courses: its inputs act as they were logged. */
   readonly timing: TimingModel | null;
@@ -45,7 +45,7 @@ export interface DiagnosisData {
   readonly summary: string;
   /** Most likely first: `97.1 %`, `wire of lower broken, or …`. */
   readonly ranking: readonly { readonly share: string; readonly what: string }[];
-  /** Where to look next, and what each thing seen there would leave; null where nothing is to be told apart. */
+  /** Where to look next, and what each observation there would leave; null where there is nothing to distinguish. */
   readonly next: {
     readonly look: string;
     readonly outcomes: readonly { readonly seen: string; readonly leaves: string }[];

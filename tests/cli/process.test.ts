@@ -31,7 +31,7 @@ describe('one sentence and exit code 2', () => {
     ['caisson check /dev/zero', 'not a regular file'],
     ['mkfifo pipe.fifo; caisson check pipe.fifo', 'not a regular file'],
     ['caisson check none.rig', 'There is no file or folder'],
-    ['ln -sf round.x round.x; caisson check round.x', 'links go round in a circle'],
+    ['ln -sf round.x round.x; caisson check round.x', 'links form a circle'],
     ["printf 'rig r { } # \\xe9' > latin.x; caisson format latin.x", 'is not UTF-8 text'],
     ["printf '\\xff\\xfer\\0i\\0' > wide.x; caisson check wide.x", 'is UTF-16 text'],
     ['head -c 5000000 /dev/zero > large.x; caisson check large.x', 'larger than 4 MB'],

@@ -107,7 +107,7 @@ describe('caisson size', () => {
     const drawn = LIFT.replace('  controller', '  draw town from header { rate 500 kg/s }\n  controller');
     const lost = await sized('header 3200 kg in 10 min', drawn);
     expect([lost.code, lost.answer.rows]).toEqual([1, []]);
-    expect(lost.answer.why.join()).toMatch(/With pockets and openings 8 times as large.*header comes to/);
+    expect(lost.answer.why.join()).toMatch(/With pockets and openings 8 times as large.*header reaches/);
     const limit = await sized(
       'header 60000 kg in 1 min',
       LIFT.replace('chamber header {', 'chamber header { limit 40000 kg '),

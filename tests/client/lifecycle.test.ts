@@ -88,7 +88,7 @@ describe('server lifecycle', () => {
     expect(lifecycle.status.kind).toBe('running');
   });
 
-  it('is told of a server that ended for good, and starts again on demand', async () => {
+  it('learns of a server that ended for good, and starts again on demand', async () => {
     const log: string[] = [];
     const { lifecycle, seen } = lifecycleOf([fake(log, well, 'a'), fake(log, well, 'b')]);
     await lifecycle.start();
@@ -98,7 +98,7 @@ describe('server lifecycle', () => {
     expect(seen).toEqual(['starting', 'running', 'failed: it ended', 'starting', 'running']);
   });
 
-  it('does not wait for ever for a client that will not end', async () => {
+  it('does not wait indefinitely for a client that will not end', async () => {
     const stuck: ServerClient = { start: well, stop: never, dispose: never };
     const { lifecycle } = lifecycleOf([stuck]);
     await lifecycle.start();

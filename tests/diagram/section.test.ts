@@ -62,7 +62,7 @@ describe('section', () => {
     expect(centre('chamber:store')).toBeCloseTo((centre('door:p') + centre('door:q')) / 2, 6);
   });
 
-  it('takes a ring of chambers without going round for ever', () => {
+  it('takes a ring of chambers and ends', () => {
     const ring = rig('ring', {
       chambers: [chamber('a', 1), chamber('b', 1)],
       doors: [door('p'), door('q')],

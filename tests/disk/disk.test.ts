@@ -71,7 +71,7 @@ describe('reading', () => {
     symlinkSync('nowhere', at('dangling.rig'));
     expect(reason(at('dangling.rig'))).toContain('there is no such file');
     symlinkSync('round.rig', at('round.rig'));
-    expect(reason(at('round.rig'))).toContain('links go round in a circle');
+    expect(reason(at('round.rig'))).toContain('links form a circle');
     symlinkSync('/dev/zero', at('zero.rig'));
     expect(reason(at('zero.rig'))).toContain('not a regular file');
   });

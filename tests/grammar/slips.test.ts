@@ -112,7 +112,7 @@ const TABLE: readonly [string, string, readonly string[], string?][] = [
   [
     'receiver > upper > lower > store',
     'receiver, upper, lower, store',
-    ['The members of a stack stand with > between them, in the order in which things pass.'],
+    ['The members of a stack are written with > between them, in the order of flow.'],
   ],
   ['stack receiver', 'stack main = receiver', ['A stack has no name; remove main =.']],
   ['mains into receiver', 'mains to receiver', ['Expected into after mains, not to.']],

@@ -37,7 +37,7 @@ describe('tune', { timeout: 120_000 }, () => {
     for (const { now, why } of changed) expect(why).toContain(`With ${now}`);
     // Top and middle are fully open together for the length of `fill` less 150 ms: what 900 ms leaves is too short.
     const fill = suggestion.constants.find((c) => c.name === 'fill')!;
-    expect(fill.why).toBe('With 900 ms, overlap(top, middle) >= 800 ms comes to 750 ms, missed by 50 ms.');
+    expect(fill.why).toBe('With 900 ms, overlap(top, middle) >= 800 ms would be 750 ms, missed by 50 ms.');
     expect(suggestion.requirements.some((r) => /missed by|does not hold/.test(r.now))).toBe(true);
     for (const { then } of suggestion.requirements) expect(then).not.toMatch(/missed by|does not hold/);
     expect(suggestion.model!.id).toBe(suggestion.rig);

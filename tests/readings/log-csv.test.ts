@@ -145,7 +145,7 @@ describe('log of a built rig', () => {
     ],
     ['time [s],store pressure [kg]\n0,0', '1: The column `store pressure [kg]` is '],
     ['time [s],store pressure [baar]\n0,0', '1: The unit of the column `store pressure [baar]` is not known; '],
-    ['time [s],upper,upper\n0,0,0', '1: The columns `upper` and `upper` are of the same thing; leave one out.'],
+    ['time [s],upper,upper\n0,0,0', '1: The columns `upper` and `upper` are of the same item; leave one out.'],
     ['time [s],upper\n0,0\n1\n2,0\n', '3: The line has 1 cells where the heading has 2.'],
     ['time [s],upper\n0,0\n1,ajar\n', '3: `ajar` in the column `upper` is not a number or a state.'],
     [

@@ -65,7 +65,7 @@ describe('a store that is drawn from', () => {
     const { keepUp, words } = asked(rig('draw tools from store { rate 0.03 g/s }'));
     expect(keepUp).toMatchObject({ keeps: false, because: { kind: 'drawn-less', chamber: 2 } });
     expect(rising(keepUp) / (0.4 * HOURLY)).toBeCloseTo(1, 1);
-    expect(words).toContain('More comes to store than is drawn from it');
+    expect(words).toContain('More flows into store than is drawn from it');
   });
   it('as much as comes: it settles', () => {
     const { keepUp, words } = asked(rig('draw tools from store { rate 0.05 g/s  only above 1.05 bar }'));

@@ -104,7 +104,7 @@ describe('the worked example of the language page', () => {
       ['power', ''],
     ]);
     expect(of('no-trigger')[0]).toMatchObject({ leftOpen: [], straightThrough: [] });
-    // Held it repeats for ever: never at rest.
+    // Held it repeats without end: never at rest.
     expect(of('held')[0].settles).toBeNull();
     for (const situation of ['lost', 'switch', 'power']) expect(of(situation)[0].leftOpen).toEqual([]);
     // Power gone: doors just shut; the worst is one that is fully open, 0.3 s.

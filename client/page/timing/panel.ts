@@ -30,7 +30,7 @@ export interface TimingPanel extends Panel {
   step(direction: 1 | -1): void;
 }
 
-/** Above so many lanes only those in sight are drawn, with some px above and below. */
+/** Above this number of lanes only those in sight are drawn, with some px above and below. */
 const MANY_LANES = 40;
 const BEYOND_SIGHT = 300;
 const NARROWEST = 260;

@@ -1,4 +1,4 @@
-/** What the parts of the timing panel share: its elements, the layout drawn last, the shown range; and finding things by ids. */
+/** What the parts of the timing panel share: its elements, the layout drawn last, the shown range; and finding elements by ids. */
 import { becauseText, edgeIndex } from '../../../server/core/diagram/timing/causes';
 import type { TimingLayout } from '../../../server/core/diagram/timing/layout';
 import type { TimingEdge, TimingModel } from '../../../server/core/diagram/timing/model';

@@ -21,7 +21,7 @@ const isState: Test = (value) =>
 const isNumber: Test = (value) => typeof value === 'number' && Number.isFinite(value);
 const isValues: Test = (value) => isRecord(value) && Object.values(value).every(isNumber);
 
-/** The fields of each thing that may be asked about values set by hand. */
+/** The fields of each item that may be asked about values set by hand. */
 const ASKS: { readonly [K in ByHandAsk['ask']]: Readonly<Record<string, Test>> } = {
   take: { picture: isText, edge: isText },
   stops: { picture: isText, edge: isText, choice: isOffset },

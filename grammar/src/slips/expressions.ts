@@ -221,7 +221,7 @@ export function stackCommas(tokens: readonly RigToken[], problems: SyntaxProblem
 function reportCommas(commas: readonly RigToken[], problems: SyntaxProblem[]): void {
   const [first] = commas;
   if (first === undefined) return;
-  const message = 'The members of a stack stand with > between them, in the order in which things pass.';
+  const message = 'The members of a stack are written with > between them, in the order of flow.';
   const edits = commas.map((comma) => ({ span: spanOf(comma), text: ' >' }));
   const problem = syntaxProblem('syntax/operator', message, spanOf(first));
   problems.push({ ...problem, fixes: [{ title: 'Write > between them', edits }] });

@@ -1,5 +1,5 @@
 /**
- * Names with hyphens, blanks and the like (`upper-door`, `upper door`, `2nd_door`): joined by `_` where they are declared and wherever
+ * Names with hyphens, blanks and similar (`upper-door`, `upper door`, `2nd_door`): joined by `_` where they are declared and wherever
  * the same pieces stand again, so that one message at the declaration is all.
  */
 import type { SyntaxProblem } from '../ast';
@@ -31,7 +31,7 @@ import { inPlaceOf, touches } from './put';
 interface Pieced {
   readonly name: string;
   readonly words: readonly string[];
-  /** Pieces are joined by hyphens or the like, not by blanks. */
+  /** Pieces are joined by hyphens or similar, not by blanks. */
   readonly tight: boolean;
   readonly keyword: string;
   readonly uses: [RigToken, RigToken][];

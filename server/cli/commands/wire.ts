@@ -83,7 +83,7 @@ function write(io: Io, document: RigDocument, edit: TextEdit, what: string): voi
   }
 }
 
-/** Prints a suggested sequence and what it comes to; 1 where something is left to be found. */
+/** Prints a suggested sequence and its results; 1 where something is left to be found. */
 function suggest(io: Io, document: RigDocument, suggested: SuggestedSequence, isApplied: boolean): number {
   if (!suggested.ok) throw new UsageError(suggested.message);
   const { statements, findings, moved } = suggested;

@@ -64,7 +64,7 @@ function suite(path: string, findings: readonly Finding[], listed: readonly Valu
 const isAt = (f: Finding, { start }: ValueRow): boolean =>
   f.start.line === start.line && f.start.column === start.column;
 
-/** A requirement that holds, and that no finding stands at. */
+/** A requirement that holds and has no finding. */
 function passedCase(path: string, row: ValueRow): string {
   const head = `    <testcase classname="${escape(path)}" name="${escape(row.value.requirement.text)}"`;
   const inner = properties(row);

@@ -159,7 +159,7 @@ function lastAlike({ own, best, momentAt }: Search, from: number): number {
   return good;
 }
 
-/** Whether each of some things holds with a value; null where there is nothing to judge with it. */
+/** Whether each of some conditions holds with a value; null where there is nothing to judge with it. */
 export type HoldsAt = (value: number) => readonly (boolean | null)[];
 
 export interface Stop {
@@ -172,7 +172,7 @@ export interface Stop {
 const SCANS = 10;
 
 /**
- * The values nearest to `start`, below and above, up to which each thing stands as it stands at `start`, to 1 ms; every one is confirmed by
+ * The values nearest to `start`, below and above, up to which each result stays as it is at `start`, to 1 ms; every one is confirmed by
  * a look at either side of it. Yields between looks, so that a caller may pause.
  */
 export function* stopsOf(holdsAt: HoldsAt, start: number, bounds: Bounds): Generator<void, Stop[], void> {

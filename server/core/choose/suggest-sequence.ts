@@ -19,7 +19,7 @@ export interface SuggestedStage {
 }
 
 export interface SuggestOptions {
-  /** How long a door stays fully open before the next thing happens, µs. */
+  /** How long a door stays fully open before the next step, µs. */
   readonly dwell: number;
   /** Doors open two at once from the start (gas), or each while the one above stands open. */
   readonly pairwise: boolean;

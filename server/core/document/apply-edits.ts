@@ -76,7 +76,7 @@ function contradiction(text: string, edits: readonly TextEdit[]): string | null 
   let last: TextEdit | null = null;
   for (const edit of edits) {
     const { start, end } = edit.at;
-    if (!(start >= 0 && start <= end && end <= text.length)) return 'an edit lies outside the text';
+    if (!(start >= 0 && start <= end && end <= text.length)) return 'an edit is outside the text';
     if (start < reached && last) {
       return `two different changes concern the same place: ${quoted(last.text)} and ${quoted(edit.text)}`;
     }
@@ -130,7 +130,7 @@ function newError(
   return null;
 }
 
-/** Where an offset lies after edits; one inside or at the rim of an edit goes to the given side of what the edit puts there. */
+/** Where an offset is after edits; one inside or at the rim of an edit goes to the given side of what the edit puts there. */
 function movedOffset(offset: number, edits: readonly TextEdit[], side: 'left' | 'right'): number {
   let shift = 0;
   for (const { at, text } of edits) {

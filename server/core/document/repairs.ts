@@ -70,7 +70,7 @@ function meaning(document: RigDocument, text: string): string {
   return JSON.stringify(rigs, (key, value: unknown) => (OF_TEXT.has(key) || isPlace(value) ? undefined : plain(value)));
 }
 
-/** What a rig keeps of its own words: shown, never reckoned with. */
+/** What a rig keeps of its own words: shown, never computed with. */
 const OF_TEXT: ReadonlySet<string> = new Set(['text', 'doc', 'incomplete', 'constants']);
 
 const plain = (value: unknown): unknown =>

@@ -25,7 +25,7 @@ export type SuggestedSequence =
   /** One sentence. */
   | { readonly ok: false; readonly message: string };
 
-/** How long doors stay open before the next thing happens, µs: the shortest that fills and empties the pockets is found by trying. */
+/** How long doors stay open before the next step, µs: the shortest that fills and empties the pockets is found by trying. */
 const DWELLS = [200_000, 500_000, 1_000_000, 2_000_000, 4_000_000, 8_000_000];
 
 /** In steps. @param index into the document's rigs */
@@ -100,7 +100,7 @@ function* tryOrder(document: RigDocument, rig: Rig, index: number, options: Sugg
 
 /**
  * What starts each stage: the switch that is on, the sensor on the chamber above that goes on as it fills, and not the one on the chamber below
- * that goes on as that fills; a switch of its own where there is no such thing.
+ * that goes on as that fills; a switch of its own where there is none.
  */
 function triggersOf(rig: Rig, stages: readonly SuggestedStage[]): { triggers: string[]; extra: string[] } {
   const isPlain = ({ name }: { readonly name: string }): boolean => !name.includes('.');

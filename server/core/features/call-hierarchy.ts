@@ -1,5 +1,5 @@
 /**
- * Cause and effect as a call hierarchy: incoming are the things a signal or door listens to, outgoing are those that listen
+ * Cause and effect as a call hierarchy: incoming are the items a signal or door listens to, outgoing are those that listen
  * to it. Works on statements and uses, so it answers for rigs that cannot be timed. Needs the resolved phase.
  */
 import type { RigDocument } from '../document/document';

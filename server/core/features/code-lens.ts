@@ -74,7 +74,7 @@ function requirementText(checked: CheckedRig | undefined): string {
   return `${met} of ${plural(verdicts.length, 'requirement')} met`;
 }
 
-/** The requirement that holds with the least to spare, in proportion to what is asked. */
+/** The requirement that holds with the least to spare, in proportion to its bound. */
 function leastText(document: RigDocument, index: number): string {
   const facts = document.factsOf(index);
   if (isIncomplete(facts.rig)) return '';

@@ -1,6 +1,6 @@
 /**
  * Anderson's acceleration of x ← G(x) (Anderson, J. ACM 12, 547 (1965); Walker & Ni, SIAM J. Numer. Anal. 49, 1715 (2011)): the next
- * guess is where the last few changes, mixed, would come to nothing. For a map whose own iteration converges slowly, as the contents of
+ * guess is where the last few changes, mixed, would cancel out. For a map whose own iteration converges slowly, as the contents of
  * a buffer between two stages do from stroke to stroke.
  *
  * With residuals r = G(x) − x of the last m + 1 guesses, weights γ are chosen so that ‖r − Σ γ Δr‖ is least, and the next guess is

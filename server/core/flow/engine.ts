@@ -30,7 +30,7 @@ export function engineOf(model: FlowModel, contents: Contents, options: Openings
   return new Balance(model, contents);
 }
 
-/** Areas, m2, through which the largest pocket (where there is none: the smallest chamber) comes to one pressure in about a millisecond. */
+/** Areas, m2, through which the largest pocket (where there is none: the smallest chamber) equalises in about a millisecond. */
 function asGoodAsWide({ network }: FlowModel): Float64Array {
   const pocket = network.open.reduce((most, v) => Math.max(most, v), 0);
   const chamber = network.volume.reduce((least, v) => (v > 0 ? Math.min(least, v) : least), Infinity);

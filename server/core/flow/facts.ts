@@ -42,7 +42,7 @@ export interface StackStroke {
   readonly ceilingNote: string;
 }
 
-/** A stroke whose figures are withheld: it could not be followed, or does not come to repeat itself. */
+/** A stroke whose figures are withheld: it could not be followed, or never settles into a repeating one. */
 export interface NotComputed {
   /** Index into `TimingFacts.strokes`. */
   readonly stroke: number;
@@ -52,9 +52,9 @@ export interface NotComputed {
 export interface KeepUp {
   /** Chamber that is fed. */
   readonly chamber: number;
-  /** kg/s that feeds (less draws) bring as the run is followed, where it comes to a working point; else as stated. */
+  /** kg/s that feeds (less draws) bring as the run is followed, where it reaches a working point; else as stated. */
   readonly feed: number;
-  /** Most the strokes take out per second, and the state of the chamber it is reckoned at. */
+  /** Most the strokes take out per second, and the state of the chamber that it is computed for. */
   readonly capacity: number;
   readonly at: 'limit' | 'threshold' | 'start';
   /** From the followed run: the chamber stays below its limit and comes to rest. Null where the run was cut before that is known. */
@@ -88,7 +88,7 @@ export interface Rise {
   readonly limit: { readonly chamber: number; readonly at: number } | null;
 }
 
-/** What a rig comes to when it is left to itself: means over the last strokes of the followed run, once they repeat themselves. */
+/** The working point of a rig left to run by itself: means over the last strokes of the followed run, once they repeat themselves. */
 export interface WorkingPoint {
   /** Strokes and seconds that the means are taken over. */
   readonly strokes: number;
@@ -201,7 +201,7 @@ export interface Filling {
   readonly milestones: readonly Milestone[];
   /** Chambers that go on being fed when it has ended, with nothing that stops the feed: their highest state is not the last word. */
   readonly rising: readonly number[];
-  /** What it comes to; null where it stops, or was not followed until it repeats itself. */
+  /** Its working point; null where it stops, or was not followed until it repeats. */
   readonly working: WorkingPoint | null;
   /** Why it was not followed further, where that is a limit of the law or of the engine. */
   readonly left: string | null;

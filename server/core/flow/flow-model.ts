@@ -63,7 +63,7 @@ export function adiabaticModel(rig: Rig): FlowModel | null {
   return modelFlow({ ...rig, medium: { ...medium, process: 'adiabatic' } }).model;
 }
 
-/** Whether every stack and line names things that exist: what does not is reported by the resolver. */
+/** Whether every stack and line names items that exist: what does not is reported by the resolver. */
 const isNamed = (rig: Rig): boolean =>
   rig.stacks.every((stack) => stack.members.length > 0 && stack.members.every((m) => m.index >= 0)) &&
   rig.lines.every((line) => line.chamber >= 0);

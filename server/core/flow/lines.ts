@@ -18,7 +18,7 @@ export interface LineFlow {
   readonly sign: 1 | -1;
   /** kg/s while it runs, with its chamber as it stands at the start; 0 where it is not known. */
   readonly rate: number;
-  /** kg/s with so many kg at so many K in its chamber; absent where that is `rate` always. */
+  /** kg/s by the mass (kg) and temperature (K) in its chamber; absent where that is `rate` always. */
   readonly rateAt?: (mass: number, temperature: number) => number;
   readonly power: number;
   readonly only: Threshold | null;

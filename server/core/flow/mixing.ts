@@ -31,7 +31,7 @@ export class Mixer {
     private readonly exponent: number,
   ) {}
 
-  /** Settles one group in place: sides that open come to one pressure first, then the volumes change together. */
+  /** Settles one group in place: sides that open equalise first, then the volumes change together. */
   settle(contents: Contents, group: Group): Settled {
     const { cells, before, after } = group;
     const mass = cells.map((cell) => contents.mass[cell]!);

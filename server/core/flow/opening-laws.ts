@@ -1,5 +1,5 @@
 /**
- * How much a door lets through, by how the text states it. Every opening comes to an effective area A, such that a small pressure
+ * How much a door lets through, by how the text states it. Every opening is reduced to an effective area A, such that a small pressure
  * difference drives ṁ = A √(2 Δp ρ) through it (a liquid: any difference), and to a curve over the pressure ratio for gas.
  *
  * - area and discharge: isentropic flow of the gas through A = Cd · area (`nozzle.ts`);
@@ -57,7 +57,7 @@ export function leakLaw(door: Door, heatRatio: number): OpeningLaw | null {
 /** @param kv m3/s @param xt pressure ratio factor */
 export function kvOpening(kv: number, xt: number, heatRatio: number): OpeningLaw {
   const choked = (heatRatio / AIR_HEAT_RATIO) * xt;
-  // Fγ xT may come to 1 or more; there is no more pressure than all of it to lose.
+  // Fγ xT may be 1 or more; there is no more pressure than all of it to lose.
   const limit = Math.min(1, choked);
   const square = (r: number): number => {
     const x = Math.min(1 - r, limit);

@@ -110,7 +110,7 @@ function partOf(
     (most, g) => Math.max(most, Math.abs(g)),
     Math.max(flows, (largestPocket(network) || smallestChamber(network)) / span),
   );
-  // So wide that what passes in a step needs a relative difference of 10⁻⁶ only: beneath what is asked of the answer.
+  // So wide that what passes in a step needs a relative difference of 10⁻⁶ only: below the accuracy of the answer.
   const wide = displaced / WIDE;
   const passages = network.links.flatMap((link): Passage[] => {
     const [a, b] = [place.get(link.a), place.get(link.b)];

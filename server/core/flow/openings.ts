@@ -8,7 +8,7 @@
  * the largest volume of the part: both are conserved to rounding.
  *
  * Steps of no time (a door that opens at once, a connection that changes) are done by the balance level first: through an opening nothing
- * flows in no time, so only volumes that jump and cells that come to stand wide open change.
+ * flows in no time, so only volumes that jump and cells that become wide open to each other change.
  *
  * `compiled` and `flows` are keyed by steps and parts, which belong to a compiled stroke: thousands of strokes of one program build their
  * equations once.
@@ -89,7 +89,7 @@ export class Openings implements FlowEngine {
 
   /**
    * Doors that move in no time. One that opens takes up its volume with what is wide open to it; one that closes pushes out into all that
-   * it is open to. Connections alone change nothing here, for flow takes time; but what comes to stand wide open is at one pressure at once.
+   * it is open to. Connections alone change nothing here, because flow takes time; but cells that become wide open to each other are at one pressure at once.
    */
   private jump(step: Step, watch: StrokeWatch): boolean {
     const moved = step.groups.filter((group) => group.volumes.some((v, k) => v !== group.volumesBefore[k]));
@@ -101,7 +101,7 @@ export class Openings implements FlowEngine {
     return true;
   }
 
-  /** Cells that stand wide open to each other come to one pressure: gas flows from one into the other, with its heat. */
+  /** Cells that are wide open to each other equalise: gas flows from one into the other, with its heat. */
   private joinWide(step: Step): void {
     const { network, areas } = this.model;
     const isWide = ({ orifice }: Link): boolean => orifice < 0 || areas![orifice] === Infinity;

@@ -2,7 +2,7 @@
  * SDIRK, a diagonally implicit Runge–Kutta method of order 4 with an embedded one of order 3: stiffly accurate and L-stable (Hairer &
  * Wanner, Solving Ordinary Differential Equations II, IV.6, table 6.5). For y' = f(t, y), t explicit.
  *
- * Why this kind: openings make stiff equations, for a pocket of no clearance behind a wide door comes to its neighbour's pressure within
+ * Why this kind: openings make stiff equations, because a pocket of no clearance behind a wide door reaches its neighbour's pressure within
  * microseconds while the stroke lasts seconds; and the flow is a square root of a small difference, which a method that solves its
  * stages only to first order (Rosenbrock's) overshoots. Each stage is solved by Newton's method with one Jacobian for the step, taken by
  * differences, unknowns that share no equation at once (`colours`).
@@ -55,7 +55,7 @@ const ITERATIONS = 7;
 const LEFT = 0.02;
 /**
  * The rate of one stage is trusted only so far in the next: where openings are choked in one and not in the other it is another, and a
- * smaller bound lets strokes differ by 30 times the tolerance, so that they never come to repeat themselves.
+ * smaller bound lets strokes differ by 30 times the tolerance, so that they never settle into repeating.
  */
 const LEAST_LEFT = 0.3;
 /** Steps of the method that are done at once: some hundred evaluations. */

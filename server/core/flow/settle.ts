@@ -140,7 +140,7 @@ function commonPressure(
 }
 
 /**
- * Liquid: pockets in connection with a chamber fill first (they lie at the lowest place of the line), then the chambers share the
+ * Liquid: pockets in connection with a chamber fill first (they are at the lowest point of the line), then the chambers share the
  * rest so that the pressure at the datum is one. Pockets alone: what does not fit is a hydraulic lock.
  */
 function settleLiquid(law: LiquidLaw, vessels: readonly Vessel[], contents: Contents, group: Group): number {
@@ -287,7 +287,7 @@ function bracketed(held: (p: number) => number, sum: number, low: number): numbe
   return 0.5 * (a + b);
 }
 
-/** Pockets alone lie at the lowest place of the line; the head of it takes their pressure to the datum. */
+/** Pockets alone are at the lowest point of the line; the head of it takes their pressure to the datum. */
 function lockWork(law: LiquidLaw, group: Group, sum: number, head: number): number {
   if (group.after <= 0 || group.before <= 0 || sum <= 0) return 0;
   const before = Math.max(0, liquidPressure(law, sum / group.before));

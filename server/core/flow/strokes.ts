@@ -1,10 +1,10 @@
 /**
  * The repeating stroke: what one stroke moves when the chambers it starts from and goes to stand as asked about, and everything between
- * them (pockets, buffers between stages) has come to repeat itself.
+ * them (pockets, buffers between stages) has settled into repeating.
  *
  * Strokes are run from the stated state, the held chambers put back before each, until what the held chambers lose and gain agrees
- * and nothing between them changes any more. Pockets come to that within a few strokes, a buffer may take hundreds: their way is cut short
- * by acceleration (anderson.ts). Where they do not come to it, the answer says so.
+ * and nothing between them changes any more. Pockets settle within a few strokes, a buffer may take hundreds: their way is cut short
+ * by acceleration (anderson.ts). Where they do not settle, the answer says so.
  *
  * Two conditions make it a repeating stroke: the held chambers gain together what they lose (nothing is stored in between), and the gains are
  * those of the stroke before. The first alone could be met by chance, the second alone by a buffer that fills very slowly.
@@ -226,7 +226,7 @@ export class RepeatingStroke {
   }
 }
 
-const REPEATS_NOT = 'strokes do not come to repeat themselves from this state';
+const REPEATS_NOT = 'strokes from this state never settle into a repeating one';
 
 /** Chambers with moving doors on both sides: what a stage brings to them, the next one takes. */
 function between({ network }: FlowModel, program: Program): number[] {

@@ -14,7 +14,7 @@ import { slackOf } from './slack';
 import type { Verdict, VerdictState } from './verdict';
 
 /**
- * The verdict on one requirement of a rig, at nominal times. Several triggers: each stroke in which the things concerned happen
+ * The verdict on one requirement of a rig, at nominal times. Several triggers: each stroke in which what it measures happens
  * must satisfy it.
  */
 export function evaluateRequirement(facts: RigFacts, requirement: Requirement): Verdict {
@@ -43,7 +43,7 @@ function worked(facts: RigFacts, requirement: Requirement): Verdict {
   return metric.kind === 'state' ? judgeState(name, cases, expected) : judgeValue(requirement, cases, expected);
 }
 
-/** Every case of what a metric measures in a rig; `absent`: the things concerned do not happen; `no-basis`: nothing to measure it on. */
+/** Every case of what a metric measures in a rig; `absent`: what it measures does not happen; `no-basis`: nothing to measure it on. */
 export type MeasuredCases =
   | { readonly kind: 'cases'; readonly cases: readonly Case[] }
   | { readonly kind: 'absent'; readonly why: string }

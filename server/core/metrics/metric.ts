@@ -28,7 +28,7 @@ export interface Sample {
 /** For samples that nothing in particular is responsible for. */
 export const NOWHERE = (): readonly RelatedPlace[] => [];
 
-/** What one course gives: samples, or why there is nothing to measure in it (`absent`: the things concerned do not happen). */
+/** What one course gives: samples, or why there is nothing to measure in it (`absent`: what it measures does not happen). */
 export type Measured =
   { readonly kind: 'samples'; readonly samples: readonly Sample[] } | { readonly kind: 'absent'; readonly why: string };
 
@@ -51,7 +51,7 @@ export interface ValueMetric extends MetricBase {
   /** Dimensions of the result; the comparison must have one of them. */
   readonly dimensions: readonly DimensionName[];
   readonly measure: (course: Course, args: readonly MetricArgument[], requirement: Requirement) => Measured;
-  /** What `absent` in every course means: `failed` (a wanted thing never happens) or `undecided` (nothing to keep apart). */
+  /** What `absent` in every course means: `failed` (what is wanted never happens) or `undecided` (nothing to keep apart). */
   readonly whenAbsent: 'failed' | 'undecided';
 }
 

@@ -30,7 +30,7 @@ export function slackOf(comparison: Comparison, value: number): number {
 }
 
 /**
- * The slack in proportion to what is asked: to the bound, or to half the width of a range; what has one unit can so be compared with
+ * The slack in proportion to what is required: to the bound, or to half the width of a range; what has one unit can so be compared with
  * what has another. A bound of 0 counts as 1 s, or as 1 of its SI unit.
  */
 export function relativeSlack(comparison: Comparison, value: number): number {

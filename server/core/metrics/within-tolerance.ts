@@ -141,7 +141,7 @@ function measures(rig: Rig, timing: TimingFacts, requirement: Requirement): Map<
   return found;
 }
 
-/** What the ranges of `measures` come to. */
+/** The verdict on the ranges of `measures`. */
 function judge(requirement: Requirement, ranges: ReadonlyMap<string, MeasureRange>): ToleranceVerdict {
   const deciding = requirement.comparison ? ranges.get('deciding') : undefined;
   const covered = new Map([...ranges].map(([name, r]) => [name, { ...r, covered: r.guaranteed }]));
@@ -204,7 +204,7 @@ export interface StandingOptions {
   readonly most: number;
   /** Runs of the engine for each question about each requirement. */
   readonly runs: number;
-  /** Told of all work as it is done, in steps of the engine; it may throw to abandon the standing under way. */
+  /** Called with all work as it is done, in steps of the engine; it may throw to abandon the standing under way. */
   readonly whenWorked?: (steps: number) => void;
 }
 

@@ -9,7 +9,7 @@ export class WorkBudget {
     /** Units of work that may be spent. */
     readonly limit: number,
     /**
-     * Told of all work as it is done, in units. It may throw to abandon the analysis: nothing half done is kept. For a host that cancels,
+     * Called with all work as it is done, in units. It may throw to abandon the analysis: nothing half done is kept. For a host that cancels,
      * or shows progress.
      */
     private readonly whenSpent: (units: number) => void = () => undefined,

@@ -38,7 +38,7 @@ function currentValue(ctx: Context, cell: LetCell): { quantity: Quantity; dimens
   const made = quantityFrom({ ctx, scope }, statement.value, amount);
   if (made === null) return null;
   if (dimension !== null) return { quantity: made.quantity, dimension };
-  const message = `${excerpt(scope, statement.value.span)} comes to no quantity that the language has a name for, so that it can have no range.`;
+  const message = `${excerpt(scope, statement.value.span)} is of a dimension that the language has no name for, so it cannot have a range.`;
   report(ctx, 'unit/dimension', message, place(scope, statement.value.span));
   return null;
 }

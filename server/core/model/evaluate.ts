@@ -239,7 +239,7 @@ function settled(
     );
   }
   if (result === 'size')
-    report(ctx, 'value/out-of-range', 'This comes to a number too large or too fine to be a quantity.', at);
+    report(ctx, 'value/out-of-range', 'The result is a number too large or too fine to be a quantity.', at);
   return null;
 }
 

@@ -309,7 +309,7 @@ function checkClears(bag: PropertyBag, on: Threshold, clears: Threshold): boolea
   }
   const gap = on.value.nominal - clears.value.nominal;
   if (on.side === 'above' ? gap >= 0 : gap <= 0) return true;
-  const message = `The sensor would clear while it comes on: the value to clear ${clears.side} lies ${on.side} the one to come on.`;
+  const message = `The sensor would clear while it comes on: the value to clear ${clears.side} is ${on.side} the one to come on.`;
   report(bag.ctx, 'value/conflict', message, clears.value.at, { related });
   return false;
 }

@@ -68,7 +68,7 @@ function builtIn(ctx: Context, name: string): Binding | null {
   return name === ATMOSPHERE_NAME ? atmosphereBinding(ctx) : null;
 }
 
-/** What a use means: the thing itself, `null` where there is nothing more to report (reported, or a part read on its own). */
+/** What a use means: the item itself, `null` where there is nothing more to report (reported, or a part read on its own). */
 export interface Found {
   readonly binding: Binding;
   /** Where to blame and to edit: the use, or the argument of the place where a parameter was named. */
@@ -106,7 +106,7 @@ function reportUnknown(
   const { ctx, scope } = here;
   if (ctx.lost.words.has(segment.text) || wanted.some((kind) => ctx.lost.kinds.has(kind))) return;
   const at = place(scope, segment.span);
-  // Comparing with every name is expensive in a large broken file; after so many, suggestions help nobody.
+  // Comparing with every name is expensive in a large broken file; after this many, suggestions help nobody.
   const all = ctx.namesCompared < MOST_COMPARISONS ? [...known] : [];
   ctx.namesCompared += all.length;
   const fitting = all.filter(([, b]) => wanted.includes(b.kind) || b.kind === 'parameter' || b.kind === 'place');

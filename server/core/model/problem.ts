@@ -40,6 +40,6 @@ export interface Problem {
   readonly at: Source;
   readonly related?: readonly RelatedPlace[];
   readonly fixes?: readonly Fix[];
-  /** Fade the place out (unused things). */
+  /** Fade the place out (unused names). */
   readonly unnecessary?: boolean;
 }

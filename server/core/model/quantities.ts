@@ -64,7 +64,7 @@ function inRange(range: Range, value: number): boolean {
   );
 }
 
-/** Whether a value lies within its range with its whole tolerance; reports it where not. */
+/** Whether a value is within its range with its whole tolerance; reports it where not. */
 export function checkRange(
   here: At,
   expression: Expression,

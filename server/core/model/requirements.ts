@@ -181,7 +181,7 @@ function readAny(here: At, expression: Expression): { quantity: Quantity; dimens
   const made = quantityFrom(here, expression, amount);
   if (made === null) return null;
   if (made.dimension !== null) return { quantity: made.quantity, dimension: made.dimension };
-  const message = `${excerpt(scope, expression.span)} comes to no quantity that the language has a name for.`;
+  const message = `${excerpt(scope, expression.span)} is of a dimension that the language has no name for.`;
   report(ctx, 'unit/dimension', message, place(scope, expression.span));
   return null;
 }

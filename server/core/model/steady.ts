@@ -1,5 +1,5 @@
 /**
- * What the control network comes to once its inputs have stood long enough. A block whose inputs stand still gives, after a bounded time, a
+ * What the control network settles at once its inputs have been steady long enough. A block whose inputs stand still gives, after a bounded time, a
  * value that depends on nothing but them, as long as it keeps no past: a TON and a TOF give their input, a TP and the edges give off. Latches,
  * counters and loops keep a past, so that no value is known; a join may be known all the same, by the inputs that decide it.
  */
@@ -9,7 +9,7 @@ import type { Element, Logic, Rig } from './rig';
 /** Null: not known, or not one value. */
 export type Known = boolean | null;
 
-/** Values of inputs that stand still; null of one that may change for ever. */
+/** Values of inputs that stand still; null for one that may go on changing. */
 export type Inputs = (net: number) => Known;
 
 /** Three-valued logic (Kleene): what holds whatever the unknown values are. A domain for `fold`, but for its nets and doors. */
@@ -21,7 +21,7 @@ export const knownLogic = {
   xor: (x: Known, y: Known): Known => (x === null || y === null ? null : x !== y),
 };
 
-/** The value that a net comes to. */
+/** The value that a net settles at. */
 export function steadyValue(rig: Rig, net: number, inputs: Inputs): Known {
   const found = new Map<number, Known>();
   const of = (at: number): Known => {
@@ -58,7 +58,7 @@ function steadyElement({ kind, inputs }: Element, of: (logic: Logic) => Known): 
   }
 }
 
-/** Whether the door's one drive comes to off with such inputs, whatever was before: then the door is shut in the end. */
+/** Whether the door's one drive settles at off with such inputs, whatever was before: then the door is shut in the end. */
 export function settlesShut(rig: Rig, door: number, inputs: Inputs): boolean {
   const [drive, ...others] = drivesOf(rig, door);
   if (!drive || drive.net < 0 || others.length > 0 || isSequenced(rig, door)) return false;

@@ -1,7 +1,7 @@
 /**
  * Properties that every rig is asked for without any `require`.
  *
- * What is asked follows from the text's intent (`model/intent.ts`), as in the checks, so that check and proof ask the same question and can
+ * The questions follow from the text's intent (`model/intent.ts`), as in the checks, so that check and proof ask the same question and can
  * only differ in how far they look: a check follows the strokes, a proof every moment at which an input may change. Names of properties
  * are what a user reads and what results are matched by; they must differ within one rig.
  */

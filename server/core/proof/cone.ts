@@ -1,9 +1,9 @@
 /**
  * What a property depends on: the doors it asks for, and the nets that decide about them (the cone of influence). Whatever else the rig does
- * can change no verdict, so "at rest" in a property means that nothing in its cone is under way: a lamp that blinks for ever, or a
+ * can change no verdict, so "at rest" in a property means that nothing in its cone is under way: a lamp that never stops blinking, or a
  * stage beside this one that never rests, neither hides a door that stands open nor keeps a vent excused.
  *
- * Why it matters: states multiply with everything that can be under way, so leaving out what a property cannot see is the first thing that
+ * Why it matters: states multiply with everything that can be under way, so leaving out what a property cannot see is the first step that
  * makes proofs small. It is exact, since nothing outside the cone is read inside it. Invariant: `nets` is closed under "is read by": every
  * net that an element of the cone reads is in it, except behind a cut.
  */

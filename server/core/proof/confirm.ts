@@ -50,9 +50,9 @@ export function replay(rig: Rig, property: Property, witness: Witness, network: 
   // Only properties about rest need to know when things are calm; for the others the second engine is saved.
   const cone = isAboutRest ? coneOf(rig, property) : null;
   return firstSound(witness, OTHER_TIMES, (durations, start) => {
-    const attempt = (entered: readonly Operation[] | null): Attempt => {
-      const { engine, told, engineOf, movedBefore } = prepare(rig, network, durations, start);
-      const operations = enterAll(engine, network, entered ?? witness.operations.map(told));
+    const attempt = (tried: readonly Operation[] | null): Attempt => {
+      const { engine, entered, engineOf, movedBefore } = prepare(rig, network, durations, start);
+      const operations = enterAll(engine, network, tried ?? witness.operations.map(entered));
       engine.advanceTo(witness.end + start.delay + AFTER);
       // Whether and when it rests is a question of the cone alone: the rest of the rig may never do so.
       const alone = cone && engineOf(withinCone(rig, cone));
@@ -119,7 +119,7 @@ function isAllowed(rig: Rig, network: ProofNetwork, operations: readonly Operati
 
 /**
  * A door away from rest as late as wanted: after `before` operations nothing is under way, and later ones move a door (`lasts`); or
- * the rig, left alone at the end, goes round for ever, or stands for ever, with a door away.
+ * the rig, left alone at the end, repeats without end, or comes to rest, with a door away.
  */
 export function replayLate(
   rig: Rig,
@@ -131,8 +131,8 @@ export function replayLate(
   const { switches } = property;
   const resting = restingDoors(property, rig);
   return firstSound(witness, NO_ROUND, (durations, start) => {
-    const { engine, told } = prepare(rig, network, durations, start);
-    const run: LateRun = { rig, resting, network, witness, engine, told };
+    const { engine, entered } = prepare(rig, network, durations, start);
+    const run: LateRun = { rig, resting, network, witness, engine, entered };
     const { from, ...attempt } = lasts ? lateMove(run, before) : lateRound(run);
     const { trace } = attempt;
     // Thrown by then, and not touched since.
@@ -192,7 +192,7 @@ interface LateAttempt extends Attempt {
 }
 
 /** The operation as it is made: an input moved behind a response turns that much earlier. */
-type Told = (operation: Operation) => Operation;
+type Entered = (operation: Operation) => Operation;
 
 interface LateRun {
   readonly rig: Rig;
@@ -200,7 +200,7 @@ interface LateRun {
   readonly network: ProofNetwork;
   readonly witness: Witness;
   readonly engine: Engine;
-  readonly told: Told;
+  readonly entered: Entered;
 }
 
 /** Enters operations in order of time; gives them as entered. */
@@ -213,7 +213,7 @@ function enterAll(engine: Engine, network: ProofNetwork, operations: readonly Op
 interface Prepared {
   /** At the moment from which the replay counts. */
   readonly engine: Engine;
-  readonly told: Told;
+  readonly entered: Entered;
   /** The same for another rig of the same shape. */
   readonly engineOf: (rig: Rig) => Engine;
   /** Whether doors moved before that moment. */
@@ -240,11 +240,11 @@ function prepare(rig: Rig, network: ProofNetwork, durations: readonly Duration[]
     if (moment !== null) before.advanceTo(moment);
     return moment !== null && before.moveCount > 0;
   };
-  const told: Told = ({ t, input, value }) => {
+  const entered: Entered = ({ t, input, value }) => {
     const { movedBehind } = network.inputs[input]!;
     return { t: Math.max(0, t + delay - (movedBehind < 0 ? 0 : times.response(movedBehind))), input, value };
   };
-  return { engine: engineOf(rig), told, engineOf, movedBefore };
+  return { engine: engineOf(rig), entered, engineOf, movedBefore };
 }
 
 /**
@@ -278,8 +278,8 @@ function comeToRest(engine: Engine): boolean {
   return engine.nextTime() === Infinity && engine.stopped === null;
 }
 
-function lateMove({ rig, resting, network, witness, engine, told }: LateRun, before: number): LateAttempt {
-  const first = enterAll(engine, network, witness.operations.slice(0, before).map(told));
+function lateMove({ rig, resting, network, witness, engine, entered }: LateRun, before: number): LateAttempt {
+  const first = enterAll(engine, network, witness.operations.slice(0, before).map(entered));
   engine.advanceTo(witness.operations[before - 1]?.t ?? 0);
   // Time passes only while nothing is under way, so the moment of the rest of the operations may be put off as far as one likes.
   const quiet = comeToRest(engine);
@@ -288,7 +288,7 @@ function lateMove({ rig, resting, network, witness, engine, told }: LateRun, bef
   const from = witness.operations[before]?.t ?? witness.end;
   const step = rig.controller.style === 'scan' ? rig.controller.time.nominal : 1;
   const shift = Math.max(0, Math.ceil((rested + 1_000_000 - from) / step) * step);
-  const late = witness.operations.slice(before).map((o) => told({ ...o, t: o.t + shift }));
+  const late = witness.operations.slice(before).map((o) => entered({ ...o, t: o.t + shift }));
   const operations = [...first, ...enterAll(engine, network, late)];
   engine.advanceTo(witness.end + shift + AFTER);
   engine.advanceTo(Math.max(engine.now, engine.doorsArrive() + AFTER));
@@ -299,8 +299,8 @@ function lateMove({ rig, resting, network, witness, engine, told }: LateRun, bef
   return { trace, witness: { ...witness, operations, end: away ?? witness.end + shift }, sound, from: rested };
 }
 
-function lateRound({ rig, resting, network, witness, engine, told }: LateRun): LateAttempt {
-  const operations = enterAll(engine, network, witness.operations.map(told));
+function lateRound({ rig, resting, network, witness, engine, entered }: LateRun): LateAttempt {
+  const operations = enterAll(engine, network, witness.operations.map(entered));
   engine.advanceTo(witness.end + AFTER);
   const met = new Map<string, number>();
   let from = engine.now;

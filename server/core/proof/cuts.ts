@@ -1,5 +1,5 @@
 /**
- * Where a large network may be cut. A signal through which alone what is asked depends on a whole other part of the rig (the hold-off of the
+ * Where a large network may be cut. A signal that is the only way by which a property depends on a whole other part of the rig (the hold-off of the
  * stage before, say) is allowed to change at any moment, and that part is left out: the rig can then do more, so what is proved holds.
  * What is found broken does not count, and a cut further back is tried, until none is left that saves much. The idea is the localisation of R. P. Kurshan,
  * "Computer-Aided Verification of Coordinating Processes", 1994 (from memory).
@@ -16,7 +16,7 @@ import type { Part } from './parts';
 const WORTH = 3;
 /**
  * Attempts, one after the other: each takes the signals furthest back that save at least this part of what the best one saves. Those that save most lie
- * next to what is asked and seldom leave anything to be proved.
+ * next to what the property looks at and seldom leave anything to be proved.
  */
 const ATTEMPTS = [0.5, 0.25, 1] as const;
 

@@ -1,6 +1,6 @@
 /**
  * Counter-examples that need a time to differ from use to use (a relay that drops out after 20 ms now and after 28 ms a stroke later, both within
- * its tolerance): replayed in the event engine with presets and responses changed in the midst of the run. Doors keep one travel.
+ * its tolerance): replayed in the event engine with presets and responses changed during the run. Doors keep one travel.
  *
  * Zones allow a new value at every use, which is how real relays behave; so a path may have no solution with constant times and still be
  * no artefact. Such a verdict is marked `drifting`, because a user may hold it for less likely than one whose times stay.
@@ -112,7 +112,7 @@ function driftingProgram(rig: Rig, durations: readonly Duration[]): Program {
   return withLanes(program);
 }
 
-/** The program with a lane for each element that has a response, so that its times may be changed in the midst of a run. */
+/** The program with a lane for each element that has a response, so that its times may be changed during a run. */
 export function withLanes(program: Program): Program {
   const lane = Int32Array.from(program.response, (response, e) => (response === 0 ? -1 : e));
   return { ...program, lane, lanes: program.response.length };

@@ -45,7 +45,7 @@ export interface Step<S, L> {
 }
 
 export interface Exploration<S extends SymbolicState, L> {
-  /** Computes at most `turns` successors, also in the midst of a state; true where nothing is left to do. */
+  /** Computes at most `turns` successors, possibly stopping in the middle of a state; true where nothing is left to do. */
   run(turns: number): boolean;
   /** For each broken property the paths to states that break it, shortest first; no more than `CANDIDATES` are kept. */
   readonly broken: ReadonlyMap<string, readonly (readonly Step<S, L>[])[]>;

@@ -20,7 +20,7 @@ import type { ProofNetwork } from './network';
 import { atLeast, atMost, copyZone, lowest, UNCOMPARED, type Zone } from './zone/dbm';
 import type { Discrete, Instant } from './zone/discrete';
 
-/** What is asked of a rig: it holds where no run breaks it. */
+/** A property of a rig: it holds where no run breaks it. */
 export type Property =
   /** The condition is never true for any length of time. */
   | { readonly kind: 'never'; readonly name: string; readonly condition: Condition }

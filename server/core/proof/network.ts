@@ -151,7 +151,7 @@ function ordersOf(
 }
 
 /**
- * Why the proof cannot follow a network; null where it can. A time that may be zero, or more, is two different things: with zero there
+ * Why the proof cannot follow a network; null where it can. A time that may be zero, or more, is two different cases: with zero there
  * is no response to settle behind, or no pulse at all.
  */
 export function networkTrouble(rig: Rig, network: ProofNetwork): string | null {

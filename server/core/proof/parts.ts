@@ -42,7 +42,7 @@ export function piecesOf(rig: Rig, properties: readonly Property[]): Piece[] {
 
 /**
  * Whether a property about rest holds by the equations of the network alone (see `model/steady.ts`): then there is nothing to search. That no
- * rest has the door open is enough where rest is given; that the doors come to rest needs a drive that comes to off whatever was before, and
+ * rest has the door open is enough where rest is given; that the doors come to rest needs a drive that settles at off whatever was before, and
  * sensors that the property leaves free may change without end.
  */
 export function restsBySettling(rig: Rig, property: Property): boolean {

@@ -66,7 +66,7 @@ export interface Proof {
  * searches take turns, the smaller first, so that none starves another. Names of properties must differ.
  */
 export function createProof(rig: Rig, properties: readonly Property[], start: ProofInputState): Proof {
-  // What the network comes to by itself needs no search.
+  // What the network settles by itself needs no search.
   const pieces = piecesOf(rig, properties).filter(({ property }) => !restsBySettling(rig, property));
   const runs = partsOf(rig, pieces).map((part) => createRun(rig, part, start));
   const sum = (of: (search: Search['exploration']) => number): number =>
@@ -123,7 +123,7 @@ function because(spent: Spent | null, verdict: ProofVerdict): ProofVerdict {
 const ranOut = (budget: string, after: number): string =>
   `${budget} ran out after ${formatCount(after, 'symbolic state')}`;
 
-/** What is asked of one part of the rig, in one search or several one after the other. */
+/** The questions about one part of the rig, in one search or several one after the other. */
 interface Run {
   readonly searches: readonly Search[];
   /** Verdicts of the pieces of the k-th property asked. */

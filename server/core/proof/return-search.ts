@@ -2,7 +2,7 @@
  * Whether every door comes to rest in bounded time, and stays there, once the switches are thrown and stay so: a question about
  * infinite runs, asked of the finished graph of symbolic states without the operations of switches.
  *
- * A run that goes on for ever stays in one state that may last, or goes round in a strongly connected part of the graph (R. Tarjan,
+ * An infinite run stays in one state that may last, or goes round in a strongly connected part of the graph (R. Tarjan,
  * 1972) in which time goes on: no clock that has to fire runs through the whole of it without starting again. If no door is
  * away from rest in such states, nor in any that can be reached from them, all doors are at rest from some moment on, and there are
  * only finitely many states, each bounded in time, before it. States with larger zones stand for smaller ones, which only adds
@@ -22,7 +22,7 @@ export interface ReturnSystem<S extends SymbolicState, L> {
   allows(label: L): boolean;
   /** A door is away from rest. */
   away(state: S): boolean;
-  /** Nothing has to happen: the state may last for ever. `leadsBack`: some step inside leads from it to itself. */
+  /** Nothing has to happen: the state may last without end. `leadsBack`: some step inside leads from it to itself. */
   mayLast(state: S, leadsBack: boolean): boolean;
   /** Clocks that have to fire and ran on in the step that gave this state. */
   runningOn(state: S): readonly number[];
@@ -61,7 +61,7 @@ export function createReturnSearch<S extends SymbolicState, L>(
   const edges: Edge[][] = [];
   let open: { readonly edges: Edge[]; readonly next: Iterator<Successor<S, L> | null> } | null = null;
   let found: readonly LateAway<S, L>[] = [];
-  // Successors are covered by stored states, since the exploration has ended; −1: it leaves what is asked about.
+  // Successors are covered by stored states, since the exploration has ended; −1: it leaves the states in question.
   const target = (state: S): number => {
     const cover = system.inside(state) ? exploration.cover(state) : undefined;
     return cover === undefined ? -1 : indexOf.get(cover)!;

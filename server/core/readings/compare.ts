@@ -1,4 +1,4 @@
-/** Measured against expected, edge by edge: within tolerance or not, the first deviation and what lies on its chain of causes. */
+/** Measured against expected, edge by edge: within tolerance or not, the first deviation and what is on its chain of causes. */
 import type { Rig, TimeValue } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import { causesOfEdge, causesOfMove } from '../timing/causes';

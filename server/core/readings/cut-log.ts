@@ -19,7 +19,7 @@ export function cutLog(log: RigLog, to: number): RigLog {
   };
 }
 
-/** A beginning of the log with so many passages of doors as tell enough. */
+/** The beginning of the log, with enough passages of doors to judge by. */
 export function cutStrokes(rig: Rig, log: RigLog): RigLog {
   const halves = log.doors.flatMap((column) => rampsOf(log, column).map((r) => r.half)).sort((a, b) => a - b);
   const limit = MOST_PASSAGES * Math.max(1, rig.doors.length / 3);

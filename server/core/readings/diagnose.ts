@@ -37,7 +37,7 @@ export interface NextLook {
   /** µs after time zero of the course of operations. */
   readonly t: number;
   readonly stimulus: string;
-  /** What each thing that may be seen there would leave. */
+  /** What each possible observation there would leave. */
   readonly outcomes: readonly { readonly seen: SeenState; readonly modes: readonly string[] }[];
 }
 
@@ -98,7 +98,7 @@ function summaryOf({ modes, probability, unexplained }: Explanation, { tracks }:
 const listed = (modes: readonly string[]): string =>
   modes.length <= 3 ? modes.join(', or ') : `${modes.slice(0, 3).join(', ')} or ${modes.length - 3} more`;
 
-/** What is still open after this log, told apart by a door if one can, otherwise by a signal. */
+/** What is still open after this log, distinguished by a door if one can, otherwise by a signal. */
 function nextLook(rig: Rig, stimulus: Stimulus, scored: readonly Scored[]): NextLook | null {
   const near = scored.filter((s) => s.cost < scored[0]!.cost + FAULT + 2);
   const isDesigned = near.length > 0 && near[0]!.group.some((c) => c.mode === AS_DESIGNED);

@@ -120,7 +120,7 @@ function classOf(facts: RigFacts, followed: Followed, seen: readonly Trace[], me
   };
 }
 
-/** Null where the members cannot be told apart by any signal. */
+/** Null where the members cannot be distinguished by any signal. */
 function apartBy(rig: Rig, stimuli: readonly Stimulus[], members: readonly (readonly Trace[])[]): TestNode | null {
   if (members.length < 2) return null;
   const tree = decisionTree(rig, stimuli, members, 'signals');

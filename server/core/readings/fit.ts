@@ -71,7 +71,7 @@ interface Findings {
 }
 
 /**
- * Fits what is asked for, or the travels and everything about the flow that the log shows and the rig states. Presets and responses are
+ * Fits what was requested, or the travels and everything about the flow that the log shows and the rig states. Presets and responses are
  * fitted only where they are asked for.
  */
 export function fitRig(facts: RigFacts, log: RigLog, only: readonly FitKind[] = []): FitReport {
@@ -305,7 +305,7 @@ export const stackName = (rig: Rig, index: number): string => {
   return ends.map((m) => (m?.kind === 'chamber' ? rig.chambers[m.index]!.name : '?')).join(' > ');
 };
 
-/** What of the flow is fitted: what the rig states, or what is asked for. */
+/** What of the flow is fitted: what the rig states, or what was requested. */
 function targetsOf(rig: Rig, log: RigLog, only: readonly FitKind[], { untold }: Findings): FlowTarget[] {
   const { model } = modelFlow(rig);
   const wants = (kind: FitKind): boolean => only.length === 0 || only.includes(kind);

@@ -71,7 +71,7 @@ function checkColumns(rig: Rig, columns: readonly Heading[], put: (message: stri
       (c) => c.kind === column.kind && c.index === column.index && c.sensed === column.sensed,
     );
     if (same < k && column.kind !== 'other')
-      put(`The columns \`${columns[same]!.heading}\` and \`${column.heading}\` are of the same thing; leave one out.`);
+      put(`The columns \`${columns[same]!.heading}\` and \`${column.heading}\` are of the same item; leave one out.`);
   });
   if (columns.length < 2) return put('The log has no column but the time.');
   const others = columns.filter((c) => c.kind === 'other');

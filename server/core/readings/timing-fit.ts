@@ -35,12 +35,12 @@ export interface TimingFit {
 const DETERMINED = 0.03 * OPEN;
 /** A time known to less than this part of itself is not reported. */
 const POOR = 0.2;
-/** Residuals of so many times their deviations (squared) mean that something else than what is fitted is not as the rig says. */
+/** Residuals beyond this multiple of their deviations (squared) mean that something else than what is fitted is not as the rig says. */
 const FAR = 9;
 /** More edges than this without a counterpart: the rig is not the one that was logged. */
 const STRANGE = 1 / 3;
 
-/** Null where nothing starts a stroke or the rig has none of what is asked for. */
+/** Null where nothing starts a stroke or the rig has nothing that was requested. */
 export function fitTiming(facts: RigFacts, log: RigLog, kinds: readonly TimingKind[]): TimingFit | null {
   const stimulus = stimulusOf(facts.rig, facts.timing, log, null);
   if (!stimulus) return null;

@@ -33,7 +33,7 @@ export const DIFF_GROUPS = [
 ] as const;
 export type DiffGroup = (typeof DIFF_GROUPS)[number];
 
-/** One thing that differs; `old` or `now` is null where there is none. */
+/** One difference; `old` or `now` is null where there is none. */
 export interface DiffRow {
   readonly group: DiffGroup;
   readonly what: string;
@@ -180,7 +180,7 @@ function settings({ facts }: DiffSide, rename: (name: string) => string): Listin
   return found;
 }
 
-/** `signal/TON IN` and the like begin with the name that may have changed. */
+/** Names such as `signal/TON IN` begin with the name that may have changed. */
 function renamedUnit(name: string, rename: (name: string) => string): string {
   const [, stem, rest] = /^([^/ ]+)(.*)$/s.exec(name)!;
   return rename(stem!) + rest;

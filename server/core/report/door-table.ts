@@ -74,8 +74,8 @@ function doorTable(asked: readonly Asked[], mostPressure: number): string[] {
     ]),
   ];
   const used = rows[0]!.map((_, column) => rows.slice(1).some((row) => row[column] !== '-'));
-  const told = rows.map((row) => row.filter((_, column) => used[column]));
-  return textTable(told, ['left', ...told[0]!.slice(1).map(() => 'right' as const)]);
+  const filled = rows.map((row) => row.filter((_, column) => used[column]));
+  return textTable(filled, ['left', ...filled[0]!.slice(1).map(() => 'right' as const)]);
 }
 
 /** Doors whose stated power is less than the contents ask for. */

@@ -41,7 +41,7 @@ function valueText(p: FittedProperty, value: number): string {
   return p.dimension === 'none' ? formatNumber(value) : openingText(value, p.dimension);
 }
 
-/** One line a column: how far readings lie from the fit, in the unit of the column. */
+/** One line a column: how far readings are from the fit, in the unit of the column. */
 function residuals(columns: readonly ColumnFit[]): string[] {
   const rows = columns.map(({ column, points, rms }) => {
     const factor = scaleOf(column.unit)?.factor ?? 1;

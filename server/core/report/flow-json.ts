@@ -126,7 +126,7 @@ export interface FillingJson {
   readonly overLimit: readonly ({ readonly strokes: number; readonly seconds: number } | null)[];
   /** Why it was followed no further, where the law or the engine ends there. */
   readonly left: string | null;
-  /** What it comes to: means over these strokes and seconds; kg moved, J a day. */
+  /** The working point: means over these strokes and seconds; kg moved, J a day. */
   readonly working: {
     readonly strokes: number;
     readonly seconds: number;

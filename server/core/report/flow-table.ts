@@ -130,8 +130,8 @@ function lineTable(rig: Rig, flow: FlowFacts): string[] {
       pumps === null ? '-' : String(pumps),
     ]);
   }
-  const told = withoutEmpty(rows);
-  return textTable(told, ['left', 'left', ...told[0]!.slice(2).map(() => 'right' as const)]);
+  const filled = withoutEmpty(rows);
+  return textTable(filled, ['left', 'left', ...filled[0]!.slice(2).map(() => 'right' as const)]);
 }
 
 /** A rig that runs from power-on has no trigger to be named. */
@@ -202,8 +202,8 @@ function stackTable(rig: Rig, flow: FlowFacts, stroke: StrokeFlow): string[] {
       s.ceiling && !s.ceilingNote ? shown(s.ceiling) : '-',
     ]);
   }
-  const told = withoutEmpty(rows);
-  return textTable(told, ['left', 'left', ...told[0]!.slice(2).map(() => 'right' as const)]);
+  const filled = withoutEmpty(rows);
+  return textTable(filled, ['left', 'left', ...filled[0]!.slice(2).map(() => 'right' as const)]);
 }
 
 /** Columns that have a figure in some row; a column of dashes says nothing about this rig. */
@@ -320,10 +320,10 @@ function longerTable(stroke: StrokeFlow): string[] {
     const state = peak ? shown(peak) : (beyond ?? '-');
     rows.push([formatTime(Math.round(interval * 1e6)), doorsPerDay > 0 ? joules(doorsPerDay) : '-', state]);
   }
-  const told = withoutEmpty(rows);
+  const filled = withoutEmpty(rows);
   return textTable(
-    told,
-    told[0]!.map(() => 'right' as const),
+    filled,
+    filled[0]!.map(() => 'right' as const),
   );
 }
 
@@ -339,7 +339,7 @@ function emptyingLines(rig: Rig, emptying: Filling): string[] {
   const why: Readonly<Record<Filling['ended'], string>> = {
     stopped: 'no further stroke starts',
     steady: 'strokes move nothing more',
-    round: 'it only goes round',
+    round: 'it repeats without getting further',
     target: 'the target is reached',
     overfull: 'a chamber is fuller than it can be',
     left: `it is followed no further: ${emptying.left ?? 'it leaves the range of the law'}`,

@@ -136,7 +136,7 @@ export function faultsText(report: FaultReport): string[] {
     `${k}. failure mode: ${modes}`,
     `   effect: ${effect}`,
     `   detection: ${detection}`,
-    ...(apart === '' ? [] : [`   told apart by: ${apart}`]),
+    ...(apart === '' ? [] : [`   distinguished by: ${apart}`]),
   ]);
   const followed = `Followed from power-on: ${report.stimuli.join('; ')}.`;
   return [summary, followed, '', ...rows, '', 'Looks that tell them apart:', ...treeText(report, report.tree, '  ')];

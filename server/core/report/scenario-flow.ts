@@ -92,7 +92,7 @@ export function scenarioFlowJson(facts: RigFacts, scenario: number): ScenarioFlo
   };
 }
 
-/** What a column of the table and of CSV gives of a state; null where the medium has no such thing. */
+/** What a column of the table and of CSV gives of a state; null where the medium has none. */
 const COLUMNS = [
   { head: 'mass', unit: 'kg', of: (s: ChamberState) => s.mass },
   { head: 'pressure', unit: 'Pa', of: (s: ChamberState) => s.pressure },

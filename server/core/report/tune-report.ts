@@ -33,7 +33,7 @@ export function tuneNotes(answer: TuneAnswer): string[] {
   for (const { requirement, by, of, gain } of answer.prices) {
     const asked = `If ${rig.requirements[requirement]!.text} asked for ${formatTime(by)} less`;
     const aim = rig.preferences[0];
-    const grows = `the smallest slack would grow by ${(gain * 100).toFixed(1)} % of what is asked`;
+    const grows = `the smallest slack would grow by ${(gain * 100).toFixed(1)} % of its bound`;
     const moves =
       aim && `${aim.metric} would be ${formatTime(Math.round(gain))} ${aim.direction === 'least' ? 'less' : 'more'}`;
     lines.push(`${asked}, ${of === 'aim' && moves ? moves : grows}.`);
@@ -122,7 +122,7 @@ export function tuneJson(answer: TuneAnswer): object {
 
 /** A suggestion as the tables of a preview: no units to convert, no words to add. */
 export interface SuggestionTable {
-  /** What it comes to, in one sentence. */
+  /** The result, in one sentence. */
   readonly summary: string;
   /** `suggested`: null where it stays. */
   readonly constants: readonly {
@@ -169,7 +169,7 @@ function whyText(rig: Rig, now: string, reason: Reason | null): string {
   if (reason.kind === 'gone') return `With ${now} the rig could not be computed.`;
   if (reason.kind === 'free') return `With ${now} nothing would be lost.`;
   if (reason.kind === 'requirement')
-    return `With ${now}, ${reason.would.requirement.text} comes to ${valueText(reason.would)}.`;
+    return `With ${now}, ${reason.would.requirement.text} would be ${valueText(reason.would)}.`;
   const { direction, text } = rig.preferences[reason.preference]!;
   return `With ${now} there is ${direction === 'least' ? 'more' : 'less'} ${text.replace(/^(least|most)\s+/, '')}, of which the ${direction} is preferred.`;
 }

@@ -71,7 +71,7 @@ const LONGEST_STRETCH = 3600;
 const STILL_STRETCH = 60;
 /** Seconds to which the moment of a sensor is found there. */
 const INSTANT = 1e-4;
-/** Part of the starting mass that is none: a pump goes on for ever at less and less. */
+/** Share of the starting mass that counts as empty: a pump approaches empty without reaching it. */
 const VOID = 1e-6;
 /** Why a run is followed no further where that is not to stand still. */
 const NO_PATTERN = 'its doors go on in no pattern that repeats as a whole (a scenario follows them all the same)';
@@ -82,7 +82,7 @@ export class FillingRun {
   private readonly engine: FlowEngine;
   private readonly record: Recorder;
   private readonly prepared = new Map<StrokePattern, Prepared>();
-  /** What the control network was last told, and what the sensors show now. */
+  /** What the control network last received, and what the sensors show now. */
   private sensors: boolean[];
   private readonly sensed: boolean[];
   /** What it was given before that; null where it has just woken. */

@@ -16,7 +16,7 @@ export function outcomeText(rig: Rig, keepUp: KeepUp): string | null {
   if (!highest) return null;
   const soFar = `${judgedBy(highest)} as far as it was followed`;
   if (keeps === null) return `it still rises, less and less: ${soFar}`;
-  if (keeps) return `it comes to ${soFar}`;
+  if (keeps) return `it settles at ${soFar}`;
   if (because?.kind === 'stopped') return `strokes stop and its feed goes on: ${soFar}`;
   const { limit } = rig.chambers[keepUp.chamber]!;
   const at = limit && highest[limit.kind];
@@ -32,7 +32,7 @@ function staysText(rig: Rig, { because }: KeepUp): string {
   const { name } = rig.chambers[because.chamber]!;
   return because.kind === 'not-drawn'
     ? `. Nothing is drawn from ${name}, and it stays there`
-    : `. More comes to ${name} than is drawn from it`;
+    : `. More flows into ${name} than is drawn from it`;
 }
 
 /** When a limit is passed if all goes on as in the second half of the run. */

@@ -51,7 +51,7 @@ interface Kept {
 const NOT_FOLLOWED: Kept = { keeps: null, rise: null };
 
 /**
- * Kept where the followed run stays below the limit and comes to rest, or goes on for long with this chamber no higher than before; not
+ * Kept where the followed run stays below the limit and settles, or goes on for long with this chamber no higher than before; not
  * where it goes on rising as fast as before. A run that is cut short says how it stands there: strokes take what the feed brings, or not.
  */
 function* keepsIn(context: StrokeContext, filling: Filling, chamber: number): Work<Kept> {
@@ -65,7 +65,7 @@ function* keepsIn(context: StrokeContext, filling: Filling, chamber: number): Wo
   const { gains, doubt } = yield* strokeAt(context, withMass(last, chamber, mass));
   if (doubt !== null) return NOT_FOLLOWED;
   const isCarried = feedAt(context, chamber, mass) <= -gains[chamber]! / context.interval!;
-  // Rising less and less it may come to rest yet: what a stroke lacks now says nothing about where.
+  // Rising less and less, it may settle yet: what a stroke lacks now says nothing about where.
   return { keeps: isCarried ? true : trend === 'slower' ? null : false, rise: null };
 }
 
@@ -73,7 +73,7 @@ function* keepsIn(context: StrokeContext, filling: Filling, chamber: number): Wo
 const LONG = 20;
 /** Relative change of the highest state that is none. */
 const LEVEL = 1e-4;
-/** Part of the rise before that a rise must have to count as going on for ever. */
+/** Part of the rise before that a rise must have to count as going on without end. */
 const AS_BEFORE = 0.8;
 
 /** The highest mass of a chamber from one part of a run to another, as parts of its time. */

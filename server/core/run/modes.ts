@@ -19,7 +19,7 @@ export interface Mode {
   readonly cycle: StrokePattern | null;
   /** On-times of lines while it stands still are those at the end of `first`: on or off. */
   readonly linesAtRest: readonly boolean[];
-  /** False where the control network did not come to an answer. */
+  /** False where the control network did not settle. */
   readonly known: boolean;
 }
 

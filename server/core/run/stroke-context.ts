@@ -70,7 +70,7 @@ export function feedAt({ model, pattern }: StrokeContext, chamber: number, mass:
   }, 0);
 }
 
-/** Why a chamber does not come to a state: its liquid is over the rim, its gas beyond its law. */
+/** Why a chamber does not reach a state: its liquid is over the rim, its gas beyond its law. */
 export function beyondFill({ model, rig }: StrokeContext, chamber: number, state: ChamberState): string | null {
   const { law, vessels } = model;
   if (law.phase === 'packed' || rig.chambers[chamber]!.endless) return null;

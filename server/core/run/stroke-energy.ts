@@ -120,7 +120,7 @@ const lineSeconds = (pattern: StrokePattern, line: number): number =>
 function* longerIntervals(context: StrokeContext, interval: number): Work<LongerInterval[]> {
   const { model, strokes, work, trigger } = context;
   const filling = yield* context.filling.work();
-  // Where strokes balance a feed depends on the other chambers: known as the rig comes to stand, and nowhere else.
+  // Where strokes balance a feed depends on the other chambers: known at the rig's working point, and nowhere else.
   const others = filling?.working ? filling.points[filling.points.length - 1]?.mass : undefined;
   const chamber = others ? fedChamber(context) : null;
   const curve =

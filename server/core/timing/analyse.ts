@@ -34,7 +34,7 @@ export interface TimingOptions {
   readonly budget?: number;
   /** Value of a sensor before the trigger, by index; by default as its chamber's starting contents give it. */
   readonly initiallyOn?: (sensor: number) => boolean;
-  /** Told of work done by `factsWith`, in steps of the engine. It may throw to abandon the analysis: nothing half done is kept. */
+  /** Called with the work done by `factsWith`, in steps of the engine. It may throw to abandon the analysis: nothing half done is kept. */
   readonly whenWorked?: (steps: number) => void;
 }
 
@@ -174,7 +174,7 @@ function* waitingStrokes(
 }
 
 /**
- * A rig that strokes with no flip, for ever or once as it is switched on: where it stands still with one sensor the other way
+ * A rig that strokes with no flip, repeatedly or once as it is switched on: where it stands still with one sensor the other way
  * round, that sensor going back is its trigger.
  */
 function* invertedStrokes(

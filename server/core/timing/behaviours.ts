@@ -1,5 +1,5 @@
 /**
- * What happens when things do not go by the plan: no trigger, the trigger held, chattering or lost, a manual switch thrown, power
+ * What happens when a stroke does not go to plan: no trigger, the trigger held, chattering or lost, a manual switch thrown, power
  * lost. Moments tried: every instant of the stroke at which anything changes, and the middle of every stretch between two of them.
  *
  * Why these moments suffice in most rigs: between two instants the state differs only in how long timers have run and how far doors have

@@ -134,7 +134,7 @@ export const leavesAt = ({ notShut, openBefore }: Beginning): number | null => (
 export const isSinceBefore = ({ notShut, openBefore }: Beginning, part: Interval): boolean =>
   openBefore && part.from === notShut.from;
 
-/** Length of an opening or a part of it; `Infinity` of one that has no end, or has lasted since before the trace: the rig waits as long as it likes. */
+/** Length of an opening or a part of it; `Infinity` of one that has no end, or has lasted since before the trace: the rig may wait any length of time. */
 export const lengthIn = (opening: Beginning, part: Interval): number =>
   isSinceBefore(opening, part) ? Infinity : lengthOf(part);
 

@@ -5,7 +5,7 @@
  * Why both: corners are cheap, name the causes, and are exact where times only add up; but a number that turns round inside the ranges
  * (two timers that race, a door caught midway) has its worst value at no corner. The cells bound it there. The two ranges are merged
  * outwards, never inwards: each value seen anywhere inside the tolerances is a value that can happen, so the union is still attained or
- * bounded, and only `guaranteed` claims that nothing lies beyond.
+ * bounded, and only `guaranteed` claims that nothing is beyond.
  */
 import type { Rig } from '../model/rig';
 import type { TimingOptions } from './analyse';

@@ -9,7 +9,7 @@ import { closePattern } from './pattern';
 const BUDGET = 5_000;
 
 /**
- * By what the network comes to, where that is known (`isHeldOpen`). Where it keeps a past (a latch, a counter, a loop), each sensor is tried
+ * By what the network settles at, where that is known (`isHeldOpen`). Where it keeps a past (a latch, a counter, a loop), each sensor is tried
  * the other way round in the event engine: one holds the door if the settled rig then shuts it and does not open it again.
  *
  * Logic first, because a truth value that is the same for every past is certain and costs nothing; the experiment is for the rest. One

@@ -27,7 +27,7 @@ import { EdgeRecord, TIMER_EVENT, TimerRecord } from './record';
 
 const { TON, TOF, TP, R_TRIG, F_TRIG, SR, RS } = KIND;
 
-/** Told of every net change, with the number of its edge: the doors. */
+/** Called with every net change, with the number of its edge: the doors. */
 export type OnChange = (net: number, value: number, edge: number) => void;
 
 export class Network implements JoinedNetwork {

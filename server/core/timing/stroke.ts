@@ -316,7 +316,7 @@ function pairFacts(run: Run): PairFacts[] {
   return pairsOf(run.stretches, { end: endOf(run), limit: run.pattern.to ?? Infinity });
 }
 
-/** What stands open when the trace ends stays open for ever, unless the run is cut there. */
+/** What stands open when the trace ends stays open permanently, unless the run is cut there. */
 function endOf({ trace, pattern }: Run): number {
   return trace.stopped === null && (pattern.quiet || pattern.from !== null) ? Infinity : trace.end;
 }

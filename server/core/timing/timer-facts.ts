@@ -16,7 +16,7 @@ import type { TimerRecord } from './record';
 export interface Span {
   readonly from: number;
   readonly to: number;
-  /** An input that is in its timed state since before this time, and still is when the run ends, stays there for ever. */
+  /** An input that is in its timed state since before this time, and still is when the run ends, stays there permanently. */
   readonly settled: number;
 }
 

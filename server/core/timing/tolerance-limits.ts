@@ -25,7 +25,7 @@ export interface Question {
   readonly rig: Rig;
   readonly slack: Slack;
   readonly watch: Watch;
-  /** Numbers that decide, and what their ranges over a box come to: kept, broken, or not known. */
+  /** Numbers that decide, and the verdict on their ranges over a box: kept, broken, or not known. */
   readonly measure: Measure;
   readonly judge: (ranges: ReadonlyMap<string, CoveredRange>) => boolean | null;
   readonly options?: TimingOptions;

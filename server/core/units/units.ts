@@ -133,7 +133,7 @@ const LONG_UNITS = [
  * @param us whole microseconds; fractions (means of simulated runs) are shown rounded to whole microseconds
  */
 export function formatTime(us: number): string {
-  if (!Number.isFinite(us)) return us > 0 ? 'for ever' : 'never';
+  if (!Number.isFinite(us)) return us > 0 ? 'without end' : 'never';
   const whole = Math.round(us);
   let rest = Math.abs(whole);
   if (rest < 120_000_000) return timeLiteral(whole);
@@ -211,5 +211,5 @@ export function formatAlike(
   return (value) => `${formatNumber(value / sizes[index]!)} ${names[index]!}`;
 }
 
-/** A number of things, in words that agree: `1 stroke`, `2 strokes`. */
-export const formatCount = (count: number, thing: string): string => `${count} ${thing}${count === 1 ? '' : 's'}`;
+/** A count with its noun in agreement: `1 stroke`, `2 strokes`. */
+export const formatCount = (count: number, noun: string): string => `${count} ${noun}${count === 1 ? '' : 's'}`;

@@ -1,4 +1,4 @@
-/** What goes on, or stands for ever, after the trigger has come and gone: who is blamed, and who is not. */
+/** What goes on, or stays as it is permanently, after the trigger has come and gone: who is blamed, and who is not. */
 import { describe, expect, it } from 'vitest';
 import { look } from '../rigs';
 

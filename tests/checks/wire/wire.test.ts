@@ -5,11 +5,11 @@ describe('wire/undriven-door', () => {
   const undriven = changed(GAS_BANK, ['  drive lower  = lower_on\n', '']);
 
   it('names the door and where it stays', () =>
-    expect(messagesOf(undriven, 'wire/undriven-door')).toEqual(['lower has no drive, so it stays shut for ever.']));
+    expect(messagesOf(undriven, 'wire/undriven-door')).toEqual(['lower has no drive, so it stays shut permanently.']));
 
   it('says open for a door that rests open', () => {
     const open = changed(undriven, ['door lower   { pocket 250 L', 'door lower   { rest open  pocket 250 L']);
-    expect(messagesOf(open, 'wire/undriven-door')).toEqual(['lower has no drive, so it stays open for ever.']);
+    expect(messagesOf(open, 'wire/undriven-door')).toEqual(['lower has no drive, so it stays open permanently.']);
   });
 
   it('offers the signal that bears its name, after the other drives, in their indentation', () => {

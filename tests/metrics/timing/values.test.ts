@@ -55,7 +55,7 @@ describe('values', () => {
       ['drive hall_door = hall_on', 'drive hall_door = waiting'],
       ['  require gap(yard_door, hall_door) >= 500 ms\n', ''],
     );
-    expect(verdictOf(held, 'window(hall_door) >= 1 h')).toMatchObject({ state: 'met', found: 'for ever' });
+    expect(verdictOf(held, 'window(hall_door) >= 1 h')).toMatchObject({ state: 'met', found: 'without end' });
     expect(verdictOf(held, 'window(hall_door) <= 1 h').state).toBe('failed');
   });
 });

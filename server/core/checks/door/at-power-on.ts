@@ -25,7 +25,7 @@ export const atPowerOn: Check = {
   },
 };
 
-/** The net of the edge block whose first pulse stands at the beginning of a chain of causes; null where none does. */
+/** The net of the edge block whose first pulse begins a chain of causes; null where none does. */
 function firstPulse(rig: Rig, trace: Trace, cause: number): number | null {
   const [first] = chainOf(trace.edges, cause);
   const edge = first === undefined ? undefined : trace.edges[first];

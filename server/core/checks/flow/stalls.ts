@@ -76,7 +76,7 @@ function stopsBefore({ facts }: CheckContext, chamber: number): boolean {
 const goesOverLimit = ({ facts }: CheckContext, chamber: number): boolean =>
   (facts.flow?.filling?.overLimit[chamber] ?? null) !== null;
 
-/** The ceiling lies below the limit. */
+/** The ceiling is below the limit. */
 function isStalled(rig: Rig, stack: StackStroke): boolean {
   const { to } = stack;
   const limit = rig.chambers[to]!.limit;
@@ -91,7 +91,7 @@ function isStalled(rig: Rig, stack: StackStroke): boolean {
 const stateText = ({ pressure, density }: ChamberState): string =>
   pressure === null ? formatSi(density, 'density') : formatSi(pressure, 'pressure');
 
-/** The ceiling holds for a trigger's chamber at its threshold: which state that is, and what a run comes to that is fed beyond it. */
+/** The ceiling holds for a trigger's chamber at its threshold: which state that is, and what happens in a run that is fed beyond it. */
 function given({ rig, facts }: CheckContext, s: StackStroke, stroke: number): string {
   const sensor = rig.sensors[facts.timing.strokes[stroke]!.sensor];
   const source = rig.chambers[s.from]!.name;

@@ -95,14 +95,14 @@ export function expressionOf(
   return span && { at: { uri: whole.uri, ...span }, text: text!.slice(span.start, span.end) };
 }
 
-/** The one literal that stands at a place, with its unit; null for a computed value, and for one with a tolerance. */
+/** The one literal at a place, with its unit; null for a computed value, and for one with a tolerance. */
 export function literalAt(context: CheckContext, at: Source): QuantityText | null {
   const text = context.text(at.uri)?.slice(at.start, at.end);
   const literal = text === undefined ? null : quantityText(text);
   return literal && literal.unit !== '' && literal.span.end === text!.length ? literal : null;
 }
 
-/** A literal with another number: same unit, same blank, at most so many digits that count. */
+/** A literal with another number: same unit, same blank, with at most this number of significant digits. */
 export function withNumber({ blank, unit }: QuantityText, number: number, digits: number): string {
   return `${Number(number.toPrecision(digits))}${blank}${unit}`;
 }

@@ -48,7 +48,7 @@ export function* presetFixes(
   return yield* changeFixes(context, changes, purpose);
 }
 
-/** Takes so many tries off what is left; true where they are used up. */
+/** Takes this number of tries off what is left; true where they are used up. */
 export function mayNotTry({ tries }: CheckContext, count: number): boolean {
   if (!tries) return false;
   if (tries.left <= 0) return true;

@@ -1,4 +1,4 @@
-/** `require/*`: what the requirements of the text come to. */
+/** `require/*`: the verdicts on the requirements of the text. */
 import { requirementProblem } from '../../metrics/arguments';
 import { evaluateRequirement } from '../../metrics/evaluate';
 import type { Fix, Problem } from '../../model/problem';
@@ -14,7 +14,7 @@ export const failed: Check = {
   title: 'Requirement does not hold',
   severity: 'error',
   explanation:
-    'A `require` statement was measured and does not hold: the message says what was found, by how much it misses, and what makes it so. It is measured in every stroke in which the things concerned happen (or in the scenario named), at nominal times, and the worst case counts. Where turning one timer would make it hold, that is offered.',
+    'A `require` statement was measured and does not hold: the message says what was found, by how much it misses, and what makes it so. It is measured in every stroke in which what it measures happens (or in the scenario named), at nominal times, and the worst case counts. Where turning one timer would make it hold, that is offered.',
   run: (context) =>
     context.rig.requirements.flatMap((requirement) => {
       const verdict = evaluateRequirement(context.facts, requirement);

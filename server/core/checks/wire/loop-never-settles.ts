@@ -1,4 +1,4 @@
-/** `wire/loop-never-settles`: signals that change each other without delay, for ever. */
+/** `wire/loop-never-settles`: signals that change each other without delay, and never settle. */
 import type { Problem } from '../../model/problem';
 import type { Rig } from '../../model/rig';
 import { formatTime } from '../../units/units';

@@ -1,4 +1,4 @@
-/** `wire/two-drivers`: two things drive one door, feed or draw. */
+/** `wire/two-drivers`: two drives for one door, feed or draw. */
 import { asOperand } from '../../../../grammar/src/rewrite';
 import type { Fix } from '../../model/problem';
 import type { Rig } from '../../model/rig';

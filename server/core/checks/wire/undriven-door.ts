@@ -10,7 +10,7 @@ export const undrivenDoor: Check = {
   title: 'Door that nothing moves',
   severity: 'warning',
   explanation:
-    'The door has no `drive`, and no sequence moves it, so it stays at its rest position for ever. Add a `drive`; where a signal bears the name of the door, or only one signal is read by nothing, that one is offered.',
+    'The door has no `drive`, and no sequence moves it, so it never leaves its rest position. Add a `drive`; where a signal bears the name of the door, or only one signal is read by nothing, that one is offered.',
   run: (context) => context.rig.doors.flatMap((door, index) => problemOf(context, door, index)),
 };
 
@@ -23,7 +23,7 @@ function problemOf(context: CheckContext, door: Door, index: number): Problem[] 
     found(
       undrivenDoor,
       door.at,
-      `${door.name} has no drive, so it stays ${door.rest === 'open' ? 'open' : 'shut'} for ever.`,
+      `${door.name} has no drive, so it stays ${door.rest === 'open' ? 'open' : 'shut'} permanently.`,
       { doors: [index] },
       { fixes: edit ? [{ title: `Drive ${door.name} with ${signal}`, edits: [edit], preferred: true }] : [] },
     ),

@@ -31,7 +31,7 @@ export interface Reach {
 /** A miss by rounding is none. */
 const ROUNDING = 1e-9;
 
-/** Follows a rig for at most so many times the time allowed, so that a miss is a figure too. Null where it has no flow model. */
+/** Follows a rig for at most this multiple of the time allowed, so that a miss is a figure too. Null where it has no flow model. */
 export function* reachOf(rig: Rig, target: SizeTarget, patience = 1): Work<Reach | null> {
   const { timing } = yield* analysisOf(rig);
   const run = flowRun(rig, thrownSwitches(timing));

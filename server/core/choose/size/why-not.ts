@@ -38,7 +38,7 @@ export function* whyNot(facts: RigFacts, sizing: Sizing, interval: number | null
 /** What became of the largest choice, as the end of a sentence. */
 function endOf(reach: Reach, name: string, target: SizeTarget, shown: (value: number) => string): string {
   const nearest = sensedIn(reach.nearest, target.sensed);
-  const came = `${name} comes to ${nearest === null ? 'nothing that is measured so' : shown(nearest)}`;
+  const came = `${name} reaches ${nearest === null ? 'nothing that is measured so' : shown(nearest)}`;
   const after = `after ${formatCount(reach.strokes, 'stroke')}`;
   switch (reach.ended) {
     case 'target':

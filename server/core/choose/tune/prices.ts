@@ -10,7 +10,7 @@ export interface Price {
   readonly requirement: number;
   /** How much less of it is asked, µs. */
   readonly by: number;
-  /** `aim`: microseconds of what is preferred first; `slack`: growth of the smallest slack in parts of what is asked. */
+  /** `aim`: microseconds of what is preferred first; `slack`: growth of the smallest slack as a share of the bound. */
   readonly of: 'aim' | 'slack';
   readonly gain: number;
 }
@@ -29,7 +29,7 @@ export function pricesOf({ solution, time }: Tuned): Price[] {
   });
 }
 
-/** What the programme comes to with one requirement relaxed (−1: none), so that more is better. */
+/** The optimum of the programme with one requirement relaxed (−1: none), so that more is better. */
 function worth({ rows, cell, aims }: CellSolution, { space }: TimeSpace, relaxed: number): number | null {
   const { box } = space;
   const looser = (form: Form, requirement: number): Form => (requirement === relaxed ? less(form, -BY) : form);

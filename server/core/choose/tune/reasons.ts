@@ -7,7 +7,7 @@ import type { TuneProblem } from './problem';
 import { EVERYTHING, scoreWork, type Score } from './score';
 
 export type Reason =
-  /** Of the requirements that would have less to spare, the one that would have least, with what it would come to. */
+  /** Of the requirements that would have less to spare, the one that would have least, with the value it would have. */
   | { readonly kind: 'requirement'; readonly would: RequirementValue }
   /** A preference, by its index, that would be served less. */
   | { readonly kind: 'preference'; readonly preference: number }
@@ -32,7 +32,7 @@ export function* reasonsOf(problem: TuneProblem, answer: TuneAnswer): Work<(Reas
   return reasons;
 }
 
-/** A hair more than rounding, in proportion to what is asked. */
+/** A little more than rounding, in proportion to the bound. */
 const NOTHING = 1e-6;
 
 function lostBy(best: Score, without: Score): Reason {
@@ -50,7 +50,7 @@ function lostBy(best: Score, without: Score): Reason {
   return { kind: 'free' };
 }
 
-/** Slack in proportion to what is asked; what only holds or fails counts as one or none. */
+/** Slack in proportion to the bound; what only holds or fails counts as one or none. */
 function share({ requirement, value, verdict }: RequirementValue): number {
   if (requirement.comparison && value !== null) return relativeSlack(requirement.comparison, value);
   return verdict.state === 'met' ? 1 : 0;

@@ -11,9 +11,9 @@ import type { TuneProblem } from './problem';
 export interface Score {
   readonly values: readonly number[];
   readonly facts: RigFacts;
-  /** Sum of what fails, in proportion to what is asked; 0 where every requirement holds. */
+  /** Sum of shortfalls, in proportion to their bounds; 0 where every requirement holds. */
   readonly missing: number;
-  /** What is preferred, first things first, each so that more is better. */
+  /** Preferences, the most important first, each so that more is better. */
   readonly aims: readonly number[];
   /** The smallest slack of all requirements with a comparison, in proportion; `Infinity` without any. */
   readonly least: number;
@@ -87,7 +87,7 @@ export function better(a: Score, b: Score | null): boolean {
     if (Math.abs(x - y) > HAIR * Math.max(1, Math.abs(x))) return x > y;
   }
   for (let k = 0; k < a.slacks.length; k++) {
-    // Behind the smallest: where more than what is asked itself is to spare, more is no better.
+    // Behind the smallest: once the slack exceeds the bound itself, more of it is no better.
     const most = k === 0 ? Infinity : AMPLE;
     const [x, y] = [Math.min(most, a.slacks[k]!), Math.min(most, b.slacks[k] ?? -Infinity)];
     if (Math.abs(x - y) > 1e-6) return x > y;

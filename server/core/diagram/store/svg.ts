@@ -289,7 +289,7 @@ function drawMark(brush: Brush, mark: SeriesMark, scale: Scale): Shape {
   ]);
 }
 
-/** Names at the right ends of the curves, moved apart where they would lie on each other. */
+/** Names at the right ends of the curves, moved apart where they would overlap. */
 function names(brush: Brush, series: readonly Series[], scale: Scale): Shape[] {
   const ends = series
     .map((s, k) => ({ series: s, k, y: scale.y(valueBefore(s, brush.view.to)) }))

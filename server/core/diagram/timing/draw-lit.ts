@@ -1,4 +1,4 @@
-/** What lies over the lanes for a while: the lit lane, the chain of causes, the time cursor, a second variant. */
+/** What is drawn over the lanes temporarily: the lit lane, the chain of causes, the time cursor, a second variant. */
 import { shape, textShape, type Shape } from '../kit/shape';
 import { textWidth } from '../kit/text-width';
 import { signedTime, timeText } from '../kit/time-text';

@@ -17,7 +17,7 @@ function patternFill(pen: Pen, name: PatternName): string {
   return `url(#${patternId(pen, name)})`;
 }
 
-/** Second cues of fills: diagonal hatch for faults (without ground where it lies over a door), dots for what is wanted. */
+/** Second cues of fills: diagonal hatch for faults (without ground where it covers a door), dots for what is wanted. */
 export function patterns(pen: Pen): Shape[] {
   const { fault, faultLine, wanted, wantedLine } = pen.palette;
   const base = { patternUnits: 'userSpaceOnUse', width: 6, height: 6 };
@@ -68,7 +68,7 @@ function markGroups(model: TimingModel, pen: Pen): PairMark[][] {
   );
 }
 
-/** Over the openings: shading or hatch in both lanes of a mark, dashed lines through what lies between. */
+/** Over the openings: shading or hatch in both lanes of a mark, dashed lines through the lanes between. */
 export function drawMarkGrounds(model: TimingModel, pen: Pen): Shape {
   const groups = markGroups(model, pen).filter((g) => g.length === 1);
   return shape(

@@ -1,4 +1,4 @@
-/** What lies between doors: overlaps wanted or not, gaps, whole paths open. Classified by what the text states about each pair. */
+/** Relations between doors: overlaps wanted or not, gaps, whole paths open. Classified by what the text states about each pair. */
 import { meets } from '../../metrics/comparison';
 import { forbidsTogether, pairIntent, pathsToKeepShut } from '../../model/intent';
 import { conditionOf } from '../../model/logic';
@@ -16,7 +16,7 @@ import type { Band, PairMark } from './model';
 /** What marks are made from: the facts of a stroke, or the same of any other trace. */
 export type DoorRelations = Pick<StrokeFacts, 'doors' | 'pairs' | 'trace'>;
 
-/** All marks of a stroke, pair by pair in order of declaration. `scenario`: of which it is the trace; what is asked of others is not asked of it. */
+/** All marks of a stroke, pair by pair in order of declaration. `scenario`: of which it is the trace; requirements on others do not apply to it. */
 export function marksOf(rig: Rig, stroke: DoorRelations, scenario: number | null = null): PairMark[] {
   return stroke.pairs.flatMap((pair) => pairMarks(rig, stroke, pair, scenario));
 }

@@ -136,7 +136,7 @@ export interface TimingModel {
   readonly repeat: { readonly interval: number; readonly at: number } | null;
   /** Plain sentences about what is not shown or not certain. */
   readonly notes: readonly string[];
-  /** Doors with their cumulative times, what lies between doors, and all changes in order of time. */
+  /** Doors with their cumulative times, the relations between doors, and all changes in order of time. */
   readonly tables: readonly Table[];
 }
 
@@ -240,7 +240,7 @@ export function traceModel(
   return { ...bare, marks, bands: bandsOf(rig, trace), tables: timingTables(bare.lanes, marks, bare.end) };
 }
 
-/** Lanes only, without what lies between doors and without tables. */
+/** Lanes only, without relations between doors and without tables. */
 function bareModel(rig: Rig, trace: Trace, name: string, ranges?: EdgeRanges): TimingModel {
   const { doors, logic } = lanesOf(rig, trace, ranges);
   const lanes = [...doors, ...logic];

@@ -1,4 +1,4 @@
-/** What all parts of the timing drawing use: the pen (layout, view, colours), paths, and how near things run together. */
+/** What all parts of the timing drawing use: the pen (layout, view, colours), paths, and how near lines run together. */
 import type { Palette } from '../kit/palette';
 import { round2 } from '../kit/shape';
 import type { TimingLayout, TimingView } from './layout';

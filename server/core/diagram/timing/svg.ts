@@ -207,20 +207,20 @@ export function pictureName(model: TimingModel): string {
 /** Rows of each table that go into the picture's description. */
 const MOST_WORDS = 12;
 
-/** The picture in words: what is drawn, each door's times, what lies between doors. */
+/** The picture in words: what is drawn, each door's times, the relations between doors. */
 export function description(model: TimingModel): string {
-  const told = model.tables
+  const described = model.tables
     .filter((t) => !t.columns.includes('Because'))
     .flatMap((t) => t.rows.slice(0, MOST_WORDS).map((r) => rowWords(t.columns, r.cells)));
-  return [`${model.subtitle}.`, ...told.map((words) => `${words}.`), ...model.notes].join(' ');
+  return [`${model.subtitle}.`, ...described.map((words) => `${words}.`), ...model.notes].join(' ');
 }
 
 function rowWords(columns: readonly string[], cells: readonly string[]): string {
   const [first, ...others] = cells;
   // A row of one statement ("stays shut") fills no other column.
   if (others.slice(1).every((cell) => cell === '')) return `${first} ${others[0] ?? ''}`.trim();
-  const told = others.flatMap((cell, k) => (cell === '–' ? [] : [`${columns[k + 1]!.toLowerCase()} ${cell}`]));
-  return [first, ...told].join(', ');
+  const filled = others.flatMap((cell, k) => (cell === '–' ? [] : [`${columns[k + 1]!.toLowerCase()} ${cell}`]));
+  return [first, ...filled].join(', ');
 }
 
 function drawHeading(model: TimingModel, pen: Pen): { shape: Shape; height: number } {

@@ -7,7 +7,7 @@ import type { DoorEdgeKind, DoorLane, Lane, PairMark, TimingEdge } from './model
 
 const CHANGES_CAPTION = 'All changes in order of time';
 
-/** Doors with cumulative times, what lies between doors (where anything does), every change in order of time. */
+/** Doors with cumulative times, the relations between doors (where there are any), every change in order of time. */
 export function timingTables(lanes: readonly Lane[], marks: readonly PairMark[], end: number): Table[] {
   const doors = lanes.filter((l): l is DoorLane => l.kind === 'door');
   const tables: Table[] = [];

@@ -14,7 +14,7 @@ export interface Trial {
   factsWith(edits: readonly TextEdit[]): RigFacts | null;
 }
 
-/** So many results are kept, the last used. */
+/** Number of results kept, most recently used. */
 const KEPT = 96;
 
 /** Trials of one rig of a document; null where there is no such rig, or its control has mistakes. */

@@ -102,7 +102,7 @@ export const energyPerStroke = perStroke(
   'energy_per_stroke',
   [],
   ['energy'],
-  'Energy of one stroke: doors moving and held, gross work of the doors on the contents, feeds and draws while one interval lasts. At the working point of the followed run where it comes to one.',
+  'Energy of one stroke: doors moving and held, gross work of the doors on the contents, feeds and draws while one interval lasts. At the working point of the followed run where it reaches one.',
   (stroke) => {
     const value = energyOf(stroke);
     return typeof value === 'string' ? value : { value, why: ALL };

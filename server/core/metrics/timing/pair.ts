@@ -1,4 +1,4 @@
-/** Metrics of two doors: their parameters, and what they come to where one of the doors never opens. */
+/** Metrics of two doors: their parameters, and their value where one of the doors never opens. */
 import { type Course, openings } from '../../timing/course';
 import { doorName, type Measured, type Parameter } from '../metric';
 

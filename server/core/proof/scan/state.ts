@@ -14,7 +14,7 @@ export interface ScanLabel {
   readonly inputs: readonly boolean[];
 }
 
-/** What is asked of a scanned rig. */
+/** A proof question about a scanned rig. */
 export interface ScanModel {
   readonly rig: Rig;
   readonly network: ProofNetwork;

@@ -1,7 +1,7 @@
 /**
  * Moments for a path of symbolic steps in which every response, preset and travel has one value for the whole run, as on a real
  * rig: a linear programme over the step times and those values, solved by the simplex method (package yalps). Of all
- * solutions it takes one in which things that did not happen are as far from happening as can be, so that rounding to whole
+ * solutions it takes one in which events that did not happen are as far from happening as possible, so that rounding to whole
  * microseconds changes nothing.
  *
  * One value for each time couples steps that are far apart, so the constraints are no longer differences of two moments and longest paths

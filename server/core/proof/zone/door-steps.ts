@@ -8,7 +8,7 @@
 import type { DoorState, Instant } from './discrete';
 import type { Range } from '../network';
 
-/** Positions kept outward in so many steps, so that turning round again and again gives finitely many states. */
+/** Positions rounded outward to this number of steps, so that turning round again and again gives finitely many states. */
 const outward = (r: Range, steps: number): Range => ({
   lo: Math.max(0, Math.floor(r.lo * steps) / steps),
   hi: Math.min(1, Math.ceil(r.hi * steps) / steps),

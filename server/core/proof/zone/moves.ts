@@ -1,16 +1,17 @@
 /**
- * What may happen next in a rig in response style. One step is all that happens at one instant to things that can reach a common element
+ * What may happen next in a rig in response style. A candidate is one change that may
+ * happen at an instant. One step is all that happens at one instant to candidates that can reach a common element
  * or door, as in the event engine: inputs that turn and changes in flight that are due come together, in rounds; then the timers that are
- * due run out one after the other, those that feed others first; then doors see what came of it. Things that reach nothing in common
- * are taken one after the other, in any order, with no time between them, which comes to the same.
+ * due run out one after the other, those that feed others first; then doors see what came of it. Candidates that reach nothing in common
+ * are taken one after the other, in any order, with no time between them, which gives the same result.
  *
- * Choices are made one thing at a time, and a choice that no point of the zone allows is dropped with all that would follow from it.
+ * Choices are made one candidate at a time, and a choice that no point of the zone allows is dropped with all that would follow from it.
  *
- * The reduction is sound because two things that reach no common element or door commute: their steps, in either order with no time between,
+ * The reduction is sound because two candidates that reach no common element or door commute: their steps, in either order with no time between,
  * lead to the same state as the step of both. What can meet must be tried together as well as apart, because rounds at one moment give
  * another result than two moments one after the other (a timer whose input goes off at its end).
  *
- * Invariant of a move: for each thing not chosen, the zone lies below its latest time, so leaving it for later forces nothing now.
+ * Invariant of a move: for each candidate not chosen, the zone lies below its latest time, so leaving it for later forces nothing now.
  */
 import { runRounds, takePending, expire, type Change } from './blocks';
 import { atLeast, atMost, copyZone, type Zone } from './dbm';
@@ -48,15 +49,15 @@ export interface Move {
   act(at: Instant): void;
 }
 
-/** Which of the things that may happen can be seen together, and the doors that each may drive at once. */
+/** Which candidates can be noticed together, and the doors that each may drive at once. */
 export interface Reach {
-  /** Things are numbered: inputs, then responses of elements, then timers of elements. */
+  /** Candidates are numbered: inputs, then responses of elements, then timers of elements. */
   meet(a: number, b: number): boolean;
-  doors(thing: number): readonly number[];
+  doors(candidate: number): readonly number[];
 }
 
-/** One thing that may happen at an instant, or not. */
-interface Thing {
+/** One change that may happen at an instant, or not. */
+interface Candidate {
   readonly id: number;
   /** What keeps it from having to happen. */
   readonly not: readonly Below[];
@@ -85,10 +86,10 @@ export function reachOf(network: ProofNetwork): Reach {
       response.hi === 0 ? coneOf(network, net).add(e) : new Set<number>().add(e),
     ),
   ];
-  // Two things meet where some element or door could notice both within one instant.
+  // Two candidates meet where some element or door could notice both within one instant.
   const meets = cones.map((a) => cones.map((b) => [...a].some((part) => b.has(part))));
   const driven = cones.map((cone) => doors.flatMap((_, d) => (cone.has(elements.length + d) ? [d] : [])));
-  return { meet: (a, b) => meets[a]![b]!, doors: (thing) => driven[thing]! };
+  return { meet: (a, b) => meets[a]![b]!, doors: (candidate) => driven[candidate]! };
 }
 
 /** Elements evaluated, and doors (numbered after them) driven, at the instant a net changes. */
@@ -111,13 +112,13 @@ function coneOf(network: ProofNetwork, start: number): Set<number> {
 export function* movesOf(network: ProofNetwork, slots: Slots, reach: Reach, state: RigState): Generator<Move | null> {
   // A door that arrives touches no net: its arrival is a step by itself and meets nothing else.
   for (let d = 0; d < state.discrete.doors.length; d++) yield* doorMoves(slots, state, d);
-  const things = [
+  const candidates = [
     ...expiries(network, slots, state),
     ...arrivals(network, slots, state),
-    ...freeThings(network, state),
-    ...inputThings(network, slots, state),
+    ...freeCandidates(network, state),
+    ...inputCandidates(network, slots, state),
   ];
-  for (const group of groups(things, reach)) yield* choices(network, slots, reach, state, group);
+  for (const group of groups(candidates, reach)) yield* choices(network, slots, reach, state, group);
 }
 
 function* doorMoves(slots: Slots, state: RigState, d: number): Generator<Move> {
@@ -130,34 +131,34 @@ function* doorMoves(slots: Slots, state: RigState, d: number): Generator<Move> {
   yield { label, zone, act: (at) => arrive(at, d, door.phase === 'opening') };
 }
 
-/** Every choice of things of a group to happen together, the others not being so late that they would have to. */
+/** Every choice of candidates of a group to happen together, the others not being so late that they would have to. */
 function* choices(
   network: ProofNetwork,
   slots: Slots,
   reach: Reach,
   state: RigState,
-  group: readonly Thing[],
+  group: readonly Candidate[],
 ): Generator<Move | null> {
   // Depth first over the group, with `chosen` and `below` as stacks: each level restores them before it returns. A generator, so that
   // whoever asks for one move does not pay for all.
   const chosen: Way[] = [];
   const below: Below[] = [];
   function* from(k: number, zone: Zone, doors: readonly number[]): Generator<Move | null> {
-    const thing = group[k];
-    if (!thing) {
+    const candidate = group[k];
+    if (!candidate) {
       yield chosen.length > 0 ? moveOf(network, slots, chosen, below, zone) : null;
       return;
     }
-    // Not chosen: possible only while the thing may still come later than now.
-    const without = narrowed(state, zone, [], thing.not);
+    // Not chosen: possible only while the candidate may still come later than now.
+    const without = narrowed(state, zone, [], candidate.not);
     if (without) {
-      below.push(...thing.not);
+      below.push(...candidate.not);
       yield* from(k + 1, without, doors);
-      below.length -= thing.not.length;
+      below.length -= candidate.not.length;
     }
     // A door that must arrive now has arrived before its drive can turn.
-    const moving = movingDoors(slots, reach, state, thing.id).filter(({ slot }) => !doors.includes(slot));
-    for (const way of thing.ways) {
+    const moving = movingDoors(slots, reach, state, candidate.id).filter(({ slot }) => !doors.includes(slot));
+    for (const way of candidate.ways) {
       const bounds = [...way.below, ...moving];
       const within = narrowed(state, zone, way.fired, bounds);
       if (!within) {
@@ -221,14 +222,14 @@ function moveOf(
   };
 }
 
-/** Things that meet, directly or by others of them. */
-function groups(things: readonly Thing[], reach: Reach): Thing[][] {
-  const found: Thing[][] = [];
-  for (const thing of things) {
-    // Meeting is not transitive, being in one group is: those that the new thing joins become one.
-    const near = found.filter((group) => group.some((other) => reach.meet(thing.id, other.id)));
+/** Candidates that meet, directly or by others of them. */
+function groups(candidates: readonly Candidate[], reach: Reach): Candidate[][] {
+  const found: Candidate[][] = [];
+  for (const candidate of candidates) {
+    // Meeting is not transitive, being in one group is: those that the new candidate joins become one.
+    const near = found.filter((group) => group.some((other) => reach.meet(candidate.id, other.id)));
     for (const group of near) found.splice(found.indexOf(group), 1);
-    found.push([...near.flat(), thing]);
+    found.push([...near.flat(), candidate]);
   }
   return found;
 }
@@ -237,8 +238,8 @@ function groups(things: readonly Thing[], reach: Reach): Thing[][] {
  * Inputs turn at any moment, but not before the least time they stay as they are. They never have to (`not` is empty). Turning starts
  * the clock of that least time only where there is one, so that free inputs cost no clock.
  */
-function inputThings(network: ProofNetwork, slots: Slots, state: RigState): Thing[] {
-  return network.inputs.flatMap((input, index): Thing[] => {
+function inputCandidates(network: ProofNetwork, slots: Slots, state: RigState): Candidate[] {
+  return network.inputs.flatMap((input, index): Candidate[] => {
     if (input.frozen) return [];
     // A moved input cannot show before the response has passed since power-on.
     if (input.shownFrom >= 0 && state.discrete.nets[input.shownFrom] === 0) return [];
@@ -261,8 +262,8 @@ function inputThings(network: ProofNetwork, slots: Slots, state: RigState): Thin
 }
 
 /** Changes in flight: of those of one element that are due at once, the k-th belongs to the k-th round. */
-function arrivals(network: ProofNetwork, slots: Slots, { discrete }: RigState): Thing[] {
-  return discrete.queues.flatMap((queue, element): Thing[] => {
+function arrivals(network: ProofNetwork, slots: Slots, { discrete }: RigState): Candidate[] {
+  return discrete.queues.flatMap((queue, element): Candidate[] => {
     if (queue.length === 0) return [];
     const fired = queue.map(({ due }, place) => ({ slot: slots.pending(element, place), due }));
     const late = fired.map(({ slot, due }) => ({ slot, bound: due.hi - 1 }));
@@ -280,8 +281,8 @@ function arrivals(network: ProofNetwork, slots: Slots, { discrete }: RigState): 
  * Nets given up by `setFree`, or cut, may change at any moment; a path through one is no counter-example. As many changes may come at one instant as
  * could be in flight, one a round: a pulse that is over within the instant is seen by those that read it.
  */
-function freeThings(network: ProofNetwork, { discrete }: RigState): Thing[] {
-  return network.elements.flatMap(({ net }, element): Thing[] => {
+function freeCandidates(network: ProofNetwork, { discrete }: RigState): Candidate[] {
+  return network.elements.flatMap(({ net }, element): Candidate[] => {
     if (discrete.free[element] === 0) return [];
     const ways = Array.from({ length: QUEUE }, (_, more): Way => {
       const changes = (at: Instant): readonly Change[] =>
@@ -293,9 +294,9 @@ function freeThings(network: ProofNetwork, { discrete }: RigState): Thing[] {
 }
 
 /** Running timers: due between the ends of their preset, and never later than its upper end. */
-function expiries(network: ProofNetwork, slots: Slots, { discrete }: RigState): Thing[] {
+function expiries(network: ProofNetwork, slots: Slots, { discrete }: RigState): Candidate[] {
   const first = network.inputs.length + network.elements.length;
-  return network.elements.flatMap(({ preset: due }, e): Thing[] => {
+  return network.elements.flatMap(({ preset: due }, e): Candidate[] => {
     if (discrete.running[e] === 0) return [];
     const slot = slots.timer(e);
     return [
@@ -306,9 +307,9 @@ function expiries(network: ProofNetwork, slots: Slots, { discrete }: RigState): 
 
 const isMoving = (door: DoorState): boolean => door.phase === 'opening' || door.phase === 'closing';
 
-/** Doors under way that a thing may drive: their clocks must lie below their latest arrival. */
-function movingDoors(slots: Slots, reach: Reach, { discrete }: RigState, thing: number): Below[] {
-  return reach.doors(thing).flatMap((d) => {
+/** Doors under way that a candidate may drive: their clocks must lie below their latest arrival. */
+function movingDoors(slots: Slots, reach: Reach, { discrete }: RigState, candidate: number): Below[] {
+  return reach.doors(candidate).flatMap((d) => {
     const door = discrete.doors[d]!;
     return isMoving(door) ? [{ slot: slots.door(d), bound: door.due.hi - 1 }] : [];
   });

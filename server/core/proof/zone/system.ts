@@ -60,7 +60,7 @@ export function rigSystem(network: ProofNetwork, monitor: Monitor): ZoneSystem<R
     bytes: bytesOf,
     operations: ({ inputs }) => inputs.length,
     broken: (state) => state.flags,
-    trouble: (state) => (state.loops ? 'signals without response time go round and never settle' : null),
+    trouble: (state) => (state.loops ? 'signals without response time form a loop that never settles' : null),
   };
 }
 
@@ -69,7 +69,7 @@ export function rigSystem(network: ProofNetwork, monitor: Monitor): ZoneSystem<R
  * in the state already (`outputs`). Of two states that are alike but for these nets, one becomes the other, and back, by turning them all at
  * this very instant: every reader looks and gives what it gave. So whatever the one may do, the other may do by turning them together
  * with it, which is one of its steps; one of the two stands for both. That needs readers that give what their inputs ask for: a loop that goes
- * round without end at one instant is cut off before that, and such a state is compared as a whole (`keyOf`). Things that properties look at are not hidden: `seen` has the nets of
+ * round without end at one instant is cut off before that, and such a state is compared as a whole (`keyOf`). Nets that properties look at are not hidden: `seen` has the nets of
  * conditions, vents and thrown switches, and where a property compares all inputs with the start the whole state is kept (`looksAtInputs`).
  */
 function hiddenInputs(network: ProofNetwork, seen: ReadonlySet<number>): Hidden {

@@ -61,7 +61,7 @@ function faultTable(report: FaultReport | null | undefined): PageBlock {
   return tableOr(
     {
       caption: 'Single faults: failure modes that look the same stand together (terms of IEC 60812)',
-      columns: ['failure mode', 'effect', 'detection', 'told apart by'],
+      columns: ['failure mode', 'effect', 'detection', 'distinguished by'],
       rows: faultRows(report).map(({ modes, effect, detection, apart }) => [modes, effect, detection, apart]),
     },
     'No single fault changes what is seen.',

@@ -129,7 +129,7 @@ function strokeSteps(rig: Rig, stroke: StrokeFacts, ranges: NamedRanges): Step[]
   return [first, ...edgesOf(rig, stroke, ranges), ...repeat];
 }
 
-/** Every edge of every door of the first stroke in order of time, as a thing to watch for. */
+/** Every edge of every door of the first stroke in order of time, as an observation to make. */
 function edgesOf(rig: Rig, stroke: StrokeFacts, ranges: NamedRanges): Step[] {
   const found: { t: number; door: string; what: string; key: string }[] = [];
   for (const { door, windows } of stroke.doors) {

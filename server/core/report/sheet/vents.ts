@@ -48,7 +48,7 @@ export function ventSteps(rig: Rig): PageSteps['items'] {
   });
 }
 
-/** When the last door of the path is fully open after the switch is thrown at rest, µs; null where not all come to be. */
+/** When the last door of the path is fully open after the switch is thrown at rest, µs; null where not all do. */
 function openFrom(rig: Rig, vent: Vent): number | null {
   const engine = engineAtRest(rig, initialInputs(rig), EDGE_BUDGET);
   engine.setInput(vent.net, vent.thrown, 0);
