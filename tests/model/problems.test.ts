@@ -160,7 +160,7 @@ const IN_RIG: readonly Case[] = [
   ],
   [
     'sensor s on c { pressure above 2 bar  clears below 3 bar }',
-    'value/conflict "3 bar": The sensor would clear while it comes on: the value to clear below lies above the one to come on.',
+    'value/conflict "3 bar": The sensor would clear while it comes on: the value to clear below is above the one to come on.',
   ],
   [
     'require repeat() in 3 s .. 2 s',
@@ -186,7 +186,7 @@ const IN_RIG: readonly Case[] = [
   ],
   [
     'require gap(d, e) > 1 kg * 1 kg',
-    'unit/dimension "1 kg * 1 kg": 1 kg * 1 kg comes to no quantity that the language has a name for.',
+    'unit/dimension "1 kg * 1 kg": 1 kg * 1 kg is of a dimension that the language has no name for.',
   ],
 ];
 
