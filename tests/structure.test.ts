@@ -66,7 +66,21 @@ const OVER_60_LINES = 17;
 const FILES_OVER_300 = 23;
 const PET_WORDS = 0;
 
-const PETS = /\bworked out\b|\bnought\b|\bby luck\b|\bis told\b|\bare told\b|\bnot told\b|\bmended\b|\bat one go\b/gi;
+/** Idioms and words that read translated; in comments, messages and names alike. */
+const PETS = new RegExp(
+  [
+    /\bworked out\b|\bnought\b|\bby luck\b|\bmended\b|\bat one go\b|\btold\b|\bfor ever\b|\breckoned\b/,
+    /\bwhat is asked\b|\bstands at\b|\bso many\b|\bthe like\b|\bin the midst\b|\bto be had\b|\bstood behind\b/,
+    /\bthere is none such\b|\bone of its own\b|\bthat which\b|\bcome(s)? to (no|nothing|off)\b|\bgoes round in a circle\b/,
+    /\b(?<!there )(is|are) no (?!longer|more\b)/,
+  ]
+    .map((pattern) => pattern.source)
+    .join('|'),
+  'gi',
+);
+
+/** A text whose comments are not broken into lines, so that a phrase is found across two of them. */
+const unbroken = (text: string): string => text.replace(/\n\s*(?:\*|\/\/) /g, ' ');
 
 describe('structure', () => {
   it('measures what it guards', () => {
@@ -93,7 +107,7 @@ describe('structure', () => {
 
   it('has no more words than it had that the glossary replaces', () => {
     const found = files.flatMap((file) =>
-      [...texts.get(file)!.matchAll(PETS)].map((m) => `${relative(ROOT, file)}: ${m[0]}`),
+      [...unbroken(texts.get(file)!).matchAll(PETS)].map((m) => `${relative(ROOT, file)}: ${m[0]}`),
     );
     expect(found.length, found.join('\n')).toBeLessThanOrEqual(PET_WORDS);
   });

@@ -20,7 +20,7 @@ export function setAttribute(element: Element, name: string, value: string | num
   else element.setAttribute(name, value === true ? '' : String(value));
 }
 
-/** A push button with a name for people; `label` says what `text` alone does not. */
+/** A push button with an accessible name; `label` says what `text` alone does not. */
 export function button(text: string, label: string, act: () => void): HTMLButtonElement {
   const made = h('button', { type: 'button', title: label, 'aria-label': spokenName(text, label) }, text);
   made.addEventListener('click', act);

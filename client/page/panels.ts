@@ -36,7 +36,7 @@ function wiringFigure(app: App, look: Look, purpose: 'file' | 'page'): Figure | 
   return model && timing ? drawWiring(model, { look, timing, time: timeOf(app), purpose }) : null;
 }
 
-/** The figure of the shown tab in some look, for exports; null for the timing diagram, which is no single figure. */
+/** The figure of the shown tab in some look, for exports; null for the timing diagram, which is not a single figure. */
 export function figureOf(app: App, look: Look): Figure | null {
   if (app.tab() === 'section') return sectionFigure(app, look, 'file');
   if (app.tab() === 'store') return storeFigure(app, look);

@@ -1,4 +1,4 @@
-/** Where every door and chamber stands at the time cursor, and the differences to the second cursor: always in sight while there is one. */
+/** The position of every door and the contents of every chamber at the time cursor, and the differences to the second cursor: always in sight while there is one. */
 import { laneWords, positionAt } from '../../server/core/diagram/kit/state';
 import type { DoorLane } from '../../server/core/diagram/timing/model';
 import { valueOf } from '../../server/core/diagram/section/svg';

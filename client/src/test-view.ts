@@ -178,7 +178,7 @@ function report(run: TestRun, leaf: TestItem, result: TestsResult | null): void 
   if (!requirement) return run.errored(leaf, new TestMessage('The requirement could not be computed: see the log.'));
   if (requirement.verdict === 'met') return run.passed(leaf);
   const message = messageOf(leaf, requirement);
-  // What is undecided or not computed is no failure, and never a pass.
+  // What is undecided or not computed is neither a failure nor a pass.
   if (requirement.verdict === 'failed') run.failed(leaf, message);
   else run.errored(leaf, message);
 }

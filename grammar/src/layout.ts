@@ -84,7 +84,7 @@ interface Layout {
 const currentKeyword = (l: Layout): string => l.blocks[l.blocks.length - 1]?.keyword ?? 'rig';
 const lastInput = (l: Layout): RigToken | undefined => l.input[l.input.length - 1];
 
-/** Last token before the present place that is no newline. */
+/** Last token before the present place that is not a newline. */
 function lastReal(l: Layout): RigToken | undefined {
   let at = l.input.length - 1;
   while (at >= 0 && l.input[at]!.tokenType === Newline) at--;

@@ -352,7 +352,7 @@ export const NAMED_STATEMENTS: ReadonlySet<string> = new Set(
   ),
 );
 
-/** Words inside `sequence` and `scenario` blocks and elsewhere that are no names there. */
+/** Words inside `sequence` and `scenario` blocks and elsewhere that are not names there. */
 export const BLOCK_WORDS: readonly string[] = [
   'at',
   'open',

@@ -109,9 +109,7 @@ export function mergeTables(tables: readonly Table[]): Table {
   rows.forEach((row, k) => {
     if (row.index !== k)
       throw new UsageError(
-        row.index < k
-          ? `Choice ${row.index} stands in two of these files.`
-          : `Choice ${k} stands in none of these files.`,
+        row.index < k ? `Choice ${row.index} is in two of these files.` : `Choice ${k} is in none of these files.`,
       );
   });
   return { ...first!, rows };

@@ -37,7 +37,7 @@ export function* rigFilesBelow(root: string, options: RigFilesOptions = {}): Gen
   }
 }
 
-/** What an entry is; a `.rig` that is no regular file is left to the reader, who says what is wrong with it. */
+/** What an entry is; a `.rig` that is not a regular file is left to the reader, who says what is wrong with it. */
 function kindOf(folder: string, entry: Dirent): 'folder' | 'rig' | null {
   if (entry.name.startsWith('.') || SKIPPED.has(entry.name)) return null;
   if (entry.isDirectory()) return 'folder';

@@ -36,7 +36,7 @@ function readFile(uri: string, within: readonly string[] | null): DecodedText | 
   return readTextFile(path);
 }
 
-/** The path of a `file:` URI on this machine; null for one on another machine, or that is no path. */
+/** The path of a `file:` URI on this machine; null for one on another machine, or that is not a path. */
 export function localPath(uri: string): string | null {
   if (!/^file:(\/(?!\/)|\/\/\/(?!\/)|\/\/localhost\/(?!\/))/i.test(uri)) return null;
   try {

@@ -1,7 +1,7 @@
 /** Relative paths between files by their URIs; no file system involved. */
 import { URI, Utils } from 'vscode-uri';
 
-/** A URI as the editor's library writes it; one that is no URI at all (half a surrogate pair, an empty host) stays as it is. */
+/** A URI as the editor's library writes it; one that is not a URI at all (half a surrogate pair, an empty host) stays as it is. */
 export function usualForm(uri: string): string {
   try {
     return URI.parse(uri).toString();

@@ -37,7 +37,7 @@ describe('caisson explore', () => {
     const merged = await run(['explore', '--merge', ...Object.keys(parts), '--out', `merged.${format}`], parts);
     expect(fileOf(merged.written)).toBe(whole);
     const missing = await run(['explore', '--merge', `p1.${format}`, `p3.${format}`, '--out', 'm'], parts);
-    expect([missing.code, missing.err]).toEqual([2, expect.stringContaining('stands in none of these files')]);
+    expect([missing.code, missing.err]).toEqual([2, expect.stringContaining('is in none of these files')]);
   });
 
   it('goes on where a run was interrupted, in the middle of a line', async () => {

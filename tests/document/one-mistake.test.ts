@@ -84,7 +84,7 @@ const TABLE: readonly [string, string, string, string?][] = [
   [
     'gap(upper, lower) >= 100 ms',
     '100 ms <= gap(upper, lower)',
-    'The metric stands first: write gap(upper, lower) >= 100 ms.',
+    'The metric comes first: write gap(upper, lower) >= 100 ms.',
   ],
   ['14 s)', '14 mi)', 'mi is not a known unit. Did you mean min?', '14 min)'],
   ['14 s)', '14 bars)', 'bars is not a known unit; a time is needed here, in s, ms, us, min.'],

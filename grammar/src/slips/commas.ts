@@ -88,6 +88,6 @@ function missing(before: RigToken, token: RigToken): SyntaxProblem {
   const { end } = spanOf(before);
   const message = `A comma is missing between ${before.image} and ${token.image}.`;
   const repair = { title: 'Write a comma', span: { start: end, end }, text: ',' };
-  // How many arguments a metric or part takes is known only later; what it says of them is no further mistake.
+  // How many arguments a metric or part takes is known only later; so it is not reported twice.
   return { ...syntaxProblem('syntax/expected', message, spanOf(token), [repair]), misread: true };
 }

@@ -201,7 +201,7 @@ function problemOf({ name, words, tight, keyword, uses }: Pieced): SyntaxProblem
   if (keyword === 'rig' && !tight) {
     const [title, rest] = [words.slice(1).join(' '), { start: spanOf(first).end, end: span.end }];
     const quote = { title: `Make "${title}" its title`, edits: [{ span: rest, text: ` "${title}"` }] };
-    const message = 'The name of a rig has no blanks, and its title stands in quotes.';
+    const message = 'The name of a rig has no blanks, and its title is written in quotes.';
     return { ...syntaxProblem('syntax/name', message, span), fixes: [quote, fix] };
   }
   const why = /^\d/.test(words[0]!)

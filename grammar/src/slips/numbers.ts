@@ -52,7 +52,7 @@ const PART = /(\d+(?:\.\d+)?)(d|h|ms|m|us|s)_*/gy;
 /** Microseconds. */
 const SIZES: Readonly<Record<string, number>> = { d: 864e8, h: 36e8, m: 6e7, s: 1e6, ms: 1e3, us: 1 };
 
-/** Whole microseconds of `T#2s500ms`; null where it is no such time. */
+/** Whole microseconds of `T#2s500ms`; null where it is not such a time. */
 function microseconds(image: string): number | null {
   const text = image.slice(image.indexOf('#') + 1).toLowerCase();
   let total = 0;

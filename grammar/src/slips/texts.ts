@@ -9,7 +9,7 @@ export function textSlips(tokens: readonly RigToken[], problems: SyntaxProblem[]
     if (token.tokenType !== StringText || !hasForeignQuotes(token.image)) continue;
     const text = `"${textWithin(token.image).replace(/["\\]/g, '\\$&')}"`;
     const span = spanOf(token);
-    const message = `A text stands in straight double quotes: ${text}.`;
+    const message = `A text is written in straight double quotes: ${text}.`;
     problems.push(syntaxProblem('syntax/string', message, span, [{ title: `Write ${text}`, span, text }]));
   }
 }

@@ -99,7 +99,7 @@ export const RESERVED_CODES: readonly CodeInfo[] = [
     title: 'Requirement is refuted',
     severity: 'error',
     explanation:
-      'The proof engine has found times within tolerance and moments of change at which the requirement, or something that is asked of every rig, does not hold; the message gives the counter-example step by step, and `caisson prove --diagram` and the preview draw it. Reported where a proof is asked for (`caisson check --prove`, `caisson prove`, the lens in the editor), not while writing.',
+      'The proof engine has found times within tolerance and moments of change at which the requirement, or a property required of every rig, does not hold; the message gives the counter-example step by step, and `caisson prove --diagram` and the preview draw it. Reported where a proof is asked for (`caisson check --prove`, `caisson prove`, the lens in the editor), not while writing.',
   },
 ];
 

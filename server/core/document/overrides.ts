@@ -6,7 +6,7 @@ import type { Resolution } from '../model/resolution';
 
 export interface Overrides {
   readonly expressions: ReadonlyMap<string, Expression>;
-  /** One per text that is no expression, at the start of the file: the text itself stands in no file. */
+  /** One per text that is not an expression, at the start of the file: the text itself is in no file. */
   readonly problems: readonly Problem[];
 }
 

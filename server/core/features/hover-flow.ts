@@ -1,4 +1,4 @@
-/** What a chamber's hover and a rig's lens tell about flow. Figures that cannot be stood behind are left out or say so. */
+/** What a chamber's hover and a rig's lens show about flow. Figures that are not reliable are left out or say so. */
 import type { ChamberState, FlowFacts, KeepUp, StackStroke, StrokeFlow } from '../flow/facts';
 import type { RigFacts } from '../run/facts';
 import { keepUpVerdict, outcomeText } from '../run/keep-up-words';

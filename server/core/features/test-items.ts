@@ -12,7 +12,7 @@ export interface TestItem {
   readonly start: number;
   readonly end: number;
   readonly verdict: Verdict;
-  /** Value and slack for people; empty for a rig with mistakes in its control. */
+  /** Value and slack as text; empty for a rig with mistakes in its control. */
   readonly value: string;
 }
 

@@ -1,6 +1,6 @@
 /**
  * Facts about flow of one rig: what `flow`, hovers, checks, requirements and the store panel read. SI units; times in seconds unless
- * they end in `At`/`t`, which are whole microseconds. A figure that cannot be stood behind is null, with the reason in `doubts`.
+ * they end in `At`/`t`, which are whole microseconds. A figure that is not reliable is null, with the reason in `doubts`.
  */
 import type { Problem } from '../model/problem';
 import type { Level } from './rig-model';
@@ -229,7 +229,7 @@ export interface StrokeFlow {
   readonly loads: DoorLoad;
   /** Highest temperature of each chamber and pocket in the stroke, K. */
   readonly hottest: readonly number[];
-  /** The same stroke without any heat to the walls; null where that is what was computed, and for what is no gas. */
+  /** The same stroke without any heat to the walls; null where that is what was computed, and for media other than gases. */
   readonly adiabatic: AdiabaticBound | null;
   /** Computed when first read. */
   readonly keepUp: KeepUp | null;

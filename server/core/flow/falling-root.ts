@@ -31,7 +31,7 @@ export class FallingCurve {
     if (known) return known.y;
     const y = yield* this.f(x);
     const place = this.points.findIndex((point) => point.x > x);
-    // A withheld value (NaN) is no point: it must not spoil the order.
+    // A withheld value (NaN) is not kept: it would spoil the order.
     if (Number.isFinite(y)) this.points.splice(place < 0 ? this.points.length : place, 0, { x, y });
     return y;
   }
@@ -72,7 +72,7 @@ export class FallingCurve {
     const secant = a.y === b.y ? 0.5 * (a.x + b.x) : a.x + ((a.y - wanted) / (a.y - b.y)) * (b.x - a.x);
     const first = this.points.indexOf(a);
     const near = this.points.slice(Math.max(0, first - 1), first - 1 < 0 ? THROUGH - 1 : first - 1 + THROUGH);
-    // Not falling strictly (rounding near a flat end): x is no function of y there, and the interpolation would divide by nothing.
+    // Not falling strictly (rounding near a flat end): x is not a function of y there, and the interpolation would divide by nothing.
     if (near.length < 3 || near.some((point, k) => k > 0 && !(point.y < near[k - 1]!.y))) return secant;
     return near.reduce((sum, point, k) => {
       const weight = near.reduce((w, other, j) => (j === k ? w : (w * (wanted - other.y)) / (point.y - other.y)), 1);

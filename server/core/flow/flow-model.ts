@@ -26,7 +26,7 @@ export interface FlowModelling {
 
 /** Builds the model. Errors leave no model; warnings (a store above its limit) do. */
 export function modelFlow(rig: Rig): FlowModelling {
-  // A rig of timing only: flow is not asked for, which is no mistake.
+  // A rig of timing only: it does not ask about flow, which is not a mistake.
   if (!rig.medium || rig.stacks.length === 0 || !isNamed(rig)) return { model: null, problems: [] };
   const law = lawOf(rig.medium);
   if (typeof law === 'string') {
@@ -142,7 +142,7 @@ function overfilled(chamber: Chamber, referenceDensity: number): Problem[] {
   const volume = chamber.volume!.nominal;
   const area = chamber.floorArea?.nominal ?? Math.cbrt(volume) ** 2;
   const level = chamber.level!.nominal;
-  // Rounding of a level converted from other units is no overfilling.
+  // Rounding of a level converted from other units does not count as overfilling.
   if (level * area <= volume * (1 + 1e-9)) return [];
   const message = `A level of ${level} m over ${area.toPrecision(4)} m² is more than chamber \`${chamber.name}\` holds (${volume} m³, ${(volume * referenceDensity).toPrecision(4)} kg).`;
   return [impossible(message, chamber.level!.at)];

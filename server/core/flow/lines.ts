@@ -16,7 +16,7 @@ export interface LineFlow {
   readonly chamber: number;
   /** +1 feed, -1 draw */
   readonly sign: 1 | -1;
-  /** kg/s while it runs, with its chamber as it stands at the start; 0 where it is not known. */
+  /** kg/s while it runs, with its chamber as it is at the start; 0 where it is not known. */
   readonly rate: number;
   /** kg/s by the mass (kg) and temperature (K) in its chamber; absent where that is `rate` always. */
   readonly rateAt?: (mass: number, temperature: number) => number;

@@ -46,7 +46,7 @@ export function cellPressure(model: FlowModel, contents: Contents, cell: number,
 /** Pressure beyond a door on one side; a pocket of no volume hands on what stands behind it. */
 function beyond(model: FlowModel, contents: Contents, volumes: Float64Array, cell: number, next: Int32Array): number {
   const { chambers } = model.network;
-  // A door without a pocket is no space of its own: what presses on its neighbour is the next space along the stack.
+  // A door without a pocket is not a space by itself: what presses on its neighbour is the next space along the stack.
   for (let at = cell; at >= 0; at = at >= chambers ? next[at - chambers]! : -1) {
     const pressure = cellPressure(model, contents, at, volumes[at]!);
     if (pressure !== null) return pressure;

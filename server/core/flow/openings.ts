@@ -208,7 +208,7 @@ export class Openings implements FlowEngine {
     if (watch.work) countWork(watch.work, door, work);
     if (watch.loads) notePockets(this.model, this.contents, step, watch.loads);
     if (watch.trapped && after < before && !this.isMeasured(door)) {
-      // A pocket without clearance ends at the floor of `withFloors`, which is no real volume: the pressure is without bound.
+      // A pocket without clearance ends at the floor of `withFloors`, which is not a real volume: the pressure has no bound.
       const isFloor = network.shut[door] === 0 && step.to[door] === 0;
       const to = isFloor ? Infinity : law.pressure(mass[cell]! / after, temperature[cell]!);
       watch.trapped.push({ doors: [door], t: step.t, from: first, to });

@@ -1,4 +1,4 @@
-/** Why a figure about flow is withheld. A figure that cannot be stood behind is not printed; the reason is. */
+/** Why a figure about flow is withheld. A figure that is not reliable is not printed; the reason is. */
 import type { WorkBudget } from '../model/budget';
 
 /** The integrator found no way on. */

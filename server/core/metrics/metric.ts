@@ -89,7 +89,7 @@ export function dimensionText(dimension: DimensionName): string {
   return dimension === 'none' ? 'number' : dimension.replace(/_/g, ' ');
 }
 
-/** Index of the item an argument names; -1 where it is no item (checked before measuring). */
+/** Index of the item an argument names; -1 where it is not an item (checked before measuring). */
 export function itemIndex(argument: MetricArgument | undefined): number {
   return argument?.kind === 'item' ? argument.index : -1;
 }

@@ -52,7 +52,7 @@ function margins(facts: TimingFacts): Map<string, number> {
   return found;
 }
 
-/** Worst-case loss by the tolerances of the timer itself and of the timer that feeds it: for timers whose margin is no single number. */
+/** Worst-case loss by the tolerances of the timer itself and of the timer that feeds it: for timers whose margin is not a single number. */
 function statedSpread(rig: Rig, element: Element): number {
   const feeding = feedingElement(rig, element);
   const own = element.preset!.max - element.preset!.nominal;

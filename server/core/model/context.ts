@@ -204,7 +204,7 @@ export function declare(here: At, kind: ItemKind, name: Name, statement: Stateme
   });
 }
 
-/** As `declare`, for names that are no statement's own (parameters). */
+/** As `declare`, for names that belong to no statement (parameters). */
 export function declareAt(
   here: At,
   kind: ItemKind,

@@ -113,7 +113,7 @@ function unknownUnit(here: At, literal: QuantityLiteral, wanted: Wanted): null {
   return null;
 }
 
-/** Reports a time that is no whole number of microseconds within bounds. */
+/** Reports a time that is not a whole number of microseconds within bounds. */
 export function refuseTime(
   ctx: Context,
   seconds: Rational,
@@ -316,7 +316,7 @@ function reportCircle(ctx: Context, circle: readonly LetCell[]): void {
   report(ctx, 'name/circle', message, place(cell.scope, cell.statement.name.span));
 }
 
-/** Places in a text given from outside are no places in the file: its problems are reported as one, at the constant. */
+/** Places in a text given from outside are not places in the file: its problems are reported as one, at the constant. */
 function evaluateOverride(ctx: Context, cell: LetCell): Amount | null {
   noteNames({ ctx, scope: cell.scope }, cell.statement.value);
   const value = evaluate(

@@ -103,7 +103,7 @@ const KEPT_SHUT = new WeakMap<Rig, readonly Path[]>();
 /**
  * Paths that must never have all their doors off their seats at once: between any two chambers along a stack, chambers in between
  * included, with two doors or more (a single one is a valve). Left out are those whose every pair of doors has an `overlap`
- * requirement that wants it, and those that contain a shorter one: when they stand open, so does that. A sequence is no excuse.
+ * requirement that wants it, and those that contain a shorter one: when they stand open, so does that. A sequence does not excuse it.
  */
 export function pathsToKeepShut(rig: Rig): readonly Path[] {
   let paths = KEPT_SHUT.get(rig);

@@ -82,7 +82,7 @@ interface Segment {
 
 /** The pieces of a dotted name with their own places. */
 function segmentsOf(scope: Scope, name: Name): readonly Segment[] {
-  // A name declared with a dot was reported there; its uses are no further mistake.
+  // A name declared with a dot was reported there; its uses are not reported again.
   if (!name.text.includes('.') || lookup(scope, name.text) !== null) return [name];
   const raw = scope.text.slice(name.span.start, name.span.end).split('.');
   const texts = name.text.split('.');

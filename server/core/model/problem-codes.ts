@@ -37,7 +37,7 @@ export const PROBLEM_CODES = [
   spec(
     'name/wrong-kind',
     'Name of another kind of item',
-    'The name exists but stands for something else than is needed here, for instance a door where a chamber is needed.',
+    'The name exists but denotes something other than is needed here, for instance a door where a chamber is needed.',
   ),
   spec(
     'name/look-alike',

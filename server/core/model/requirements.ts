@@ -77,7 +77,7 @@ function isTurned(here: At, { metric, comparison }: RequireStatement): boolean {
   const [value, call] = [metric, comparison.value].map(({ span }) => excerpt(scope, span, 200));
   const text = `${call} ${operator} ${value}`;
   const at = place(scope, { start: metric.span.start, end: comparison.value.span.end });
-  report(ctx, 'value/not-a-metric', `The metric stands first: write ${text}.`, at, {
+  report(ctx, 'value/not-a-metric', `The metric comes first: write ${text}.`, at, {
     fixes: [{ title: 'Turn the two sides round', edits: [{ at, text }], preferred: true }],
   });
   return true;

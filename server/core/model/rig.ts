@@ -430,7 +430,7 @@ export interface Rig {
   readonly network: Network;
   /**
    * Statements of the control (signals, drives, sequences, door times, sensors, stacks, places) that could not be read in full:
-   * what stands in their place is not what is meant, so facts about this rig cannot be stood behind while there are any.
+   * what stands in their place is not what is meant, so facts about this rig is not reliable while there are any.
    */
   readonly incomplete?: readonly Source[];
   /** A requirement could not be read in full, so that what the text states as meant is not all known. */

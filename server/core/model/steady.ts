@@ -72,7 +72,7 @@ const MOST_UNKNOWN = 10;
  * Whether the door's one drive is off whenever the network stands still with such inputs, whatever its latches, counters and loops hold. A
  * network that stands still satisfies its own equations: a join gives its formula, a TON and a TOF their input, a TP and the edges are off, a
  * latch is what its inputs make it or, with both off, anything. So every assignment of the nets that keep a past is tried; those that
- * contradict an equation are no rest (that of a beat, `b = run and not TON(b, …)`, while it runs). Says nothing about whether a rest is reached.
+ * contradict an equation are not states of rest (that of a beat, `b = run and not TON(b, …)`, while it runs). Says nothing about whether a rest is reached.
  */
 export function restsShut(rig: Rig, door: number, inputs: Inputs): boolean {
   if (settlesShut(rig, door, inputs)) return true;

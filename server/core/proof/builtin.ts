@@ -88,11 +88,11 @@ export function requirementProperty(rig: Rig, requirement: Rig['requirements'][n
     }
     case 'gap': {
       const least = requirement.comparison;
-      // Upper bounds are no question of safety (see below); a gap of three doors is not defined.
+      // Upper bounds are not a question of safety (see below); a gap of three doors is not defined.
       if (doors.length !== 2 || !least || !['>=', '>', 'in'].includes(least.operator)) return null;
       return {
         kind: 'gap',
-        // That a gap is not too long is no question of always: the other door may not open for days.
+        // An upper bound cannot hold always: the other door may not open for days.
         name: least.operator === 'in' ? `${name} (its lower end)` : name,
         doors: [doors[0]!, doors[1]!],
         least: least.low.nominal + (least.operator === '>' ? 1 : 0),

@@ -212,7 +212,7 @@ function createRun(rig: Rig, part: Part, start: ProofInputState): Run {
   };
 }
 
-/** What the first search to decide it says of a piece; else why the last of the whole network does not. */
+/** The verdict of the first search that decides a piece; else why the last search of the whole network does not. */
 function verdictIn(stages: readonly Stage[], piece: Piece): ProofVerdict {
   let last: ProofVerdict | null = null;
   for (const { judges, isWhole } of stages) {

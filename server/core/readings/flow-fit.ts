@@ -200,9 +200,9 @@ function hardly(target: FlowTarget): string {
     case 'discharge':
       return 'the readings hardly depend on it (the doors stand open long enough to equalise, or nothing was read while they moved); readings every few milliseconds while a door opens, or a shorter opening, would tell';
     case 'leak':
-      return 'the readings hardly depend on it; the pressures of both sides over a long stretch with all doors shut would tell';
+      return 'the readings hardly depend on it; record the pressures of both sides over a long stretch with all doors shut';
     case 'moves':
-      return 'the readings hardly depend on it; the mass above and below over several strokes would tell';
+      return 'the readings hardly depend on it; record the mass above and below over several strokes';
   }
 }
 

@@ -16,7 +16,7 @@ export interface RawColumn {
 const NOISE = 0.1;
 /** Steps longer than this many usual ones are gaps. */
 const GAP = 10;
-/** Readings out of range are left out as faults of the logger while they are no more than this share. */
+/** Readings out of range are left out as faults of the logger up to this share of all. */
 const FEW = 0.02;
 
 export function logOf(rig: Rig, columns: readonly RawColumn[], time: number, notes: readonly string[]): LogReading {

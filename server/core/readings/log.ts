@@ -40,7 +40,7 @@ export interface RigLog {
   readonly states: readonly StateColumn[];
   /**
    * Stretches without readings, far longer than the usual step, in which something happened unseen (a door is not shut at both ends, or a
-   * reading jumps by more than it does anywhere else): nothing is concluded across them. A quiet stretch is no gap.
+   * reading jumps by more than it does anywhere else): nothing is concluded across them. A quiet stretch is not a gap.
    */
   readonly gaps: readonly { readonly from: number; readonly to: number }[];
   /** Usual step between two moments, µs. */

@@ -80,6 +80,6 @@ function netEdges(trace: Trace, net: number): { t: number; open: boolean; move: 
   return kept.filter((e, k) => e.open !== (kept[k - 1]?.open ?? trace.initial[net]));
 }
 
-/** Where a track stands at a moment of the trace, 0 … 1. */
+/** Position of a track at a moment of the trace, 0 … 1. */
 export const standsAt = (track: Pick<MeasuredTrack, 'of' | 'index'>, trace: Trace, t: number): number =>
   track.of === 'door' ? positionAt(trace.doors[track.index]!, t) : netAt(trace, track.index, t) ? 1 : 0;

@@ -70,7 +70,7 @@ function startPair(rig: Rig, { doors, times }: RigLog, { chamber, sensed, values
     if (!Number.isNaN(values[k]!)) first.push(values[k]!);
   }
   if (expected === null || !(expected > 0) || first.length === 0) return null;
-  // Contents that move while the first readings are taken are no other unit: the one nearest to the start speaks for them.
+  // Contents that move while the first readings are taken do not suggest another unit: the reading nearest to the start decides.
   const read = first.reduce((a, b) => (off(b, expected) < off(a, expected) ? b : a));
   return { read, expected, what: 'at first' };
 }

@@ -1,5 +1,5 @@
 /**
- * A scenario followed with its contents: every chamber over time, as a table for people, as comma-separated values and as JSON, so that
+ * A scenario followed with its contents: every chamber over time, as a readable table, as comma-separated values and as JSON, so that
  * a log of a built rig can be laid beside it. JSON and CSV in SI units (s, kg, Pa, K, m, J).
  */
 import type { ChamberState } from '../flow/facts';

@@ -1,4 +1,4 @@
-/** The sizes that reach a target, as a table for people and as plain data. */
+/** The sizes that reach a target, as a readable table and as plain data. */
 import type { SizeAnswer, SizeRow } from '../choose/size/size';
 import { dimensionOf } from '../choose/size/why-not';
 import { sensedIn } from '../choose/size/reach';

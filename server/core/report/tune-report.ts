@@ -1,4 +1,4 @@
-/** A suggestion of the tuner as text for people and as plain data. */
+/** A suggestion of the tuner as readable text and as plain data. */
 import { valueText } from '../metrics/requirement-value';
 import type { TuneAnswer } from '../choose/tune/answer';
 import type { Reason } from '../choose/tune/reasons';

@@ -9,7 +9,7 @@ export interface RigProof {
   readonly proof: Proof;
   /** Index into `rig.requirements` for each property of the proof, −1 for a built-in one. */
   readonly requirementOf: readonly number[];
-  /** Requirements that say nothing about always or never, so that a proof is no question for them. */
+  /** Requirements that say nothing about always or never, so that proof does not apply to them. */
   readonly leftOut: readonly number[];
 }
 

@@ -118,7 +118,7 @@ function endlessFlow(
       doors.map((path) => of(path) > 0),
     );
   const before = open((path) => path.initial);
-  // A stroke that ends does so with its doors where they rest; what happens at that instant is no longer in the pattern.
+  // A stroke that ends does so with its doors where they rest; what happens at that instant is outside the pattern.
   const pair = before ?? (stroke.strokeEnds === null ? open((path) => positionAt(path, duration)) : null);
   if (!pair) return null;
   const [a, b] = pair.map((chamber) => rig.chambers[chamber]!.name);

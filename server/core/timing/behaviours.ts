@@ -108,7 +108,7 @@ function switchesAndPower(rig: Rig, inputs: (net: number) => boolean): Operation
     situation: 'switch',
     input: s.name,
     apply: (engine) => engine.setInput(s.net, !inputs(s.net)),
-    // A switch stated to vent a path is meant to open it: that is no fault of the operation.
+    // A switch stated to vent a path is meant to open it: so it is not a fault.
     paths: paths.filter((path) => !ventsOfPath(rig, path).some((vent) => vent.switch === index)),
   }));
   return [...switches, { situation: 'power', input: '', apply: (engine) => engine.setPower(false), paths }];

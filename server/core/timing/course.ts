@@ -42,7 +42,7 @@ export interface Course {
   readonly openings: readonly (readonly Opening[])[];
   /** Openings that begin from here on are copies of earlier ones. */
   readonly repeatsFrom: number;
-  /** Null where it is no stroke. */
+  /** Null where it is not a stroke. */
   readonly stroke: StrokeFacts | null;
 }
 

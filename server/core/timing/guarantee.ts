@@ -58,7 +58,7 @@ export function* guaranteeWork(
           max: Math.max(corner?.max ?? -Infinity, covered?.max ?? -Infinity),
           // One order over the whole box: every moment is one sum there, so its range is the exact stack-up.
           additive: covered?.oneOrder ?? false,
-          // Whatever either way did not meet may be absent: not knowing is no presence.
+          // What either way did not meet may be absent.
           mayBeAbsent: (corner?.mayBeAbsent ?? true) || (covered?.absent ?? true),
           guaranteed: covered?.covered ?? false,
           causes: corner?.causes ?? [],

@@ -1,5 +1,5 @@
 /**
- * Facts of one stroke: the trigger's edge at time zero, the run that follows with the trigger held, and what it says of each door.
+ * Facts of one stroke: the trigger's edge at time zero, the run that follows with the trigger held, and what it shows about each door.
  *
  * The run is followed until its pattern closes and then one period further (`onceMore`): what begins in the first period may end in the
  * second, and an opening cut off by the end of the trace would read as one without end. Everything that begins at `pattern.to` or later is
@@ -54,7 +54,7 @@ interface Source {
 export function* runStroke(rig: Rig, engine: Engine, trigger: Trigger, becomes: boolean): Work<StrokeFacts | null> {
   engine.setInput(trigger.net, becomes);
   const pattern = yield* patternWork(engine);
-  // A loop that never settles may stop the run before any door moves: that is no quiet rig.
+  // A loop that never settles may stop the run before any door moves: such a rig is not quiet.
   if (engine.moves.length === 0 && engine.stopped?.reason !== 'loop') return null;
   yield* engine.advancing(onceMore(pattern, engine.now));
   const trace = engine.trace();

@@ -1,5 +1,5 @@
 /**
- * What a stroke says of each timer: how long its input stayed in the state it times, how often it ran out or was set back.
+ * What a stroke shows about each timer: how long its input stayed in the state it times, how often it ran out or was set back.
  *
  * Read from the record of timer events, in one pass, and not from the trace: the input of a timer is a logic function that has no net of
  * its own, and what counts is what the block saw, once a round or once a scan. The longest input is taken over the whole run, since the

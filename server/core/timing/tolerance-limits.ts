@@ -127,7 +127,7 @@ function walk(
   return sampled ? 'open' : null;
 }
 
-/** The far end of a stretch to look at: that of the cell, or, where moments are no sums of times, a millisecond on. */
+/** The far end of a stretch to look at: that of the cell, or, where moments are not sums of times, a millisecond on. */
 function nextOf(x: number, last: number | null, direction: 1 | -1, end: number): number {
   const next = last ?? x + direction * 1_000;
   return direction > 0 ? Math.min(next, end) : Math.max(next, end);

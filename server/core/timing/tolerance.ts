@@ -2,8 +2,8 @@
  * What tolerances do to a rig's times. Every time that may vary (preset, response, travel, scan) is one parameter with one value
  * for the whole run, so that two doors behind the same timer move together and nothing is counted twice.
  *
- * Worst case: which way each parameter pushes a measure is found by moving it alone to both its ends; the measure is then worked
- * out by the event engine with every parameter at its worse end, and once more with each of them turned back, so that a
+ * Worst case: which way each parameter pushes a measure is found by moving it alone to both its ends; the measure is then
+ * computed by the event engine with every parameter at its worse end, and once more with each of them turned back, so that a
  * measure whose worst corner is not where the single moves point is still followed. Where the answer is the plain sum of the single
  * effects it is the exact stack-up; where it is not (the order of events changes within the tolerance) this is reported.
  */

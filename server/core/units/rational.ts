@@ -2,7 +2,7 @@
  * Exact fractions on big integers: what the digits of a text say, without rounding. Only what unit conversion and `let`
  * arithmetic need. Plain values `n/d` with `d > 0n`, not always in lowest terms; compare with `compare`, never field by field.
  *
- * A decimal type was considered and not taken: `1 h / 7 * 7` and the factor of `psi` are no finite decimals.
+ * A decimal type was considered and not taken: `1 h / 7 * 7` and the factor of `psi` are not finite decimals.
  */
 
 export interface Rational {
@@ -17,7 +17,7 @@ export const ONE: Rational = { n: 1n, d: 1n };
 const REDUCE_ABOVE = 2n ** 64n;
 /** Beyond this no quantity makes sense; keeps repeated squaring in a broken or hostile text from taking all memory. */
 const LIMIT = 2n ** 1024n;
-/** Longest run of digits that is read; longer ones are no measured quantity. */
+/** Longest run of digits that is read; no measured quantity has more. */
 const MOST_DIGITS = 60;
 const GREATEST_EXPONENT = 99;
 

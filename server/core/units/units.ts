@@ -129,7 +129,7 @@ const LONG_UNITS = [
 ] as const;
 
 /**
- * A time for people, exact: `0 s`, `40 us`, `250 ms`, `1.75 s`, from two minutes on `2 min 30 s`, `1 h 12 min`.
+ * A time in readable form, exact: `0 s`, `40 us`, `250 ms`, `1.75 s`, from two minutes on `2 min 30 s`, `1 h 12 min`.
  * @param us whole microseconds; fractions (means of simulated runs) are shown rounded to whole microseconds
  */
 export function formatTime(us: number): string {
@@ -182,7 +182,7 @@ const SHOWN: Readonly<Partial<Record<DimensionName, readonly string[]>>> = {
 const FEWEST: Readonly<Partial<Record<DimensionName, number>>> = { pressure: 0.1, mass_flow: 0.1, mass: 0.1 };
 
 /**
- * A quantity for people, in a unit of readable size, four significant figures: `1.5 bar`, `250 L`, `35 degC`.
+ * A quantity in readable form, in a unit of readable size, four significant figures: `1.5 bar`, `250 L`, `35 degC`.
  * @param value in the unit of a resolved rig: SI, microseconds for times
  */
 export function formatSi(value: number, dimension: DimensionName): string {
@@ -190,7 +190,7 @@ export function formatSi(value: number, dimension: DimensionName): string {
 }
 
 /**
- * Quantities for people that stand side by side (a column, a table, a sentence): all in the unit that suits the largest of `values`, four
+ * Quantities shown side by side (a column, a table, a sentence): all in the unit that suits the largest of `values`, four
  * significant figures each. Null and undefined are none of them.
  */
 export function formatAlike(

@@ -1,4 +1,4 @@
-/** What the strokes say of one timer, for the timer checks. */
+/** Facts of the strokes about one timer, for the timer checks. */
 import { predicateOf } from '../../model/logic';
 import type { Element, Rig } from '../../model/rig';
 import type { StrokeFacts, TimerFacts } from '../../timing/facts';

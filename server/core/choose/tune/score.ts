@@ -87,7 +87,7 @@ export function better(a: Score, b: Score | null): boolean {
     if (Math.abs(x - y) > HAIR * Math.max(1, Math.abs(x))) return x > y;
   }
   for (let k = 0; k < a.slacks.length; k++) {
-    // Behind the smallest: once the slack exceeds the bound itself, more of it is no better.
+    // Behind the smallest: once the slack exceeds the bound itself, more of it gains nothing.
     const most = k === 0 ? Infinity : AMPLE;
     const [x, y] = [Math.min(most, a.slacks[k]!), Math.min(most, b.slacks[k] ?? -Infinity)];
     if (Math.abs(x - y) > 1e-6) return x > y;

@@ -16,13 +16,13 @@ export interface TimeSpace {
   readonly high: (requirement: number) => Form;
   /** The rig with these times, read from the text only where it has to be; null where it does not resolve with them. */
   readonly rigAt: (at: readonly number[]) => Rig | null;
-  /** All values of the problem for a point of the space; variables that are no times keep those of the base. */
+  /** All values of the problem for a point of the space; variables that are not times keep those of the base. */
   readonly valuesAt: (at: readonly number[]) => number[];
 }
 
 /**
- * Null where no variable is a time, or where a time of the rig is no sum of them (a product of two, say).
- * @param base values of all variables; those that are no times stay so
+ * Null where no variable is a time, or where a time of the rig is not a sum of them (a product of two, say).
+ * @param base values of all variables; those that are not times stay so
  */
 export function timeSpace(problem: TuneProblem, base: readonly number[]): TimeSpace | null {
   const indices = problem.variables.flatMap((v, k) => (v.dimension === 'time' && v.low < v.high ? [k] : []));

@@ -30,7 +30,7 @@ function drawEdge(pen: Pen, edge: MeasuredEdge, k: number): Shape | null {
   ]);
 }
 
-/** With a foot at both ends, so that it is no line of the drawing. */
+/** With a foot at both ends, so that it is not taken for a line of the drawing. */
 function drawTick(x: number, top: number, bottom: number, stroke: string): Shape {
   const d =
     pathOf([

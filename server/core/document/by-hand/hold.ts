@@ -175,7 +175,7 @@ function isTimed(requirement: Requirement): boolean {
   return metricNamed(requirement.metric)?.kind !== 'flow' && requirement.during === null;
 }
 
-/** What was met and is no longer, and the other way round, as the metrics judge it. */
+/** What was met and no longer is, and the reverse, as the metrics judge it. */
 export function verdictChanges(before: RigFacts, after: RigFacts): VerdictChange[] {
   return after.rig.requirements.flatMap((requirement, k) => {
     const same = before.rig.requirements[k];

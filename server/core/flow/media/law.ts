@@ -41,7 +41,7 @@ export interface GasLaw {
   heatCapacity(density: number, temperature: number): number;
   /** Where the law holds. */
   readonly range: LawRange;
-  /** Why no figure at this state can be stood behind, with the numbers (the run ends there), or null. */
+  /** Why no figure at this state is reliable, with the numbers (the run ends there), or null. */
   outside(density: number, temperature: number): string | null;
   /** Why the law should not be believed at this state, or null. */
   doubt(density: number, temperature: number): string | null;

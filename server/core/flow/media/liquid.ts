@@ -33,7 +33,7 @@ export function constantLiquid(data: ConstantLiquid): LiquidLaw {
   };
 }
 
-/** Water at one temperature; a sentence where it is no liquid there. */
+/** Water at one temperature; a sentence where it is not liquid there. */
 export function waterLiquid(name: string, temperature: number): LiquidLaw | string {
   const { coldest, hottest } = WATER_RANGE;
   if (temperature < coldest) return `at ${celsius(temperature)} \`${name}\` is ice`;

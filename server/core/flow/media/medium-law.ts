@@ -13,7 +13,7 @@ import type { CriticalData } from './peng-robinson';
 import { realGas } from './peng-robinson';
 import { referenceGas } from './reference-gas';
 
-/** Relative error of the ideal gas law above which it is no longer to be believed without saying so. */
+/** Relative error of the ideal gas law above which a figure carries a warning. */
 const IDEAL_DOUBT = 0.05;
 
 /** Printed wherever the law is named: how far the cubic equation is off (docs of `peng-robinson.ts`). */

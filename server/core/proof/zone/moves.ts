@@ -278,7 +278,7 @@ function arrivals(network: ProofNetwork, slots: Slots, { discrete }: RigState): 
 }
 
 /**
- * Nets given up by `setFree`, or cut, may change at any moment; a path through one is no counter-example. As many changes may come at one instant as
+ * Nets given up by `setFree`, or cut, may change at any moment; a path through one does not count as a counter-example. As many changes may come at one instant as
  * could be in flight, one a round: a pulse that is over within the instant is seen by those that read it.
  */
 function freeCandidates(network: ProofNetwork, { discrete }: RigState): Candidate[] {

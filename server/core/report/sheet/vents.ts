@@ -1,4 +1,4 @@
-/** Switches that are meant to open a whole path: what the sheet says of them, and what is seen when one is thrown. */
+/** Switches that are meant to open a whole path: what the sheet says about them, and what is seen when one is thrown. */
 import { endsOf, ventsOf, type Vent } from '../../model/intent';
 import type { Rig } from '../../model/rig';
 import { momentsOfDoor } from '../../timing/course';

@@ -47,7 +47,7 @@ export interface Budget {
   left: number;
 }
 
-/** The cell around a point, within `region`; null where a moment that matters is no sum of times. */
+/** The cell around a point, within `region`; null where a moment that matters is not a sum of times. */
 export function cellAround(space: Space, run: CellRun, watch: Watch, region: readonly Form[] = []): Cell | null {
   const { rig, times, box } = space;
   const { at, facts } = run;

@@ -163,7 +163,7 @@ function endOf(
   // A sum of whole times with whole coefficients is whole: rounding inwards gives the outermost value that can be attained, and the
   // thousandth keeps an exact end from being lost to rounding in the programme.
   const value = round(found.value + (round === Math.ceil ? -1e-3 : 1e-3));
-  // A vertex of the programme need not be whole; rounded it may leave the cell, and then it is no place where the end is attained.
+  // A vertex of the programme need not be whole; rounded it may leave the cell, and then the end is not attained there.
   const at = found.at.map(Math.round);
   return { value, at: valueAt(form, at) === value && orders.every((o) => valueAt(o, at) >= 0) ? at : null };
 }
