@@ -256,7 +256,6 @@ export function toLspHierarchyItem(textOf: TextOf, item: HierarchyItem): CallHie
     uri: item.at.uri,
     range: toLspLocation(textOf, item.whole).range,
     selectionRange: toLspLocation(textOf, item.at).range,
-    data: item.at,
   };
 }
 

@@ -1,5 +1,6 @@
 /** Registers every standard request: finds the document, calls the feature, converts its answer. */
 import type {
+  CallHierarchyItem,
   CancellationToken,
   CodeAction,
   CodeActionParams,
@@ -238,7 +239,7 @@ function registerNames(needs: HandlerNeeds): void {
   connection.languages.callHierarchy.onIncomingCalls((params, token) =>
     answer('causes', log, token, [], async () => {
       const opened = await workspace.prepare(params.item.uri);
-      return (opened ? causesOf(opened.document, params.item.data as Source) : []).map((call) => ({
+      return (opened ? causesOf(opened.document, placeOf(opened, params.item)) : []).map((call) => ({
         from: convert.toLspHierarchyItem(textOf, call.item),
         fromRanges: call.places.map((at) => convert.toLspLocation(textOf, at).range),
       }));
@@ -247,12 +248,18 @@ function registerNames(needs: HandlerNeeds): void {
   connection.languages.callHierarchy.onOutgoingCalls((params, token) =>
     answer('effects', log, token, [], async () => {
       const opened = await workspace.prepare(params.item.uri);
-      return (opened ? effectsOf(opened.document, params.item.data as Source) : []).map((call) => ({
+      return (opened ? effectsOf(opened.document, placeOf(opened, params.item)) : []).map((call) => ({
         to: convert.toLspHierarchyItem(textOf, call.item),
         fromRanges: call.places.map((at) => convert.toLspLocation(textOf, at).range),
       }));
     }),
   );
+}
+
+/** Where the item asked about is declared: by its range, since a client need not keep more of it. */
+function placeOf({ document, text }: Opened, item: CallHierarchyItem): Source {
+  const { start, end } = convert.fromLspRange(text, item.selectionRange);
+  return { uri: document.uri, start, end };
 }
 
 function registerStructure(needs: HandlerNeeds): void {

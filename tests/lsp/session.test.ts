@@ -300,4 +300,16 @@ describe('a full client', () => {
     const folds = await session.ask<{ collapsedText: string }[]>('textDocument/foldingRange', { textDocument });
     expect(folds.map((f) => f.collapsedText)).toContain('{ 2 doors, 4 signals, 2 requirements }');
   });
+
+  it('asks for causes and effects by an item of its own making', async () => {
+    const session = await start();
+    session.open(URI, SOUND);
+    const line = SOUND.split('\n').findIndex((l) => l.includes('signal inner_on'));
+    const range = { start: { line, character: 9 }, end: { line, character: 17 } };
+    const item = { name: 'inner_on', kind: 12, uri: URI, range, selectionRange: range };
+    const causes = await session.ask<{ from: { name: string } }[]>('callHierarchy/incomingCalls', { item });
+    expect(causes.map((c) => c.from.name)).toEqual(['start']);
+    const effects = await session.ask<{ to: { name: string } }[]>('callHierarchy/outgoingCalls', { item });
+    expect(effects.map((c) => c.to.name).sort()).toEqual(['hold', 'inner', 'outer_on']);
+  });
 });
