@@ -264,7 +264,7 @@ async function settledDiagnostics(
         count = session.published.length;
         await new Promise((resolve) => setTimeout(resolve, 400));
       }
-      result[uri] = [...session.published.findLast((p) => p.uri === uri)!.diagnostics];
+      result[uri] = [...session.published.filter((p) => p.uri === uri).at(-1)!.diagnostics];
     }
   }
   return result;
