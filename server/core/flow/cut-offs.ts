@@ -29,6 +29,7 @@ export function noteCutOffs(model: FlowModel, contents: Contents, step: Step, in
     if (isOpen(before) && isOpen(after) && first !== null && first > 0 && second !== null) {
       into.push({ door, t: step.t, kind: 'fill', fill: second / first });
     }
+    // The pocket empties to the side that is open, downstream first; at that side's pressure its clearance keeps what it must.
     const outlet = isOpen(after) ? second : isOpen(before) ? first : null;
     const swept = network.open[door]! - network.shut[door]!;
     if (outlet === null || !(outlet > 0) || !(swept > 0) || law.phase !== 'gas') continue;

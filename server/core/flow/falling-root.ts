@@ -71,6 +71,7 @@ export class FallingCurve {
   private interpolated(wanted: number, a: Point, b: Point): number {
     const secant = a.y === b.y ? 0.5 * (a.x + b.x) : a.x + ((a.y - wanted) / (a.y - b.y)) * (b.x - a.x);
     const first = this.points.indexOf(a);
+    // Lagrange's polynomial for x by y through up to four points around the bracket.
     const near = this.points.slice(Math.max(0, first - 1), first - 1 < 0 ? THROUGH - 1 : first - 1 + THROUGH);
     // Not falling strictly (rounding near a flat end): x is not a function of y there, and the interpolation would divide by nothing.
     if (near.length < 3 || near.some((point, k) => k > 0 && !(point.y < near[k - 1]!.y))) return secant;

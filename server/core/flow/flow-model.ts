@@ -102,6 +102,7 @@ function chamberProblems(chamber: Chamber, law: Law): Problem[] {
   const problems: Problem[] = [];
   const { name, volume, pressure, density, mass, temperature, level, floorArea } = chamber;
   if (chamber.endless) return [];
+  // Information, not an error: a rig drawn for its timing has a medium before it has volumes.
   if (!volume)
     problems.push({
       ...impossible(`Chamber \`${name}\` needs a volume before flow can be computed.`, chamber.at),

@@ -48,6 +48,7 @@ export function leaksNow(
   labels: Int32Array,
 ): Leak[] {
   const { chambers } = network;
+  // Labels of groups that hold a chamber: only such a group can take up or give what leaks.
   const isReached = new Set(Array.from({ length: chambers }, (_, chamber) => labels[chamber]!));
   const found: Leak[] = [];
   for (const row of rows) {

@@ -130,6 +130,7 @@ export function lineMass(line: LineFlow, seconds: number, law: Law, vessel: Vess
   let room = line.sign < 0 ? mass : Infinity;
   if (line.only) {
     const stop = stopMass(line, law, vessel, contents.temperature[line.chamber]!);
+    // A threshold that this medium cannot have (a level of a gas) is never met: the line does not run.
     if (stop === null) return 0;
     const runsAbove = line.only.side === 'above';
     if (runsAbove ? mass <= stop : mass >= stop) return 0;

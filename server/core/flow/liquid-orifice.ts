@@ -63,6 +63,7 @@ export class LiquidOrifice implements FlowEngine {
     let known = this.rows.get(step);
     if (!known) this.rows.set(step, (known = { row: flowingRow(this.model, step) }));
     const { row } = known;
+    // No row, or a chamber at one of its limits: the balance level has both in closed form.
     if (!row || !this.isFree(row.from) || !this.isFree(row.to)) {
       return this.still.step(row && step.span === 0 ? apartFrom(step, row) : step, watch);
     }
@@ -71,6 +72,7 @@ export class LiquidOrifice implements FlowEngine {
     if (watch.loads) noteStart(this.model, this.contents, step, watch.loads);
     const { lines, ...rest } = watch;
     if (!(yield* this.flow(row, step, lines, watch))) return false;
+    // Lines have run within the integration; the rest of the step must not run them again.
     const others = { ...apartFrom(step, row), lineSeconds: [] };
     return this.still.step(others, { ...rest, loads: undefined }) && this.note(step, watch);
   }
@@ -181,6 +183,7 @@ export function rowFlow(drop: number, density: number, areas: readonly number[],
     let sum = 0;
     let through = q;
     for (let k = 0; k < areas.length; k++) {
+      // Below this flow the loss is taken as linear in it, as in `nozzle.ts`.
       const creep = areas[k]! * Math.sqrt((2 * CREEP) / density);
       sum += (density / 2) * ((through * Math.max(Math.abs(through), creep)) / (areas[k]! * areas[k]!));
       through -= growth[k]!;

@@ -81,6 +81,7 @@ const moves = ({ volumesBefore, volumes }: Group): boolean => volumes.some((v, k
  * across one opening after another. `energy` is each cell's own, and is brought along.
  */
 function equaliseAll(network: Joined, edges: readonly Edge[], energy: number[], volumes: readonly number[]): void {
+  // One opening after another, as they are listed: where two open at the same moment the order is a choice, the same every time.
   const joined: Edge[] = edges.filter((edge) => !edge.fresh);
   if (joined.length > 0) for (const part of partsOf(joined)) equalise(network, part, energy, volumes);
   for (const edge of edges) {
@@ -236,6 +237,7 @@ class Joined {
     else if (bringing <= 0) kept = was > 0 ? mass * (is / was) : 0;
     // Only taking: it mixes with nothing. Only giving: its tracer stays, so its mass goes with its w. Both: the closed form.
     else kept = mixed(mass, brought, was, is, inflow(was, is, bringing, taking, perFlow));
+    // By difference, so that mass is conserved whatever the closed form rounds.
     const leaves = mass + brought - kept;
     for (const { edge, flow } of out) carried[edge] = (leaves * flow) / taking;
     this.mass[cell] = kept;
@@ -262,6 +264,7 @@ function inflow(was: number, is: number, bringing: number, taking: number, perFl
 /** Mass left in a cell that `brought` has flowed through, by dy/dw_in = (y_in − y)/w with w going evenly from `was` to `is`. */
 function mixed(mass: number, brought: number, was: number, is: number, through: number): number {
   if (through <= 0) return was > 0 ? (mass + brought) * Math.min(1, is / was) : mass + brought;
+  // y = mass per w: what comes in has `incoming` on average over the step; what was there had mass/was.
   const incoming = brought / through;
   // From nothing: all that is in it came in.
   if (was <= 0) return incoming * is;

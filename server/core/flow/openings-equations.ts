@@ -44,6 +44,7 @@ export class PartFlow {
   private readonly law: GasLaw;
   private readonly network: CellNetwork;
   /** Nodes and lumps with an energy of their own. */
+  /** Layout of the unknowns: masses of nodes, energies of lumps, works of moving pockets, amounts of varying lines, other energy. */
   private readonly n: number;
   private readonly energies: number;
   /** Per cell: temperature at the start, K. */
@@ -114,6 +115,7 @@ export class PartFlow {
     steady.fed.fill(0);
     steady.drawn.fill(0);
     const isFed = new Set(this.varying.flatMap(({ line, node }) => (line.sign > 0 ? [node] : [])));
+    // A line that is switched on for a part of the step runs at that part of its rate throughout it.
     this.varying.forEach(({ index }, k) => (this.share[k] = (lineSeconds[index] ?? 0) / span));
     let [mass, energy] = [0, 0];
     part.cells.forEach((cell, k) => {
@@ -155,6 +157,7 @@ export class PartFlow {
     const full = nodes.cells.map((members) => members.reduce((sum, k) => sum + fullVolume(network, part.cells[k]!), 0));
     // The smallest real volume sets the measure: an error that is nothing in a store of 10 m³ is everything in a pocket of 5 l.
     const reference = Math.min(...full.filter((v) => v > leastVolume(network)));
+    // Errors are measured against the densest gas of the part filling its smallest volume: what one pocketful weighs.
     let densest = 0;
     for (let node = 0; node < n; node++) densest = Math.max(densest, y[node]! / nodes.volume[node]!);
     const mass = Math.max(1e-12, reference * densest);
@@ -281,6 +284,7 @@ export class PartFlow {
       const volume = nodes.volume[node]! + nodes.growth[node]! * t;
       density[node] = mass / volume;
       const first = cellTemperature[members[0]!]!;
+      // Cells of one node at different wall temperatures: p = m R / Σ (V/T), the ideal gas at one pressure.
       if (members.length === 1 || !law.isIdeal) pressure[node] = law.pressure(density[node]!, first);
       else {
         let perPressure = 0;
@@ -418,6 +422,7 @@ export class PartFlow {
       const cell = part.cells[k]!;
       if (walls.seconds[cell] === Infinity) continue;
       const share = members.length === 1 ? 1 : part.volume[k]! / nodes.volume[node]!;
+      // Towards the energy that this gas would have at the temperature of its walls, with their time constant.
       const settled = law.energy(density[node]!, walls.temperature[cell]!);
       watts += (share * Math.max(LEAST_MASS, y[node]!) * (settled - energy[node]!)) / walls.seconds[cell]!;
     }

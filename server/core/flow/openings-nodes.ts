@@ -53,6 +53,7 @@ export function nodesOf(part: Part, hides: (place: number) => boolean, lumped: b
   const growth = Float64Array.from(cells, (members) => members.reduce((g, k) => g + part.growth[k]!, 0));
   const ofLump = (of: Float64Array): Float64Array =>
     Float64Array.from(roots, (_, lump) => of.reduce((sum, v, node) => (lumpOf[node] === lump ? sum + v : sum), 0));
+  // What is left as a passage joins two lumps. Without lumping (a real gas at several temperatures) the wide ones are among them.
   const outer = part.passages.filter(({ a, b, wide }) => find(a) !== find(b) && (wide <= 0 || !lumped));
   return {
     cells,

@@ -103,6 +103,7 @@ function partOf(
   const { from, to, span } = step;
   const place = new Map(cells.map((cell, k) => [cell, k]));
   const volume = Float64Array.from(cells, (cell) => volumeAt(network, cell, from));
+  // Even movement: volumes and areas are linear in time within a step, so that the equations are smooth in it.
   const growth = Float64Array.from(cells, (cell, k) => (volumeAt(network, cell, to) - volume[k]!) / span);
   // What moves, what flows through the largest opening at the speed of sound, or what fills the largest pocket within the step.
   const flows = areas.reduce((most, area) => (area < Infinity ? Math.max(most, area * FAST) : most), 0);

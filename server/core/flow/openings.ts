@@ -128,6 +128,7 @@ export class Openings implements FlowEngine {
     const { lines, law, vessels, network } = this.model;
     // Two entries a chamber: what is fed and what is drawn, apart, for a feed brings its own enthalpy and a draw takes that of the chamber.
     const mass = new Float64Array(2 * network.chambers);
+    // Alone and in closed form: `lineMass` follows the varying rate itself, and no equations are set up.
     const isAlone = (chamber: number): boolean =>
       parts.some((part) => part.cells[0] === chamber && this.isClosedForm(part, step));
     lines.forEach((line, k) => {
@@ -158,6 +159,7 @@ export class Openings implements FlowEngine {
       : undefined;
     kernel.evaluations = 0;
     const scale = flow.scale(this.relative, y);
+    // Two limits: that of one part of one step, and what the whole question may still cost.
     const most = Math.min(this.budget, watch.budget?.left ?? Infinity);
     // Most parts stand still most of the time: seen by one evaluation, without an integration.
     const isDone = flow.isStill(y) || (yield* kernel.run(flow.derivative, y, step.span, scale, most, each));
@@ -178,6 +180,7 @@ export class Openings implements FlowEngine {
   private isClosedForm({ cells }: Part, { lineSeconds }: Step): boolean {
     const { lines, walls, network, law } = this.model;
     if (cells.length > 1) return false;
+    // Isothermal, or a pocket: no feed reaches it and no wall warms it, so the law's own closed form is exact.
     if (law.exponent === 1 || cells[0]! >= network.chambers) return true;
     const on = lines.filter((line, k) => line.chamber === cells[0] && (lineSeconds[k] ?? 0) > 0);
     return !on.some((line) => walls !== undefined || varies(line));

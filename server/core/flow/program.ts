@@ -150,6 +150,7 @@ export class StepBuilder {
     const moves = measuredMoves(this.network, wasOpen, notShut);
     this.notShut = notShut;
     this.labels = labels;
+    // A door that leaves its seat without joining anything new (its neighbour is shut on the other side) changes nothing yet.
     if (moves.length === 0 && labels.every((label, cell) => label === was[cell])) return null;
     const groups = groupsOf(this.network, was, labels, volumes, volumes, false);
     const still = { before: volumes, after: volumes, from: positions, to: positions };
@@ -246,6 +247,7 @@ const sum = (values: readonly number[]): number => values.reduce((a, v) => a + v
 function edgesOf(network: CellNetwork, cells: readonly number[], was: Int32Array): Edge[] {
   const place = new Map(cells.map((cell, k) => [cell, k]));
   const inside = network.links.filter((link) => place.has(link.a) && place.has(link.b));
+  // Kruskal's order: joined before, then wide, then through an opening; flow takes the way of least resistance.
   const rank = (link: Link): number => (was[link.a] === was[link.b] ? 0 : link.orifice < 0 ? 1 : 2);
   const root = cells.map((_, k) => k);
   const find = (k: number): number => (root[k] === k ? k : find(root[k]!));

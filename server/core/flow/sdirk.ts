@@ -123,6 +123,7 @@ export class Sdirk {
     let hasFailed = false;
     while (t < end) {
       if (this.evaluations > last) return false;
+      // A remainder of rounding size would become a step of its own, and end below the least step.
       const isLast = t + h * (1 + 1e-9) >= end;
       if (isLast) h = end - t;
       if (!isFresh) this.differentiate(f, t, y, scale);
@@ -181,6 +182,7 @@ export class Sdirk {
         for (const i of this.rows[j]!) jacobian[i * size + j] = (shifted[i]! - value[i]!) / delta;
       }
     }
+    // One evaluation a colour, not one an unknown.
     this.evaluations += this.colours.length;
   }
 

@@ -65,6 +65,7 @@ function share(mass: Float64Array, cells: readonly number[], sum: number, part: 
 function spread(mass: Float64Array, group: Group): number {
   const { cells, after, volumes } = group;
   const sum = total(mass, cells);
+  // The first cell takes what is left over, or the largest where the first has no volume: sums stay exact.
   if (after > 0 && cells.length > 1) {
     const density = sum / after;
     let left = sum;
@@ -149,6 +150,7 @@ function settleLiquid(law: LiquidLaw, vessels: readonly Vessel[], contents: Cont
   const sum = total(mass, cells);
   // Chambers come first in a group: a pocket in front means that there is none.
   if (cells[0]! >= vessels.length) {
+    // All pockets, no chamber: nothing yields but the liquid itself.
     spread(mass, group);
     return lockWork(law, group, sum, lowest(law, vessels));
   }
@@ -177,6 +179,7 @@ function settleChamber(
   const { fill, pressure } = pocketFill(law, vessel, sum, pocket);
   share(mass, cells, sum, (k) => (pocket > 0 ? (fill * volumes[k]!) / pocket : 0));
   if (after === before) return 0;
+  // The state before the movement, for the work: the pockets were larger or smaller by the change.
   const first = pocketFill(law, vessel, sum, Math.max(0, pocket - (after - before)));
   return evenWork(first.pressure + headOf(law, vessel), pressure + headOf(law, vessel), after - before);
 }

@@ -114,9 +114,11 @@ export class RepeatingStroke {
     const contents = startContents({ ...this.model, start: masses }, this.program.startVolumes);
     this.engine.contents.mass.set(contents.mass);
     this.engine.contents.temperature.set(contents.temperature);
+    // A start near the answer shortens the way; it changes the answer by less than the agreement asked for.
     if (from) this.setState(from);
     const before = budget.spent;
     const result = { ...(yield* this.repeat(masses, budget)), units: budget.spent - before, between: this.state() };
+    // A result cut short by a budget is not kept: a larger budget must be able to do better.
     if (!budget.isSpent) this.known.set(key, result);
     if (result.doubt === null) this.first ??= result.between;
     return result;
@@ -146,6 +148,7 @@ export class RepeatingStroke {
       x = isPossible ? guess : value;
       this.setState(x);
     }
+    // Not settled within `MOST` strokes: the last one, with its doubt.
     return best!;
   }
 
@@ -203,6 +206,7 @@ export class RepeatingStroke {
   private state(): Float64Array {
     const { mass, temperature } = this.engine.contents;
     const cells = this.free();
+    // Mass times temperature and not temperature: both are then sums that mixing leaves linear, which is what acceleration extrapolates.
     return Float64Array.from([...cells.map((c) => mass[c]!), ...cells.map((c) => mass[c]! * temperature[c]!)]);
   }
 

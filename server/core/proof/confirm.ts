@@ -65,6 +65,7 @@ export function replay(rig: Rig, property: Property, witness: Witness, network: 
       const isWhole = property.kind !== 'order' || start.from === 'power-on' || !movedBefore();
       return { trace, witness: { ...witness, operations, end: end ?? witness.end }, sound: end !== null && isWhole };
     };
+    // First the path as it was found; only what breaks the property there is worth shortening.
     const found = attempt(null);
     if (!found.sound) return found;
     return shortened(found, (operations) => (isAllowed(rig, network, operations) ? attempt(operations) : null));
@@ -111,6 +112,7 @@ function isAllowed(rig: Rig, network: ProofNetwork, operations: readonly Operati
     return own.every(({ t, value }, k) => {
       const before = own[k - 1];
       if (value === (before ? before.value : input.initial)) return false;
+      // The value that ends is the one whose least time counts: on for min_on before it goes off.
       const least = Math.max(1, (value ? minOff?.min : minOn?.min) ?? 0);
       return before ? t - before.t >= least : t >= 0;
     });

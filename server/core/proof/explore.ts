@@ -184,6 +184,7 @@ class CostQueue<T> {
         bucket.head = 0;
         continue;
       }
+      // At least half of it is used up: copying the rest costs no more than taking that half did.
       if (bucket.head > 4096 && bucket.head * 2 > bucket.items.length) {
         bucket.items = bucket.items.slice(bucket.head);
         bucket.head = 0;

@@ -257,6 +257,7 @@ export function followEvents(
   for (let first = true; open.length > 0; first = false) {
     const turn = open.findIndex((h) => sameEvent(h, events[place]!));
     if (turn < 0) return { place, sound: false };
+    // Two of one moment do not follow one another, except where a round ends and the next begins.
     sound &&= first || place === 0;
     open.splice(turn, 1);
     place = (place + 1) % events.length;

@@ -71,6 +71,7 @@ export function createProof(rig: Rig, properties: readonly Property[], start: Pr
   const runs = partsOf(rig, pieces).map((part) => createRun(rig, part, start));
   const sum = (of: (search: Search['exploration']) => number): number =>
     runs.reduce((total, { searches }) => searches.reduce((part, { exploration }) => part + of(exploration), total), 0);
+  // Of the whole rig: for callers that print operations by input; each run has a network of its own cone.
   const network = proofNetwork(rig, start, watchedNets(properties));
   let spent: Spent | null = null;
   return {

@@ -202,6 +202,7 @@ function incompleteness(rig: Rig, rest: AtRest, strokes: readonly StrokeFacts[])
     return 'the rig does not come to rest, nor repeat, within the number of changes looked at';
   if (strokes.some((s) => s.trace.stopped?.reason === 'budget'))
     return 'the strokes do not repeat within the number of changes looked at';
+  // Groups that drift have no common pattern: windows between their doors were seen for a while only, which has to be said.
   const drifting = strokes.find((s) => s.intervals.length > 0);
   return drifting ? driftOf(rig, drifting) : null;
 }

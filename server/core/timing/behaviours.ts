@@ -31,6 +31,7 @@ const EDGES_TRIED = 8_000;
 const PATIENCE = 400;
 const CHATTER_FLIPS = 20;
 
+/** What one trial shows, before it is known whether it is the worst of its kind. */
 type Outcome = Pick<Behaviour, 'leftOpen' | 'straightThrough' | 'settles'>;
 type Situation = Behaviour['situation'];
 
@@ -88,6 +89,7 @@ function* strokeBehaviours(
   const rest = engine.snapshot();
   const chatter = yield* worstChatter(rig, engine, rest, stroke);
   engine.restore(rest);
+  // The trigger going back midway: the one operation that makes no sense before the trigger has come.
   const lost: Operation = {
     situation: 'lost',
     input: sensor.name,
@@ -197,6 +199,7 @@ function* worstChatter(rig: Rig, engine: Engine, rest: Snapshot, stroke: StrokeF
   let worst: Behaviour | null = null;
   for (const interval of [step, 2 * step, 5 * step, 200_000]) {
     engine.restore(rest);
+    // An even number of flips: the sensor ends as it was before, so whatever still goes on was set off by the chatter alone.
     for (let i = 0; i < CHATTER_FLIPS; i++) engine.setInput(net, (i % 2 === 0) === stroke.becomes, i * interval);
     const pattern = yield* patternWork(engine, PATIENCE);
     const outcome = outcomeSince(pathsToKeepShut(rig), engine, rest, doorsAreQuiet(engine, pattern));

@@ -373,6 +373,7 @@ export class Engine {
   }
 
   private operate(operation: Operation): void {
+    // Behind those of the same time: operations of one moment are taken in the order in which they were entered.
     let at = this.operations.length;
     while (at > 0 && this.operations[at - 1]!.t > operation.t) at--;
     this.operations.splice(at, 0, operation);

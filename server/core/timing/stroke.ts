@@ -250,6 +250,7 @@ function inFirstStroke({ strokes, source }: Run, t: number, cause: number): bool
 function openingsOf(run: Run): (readonly OpenStretch[])[] {
   const { trace, stretches, strokes } = run;
   const causeOf = (door: number, s: OpenStretch) => trace.doors[door]!.moves[s.opening]?.cause ?? -1;
+  // Where strokes overlap their movements cannot be parted by time, so they cannot be compared one by one.
   const later = strokes.overlapping ? [] : unlikeStrokes(run);
   return stretches.map((list, door) => {
     const own = list.filter(

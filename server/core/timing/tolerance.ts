@@ -95,6 +95,7 @@ export function factsWith(
   let step = work.next();
   for (; !step.done; step = work.next()) whenWorked(1);
   const facts = step.value;
+  // Facts state presets at nominal values; here they are those of this run, so that margins are, too.
   const strokes = facts.strokes.map((stroke) =>
     instead(stroke, { timers: stroke.timers.map((timer) => timerWith(timer, times.preset?.(timer.element))) }),
   );
@@ -121,6 +122,7 @@ export function* worstCaseWork(
   options: TimingOptions = {},
 ): Work<Map<string, MeasureRange>> {
   const study = yield* createStudy(rig, looseTimes(rig), measure, options);
+  // Every name that any of the single runs gives: a door may open only at one end of a range.
   const names = new Set(study.nominal.keys());
   for (const ends of study.single) for (const result of ends) for (const name of result.keys()) names.add(name);
   const ranges = new Map<string, MeasureRange>();

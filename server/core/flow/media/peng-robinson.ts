@@ -201,6 +201,7 @@ export function realGas(data: RealGasData): GasLaw {
     entropy: (density, T) => entropy(M / density, T) / M,
     soundSpeed: (density, T) => {
       const v = M / density;
+      // a² = (∂p/∂ρ)_T + T (∂p/∂T)_v² / (ρ² cv): the isothermal stiffness and what the heat of compression adds.
       const heat = (T * heating(v, T) ** 2 * v * v) / molarHeat(v, T);
       return Math.sqrt((stiffness(v, T) + heat) / M);
     },
@@ -219,6 +220,7 @@ function doubtOf(eos: PengRobinson, data: RealGasData, density: number, T: numbe
   if (saturation === null) return null;
   const roots = compressibilityRoots(eos, saturation, T);
   const vapour = roots[roots.length - 1]!;
+  // Denser than saturated vapour at this temperature: the largest root is no longer stable there.
   const dewDensity = (saturation * data.molarMass) / (vapour * GAS_CONSTANT * T);
   return density > dewDensity ? `${data.name} would condense: at ${(T - 273.15).toFixed(1)} °C it turns liquid` : null;
 }

@@ -106,6 +106,7 @@ function followOrders(model: ScanModel, draft: ScanDraft, moment: readonly ScanD
     const together = before > 0 && draft.recent[o]! <= Math.max(...happened.map((e) => e.ago.hi));
     if (!sound || together) draft.flags.add(order.name);
     draft.marks[first + o] = place;
+    // The nearest it may have been: a next event within that time could be at the same moment.
     draft.recent[o] = Math.min(...happened.map((e) => e.ago.lo));
   });
 }

@@ -246,6 +246,7 @@ function inputCandidates(network: ProofNetwork, slots: Slots, state: RigState): 
     const value = state.discrete.nets[input.net] === 0;
     const least = value ? input.minOff : input.minOn;
     const slot = slots.input(index);
+    // Its clock may have been forgotten: then the least time is over whatever its exact value.
     const waits = least > 0 && state.slots.includes(slot);
     const way: Way = {
       fired: waits ? [{ slot, due: { lo: least, hi: Infinity } }] : [],
@@ -266,6 +267,7 @@ function arrivals(network: ProofNetwork, slots: Slots, { discrete }: RigState): 
   return discrete.queues.flatMap((queue, element): Candidate[] => {
     if (queue.length === 0) return [];
     const fired = queue.map(({ due }, place) => ({ slot: slots.pending(element, place), due }));
+    // Not taken now: its clock must still be below its latest time, or it would have had to come.
     const late = fired.map(({ slot, due }) => ({ slot, bound: due.hi - 1 }));
     // One way for each number of changes that come now: the first ones in the queue, since they never overtake each other.
     const ways = queue.map((_, last): Way => ({

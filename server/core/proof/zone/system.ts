@@ -78,6 +78,7 @@ function hiddenInputs(network: ProofNetwork, seen: ReadonlySet<number>): Hidden 
   const free = network.inputs.filter(({ frozen, minOn, minOff }) => !frozen && minOn === 0 && minOff === 0);
   for (const { net } of [...free, ...network.elements.filter(({ cut }) => cut)]) {
     if (seen.has(net) || network.driven[net]!.length > 0) continue;
+    // A block with a state remembers what it saw: then the input's value now does make a difference later.
     if (!network.readers[net]!.every((e) => network.elements[e]!.kind === 'LOGIC')) continue;
     hidden[net] = 1;
     for (const e of network.readers[net]!) readers.add(e);
@@ -188,6 +189,7 @@ function settle(at: Instant, zone: Zone, before: readonly number[], monitor: Mon
     // then extrapolate. Extrapolating before the invariants would let clocks past them.
     const next = remapClocks(verdict.zone, from);
     const shown = monitor.states(at.state);
+    // A property of states is broken only by one that lasts a microsecond, as in a recorded trace.
     const flags = shown.length > 0 && lasts(at, slots, next) ? [...verdict.flags, ...shown] : verdict.flags;
     up(next);
     if (!invariants(at, slots, next)) continue;

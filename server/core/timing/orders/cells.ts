@@ -96,6 +96,7 @@ function collect(moments: Map<number, Form[]>, trace: Trace, forms: TraceForms):
 /** Those that do not hold all over the box, each once. */
 function acting(orders: readonly Form[], box: Box): Form[] {
   const seen = new Map<string, Form>();
+  // An order that no value of the box can break splits nothing off and costs a row in every programme.
   for (const form of orders) if (rangeOver(form, box).min < 0) seen.set(keyOf(form), form);
   return [...seen.values()];
 }
@@ -119,6 +120,7 @@ export function* coverBox(space: Space, watch: Watch, budget: Budget, jitter: ()
     yield;
     const start = pointIn(space.box, region, jitter);
     if (start === 'empty') continue;
+    // No whole point found, or no runs left: this region stays uncovered, and the answer says so.
     if (start === null || budget.left <= 0) {
       complete = false;
       if (budget.left <= 0) break;
@@ -158,6 +160,7 @@ const ROOM = 200_000;
 /** A point of whole microseconds in a region, off its middle; null where there may be one but none was found. */
 export function pointIn(box: Box, region: readonly Form[], jitter: () => number): readonly number[] | null | 'empty' {
   const inside = (at: readonly number[]): boolean => region.every((o) => valueAt(o, at) >= 0);
+  // Well inside, so that the run shows the order of the region and not a coincidence on its rim.
   const found =
     region.length === 0
       ? { value: ROOM, at: box.low.map((l, k) => (l + box.high[k]!) / 2) }

@@ -184,6 +184,7 @@ function otherPoints(space: Space, cell: Cell, measure: Measure, jitter: () => n
 
 /** The sum that a measured number is, the same at every point; null where there is none. */
 function sumOf(space: Space, cell: Cell, value: number, name: string, points: readonly Point[]): Form | null {
+  // An endless time is not a sum; such a number is bounded by what was seen, and not covered.
   if (!Number.isFinite(value)) return null;
   const fits = (form: Form): boolean =>
     valueAt(form, cell.at) === value && points.every((p) => p.values.get(name) === valueAt(form, p.at));

@@ -26,6 +26,7 @@ interface Rows {
 
 function rowsOf(box: Box, orders: readonly Form[], objectives: readonly Form[]): Rows {
   const n = box.low.length;
+  // A variable that cannot vary, or that nothing asked contains, would only make the tableau wider.
   const used = Array.from(
     { length: n },
     (_, k) => box.low[k]! < box.high[k]! && (orders.some((f) => f[k] !== 0) || objectives.some((f) => f[k] !== 0)),
@@ -69,6 +70,7 @@ export function optimum(
 
 /** The point that keeps every order by as much as it can, and by how much (µs, negative: none does); for a start well inside. */
 export function innermost(box: Box, orders: readonly Form[], most: number): Optimum | null {
+  // Here those that could come within `most` of zero matter as well: the ball around the point must not cross them.
   const acting = orders.filter((o) => rangeOver(o, box).min < most);
   if (acting.some((o) => rangeOver(o, box).max < 0)) return null;
   const { constraints, columns } = rowsOf(box, acting, []);

@@ -229,6 +229,7 @@ class Orders {
     if (valueAt(preset, this.at) === 0) return;
     pivots.forEach((begin, i) => {
       if (begin.value !== timed) return;
+      // On since before the record and not started by it: when its time began is not known, and nothing is concluded from it.
       if (begin.edge < 0 && !this.startsHere(e)) return;
       const end = pivots[i + 1];
       if (this.scanned) return this.scannedDelay(begin, end ?? null, preset);
@@ -313,6 +314,7 @@ class Orders {
       ...doors.flatMap((door) => this.doorMoments(door)),
       ...nets.flatMap((net) => this.netMoments(net)),
     ];
+    // A chain of neighbours suffices: order is transitive.
     moments.sort((a, b) => a.t - b.t);
     for (let i = 1; i < moments.length; i++) this.keep(moments[i - 1]!, moments[i]!);
   }
