@@ -41,11 +41,60 @@ describe('caisson tune', () => {
     const text = poor.replace('prefer least repeat()', 'require repeat() <= 3.5 s');
     const { code, out } = await run(['tune', 'lift.rig', ...FEW], { 'lift.rig': text });
     expect(code).toBe(1);
-    expect(out).toMatch(/No choice within the ranges keeps this requirement:\n {4}repeat\(\) <= 3\.5 s: at best/);
+    expect(out).toMatch(
+      /No choice within the ranges keeps this requirement:\n {4}repeat\(\) <= 3\.5 s: at best 3\.78 s, missed by 280 ms\n/,
+    );
     // With the overlap of 800 ms fill is at least 950 ms: 4.13 s; each alone can hold.
     const pair = poor.replace('prefer least repeat()', 'require repeat() <= 4 s');
     const both = JSON.parse((await run(['tune', '--json', 'lift.rig', ...FEW], { 'lift.rig': pair })).out);
     expect(both.conflict).toEqual(['overlap(top, middle) >= 800 ms', 'repeat() <= 4 s']);
+  });
+
+  const LOCK = (requirement: string): string => `rig lock {
+  medium air
+  chamber hall { volume 3 m3  pressure 1 bar }
+  chamber room { volume 3 m3  pressure 1 bar }
+  let hold_open = 300 ms in 100 ms .. 500 ms
+  door front { pocket 6 L  travel 180 ms }
+  door back  { pocket 6 L  travel 180 ms }
+  stack hall > front > back > room
+  sensor full on hall { pressure above 2 bar  clears below 1.5 bar }
+  controller { response 12 ms }
+  signal rest = TOF(go, 3 s)
+  signal go = TP(full and not rest, hold_open)
+  drive front = go
+  drive back = TP(TON(TOF(go, 900 ms), 800 ms), 400 ms)
+  ${requirement}
+  require window(front) >= 300 ms
+}`;
+
+  it('says at best what can be reached where nothing else is asked', async () => {
+    // back leaves its seat at 848 ms whatever front does, so that the shortest pulse leaves the longest gap.
+    const text = LOCK('require gap(front, back) >= 900 ms');
+    const { out } = await run(['tune', 'lock.rig'], { 'lock.rig': text });
+    const asked = await run(['ask', 'lock.rig', 'gap(front, back)', '--let', 'hold_open=100 ms'], { 'lock.rig': text });
+    const best = /: (\d+ ms)/.exec(asked.out)![1]!;
+    expect(out).toContain(`gap(front, back) >= 900 ms: at best ${best}, missed by`);
+  });
+
+  it('names the end of a range that stops it, and no requirement that has enough to spare', async () => {
+    const { out } = await run(['tune', 'lock.rig'], { 'lock.rig': LOCK('prefer most repeat()') });
+    expect(out).toContain('What stops it from getting better: hold_open is at the high end of its range (500 ms).\n');
+    const json = JSON.parse(
+      (await run(['tune', 'lock.rig', '--json'], { 'lock.rig': LOCK('prefer most repeat()') })).out,
+    );
+    expect(json).toMatchObject({ binds: [], atEndOfRange: [{ name: 'hold_open', end: 'high' }] });
+  });
+
+  it.each([
+    ['least never(front and back)', 'never holds or does not hold; prefer takes a metric that gives a number'],
+    ['most windw(front)', 'There is no metric windw. Did you mean window?'],
+    ['most overlap(front)', 'overlap takes two arguments and is given 1'],
+  ])('refuses to prefer %s', async (preference, message) => {
+    const files = { 'lock.rig': LOCK(`prefer ${preference}`) };
+    const { code, err } = await run(['tune', 'lock.rig'], files);
+    expect([code, err]).toEqual([2, expect.stringContaining(message)]);
+    expect((await run(['check', 'lock.rig'], files)).out).toContain(message);
   });
 
   it('keeps requirements within tolerance where the text states one', async () => {

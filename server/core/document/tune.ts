@@ -3,6 +3,7 @@ import { rewritten, timeEdits } from '../choose/edit';
 import { finish, type Work } from '../work/work';
 import { tuneAnswer, type AnswerOptions, type TuneAnswer } from '../choose/tune/answer';
 import type { TuneProblem } from '../choose/tune/problem';
+import { preferenceProblem } from '../metrics/arguments';
 import type { TextEdit } from '../model/problem';
 import type { RigDocument } from './document';
 import { tuneProblem, valueLiteral, type FreeOptions, type Place } from './tune-problem';
@@ -32,6 +33,11 @@ export function* suggestWork(
     return { ok: false, message: `${rig.name} has mistakes in its control; correct them first.` };
   if (rig.requirements.length === 0 && rig.preferences.length === 0)
     return { ok: false, message: `${rig.name} states nothing to tune for: write a require or a prefer statement.` };
+  for (const preference of rig.preferences) {
+    const problem = preferenceProblem(rig, preference);
+    const message = problem === 'silent' ? 'its arguments cannot be read.' : problem?.message;
+    if (message) return { ok: false, message: `prefer ${preference.text}: ${message}` };
+  }
   const made = tuneProblem(document, index, free);
   if (!made.ok) return made;
   const answer = yield* tuneAnswer(made.problem, options);

@@ -1,7 +1,7 @@
 /** Whether a requirement is well formed: its metric exists, its arguments and its comparison are of the kinds it takes. */
 import { suggest } from '../model/near-match';
 import type { Problem } from '../model/problem';
-import type { MetricArgument, Requirement, Rig } from '../model/rig';
+import type { MetricArgument, Preference, Requirement, Rig } from '../model/rig';
 import type { DimensionName } from '../units/dimensions';
 import { describe } from '../units/dimensions';
 import type { Metric, Parameter } from './metric';
@@ -17,7 +17,22 @@ export function requirementProblem(rig: Rig, requirement: Requirement): Problem 
   return argumentProblem(rig, metric, requirement) ?? comparisonProblem(metric, requirement);
 }
 
-function unknownMetric(requirement: Requirement): Problem | 'silent' {
+/** The one problem of a malformed preference: as a requirement's, and its metric gives a number. */
+export function preferenceProblem(rig: Rig, preference: Preference): Problem | 'silent' | null {
+  const metric = metricNamed(preference.metric);
+  if (!metric) return unknownMetric(preference);
+  if (metric.kind === 'state') {
+    const message = `${metric.name} holds or does not hold; prefer takes a metric that gives a number, such as repeat().`;
+    return { code: 'require/arguments', severity: 'error', message, at: preference.metricAt };
+  }
+  if (preference.args.some((a) => a.kind === 'unknown')) return 'silent';
+  return argumentProblem(rig, metric, preference);
+}
+
+/** What a requirement and a preference have in common. */
+type Asked = Pick<Requirement, 'metric' | 'metricAt' | 'args' | 'at'>;
+
+function unknownMetric(requirement: Asked): Problem | 'silent' {
   if (requirement.metric === '') return 'silent';
   const names = METRICS.map((m) => m.name);
   const { question, fixes } = suggest(requirement.metric, names, requirement.metricAt);
@@ -25,7 +40,7 @@ function unknownMetric(requirement: Requirement): Problem | 'silent' {
   return { code: 'name/unknown', severity: 'error', message, at: requirement.metricAt, fixes };
 }
 
-function argumentProblem(rig: Rig, metric: Metric, requirement: Requirement): Problem | null {
+function argumentProblem(rig: Rig, metric: Metric, requirement: Asked): Problem | null {
   const { args } = requirement;
   const variadic = metric.parameters[0]?.kind === 'events';
   const countFits = variadic ? args.length >= 2 : args.length === metric.parameters.length;
@@ -45,7 +60,7 @@ function argumentProblem(rig: Rig, metric: Metric, requirement: Requirement): Pr
   return sameTwice(metric, requirement);
 }
 
-function sameTwice(metric: Metric, requirement: Requirement): Problem | null {
+function sameTwice(metric: Metric, requirement: Asked): Problem | null {
   const [a, b] = requirement.args;
   if (metric.parameters.length !== 2 || a?.kind !== 'item' || b?.kind !== 'item' || a.of !== 'door') return null;
   if (a.index !== b.index || b.of !== 'door') return null;
@@ -110,6 +125,6 @@ function exampleOf(metric: Metric): string {
   return `>= ${amounts[dimension] ?? '1'}`;
 }
 
-function wrong(requirement: Requirement, message: string, part?: { readonly at: Problem['at'] }): Problem {
+function wrong(requirement: Asked, message: string, part?: { readonly at: Problem['at'] }): Problem {
   return { code: 'require/arguments', severity: 'error', message, at: part?.at ?? requirement.at };
 }

@@ -78,7 +78,7 @@ function stateText({ verdict }: RequirementValue): string {
 
 /** `210 ms to spare`, `40 ms short`: a slack for people. */
 export function spareText(slack: number, dimension: string): string {
-  if (slack === Infinity) return 'unbounded';
+  if (!Number.isFinite(slack)) return slack > 0 ? 'unbounded' : 'missed without limit';
   const amount = formatSi(Math.abs(slack), dimension as DimensionName);
   return slack < 0 ? `missed by ${amount}` : slack === 0 ? 'nothing to spare' : `${amount} to spare`;
 }

@@ -28,8 +28,8 @@ export function tuneNotes(answer: TuneAnswer): string[] {
   const lines: string[] = [];
   if (answer.asGood) lines.push('The present values are as good as any that was found.');
   lines.push(scopeText(answer));
-  if (answer.binds.length > 0)
-    lines.push(`What stops it from getting better: ${answer.binds.map((k) => rig.requirements[k]!.text).join('; ')}.`);
+  const stops = stopTexts(answer);
+  if (stops.length > 0) lines.push(`What stops it from getting better: ${stops.join('; ')}.`);
   for (const { requirement, by, of, gain } of answer.prices) {
     const asked = `If ${rig.requirements[requirement]!.text} asked for ${formatTime(by)} less`;
     const aim = rig.preferences[0];
@@ -40,6 +40,15 @@ export function tuneNotes(answer: TuneAnswer): string[] {
   }
   if (answer.proof !== 'not-asked') lines.push(PROOF_TEXT[answer.proof]);
   return lines;
+}
+
+/** Requirements as written, and ends of ranges by name. */
+function stopTexts({ binds, chosen, tuned }: TuneAnswer): string[] {
+  const ends = binds.ends.map(({ variable, end }) => {
+    const { name, dimension, low, high } = chosen[variable]!.variable;
+    return `${name} is at the ${end} end of its range (${amount(end === 'low' ? low : high, dimension)})`;
+  });
+  return [...binds.requirements.map((k) => tuned.best.facts.rig.requirements[k]!.text), ...ends];
 }
 
 const PROOF_TEXT = {
@@ -56,14 +65,13 @@ function scopeText({ tuned, conflict }: TuneAnswer): string {
   return `Best of ${orders} that were reached; ${basis}${tuned.complete ? '' : '; the search ended with its budget (--runs)'}.`;
 }
 
-function conflictLines({ tuned, conflict, after }: TuneAnswer): string[] {
-  const { rig } = tuned.best.facts;
-  const names = conflict!.map((k) => `    ${rig.requirements[k]!.text}: at best ${valueText(after[k]!)}`);
-  const one = conflict!.length === 1;
+function conflictLines({ closest }: TuneAnswer): string[] {
+  const one = closest.length === 1;
+  const names = closest.map((value) => `    ${value.requirement.text}: ${one ? 'at best ' : ''}${valueText(value)}`);
   return [
     one
       ? '  No choice within the ranges keeps this requirement:'
-      : '  No choice within the ranges was found that keeps these together; any of them left out, the others can hold:',
+      : '  No choice within the ranges was found that keeps these together; any of them left out, the others can hold. The closest:',
     ...names,
   ];
 }
@@ -108,7 +116,8 @@ export function tuneJson(answer: TuneAnswer): object {
       slackThen: si(value.slack, value.dimension),
       withinTolerance: value.worst?.state ?? null,
     })),
-    binds: binds.map((k) => rig.requirements[k]!.text),
+    binds: binds.requirements.map((k) => rig.requirements[k]!.text),
+    atEndOfRange: binds.ends.map(({ variable, end }) => ({ name: chosen[variable]!.variable.name, end })),
     prices: prices.map(({ requirement, by, of, gain }) => ({
       requirement: rig.requirements[requirement]!.text,
       by: by / 1e6,

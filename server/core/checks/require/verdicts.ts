@@ -1,5 +1,5 @@
 /** `require/*`: the verdicts on the requirements of the text. */
-import { requirementProblem } from '../../metrics/arguments';
+import { preferenceProblem, requirementProblem } from '../../metrics/arguments';
 import { evaluateRequirement } from '../../metrics/evaluate';
 import type { Fix, Problem } from '../../model/problem';
 import type { Requirement } from '../../model/rig';
@@ -53,13 +53,13 @@ export const undecided: Check = {
 
 export const malformed: Check = {
   code: 'require/arguments',
-  title: 'Requirement with the wrong arguments',
+  title: 'Requirement or preference with the wrong arguments',
   severity: 'error',
   explanation:
-    'The metric of a `require` statement takes other arguments, or its result is compared with something of another dimension. The message shows the signature. (A metric that does not exist is `name/unknown`.)',
+    'The metric of a `require` or `prefer` statement takes other arguments, its result is compared with something of another dimension, or it gives no number that could be preferred. The message shows the signature. (A metric that does not exist is `name/unknown`.)',
   run: ({ rig }) =>
-    rig.requirements.flatMap((requirement): Problem[] => {
-      const problem = requirementProblem(rig, requirement);
-      return problem && problem !== 'silent' ? [problem] : [];
-    }),
+    [
+      ...rig.requirements.map((requirement) => requirementProblem(rig, requirement)),
+      ...rig.preferences.map((preference) => preferenceProblem(rig, preference)),
+    ].flatMap((problem): Problem[] => (problem && problem !== 'silent' ? [problem] : [])),
 };

@@ -7,8 +7,8 @@ import { proveRig } from '../../run/prove-rig';
 import type { RigFacts } from '../../run/facts';
 import { looseTimes, type Random } from '../../timing/tolerance';
 import { patiently, type Work } from '../../work/work';
-import { conflictOf } from './conflict';
-import { pricesOf, type Price } from './prices';
+import { conflictOf, type Conflict } from './conflict';
+import { bindingOf, pricesOf, type Binding, type Price } from './prices';
 import type { TuneProblem, Variable } from './problem';
 import type { Score } from './score';
 import { tuneWork, type Tuned, type TuneOptions } from './tune';
@@ -26,11 +26,13 @@ export interface TuneAnswer {
   /** Every requirement before and after. */
   readonly before: readonly RequirementValue[];
   readonly after: readonly RequirementValue[];
-  /** Indices of requirements that have the least to spare, in proportion: they stop it from getting better. */
-  readonly binds: readonly number[];
+  /** What stops it from getting better. */
+  readonly binds: Binding;
   readonly prices: readonly Price[];
   /** Where not all can hold: the smallest set found of requirements that contradict each other, by index. */
   readonly conflict: readonly number[] | null;
+  /** What is reached of those that contradict each other where nothing else is asked, in the order of `conflict`. */
+  readonly closest: readonly RequirementValue[];
   readonly proof: ProofState;
   /** The present values are as good. */
   readonly asGood: boolean;
@@ -54,15 +56,18 @@ export function* tuneAnswer(problem: TuneProblem, options: AnswerOptions): Work<
   const { now, best } = tuned;
   const facts = best.facts.flow === null && now.facts.flow !== null ? now.facts : best.facts;
   const after = yield* valuesOf(facts);
+  const prices = best.missing === 0 ? pricesOf(tuned) : [];
+  const conflict = best.missing > 0 ? yield* conflictOf(problem, best, { ...options, random: options.random }) : null;
   const chosen = problem.variables.map((variable, k) => ({ variable, value: best.values[k]! }));
   return {
     tuned,
     chosen,
     before: yield* valuesOf(now.facts),
     after,
-    binds: best.missing === 0 ? bindsIn(after) : [],
-    prices: best.missing === 0 ? pricesOf(tuned) : [],
-    conflict: best.missing > 0 ? yield* conflictOf(problem, best, { ...options, random: options.random }) : null,
+    binds: conflict ? NOTHING : bindingOf(tuned, problem, prices, tightIn(after, best.aims.length > 0)),
+    prices,
+    conflict: conflict?.requirements ?? null,
+    closest: conflict ? yield* closestOf(conflict) : [],
     proof: best.missing === 0 ? yield* proofOf(best.facts.rig, options.states) : 'not-asked',
     asGood: best === now,
   };
@@ -105,12 +110,21 @@ function* lossesOf({ facts }: Score): Work<Map<number, number> | null> {
   return broken ? losses : null;
 }
 
-/** Those whose slack in proportion is the smallest, within a hundredth. */
-function bindsIn(after: readonly RequirementValue[]): number[] {
+const NOTHING: Binding = { requirements: [], ends: [] };
+
+function* closestOf({ requirements, closest }: Conflict): Work<RequirementValue[]> {
+  return yield* patiently(() => requirements.map((k) => requirementValue(closest, closest.rig.requirements[k]!)));
+}
+
+/**
+ * Those whose slack in proportion is the smallest, within a hundredth: what is made as large as it can be where nothing is preferred. Where
+ * something is, only what has next to nothing to spare can stand in its way.
+ */
+function tightIn(after: readonly RequirementValue[], isPreferred: boolean): number[] {
   const shares = after.map(({ requirement, value }) =>
     requirement.comparison && value !== null ? relativeSlack(requirement.comparison, value) : Infinity,
   );
-  const least = Math.min(...shares);
+  const least = isPreferred ? 0 : Math.min(...shares);
   return shares.flatMap((share, k) => (Number.isFinite(share) && share <= least + 0.01 ? [k] : []));
 }
 
