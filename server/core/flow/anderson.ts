@@ -14,6 +14,7 @@
  */
 const DEPTH = 5;
 
+/** Remembers the last guesses and what the map gave for them: `changes[k]` is `values[k]` less its guess. Oldest first. */
 export class Anderson {
   private readonly values: Float64Array[] = [];
   private readonly changes: Float64Array[] = [];

@@ -20,6 +20,7 @@ import { noteStart, notePockets } from './loads';
 /** Shortest time in which heat crosses the walls in one go, as part of their time constant. */
 const HEAT_STEP = 0.1;
 
+/** The engine of this level: changes `contents` in place, one step after the other. */
 export class Balance implements FlowEngine {
   private readonly settle: Settle;
   /** Pockets of stacks whose strokes were measured: nothing is squeezed in them. */
@@ -61,6 +62,7 @@ export class Balance implements FlowEngine {
     return Math.max(1, Math.min(200, Math.ceil(span / (HEAT_STEP * walls.shortest))));
   }
 
+  /** One share (`from` … `to`, parts of 1) of a step: lines and heat first, then the groups settle. */
   private part(step: Step, from: number, to: number, watch: StrokeWatch): void {
     const share = to - from;
     if (step.span > 0) {
@@ -108,6 +110,7 @@ export class Balance implements FlowEngine {
     }
   }
 
+  /** Feeds and draws of a share of a step, each as if its chamber changed by nothing else meanwhile. */
   private runLines(seconds: readonly number[], share: number, watch: StrokeWatch): void {
     const { lines, law, vessels } = this.model;
     for (let k = 0; k < lines.length; k++) {
@@ -121,6 +124,7 @@ export class Balance implements FlowEngine {
     }
   }
 
+  /** A stack whose stroke was measured: a stated share of what is upstream goes downstream. */
   private moveMeasured(index: number): void {
     const { from, to, fraction } = this.model.network.measured[index]!;
     const moved = Math.max(0, this.contents.mass[from]! * fraction);
@@ -128,6 +132,7 @@ export class Balance implements FlowEngine {
     this.contents.mass[to]! += moved;
   }
 
+  /** Pressure that the joined contents of closed cells have in a volume, Pa. */
   private closedPressure(cells: readonly number[], volume: number): number | null {
     let mass = 0;
     for (const cell of cells) mass += this.contents.mass[cell]!;

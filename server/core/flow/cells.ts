@@ -12,6 +12,7 @@
  */
 import type { Rig } from '../model/rig';
 
+/** Two neighbouring cells of a stack, `a` upstream of `b`. */
 export interface Link {
   readonly a: number;
   readonly b: number;
@@ -21,6 +22,7 @@ export interface Link {
   readonly orifice: number;
 }
 
+/** A stack by its measured stroke: what it moves is stated, and its doors displace nothing. */
 export interface MeasuredMove {
   readonly stack: number;
   readonly from: number;
@@ -30,6 +32,7 @@ export interface MeasuredMove {
   readonly doors: readonly number[];
 }
 
+/** The geometry of a rig: constant, all that the contents do not change. */
 export interface CellNetwork {
   /** Cells 0 … chambers − 1 are the chambers, the others the pockets of doors 0, 1, … */
   readonly chambers: number;

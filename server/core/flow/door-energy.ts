@@ -4,6 +4,7 @@
  */
 import type { DoorPath, StrokePattern } from './pattern';
 
+/** Stated powers of a door's drive. */
 export interface DoorPower {
   /** W while it moves, and while it is held away from rest. */
   readonly moving: number;
@@ -37,6 +38,7 @@ export function doorSeconds(path: DoorPath, rest: 0 | 1, duration: number): { mo
   return { moving: moving / 1e6, held: held / 1e6 };
 }
 
+/** Energy of all doors over one pattern, J. `powers`: one per door. */
 export function doorEnergy(pattern: StrokePattern, powers: readonly DoorPower[]): DoorEnergy {
   let moving = 0;
   let holding = 0;

@@ -11,6 +11,7 @@ import type { Work } from '../work/work';
 /** Writes dy/dt at (t, y) into `into`. */
 export type Derivative = (t: number, y: Float64Array, into: Float64Array) => void;
 
+/** Error allowed in one step: absolute + relative · |y|, by unknown. */
 export interface Tolerance {
   readonly relative: number;
   /** Per unknown. */
@@ -41,6 +42,7 @@ const E = [71 / 57600, 0, -71 / 16695, 71 / 1920, -17253 / 339200, 22 / 525, -1 
 /** Steps of the method that are done at once: some hundred evaluations. */
 const AT_ONCE = 32;
 
+/** An integrator for `size` unknowns; its arrays are made once and used for every stretch. */
 export class DormandPrince {
   private readonly k: Float64Array[];
   private readonly stage: Float64Array;
@@ -101,6 +103,7 @@ export class DormandPrince {
     return { t, steps, evaluations, ended: 'end' };
   }
 
+  /** The seven slopes of a step, the last at the new value in `next`. */
   private stages(f: Derivative, y: Float64Array, t: number, h: number): void {
     const { k, stage, next, size } = this;
     for (let s = 1; s < 7; s++) {
@@ -115,6 +118,7 @@ export class DormandPrince {
     }
   }
 
+  /** Root mean square of the estimated errors, each in units of what is allowed: 1 is the limit. */
   private error(y: Float64Array, h: number, tolerance: Tolerance): number {
     const { k, next, size } = this;
     let sum = 0;

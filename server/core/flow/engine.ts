@@ -71,6 +71,7 @@ export function startContents(model: FlowModel, startVolumes: Float64Array): Con
   return { mass, temperature };
 }
 
+/** kg/m3 from what `pocketPressures` gives: a pressure of a gas, else a density already. */
 function pocketDensity({ law }: FlowModel, density: number): number {
   return law.phase === 'gas' ? law.density(density, law.temperature) : density;
 }

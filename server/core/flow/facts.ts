@@ -49,6 +49,7 @@ export interface NotComputed {
   readonly why: string;
 }
 
+/** Whether strokes carry what a chamber is fed. */
 export interface KeepUp {
   /** Chamber that is fed. */
   readonly chamber: number;
@@ -132,6 +133,7 @@ export interface EnergyFacts {
   readonly longer: readonly LongerInterval[];
 }
 
+/** What one longer interval between strokes would mean. */
 export interface LongerInterval {
   readonly interval: number;
   /** J per day for moving and holding doors. */
@@ -213,6 +215,7 @@ export interface Filling {
   readonly hottest: readonly number[];
 }
 
+/** Facts about flow of one stroke of the timing facts. */
 export interface StrokeFlow {
   /** Index into `TimingFacts.strokes`. */
   readonly stroke: number;
@@ -255,6 +258,7 @@ export interface DetailFacts {
   readonly shortFills: readonly CutOff[];
 }
 
+/** All facts about flow of a rig. Parts that cost much are getters: computed when first read, then kept. */
 export interface FlowFacts {
   /** What makes no sense or cannot be computed, with its place. */
   readonly problems: readonly Problem[];

@@ -16,6 +16,7 @@ interface Point {
 const THROUGH = 4;
 const ROUNDS = 60;
 
+/** An expensive falling function with every value of it that is known. */
 export class FallingCurve {
   private readonly points: Point[] = [];
 

@@ -75,9 +75,11 @@ function inStack(rig: Rig, kind: 'chamber' | 'door', index: number): boolean {
   return rig.stacks.some((stack) => stack.members.some((m) => m.kind === kind && m.index === index));
 }
 
+/** Chambers that flow can reach: in a stack, or at a line. */
 const usedChambers = (rig: Rig): Chamber[] =>
   rig.chambers.filter((_, index) => inStack(rig, 'chamber', index) || rig.lines.some((line) => line.chamber === index));
 
+/** A stack that begins or ends with a door moves into nothing. */
 function stackProblems(rig: Rig, stack: Stack): Problem[] {
   const first = stack.members[0];
   const last = stack.members[stack.members.length - 1];
@@ -98,6 +100,7 @@ function stackProblems(rig: Rig, stack: Stack): Problem[] {
   return [];
 }
 
+/** Impossible statements about a chamber; one that is endless is the atmosphere and has none. */
 function chamberProblems(chamber: Chamber, law: Law): Problem[] {
   const problems: Problem[] = [];
   const { name, volume, pressure, density, mass, temperature, level, floorArea } = chamber;
@@ -139,6 +142,7 @@ function chamberProblems(chamber: Chamber, law: Law): Problem[] {
   return problems;
 }
 
+/** A level above the chamber's own height. */
 function overfilled(chamber: Chamber, referenceDensity: number): Problem[] {
   const volume = chamber.volume!.nominal;
   const area = chamber.floorArea?.nominal ?? Math.cbrt(volume) ** 2;
@@ -151,6 +155,7 @@ function overfilled(chamber: Chamber, referenceDensity: number): Problem[] {
 
 const positive = (x: number): boolean => x > 0 && Number.isFinite(x);
 
+/** Pocket and clearance: not negative, and the clearance not the larger. */
 function doorProblems(door: Rig['doors'][number]): Problem[] {
   const pocket = door.pocket?.nominal ?? 0;
   const clearance = door.clearance?.nominal ?? 0;
@@ -166,6 +171,7 @@ function doorProblems(door: Rig['doors'][number]): Problem[] {
   return [];
 }
 
+/** A rate that is positive and can be turned into mass, limits that are positive, a threshold that this medium can have. */
 function lineProblems(line: Line, law: Law): Problem[] {
   const { rate } = line;
   if (!rate || line.chamber < 0) return [];
@@ -189,6 +195,7 @@ function lineProblems(line: Line, law: Law): Problem[] {
   return line.only ? thresholdProblems(line.only, law, `${line.kind} \`${line.name}\``) : [];
 }
 
+/** A threshold on what this medium has, not below zero. `who`: the sensor or line, for the message. */
 function thresholdProblems(threshold: Threshold, law: Law, who: string): Problem[] {
   const { sensed } = threshold;
   if (sensed === 'pressure' && law.phase === 'packed') {

@@ -10,6 +10,7 @@ import type { Law } from './media/law';
 import type { GasNozzle } from './nozzle';
 import { leakLaw, type OpeningLaw } from './opening-laws';
 
+/** Laws and places of all leaks of a rig: which of them flow depends on the doors that are shut (`leaksNow`). */
 export interface Leaks {
   /** Per door; null where it is tight. */
   readonly laws: readonly (OpeningLaw | null)[];

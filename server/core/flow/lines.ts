@@ -11,6 +11,7 @@ import { ATMOSPHERE, GAS_CONSTANT } from './media/constants';
 import type { Vessel } from './vessel';
 import { massAt, pressureOf } from './vessel';
 
+/** A feed or draw as mass flow; constant but for `rateAt`. */
 export interface LineFlow {
   readonly name: string;
   readonly chamber: number;
@@ -43,6 +44,7 @@ function volumeDensity(basis: VolumeBasis, law: Law, density: number | null): nu
   return basis === 'actual' && density !== null ? density : law.density(ATMOSPHERE, law.temperature);
 }
 
+/** The mass flow of a line. `start`: kg in its chamber at the start. */
 export function lineFlow(line: Line, law: Law, vessel: Vessel | undefined, start: number): LineFlow {
   const rateAt = vessel ? stateRate(line, law, vessel) : null;
   const constant = line.chamber >= 0 && line.rate ? (massRate(line.rate, law) ?? 0) : 0;

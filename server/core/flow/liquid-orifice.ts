@@ -24,6 +24,7 @@ import type { CutOff, StrokeWatch } from './watch';
 import { countWork, noteExtremes } from './watch';
 import { finish, type Work } from '../work/work';
 
+/** A model whose doors state openings and whose medium is a liquid. */
 export interface LiquidOrificeModel extends FlowModel {
   readonly law: LiquidLaw;
   /** Effective area of each door when fully open, m2. */
@@ -40,6 +41,7 @@ interface Row {
   readonly doors: readonly number[];
 }
 
+/** The engine of this level. One row of doors at a time flows; everything else is `still`'s. */
 export class LiquidOrifice implements FlowEngine {
   private readonly kernel = new DormandPrince(2);
   /** Everything but the flow between two chambers through a row of doors. */
@@ -90,6 +92,7 @@ export class LiquidOrifice implements FlowEngine {
     return mass >= 0 && mass < fullMass(law, vessels[chamber]!) * (1 - 1e-9);
   }
 
+  /** kg that feeds and draws bring to each chamber in a step; counted by line into `moved`. */
   private inflows(step: Step, moved: Float64Array | undefined): Float64Array {
     const { lines, law, vessels, network } = this.model;
     const added = new Float64Array(network.chambers);

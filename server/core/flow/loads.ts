@@ -18,6 +18,7 @@ interface Sides {
 
 const SIDES = new WeakMap<FlowModel['network'], Sides>();
 
+/** Computed once a network. */
 function sidesOf(network: FlowModel['network']): Sides {
   let sides = SIDES.get(network);
   if (!sides) {
@@ -71,6 +72,7 @@ export function noteStart(model: FlowModel, contents: Contents, step: Step, load
   }
 }
 
+/** Keeps the difference across a door, upstream less downstream, if it is the greatest so far. */
 function noteDifference(
   model: FlowModel,
   contents: Contents,

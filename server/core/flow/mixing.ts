@@ -23,6 +23,7 @@ const DUST = 1e-14;
 /** Relative difference of pressures that is only rounding. */
 const EQUAL = 1e-14;
 
+/** Settles groups of an ideal gas without heat exchange; holds no state between two of them. */
 export class Mixer {
   constructor(
     /** J/(kg K) */
@@ -60,6 +61,7 @@ export class Mixer {
     return { work, pressure: before === after ? start : -work / (after - before) };
   }
 
+  /** One cell: an isentropic change of its volume. */
   private alone({ mass, temperature }: Contents, { cells, before, after }: Group): Settled {
     const cell = cells[0]!;
     const was = temperature[cell]!;
@@ -112,6 +114,7 @@ function partsOf(edges: readonly Edge[]): Edge[][] {
   return parts.map((part) => part.edges);
 }
 
+/** One connected part to one pressure; `energy` of its cells follows. */
 function equalise(network: Joined, edges: readonly Edge[], energy: number[], volumes: readonly number[]): void {
   const cells = [...new Set(edges.flatMap((edge) => [edge.a, edge.b]))];
   const volume = cells.reduce((sum, cell) => sum + volumes[cell]!, 0);
@@ -157,6 +160,7 @@ export function treeFlows(edges: readonly Edge[], gain: Float64Array): Float64Ar
   return flows;
 }
 
+/** A cell as the flow passes it. */
 interface Passing {
   readonly cell: number;
   /** Edges that bring and that take, with the flow along each (positive). */

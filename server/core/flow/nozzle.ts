@@ -13,6 +13,7 @@ const CREEP = 1e-5;
 /** The same for the square of what is under the root, which is about twice the relative difference. */
 const CREEP_SQUARE = (2 * CREEP) ** 2;
 
+/** The law by which an opening lets gas through, whatever its area. */
 export interface GasNozzle {
   /** Downstream to upstream pressure at and below which the flow is choked. */
   readonly critical: number;

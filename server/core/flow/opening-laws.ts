@@ -12,6 +12,7 @@
 import type { Door } from '../model/rig';
 import { type GasNozzle, gasNozzle, SHARP_EDGED } from './nozzle';
 
+/** An opening as flow sees it: how large, and by what curve a gas passes. */
 export interface OpeningLaw {
   /** Effective area of the whole opening, m2. */
   readonly area: number;

@@ -33,6 +33,7 @@ const NEXT_TO_NOTHING = 1e-7;
 /** Least mass of a node in a division, kg. */
 const LEAST_MASS = 1e-18;
 
+/** The equations of one part during one step; made once for a part and started anew with each stroke. */
 export class PartFlow {
   readonly size: number;
   readonly derivative: Derivative;
@@ -276,6 +277,7 @@ export class PartFlow {
     else this.realStates(t, y);
   }
 
+  /** Isothermal: the mass of a node gives its density, its temperature is that of the walls. */
   private isothermalStates(t: number, y: Float64Array): void {
     const { part, law, n, nodes, density, pressure, cellTemperature } = this;
     for (let node = 0; node < n; node++) {
@@ -294,6 +296,7 @@ export class PartFlow {
     }
   }
 
+  /** Ideal gas without given temperatures: pressure from the energy of the lump, temperature from pressure and density. */
   private idealStates(t: number, y: Float64Array): void {
     const { law, n, nodes, density, pressure, temperature, enthalpy, energy } = this;
     const { exponent, gasConstant } = law;
@@ -310,6 +313,7 @@ export class PartFlow {
     }
   }
 
+  /** Real gas: temperature from density and energy, by iteration. */
   private realStates(t: number, y: Float64Array): void {
     const { law, n, nodes, density, pressure, temperature, enthalpy, energy } = this;
     for (let node = 0; node < n; node++) {
@@ -358,12 +362,14 @@ export class PartFlow {
     return -open * nozzle.flux(pb, density[b]!, pa / pb);
   }
 
+  /** Work per second of each moving pocket on its contents, W: −p dV/dt. */
   private works(into: Float64Array): void {
     const { part, pressure, nodes } = this;
     const first = this.n + this.energies;
     part.movingPlaces.forEach((place, k) => (into[first + k] = -pressure[nodes.nodeOf[place]!]! * part.growth[place]!));
   }
 
+  /** Derivative of masses alone: energies are fixed by the temperatures. */
   private isothermal(): Derivative {
     const { n, fed, drawn, nodes } = this;
     return (t, y, into) => {
@@ -380,6 +386,7 @@ export class PartFlow {
     };
   }
 
+  /** Derivative of masses and energies. */
   private energetic(): Derivative {
     const { n, nodes, fed, drawn, pressure, enthalpy, gain, size } = this;
     return (t, y, into) => {

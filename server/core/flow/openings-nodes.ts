@@ -11,6 +11,7 @@ export interface Inner {
   readonly stem: number;
 }
 
+/** A part divided up. Every cell is in one node, every node in one lump. */
 export interface Nodes {
   /** Places of cells in the part, by node; node and lump of each. */
   readonly cells: readonly (readonly number[])[];

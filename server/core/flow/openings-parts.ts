@@ -62,6 +62,7 @@ export function withFloors(network: CellNetwork): CellNetwork {
   };
 }
 
+/** Volume of a cell with the doors at these positions, m3. */
 const volumeAt = (network: CellNetwork, cell: number, at: readonly number[]): number => {
   const door = cell - network.chambers;
   if (door < 0) return network.volume[cell]!;
@@ -93,6 +94,7 @@ function withLeaks(labels: Int32Array, leaks: readonly Leak[]): Int32Array {
   return joined;
 }
 
+/** One part with its volumes, growths and passages; places in it are those of `cells`. */
 function partOf(
   network: CellNetwork,
   areas: Float64Array,

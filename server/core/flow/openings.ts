@@ -46,6 +46,7 @@ export interface OpeningsOptions {
   readonly budget?: number;
 }
 
+/** The engine of this level: changes `contents` in place, one step after the other. */
 export class Openings implements FlowEngine {
   private readonly nozzle: GasNozzle;
   private readonly relative: number;
@@ -112,6 +113,7 @@ export class Openings implements FlowEngine {
     if (groups.length > 0) this.jumps.step({ ...step, groups, moves: [] }, {});
   }
 
+  /** A step that takes time: its parts one after the other. */
   private *stretch(step: Step, watch: StrokeWatch): Work<boolean> {
     let parts = this.compiled.get(step);
     if (!parts) this.compiled.set(step, (parts = partsOf(this.network, this.model.areas!, step, this.model.leaks)));
@@ -142,6 +144,7 @@ export class Openings implements FlowEngine {
     return mass;
   }
 
+  /** One part over one step; false where it could not be followed within the budget. */
   private *part(part: Part, step: Step, inflow: Float64Array, watch: StrokeWatch): Work<boolean> {
     if (this.isClosedForm(part, step)) return this.alone(part, step, inflow, watch);
     let made = this.flows.get(part);

@@ -34,6 +34,7 @@ export interface Group {
   readonly closed: boolean;
 }
 
+/** One process of a stroke: connections fixed, doors moving evenly, or no time passing while connections change. */
 export interface Step {
   /** When it ends, µs from the start of the stroke; it starts where the one before ends. */
   readonly t: number;
@@ -57,6 +58,7 @@ export interface Step {
   readonly to: readonly number[];
 }
 
+/** A compiled stroke; belongs to a network and a pattern, not to contents. */
 export interface Program {
   readonly steps: readonly Step[];
   /** Pocket volumes at the start. */
@@ -166,6 +168,7 @@ export class StepBuilder {
   }
 }
 
+/** What the doors do at one moment. */
 interface Moment {
   /** Positions once movements up to here are done; doors that open in no time still stand where they stood. */
   readonly reached: readonly number[];

@@ -32,6 +32,7 @@ export interface FlowModel {
   readonly walls?: Walls;
 }
 
+/** A way of following contents through steps. Both levels of detail have this face. */
 export interface FlowEngine {
   readonly model: FlowModel;
   readonly contents: Contents;

@@ -18,6 +18,7 @@ import type { Work } from '../work/work';
 /** Writes dy/dt at (t, y) into `into`. */
 export type Derivative = (t: number, y: Float64Array, into: Float64Array) => void;
 
+/** Error allowed in one step, by unknown: absolute + relative · min(|y|, ceiling). */
 export interface Scale {
   readonly relative: number;
   /** Error allowed per unknown whatever its size. */

@@ -86,6 +86,7 @@ function largest(volumes: readonly number[]): number {
   return best;
 }
 
+/** Isothermal at one temperature: one density, and the law's own work. */
 function settleEven(law: GasLaw, contents: Contents, group: Group): Settled {
   const sum = spread(contents.mass, group);
   const { before, after } = group;
@@ -205,6 +206,7 @@ function pocketFill(law: LiquidLaw, vessel: Vessel, sum: number, pocket: number)
  */
 const evenWork = (from: number, to: number, change: number): number => -0.5 * (from + to) * change;
 
+/** Several chambers joined by their pockets: one pressure at the datum. */
 function settleChambers(
   law: LiquidLaw,
   vessels: readonly Vessel[],
@@ -252,6 +254,7 @@ function datumPressure(
   return bracketed(held, sum, a);
 }
 
+/** Pressure at the bottom of a vessel, Pa, as `pressureOf` has it. */
 function bottomPressure(law: LiquidLaw, vessel: Vessel, mass: number): number {
   const full = fullMass(law, vessel);
   const free = (Math.min(mass, full) * GRAVITY) / vessel.floorArea;

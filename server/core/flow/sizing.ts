@@ -3,6 +3,7 @@ import type { Line } from '../model/rig';
 import { massRate } from './lines';
 import type { Law } from './media/law';
 
+/** What a feed or draw needs in pipes and pumps. */
 export interface LineSizing {
   /** Index into the rig's lines. */
   readonly line: number;

@@ -24,6 +24,7 @@ export interface GainCurve {
   readonly withheld: () => string | null;
 }
 
+/** The gain of `chamber` over its own mass. Once a value is withheld all later ones are, with the same reason. */
 export function gainCurve(
   model: FlowModel,
   strokes: RepeatingStroke,

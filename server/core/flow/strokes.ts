@@ -96,6 +96,7 @@ export class RepeatingStroke {
     return yield* this.running.work();
   }
 
+  /** One question; `running` is cleared however it ends. */
   private *start(masses: readonly number[], budget: WorkBudget, from: Float64Array | null): Work<StrokeResult> {
     try {
       return yield* this.asked(masses, budget, from);
@@ -124,6 +125,7 @@ export class RepeatingStroke {
     return result;
   }
 
+  /** Strokes until they repeat: plain ones first, then accelerated. */
   private *repeat(masses: readonly number[], budget: WorkBudget): Work<Stroke> {
     const anderson = new Anderson();
     const level = levelOf(this.model);
@@ -167,6 +169,7 @@ export class RepeatingStroke {
     return before !== null && gains.every((gain, k) => Math.abs(gain - before.gains[k]!) <= enough);
   }
 
+  /** One stroke from the contents as they are, with everything that is noted of it. */
   private *once(masses: readonly number[], run: number, budget: WorkBudget): Work<Stroke> {
     const { program, engine, model } = this;
     const { doors, chambers } = model.network;
@@ -193,6 +196,7 @@ export class RepeatingStroke {
     };
   }
 
+  /** The held chambers as they were asked about: contents and temperature. */
   private putBack(masses: readonly number[]): void {
     const { mass, temperature } = this.engine.contents;
     masses.forEach((m, k) => {
@@ -210,6 +214,7 @@ export class RepeatingStroke {
     return Float64Array.from([...cells.map((c) => mass[c]!), ...cells.map((c) => mass[c]! * temperature[c]!)]);
   }
 
+  /** The inverse of `state`. */
   private setState(x: Float64Array): void {
     const { mass, temperature } = this.engine.contents;
     const cells = this.free();
@@ -224,6 +229,7 @@ export class RepeatingStroke {
     return law.phase !== 'gas' || law.exponent === 1;
   }
 
+  /** Cells whose contents are the unknowns: floating chambers, then all pockets. */
   private free(): number[] {
     const { chambers, doors } = this.model.network;
     return [...this.floating, ...Array.from({ length: doors }, (_, door) => chambers + door)];

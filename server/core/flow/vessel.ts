@@ -5,6 +5,7 @@ import { ATMOSPHERE, GRAVITY } from './media/constants';
 import type { Law, LiquidLaw } from './media/law';
 import { liquidDensity, liquidPressure } from './media/law';
 
+/** A chamber's walls: constant; its contents are in `Contents`. */
 export interface Vessel {
   readonly name: string;
   /** m3 */

@@ -1,6 +1,7 @@
 /** Heat through the walls of chambers and pockets: each cell's gas comes towards the temperature of its walls with a time constant. */
 import type { Contents } from './contents';
 
+/** Walls of all cells. */
 export interface Walls {
   /** Shortest time constant, s. */
   readonly shortest: number;

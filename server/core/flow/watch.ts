@@ -117,6 +117,7 @@ export function noteExtremes({ high, low }: Extremes, contents: Contents): void 
   }
 }
 
+/** Raises the highest temperature of each cell that holds anything. */
 export function noteTemperatures(hottest: Float64Array, { mass, temperature }: Contents): void {
   for (let cell = 0; cell < hottest.length; cell++) {
     if (mass[cell]! > 0) hottest[cell] = Math.max(hottest[cell]!, temperature[cell]!);

@@ -4,6 +4,7 @@
  */
 import { formatCount, formatTime } from '../units/units';
 
+/** Three limits, of which the first to be reached ends a proof. */
 export interface ProofBudget {
   /** Symbolic states worked off. */
   readonly states: number;

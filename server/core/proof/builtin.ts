@@ -22,6 +22,7 @@ export function builtinProperties(rig: Rig, initial: (net: number) => boolean): 
   ];
 }
 
+/** Each path that must not stand open: while the rig runs, and as power goes. */
 function pathProperties(rig: Rig): Property[] {
   return pathsToKeepShut(rig).flatMap((path): Property[] => {
     const { doors } = path;

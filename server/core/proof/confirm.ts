@@ -143,6 +143,7 @@ export function replayLate(
   });
 }
 
+/** One run of the event engine, and whether it breaks the property. */
 interface Attempt {
   readonly trace: Trace;
   readonly witness: Witness;
@@ -165,6 +166,7 @@ const STARTS: readonly Start[] = [
   { from: 'power-on', delay: 1 },
 ];
 
+/** The first choice of times and of the start with which an attempt is sound; else the last attempt, with the doubt. */
 function firstSound(
   witness: Witness,
   doubt: string,
@@ -196,6 +198,7 @@ interface LateAttempt extends Attempt {
 /** The operation as it is made: an input moved behind a response turns that much earlier. */
 type Entered = (operation: Operation) => Operation;
 
+/** What the two kinds of late replay share. */
 interface LateRun {
   readonly rig: Rig;
   readonly resting: readonly number[];
@@ -222,6 +225,7 @@ interface Prepared {
   readonly movedBefore: () => boolean;
 }
 
+/** An engine with the times of a path, at the moment from which the replay counts. */
 function prepare(rig: Rig, network: ProofNetwork, durations: readonly Duration[], { from, delay }: Start): Prepared {
   // A time that the path never used stays nominal: any value would do.
   const pick = (what: Duration['what'], nominal: (index: number) => number) => (index: number) =>
@@ -269,6 +273,7 @@ function calmTimes(engine: Engine, network: ProofNetwork, operations: readonly O
   return calm;
 }
 
+/** Nothing under way: no event to come, no door moving. */
 const isQuiet = (engine: Engine): boolean =>
   engine.nextTime() === Infinity && engine.stopped === null && engine.doorsArrive() <= engine.now;
 
@@ -280,6 +285,7 @@ function comeToRest(engine: Engine): boolean {
   return engine.nextTime() === Infinity && engine.stopped === null;
 }
 
+/** Waits until all is at rest, then makes the later operations a second after, and looks for a door that leaves. */
 function lateMove({ rig, resting, network, witness, engine, entered }: LateRun, before: number): LateAttempt {
   const first = enterAll(engine, network, witness.operations.slice(0, before).map(entered));
   engine.advanceTo(witness.operations[before - 1]?.t ?? 0);
@@ -301,6 +307,7 @@ function lateMove({ rig, resting, network, witness, engine, entered }: LateRun, 
   return { trace, witness: { ...witness, operations, end: away ?? witness.end + shift }, sound, from: rested };
 }
 
+/** Leaves the rig alone after the path until its state returns or it rests, and looks for a door away in what follows without end. */
 function lateRound({ rig, resting, network, witness, engine, entered }: LateRun): LateAttempt {
   const operations = enterAll(engine, network, witness.operations.map(entered));
   engine.advanceTo(witness.end + AFTER);

@@ -52,6 +52,7 @@ function nextCut(cuts: readonly Cut[], share: number): Cut | null {
   return enough.sort((a, b) => a.saves - b.saves)[0] ?? null;
 }
 
+/** Every further cut that saves at least `worth` timers, given those made. */
 function cutsBeside(rig: Rig, seen: readonly number[], cuts: ReadonlySet<number>, worth: number): Cut[] {
   const before = sourcesOf(rig, seen, cuts);
   const timers = timersIn(rig, before);

@@ -20,6 +20,7 @@ import type { Duration, Operation, Witness } from './witness';
 /** Edges of a replay. */
 const BUDGET = 200_000;
 
+/** A run of the event engine in which a time differs from use to use. */
 export interface DriftingRun {
   readonly witness: Witness;
   readonly trace: Trace;
@@ -46,6 +47,7 @@ export function replayDrifting(
   return null;
 }
 
+/** Runs the path with every use at the time that the path gives it; moved inputs by the response `ahead`. */
 function driftingRun(rig: Rig, witness: Witness, network: ProofNetwork, ahead: 'hi' | 'lo'): DriftingRun {
   const program = driftingProgram(rig, witness.durations);
   const inputs = new Set(network.inputs.filter((input) => input.initial).map((input) => input.net));
@@ -91,6 +93,7 @@ const settingOf = ({ what, index, time, from }: Duration): Setting => ({
   time,
 });
 
+/** Changes one time of a program; calling what it gives changes it back. */
 function set(program: Program, { what, index, time }: Setting): () => void {
   const column = program[what];
   const before = column[index]!;

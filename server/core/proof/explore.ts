@@ -12,6 +12,7 @@
  */
 import { includes, type Zone } from './zone/dbm';
 
+/** A set of states of the rig: one discrete part, and all clock values in the zone. */
 export interface SymbolicState {
   /** Everything but the clock values, as a text that is equal exactly where the discrete parts are equal. */
   readonly key: string;
@@ -67,6 +68,7 @@ export interface Exploration<S extends SymbolicState, L> {
 /** Paths kept for a property: a zone that was widened may give a path that no real run follows, then the next one is tried. */
 const CANDIDATES = 40;
 
+/** A stored state with the way by which it was reached. */
 interface Node<S, L> {
   readonly state: S;
   readonly label: L | null;

@@ -68,6 +68,7 @@ export interface PathProperty<Kind extends string = string> {
   readonly vents?: readonly Vent[];
 }
 
+/** A part of a step's zone, and the properties that it breaks (none: the unbroken part). */
 export interface Watched {
   readonly zone: Zone;
   readonly flags: readonly string[];
@@ -79,6 +80,7 @@ export interface ClockLimits {
   readonly upper: number;
 }
 
+/** The observers of one search. Marks are theirs alone; clocks are numbered by slots after all others. */
 export interface Monitor {
   initialMarks(): number[];
   /** Properties that the state breaks by itself. */
@@ -274,6 +276,7 @@ export interface Look extends Seen {
   still(property: Property): boolean;
 }
 
+/** A state in response style as properties see it. */
 function lookAtState(state: Discrete, rig: Rig, network: ProofNetwork, scopes: ReadonlyMap<Property, Scope>): Look {
   // One whose changes came too fast has come to rest, if it has, where its net is what it gives.
   const restsFree = (e: number): boolean =>

@@ -26,6 +26,7 @@ export interface Range {
   readonly hi: number;
 }
 
+/** A block with its ranges of times, µs. */
 export interface ProofElement {
   readonly kind: BlockKind;
   readonly inputs: readonly Logic[];
@@ -42,6 +43,7 @@ export interface ProofElement {
   readonly origin: number;
 }
 
+/** A switch or sensor that turns freely, within its least times, µs. */
 export interface ProofInput {
   readonly net: number;
   readonly kind: 'switch' | 'sensor';
@@ -59,6 +61,7 @@ export interface ProofInput {
   readonly frozen: boolean;
 }
 
+/** A door with its ranges of travel, µs. */
 export interface ProofDoor {
   /** Net that drives it, -1 where nothing does. */
   readonly net: number;
@@ -67,6 +70,7 @@ export interface ProofDoor {
   readonly restOpen: boolean;
 }
 
+/** All that a proof in either style knows of a rig; immutable. Indices of doors and inputs are the rig's, those of elements its own (`origin`). */
 export interface ProofNetwork {
   /** Logic without response: settles before anything else looks. */
   readonly isJoin: readonly boolean[];
@@ -180,6 +184,7 @@ function toElement(element: Element, origin: number, cuts?: ReadonlySet<number>)
   };
 }
 
+/** Stands for an element whose net is cut: it reads nothing, and its net changes freely. */
 function cutElement({ net, response }: Element, origin: number): ProofElement {
   // A constant that depends on nothing: all that may happen to its net is said by `cut` (see `freeThings`).
   const never = { lo: 0, hi: 0 };

@@ -47,6 +47,7 @@ export interface ProofResult {
   readonly verdict: ProofVerdict;
 }
 
+/** A proof under way. */
 export interface Proof {
   /** Computes at most about `turns` successors of states; true when every property is decided or nothing is left. */
   run(turns: number): boolean;
@@ -232,6 +233,7 @@ interface Networks {
   readonly isWhole: boolean;
 }
 
+/** A search in the rig's style, with a judge for each piece. */
 function createStage(rig: Rig, pieces: readonly Piece[], { network, explored, isWhole }: Networks): Stage {
   const properties = pieces.map(({ property }) => property);
   const search =
@@ -251,6 +253,7 @@ function createStage(rig: Rig, pieces: readonly Piece[], { network, explored, is
   };
 }
 
+/** Turns what a search finds about one piece into a verdict. */
 interface Judge {
   readonly piece: Piece;
   /** Looks at what was found since. `turns`: above zero once the search has ended. True where nothing is left to do, or `patience` is at an end. */
@@ -310,6 +313,7 @@ function createJudge(rig: Rig, piece: Piece, search: Search, network: ProofNetwo
   };
 }
 
+/** The verdict where nothing was refuted. */
 function remaining({ exploration }: Search, ended: boolean, doubt: string | null): ProofVerdict {
   if (exploration.trouble !== null) return { state: 'undecided', reason: exploration.trouble };
   // A path was found that nobody could follow: the search may have ended, but "proved" would deny the path.

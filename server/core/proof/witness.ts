@@ -30,6 +30,7 @@ export interface Duration {
   readonly from?: number;
 }
 
+/** A path with moments, µs: what has to be done when, and with which times. */
 export interface Witness {
   /** What its moments count from: power-on, or (after a replay) the rig at rest, long powered up, as scenarios begin. */
   readonly from: 'rest' | 'power-on';
@@ -70,6 +71,7 @@ export function witnessOf(path: RigPath, network: ProofNetwork, slots: Slots): W
   };
 }
 
+/** A microsecond between each operation and the step before it, and the one after. */
 function operationsApart(path: RigPath): Constraint[] {
   return path.flatMap(({ label }, after): Constraint[] => {
     const operates = after > 0 && [label, path[after - 1]!.label].some((step) => (step?.inputs.length ?? 0) > 0);
@@ -161,6 +163,7 @@ export function turnsApart(path: RigPath, { inputs }: ProofNetwork): TurnsApart[
   return pairs;
 }
 
+/** All that the moments of a path have to satisfy. */
 function constraintsOf(path: RigPath, network: ProofNetwork, slots: Slots): Constraint[] {
   const constraints: Constraint[] = turnsApart(path, network).map(({ before, after, least }) => ({
     before,

@@ -82,6 +82,7 @@ export function createEngine(rig: Rig, options: EngineOptions = {}): Engine {
 /** Instants that one step of a longer computation runs. */
 export const INSTANTS = 32;
 
+/** One run of a rig, moved on by its caller. Deterministic: equal calls give equal runs. */
 export class Engine {
   /** Time of the last instant, or up to which the engine was advanced. */
   now = 0;
@@ -387,6 +388,7 @@ export class Engine {
     this.doors.touchAll();
   }
 
+  /** Changes that are due, in rounds; then timers that are due, one by one. */
   private responseInstant(t: number): void {
     const { network } = this;
     if (network.nextDue() === t) network.takeDue();
@@ -420,6 +422,7 @@ export class Engine {
     }
   }
 
+  /** An input changes: remembered always, seen while there is power. */
   private takeInput(net: number, value: number): void {
     const { columns } = this.network;
     columns.inputs[net] = value;

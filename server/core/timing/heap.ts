@@ -99,6 +99,7 @@ export class Agenda {
     return by < 0 || (by === 0 && this.order[a]! < this.order[b]!);
   }
 
+  /** Moves an id towards the root until its parent comes before it. */
   private siftUp(from: number, id: number): void {
     const { heap, position } = this;
     let at = from;
@@ -115,6 +116,7 @@ export class Agenda {
     position[id] = at;
   }
 
+  /** Moves an id towards the leaves until it comes before both children. */
   private siftDown(from: number, id: number): void {
     const { heap, position, count } = this;
     let at = from;

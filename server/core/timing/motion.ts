@@ -95,6 +95,7 @@ export class Doors {
     }
   }
 
+  /** Sends a door to the other end from where it is, and records the move. */
   private turn(door: number, target: number, t: number, recording: boolean): void {
     const program = this.programs[door]!;
     const units = this.unitsAt(door, t);
@@ -110,6 +111,7 @@ export class Doors {
     this.moves.push({ door, t, from, to: target === 1 ? 1 : 0, arrives, cause: this.cause[door]! });
   }
 
+  /** Position in units at a time not before its last move. */
   private unitsAt(door: number, t: number): number {
     const { full, opens, closes } = this.programs[door]!;
     // Asked first, so that infinite speed times zero microseconds is never computed.

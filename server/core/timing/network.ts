@@ -153,6 +153,7 @@ export class Network implements JoinedNetwork {
     }
   }
 
+  /** The changes of one lane that are due, in the order in which they set out. */
   private takeLane(lane: Lane): void {
     while (lane.headTime === this.now) lane.popInto(this.current);
   }
@@ -169,6 +170,7 @@ export class Network implements JoinedNetwork {
     return null;
   }
 
+  /** One round; null, or the nets of a loop of joins that does not settle. */
   private round(): number[] | null {
     if (this.current.count > 0) this.applyCurrent();
     const loop = this.joins.touched ? this.joins.settle() : null;
@@ -361,6 +363,7 @@ export class Network implements JoinedNetwork {
     queue.push(due, 2 * net + value, cause, preset);
   }
 
+  /** One look of a block at its inputs, all of which have settled. What it decides goes out by `emit`. */
   private evaluate(e: number): void {
     const { output } = this;
     const x = this.valueOf(this.input0[e]!);

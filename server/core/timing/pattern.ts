@@ -133,6 +133,7 @@ class Watch {
     if (engine.scanned) this.changedBefore.forEach((group) => !this.changed.has(group) && this.judge(group));
   }
 
+  /** Decides one group, if it can be decided: quiet, or in a state that it has been in before. */
   private judge(number: number): void {
     if (this.quiet[number] === 1 || this.repeats[number] !== null) return;
     const { engine } = this;
@@ -219,6 +220,7 @@ export function* settleWhole(engine: Engine, patience: number): Work<void> {
   }
 }
 
+/** A state of one group, and when it was met first. */
 interface Seen {
   readonly words: readonly number[];
   t: number;

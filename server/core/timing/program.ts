@@ -40,6 +40,7 @@ export const KIND = {
 /** Functions of more nets than this are evaluated as formulas: a table doubles with every net; 2^8 bytes fit a few cache lines. */
 const WIDEST_TABLE = 8;
 
+/** The compiled network; immutable, shared by all engines of one choice of times. */
 export interface Program {
   readonly style: 'response' | 'scan';
   /** Scan period, at least 1; unused in response style. */
@@ -142,6 +143,7 @@ function gcd(a: number, b: number): number {
   return a;
 }
 
+/** A door in whole units of way. */
 function doorProgram(rig: Rig, index: number, choice: TimeChoice): DoorProgram {
   const door = rig.doors[index]!;
   const opensIn = choice.opensIn?.(index) ?? door.opensIn.nominal;

@@ -136,6 +136,7 @@ function strokeFacts(rig: Rig, followed: Followed): StrokeFacts {
   };
 }
 
+/** Stretches, strokes and source of a run: what all its facts are read from. */
 function readRun(rig: Rig, trace: Trace, pattern: Pattern): Run {
   const own = ownPattern(trace, pattern);
   const stretches = trace.doors.map((track) => openStretches(track, trace.start, trace.end));
@@ -158,6 +159,7 @@ function onceMore({ from, to, groups }: Pattern, now: number): number {
   return Math.max(now, ...groups.map((g) => 2 * g.to - g.from));
 }
 
+/** The pattern by which the strokes repeat: of the whole rig, else of the group that moves first. */
 function ownPattern(trace: Trace, pattern: Pattern): Run['own'] {
   if (pattern.from !== null) return pattern;
   const first = firstDoor(trace);

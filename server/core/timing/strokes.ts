@@ -67,6 +67,7 @@ export function findStrokes(
   return { lead, starts: wholeStrokes(away, movers, begun, period), overlapping };
 }
 
+/** Whether a door moves in the period: one that moves once, as power comes, makes no stroke. */
 function movesIn({ doors }: Trace, door: number, { from, to }: Period): boolean {
   const { moves } = doors[door]!;
   return from === null || to === null ? moves.length > 0 : moves.some((m) => m.t > from && m.t <= to);

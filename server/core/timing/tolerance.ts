@@ -174,6 +174,7 @@ function* createStudy(
   };
 }
 
+/** The range of one number over the corners that the single effects point to. */
 function rangeOf(study: Study, name: string): MeasureRange {
   const nominal = study.nominal.get(name) ?? null;
   const effects = study.single.map(([low, high]) => {
@@ -223,6 +224,7 @@ function followCorner(study: Study, name: string, start: readonly boolean[], upp
   return { value: value ?? null };
 }
 
+/** Whether both ends are the nominal value with all single effects added up. */
 function isStackUp(
   nominal: number,
   effects: readonly ({ a: number; b: number } | null)[],

@@ -34,6 +34,7 @@ export interface DoorTrack {
   readonly moves: readonly DoorMove[];
 }
 
+/** A recorded run. Immutable; causes are indices into its own edges. */
 export interface Trace {
   readonly start: number;
   readonly end: number;

@@ -21,6 +21,7 @@ export interface OpenStretch {
   readonly closing: number;
 }
 
+/** A stretch being built; `commandedSince` and `fullSince` are null while the door is not driven open, or not fully open. */
 interface Growing {
   from: number;
   commanded: Interval[];

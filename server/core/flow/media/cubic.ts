@@ -1,5 +1,6 @@
 /** Real roots of a cubic; needed by the cubic equations of state. Imports nothing. */
 
+/** One Newton step towards a root; stays where the slope is zero or the step is not finite. */
 const newton = (x: number, b: number, c: number, d: number): number => {
   const slope = (3 * x + 2 * b) * x + c;
   if (slope === 0) return x;

@@ -24,6 +24,7 @@ export type BellTerm = readonly [
   epsilon: number,
 ];
 
+/** The ideal-gas part of the energy: what is left as the density goes to zero. */
 export interface IdealPart {
   /** Heat capacity at constant volume without vibrations, by R: the factor of ln τ in α⁰. */
   readonly heat: number;
@@ -33,6 +34,7 @@ export interface IdealPart {
   readonly vibrations: readonly (readonly [n: number, theta: number])[];
 }
 
+/** Coefficients of an equation as published. */
 export interface HelmholtzEquation {
   /** kg/mol */
   readonly molarMass: number;
@@ -64,6 +66,7 @@ export interface HelmholtzState {
   readonly soundSpeed: number;
 }
 
+/** The equation as functions of density (kg/m3) and temperature (K). */
 export interface Helmholtz {
   /** J/(kg K) */
   readonly gasConstant: number;
@@ -134,6 +137,7 @@ interface IdealSums {
   readonly att: number;
 }
 
+/** The ideal part of a gas of constant heat capacity `heat` · R. */
 function constantHeat(heat: number): (tau: number) => IdealSums {
   return (tau) => ({ a: heat * Math.log(tau), at: heat, att: -heat });
 }
@@ -172,6 +176,7 @@ interface Residual {
   all(delta: number, tau: number): Sums;
 }
 
+/** The residual part. Invariant: `size`, `first` and `second` belong to the temperature `last`, `deltas` and `decays` to the density asked last. */
 function residualPart({ powers, bells }: HelmholtzEquation): Residual {
   const most = Math.max(...powers.map((p) => p[1]), ...bells.map((b) => b[1]));
   const steepest = Math.max(0, ...powers.map((p) => p[3]));

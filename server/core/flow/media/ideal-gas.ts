@@ -4,6 +4,7 @@
  */
 import { type GasLaw, gasRange } from './law';
 
+/** What makes one ideal gas differ from another. */
 export interface IdealGasData {
   readonly name: string;
   /** J/(kg K) */

@@ -75,6 +75,7 @@ export function gasRange(
   };
 }
 
+/** A liquid at one temperature: density and pressure determine each other. */
 export interface LiquidLaw {
   readonly phase: 'liquid';
   readonly name: string;

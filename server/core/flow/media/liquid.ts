@@ -6,6 +6,7 @@ import { WATER_RANGE, waterAt } from './water';
 /** Pressure up to which a constant bulk modulus is used at all, Pa: by then that of water has risen by a third. */
 const CONSTANT_UP_TO = 100e6;
 
+/** A liquid as the text states it. */
 export interface ConstantLiquid {
   readonly name: string;
   /** kg/m3 at 101 325 Pa */

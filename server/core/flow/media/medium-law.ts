@@ -29,6 +29,7 @@ export function lawOf(medium: Medium): Law | string {
 
 const temperatureOf = (medium: Medium): number => medium.temperature?.nominal ?? ROOM_TEMPERATURE;
 
+/** Built-in water by its equation unless the text states a property; any other liquid by two constants, both of which it needs. */
 function liquidLaw(medium: Medium): Law | string {
   const temperature = temperatureOf(medium);
   const known = medium.builtIn === 'water' ? waterLiquid(medium.name, temperature) : null;
@@ -50,6 +51,7 @@ function liquidLaw(medium: Medium): Law | string {
   });
 }
 
+/** Checks what every gas needs before the choice of the law: molar mass, heat ratio, temperature, exponent. */
 function gasLaw(medium: Medium): Law | string {
   const name = medium.name;
   const molarMass = medium.molarMass?.nominal;
@@ -87,6 +89,7 @@ function gasLaw(medium: Medium): Law | string {
   });
 }
 
+/** Critical data where all three are stated and possible; a part of them serves no purpose. */
 function criticalData(medium: Medium): CriticalData | null {
   const criticalTemperature = medium.criticalTemperature?.nominal;
   const criticalPressure = medium.criticalPressure?.nominal;

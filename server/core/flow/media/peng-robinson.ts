@@ -18,6 +18,7 @@ const OMEGA_A = 0.457235528921382;
 const OMEGA_B = 0.0777960739038885;
 const ROOT2 = Math.SQRT2;
 
+/** The three numbers that the equation needs of a substance: K, Pa, and the acentric factor. */
 export interface CriticalData {
   readonly criticalTemperature: number;
   readonly criticalPressure: number;
@@ -212,6 +213,7 @@ export function realGas(data: RealGasData): GasLaw {
   };
 }
 
+/** Why the vapour branch should not be believed at a state: denser than the equation allows, or than saturated vapour. */
 function doubtOf(eos: PengRobinson, data: RealGasData, density: number, T: number): string | null {
   if (density <= 0) return null;
   const v = data.molarMass / density;

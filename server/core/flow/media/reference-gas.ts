@@ -6,6 +6,7 @@ import type { GasEquation, VapourPressure } from './gas-equations';
 import { helmholtz, type Helmholtz } from './helmholtz';
 import { type GasLaw, gasRange } from './law';
 
+/** A published equation, and how the rig uses it. */
 export interface ReferenceGasData {
   readonly name: string;
   readonly title: string;
@@ -117,6 +118,7 @@ export function vapourPressureOf({ temperature: Tc, pressure, terms }: VapourPre
   return pressure * Math.exp((Tc / T) * sum);
 }
 
+/** A sentence where the gas is denser than its saturated vapour, else null. */
 function condensing(equation: GasEquation, eos: Helmholtz, name: string, density: number, T: number): string | null {
   const saturation = equation.vapour === null ? null : vapourPressureOf(equation.vapour, T);
   if (saturation === null || density <= densityAt(equation, eos, saturation, T)) return null;

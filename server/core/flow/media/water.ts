@@ -52,6 +52,7 @@ const SATURATION = [
   -4823.2657361591, 405113.40542057, -0.23855557567849, 650.17534844798,
 ] as const;
 
+/** Properties at one temperature: what depends on the temperature alone is computed once. */
 export interface WaterAt {
   /** kg/m3 at a pressure in Pa. */
   density(pressure: number): number;

@@ -26,6 +26,7 @@ const UNIT = 1000;
 /** Slack beyond this is not worth looking for. */
 const ENOUGH = 1;
 
+/** A linear programme being built, in the solver's terms; `uses`: what each variable but the step times stands for. */
 interface Programme {
   readonly constraints: Map<string, { min?: number; max?: number; equal?: number }>;
   readonly variables: Map<string, Map<string, number>>;
@@ -57,6 +58,7 @@ export function witnessWithConstants(path: RigPath, network: ProofNetwork, slots
   return { from: 'power-on', operations, end: times[times.length - 1]!, times, durations };
 }
 
+/** Variables: the moment of each step, each time of the rig once, and the slack to be made greatest. */
 function build(path: RigPath, network: ProofNetwork, slots: Slots): Programme {
   const programme: Programme = { constraints: new Map(), variables: new Map(), uses: new Map() };
   const started = new StartTimes();

@@ -32,11 +32,13 @@ export interface RigLabel {
   readonly free: boolean;
 }
 
+/** A clock that reaches its time in this step. */
 interface Fired {
   readonly slot: number;
   readonly due: Range;
 }
 
+/** A clock that must still have time left after this step. */
 interface Below {
   readonly slot: number;
   readonly bound: number;
@@ -65,6 +67,7 @@ interface Candidate {
   readonly ways: readonly Way[];
 }
 
+/** One way in which a candidate can happen. */
 interface Way {
   readonly fired: readonly Fired[];
   readonly below: readonly Below[];
@@ -188,6 +191,7 @@ function narrowed(state: RigState, zone: Zone, fired: readonly Fired[], below: r
   return next;
 }
 
+/** The move of the chosen ways together: all changes in one instant, then the timers in their order. */
 function moveOf(
   network: ProofNetwork,
   slots: Slots,

@@ -31,6 +31,7 @@ import type { ClockLimits, Monitor } from '../monitor';
 import { movesOf, reachOf, type Move, type RigLabel } from './moves';
 import type { ProofNetwork, Range } from '../network';
 
+/** A symbolic state; immutable. The zone has one clock for each of `slots`. */
 export interface RigState extends SymbolicState {
   readonly discrete: Discrete;
   /** Slot of each clock of the zone, in order; clock k+1 is `slots[k]`. */
@@ -150,6 +151,7 @@ function initialStates(network: ProofNetwork, slots: Slots, monitor: Monitor, hi
   return settle(at, emptyClocks(), [], monitor, hidden);
 }
 
+/** The states that a move leads to: one, or several where a monitor splits its zone. */
 function take(
   network: ProofNetwork,
   slots: Slots,

@@ -26,6 +26,7 @@ export interface CellRun {
   readonly facts: TimingFacts;
 }
 
+/** One order of events: the polyhedron of values that have it. */
 export interface Cell extends CellRun {
   /** What keeps to the cell inside the box: each `form ≥ 0`. */
   readonly orders: readonly Form[];

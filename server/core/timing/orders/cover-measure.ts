@@ -67,6 +67,7 @@ export function* coverWork(space: Space, watch: Watch, measure: Measure, options
   return { ranges: new Map(ranges), complete };
 }
 
+/** Widens the ranges of all numbers by what one cell has of them. */
 function* addCell(
   space: Space,
   cell: Cell,
@@ -195,6 +196,7 @@ function sumOf(space: Space, cell: Cell, value: number, name: string, points: re
   return null;
 }
 
+/** Every sum that is worth the value at the cell's point, the likeliest first. */
 function* candidates(space: Space, cell: Cell, value: number): Generator<Form> {
   const { moments } = cell;
   yield* moments.get(value) ?? [];

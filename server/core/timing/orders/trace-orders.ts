@@ -68,6 +68,7 @@ interface Pivot extends Moment {
 /** Interleavings of a stretch are all tried up to this many; beyond it, the order is kept. */
 const MOST_STATES = 256;
 
+/** Collects the inequalities of one trace; `found` and `lost` are its results. */
 class Orders {
   readonly found: Form[] = [];
   /** A moment that matters has no form. */
