@@ -66,6 +66,9 @@ const OVER_60_LINES = 17;
 const FILES_OVER_300 = 23;
 const PET_WORDS = 0;
 
+/** Share of the kernels' lines that are comments; the aim is a fifth to a quarter. */
+const KERNEL_COMMENTS = 0.195;
+
 /** Idioms and words that read translated; in comments, messages and names alike. */
 const PETS = new RegExp(
   [
@@ -110,5 +113,20 @@ describe('structure', () => {
       [...unbroken(texts.get(file)!).matchAll(PETS)].map((m) => `${relative(ROOT, file)}: ${m[0]}`),
     );
     expect(found.length, found.join('\n')).toBeLessThanOrEqual(PET_WORDS);
+  });
+
+  it.each(['timing', 'proof', 'flow'])('explains itself where it is hard: server/core/%s', (kernel) => {
+    const [all, comments] = sources(join(ROOT, 'server/core', kernel)).reduce(
+      ([lines, said], file) => {
+        const text = texts
+          .get(file)!
+          .replace(/\n\s*(?=\n)/g, '')
+          .trimEnd();
+        const count = text.split('\n').length;
+        return [lines + count, said + count - codeLinesBefore(text).at(-1)!];
+      },
+      [0, 0],
+    );
+    expect(comments! / all!).toBeGreaterThan(KERNEL_COMMENTS);
   });
 });

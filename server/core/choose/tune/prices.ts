@@ -28,7 +28,7 @@ export interface Binding {
 
 /**
  * Where a programme is behind the choice: the requirements that it would be worth to relax, and the ends of ranges that it would be worth to
- * move. Where a search by steps is, the requirements with next to nothing to spare, and every end that a value stands at.
+ * move. Where a search by steps is, the requirements with next to nothing to spare, and every end of a range that a value is at.
  */
 export function bindingOf(
   tuned: Tuned,
