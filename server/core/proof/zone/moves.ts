@@ -14,7 +14,7 @@
  * Invariant of a move: for each candidate not chosen, the zone lies below its latest time, so leaving it for later forces nothing now.
  */
 import { runRounds, takePending, expire, type Change } from './blocks';
-import { atLeast, atMost, copyZone, type Zone } from './dbm';
+import { constrain, copyZone, type Zone } from './dbm';
 import { QUEUE, type DoorState, type Instant, type Slots } from './discrete';
 import { arrive } from './door-steps';
 import type { ProofNetwork, Range } from '../network';
@@ -89,10 +89,18 @@ export function reachOf(network: ProofNetwork): Reach {
       response.hi === 0 ? coneOf(network, net).add(e) : new Set<number>().add(e),
     ),
   ];
-  // Two candidates meet where some element or door could notice both within one instant.
-  const meets = cones.map((a) => cones.map((b) => [...a].some((part) => b.has(part))));
+  // Two candidates meet where some element or door could notice both within one instant. A row is made once its candidate is asked about:
+  // a table of all pairs takes gigabytes for a sequence of a thousand steps, before there is a state.
+  const noticing: number[][] = Array.from({ length: elements.length + doors.length }, () => []);
+  cones.forEach((cone, candidate) => cone.forEach((part) => noticing[part]!.push(candidate)));
+  const rows: Uint8Array[] = [];
+  const rowOf = (candidate: number): Uint8Array => {
+    const row = new Uint8Array(cones.length);
+    for (const part of cones[candidate]!) for (const other of noticing[part]!) row[other] = 1;
+    return row;
+  };
   const driven = cones.map((cone) => doors.flatMap((_, d) => (cone.has(elements.length + d) ? [d] : [])));
-  return { meet: (a, b) => meets[a]![b]!, doors: (candidate) => driven[candidate]! };
+  return { meet: (a, b) => (rows[a] ??= rowOf(a))[b] === 1, doors: (candidate) => driven[candidate]! };
 }
 
 /** Elements evaluated, and doors (numbered after them) driven, at the instant a net changes. */
@@ -180,13 +188,18 @@ function* choices(
 
 /** The part of a zone within the bounds; the zone itself where it lies within them, null where nothing is left. */
 function narrowed(state: RigState, zone: Zone, fired: readonly Fired[], below: readonly Below[]): Zone | null {
-  if (fired.length === 0 && below.length === 0) return zone;
-  // Zones are shared between states: never narrow one in place.
-  const next = copyZone(zone);
+  // Zones are shared between states and levels of a choice: none is narrowed in place, and one is copied only where a bound cuts it. Of a
+  // thousand timers that started together the first bound cuts for all: a copy for each would be a thousand matrices of a million entries.
+  let next = zone;
+  const keep = (i: number, j: number, bound: number): boolean => {
+    if (bound >= next.d[i * next.n + j]!) return true;
+    if (next === zone) next = copyZone(zone);
+    return constrain(next, i, j, bound);
+  };
   const clockOf = (slot: number): number => state.slots.indexOf(slot) + 1;
-  for (const { slot, bound } of below) if (!atMost(next, clockOf(slot), bound)) return null;
+  for (const { slot, bound } of below) if (!keep(clockOf(slot), 0, bound)) return null;
   for (const { slot, due } of fired) {
-    if (!atLeast(next, clockOf(slot), due.lo) || !atMost(next, clockOf(slot), due.hi)) return null;
+    if (!keep(0, clockOf(slot), -due.lo) || !keep(clockOf(slot), 0, due.hi)) return null;
   }
   return next;
 }
