@@ -52,7 +52,7 @@ export function engineChanges(rig: Rig, stimuli: readonly Stimulus[], until: num
 
 /** The same stimuli as lines for the exported program. */
 export function scriptOf(rig: Rig, stimuli: readonly Stimulus[], until: number): string {
-  const sorted = [...stimuli].sort((a, b) => a.t - b.t);
+  const sorted = stimuli.filter((s) => s.t <= until).sort((a, b) => a.t - b.t);
   return [
     ...sorted.map((s) => `${s.t} ${rig.network.nets[s.net]!.name} ${s.value ? 1 : 0}`),
     `${until} end 0`,

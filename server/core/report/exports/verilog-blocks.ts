@@ -20,9 +20,15 @@ export const inputNets = ({ rig }: VerilogParts): number[] =>
 /** The register of a net. */
 export const netName = ({ rig, names }: VerilogParts, net: number): string => names.of(rig.network.nets[net]!.name);
 
-/** What a block remembers, by what it is: `q` what it decided, `in` the input seen before, `due` when its time runs out. */
-export const held = ({ names }: VerilogParts, e: Element, what: 'q' | 'in' | 'due' | 'ring' | 'count'): string =>
-  names.made(`${e.name} ${what}`);
+/**
+ * What a block remembers, by what it is: `q` what it decided, `in` the input seen before, `due` when its time runs out; of one with a response
+ * how many of its changes were `sent`, `came` after the response, and were `seen` by the network.
+ */
+export const held = (
+  { names }: VerilogParts,
+  e: Element,
+  what: 'q' | 'in' | 'due' | 'ring' | 'count' | 'sent' | 'came' | 'seen',
+): string => names.made(`${e.name} ${what}`);
 
 /** A time or other whole number, wide enough for any. */
 export const wide = (value: number): string => `64'd${value}`;

@@ -87,8 +87,17 @@ function registers(p: VerilogParts, e: Element): (readonly [width: string, name:
     ...clock,
     ...(timed && !p.scanned ? [['[63:0] ', held(p, e, 'ring'), wide(0)] as const] : []),
     ...(e.kind === 'CTU' && e.count !== 0 ? [['[63:0] ', held(p, e, 'count'), wide(0)] as const] : []),
+    ...(e.response.nominal > 0 && !p.scanned
+      ? CHANGES.map((what) => ['[15:0] ', held(p, e, what), "16'd0"] as const)
+      : []),
   ];
 }
+
+/**
+ * A decision goes to its net after the response. Two at one moment are a pulse of no width, which starts what looks for an edge: changes are
+ * counted, so that each has a round of its own when they come, where the last of two assignments to the net would hide the other.
+ */
+const CHANGES = ['sent', 'came', 'seen'] as const;
 
 function declarations(p: VerilogParts): string[] {
   const own = p.rig.network.elements.flatMap((e) =>
@@ -103,8 +112,7 @@ function declarations(p: VerilogParts): string[] {
 
 function powerUp(p: VerilogParts): string[] {
   // What is set after a delay later on is set in the same manner here: readers refuse both kinds of assignment for one register.
-  const delayed = (e: Element, name: string) =>
-    name === held(p, e, 'ring') || (e.response.nominal > 0 && name === netName(p, e.net));
+  const delayed = (e: Element, name: string) => name === held(p, e, 'ring') || name === held(p, e, 'came');
   const values = p.rig.network.elements.flatMap((e) =>
     registers(p, e).map(([, name, value]) => `    ${name} ${delayed(e, name) ? '<=' : '='} ${value};`),
   );
@@ -148,7 +156,7 @@ function responseProcesses(p: VerilogParts): string[] {
   const wakers = [
     ...inputNets(p).map((net) => netName(p, net)),
     ...elements.flatMap((e) => [
-      ...(e.response.nominal > 0 ? [netName(p, e.net)] : []),
+      ...(e.response.nominal > 0 ? [held(p, e, 'came')] : []),
       ...(running(p, e) > 0 ? [held(p, e, 'ring')] : []),
     ]),
   ];
@@ -197,7 +205,9 @@ function expiry(p: VerilogParts, e: Element): string[] {
 function passOn(p: VerilogParts, e: Element): string {
   const net = netName(p, e.net);
   const q = held(p, e, 'q');
-  return e.response.nominal === 0 ? `${net} = ${q};` : `${net} <= #(${wide(e.response.nominal)}) ${q};`;
+  if (e.response.nominal === 0) return `${net} = ${q};`;
+  const [sent, came] = [held(p, e, 'sent'), held(p, e, 'came')];
+  return `${sent} = ${sent} + 16'd1; ${came} <= #(${wide(e.response.nominal)}) ${sent};`;
 }
 
 function settleTask(p: VerilogParts): string[] {
@@ -240,6 +250,14 @@ function roundsTask(p: VerilogParts): string[] {
     return `        if (${net} != ${q}) begin ${net} = ${q}; changed = 1'b1; end`;
   });
   const joins = elements.some((e) => isJoin(p, e)) ? ['        settle_joins;'] : [];
+  const waiting = lookers
+    .filter((e) => e.response.nominal > 0)
+    .map((e) => [e, `${held(p, e, 'came')} != ${held(p, e, 'seen')}`] as const);
+  const arrive = waiting.map(([e, came]) => {
+    const [net, seen] = [netName(p, e.net), held(p, e, 'seen')];
+    return `        if (${came}) begin ${net} = !${net}; ${seen} = ${seen} + 16'd1; end`;
+  });
+  const more = waiting.map(([, came]) => `        if (${came}) changed = 1'b1;`);
   return [
     '  // Rounds: joins settle, everything else looks once; what that changes without a response begins the next round.',
     '  task settle_all;',
@@ -247,10 +265,12 @@ function roundsTask(p: VerilogParts): string[] {
     "      changed = 1'b1;",
     '      rounds = 0;',
     '      while (changed && !fault) begin',
+    ...arrive,
     ...joins,
     "        changed = 1'b0;",
     ...looks,
     ...apply,
+    ...more,
     '        rounds = rounds + 1;',
     `        if (rounds > ${65 + 4 * elements.length}) fault = 1'b1;`,
     '      end',
