@@ -170,8 +170,9 @@ function responseFunctions(p: Parts): string[] {
     ...lookFunction(p),
     ...(hasResponse ? putFunction(p) : []),
     ...settleFunction(p),
-    ...roundsFunction(p),
-    ...instantFunction(p, hasResponse),
+    ...(hasResponse ? arriveFunction(p) : []),
+    ...roundsFunction(p, hasResponse),
+    ...instantFunction(p),
     ...nextFunction(p, hasResponse),
   ];
 }
@@ -219,7 +220,28 @@ function settleFunction({ rig, name }: Parts): string[] {
   ];
 }
 
-function roundsFunction({ rig, name }: Parts): string[] {
+/** Two changes of one moment are a pulse of no width, which starts what looks for an edge: each has a round of its own. */
+function arriveFunction({ rig, name }: Parts): string[] {
+  const isDue = 's->changes[e] > 0 && s->change_due[e][0] == s->now';
+  return [
+    '/* The first change of each net that comes out of its response now; gives 1 where another of the same net waits for the next round. */',
+    `static uint8_t arrive(${name}_state *s) {`,
+    '  uint16_t e;',
+    '  uint8_t k, more = 0;',
+    `  for (e = 0; e < ${rig.network.elements.length}; e++) {`,
+    `    if (!(${isDue})) continue;`,
+    '    s->net[net_of[e]] = (uint8_t)!s->net[net_of[e]];',
+    '    s->changes[e]--;',
+    '    for (k = 0; k < s->changes[e]; k++) s->change_due[e][k] = s->change_due[e][k + 1];',
+    `    if (${isDue}) more = 1;`,
+    '  }',
+    '  return more;',
+    '}',
+    '',
+  ];
+}
+
+function roundsFunction({ rig, name }: Parts, hasResponse: boolean): string[] {
   const { elements } = rig.network;
   const joins = elements.some(isJoin);
   const lookers = elements.flatMap((e, i) => (isJoin(e) ? [] : [{ e, i }]));
@@ -237,7 +259,7 @@ function roundsFunction({ rig, name }: Parts): string[] {
     '  uint8_t changed = 1;',
     '  for (round = 0; changed && !s->fault; round++) {',
     `    if (round > ${64 + 4 * elements.length}) { s->fault = 1; return; }`,
-    '    changed = 0;',
+    hasResponse ? '    changed = arrive(s);' : '    changed = 0;',
     ...(joins ? ['    settle(s);'] : []),
     ...lookLines,
     ...apply,
@@ -255,20 +277,10 @@ function timersInOrder(rig: Rig): number[] {
   return timed.sort((a, b) => dueRank[a]! - dueRank[b]! || a - b);
 }
 
-function instantFunction(p: Parts, hasResponse: boolean): string[] {
+function instantFunction(p: Parts): string[] {
   const { rig, name } = p;
   const { elements } = rig.network;
   const order = timersInOrder(rig);
-  const arrivals = hasResponse
-    ? [
-        `  for (e = 0; e < ${elements.length}; e++)`,
-        '    while (s->changes[e] > 0 && s->change_due[e][0] == t) {',
-        '      s->net[net_of[e]] = (uint8_t)!s->net[net_of[e]];',
-        '      s->changes[e]--;',
-        '      for (k = 0; k < s->changes[e]; k++) s->change_due[e][k] = s->change_due[e][k + 1];',
-        '    }',
-      ]
-    : [];
   const expiries = order.flatMap((i) => {
     const e = elements[i]!;
     const after = e.response.nominal === 0 ? `s->net[${e.net}] = s->q[${i}];` : `put(s, ${i});`;
@@ -287,10 +299,8 @@ function instantFunction(p: Parts, hasResponse: boolean): string[] {
           '',
         ]),
     `static void instant(${name}_state *s, uint64_t t) {`,
-    ...(hasResponse ? ['  uint16_t e;', '  uint8_t k;'] : []),
     '  s->now = t;',
     ...p.inputs.map((net, i) => `  s->net[${net}] = s->latched[${i}];`),
-    ...arrivals,
     '  rounds(s);',
     '  /* Timers that are due end one after the other, those that feed others first. */',
     ...expiries,
