@@ -62,7 +62,7 @@ const words = (lengths: readonly Length[]): string => lengths.map((f) => `${f.li
 
 /** Ceilings: the figures when this was last lowered. */
 const LONGEST_FUNCTION = 109;
-const OVER_60_LINES = 17;
+const OVER_60_LINES = 11;
 const FILES_OVER_300 = 23;
 const PET_WORDS = 0;
 

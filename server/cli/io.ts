@@ -81,20 +81,8 @@ export function nodeIo(output = 1, complaints = 2): Io {
       put(path, data);
     },
     rewrite: put,
-    makeFolder: (path) => {
-      try {
-        mkdirSync(path, { recursive: true });
-      } catch (error) {
-        throw new UsageError(`The folder ${shown(path)} cannot be made: ${fileTrouble(error)}.`);
-      }
-    },
-    append: (path, text) => {
-      try {
-        appendFileSync(path, text);
-      } catch (error) {
-        throw new UsageError(`${shown(path)} cannot be written: ${fileTrouble(error)}.`);
-      }
-    },
+    makeFolder,
+    append,
     kind: pathKind,
     rigFiles: (folder) => {
       folders.add(placeOf(folder));
@@ -109,6 +97,22 @@ export function nodeIo(output = 1, complaints = 2): Io {
     colour,
     columns: process.stdout.isTTY ? process.stdout.columns : null,
   };
+}
+
+function makeFolder(path: string): void {
+  try {
+    mkdirSync(path, { recursive: true });
+  } catch (error) {
+    throw new UsageError(`The folder ${shown(path)} cannot be made: ${fileTrouble(error)}.`);
+  }
+}
+
+function append(path: string, text: string): void {
+  try {
+    appendFileSync(path, text);
+  } catch (error) {
+    throw new UsageError(`${shown(path)} cannot be written: ${fileTrouble(error)}.`);
+  }
 }
 
 /** The colours that the program itself sets; nothing else of the kind reaches a terminal. */

@@ -91,6 +91,7 @@ function createWrapper({ workspace, log, host }: HandlerNeeds) {
 export function registerFeatures(needs: HandlerNeeds): void {
   registerReading(needs);
   registerNames(needs);
+  registerCauses(needs);
   registerStructure(needs);
   registerWriting(needs);
   registerCodeActions(needs);
@@ -188,7 +189,7 @@ function pausing(host: Host): () => Promise<void> {
 }
 
 function registerNames(needs: HandlerNeeds): void {
-  const { connection, client, workspace, log } = needs;
+  const { connection, client, workspace } = needs;
   const wrap = createWrapper(needs);
   const { textOf } = workspace;
   connection.onDefinition(
@@ -230,6 +231,13 @@ function registerNames(needs: HandlerNeeds): void {
       return convert.toLspWorkspaceEdit(workspace, client(), result.edits);
     })(params, token),
   );
+}
+
+/** Causes and effects of an item, as the call hierarchy of the protocol. */
+function registerCauses(needs: HandlerNeeds): void {
+  const { connection, workspace, log } = needs;
+  const wrap = createWrapper(needs);
+  const { textOf } = workspace;
   connection.languages.callHierarchy.onPrepare(
     wrap('cause and effect', null, ({ document, text }, { position }: AtPosition) => {
       const item = prepareHierarchy(document, text.offsetAt(position));

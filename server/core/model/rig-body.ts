@@ -111,26 +111,7 @@ export function resolveSteps(tally: Tally, declared: readonly Step[], at: Source
     only.controller === undefined
       ? absentController(at)
       : resolveController({ ctx, scope: only.controller.scope }, only.controller.statement);
-  const b: Builder = {
-    ctx,
-    network: { nets: tally.nets, elements: [] },
-    timing,
-    chambers: [],
-    doors: [],
-    stacks: [],
-    lines: [],
-    switches: [],
-    sensors: [],
-    signals: [],
-    drives: [],
-    sequences: [],
-    requirements: [],
-    preferences: [],
-    choosable: [],
-    scenarios: [],
-    driven: drivenDoors(ctx, steps),
-    unreadIntent: false,
-  };
+  const b = emptyBuilder(tally, timing, drivenDoors(ctx, steps));
   for (const step of steps) {
     if (step.statement.damaged && !ASIDE.has(step.statement.kind))
       markIncomplete({ ctx, scope: step.scope }, step.statement.span);
@@ -159,6 +140,30 @@ export function resolveSteps(tally: Tally, declared: readonly Step[], at: Source
     network: b.network,
     incomplete: ctx.incomplete,
     unreadIntent: b.unreadIntent,
+  };
+}
+
+/** Nothing of a rig but its inputs' nets; statements are added one after the other. */
+function emptyBuilder({ ctx, nets }: Tally, timing: Builder['timing'], driven: Builder['driven']): Builder {
+  return {
+    ctx,
+    network: { nets, elements: [] },
+    timing,
+    chambers: [],
+    doors: [],
+    stacks: [],
+    lines: [],
+    switches: [],
+    sensors: [],
+    signals: [],
+    drives: [],
+    sequences: [],
+    requirements: [],
+    preferences: [],
+    choosable: [],
+    scenarios: [],
+    driven,
+    unreadIntent: false,
   };
 }
 

@@ -26,6 +26,35 @@ export interface Setting {
   readonly lags: readonly (readonly [opens: number, closes: number])[];
 }
 
+/** The travel of a measured door, both ways, by the line through the readings of each of its passages. */
+interface MeasuredTravel {
+  readonly column: RigLog['doors'][number];
+  readonly ramps: ReturnType<typeof rampsOf>;
+  /** Opening and closing. */
+  readonly found: readonly ReturnType<typeof travelFit>['travel'][];
+}
+
+function travelOf(log: RigLog, column: RigLog['doors'][number]): MeasuredTravel {
+  const ramps = rampsOf(log, column);
+  return { column, ramps, found: [true, false].map((opens) => travelFit(log, column, opens, ramps).travel) };
+}
+
+/** The rig with the travels that were measured, exactly, in place of the stated ones. */
+function withTravels(rig: Rig, travels: readonly MeasuredTravel[]): Rig {
+  const exactly = (time: Rig['doors'][number]['opensIn'], v: number) => ({ ...time, nominal: v, min: v, max: v });
+  return {
+    ...rig,
+    doors: rig.doors.map((door, d) => {
+      const [opens, closes] = travels.find((t) => t.column.door === d)?.found ?? [];
+      return {
+        ...door,
+        opensIn: opens ? exactly(door.opensIn, Math.round(opens.value)) : door.opensIn,
+        closesIn: closes ? exactly(door.closesIn, Math.round(closes.value)) : door.closesIn,
+      };
+    }),
+  };
+}
+
 export function settingOf(
   rig: Rig,
   log: RigLog,
@@ -34,29 +63,13 @@ export function settingOf(
   asked: readonly number[],
 ): Setting {
   const tracks = measuredTracks(log, stimulus.given, MOST_OF_COLUMN);
-  const travels = log.doors.map((column) => {
-    const ramps = rampsOf(log, column);
-    return { column, ramps, found: [true, false].map((opens) => travelFit(log, column, opens, ramps).travel) };
-  });
-  const better: Rig = {
-    ...rig,
-    doors: rig.doors.map((door, d) => {
-      const own = travels.find((t) => t.column.door === d);
-      const [opens, closes] = own?.found ?? [];
-      const exactly = (time: typeof door.opensIn, v: number) => ({ ...time, nominal: v, min: v, max: v });
-      return {
-        ...door,
-        opensIn: opens ? exactly(door.opensIn, Math.round(opens.value)) : door.opensIn,
-        closesIn: closes ? exactly(door.closesIn, Math.round(closes.value)) : door.closesIn,
-      };
-    }),
-  };
-  const ofDoor = <T>(track: MeasuredTrack, read: (t: (typeof travels)[number], opens: boolean) => T): [T, T] => {
+  const travels = log.doors.map((column) => travelOf(log, column));
+  const ofDoor = <T>(track: MeasuredTrack, read: (t: MeasuredTravel, opens: boolean) => T): [T, T] => {
     const own = travels.find((t) => t.column.door === track.index)!;
     return [read(own, true), read(own, false)];
   };
   return {
-    rig: better,
+    rig: withTravels(rig, travels),
     log,
     stimulus,
     all,

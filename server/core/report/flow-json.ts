@@ -184,7 +184,7 @@ const stateOrNull = (state: ChamberState | null): StateJson | null => state && s
 function strokeJson({ rig, timing }: RigFacts, flow: FlowFacts, stroke: StrokeFlow): StrokeJson {
   const detail = flow.detail(stroke.stroke);
   const name = (k: number): string => rig.chambers[k]!.name;
-  const { keepUp, energy } = stroke;
+  const { energy } = stroke;
   const isBeyond = (pressure: number | null): boolean =>
     pressure !== null && pressure !== Infinity && pressure > flow.medium!.mostPressure;
   return {
@@ -229,21 +229,30 @@ function strokeJson({ rig, timing }: RigFacts, flow: FlowFacts, stroke: StrokeFl
       work: stroke.adiabatic.work,
       hottest: Math.max(...stroke.adiabatic.hottest),
     },
-    keepUp: keepUp && {
-      chamber: name(keepUp.chamber),
-      feed: keepUp.feed,
-      capacity: keepUp.capacity,
-      obtained: { capacity: stroke.obtained, keeps: 'followed' },
-      at: keepUp.at,
-      keeps: keepUp.keeps,
-      because: keepUp.because && { kind: keepUp.because.kind, chamber: name(keepUp.because.chamber) },
-      longestInterval: keepUp.longestInterval,
-      settlesAt: stateOrNull(keepUp.settlesAt),
-      highest: stateOrNull(keepUp.highest),
-      rise: keepUp.rise && riseJson(rig, keepUp.rise),
-    },
+    keepUp: stroke.keepUp && keepUpJson(rig, stroke, stroke.keepUp),
     energy: { ...energy, longer: energy.longer.map((l) => ({ ...l, peak: stateOrNull(l.peak) })) },
     withheld: stroke.withheld,
+  };
+}
+
+function keepUpJson(
+  rig: Rig,
+  { obtained }: StrokeFlow,
+  keepUp: NonNullable<StrokeFlow['keepUp']>,
+): NonNullable<StrokeJson['keepUp']> {
+  const name = (k: number): string => rig.chambers[k]!.name;
+  return {
+    chamber: name(keepUp.chamber),
+    feed: keepUp.feed,
+    capacity: keepUp.capacity,
+    obtained: { capacity: obtained, keeps: 'followed' },
+    at: keepUp.at,
+    keeps: keepUp.keeps,
+    because: keepUp.because && { kind: keepUp.because.kind, chamber: name(keepUp.because.chamber) },
+    longestInterval: keepUp.longestInterval,
+    settlesAt: stateOrNull(keepUp.settlesAt),
+    highest: stateOrNull(keepUp.highest),
+    rise: keepUp.rise && riseJson(rig, keepUp.rise),
   };
 }
 

@@ -72,6 +72,24 @@ export function* strokeFlow(
     if (!found || found.doubt !== null) return null;
     return { gains: Array.from(found.gains), work: found.work, hottest: Array.from(found.hottest) };
   });
+  return figuresOf(index, context, notes, { keepUp, energy, adiabatic });
+}
+
+/** Figures that cost a run of their own: computed once, where they are first asked for. */
+interface Later {
+  readonly keepUp: Kept<StrokeFlow['keepUp']>;
+  readonly energy: Kept<StrokeFlow['energy']>;
+  readonly adiabatic: Kept<StrokeFlow['adiabatic']>;
+}
+
+/** @param notes what was withheld so far; figures computed later add theirs */
+function figuresOf(
+  index: number,
+  context: StrokeContext,
+  notes: ReadonlySet<string>,
+  { keepUp, energy, adiabatic }: Later,
+): StrokeFlow {
+  const { rig, interval, atTrigger, impossible } = context;
   const stacks = rig.stacks.map((_, stack) => stackStroke(context, stack));
   const flow: StrokeFlow = {
     stroke: index,
