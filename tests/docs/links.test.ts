@@ -59,8 +59,8 @@ describe('DEVELOPERS.md is the map', () => {
   });
 
   it('names every folder of the sources and of the tests', () => {
-    const folders = ['server/core', 'server', 'tests', 'client/page', 'client/src'].flatMap((top) =>
-      readdirSync(join(ROOT, top), { withFileTypes: true }).flatMap((e) => (e.isDirectory() ? [e.name] : [])),
+    const folders = ['server/core', 'server', 'server/cli', 'tests', 'client', 'client/page', 'client/src'].flatMap(
+      (top) => readdirSync(join(ROOT, top), { withFileTypes: true }).flatMap((e) => (e.isDirectory() ? [e.name] : [])),
     );
     expect(folders.length).toBeGreaterThan(40);
     expect(folders.filter((name) => !new RegExp(`\\b${name}\\b`).test(text))).toEqual([]);

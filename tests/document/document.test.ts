@@ -260,6 +260,7 @@ describe('problems', () => {
     const known = new Set(ALL_CODES.map((c) => c.code));
     expect(known.size).toBe(ALL_CODES.length);
     const document = version(rig('one', '1 s').replace('travel 200 ms', 'travl 200'));
+    expect(document.problems().length).toBeGreaterThan(0);
     for (const p of document.problems()) expect(known).toContain(p.code);
   });
 });

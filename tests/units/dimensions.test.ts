@@ -1,5 +1,5 @@
 import { describe, expect, expectTypeOf, it } from 'vitest';
-import type { DimensionName as Word } from '../../grammar/src/vocabulary';
+import { SAMPLE_QUANTITY, type DimensionName as Word } from '../../grammar/src/vocabulary';
 import {
   addVectors,
   describeVector,
@@ -13,7 +13,10 @@ import {
 const vector = (name: DimensionName) => DIMENSIONS[name].vector;
 
 describe('dimensions', () => {
-  it('are those of the vocabulary', () => expectTypeOf<DimensionName>().toEqualTypeOf<Word>());
+  it('are those of the vocabulary', () => {
+    expectTypeOf<DimensionName>().toEqualTypeOf<Word>();
+    expect(Object.keys(SAMPLE_QUANTITY).sort()).toEqual([...DIMENSION_NAMES].sort());
+  });
 
   it('have different exponents each', () => {
     for (const name of DIMENSION_NAMES) expect(dimensionOf([...vector(name)])).toBe(name);
