@@ -84,7 +84,7 @@ function atRevision(io: Io, file: string, revision: string): Input {
   return { path: `${file} at ${revision}`, document: reopen(text), reopen };
 }
 
-/** Rigs of the same name, else the only ones of either side. */
+/** Rigs of the same name, else the only ones of either side; then those that only one side has. */
 function pairsOf(old: Input, now: Input): RigDiff[] {
   const before = selectRigs([old], undefined);
   const after = selectRigs([now], undefined);
@@ -99,7 +99,21 @@ function pairsOf(old: Input, now: Input): RigDiff[] {
     return partner ? [diffRigs(side(old, partner.facts), side(now, rig.facts))] : [];
   });
   if (pairs.length === 0) throw new UsageError('No rig has the same name in both files.');
-  return pairs;
+  return alone ? pairs : [...pairs, ...onOneSide(namesOf(before), namesOf(after))];
+}
+
+const namesOf = (rigs: ReturnType<typeof selectRigs>): string[] => rigs.map(({ facts }) => facts.rig.name);
+
+/** Rigs that only one of the files holds: as a whole added or removed. */
+function onOneSide(before: readonly string[], after: readonly string[]): RigDiff[] {
+  const row = (name: string, old: string | null, now: string | null): RigDiff => ({
+    name,
+    rows: [{ group: 'parts', what: 'the rig', old, now, change: old === null ? 'added' : 'removed' }],
+  });
+  return [
+    ...after.filter((name) => !before.includes(name)).map((name) => row(name, null, 'is there')),
+    ...before.filter((name) => !after.includes(name)).map((name) => row(name, 'was there', null)),
+  ];
 }
 
 function render(diffs: readonly RigDiff[], format: (typeof FORMATS)[number]): string {
