@@ -77,66 +77,46 @@ interface Session {
   diagnostics(): Diagnostics | null;
 }
 
-function createSession(connection: Connection, host: Host): Session {
-  let client: ClientFacts | null = null;
-  let diagnostics: Diagnostics | null = null;
-  let folders: readonly string[] = [];
-  let pushed: unknown;
-  let trusted = true;
-  const log: Log = (line) => connection.console.error(line);
-  const open = new TextDocuments(textDocuments(() => facts().encoding));
-  const facts = (): ClientFacts => client ?? readClientFacts({ capabilities: {} } as InitializeParams, null);
-  const textsChanged = (uris: readonly string[]): void => diagnostics?.changedOutside(workspace.fileChanged(uris));
-  const files = createFiles({
-    host,
-    connection,
-    askClient: () => facts().options.files === true,
-    isWatched: () => facts().watchFiles,
-    within: () => (trusted ? null : readableFolders(folders, open.keys())),
-    changed: (uri) => textsChanged([uri]),
-  });
-  const settingsFor = (uri: string | null): Promise<unknown> => askSettings(connection, facts(), pushed, uri);
-  const workspace = createWorkspace({
-    open,
-    files,
-    folders: () => folders,
-    settingsFor,
-    encoding: () => facts().encoding,
-  });
-  const proofs = createProofs({
-    connection,
-    host,
-    client: facts,
-    found: (uri) => {
-      diagnostics?.changedOutside([uri]);
-      notifyPreview(connection, uri, workspace.versionOf(uri) ?? 0);
-      refreshViews(connection, facts());
-    },
-  });
+/** What the client stated at the start or since, and what a session asks it by. */
+interface ClientState {
+  client: ClientFacts | null;
+  folders: readonly string[];
+  /** Settings as sent, for clients that cannot be asked. */
+  pushed: unknown;
+  trusted: boolean;
+  diagnostics: Diagnostics | null;
+}
 
+const NO_CLIENT = readClientFacts({ capabilities: {} } as InitializeParams, null);
+
+function createSession(connection: Connection, host: Host): Session {
+  const state: ClientState = { client: null, folders: [], pushed: undefined, trusted: true, diagnostics: null };
+  const facts = (): ClientFacts => state.client ?? NO_CLIENT;
+  const log: Log = (line) => connection.console.error(line);
+  const { files, workspace, proofs } = createStores(connection, host, state, facts);
   const refresh = (): void => {
-    diagnostics?.allChanged();
+    state.diagnostics?.allChanged();
     refreshViews(connection, facts());
-    for (const document of open.all()) notifyPreview(connection, document.uri, document.version);
+    for (const { uri, version } of workspace.open.all()) notifyPreview(connection, uri, version);
   };
   return {
     workspace,
     client: facts,
     log,
     proofs,
-    diagnostics: () => diagnostics,
+    diagnostics: () => state.diagnostics,
     filesChanged: (uris) => {
       files.forget(uris);
-      textsChanged(uris);
-      diagnostics?.filesChanged(uris);
+      state.diagnostics?.changedOutside(workspace.fileChanged(uris));
+      state.diagnostics?.filesChanged(uris);
     },
     initialize: (params) => {
-      client = readClientFacts(params, host.reference);
-      folders = client.folders;
-      trusted = client.options.trusted !== false;
-      pushed = client.options.settings;
-      diagnostics = createDiagnostics({ connection, workspace, client, host, log, proofs });
-      registerPull(connection, client, diagnostics);
+      const client = (state.client = readClientFacts(params, host.reference));
+      state.folders = client.folders;
+      state.trusted = client.options.trusted !== false;
+      state.pushed = client.options.settings;
+      state.diagnostics = createDiagnostics({ connection, workspace, client, host, log, proofs });
+      registerPull(connection, client, state.diagnostics);
       return initializeResult(client, host.version);
     },
     initialized: () => {
@@ -144,30 +124,61 @@ function createSession(connection: Connection, host: Host): Session {
       if (facts().workspaceFolders) {
         connection.workspace.onDidChangeWorkspaceFolders(({ added, removed }) => {
           const gone = new Set(removed.map((f) => f.uri));
-          folders = [...folders.filter((f) => !gone.has(f)), ...added.map((f) => f.uri)];
+          state.folders = [...state.folders.filter((f) => !gone.has(f)), ...added.map((f) => f.uri)];
           files.forgetAll();
           refresh();
         });
       }
-      diagnostics?.allChanged();
+      state.diagnostics?.allChanged();
     },
     trustGiven: () => {
-      trusted = true;
+      state.trusted = true;
       files.forgetAll();
       workspace.settingsChanged();
       refresh();
     },
     stop: () => {
-      diagnostics?.stop();
-      diagnostics = null;
+      state.diagnostics?.stop();
+      state.diagnostics = null;
     },
     settingsChanged: (settings) => {
       const section = (settings as Record<string, unknown> | null)?.[SETTINGS_SECTION];
-      if (section !== undefined && section !== null) pushed = section;
+      if (section !== undefined && section !== null) state.pushed = section;
       workspace.settingsChanged();
       refresh();
     },
   };
+}
+
+/** Files, documents and proofs of a session; what changes in them reaches its diagnostics and views. */
+function createStores(connection: Connection, host: Host, state: ClientState, facts: () => ClientFacts) {
+  const open = new TextDocuments(textDocuments(() => facts().encoding));
+  const files = createFiles({
+    host,
+    connection,
+    askClient: () => facts().options.files === true,
+    isWatched: () => facts().watchFiles,
+    within: () => (state.trusted ? null : readableFolders(state.folders, open.keys())),
+    changed: (uri) => state.diagnostics?.changedOutside(workspace.fileChanged([uri])),
+  });
+  const workspace = createWorkspace({
+    open,
+    files,
+    folders: () => state.folders,
+    settingsFor: (uri) => askSettings(connection, facts(), state.pushed, uri),
+    encoding: () => facts().encoding,
+  });
+  const proofs = createProofs({
+    connection,
+    host,
+    client: facts,
+    found: (uri) => {
+      state.diagnostics?.changedOutside([uri]);
+      notifyPreview(connection, uri, workspace.versionOf(uri) ?? 0);
+      refreshViews(connection, facts());
+    },
+  });
+  return { files, workspace, proofs };
 }
 
 /** What may be read while the workspace is not trusted: its folders, or where there are none those of open files. */

@@ -71,104 +71,144 @@ export interface WorkspaceNeeds {
   readonly settingsFor: (uri: string | null) => Promise<unknown>;
 }
 
-export function createWorkspace({ open, files, folders, settingsFor, encoding }: WorkspaceNeeds): Workspace {
-  const kept = new Map<string, Kept>();
-  const settings = new Map<string, ServerSettings>();
-  const fileTexts = new Map<string, TextDocument>();
-  const nameLists = new Map<string, { readonly text: string; readonly names: readonly PlacedName[] }>();
-  const treeOf = createTrees();
-
-  // An import may spell a file's address otherwise than the editor does.
-  const openText = (uri: string): TextDocument | undefined => open.get(uri) ?? open.get(usualForm(uri));
-  const readText = (uri: string): string | undefined => openText(uri)?.getText() ?? files.read(uri);
-  const textOf = (uri: string): TextDocument | null => {
-    const opened = openText(uri);
-    if (opened) return opened;
-    const content = files.read(uri);
-    if (content === undefined) return null;
-    const before = fileTexts.get(uri);
-    if (before?.getText() === content) return before;
-    const text = createText(uri, 0, content, encoding());
-    fileTexts.set(uri, text);
-    return text;
-  };
-  const get = (uri: string): Opened | null => {
-    const text = textOf(uri);
-    if (!text) return null;
-    const before = kept.get(uri);
-    const wanted = settings.get(uri) ?? DEFAULTS;
-    const content = text.getText();
-    const same = before?.document.text === content && before.document.version === text.version;
-    if (before && same && !before.stale && before.settings === wanted) return before;
-    const input = { uri, version: text.version, text: content };
-    const options = { constants: wanted.constants, limit: wanted.diagnosticsLimit, whyUnread: files.why, treeOf };
-    const document = createDocument(input, readText, options, before?.document);
-    const built = { document, text: freeze(text, encoding()), settings: wanted, stale: false };
-    kept.delete(uri); // The last one asked for stands last.
-    kept.set(uri, built);
-    return built;
-  };
-  const settingsOf = async (uri: string | null): Promise<ServerSettings> => {
-    const known = settings.get(uri ?? '');
-    if (known) return known;
-    const read = readSettings(await settingsFor(uri));
-    settings.set(uri ?? '', read);
-    return read;
-  };
-  const prepare = async (uri: string): Promise<Opened | null> => {
-    await settingsOf(uri);
+export function createWorkspace(needs: WorkspaceNeeds): Workspace {
+  const { open, files, folders } = needs;
+  const settings = createSettings(needs);
+  const texts = createTexts(needs);
+  const documents = createDocuments(needs, texts, settings);
+  const names = createNames(texts);
+  const fetch = async (uri: string): Promise<void> => {
     if (!open.get(uri)) await files.fetch(uri);
-    return get(uri);
   };
-  const fileChanged = (changed: readonly string[]): string[] => {
-    const uris = new Set(changed);
-    const concerned: string[] = [];
-    for (const [uri, entry] of [...kept]) {
-      const reads = entry.document.dependencies();
-      if (!uris.has(uri) && !meets(uris, reads)) continue;
-      kept.set(uri, { ...entry, stale: true });
-      if (open.get(uri)) concerned.push(uri);
-    }
-    return concerned;
+  const forget = (uri: string): void => {
+    documents.forget(uri);
+    settings.forget(uri);
+    texts.forget(uri);
   };
   return {
     open,
-    get,
-    prepare,
-    textOf,
-    versionOf: (uri) => open.get(uri)?.version ?? null,
-    fileChanged,
-    settings: settingsOf,
-    settingsChanged: () => settings.clear(),
-    closed: (uri) => {
-      kept.delete(uri);
-      settings.delete(uri);
-      fileTexts.delete(uri);
+    get: documents.get,
+    prepare: async (uri) => {
+      await settings.of(uri);
+      await fetch(uri);
+      return documents.get(uri);
     },
+    textOf: texts.of,
+    versionOf: (uri) => open.get(uri)?.version ?? null,
+    fileChanged: documents.textsChanged,
+    settings: settings.of,
+    settingsChanged: settings.clear,
+    closed: forget,
     names: async (uri) => {
-      if (!open.get(uri)) await files.fetch(uri);
-      const text = textOf(uri);
-      if (!text) return [];
-      const content = text.getText();
-      const known = nameLists.get(uri);
-      if (known?.text === content) return known.names;
-      const range = (name: WorkspaceName): Range => ({
-        start: text.positionAt(name.start),
-        end: text.positionAt(name.end),
-      });
-      const names = declaredNames(uri, parse(content).tree).map((name) => ({ ...name, range: range(name) }));
-      nameLists.set(uri, { text: content, names });
-      return names;
+      await fetch(uri);
+      return names(uri);
     },
     trim: () => {
-      const closed = [...kept.keys()].filter((uri) => !open.get(uri));
-      for (const uri of closed.slice(0, Math.max(0, closed.length - MOST_CLOSED))) {
-        kept.delete(uri);
-        settings.delete(uri);
-        fileTexts.delete(uri);
-      }
+      const closed = documents.uris().filter((uri) => !open.get(uri));
+      closed.slice(0, Math.max(0, closed.length - MOST_CLOSED)).forEach(forget);
     },
     all: async () => [...new Set([...open.keys(), ...(await files.list(folders()))])],
+  };
+}
+
+/** Settings by document, asked for once until they change. */
+function createSettings({ settingsFor }: WorkspaceNeeds) {
+  const kept = new Map<string, ServerSettings>();
+  return {
+    /** As known now; the defaults where they have not been asked for. */
+    known: (uri: string): ServerSettings => kept.get(uri) ?? DEFAULTS,
+    of: async (uri: string | null): Promise<ServerSettings> => {
+      const known = kept.get(uri ?? '');
+      if (known) return known;
+      const read = readSettings(await settingsFor(uri));
+      kept.set(uri ?? '', read);
+      return read;
+    },
+    forget: (uri: string) => void kept.delete(uri),
+    clear: () => kept.clear(),
+  };
+}
+
+/** Texts of open documents and of files, one value for as long as the content stays. */
+function createTexts({ open, files, encoding }: WorkspaceNeeds) {
+  const fileTexts = new Map<string, TextDocument>();
+  // An import may spell a file's address otherwise than the editor does.
+  const openText = (uri: string): TextDocument | undefined => open.get(uri) ?? open.get(usualForm(uri));
+  return {
+    read: (uri: string): string | undefined => openText(uri)?.getText() ?? files.read(uri),
+    of: (uri: string): TextDocument | null => {
+      const opened = openText(uri);
+      if (opened) return opened;
+      const content = files.read(uri);
+      if (content === undefined) return null;
+      const before = fileTexts.get(uri);
+      if (before?.getText() === content) return before;
+      const text = createText(uri, 0, content, encoding());
+      fileTexts.set(uri, text);
+      return text;
+    },
+    forget: (uri: string) => void fileTexts.delete(uri),
+  };
+}
+
+/** Built documents, each built again once its text, its settings or a text that it reads has changed. */
+function createDocuments(
+  { open, files, encoding }: WorkspaceNeeds,
+  texts: ReturnType<typeof createTexts>,
+  settings: ReturnType<typeof createSettings>,
+) {
+  /** The last one asked for stands last. */
+  const kept = new Map<string, Kept>();
+  const treeOf = createTrees();
+  return {
+    uris: (): string[] => [...kept.keys()],
+    get: (uri: string): Opened | null => {
+      const text = texts.of(uri);
+      if (!text) return null;
+      const before = kept.get(uri);
+      const wanted = settings.known(uri);
+      const content = text.getText();
+      const same = before?.document.text === content && before.document.version === text.version;
+      if (before && same && !before.stale && before.settings === wanted) return before;
+      const input = { uri, version: text.version, text: content };
+      const options = { constants: wanted.constants, limit: wanted.diagnosticsLimit, whyUnread: files.why, treeOf };
+      const document = createDocument(input, texts.read, options, before?.document);
+      const built = { document, text: freeze(text, encoding()), settings: wanted, stale: false };
+      kept.delete(uri);
+      kept.set(uri, built);
+      return built;
+    },
+    textsChanged: (changed: readonly string[]): string[] => {
+      const uris = new Set(changed);
+      const concerned: string[] = [];
+      for (const [uri, entry] of [...kept]) {
+        const reads = entry.document.dependencies();
+        if (!uris.has(uri) && !meets(uris, reads)) continue;
+        kept.set(uri, { ...entry, stale: true });
+        if (open.get(uri)) concerned.push(uri);
+      }
+      return concerned;
+    },
+    forget: (uri: string) => void kept.delete(uri),
+  };
+}
+
+/** Declared names of a text, kept until it changes. */
+function createNames(texts: ReturnType<typeof createTexts>): (uri: string) => readonly PlacedName[] {
+  const lists = new Map<string, { readonly text: string; readonly names: readonly PlacedName[] }>();
+  return (uri) => {
+    const text = texts.of(uri);
+    if (!text) return [];
+    const content = text.getText();
+    const known = lists.get(uri);
+    if (known?.text === content) return known.names;
+    const range = (name: WorkspaceName): Range => ({
+      start: text.positionAt(name.start),
+      end: text.positionAt(name.end),
+    });
+    const names = declaredNames(uri, parse(content).tree).map((name) => ({ ...name, range: range(name) }));
+    lists.set(uri, { text: content, names });
+    return names;
   };
 }
 

@@ -106,41 +106,13 @@ export function createDocument(
   previous?: RigDocument,
 ): RigDocument {
   const before = previous ? carriedBy.get(previous)?.() : undefined;
-  const imports = createImports(readText, before?.imports, settings.treeOf);
-  const parsed = once(() => parse(input.text));
-  const given = once(() => parseOverrides(input.uri, settings.constants ?? {}));
-  const overrides = once(() => new Map([...given().expressions, ...(settings.overrides ?? [])]));
-  const resolved = once(() => {
-    const file = { uri: input.uri, tree: parsed().tree, text: input.text };
-    return resolveFile(file, imports.readTree, { overrides: overrides(), whyUnread: settings.whyUnread });
-  });
-  const around = once(() => surroundings(input.text, parsed().tree, imports.texts(resolved().files), [...overrides()]));
-  const files: RigStoreNeeds['files'] = {
-    text: (uri) => (uri === input.uri ? input.text : imports.readTree(uri)?.text),
-    tree: (uri) => (uri === input.uri ? parsed().tree : imports.readTree(uri)?.tree),
-  };
+  const source = createSource(input, createImports(readText, before?.imports, settings.treeOf), settings);
+  const { parsed, resolved, imports, around } = source;
   const old = (): ReadonlyMap<string, RigEntry> =>
     before && before.surroundings === around() ? before.entries : NOTHING;
-  const rigs = createRigStore({ input, parsed, resolved, old, files });
-
-  const collect = (ofRigs: readonly Problem[]): readonly Problem[] => {
-    const follows = misreadLines(input.uri, input.text, parsed().problems);
-    const found = [given().problems, resolved().problems, ofRigs].flat().filter((p) => !follows(p));
-    const all = [...syntaxProblems(input.uri, parsed().problems), ...found];
-    return collectProblems(input, all, resolved().imports, settings.limit ?? 200);
-  };
-  function* work(): Generator<readonly Problem[] | undefined, Checked, void> {
-    const count = resolved().rigs.length;
-    const early: Problem[] = [];
-    for (let i = 0; i < count; i++) {
-      early.push(...(yield* rigs.checkEarly(i)));
-      yield;
-    }
-    yield collect(early);
-    const checked: CheckedRig[] = [];
-    for (let i = 0; i < count; i++) checked.push(yield* rigs.check(i));
-    return { problems: collect(checked.flatMap((c) => c.problems)), rigs: checked };
-  }
+  const rigs = createRigStore({ input, parsed, resolved, old, files: source.files });
+  const collect = collector(input, source, settings.limit ?? 200);
+  const work = (): ReturnType<RigDocument['work']> => checkAll(resolved().rigs.length, rigs, collect);
 
   let finished: Checked | null = null;
   const finish = (isCancelled: () => boolean): Checked | null => (finished ??= drain(work(), isCancelled));
@@ -175,6 +147,61 @@ export function createDocument(
 }
 
 const NOTHING: ReadonlyMap<string, RigEntry> = new Map();
+
+type Source = ReturnType<typeof createSource>;
+
+/** The first two phases: the text and what it names, with the constants given from outside. */
+function createSource(input: DocumentInput, imports: Imports, settings: DocumentSettings) {
+  const parsed = once(() => parse(input.text));
+  const given = once(() => parseOverrides(input.uri, settings.constants ?? {}));
+  const overrides = once(() => new Map([...given().expressions, ...(settings.overrides ?? [])]));
+  const resolved = once(() => {
+    const file = { uri: input.uri, tree: parsed().tree, text: input.text };
+    return resolveFile(file, imports.readTree, { overrides: overrides(), whyUnread: settings.whyUnread });
+  });
+  const files: RigStoreNeeds['files'] = {
+    text: (uri) => (uri === input.uri ? input.text : imports.readTree(uri)?.text),
+    tree: (uri) => (uri === input.uri ? parsed().tree : imports.readTree(uri)?.tree),
+  };
+  return {
+    imports,
+    parsed,
+    resolved,
+    files,
+    givenProblems: (): readonly Problem[] => given().problems,
+    /** Everything outside the rigs that their results depend on. */
+    around: once(() => surroundings(input.text, parsed().tree, imports.texts(resolved().files), [...overrides()])),
+  };
+}
+
+type Collect = (ofRigs: readonly Problem[]) => readonly Problem[];
+
+/** Puts the problems of rigs together with those of the text, without those that follow from a line that was misread. */
+function collector(input: DocumentInput, { parsed, resolved, givenProblems }: Source, limit: number): Collect {
+  return (ofRigs) => {
+    const follows = misreadLines(input.uri, input.text, parsed().problems);
+    const found = [givenProblems(), resolved().problems, ofRigs].flat().filter((p) => !follows(p));
+    const all = [...syntaxProblems(input.uri, parsed().problems), ...found];
+    return collectProblems(input, all, resolved().imports, limit);
+  };
+}
+
+/** The last phase in steps: see `RigDocument.work`. */
+function* checkAll(
+  count: number,
+  rigs: ReturnType<typeof createRigStore>,
+  collect: Collect,
+): Generator<readonly Problem[] | undefined, Checked, void> {
+  const early: Problem[] = [];
+  for (let i = 0; i < count; i++) {
+    early.push(...(yield* rigs.checkEarly(i)));
+    yield;
+  }
+  yield collect(early);
+  const checked: CheckedRig[] = [];
+  for (let i = 0; i < count; i++) checked.push(yield* rigs.check(i));
+  return { problems: collect(checked.flatMap((c) => c.problems)), rigs: checked };
+}
 
 function judged(rigs: readonly Rig[], checked: readonly CheckedRig[]): JudgedRequirement[] {
   return rigs.flatMap((rig, i) =>

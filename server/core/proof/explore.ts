@@ -7,7 +7,7 @@
  * extrapolation, finitely many zones for each; a state covered by one passed is not explored, so the search ends. Soundness of dropping: a
  * smaller zone with the same discrete part can do nothing that the larger one cannot (the order ⊆ is a simulation).
  *
- * Invariants: `passed.get(key)` holds states none of whose zones includes another; nodes in it are the `stored` ones; a node taken out of it
+ * Invariants: `Passed` holds for each discrete part states none of whose zones includes another; a node taken out of it
  * is marked `covered`, stays as a parent on the paths of others, and is never explored again. `queue` holds nodes not yet opened.
  */
 import { includes, type Zone } from './zone/dbm';
@@ -78,61 +78,91 @@ interface Node<S, L> {
   covered: boolean;
 }
 
-/** Nothing is explored before the first `run`, but the initial states are looked at. */
-export function createExploration<S extends SymbolicState, L>(system: ZoneSystem<S, L>): Exploration<S, L> {
-  const passed = new Map<string, Node<S, L>[]>();
-  const queue = new CostQueue<Node<S, L>>();
-  let open: { readonly node: Node<S, L>; readonly next: Iterator<Successor<S, L> | null> } | null = null;
-  const broken = new Map<string, (readonly Step<S, L>[])[]>();
-  let stored = 0;
-  let explored = 0;
-  let bytes = 0;
-  let trouble: string | null = null;
+/** The states passed, by discrete part. Invariant: none of the zones in a list includes another; nodes in it are the stored ones. */
+class Passed<S extends SymbolicState, L> {
+  private readonly byKey = new Map<string, Node<S, L>[]>();
+  stored = 0;
 
-  const add = (state: S, label: L | null, parent: Node<S, L> | null): void => {
-    let nodes = passed.get(state.key);
-    if (!nodes) passed.set(state.key, (nodes = []));
-    for (const other of nodes) if (includes(other.state.zone, state.zone)) return;
-    // Fewest operations first: what a person has to do to see it, before the number of steps, which counts inner events.
-    const cost = (parent?.cost ?? 0) + (label === null ? 0 : (system.operations?.(label) ?? 0));
-    const node: Node<S, L> = { state, label, parent, cost, covered: false };
+  /** Puts a node in and takes out those it covers; false where it is covered itself, and then nothing changes. */
+  put(node: Node<S, L>): boolean {
+    const { state } = node;
+    let nodes = this.byKey.get(state.key);
+    if (!nodes) this.byKey.set(state.key, (nodes = []));
+    for (const other of nodes) if (includes(other.state.zone, state.zone)) return false;
     // Smaller zones passed before need no more work: what they lead to, the larger one leads to as well.
     let kept = 0;
     for (const other of nodes) {
       if (includes(state.zone, other.state.zone)) {
         other.covered = true;
-        stored--;
+        this.stored--;
       } else nodes[kept++] = other;
     }
     nodes.length = kept;
     nodes.push(node);
-    stored++;
+    this.stored++;
+    return true;
+  }
+
+  holder(state: S): Node<S, L> | undefined {
+    return this.byKey.get(state.key)?.find((node) => includes(node.state.zone, state.zone));
+  }
+
+  states(): S[] {
+    return [...this.byKey.values()].flatMap((nodes) => nodes.map((node) => node.state));
+  }
+}
+
+/** Nothing is explored before the first `run`, but the initial states are looked at. */
+export function createExploration<S extends SymbolicState, L>(system: ZoneSystem<S, L>): Exploration<S, L> {
+  const passed = new Passed<S, L>();
+  const queue = new CostQueue<Node<S, L>>();
+  let open: { readonly node: Node<S, L>; readonly next: Iterator<Successor<S, L> | null> } | null = null;
+  const broken = new Map<string, (readonly Step<S, L>[])[]>();
+  let explored = 0;
+  let bytes = 0;
+  let trouble: string | null = null;
+
+  const add = (state: S, label: L | null, parent: Node<S, L> | null): void => {
+    // Fewest operations first: what a person has to do to see it, before the number of steps, which counts inner events.
+    const cost = (parent?.cost ?? 0) + (label === null ? 0 : (system.operations?.(label) ?? 0));
+    const node: Node<S, L> = { state, label, parent, cost, covered: false };
+    if (!passed.put(node)) return;
     bytes += system.bytes?.(state) ?? state.zone.d.length * 8;
     queue.push(node, cost);
     trouble ??= system.trouble?.(state) ?? null;
-    for (const name of system.broken(state)) {
-      const paths = broken.get(name);
-      if (!paths) broken.set(name, [pathTo(node)]);
-      else if (paths.length < CANDIDATES) paths.push(pathTo(node));
+    for (const name of system.broken(state)) noteCandidate(broken, name, node);
+  };
+  /** Computes one successor, or opens the next node; false where nothing is left. */
+  const turn = (): boolean => {
+    if (!open) {
+      const node = queue.shift();
+      if (!node) return false;
+      if (node.covered) return true;
+      explored++;
+      open = { node, next: system.successors(node.state)[Symbol.iterator]() };
     }
+    const { node, next } = open;
+    // What a state leads to that was covered meanwhile, the one that covers it leads to as well.
+    const step: IteratorResult<Successor<S, L> | null> = node.covered ? { done: true, value: undefined } : next.next();
+    if (step.done === true) open = null;
+    else if (step.value !== null) add(step.value.state, step.value.label, node);
+    return true;
   };
 
   for (const state of system.initial()) add(state, null, null);
-  const holder = (state: S): Node<S, L> | undefined =>
-    passed.get(state.key)?.find((node) => includes(node.state.zone, state.zone));
   return {
     broken,
-    states: () => [...passed.values()].flatMap((nodes) => nodes.map((node) => node.state)),
-    cover: (state) => holder(state)?.state,
+    states: () => passed.states(),
+    cover: (state) => passed.holder(state)?.state,
     path: (state) => {
-      const node = holder(state);
+      const node = passed.holder(state);
       return node ? pathTo(node) : [];
     },
     get trouble() {
       return trouble;
     },
     get stored() {
-      return stored;
+      return passed.stored;
     },
     get explored() {
       return explored;
@@ -141,22 +171,7 @@ export function createExploration<S extends SymbolicState, L>(system: ZoneSystem
       return bytes;
     },
     run(turns) {
-      for (let k = 0; k < turns; k++) {
-        if (!open) {
-          const node = queue.shift();
-          if (!node) return true;
-          if (node.covered) continue;
-          explored++;
-          open = { node, next: system.successors(node.state)[Symbol.iterator]() };
-        }
-        const { node, next } = open;
-        // What a state leads to that was covered meanwhile, the one that covers it leads to as well.
-        const step: IteratorResult<Successor<S, L> | null> = node.covered
-          ? { done: true, value: undefined }
-          : next.next();
-        if (step.done === true) open = null;
-        else if (step.value !== null) add(step.value.state, step.value.label, node);
-      }
+      for (let k = 0; k < turns; k++) if (!turn()) return true;
       return open === null && queue.size === 0;
     },
   };
@@ -196,6 +211,13 @@ class CostQueue<T> {
     }
     return undefined;
   }
+}
+
+/** Keeps the path to a node that breaks a property, while there is room. */
+function noteCandidate<S, L>(broken: Map<string, (readonly Step<S, L>[])[]>, name: string, node: Node<S, L>): void {
+  const paths = broken.get(name);
+  if (!paths) broken.set(name, [pathTo(node)]);
+  else if (paths.length < CANDIDATES) paths.push(pathTo(node));
 }
 
 function pathTo<S, L>(node: Node<S, L>): Step<S, L>[] {

@@ -176,17 +176,27 @@ interface Residual {
   all(delta: number, tau: number): Sums;
 }
 
-/** The residual part. Invariant: `size`, `first` and `second` belong to the temperature `last`, `deltas` and `decays` to the density asked last. */
-function residualPart({ powers, bells }: HelmholtzEquation): Residual {
+/** What the residual terms are at one temperature and density, but for each other: recomputed only where one of them changed. */
+interface Factors {
+  /** Of each term (powers, then bells) its size, and τ and τ² times its first two relative derivatives: belong to τ alone. */
+  readonly size: Float64Array;
+  readonly first: Float64Array;
+  readonly second: Float64Array;
+  /** δ^k, and exp(−δ^k). */
+  readonly deltas: Float64Array;
+  readonly decays: Float64Array;
+  at(delta: number, tau: number): void;
+}
+
+/** Invariant: `size`, `first` and `second` belong to the temperature asked last, `deltas` and `decays` to the density asked last. */
+function createFactors({ powers, bells }: HelmholtzEquation): Factors {
   const most = Math.max(...powers.map((p) => p[1]), ...bells.map((b) => b[1]));
   const steepest = Math.max(0, ...powers.map((p) => p[3]));
-  // Factors that depend on τ only: of each term its size, and τ and τ² times its first two relative derivatives.
   const size = new Float64Array(powers.length + bells.length);
   const first = new Float64Array(size.length);
   const second = new Float64Array(size.length);
   const deltas = new Float64Array(most + 1);
   const decays = new Float64Array(steepest + 1);
-  const sums: Sums = { a: 0, at: 0, att: 0, ad: 0, add: 0, adt: 0 };
   let last = Number.NaN;
 
   function warm(tau: number): void {
@@ -219,10 +229,21 @@ function residualPart({ powers, bells }: HelmholtzEquation): Residual {
     for (let k = 1; k <= steepest; k++) decays[k] = Math.exp(-(power *= delta));
   }
 
+  const at = (delta: number, tau: number): void => {
+    warm(tau);
+    raise(delta);
+  };
+  return { size, first, second, deltas, decays, at };
+}
+
+function residualPart(equation: HelmholtzEquation): Residual {
+  const { powers, bells } = equation;
+  const factors = createFactors(equation);
+  const { size, first, second, deltas, decays } = factors;
+  const sums: Sums = { a: 0, at: 0, att: 0, ad: 0, add: 0, adt: 0 };
   return {
     slope(delta, tau) {
-      warm(tau);
-      raise(delta);
+      factors.at(delta, tau);
       let sum = 0;
       for (let k = 0; k < powers.length; k++) {
         const p = powers[k]!;
@@ -240,22 +261,15 @@ function residualPart({ powers, bells }: HelmholtzEquation): Residual {
       return sum;
     },
     all(delta, tau) {
-      warm(tau);
-      raise(delta);
+      factors.at(delta, tau);
       sums.a = sums.at = sums.att = sums.ad = sums.add = sums.adt = 0;
       for (let k = 0; k < powers.length; k++) {
         const p = powers[k]!;
         const l = p[3];
         const decay = l === 0 ? 0 : l * deltas[l]!;
         const relative = p[1] - decay;
-        addTerm(
-          sums,
-          size[k]! * deltas[p[1]]! * decays[l]!,
-          relative,
-          relative * relative - p[1] - (l - 1) * decay,
-          first[k]!,
-          second[k]!,
-        );
+        const bend = relative * relative - p[1] - (l - 1) * decay;
+        addTerm(sums, size[k]! * deltas[p[1]]! * decays[l]!, relative, bend, first[k]!, second[k]!);
       }
       for (let k = 0; k < bells.length; k++) {
         const b = bells[k]!;

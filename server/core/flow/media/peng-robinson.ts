@@ -129,44 +129,63 @@ function solveTemperature(f: (T: number) => number, slope: (T: number) => number
   return T;
 }
 
+/** Energy, entropy and stiffness per mole as functions of molar volume v (m3/mol) and temperature T (K); `cv` is the ideal part's, J/(mol K). */
+interface Molar {
+  readonly cv: number;
+  /** J/mol, from an arbitrary zero. */
+  energy(v: number, T: number): number;
+  /** Heat capacity at constant volume. */
+  heat(v: number, T: number): number;
+  entropy(v: number, T: number): number;
+  /** −∫ p dv at constant temperature, J/mol, from an arbitrary zero. */
+  isothermalWork(v: number, T: number): number;
+  /** (∂p/∂T) at constant volume. */
+  heating(v: number, T: number): number;
+  /** (∂p/∂ρ) at constant temperature, per mole. */
+  stiffness(v: number, T: number): number;
+}
+
+/** The ideal part with its constant heat capacity, and the departure of the equation from it. */
+function molarProperties(eos: PengRobinson, cv: number): Molar {
+  const { b } = eos;
+  // ∫ dv/(v² + 2bv − b²) from v to infinity, in closed form: all departure functions are made of it.
+  const logTerm = (v: number): number => Math.log((v + (1 + ROOT2) * b) / (v + (1 - ROOT2) * b)) / (2 * ROOT2 * b);
+  return {
+    cv,
+    energy: (v, T) => cv * T + (T * eos.slope(T) - eos.a(T)) * logTerm(v),
+    heat: (v, T) => cv + T * eos.curvature(T) * logTerm(v),
+    entropy: (v, T) => cv * Math.log(T) + GAS_CONSTANT * Math.log(v - b) + eos.slope(T) * logTerm(v),
+    isothermalWork: (v, T) => -(GAS_CONSTANT * T * Math.log(v - b) + eos.a(T) * logTerm(v)),
+    heating: (v, T) => GAS_CONSTANT / (v - b) - eos.slope(T) / (v * v + 2 * b * v - b * b),
+    stiffness: (v, T) => {
+      const nearby = v * v + 2 * b * v - b * b;
+      return v * v * ((GAS_CONSTANT * T) / ((v - b) * (v - b)) - (eos.a(T) * 2 * (v + b)) / (nearby * nearby));
+    },
+  };
+}
+
 /** Gas law from the equation of state. Below the critical temperature it follows the vapour branch. */
 export function realGas(data: RealGasData): GasLaw {
   const { molarMass: M, exponent: n } = data;
   const eos = pengRobinson(data);
-  const { b } = eos;
   const isothermal = n === 1;
-  const cv = GAS_CONSTANT / ((isothermal ? data.heatRatio : n) - 1);
-  // ∫ dv/(v² + 2bv − b²) from v to infinity, in closed form: all departure functions are made of it.
-  const logTerm = (v: number): number => Math.log((v + (1 + ROOT2) * b) / (v + (1 - ROOT2) * b)) / (2 * ROOT2 * b);
-  const molarEnergy = (v: number, T: number): number => cv * T + (T * eos.slope(T) - eos.a(T)) * logTerm(v);
-  const molarHeat = (v: number, T: number): number => cv + T * eos.curvature(T) * logTerm(v);
-  const entropy = (v: number, T: number): number =>
-    cv * Math.log(T) + GAS_CONSTANT * Math.log(v - b) + eos.slope(T) * logTerm(v);
-  /** −∫ p dv, J/mol, from an arbitrary zero. */
-  const isothermalWork = (v: number, T: number): number =>
-    -(GAS_CONSTANT * T * Math.log(v - b) + eos.a(T) * logTerm(v));
-
+  const molar = molarProperties(eos, GAS_CONSTANT / ((isothermal ? data.heatRatio : n) - 1));
+  const { cv } = molar;
   const temperatureAfter = (density: number, T: number, newDensity: number): number => {
     if (isothermal || density === 0 || newDensity === 0) return T;
-    const target = entropy(M / density, T);
+    const target = molar.entropy(M / density, T);
     const v = M / newDensity;
     return solveTemperature(
-      (t) => entropy(v, t) - target,
-      (t) => molarHeat(v, t) / t,
+      (t) => molar.entropy(v, t) - target,
+      (t) => molar.heat(v, t) / t,
       T,
     );
-  };
-  /** (∂p/∂T) at constant volume, and (∂p/∂ρ) at constant temperature per mole. */
-  const heating = (v: number, T: number): number => GAS_CONSTANT / (v - b) - eos.slope(T) / (v * v + 2 * b * v - b * b);
-  const stiffness = (v: number, T: number): number => {
-    const nearby = v * v + 2 * b * v - b * b;
-    return v * v * ((GAS_CONSTANT * T) / ((v - b) * (v - b)) - (eos.a(T) * 2 * (v + b)) / (nearby * nearby));
   };
   const pressure = (density: number, T: number): number => {
     if (density <= 0) return 0;
     const v = M / density;
     // v ≤ b: more than the molecules' own volume; the formula would give a pressure of the wrong sign.
-    return v <= b ? Infinity : pressureAt(eos, v, T);
+    return v <= eos.b ? Infinity : pressureAt(eos, v, T);
   };
   return {
     phase: 'gas',
@@ -186,31 +205,32 @@ export function realGas(data: RealGasData): GasLaw {
     work: (density, T, newDensity) => {
       const from = M / density;
       const to = M / newDensity;
-      if (isothermal) return (isothermalWork(to, T) - isothermalWork(from, T)) / M;
-      return (molarEnergy(to, temperatureAfter(density, T, newDensity)) - molarEnergy(from, T)) / M;
+      if (isothermal) return (molar.isothermalWork(to, T) - molar.isothermalWork(from, T)) / M;
+      return (molar.energy(to, temperatureAfter(density, T, newDensity)) - molar.energy(from, T)) / M;
     },
-    energy: (density, T) => (density === 0 ? cv * T : molarEnergy(M / density, T)) / M,
+    energy: (density, T) => (density === 0 ? cv * T : molar.energy(M / density, T)) / M,
     temperatureOf: (density, energy, guess) => {
       if (density === 0) return (energy * M) / cv;
       const v = M / density;
       return solveTemperature(
-        (t) => molarEnergy(v, t) - energy * M,
-        (t) => molarHeat(v, t),
+        (t) => molar.energy(v, t) - energy * M,
+        (t) => molar.heat(v, t),
         guess ?? data.temperature,
       );
     },
-    entropy: (density, T) => entropy(M / density, T) / M,
-    soundSpeed: (density, T) => {
-      const v = M / density;
-      // a² = (∂p/∂ρ)_T + T (∂p/∂T)_v² / (ρ² cv): the isothermal stiffness and what the heat of compression adds.
-      const heat = (T * heating(v, T) ** 2 * v * v) / molarHeat(v, T);
-      return Math.sqrt((stiffness(v, T) + heat) / M);
-    },
-    heatCapacity: (density, T) => (density === 0 ? cv : molarHeat(M / density, T)) / M,
+    entropy: (density, T) => molar.entropy(M / density, T) / M,
+    soundSpeed: (density, T) => soundSpeedOf(molar, M / density, T, M),
+    heatCapacity: (density, T) => (density === 0 ? cv : molar.heat(M / density, T)) / M,
     range: RANGE,
     outside: gasRange(data.name, RANGE, pressure),
     doubt: (density, T) => doubtOf(eos, data, density, T),
   };
+}
+
+/** m/s. a² = (∂p/∂ρ)_T + T (∂p/∂T)_v² / (ρ² cv): the isothermal stiffness and what the heat of compression adds. */
+function soundSpeedOf(molar: Molar, v: number, T: number, molarMass: number): number {
+  const heat = (T * molar.heating(v, T) ** 2 * v * v) / molar.heat(v, T);
+  return Math.sqrt((molar.stiffness(v, T) + heat) / molarMass);
 }
 
 /** Why the vapour branch should not be believed at a state: denser than the equation allows, or than saturated vapour. */
