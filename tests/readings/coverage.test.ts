@@ -113,10 +113,41 @@ function dischargeCase(random: Random, level: number): CoverageCase {
   };
 }
 
+const still = (leak: string, pressure: number): string => `rig still {
+  medium air
+  chamber tank { volume 50 L  pressure ${pressure.toFixed(4)} bar }
+  chamber bell { volume 20 L  pressure 1 bar }
+  door gate { pocket 1 L  travel 200 ms  bore 20 mm  leak ${leak} }
+  stack tank > gate > bell
+  controller { response 20 ms }
+  switch open_up = off
+  drive gate = open_up
+}`;
+
+/** The door stays shut; in a few minutes the pressures come a good part of the way together, along a curve. */
+function leakCase(random: Random, level: number): CoverageCase {
+  const noise = [0.002, 0.01, 0.03][level]!;
+  const value = between(random, 1e-3, 8e-3);
+  const rig = rigOf(still(`${(100 * value).toFixed(6)} %`, between(random, 4, 8)));
+  const times = Array.from({ length: whole(between(random, 250, 600)) }, (_, k) => k * 250_000);
+  const read = [0, 1].map((chamber) => ({ chamber, sensed: 'pressure' as const }));
+  const rows = contentsAlong(rig, [pathOf([], 200_000, 200_000)], times, read).map((pressures, k) => {
+    const cells = pressures.map((p) => (p / 1e5 + noise * normal(random)).toFixed(5));
+    return [(times[k]! / 1e6).toFixed(3), '0', ...cells].join(',');
+  });
+  return {
+    text: still('0.1 %', 6),
+    only: 'leak',
+    log: `time [s],gate,tank pressure [bar],bell pressure [bar]\n${rows.join('\n')}`,
+    truths: { 'gate leak': Number((100 * value).toFixed(6)) / 100 },
+  };
+}
+
 const KINDS: readonly [string, (random: Random, level: number) => CoverageCase][] = [
   ['travel', travelCase],
   ['moves', movesCase],
   ['discharge', dischargeCase],
+  ['leak', leakCase],
 ];
 
 describe('95 % intervals', () => {

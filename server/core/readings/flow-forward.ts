@@ -58,7 +58,7 @@ export function startUnknowns(model: FlowModel, rig: Rig, columns: readonly Samp
 
 // ---------------------------------------------------------------- forward
 
-/** Runs the rig along the pattern and reads the chambers at the times of the samples; one array a column. */
+/** Runs the rig along the pattern and reads the chambers at the moments of the samples (their mean where there are two); one array a column. */
 export function simulator(
   rig: Rig,
   model: FlowModel,
@@ -66,7 +66,7 @@ export function simulator(
   columns: readonly SampledColumn[],
   unknowns: readonly Unknown[],
 ): (values: readonly number[]) => Float64Array[] {
-  const times = [...new Set(columns.flatMap((c) => c.samples.map((s) => s.t)))].sort((a, b) => a - b);
+  const times = [...new Set(columns.flatMap((c) => c.samples.flatMap((s) => s.moments)))].sort((a, b) => a - b);
   const pieces: Program[] = [];
   let now = 0;
   for (const t of times) {
@@ -75,7 +75,7 @@ export function simulator(
   }
   const startVolumes = compileStroke(model.network, { ...pattern, duration: 0 }).startVolumes;
   const placeOf = new Map(times.map((t, k) => [t, k]));
-  const places = columns.map((c) => c.samples.map((s) => placeOf.get(s.t)!));
+  const places = columns.map((c) => c.samples.map((s) => s.moments.map((t) => placeOf.get(t)!)));
   return (values) => {
     const tried = modelFlow(unknowns.reduce((r, u, k) => u.put(r, values[k]!), rig)).model ?? model;
     const engine = engineOf(tried, startContents(tried, startVolumes));
@@ -87,7 +87,9 @@ export function simulator(
         seen[c]![k] = reading(tried.law, tried.vessels[chamber]!, sensed, mass[chamber]!, temperature[chamber]!) ?? 0;
       });
     });
-    return columns.map((_, c) => Float64Array.from(places[c]!, (k) => seen[c]![k]!));
+    return columns.map((_, c) =>
+      Float64Array.from(places[c]!, (own) => own.reduce((sum, k) => sum + seen[c]![k]!, 0) / own.length),
+    );
   };
 }
 

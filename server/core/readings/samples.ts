@@ -1,10 +1,17 @@
-/** Readings as they are fitted: those of one quiet stretch averaged in a few bins, so that long logs cost no more than short ones. */
+/**
+ * Readings as they are fitted: those of one quiet stretch averaged in bins, so that long logs cost no more than short ones. What a chamber
+ * holds runs along a curve, and the mean of a curve is not its value at the mean moment (a leak over a few minutes is fitted some percent
+ * off that way). A mean is therefore held against the mean of two moments with the same mean and scatter as the readings: exact for
+ * every cubic, as the rule of Gauss with two points.
+ */
 import type { ReadingColumn, RigLog } from './log';
 import { scatterOf } from './log-columns';
 
 export interface Sample {
-  /** µs from the first moment of the log. */
+  /** µs from the first moment of the log: the mean of its readings' moments. */
   readonly t: number;
+  /** Moments whose mean value is that of the sample: one, or two about `t`. */
+  readonly moments: readonly number[];
   /** SI; the mean of `count` readings. */
   readonly value: number;
   readonly count: number;
@@ -17,8 +24,10 @@ export interface SampledColumn {
   readonly noise: number;
 }
 
-/** Bins of a quiet stretch at most; all samples of a column at most. */
-const BINS = 6;
+/** Bins of a quiet stretch: all stretches together get about `ALL_BINS`, each between these. */
+const ALL_BINS = 120;
+const [LEAST_BINS, MOST_BINS] = [6, 60];
+/** Samples of a column while doors move at most. */
 const MOST = 500;
 
 /** `without`: moments (µs from the start) near which nothing is read, because something jumps there. */
@@ -39,10 +48,12 @@ export function sampledColumns(
   const bin = binner(quiet, log.times, together);
   return columns.map((column) => {
     const samples: Sample[] = [];
-    let [label, sumT, sum, count] = [NaN, 0, 0, 0];
+    let label = NaN;
+    let taken: number[] = [];
+    let sum = 0;
     const close = (): void => {
-      if (count > 0) samples.push({ t: Math.round(sumT / count), value: sum / count, count });
-      [sumT, sum, count] = [0, 0, 0];
+      if (taken.length > 0) samples.push({ ...momentsOf(taken), value: sum / taken.length, count: taken.length });
+      [taken, sum] = [[], 0];
     };
     log.times.forEach((time, k) => {
       const t = time - origin;
@@ -51,13 +62,21 @@ export function sampledColumns(
       const mine = bin(t, k);
       if (mine !== label) close();
       label = mine;
-      sumT += t;
+      taken.push(t);
       sum += value;
-      count++;
     });
     close();
     return { column, samples, noise: Math.max(scatterOf(column.values), column.resolution / Math.sqrt(12)) };
   });
+}
+
+function momentsOf(taken: readonly number[]): Pick<Sample, 't' | 'moments'> {
+  const mean = taken.reduce((a, b) => a + b, 0) / taken.length;
+  const t = Math.round(mean);
+  const spread = Math.sqrt(taken.reduce((square, v) => square + (v - mean) ** 2, 0) / taken.length);
+  const early = Math.max(taken[0]!, Math.round(mean - spread));
+  const late = Math.min(taken.at(-1)!, Math.round(mean + spread));
+  return { t, moments: late > early ? [early, late] : [t] };
 }
 
 /** Label of the bin of a moment. Labels rise. */
@@ -66,13 +85,14 @@ function binner(
   times: RigLog['times'],
   together: number,
 ): (t: number, k: number) => number {
+  const bins = Math.min(MOST_BINS, Math.max(LEAST_BINS, Math.floor(ALL_BINS / Math.max(1, quiet.length))));
   let stretch = 0;
   return (t, k) => {
     if (stretch > 0 && t < quiet[stretch - 1]!.to) stretch = 0;
     while (stretch < quiet.length && quiet[stretch]!.to < t) stretch++;
     const q = quiet[stretch];
     if (!q || t < q.from) return 1e9 * stretch + 10 + Math.floor(k / together);
-    const share = Math.min(BINS - 1, Math.floor((BINS * (t - q.from)) / Math.max(1, q.to - q.from)));
+    const share = Math.min(bins - 1, Math.floor((bins * (t - q.from)) / Math.max(1, q.to - q.from)));
     return 1e9 * stretch + 0.5e9 + times.length + share;
   };
 }
