@@ -54,6 +54,12 @@ describe('findings with a common cause', () => {
     expect(short?.related?.map((r) => r.cause)).toContain('door/straight-through');
   });
 
+  it('a pocket that nothing leaves follows from the door beside it that never opens', () => {
+    const looked = look(STUCK);
+    const cause = (code: string) => problemsWith(looked, code).map((p) => p.related?.flatMap((r) => r.cause ?? []));
+    expect(cause('door/trapped-pocket')).toEqual([['door/never-opens']]);
+  });
+
   it('stand below it, wherever their places are', () => {
     const codes = codesInOrder(OPEN);
     for (const code of ['flow/stalls', 'flow/over-limit']) {

@@ -94,7 +94,27 @@ describe('values inside the ranges', () => {
     const [standing] = standings(facts, options);
     // flap shut at 1.02 + 1 + 0.02 s (and two responses, as slide), slide leaves at 2.3 s: 260 ms apart.
     expect(standing!.breaks[0]).toMatchObject({ parameter: { name: 'TON of flap_on/TON' }, change: 260_001 });
-    expect(standing!.breaksComplete).toBe(true);
+    expect(standing).toMatchObject({ breaksComplete: true, breaksSampled: [] });
+  });
+
+  it('a travel so long that its door turns round half way is only sampled, and that is said', () => {
+    const text = gate(
+      'response 10 ms',
+      `  drive flap = TP(full, 1 s)
+  drive slide = TP(TON(full, 1.5 s), 1 s)
+  require shuts_at(slide) <= 4 s`,
+    );
+    const facts = analyseRig(rigFrom(text).rig);
+    const options = { samples: 1, random: seededRandom(1), reach: 3_000_000, most: 0.5, runs: 2000 };
+    const [standing] = standings(facts, options);
+    const { breaks, breaksComplete, breaksSampled } = standing!;
+    // slide is driven for 1 s: from 1.000001 s of travel on it turns round before it is open.
+    const change = 1_000_001 - 20_000;
+    expect(breaksSampled).toEqual([
+      expect.objectContaining({ parameter: expect.objectContaining({ name: 'opening of slide' }), change }),
+    ]);
+    expect(breaksComplete).toBe(true);
+    expect(breaks.length).toBeGreaterThan(0);
   });
 });
 

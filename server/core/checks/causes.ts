@@ -28,7 +28,7 @@ const EXPLAINED_BY: ReadonlyMap<string, readonly string[]> = new Map([
   ['door/at-power-on', ['sensor/inverted']],
   ['door/straight-through', ['cycle/overrun', 'door/left-open', ...TIMERS]],
   ['door/overlap', ['cycle/overrun']],
-  ['door/trapped-pocket', ['cycle/overrun', 'door/too-short']],
+  ['door/trapped-pocket', ['door/never-opens', 'cycle/overrun', 'door/too-short']],
   ['cycle/overrun', ['timer/retriggered', 'timer/never-ends']],
   ['cycle/never-starts', ['timer/never-fires']],
   ['cycle/never-ends', ['timer/never-ends', 'sensor/inverted']],

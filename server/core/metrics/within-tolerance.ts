@@ -185,6 +185,8 @@ export interface Standing {
   /** Each time whose change alone breaks it, smallest change first; `complete`: the search did not end early. */
   readonly breaks: readonly Breaking[];
   readonly breaksComplete: boolean;
+  /** Times that were only sampled from this change on. */
+  readonly breaksSampled: readonly Breaking[];
   /** Largest tolerance that all times may have together; null where the requirement has no comparison. */
   readonly common: CommonTolerance | null;
   readonly likely: {
@@ -220,12 +222,13 @@ export function* standings(facts: RigFacts, options: StandingOptions): Generator
   for (const requirement of onStrokes(facts)) {
     const question = questionOf(rig, requirement, start);
     const budget = { left: options.runs };
-    const { breaks, complete } = breakingTimes(question, options.reach, budget);
+    const { breaks, complete, sampled } = breakingTimes(question, options.reach, budget);
     yield {
       requirement,
       within: loose ? verdictOn(rig, requirement, Math.ceil(options.runs / 8), start) : null,
       breaks,
       breaksComplete: complete,
+      breaksSampled: sampled,
       common: requirement.comparison
         ? commonTolerance(question, options.most, { left: options.runs }, options.random)
         : null,

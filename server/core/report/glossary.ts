@@ -29,7 +29,7 @@ export const GLOSSARY: readonly Term[] = [
   term(
     'breaks first',
     'tolerance',
-    'The single time whose change breaks the requirement with the least change in proportion, and what follows next.',
+    'The time that breaks the requirement with the smallest change of it alone, then the next two. A travel so long that its door turns round half way is only sampled; that is said.',
   ),
   term(
     'by openings',

@@ -228,13 +228,20 @@ function commonText({ share, exact }: CommonTolerance, most: number): string {
   return exact ? text : `${text}, perhaps more: the budget of runs ends there`;
 }
 
-function breaksText({ breaks, breaksComplete }: Standing): string {
-  const cut = breaksComplete ? '' : ' (the search ended early: a smaller change may break it)';
+function breaksText({ breaks, breaksComplete, breaksSampled }: Standing): string {
   const [first, ...others] = breaks;
+  const cut = `${breaksComplete ? '' : ' (the search ended early: a smaller change may break it)'}${sampledText(breaksSampled)}`;
   if (!first) return `no single time breaks it within the range examined${cut}`;
   const words = (b: typeof first): string =>
     `${b.parameter.name} ${b.change > 0 ? 'longer' : 'shorter'} by ${formatTime(Math.abs(b.change))}`;
   return `breaks first: ${words(first)}${others.length > 0 ? `; then ${others.map(words).join('; ')}` : ''}${cut}`;
+}
+
+/** Where a door turns round half way, its moments are not sums of times and only samples are looked at. */
+function sampledText(sampled: Standing['breaksSampled']): string {
+  const one = ({ parameter, change }: (typeof sampled)[number]): string =>
+    `; ${parameter.name} ${change > 0 ? 'longer' : 'shorter'} by ${formatTime(Math.abs(change))} or more was only sampled`;
+  return sampled.map(one).join('');
 }
 
 /** Seconds. */
@@ -264,16 +271,19 @@ export function toleranceJson(study: ToleranceStudy): object {
         ),
       })),
     })),
-    requirements: found.map(({ requirement, within, breaks, breaksComplete, common, likely: share }) => ({
-      text: requirement.text,
-      within: within?.state ?? null,
-      range: within?.range ? siRange(requirement, within.range) : null,
-      common: common?.share ?? null,
-      commonIsExact: common?.exact ?? null,
-      likely: share,
-      breaks: breaks.map((b) => ({ time: b.parameter.name, change: b.change / 1e6 })),
-      breaksComplete,
-    })),
+    requirements: found.map(
+      ({ requirement, within, breaks, breaksComplete, breaksSampled, common, likely: share }) => ({
+        text: requirement.text,
+        within: within?.state ?? null,
+        range: within?.range ? siRange(requirement, within.range) : null,
+        common: common?.share ?? null,
+        commonIsExact: common?.exact ?? null,
+        likely: share,
+        breaks: breaks.map((b) => ({ time: b.parameter.name, change: b.change / 1e6 })),
+        breaksComplete,
+        breaksSampled: breaksSampled.map((b) => ({ time: b.parameter.name, from: b.change / 1e6 })),
+      }),
+    ),
     notReached: study.left.map((r) => r.text),
     notLookedAt: passedOver(study),
   };

@@ -40,8 +40,20 @@ export interface Breaking {
 export interface BreakingTimes {
   /** Smallest change first; times that do not break it within the reach are left out. */
   readonly breaks: readonly Breaking[];
-  /** Every change within reach (or up to the ones listed) was looked at; false where some were not, or were only sampled. */
+  /** No walk was ended by the budget before its reach, or before the ones listed. */
   readonly complete: boolean;
+  /** Times that were only sampled from a change below those listed on: a smaller one may break it in between. */
+  readonly sampled: readonly Breaking[];
+}
+
+/** The walk of one time in one direction. */
+interface Walk {
+  /** The first change that breaks the requirement, signed; null where none that was looked at does. */
+  readonly change: number | null;
+  /** The budget ended first. */
+  readonly ended: boolean;
+  /** The change from which on an order of events could not be followed, and only samples were looked at; null where all was. */
+  readonly sampledFrom: number | null;
 }
 
 /** Changes beyond the third smallest are not looked for. */
@@ -53,6 +65,7 @@ const LISTED = 3;
  */
 export function breakingTimes(question: Question, reach: number, budget: Budget): BreakingTimes {
   const breaks: Breaking[] = [];
+  const sampled: Breaking[] = [];
   let complete = true;
   for (const parameter of allTimes(question.rig)) {
     let least: number | null = null;
@@ -65,17 +78,22 @@ export function breakingTimes(question: Question, reach: number, budget: Budget)
         direction < 0 ? parameter.nominal : Infinity,
       );
       const found = walk(question, parameter, direction, limit, budget);
-      complete &&= found !== 'open';
-      if (typeof found === 'number') least = found;
+      complete &&= !found.ended;
+      if (found.sampledFrom !== null) sampled.push({ parameter, change: found.sampledFrom });
+      if (found.change !== null) least = found.change;
     }
     if (least !== null) breaks.push({ parameter, change: least });
     breaks.sort((a, b) => Math.abs(a.change) - Math.abs(b.change));
     breaks.splice(LISTED);
   }
-  return { breaks, complete };
+  const last = breaks.length < LISTED ? Infinity : Math.abs(breaks[LISTED - 1]!.change);
+  return { breaks, complete, sampled: sampled.filter(({ change }) => Math.abs(change) < last) };
 }
 
-/** The smallest changes of one time alone, shorter and longer, that break the requirement; null where none within reach does. */
+/**
+ * The smallest changes of one time alone, shorter and longer, that break the requirement; null where none within reach does.
+ * `complete`: every change up to them or to the reach was looked at, none only sampled.
+ */
 export function breakingChanges(
   question: Question,
   parameter: TimeParameter,
@@ -84,15 +102,15 @@ export function breakingChanges(
 ): { readonly shorter: number | null; readonly longer: number | null; readonly complete: boolean } {
   const shorter = walk(question, parameter, -1, Math.min(reach, parameter.nominal), budget);
   const longer = walk(question, parameter, 1, reach, budget);
-  const found = (change: typeof longer): number | null => (change === 'open' ? null : change);
-  return { shorter: found(shorter), longer: found(longer), complete: shorter !== 'open' && longer !== 'open' };
+  const complete = [shorter, longer].every(({ ended, sampledFrom }) => !ended && sampledFrom === null);
+  return { shorter: shorter.change, longer: longer.change, complete };
 }
 
 const met = (slack: number | null): boolean => slack !== null && slack >= 0;
 
 /**
- * The first change in one direction that breaks the requirement; null where none up to `limit` does; 'open' where that is not known: the
- * budget ended, or an order of events could not be followed and only its samples were looked at.
+ * The first change in one direction, up to `limit`, that breaks the requirement. Where a door turns round half way, its moments are not
+ * sums of times (a quotient of its two travels enters): there only samples are looked at.
  */
 function walk(
   { rig, slack, watch, options }: Question,
@@ -100,7 +118,7 @@ function walk(
   direction: 1 | -1,
   limit: number,
   budget: Budget,
-): number | null | 'open' {
+): Walk {
   const { nominal } = parameter;
   const end = nominal + direction * limit;
   const open = { ...parameter, min: Math.min(nominal, end), max: Math.max(nominal, end) };
@@ -109,27 +127,34 @@ function walk(
     budget.left--;
     return space.run([x]);
   };
-  let sampled = false;
+  let sampledFrom: number | null = null;
   for (let x = nominal; (end - x) * direction >= 0;) {
-    if (budget.left <= 0) return 'open';
+    if (budget.left <= 0) return { change: null, ended: true, sampledFrom };
     const facts = run(x);
     // The first value of a new order: where the requirement breaks by a jump, it breaks here.
-    if (!met(slack(facts))) return x - nominal;
+    if (!met(slack(facts))) return { change: x - nominal, ended: false, sampledFrom };
     const last = lastInCell(space, x, facts, watch, direction, end);
     // Without a cell the slack between two samples is not known to be linear: a break that repairs itself in between would be missed.
-    sampled ||= last === null;
-    const next = nextOf(x, last, direction, end);
+    if (last === null) sampledFrom ??= x - nominal;
+    const next = nextOf(x, last, direction, end, limit);
     // Linear from x to next, kept at x and broken at next: one sign change between them.
-    if (next !== x && !met(slack(run(next)))) return firstBreak((y) => met(slack(run(y))), x, next) - nominal;
+    if (next !== x && !met(slack(run(next)))) {
+      const change = firstBreak((y) => met(slack(run(y))), x, next) - nominal;
+      return { change, ended: false, sampledFrom };
+    }
     // The neighbour of the last value belongs to the next order: values are whole microseconds, nothing lies between.
     x = next + direction;
   }
-  return sampled ? 'open' : null;
+  return { change: null, ended: false, sampledFrom };
 }
 
-/** The far end of a stretch to look at: that of the cell, or, where moments are not sums of times, a millisecond on. */
-function nextOf(x: number, last: number | null, direction: 1 | -1, end: number): number {
-  const next = last ?? x + direction * 1_000;
+/** Samples of what lies between the nominal value and the end of a walk, and their least distance, µs. */
+const SAMPLES = 64;
+const LEAST_STEP = 1_000;
+
+/** The far end of a stretch to look at: that of the cell, or, where moments are not sums of times, the next sample. */
+function nextOf(x: number, last: number | null, direction: 1 | -1, end: number, limit: number): number {
+  const next = last ?? x + direction * Math.max(LEAST_STEP, Math.floor(limit / SAMPLES));
   return direction > 0 ? Math.min(next, end) : Math.max(next, end);
 }
 
