@@ -4,6 +4,7 @@ import type { SectionModel } from '../../server/core/diagram/section/model';
 import { drawSection } from '../../server/core/diagram/section/svg';
 import type { Figure } from '../../server/core/diagram/kit/shape';
 import type { Table } from '../../server/core/diagram/kit/table';
+import { arrangeWiring, READABLE_SCALE } from '../../server/core/diagram/wiring/layout';
 import type { WiringModel } from '../../server/core/diagram/wiring/model';
 import { drawWiring } from '../../server/core/diagram/wiring/svg';
 import type { App } from './app';
@@ -31,9 +32,14 @@ function sectionFigure(app: App, look: Look, purpose: 'file' | 'page'): Figure |
   });
 }
 
-function wiringFigure(app: App, look: Look, purpose: 'file' | 'page'): Figure | null {
+/** Width of a wiring as a file, px: that of the other pictures. */
+const FILE_WIDTH = 1000;
+
+function wiringFigure(app: App, look: Look, room: number | 'file'): Figure | null {
   const [model, timing] = [wiringOf(app), app.timing()];
-  return model && timing ? drawWiring(model, { look, timing, time: timeOf(app), purpose }) : null;
+  if (!model || !timing) return null;
+  const placed = arrangeWiring(model, room === 'file' ? FILE_WIDTH : room);
+  return drawWiring(placed, { look, timing, time: timeOf(app), purpose: room === 'file' ? 'file' : 'page' });
 }
 
 /** The figure of the shown tab in some look, for exports; null for the timing diagram, which is not a single figure. */
@@ -58,6 +64,7 @@ const nameOf = (app: App): string => app.rig()?.title ?? '';
 
 export const SECTION: StageContent = {
   tab: 'section',
+  least: 10 / 10.5,
   label: (app) => `Section of ${nameOf(app)}, drawn to scale`,
   figure: (app) => sectionFigure(app, app.look(), 'page'),
   source: (app, id) => sectionOf(app)?.members.find((m) => m.id === id)?.source ?? null,
@@ -65,7 +72,8 @@ export const SECTION: StageContent = {
 
 export const WIRING: StageContent = {
   tab: 'wiring',
+  least: READABLE_SCALE,
   label: (app) => `Wiring of ${nameOf(app)}, from inputs to doors`,
-  figure: (app) => wiringFigure(app, app.look(), 'page'),
+  figure: (app, width) => wiringFigure(app, app.look(), width),
   source: (app, id) => wiringOf(app)?.nodes.find((n) => n.id === id)?.source ?? null,
 };

@@ -11,8 +11,10 @@ export interface StageContent {
   readonly tab: 'section' | 'wiring';
   /** For screen readers: what this is, in a sentence. */
   readonly label: (app: App) => string;
-  /** The figure now; null where there is nothing to show. */
-  readonly figure: (app: App) => Figure | null;
+  /** The figure now, for a panel of this width in px; null where there is nothing to show. */
+  readonly figure: (app: App, width: number) => Figure | null;
+  /** Scale at which its smallest text is 10 px high: what does not fit at it is panned. */
+  readonly least: number;
   /** Where the element with this id comes from. */
   readonly source: (app: App, id: string) => Source | null;
 }
@@ -24,9 +26,9 @@ interface Place {
 }
 
 const [SMALLEST, LARGEST] = [0.1, 12];
-/** Below this the smallest text of a figure (10.5 px) can no longer be read: what does not fit then is panned. */
-const READABLE = 0.85;
 const KEY_PAN = 60;
+/** This much of a figure, px, never leaves its panel. */
+const SEEN = 60;
 
 /** The figure's place in its panel, and the ways to move it. */
 interface Ground {
@@ -34,6 +36,8 @@ interface Ground {
   readonly zoomAt: (factor: number, x: number, y: number) => void;
   readonly zoom: (factor: number) => void;
   readonly pan: (dx: number, dy: number) => void;
+  /** Moves what is out of sight into it; false where nothing is, that way. */
+  readonly turn: (dx: number, dy: number) => boolean;
   readonly fit: () => void;
   readonly actualSize: () => void;
 }
@@ -43,12 +47,12 @@ export function createStage(app: App, content: StageContent): Panel {
   const element = h('div', { class: `stage stage-${content.tab}`, tabindex: 0, role: 'group' });
   element.append(svg);
   let natural = { width: 1, height: 1 };
-  const ground = createGround(app, content.tab, element, () => natural);
+  const ground = createGround(app, content, element, () => natural);
   const { place, fit, actualSize, zoom } = ground;
 
   function draw(): void {
     if (element.clientWidth === 0) return;
-    const figure = content.figure(app);
+    const figure = content.figure(app, element.clientWidth);
     element.setAttribute('aria-label', `${content.label(app)}. Enter goes into the picture, Escape out of it.`);
     if (!figure) return patch(svg, []);
     natural = figure;
@@ -76,7 +80,7 @@ export function createStage(app: App, content: StageContent): Panel {
 
 function createGround(
   app: App,
-  tab: StageContent['tab'],
+  { tab, least }: Pick<StageContent, 'tab' | 'least'>,
   element: HTMLElement,
   natural: () => { readonly width: number; readonly height: number },
 ): Ground {
@@ -84,12 +88,22 @@ function createGround(
   function fitted(): Place {
     const [width, height] = [element.clientWidth, element.clientHeight];
     const size = natural();
-    const zoom = Math.max(READABLE, Math.min(1.5, width / size.width, height / size.height));
+    const zoom = Math.max(least, Math.min(1.5, width / size.width, height / size.height));
     const start = (room: number, length: number): number => Math.max(0, (room - length * zoom) / 2);
     return { zoom, x: start(width, size.width), y: start(height, size.height) };
   }
-  const place = (): Place => app.session.view[tab] ?? fitted();
-  const put = (next: Place | undefined) => app.view({ [tab]: next });
+  /** Some of the figure is always in sight, also after it was laid out in another way. */
+  function inSight({ zoom, x, y }: Place): Place {
+    const { width, height } = natural();
+    const held = (at: number, room: number, length: number): number =>
+      Math.min(room - SEEN, Math.max(SEEN - length * zoom, at));
+    return { zoom, x: held(x, element.clientWidth, width), y: held(y, element.clientHeight, height) };
+  }
+  const place = (): Place => {
+    const kept = app.session.view[tab];
+    return kept ? inSight(kept) : fitted();
+  };
+  const put = (next: Place | undefined) => app.view({ [tab]: next && inSight(next) });
 
   function zoomAt(factor: number, x: number, y: number): void {
     const now = place();
@@ -103,13 +117,32 @@ function createGround(
     zoomAt,
     zoom,
     pan: (dx, dy) => put({ ...place(), x: place().x + dx, y: place().y + dy }),
+    turn(dx, dy) {
+      const now = place();
+      const { width, height } = natural();
+      const x = turned(now.x, dx, element.clientWidth, width * now.zoom);
+      const y = turned(now.y, dy, element.clientHeight, height * now.zoom);
+      if (x === now.x && y === now.y) return false;
+      put({ ...now, x, y });
+      return true;
+    },
     fit: () => put(undefined),
     actualSize: () => zoom(1 / place().zoom),
   };
 }
 
+/** Where a length stands after it was moved by `by`, never further than its far end is in sight; it stays where it fits as a whole. */
+function turned(at: number, by: number, room: number, length: number): number {
+  const [low, high] = [Math.min(at, room - length), Math.max(at, 0)];
+  return length <= room && at >= 0 && at + length <= room ? at : Math.min(high, Math.max(low, at + by));
+}
+
 /** Drag, click, double click and wheel. */
-function listenToPointer(element: HTMLElement, { pan, fit, zoomAt }: Ground, reveal: (event: Event) => void): void {
+function listenToPointer(
+  element: HTMLElement,
+  { pan, fit, zoomAt, turn }: Ground,
+  reveal: (event: Event) => void,
+): void {
   let drag: { x: number; y: number; moved: boolean } | null = null;
   element.addEventListener('pointerdown', (event) => {
     if (event.button === 0) drag = { x: event.clientX, y: event.clientY, moved: false };
@@ -130,12 +163,17 @@ function listenToPointer(element: HTMLElement, { pan, fit, zoomAt }: Ground, rev
   element.addEventListener('dblclick', (event) => {
     if (!hit(event, 'data-id')) fit();
   });
+  // As in the other pictures: alone it goes along the picture, with Ctrl it zooms at the pointer.
   element.addEventListener(
     'wheel',
     (event) => {
-      event.preventDefault();
-      const bounds = element.getBoundingClientRect();
-      zoomAt(Math.exp(-event.deltaY / 400), event.clientX - bounds.left, event.clientY - bounds.top);
+      if (event.ctrlKey || event.metaKey) {
+        event.preventDefault();
+        const bounds = element.getBoundingClientRect();
+        return zoomAt(Math.exp(-event.deltaY / 400), event.clientX - bounds.left, event.clientY - bounds.top);
+      }
+      const sideways = event.shiftKey && event.deltaX === 0;
+      if (sideways ? turn(-event.deltaY, 0) : turn(-event.deltaX, -event.deltaY)) event.preventDefault();
     },
     { passive: false },
   );

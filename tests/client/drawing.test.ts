@@ -8,7 +8,7 @@ const rig = (id: string): PreviewModel => ({
   source: { uri: 'file:///a.rig', start: 0, end: 9 },
   timing: [],
   section: { title: '', phase: null, members: [], stacks: [], tables: [] },
-  wiring: { title: '', width: 0, height: 0, nodes: [], edges: [], tables: [] },
+  wiring: { title: '', nodes: [], edges: [], tables: [] },
   contents: [],
   stores: null,
   storesWhy: null,

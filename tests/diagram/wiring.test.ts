@@ -1,15 +1,23 @@
 import { describe, expect, it } from 'vitest';
 import { logicText, readNets } from '../../server/core/diagram/kit/logic-text';
 import { timingModels } from '../../server/core/diagram/timing/model';
-import { wiringModel, type WiringModel } from '../../server/core/diagram/wiring/model';
+import {
+  arrangeWiring,
+  placeWiring,
+  READABLE_SCALE,
+  type Direction,
+  type PlacedWiring,
+} from '../../server/core/diagram/wiring/layout';
+import { wiringModel } from '../../server/core/diagram/wiring/model';
 import { drawWiring, roundedPath } from '../../server/core/diagram/wiring/svg';
 import type { Shape } from '../../server/core/diagram/kit/shape';
 import type { Logic } from '../../server/core/model/rig';
 import { rigFrom } from '../support/rig';
+import { sampleRigs } from '../support/samples';
 import { biogas, ms, rig } from './rigs';
 
-const wiring = (): WiringModel => wiringModel(biogas().rig);
-const node = (of: WiringModel, id: string) => of.nodes.find((n) => n.id === id)!;
+const wiring = (direction: Direction = 'right'): PlacedWiring => placeWiring(wiringModel(biogas().rig), direction);
+const node = (of: PlacedWiring, id: string) => of.nodes.find((n) => n.id === id)!;
 
 describe('logic as words', () => {
   const net = (k: number): Logic => ({ op: 'net', net: k });
@@ -46,6 +54,55 @@ describe('wiring', () => {
     }
   });
 
+  it('stands top to bottom as the same in a mirror', () => {
+    const of = wiring('down');
+    for (const edge of of.edges) {
+      const [from, to] = [node(of, edge.from), node(of, edge.to)];
+      if (!edge.feedback) expect(from.y + from.height / 2, edge.id).toBeLessThanOrEqual(to.y - to.height / 2);
+      const [start, end] = [edge.points[0]!, edge.points.at(-1)!];
+      expect(start, edge.id).toEqual({ x: from.x, y: from.y + from.height / 2 });
+      expect(end.y, edge.id).toBe(to.y - to.height / 2);
+      expect(Math.abs(end.x - to.x), edge.id).toBeLessThan(to.width / 2);
+    }
+    expect(new Set(of.nodes.map((n) => n.height))).toEqual(new Set([42]));
+  });
+
+  it('runs downwards where it would have to be drawn too small to read', () => {
+    for (const rig of sampleRigs()) {
+      const model = wiringModel(rig);
+      const right = placeWiring(model, 'right');
+      const fits = Math.ceil(right.width * READABLE_SCALE);
+      expect(arrangeWiring(model, fits).direction, rig.name).toBe('right');
+      expect(arrangeWiring(model, fits - 10).direction, rig.name).toBe('down');
+      expect(placeWiring(model, 'down').width, rig.name).toBeLessThan(right.width);
+    }
+  });
+
+  it.each(['right', 'down'] as const)(
+    'keeps doors and inputs of one rank in the order of the text, %s',
+    (direction) => {
+      const across = direction === 'right' ? 'y' : 'x';
+      const along = direction === 'right' ? 'x' : 'y';
+      let pairs = 0;
+      for (const rig of sampleRigs()) {
+        const of = placeWiring(wiringModel(rig), direction);
+        const rows = [
+          of.nodes.filter((n) => n.kind === 'door'),
+          of.nodes.filter((n) => n.kind === 'sensor' || n.kind === 'switch'),
+        ];
+        for (const row of rows)
+          row.forEach((a, k) => {
+            for (const b of row.slice(k + 1)) {
+              if (Math.abs(a[along] - b[along]) > 30) continue;
+              pairs += 1;
+              expect(a[across], `${rig.name}: ${a.name} before ${b.name}`).toBeLessThan(b[across]);
+            }
+          });
+      }
+      expect(pairs).toBeGreaterThan(15);
+    },
+  );
+
   it('finds the loop over the hold-off and leads it back underneath', () => {
     const of = wiring();
     const back = of.edges.filter((e) => e.feedback);
@@ -55,8 +112,8 @@ describe('wiring', () => {
     expect(Math.max(...back[0]!.points.map((p) => p.y))).toBeGreaterThan(lowest);
   });
 
-  it('lays no node over another', () => {
-    const of = wiring();
+  it.each(['right', 'down'] as const)('lays no node over another, %s', (direction) => {
+    const of = wiring(direction);
     for (const a of of.nodes) {
       for (const b of of.nodes) {
         if (a === b) continue;
@@ -104,7 +161,7 @@ describe('wiring', () => {
   });
 
   it('lists who reads what', () => {
-    expect(wiring().tables[0]!.rows.find((r) => r.cells[0] === 'start')!.cells[2]).toBe('run, ready, not hold');
+    expect(wiringModel(biogas().rig).tables[0]!.rows.find((r) => r.cells[0] === 'start')!.cells[2]).toBe('run, ready, not hold');
   });
 });
 

@@ -3,9 +3,11 @@ import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { previewModel, type PreviewModel } from '../../server/core/diagram/preview-model';
+import { analyseRig } from '../../server/core/run/analyse';
 import type { RigFacts } from '../../server/core/run/facts';
 import type { SavedState } from '../../server/protocol/preview';
 import { bare, biogas, ms } from '../diagram/rigs';
+import { sampleRigs } from '../support/samples';
 import {
   browserMissing,
   modelMessage,
@@ -520,6 +522,48 @@ describe.skipIf(browserMissing)('preview page', { retry: 2 }, () => {
       expect((await preview.take('reveal')).length).toBe(1);
       await preview.page.keyboard.press('Escape');
       expect(await preview.page.evaluate(() => document.activeElement?.className)).toContain('stage-wiring');
+    });
+
+    it('can be read at 900 px, the text of every sample 10 px high or more', async () => {
+      preview = await harness.open({ width: 900 });
+      const smallest = (tab: string) =>
+        preview.page.evaluate(
+          (stage) =>
+            Math.min(
+              ...[...document.querySelectorAll<SVGTextElement>(`.stage-${stage} text`)].map(
+                (text) => parseFloat(getComputedStyle(text).fontSize) * text.getScreenCTM()!.a,
+              ),
+            ),
+          tab,
+        );
+      let version = 0;
+      for (const rig of sampleRigs()) {
+        await preview.send(modelMessage([model(analyseRig(rig))], { version: ++version }));
+        for (const tab of ['wiring', 'section']) {
+          await preview.page.click(`#tab-${tab}`);
+          await settled(preview.page);
+          expect(await smallest(tab), `${rig.name}: ${tab}`).toBeGreaterThanOrEqual(9.99);
+        }
+      }
+      expect(version).toBeGreaterThan(5);
+    }, 60_000);
+
+    it('are gone along by the wheel, which zooms with Ctrl', async () => {
+      await open({ width: 400, height: 400 });
+      await preview.page.click('#tab-wiring');
+      await settled(preview.page);
+      await preview.page.locator('.stage-wiring').hover();
+      await preview.page.mouse.wheel(0, 120);
+      await settled(preview.page);
+      const before = (await view()).wiring!;
+      expect(before.y).toBeLessThan(0);
+      await preview.page.mouse.wheel(0, 100_000);
+      const low = await preview.page.locator('.stage-wiring .legend, .stage-wiring text').last().boundingBox();
+      expect(low!.y).toBeGreaterThan(0);
+      await preview.page.keyboard.down('Control');
+      await preview.page.mouse.wheel(0, -200);
+      await preview.page.keyboard.up('Control');
+      expect((await view()).wiring!.zoom).toBeGreaterThan(before.zoom);
     });
 
     it('zoom and pan on their own, and keep it', async () => {

@@ -10,6 +10,7 @@ import { storeModels } from './store/model';
 import { renderStoreSvg } from './store/picture';
 import { timingModel } from './timing/model';
 import { renderTimingSvg } from './timing/svg';
+import { arrangeWiring } from './wiring/layout';
 import { wiringModel } from './wiring/model';
 import { drawWiring } from './wiring/svg';
 
@@ -18,7 +19,7 @@ export type Panel = (typeof PANELS)[number];
 
 export interface PictureOptions {
   readonly look: Look;
-  /** px; of the timing and the store, which take any width. */
+  /** px; the timing and the store take any width, the wiring runs downwards where it is wider. */
   readonly width: number;
   /** The stroke shown; null for the rig at rest. */
   readonly stroke: StrokeFacts | null;
@@ -42,7 +43,7 @@ export function pictureOf(facts: RigFacts, panel: Panel, options: PictureOptions
     }
     case 'wiring':
       return figureSvg(
-        drawWiring(wiringModel(facts.rig), { look, timing: timing(), time, purpose: 'file' }),
+        drawWiring(arrangeWiring(wiringModel(facts.rig), width), { look, timing: timing(), time, purpose: 'file' }),
         look,
         title,
       );

@@ -1,138 +1,166 @@
 /**
- * Places of the wiring: ranks from left to right by the layout library, wires that close a loop led back underneath, so that what is
- * feedback is seen at once.
+ * Places of the wiring, left to right or top to bottom: ranks by the layout library, rows in the order of the text where that costs no
+ * crossing, wires that close a loop led back outside of everything, so that feedback is seen at once.
  */
 import * as dagre from '@dagrejs/dagre';
 import { textWidth } from '../kit/text-width';
-import type { UnplacedEdge, UnplacedNode, WiringEdge, WiringNode } from './model';
+import type { WiringEdge, WiringModel, WiringNode } from './model';
+import { rowsAsWritten } from './rows';
 
-const NAME_SIZE = 12.5;
-const DETAIL_SIZE = 10.5;
+/** Font sizes in px of names and details; the detail is the smallest text of the picture. */
+export const NAME_SIZE = 12.5;
+export const DETAIL_SIZE = 11;
+/** Scale at which the smallest text is 10 px high: below it, the picture is panned instead of drawn smaller. */
+export const READABLE_SCALE = 10 / DETAIL_SIZE;
+
 const MARGIN = 20;
-/** Between wires that are led back underneath. */
+/** Between wires that are led back outside. */
 const RETURN_SPACE = 12;
+const PLATE_HEIGHT = 42;
+const WIDEST_PLATE = 300;
 
-type Placed = { width: number; height: number; nodes: WiringNode[]; edges: WiringEdge[] };
+/** In which direction signals run. */
+export type Direction = 'right' | 'down';
 
-/** Places for all nodes and wires; wires to or from something that is not there are left out. */
-export function placeWiring(nodes: readonly UnplacedNode[], wires: readonly UnplacedEdge[]): Placed {
-  const ids = new Set(nodes.map((n) => n.id));
-  const edges = wires.filter((e) => ids.has(e.from) && ids.has(e.to));
-  const back = feedbackOf(nodes, edges);
-  const graph = new dagre.graphlib.Graph({ multigraph: true });
-  graph.setGraph({
-    rankdir: 'LR',
-    nodesep: 18,
-    ranksep: 56,
-    marginx: MARGIN,
-    marginy: MARGIN,
-    ranker: 'network-simplex',
-  });
-  graph.setDefaultEdgeLabel(() => ({}));
-  for (const node of nodes) graph.setNode(node.id, { ...sizeOf(node) });
-  for (const edge of edges) if (!back.has(edge.id)) graph.setEdge(edge.from, edge.to, {}, edge.id);
-  dagre.layout(graph);
-  const placed = nodes.map((node): WiringNode => ({
-    ...node,
-    ...(graph.node(node.id) as Pick<WiringNode, 'x' | 'y' | 'width' | 'height'>),
-  }));
-  return routed(placed, edges, back, graph);
+/** Centre and size of a node, px of the unscaled drawing. */
+export interface PlacedNode extends WiringNode {
+  readonly x: number;
+  readonly y: number;
+  readonly width: number;
+  readonly height: number;
 }
-
-function sizeOf(node: UnplacedNode): { width: number; height: number } {
-  const width = Math.max(textWidth(node.name, NAME_SIZE) * 1.06, textWidth(node.detail, DETAIL_SIZE));
-  return { width: Math.round(Math.min(300, Math.max(64, width + 34))), height: 42 };
-}
-
-/** Wires that close a loop: those that lead back to a node which a walk along the wires, inputs first, is still inside. */
-function feedbackOf(nodes: readonly UnplacedNode[], edges: readonly UnplacedEdge[]): Set<string> {
-  const out = new Map<string, UnplacedEdge[]>();
-  for (const edge of edges) out.set(edge.from, [...(out.get(edge.from) ?? []), edge]);
-  const state = new Map<string, 'inside' | 'done'>();
-  const back = new Set<string>();
-  for (const node of nodes) walk(node.id);
-  return back;
-
-  // A stack of its own: a long chain of elements must not overflow the call stack.
-  function walk(start: string): void {
-    const path: { id: string; next: number }[] = state.has(start) ? [] : [{ id: start, next: 0 }];
-    if (path.length > 0) state.set(start, 'inside');
-    while (path.length > 0) {
-      const top = path[path.length - 1]!;
-      const edge = out.get(top.id)?.[top.next++];
-      if (!edge) state.set(path.pop()!.id, 'done');
-      else if (state.get(edge.to) === 'inside') back.add(edge.id);
-      else if (!state.has(edge.to)) {
-        state.set(edge.to, 'inside');
-        path.push({ id: edge.to, next: 0 });
-      }
-    }
-  }
-}
-
-/** Wires leave and reach their plates straight for this far. */
-const STUB = 12;
 
 interface Point {
   readonly x: number;
   readonly y: number;
 }
 
+export interface PlacedEdge extends WiringEdge {
+  /** Corners, from the side where the source is left to the side where the target is reached. */
+  readonly points: readonly Point[];
+}
+
+export interface PlacedWiring {
+  readonly direction: Direction;
+  readonly width: number;
+  readonly height: number;
+  readonly nodes: readonly PlacedNode[];
+  readonly edges: readonly PlacedEdge[];
+}
+
+/** Placed in the direction that can be read at a width in px: left to right where that fits, else whichever hides less of its width. */
+export function arrangeWiring(model: WiringModel, width: number): PlacedWiring {
+  const right = placeWiring(model, 'right');
+  if (right.width * READABLE_SCALE <= width) return right;
+  const down = placeWiring(model, 'down');
+  return down.width < right.width ? down : right;
+}
+
+const placed = new WeakMap<WiringModel, Map<Direction, PlacedWiring>>();
+
+/** Places for all nodes and wires; computed once for each model and direction. */
+export function placeWiring(model: WiringModel, direction: Direction): PlacedWiring {
+  const known = placed.get(model) ?? new Map<Direction, PlacedWiring>();
+  placed.set(model, known);
+  const found = known.get(direction) ?? placeNow(model, direction);
+  known.set(direction, found);
+  return found;
+}
+
+/** Top to bottom is left to right in a mirror: everything is placed with x and y exchanged, and exchanged back. */
+function placeNow(model: WiringModel, direction: Direction): PlacedWiring {
+  const turn = <T extends Size>(box: T): T =>
+    direction === 'right' ? box : { ...box, width: box.height, height: box.width };
+  const graph = new dagre.graphlib.Graph({ multigraph: true });
+  const space = direction === 'right' ? { nodesep: 18, ranksep: 48 } : { nodesep: 24, ranksep: 36 };
+  graph.setGraph({ rankdir: 'LR', ...space, marginx: MARGIN, marginy: MARGIN, ranker: 'network-simplex' });
+  graph.setDefaultEdgeLabel(() => ({}));
+  for (const node of model.nodes) graph.setNode(node.id, turn(sizeOf(node)));
+  for (const edge of model.edges) if (!edge.feedback) graph.setEdge(edge.from, edge.to, {}, edge.id);
+  dagre.layout(graph, { customOrder: rowsAsWritten(model) });
+  const nodes = model.nodes.map((node): PlacedNode => ({ ...node, ...(graph.node(node.id) as Point & Size) }));
+  const drawn = routed(nodes, model.edges, graph);
+  if (direction === 'right') return { direction, ...drawn };
+  const flip = ({ x, y }: Point): Point => ({ x: y, y: x });
+  return {
+    direction,
+    width: drawn.height,
+    height: drawn.width,
+    nodes: drawn.nodes.map((n) => turn({ ...n, ...flip(n) })),
+    edges: drawn.edges.map((e) => ({ ...e, points: e.points.map(flip) })),
+  };
+}
+
+interface Size {
+  readonly width: number;
+  readonly height: number;
+}
+
+function sizeOf(node: WiringNode): Size {
+  const width = Math.max(textWidth(node.name, NAME_SIZE) * 1.06, textWidth(node.detail, DETAIL_SIZE));
+  return { width: Math.round(Math.min(WIDEST_PLATE, Math.max(64, width + 34))), height: PLATE_HEIGHT };
+}
+
+// ---------------------------------------------------------------- wires, left to right
+
+/** Wires leave and reach their plates straight for this far. */
+const STUB = 12;
+
 function routed(
-  nodes: readonly WiringNode[],
-  edges: readonly UnplacedEdge[],
-  back: ReadonlySet<string>,
+  nodes: readonly PlacedNode[],
+  edges: readonly WiringEdge[],
   graph: dagre.graphlib.Graph,
-): Placed {
+): Omit<PlacedWiring, 'direction'> {
   const byId = new Map(nodes.map((n) => [n.id, n]));
   const bottom = Math.max(0, ...nodes.map((n) => n.y + n.height / 2));
   const right = Math.max(0, ...nodes.map((n) => n.x + n.width / 2));
   let returns = 0;
-  const drawn = edges.map((edge): WiringEdge => {
+  const drawn = edges.map((edge): PlacedEdge => {
     const [from, to] = [byId.get(edge.from)!, byId.get(edge.to)!];
     const start = { x: from.x + from.width / 2, y: from.y };
     const end = { x: to.x - to.width / 2, y: pinHeight(edge, edges, byId) };
-    if (back.has(edge.id)) {
+    if (edge.feedback) {
       returns += 1;
       const clear = { right: clearRight(start.x, nodes), left: clearLeft(end.x, nodes) };
-      return {
-        ...edge,
-        feedback: true,
-        points: returnPath(start, end, clear, bottom + 8 + returns * RETURN_SPACE, returns),
-      };
+      return { ...edge, points: returnPath(start, end, clear, bottom + 8 + returns * RETURN_SPACE, returns) };
     }
     const via = (graph.edge({ v: edge.from, w: edge.to, name: edge.id }) as { points: Point[] }).points.slice(1, -1);
-    return {
-      ...edge,
-      feedback: false,
-      points: [start, { x: start.x + STUB, y: start.y }, ...via, { x: end.x - STUB, y: end.y }, end],
-    };
+    const stubs = [
+      { x: start.x + STUB, y: start.y },
+      { x: end.x - STUB, y: end.y },
+    ] as const;
+    return { ...edge, points: [start, stubs[0], ...via, stubs[1], end] };
   });
   return {
-    nodes: [...nodes],
+    nodes,
     edges: drawn,
     width: right + MARGIN + 14,
     height: bottom + MARGIN + (returns + 1) * RETURN_SPACE,
   };
 }
 
-/** Wires into a node stand apart at its left side, in the order in which their sources stand. */
-function pinHeight(edge: UnplacedEdge, edges: readonly UnplacedEdge[], byId: ReadonlyMap<string, WiringNode>): number {
+/** Between wires into one plate, px: at its short side, and at most where there is room. */
+const PIN_SPACE = 12;
+const WIDE_PIN_SPACE = 26;
+
+/** Wires into a node stand apart at the side where it is reached, in the order in which they come: sources as they stand, feedback from outside last. */
+function pinHeight(edge: WiringEdge, edges: readonly WiringEdge[], byId: ReadonlyMap<string, PlacedNode>): number {
   const to = byId.get(edge.to)!;
   const incoming = edges.filter((e) => e.to === edge.to);
-  if (!incoming.some((e) => e.pin !== incoming[0]!.pin))
-    incoming.sort((a, b) => byId.get(a.from)!.y - byId.get(b.from)!.y);
-  const space = Math.min(12, (to.height - 8) / incoming.length);
+  const from = (e: WiringEdge): number => (e.feedback ? Infinity : byId.get(e.from)!.y);
+  if (!incoming.some((e) => e.pin !== incoming[0]!.pin)) incoming.sort((a, b) => (from(a) < from(b) ? -1 : 1));
+  const most = to.height > PLATE_HEIGHT ? WIDE_PIN_SPACE : PIN_SPACE;
+  const space = Math.min(most, (to.height - 8) / incoming.length);
   return to.y + (incoming.indexOf(edge) - (incoming.length - 1) / 2) * space;
 }
 
 /** Right of all plates that stand around or shortly after `x`; so a wire can go down there without running behind one. */
-function clearRight(x: number, nodes: readonly WiringNode[]): number {
+function clearRight(x: number, nodes: readonly PlacedNode[]): number {
   const around = nodes.filter((n) => n.x - n.width / 2 <= x + 24 && n.x + n.width / 2 >= x);
   return Math.max(x, ...around.map((n) => n.x + n.width / 2));
 }
 
-function clearLeft(x: number, nodes: readonly WiringNode[]): number {
+function clearLeft(x: number, nodes: readonly PlacedNode[]): number {
   const around = nodes.filter((n) => n.x + n.width / 2 >= x - 24 && n.x - n.width / 2 <= x);
   return Math.min(x, ...around.map((n) => n.x - n.width / 2));
 }

@@ -1,14 +1,10 @@
-/**
- * The control network as plain data, laid out left to right: inputs, elements, what they drive. Positions in px of the unscaled
- * drawing; live states come from a timing model.
- */
+/** The control network as plain data: inputs, elements, what they drive. Live states come from a timing model, places from the layout. */
 import type { Source } from '../../model/problem';
 import { BLOCK_PINS } from '../../model/block-pins';
 import type { BlockKind, Element, Rig } from '../../model/rig';
 import { logicText, readNets } from '../kit/logic-text';
 import type { Table } from '../kit/table';
 import { elementDetail } from '../timing/lanes';
-import { placeWiring } from './layout';
 
 export interface WiringNode {
   /** `net:NAME`, or `door:NAME`, `line:NAME` for what is driven. */
@@ -20,11 +16,6 @@ export interface WiringNode {
   readonly source: Source;
   /** Net whose value it shows; -1 where it has none. */
   readonly net: number;
-  /** Centre, and size. */
-  readonly x: number;
-  readonly y: number;
-  readonly width: number;
-  readonly height: number;
 }
 
 export interface WiringEdge {
@@ -40,29 +31,26 @@ export interface WiringEdge {
   readonly feedback: boolean;
   /** Input name of the standard's block (`IN`, `S1`, …), empty for logic and drives. */
   readonly pin: string;
-  /** Corners, from the source's right side to the target's left side. */
-  readonly points: readonly { readonly x: number; readonly y: number }[];
 }
 
 export interface WiringModel {
   readonly title: string;
-  readonly width: number;
-  readonly height: number;
+  /** In the order of the text: inputs, elements, doors, lines. */
   readonly nodes: readonly WiringNode[];
   readonly edges: readonly WiringEdge[];
   readonly tables: readonly Table[];
 }
 
-/** A node and an edge before they have a place. */
-export type UnplacedNode = Omit<WiringNode, 'x' | 'y' | 'width' | 'height'>;
-export type UnplacedEdge = Omit<WiringEdge, 'points' | 'feedback'>;
+type Wire = Omit<WiringEdge, 'feedback'>;
 
 /** The wiring of a rig. */
 export function wiringModel(rig: Rig): WiringModel {
   const nodes = [...inputNodes(rig), ...elementNodes(rig), ...drivenNodes(rig)];
-  const edges = [...elementEdges(rig), ...driveEdges(rig)];
-  const placed = placeWiring(nodes, edges);
-  return { title: rig.title || rig.name, ...placed, tables: [wireTable(rig, nodes, edges)] };
+  const ids = new Set(nodes.map((n) => n.id));
+  const wires = [...elementEdges(rig), ...driveEdges(rig)].filter((e) => ids.has(e.from) && ids.has(e.to));
+  const back = feedbackOf(nodes, wires);
+  const edges = wires.map((wire) => ({ ...wire, feedback: back.has(wire.id) }));
+  return { title: rig.title || rig.name, nodes, edges, tables: [wireTable(rig, nodes, wires)] };
 }
 
 const netId = (rig: Rig, net: number) => `net:${rig.network.nets[net]?.name ?? '?'}`;
@@ -70,12 +58,15 @@ const nameOf = (rig: Rig) => (net: number) => rig.network.nets[net]?.name ?? '?'
 
 // ---------------------------------------------------------------- nodes
 
-function inputNodes(rig: Rig): UnplacedNode[] {
-  return rig.network.nets.flatMap((net, index): UnplacedNode[] => {
+/** Sensors and switches, in the order in which they are written where they are of one file. */
+function inputNodes(rig: Rig): WiringNode[] {
+  const inputs = rig.network.nets.flatMap((net, index): WiringNode[] => {
     if (net.kind === 'element') return [];
     const item = net.kind === 'switch' ? rig.switches[net.index]! : rig.sensors[net.index]!;
     return [{ id: `net:${net.name}`, kind: net.kind, name: net.name, detail: net.kind, source: item.at, net: index }];
   });
+  const oneFile = inputs.every((n) => n.source.uri === inputs[0]!.source.uri);
+  return oneFile ? inputs.sort((a, b) => a.source.start - b.source.start) : inputs;
 }
 
 const KINDS: Record<BlockKind, WiringNode['kind']> = {
@@ -90,7 +81,7 @@ const KINDS: Record<BlockKind, WiringNode['kind']> = {
   CTU: 'counter',
 };
 
-function elementNodes(rig: Rig): UnplacedNode[] {
+function elementNodes(rig: Rig): WiringNode[] {
   return rig.network.elements.map((element) => {
     const signal = rig.signals.find((s) => s.net === element.net);
     return {
@@ -112,8 +103,10 @@ function describe(rig: Rig, element: Element): string {
   return plain ? elementDetail(element) : `${elementDetail(element)} of ${texts.join(', ')}`;
 }
 
-function drivenNodes(rig: Rig): UnplacedNode[] {
-  return rig.drives.flatMap((drive): UnplacedNode[] => {
+/** Doors in the order in which they are written, then lines. */
+function drivenNodes(rig: Rig): WiringNode[] {
+  const doors = rig.drives.filter((d) => d.kind === 'door').sort((a, b) => a.target - b.target);
+  return [...doors, ...rig.drives.filter((d) => d.kind !== 'door')].flatMap((drive): WiringNode[] => {
     const item = drive.kind === 'door' ? rig.doors[drive.target] : rig.lines[drive.target];
     if (!item) return [];
     const kind = drive.kind === 'door' ? 'door' : 'line';
@@ -125,7 +118,7 @@ function drivenNodes(rig: Rig): UnplacedNode[] {
 
 // ---------------------------------------------------------------- wires
 
-function elementEdges(rig: Rig): UnplacedEdge[] {
+function elementEdges(rig: Rig): Wire[] {
   return rig.network.elements.flatMap((element) => {
     const to = netId(rig, element.net);
     return element.inputs.flatMap((input, k) => {
@@ -138,7 +131,7 @@ function elementEdges(rig: Rig): UnplacedEdge[] {
   });
 }
 
-function driveEdges(rig: Rig): UnplacedEdge[] {
+function driveEdges(rig: Rig): Wire[] {
   const ids = new Set(drivenNodes(rig).map((n) => n.id));
   return rig.drives.flatMap((drive) => {
     const item = drive.kind === 'door' ? rig.doors[drive.target] : rig.lines[drive.target];
@@ -149,7 +142,33 @@ function driveEdges(rig: Rig): UnplacedEdge[] {
   });
 }
 
-function wireTable(rig: Rig, nodes: readonly UnplacedNode[], edges: readonly UnplacedEdge[]): Table {
+/** Wires that close a loop: those that lead back to a node which a walk along the wires, inputs first, is still inside. */
+function feedbackOf(nodes: readonly WiringNode[], edges: readonly Wire[]): Set<string> {
+  const out = new Map<string, Wire[]>();
+  for (const edge of edges) out.set(edge.from, [...(out.get(edge.from) ?? []), edge]);
+  const state = new Map<string, 'inside' | 'done'>();
+  const back = new Set<string>();
+  for (const node of nodes) walk(node.id);
+  return back;
+
+  // A stack of its own: a long chain of elements must not overflow the call stack.
+  function walk(start: string): void {
+    const path: { id: string; next: number }[] = state.has(start) ? [] : [{ id: start, next: 0 }];
+    if (path.length > 0) state.set(start, 'inside');
+    while (path.length > 0) {
+      const top = path[path.length - 1]!;
+      const edge = out.get(top.id)?.[top.next++];
+      if (!edge) state.set(path.pop()!.id, 'done');
+      else if (state.get(edge.to) === 'inside') back.add(edge.id);
+      else if (!state.has(edge.to)) {
+        state.set(edge.to, 'inside');
+        path.push({ id: edge.to, next: 0 });
+      }
+    }
+  }
+}
+
+function wireTable(rig: Rig, nodes: readonly WiringNode[], edges: readonly Wire[]): Table {
   const reads = (id: string) =>
     edges.filter((e) => e.to === id).map((e) => `${e.inverted ? 'not ' : ''}${nameOf(rig)(e.net)}`);
   return {

@@ -4,7 +4,7 @@ import { round2, shape, textShape, type Figure, type Shape } from '../kit/shape'
 import { valueAt } from '../kit/state';
 import { fitText } from '../kit/text-width';
 import type { TimingModel } from '../timing/model';
-import type { WiringEdge, WiringModel, WiringNode } from './model';
+import { DETAIL_SIZE, NAME_SIZE, type Direction, type PlacedEdge, type PlacedNode, type PlacedWiring } from './layout';
 
 export interface WiringView {
   readonly look: Look;
@@ -19,14 +19,15 @@ interface Brush {
   readonly view: WiringView;
   readonly palette: Palette;
   readonly isOn: (net: number) => boolean;
+  readonly direction: Direction;
 }
 
 /** The network at a moment. */
-export function drawWiring(model: WiringModel, view: WiringView): Figure {
+export function drawWiring(model: PlacedWiring, view: WiringView): Figure {
   const palette = paletteOf(view.look);
   const on = netsOn(view.timing, view.time);
   const isOn = (net: number) => on.has(net);
-  const brush: Brush = { view, palette, isOn };
+  const brush: Brush = { view, palette, isOn, direction: model.direction };
   const shapes = [
     ...model.edges.filter((e) => !isOn(e.net)).map((e) => drawWire(brush, e)),
     ...model.edges.filter((e) => isOn(e.net)).map((e) => drawWire(brush, e)),
@@ -73,7 +74,7 @@ function towards(from: { x: number; y: number }, to: { x: number; y: number }): 
   return { x: from.x + (to.x - from.x) * part, y: from.y + (to.y - from.y) * part };
 }
 
-function drawWire(brush: Brush, edge: WiringEdge): Shape {
+function drawWire(brush: Brush, edge: PlacedEdge): Shape {
   const { palette } = brush;
   const on = brush.isOn(edge.net);
   const end = edge.points[edge.points.length - 1]!;
@@ -85,8 +86,19 @@ function drawWire(brush: Brush, edge: WiringEdge): Shape {
     'stroke-width': on ? 2.75 : 1.1,
     'stroke-dasharray': edge.feedback ? '6 4' : undefined,
   };
-  const tip = `M${round2(end.x - 7)} ${round2(end.y - 3.5)}L${round2(end.x - 0.5)} ${round2(end.y)}L${round2(end.x - 7)} ${round2(end.y + 3.5)}Z`;
-  const bubble = { cx: end.x - 4, cy: end.y, r: 3.5, fill: palette.background, stroke, 'stroke-width': 1.5 };
+  const [ux, uy] = brush.direction === 'right' ? [1, 0] : [0, 1];
+  /** A point `back` px before the end of the wire, `aside` px beside it. */
+  const at = (back: number, aside: number): string =>
+    `${round2(end.x - ux * back + uy * aside)} ${round2(end.y - uy * back + ux * aside)}`;
+  const tip = `M${at(7, -3.5)}L${at(0.5, 0)}L${at(7, 3.5)}Z`;
+  const bubble = {
+    cx: end.x - ux * 4,
+    cy: end.y - uy * 4,
+    r: 3.5,
+    fill: palette.background,
+    stroke,
+    'stroke-width': 1.5,
+  };
   return shape('g', edge.id, {}, [
     shape('path', 'line', line),
     edge.inverted ? shape('circle', 'not', bubble) : shape('path', 'tip', { d: tip, fill: stroke }),
@@ -95,7 +107,7 @@ function drawWire(brush: Brush, edge: WiringEdge): Shape {
 
 // ---------------------------------------------------------------- nodes
 
-function drawNode(brush: Brush, node: WiringNode): Shape {
+function drawNode(brush: Brush, node: PlacedNode): Shape {
   const { palette, view } = brush;
   const on = node.net >= 0 && brush.isOn(node.net);
   const [left, top] = [node.x - node.width / 2, node.y - node.height / 2];
@@ -110,21 +122,21 @@ function drawNode(brush: Brush, node: WiringNode): Shape {
     textShape(
       'text',
       'name',
-      { x: left + 16, y: node.y - 3, 'font-size': 12.5, 'font-weight': 600, fill: palette.ink },
-      fitText(node.name, 12.5 * 1.06, room) + gap,
+      { x: left + 16, y: node.y - 3, 'font-size': NAME_SIZE, 'font-weight': 600, fill: palette.ink },
+      fitText(node.name, NAME_SIZE * 1.06, room) + gap,
     ),
     textShape(
       'text',
       'detail',
-      { x: left + 16, y: node.y + 12, 'font-size': 10.5, fill: on ? palette.ink : palette.muted },
-      fitText(node.detail, 10.5, room),
+      { x: left + 16, y: node.y + 12, 'font-size': DETAIL_SIZE, fill: on ? palette.ink : palette.muted },
+      fitText(node.detail, DETAIL_SIZE, room),
     ),
     lamp(brush, node, left, on),
   ]);
 }
 
 /** Inputs are rounded, what is driven is heavy-walled, elements are plain plates. */
-function plate(brush: Brush, node: WiringNode, left: number, top: number, on: boolean): Shape {
+function plate(brush: Brush, node: PlacedNode, left: number, top: number, on: boolean): Shape {
   const { palette } = brush;
   const input = node.kind === 'sensor' || node.kind === 'switch';
   const driven = node.kind === 'door' || node.kind === 'line';
@@ -141,7 +153,7 @@ function plate(brush: Brush, node: WiringNode, left: number, top: number, on: bo
 }
 
 /** On or off by a filled or an empty mark as well. */
-function lamp(brush: Brush, node: WiringNode, left: number, on: boolean): Shape {
+function lamp(brush: Brush, node: PlacedNode, left: number, on: boolean): Shape {
   const { palette } = brush;
   return shape('circle', 'lamp', {
     cx: left + 9,
@@ -153,10 +165,15 @@ function lamp(brush: Brush, node: WiringNode, left: number, on: boolean): Shape 
   });
 }
 
-function drawLegend(brush: Brush, model: WiringModel): Shape {
+function drawLegend(brush: Brush, model: PlacedWiring): Shape {
   const { palette } = brush;
   const feedback = model.edges.some((e) => e.feedback) ? ' · dashed: feedback' : '';
   const inverted = model.edges.some((e) => e.inverted) ? ' · ring: read in the negative' : '';
   const text = `heavy: on${feedback}${inverted}`;
-  return textShape('text', 'legend', { x: 20, y: model.height + 10, 'font-size': 10.5, fill: palette.muted }, text);
+  return textShape(
+    'text',
+    'legend',
+    { x: 20, y: model.height + 10, 'font-size': DETAIL_SIZE, fill: palette.muted },
+    text,
+  );
 }
