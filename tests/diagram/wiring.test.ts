@@ -161,7 +161,9 @@ describe('wiring', () => {
   });
 
   it('lists who reads what', () => {
-    expect(wiringModel(biogas().rig).tables[0]!.rows.find((r) => r.cells[0] === 'start')!.cells[2]).toBe('run, ready, not hold');
+    expect(wiringModel(biogas().rig).tables[0]!.rows.find((r) => r.cells[0] === 'start')!.cells[2]).toBe(
+      'run, ready, not hold',
+    );
   });
 });
 
