@@ -44,7 +44,7 @@ export type Expression =
   | EventExpression
   | MissingExpression;
 
-/** A number with its unit as written: `1.5 s`, `2 %`, `6 m3`, `3` (no unit). */
+/** A number with its unit as written: `1.4 s`, `2 %`, `6 m3`, `3` (no unit). */
 export interface QuantityLiteral {
   readonly kind: 'quantity';
   /** The digits as written, e.g. `1.50` (exact decimal; never pre-rounded). */
@@ -249,7 +249,7 @@ export interface DriveStatement extends StatementBase {
   readonly target: Name;
   readonly value: Expression;
 }
-/** `sequence NAME on SIGNAL { at 0 s open upper, middle … repeat after 10 s }` */
+/** `sequence NAME on SIGNAL { at 0 s open upper, middle … repeat after 16 s }` */
 export interface SequenceStatement extends StatementBase {
   readonly kind: 'sequence';
   readonly name: Name;

@@ -31,7 +31,7 @@ const open = (text: string, version: number, previous?: RigDocument): RigDocumen
 
 /** The text with another preset in its first rig, another at each round. */
 const edited = (text: string, round: number): string =>
-  text.replace('let settle = 1.5 s', `let settle = 1.${40 + (Math.abs(round) % 9)} s`);
+  text.replace('let settle = 1.8 s', `let settle = 1.${40 + (Math.abs(round) % 9)} s`);
 
 let before: { lines: number; full: number } | null = null;
 for (const lines of [100, 1000, 10_000]) {

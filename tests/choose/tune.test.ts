@@ -11,9 +11,9 @@ const contextOf = (text: string) => look(text).contexts[0]!;
 
 describe('rewritten', () => {
   it.each([
-    ['1.5 s', 1_350_000, '1.35 s'],
-    ['1500 ms', 1_350_000, '1350 ms'],
-    ['1500ms', 1_350_000, '1350ms'],
+    ['1.6 s', 1_350_000, '1.35 s'],
+    ['1600 ms', 1_350_000, '1350 ms'],
+    ['1600ms', 1_350_000, '1350ms'],
     ['2 min', 90_000_000, '1.5 min'],
     // 100 s is no short decimal of minutes: another unit, exact.
     ['2 min', 100_000_000, '100 s'],

@@ -60,7 +60,7 @@ describe('from version to version', () => {
     const first = version(text);
     first.checked();
     const analyse = spy();
-    const second = version(text.replace('TP(full, 2 s)', 'TP(full, 2500 ms)'), first);
+    const second = version(text.replace('TP(full, 2 s)', 'TP(full, 2400 ms)'), first);
     second.checked();
     expect(analyse.mock.calls.map(([r]) => r.name)).toEqual(['two']);
     analyse.mockRestore();
@@ -75,7 +75,7 @@ describe('from version to version', () => {
     const first = version(text);
     first.checked();
     const analyse = spy();
-    const second = version(text.replace('let base = 1 s', 'let base = 1500 ms'), first);
+    const second = version(text.replace('let base = 1 s', 'let base = 1400 ms'), first);
     second.checked();
     expect(analyse.mock.calls.map(([r]) => r.name)).toEqual(['one']);
     analyse.mockRestore();

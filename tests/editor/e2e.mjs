@@ -104,7 +104,7 @@ await step('a rig is typed from nothing, with completions', async () => {
   await line('sensor ready on receiver { pressure above 1.5 bar  clears below 1.2 bar }');
   await line('signal start = run and ready and not hold');
   await line('signal upper_on = TOF(start, 1 s)');
-  await line('signal middle_on = TOF(start, 2.5 s)');
+  await line('signal middle_on = TOF(start, 2.6 s)');
   await line('signal lower_on = TOF(TON(middle_on, 1.8 s), 1 s)');
   await line('signal hold = TOF(upper_on, 5 s)');
   await line('require overlap(middle, lower) >= 400 ms');
@@ -317,14 +317,14 @@ await step('what is not saved is compared with the last saved version', async ()
   await user.press('Control+1');
   await user.openFile('typed.rig');
   const row = lineOf('typed.rig', 'signal middle_on');
-  await user.goTo(row, read('typed.rig').split('\n')[row - 1].indexOf('2.5') + 1);
+  await user.goTo(row, read('typed.rig').split('\n')[row - 1].indexOf('2.6') + 1);
   await user.type('1');
   const frame = await user.preview('[data-lane*="inlet"]');
   await user.command('Caisson: Compare Timing with the Last Saved Version');
   await until('word of the other version', async () => {
     return (await frame.locator('#caisson-preview').innerText()).includes('last saved version');
   });
-  ok(!read('typed.rig').includes('12.5'), 'the change is not saved');
+  ok(!read('typed.rig').includes('12.6'), 'the change is not saved');
   await page.waitForTimeout(300);
   await user.picture('compared');
   await user.command('Caisson: Stop Comparing');

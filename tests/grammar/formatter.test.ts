@@ -46,7 +46,7 @@ describe('formatter', () => {
     expectFormat(
       `
       rig r {
-        let settle = 1.5 s
+        let settle = 1.4 s
         let x = 2
         chamber receiver { volume 6 m3 }
         chamber a { volume 1.5 m3  limit 10 bar }
@@ -66,7 +66,7 @@ describe('formatter', () => {
       `,
       `
       rig r {
-        let settle = 1.5 s
+        let settle = 1.4 s
         let x      = 2
         chamber receiver { volume 6 m3 }
         chamber a        { volume 1.5 m3  limit 10 bar }

@@ -17,7 +17,7 @@ const SOUND = `rig bank "Gas bank" {
   sensor ready on receiver { pressure above 1.5 bar  clears below 1.3 bar }
   signal start = run and ready and not hold
   signal upper_on = TOF(start, settle)
-  signal lower_on = TOF(TON(upper_on, 2.5 s), 1.3 s)
+  signal lower_on = TOF(TON(upper_on, 2.45 s), 1.3 s)
   signal hold = TOF(upper_on, 14 s)
   drive upper = upper_on
   drive lower = lower_on

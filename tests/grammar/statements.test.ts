@@ -164,16 +164,16 @@ describe('statements', () => {
 
   it('reads sequence', () => {
     expect(
-      one('sequence stroke on start {\n at 0 s open upper, middle\n at 1.5 s close upper\n repeat after 10 s\n}'),
+      one('sequence stroke on start {\n at 0 s open upper, middle\n at 1.4 s close upper\n repeat after 11 s\n}'),
     ).toEqual({
       kind: 'sequence',
       name: 'stroke',
       trigger: 'start',
       steps: [
         { at: '0[s]', action: 'open', doors: ['upper', 'middle'] },
-        { at: '1.5[s]', action: 'close', doors: ['upper'] },
+        { at: '1.4[s]', action: 'close', doors: ['upper'] },
       ],
-      repeatAfter: '10[s]',
+      repeatAfter: '11[s]',
     });
   });
 
@@ -194,14 +194,14 @@ describe('statements', () => {
 
   it('reads require: comparison, range, order, never, scenario', () => {
     const text = [
-      'require overlap(upper, middle) >= 1.0 s',
+      'require overlap(upper, middle) >= 1.20 s',
       'require repeat() in 10 s .. 15 s during morning',
       'require order(upper opens, lower shuts)',
       'require never(upper and lower)',
       'require mass_at(store, 5 min) < 3 kg during night',
     ].join('\n');
     expect(statementsInRig(text).map((s) => Object.values(s as object).slice(1))).toEqual([
-      ['overlap(upper, middle)', { operator: '>=', value: '1.0[s]' }, null],
+      ['overlap(upper, middle)', { operator: '>=', value: '1.20[s]' }, null],
       ['repeat()', { operator: 'in', value: '(10[s] .. 15[s])' }, 'morning'],
       ['order(upper!opens, lower!shuts)', null, null],
       ['never((upper and lower))', null, null],

@@ -160,7 +160,7 @@ describe('language configuration', () => {
       expect([...word.matchAll(words)].map((m) => m[0])).toEqual([word]);
       expect(parse(`rig ${word} { }`).problems).toEqual([]);
     }
-    expect([...'gate.upper-2.5 s'.matchAll(words)].map((m) => m[0])).toEqual(['gate', 'upper', '2.5', 's']);
+    expect([...'gate.upper-2.4 s'.matchAll(words)].map((m) => m[0])).toEqual(['gate', 'upper', '2.4', 's']);
   });
 
   it('indents after an opening brace and back at a closing one', () => {

@@ -60,8 +60,8 @@ describe('feeds and draws', () => {
     ['rate 3.6 t/h', { rate: { kind: 'mass_flow', value: { nominal: 1 } } }],
     ['rate 3.6 m3/h', { rate: { kind: 'volume_flow', value: { nominal: 0.001 } } }],
     [
-      'line_limit 10 kg/s  pump_limit 5 kg/s',
-      { lineLimit: { value: { nominal: 10 } }, pumpLimit: { value: { nominal: 5 } } },
+      'line_limit 12 kg/s  pump_limit 5 kg/s',
+      { lineLimit: { value: { nominal: 12 } }, pumpLimit: { value: { nominal: 5 } } },
     ],
     ['only below 15 kg/m3', { only: { sensed: 'density', side: 'below', value: { nominal: 15 } } }],
     ['only above 2 m', { only: { sensed: 'level', side: 'above', value: { nominal: 2 } } }],

@@ -99,10 +99,10 @@ describe('roles and details', () => {
 
   it('describe each declaration', () => {
     const { resolution } = resolveText(
-      '# settling\nlet settle = 1.5 s\nrig r "Title" {\ndoor   d { travel 1 s }\nswitch s = on\n}',
+      '# settling\nlet settle = 1.4 s\nrig r "Title" {\ndoor   d { travel 1 s }\nswitch s = on\n}',
     );
     expect(resolution.declarations.map((d) => [d.kind, d.name, d.detail, d.container])).toEqual([
-      ['let', 'settle', 'let settle = 1.5 s', -1],
+      ['let', 'settle', 'let settle = 1.4 s', -1],
       ['rig', 'r', 'rig r "Title"', -1],
       ['door', 'd', 'door d { travel 1 s }', 1],
       ['switch', 's', 'switch s = on', 1],

@@ -29,15 +29,15 @@ const rig = (second: string, hold = '6 s'): string =>
   sensor up on middle    { pressure above 1.1 bar  clears below 1.05 bar }
   signal s1   = ready and not h1
   signal a_on = TOF(s1, 1 s)
-  signal b_on = TOF(TON(s1, 1.5 s), 1 s)
+  signal b_on = TOF(TON(s1, 1.6 s), 1 s)
   signal h1   = TOF(a_on, 4 s)
   signal s2   = ${second}
   signal c_on = TP(s2, 1 s)
-  signal d_on = TP(TON(s2, 1.5 s), 1 s)
+  signal d_on = TP(TON(s2, 1.6 s), 1 s)
   drive a = a_on
   drive b = TP(TON(a_on, 1.4 s), 1 s)
   drive c = c_on
-  drive d = TP(TON(TOF(c_on, 2 s), 1.5 s), 1 s)
+  drive d = TP(TON(TOF(c_on, 2 s), 1.6 s), 1 s)
 }`
     .replace(/ {2}signal [bd]_on .*\n/g, '')
     .replace('4 s)', `${hold})`);

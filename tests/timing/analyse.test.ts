@@ -280,7 +280,7 @@ describe('a sequence that repeats', () => {
   sequence stroke on wet {
     at 0 s    open inlet
     at 2 s    close inlet
-    at 2.5 s  open outlet
+    at 2.6 s  open outlet
     at 5 s    close outlet
     repeat after 8 s
   }

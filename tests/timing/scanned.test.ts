@@ -64,9 +64,9 @@ describe('sequences of a scanned controller', () => {
   it('repeat after whole scans, with every step on the scan that is due', () => {
     const found = driven(
       '40 ms',
-      '    at 0 s open inlet\n    at 800 ms close inlet\n    at 1 s open outlet\n    at 1.5 s close outlet\n    repeat after 2 s',
+      '    at 0 s open inlet\n    at 800 ms close inlet\n    at 1 s open outlet\n    at 1.49 s close outlet\n    repeat after 2 s',
     );
-    // 1.5 s is seen at 38 × 40 ms.
+    // 1.49 s is seen at 38 × 40 ms.
     expect(found).toEqual({
       times: [
         ['0..800', '2000..2800'],

@@ -36,13 +36,13 @@ describe('strokes as the doors make them', () => {
   });
 
   it('repeats as the doors do, not as the clock that starts them', () => {
-    // beat first at 1515, then every 1.53 s; turn 1530, upper 1545. A pulse of 2 s passes over every other beat.
-    const stroke = only(`  signal beat = TON(ripe and not beat, 1.5 s)
+    // beat first at 1415, then every 1.43 s; turn 1430, upper 1445. A pulse of 2 s passes over every other beat.
+    const stroke = only(`  signal beat = TON(ripe and not beat, 1.4 s)
   signal turn = TP(beat, 2 s)
   drive upper = TP(turn, 400 ms)
   drive lower = TP(TON(turn, 900 ms), 400 ms)`);
-    expect(stroke).toMatchObject({ repeat: 3_060 * MS, strokeCount: null, strokesPerPeriod: 1, lead: 0 });
-    expect(openings(stroke)).toEqual(['0 1545..2095', '1 2460..3010']);
+    expect(stroke).toMatchObject({ repeat: 2_860 * MS, strokeCount: null, strokesPerPeriod: 1, lead: 0 });
+    expect(openings(stroke)).toEqual(['0 1445..1995', '1 2360..2910']);
   });
 
   it('counts the strokes that a counter allows', () => {

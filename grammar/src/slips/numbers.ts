@@ -70,7 +70,7 @@ function timeOf(token: RigToken, problems: SyntaxProblem[]): RigToken[] {
   const [number, unit] = us === null ? ['0', 's'] : us % 1e6 !== 0 && us < 1e6 ? [us / 1e3, 'ms'] : [us / 1e6, 's'];
   const text = `${number} ${unit}`;
   const repairs = us === null ? [] : [{ title: `Write ${text}`, span, text }];
-  const such = us === null ? '2.5 s' : text;
+  const such = us === null ? '2.4 s' : text;
   const message = `A time is a number and a unit, such as ${such}, not ${token.image}.`;
   problems.push(syntaxProblem('syntax/number', message, span, repairs));
   const own = inPlaceOf(token, token, String(number), NumberLiteral, 'number');

@@ -19,7 +19,7 @@ function step(before: readonly Token[], begins: readonly string[]): readonly Tok
 export function inSequence(place: Place): Draft[] {
   const now = step(place.context.before, ['at', 'repeat']);
   const last = now.at(-1)?.text;
-  if (now.length === 0) return [word('at', 'a step: when, what, which doors'), word('repeat', '`repeat after 10 s`')];
+  if (now.length === 0) return [word('at', 'a step: when, what, which doors'), word('repeat', '`repeat after 16 s`')];
   if (last === 'repeat') return [word('after', 'the interval of repetition')];
   if (last === 'at' || last === 'after') return names(place, ['let', 'parameter'], 'time');
   if (last === 'open' || last === 'close' || last === ',') return names(place, ['door']);

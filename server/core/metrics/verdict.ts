@@ -21,7 +21,7 @@ export interface Verdict {
   readonly code: string | null;
   /** The value that decides (of the worst stroke and window); null where there is none. */
   readonly actual: Actual | null;
-  /** `>= 100 ms`, `in 10 s .. 15 s`; empty for metrics without a comparison. */
+  /** `>= 100 ms`, `in 12 s .. 15 s`; empty for metrics without a comparison. */
   readonly expected: string;
   /** `150 ms`, `never open together`, … for people; empty where there is nothing. */
   readonly found: string;

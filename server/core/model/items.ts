@@ -154,7 +154,7 @@ export function resolveDoor(here: At, statement: DoorStatement): Door {
   const { ctx, scope } = here;
   const bag = bagOf(here, 'door', statement.properties);
   const item = itemOf(scope, statement.name, statement);
-  // Without a stated travel a door moves at once: simulated worlds have such doors.
+  // Without a stated travel a door moves at once: a rig known only by measuring may have such doors.
   const travel = movement(bag, 'travel') ?? { nominal: 0, min: 0, max: 0, at: item.at };
   const pocket = quantity(bag, 'pocket');
   const clearance = quantity(bag, 'clearance');

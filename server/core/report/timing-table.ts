@@ -182,7 +182,7 @@ function opensText({ opensBecause, fullyOpen, notShut }: DoorFacts['windows'][nu
   return [...opensBecause.slice(0, -1).map(linkText), turns].join(' → ');
 }
 
-/** `ready on 0 s → start on +50 ms → upper_on off +1.5 s +50 ms`: each contribution in turn. */
+/** `ready on 0 s → start on +50 ms → upper_on off +1.4 s +50 ms`: each contribution in turn. */
 export function chainText(chain: readonly CauseLink[]): string {
   return chain.map(linkText).join(' → ');
 }

@@ -22,7 +22,7 @@ export function sinceTrigger({ trigger, becomes }: Pick<StrokeFacts, 'trigger' |
   return trigger.kind === 'power' ? 'after the first opening' : `after ${trigger.name} goes ${becomes ? 'on' : 'off'}`;
 }
 
-/** The timers of a chain of causes, last first, as "`upper_on` (1.5 s)"; empty where none ran out. */
+/** The timers of a chain of causes, last first, as "`upper_on` (1.4 s)"; empty where none ran out. */
 export function timersOf(chain: readonly CauseLink[]): string {
   const timers = chain.filter((link) => link.preset > 0).reverse();
   return listText(timers.map((link) => `${link.name} (${formatTime(link.preset)})`));
@@ -36,7 +36,7 @@ export function spanText({ from, to }: Interval): string {
 /** What the longest input of a block counts, behind its time: an off-delay times its input being off, a pulse the time between starts. */
 const COUNTED: Readonly<Record<string, string>> = { TOF: ' off', TP: ' apart' };
 
-/** The longest input of a timer in a stroke, as "1.5 s", "2.02 s off", "2.04 s apart" or "no end", and what the preset leaves of it. */
+/** The longest input of a timer in a stroke, as "1.4 s", "2.02 s off", "2.04 s apart" or "no end", and what the preset leaves of it. */
 export function timerWords(rig: Rig, timer: TimerFacts): { readonly longest: string; readonly spare: string } {
   const { longestInput, margin } = timer;
   const counted = COUNTED[rig.network.elements[timer.element]?.kind ?? ''] ?? '';

@@ -1,3 +1,4 @@
+/** Presets of its fixtures: common practice, no source. */
 import { describe, expect, it } from 'vitest';
 import { changed, codesOf, GAS_BANK, LOCK, look, messagesOf, problemsWith } from '../rigs';
 

@@ -74,8 +74,8 @@ describe('flow/short-fill', () => {
         'stack cabinet > inner > outer',
         'door last { pocket 20 L  travel 250 ms  bore 20 mm }\n  stack cabinet > inner > outer > last',
       ],
-      ['TON(go, 1.6 s), 900 ms)', 'TON(go, 600 ms), 1.5 s)'],
-      ['drive inner', 'drive last = TP(TON(go, 1.5 s), 900 ms)\n  drive inner'],
+      ['TON(go, 1.6 s), 900 ms)', 'TON(go, 600 ms), 1.6 s)'],
+      ['drive inner', 'drive last = TP(TON(go, 1.6 s), 900 ms)\n  drive inner'],
     );
     expect(messagesOf(pump, 'flow/short-fill')).not.toEqual([]);
   });
@@ -119,7 +119,7 @@ describe('flow/stalls of strokes that bring nothing', () => {
   sensor wet on sump { level above 1.2 m  clears below 0.6 m }
   sequence stroke on wet {
     at 0 s      open inlet
-    at 1.5 s    open middle
+    at 1.6 s    open middle
     at ${close} close inlet
     at 4 s      open outlet
     at 4.9 s    close middle
@@ -131,7 +131,7 @@ describe('flow/stalls of strokes that bring nothing', () => {
     expect(messagesOf(pump('1 s'), 'flow/stalls')).toEqual([
       'A stroke brings nothing from sump to tank: each pocket is pushed back to where it was filled from. Open the next door before the one in front of it closes.',
     ]));
-  it('is silent where the pockets are handed on', () => expect(messagesOf(pump('2.5 s'), 'flow/stalls')).toEqual([]));
+  it('is silent where the pockets are handed on', () => expect(messagesOf(pump('2.6 s'), 'flow/stalls')).toEqual([]));
 });
 
 describe('flow/short-fill', () => {

@@ -1,3 +1,4 @@
+/** Presets of its fixtures: common practice, no source. */
 import { describe, expect, it } from 'vitest';
 import { changed, GAS_BANK, look, problemsWith } from '../rigs';
 

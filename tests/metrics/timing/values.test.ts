@@ -1,4 +1,4 @@
-/** Values of the timing metrics on the gas bank; the arithmetic stands beside it in `tests/checks/rigs.ts`. */
+/** Values of the timing metrics on the gas bank; the arithmetic stands beside it in `tests/checks/rigs.ts`. Presets of its fixtures: common practice, no source. */
 import { describe, expect, it } from 'vitest';
 import { changed, GAS_BANK, LOCK, verdictOf } from '../../checks/rigs';
 

@@ -42,7 +42,7 @@ export function causesOf(rig: Rig, { first, second, both }: Meeting): RelatedPla
   return [...places, ...timerPlaces(rig, closer.closesBecause, shut)];
 }
 
-/** "upper closes by upper_on (1.5 s) and lower opens by lower_on/TON (2 s)": the timers responsible, in words; empty where none. */
+/** "upper closes by upper_on (1.4 s) and lower opens by lower_on/TON (2 s)": the timers responsible, in words; empty where none. */
 export function responsible(rig: Rig, { first, second, both }: Meeting): string {
   const closer = first.notShut.to === both.to ? first : second;
   const timer = (o: Opening, end: 'opens' | 'closes'): string => {

@@ -71,7 +71,7 @@ function openProblems(context: CheckContext, b: Behaviour): Problem[] {
   ];
 }
 
-/** "at the moment of the trigger", "1.5 s after the trigger". */
+/** "at the moment of the trigger", "1.4 s after the trigger". */
 export function momentText(at: number): string {
   return at === 0 ? 'at the moment of the trigger' : `${formatTime(at)} after the trigger`;
 }

@@ -32,7 +32,7 @@ export function chainOf(lanes: Lanes, id: string, longest = 1_000): TimingEdge[]
   return chain.reverse();
 }
 
-/** The chain in words, earliest first: `ready on → start on (+50 ms) → upper_on off (+1.5 s +50 ms) → upper closes`. */
+/** The chain in words, earliest first: `ready on → start on (+50 ms) → upper_on off (+1.4 s +50 ms) → upper closes`. */
 export function becauseText(lanes: Lanes, id: string): string {
   const chain = chainOf(lanes, id, LONGEST_CHAIN);
   const cut = chain[0] && chain[0].cause !== null ? '… → ' : '';
