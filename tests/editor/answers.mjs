@@ -2,13 +2,13 @@
  * What Caisson answers in the real editor with its default settings: the tuner's suggestion written and undone, readings laid over the
  * preview, explained and removed, the build sheet beside the text. Pictures in `tests/editor/artefacts`.
  */
-import { cpSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { cpSync, mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { ROOT } from './setup.mjs';
 import { close, ok, picturesOfFailures, step, until } from './steps.mjs';
 import { createUser, workbenchReady } from './user.mjs';
-import { startBrowser, startServer, workbenchUrl } from './workbench.mjs';
+import { removeFolder, startBrowser, startServer, workbenchUrl } from './workbench.mjs';
 
 const vsix = process.env.CAISSON_VSIX;
 if (!vsix) throw new Error('CAISSON_VSIX names the packaged extension; run tests/editor/run.mjs answers');
@@ -154,5 +154,5 @@ await step('the store says why it is empty, and is read in the editor, at 900 px
 
 await server.close();
 await browser.close();
-rmSync(folder, { recursive: true, force: true });
+await removeFolder(folder);
 close();

@@ -10,7 +10,7 @@ import { ROOT, SERVER_FOLDER } from './setup.mjs';
 import { close, equal, ok, picturesOfFailures, step, until } from './steps.mjs';
 import { createUser, workbenchReady } from './user.mjs';
 import { CONTENT } from '../package/weigh.mjs';
-import { remoteUri, startBrowser, startServer, workbenchUrl } from './workbench.mjs';
+import { remoteUri, removeFolder, startBrowser, startServer, workbenchUrl } from './workbench.mjs';
 
 const vsix = process.env.CAISSON_VSIX;
 if (!vsix) throw new Error('CAISSON_VSIX names the packaged extension; run tests/editor/run.mjs e2e');
@@ -419,7 +419,7 @@ await step('it works as a web extension, with the server in a worker', async () 
 site.remove();
 await plain.close();
 await browser.close();
-rmSync(folder, { recursive: true, force: true });
+await removeFolder(folder);
 close();
 
 /** Line and column of the first underlined place, from the problems list of the command line. */

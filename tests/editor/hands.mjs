@@ -2,13 +2,13 @@
  * Values set by hand in the real editor with its default settings: edges dragged by mouse and keyboard, sliders, a counter-example
  * played, two previews side by side. What the text says afterwards is read from the saved file. Pictures in `tests/editor/artefacts`.
  */
-import { cpSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { cpSync, mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { ROOT } from './setup.mjs';
 import { close, equal, ok, picturesOfFailures, step, until } from './steps.mjs';
 import { createUser, workbenchReady } from './user.mjs';
-import { startBrowser, startServer, workbenchUrl } from './workbench.mjs';
+import { removeFolder, startBrowser, startServer, workbenchUrl } from './workbench.mjs';
 
 const vsix = process.env.CAISSON_VSIX;
 if (!vsix) throw new Error('CAISSON_VSIX names the packaged extension; run tests/editor/run.mjs hands');
@@ -244,5 +244,5 @@ for (const width of [1400, 900])
 
 await server.close();
 await browser.close();
-rmSync(folder, { recursive: true, force: true });
+await removeFolder(folder);
 close();

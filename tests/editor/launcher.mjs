@@ -4,10 +4,10 @@
  * same arguments, shows the workbench of the editor's server in a browser, lets the suite run in the real extension host and
  * ends with the suite's result. What the suite prints is passed on.
  */
-import { mkdtempSync, rmSync } from 'node:fs';
+import { mkdtempSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
-import { remoteUri, startBrowser, startServer, workbenchUrl } from './workbench.mjs';
+import { remoteUri, removeFolder, startBrowser, startServer, workbenchUrl } from './workbench.mjs';
 
 const LIMIT_MS = Number(process.env.CAISSON_SUITE_LIMIT_MS ?? 240_000);
 const SUITE_LINE = /^\[suite\] /;
@@ -63,7 +63,7 @@ async function main() {
   } finally {
     await browser.close();
     await server.close();
-    rmSync(scratch, { recursive: true, force: true });
+    await removeFolder(scratch);
   }
 }
 

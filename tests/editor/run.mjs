@@ -11,13 +11,14 @@
  * is a failure. The last line is `N passed, N failed`; the figures also go to `.cache/editor-results.json`.
  */
 import { spawn } from 'node:child_process';
-import { mkdirSync, mkdtempSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import { mkdirSync, mkdtempSync, statSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { runTests } from '@vscode/test-electron';
 import * as esbuild from 'esbuild';
 import { packageTo } from '../package/package.mjs';
 import { findBrowser, installEditor, ROOT } from './setup.mjs';
+import { removeFolder } from './workbench.mjs';
 
 const SUITE = join(ROOT, '.cache/editor-tests/host/index.js');
 const LAST_LINE = /^(?:\[suite\] )?(\d+) passed, (\d+) failed\s*$/gm;
@@ -68,7 +69,7 @@ async function hostSuite() {
     ...(desktop ? {} : { vscodeExecutablePath: join(ROOT, 'tests/editor/launcher.mjs') }),
   };
   const output = await collectOutput(() => runTests(options));
-  rmSync(scratch, { recursive: true, force: true });
+  await removeFolder(scratch);
   return tally(output);
 }
 
@@ -153,7 +154,7 @@ async function main() {
     const sum = (key) => results.reduce((total, result) => total + result[key], 0);
     return end({ passed: sum('passed'), failed: sum('failed'), skipped: 0 });
   } finally {
-    rmSync(scratch, { recursive: true, force: true });
+    await removeFolder(scratch);
   }
 }
 

@@ -54,6 +54,21 @@ export async function freePort() {
 }
 
 /**
+ * Removes a folder that a process which is ending may still write to: its helpers outlive the editor's server by a moment. A folder that
+ * stays in the temporary folder is no fault of what was tested.
+ */
+export async function removeFolder(folder) {
+  for (let tries = 0; tries < 40; tries++) {
+    try {
+      return rmSync(folder, { recursive: true, force: true });
+    } catch {
+      await new Promise((resolve) => setTimeout(resolve, 250));
+    }
+  }
+  console.error(`not removed: ${folder}`);
+}
+
+/**
  * Starts the editor's server.
  * `vsix`: extension to install; `settings`: of the user; `trust`: keep workspace trust on (restricted mode).
  */
@@ -95,7 +110,7 @@ export async function startServer({ vsix = null, settings = {}, trust = false, e
       const timer = setTimeout(end, 5_000);
       await ended;
       clearTimeout(timer);
-      rmSync(home, { recursive: true, force: true, maxRetries: 5, retryDelay: 200 });
+      await removeFolder(home);
     },
   };
 }
@@ -128,7 +143,7 @@ export async function startBrowser({ width = 1400, height = 860 } = {}) {
     context,
     close: async () => {
       await context.close();
-      rmSync(profile, { recursive: true, force: true, maxRetries: 5, retryDelay: 200 });
+      await removeFolder(profile);
     },
   };
 }
