@@ -82,11 +82,21 @@ function openAll(io: Io, files: readonly string[], overrides: ReadonlyMap<string
 }
 
 function open(io: Io, path: string, text: string, overrides: ReadonlyMap<string, Expression>): Input {
+  return { path: shown(io, path), ...documentAt(path, text, (of) => io.readText(of), overrides) };
+}
+
+/** The document of a text that lies at a path; what it imports is read by `readText`. */
+export function documentAt(
+  path: string,
+  text: string,
+  readText: Io['readText'],
+  overrides: ReadonlyMap<string, Expression> = new Map(),
+): Pick<Input, 'document' | 'reopen'> {
   const refused = new Map<string, string>();
   const read = (uri: string): string | undefined => {
     if (!uri.startsWith('file:')) return void refused.set(uri, 'is not a file on this machine');
     try {
-      const decoded = io.readText(fileURLToPath(uri));
+      const decoded = readText(fileURLToPath(uri));
       return decoded.ok ? decoded.text : void refused.set(uri, decoded.reason);
     } catch {
       return void refused.set(uri, 'has no address that this machine can open');
@@ -95,7 +105,7 @@ function open(io: Io, path: string, text: string, overrides: ReadonlyMap<string,
   const settings = { overrides, whyUnread: (uri: string) => refused.get(uri) };
   const reopen = (other: string): RigDocument =>
     createDocument({ uri: pathToFileURL(path).href, version: 0, text: other }, read, settings);
-  return { path: shown(io, path), document: reopen(text), reopen };
+  return { document: reopen(text), reopen };
 }
 
 /** Path as shown: relative to the working folder where it lies below it. */

@@ -1,13 +1,13 @@
 /** `caisson diff`: what changed between two versions of a rig, as text, Markdown (for a pull request) or JSON. */
-import { spawnSync } from 'node:child_process';
-import { dirname, resolve } from 'node:path';
-import { createDocument } from '../../core/document/document';
+import { resolve } from 'node:path';
 import { diffRigs, diffTables, type RigDiff } from '../../core/report/diff';
 import { pageMarkdown } from '../../core/report/page/markdown';
 import type { PageBlock } from '../../core/report/page/page';
 import { textTable } from '../../core/report/text-table';
-import { openInputs, type Input } from '../inputs';
-import { UsageError, wantEnding, type Io } from '../io';
+import { readAtRevision } from '../../disk/git-file';
+import type { DecodedText } from '../../protocol/text-bytes';
+import { documentAt, openInputs, type Input } from '../inputs';
+import { shortened, UsageError, wantEnding, type Io } from '../io';
 import { noRig, selectRigs } from '../select';
 import { blockingErrors } from './blocking';
 import { stringOf, stringsOf, type Command } from './command';
@@ -66,22 +66,10 @@ function one(inputs: readonly Input[], word: string): Input {
 /** A file as it was at a revision; what it imports is read at that revision too. */
 function atRevision(io: Io, file: string, revision: string): Input {
   const path = resolve(io.cwd, file);
-  const read = (of: string): string | undefined => {
-    const name = `${revision}:./${of.slice(dirname(of).length + 1)}`;
-    const got = spawnSync('git', ['show', '--end-of-options', name], {
-      cwd: dirname(of),
-      encoding: 'utf8',
-      maxBuffer: 1 << 24,
-    });
-    return got.status === 0 ? got.stdout : undefined;
-  };
-  if (revision.startsWith('-')) throw new UsageError(`${revision} is not a revision.`);
-  const text = read(path);
-  if (text === undefined) throw new UsageError(`git has no ${file} at ${revision}.`);
-  const uri = new URL(`file://${encodeURI(path)}`).href;
-  const reopen = (other: string): Input['document'] =>
-    createDocument({ uri, version: 0, text: other }, (of) => read(decodeURI(new URL(of).pathname)));
-  return { path: `${file} at ${revision}`, document: reopen(text), reopen };
+  const read = (of: string): DecodedText => readAtRevision(of, revision);
+  const decoded = read(path);
+  if (!decoded.ok) throw new UsageError(`${shortened(file)} ${decoded.reason}.`);
+  return { path: `${file} at ${revision}`, ...documentAt(path, decoded.text, read) };
 }
 
 /** Rigs of the same name, else the only ones of either side; then those that only one side has. */
