@@ -4,6 +4,9 @@ import { displayWidth } from '../core/report/text-table';
 /** What is left for a column that goes on below itself; with less, a line stays as it is. */
 const LEAST = 16;
 
+/** A line that begins this far in is a cell of its own, below others. */
+const CELL = 4;
+
 /** Escape sequences of colours take no room. */
 // eslint-disable-next-line no-control-regex -- escape sequences begin so
 const COLOUR = /\u001b\[\d+m/g;
@@ -19,9 +22,11 @@ export function fitted(text: string, columns: number): string {
     .join('\n');
 }
 
-/** Columns are two blanks or more apart; the last that leaves room for itself is where a line goes on. */
+/** Columns are two blanks or more apart (a line far in begins with one); the last that leaves room for itself is where a line goes on. */
 function broken(line: string, columns: number): string {
-  const starts = [...line.matchAll(/(?<=\S) {2,}(?=\S)/g)].map((gap) => gap.index + gap[0].length);
+  const margin = line.search(/\S/);
+  const gaps = [...line.matchAll(/(?<=\S) {2,}(?=\S)/g)].map((gap) => gap.index + gap[0].length);
+  const starts = margin >= CELL ? [margin, ...gaps] : gaps;
   const start = starts.filter((at) => widthOf(line.slice(0, at)) <= columns - LEAST).at(-1);
   if (start === undefined) return line;
   const indent = widthOf(line.slice(0, start));

@@ -89,6 +89,25 @@ describe('tables on a terminal', () => {
     expect(lines.join(' ').replace(/\s+/g, ' ')).toBe(out.replace(/\s+/g, ' '));
   });
 
+  it.each([60, 80, 100])(
+    'fit %s columns where a cell has several lines: faults and the looks for them',
+    async (columns) => {
+      const { out } = await run(['faults', 'samples/digester_bank.rig']);
+      const lines = fitted(out, columns).split('\n');
+      // The caution at the end is prose.
+      expect(lines.slice(0, -2).filter((line) => displayWidth(line) > columns)).toEqual([]);
+      expect(lines.join(' ').replace(/\s+/g, ' ')).toBe(out.replace(/\s+/g, ' '));
+      // What goes on stands below its own cell: no line of the table begins left of it.
+      const table = lines.slice(lines.indexOf('') + 1, lines.lastIndexOf('Looks that tell them apart:') - 1);
+      const cell = table[0]!.indexOf('wire from');
+      expect(
+        table.filter(
+          (line) => !/^ *(\d+\.|effect|detection|distinguished by) /.test(line) && line.search(/\S/) !== cell,
+        ),
+      ).toEqual([]);
+    },
+  );
+
   it('leaves what fits, JSON and mark-up alone, and counts no colours', () => {
     const row = `name   \u001b[33m${'word '.repeat(9).trim()}\u001b[0m`;
     expect(fitted(row, 51)).toBe(row);

@@ -113,7 +113,7 @@ describe('faults', () => {
     const text = faultsText(report).join('\n');
     expect(text).not.toMatch(/-\d+(\.\d+)? m?s after|: class \d/);
     expect(text).toContain('at rest, before ready goes on');
-    expect(text).toMatch(/shut: \d+\. wire from/);
+    expect(text).toMatch(/shut: {2}\d+\. {2}wire from/);
     expect(text).toContain('DANGEROUS: opens straight through upper + middle + lower');
   });
 

@@ -87,13 +87,20 @@ export const momentText = (t: number, stimulus: string): string =>
 
 const NOT_NOTICED = 'by no sensor';
 
-/** Failure modes that look the same, what is seen, what of the rig would notice, and what tells them apart: one row a class, the sound one first. */
-export function faultRows(
-  report: FaultReport,
-): { readonly modes: string; readonly effect: string; readonly detection: string; readonly apart: string }[] {
+/** One class: failure modes that look the same, what is seen, what of the rig would notice, and what tells them apart. */
+export interface FaultRow {
+  readonly modes: readonly string[];
+  readonly effects: readonly string[];
+  readonly detection: string;
+  /** The look, then what each outcome leaves; empty for a class of one. */
+  readonly apart: readonly string[];
+}
+
+/** One row a class, the sound one first. */
+export function faultRows(report: FaultReport): FaultRow[] {
   return report.classes.flatMap((c, k) => {
-    const names = c.members.map((m) => report.effects[m]!.fault.mode);
-    if (names.length === 0) return [];
+    const modes = c.members.map((m) => report.effects[m]!.fault.mode);
+    if (modes.length === 0) return [];
     const effects = [
       k === 0 ? 'the doors do as designed' : '',
       c.straight.length > 0 ? `DANGEROUS: opens straight through ${c.straight.join('; ')}` : '',
@@ -103,7 +110,7 @@ export function faultRows(
       c.broken.length > 0 ? `breaks: ${c.broken.join('; ')}` : '',
     ].filter((e) => e !== '');
     const detection = c.noticedBy.length > 0 ? c.noticedBy.join(', ') : NOT_NOTICED;
-    return [{ modes: names.join('; '), effect: effects.join('; '), detection, apart: apartText(c.apart, names) }];
+    return [{ modes, effects, detection, apart: apartWords(c.apart, modes) }];
   });
 }
 
@@ -112,16 +119,16 @@ function firstText({ t, stimulus, words }: NonNullable<FaultReport['classes'][nu
 }
 
 /** The first look at a signal that divides members that do the same to every door. */
-function apartText(tree: TestNode | null, names: readonly string[]): string {
-  if (names.length < 2) return '';
-  if (tree?.kind !== 'look') return 'no door and no signal tells them apart';
+function apartWords(tree: TestNode | null, names: readonly string[]): string[] {
+  if (names.length < 2) return [];
+  if (tree?.kind !== 'look') return ['no door and no signal tells them apart'];
   const outcomes = tree.outcomes.map(
     ({ seen, then }) =>
       `${seen}: ${classesIn(then)
         .map((k) => names[k]!)
         .join('; ')}`,
   );
-  return `signal ${tree.name}, ${momentText(tree.t, tree.stimulus)} (${outcomes.join(' | ')})`;
+  return [`signal ${tree.name}, ${momentText(tree.t, tree.stimulus)}`, ...outcomes];
 }
 
 /** Failure modes, effects and detection (terms of IEC 60812), then the looks that tell the classes apart. */
@@ -129,17 +136,37 @@ export function faultsText(report: FaultReport): string[] {
   const { classes, effects } = report;
   const count = (which: (c: FaultReport['classes'][number], k: number) => boolean): number =>
     classes.reduce((n, c, k) => n + (which(c, k) ? c.members.length : 0), 0);
-  const summary =
-    `${effects.length} single faults: ${count((c) => c.straight.length > 0)} open a path straight through, ` +
-    `${count((c) => c.broken.length > 0)} break a requirement, ${count((_, k) => k === 0)} cannot be seen at the doors.`;
-  const rows = faultRows(report).flatMap(({ modes, effect, detection, apart }, k) => [
-    `${k}. failure mode: ${modes}`,
-    `   effect: ${effect}`,
-    `   detection: ${detection}`,
-    ...(apart === '' ? [] : [`   distinguished by: ${apart}`]),
-  ]);
-  const followed = `Followed from power-on: ${report.stimuli.join('; ')}.`;
-  return [summary, followed, '', ...rows, '', 'Looks that tell them apart:', ...treeText(report, report.tree, '  ')];
+  const counts = [
+    [String(count((c) => c.straight.length > 0)), 'open a path straight through'],
+    [String(count((c) => c.broken.length > 0)), 'break a requirement'],
+    [String(count((_, k) => k === 0)), 'cannot be seen at the doors'],
+  ];
+  const rows = faultRows(report).flatMap((row, k) => rowLines(row, `${k}.`));
+  const summary = [`${effects.length} single faults:`, ...textTable(counts, ['right', 'left'])];
+  const followed = `Followed from power-on:  ${report.stimuli.join('; ')}.`;
+  const table = textTable(rows, ['right', 'left', 'left']);
+  return [
+    ...summary,
+    followed,
+    '',
+    ...table,
+    '',
+    'Looks that tell them apart:',
+    ...treeText(report, report.tree, '  '),
+  ];
+}
+
+/** A label and what belongs to it in columns of their own: on a terminal a long list goes on below its beginning. */
+function rowLines({ modes, effects, detection, apart }: FaultRow, number: string): string[][] {
+  const labelled = (label: string, lines: readonly string[]): string[][] =>
+    lines.map((line, k) => ['', k === 0 ? label : '', line]);
+  const [first, ...rest] = [
+    ...labelled('failure mode', [modes.join('; ')]),
+    ...labelled('effect', effects),
+    ...labelled('detection', [detection]),
+    ...labelled('distinguished by', apart),
+  ];
+  return [[number, ...first!.slice(1)], ...rest];
 }
 
 /** Failure modes named at a leaf; the number of the class leads to the rest. */
@@ -151,7 +178,7 @@ function treeText(report: FaultReport, node: TestNode, indent: string): string[]
     `${indent}look at ${node.of} ${node.name}, ${momentText(node.t, node.stimulus)}:`,
     ...node.outcomes.flatMap(({ seen, then }) =>
       then.kind === 'leaf' && then.classes.length === 1
-        ? [`${indent}  ${seen}: ${leafText(report, then.classes[0]!)}`]
+        ? [`${indent}  ${seen}:  ${leafText(report, then.classes[0]!)}`]
         : [`${indent}  ${seen}:`, ...treeText(report, then, `${indent}    `)],
     ),
   ];
@@ -161,5 +188,5 @@ function leafText({ classes, effects }: FaultReport, c: number): string {
   const names = classes[c]!.members.map((m) => effects[m]!.fault.mode);
   if (c === 0) return names.length === 0 ? 'as designed' : `as designed, or what is not seen (0.)`;
   const more = names.length > MOST_AT_LEAF ? ` and ${names.length - MOST_AT_LEAF} more` : '';
-  return `${c}. ${names.slice(0, MOST_AT_LEAF).join('; ')}${more}`;
+  return `${c}.  ${names.slice(0, MOST_AT_LEAF).join('; ')}${more}`;
 }

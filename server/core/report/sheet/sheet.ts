@@ -62,7 +62,12 @@ function faultTable(report: FaultReport | null | undefined): PageBlock {
     {
       caption: 'Single faults: failure modes that look the same stand together (terms of IEC 60812)',
       columns: ['failure mode', 'effect', 'detection', 'distinguished by'],
-      rows: faultRows(report).map(({ modes, effect, detection, apart }) => [modes, effect, detection, apart]),
+      rows: faultRows(report).map(({ modes, effects, detection, apart: [look, ...outcomes] }) => [
+        modes.join('; '),
+        effects.join('; '),
+        detection,
+        look === undefined ? '' : outcomes.length === 0 ? look : `${look} (${outcomes.join(' | ')})`,
+      ]),
     },
     'No single fault changes what is seen.',
   );
