@@ -40,6 +40,8 @@ export interface App {
   /** Changes the kept view. Undefined takes a value away. */
   view(change: Partial<ViewState>): void;
   set(change: Partial<Pick<Session, 'litEdge' | 'playing' | 'locked' | 'hand' | 'whatIf' | 'suggestion'>>): void;
+  /** Where the edge in the hand is wanted; nothing is drawn until what follows from it has come. */
+  aim(wanted: number): void;
   post(message: PageMessage): void;
   /** Asks the server about values set by hand; null where the text has changed meanwhile. */
   ask(ask: ByHandAsk, rig: string): Promise<ByHandAnswer | null>;
@@ -164,6 +166,10 @@ function actions(core: Core, editor: EditorApi, hooks: AppHooks): App {
     set(next) {
       change(core, { ...core.session, ...next });
       if ('locked' in next) core.memory.keep();
+    },
+    aim(wanted) {
+      const { hand } = core.session;
+      if (hand) core.session = { ...core.session, hand: { ...hand, wanted } };
     },
     post: (message) => editor.postMessage(message),
     ask: (ask, rig) => core.asking.ask(ask, rig, core.session.model?.version ?? 0),

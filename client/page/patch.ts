@@ -1,13 +1,28 @@
 /** Shapes → SVG elements, changed in place by key: what did not change is not touched, so focus, hover and scrolling survive. */
-import { attributeEntries, type Shape } from '../../server/core/diagram/kit/shape';
+import { attributeText, type Attributes, type Shape } from '../../server/core/diagram/kit/shape';
 
 const NAMESPACE = 'http://www.w3.org/2000/svg';
 
 /** What an element was last drawn from. */
 const drawn = new WeakMap<Element, Shape>();
+/** The elements of a parent's shapes, in order, as drawn last. */
+const children = new WeakMap<Element, readonly Element[]>();
 
 /** Makes the children of `parent` be the shapes, in order. */
 export function patch(parent: Element, shapes: readonly Shape[]): void {
+  const now = children.get(parent);
+  // Most drawings change values only: then nothing is looked up or moved.
+  if (now && now.length === shapes.length && now.every((element, k) => isSame(drawn.get(element), shapes[k]!))) {
+    now.forEach((element, k) => update(element, shapes[k]!));
+    return;
+  }
+  children.set(parent, patchByName(parent, shapes));
+}
+
+const isSame = (before: Shape | undefined, shape: Shape): boolean =>
+  before !== undefined && before.tag === shape.tag && before.key === shape.key;
+
+function patchByName(parent: Element, shapes: readonly Shape[]): readonly Element[] {
   const old = new Map<string, Element>();
   for (const child of [...parent.children]) old.set(nameOf(drawn.get(child), old), child);
   const names = new Map<string, Element>();
@@ -22,6 +37,7 @@ export function patch(parent: Element, shapes: readonly Shape[]): void {
     else parent.insertBefore(element, cursor);
   }
   for (const element of old.values()) element.remove();
+  return [...names.values()];
 }
 
 /** Tag and key; a second one of the same name (it should not be) gets a number. */
@@ -36,12 +52,16 @@ function update(element: Element, shape: Shape): void {
   const before = drawn.get(element);
   if (before === shape) return;
   drawn.set(element, shape);
-  const kept = new Map(before ? attributeEntries(before.attributes) : []);
-  for (const [name, value] of attributeEntries(shape.attributes)) {
-    if (kept.get(name) !== value) element.setAttribute(name, value);
-    kept.delete(name);
+  const was: Attributes = before?.attributes ?? {};
+  for (const name in shape.attributes) {
+    const value = shape.attributes[name];
+    if (value === was[name]) continue;
+    if (value === undefined) element.removeAttribute(name);
+    else element.setAttribute(name, attributeText(value));
   }
-  for (const name of kept.keys()) element.removeAttribute(name);
+  for (const name in was) if (was[name] !== undefined && !(name in shape.attributes)) element.removeAttribute(name);
   if (shape.children.length > 0) return patch(element, shape.children);
+  if (before && before.children.length === 0 && before.text === shape.text) return;
+  children.delete(element);
   if (element.firstElementChild || element.textContent !== shape.text) element.textContent = shape.text;
 }

@@ -110,7 +110,7 @@ async function askStops(app: App): Promise<void> {
 function moveTo({ app, follow }: Holder, wanted: number): void {
   const { hand } = app.session;
   if (!hand || hand.writing || hand.wanted === wanted) return;
-  app.set({ hand: { ...hand, wanted } });
+  app.aim(wanted);
   follow();
 }
 

@@ -74,17 +74,14 @@ export function escapeXml(text: string): string {
     .replace(/'/g, '&#39;');
 }
 
-/** The attributes that are written, as text: numbers rounded, undefined ones left out. */
-export function attributeEntries(attributes: Attributes): [string, string][] {
-  return Object.entries(attributes)
-    .filter((entry): entry is [string, string | number] => entry[1] !== undefined)
-    .map(([name, value]) => [name, typeof value === 'number' ? String(round2(value)) : value]);
-}
+/** The value of an attribute as it is written: numbers rounded. */
+export const attributeText = (value: string | number): string =>
+  typeof value === 'number' ? String(round2(value)) : value;
 
 /** SVG text of a shape and what is in it; one element a line, indented, so that stored pictures can be read and compared. */
 export function renderShape(node: Shape, indent = ''): string {
-  const attributes = attributeEntries(node.attributes)
-    .map(([name, value]) => ` ${name}="${escapeXml(value)}"`)
+  const attributes = Object.entries(node.attributes)
+    .map(([name, value]) => (value === undefined ? '' : ` ${name}="${escapeXml(attributeText(value))}"`))
     .join('');
   const open = `${indent}<${node.tag}${attributes}`;
   if (node.children.length === 0) return node.text ? `${open}>${escapeXml(node.text)}</${node.tag}>` : `${open}/>`;
