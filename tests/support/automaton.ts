@@ -75,7 +75,7 @@ export function automataSystem(raw: AutomataModel): ZoneSystem<AutomataState, st
         [...model.variables],
         zone,
       );
-      return state ? [state] : [];
+      return state ? [{ label: null, state }] : [];
     },
     successors: (state) => successors(model, state),
     broken: (state) =>

@@ -24,9 +24,16 @@ export interface Successor<S extends SymbolicState, L> {
   readonly state: S;
 }
 
+/** A state to begin in; `label` null where nothing happened before it. */
+export interface Start<S extends SymbolicState, L> {
+  readonly label: L | null;
+  readonly state: S;
+}
+
 /** A transition system with zones. `successors` gives states that already let time pass as far as their invariants allow. */
 export interface ZoneSystem<S extends SymbolicState, L> {
-  initial(): readonly S[];
+  /** The states that it may begin in, with what had happened by then, if anything had; null as in `successors`. */
+  initial(): Iterable<Start<S, L> | null>;
   /** Null where something was tried that leads nowhere, so that no stretch of work between two of them is long. */
   successors(state: S): Iterable<Successor<S, L> | null>;
   /** Memory of a state and what belongs to it, about. That of its zone where left out. */
@@ -40,7 +47,7 @@ export interface ZoneSystem<S extends SymbolicState, L> {
 }
 
 export interface Step<S, L> {
-  /** How this state was reached; null for an initial one. */
+  /** How this state was reached; null for an initial one before which nothing happened. */
   readonly label: L | null;
   readonly state: S;
 }
@@ -112,11 +119,18 @@ class Passed<S extends SymbolicState, L> {
   }
 }
 
-/** Nothing is explored before the first `run`, but the initial states are looked at. */
+/** A state being worked off, or (`node` null) the beginning. */
+interface Opened<S extends SymbolicState, L> {
+  readonly node: Node<S, L> | null;
+  readonly next: Iterator<Start<S, L> | null>;
+}
+
+/** Nothing is computed before the first `run`. */
 export function createExploration<S extends SymbolicState, L>(system: ZoneSystem<S, L>): Exploration<S, L> {
   const passed = new Passed<S, L>();
   const queue = new CostQueue<Node<S, L>>();
-  let open: { readonly node: Node<S, L>; readonly next: Iterator<Successor<S, L> | null> } | null = null;
+  // The initial states come as if they followed a state of their own, so that however many there are, a turn computes one.
+  let open: Opened<S, L> | null = { node: null, next: system.initial()[Symbol.iterator]() };
   const broken = new Map<string, (readonly Step<S, L>[])[]>();
   let explored = 0;
   let bytes = 0;
@@ -143,13 +157,12 @@ export function createExploration<S extends SymbolicState, L>(system: ZoneSystem
     }
     const { node, next } = open;
     // What a state leads to that was covered meanwhile, the one that covers it leads to as well.
-    const step: IteratorResult<Successor<S, L> | null> = node.covered ? { done: true, value: undefined } : next.next();
+    const step: IteratorResult<Start<S, L> | null> = node?.covered ? { done: true, value: undefined } : next.next();
     if (step.done === true) open = null;
     else if (step.value !== null) add(step.value.state, step.value.label, node);
     return true;
   };
 
-  for (const state of system.initial()) add(state, null, null);
   return {
     broken,
     states: () => passed.states(),

@@ -30,7 +30,8 @@ import type { Operation, Witness } from '../witness';
 export function scanSystem(model: ScanModel): ZoneSystem<ScanState, ScanLabel> {
   const start = model.network.inputs.map((i) => i.initial);
   return {
-    initial: () => scan(model, null, [firstDraft(model, firstMarks(model))], start),
+    initial: () =>
+      scan(model, null, [firstDraft(model, firstMarks(model))], start).map((state) => ({ label: null, state })),
     *successors(state): Generator<Successor<ScanState, ScanLabel>> {
       // What happens between scans does not depend on what the inputs do meanwhile: computed once for all choices of them.
       const arrived = betweenScans(model, state);

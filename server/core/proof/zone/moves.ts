@@ -59,8 +59,10 @@ export interface Reach {
 }
 
 /** One change that may happen at an instant, or not. */
-interface Candidate {
+export interface Candidate {
   readonly id: number;
+  /** The candidate without which, chosen for the same instant, this one does not happen. */
+  readonly after?: number;
   /** What keeps it from having to happen. */
   readonly not: readonly Below[];
   /** The ways in which it happens. */
@@ -68,10 +70,11 @@ interface Candidate {
 }
 
 /** One way in which a candidate can happen. */
-interface Way {
+export interface Way {
   readonly fired: readonly Fired[];
   readonly below: readonly Below[];
-  readonly input?: { readonly index: number; readonly value: boolean };
+  /** Inputs that turn, one after the other. */
+  readonly inputs?: RigLabel['inputs'];
   readonly free?: true;
   /** A timer that runs out: its element; else what changes. */
   readonly timer?: number;
@@ -153,6 +156,7 @@ function* choices(
   // Depth first over the group, with `chosen` and `below` as stacks: each level restores them before it returns. A generator, so that
   // whoever asks for one move does not pay for all.
   const chosen: Way[] = [];
+  const happening = new Set<number>();
   const below: Below[] = [];
   function* from(k: number, zone: Zone, doors: readonly number[]): Generator<Move | null> {
     const candidate = group[k];
@@ -167,6 +171,8 @@ function* choices(
       yield* from(k + 1, without, doors);
       below.length -= candidate.not.length;
     }
+    if (candidate.after !== undefined && !happening.has(candidate.after)) return;
+    happening.add(candidate.id);
     // A door that must arrive now has arrived before its drive can turn.
     const moving = movingDoors(slots, reach, state, candidate.id).filter(({ slot }) => !doors.includes(slot));
     for (const way of candidate.ways) {
@@ -182,6 +188,7 @@ function* choices(
       below.length -= bounds.length;
       chosen.pop();
     }
+    happening.delete(candidate.id);
   }
   yield* from(0, state.zone, []);
 }
@@ -193,6 +200,8 @@ function narrowed(state: RigState, zone: Zone, fired: readonly Fired[], below: r
   let next = zone;
   const keep = (i: number, j: number, bound: number): boolean => {
     if (bound >= next.d[i * next.n + j]!) return true;
+    // Nothing would be left: seen before anything is copied.
+    if (next.d[j * next.n + i]! + bound < 0) return false;
     if (next === zone) next = copyZone(zone);
     return constrain(next, i, j, bound);
   };
@@ -219,7 +228,7 @@ function moveOf(
     .sort((a, b) => network.dueRank[a]! - network.dueRank[b]!);
   return {
     label: {
-      inputs: some.flatMap((way) => (way.input ? [way.input] : [])),
+      inputs: some.flatMap((way) => way.inputs ?? []),
       fired: some.flatMap((way) => way.fired),
       below: [...below],
       free: some.some((way) => way.free),
@@ -240,7 +249,7 @@ function moveOf(
 }
 
 /** Candidates that meet, directly or by others of them. */
-function groups(candidates: readonly Candidate[], reach: Reach): Candidate[][] {
+export function groups(candidates: readonly Candidate[], reach: Reach): Candidate[][] {
   const found: Candidate[][] = [];
   for (const candidate of candidates) {
     // Meeting is not transitive, being in one group is: those that the new candidate joins become one.
@@ -255,27 +264,36 @@ function groups(candidates: readonly Candidate[], reach: Reach): Candidate[][] {
  * Inputs turn at any moment, but not before the least time they stay as they are. They never have to (`not` is empty). Turning starts
  * the clock of that least time only where there is one, so that free inputs cost no clock.
  */
-function inputCandidates(network: ProofNetwork, slots: Slots, state: RigState): Candidate[] {
+export function inputCandidates(
+  network: ProofNetwork,
+  slots: Slots,
+  state: Pick<RigState, 'discrete' | 'slots'>,
+): Candidate[] {
   return network.inputs.flatMap((input, index): Candidate[] => {
     if (input.frozen) return [];
-    // A moved input cannot show before the response has passed since power-on.
-    if (input.shownFrom >= 0 && state.discrete.nets[input.shownFrom] === 0) return [];
     const value = state.discrete.nets[input.net] === 0;
     const least = value ? input.minOff : input.minOn;
     const slot = slots.input(index);
     // Its clock may have been forgotten: then the least time is over whatever its exact value.
     const waits = least > 0 && state.slots.includes(slot);
+    const turns = (at: Instant, values: readonly boolean[]): Change[] => {
+      const last = values[values.length - 1]!;
+      if ((last ? input.minOn : input.minOff) > 0) at.clocks.set(slot, -1);
+      else at.clocks.delete(slot);
+      return values.map((v) => [input.net, v]);
+    };
     const way: Way = {
       fired: waits ? [{ slot, due: { lo: least, hi: Infinity } }] : [],
       below: [],
-      input: { index, value },
-      changes(at) {
-        if ((value ? input.minOn : input.minOff) > 0) at.clocks.set(slot, -1);
-        else at.clocks.delete(slot);
-        return [[input.net, value]];
-      },
+      inputs: [{ index, value }],
+      changes: (at) => turns(at, [value]),
     };
-    return [{ id: index, not: [], ways: [way] }];
+    // A moved input cannot show before the response has passed since power-on. Turned at power-on, it shows when that has just passed: at the
+    // first change of what reads it, or (where the first evaluation gave one already) at the second, in a round of its own.
+    if (input.shownFrom < 0 || state.discrete.nets[input.shownFrom] === 1) return [{ id: index, not: [], ways: [way] }];
+    const second: Way = { ...way, changes: (at) => turns(at, [!value, value]) };
+    const after = network.inputs.length + network.elements.findIndex(({ net }) => net === input.shownFrom);
+    return [{ id: index, after, not: [], ways: [way, second] }];
   });
 }
 

@@ -10,7 +10,7 @@
  * time alone is ever taken or stored. A new value for each use of a time comes for free: a clock is compared with
  * a range and remembers no choice.
  */
-import { evaluatesTo, runRounds, settleDoors } from './blocks';
+import { evaluatesTo, settleDoors } from './blocks';
 import {
   atMost,
   copyZone,
@@ -24,12 +24,12 @@ import {
   up,
   type Zone,
 } from './dbm';
-import { Discrete, QUEUE, slotsOf, type Instant, type Slots } from './discrete';
-import { doorAtRest } from './door-steps';
-import type { SymbolicState, Successor, ZoneSystem } from '../explore';
+import { QUEUE, slotsOf, type Discrete, type Instant, type Slots } from './discrete';
+import type { Start, SymbolicState, Successor, ZoneSystem } from '../explore';
 import type { ClockLimits, Monitor } from '../monitor';
 import { movesOf, reachOf, type Move, type RigLabel } from './moves';
 import type { ProofNetwork, Range } from '../network';
+import { powerOn } from './power-on';
 
 /** A symbolic state; immutable. The zone has one clock for each of `slots`. */
 export interface RigState extends SymbolicState {
@@ -49,7 +49,13 @@ export function rigSystem(network: ProofNetwork, monitor: Monitor): ZoneSystem<R
   const reach = reachOf(network);
   const hidden = hiddenInputs(network, monitor.nets);
   return {
-    initial: () => initialStates(network, slots, monitor, hidden),
+    *initial(): Generator<Start<RigState, RigLabel> | null> {
+      for (const { label, at } of powerOn(network, slots, reach, monitor.initialMarks())) {
+        const states = settle(at, emptyClocks(), [], monitor, hidden);
+        if (states.length === 0) yield null;
+        for (const state of states) yield { label, state };
+      }
+    },
     *successors(state): Generator<Successor<RigState, RigLabel> | null> {
       if (state.loops) return;
       for (const move of movesOf(network, slots, reach, state)) {
@@ -114,41 +120,6 @@ function bytesOf({ key, zone, slots, discrete }: RigState): number {
 function keyOf(at: Instant, monitor: Monitor, { nets, readers }: Hidden): string {
   const isSettled = readers.every((e) => at.state.outputs[e] === evaluatesTo(at, e));
   return isSettled && !monitor.looksAtInputs(at.state) ? at.state.key(nets) : `!${at.state.key()}`;
-}
-
-/** Everything off and at rest, then power comes on with the inputs at their start values. */
-function initialStates(network: ProofNetwork, slots: Slots, monitor: Monitor, hidden: Hidden): RigState[] {
-  const e = network.elements.length;
-  const discrete = new Discrete(
-    new Uint8Array(network.nets),
-    new Uint8Array(e),
-    // An F_TRIG whose input is off at its first evaluation gives a pulse: its memory starts FALSE (IEC 61131-3, Table 44).
-    Uint8Array.from(network.elements, (element) => (element.kind === 'F_TRIG' ? 1 : 0)),
-    new Int32Array(e),
-    new Uint8Array(e),
-    Array.from({ length: e }, () => []),
-    network.doors.map((d) => doorAtRest(d.restOpen)),
-    Uint8Array.from(network.elements, ({ cut }) => (cut ? 1 : 0)),
-    monitor.initialMarks(),
-  );
-  const at: Instant = {
-    network,
-    slots,
-    state: discrete,
-    clocks: new Map(),
-    events: [],
-    driven: new Set(),
-    clockRange: () => ({ lo: 0, hi: 0 }),
-    loops: false,
-  };
-  for (const input of network.inputs) if (input.initial) discrete.nets[input.net] = 1;
-  // The first evaluation: every element looks once, whatever changed, as when power comes in the event engine.
-  runRounds(at, [], [...network.elements.keys()]);
-  network.doors.forEach((door, d) => {
-    if (door.net >= 0) at.driven.add(d);
-  });
-  settleDoors(at);
-  return settle(at, emptyClocks(), [], monitor, hidden);
 }
 
 /** The states that a move leads to: one, or several where a monitor splits its zone. */
