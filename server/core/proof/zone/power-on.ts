@@ -33,7 +33,10 @@ export function* powerOn(
   for (const d of sentOff) if (plain.state.doors[d] === evaluated.state.doors[d]) sentOff.delete(d);
   if (sentOff.size === 0 || evaluated.loops) return;
   const callBack = (id: number): boolean => reach.doors(id).some((d) => sentOff.has(d));
-  const candidates = inputCandidates(network, slots, { discrete: evaluated.state, slots: [] });
+  // One that was moved behind a response shows nothing yet (`after`): turned now, it does so when that response has passed.
+  const candidates = inputCandidates(network, slots, { discrete: evaluated.state, slots: [] }).filter(
+    ({ after }) => after === undefined,
+  );
   const turning = groups(candidates, reach).filter((group) => group.some(({ id }) => callBack(id)));
   for (const ways of someOf(turning.flat().flatMap((c) => c.ways))) {
     const at = copyOf(evaluated);
