@@ -13,6 +13,7 @@ import { analyseRig } from '../../server/core/run/analyse';
 import type { Trace } from '../../server/core/timing/trace';
 import { faultsText } from '../../server/core/report/readings-report';
 import { rigFrom } from '../support/rig';
+import { rigOf } from '../support/rigs';
 import type { Rig } from '../../server/core/model/rig';
 
 const CASES = Number(process.env.DIAGNOSE_CASES ?? 24);
@@ -146,5 +147,65 @@ describe('faults', () => {
 
   it('puts every class at one leaf of the tree', () => {
     expect([...classesIn(report.tree)].sort((a, b) => a - b)).toEqual(report.classes.map((_, k) => k));
+  });
+});
+
+describe('faults of feeds and draws that the control switches', () => {
+  const rig = rigOf(`rig blower_cell {
+  medium air
+  chamber plenum { volume 2 m3  pressure 1.5 bar }
+  chamber cell { volume 500 L  pressure 1 bar }
+  door hatch { pocket 5 L  travel 300 ms }
+  stack plenum > hatch > cell
+  feed fan into plenum { rate 0.05 kg/s }
+  feed always into plenum { rate 0.001 kg/s }
+  draw bleed from cell { rate 0.01 kg/s }
+  controller { response 20 ms }
+  sensor low on plenum { pressure below 1.2 bar  clears above 1.3 bar }
+  switch go = off
+  signal fill = TP(go, 3 s)
+  signal blow = TOF(fill, 2 s)
+  drive hatch = fill
+  drive fan = blow
+  drive bleed = fill
+}`);
+  const report = faultReport(analyseRig(rig))!;
+  const classWith = (mode: string) => report.classes[report.effects.find((e) => e.fault.mode === mode)!.class]!;
+
+  // What each fault does to the fan (20 ms a block: on at 40 ms, off at 5.04 s) and to the bleed (20 ms to 3.02 s), by hand.
+  it.each([
+    ['wire from blow to feed fan missing', 'feed fan starts is missing', 40_000, ['feed fan'], []],
+    ['feed fan stuck off', 'feed fan starts is missing', 40_000, ['feed fan'], []],
+    ['draw bleed stuck off', 'draw bleed starts is missing', 20_000, ['draw bleed'], []],
+    ['preset of blow 60 times too long', 'feed fan stops is missing', 5_040_000, [], ['feed fan']],
+    ['wires to feed fan and draw bleed swapped', 'draw bleed starts is missing', 20_000, [], []],
+    ['wires to door hatch and feed fan swapped', 'hatch opens is missing', 20_000, [], []],
+  ])('%s', (mode, words, t, never, running) => {
+    const { first, neverRun, leftRunning } = classWith(mode);
+    expect({ words: first?.words, t: first?.t, neverRun, leftRunning }).toEqual({
+      words,
+      t,
+      neverRun: never,
+      leftRunning: running,
+    });
+  });
+
+  it('what sticks on runs from power-on; the sensor of its chamber should notice', () => {
+    const fan = classWith('feed fan stuck on');
+    expect(fan.first!.t).toBeLessThan(0);
+    expect(fan.leftRunning).toEqual(['feed fan']);
+    expect(fan.noticedBy).toEqual(['low']);
+  });
+
+  it('names no wire that there is not, and no exchange of wires that carry one signal', () => {
+    const modes = report.effects.map((e) => e.fault.mode);
+    expect(modes.filter((m) => m.includes('always'))).toEqual([]);
+    expect(modes).not.toContain('wires to door hatch and draw bleed swapped');
+  });
+
+  it('looks at a feed where only that tells faults apart', () => {
+    const text = faultsText(report).join('\n');
+    expect(text).toMatch(/look at feed fan, [^\n]*:\n/);
+    expect(text).toMatch(/stopped: {2}\d+\. {2}wire from fill to draw bleed missing/);
   });
 });

@@ -7,7 +7,7 @@ import { shiftedTrace, type Trace } from '../timing/trace';
 import { formatTime } from '../units/units';
 import { align, measuredLog, type EdgePair, type MeasuredLog } from './align';
 import { compareReadings, type ComparedReading } from './compare-readings';
-import type { LineOperation } from './line-times';
+import { operatedLines } from './line-tracks';
 import type { RigLog } from './log';
 import { follow, type Stimulus } from './stimulus';
 
@@ -64,7 +64,7 @@ export function compareLog(facts: RigFacts, log: RigLog, stimulus: Stimulus): Co
     log,
     shiftedTrace(trace, offset),
     room,
-    operatedLines(stimulus, offset),
+    operatedLines(stimulus.scenario, offset),
   );
   return {
     offset,
@@ -104,12 +104,6 @@ function comparedEdge(rig: Rig, trace: Trace, measured: MeasuredLog, offset: num
 function chainOfEdge(rig: Rig, trace: Trace, { of, index, expected }: EdgePair): readonly CauseLink[] {
   if (of === 'signal') return causesOfEdge(rig, trace, expected!.move);
   return causesOfMove(rig, trace, index, trace.doors[index]!.moves[expected!.move]!);
-}
-
-function operatedLines({ scenario }: Stimulus, offset: number): LineOperation[] {
-  return (scenario?.steps ?? []).flatMap(({ at, action, target, on }) =>
-    action === 'feed' || action === 'draw' ? [{ t: at.nominal + offset, line: target, on }] : [],
-  );
 }
 
 // ---------------------------------------------------------------- words

@@ -7,11 +7,10 @@ import type { Rig, TimeValue } from '../model/rig';
 import { formatTime } from '../units/units';
 import { align, measuredLog, type Alignment, type MeasuredLog } from './align';
 import { faultsOf, withPreset } from './fault-list';
-import { classesIn, decisionTree, type SeenState } from './fault-tree';
+import { classesIn, decisionTree, type LookedAt, type SeenState } from './fault-tree';
 import type { RigLog } from './log';
-import { follow, type Stimulus } from './stimulus';
+import { follow, type Followed, type Stimulus } from './stimulus';
 import { expectedOf, standsAt } from './tracks';
-import type { Trace } from '../timing/trace';
 
 export interface Explanation {
   /** What it may be; more than one look the same in every door of the log. `as designed` stands alone. */
@@ -25,14 +24,14 @@ export interface Explanation {
 export interface Diagnosis {
   /** Most likely first. */
   readonly ranking: readonly Explanation[];
-  /** Where to look next to tell the likeliest apart; null where nothing is open, or neither door nor signal can tell. */
+  /** Where to look next to tell the likeliest apart; null where nothing is open, or nothing that can be looked at tells. */
   readonly next: NextLook | null;
   /** One sentence. */
   readonly summary: string;
 }
 
 export interface NextLook {
-  readonly of: 'door' | 'signal';
+  readonly of: LookedAt;
   readonly name: string;
   /** µs after time zero of the course of operations. */
   readonly t: number;
@@ -48,14 +47,14 @@ export const AS_DESIGNED = 'as designed';
 
 interface Candidate {
   readonly mode: string;
-  readonly trace: Trace;
+  readonly trace: Followed;
   readonly prior: number;
 }
 
 export function diagnose(rig: Rig, log: RigLog, stimulus: Stimulus): Diagnosis {
   const measured = measuredLog(log, stimulus.given);
   const length = Math.max(stimulus.length, log.times.at(-1)! - log.times[0]!);
-  const run = (faulty: Rig | null): Trace => follow(rig, faulty, stimulus, length);
+  const run = (faulty: Rig | null): Followed => follow(rig, faulty, stimulus, length);
   const sound = run(rig);
   const design = align(measured, sound, true);
   const candidates: Candidate[] = [
@@ -98,13 +97,13 @@ function summaryOf({ modes, probability, unexplained }: Explanation, { tracks }:
 const listed = (modes: readonly string[]): string =>
   modes.length <= 3 ? modes.join(', or ') : `${modes.slice(0, 3).join(', ')} or ${modes.length - 3} more`;
 
-/** What is still open after this log, distinguished by a door if one can, otherwise by a signal. */
+/** What is still open after this log, distinguished by what moves or runs if that can, otherwise by a signal. */
 function nextLook(rig: Rig, stimulus: Stimulus, scored: readonly Scored[]): NextLook | null {
   const near = scored.filter((s) => s.cost < scored[0]!.cost + FAULT + 2);
   const isDesigned = near.length > 0 && near[0]!.group.some((c) => c.mode === AS_DESIGNED);
   const open = (isDesigned ? near.filter((s) => s.cost < scored[0]!.cost + 1) : near).flatMap((s) => s.group);
   if (isDesigned && open.every((c) => c.prior !== CHANGED && scored[0]!.group.includes(c))) return null;
-  for (const at of ['doors', 'signals'] as const) {
+  for (const at of ['outside', 'signals'] as const) {
     const tree = decisionTree(
       rig,
       [stimulus],

@@ -3,10 +3,10 @@
  * fault is a rig of its own, built from the sound one.
  */
 import { inputsOf, replaceNets } from '../model/logic';
-import type { Element, Logic, Rig, TimeValue } from '../model/rig';
+import type { Drive, Element, Logic, Rig, TimeValue } from '../model/rig';
 
 export type FaultKind =
-  'wire-missing' | 'stuck' | 'sensor' | 'door' | 'timer-preset' | 'timer-block' | 'swapped' | 'supply';
+  'wire-missing' | 'stuck' | 'sensor' | 'door' | 'line' | 'timer-preset' | 'timer-block' | 'swapped' | 'supply';
 
 export interface Fault {
   readonly kind: FaultKind;
@@ -30,6 +30,7 @@ export function faultsOf(rig: Rig): Fault[] {
     ...switchFaults(rig),
     ...sensorFaults(rig),
     ...doorFaults(rig),
+    ...lineFaults(rig),
     ...timerFaults(rig),
     ...swappedWires(rig),
     { kind: 'supply', mode: 'supply lost', rig: null },
@@ -52,17 +53,12 @@ function missingWires(rig: Rig): Fault[] {
       };
     }),
   );
-  const drives = rig.drives.flatMap((drive, k): Fault[] =>
-    drive.kind !== 'door'
-      ? []
-      : [
-          {
-            kind: 'wire-missing',
-            mode: `wire from ${nameOf(rig, drive.net)} to door ${rig.doors[drive.target]!.name} missing`,
-            rig: { ...rig, drives: rig.drives.filter((_, i) => i !== k) },
-          },
-        ],
-  );
+  const drives = rig.drives.map((drive, k): Fault => ({
+    kind: 'wire-missing',
+    mode: `wire from ${nameOf(rig, drive.net)} to ${drivenName(rig, drive)} missing`,
+    // What nothing drives: a door rests, a line would run all the time.
+    rig: drive.kind === 'door' ? { ...rig, drives: rig.drives.filter((_, i) => i !== k) } : drivenBy(rig, k, NEVER),
+  }));
   return [...wires, ...drives];
 }
 
@@ -132,6 +128,19 @@ function doorFaults(rig: Rig): Fault[] {
   });
 }
 
+/** Feeds and draws that the control switches; what runs by itself has no wire. */
+function lineFaults(rig: Rig): Fault[] {
+  return rig.drives.flatMap((drive, k): Fault[] =>
+    drive.kind === 'door'
+      ? []
+      : [false, true].map((value) => ({
+          kind: 'line',
+          mode: `${drivenName(rig, drive)} stuck ${value ? 'on' : 'off'}`,
+          rig: drivenBy(rig, k, { op: 'const', value }),
+        })),
+  );
+}
+
 function timerFaults(rig: Rig): Fault[] {
   return rig.network.elements.flatMap((element, k): Fault[] => {
     const { preset } = element;
@@ -153,10 +162,12 @@ function timerFaults(rig: Rig): Fault[] {
 }
 
 function swappedWires(rig: Rig): Fault[] {
-  const doors = rig.drives.flatMap((drive, k) => (drive.kind === 'door' ? [{ drive, k }] : []));
-  const drives = pairs(doors).map(([a, b]): Fault => ({
+  const driven = rig.drives.map((drive, k) => ({ drive, k }));
+  // Wires that carry one signal may change places.
+  const unlike = pairs(driven).filter(([a, b]) => a.drive.net !== b.drive.net);
+  const drives = unlike.map(([a, b]): Fault => ({
     kind: 'swapped',
-    mode: `wires to doors ${rig.doors[a.drive.target]!.name} and ${rig.doors[b.drive.target]!.name} swapped`,
+    mode: `wires to ${pairName(rig, a.drive, b.drive)} swapped`,
     rig: {
       ...rig,
       drives: rig.drives.map((d, i) =>
@@ -190,6 +201,17 @@ const pairs = <T>(items: readonly T[]): [T, T][] =>
 
 const nameOf = (rig: Rig, index: number): string => rig.network.nets[index]?.name ?? '?';
 
+const targetName = (rig: Rig, { kind, target }: Drive): string =>
+  (kind === 'door' ? rig.doors : rig.lines)[target]?.name ?? '?';
+
+/** `door upper`, `feed fan`. */
+const drivenName = (rig: Rig, drive: Drive): string => `${drive.kind} ${targetName(rig, drive)}`;
+
+const pairName = (rig: Rig, a: Drive, b: Drive): string =>
+  a.kind === b.kind
+    ? `${a.kind}s ${targetName(rig, a)} and ${targetName(rig, b)}`
+    : `${drivenName(rig, a)} and ${drivenName(rig, b)}`;
+
 const exact = (time: TimeValue, value: number): TimeValue => ({ ...time, nominal: value, min: value, max: value });
 
 const times = (time: TimeValue, factor: number): TimeValue => exact(time, Math.round(time.nominal * factor));
@@ -217,10 +239,28 @@ function rewired(rig: Rig, of: number, by: Logic): Rig {
   const elements = rig.network.elements.map((e) => ({ ...e, inputs: e.inputs.map(see) }));
   const direct = rig.drives.some((d) => d.net === of) || rig.sequences.some((s) => s.triggerNet === of);
   if (!direct) return { ...rig, network: { ...rig.network, elements } };
-  const added = rig.network.nets.length;
   const at = rig.drives.find((d) => d.net === of)?.at ?? rig.sequences[0]!.at;
+  const wired = withElementOf({ ...rig, network: { ...rig.network, elements } }, `${nameOf(rig, of)} as wired`, by, at);
+  const added = wired.network.nets.length - 1;
+  return {
+    ...wired,
+    drives: rig.drives.map((d) => (d.net === of ? { ...d, net: added } : d)),
+    sequences: rig.sequences.map((s) => (s.triggerNet === of ? { ...s, triggerNet: added } : s)),
+  };
+}
+
+/** One drive sees `by` instead of its net. */
+function drivenBy(rig: Rig, drive: number, by: Logic): Rig {
+  const { at } = rig.drives[drive]!;
+  const wired = withElementOf(rig, `${drivenName(rig, rig.drives[drive]!)} as wired`, by, at);
+  const added = wired.network.nets.length - 1;
+  return { ...wired, drives: rig.drives.map((d, k) => (k === drive ? { ...d, net: added } : d)) };
+}
+
+/** The rig with an element more, the last, which answers at once. */
+function withElementOf(rig: Rig, name: string, by: Logic, at: Drive['at']): Rig {
+  const { nets, elements } = rig.network;
   const instant: TimeValue = { nominal: 0, min: 0, max: 0, at };
-  const name = `${nameOf(rig, of)} as wired`;
   const element: Element = {
     name,
     kind: 'LOGIC',
@@ -228,17 +268,15 @@ function rewired(rig: Rig, of: number, by: Logic): Rig {
     preset: null,
     count: null,
     response: instant,
-    net: added,
+    net: nets.length,
     at,
   };
   return {
     ...rig,
     network: {
-      nets: [...rig.network.nets, { name, kind: 'element', index: elements.length }],
+      nets: [...nets, { name, kind: 'element', index: elements.length }],
       elements: [...elements, element],
     },
-    drives: rig.drives.map((d) => (d.net === of ? { ...d, net: added } : d)),
-    sequences: rig.sequences.map((s) => (s.triggerNet === of ? { ...s, triggerNet: added } : s)),
   };
 }
 

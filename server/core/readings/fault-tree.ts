@@ -1,12 +1,12 @@
 /**
- * The observations that tell classes of faults apart, as a decision tree: each node is one look at one door, or at one signal, at one moment. The look is
+ * The observations that tell classes of faults apart, as a decision tree: each node is one look at one door, feed, draw or signal at one moment. The look is
  * the one that leaves the least uncertainty (greatest information gain); the tree of fewest looks is not searched for exhaustively.
  */
 import { positionAt } from '../model/motion';
 import type { Rig } from '../model/rig';
 import { netAt } from '../timing/course';
-import type { Trace } from '../timing/trace';
-import type { Stimulus } from './stimulus';
+import { runsAt } from './line-tracks';
+import type { Followed, Stimulus } from './stimulus';
 
 export type TestNode =
   | { readonly kind: 'leaf'; readonly classes: readonly number[] }
@@ -14,40 +14,45 @@ export type TestNode =
       readonly kind: 'look';
       readonly stimulus: string;
       readonly t: number;
-      readonly of: 'door' | 'signal';
+      readonly of: LookedAt;
       readonly name: string;
       readonly outcomes: readonly { readonly seen: SeenState; readonly then: TestNode }[];
     };
 
-export type SeenState = 'shut' | 'moving' | 'open' | 'off' | 'on';
-const STATES: readonly SeenState[] = ['shut', 'moving', 'open', 'off', 'on'];
+export type LookedAt = 'door' | 'feed' | 'draw' | 'signal';
+export type SeenState = 'shut' | 'moving' | 'open' | 'off' | 'on' | 'stopped' | 'running';
+const STATES: readonly SeenState[] = ['shut', 'moving', 'open', 'off', 'on', 'stopped', 'running'];
 
 /** All classes below a node. */
 export const classesIn = (node: TestNode): readonly number[] =>
   node.kind === 'leaf' ? node.classes : node.outcomes.flatMap((o) => classesIn(o.then));
 
-/** Moments tried per door or signal and course. */
+/** Moments tried per item and course. */
 const MOST_MOMENTS = 60;
 
 interface Look {
   readonly stimulus: string;
   readonly t: number;
-  readonly of: 'door' | 'signal';
+  readonly of: LookedAt;
   readonly name: string;
   /** Per class, index into STATES. */
   readonly outcome: Uint8Array;
 }
 
-/** `at`: doors by their positions, or signals by what is on their wires. */
+/** `at`: what moves or runs, or signals by what is on their wires. */
 export function decisionTree(
   rig: Rig,
   stimuli: readonly Stimulus[],
-  classes: readonly (readonly Trace[])[],
-  at: 'doors' | 'signals' = 'doors',
+  classes: readonly (readonly Followed[])[],
+  at: 'outside' | 'signals' = 'outside',
 ): TestNode {
   const looks = stimuli.flatMap((stimulus, s) => {
     const traces = classes.map((c) => c[s]!);
-    if (at === 'doors') return rig.doors.flatMap((door, d) => looksAt(stimulus.label, door.name, traces, doorOf(d)));
+    if (at === 'outside')
+      return [
+        ...rig.doors.flatMap((door, d) => looksAt(stimulus.label, door.name, traces, doorOf(d))),
+        ...rig.lines.flatMap((line, k) => looksAt(stimulus.label, line.name, traces, lineOf(line.kind, k))),
+      ];
     return rig.network.nets.flatMap(({ name }, net) => looksAt(stimulus.label, name, traces, netOf(net)));
   });
   return grow(
@@ -58,9 +63,9 @@ export function decisionTree(
 
 /** How something that is looked at changes, and how it is at a moment: an index into STATES. */
 interface Looked {
-  readonly of: 'door' | 'signal';
-  readonly changes: (trace: Trace) => readonly number[];
-  readonly stateAt: (trace: Trace, t: number) => number;
+  readonly of: LookedAt;
+  readonly changes: (trace: Followed) => readonly number[];
+  readonly stateAt: (trace: Followed, t: number) => number;
 }
 
 const doorOf = (d: number): Looked => ({
@@ -72,13 +77,24 @@ const doorOf = (d: number): Looked => ({
   },
 });
 
+const lineOf = (of: 'feed' | 'draw', line: number): Looked => ({
+  of,
+  changes: (trace) => trace.lines[line]!.changes.map((c) => c.t),
+  stateAt: (trace, t) => (runsAt(trace.lines[line]!, t) ? 6 : 5),
+});
+
 const netOf = (net: number): Looked => ({
   of: 'signal',
   changes: (trace) => trace.edges.flatMap((e) => (e.net === net ? [e.t] : [])),
   stateAt: (trace, t) => (netAt(trace, net, t) ? 4 : 3),
 });
 
-function looksAt(stimulus: string, name: string, traces: readonly Trace[], { of, changes, stateAt }: Looked): Look[] {
+function looksAt(
+  stimulus: string,
+  name: string,
+  traces: readonly Followed[],
+  { of, changes, stateAt }: Looked,
+): Look[] {
   const { end } = traces[0]!;
   const all = traces.flatMap(changes);
   const times = [...new Set([0, ...all, end])].filter((t) => t >= 0 && t <= end).sort((a, b) => a - b);

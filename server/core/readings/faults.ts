@@ -1,6 +1,6 @@
 /**
  * What every single fault looks like from outside (failure mode and effects, IEC 60812): followed from power-on through the default
- * strokes and every scenario beside the sound rig. Faults whose doors do the same at all times are one class.
+ * strokes and every scenario beside the sound rig. Faults whose doors, feeds and draws do the same at all times are one class.
  */
 import { positionAt } from '../model/motion';
 import type { Rig } from '../model/rig';
@@ -13,11 +13,12 @@ import type { Trace } from '../timing/trace';
 import type { Path } from '../model/stages';
 import { decisionTree, type TestNode } from './fault-tree';
 import { faultsOf, type Fault } from './fault-list';
-import { follow, stimuliOf, type Stimulus } from './stimulus';
+import { runsAt, type LineTrack } from './line-tracks';
+import { follow, stimuliOf, type Followed, type Stimulus } from './stimulus';
 
 export interface FaultEffect {
   readonly fault: Fault;
-  /** Index into `FaultReport.classes`; 0 is the class of the sound rig: nothing to be seen at the doors. */
+  /** Index into `FaultReport.classes`; 0 is the class of the sound rig: nothing to be seen from outside. */
   readonly class: number;
 }
 
@@ -27,11 +28,14 @@ export interface FaultClass {
   readonly first: FirstDifference | null;
   readonly neverMove: readonly string[];
   readonly leftOpen: readonly string[];
+  /** Feeds and draws, as `feed fan`: those that run in the sound rig and never here; those that run at the end and should not. */
+  readonly neverRun: readonly string[];
+  readonly leftRunning: readonly string[];
   /** Paths that stand open although they do not in the sound rig: dangerous. */
   readonly straight: readonly string[];
   /** Requirements met by the sound rig and not with this fault, judged on its first member. */
   readonly broken: readonly string[];
-  /** Sensors that should notice: on a chamber beside a door that never moves, or at an end of a path that stands open. */
+  /** Sensors that should notice: on a chamber beside a door that never moves or with a line that runs wrong, or at an end of a path that stands open. */
   readonly noticedBy: readonly string[];
   /** Looks at signals that tell its members apart (classes are places in `members`); null where none does. */
   readonly apart: TestNode | null;
@@ -57,8 +61,8 @@ export function faultReport(facts: RigFacts): FaultReport | null {
   if (stimuli.length === 0) return null;
   const sound = stimuli.map((s) => follow(rig, rig, s));
   const keys = new Map<string, number>([[keyOf(sound), 0]]);
-  const traces: (readonly Trace[])[] = [sound];
-  const own: (readonly Trace[])[] = [];
+  const traces: (readonly Followed[])[] = [sound];
+  const own: (readonly Followed[])[] = [];
   const members: number[][] = [[]];
   const effects = faultsOf(rig).map((fault, k): FaultEffect => {
     const seen = stimuli.map((s) => follow(rig, fault.rig, s));
@@ -77,20 +81,23 @@ export function faultReport(facts: RigFacts): FaultReport | null {
   return { stimuli: stimuli.map((s) => s.label), effects, classes, tree: decisionTree(rig, stimuli, traces) };
 }
 
-const keyOf = (traces: readonly Trace[]): string =>
+const keyOf = (traces: readonly Followed[]): string =>
   JSON.stringify(
-    traces.map((t) => t.doors.map((d) => [d.initial, ...d.moves.map((m) => [m.t, m.from, m.to, m.arrives])])),
+    traces.map((t) => [
+      t.doors.map((d) => [d.initial, ...d.moves.map((m) => [m.t, m.from, m.to, m.arrives])]),
+      t.lines.map((l) => stretches(l, t.start)),
+    ]),
   );
 
-interface Followed {
+interface Course {
   readonly stimuli: readonly Stimulus[];
-  readonly sound: readonly Trace[];
+  readonly sound: readonly Followed[];
   readonly effects: readonly FaultEffect[];
   /** Traces of each fault, by stimulus. */
-  readonly own: readonly (readonly Trace[])[];
+  readonly own: readonly (readonly Followed[])[];
 }
 
-function classOf(facts: RigFacts, followed: Followed, seen: readonly Trace[], members: readonly number[]): FaultClass {
+function classOf(facts: RigFacts, followed: Course, seen: readonly Followed[], members: readonly number[]): FaultClass {
   const { stimuli, sound, effects, own } = followed;
   const { rig } = facts;
   const moved = (traces: readonly Trace[], d: number): boolean => traces.some((t) => t.doors[d]!.moves.length > 0);
@@ -98,6 +105,11 @@ function classOf(facts: RigFacts, followed: Followed, seen: readonly Trace[], me
     positionAt(traces[0]!.doors[d]!, traces[0]!.end) > 0;
   const doors = rig.doors.map((door, d) => ({ name: door.name, d }));
   const still = doors.filter(({ d }) => moved(sound, d) && !moved(seen, d));
+  const lines = rig.lines.map((line, k) => ({ name: `${line.kind} ${line.name}`, k }));
+  const runs = (traces: readonly Followed[], k: number): boolean => traces.some((t) => everRuns(t.lines[k]!));
+  const runsAtEnd = (traces: readonly Followed[], k: number): boolean => runsAt(traces[0]!.lines[k]!, traces[0]!.end);
+  const idle = lines.filter(({ k }) => runs(sound, k) && !runs(seen, k));
+  const running = lines.filter(({ k }) => !runsAtEnd(sound, k) && runsAtEnd(seen, k));
   const fault = effects[members[0] ?? -1]?.fault;
   const straight = straightPaths(facts, sound, seen);
   return {
@@ -105,11 +117,14 @@ function classOf(facts: RigFacts, followed: Followed, seen: readonly Trace[], me
     first: firstDifference(rig, stimuli, sound, seen),
     neverMove: still.map(({ name }) => name),
     leftOpen: doors.filter(({ d }) => !openAtEnd(sound, d) && openAtEnd(seen, d)).map(({ name }) => name),
+    neverRun: idle.map(({ name }) => name),
+    leftRunning: running.map(({ name }) => name),
     straight: straight.map((path) => path.doors.map((d) => rig.doors[d]!.name).join(' + ')),
     broken: fault?.rig && members.length > 0 && effects[members[0]!]!.class !== 0 ? brokenBy(facts, fault.rig) : [],
     noticedBy: noticed(
       rig,
       still.map(({ d }) => d),
+      [...idle, ...running].map(({ k }) => k),
       straight,
     ),
     apart: apartBy(
@@ -121,44 +136,62 @@ function classOf(facts: RigFacts, followed: Followed, seen: readonly Trace[], me
 }
 
 /** Null where the members cannot be distinguished by any signal. */
-function apartBy(rig: Rig, stimuli: readonly Stimulus[], members: readonly (readonly Trace[])[]): TestNode | null {
+function apartBy(rig: Rig, stimuli: readonly Stimulus[], members: readonly (readonly Followed[])[]): TestNode | null {
   if (members.length < 2) return null;
   const tree = decisionTree(rig, stimuli, members, 'signals');
   return tree.kind === 'look' ? tree : null;
 }
 
-/** The earliest event of a door that one has and the other has not. */
+/** The earliest event of a door or line that one has and the other has not. */
 function firstDifference(
   rig: Rig,
   stimuli: readonly Stimulus[],
-  sound: readonly Trace[],
-  seen: readonly Trace[],
+  sound: readonly Followed[],
+  seen: readonly Followed[],
 ): FirstDifference | null {
   for (const [s, stimulus] of stimuli.entries()) {
-    const found = rig.doors.flatMap((door, d) => {
-      const due = doorEvents(sound[s]!.doors[d]!);
-      const got = doorEvents(seen[s]!.doors[d]!);
-      const has = (list: typeof due, e: (typeof due)[number]): boolean =>
-        list.some((o) => o.t === e.t && o.event === e.event);
-      const missing = due
-        .filter((e) => !has(got, e))
-        .map((e) => ({ t: e.t, words: `${door.name} ${e.event} is missing` }));
-      const extra = got
-        .filter((e) => !has(due, e))
-        .map((e) => ({ t: e.t, words: `${door.name} ${e.event} is not due` }));
-      return [...missing, ...extra];
-    });
-    const [first] = found.sort((a, b) => a.t - b.t);
+    const [due, got] = [eventsOf(rig, sound[s]!), eventsOf(rig, seen[s]!)];
+    const has = (list: typeof due, e: (typeof due)[number]): boolean =>
+      list.some((o) => o.t === e.t && o.words === e.words);
+    const missing = due.filter((e) => !has(got, e)).map(({ t, words }) => ({ t, words: `${words} is missing` }));
+    const extra = got.filter((e) => !has(due, e)).map(({ t, words }) => ({ t, words: `${words} is not due` }));
+    const [first] = [...missing, ...extra].sort((a, b) => a.t - b.t);
     if (first) return { stimulus: stimulus.label, ...first };
     const stands = rig.doors.findIndex((_, d) => sound[s]!.doors[d]!.initial !== seen[s]!.doors[d]!.initial);
-    if (stands >= 0)
-      return {
-        stimulus: stimulus.label,
-        t: seen[s]!.start,
-        words: `${rig.doors[stands]!.name} stands wrong from power-on`,
-      };
+    const words =
+      stands >= 0 ? `${rig.doors[stands]!.name} stands wrong from power-on` : linesWrong(rig, sound[s]!, seen[s]!);
+    if (words !== null) return { stimulus: stimulus.label, t: seen[s]!.start, words };
   }
   return null;
+}
+
+const eventsOf = (rig: Rig, { doors, lines, start }: Followed): { readonly t: number; readonly words: string }[] => [
+  ...rig.doors.flatMap(({ name }, d) =>
+    doorEvents(doors[d]!).map(({ t, event }) => ({ t, words: `${name} ${event}` })),
+  ),
+  ...rig.lines.flatMap(({ kind, name }, k) =>
+    stretches(lines[k]!, start)
+      .slice(1)
+      .map(({ t, on }) => ({ t, words: `${kind} ${name} ${on ? 'starts' : 'stops'}` })),
+  ),
+];
+
+/** What a line does, and from when on: only what lasts, beginning with the start. */
+function stretches({ initial, changes }: LineTrack, start: number): { readonly t: number; readonly on: boolean }[] {
+  const kept = [{ t: start, on: initial }];
+  for (const c of changes) {
+    if (kept.length > 1 && kept.at(-1)!.t === c.t) kept.pop();
+    if (kept.at(-1)!.on !== c.on) kept.push(c);
+  }
+  return kept;
+}
+
+const everRuns = ({ initial, changes }: LineTrack): boolean => initial || changes.some((c) => c.on);
+
+function linesWrong(rig: Rig, sound: Followed, seen: Followed): string | null {
+  const k = rig.lines.findIndex((_, i) => sound.lines[i]!.initial !== seen.lines[i]!.initial);
+  const line = rig.lines[k];
+  return line ? `${line.kind} ${line.name} ${seen.lines[k]!.initial ? 'runs' : 'stands still'} from power-on` : null;
 }
 
 function straightPaths({ rig, timing }: RigFacts, sound: readonly Trace[], seen: readonly Trace[]): Path[] {
@@ -179,8 +212,8 @@ function brokenBy(facts: RigFacts, faulty: Rig): string[] {
   return mine.filter((r) => evaluateRequirement(wrong, r).state !== 'met').map((r) => r.text);
 }
 
-function noticed(rig: Rig, still: readonly number[], straight: readonly Path[]): string[] {
-  const beside = new Set<number>();
+function noticed(rig: Rig, still: readonly number[], lines: readonly number[], straight: readonly Path[]): string[] {
+  const beside = new Set(lines.map((k) => rig.lines[k]!.chamber));
   for (const { members } of rig.stacks)
     members.forEach((m, k) => {
       const doors = [members[k - 1], members[k + 1]].flatMap((n) => (n?.kind === 'door' ? [n.index] : []));

@@ -2,15 +2,9 @@
 import type { StrokePattern } from '../flow/pattern';
 import type { RigFacts } from '../run/facts';
 import { expectedTrace } from './expected';
+import { lineTracks, type LineOperation } from './line-tracks';
 import type { RigLog, StateColumn } from './log';
 import type { Trace } from '../timing/trace';
-
-/** A line switched from outside at a moment of the log's clock. */
-export interface LineOperation {
-  readonly t: number;
-  readonly line: number;
-  readonly on: boolean;
-}
 
 type Intervals = StrokePattern['lines'][number];
 
@@ -27,21 +21,19 @@ export function lineTimes(
   const expected = drives.some((d) => d && !log.states.some((s) => s.net === d.net))
     ? (trace ?? expectedTrace(facts, log))
     : null;
+  const tracks = expected && lineTracks(rig, expected, switched);
   return drives.map((drive, k): Intervals => {
-    const operated = switched.filter((o) => o.line === k).map(({ t, on }) => ({ t: t - origin, on }));
-    if (operated.length > 0) return stretches(true, operated, end - origin);
-    if (!drive) return [[0, end - origin]];
-    const logged = log.states.find((s) => s.net === drive.net);
+    const operated = switched.filter((o) => o.line === k);
+    if (operated.length > 0) return stretches(true, since(operated, origin), end - origin);
+    const logged = drive && log.states.find((s) => s.net === drive.net);
     if (logged) return onWhile(log, logged);
-    if (!expected) return [[0, end - origin]];
-    const edges = expected.edges.filter((e) => e.net === drive.net);
-    return stretches(
-      expected.initial[drive.net]!,
-      edges.map((e) => ({ t: e.t - origin, on: e.value })),
-      end - origin,
-    );
+    const { initial, changes } = tracks?.[k] ?? { initial: true, changes: [] };
+    return stretches(initial, since(changes, origin), end - origin);
   });
 }
+
+const since = (changes: readonly { readonly t: number; readonly on: boolean }[], origin: number) =>
+  changes.map(({ t, on }) => ({ t: t - origin, on }));
 
 /** Stretches in which a logged state is on. */
 function onWhile(log: RigLog, { states }: StateColumn): Intervals {

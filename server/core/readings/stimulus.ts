@@ -4,6 +4,7 @@ import { createEngine, initialInputs } from '../timing/engine';
 import type { TimingFacts } from '../timing/facts';
 import { shiftedTrace, type Trace } from '../timing/trace';
 import { align, measuredLog } from './align';
+import { lineTracks, operatedLines, type LineTrack } from './line-tracks';
 import type { RigLog } from './log';
 
 export interface Stimulus {
@@ -20,6 +21,11 @@ export interface Stimulus {
   readonly given: ReadonlySet<number>;
 }
 
+/** A trace with what runs beside the doors: one track per feed and draw. */
+export interface Followed extends Trace {
+  readonly lines: readonly LineTrack[];
+}
+
 const NONE: ReadonlySet<number> = new Set();
 
 const LONGEST_REST = 120_000_000;
@@ -31,7 +37,8 @@ export function stimuliOf(rig: Rig, timing: TimingFacts): Stimulus[] {
   const rest = Math.min(LONGEST_REST, 2 * sumOfTimes(rig) + 1_000_000);
   const strokes = timing.strokes.map((stroke): Stimulus => {
     const { net, name, kind } = stroke.trigger;
-    const length = Math.max(2 * (stroke.repeat ?? 0), 1.5 * (stroke.strokeEnds ?? 0), 1_000_000);
+    const ends = Math.max(stroke.strokeEnds ?? 0, lastOfLines(rig, stroke));
+    const length = Math.max(2 * (stroke.repeat ?? 0), 1.5 * ends, 1_000_000);
     const byPower = kind === 'power';
     return {
       label: byPower ? 'from power-on' : `after ${name} goes ${stroke.becomes ? 'on' : 'off'}`,
@@ -44,6 +51,13 @@ export function stimuliOf(rig: Rig, timing: TimingFacts): Stimulus[] {
     };
   });
   return [...strokes, ...rig.scenarios.map((scenario) => scenarioStimulus(rig, scenario, rest))];
+}
+
+/** When the last feed or draw of a stroke that does not repeat is switched; 0 where none is. */
+function lastOfLines(rig: Rig, { repeat, trace }: TimingFacts['strokes'][number]): number {
+  if (repeat !== null) return 0;
+  const nets = new Set(rig.drives.flatMap((d) => (d.kind === 'door' ? [] : [d.net])));
+  return trace.edges.reduce((last, e) => (nets.has(e.net) ? Math.max(last, e.t) : last), 0);
 }
 
 function scenarioStimulus(rig: Rig, scenario: Scenario, rest: number): Stimulus {
@@ -109,7 +123,7 @@ export function stimulusOf(rig: Rig, timing: TimingFacts, log: RigLog, scenario:
 }
 
 /** Follows it; `null` is the sound rig without supply. Time zero is the end of the rest; the trace begins at power-on. */
-export function follow(sound: Rig, faulty: Rig | null, stimulus: Stimulus, length = stimulus.length): Trace {
+export function follow(sound: Rig, faulty: Rig | null, stimulus: Stimulus, length = stimulus.length): Followed {
   const engine = createEngine(faulty ?? sound, { inputs: stimulus.inputs, budget: BUDGET });
   if (faulty === null) engine.setPower(false, 0);
   for (const { t, net, on } of stimulus.operations) {
@@ -117,7 +131,8 @@ export function follow(sound: Rig, faulty: Rig | null, stimulus: Stimulus, lengt
     else if (faulty !== null) engine.setPower(on, stimulus.rest + t);
   }
   engine.advanceTo(stimulus.rest + length);
-  return shiftedTrace(engine.trace(), -stimulus.rest);
+  const trace = shiftedTrace(engine.trace(), -stimulus.rest);
+  return { ...trace, lines: lineTracks(faulty ?? sound, trace, operatedLines(stimulus.scenario, 0)) };
 }
 
 function sumOfTimes(rig: Rig): number {

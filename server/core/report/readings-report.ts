@@ -70,7 +70,7 @@ export function diagnosisText({ ranking, next, summary }: Diagnosis): string[] {
     return `${k + 1}. ${(100 * probability).toFixed(1)} %  ${modes.join(', or ')}${left}`;
   });
   if (!next && ranking[0]!.modes.length > 1)
-    lines.push('Neither a door nor a signal tells these apart: check the wire, the block and the door themselves.');
+    lines.push('Nothing outside and no signal tells these apart: check the wire, the block and the door themselves.');
   if (!next) return [summary, ...lines];
   const outcomes = next.outcomes.map(({ seen, modes }) => `  ${seen}: ${modes.join(', or ')}`);
   return [
@@ -102,11 +102,13 @@ export function faultRows(report: FaultReport): FaultRow[] {
     const modes = c.members.map((m) => report.effects[m]!.fault.mode);
     if (modes.length === 0) return [];
     const effects = [
-      k === 0 ? 'the doors do as designed' : '',
+      k === 0 ? 'doors, feeds and draws do as designed' : '',
       c.straight.length > 0 ? `DANGEROUS: opens straight through ${c.straight.join('; ')}` : '',
       c.first ? firstText(c.first) : '',
       c.neverMove.length > 0 ? `never moves: ${c.neverMove.join(', ')}` : '',
       c.leftOpen.length > 0 ? `left open: ${c.leftOpen.join(', ')}` : '',
+      c.neverRun.length > 0 ? `never runs: ${c.neverRun.join(', ')}` : '',
+      c.leftRunning.length > 0 ? `left running: ${c.leftRunning.join(', ')}` : '',
       c.broken.length > 0 ? `breaks: ${c.broken.join('; ')}` : '',
     ].filter((e) => e !== '');
     const detection = c.noticedBy.length > 0 ? c.noticedBy.join(', ') : NOT_NOTICED;
@@ -118,10 +120,10 @@ function firstText({ t, stimulus, words }: NonNullable<FaultReport['classes'][nu
   return `first seen: ${words}, ${momentText(t, stimulus)}`;
 }
 
-/** The first look at a signal that divides members that do the same to every door. */
+/** The first look at a signal that divides members that look the same from outside. */
 function apartWords(tree: TestNode | null, names: readonly string[]): string[] {
   if (names.length < 2) return [];
-  if (tree?.kind !== 'look') return ['no door and no signal tells them apart'];
+  if (tree?.kind !== 'look') return ['nothing outside and no signal tells them apart'];
   const outcomes = tree.outcomes.map(
     ({ seen, then }) =>
       `${seen}: ${classesIn(then)
@@ -139,7 +141,7 @@ export function faultsText(report: FaultReport): string[] {
   const counts = [
     [String(count((c) => c.straight.length > 0)), 'open a path straight through'],
     [String(count((c) => c.broken.length > 0)), 'break a requirement'],
-    [String(count((_, k) => k === 0)), 'cannot be seen at the doors'],
+    [String(count((_, k) => k === 0)), 'cannot be seen from outside'],
   ];
   const rows = faultRows(report).flatMap((row, k) => rowLines(row, `${k}.`));
   const summary = [`${effects.length} single faults:`, ...textTable(counts, ['right', 'left'])];
