@@ -1,4 +1,5 @@
 /** `caisson explain WORD`: what a finding, a metric or a word of the outputs means. */
+import { exampleLines, exampleOf } from '../../core/checks/examples';
 import { ALL_CODES } from '../../core/document/codes';
 import { signatureOf } from '../../core/metrics/metric';
 import { METRICS } from '../../core/metrics/registry';
@@ -59,7 +60,11 @@ function matches(word: string): Entry[] {
 
 function entries(): Entry[] {
   return [
-    ...ALL_CODES.map((c) => ({ name: c.code, title: ` (${c.severity}): ${c.title}`, text: c.explanation })),
+    ...ALL_CODES.map((c) => ({
+      name: c.code,
+      title: ` (${c.severity}): ${c.title}`,
+      text: c.explanation + example(c.code),
+    })),
     ...METRICS.map((m) => ({
       name: signatureOf(m),
       title: ' (metric): for require and caisson ask',
@@ -67,4 +72,13 @@ function entries(): Entry[] {
     })),
     ...GLOSSARY.map((t) => ({ name: t.word, title: ` (word): stands in ${t.where}`, text: t.meaning })),
   ];
+}
+
+/** Faulty lines and repaired ones below the explanation of a code. */
+function example(code: string): string {
+  const changes = exampleOf(code);
+  if (!changes) return '';
+  return `\n\nExample (- faulty, + repaired):\n\n${exampleLines(changes)
+    .map((line) => `  ${line}`)
+    .join('\n')}`;
 }

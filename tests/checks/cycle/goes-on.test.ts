@@ -77,6 +77,18 @@ describe('timer/never-ends', () => {
     expect(text.slice(problems[0]!.at.start, problems[0]!.at.end)).toMatch(/^CTU/);
   });
 
+  it('does not blame a clock that runs by itself and moves no door', () => {
+    const text = pump(
+      '30 ms',
+      'signal blink = TON(not blink, 2.9 s)',
+      'signal beat = TOF(blink, 600 ms)',
+      'signal go = wet and (blink xor beat)',
+      'drive intake = TP(go, 400 ms)',
+      'drive outfall = TP(TON(TP(go, 1.2 s), 700 ms), 400 ms)',
+    );
+    expect(found(text, 'timer/never-ends')).toEqual([]);
+  });
+
   it('blames a timer that feeds itself', () => {
     const text = pump('15 ms', 'signal kept = TOF(wet or kept, 400 ms)', 'drive intake = kept', 'drive outfall = off');
     expect(found(text, 'timer/never-ends').map((p) => p.message)).toEqual([

@@ -19,6 +19,8 @@ export interface Trial {
   readonly quiet: boolean;
   /** Doors that go on moving; where the run stopped before that was known, those that moved last. */
   readonly moving: readonly number[];
+  /** The longest interval at which something that moves no door repeats (a lamp, a free-running clock), in microseconds; else 0. */
+  readonly period: number;
 }
 
 interface Rest extends Trial {
@@ -71,9 +73,19 @@ export function turn({ engine }: Trial, net: number): Trial {
 function settle(engine: Engine): Trial {
   const pattern = closePattern(engine);
   const quiet = doorsAreQuiet(engine, pattern);
-  if (quiet || !engine.stopped) return { engine, quiet, moving: doorsThatMove(engine, pattern) };
+  const period = Math.max(0, ...pattern.groups.map((g) => g.to - g.from));
+  if (quiet || !engine.stopped) return { engine, quiet, moving: doorsThatMove(engine, pattern), period };
   const last = engine.moves.slice(-LAST_MOVES).map((m) => m.door);
-  return { engine, quiet, moving: [...new Set(last)].sort((a, b) => a - b) };
+  return { engine, quiet, moving: [...new Set(last)].sort((a, b) => a - b), period };
+}
+
+/** Nets that still change although no door moves. Runs the engine on by the trial's period. */
+export function changingNets({ engine, period }: Trial): ReadonlySet<number> {
+  const nets = new Set<number>();
+  const from = engine.edgeCount;
+  engine.advanceTo(engine.now + period);
+  for (let i = from; i < engine.edgeCount; i++) nets.add(engine.edgeNet(i));
+  return nets;
 }
 
 /** Doors that are not shut at this moment. */

@@ -6,7 +6,7 @@ import type { RigFacts } from '../../run/facts';
 import { type Check, found } from '../check';
 import { inputsOf, inputsOfRig, sourcesOf } from '../../model/logic';
 import type { Trial } from '../repair/trial';
-import { restBefore, turn } from '../repair/trial';
+import { changingNets, restBefore, turn } from '../repair/trial';
 
 export const neverEnds: Check = {
   code: 'timer/never-ends',
@@ -51,6 +51,9 @@ function stuckAfter(facts: RigFacts, stroke: StrokeFacts, suspects: readonly num
     if (!trial.quiet) return [];
     stuck = stuck.filter((index) => isOn(trial, index));
   }
+  // A clock that runs by itself was on whenever it was looked at, and goes off all the same.
+  const changing = changingNets(trial);
+  stuck = stuck.filter((index) => !changing.has(rig.network.elements[index]!.net));
   return stuck.map((index) => ({ index, heldBy: holderOf(rig, trial, index) }));
 }
 
