@@ -14,6 +14,8 @@ import {
 import { createTrial, type Trial } from '../../server/core/document/by-hand/trial';
 import { tried, valueEdits } from '../../server/core/document/by-hand/values';
 import { createDocument, type RigDocument } from '../../server/core/document/document';
+import { evaluateRequirement } from '../../server/core/metrics/evaluate';
+import { metricNamed } from '../../server/core/metrics/registry';
 import { rewritten } from '../../server/core/choose/edit';
 import { parse } from '../../grammar/src/api';
 import { seededRandom } from '../../server/core/timing/tolerance';
@@ -206,14 +208,37 @@ function dragSome(
     expect(applied.ok, told).toBe(true);
     const after = (applied.ok && applied.texts.get(URI)) || document.text;
     expect(changedNumbers(document.text, after), told).toBe(at.text === choice.literal.text ? 0 : 1);
-    // What is written gives what was shown, to the microsecond.
-    expect(momentIn(open(after), held), told).toBe(at.t);
+    // What is written gives what was shown, to the microsecond: the edge, every other one, every mark, and the verdicts.
+    const fresh = open(after);
+    expect(momentIn(fresh, held), told).toBe(at.t);
+    const drawn = picturesOf(fresh).find((m) => m.id === picture.id)!;
+    expect(JSON.stringify(at.timing, drawnWhileHeld) === JSON.stringify(drawn, drawnWhileHeld), told).toBe(true);
+    expect(turned(document, fresh), told).toEqual(at.changes.map((c) => `${c.text}, ${c.now}: ${c.found}`));
     if (at.t === wanted) seen.exact++;
     else if (at.held) seen.held++;
     else seen.between++;
     if (at.held === null) expect(Math.abs(at.t - wanted), told).toBeLessThanOrEqual(leastStep(trial, choice));
     else expectNoNearer(held, choice, at, wanted, told);
   }
+}
+
+/** All but places, which are those of the text that was read, and worst cases, which are computed once it is written. */
+const drawnWhileHeld = (key: string, value: unknown): unknown => {
+  if (key === 'source' || key === 'places' || key === 'min' || key === 'max') return null;
+  return key === 'cells' ? (value as string[]).map((cell) => cell.replace(/ \([^()]* … [^()]*\)$/, '')) : value;
+};
+
+/** Requirements about times whose verdict is another one, in order. */
+function turned(before: RigDocument, after: RigDocument): string[] {
+  const verdicts = (document: RigDocument) => {
+    const facts = document.factsOf(document.resolved().rigs.length - 1);
+    const timed = facts.rig.requirements.filter((r) => r.during === null && metricNamed(r.metric)?.kind !== 'flow');
+    return timed.map((r) => ({ text: r.text, ...evaluateRequirement(facts, r) }));
+  };
+  const old = verdicts(before);
+  return verdicts(after)
+    .filter(({ state }, k) => state !== old[k]!.state)
+    .map(({ text, state, found }) => `${text}, ${state === 'undecided' ? 'open' : state}: ${found}`);
 }
 
 /** The least change that the value can make: half its slope for a microsecond of it, or less than a scan. */
