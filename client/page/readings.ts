@@ -1,9 +1,9 @@
 /** Readings of the built rig under the picture that they are laid over: what deviates, and what explains it. */
-import type { DiagnosisData, ReadingsData } from '../../server/protocol/readings';
+import type { DiagnosisData, Explained } from '../../server/protocol/readings';
 import type { App } from './app';
 import { button, h, setText, textTable } from './dom';
 import type { Strip } from './hand-strip';
-import { shownRig } from './session';
+import { shownRig, type ReadingsState } from './session';
 
 const COLUMNS = ['Edge', 'Expected', 'Measured', 'Deviation', 'Allowed'];
 
@@ -17,36 +17,44 @@ export function createReadings(app: App): Strip {
   const notes = h('ul', { class: 'remarks' });
   const attributes = { class: 'strip readings', 'aria-label': 'Readings', tabindex: 0 };
   const element = h('section', attributes, h('div', { class: 'actions' }, summary, diagnose, remove), body, notes);
-  let drawn: ReadingsData | null = null;
+  let drawn: ReadingsState | null = null;
+  let told: Explained | null = null;
   return {
     element,
     draw() {
       const { readings } = app.session;
       element.hidden = readings === null || readings.data.rig !== shownRig(app.session)?.id;
-      if (element.hidden || readings === null || readings.data === drawn) return;
-      drawn = readings.data;
-      setText(summary, `${readings.file}: ${drawn.summary.replaceAll('`', '')}`);
-      diagnose.hidden = drawn.diagnosis !== null;
-      body.replaceChildren(...parts(drawn));
-      notes.replaceChildren(...drawn.notes.map((note) => h('li', {}, note)));
-      app.say((drawn.diagnosis?.summary ?? drawn.summary).replaceAll('`', ''));
+      if (element.hidden || readings === null || readings === drawn) return;
+      drawn = readings;
+      const { file, data, explained } = readings;
+      setText(summary, `${file}: ${data.summary.replaceAll('`', '')}`);
+      diagnose.hidden = explained !== null && isOfThisText(readings);
+      body.replaceChildren(...parts(readings));
+      notes.replaceChildren(...data.notes.map((note) => h('li', {}, note)));
+      const isNew = explained !== null && explained.version !== told?.version;
+      told = explained;
+      app.say((isNew ? explained.diagnosis.summary : data.summary).replaceAll('`', ''));
     },
   };
 }
 
-function parts({ deviations, diagnosis }: ReadingsData): HTMLElement[] {
+const isOfThisText = ({ version, explained }: ReadingsState): boolean => explained?.version === version;
+
+function parts(readings: ReadingsState): HTMLElement[] {
+  const { data, explained } = readings;
   const made: HTMLElement[] = [];
-  if (diagnosis) made.push(explained(diagnosis));
-  if (deviations.length > 0) made.push(textTable('What deviates', COLUMNS, deviations));
+  if (explained) made.push(diagnosisOf(explained.diagnosis, isOfThisText(readings)));
+  if (data.deviations.length > 0) made.push(textTable('What deviates', COLUMNS, data.deviations));
   return made;
 }
 
-function explained({ summary, ranking, next }: DiagnosisData): HTMLElement {
+function diagnosisOf({ summary, ranking, next }: DiagnosisData, isCurrent: boolean): HTMLElement {
   const items = ranking.map(({ share, what }) => h('li', {}, h('span', { class: 'share' }, share), ` ${what}`));
   const outcomes = (next?.outcomes ?? []).map(({ seen, leaves }) => h('li', {}, `${seen}: ${leaves}`));
   return h(
     'div',
     { class: 'diagnosis' },
+    !isCurrent && h('p', { class: 'of-before' }, 'The text has changed since. What it explained then:'),
     h('p', {}, summary),
     h('ol', {}, ...items),
     next && h('p', {}, next.look),

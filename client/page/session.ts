@@ -8,7 +8,7 @@ import { contentsOfRun } from '../../server/core/diagram/store/cursor';
 import type { StoreModel } from '../../server/core/diagram/store/model';
 import { lastAt } from '../../server/core/model/motion';
 import type { HostMessage, PanelTab, PreviewModel, PreviewSettings, ViewState } from '../../server/protocol/preview';
-import type { ReadingsData } from '../../server/protocol/readings';
+import type { Explained, ReadingsData } from '../../server/protocol/readings';
 import type { SuggestionData } from '../../server/protocol/suggestion';
 
 export type ModelMessage = Extract<HostMessage, { type: 'model' }>;
@@ -75,7 +75,14 @@ export interface Session {
   /** What the tuner suggests for this text. */
   readonly suggestion: SuggestionData | null;
   /** Readings of the built rig; those of the text before stay until they were compared again. */
-  readonly readings: { readonly file: string; readonly version: number; readonly data: ReadingsData } | null;
+  readonly readings: ReadingsState | null;
+}
+
+export interface ReadingsState {
+  readonly file: string;
+  readonly version: number;
+  readonly data: ReadingsData;
+  readonly explained: Explained | null;
 }
 
 const SETTINGS: PreviewSettings = { look: 'auto', exportLook: 'light', follow: 'cursor' };
@@ -155,13 +162,12 @@ export function withPicture(session: Session, rig: string, picture: string): Ses
 type ReadingsMessage = Extract<HostMessage, { type: 'readings' }>;
 
 /** The session with readings laid over the pictures; those that are new show the picture that they are of. Null where they are of another file. */
-export function withReadings(session: Session, { uri, version, file, readings }: ReadingsMessage): Session | null {
+export function withReadings(session: Session, message: ReadingsMessage): Session | null {
+  const { uri, version, file, readings, explained } = message;
   if (uri !== session.model?.uri) return null;
   if (readings === null) return { ...session, readings };
   const before = session.readings?.file === file ? session.readings : null;
-  // What explains them stays with the text that it was asked for.
-  const diagnosis = readings.diagnosis ?? (before?.version === version ? before.data.diagnosis : null);
-  const next = { ...session, readings: { file, version, data: { ...readings, diagnosis } } };
+  const next = { ...session, readings: { file, version, data: readings, explained } };
   if (before?.data.picture === readings.picture) return next;
   const there = writtenRig(session)?.id === readings.rig ? session.view : withoutPlace(session.view);
   const placed = { ...next, view: { ...there, rig: readings.rig } };

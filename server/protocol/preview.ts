@@ -5,7 +5,7 @@
 import type { PreviewModel } from '../core/diagram/preview-model';
 import type { Source } from '../core/model/problem';
 import type { ByHandAnswer, ByHandAsk, DifferenceData } from './by-hand';
-import type { ReadingsData } from './readings';
+import type { Explained, ReadingsData } from './readings';
 import type { SuggestionData } from './suggestion';
 
 export type { PreviewModel, Source };
@@ -105,6 +105,8 @@ export type HostMessage =
       readonly version: number;
       readonly file: string;
       readonly readings: ReadingsData | null;
+      /** What explained them when last asked; of an earlier version where the text has changed since. */
+      readonly explained: Explained | null;
     }
   /** A suggestion of the tuner for the text of this version; null takes it away. */
   | {

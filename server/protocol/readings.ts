@@ -41,6 +41,12 @@ export interface ReadingsData {
   readonly diagnosis: DiagnosisData | null;
 }
 
+/** A diagnosis with the version of the text that it was asked for. */
+export interface Explained {
+  readonly version: number;
+  readonly diagnosis: DiagnosisData;
+}
+
 export interface DiagnosisData {
   readonly summary: string;
   /** Most likely first: `97.1 %`, `wire of lower broken, or …`. */

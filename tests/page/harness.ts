@@ -1,6 +1,7 @@
 /** The preview page in a headless browser, over its real HTML and content policy, with an editor's interface that records. */
-import { existsSync } from 'node:fs';
+import { existsSync, readFileSync } from 'node:fs';
 import { createServer, type Server } from 'node:http';
+import { createRequire } from 'node:module';
 import type { AddressInfo } from 'node:net';
 import { join, resolve } from 'node:path';
 import { build } from 'esbuild';
@@ -16,7 +17,8 @@ export const browserMissing = !existsSync(CHROMIUM);
 if (browserMissing && process.env.CI) throw new Error(`No browser at ${CHROMIUM}: the preview's tests cannot run.`);
 if (browserMissing) console.warn(`SKIPPED: the preview's tests need a Chromium at ${CHROMIUM} (or CHROMIUM_PATH).`);
 
-export type Theme = 'light' | 'dark' | 'hc-dark' | 'hc-light';
+export const THEME_NAMES = ['light', 'dark', 'hc-dark', 'hc-light'] as const;
+export type Theme = (typeof THEME_NAMES)[number];
 
 /** Body classes and the variables that matter, as an editor sets them. */
 const THEMES: Record<Theme, { classes: string; variables: Record<string, string> }> = {
@@ -203,6 +205,21 @@ export async function settled(page: Page): Promise<void> {
   await page.evaluate(
     () => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done)))),
   );
+}
+
+interface Violation {
+  readonly id: string;
+  readonly nodes: readonly { readonly html: string; readonly failureSummary?: string }[];
+}
+
+/** What axe-core finds in the page, one line each. */
+export async function violations({ page }: PreviewPage): Promise<string[]> {
+  // The page's own policy forbids scripts from elsewhere; the tool comes in beside it.
+  await page.evaluate(readFileSync(createRequire(__filename).resolve('axe-core/axe.min.js'), 'utf8'));
+  const found = (await page.evaluate(
+    'axe.run(document, { resultTypes: ["violations"], rules: { "page-has-heading-one": { enabled: false } } }).then((r) => r.violations)',
+  )) as Violation[];
+  return found.flatMap((v) => v.nodes.map((n) => `${v.id}: ${n.html.slice(0, 160)} ${n.failureSummary ?? ''}`));
 }
 
 export const URI = 'file:///test.rig';

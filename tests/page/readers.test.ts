@@ -1,34 +1,25 @@
 /** The preview for every reader: axe-core finds nothing in any panel in any theme, and nothing is cut at the widths of an editor. */
 import { mkdirSync, readFileSync } from 'node:fs';
-import { createRequire } from 'node:module';
 import { join } from 'node:path';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { textHost } from './by-hand-host';
-import { browserMissing, settled, startHarness, type Harness, type PreviewPage, type Theme } from './harness';
+import {
+  browserMissing,
+  settled,
+  startHarness,
+  THEME_NAMES,
+  violations,
+  type Harness,
+  type PreviewPage,
+  type Theme,
+} from './harness';
 
-const AXE = readFileSync(createRequire(__filename).resolve('axe-core/axe.min.js'), 'utf8');
 const ARTEFACTS = join(__dirname, 'artefacts');
-const THEMES: readonly Theme[] = ['light', 'dark', 'hc-dark', 'hc-light'];
 const TABS = ['timing', 'section', 'store', 'wiring'] as const;
 const SAMPLE = readFileSync(join(__dirname, '../../samples/digester_bank.rig'), 'utf8').replace(
   'settle = 1.8 s',
   'settle = 1.8 s in 1 s .. 2 s',
 );
-
-interface Violation {
-  readonly id: string;
-  readonly nodes: readonly { readonly html: string; readonly failureSummary?: string }[];
-}
-
-/** What axe-core finds in the page, one line each. */
-async function violations({ page }: PreviewPage): Promise<string[]> {
-  // The page's own policy forbids scripts from elsewhere; the tool comes in beside it.
-  await page.evaluate(AXE);
-  const found = (await page.evaluate(
-    'axe.run(document, { resultTypes: ["violations"], rules: { "page-has-heading-one": { enabled: false } } }).then((r) => r.violations)',
-  )) as Violation[];
-  return found.flatMap((v) => v.nodes.map((n) => `${v.id}: ${n.html.slice(0, 160)} ${n.failureSummary ?? ''}`));
-}
 
 describe.skipIf(browserMissing)('the preview for every reader', { retry: 1 }, () => {
   let harness: Harness;
@@ -50,7 +41,7 @@ describe.skipIf(browserMissing)('the preview for every reader', { retry: 1 }, ()
     await settled(preview.page);
   }
 
-  it.each(THEMES)('axe-core finds nothing in any panel: %s', { timeout: 120_000 }, async (theme) => {
+  it.each(THEME_NAMES)('axe-core finds nothing in any panel: %s', { timeout: 120_000 }, async (theme) => {
     await open(theme, 1000);
     for (const tab of TABS) {
       await show(tab);

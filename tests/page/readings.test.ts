@@ -2,14 +2,15 @@
 import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
+import { previewModel } from '../../server/core/diagram/preview-model';
 import { createDocument } from '../../server/core/document/document';
 import { analyseRig } from '../../server/core/run/analyse';
 import { readingsResult } from '../../server/lsp/readings';
-import type { ReadingsData } from '../../server/protocol/readings';
+import type { Explained, ReadingsData } from '../../server/protocol/readings';
 import { measuredStroke } from '../support/measured';
 import { rigFrom } from '../support/rig';
 import { textHost } from './by-hand-host';
-import { browserMissing, settled, startHarness, URI, type Harness, type PreviewPage } from './harness';
+import { browserMissing, modelMessage, settled, startHarness, URI, type Harness, type PreviewPage } from './harness';
 
 const ARTEFACTS = join(__dirname, 'artefacts');
 const BANK = `rig bank "Bank" {
@@ -56,13 +57,13 @@ describe.skipIf(browserMissing)('readings', { retry: 2, timeout: 90_000 }, () =>
     await preview.close();
   });
 
-  const message = (data: ReadingsData | null) =>
-    ({ type: 'readings', uri: URI, version: 1, file: 'run 3.csv', readings: data }) as const;
+  const message = (data: ReadingsData | null, explained: Explained | null = null, version = 1) =>
+    ({ type: 'readings', uri: URI, version, file: 'run 3.csv', readings: data, explained }) as const;
   async function open(width = 1400): Promise<void> {
     const text = textHost(BANK);
     preview = await harness.open({ width, height: 820, host: (m) => text.answer(m) });
     await text.draw(preview, 'shown');
-    await preview.send(message({ ...readings, diagnosis: null }));
+    await preview.send(message(readings));
   }
   const strip = () => preview.page.locator('.strip.readings');
 
@@ -89,15 +90,25 @@ describe.skipIf(browserMissing)('readings', { retry: 2, timeout: 90_000 }, () =>
     await preview.page.screenshot({ path: join(ARTEFACTS, 'readings-store.png') });
   });
 
-  it('are explained when asked, and stay explained through drawings of the same text', async () => {
+  it('are explained when asked, and stay explained, marked, when the text changes', async () => {
     await open();
-    await strip().locator('button', { hasText: 'Diagnose' }).click();
+    const diagnose = strip().locator('button', { hasText: 'Diagnose' });
+    await diagnose.click();
     expect(await preview.take('readings')).toEqual([{ type: 'readings', action: 'diagnose' }]);
-    await preview.send(message(readings));
+    const explained = { version: 1, diagnosis: readings.diagnosis! };
+    await preview.send(message(readings, explained));
     expect(await strip().textContent()).toContain('2.2 s');
+    expect(await strip().locator('.of-before').count()).toBe(0);
+    expect(await diagnose.isHidden()).toBe(true);
     await preview.page.screenshot({ path: join(ARTEFACTS, 'readings-explained.png') });
-    await preview.send(message({ ...readings, diagnosis: null }));
+    const edited = textHost(BANK.replace('9 s', '9.1 s'));
+    const rigs = edited.document.analysed().map((f) => previewModel(f, { caution: '' }));
+    await preview.send(modelMessage(rigs, { version: 2 }));
+    await preview.send(message(readings, explained, 2));
+    expect(await strip().textContent()).toContain('The text has changed since. What it explained then:');
     expect(await strip().textContent()).toContain('2.2 s');
+    expect(await diagnose.isVisible()).toBe(true);
+    await preview.page.screenshot({ path: join(ARTEFACTS, 'readings-explained-before.png') });
   });
 
   it('stay until they are removed', async () => {

@@ -1,7 +1,7 @@
 /** Readings of the built rig that one preview keeps: picked, held against each version of the text, explained, removed. */
 import { ProgressLocation, Uri, window, workspace } from 'vscode';
 import type { HostMessage } from '../../../server/protocol/preview';
-import { READINGS, type ReadingsParams, type ReadingsResult } from '../../../server/protocol/readings';
+import { READINGS, type Explained, type ReadingsParams, type ReadingsResult } from '../../../server/protocol/readings';
 import { decodeText } from '../../../server/protocol/text-bytes';
 import { reasonOf } from '../lifecycle';
 import type { Server } from '../server';
@@ -20,7 +20,6 @@ interface Kept {
   readonly file: string;
   readonly text: string;
   readonly scenario: string | null;
-  readonly about: ReadingsParams['about'];
 }
 
 /** Larger logs belong to the command line. */
@@ -28,11 +27,19 @@ const MOST_BYTES = 64 * 1024 * 1024;
 
 export function createReadings(server: Server, post: (message: HostMessage) => void): Readings {
   let kept: Kept | null = null;
-  const ask = (shown: Uri, { text, scenario, about }: Kept): Promise<ReadingsResult | null> =>
+  let explained: Explained | null = null;
+  const ask = (
+    shown: Uri,
+    { text, scenario }: Kept,
+    about: ReadingsParams['about'] = 'compare',
+  ): Promise<ReadingsResult | null> =>
     server.ask<ReadingsResult>(READINGS, { uri: shown.toString(), text, scenario, about });
-  const send = (shown: Uri, file: string, result: ReadingsResult | null): void => {
-    if (result?.kind !== 'compared') return;
-    post({ type: 'readings', uri: shown.toString(), version: result.version, file, readings: result.readings });
+  /** What came of asking about readings; nothing where others are kept by now, or none. */
+  const send = (shown: Uri, about: Kept, result: ReadingsResult | null): void => {
+    if (result?.kind !== 'compared' || kept !== about) return;
+    const { version, readings } = result;
+    if (readings.diagnosis) explained = { version, diagnosis: readings.diagnosis };
+    post({ type: 'readings', uri: shown.toString(), version, file: about.file, readings, explained });
   };
 
   async function choose(shown: Uri): Promise<void> {
@@ -40,38 +47,42 @@ export function createReadings(server: Server, post: (message: HostMessage) => v
     const text = uri && (await readText(uri));
     if (!uri || typeof text !== 'string') return;
     const file = uri.path.split('/').pop() ?? '';
-    const first: Kept = { file, text, scenario: null, about: 'compare' };
+    const first: Kept = { file, text, scenario: null };
     const result = await ask(shown, first);
     if (result?.kind === 'refused') return void window.showWarningMessage(`${file}: ${result.message}`);
     if (result?.kind !== 'compared') return;
     const scenario = await chooseCourse(result.readings.scenarios);
     if (scenario === undefined) return;
-    kept = { ...first, scenario };
-    send(shown, file, scenario === null ? result : await ask(shown, kept));
+    const chosen: Kept = { ...first, scenario };
+    [kept, explained] = [chosen, null];
+    send(shown, chosen, scenario === null ? result : await ask(shown, chosen));
   }
 
   async function diagnose(shown: Uri): Promise<void> {
     if (kept === null) await choose(shown);
     if (kept === null) return;
-    const explained: Kept = { ...kept, about: 'diagnose' };
-    const title = `Explaining ${kept.file}`;
-    const result = await window.withProgress({ location: ProgressLocation.Window, title }, () => ask(shown, explained));
+    const about = kept;
+    const title = `Explaining ${about.file}`;
     // What explains readings takes longer than laying them over: it is asked for once, not at every edit.
-    send(shown, kept.file, result);
+    const result = await window.withProgress({ location: ProgressLocation.Window, title }, () =>
+      ask(shown, about, 'diagnose'),
+    );
+    send(shown, about, result);
   }
 
   return {
     async change(action, shown) {
       if (action === 'choose') return choose(shown);
       if (action === 'diagnose') return diagnose(shown);
-      kept = null;
-      post({ type: 'readings', uri: shown.toString(), version: 0, file: '', readings: null });
+      [kept, explained] = [null, null];
+      post({ type: 'readings', uri: shown.toString(), version: 0, file: '', readings: null, explained: null });
     },
     async refresh(shown) {
-      if (kept !== null) send(shown, kept.file, await ask(shown, kept));
+      const about = kept;
+      if (about !== null) send(shown, about, await ask(shown, about));
     },
     drop: () => {
-      kept = null;
+      [kept, explained] = [null, null];
     },
   };
 }
