@@ -18,7 +18,7 @@ export function createReadings(app: App): Strip {
   const attributes = { class: 'strip readings', 'aria-label': 'Readings', tabindex: 0 };
   const element = h('section', attributes, h('div', { class: 'actions' }, summary, diagnose, remove), body, notes);
   let drawn: ReadingsState | null = null;
-  let told: Explained | null = null;
+  let announced: Explained | null = null;
   return {
     element,
     draw() {
@@ -31,8 +31,8 @@ export function createReadings(app: App): Strip {
       diagnose.hidden = explained !== null && isOfThisText(readings);
       body.replaceChildren(...parts(readings));
       notes.replaceChildren(...data.notes.map((note) => h('li', {}, note)));
-      const isNew = explained !== null && explained.version !== told?.version;
-      told = explained;
+      const isNew = explained !== null && explained.version !== announced?.version;
+      announced = explained;
       app.say((isNew ? explained.diagnosis.summary : data.summary).replaceAll('`', ''));
     },
   };

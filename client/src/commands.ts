@@ -8,6 +8,7 @@ import { newRig } from './new-rig';
 import type { Platform } from './platform';
 import type { PreviewHost, Where } from './preview/host';
 import { proveRig } from './prove';
+import { writeReport } from './report';
 import type { Server } from './server';
 import { rigAtCursor } from './rig-at-cursor';
 import { tuneRig } from './tune';
@@ -44,6 +45,7 @@ export function registerCommands(context: CommandContext): Disposable[] {
     'caisson.proveRig': () => proveRig(server, log),
     'caisson.tune': (...given) => tuneRig(server, preview, given),
     'caisson.buildSheet': () => openSheet(context),
+    'caisson.report': () => reportRig(context),
     'caisson.newRig': () => newRig(),
     'caisson.restartServer': () => server.restart(),
     'caisson.showLog': () => log.show(),
@@ -70,12 +72,23 @@ async function open(preview: PreviewHost, where: Where, given: unknown, rig: unk
   await preview.open(uri, place, typeof rig === 'string' ? rig : undefined);
 }
 
-async function openSheet({ server, sheets, preview }: CommandContext): Promise<void> {
+const openSheet = ({ server, sheets, preview }: CommandContext): Promise<void> =>
+  withRig(server, preview, (uri, rig) => sheets.open(uri, rig));
+
+const reportRig = (context: CommandContext): Promise<void> =>
+  withRig(context.server, context.preview, (uri, rig) => writeReport(context, uri, rig));
+
+/** The rig at the cursor, else the first one of the preview's document (null). */
+async function withRig(
+  server: Server,
+  preview: PreviewHost,
+  act: (uri: Uri, rig: string | null) => Promise<void>,
+): Promise<void> {
   const editor = window.activeTextEditor;
   const uri = subject(undefined) ?? preview.shown;
   if (uri === null) return void window.showInformationMessage('Open a rig file first.');
   const here = editor?.document.uri.toString() === uri.toString();
-  await sheets.open(uri, here ? await rigAtCursor(server, editor) : null);
+  await act(uri, here ? await rigAtCursor(server, editor) : null);
 }
 
 async function exportFrom(preview: PreviewHost): Promise<void> {

@@ -47,6 +47,12 @@ export class ServerLifecycle<Client extends ServerClient> {
     return this.#coming ?? this.#enqueueStart(() => this.#start());
   }
 
+  /** Waits for a start or restart that is under way, and starts a stopped server; one that failed stays as it is. */
+  ready(): Promise<void> {
+    if (this.#coming) return this.#coming;
+    return this.#status.kind === 'stopped' ? this.start() : Promise.resolve();
+  }
+
   /** Stops the server; one that is only starting is given up. */
   stop(): Promise<void> {
     this.#abandonStart?.('it was stopped while starting');

@@ -15,5 +15,13 @@ export interface Platform {
     readonly program: string;
     readonly script: string;
     readonly env: Record<string, string>;
+    /** Runs it in a folder, and waits for its end; rejects where it does not start or is aborted. */
+    run(words: readonly string[], folder: string, signal: AbortSignal): Promise<CommandLineRun>;
   } | null;
+}
+
+export interface CommandLineRun {
+  readonly code: number;
+  /** What it wrote to its standard error. */
+  readonly error: string;
 }

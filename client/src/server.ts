@@ -77,7 +77,7 @@ export function createServer({ platform, log, version, extensionUri }: ServerCon
     stop: () => lifecycle.stop(),
     restart: () => lifecycle.restart(),
     ask: async <Answer>(method: string, params: unknown, token?: CancellationToken) => {
-      if (lifecycle.status.kind === 'stopped' || lifecycle.status.kind === 'starting') await lifecycle.start();
+      await lifecycle.ready();
       return askClient<Answer>(lifecycle.running, { method, params, token }, log);
     },
     listen(method, listener) {
