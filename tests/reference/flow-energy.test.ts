@@ -4,6 +4,7 @@ import { doorEnergy, doorSeconds, peakDoorPower } from '../../server/core/flow/d
 import type { DoorPath, StrokePattern } from '../../server/core/flow/pattern';
 import { analyseRig } from '../../server/core/run/analyse';
 import { intervalFor, pocketFactorFor, unitsNeeded } from '../../server/core/flow/sizing';
+import { flowJson } from '../../server/core/report/flow-json';
 import { rigOf } from '../support/rigs';
 
 const path = (...moves: [from: number, to: 0 | 1, t: number, arrives: number][]): DoorPath => ({
@@ -23,16 +24,16 @@ describe('energy of doors', () => {
     // 700 J in 0.5 s are 1400 W while moving.
     const p = pattern([path([0, 1, 1, 1.5], [1, 0, 6, 6.5])], 15);
     const { moving, holding } = doorEnergy(p, [{ moving: (1200 * 0.35) / 0.6 / 0.5, held: 0, rest: 0 }]);
-    expect(moving).toBeCloseTo(1400, 9);
+    expect(moving[0]).toBeCloseTo(1400, 9);
     expect(holding).toBe(0);
-    expect(moving / 15).toBeCloseTo(93.3333, 4);
+    expect(moving[0]! / 15).toBeCloseTo(93.3333, 4);
   });
 
   it('a solenoid of 60 W for 0.15 s, then 18 W to 4 s, in 10 s: 78.30 J, 7.83 W (arithmetic)', () => {
     // Moves out in 0.15 s and is held until 4 s; it falls back in no time.
     const p = pattern([path([0, 1, 0, 0.15], [1, 0, 4, 4])], 10);
     const { moving, holding } = doorEnergy(p, [{ moving: 60, held: 18, rest: 0 }]);
-    expect(moving + holding).toBeCloseTo(78.3, 9);
+    expect(moving[0]! + holding).toBeCloseTo(78.3, 9);
   });
 
   it('a door that rests open is held while it is shut', () => {
@@ -136,6 +137,78 @@ describe('work on a liquid', () => {
       }
     }`);
     expect(net(rig)).toBeCloseTo(0, 6);
+  });
+});
+
+describe('a drive that is stated does the work of its door', () => {
+  // Three doors, each 2 moves of 0.4 s in a stroke: 0.8 s times the power stated.
+  const rig = (...watts: number[]): ReturnType<typeof rigOf> => {
+    const [inlet, middle, outlet] = watts.map((w) => (w > 0 ? `power moving ${w} W  power held 10 W` : ''));
+    return rigOf(`rig pass {
+      medium air
+      chamber receiver { volume 1 m3  pressure 2.5 bar }
+      chamber store { volume 2 m3  pressure 1 bar }
+      door inlet { pocket 100 L  travel 400 ms  ${inlet} }
+      door middle { pocket 100 L  travel 400 ms  ${middle} }
+      door outlet { pocket 100 L  travel 400 ms  ${outlet} }
+      stack receiver > inlet > middle > outlet > store
+      feed blower into receiver { rate 0.015 kg/s  power 100 W }
+      draw user from store { rate 0.02 kg/s  only above 2 bar }
+      sensor ready on receiver { pressure above 2.5 bar  clears below 2.3 bar }
+      sequence stroke on ready {
+        at 0 s    open inlet, middle
+        at 2.1 s  close inlet
+        at 2.9 s  open outlet
+        at 4.3 s  close middle
+        at 5.6 s  close outlet
+        repeat after 8 s
+      }
+    }`);
+  };
+  const flow = (...watts: number[]): NonNullable<ReturnType<typeof analyseRig>['flow']> =>
+    analyseRig(rig(...watts)).flow!;
+  const unstated = flow(0, 0, 0).strokes[0]!.energy;
+  const { compression, pumps } = unstated.perStroke;
+
+  it('one with no power stated counts its work, one with little the same, one with much its power', () => {
+    expect(unstated.perStroke.total).toBeCloseTo(compression! + pumps, 6);
+    const little = flow(1, 1, 1).strokes[0]!.energy.perStroke;
+    expect(little.doorsMoving).toBeCloseTo(3 * 0.8, 9);
+    expect(little.drives).toBeCloseTo(compression!, 6);
+    expect(little.total).toBeCloseTo(compression! + little.doorsHolding + pumps, 6);
+    const much = flow(1e6, 1e6, 1e6).strokes[0]!.energy.perStroke;
+    expect(much.drives).toBeCloseTo(3 * 0.8e6, 3);
+    expect(much.total).toBeCloseTo(3 * 0.8e6 + much.doorsHolding + pumps, 3);
+  });
+
+  it('door by door: three of which one is stated add up to three at once', () => {
+    const drives = (...watts: number[]): number => flow(...watts).strokes[0]!.energy.perStroke.drives!;
+    const added = [drives(1e6, 0, 0), drives(0, 1e6, 0), drives(0, 0, 1e6)].map((joules) => joules - compression!);
+    expect(added.reduce((a, v) => a + v, 0)).toBeCloseTo(3 * 0.8e6 - compression!, 3);
+    // Between: 60 kW for 0.8 s are 48 kJ, more than a pocket of 100 L takes at 2.5 bar (25 kJ), and never both.
+    expect(drives(0, 60e3, 0)).toBeCloseTo(drives(0, 1e6, 0) - 0.8e6 + 48e3, 3);
+  });
+
+  it('per kilogram, per day, over the run and in JSON alike', () => {
+    for (const watts of [
+      [0, 0, 0],
+      [1e6, 1, 0],
+    ]) {
+      const { strokes, filling } = flow(...watts);
+      const { perStroke, perKg, perDay, netPerDay } = strokes[0]!.energy;
+      const { working, points, energy } = filling!;
+      expect(working!.energy.total / working!.strokes).toBeCloseTo(perStroke.total!, 3);
+      expect(perKg! * (working!.moved / working!.strokes)).toBeCloseTo(perStroke.total!, 3);
+      expect(perDay! * (working!.seconds / 86_400)).toBeCloseTo(working!.energy.total, 0);
+      expect((perDay! - netPerDay!) / perDay!).toBeCloseTo(perStroke.back! / perStroke.total!, 9);
+      expect(energy.total).toBeCloseTo(energy.drives + energy.doorsHolding + energy.pumps, 6);
+      expect(points[points.length - 1]!.energy).toBeCloseTo(energy.total, 6);
+      const facts = analyseRig(rig(...watts));
+      const json = flowJson(facts);
+      expect(json.filling!.working!.energyPerDay).toBeCloseTo(perDay!, 0);
+      expect(json.filling!.working!.netPerDay).toBeCloseTo(netPerDay!, 0);
+      expect(json.filling!.energy).toBeCloseTo(energy.total, 6);
+    }
   });
 });
 

@@ -1,6 +1,7 @@
 /**
  * Electric energy of doors over a stroke, from their movements and stated powers. A door draws one power while it moves and another while it
- * is held where it would not stay by itself; at rest it draws none. Work on the contents is not in it (`watch.ts` counts that).
+ * is held where it would not stay by itself; at rest it draws none. The work on the contents (`watch.ts` counts it) is done by the moving
+ * drive: `drivesEnergy` is the one place where the two are put together.
  */
 import type { DoorPath, StrokePattern } from './pattern';
 
@@ -13,11 +14,18 @@ export interface DoorPower {
   readonly rest: 0 | 1;
 }
 
-/** Joules, apart. */
+/** Joules, apart: of each door while it moves, and of all while they are held. */
 export interface DoorEnergy {
-  readonly moving: number;
+  readonly moving: Float64Array;
   readonly holding: number;
 }
+
+/**
+ * Energy of the moving doors, J, each counted once: `moving` is what its stated power comes to, `done` its gross work on the contents,
+ * which that drive does. The larger counts: a drive draws no less than the work it does, nor less than is stated.
+ */
+export const drivesEnergy = (moving: Float64Array, done: Float64Array): number =>
+  moving.reduce((sum, joules, door) => sum + Math.max(joules, done[door]!), 0);
 
 /** Seconds a door moves, and stands still away from its rest position, within `[0, duration)`. */
 export function doorSeconds(path: DoorPath, rest: 0 | 1, duration: number): { moving: number; held: number } {
@@ -40,11 +48,11 @@ export function doorSeconds(path: DoorPath, rest: 0 | 1, duration: number): { mo
 
 /** Energy of all doors over one pattern, J. `powers`: one per door. */
 export function doorEnergy(pattern: StrokePattern, powers: readonly DoorPower[]): DoorEnergy {
-  let moving = 0;
+  const moving = new Float64Array(powers.length);
   let holding = 0;
   powers.forEach((power, door) => {
     const seconds = doorSeconds(pattern.doors[door]!, power.rest, pattern.duration);
-    moving += seconds.moving * power.moving;
+    moving[door] = seconds.moving * power.moving;
     holding += seconds.held * power.held;
   });
   return { moving, holding };

@@ -103,6 +103,7 @@ export interface WorkingPoint {
 
 /** Energy of one stroke, J, by where it goes. */
 export interface EnergySplit {
+  /** What the stated powers of moving doors come to. */
   readonly doorsMoving: number;
   readonly doorsHolding: number;
   /** Work of the doors on the contents, gross: nothing gives back what expanding contents return to a door. Null where `impossible`. */
@@ -115,6 +116,9 @@ export interface EnergySplit {
   readonly compressionAtLimit: number | null;
   /** Feeds and draws while one interval lasts. */
   readonly pumps: number;
+  /** The moving doors, each by the larger of its stated energy and its work: the drive that is stated does that work. */
+  readonly drives: number | null;
+  /** `drives`, `doorsHolding` and `pumps`. */
   readonly total: number | null;
 }
 
@@ -152,6 +156,10 @@ export interface RunEnergy {
   readonly back: number;
   /** Feeds and draws. */
   readonly pumps: number;
+  /** The moving doors, each by the larger of its stated energy and its work over the time counted. */
+  readonly drives: number;
+  /** `drives`, `doorsHolding` and `pumps`. */
+  readonly total: number;
 }
 
 /** One point of a followed run. */
@@ -162,7 +170,7 @@ export interface RunPoint {
   readonly mass: readonly number[];
   /** K per chamber. */
   readonly temperature: readonly number[];
-  /** J since the start: doors, compression (gross), feeds and draws. */
+  /** J since the start: `RunEnergy.total`. */
   readonly energy: number;
 }
 

@@ -19,7 +19,7 @@ import { engineOf, levelOf, startContents, strokeWork } from './engine';
 import type { Program } from './program';
 import type { FlowEngine, FlowModel, Level } from './rig-model';
 import type { CutOff, DoorLoad, DoorWork, Trapped } from './watch';
-import { doorLoad, doorWork, workBack, workDone } from './watch';
+import { doorLoad, doorWork, sumOf } from './watch';
 import { whyLost } from './withheld';
 
 /** What one repeating stroke of a program does to the chambers when they hold what was asked about. Per stroke. */
@@ -29,6 +29,8 @@ export interface StrokeResult {
   /** Work of the doors on the contents, J: what they do, and what they would get back. */
   readonly work: number;
   readonly back: number;
+  /** The first of these of each door. */
+  readonly done: Float64Array;
   readonly loads: DoorLoad;
   readonly trapped: readonly Trapped[];
   readonly cutOffs: readonly CutOff[];
@@ -184,8 +186,9 @@ export class RepeatingStroke {
     const gains = Float64Array.from(start, (m, k) => beyondRounding(mass[k]! - m, masses[k]!) / program.strokes);
     return {
       gains,
-      work: workDone(work) / program.strokes,
-      back: workBack(work) / program.strokes,
+      work: sumOf(work.done) / program.strokes,
+      back: sumOf(work.back) / program.strokes,
+      done: work.done.map((joules) => joules / program.strokes),
       loads,
       trapped,
       cutOffs,

@@ -78,12 +78,8 @@ export function doorLoad(doors: number): DoorLoad {
   return { opening: none(), closing: none(), peak: none(), rest: none(), power: none() };
 }
 
-const sum = (values: Float64Array): number => values.reduce((a, v) => a + v, 0);
-
-/** Work of all doors, J: what they did, and what they would have got back. */
-export const workDone = ({ done }: DoorWork): number => sum(done);
-export const workBack = ({ back }: DoorWork): number => sum(back);
-export const netWork = (work: DoorWork): number => workDone(work) - workBack(work);
+/** Of all doors together. */
+export const sumOf = (values: Float64Array): number => values.reduce((a, v) => a + v, 0);
 
 /** Counts `joules` on the contents for a door. */
 export function countWork(work: DoorWork, door: number, joules: number): void {

@@ -266,9 +266,9 @@ const riseJson = (rig: Rig, { from, to, seconds, limit }: Rise): NonNullable<Str
 const doorNames = (rig: Rig, doors: readonly number[]): string[] => doors.map((door) => rig.doors[door]!.name);
 
 function workingJson({ strokes, seconds, moved, energy }: WorkingPoint): FillingJson['working'] {
-  const joules = energy.doorsMoving + energy.doorsHolding + energy.compression + energy.pumps;
+  const { total, back } = energy;
   const perDay = 86_400 / seconds;
-  return { strokes, seconds, moved, energyPerDay: joules * perDay, netPerDay: (joules - energy.back) * perDay };
+  return { strokes, seconds, moved, energyPerDay: total * perDay, netPerDay: (total - back) * perDay };
 }
 
 function fillingJson(rig: Rig, filling: Filling): FillingJson {
@@ -278,8 +278,7 @@ function fillingJson(rig: Rig, filling: Filling): FillingJson {
     seconds: filling.seconds,
     firstStroke: filling.firstStroke === null ? null : filling.firstStroke / 1e6,
     ended: filling.ended,
-    energy:
-      filling.energy.doorsMoving + filling.energy.doorsHolding + filling.energy.compression + filling.energy.pumps,
+    energy: filling.energy.total,
     highest: filling.highest.map(stateJson),
     lowest: filling.lowest.map(stateJson),
     overLimit: filling.overLimit.map((p) => p && { strokes: p.strokes, seconds: p.t / 1e6 }),

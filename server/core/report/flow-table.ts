@@ -277,7 +277,7 @@ function keepUpLines(rig: Rig, { keepUp, interval }: StrokeFlow): string[] {
 
 function energyLines(stroke: StrokeFlow): string[] {
   const { obtained, perStroke, perKg, perDay, netPerDay, peakPower, longer } = stroke.energy;
-  const { doorsMoving, doorsHolding, compression, back, net, pumps, total, compressionAtLimit } = perStroke;
+  const { doorsMoving, doorsHolding, compression, back, net, pumps, drives, total, compressionAtLimit } = perStroke;
   const joules = formatAlike(
     [doorsMoving, doorsHolding, compression, pumps, total, back, net, compressionAtLimit],
     'energy',
@@ -296,6 +296,10 @@ function energyLines(stroke: StrokeFlow): string[] {
       ? `  The work is not known: ${stroke.impossible}.`
       : `  ${where}; the work is gross: ${energy(back)} of it come back to the doors (net ${energy(net)}).`,
   );
+  if (drives !== null && doorsMoving > 0 && compression! > 0)
+    lines.push(
+      `  In the total the drive of a door does its work: each door counts ${COUNTED}, ${energy(drives)} together.`,
+    );
   if (compressionAtLimit !== null)
     lines.push(`  Work of a stroke with the store at its limit: ${energy(compressionAtLimit)}.`);
   const parts = [
@@ -309,6 +313,8 @@ function energyLines(stroke: StrokeFlow): string[] {
     lines.push('', ...longerTable(stroke));
   return lines;
 }
+
+const COUNTED = 'once, by the larger of its stated power while moving and its work on the contents';
 
 function longerTable(stroke: StrokeFlow): string[] {
   const rows = [['interval', 'doors per day', 'fed chamber before a stroke']];

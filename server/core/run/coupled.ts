@@ -276,8 +276,8 @@ class Coupling {
   private countEnergy(span: number, lineSeconds: readonly number[]): void {
     this.doors.forEach((door, d) => {
       const power = this.powers[d]!;
-      if (this.now < door.arrives) this.record.countDoor(power, { moving: span, held: 0 });
-      else if (door.to !== power.rest) this.record.countDoor(power, { moving: 0, held: span });
+      if (this.now < door.arrives) this.record.countDoor(d, power, { moving: span, held: 0 });
+      else if (door.to !== power.rest) this.record.countDoor(d, power, { moving: 0, held: span });
     });
     this.record.countLines((line) => lineSeconds[line]!);
   }

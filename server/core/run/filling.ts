@@ -244,7 +244,7 @@ export class FillingRun {
     if (pattern.strokes > 0) this.firstStroke ??= this.t;
     this.t += pattern.duration;
     this.strokes += pattern.strokes;
-    doors.forEach((seconds, door) => this.record.countDoor(this.powers[door]!, seconds));
+    doors.forEach((seconds, door) => this.record.countDoor(door, this.powers[door]!, seconds));
     this.record.countLines((line) => lineSeconds(pattern, line));
     this.record.mark(this.t, this.strokes);
     const last = program.steps[program.steps.length - 1];

@@ -1,12 +1,12 @@
 /** What a followed run leaves behind: points over time, extremes, limits passed, values reached, energy. One recorder for every run. */
 import type { Contents } from '../flow/contents';
-import type { DoorPower } from '../flow/door-energy';
+import { drivesEnergy, type DoorPower } from '../flow/door-energy';
 import type { ChamberState, Milestone, RunEnergy, RunPoint, WorkingPoint } from '../flow/facts';
 import type { FlowModel } from '../flow/rig-model';
 import { beyondRange, beyondSqueeze, stateOf } from '../flow/states';
 import { reading } from '../flow/vessel';
 import type { DoorWork, Extremes, Trapped } from '../flow/watch';
-import { doorWork, extremesOf, workBack, workDone } from '../flow/watch';
+import { doorWork, extremesOf, sumOf } from '../flow/watch';
 import type { Rig } from '../model/rig';
 
 /** Strokes whose sums are kept. */
@@ -14,12 +14,21 @@ const MARKS = 500;
 /** Relative amount by which a value must be above a limit to be over it: more than rounding. */
 const OVER = 1 + 1e-9;
 
+/** J so far: of each door (stated while it moves, done on the contents, given back), of doors held, of feeds and draws. */
+interface EnergySums {
+  readonly moving: Float64Array;
+  readonly done: Float64Array;
+  readonly back: Float64Array;
+  readonly holding: number;
+  readonly pumps: number;
+}
+
 /** Sums of a run at a moment between two strokes. */
 export interface Mark {
   /** µs. */
   readonly t: number;
   readonly strokes: number;
-  readonly energy: RunEnergy;
+  readonly energy: EnergySums;
   readonly lines: Float64Array;
   /** The chambers that stacks end in, and what they hold, kg. */
   readonly held: readonly [chamber: number, mass: number][];
@@ -35,8 +44,9 @@ export class Recorder {
   readonly points: RunPoint[] = [];
   readonly overLimit: (RunPoint | null)[];
   readonly milestones: Milestone[];
-  readonly doors = { moving: 0, holding: 0 };
-  pumps = 0;
+  private readonly moving: Float64Array;
+  private holding = 0;
+  private pumps = 0;
 
   constructor(
     private readonly rig: Rig,
@@ -46,6 +56,7 @@ export class Recorder {
     const { chambers, doors } = model.network;
     this.extremes = extremesOf(contents, chambers);
     this.work = doorWork(doors);
+    this.moving = new Float64Array(doors);
     this.lines = new Float64Array(model.lines.length);
     this.hottest = new Float64Array(chambers + doors);
     this.overLimit = rig.chambers.map(() => null);
@@ -54,26 +65,24 @@ export class Recorder {
 
   /** J so far, apart. */
   energy(): RunEnergy {
-    return {
-      doorsMoving: this.doors.moving,
-      doorsHolding: this.doors.holding,
-      compression: workDone(this.work),
-      back: workBack(this.work),
-      pumps: this.pumps,
-    };
+    return runEnergy(this.sums());
+  }
+
+  private sums(): EnergySums {
+    const { moving, holding, pumps, work } = this;
+    return { moving, done: work.done, back: work.back, holding, pumps };
   }
 
   /** What stands now, as a point. */
   point(t: number, strokes: number): RunPoint {
     const { mass, temperature } = this.contents;
     const { chambers } = this.model.network;
-    const { doorsMoving, doorsHolding, compression, pumps } = this.energy();
     return {
       t,
       strokes,
       mass: Array.from(mass.subarray(0, chambers)),
       temperature: Array.from(temperature.subarray(0, chambers)),
-      energy: doorsMoving + doorsHolding + compression + pumps,
+      energy: this.energy().total,
     };
   }
 
@@ -124,7 +133,9 @@ export class Recorder {
 
   /** The sums so far. */
   now(t: number, strokes: number): Mark {
-    return { t, strokes, energy: this.energy(), lines: this.lines.slice(), held: this.ends() };
+    const { moving, done, back, holding, pumps } = this.sums();
+    const energy = { moving: moving.slice(), done: done.slice(), back: back.slice(), holding, pumps };
+    return { t, strokes, energy, lines: this.lines.slice(), held: this.ends() };
   }
 
   /** The last sums that were kept at stroke `strokes` or before, else the first. */
@@ -135,15 +146,8 @@ export class Recorder {
   /** Means since `mark`, over at least one stroke; null where there is none. */
   since(mark: Mark | undefined, t: number, strokes: number): WorkingPoint | null {
     if (!mark || strokes <= mark.strokes || t <= mark.t) return null;
-    const now = this.energy();
     const lines = Array.from(this.lines, (m, k) => m - mark.lines[k]!);
-    const energy: RunEnergy = {
-      doorsMoving: now.doorsMoving - mark.energy.doorsMoving,
-      doorsHolding: now.doorsHolding - mark.energy.doorsHolding,
-      compression: now.compression - mark.energy.compression,
-      back: now.back - mark.energy.back,
-      pumps: now.pumps - mark.energy.pumps,
-    };
+    const energy = runEnergy(sinceThen(this.sums(), mark.energy));
     // What strokes brought: what the last chambers hold more, and what their draws took from them.
     const moved = this.ends().reduce((sum, [chamber, held], k) => {
       const drawn = this.model.lines.reduce(
@@ -181,10 +185,34 @@ export class Recorder {
   }
 
   /** Counts the energy of a door that moves or is held over a time. */
-  countDoor(power: DoorPower, seconds: { readonly moving: number; readonly held: number }): void {
-    this.doors.moving += power.moving * seconds.moving;
-    this.doors.holding += power.held * seconds.held;
+  countDoor(door: number, power: DoorPower, seconds: { readonly moving: number; readonly held: number }): void {
+    this.moving[door]! += power.moving * seconds.moving;
+    this.holding += power.held * seconds.held;
   }
+}
+
+function runEnergy({ moving, done, back, holding, pumps }: EnergySums): RunEnergy {
+  const drives = drivesEnergy(moving, done);
+  return {
+    doorsMoving: sumOf(moving),
+    doorsHolding: holding,
+    compression: sumOf(done),
+    back: sumOf(back),
+    pumps,
+    drives,
+    total: drives + holding + pumps,
+  };
+}
+
+function sinceThen(now: EnergySums, then: EnergySums): EnergySums {
+  const less = (a: Float64Array, b: Float64Array): Float64Array => a.map((v, k) => v - b[k]!);
+  return {
+    moving: less(now.moving, then.moving),
+    done: less(now.done, then.done),
+    back: less(now.back, then.back),
+    holding: now.holding - then.holding,
+    pumps: now.pumps - then.pumps,
+  };
 }
 
 /** Limits of the chambers that stacks end in, and thresholds that sensors on them wait for. */

@@ -1,5 +1,5 @@
 /** What a stroke costs, and what a longer interval between strokes saves and costs. */
-import { doorEnergy, peakDoorPower } from '../flow/door-energy';
+import { doorEnergy, drivesEnergy, peakDoorPower } from '../flow/door-energy';
 import type { EnergyFacts, EnergySplit, LongerInterval, WorkingPoint } from '../flow/facts';
 import { drivesOfLine } from '../model/logic';
 import type { StrokePattern } from '../flow/pattern';
@@ -7,6 +7,7 @@ import { stateAt } from '../flow/states';
 import type { GainCurve } from '../flow/stroke-roots';
 import { balanceMass, gainCurve } from '../flow/stroke-roots';
 import { massAt } from '../flow/vessel';
+import { sumOf } from '../flow/watch';
 import { doorPowers } from './flow-run';
 import { FIGURE } from './flow-work';
 import type { Work } from '../work/work';
@@ -47,44 +48,46 @@ function movedMass({ rig, atTrigger }: StrokeContext): number {
 
 /** Means over the strokes of the working point. */
 function workingSplit({ energy, strokes }: WorkingPoint, context: StrokeContext, atLimit: number | null): EnergySplit {
-  const { doorsMoving, doorsHolding, compression, back, pumps } = energy;
-  return splitOf(
-    context,
-    doorsMoving / strokes,
-    doorsHolding / strokes,
-    pumps / strokes,
-    compression / strokes,
-    back / strokes,
-    atLimit,
-  );
+  const { doorsMoving, doorsHolding, compression, back, pumps, drives } = energy;
+  return splitOf(context, atLimit, {
+    doorsMoving: doorsMoving / strokes,
+    doorsHolding: doorsHolding / strokes,
+    pumps: pumps / strokes,
+    work: compression / strokes,
+    returned: back / strokes,
+    drives: drives / strokes,
+  });
 }
 
 /** The repeating stroke with the trigger's chamber at its threshold. */
 function strokeSplit(context: StrokeContext, atLimit: number | null): EnergySplit {
   const { rig, model, pattern, atTrigger } = context;
-  const doors = doorEnergy(pattern, doorPowers(rig));
   const strokes = Math.max(1, pattern.strokes);
+  const doors = doorEnergy(pattern, doorPowers(rig));
+  const moving = doors.moving.map((joules) => joules / strokes);
   const pumps = model.lines.reduce((sum, line, k) => sum + line.power * lineSeconds(pattern, k), 0) / strokes;
-  return splitOf(
-    context,
-    doors.moving / strokes,
-    doors.holding / strokes,
+  return splitOf(context, atLimit, {
+    doorsMoving: sumOf(moving),
+    doorsHolding: doors.holding / strokes,
     pumps,
-    atTrigger.work,
-    atTrigger.back,
-    atLimit,
-  );
+    work: atTrigger.work,
+    returned: atTrigger.back,
+    drives: drivesEnergy(moving, atTrigger.done),
+  });
 }
 
-function splitOf(
-  context: StrokeContext,
-  doorsMoving: number,
-  doorsHolding: number,
-  pumps: number,
-  work: number,
-  returned: number,
-  atLimit: number | null,
-): EnergySplit {
+/** J per stroke; see `EnergySplit`. */
+interface Parts {
+  readonly doorsMoving: number;
+  readonly doorsHolding: number;
+  readonly pumps: number;
+  readonly work: number;
+  readonly returned: number;
+  readonly drives: number;
+}
+
+function splitOf(context: StrokeContext, atLimit: number | null, parts: Parts): EnergySplit {
+  const { doorsMoving, doorsHolding, pumps, work, returned, drives } = parts;
   const isKnown = context.impossible === null;
   return {
     doorsMoving,
@@ -94,7 +97,8 @@ function splitOf(
     net: isKnown ? work - returned : null,
     compressionAtLimit: atLimit,
     pumps,
-    total: isKnown ? doorsMoving + doorsHolding + work + pumps : null,
+    drives: isKnown ? drives : null,
+    total: isKnown ? drives + doorsHolding + pumps : null,
   };
 }
 
@@ -138,7 +142,7 @@ function* longerInterval(context: StrokeContext, interval: number, curve: GainCu
   const { rig, model, trigger, pattern } = context;
   const chamber = curve?.chamber ?? null;
   const doors = doorEnergy(pattern, doorPowers(rig));
-  const doorsPerDay = ((doors.moving + doors.holding) * 86_400) / (interval * Math.max(1, pattern.strokes));
+  const doorsPerDay = ((sumOf(doors.moving) + doors.holding) * 86_400) / (interval * Math.max(1, pattern.strokes));
   if (curve === null || chamber === null || !(feedAt(context, chamber, trigger[chamber]!) > 0)) {
     return { interval, doorsPerDay, peak: null, beyond: null };
   }

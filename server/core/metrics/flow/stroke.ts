@@ -96,13 +96,13 @@ function energyOf({ energy, impossible }: StrokeFlow): number | string {
   return 'no power of a door, feed or draw is stated, and from the contents at the start a stroke needs no compression';
 }
 
-const ALL = 'doors, compression, feeds and draws together';
+const ALL = 'doors, feeds and draws together; a moving door by the larger of stated power and work';
 
 export const energyPerStroke = perStroke(
   'energy_per_stroke',
   [],
   ['energy'],
-  'Energy of one stroke: doors moving and held, gross work of the doors on the contents, feeds and draws while one interval lasts. At the working point of the followed run where it reaches one.',
+  'Energy of one stroke: doors moving (each by the larger of its stated power and its gross work on the contents), doors held, feeds and draws while one interval lasts. At the working point of the followed run where it reaches one.',
   (stroke) => {
     const value = energyOf(stroke);
     return typeof value === 'string' ? value : { value, why: ALL };
