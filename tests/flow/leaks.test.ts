@@ -2,6 +2,7 @@
 import { describe, expect, it } from 'vitest';
 import { analyseRig } from '../../server/core/run/analyse';
 import { scenarioRun } from '../../server/core/run/scenario-run';
+import { evaluateRequirement } from '../../server/core/metrics/evaluate';
 import { messagesOf } from '../checks/rigs';
 import { rigOf } from '../support/rigs';
 
@@ -80,12 +81,24 @@ describe('a pump that leaks', () => {
     expect(filled('leak 2 mm2')).toBeGreaterThan(filled(''));
     expect(messagesOf(pump('', 'leak 2 mm2'), 'flow/value')).toEqual([]);
   });
-  it('of a liquid is said not to be counted', () => {
+  it('of a liquid, or past a measured door, is an error, and no figure is given', () => {
     const text = pump('bore 20 mm', 'leak 2 mm2')
       .replace('air', 'water')
       .replaceAll('pressure 1 bar', 'level 0.1 m')
       .replace('pressure 3 bar', 'level 1 m')
       .replace(/sensor ready.*\n/, 'sensor ready on receiver { level above 0.5 m }\n');
-    expect(messagesOf(text, 'flow/value').join()).toContain('leaks are computed for a gas');
+    expect(messagesOf(text, 'flow/value').join()).toContain('leaks are computed for a gas, not for a liquid');
+    expect(analyseRig(rigOf(text)).flow!.strokes).toEqual([]);
+    const measured = pump('', 'leak 2 mm2').replace('lower > store', 'lower > store { moves 1 g/stroke }');
+    expect(messagesOf(measured, 'flow/value').join()).toContain('its stack is measured');
+  });
+  it('is part of the time to a target: a shut door of 1 cm2 fills the low vessel to 2 bar as by hand', () => {
+    // Choked: ṁ = p V / (R T τ) of the high vessel, so p2 = p20 + p10 (1 − e^(−t/τ)) = 2 bar at t = −τ ln(1 − 1/6) = 1.4805 s.
+    const text = vessels(ONE).replace(
+      'switch run = off',
+      'switch run = off\n  require time_to(low, 2 bar) <= 1.5 s during stand\n  require time_to(low, 2 bar) >= 1.46 s during stand',
+    );
+    const facts = analyseRig(rigOf(text));
+    expect(facts.rig.requirements.map((r) => evaluateRequirement(facts, r).state)).toEqual(['met', 'met']);
   });
 });

@@ -74,10 +74,37 @@ describe('a store that is drawn from', () => {
   });
 });
 
-it('strokes that a full store stops do not keep up with a feed that goes on, whatever they could take', () => {
+it('strokes that a full store stops are not said to take too little: they stop, and the feed goes on', () => {
   const text = rig('sensor full on store { pressure above 2 bar  clears below 1.8 bar }', { stop: 'and not full' });
   const { keepUp, words } = asked(text);
   expect(keepUp).toMatchObject({ keeps: false, because: { kind: 'stopped', chamber: 0 } });
-  expect(words).toMatch(/^strokes stop and its feed goes on: .*: they DO NOT keep up$/);
+  expect(keepUp.capacity).toBeGreaterThan(keepUp.feed);
+  expect(words).toMatch(/^strokes stop and its feed goes on: .*: they take enough while they run$/);
   expect(messagesOf(text, 'flow/cannot-keep-up')[0]).toContain('Stop the feed with the strokes');
+});
+
+it('a limit below the threshold that starts strokes is passed too late, and is no lack of capacity', () => {
+  const text = rig('draw tools from store { rate 0.05 g/s  only above 1.05 bar }').replace(
+    'pressure 1.02 bar }',
+    'pressure 1.02 bar  limit 1.4 bar }',
+  );
+  const { keepUp, words } = asked(text);
+  expect(keepUp.capacity).toBeGreaterThan(keepUp.feed);
+  expect(keepUp).toMatchObject({ keeps: false, because: { kind: 'late', chamber: 0 } });
+  expect(words).toMatch(
+    /^it passes its limit of 1\.4 bar, and reaches at most 1\.5 bar: they take enough there, but come too late$/,
+  );
+  expect(messagesOf(text, 'flow/cannot-keep-up')[0]).toContain('Start strokes earlier');
+});
+
+/** What the sentence says follows from the two rates printed before it. */
+it.each([
+  ['less', 1, 2, /DO NOT keep up/],
+  ['stopped', 1, 2, /DO NOT keep up/],
+  ['stopped', 2, 1, /take enough/],
+  ['late', 2, 1, /take enough/],
+  ['not-drawn', 2, 1, /would keep up/],
+  ['drawn-less', 2, 1, /would keep up/],
+] as const)('%s with strokes that take %d of %d', (kind, capacity, feed, words) => {
+  expect(keepUpVerdict({ keeps: false, because: { kind, chamber: 0 }, capacity, feed } as KeepUp)).toMatch(words);
 });

@@ -3,13 +3,15 @@ import type { OracleCase } from './rig-oracle';
 import type { Random } from './random';
 
 const R = 8.314462618 / 0.0289655;
+/** As the media of the language have air. */
+const GAMMA = 1.3999;
 
 /** A number of this many decimals within `[low, high]`, so that text and oracle have the same. */
 function decimal(random: Random, low: number, high: number, digits: number): number {
   return Number((low + random() * (high - low)).toFixed(digits));
 }
 
-interface Sketch {
+export interface Sketch {
   readonly text: string;
   readonly oracle: OracleCase;
 }
@@ -58,7 +60,7 @@ export function randomFlowRig(random: Random, leaking = 0): Sketch {
   const lines = randomLines(random, chambers, until);
   const oracle: OracleCase = {
     R,
-    gamma: 1.4,
+    gamma: GAMMA,
     T: 293.15,
     adiabatic,
     chambers,
@@ -70,6 +72,23 @@ export function randomFlowRig(random: Random, leaking = 0): Sketch {
     rtol: 1e-8,
   };
   return { oracle, text: textOf(oracle, wanted, bores, shares, period) };
+}
+
+/** The same rig with no opening stated, isothermal, its feeds and draws without conditions. */
+export function withoutOpenings({ oracle, text }: Sketch): Sketch {
+  const chambers = oracle.chambers.map(({ volume, pressure }) => ({ volume, pressure, temperature: oracle.T }));
+  // A draw that nothing stops takes little, so that no chamber runs empty.
+  const lines = oracle.lines.map(({ chamber, sign, rate, on }) => ({
+    chamber,
+    sign,
+    rate: sign > 0 ? rate : 1e-3,
+    on,
+  }));
+  const plain = text
+    .replace(/ bore \d+ mm| leak [\d.e-]+| cools_in [\d.]+ s| temperature [\d.]+ degC|process adiabatic/g, '')
+    .replace(/ only (above|below) [\d.]+ bar/g, '')
+    .replace(/(draw l\d+ from c\d+ \{ rate )[\d.]+ kg\/s/g, '$10.001 kg/s');
+  return { oracle: { ...oracle, adiabatic: false, chambers, lines }, text: plain };
 }
 
 function randomLines(random: Random, chambers: OracleCase['chambers'], until: number): OracleCase['lines'] {

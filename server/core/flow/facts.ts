@@ -61,11 +61,11 @@ export interface KeepUp {
   /** From the followed run: the chamber stays below its limit and comes to rest. Null where the run was cut before that is known. */
   readonly keeps: boolean | null;
   /**
-   * Why it does not: strokes have `stopped` and its feed goes on, they take `less` than comes, or they take enough, and it stays in a
-   * chamber further on from which less (`drawn-less`) or nothing (`not-drawn`) is taken. Null where it does, or is not known.
+   * Why it does not: strokes have `stopped` and its feed goes on, they take `less` than comes; or they take enough, and come too
+   * `late` (the limit is passed before they take it), or it stays in a chamber further on from which less (`drawn-less`) or nothing (`not-drawn`) is taken. Null where it does, or is not known.
    */
   readonly because: {
-    readonly kind: 'stopped' | 'less' | 'drawn-less' | 'not-drawn';
+    readonly kind: 'stopped' | 'less' | 'late' | 'drawn-less' | 'not-drawn';
     /** Where it stays: the fed chamber, or the one further on. */
     readonly chamber: number;
   } | null;

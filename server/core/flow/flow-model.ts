@@ -13,7 +13,7 @@ import { lineFlow, massRate } from './lines';
 import type { Law } from './media/law';
 import { liquidDensity } from './media/law';
 import { lawOf } from './media/medium-law';
-import { notCounted, openingsOf, wallsOfRig } from './model-parts';
+import { leakProblems, openingsOf, wallsOfRig } from './model-parts';
 import { LIQUID_RANGE } from './states';
 import { massAt, startMass, vesselOf } from './vessel';
 
@@ -37,6 +37,7 @@ export function modelFlow(rig: Rig): FlowModelling {
     ...usedChambers(rig).flatMap((chamber) => chamberProblems(chamber, law)),
     ...rig.doors.flatMap((door, index) => (inStack(rig, 'door', index) ? doorProblems(door) : [])),
     ...rig.lines.flatMap((line) => lineProblems(line, law)),
+    ...leakProblems(rig, law),
     ...rig.sensors.flatMap((s) => (s.on ? thresholdProblems(s.on, law, `sensor \`${s.name}\``) : [])),
   ];
   if (problems.some((p) => p.severity !== 'warning')) return { model: null, problems };
@@ -52,7 +53,7 @@ export function modelFlow(rig: Rig): FlowModelling {
     ...openingsOf(rig, law),
     ...wallsOfRig(rig, law, vessels, start),
   };
-  return { model, problems: [...problems, ...notCounted(rig, law), ...startProblems(rig, model)] };
+  return { model, problems: [...problems, ...startProblems(rig, model)] };
 }
 
 /** The model of a rig whose gas is isothermal, without any heat to the walls; null for every other rig. */

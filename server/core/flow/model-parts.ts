@@ -52,24 +52,26 @@ export function wallsOfRig(
   return walls ? { walls } : {};
 }
 
-/** What is stated and not part of any figure yet: reported, so that nobody assumes it is counted. */
-export function notCounted(rig: Rig, law: Law): Problem[] {
-  const counted = new Set(
-    law.phase === 'gas'
-      ? rig.stacks.filter((s) => !s.moves).flatMap((s) => s.members.map((m) => m.kind + m.index))
-      : [],
-  );
-  const why = law.phase === 'gas' ? 'no stack that is computed holds it' : 'leaks are computed for a gas';
-  return rig.doors.flatMap(({ name, leak }, index) =>
-    leak === null || counted.has(`door${index}`)
-      ? []
-      : [
-          {
-            code: 'flow/value',
-            severity: 'warning' as const,
-            message: `What leaks past ${name} while it is shut is not counted (${why}): all figures of flow are those of a tight door.`,
-            at: leak.value.at,
-          },
-        ],
-  );
+/**
+ * Leaks that no figure can count. Past a door of a computed stack that is an error: figures of a tight door would be wrong, and would look
+ * like any other. A door that stands in no stack is part of no figure anyway.
+ */
+export function leakProblems(rig: Rig, law: Law): Problem[] {
+  return rig.doors.flatMap(({ name, leak }, index): Problem[] => {
+    if (leak === null) return [];
+    const stacks = rig.stacks.filter((s) => s.members.some((m) => m.kind === 'door' && m.index === index));
+    const at = leak.value.at;
+    const code = 'flow/value';
+    if (stacks.length === 0) {
+      const message = `What leaks past ${name} while it is shut is not counted: no stack holds the door.`;
+      return [{ code, severity: 'warning', message, at }];
+    }
+    const isMeasured = stacks.some((s) => s.moves);
+    if (law.phase === 'gas' && !isMeasured) return [];
+    const why = isMeasured
+      ? 'its stack is measured: let `moves` be what a stroke brings with its leaks'
+      : `leaks are computed for a gas, not for a ${law.phase === 'packed' ? 'packed medium' : 'liquid'}`;
+    const message = `What leaks past ${name} while it is shut cannot be counted (${why}). Take \`leak\` out for the figures of a tight door.`;
+    return [{ code, severity: 'error', message, at }];
+  });
 }

@@ -12,16 +12,16 @@ export function judgedBy({ level, pressure, density }: ChamberState): string {
 /** What the followed run shows of the chamber, as a clause that begins with it; `null` where it was not followed. */
 export function outcomeText(rig: Rig, keepUp: KeepUp): string | null {
   const { because, settlesAt, highest, keeps, rise } = keepUp;
-  if (settlesAt) return `it reaches at most ${judgedBy(settlesAt)}`;
+  const { limit } = rig.chambers[keepUp.chamber]!;
+  const passes = limit ? `it passes its limit of ${formatSi(limit.value.nominal, limit.kind)}` : '';
+  if (settlesAt) return `${because?.kind === 'late' ? `${passes}, and` : 'it'} reaches at most ${judgedBy(settlesAt)}`;
   if (!highest) return null;
   const soFar = `${judgedBy(highest)} as far as it was followed`;
-  if (keeps === null) return `it still rises, less and less: ${soFar}`;
+  if (keeps === null) return `it still rises${rise ? ` ${perHour(rise)}` : ', less and less'}: ${soFar}`;
   if (keeps) return `it settles at ${soFar}`;
   if (because?.kind === 'stopped') return `strokes stop and its feed goes on: ${soFar}`;
-  const { limit } = rig.chambers[keepUp.chamber]!;
   const at = limit && highest[limit.kind];
-  if (limit && at && at > limit.value.nominal)
-    return `it passes its limit of ${formatSi(limit.value.nominal, limit.kind)}: ${soFar}`;
+  if (limit && at && at > limit.value.nominal) return `${passes}: ${soFar}`;
   const rising = `it goes on rising${rise ? ` ${perHour(rise)}` : ''}: ${soFar}`;
   return `${rising}${staysText(rig, keepUp)}${limitText(rig, rise)}`;
 }
@@ -54,10 +54,14 @@ export function perHour({ from, to, seconds }: Rise): string {
 const VERDICTS: Readonly<Record<NonNullable<KeepUp['because']>['kind'], string>> = {
   stopped: 'they DO NOT keep up',
   less: 'they DO NOT keep up',
+  late: 'they take enough there, but come too late',
   'drawn-less': 'they would keep up if as much were drawn',
   'not-drawn': 'they would keep up if as much were drawn',
 };
 
-/** Whether strokes keep up, in words. */
-export const keepUpVerdict = ({ keeps, because }: KeepUp): string =>
-  keeps ? 'they keep up' : because ? VERDICTS[because.kind] : 'not decided';
+/** Whether strokes keep up, in words: of what the two rates that stand beside it compare, and of what the followed run adds. */
+export function keepUpVerdict({ keeps, because, capacity, feed }: KeepUp): string {
+  if (keeps) return 'they keep up';
+  if (!because) return 'not decided';
+  return because.kind === 'stopped' && capacity >= feed ? 'they take enough while they run' : VERDICTS[because.kind];
+}

@@ -28,18 +28,21 @@ export function* keepUpOf(context: StrokeContext): Work<KeepUp | null> {
     return null;
   }
   const capacity = -stroke.gains[chamber]! / interval;
-  const { keeps, rise } = filling ? yield* keepsIn(context, filling, chamber) : NOT_FOLLOWED;
+  const kept = filling ? yield* keepsIn(context, filling, chamber) : NOT_FOLLOWED;
+  const because = kept.keeps === false ? reasonOf(context, filling!, chamber, capacity < fed) : null;
+  // Rising where it is, with strokes that take enough at its limit: it may settle below that.
+  const keeps = kept.keeps === false && because === null ? null : kept.keeps;
   return {
     chamber,
     feed: fed,
     capacity,
     at: most !== null ? 'limit' : mass === model.start[chamber] ? 'start' : 'threshold',
     keeps,
-    because: keeps === false ? reasonOf(context, filling!, chamber, capacity < fed) : null,
+    because,
     longestInterval: (capacity * interval) / fed,
     settlesAt: filling && isHeld(filling, chamber) ? filling.highest[chamber]! : null,
     highest: filling?.highest[chamber] ?? null,
-    rise,
+    rise: kept.rise,
   };
 }
 
@@ -115,18 +118,20 @@ function riseOf({ rig, model }: StrokeContext, filling: Filling, chamber: number
 }
 
 /**
- * Why the fed chamber fills: the strokes end and its feed goes on; they take less than comes; or what they take stays in a chamber further
- * on, from which less is drawn.
+ * Why the fed chamber fills: the strokes end and its feed goes on; they take less than comes; what they take stays in a chamber further
+ * on, from which less is drawn; or they take enough at its limit, which it has passed before they come. Null where none of these is so.
  */
 function reasonOf({ rig }: StrokeContext, filling: Filling, chamber: number, takesLess: boolean): KeepUp['because'] {
   if (filling.rising.includes(chamber)) return { kind: 'stopped', chamber };
   if (takesLess) return { kind: 'less', chamber };
+  // It settles, above its limit: what it has passed on the way is not for lack of draws.
+  if (isHeld(filling, chamber)) return { kind: 'late', chamber };
   const half = filling.points.find(({ t }) => t >= 0.5e6 * filling.seconds);
   const last = filling.points[filling.points.length - 1];
   const gained = (k: number): number => (last && half ? last.mass[k]! - half.mass[k]! : 0);
   const ends = endsFrom(rig, chamber).filter((k) => gained(k) > 0);
   const end = ends.sort((a, b) => gained(b) - gained(a))[0];
-  if (end === undefined) return { kind: 'less', chamber };
+  if (end === undefined) return filling.overLimit[chamber] ? { kind: 'late', chamber } : null;
   const isDrawn = rig.lines.some((line) => line.kind === 'draw' && line.chamber === end);
   return { kind: isDrawn ? 'drawn-less' : 'not-drawn', chamber: end };
 }

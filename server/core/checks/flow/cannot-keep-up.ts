@@ -1,4 +1,4 @@
-/** `flow/cannot-keep-up`: the feed brings more than the strokes take away. */
+/** `flow/cannot-keep-up`: a feed brings more than is carried off: strokes take less, stop, come late, or it stays further on. */
 import { preparedStrokes, strokesPrepared } from './prepared';
 import { strokeCourses } from '../../timing/course';
 import { secondOpening } from '../../metrics/timing/repeat';
@@ -15,10 +15,10 @@ import { presetFixes } from '../repair/preset-fix';
 
 export const cannotKeepUp: Check = {
   code: 'flow/cannot-keep-up',
-  title: 'Strokes do not keep up with the feed',
+  title: 'Feed brings more than is carried off',
   severity: 'warning',
   explanation:
-    'With the fed chamber at its `limit`, strokes take away less per second than its feeds (less its draws) bring: it goes over the limit, or overflows. Shorten the interval between strokes (the longest that still does is named), make the pockets larger, or feed less. Where strokes take what comes but it stays in a chamber further on, from which less is drawn, that is said with the rate at which all rises: information, or a warning where a limit is passed in the end. A chamber that settles in the followed run is not reported. Not reported where every feed of the chamber runs `only below` something: it waits for the strokes (`flow/over-limit` reports whether that is low enough).',
+    'With the fed chamber at its `limit`, strokes take away less per second than its feeds (less its draws) bring: it goes over the limit, or overflows. Shorten the interval between strokes (the longest that still does is named), make the pockets larger, or feed less. Where strokes take enough while they run, but stop with the feed on or come too late, that is said instead. Where they take what comes but it stays in a chamber further on, from which less is drawn, that is said with the rate at which all rises: information, or a warning where a limit is passed in the end. A chamber that settles in the followed run is not reported. Not reported where every feed of the chamber runs `only below` something: it waits for the strokes (`flow/over-limit` reports whether that is low enough).',
   prepare: preparedStrokes('keepUp'),
   run: (context) =>
     (context.facts.flow?.strokes ?? []).flatMap((stroke) => {
@@ -70,6 +70,7 @@ function adviceText(rig: Rig, interval: number, { because, chamber, longestInter
   const fed = rig.chambers[chamber]!.name;
   const stop = `let its feed run \`only below\` a pressure or a level of ${fed}`;
   if (because!.kind === 'stopped') return `Stop the feed with the strokes, or ${stop}.`;
+  if (because!.kind === 'late') return `Start strokes earlier or closer together, or ${stop}.`;
   const end = rig.chambers[because!.chamber]!.name;
   if (because!.kind !== 'less') return `Draw from ${end} as much as comes, or ${stop}.`;
   if (!(longestInterval > 0)) return 'Strokes take nothing from it there.';
