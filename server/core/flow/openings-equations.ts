@@ -166,10 +166,16 @@ export class PartFlow {
     const work = mass * law.gasConstant * law.temperature;
     const of = (k: number): number => {
       if (k < n) return Math.max(1e-15, Math.min(mass, full[k]! * densest));
+      if (k >= this.firstVarying && k < this.firstVarying + this.varying.length) return mass;
       return k < n + this.energies ? heat : work;
     };
     return {
       relative,
+      switched: this.varying.flatMap(({ line }, k) =>
+        line.only
+          ? [{ unknown: this.firstVarying + k, most: line.rateAt ? Infinity : this.share[k]! * line.rate }]
+          : [],
+      ),
       absolute: Float64Array.from({ length: this.size }, (_, k) => 0.1 * relative * of(k)),
       ceiling: Float64Array.from({ length: this.size }, (_, k) => of(k)),
     };

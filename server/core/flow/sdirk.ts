@@ -25,6 +25,18 @@ export interface Scale {
   readonly absolute: Float64Array;
   /** The relative part is of the unknown, but of no more than this. */
   readonly ceiling: Float64Array;
+  /** Unknowns that add up a rate which a condition turns on and off; left out: none. */
+  readonly switched?: readonly Switched[];
+}
+
+/**
+ * An amount whose rate a condition turns on and off within so little of the unknowns that a step may pass over it unseen: where the rate at
+ * its start and in all its stages is that beyond the condition, nothing shows when it was passed.
+ */
+export interface Switched {
+  readonly unknown: number;
+  /** The rate with the condition fully met; Infinity where it is not one value. */
+  readonly most: number;
 }
 
 // The tableau: every stage has the same diagonal γ, so that one factored matrix serves all five stages of a step. The last row of A
@@ -61,6 +73,13 @@ const LEFT = 0.02;
 const LEAST_LEFT = 0.3;
 /** Steps of the method that are done at once: some hundred evaluations. */
 const AT_ONCE = 16;
+
+/** Rates within this part of none or of all count as that: stages are solved to so much. */
+const SAME_RATE = 1e-6;
+
+/** On which side of its condition a rate is that goes from 0 to `most`: 0 off, 1 between, 2 on. */
+const stretchOf = (rate: number, most: number): 0 | 1 | 2 =>
+  Math.abs(rate) <= SAME_RATE * Math.min(most, 1) ? 0 : rate < most * (1 - SAME_RATE) ? 1 : 2;
 
 /** An integrator for `size` unknowns. Its arrays are made once and used for every step; `y` is the caller's and changed in place. */
 export class Sdirk {
@@ -264,7 +283,20 @@ export class Sdirk {
       const part = correction[i]! / this.weight(Math.max(Math.abs(y[i]!), Math.abs(stage[i]!)), i, scale);
       error += part * part;
     }
-    return Math.sqrt(error / size);
+    return Math.max(Math.sqrt(error / size), this.unseen(y, h, scale));
+  }
+
+  /** What a step that passes over the end of a condition may have wrong of an amount, in units of what is allowed. */
+  private unseen(y: Float64Array, h: number, scale: Scale): number {
+    let error = 0;
+    for (const { unknown: i, most } of scale.switched ?? []) {
+      const was = this.value[i]!;
+      for (const { [i]: now } of this.k) {
+        if (stretchOf(now!, most) !== stretchOf(was, most))
+          error = Math.max(error, (h * Math.abs(now! - was)) / this.weight(y[i]!, i, scale));
+      }
+    }
+    return error;
   }
 
   /** Solves Y = base + hγ f(t + ch, Y) for stage `s`: Y in `stage`, its slope in `k[s]`. */

@@ -180,7 +180,8 @@ class Coupling {
   // ------------------------------------------------------------- moments
 
   private nextMoment(): number {
-    let t = Math.min(this.until, this.engine.nextTime());
+    // Where nothing happens for long, contents are looked at all the same: curves have their points, limits are passed where they are.
+    let t = Math.min(this.until, this.engine.nextTime(), Math.floor(this.now + this.spacing) + 1);
     for (const door of this.doors) if (door.arrives > this.now && door.arrives < t) t = door.arrives;
     const step = this.steps[this.nextOperation];
     if (step && step.at.nominal < t) t = Math.max(step.at.nominal, this.now);

@@ -1,6 +1,7 @@
 /** `strokes_to(chamber, target)` and `time_to(chamber, target)`: how long a filling takes. */
 import type { MetricArgument, Requirement } from '../../model/rig';
 import { reading } from '../../flow/vessel';
+import type { RunPoint } from '../../flow/facts';
 import type { CoupledRun } from '../../run/coupled';
 import type { RigFacts } from '../../run/facts';
 import { flowRun, thrownSwitches } from '../../run/flow-run';
@@ -62,9 +63,30 @@ function reachIn(
   there: (mass: number, temperature: number) => boolean,
   chamber: number,
 ): Reached | string {
-  const point = run.points.find((p) => there(p.mass[chamber]!, p.temperature[chamber]!));
-  if (!point) return 'it is not reached in its scenario';
-  return { strokes: point.strokes, time: point.t };
+  const isThere = ({ mass, temperature }: RunPoint): boolean => there(mass[chamber]!, temperature[chamber]!);
+  const k = run.points.findIndex(isThere);
+  if (k < 0) return 'it is not reached in its scenario';
+  const after = run.points[k]!;
+  return { strokes: after.strokes, time: k === 0 ? after.t : passedBetween(run.points[k - 1]!, after, there, chamber) };
+}
+
+/** µs at which a target is passed on the straight line between two points, the second of them beyond it. */
+function passedBetween(
+  before: RunPoint,
+  after: RunPoint,
+  there: (mass: number, temperature: number) => boolean,
+  chamber: number,
+): number {
+  const between = (key: 'mass' | 'temperature', part: number): number =>
+    before[key][chamber]! + part * (after[key][chamber]! - before[key][chamber]!);
+  let [low, high] = [before.t, after.t];
+  while (high - low > 1) {
+    const middle = Math.floor((low + high) / 2);
+    const part = (middle - before.t) / (after.t - before.t);
+    if (there(between('mass', part), between('temperature', part))) high = middle;
+    else low = middle;
+  }
+  return high;
 }
 
 function metric(
