@@ -6,7 +6,7 @@ import type { RigDocument } from '../core/document/document';
 import type { TextEdit } from '../core/model/problem';
 import { CAUTION } from '../core/report/caution';
 import type { ByHandAnswer, ByHandParams } from '../protocol/by-hand';
-import type { Host } from './host';
+import type { Turns } from './turns';
 import type { Opened } from './workspace';
 
 interface Kept {
@@ -16,13 +16,10 @@ interface Kept {
 
 const keptOf = new WeakMap<RigDocument, Map<string, Kept | null>>();
 
-/** Longest stretch of work between two looks at other messages, ms. */
-const SLICE = 12;
-
 export async function byHand(
   { document, settings }: Opened,
   params: ByHandParams,
-  host: Host,
+  turns: Turns,
   isCancelled: () => boolean,
 ): Promise<ByHandAnswer | null> {
   if (document.version !== params.version) return null;
@@ -44,8 +41,8 @@ export async function byHand(
   const choice = choices[params.choice];
   if (!choice) return null;
   if (params.ask === 'stops') {
-    const stops = await inSlices(stopsFor(held, choice), host, isCancelled);
-    return stops && { kind: 'stops', stops };
+    const stops = await turns.run(stopsFor(held, choice), 'caret', isCancelled);
+    return stops && { kind: 'stops', stops: stops.value };
   }
   const at = heldAt(held, choice, params.t);
   if (!at) return null;
@@ -78,16 +75,4 @@ function editsAnswer(edits: readonly TextEdit[]): ByHandAnswer {
     edits: edits.map(({ at, text }) => ({ ...at, text })),
     text: edits.map((e) => e.text).join(', '),
   };
-}
-
-async function inSlices<T>(work: Generator<void, T, void>, host: Host, isCancelled: () => boolean): Promise<T | null> {
-  let started = host.now();
-  for (;;) {
-    const step = work.next();
-    if (step.done) return step.value;
-    if (host.now() - started < SLICE) continue;
-    await host.pause();
-    if (isCancelled()) return null;
-    started = host.now();
-  }
 }

@@ -26,13 +26,12 @@ import { SHEET, type SheetParams, type SheetResult } from '../protocol/sheet';
 import { TUNE, type TuneParams, type TuneResult } from '../protocol/suggestion';
 import { previewAnswer } from './preview-answer';
 import { byHand } from './by-hand';
-import type { Host } from './host';
 import type { Proofs } from './proofs';
 import { readingsResult } from './readings';
 import type { Log } from './request';
 import { answer, refused } from './request';
 import { sheetResult } from './sheet';
-import { inSlices } from './slices';
+import type { Turns } from './turns';
 import { tuneRig } from './tune';
 import type { Opened, Workspace } from './workspace';
 
@@ -41,16 +40,16 @@ export interface CustomNeeds {
   readonly workspace: Workspace;
   readonly log: Log;
   readonly proofs: Proofs;
-  readonly host: Host;
+  readonly turns: Turns;
 }
 
-export function registerCustom({ connection, workspace, log, proofs, host }: CustomNeeds): void {
+export function registerCustom({ connection, workspace, log, proofs, turns }: CustomNeeds): void {
   const computed = (opened: Opened, need: Need, token: CancellationToken) =>
-    inSlices(host, computing(opened.document, need), () => token.isCancellationRequested);
+    turns.run(computing(opened.document, need), 'open', () => token.isCancellationRequested);
   connection.onRequest(BY_HAND, (params: ByHandParams, token) =>
     answer<ByHandAnswer | null>('by hand', log, token, null, async () => {
       const opened = await workspace.prepare(params.uri);
-      return opened && byHand(opened, params, host, () => token.isCancellationRequested);
+      return opened && byHand(opened, params, turns, () => token.isCancellationRequested);
     }),
   );
   connection.onRequest(SHEET, (params: SheetParams, token) =>
@@ -68,7 +67,7 @@ export function registerCustom({ connection, workspace, log, proofs, host }: Cus
   connection.onRequest(TUNE, (params: TuneParams, token) =>
     answer<TuneResult | null>('tune', log, token, null, async () => {
       const opened = await workspace.prepare(params.uri);
-      return opened && tuneRig(opened, params, host, () => token.isCancellationRequested);
+      return opened && tuneRig(opened, params, turns, () => token.isCancellationRequested);
     }),
   );
   connection.onRequest(PREVIEW, (params: PreviewParams, token) =>
@@ -94,7 +93,7 @@ export function registerCustom({ connection, workspace, log, proofs, host }: Cus
   );
   connection.onExecuteCommand((params, token) =>
     answer<unknown>(params.command, log, token, null, () =>
-      runCommand({ workspace, proofs, token, host }, params.command, params.arguments ?? []),
+      runCommand({ workspace, proofs, token, turns }, params.command, params.arguments ?? []),
     ),
   );
 }
@@ -117,11 +116,11 @@ interface CommandNeeds {
   readonly workspace: Workspace;
   readonly proofs: Proofs;
   readonly token: CancellationToken;
-  readonly host: Host;
+  readonly turns: Turns;
 }
 
 async function runCommand(
-  { workspace, proofs, token, host }: CommandNeeds,
+  { workspace, proofs, token, turns }: CommandNeeds,
   command: string,
   args: readonly unknown[],
 ): Promise<unknown | ResponseError> {
@@ -130,7 +129,7 @@ async function runCommand(
   const opened = await workspace.prepare(uri);
   if (!opened) return refused(`There is no document ${uri}.`);
   if (command === COMMANDS.timing || command === COMMANDS.diagram)
-    await inSlices(host, computing(opened.document, 'times'), () => token.isCancellationRequested);
+    await turns.run(computing(opened.document, 'times'), 'open', () => token.isCancellationRequested);
   if (token.isCancellationRequested) return null;
   if (command === COMMANDS.timing) return timing(opened);
   if (command === COMMANDS.diagram) return diagram(opened, name, option);

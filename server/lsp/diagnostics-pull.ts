@@ -6,8 +6,9 @@ import type {
   WorkspaceDiagnosticReport,
   WorkspaceDocumentDiagnosticReport,
 } from 'vscode-languageserver';
-import { type DiagnosticsNeeds, FIRST_ANSWER, toDiagnostics, wantsWorkspace, workInSlices } from './diagnostics-work';
+import { type DiagnosticsNeeds, FIRST_ANSWER, problemsOf, toDiagnostics, wantsWorkspace } from './diagnostics-work';
 import { cancelled } from './request';
+import type { Urgency } from './turns';
 
 /** The answers to requests for problems. */
 export interface Pull {
@@ -27,29 +28,31 @@ export interface Pull {
 export function createPull(needs: DiagnosticsNeeds): Pull {
   const { client } = needs;
   const results = createResults();
-  /** Requests for single documents that are being answered; the folders wait for them. */
-  let asked = 0;
-
   const refresh = (): void => {
     if (client.refreshDiagnostics) void needs.connection.languages.diagnostics.refresh().catch(() => undefined);
   };
   /** What is known early is an answer where the rest takes long; the client is then asked to request it again. */
-  const report = async (uri: string, token: CancellationToken, early: 'early' | 'whole'): Promise<Diagnostic[]> => {
+  const report = async (
+    uri: string,
+    token: CancellationToken,
+    urgency: Urgency,
+    early: 'early' | 'whole',
+  ): Promise<Diagnostic[]> => {
     const started = needs.host.now();
     const isSlow = (): boolean => early === 'early' && needs.host.now() - started > FIRST_ANSWER;
-    const done = await workInSlices(needs, uri, () => token.isCancellationRequested, isSlow);
+    const done = await problemsOf(needs, uri, urgency, () => token.isCancellationRequested, isSlow);
     if (!done) return [];
     if (!done.whole) setTimeout(refresh, 0);
     return toDiagnostics(needs, done.opened, done.problems);
   };
-  const answer: Answer = async (uri, before, token, early = 'whole') => {
-    const items = await report(uri, token, early);
+  const answer: Answer = async (uri, before, token, urgency, early = 'whole') => {
+    const items = await report(uri, token, urgency, early);
     // Nothing is known then: an empty list would take away what is shown.
     if (token.isCancellationRequested) throw cancelled();
     const resultId = results.idOf(uri, items);
     return resultId === before ? { kind: 'unchanged' as const, resultId } : { kind: 'full' as const, resultId, items };
   };
-  const folders = createFolderReports(needs, { answer, results, isBusy: () => asked > 0 });
+  const folders = createFolderReports(needs, { answer, results });
   return {
     refresh,
     wake: folders.wake,
@@ -58,14 +61,9 @@ export function createPull(needs: DiagnosticsNeeds): Pull {
       folders.closed(uri);
     },
     /** Only a first answer may be partial: later ones would make problems of flow vanish and come back at every edit. */
-    one: async (uri, before, token) => {
-      asked++;
-      try {
-        const may = client.refreshDiagnostics && before === undefined && !results.has(uri);
-        return await answer(uri, before, token, may ? 'early' : 'whole');
-      } finally {
-        asked--;
-      }
+    one: (uri, before, token) => {
+      const may = client.refreshDiagnostics && before === undefined && !results.has(uri);
+      return answer(uri, before, token, 'open', may ? 'early' : 'whole');
     },
     folders: folders.report,
   };
@@ -75,19 +73,18 @@ type Answer = (
   uri: string,
   before: string | undefined,
   token: CancellationToken,
+  urgency: Urgency,
   early?: 'early' | 'whole',
 ) => Promise<DocumentDiagnosticReport>;
 
 interface FolderNeeds {
   readonly answer: Answer;
   readonly results: ReturnType<typeof createResults>;
-  /** Whether a request for a single document is being answered. */
-  readonly isBusy: () => boolean;
 }
 
 /** Reports of all files of the folders: each lists what is new since the one before, and waits until there is something. */
-function createFolderReports(needs: DiagnosticsNeeds, { answer, results, isBusy }: FolderNeeds) {
-  const { workspace, host, client } = needs;
+function createFolderReports(needs: DiagnosticsNeeds, { answer, results }: FolderNeeds) {
+  const { workspace, client } = needs;
   const held = createHeld();
   /** Closed since the last report of the folders. */
   const closed = new Set<string>();
@@ -101,16 +98,14 @@ function createFolderReports(needs: DiagnosticsNeeds, { answer, results, isBusy 
     const items: WorkspaceDocumentDiagnosticReport[] = [];
     for (const uri of uris) {
       if (token.isCancellationRequested) return null;
-      while (isBusy() && !token.isCancellationRequested) await host.pause();
       const version = workspace.open.get(uri)?.version ?? null;
-      const item = await answer(uri, before.get(uri), token).catch((error: unknown) => {
+      const item = await answer(uri, before.get(uri), token, 'rest').catch((error: unknown) => {
         if (token.isCancellationRequested) return null;
         throw error;
       });
       if (!item) return null;
       if (item.kind === 'full') items.push({ ...item, uri, version });
       workspace.trim();
-      await host.pause();
     }
     return items;
   };

@@ -1,6 +1,6 @@
 /** Diagnostics that are sent unasked: one queue, open documents first, one document at a time; the newest version of each counts. */
 import type { Problem } from '../core/model/problem';
-import { type DiagnosticsNeeds, FIRST_ANSWER, toDiagnostics, wantsWorkspace, workInSlices } from './diagnostics-work';
+import { type DiagnosticsNeeds, FIRST_ANSWER, problemsOf, toDiagnostics, wantsWorkspace } from './diagnostics-work';
 import { describeError } from './request';
 import type { Opened, Workspace } from './workspace';
 
@@ -17,7 +17,7 @@ export interface Push {
 }
 
 export function createPush(needs: DiagnosticsNeeds): Push {
-  const { workspace, log, host } = needs;
+  const { workspace, log } = needs;
   const queue = createQueue(workspace);
   const publisher = createPublisher(needs, queue);
   let busy = false;
@@ -33,7 +33,6 @@ export function createPush(needs: DiagnosticsNeeds): Push {
       }
       if (!workspace.open.get(uri)) workspace.trim();
       queue.postpone(uri);
-      await host.pause();
     }
     busy = false;
   };
@@ -127,11 +126,12 @@ function createPublisher(needs: DiagnosticsNeeds, queue: Queue) {
       const started = host.now();
       const stop = (): boolean => queue.isOvertaken(uri);
       const isSlow = (): boolean => !shown.has(uri) && host.now() - started > FIRST_ANSWER;
-      const first = await workInSlices(needs, uri, stop, isSlow);
+      const urgency = workspace.open.get(uri) ? 'open' : 'rest';
+      const first = await problemsOf(needs, uri, urgency, stop, isSlow);
       if (!first || stop()) return;
       await send(uri, first.opened, first.problems);
       if (first.whole) return;
-      const rest = await workInSlices(needs, uri, stop);
+      const rest = await problemsOf(needs, uri, urgency, stop);
       if (rest && !stop()) await send(uri, rest.opened, rest.problems);
     },
     wipe: async (uri: string): Promise<void> => {

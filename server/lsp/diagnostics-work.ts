@@ -1,12 +1,14 @@
-/** Problems of one document for the editor, computed in slices, whether it asks for them or has them sent. */
+/** Problems of one document for the editor, computed in turns, whether it asks for them or has them sent. */
 import type { Connection, Diagnostic } from 'vscode-languageserver';
+import type { Checked, RigDocument } from '../core/document/document';
 import type { Problem } from '../core/model/problem';
+import type { Work } from '../core/work/work';
 import type { ClientFacts } from './client-facts';
 import { toLspDiagnostic } from './convert';
 import type { Host } from './host';
 import type { Proofs } from './proofs';
 import type { Log } from './request';
-import { SLICE } from './slices';
+import type { Turns, Urgency } from './turns';
 import type { Opened, Workspace } from './workspace';
 
 /** A first answer that takes longer is given in two parts. */
@@ -17,6 +19,7 @@ export interface DiagnosticsNeeds {
   readonly workspace: Workspace;
   readonly client: ClientFacts;
   readonly host: Host;
+  readonly turns: Turns;
   readonly log: Log;
   readonly proofs: Proofs;
 }
@@ -34,45 +37,38 @@ export interface Found {
 }
 
 /**
- * Computes the problems of a document in slices, letting messages in between, once no newer version is on its way; null where it
- * was overtaken, cancelled or closed. What is known early is given where `isSlow` says so at that moment.
+ * Computes the problems of a document in turns; a version that is overtaken half way is dropped for the newest. Null where `stop` ended
+ * it or there is no such document. What is known early is given where `isSlow` says so at that moment.
  */
-export async function workInSlices(
-  { workspace, host }: DiagnosticsNeeds,
+export async function problemsOf(
+  { workspace, turns }: DiagnosticsNeeds,
   uri: string,
+  urgency: Urgency,
   stop: () => boolean,
   isSlow: () => boolean = () => false,
 ): Promise<Found | null> {
-  let early: Found | null = null;
   for (;;) {
-    await settled(host, () => workspace.open.get(uri)?.version);
     const opened = await workspace.prepare(uri);
     if (!opened || stop()) return null;
-    const steps = opened.document.work();
-    let since = host.now();
-    for (;;) {
-      const step = steps.next();
-      if (step.done) return { opened, problems: step.value.problems, whole: true };
-      if (step.value) early = { opened, problems: step.value, whole: false };
-      if (early && isSlow()) return early;
-      if (host.now() - since < SLICE) continue;
-      await host.pause();
-      since = host.now();
-      if (stop()) return null;
-      if (workspace.get(uri)?.document !== opened.document) break;
-    }
-    early = null;
+    let early: readonly Problem[] | null = null;
+    const work = noting(opened.document.work(), (problems) => (early = problems));
+    const isOvertaken = (): boolean => workspace.get(uri)?.document !== opened.document;
+    const isEnough = (): boolean => early !== null && isSlow();
+    const done = await turns.run(work, urgency, () => stop() || isOvertaken() || isEnough());
+    if (done) return { opened, problems: done.value.problems, whole: true };
+    if (stop()) return null;
+    if (early && !isOvertaken()) return { opened, problems: early, whole: false };
   }
 }
 
-/** Lets queued messages be taken in until none of them is an edit of the document. One pause lets one message through. */
-async function settled(host: Host, version: () => number | undefined): Promise<void> {
-  let before: number | undefined;
-  do {
-    before = version();
-    await host.pause();
-    await host.pause();
-  } while (version() !== before);
+/** The same work, telling what is known early. */
+function* noting(steps: ReturnType<RigDocument['work']>, early: (problems: readonly Problem[]) => void): Work<Checked> {
+  for (;;) {
+    const step = steps.next();
+    if (step.done) return step.value;
+    if (step.value) early(step.value);
+    yield;
+  }
 }
 
 export function toDiagnostics(

@@ -41,9 +41,8 @@ import * as convert from './convert';
 import { relativePaths } from './paths';
 import type { Log } from './request';
 import { answer, overtaken, refused } from './request';
-import { inSlices } from './slices';
+import type { Turns, Urgency } from './turns';
 import { occurrenceAt } from '../core/features/symbol-at';
-import type { Host } from './host';
 import type { Proofs } from './proofs';
 import type { Opened, Workspace } from './workspace';
 
@@ -52,7 +51,7 @@ export interface HandlerNeeds {
   readonly workspace: Workspace;
   readonly client: () => ClientFacts;
   readonly log: Log;
-  readonly host: Host;
+  readonly turns: Turns;
   readonly proofs: Proofs;
 }
 
@@ -60,10 +59,10 @@ export interface HandlerNeeds {
 const MOST_NAMES = 2_000;
 
 /**
- * Wraps handlers: the document is found and built, what the answer needs is computed in slices, cancellation and our own bugs are taken
+ * Wraps handlers: the document is found and built, what the answer needs is computed in turns, cancellation and our own bugs are taken
  * care of. A text that changes before its answer is computed gets the protocol's answer for that: the client asks again.
  */
-function createWrapper({ workspace, log, host }: HandlerNeeds) {
+function createWrapper({ workspace, log, turns }: HandlerNeeds) {
   interface Params {
     readonly textDocument: TextDocumentIdentifier;
   }
@@ -76,14 +75,16 @@ function createWrapper({ workspace, log, host }: HandlerNeeds) {
       empty: T,
       work: (opened: Opened, params: P) => T | ResponseError | Promise<T | ResponseError>,
       needs: (opened: Opened, params: P) => Need = () => 'text',
+      urgency: Urgency = 'open',
     ) =>
     (params: P, token: CancellationToken): Promise<T | ResponseError> =>
       answer<T | ResponseError>(name, log, token, empty, async () => {
         const opened = await workspace.prepare(params.textDocument.uri);
         if (!opened || token.isCancellationRequested) return empty;
         const isOver = (): boolean => token.isCancellationRequested || isOvertaken(opened);
-        const ready = await inSlices(host, computing(opened.document, needs(opened, params)), isOver);
-        if (!ready) return isOvertaken(opened) ? overtaken() : empty;
+        const need = needs(opened, params);
+        const isReady = need === 'text' || (await turns.run(computing(opened.document, need), urgency, isOver));
+        if (!isReady) return isOvertaken(opened) ? overtaken() : empty;
         return work(opened, params);
       });
 }
@@ -119,6 +120,7 @@ function registerReading(needs: HandlerNeeds): void {
         return { contents, range: convert.toLspRange(text, hover.span) };
       },
       ({ document, text }, { position }) => hoverNeeds(document, text.offsetAt(position)),
+      'caret',
     ),
   );
   connection.onSignatureHelp(
@@ -160,12 +162,12 @@ function registerReading(needs: HandlerNeeds): void {
 
 /** Every document that may hold uses of a name: the open ones and the files of the folders in whose text it stands. */
 async function documentsWith(
-  { workspace, host }: HandlerNeeds,
+  { workspace, turns }: HandlerNeeds,
   name: string,
   token: CancellationToken,
 ): Promise<RigDocument[]> {
   const documents: RigDocument[] = [];
-  const pauses = pausing(host);
+  const pauses = turns.walk('open');
   for (const uri of await workspace.all()) {
     if (token.isCancellationRequested) return [];
     await pauses();
@@ -176,16 +178,6 @@ async function documentsWith(
   }
   workspace.trim();
   return documents;
-}
-
-/** Rests when the last rest is some milliseconds ago, so that other messages are handled in between. */
-function pausing(host: Host): () => Promise<void> {
-  let since = host.now();
-  return async () => {
-    if (host.now() - since < 10) return;
-    await host.pause();
-    since = host.now();
-  };
 }
 
 function registerNames(needs: HandlerNeeds): void {
@@ -271,7 +263,7 @@ function placeOf({ document, text }: Opened, item: CallHierarchyItem): Source {
 }
 
 function registerStructure(needs: HandlerNeeds): void {
-  const { connection, client, workspace, log, host } = needs;
+  const { connection, client, workspace, log, turns } = needs;
   const wrap = createWrapper(needs);
   connection.onDocumentSymbol(
     wrap(
@@ -288,7 +280,7 @@ function registerStructure(needs: HandlerNeeds): void {
   );
   connection.onWorkspaceSymbol((params, token) =>
     answer<WorkspaceSymbol[]>('names', log, token, [], async () => {
-      const pauses = pausing(host);
+      const pauses = turns.walk('open');
       const found: WorkspaceSymbol[] = [];
       for (const uri of await workspace.all()) {
         if (token.isCancellationRequested) return [];

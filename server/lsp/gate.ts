@@ -12,6 +12,8 @@ const TOO_LATE = 'caisson/tooLate';
 export interface Gate {
   /** For `createConnection`. */
   readonly messageStrategy: MessageStrategy;
+  /** Messages that have been handled so far. */
+  handled(): number;
   /** Registers the answers to requests at the wrong time. */
   register(connection: Connection): void;
 }
@@ -23,7 +25,9 @@ interface Incoming {
 
 export function createGate(): Gate {
   let phase: 'waiting' | 'open' | 'shut' = 'waiting';
+  let handled = 0;
   const handleMessage = (message: Message, next: (message: Message) => void): void => {
+    handled++;
     const { id, method } = message as Message & Incoming;
     const isRequest = id !== undefined && method !== undefined;
     // Answers to our own requests, and the end, always pass.
@@ -41,6 +45,7 @@ export function createGate(): Gate {
   };
   return {
     messageStrategy: { handleMessage },
+    handled: () => handled,
     register: (connection) => {
       connection.onRequest(
         TOO_EARLY,

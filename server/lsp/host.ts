@@ -16,7 +16,7 @@ export interface Host {
    * that the file must lie in, links followed; null where it may lie anywhere.
    */
   readFile?(uri: string, within: readonly string[] | null): DecodedText | undefined;
-  /** Starts a proof in a thread of its own; absent where there are none, then it is run here in slices. */
+  /** Starts a proof in a thread of its own; absent where there are none, then it is run here in turns with everything else. */
   readonly startProof?: StartProof;
   /** `.rig` files in folders and below, without hidden folders and installed packages; absent where it cannot be known here. */
   listFiles?(folders: readonly string[]): Promise<string[]>;

@@ -1,7 +1,6 @@
 /**
- * Proofs asked for in the editor: run in a thread of their own, or where there is none in slices, so that typing goes on, with progress, cancellation and a
- * budget. What they found
- * stays with the text it was found for; any edit of the file drops it.
+ * Proofs asked for in the editor: run in a thread of their own, or where there is none in turns with everything else, so that typing
+ * goes on, with progress, cancellation and a budget. What they found stays with the text it was found for; any edit of the file drops it.
  */
 import type { CancellationToken, Connection, ResponseError } from 'vscode-languageserver';
 import type { RigDocument } from '../core/document/document';
@@ -16,16 +15,17 @@ import { proofJson, proofReport } from '../core/report/proof-report';
 import type { RigProof } from '../core/run/prove-rig';
 import { proveRig } from '../core/run/prove-rig';
 import type { Rig } from '../core/model/rig';
-import { spentBudget, type ProofBudget, type Spent } from '../core/proof/budget';
+import type { Work } from '../core/work/work';
+import { spentBudget, type ProofBudget } from '../core/proof/budget';
 import { SHOW_PICTURE, type ProofAnswer } from '../protocol/messages';
 import type { ClientFacts } from './client-facts';
 import type { Host } from './host';
 import type { StartProof } from './proof-thread';
 import { refused } from './request';
+import type { Turns } from './turns';
 import type { Opened } from './workspace';
 
-/** Longest stretch of work before waiting messages are looked at, in milliseconds. */
-const SLICE = 20;
+/** What a proof asked for in the editor may cost. */
 const BUDGET: ProofBudget = { states: 200_000, bytes: 512 * 1024 * 1024, seconds: 60 };
 
 export interface Proofs {
@@ -46,6 +46,7 @@ export interface Proofs {
 export interface ProofsNeeds {
   readonly connection: Connection;
   readonly host: Host;
+  readonly turns: Turns;
   readonly client: () => ClientFacts;
   /** Called when a proof has ended, so that problems and pictures are shown. */
   readonly found: (uri: string) => void;
@@ -114,7 +115,7 @@ async function proved(needs: ProofsNeeds, rig: Rig, token: CancellationToken): P
   const progress = await beginProgress(needs, `Proving ${rig.name}`);
   try {
     const start = needs.host.startProof;
-    return await (start ? inThread(start, rig, token, progress) : inSlices(needs.host, rig, token, progress));
+    return await (start ? inThread(start, rig, token, progress) : inTurns(needs, rig, token, progress));
   } finally {
     progress.done();
   }
@@ -140,23 +141,34 @@ async function inThread(
   return Promise.race([thread.answer.catch(lost), stopped]);
 }
 
-async function inSlices(host: Host, rig: Rig, token: CancellationToken, progress: Progress): Promise<RigProof | null> {
+/** Where there are no threads. A proof is never more urgent than what is shown of open files. */
+async function inTurns(
+  { host, turns }: ProofsNeeds,
+  rig: Rig,
+  token: CancellationToken,
+  progress: Progress,
+): Promise<RigProof | null> {
+  const found = await turns.run(
+    proving(host, rig, progress),
+    'rest',
+    () => token.isCancellationRequested || progress.isCancelled(),
+  );
+  return found && found.value;
+}
+
+function* proving(host: Host, rig: Rig, progress: Progress): Work<RigProof> {
   const rigProof = proveRig(rig);
   const { proof } = rigProof;
   const started = host.now();
   for (;;) {
-    const sliceStart = host.now();
-    let done = false;
-    let spent: Spent | null = null;
-    while (!done && spent === null && host.now() - sliceStart < SLICE) {
-      done = proof.run(1);
-      spent = done ? null : spentBudget(proof, BUDGET, (host.now() - started) / 1000);
+    if (proof.run(1)) return rigProof;
+    const spent = spentBudget(proof, BUDGET, (host.now() - started) / 1000);
+    if (spent) {
+      proof.giveUp(spent);
+      return rigProof;
     }
-    if (spent) proof.giveUp(spent);
-    if (done || spent) return rigProof;
     progress.report(`${proof.explored} symbolic states`);
-    await host.pause();
-    if (token.isCancellationRequested || progress.isCancelled()) return null;
+    yield;
   }
 }
 

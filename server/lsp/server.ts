@@ -21,18 +21,20 @@ import type { Host } from './host';
 import type { Proofs } from './proofs';
 import { createProofs } from './proofs';
 import type { Log } from './request';
+import { createTurns, type Turns } from './turns';
 import type { Workspace } from './workspace';
 import { createWorkspace } from './workspace';
 
 /** Registers everything on the connection and starts listening. */
 export function createServer(connection: Connection, host: Host, gate: Gate): void {
   gate.register(connection);
-  const session = createSession(connection, host);
+  const turns = createTurns(host, gate.handled);
+  const session = createSession(connection, host, turns);
   connection.onInitialize((params) => session.initialize(params));
   connection.onInitialized(() => session.initialized());
   connection.onShutdown(() => session.stop());
-  registerFeatures({ connection, ...session, host });
-  registerCustom({ connection, workspace: session.workspace, log: session.log, proofs: session.proofs, host });
+  registerFeatures({ connection, ...session, turns });
+  registerCustom({ connection, workspace: session.workspace, log: session.log, proofs: session.proofs, turns });
   connection.onNotification(TRUSTED, () => session.trustGiven());
   const watched = inOnePass(host, (uris) => session.filesChanged(uris));
   connection.onDidChangeWatchedFiles(({ changes }) => watched(changes.map((c) => c.uri)));
@@ -89,11 +91,11 @@ interface ClientState {
 
 const NO_CLIENT = readClientFacts({ capabilities: {} } as InitializeParams, null);
 
-function createSession(connection: Connection, host: Host): Session {
+function createSession(connection: Connection, host: Host, turns: Turns): Session {
   const state: ClientState = { client: null, folders: [], pushed: undefined, trusted: true, diagnostics: null };
   const facts = (): ClientFacts => state.client ?? NO_CLIENT;
   const log: Log = (line) => connection.console.error(line);
-  const { files, workspace, proofs } = createStores(connection, host, state, facts);
+  const { files, workspace, proofs } = createStores({ connection, host, turns }, state, facts);
   const refresh = (): void => {
     state.diagnostics?.allChanged();
     refreshViews(connection, facts());
@@ -115,7 +117,7 @@ function createSession(connection: Connection, host: Host): Session {
       state.folders = client.folders;
       state.trusted = client.options.trusted !== false;
       state.pushed = client.options.settings;
-      state.diagnostics = createDiagnostics({ connection, workspace, client, host, log, proofs });
+      state.diagnostics = createDiagnostics({ connection, workspace, client, host, turns, log, proofs });
       registerPull(connection, client, state.diagnostics);
       return initializeResult(client, host.version);
     },
@@ -151,7 +153,11 @@ function createSession(connection: Connection, host: Host): Session {
 }
 
 /** Files, documents and proofs of a session; what changes in them reaches its diagnostics and views. */
-function createStores(connection: Connection, host: Host, state: ClientState, facts: () => ClientFacts) {
+function createStores(
+  { connection, host, turns }: { connection: Connection; host: Host; turns: Turns },
+  state: ClientState,
+  facts: () => ClientFacts,
+) {
   const open = new TextDocuments(textDocuments(() => facts().encoding));
   const files = createFiles({
     host,
@@ -171,6 +177,7 @@ function createStores(connection: Connection, host: Host, state: ClientState, fa
   const proofs = createProofs({
     connection,
     host,
+    turns,
     client: facts,
     found: (uri) => {
       state.diagnostics?.changedOutside([uri]);

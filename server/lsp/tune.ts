@@ -1,4 +1,4 @@
-/** A suggestion of the tuner for the editor, computed in slices. */
+/** A suggestion of the tuner for the editor, computed in turns. */
 import { createTrial } from '../core/document/by-hand/trial';
 import { tried } from '../core/document/by-hand/values';
 import { parseOverrides } from '../core/document/overrides';
@@ -9,8 +9,7 @@ import { suggestionTable } from '../core/report/tune-report';
 import { seededRandom } from '../core/timing/tolerance';
 import type { Work } from '../core/work/work';
 import type { TuneParams, TuneResult } from '../protocol/suggestion';
-import type { Host } from './host';
-import { inSlices } from './slices';
+import type { Turns } from './turns';
 import type { Opened } from './workspace';
 
 /** As `caisson tune` without options. */
@@ -20,10 +19,10 @@ const STEP = 10_000;
 export async function tuneRig(
   opened: Opened,
   params: TuneParams,
-  host: Host,
+  turns: Turns,
   isCancelled: () => boolean,
 ): Promise<TuneResult | null> {
-  const found = await inSlices(host, tuneWork(opened, params), isCancelled);
+  const found = await turns.run(tuneWork(opened, params), 'open', isCancelled);
   return found && found.value;
 }
 

@@ -69,7 +69,13 @@ describe('a slow rig', () => {
       ask('other', 'textDocument/documentSymbol', { textDocument: { uri: other } }),
     ]);
     expect(quick.every((answer) => answer !== null && typeof answer === 'object')).toBe(true);
-    expect(order.slice(0, 4).sort()).toEqual(['completion', 'names', 'other', 'word']);
+    // A hover on a door of the slow rig goes before its lenses and problems, and may be here already.
+    expect(
+      order
+        .filter((name) => name !== 'door')
+        .slice(0, 4)
+        .sort(),
+    ).toEqual(['completion', 'names', 'other', 'word']);
     expect(await Promise.all(slow)).not.toContain(null);
     await session.close();
   });

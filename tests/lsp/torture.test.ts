@@ -3,7 +3,8 @@
  * of one another, odd names and halves of surrogate pairs, every position encoding, pushed and pulled diagnostics. Every request is
  * answered, nothing is logged or written to standard error, and what is reported at the end is what a fresh server reports.
  * TORTURE_STEPS sets the number of steps of each session (120 by default), TORTURE_SEED repeats one. With TORTURE_FIGURES set the
- * requests, seconds, longest wait of a hover and greatest memory are printed.
+ * requests, seconds, longest wait of a hover and greatest memory are printed; the wait also as what the server's own thread did meanwhile,
+ * which no other program on the machine lengthens.
  */
 import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -18,6 +19,7 @@ import { SOUND } from './texts';
 
 const STEPS = Number(process.env['TORTURE_STEPS'] ?? 120);
 const SEED = Number(process.env['TORTURE_SEED'] ?? 1);
+const FIGURES = process.env['TORTURE_FIGURES'] !== undefined;
 const SAMPLES = join(__dirname, '../../samples');
 /** Requests under way at once, at most: a client that never waits would only measure its own queue. */
 const IN_FLIGHT = 40;
@@ -88,7 +90,7 @@ interface Torture {
   readonly sources: readonly string[];
   readonly underWay: Set<Promise<void>>;
   readonly cancels: CancellationTokenSource[];
-  readonly figures: { requests: number; hover: number };
+  readonly figures: { requests: number; hover: number; thread: number };
   readonly faults: string[];
 }
 
@@ -150,11 +152,14 @@ function requestsAt(t: Torture, uri: string): readonly (readonly [string, object
 
 function ask(t: Torture, method: string, params: object): void {
   const source = new CancellationTokenSource();
-  const asked = performance.now();
+  const isHover = method === 'textDocument/hover';
+  const [asked, thread] = [performance.now(), isHover ? threadTime(t) : 0];
   t.figures.requests++;
   const answered = t.session.connection.sendRequest(method, params, source.token).then(
     () => {
-      if (method === 'textDocument/hover') t.figures.hover = Math.max(t.figures.hover, performance.now() - asked);
+      if (!isHover) return;
+      t.figures.hover = Math.max(t.figures.hover, performance.now() - asked);
+      t.figures.thread = Math.max(t.figures.thread, threadTime(t) - thread);
     },
     (error: { code?: number; message: string }) => {
       const isUnknown = method === 'no/such/request' && error.code === -32601;
@@ -164,6 +169,12 @@ function ask(t: Torture, method: string, params: object): void {
   const settled = answered.finally(() => t.underWay.delete(settled));
   t.underWay.add(settled);
   if (t.random() < 0.25) t.cancels.push(source);
+}
+
+/** Milliseconds of a processor that the server's first thread has had; 0 where nobody asks for figures. */
+function threadTime({ session }: Torture): number {
+  if (!FIGURES) return 0;
+  return Number(readFileSync(`/proc/${session.process.pid}/schedstat`, 'utf8').split(' ')[0]) / 1e6;
 }
 
 function edit(t: Torture, uri: string): void {
@@ -307,7 +318,7 @@ describe.each(ENCODINGS.flatMap((encoding) => [false, true].map((pulls) => ({ en
         sources,
         underWay: new Set(),
         cancels: [],
-        figures: { requests: 0, hover: 0 },
+        figures: { requests: 0, hover: 0, thread: 0 },
         faults: [],
       };
       const began = performance.now();
@@ -320,11 +331,11 @@ describe.each(ENCODINGS.flatMap((encoding) => [false, true].map((pulls) => ({ en
       expect(session.logged).toEqual([]);
       expect(session.process.exitCode).toBeNull();
       expect(written).toBe('');
-      if (process.env['TORTURE_FIGURES'] !== undefined) {
-        const { requests, hover } = t.figures;
+      if (FIGURES) {
+        const { requests, hover, thread } = t.figures;
         const peak = peakMegabytes(session.process.pid!);
         console.log(
-          `${encoding} pulls ${pulls}: ${requests} requests, ${seconds.toFixed(1)} s, hover ${hover.toFixed(0)} ms, ${peak} MB`,
+          `${encoding} pulls ${pulls}: ${requests} requests, ${seconds.toFixed(1)} s, hover ${hover.toFixed(0)} ms (${thread.toFixed(0)} of the thread), ${peak} MB`,
         );
       }
       await session.close();

@@ -4,6 +4,7 @@ import { applyEdits } from '../../server/core/document/apply-edits';
 import { CAUTION } from '../../server/core/report/caution';
 import { createDocument, type RigDocument } from '../../server/core/document/document';
 import { byHand } from '../../server/lsp/by-hand';
+import { createTurns } from '../../server/lsp/turns';
 import type { HostMessage, PageMessage } from '../../server/protocol/preview';
 import { modelMessage, URI, type PreviewPage } from './harness';
 
@@ -16,12 +17,11 @@ export interface TextHost {
   draw(preview: PreviewPage, stores?: 'shown' | 'hidden'): Promise<void>;
 }
 
-const host = {
-  version: 'test',
-  reference: null,
-  pause: () => new Promise<void>((done) => setTimeout(done)),
-  now: () => performance.now(),
-};
+/** The turns of a server that nobody else asks. */
+export const turns = createTurns(
+  { pause: () => new Promise<void>((done) => setTimeout(done)), now: () => performance.now() },
+  () => 0,
+);
 
 export function textHost(text: string): TextHost {
   const undo: string[] = [];
@@ -39,7 +39,7 @@ export function textHost(text: string): TextHost {
       if (message.type !== 'byHand') return null;
       const { id, version, rig, ask } = message;
       const opened = { document, settings: { constants: {} } } as unknown as Parameters<typeof byHand>[0];
-      const answer = await byHand(opened, { ...ask, uri: URI, version, rig }, host, () => false);
+      const answer = await byHand(opened, { ...ask, uri: URI, version, rig }, turns, () => false);
       if (answer?.kind === 'edits' && answer.edits.length > 0) {
         const edits = answer.edits.map(({ uri, start, end, text: replacement }) => ({
           at: { uri, start, end },

@@ -11,7 +11,7 @@ import type { ReadingsData } from '../../server/protocol/readings';
 import type { SuggestionData } from '../../server/protocol/suggestion';
 import { measuredStroke } from '../support/measured';
 import { rigFrom } from '../support/rig';
-import { textHost, type TextHost } from './by-hand-host';
+import { textHost, type TextHost, turns } from './by-hand-host';
 import {
   browserMissing,
   modelMessage,
@@ -44,13 +44,6 @@ const BANK = `rig bank "Bank" {
   require gap(upper, lower) >= 100 ms
 }
 `;
-const host = {
-  version: 'test',
-  reference: null,
-  pause: () => new Promise<void>((done) => setTimeout(done)),
-  now: () => performance.now(),
-};
-
 describe.skipIf(browserMissing)('strips for every reader', { retry: 1, timeout: 180_000 }, () => {
   let harness: Harness;
   let preview: PreviewPage;
@@ -66,7 +59,7 @@ describe.skipIf(browserMissing)('strips for every reader', { retry: 1, timeout: 
     if (compared.kind !== 'compared') throw new Error(compared.message);
     readings = compared.readings;
     const opened = { document, settings: { constants: {} } } as unknown as Parameters<typeof tuneRig>[0];
-    const found = await tuneRig(opened, { uri: URI, rig: null, free: 'ranges' }, host, () => false);
+    const found = await tuneRig(opened, { uri: URI, rig: null, free: 'ranges' }, turns, () => false);
     if (found?.kind !== 'suggested') throw new Error('no suggestion');
     suggestion = found.suggestion;
   }, 120_000);

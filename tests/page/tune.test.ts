@@ -6,17 +6,11 @@ import { previewModel } from '../../server/core/diagram/preview-model';
 import { createDocument } from '../../server/core/document/document';
 import { tuneRig } from '../../server/lsp/tune';
 import type { SuggestionData } from '../../server/protocol/suggestion';
-import { textHost } from './by-hand-host';
+import { textHost, turns } from './by-hand-host';
 import { browserMissing, modelMessage, settled, startHarness, URI, type Harness, type PreviewPage } from './harness';
 
 const POOR = readFileSync(join(__dirname, '../../samples/poor/harbour_lift.rig'), 'utf8');
 const ARTEFACTS = join(__dirname, 'artefacts');
-const host = {
-  version: 'test',
-  reference: null,
-  pause: () => new Promise<void>((done) => setTimeout(done)),
-  now: () => performance.now(),
-};
 
 describe.skipIf(browserMissing)('suggested values', { retry: 2, timeout: 120_000 }, () => {
   let harness: Harness;
@@ -27,7 +21,7 @@ describe.skipIf(browserMissing)('suggested values', { retry: 2, timeout: 120_000
     harness = await startHarness();
     const document = createDocument({ uri: URI, version: 1, text: POOR }, () => undefined);
     const opened = { document, settings: { constants: {} } } as unknown as Parameters<typeof tuneRig>[0];
-    const found = await tuneRig(opened, { uri: URI, rig: null, free: 'ranges' }, host, () => false);
+    const found = await tuneRig(opened, { uri: URI, rig: null, free: 'ranges' }, turns, () => false);
     if (found?.kind !== 'suggested') throw new Error('no suggestion');
     suggestion = found.suggestion;
   }, 120_000);

@@ -3,6 +3,7 @@
  * is linear in each of them as long as the order of events stays: the value is found by secants, and every answer is one that was
  * measured. Times in microseconds.
  */
+import type { Work } from '../work/work';
 
 /** When the edge happens with a value; null where it does not happen, or where the text does not stand with that value. */
 export type MomentAt = (value: number) => number | null;
@@ -175,7 +176,7 @@ const SCANS = 10;
  * The values nearest to `start`, below and above, up to which each result stays as it is at `start`, to 1 ms; every one is confirmed by
  * a look at either side of it. Yields between looks, so that a caller may pause.
  */
-export function* stopsOf(holdsAt: HoldsAt, start: number, bounds: Bounds): Generator<void, Stop[], void> {
+export function* stopsOf(holdsAt: HoldsAt, start: number, bounds: Bounds): Work<Stop[]> {
   const now = holdsAt(start);
   const stops: Stop[] = [];
   for (const end of [bounds.low, bounds.high]) {
@@ -198,7 +199,7 @@ export function* stopsOf(holdsAt: HoldsAt, start: number, bounds: Bounds): Gener
 }
 
 /** The last value from `near`, where it stands, towards `far`, where it does not; by halving. */
-function* endBetween(stands: (value: number) => boolean, near: number, far: number): Generator<void, number, void> {
+function* endBetween(stands: (value: number) => boolean, near: number, far: number): Work<number> {
   let [good, bad] = [near, far];
   while (Math.abs(bad - good) > MILLISECOND) {
     yield;

@@ -13,6 +13,7 @@ import type { Requirement, Rig } from '../../model/rig';
 import { edgeMoments } from '../../run/edge-ranges';
 import { diffRigs, type DiffGroup, type DiffRow } from '../../report/diff';
 import type { RigFacts } from '../../run/facts';
+import type { Work } from '../../work/work';
 import { literalsBehind, type Literal } from './literals';
 import type { Trial } from './trial';
 
@@ -203,7 +204,7 @@ export interface HoldStop {
 const STOPS_WITHIN = 5_000_000;
 
 /** Where requirements end or begin to hold while the value is moved. Yields between trials. */
-export function* stopsFor(held: Held, { literal, bounds }: Choice): Generator<void, HoldStop[], void> {
+export function* stopsFor(held: Held, { literal, bounds }: Choice): Work<HoldStop[]> {
   const facts = held.trial.factsWith([]);
   const requirements = facts?.rig.requirements ?? [];
   const holdsAt: HoldsAt = (value) => {
