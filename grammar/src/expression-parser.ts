@@ -69,6 +69,10 @@ const MOST_UNARY = 20;
 /** Names that are normalised already. */
 const PLAIN = /^[\w.]*$/;
 
+/** From the opening to after the closing parenthesis of an expression that stands in some; its own span is what is inside. */
+const GROUPS = new WeakMap<Expression, Span>();
+const wholeOf = (operand: Expression): Span => GROUPS.get(operand) ?? operand.span;
+
 /** Joins operands by precedence, left to right among equals. */
 function foldOperators(operands: readonly Expression[], operators: readonly RigToken[]): Expression {
   const values: Expression[] = [operands[0]!];
@@ -78,7 +82,7 @@ function foldOperators(operands: readonly Expression[], operators: readonly RigT
     const left = values.pop()!;
     const token = waiting.pop()!;
     const operator = plainOperator(token.image) as BinaryOperator;
-    const span = { start: left.span.start, end: right.span.end };
+    const span = { start: wholeOf(left).start, end: wholeOf(right).end };
     values.push({ kind: 'binary', operator, operatorSpan: spanOf(token), left, right, span });
   };
   operators.forEach((token, i) => {
@@ -312,7 +316,7 @@ export class ExpressionParser extends EmbeddedActionsParser {
     }
     return signs.slice(0, MOST_UNARY).reduceRight<Expression>((operand, token) => {
       const operator = token.tokenType === Not ? 'not' : '-';
-      return { kind: 'unary', operator, operand, span: { start: token.startOffset, end: operand.span.end } };
+      return { kind: 'unary', operator, operand, span: { start: token.startOffset, end: wholeOf(operand).end } };
     }, value);
   }
 
@@ -343,9 +347,10 @@ export class ExpressionParser extends EmbeddedActionsParser {
   });
 
   private group = this.RULE('group', (): Expression => {
-    this.CONSUME(LeftParen);
+    const open = this.CONSUME(LeftParen) as RigToken;
     const inner = this.SUBRULE(this.expression, { ARGS: [ANY_OPERATOR, this.role] });
     this.SUBRULE(this.closing);
+    this.ACTION(() => GROUPS.set(inner, { start: open.startOffset, end: this.lastEnd() }));
     return inner;
   });
 

@@ -34,14 +34,14 @@ function* tuneWork({ document, settings }: Opened, params: TuneParams): Work<Tun
   );
   const rig = rigs[index];
   if (!rig) return { kind: 'refused', message: 'There is no rig in this file.' };
-  if (params.free === 'ranges' && rig.choosable.every((c) => c.overridden)) {
-    const message = `Nothing in ${rig.name} may be chosen yet: give a constant a range, such as let settle = 1.8 s in 500 ms .. 3 s, or let every preset be chosen.`;
-    return { kind: 'nothingFree', rig: rig.name, message };
-  }
   const overrides = parseOverrides(document.uri, settings.constants).expressions;
   const free = { free: [], allPresets: params.free === 'presets', step: STEP, overrides };
   const suggestion = yield* suggestWork(document, index, free, OPTIONS);
-  if (!suggestion.ok) return { kind: 'refused', message: suggestion.message };
+  if (!suggestion.ok) {
+    const { message, nothingFree } = suggestion;
+    if (nothingFree && params.free === 'ranges') return { kind: 'nothingFree', rig: rig.name, message };
+    return { kind: 'refused', message };
+  }
   const { answer, edits, problem } = suggestion;
   const table = suggestionTable(answer, yield* reasonsOf(problem, answer));
   const trial = edits.length > 0 ? createTrial(document, rig.name, { constants: settings.constants }) : null;

@@ -43,8 +43,10 @@ export function withTime(rig: Rig, at: Source, value: number): Rig {
   };
 }
 
-/** Another nominal time with the same absolute tolerance. */
+/** Another nominal time with the tolerance as stated: a share of it moves with the value (to 1 µs, as ends are rounded outward). */
 function moved(time: TimeValue, value: number): TimeValue {
   const shift = value - time.nominal;
-  return { ...time, nominal: value, min: Math.max(0, time.min + shift), max: time.max + shift };
+  const { min: down, max: up } = time.slopes ?? { min: 1, max: 1 };
+  const [min, max] = [Math.floor(time.min + down * shift), Math.ceil(time.max + up * shift)];
+  return { ...time, nominal: value, min: Math.max(0, min), max };
 }

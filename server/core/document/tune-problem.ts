@@ -1,15 +1,15 @@
 /** From a file to a problem for the tuner: constants with a range, and presets that were freed by hand. */
 import { parseExpression } from '../../../grammar/src/api';
-import type { Expression } from '../../../grammar/src/ast';
+import type { Expression, Statement } from '../../../grammar/src/ast';
+import { timeEdits, unitSize, writtenValue } from '../choose/edit';
 import { sameSource, withTime, type TimeLiteral } from '../choose/literals';
 import type { TuneProblem, Variable } from '../choose/tune/problem';
+import type { Source } from '../model/problem';
 import { resolveFile } from '../model/resolve';
 import type { Choosable, Rig } from '../model/rig';
-import type { DimensionName } from '../units/dimensions';
-import { DIMENSIONS } from '../units/dimensions';
-import { timeLiteral } from '../units/units';
-import type { RigDocument } from './document';
+import type { ReadText, RigDocument } from './document';
 import { createImports } from './imports';
+import { syntaxProblems } from './problems';
 
 export interface FreeOptions {
   /** Names of constants, or of signals whose presets, may be chosen although no range is stated. */
@@ -30,7 +30,7 @@ export type Place =
 export type FileProblem =
   | { readonly ok: true; readonly problem: TuneProblem; readonly places: readonly Place[] }
   /** One sentence. */
-  | { readonly ok: false; readonly message: string };
+  | { readonly ok: false; readonly message: string; readonly nothingFree?: true };
 
 /** What has no range may be turned to a third and to three times what it is. */
 const FURTHEST = 3;
@@ -39,19 +39,18 @@ const FURTHEST = 3;
 export function tuneProblem(document: RigDocument, index: number, options: FreeOptions): FileProblem {
   const rig = document.resolved().rigs[index]!;
   const constants = rig.choosable.filter((c) => !options.overrides?.has(c.name));
-  const freed = freedPresets(rig, constants, options);
+  const freed = freedPresets(document, rig, constants, options);
   if (typeof freed === 'string') return { ok: false, message: freed };
   const places: Place[] = [
     ...constants.map((choosable): Place => ({ kind: 'constant', choosable })),
     ...freed.map((literal): Place => ({ kind: 'preset', literal })),
   ];
-  if (places.length === 0)
-    return {
-      ok: false,
-      message: `Nothing in ${rig.name} may be chosen: give a constant a range (let settle = 1.8 s in 500 ms .. 3 s), or name presets with --free, or take --all-presets.`,
-    };
+  if (!places.some(isOpen)) {
+    const message = `Nothing in ${rig.name} may be chosen${nothingFree(document, rig, constants)}`;
+    return { ok: false, nothingFree: true, message };
+  }
   const problem = {
-    variables: places.map((p) => variableOf(p, options.step)),
+    variables: places.map((p) => variableOf(document, p, options.step)),
     rigAt: rigsOf(document, rig.name, places, options),
   };
   return { ok: true, problem, places };
@@ -90,24 +89,104 @@ export function constantsProblem(
   return { variables, rigAt: rigsOf(document, rigName, places, options) };
 }
 
+/** Whether a place can have another value. */
+const isOpen = (place: Place): boolean =>
+  place.kind === 'preset' || place.choosable.low.nominal < place.choosable.high.nominal;
+
+/** Why nothing may be chosen, as the end of a sentence: what is wrong with the ranges that are stated, or that none is. */
+function nothingFree(document: RigDocument, rig: Rig, constants: readonly Choosable[]): string {
+  const wrong = statementProblem(document, rig, (s) => s.kind === 'let' && s.range !== null);
+  if (wrong) {
+    const name = wrong.statement.kind === 'let' ? wrong.statement.name.text : '';
+    return `, as the range of ${name} cannot be used: ${wrong.message}`;
+  }
+  const [single] = constants;
+  if (single) {
+    const value = writtenValue('', single.value.nominal, { ...single, value: single.low });
+    return `: the range of ${single.name} is one value, ${value}; give it two ends that differ.`;
+  }
+  const outside = rig.choosable.map((c) => c.name);
+  if (outside.length > 0)
+    return `: ${outside.join(' and ')} ${outside.length === 1 ? 'is' : 'are'} given from outside (--let or the setting caisson.constants).`;
+  return ': give a constant a range (let settle = 1.8 s in 500 ms .. 3 s), or name presets with --free, or take --all-presets.';
+}
+
+/** The first error of the text inside a statement of a kind, of the rig or of the file; null where there is none. */
+export function statementProblem(
+  document: RigDocument,
+  rig: Rig,
+  isAsked: (statement: Statement) => boolean,
+): { readonly statement: Statement; readonly message: string } | null {
+  const { statements } = document.parsed().tree;
+  const own = statements.find((s) => s.span.start === rig.whole.start && 'body' in s);
+  const all = [...(own && 'body' in own ? own.body : []), ...statements].filter(isAsked);
+  const problems = [...syntaxProblems(document.uri, document.parsed().problems), ...document.resolved().problems];
+  for (const statement of all) {
+    const { start, end } = statement.span;
+    const found = problems.find(
+      (p) => p.severity === 'error' && p.at.uri === document.uri && p.at.start >= start && p.at.end <= end,
+    );
+    if (found) return { statement, message: found.message };
+  }
+  return null;
+}
+
 function freedPresets(
+  document: RigDocument,
   rig: Rig,
   constants: readonly Choosable[],
-  { free, allPresets }: FreeOptions,
+  options: FreeOptions,
 ): TimeLiteral[] | string {
-  const literals = presetsOf(rig).filter((l) => !constants.some((c) => sameSource(c.valueAt, l.at)));
-  if (allPresets) return literals;
+  const { free, allPresets } = options;
+  if (!allPresets && free.length === 0) return [];
+  const leading = leadingConstants(document, rig, constants, options);
+  const literals = presetsOf(rig);
+  const turned = literals.filter((l) => !leading.some((c) => sameSource(c.at, l.at)) && isWritable(document, l));
+  if (allPresets) return turned;
   const chosen: TimeLiteral[] = [];
   for (const name of free) {
     const signal = rig.signals.find((s) => s.name === name);
-    const own = literals.filter((l) => signal && (l.name === name || l.name.startsWith(`${name}/`)));
-    if (own.length === 0)
+    const isOwn = (l: TimeLiteral): boolean => l.name === name || l.name.startsWith(`${name}/`);
+    const own = signal ? turned.filter(isOwn) : [];
+    if (own.length === 0) {
+      const led = literals.flatMap((l) => (signal && isOwn(l) ? leading.filter((c) => sameSource(c.at, l.at)) : []));
+      if (led.length > 0) return `--free ${name}: its time follows ${led[0]!.name}, which has a range already.`;
       return constants.some((c) => c.name === name)
         ? `${name} has a range already; leave out --free ${name}.`
         : `--free ${name}: there is no signal ${name} with a timer in ${rig.name}.`;
+    }
     chosen.push(...own.filter((l) => !chosen.some((c) => sameSource(c.at, l.at))));
   }
   return chosen;
+}
+
+/**
+ * The constant with a range that each preset follows, by the place of the preset: what is chosen for the constant decides it, so that
+ * the preset is not chosen beside it. Found by reading the rig with each constant at the ends of its range.
+ */
+function leadingConstants(
+  document: RigDocument,
+  rig: Rig,
+  constants: readonly Choosable[],
+  options: FreeOptions,
+): { readonly name: string; readonly at: Source }[] {
+  const places = constants.map((choosable): Place => ({ kind: 'constant', choosable }));
+  const rigAt = rigsOf(document, rig.name, places, options);
+  const now = constants.map((c) => c.value.nominal);
+  return constants.flatMap(({ name, low, high }, k) =>
+    [low.nominal, high.nominal].flatMap((end) => {
+      const elements = rigAt(now.map((value, j) => (j === k ? end : value)))?.network.elements ?? [];
+      return rig.network.elements.flatMap(({ preset }, i) => {
+        const other = elements[i]?.preset;
+        return preset && other && other.nominal !== preset.nominal ? [{ name, at: preset.at }] : [];
+      });
+    }),
+  );
+}
+
+/** Whether another time can be written in its place. */
+function isWritable(document: RigDocument, literal: TimeLiteral): boolean {
+  return timeEdits(document.resolved(), readerOf(document), literal, literal.value + 10_000) !== null;
 }
 
 /** Each preset of the text once. */
@@ -120,13 +199,13 @@ function presetsOf(rig: Rig): TimeLiteral[] {
   return found;
 }
 
-function variableOf(place: Place, step: number): Variable {
+function variableOf(document: RigDocument, place: Place, step: number): Variable {
   if (place.kind === 'preset') {
     const { name, value } = place.literal;
     const low = Math.max(step, Math.floor(value / FURTHEST / step) * step);
     return { name, dimension: 'time', low: Math.min(low, value), high: value * FURTHEST, now: value, step };
   }
-  const { name, dimension, low, high, value } = place.choosable;
+  const { name, dimension, low, high, value, valueAt } = place.choosable;
   const width = high.nominal - low.nominal;
   return {
     name,
@@ -137,16 +216,16 @@ function variableOf(place: Place, step: number): Variable {
     step:
       dimension === 'time'
         ? Math.max(1, Math.min(step, width || step))
-        : readableStep(width || Math.abs(value.nominal) || 1),
+        : readableStep(width || Math.abs(value.nominal) || 1, unitSize(textAt(document, valueAt))),
   };
 }
 
-/** About a hundredth of a range, as a one, a two or a five with zeros. */
-function readableStep(width: number): number {
-  const rough = width / 100;
+/** About a hundredth of a range, as a one, a two or a five with zeros of the unit that it is written in. */
+function readableStep(width: number, unit: number): number {
+  const rough = width / unit / 100;
   const power = 10 ** Math.floor(Math.log10(rough));
   const digit = rough / power < 1.5 ? 1 : rough / power < 3.5 ? 2 : rough / power < 7.5 ? 5 : 10;
-  return digit * power;
+  return digit * power * unit;
 }
 
 const KEPT = 500;
@@ -162,6 +241,7 @@ function rigsOf(
   const errors = (problems: ReturnType<typeof resolveFile>['problems']): number =>
     problems.filter((p) => p.severity === 'error').length;
   const before = errors(document.resolved().problems);
+  const written = places.map((p) => (p.kind === 'constant' ? textAt(document, p.choosable.valueAt) : ''));
   const known = new Map<string, Rig | null>();
   return (values) => {
     const key = values.join();
@@ -170,7 +250,10 @@ function rigsOf(
     const given = new Map(overrides ?? []);
     places.forEach((place, k) => {
       if (place.kind === 'constant')
-        given.set(place.choosable.name, expressionOf(values[k]!, place.choosable.dimension));
+        given.set(
+          place.choosable.name,
+          parseExpression(writtenValue(written[k]!, values[k]!, place.choosable)).expression,
+        );
     });
     const resolution = resolveFile(file, imports.readTree, { overrides: given });
     let rig: Rig | null = resolution.rigs.find((r) => r.name === name) ?? null;
@@ -184,14 +267,13 @@ function rigsOf(
   };
 }
 
-function expressionOf(value: number, dimension: string): Expression {
-  return parseExpression(valueLiteral(value, dimension)).expression;
-}
+/** Reads this document as it is open, every other file as it is imported. */
+export const readerOf =
+  (document: RigDocument): ReadText =>
+  (uri) =>
+    uri === document.uri ? document.text : document.readText(uri);
 
-/** A value as text of the language: `1.8 s`, `0.25 m3`. */
-export function valueLiteral(value: number, dimension: string): string {
-  if (dimension === 'time') return timeLiteral(Math.round(value));
-  const { base } = DIMENSIONS[dimension as DimensionName];
-  const number = Number(value.toPrecision(12)).toString();
-  return dimension === 'none' ? number : `${number} ${base}`;
+/** What stands at a place; empty where that text cannot be read. */
+export function textAt(document: RigDocument, { uri, start, end }: Source): string {
+  return readerOf(document)(uri)?.slice(start, end) ?? '';
 }

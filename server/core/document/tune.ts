@@ -1,12 +1,13 @@
 /** Tuning a rig of a document: from its text to a suggestion, and the edits that write it. */
-import { rewritten, timeEdits } from '../choose/edit';
+import { timeEdits, writtenValue } from '../choose/edit';
 import { finish, type Work } from '../work/work';
 import { tuneAnswer, type AnswerOptions, type TuneAnswer } from '../choose/tune/answer';
 import type { TuneProblem } from '../choose/tune/problem';
-import { preferenceProblem } from '../metrics/arguments';
+import { preferenceProblem, requirementProblem } from '../metrics/arguments';
 import type { TextEdit } from '../model/problem';
+import type { Rig } from '../model/rig';
 import type { RigDocument } from './document';
-import { tuneProblem, valueLiteral, type FreeOptions, type Place } from './tune-problem';
+import { readerOf, statementProblem, textAt, tuneProblem, type FileProblem, type FreeOptions } from './tune-problem';
 
 export type Suggestion =
   | {
@@ -16,7 +17,7 @@ export type Suggestion =
       readonly problem: TuneProblem;
     }
   /** One sentence. */
-  | { readonly ok: false; readonly message: string };
+  | Extract<FileProblem, { readonly ok: false }>;
 
 /** Tunes one rig (index into the document's rigs). `edits` is empty where nothing changes or nothing holds. */
 export const suggest = (...asked: Parameters<typeof suggestWork>): Suggestion => finish(suggestWork(...asked));
@@ -31,30 +32,48 @@ export function* suggestWork(
   const rig = document.resolved().rigs[index]!;
   if ((rig.incomplete?.length ?? 0) > 0)
     return { ok: false, message: `${rig.name} has mistakes in its control; correct them first.` };
+  const unsound = unsoundAim(document, rig);
+  if (unsound !== null) return { ok: false, message: unsound };
   if (rig.requirements.length === 0 && rig.preferences.length === 0)
     return { ok: false, message: `${rig.name} states nothing to tune for: write a require or a prefer statement.` };
-  for (const preference of rig.preferences) {
-    const problem = preferenceProblem(rig, preference);
-    const message = problem === 'silent' ? 'its arguments cannot be read.' : problem?.message;
-    if (message) return { ok: false, message: `prefer ${preference.text}: ${message}` };
-  }
   const made = tuneProblem(document, index, free);
   if (!made.ok) return made;
   const answer = yield* tuneAnswer(made.problem, options);
   if (!answer) return { ok: false, message: `${rig.name} cannot be computed with its present values.` };
-  const edits = answer.conflict ? [] : editsOf(document, made.places, answer);
+  const values = answer.chosen.map(({ value }) => value);
+  const edits = answer.conflict ? [] : chosenEdits(document, made, values);
   return { ok: true, answer, edits, problem: made.problem };
 }
 
-function editsOf(document: RigDocument, places: readonly Place[], { chosen }: TuneAnswer): TextEdit[] {
-  const read = (uri: string): string | undefined => (uri === document.uri ? document.text : document.readText(uri));
-  return chosen.flatMap(({ variable, value }, k) => {
-    if (value === variable.now) return [];
+/** What is wrong with a requirement or a preference, in one sentence: an aim that cannot be read must not be passed over. */
+function unsoundAim(document: RigDocument, rig: Rig): string | null {
+  const unread = statementProblem(document, rig, (s) => s.kind === 'require' || s.kind === 'prefer');
+  if (unread) {
+    const { start, end } = unread.statement.span;
+    return `${document.text.slice(start, end).replace(/\s+/g, ' ')}: ${unread.message}`;
+  }
+  const stated = [
+    ...rig.preferences.map((p) => ({ text: `prefer ${p.text}`, problem: preferenceProblem(rig, p) })),
+    ...rig.requirements.map((r) => ({ text: `require ${r.text}`, problem: requirementProblem(rig, r) })),
+  ];
+  const wrong = stated.find(({ problem }) => problem !== null);
+  if (!wrong) return null;
+  const { text, problem } = wrong;
+  return `${text}: ${problem === null || problem === 'silent' ? 'its arguments cannot be read.' : problem.message}`;
+}
+
+/** The edits that write values of a problem, in the order of its variables, into the text that it comes from. */
+export function chosenEdits(
+  document: RigDocument,
+  { places, problem }: Pick<FileProblem & { readonly ok: true }, 'places' | 'problem'>,
+  values: readonly number[],
+): TextEdit[] {
+  const read = readerOf(document);
+  return values.flatMap((value, k) => {
+    if (value === problem.variables[k]!.now) return [];
     const place = places[k]!;
     if (place.kind === 'preset') return timeEdits(document.resolved(), read, place.literal, value) ?? [];
-    const { valueAt, dimension } = place.choosable;
-    const written = read(valueAt.uri)?.slice(valueAt.start, valueAt.end) ?? '';
-    const text = (dimension === 'time' ? rewritten(written, value) : null) ?? valueLiteral(value, dimension);
-    return [{ at: valueAt, text }];
+    const { choosable } = place;
+    return [{ at: choosable.valueAt, text: writtenValue(textAt(document, choosable.valueAt), value, choosable) }];
   });
 }

@@ -30,6 +30,8 @@ export interface Amount {
   readonly bare: boolean;
   /** A literal in per cent: as a tolerance it is relative. */
   readonly percent: boolean;
+  /** The whole tolerance is a share of the nominal value (`1.8 s +- 2 %`), and stays one where another value takes its place. */
+  readonly relative?: boolean;
 }
 
 /** A literal once read: as a value, and as a difference (without the offset of its unit). */
@@ -108,7 +110,9 @@ function magnitude(a: Rational): Rational {
 export function widenAmount(a: Amount, by: Amount): Amount | AmountError {
   if (!by.percent && !sameVector(a.vector, by.vector)) return 'dimension';
   const amount = by.percent ? multiply(magnitude(a.nominal), by.high) : by.high;
-  return bounded({ ...a, bare: false, percent: false, low: subtract(a.low, amount), high: add(a.high, amount) });
+  const relative = by.percent && (isExact(a) || a.relative === true);
+  const ends = { low: subtract(a.low, amount), high: add(a.high, amount) };
+  return bounded({ ...a, bare: false, percent: false, relative, ...ends });
 }
 
 /** `a` with both ends moved out by a fraction of themselves (timer accuracy). */

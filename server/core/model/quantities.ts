@@ -1,7 +1,7 @@
 /** The numbers of the resolved rig: expressions → quantities in SI and times in whole microseconds, dimension and range checked. */
 import type { Expression } from '../../../grammar/src/ast';
 import { describeVector, type DimensionName, dimensionOf } from '../units/dimensions';
-import { toNumber } from '../units/rational';
+import { divide, ONE, type Rational, toNumber } from '../units/rational';
 import { toMicroseconds, toMicrosecondsOutward } from '../units/units';
 import type { Amount } from './amounts';
 import { type At, excerpt, place, report, type Scope } from './context';
@@ -119,7 +119,30 @@ export function quantityOf(
 }
 
 /** A time from an amount: nominal exact, the ends of its tolerance rounded outward to whole microseconds. */
-export function timeFrom(here: At, expression: Expression, amount: Amount, range: Range | null): TimeValue | null {
+export function timeFrom(
+  here: At,
+  expression: Expression,
+  amount: Amount,
+  range: Range | null,
+  change: (amount: Amount) => Amount = (same) => same,
+): TimeValue | null {
+  const widened = change(amount);
+  const time = wholeTime(here, expression, widened, range);
+  const slopes = time && slopesOf(amount, widened);
+  return slopes ? { ...time, slopes } : time;
+}
+
+/** Of the ends of a widened time, by its nominal time; null where a tolerance in units of time is all there is. */
+function slopesOf(stated: Amount, widened: Amount): NonNullable<TimeValue['slopes']> | null {
+  const { nominal, low, high, relative } = widened;
+  if (nominal.n === 0n || low === nominal || (stated.low === low && !relative)) return null;
+  // A stated tolerance in units of time moves along, and what is a share is one of it too.
+  const [from, to] = relative || stated.low === stated.nominal ? [nominal, nominal] : [stated.low, stated.high];
+  const ratio = (a: Rational, b: Rational): number => toNumber(divide(a, b) ?? ONE);
+  return { min: ratio(low, from), max: ratio(high, to) };
+}
+
+function wholeTime(here: At, expression: Expression, amount: Amount, range: Range | null): TimeValue | null {
   const { ctx, scope } = here;
   const at = valuePlace(scope, expression);
   const nominal = toMicroseconds(amount.nominal);
@@ -144,5 +167,5 @@ export function timeOf(
 ): TimeValue | null {
   const amount = evaluate(here, expression, ['time']);
   if (amount === null || nameOfDimension(here, expression, amount, ['time']) === null) return null;
-  return timeFrom(here, expression, change(amount), range);
+  return timeFrom(here, expression, amount, range, change);
 }

@@ -21,6 +21,8 @@ export interface TimeValue {
   readonly nominal: number;
   readonly min: number;
   readonly max: number;
+  /** By how much both ends move where the nominal time moves by one; absent: by one, a tolerance in units of time. */
+  readonly slopes?: { readonly min: number; readonly max: number };
   /** The expression that gives it where it is used; for a bare parameter of a part, the argument of the place. */
   readonly at: Source;
 }

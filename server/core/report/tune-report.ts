@@ -1,6 +1,9 @@
 /** A suggestion of the tuner as readable text and as plain data. */
-import { valueText } from '../metrics/requirement-value';
+import { spareText, valueText, type RequirementValue } from '../metrics/requirement-value';
+import type { ToleranceState } from '../metrics/within-tolerance';
 import type { TuneAnswer } from '../choose/tune/answer';
+import type { Score } from '../choose/tune/score';
+import { metricNamed } from '../metrics/registry';
 import type { Reason } from '../choose/tune/reasons';
 import type { Rig } from '../model/rig';
 import type { DimensionName } from '../units/dimensions';
@@ -15,9 +18,7 @@ export function tuneReport(answer: TuneAnswer): string[] {
   const { rig } = tuned.best.facts;
   const lines = [rig.title ? `${rig.name}: ${rig.title}` : rig.name, ''];
   if (conflict) lines.push(...conflictLines(answer), '');
-  lines.push(...valueTable(answer), '', ...requirementTable(answer), '');
-  for (const preference of rig.preferences)
-    lines.push(`  prefers ${preference.direction} ${preference.text.replace(/^(least|most)\s+/, '')}`);
+  lines.push(...valueTable(answer), '', ...aimTable(answer), '');
   lines.push(...tuneNotes(answer).map((note) => `  ${note}`));
   return [...lines, '', `  ${CAUTION}`];
 }
@@ -26,7 +27,9 @@ export function tuneReport(answer: TuneAnswer): string[] {
 export function tuneNotes(answer: TuneAnswer): string[] {
   const { rig } = answer.tuned.best.facts;
   const lines: string[] = [];
+  lines.push(...toleranceNotes(answer));
   if (answer.asGood) lines.push('The present values are as good as any that was found.');
+  lines.push(...undecidedAims(answer));
   lines.push(scopeText(answer));
   const stops = stopTexts(answer);
   if (stops.length > 0) lines.push(`What stops it from getting better: ${stops.join('; ')}.`);
@@ -40,6 +43,35 @@ export function tuneNotes(answer: TuneAnswer): string[] {
   }
   if (answer.proof !== 'not-asked') lines.push(PROOF_TEXT[answer.proof]);
   return lines;
+}
+
+/** What holds with the suggested values as they are, and not with everything that the stated tolerances allow. */
+function toleranceNotes({ after, conflict }: TuneAnswer): string[] {
+  if (conflict) return [];
+  const textsOf = (states: readonly ToleranceState[]): string =>
+    after
+      .flatMap((v) =>
+        v.verdict.state === 'met' && v.worst && states.includes(v.worst.state) ? [textWithWorst(v)] : [],
+      )
+      .join('; ');
+  const [broken, open] = [textsOf(['broken', 'unclear']), textsOf(['not-guaranteed'])];
+  return [
+    ...(broken === '' ? [] : [`NOT KEPT within the stated tolerances: ${broken}.`]),
+    ...(open === '' ? [] : [`Not guaranteed within the stated tolerances: ${open}.`]),
+  ];
+}
+
+const textWithWorst = (value: RequirementValue): string => {
+  const { slack } = value.worst!;
+  const { text } = value.requirement;
+  return slack !== null && slack < 0 ? `${text}, at worst ${spareText(slack, value.dimension!)}` : text;
+};
+
+/** Preferences that have no finite value with what is suggested, so that they could not tell one choice from another. */
+function undecidedAims({ tuned: { best } }: TuneAnswer): string[] {
+  return best.facts.rig.preferences.flatMap(({ text }, k) =>
+    Number.isFinite(best.aims[k] ?? 0) ? [] : [`prefer ${text} decides nothing: there is no finite value of it here.`],
+  );
 }
 
 /** Requirements as written, and ends of ranges by name. */
@@ -86,9 +118,40 @@ function valueTable({ chosen }: TuneAnswer): string[] {
   return textTable([['constant', 'now', 'suggested', 'range'], ...rows], ['left', 'right', 'right', 'left']);
 }
 
-function requirementTable({ before, after }: TuneAnswer): string[] {
-  const rows = after.map((value, k) => [value.requirement.text, valueText(before[k]!), valueText(value)]);
-  return textTable([['requirement', 'now', 'then'], ...rows], ['left', 'left', 'left']);
+function aimTable(answer: TuneAnswer): string[] {
+  const rows = aimRows(answer).map(({ text, now, then }) => [text, now, then]);
+  return textTable([['required, preferred', 'now', 'then'], ...rows], ['left', 'left', 'left']);
+}
+
+/** What is required and what is preferred, with its value now and with what is suggested. */
+function aimRows(answer: TuneAnswer): SuggestionTable['requirements'] {
+  const { before, after } = answer;
+  return [
+    ...after.map((v, k) => ({ text: v.requirement.text, now: valueText(before[k]!), then: valueText(v) })),
+    ...preferredValues(answer).map(({ text, dimension, now, then }) => {
+      const shown = (value: number): string => (Number.isFinite(value) ? amount(value, dimension) : 'no value');
+      return { text: `prefer ${text}`, now: shown(now), then: shown(then) };
+    }),
+  ];
+}
+
+/** Values of what is preferred, the worst of several cases; not finite where there is none. */
+function preferredValues({ tuned: { now, best } }: TuneAnswer): readonly Preferred[] {
+  return best.facts.rig.preferences.map(({ text, direction, metric }, k) => {
+    const value = ({ aims }: Score): number => (direction === 'least' ? -aims[k]! : aims[k]!);
+    const known = metricNamed(metric);
+    // What holds or does not is refused before anything is tuned.
+    const dimension = known && known.kind !== 'state' ? known.dimensions[0]! : 'none';
+    return { text, dimension, now: value(now), then: value(best) };
+  });
+}
+
+interface Preferred {
+  readonly text: string;
+  readonly dimension: string;
+  /** Microseconds for times, SI units otherwise. */
+  readonly now: number;
+  readonly then: number;
 }
 
 /** Times in seconds, everything else in SI units. */
@@ -115,6 +178,13 @@ export function tuneJson(answer: TuneAnswer): object {
       slackNow: si(before[k]!.slack, before[k]!.dimension),
       slackThen: si(value.slack, value.dimension),
       withinTolerance: value.worst?.state ?? null,
+      slackWithinTolerance: si(value.worst?.slack ?? null, value.dimension),
+    })),
+    preferences: preferredValues(answer).map(({ text, dimension, now, then }) => ({
+      text,
+      dimension,
+      now: si(now, dimension),
+      then: si(then, dimension),
     })),
     binds: binds.requirements.map((k) => rig.requirements[k]!.text),
     atEndOfRange: binds.ends.map(({ variable, end }) => ({ name: chosen[variable]!.variable.name, end })),
@@ -155,11 +225,7 @@ export function suggestionTable(answer: TuneAnswer, reasons: readonly (Reason | 
       suggested: value === v.now ? null : amount(value, v.dimension),
       why: value === v.now ? '' : whyText(rig, amount(v.now, v.dimension), reasons[k] ?? null),
     })),
-    requirements: answer.after.map((value, k) => ({
-      text: value.requirement.text,
-      now: valueText(answer.before[k]!),
-      then: valueText(value),
-    })),
+    requirements: aimRows(answer),
     notes: [...(conflict.length > 0 ? [conflict.join(' ')] : []), ...tuneNotes(answer)],
   };
 }

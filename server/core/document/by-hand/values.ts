@@ -1,11 +1,10 @@
 /** Constants with a range given other values at once: a what-if over the whole rig, and the edits that write it. */
-import { rewritten } from '../../choose/edit';
+import { writtenValue } from '../../choose/edit';
 import { previewModel, type PreviewModel, type PreviewOptions } from '../../diagram/preview-model';
 import type { Source, TextEdit } from '../../model/problem';
 import type { DiffGroup, DiffRow } from '../../report/diff';
 import type { RigDocument } from '../document';
 import { movePlaces } from '../reuse';
-import { valueLiteral } from '../tune-problem';
 import { differencesOf, verdictChanges, type VerdictChange } from './hold';
 import type { Trial } from './trial';
 
@@ -21,12 +20,13 @@ export interface Tried {
 /** The edits that write values of constants with a range; values outside their range, and names without one, are left out. */
 export function valueEdits(document: RigDocument, rig: string, values: Values): TextEdit[] {
   const found = document.resolved().rigs.find((r) => r.name === rig);
-  return (found?.choosable ?? []).flatMap(({ name, value, low, high, valueAt, dimension, overridden }) => {
+  return (found?.choosable ?? []).flatMap((choosable) => {
+    const { name, value, low, high, valueAt, overridden } = choosable;
     const wanted = Object.hasOwn(values, name) ? values[name]! : value.nominal;
     if (overridden || wanted === value.nominal || wanted < low.nominal || wanted > high.nominal) return [];
     const source = valueAt.uri === document.uri ? document.text : document.readText(valueAt.uri);
     const written = source?.slice(valueAt.start, valueAt.end) ?? '';
-    const text = (dimension === 'time' ? rewritten(written, wanted) : null) ?? valueLiteral(wanted, dimension);
+    const text = writtenValue(written, wanted, choosable);
     return text === written ? [] : [{ at: valueAt, text }];
   });
 }
