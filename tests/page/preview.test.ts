@@ -595,8 +595,8 @@ describe.skipIf(browserMissing)('preview page', { retry: 2 }, () => {
     it('goes from change to change where less motion is asked for', async () => {
       await open({ reducedMotion: true });
       await preview.page.click('[aria-label="Play"]');
-      await preview.page.waitForFunction(() => document.querySelector('.clock')!.textContent === '50 ms');
-      await preview.page.waitForFunction(() => document.querySelector('.clock')!.textContent === '100 ms');
+      for (const moment of ['50 ms', '100 ms'])
+        await expect.poll(() => preview.page.locator('.clock').textContent(), { timeout: 30_000 }).toBe(moment);
     });
   });
 
