@@ -18,7 +18,7 @@ export const cannotKeepUp: Check = {
   title: 'Strokes do not keep up with the feed',
   severity: 'warning',
   explanation:
-    'With the fed chamber at its `limit`, strokes take away less per second than its feeds (less its draws) bring: it goes over the limit, or overflows. Shorten the interval between strokes (the longest that still does is named), make the pockets larger, or feed less. Where strokes take what comes but it stays in a chamber further on, from which less is drawn, that is said with the rate at which all rises: information, or a warning where a limit is passed in the end. A chamber that settles in the followed run is not reported. Not reported where every feed of the chamber runs `only below` something: it waits for the strokes (`flow/over-limit` reports whether that is low enough).',
+    'With the fed chamber at its `limit`, strokes take away less per second than its feeds (less its draws) bring: it goes over the limit, or overflows. Shorten the interval between strokes (the longest that still does is named), make the pockets larger, or feed less. Where strokes take what arrives but it stays in a chamber further on, from which less is drawn, that is reported with the rate at which everything rises: information, or a warning where a limit is passed in the end. A chamber that settles in the followed run is not reported. Not reported where every feed of the chamber runs `only below` something: it waits for the strokes (`flow/over-limit` reports whether that is low enough).',
   prepare: preparedStrokes('keepUp'),
   run: (context) =>
     (context.facts.flow?.strokes ?? []).flatMap((stroke) => {
@@ -71,9 +71,11 @@ function adviceText(rig: Rig, interval: number, { because, chamber, longestInter
   const stop = `let its feed run \`only below\` a pressure or a level of ${fed}`;
   if (because!.kind === 'stopped') return `Stop the feed with the strokes, or ${stop}.`;
   const end = rig.chambers[because!.chamber]!.name;
-  if (because!.kind !== 'less') return `Draw from ${end} as much as comes, or ${stop}.`;
+  if (because!.kind !== 'less') return `Draw as much from ${end} as arrives, or ${stop}.`;
   if (!(longestInterval > 0)) return 'Strokes take nothing from it there.';
-  return longestInterval < interval ? `An interval of ${seconds(longestInterval)} would do.` : `Feed less, or ${stop}.`;
+  return longestInterval < interval
+    ? `An interval of ${seconds(longestInterval)} is short enough.`
+    : `Feed less, or ${stop}.`;
 }
 
 /** Shortens what decides the interval by as much as is too long. */
