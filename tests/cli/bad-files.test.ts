@@ -373,23 +373,50 @@ const STREAMS: Readonly<Record<string, () => number>> = {
 };
 
 describe('outputs', () => {
+  const writesInto = ([name, , { words }]: readonly [string, string, Line]): boolean =>
+    words.includes('--apply') || words.includes('--fix-all') || name === 'format';
+  const lineOf = (name: string, { words, file = 'sound.rig' }: Line): string[] => [
+    name,
+    ...words.map((word) => (word === 'FILE' ? at(file) : word)),
+  ];
+  /** How a command ends with each of the streams as its output. */
+  async function outcomes(line: readonly string[], judge: (outcome: Outcome) => unknown): Promise<[string, unknown][]> {
+    const found: [string, unknown][] = [];
+    for (const [kind, open] of Object.entries(STREAMS)) {
+      const stream = open();
+      found.push([kind, judge(await caisson(line, stream))]);
+      if (kind !== 'closed stream') closeSync(stream);
+    }
+    return found;
+  }
+
   it.each([
-    ...ALL,
+    ...ALL.filter((one) => !writesInto(one)),
     ['new', 'lock', { words: ['lock'] }],
     ['explain', '', { words: [] }],
     ['--help', '', { words: [] }],
-  ] as const)('standard output of %s %s', async (name, _, { words, file = 'sound.rig' }: Line) => {
+  ] as [string, string, Line][])('standard output of %s %s', async (name, _, line) => {
     furnish();
-    for (const [kind, open] of Object.entries(STREAMS)) {
-      const stream = open();
-      const line = [name, ...words.map((word) => (word === 'FILE' ? at(file) : word))];
-      // What is written into files needs no output; that is not judged here.
-      if (line.includes('--apply') || line.includes('--fix-all') || name === 'format') continue;
-      const trouble = refusedBadly(await caisson(line, stream));
-      if (kind !== 'closed stream') closeSync(stream);
-      expect([kind, trouble]).toEqual([kind, null]);
-    }
+    const found = await outcomes(lineOf(name, line), refusedBadly);
+    expect(found).toEqual(Object.keys(STREAMS).map((kind) => [kind, null]));
   });
+
+  it.each(ALL.filter(writesInto))(
+    '%s %s writes its file whole or not at all, whatever its output is',
+    async (name, _, line) => {
+      furnish();
+      const before = contents().join();
+      await caisson(lineOf(name, line));
+      const after = contents().join();
+      furnish();
+      const found = await outcomes(lineOf(name, line), ({ code }) => {
+        const now = contents().join();
+        furnish();
+        return [[0, 1, 2].includes(Number(code)), now === before || now === after];
+      });
+      expect(found).toEqual(Object.keys(STREAMS).map((kind) => [kind, [true, true]]));
+    },
+  );
 
   it.each(
     ALL.flatMap(([name, text, line]) =>
