@@ -6,6 +6,8 @@ export default defineConfig({
     exclude: ['tests/editor/**', '**/node_modules/**'],
     // The tests share no state that one file could leave to the next, and loading the engines once is half of the time.
     isolate: false,
+    // A test that looks at nothing (a loop over an empty list) fails.
+    expect: { requireAssertions: true },
     testTimeout: 60_000,
     hookTimeout: 60_000,
   },

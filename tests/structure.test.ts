@@ -130,3 +130,56 @@ describe('structure', () => {
     expect(comments! / all!).toBeGreaterThan(KERNEL_COMMENTS);
   });
 });
+
+/**
+ * Expectations of a test that may be skipped unseen: under an `if` without an `else`, an `&&` or a `catch`. Allowed where the branch counts
+ * what it looks at (and the count is expected), where the other branch expects or throws, and where the condition is a fixed size of the test.
+ */
+function skippedUnseen(file: string, text: string): string[] {
+  const source = ts.createSourceFile(file, text, ts.ScriptTarget.Latest, true);
+  const found: string[] = [];
+  const counts = (branch: ts.Node): boolean => /\+\+|\+= |\.(push|add)\(/.test(branch.getText(source));
+  const isFixed = (condition: ts.Node): boolean => /^[A-Z_]+ >= \d+$|^logs >= \d+$/.test(condition.getText(source));
+  /** Whether the statements of an `if` leave the block, so that what follows it is its other branch. */
+  const leaves = ({ thenStatement }: ts.IfStatement): boolean =>
+    ts.isBlock(thenStatement) && /^(return|continue);$/.test(thenStatement.statements.at(-1)?.getText(source) ?? '');
+  const isSkipping = (child: ts.Node, parent: ts.Node): boolean => {
+    if (ts.isCatchClause(parent)) return true;
+    if (ts.isBinaryExpression(parent))
+      return child === parent.right && /^(&&|\|\||\?\?)$/.test(parent.operatorToken.getText(source));
+    if (!ts.isIfStatement(parent) || child === parent.expression) return false;
+    if (parent.elseStatement || leaves(parent)) return false;
+    return !counts(parent.thenStatement) && !isFixed(parent.expression);
+  };
+  const visit = (node: ts.Node, skipped: boolean): void => {
+    if (skipped && ts.isCallExpression(node) && node.expression.getText(source) === 'expect')
+      found.push(`${relative(ROOT, file)}:${source.getLineAndCharacterOfPosition(node.getStart(source)).line + 1}`);
+    ts.forEachChild(node, (child) => visit(child, skipped || isSkipping(child, node)));
+  };
+  visit(source, false);
+  return found;
+}
+
+describe('tests', () => {
+  it('look at something: no expectation is skipped unseen', () => {
+    const found = sources(join(ROOT, 'tests')).flatMap((file) => skippedUnseen(file, readFileSync(file, 'utf8')));
+    expect(found).toEqual([]);
+  });
+
+  it.each([
+    ['if (a) expect(a).toBe(1);', 1],
+    ['if (a) { for (const b of a) expect(b).toBe(1); }', 1],
+    ['a && expect(a).toBe(1);', 1],
+    ['try { f(); } catch (e) { expect(e).toBe(1); }', 1],
+    ['if (a) expect(a).toBe(1); else expect(b).toBe(1);', 0],
+    ['if (a) { expect(a).toBe(1); return; }\nexpect(b).toBe(1);', 0],
+    ['if (a) { seen++; expect(a).toBe(1); }', 0],
+    ['if (RIGS >= 60) expect(a).toBe(1);', 0],
+  ])('%s', (text, skipped) => {
+    expect(skippedUnseen('a.ts', text)).toHaveLength(skipped);
+  });
+
+  it('fail where they expect nothing at all', () => {
+    expect(readFileSync(join(ROOT, 'vitest.config.mts'), 'utf8')).toContain('requireAssertions: true');
+  });
+});

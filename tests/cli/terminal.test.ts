@@ -61,14 +61,23 @@ printf '%s\\n' "\${COMPREPLY[@]}"`;
   });
 
   const RIG = 'samples/quay_lock.rig';
-  const MORE: Readonly<Record<string, readonly string[]>> = { diff: [RIG], flow: ['--scenario', 'x'] };
+  /** Arguments with which a command comes to look at the option. */
+  const BEFORE: Readonly<Record<string, readonly string[]>> = {
+    diff: [RIG, RIG],
+    flow: [RIG, '--scenario', 'x'],
+    explore: [RIG, '--measure', 'repeat()'],
+    compare: [RIG, 'log.csv'],
+    new: [],
+    completion: [],
+  };
 
   it.each(COMMANDS.flatMap(({ name, choices = {} }) => Object.keys(choices).map((option) => [name, option] as const)))(
     '%s --%s takes the words that are offered, and names them',
     async (name, option) => {
-      if (option === '' || name === 'compare' || name === 'explore') return;
-      const { code, err } = await run([name, RIG, ...(MORE[name] ?? []), `--${option}`, 'nonsense']);
-      expect(code).toBe(2);
+      const words = [...(BEFORE[name] ?? [RIG]), ...(option === '' ? [] : [`--${option}`]), 'nonsense'];
+      const more = name === 'new' ? ['x.rig'] : [];
+      const { code, err } = await run([name, ...words, ...more], { 'log.csv': 'time [s],inner\n0,0\n1,1\n' });
+      expect([code, err]).toEqual([2, expect.any(String)]);
       for (const choice of COMMANDS.find((c) => c.name === name)!.choices![option]!) expect(err).toContain(choice);
     },
   );

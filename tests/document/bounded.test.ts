@@ -18,8 +18,8 @@ describe.each(Object.entries(EXPLOSIVE))('%s', (_, text) => {
     const document = documentOf(text);
     let steps = 0;
     for (const work = document.work(); !work.next().done;) expect(++steps).toBeLessThan(MOST_STEPS);
-    for (const { timing } of document.analysed())
-      if (timing.incomplete !== null) expect(document.problems().map((p) => p.code)).toContain('cycle/not-worked-out');
+    const cut = document.analysed().some(({ timing }) => timing.incomplete !== null);
+    expect(document.problems().some((p) => p.code === 'cycle/not-worked-out')).toBe(cut);
   });
 
   it('is formatted, or left as it is with a reason', () => {

@@ -233,7 +233,8 @@ describe('files', () => {
       },
     });
     session.open(uri, MAIN);
-    await session.diagnostics(uri, (p) => p.diagnostics.length === 0);
+    const found = await session.diagnostics(uri, (p) => p.diagnostics.length === 0);
+    expect(found.diagnostics).toEqual([]);
   });
 });
 

@@ -25,7 +25,7 @@ describe('the spawned server', () => {
     session.open(uri, SOUND.replace('dwell)', 'dwel)'));
     const { diagnostics } = await session.diagnostics(uri);
     const unknown = diagnostics.find((d) => d.code === 'name/unknown')!;
-    if (unknown.codeDescription) expect(unknown.codeDescription.href).toMatch(/REFERENCE\.md#name-unknown$/);
+    expect(unknown.codeDescription?.href).toMatch(/REFERENCE\.md#name-unknown$/);
     const exit = once(session.process, 'exit');
     await session.close();
     expect((await exit)[0]).toBe(0);

@@ -594,9 +594,18 @@ describe.skipIf(browserMissing)('preview page', { retry: 2 }, () => {
 
     it('goes from change to change where less motion is asked for', async () => {
       await open({ reducedMotion: true });
+      const seen = preview.page.evaluate(
+        () =>
+          new Promise<(string | null)[]>((resolve) => {
+            const clock = document.querySelector('.clock')!;
+            const texts: (string | null)[] = [];
+            new MutationObserver(() => {
+              if (texts.push(clock.textContent) === 2) resolve(texts);
+            }).observe(clock, { childList: true, characterData: true, subtree: true });
+          }),
+      );
       await preview.page.click('[aria-label="Play"]');
-      await preview.page.waitForFunction(() => document.querySelector('.clock')!.textContent === '50 ms');
-      await preview.page.waitForFunction(() => document.querySelector('.clock')!.textContent === '100 ms');
+      expect(await seen).toEqual(['50 ms', '100 ms']);
     });
   });
 

@@ -53,7 +53,8 @@ const words = (property: object): string =>
   JSON.stringify(property, (_, value: unknown) => (value instanceof Map ? [...value] : value));
 
 function compare(what: string, verdict: ProofVerdict, broken: boolean, reasons: Map<string, number>): void {
-  if (verdict.state !== 'undecided') return expect(verdict.state, what).toBe(broken ? 'refuted' : 'proved');
-  const reason = `${verdict.reason} (${broken ? 'broken' : 'sound'})`;
-  reasons.set(reason, (reasons.get(reason) ?? 0) + 1);
+  if (verdict.state === 'undecided') {
+    const reason = `${verdict.reason} (${broken ? 'broken' : 'sound'})`;
+    reasons.set(reason, (reasons.get(reason) ?? 0) + 1);
+  } else expect(verdict.state, what).toBe(broken ? 'refuted' : 'proved');
 }

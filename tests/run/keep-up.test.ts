@@ -51,7 +51,7 @@ describe('a chamber that is fed, and a store that nothing is drawn from', () => 
     );
     const [message] = messagesOf(rig(''), 'flow/cannot-keep-up');
     expect(message).not.toMatch(/settles|instead|interval of/);
-    expect(message).toContain('Draw from store as much as comes');
+    expect(message).toContain('Draw as much from store as arrives');
   });
   it('names the limit that is passed in the end: (6 - 1.02) bar at 0.594 bar an hour', () => {
     const limited = asked(rig('', { limit: 'limit 6 bar' })).keepUp;

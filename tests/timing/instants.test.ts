@@ -218,6 +218,7 @@ describe('a name for a part of an expression', () => {
   const count = Number(process.env['NAMING_CASES'] ?? 300);
   it(`changes nothing, on ${count} random rigs`, () => {
     let compared = 0;
+    let settled = 0;
     for (let seed = 1; compared < count; seed++) {
       const found = randomCase(seed);
       if (found.rig.controller.style === 'scan') continue;
@@ -227,7 +228,11 @@ describe('a name for a part of an expression', () => {
       compared++;
       const before = edgesOf(found, found.rig);
       const after = edgesOf(found, renamed);
-      if (before[before.length - 1] === 'Infinity') expect(after, `seed ${seed}`).toEqual(before);
+      if (before[before.length - 1] === 'Infinity') {
+        settled++;
+        expect(after, `seed ${seed}`).toEqual(before);
+      }
     }
+    expect(settled).toBeGreaterThan(count / 2);
   });
 });

@@ -40,7 +40,7 @@ describe('cycle/repeat-differs', () => {
     const [problem] = problemsWith(look(unstated), 'cycle/repeat-differs');
     expect(problem!.severity).toBe('information');
     expect(problem!.message).toBe(
-      'Strokes follow one another every 11.8 s after ready goes on, not every 10 s as the preset of hold may suggest: the rest of the way round takes 1.8 s.',
+      'Strokes follow one another every 11.8 s after ready goes on, not every 10 s as the preset of hold may suggest: the rest of the cycle takes 1.8 s.',
     );
   });
 
@@ -59,7 +59,7 @@ describe('cycle/repeat-differs', () => {
     expect(messagesOf(plan('11.8 s'), 'cycle/repeat-differs')).toEqual([]);
   });
 
-  it('warns where strokes do not come evenly', () => {
+  it('warns where strokes are not evenly spaced', () => {
     // Every second stroke sets a counter's output, which holds the next one back for 5 s more.
     const uneven = changed(
       unstated,
@@ -70,7 +70,7 @@ describe('cycle/repeat-differs', () => {
       ],
     );
     const found = problemsWith(look(uneven), 'cycle/repeat-differs').filter((p) =>
-      p.message.startsWith('Strokes do not come evenly'),
+      p.message.startsWith('Strokes are not evenly spaced'),
     );
     expect(found.map((p) => p.severity)).toEqual(['warning']);
   });

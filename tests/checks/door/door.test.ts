@@ -373,10 +373,10 @@ describe('door/at-power-on', () => {
 
   it('names the door that a first pulse of F_TRIG or R_TRIG opens, and when', () => {
     expect(messagesOf(lock('TP(F_TRIG(outer_on), 3 s)'), 'door/at-power-on')).toEqual([
-      'inner opens 50 ms after power comes: F_TRIG gives a pulse at its first execution, though nothing fell.',
+      'inner opens 50 ms after power-on: F_TRIG gives a pulse at its first execution, though nothing fell.',
     ]);
     expect(messagesOf(lock('TP(R_TRIG(lit), 3 s)'), 'door/at-power-on')).toEqual([
-      'inner opens 50 ms after power comes: R_TRIG gives a pulse at its first execution, though nothing rose.',
+      'inner opens 50 ms after power-on: R_TRIG gives a pulse at its first execution, though nothing rose.',
     ]);
   });
 

@@ -7,7 +7,7 @@ const rest = (text: string, ...doors: readonly string[]): string =>
 describe('loss/power', () => {
   it('finds a path of doors that all rest open', () =>
     expect(messagesOf(rest(LOCK, 'yard_door', 'hall_door'), 'loss/power')).toEqual([
-      'yard_door and hall_door all rest open: without power the path from yard to hall stands straight open.',
+      'yard_door and hall_door all rest open: without power the path from yard to hall is open straight through.',
     ]));
 
   it('finds doors that pass each other on their way to rest', () => {

@@ -78,7 +78,7 @@ describe('vents', () => {
 
   it('is an error where the switch does not open all of the path, or where no stack joins the two', () => {
     const [problem] = problemsWith(look(POT(VENTS, 'filling')), 'loss/vents');
-    expect(problem!.message).toBe('purge is to vent line to hood, but inner stays shut when it is thrown.');
+    expect(problem!.message).toBe('purge is stated to vent line to hood, but inner stays shut when it is thrown.');
     const apart = POT(' { vents line, line }');
     expect(problemsWith(look(apart), 'loss/vents')[0]!.message).toContain('no stack joins the two');
   });

@@ -11,10 +11,10 @@ import { restBefore, settledRig, turn } from '../repair/trial';
 
 export const neverEnds: Check = {
   code: 'cycle/never-ends',
-  title: 'Goes on without its trigger',
+  title: 'Keeps going without its trigger',
   severity: 'warning',
   explanation:
-    'Doors go on opening and closing although no sensor asks for it: with every input as at the start, or after the trigger has come and gone. Where a manual switch stops it, it may be meant (a stand that runs as long as its switch is on) and is information; where nothing stops it, it is a warning. A rig whose sensor is on from the start, and which stops when that sensor goes off, simply has its trigger already.',
+    'Doors keep opening and closing although no sensor calls for it: with every input as at the start, or after the trigger has come and gone. Where a manual switch stops it, it may be meant (a stand that runs as long as its switch is on) and is information; where nothing stops it, it is a warning. A rig whose sensor is on from the start, and which stops when that sensor goes off, simply has its trigger already.',
   run(context) {
     const { rig, facts } = context;
     const { strokes, atRest } = facts.timing;

@@ -19,10 +19,10 @@ import { presetLiteral } from '../timer/timers';
 export const repeatDiffers: Check = {
   code: 'cycle/repeat-differs',
   asksIntent: true,
-  title: 'Repeats at another interval than it looks',
+  title: 'Repeats at an interval other than its presets suggest',
   severity: 'information',
   explanation:
-    'With the trigger held, strokes follow one another at another interval than the text suggests. Three cases: the interval is that of the hold-off timer plus everything else on the way round, because an off-delay starts only when another signal ends (information: presets are not intervals; a `require repeat() …` states the real one); a `sequence` that states the intent says `repeat after` another time (a warning); or the interval is not the same from stroke to stroke (a warning).',
+    'With the trigger held, strokes follow one another at another interval than the text suggests. Three cases: the interval is that of the hold-off timer plus everything else in the cycle, because an off-delay starts only when another signal ends (information: presets are not intervals; a `require repeat() …` states the real one); a `sequence` that states the intent says `repeat after` another time (a warning); or the interval is not the same from stroke to stroke (a warning).',
   *prepare({ rig, facts }) {
     if (facts.timing.strokes.some((stroke) => stroke.repeat !== null)) yield* lossesWork(rig);
   },
@@ -46,7 +46,7 @@ function unevenProblem({ rig, stroke, label }: Course): Problem[] | null {
   const inPattern = starts.filter((t) => t >= pattern.from && t < pattern.to);
   const intervals = inPattern.map((t, i) => (inPattern[i + 1] ?? inPattern[0]! + pattern.to - pattern.from) - t);
   if (new Set(intervals).size < 2) return null;
-  const message = `Strokes do not come evenly: from one start to the next it is ${listText(intervals.map(formatTime))}, over and over, ${label}.`;
+  const message = `Strokes are not evenly spaced: from one start to the next it takes ${listText(intervals.map(formatTime))}, again and again, ${label}.`;
   return [found(repeatDiffers, placeOfNet(rig, startNet), message, { nets: [startNet] }, { severity: 'warning' })];
 }
 
@@ -80,7 +80,7 @@ function presetProblem(context: CheckContext, course: Course, repeat: number): F
   if (!hold || Math.abs(repeat - hold.preset!.nominal) < marginNeeded(rig, hold)) return null;
   const preset = hold.preset!.nominal;
   const rest = repeat - preset;
-  const message = `Strokes follow one another every ${formatTime(repeat)} ${course.label}, not every ${formatTime(preset)} as the preset of ${hold.name} may suggest: the rest of the way round takes ${formatTime(rest)}.`;
+  const message = `Strokes follow one another every ${formatTime(repeat)} ${course.label}, not every ${formatTime(preset)} as the preset of ${hold.name} may suggest: the rest of the cycle takes ${formatTime(rest)}.`;
   const repair = () => presetRepair(context, course, hold, repeat);
   return [found(repeatDiffers, hold.at, message, { nets: [hold.net] }, { repair })];
 }

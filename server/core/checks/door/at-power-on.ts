@@ -8,7 +8,7 @@ import { type Check, found } from '../check';
 
 export const atPowerOn: Check = {
   code: 'door/at-power-on',
-  title: 'Moved by an edge block as power comes',
+  title: 'Door moved by an edge block at power-on',
   severity: 'warning',
   explanation:
     'By IEC 61131-3 an edge block compares its input with the one it saw last, and before its first execution that counts as off (`F_TRIG`: as on). So `F_TRIG` gives one pulse when power comes while its input is off, and `R_TRIG` while its input is on, though nothing fell or rose. Here that pulse moves a door, at every power-on. Take the edge from something that is not yet so at power-on, or hold the pulse back with a signal that comes a little later.',
@@ -40,7 +40,7 @@ function problemOf(rig: Rig, door: number, net: number, t: number, to: 0 | 1): P
   return found(
     atPowerOn,
     at,
-    `${rig.doors[door]!.name} ${to === 1 ? 'opens' : 'closes'} ${formatTime(t)} after power comes: ${kind} gives a pulse at its first execution, though ${edge}.`,
+    `${rig.doors[door]!.name} ${to === 1 ? 'opens' : 'closes'} ${formatTime(t)} after power-on: ${kind} gives a pulse at its first execution, though ${edge}.`,
     { doors: [door] },
     { related: [{ at: rig.doors[door]!.at, message: `${rig.doors[door]!.name} is moved by ${name}.` }] },
   );

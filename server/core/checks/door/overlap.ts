@@ -20,7 +20,7 @@ import { causesOf, meetingsOf, responsible } from './meetings';
 export const overlap: Check = {
   code: 'door/overlap',
   asksIntent: true,
-  title: 'Doors open together, not stated as meant',
+  title: 'Doors open together without a stated intent',
   severity: 'warning',
   explanation:
     'Two doors between the same two chambers are off their seats at the same time in a stroke (the cautious reading: not shut, travel included), and no requirement says what is wanted of the two. Overlaps are often meant, so say so: `require overlap(a, b) >= …` wants it, `require gap(a, b) >= …` forbids it; `order` and `never` with both doors, and a `sequence` that opens them together, count as well. Then the requirement is checked instead. Two doors that are all there is between two chambers are reported as `door/straight-through`.',

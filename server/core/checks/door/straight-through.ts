@@ -62,5 +62,5 @@ function* fixesOf(context: CheckContext, meetings: readonly Meeting[], path: Pat
   const goal: Goal = (facts) => !pathsOpen(facts).some((p) => isSamePath(p.path, path));
   const candidates = meetings.flatMap((m) => partingTimes(context.rig, m.first, m.second, CLEARANCE));
   candidates.sort((a, b) => Math.abs(a.value - a.literal.value) - Math.abs(b.value - b.literal.value));
-  return yield* presetFixes(context, candidates, goal, `so that no path stands straight open`);
+  return yield* presetFixes(context, candidates, goal, `so that no path is open straight through`);
 }

@@ -18,7 +18,7 @@ export const cannotKeepUp: Check = {
   title: 'Feed brings more than is carried off',
   severity: 'warning',
   explanation:
-    'With the fed chamber at its `limit`, strokes take away less per second than its feeds (less its draws) bring: it goes over the limit, or overflows. Shorten the interval between strokes (the longest that still does is named), make the pockets larger, or feed less. Where strokes take enough while they run, but stop with the feed on or come too late, that is said instead. Where they take what comes but it stays in a chamber further on, from which less is drawn, that is said with the rate at which all rises: information, or a warning where a limit is passed in the end. A chamber that settles in the followed run is not reported. Not reported where every feed of the chamber runs `only below` something: it waits for the strokes (`flow/over-limit` reports whether that is low enough).',
+    'With the fed chamber at its `limit`, strokes take away less per second than its feeds (less its draws) bring: it goes over the limit, or overflows. Shorten the interval between strokes (the longest that still does is named), make the pockets larger, or feed less. Where strokes take enough while they run, but stop with the feed on or come too late, that is reported instead. Where they take what arrives but it stays in a chamber further on, from which less is drawn, that is reported with the rate at which everything rises: information, or a warning where a limit is passed in the end. A chamber that settles in the followed run is not reported. Not reported where every feed of the chamber runs `only below` something: it waits for the strokes (`flow/over-limit` reports whether that is low enough).',
   prepare: preparedStrokes('keepUp'),
   run: (context) =>
     (context.facts.flow?.strokes ?? []).flatMap((stroke) => {
@@ -72,9 +72,11 @@ function adviceText(rig: Rig, interval: number, { because, chamber, longestInter
   if (because!.kind === 'stopped') return `Stop the feed with the strokes, or ${stop}.`;
   if (because!.kind === 'late') return `Start strokes earlier or closer together, or ${stop}.`;
   const end = rig.chambers[because!.chamber]!.name;
-  if (because!.kind !== 'less') return `Draw from ${end} as much as comes, or ${stop}.`;
+  if (because!.kind !== 'less') return `Draw as much from ${end} as arrives, or ${stop}.`;
   if (!(longestInterval > 0)) return 'Strokes take nothing from it there.';
-  return longestInterval < interval ? `An interval of ${seconds(longestInterval)} would do.` : `Feed less, or ${stop}.`;
+  return longestInterval < interval
+    ? `An interval of ${seconds(longestInterval)} is short enough.`
+    : `Feed less, or ${stop}.`;
 }
 
 /** Shortens what decides the interval by as much as is too long. */

@@ -41,6 +41,6 @@ function tooLittleThrust(door: Door, k: number, loads: Loads) {
 function tooLittlePower(door: Door, k: number, needed: number) {
   const stated = door.powerMoving;
   if (!stated || !(stated.nominal > 0) || !Number.isFinite(needed) || needed <= stated.nominal) return [];
-  const message = `${door.name} does up to ${formatSi(needed, 'power')} of work on its pocket while it closes, and its stated power is ${formatSi(stated.nominal, 'power')}: it closes slower than its travel says, or something else has to push.`;
+  const message = `${door.name} does up to ${formatSi(needed, 'power')} of work on its pocket while it closes, and its stated power is ${formatSi(stated.nominal, 'power')}: it will close more slowly than its stated travel, or needs a stronger drive.`;
   return [found(force, stated.at, message, { doors: [k] })];
 }

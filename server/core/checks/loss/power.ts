@@ -13,10 +13,10 @@ import { isSamePath, pathsOpen } from '../straight';
 export const power: Check = {
   code: 'loss/power',
   asksIntent: true,
-  title: 'Stands open when the power goes',
+  title: 'Path open without power',
   severity: 'error',
   explanation:
-    'Without power every door goes to its rest position. Here all doors between two chambers of a stack (two doors or more, also with chambers in between) rest open, so the path between them stands straight open for as long as the power is away; or, when the power goes at some moment of a stroke, they are off their seats together for a while on their way to rest (a warning, with the worst of the moments tried). A single door that rests open, a vent for instance, is not reported.',
+    'Without power every door goes to its rest position. Here all doors between two chambers of a stack (two doors or more, also with chambers in between) rest open, so the path between them is open straight through for as long as the power is off; or, when the power goes at some moment of a stroke, they are off their seats together for a while on their way to rest (a warning, with the worst of the moments tried). A single door that rests open, a vent for instance, is not reported.',
   *prepare({ rig, facts }) {
     const isOpen = (d: number): boolean => rig.doors[d]!.rest === 'open';
     if (pathsToKeepShut(rig).some((path) => path.doors.some(isOpen))) yield* prepare(facts.timing, 'behaviours');
@@ -41,7 +41,7 @@ function standingProblem(context: CheckContext, path: Path): Problem {
   return found(
     power,
     last.at,
-    `${names} all rest open: without power the path from ${endsOf(rig, path)} stands straight open.`,
+    `${names} all rest open: without power the path from ${endsOf(rig, path)} is open straight through.`,
     { doors: path.doors },
     { fixes: edits.length === path.doors.length ? [{ title: `Let ${names} rest closed`, edits }] : [] },
   );

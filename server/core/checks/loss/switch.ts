@@ -16,7 +16,7 @@ import { openDoors, restBefore, settledRig, turn } from '../repair/trial';
 export const switchLoss: Check = {
   code: 'loss/switch',
   asksIntent: true,
-  title: 'Stands open when a switch is thrown',
+  title: 'Left open by a switch',
   severity: 'warning',
   explanation:
     'A manual switch, thrown at some moment of a stroke, leaves a door open that it does not open when the rig is at rest, and that is shut at the end of a stroke otherwise (typically a latch or a timer that the switch cuts off from what ends it); or it opens a path straight through that the stroke itself does not (an error): where that is what the switch is for, state it: `switch purge = off { vents header, store }`. The message names the worst of the moments tried. Let the switch take the drive away as well.',

@@ -22,11 +22,11 @@ function problemOf(context: CheckContext, thrown: Switch, stated: Vents): Proble
   const report = (message: string): Problem => found(vents, stated.at, message, { chambers: stated.chambers });
   const path = pathBetween(rig, stated.chambers);
   const [a, b] = stated.chambers.map((chamber) => rig.chambers[chamber]!.name);
-  if (!path) return report(`${thrown.name} is to vent ${a} to ${b}, but no stack joins the two with a door.`);
+  if (!path) return report(`${thrown.name} is stated to vent ${a} to ${b}, but no stack joins the two with a door.`);
   const shut = shutDoors(context, thrown, path);
   if (shut.length === 0) return null;
   const names = listText(shut.map((door) => rig.doors[door]!.name));
-  const message = `${thrown.name} is to vent ${endsOf(rig, path)}, but ${names} ${shut.length > 1 ? 'stay' : 'stays'} shut when it is thrown.`;
+  const message = `${thrown.name} is stated to vent ${endsOf(rig, path)}, but ${names} ${shut.length > 1 ? 'stay' : 'stays'} shut when it is thrown.`;
   return report(message);
 }
 

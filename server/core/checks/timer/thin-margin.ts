@@ -61,7 +61,7 @@ function* fixesOf(context: CheckContext, { element, index, timer }: TimerInStrok
   const intent = signal
     ? requireFix(
         context,
-        `State that ${formatTime(timer.margin!)} is margin enough`,
+        `State that ${formatTime(timer.margin!)} is enough margin`,
         `margin(${signal.name}) >= ${timeLiteral(timer.margin!)}`,
       )
     : [];

@@ -8,7 +8,7 @@ import { deleteStatement, expressionOf } from '../repair/edits';
 
 export const twoDrivers: Check = {
   code: 'wire/two-drivers',
-  title: 'Driven by two',
+  title: 'Driven twice',
   severity: 'error',
   explanation:
     'A door, feed or draw has more than one `drive`, or two sequences move the same door. Which of them wins would be chance in a built rig. Join the expressions in one `drive`, with `or` where either shall open it.',
