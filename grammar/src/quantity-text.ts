@@ -21,7 +21,7 @@ export function quantityText(text: string): QuantityText | null {
   const isNegative = signed.kind === 'unary' && signed.operator === '-';
   const literal = isNegative ? signed.operand : signed;
   if (literal.kind !== 'quantity') return null;
-  // The sign of `-(3 s)` is no part of the literal.
+  // The sign of `-(3 s)` does not belong to the literal.
   if (isNegative && text.slice(signed.span.start + 1, literal.span.start).trim() !== '') return null;
   const { numberSpan, unit } = literal;
   const number = isNegative ? `-${literal.number}` : literal.number;

@@ -3,6 +3,7 @@
 import { previewModel } from '../../server/core/diagram/preview-model';
 import { createDocument } from '../../server/core/document/document';
 import { byHand } from '../../server/lsp/by-hand';
+import { createTurns } from '../../server/lsp/turns';
 import type { HostMessage, PageMessage } from '../../server/protocol/preview';
 
 const URI = 'file:///bench.rig';
@@ -12,7 +13,7 @@ const tick = (): Promise<void> =>
     port1.onmessage = () => done();
     port2.postMessage(null);
   });
-const host = { version: 'bench', reference: null, pause: tick, now: () => performance.now() };
+const turns = createTurns({ pause: tick, now: () => performance.now() }, () => 0);
 
 let engine = 0;
 let waiting = 0;
@@ -26,7 +27,7 @@ async function answer(message: PageMessage): Promise<HostMessage | null> {
   const { id, version, rig, ask } = message;
   waiting += 1;
   const started = performance.now();
-  const found = await byHand(opened, { ...ask, uri: URI, version, rig }, host, () => false);
+  const found = await byHand(opened, { ...ask, uri: URI, version, rig }, turns, () => false);
   if (ask.ask === 'move') engine = performance.now() - started;
   waiting -= 1;
   // The editor sends plain data from process to process.

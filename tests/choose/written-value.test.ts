@@ -42,7 +42,7 @@ const RIG = `let tol = 2 %
 rig r {
   medium air
   let fill = 900 ms +- tol in 500 ms .. 2 s
-  let wait = 1.5 s +- 40 ms in 1 s .. 3 s
+  let wait = 1.6 s +- 40 ms in 1 s .. 3 s
   let sum = 1 s + (200 ms +- 5 ms) in 1 s .. 3 s
   let lone = 700 ms +- 3 %
   let least = 300 mbar +- 10 mbar in 0.2 bar .. 0.6 bar
@@ -108,7 +108,7 @@ describe('what is tried', () => {
       applied(RIG, valueEdits(document, 'r', { fill: 800_000, wait: 2_000_000, sum: 1_300_000, least: 40_000 })),
     ).toBe(
       RIG.replace('900 ms +- tol', '800 ms +- tol')
-        .replace('1.5 s +- 40 ms', '2 s +- 40 ms')
+        .replace('1.6 s +- 40 ms', '2 s +- 40 ms')
         .replace('1 s + (200 ms +- 5 ms)', '1.3 s +- 5 ms')
         .replace('300 mbar +-', '400 mbar +-'),
     ));

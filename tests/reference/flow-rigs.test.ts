@@ -1,8 +1,9 @@
 /**
  * Whole rigs, from their text through the followed run, against independent models of the same rigs: through openings a model in scipy
  * (adiabatic and isothermal, temperatures, leaks, one and two stages, cooling, feeds and draws with conditions), at once a bookkeeping of
- * its own. Contents that scipy gave are kept in flow-rigs.json, one for each rig of the stream; a few are asked of scipy again in each run
- * (where python3 with scipy is; under CI it must be), all of them with FLOW_RIGS=300. UPDATE_RIGS=300 writes the file anew.
+ * its own. Contents that scipy gave are kept in flow-rigs.json, one for each rig of the stream: every fourth is compared, all of them with
+ * FLOW_RIGS. A few are asked of scipy again in each run (where python3 with scipy is; under CI it must be), as many as FLOW_RIGS says.
+ * UPDATE_RIGS=300 writes the file anew.
  */
 import { spawnSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
@@ -34,6 +35,8 @@ const KINDS = [
   ['leaking', 4_711, 0.02],
 ] as const;
 const PART = 1e-4;
+/** Every which rig is compared; from the third on: rig 38 of the tight ones passes the end of a condition within a step. */
+const EVERY = process.env['FLOW_RIGS'] ? 1 : 4;
 
 function rigsOf(count: number, seed: number, leaking: number): Sketch[] {
   const random = seeded(seed);
@@ -80,12 +83,16 @@ describe('random rigs through openings, against what scipy gave', () => {
     { timeout: 600_000 },
     (kind, seed, leak) => {
       const answers = kept.kinds[kind]!;
+      let compared = 0;
       rigsOf(answers.length, seed, leak).forEach((rig, k) => {
+        if (k % EVERY !== 2 % EVERY) return;
+        compared++;
         expect(hash(rig.text), 'the stream of rigs has changed: UPDATE_RIGS=300').toBe(answers[k]!.text);
         const off = offOf(rig, answers[k]!);
         expect(off.mass, rig.text).toBeLessThan(PART);
         expect(off.temperature, rig.text).toBeLessThan(PART);
       });
+      expect(compared).toBeGreaterThanOrEqual(answers.length / 4);
     },
   );
 });

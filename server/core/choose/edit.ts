@@ -66,7 +66,7 @@ function inSameUnit(written: string, value: number, dimension: string): string |
   return `${written.slice(0, span.start)}${number}${blank}${unit}${written.slice(span.end)}`;
 }
 
-/** How much one of the unit is that a literal is written in, in SI; 1 where the text is no literal or has no unit. */
+/** How much one of the unit is that a literal is written in, in SI; 1 where the text is not a literal or has no unit. */
 export function unitSize(written: string): number {
   const unit = unitNamed(quantityText(written)?.unit ?? '');
   return unit ? toNumber(parseFraction(unit.factor)) : 1;

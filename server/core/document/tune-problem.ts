@@ -273,7 +273,7 @@ export const readerOf =
   (uri) =>
     uri === document.uri ? document.text : document.readText(uri);
 
-/** What stands at a place; empty where that text cannot be read. */
+/** The text of a place; empty where that text cannot be read. */
 export function textAt(document: RigDocument, { uri, start, end }: Source): string {
   return readerOf(document)(uri)?.slice(start, end) ?? '';
 }
