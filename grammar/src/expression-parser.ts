@@ -2,7 +2,7 @@
  * Expressions, names and the bookkeeping all rules share. Rules never fail: what is missing becomes a `missing` expression or
  * an empty name and is reported once, so that the tree of a half-written text is as complete as the text.
  */
-import { EmbeddedActionsParser, EOF, type IOrAlt, type IToken } from 'chevrotain';
+import { EmbeddedActionsParser, EOF, type IOrAlt, type IToken, type TokenType } from 'chevrotain';
 import type {
   BinaryOperator,
   CallExpression,
@@ -15,13 +15,12 @@ import type {
 } from './ast';
 import { plainNumber, plainOperator, spanOf } from './lexer';
 import { syntaxProblem, type Repair } from './reporter';
-import { hasGap } from './slips/commas';
+import { hasGap, isBlock } from './slips/commas';
 import type { SyntaxCodeName } from './syntax-codes';
 import {
   ALL_TYPES,
   Binary,
   Comma,
-  Equal,
   LeftBrace,
   LeftParen,
   Minus,
@@ -64,6 +63,7 @@ export const ARITHMETIC = 7;
 
 /** What a rule answers while chevrotain records the grammar: looked at by nobody. */
 const RECORDED: unknown = null;
+const ENDS_LINE: ReadonlySet<TokenType> = new Set([Newline, EOF, RightBrace]);
 const NO_SIGNS: RigToken[] = [];
 const MOST_UNARY = 20;
 /** Names that are normalised already. */
@@ -373,10 +373,31 @@ export class ExpressionParser extends EmbeddedActionsParser {
       token.tokenType === NumberLiteral
     )
       return false;
+    if (isBlock(before)) return this.parenthesesMissing(before);
     const span = { start: token.startOffset, end: token.startOffset };
     const message = `An operator is missing between ${before.image} and ${token.image}: and, or, xor.`;
     const repairs = ['and', 'or'].map((word) => ({ title: `Write ${word}`, span, text: `${word} ` }));
     this.report('syntax/expected', message, spanOf(token), repairs);
+    return true;
+  }
+
+  /** `TOF start, 2 s`: reported with the parentheses around what follows on the line. */
+  private parenthesesMissing(block: RigToken): boolean {
+    if (this.quiet) return true;
+    const { image, startOffset } = this.peek();
+    let last = block;
+    for (let ahead = 1; !ENDS_LINE.has(this.peek(ahead).tokenType); ahead++) last = this.peek(ahead);
+    const span = { start: block.startOffset, end: spanOf(last).end };
+    const edits = [
+      { span: { start: spanOf(block).end, end: startOffset }, text: '(' },
+      { span: { start: span.end, end: span.end }, text: ')' },
+    ];
+    this.report(
+      'syntax/expected',
+      `The inputs of ${block.image} stand in parentheses: ${block.image}(${image}, …).`,
+      span,
+    );
+    this.problems.push({ ...this.problems.pop()!, fixes: [{ title: 'Put parentheses around them', edits }] });
     return true;
   }
 
@@ -454,13 +475,6 @@ export class ExpressionParser extends EmbeddedActionsParser {
     });
     this.SUBRULE(this.closing);
     return this.ACTION(() => ({ args, argsSpan: this.since(open.startOffset) }));
-  });
-
-  /** `= expression` of a statement; `role` says what is expected. */
-  protected assigned = this.RULE('assigned', (role: string): Expression => {
-    if (this.peek().tokenType !== Equal) this.expected('=', this.lastImage());
-    this.OPTION(() => this.CONSUME(Equal));
-    return this.SUBRULE(this.expression, { ARGS: [ANY_OPERATOR, role] });
   });
 
   /** An expression that is the whole text, for `parseExpression`. */

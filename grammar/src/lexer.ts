@@ -150,7 +150,8 @@ function operatorProblem(token: RigToken): SyntaxProblem | null {
   if (plain === undefined) return null;
   const span = spanOf(token);
   return syntaxProblem('syntax/operator', `Write ${plain} instead of ${token.image}.`, span, [
-    { title: `Write ${plain}`, span, text: plain },
+    // `!full` has no blank after the sign, and a word needs one.
+    { title: `Write ${plain}`, span, text: plain === 'not' ? 'not ' : plain },
   ]);
 }
 

@@ -6,15 +6,17 @@ import { retype, spanOf } from './lexer';
 import { alternatives } from './property-parser';
 import { StatementParser } from './statement-parser';
 import {
+  Comma,
   Equal,
   isWord,
   LeftBrace,
+  LeftParen,
   Newline,
+  type RigToken,
   STATEMENT_TYPES,
   statementType,
   Stray,
   Word,
-  type RigToken,
 } from './tokens';
 import { STATEMENTS } from './vocabulary';
 import { STATEMENT_HINTS } from './slips/words';
@@ -144,11 +146,22 @@ export class RigParser extends StatementParser {
         this.mark(token, 'keyword');
         retype(token, STATEMENT_TYPES.get(token.image));
       } else if (!STATEMENT_TYPES.has(token.tokenType.name.replace('Statement_', ''))) {
-        if (!LOGICAL.has(kind) || !this.missingOperator()) this.expected('the end of the line', this.lastImage());
+        if (!LOGICAL.has(kind) || !(this.missingOperator() || this.commaForOperator()))
+          this.expected('the end of the line', this.lastImage());
         this.skipLine();
       }
     }
     this.quiet = false;
+  }
+
+  /** `run, ready` in an expression. */
+  private commaForOperator(): boolean {
+    const token = this.peek();
+    if (token.tokenType !== Comma || !isWord(this.peek(2))) return false;
+    const message = `Expected and or or between ${this.lastImage()} and ${this.peek(2).image}, not a comma.`;
+    const repairs = ['and', 'or'].map((w) => ({ title: `Write ${w}`, span: spanOf(token), text: ` ${w}` }));
+    this.report('syntax/expected', message, spanOf(token), repairs);
+    return true;
   }
 
   private skipTo(wanted: TokenType): void {
@@ -179,6 +192,12 @@ export class RigParser extends StatementParser {
       const repairs = ['let', 'signal'].map((word) => ({ title: `Write ${word}`, span: start, text: `${word} ` }));
       return this.report('syntax/unknown-statement', message, span, repairs);
     }
+    if (isWord(token) && this.peek().tokenType === LeftParen) {
+      const message = `Expected a statement; for a requirement write require ${token.image}(…).`;
+      return this.report('syntax/unknown-statement', message, span, [
+        { title: 'Write require', span: start, text: 'require ' },
+      ]);
+    }
     if (STATEMENT_TYPES.has(token.image))
       return this.report('syntax/expected', `Expected a name after ${token.image}.`, span);
     if (token.kind === 'unknown') return this.strayCharacter(token);
@@ -191,11 +210,25 @@ export class RigParser extends StatementParser {
 
   private rigStatement = this.RULE('rigStatement', (): Statement => {
     const head = this.begin(this.CONSUME(statementType('rig')));
+    this.ACTION(() => this.checkRigName());
     const name = this.SUBRULE(this.name, { ARGS: ['a name for the rig'] });
     const title = this.SUBRULE(this.text);
     const { body, bodySpan } = this.SUBRULE(this.block, { ARGS: ['rig'] });
     return this.ACTION(() => ({ kind: 'rig', name, title, body, bodySpan, ...this.base(head) }));
   });
+
+  /** `rig "Wash press" {`: a title alone. */
+  private checkRigName(): void {
+    const token = this.peek();
+    if (token.kind !== 'string') return;
+    const name = token.image
+      .replace(/^\W+|\W+$/g, '')
+      .replace(/\W+/g, '_')
+      .toLowerCase();
+    const span = { start: token.startOffset, end: token.startOffset };
+    const repairs = /^[a-z_]/.test(name) ? [{ title: `Write rig ${name}`, span, text: `${name} ` }] : [];
+    this.report('syntax/expected', `Expected a name for the rig before ${token.image}.`, spanOf(token), repairs);
+  }
 
   private partStatement = this.RULE('partStatement', (): Statement => {
     const head = this.begin(this.CONSUME(statementType('part')));

@@ -51,6 +51,7 @@ export class PlantParser extends StepParser {
 
   protected mediumStatement = this.RULE('mediumStatement', (): Statement => {
     const head = this.begin(this.CONSUME(statementType('medium')));
+    this.ACTION(() => this.skipMediumSign());
     const name = this.SUBRULE(this.name, { ARGS: ['the name of a medium'] });
     const phase = this.OPTION({
       GATE: () => !this.specsOf('medium').has(this.peek().image),
@@ -66,6 +67,18 @@ export class PlantParser extends StepParser {
       ...this.base(head),
     }));
   });
+
+  /** `medium = air` */
+  private skipMediumSign(): void {
+    const [sign, name] = [this.peek(1), this.peek(2)];
+    if ((sign.tokenType !== Equal && sign.image !== ':') || !isWord(name)) return;
+    const span = { start: sign.startOffset, end: name.startOffset };
+    const message = `A medium is written without ${sign.image}: medium ${name.image}.`;
+    this.reportUnderstood('syntax/expected', message, spanOf(sign), [
+      { title: `Remove ${sign.image}`, span, text: '' },
+    ]);
+    this.skip();
+  }
 
   private checkPhase(token: RigToken | undefined): void {
     if (!token) return;

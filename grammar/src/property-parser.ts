@@ -1,7 +1,8 @@
 /** Blocks of properties: `{ volume 6 m3  pressure above 1.5 bar }`. */
 import { EOF, type IOrAlt } from 'chevrotain';
-import type { Expression, Name, Property } from './ast';
-import { ANY_OPERATOR, ExpressionParser } from './expression-parser';
+import type { Expression, Name, Property, Span } from './ast';
+import { AssignedParser } from './assigned-parser';
+import { ANY_OPERATOR } from './expression-parser';
 import { spanOf } from './lexer';
 import { nearMatch } from './near-match';
 import type { Repair } from './reporter';
@@ -38,12 +39,16 @@ export function alternatives(words: readonly string[]): string {
 }
 
 /** Adds property blocks to the parser. */
-export class PropertyParser extends ExpressionParser {
+export class PropertyParser extends AssignedParser {
+  /** What takes the separators between the properties of this block away. */
+  private separators: { readonly span: Span; readonly text: string }[] = [];
+
   /** `{ … }`, or nothing; `keyword` is that of the statement. Properties on the same line without braces are understood and reported. */
   protected properties = this.RULE('properties', (keyword: string): Property[] => {
     let list: Property[] = [];
     this.OPTION(() => {
       this.CONSUME(LeftBrace);
+      this.separators = [];
       const items: IOrAlt<unknown>[] = [
         { ALT: () => this.CONSUME(Newline) },
         { ALT: () => list.push(this.SUBRULE(this.property, { ARGS: [keyword] })) },
@@ -302,9 +307,18 @@ export class PropertyParser extends ExpressionParser {
     const sign = this.peek();
     if (sign.tokenType !== Comma && sign.image !== ';') return;
     const span = spanOf(sign);
-    const message = `No ${sign.image} is needed here: properties are separated by blanks or new lines.`;
-    this.reportUnderstood('syntax/expected', message, span, [{ title: `Remove ${sign.image}`, span, text: '' }]);
     this.skip();
+    const first = this.separators.length === 0;
+    this.separators.push({ span, text: '' });
+    if (!first) return;
+    const message = `No ${sign.image} is needed here: properties are separated by blanks or new lines.`;
+    const place = this.problems.length;
+    this.reportUnderstood('syntax/expected', message, span, [{ title: `Remove ${sign.image}`, span, text: '' }]);
+    // One message for all of a block, and one fix.
+    const problem = this.problems[place];
+    if (problem?.fixes)
+      this.problems[place] = { ...problem, fixes: [{ ...problem.fixes[0]!, edits: this.separators }] };
+    else this.separators = [];
   }
 
   private skipToProperty(statement: string): void {

@@ -22,6 +22,9 @@ import { EVENT_WORDS, FUNCTIONS } from '../vocabulary';
 
 const INPUTS: ReadonlyMap<string, number> = new Map(FUNCTIONS.map((f) => [f.name, f.inputs.length]));
 
+/** Whether a word is the name of a function block. */
+export const isBlock = (token: RigToken): boolean => INPUTS.has(token.image);
+
 const ENDS: ReadonlySet<TokenType> = new Set([RightParen, On, Off, NumberLiteral, Unit]);
 const STARTS: ReadonlySet<TokenType> = new Set([Not, On, Off, NumberLiteral]);
 

@@ -1,6 +1,6 @@
 /** Words of logic in another spelling (`AND`, `TRUE`), and arguments with the names of their inputs (`IN := start`). */
 import type { TokenType } from 'chevrotain';
-import type { SyntaxProblem } from '../ast';
+import type { Span, SyntaxProblem } from '../ast';
 import { spanOf } from '../lexer';
 import { syntaxProblem } from '../reporter';
 import {
@@ -29,8 +29,8 @@ import {
   Xor,
   type RigToken,
 } from '../tokens';
-import { FUNCTIONS, NAMED_STATEMENTS } from '../vocabulary';
-import { inPlaceOf } from './put';
+import { FUNCTIONS, NAMED_STATEMENTS, PROPERTIES } from '../vocabulary';
+import { inPlaceOf, touches } from './put';
 
 interface Meant {
   readonly word: string;
@@ -199,30 +199,52 @@ export function driveWords(tokens: readonly RigToken[], problems: SyntaxProblem[
   });
 }
 
-/** `stack a, b, c`: members with commas between them. */
-export function stackCommas(tokens: readonly RigToken[], problems: SyntaxProblem[]): readonly RigToken[] {
-  let commas: RigToken[] | null = null;
-  const out = tokens.map((token, i) => {
-    const isStart = token.image === 'stack' && (i === 0 || /^[\r\n{}]/.test(tokens[i - 1]!.image));
+const STACK_PROPERTIES: ReadonlySet<string> = new Set(PROPERTIES['stack']!.map((p) => p.keyword));
+
+/** `stack a, b, c`, `stack a - b - c`, `stack a b c`: members with something else between them, or nothing. */
+export function stackSigns(tokens: readonly RigToken[], problems: SyntaxProblem[]): readonly RigToken[] {
+  let commas: Put[] | null = null;
+  const out = tokens.flatMap((token, i) => {
+    const before = tokens[i - 1];
+    const isStart = token.image === 'stack' && (i === 0 || /^[\r\n{}]/.test(before!.image));
     if (isStart) commas = [];
-    else if (commas !== null && token.tokenType === Comma) {
-      commas.push(token);
-      return inPlaceOf(token, token, '>', Greater, 'operator');
+    else if (commas !== null && (token.tokenType === Comma || token.tokenType === Minus)) {
+      commas.push({
+        span: spanOf(token),
+        text: token.tokenType === Comma || !before || touches(before, token) ? ' >' : '>',
+      });
+      return [inPlaceOf(token, token, '>', Greater, 'operator')];
+    } else if (commas !== null && before && follows(before, token)) {
+      const span = { start: token.startOffset, end: token.startOffset };
+      commas.push({ span, text: '> ' });
+      return [{ ...inPlaceOf(token, token, '>', Greater, 'operator'), width: 0, index: -1 }, token];
     }
     if (commas !== null && (token.tokenType === Newline || token.tokenType === LeftBrace || i === tokens.length - 1)) {
-      reportCommas(commas, problems);
+      reportSigns(commas, problems);
       commas = null;
     }
-    return token;
+    return [token];
   });
   return out;
 }
 
-function reportCommas(commas: readonly RigToken[], problems: SyntaxProblem[]): void {
-  const [first] = commas;
+/** What is to be written where. */
+interface Put {
+  readonly span: Span;
+  readonly text: string;
+}
+
+/** Whether two members of a stack stand side by side. */
+function follows(before: RigToken, token: RigToken): boolean {
+  if (before.image === 'stack' || !isWord(before) || !isWord(token)) return false;
+  return !STACK_PROPERTIES.has(before.image) && !STACK_PROPERTIES.has(token.image);
+}
+
+function reportSigns(edits: readonly Put[], problems: SyntaxProblem[]): void {
+  const [first] = edits;
   if (first === undefined) return;
   const message = 'The members of a stack are written with > between them, in the order of flow.';
-  const edits = commas.map((comma) => ({ span: spanOf(comma), text: ' >' }));
-  const problem = syntaxProblem('syntax/operator', message, spanOf(first));
+  const span = { start: first.span.start, end: Math.max(first.span.end, first.span.start + 1) };
+  const problem = syntaxProblem('syntax/operator', message, span);
   problems.push({ ...problem, fixes: [{ title: 'Write > between them', edits }] });
 }

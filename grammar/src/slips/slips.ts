@@ -5,12 +5,14 @@
  */
 import type { SyntaxProblem } from '../ast';
 import { Comment, type RigToken } from '../tokens';
+import { bracesFor } from './braces';
 import { missingCommas } from './commas';
 import { commentSlips } from './comments';
-import { driveWords, namedArguments, splitOperators, stackCommas, wordSlips } from './expressions';
+import { driveWords, namedArguments, splitOperators, stackSigns, wordSlips } from './expressions';
 import { mendNames } from './names';
 import { numberSlips } from './numbers';
 import { textSlips } from './texts';
+import { splitUnits } from './units';
 
 /** What the parser is to read in place of the tokens of a text. */
 export interface WithoutSlips {
@@ -23,11 +25,13 @@ export type Step = (tokens: readonly RigToken[], problems: SyntaxProblem[]) => r
 
 const STEPS: readonly Step[] = [
   numberSlips,
+  splitUnits,
+  bracesFor,
   mendNames,
   namedArguments,
   wordSlips,
   splitOperators,
-  stackCommas,
+  stackSigns,
   driveWords,
   missingCommas,
 ];

@@ -47,7 +47,7 @@ export function syntaxProblems(uri: string, problems: readonly SyntaxProblem[]):
     fixes: p.fixes?.map((fix) => ({
       title: fix.title,
       edits: fix.edits.map((e) => ({ at: { uri, start: e.span.start, end: e.span.end }, text: e.text })),
-      preferred: true,
+      preferred: p.fixes!.length === 1,
     })),
   }));
 }

@@ -4,6 +4,7 @@ import type { Problem } from '../model/problem';
 import type { MetricArgument, Preference, Requirement, Rig } from '../model/rig';
 import type { DimensionName } from '../units/dimensions';
 import { describe } from '../units/dimensions';
+import { unitsOf } from '../units/units';
 import type { Metric, Parameter } from './metric';
 import { dimensionText, kindText, signatureOf } from './metric';
 import { METRICS, metricNamed } from './registry';
@@ -107,8 +108,27 @@ function comparisonProblem(metric: Metric, requirement: Requirement): Problem | 
       `${metric.name} gives a ${wanted} and needs a comparison, for example ${exampleOf(metric)}.`,
     );
   if (metric.dimensions.includes(comparison.dimension as DimensionName)) return null;
+  if (comparison.dimension === 'none') return noUnit(metric, requirement, comparison);
   const is = describe(comparison.dimension as DimensionName);
   return wrong(requirement, `${metric.name} gives a ${wanted} and is compared with ${is}.`, comparison);
+}
+
+/** `>= 100` of a metric that gives a time: the units that are likely are offered. */
+function noUnit(
+  metric: Exclude<Metric, { kind: 'state' }>,
+  requirement: Requirement,
+  comparison: { readonly at: Problem['at'] },
+): Problem {
+  const wanted = metric.dimensions.map(dimensionText).join(' or ');
+  const units = metric.dimensions.flatMap((dimension) => unitsOf(dimension).slice(0, 2));
+  const message = `${metric.name} gives a ${wanted}; what it is compared with has no unit, such as ${units[0]?.name}.`;
+  const { uri, end } = comparison.at;
+  const isLiteral = /[<>=] ?\d[\d.]*(?: during \w+)?$/.test(requirement.text);
+  const fixes = (isLiteral ? units : []).map(({ name, doc }) => ({
+    title: `Add the unit ${name} (${doc})`,
+    edits: [{ at: { uri, start: end, end }, text: ` ${name}` }],
+  }));
+  return { code: 'unit/missing', severity: 'error', message, at: comparison.at, fixes };
 }
 
 function exampleOf(metric: Metric): string {

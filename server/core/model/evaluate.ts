@@ -85,6 +85,9 @@ function literalOf(ctx: Context, number: string, unit: string | null): Literal {
   return literal;
 }
 
+/** A piece of a unit as it is written here: `g/sec` is `g/s`. */
+const unitWord = (word: string): string => (Object.hasOwn(COMMON_SLIPS, word) ? COMMON_SLIPS[word]! : word);
+
 function unknownUnit(here: At, literal: QuantityLiteral, wanted: Wanted): null {
   const { ctx, scope } = here;
   const { text, span } = literal.unit!;
@@ -96,7 +99,7 @@ function unknownUnit(here: At, literal: QuantityLiteral, wanted: Wanted): null {
     return null;
   }
   const fits = (unit: Unit): boolean => wanted === undefined || wanted.includes(unit.dimension);
-  const slip = Object.hasOwn(COMMON_SLIPS, text) ? unitNamed(COMMON_SLIPS[text]!) : null;
+  const slip = unitNamed(unitWord(text)) ?? unitNamed(text.split('/').map(unitWord).join('/'));
   const fitting = UNITS.filter(fits).map((u) => u.name);
   const names = [...fitting.filter((name) => name.startsWith(text)), ...fitting];
   const near = slip !== null && fits(slip) ? suggestionOf(slip.name, at) : suggest(text, names, at);

@@ -265,16 +265,23 @@ function ventsOf(here: At, bag: PropertyBag): Pick<Switch, 'vents'> {
 export function resolveSwitch(here: At, statement: SwitchStatement, net: number): Switch {
   const { ctx, scope } = here;
   const { initial } = statement;
+  const digit =
+    initial.kind === 'quantity' && initial.unit === null && /^[01]$/.test(initial.number) ? initial.number : null;
   if (initial.kind !== 'state' && initial.kind !== 'missing') {
     const at = place(scope, initial.span);
-    const fixes = ['on', 'off'].map((text) => ({ title: `Change to ${text}`, edits: [{ at, text }] }));
+    const meant = digit === null ? ['on', 'off'] : [digit === '1' ? 'on' : 'off'];
+    const fixes = meant.map((text) => ({
+      title: `Change to ${text}`,
+      edits: [{ at, text }],
+      preferred: meant.length === 1,
+    }));
     const message = `A switch starts on or off, not ${excerpt(scope, initial.span)}.`;
     report(ctx, 'value/not-a-signal', message, at, { fixes });
   }
   const bag = bagOf(here, 'switch', statement.properties);
   return {
     ...itemOf(scope, statement.name, statement),
-    initial: initial.kind === 'state' && initial.on,
+    initial: (initial.kind === 'state' && initial.on) || digit === '1',
     ...ventsOf(here, bag),
     ...inputTimes(bag),
     net,

@@ -15,7 +15,7 @@ import { bind, type Found, noteNames } from './names';
 import { suggest } from './near-match';
 import type { Source } from './problem';
 import { PRESET_RANGE, RESPONSE_RANGE } from './ranges';
-import { unswapped } from './swapped';
+import { turnedDrive, unswapped } from './swapped';
 import type { BlockKind, Drive, Element, ItemKind, Logic, Net, Signal, TimeValue } from './rig';
 
 /** Nets and elements as they come; nets of switches, sensors and signals are there before any element is. */
@@ -285,6 +285,7 @@ const DRIVEN: readonly ItemKind[] = ['door', 'feed', 'draw'];
  */
 export function compileDrive(maker: ElementMaker, statement: DriveStatement): Drive | null {
   const { scope } = maker;
+  if (turnedDrive(maker, statement, DRIVEN)) return null;
   const target = bind(maker, statement.target, DRIVEN, 'write')?.binding ?? null;
   const net = drivingNet(maker, statement.value);
   if (target === null || net === null) {

@@ -124,7 +124,7 @@ function metricCall(here: At, metric: Expression): CallExpression | null {
   const message = `${excerpt(scope, metric.span)} is not a metric; one is written with its arguments in parentheses, such as repeat().`;
   const fixes =
     metric.kind === 'reference'
-      ? [{ title: 'Add parentheses', edits: [{ at: { ...at, start: at.end }, text: '()' }] }]
+      ? [{ title: 'Add parentheses', edits: [{ at: { ...at, start: at.end }, text: '()' }], preferred: true }]
       : [];
   report(ctx, 'value/not-a-metric', message, at, { fixes });
   return null;

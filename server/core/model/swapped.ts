@@ -1,7 +1,14 @@
 /** Arguments in another order than the block, part or metric takes them: one message instead of one for each. */
-import type { CallExpression, Expression, PartStatement, PlaceStatement, Statement } from '../../../grammar/src/ast';
+import type {
+  CallExpression,
+  DriveStatement,
+  Expression,
+  PartStatement,
+  PlaceStatement,
+  Statement,
+} from '../../../grammar/src/ast';
 import { FUNCTIONS, type FunctionSpec } from '../../../grammar/src/vocabulary';
-import { type At, excerpt, place, report, type Scope } from './context';
+import { type At, excerpt, markIncomplete, place, report, type Scope } from './context';
 import { lookup } from './names';
 
 /** What an expression looks like, without computing it; null where that cannot be known. */
@@ -60,6 +67,23 @@ export function unswapped(here: At, call: CallExpression, spec: FunctionSpec): r
     fixes: [{ title: 'Swap the inputs', edits: [{ at, text: `(${written})` }], preferred: true }],
   });
   return ordered;
+}
+
+/** `drive upper_on = upper`: what drives and what is driven the other way round; one message for both. */
+export function turnedDrive(here: At, { target, value, span }: DriveStatement, kinds: readonly string[]): boolean {
+  const { ctx, scope } = here;
+  if (value.kind !== 'reference') return false;
+  const [driver, driven] = [lookup(scope, target.text), lookup(scope, value.name.text)];
+  if (driver === null || driven === null || !('net' in driver)) return false;
+  if (!kinds.includes(driven.kind)) return false;
+  const at = place(scope, { start: target.span.start, end: value.span.end });
+  const text = `${value.name.text} = ${target.text}`;
+  const message = `A drive names first what is driven, then what drives it: drive ${text}.`;
+  report(ctx, 'name/wrong-kind', message, at, {
+    fixes: [{ title: `Write drive ${text}`, edits: [{ at, text }], preferred: true }],
+  });
+  markIncomplete(here, span);
+  return true;
 }
 
 const INPUTS: ReadonlyMap<string, readonly string[]> = new Map(FUNCTIONS.map((f) => [f.name, f.inputs]));
