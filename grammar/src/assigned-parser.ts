@@ -1,7 +1,8 @@
 /** What statements assign: `= expression`. */
 import type { TokenType } from 'chevrotain';
 import type { Expression } from './ast';
-import { ANY_OPERATOR, ExpressionParser } from './expression-parser';
+import { ExpressionParser } from './expression-parser';
+import { ANY_OPERATOR } from './operators';
 import { spanOf } from './lexer';
 import { Equal, isWord, LeftBrace, LeftParen, Not, NumberLiteral, Off, On, RightBrace, type RigToken } from './tokens';
 

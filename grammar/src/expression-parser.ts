@@ -3,17 +3,9 @@
  * an empty name and is reported once, so that the tree of a half-written text is as complete as the text.
  */
 import { EmbeddedActionsParser, EOF, type IOrAlt, type IToken, type TokenType } from 'chevrotain';
-import type {
-  BinaryOperator,
-  CallExpression,
-  Expression,
-  Name,
-  QuantityLiteral,
-  Span,
-  SyntaxProblem,
-  TokenKind,
-} from './ast';
-import { plainNumber, plainOperator, spanOf } from './lexer';
+import type { CallExpression, Expression, Name, QuantityLiteral, Span, SyntaxProblem, TokenKind } from './ast';
+import { plainNumber, spanOf } from './lexer';
+import { ANY_OPERATOR, bindingOf, foldOperators, noteGroup, wholeOf } from './operators';
 import { syntaxProblem, type Repair } from './reporter';
 import { hasGap, isBlock } from './slips/commas';
 import type { SyntaxCodeName } from './syntax-codes';
@@ -39,28 +31,6 @@ import {
 } from './tokens';
 import { EVENT_WORDS } from './vocabulary';
 
-/** How tightly an operator binds; unary `not` and `-` bind tighter than all. */
-export const PRECEDENCE: Readonly<Record<BinaryOperator, number>> = {
-  '..': 1,
-  '+-': 2,
-  or: 3,
-  xor: 4,
-  and: 5,
-  '<': 6,
-  '<=': 6,
-  '>': 6,
-  '>=': 6,
-  '=': 6,
-  '<>': 6,
-  '+': 7,
-  '-': 7,
-  '*': 8,
-  '/': 8,
-};
-/** Loosest operators an expression may hold: any, or only arithmetic (before the comparison of a requirement). */
-export const ANY_OPERATOR = 1;
-export const ARITHMETIC = 7;
-
 /** What a rule answers while chevrotain records the grammar: looked at by nobody. */
 const RECORDED: unknown = null;
 const ENDS_LINE: ReadonlySet<TokenType> = new Set([Newline, EOF, RightBrace]);
@@ -68,33 +38,6 @@ const NO_SIGNS: RigToken[] = [];
 const MOST_UNARY = 20;
 /** Names that are normalised already. */
 const PLAIN = /^[\w.]*$/;
-
-/** From the opening to after the closing parenthesis of an expression that stands in some; its own span is what is inside. */
-const GROUPS = new WeakMap<Expression, Span>();
-const wholeOf = (operand: Expression): Span => GROUPS.get(operand) ?? operand.span;
-
-/** Joins operands by precedence, left to right among equals. */
-function foldOperators(operands: readonly Expression[], operators: readonly RigToken[]): Expression {
-  const values: Expression[] = [operands[0]!];
-  const waiting: RigToken[] = [];
-  const join = () => {
-    const right = values.pop()!;
-    const left = values.pop()!;
-    const token = waiting.pop()!;
-    const operator = plainOperator(token.image) as BinaryOperator;
-    const span = { start: wholeOf(left).start, end: wholeOf(right).end };
-    values.push({ kind: 'binary', operator, operatorSpan: spanOf(token), left, right, span });
-  };
-  operators.forEach((token, i) => {
-    while (waiting.length > 0 && bindingOf(waiting[waiting.length - 1]!) >= bindingOf(token)) join();
-    waiting.push(token);
-    values.push(operands[i + 1]!);
-  });
-  while (waiting.length > 0) join();
-  return values[0]!;
-}
-
-const bindingOf = (token: RigToken): number => PRECEDENCE[plainOperator(token.image) as BinaryOperator] ?? 0;
 
 /** The shared part of the parser; see `parser.ts` for the statements. */
 export class ExpressionParser extends EmbeddedActionsParser {
@@ -350,7 +293,7 @@ export class ExpressionParser extends EmbeddedActionsParser {
     const open = this.CONSUME(LeftParen) as RigToken;
     const inner = this.SUBRULE(this.expression, { ARGS: [ANY_OPERATOR, this.role] });
     this.SUBRULE(this.closing);
-    this.ACTION(() => GROUPS.set(inner, { start: open.startOffset, end: this.lastEnd() }));
+    this.ACTION(() => noteGroup(inner, { start: open.startOffset, end: this.lastEnd() }));
     return inner;
   });
 

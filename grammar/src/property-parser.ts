@@ -2,7 +2,7 @@
 import { EOF, type IOrAlt } from 'chevrotain';
 import type { Expression, Name, Property, Span } from './ast';
 import { AssignedParser } from './assigned-parser';
-import { ANY_OPERATOR } from './expression-parser';
+import { ANY_OPERATOR } from './operators';
 import { spanOf } from './lexer';
 import { nearMatch } from './near-match';
 import type { Repair } from './reporter';

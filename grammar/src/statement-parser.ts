@@ -1,6 +1,6 @@
 /** One rule for each statement that holds no other statements. What is missing is reported once and the statement kept. */
 import type { Comparison, Expression, Name, SequenceStep, Statement, StringLiteral } from './ast';
-import { ANY_OPERATOR, ARITHMETIC } from './expression-parser';
+import { ANY_OPERATOR, ARITHMETIC } from './operators';
 import { hasForeignQuotes, plainOperator, spanOf, textWithin } from './lexer';
 import { alternatives } from './property-parser';
 import { PlantParser } from './plant-parser';

@@ -1,7 +1,7 @@
 /** Blocks of steps: `sequence` (at … open|close …, repeat after …) and `scenario` (at … feed … on, for …). */
 import { EOF } from 'chevrotain';
 import type { Expression, Name, ScenarioStep, SequenceStep, Span, StateLiteral } from './ast';
-import { ANY_OPERATOR } from './expression-parser';
+import { ANY_OPERATOR } from './operators';
 import { spanOf } from './lexer';
 import { nearMatch } from './near-match';
 import { alternatives, PropertyParser } from './property-parser';

@@ -36,28 +36,31 @@ interface Waiting {
   readonly fail: (error: unknown) => void;
 }
 
+/** Lets messages be handled until none is left. One pause lets one through, if it came before the pause began. */
+async function takeMessages(host: Pick<Host, 'pause'>, handled: () => number): Promise<void> {
+  const first = handled();
+  let before: number;
+  do {
+    before = handled();
+    await host.pause();
+    await host.pause();
+  } while (handled() !== before && handled() - first < MOST_MESSAGES);
+}
+
+/** The most urgent, and of those the one that has had least. */
+function nextOf(waiting: Iterable<Waiting>): Waiting {
+  let best: Waiting | null = null;
+  for (const one of waiting) {
+    if (!best || one.urgency < best.urgency || (one.urgency === best.urgency && one.spent < best.spent)) best = one;
+  }
+  return best!;
+}
+
 /** @param handled messages taken in so far, however many: only differences count */
 export function createTurns(host: Pick<Host, 'now' | 'pause'>, handled: () => number): Turns {
   const waiting = new Set<Waiting>();
   let isRunning = false;
 
-  /** Lets messages be handled until none is left. One pause lets one through, if it came before the pause began. */
-  const takeMessages = async (): Promise<void> => {
-    const first = handled();
-    let before: number;
-    do {
-      before = handled();
-      await host.pause();
-      await host.pause();
-    } while (handled() !== before && handled() - first < MOST_MESSAGES);
-  };
-  const next = (): Waiting => {
-    let best: Waiting | null = null;
-    for (const one of waiting) {
-      if (!best || one.urgency < best.urgency || (one.urgency === best.urgency && one.spent < best.spent)) best = one;
-    }
-    return best!;
-  };
   /** Takes out what nobody waits for any more. */
   const drop = (): void => {
     for (const one of [...waiting]) settle(one, one.stop);
@@ -75,10 +78,10 @@ export function createTurns(host: Pick<Host, 'now' | 'pause'>, handled: () => nu
   const runAll = async (): Promise<void> => {
     isRunning = true;
     while (waiting.size > 0) {
-      await takeMessages();
+      await takeMessages(host, handled);
       drop();
       if (waiting.size === 0) break;
-      const one = next();
+      const one = nextOf(waiting);
       const since = host.now();
       settle(one, () => one.slice(since + SLICE));
       one.spent += host.now() - since;

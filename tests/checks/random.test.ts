@@ -46,7 +46,7 @@ describe('random rigs', () => {
     paths += open.length;
 
     if (incomplete !== null || facts.timing.atRest.loop) return;
-    for (const stroke of strokes.slice(0, 1)) {
+    for (const stroke of strokes) {
       for (const { doors, overlap, gap } of stroke.pairs) {
         const one = { ...facts, timing: { ...facts.timing, strokes: [stroke] } };
         const measured = (metric: string) =>

@@ -64,7 +64,7 @@ export async function runBlocks(path: string): Promise<number> {
       ran++;
       const output = await outputOf(argument, files);
       block = whole.slice(0, whole.length - body.length - 3) + `${output}\`\`\``;
-      if (process.env.UPDATE_GOLDENS !== '1') expect(body, argument).toBe(output);
+      expect(process.env.UPDATE_GOLDENS === '1' ? output : body, argument).toBe(output);
     }
     now += text.slice(last, match.index) + block;
     last = match.index + whole.length;

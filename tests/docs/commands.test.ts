@@ -65,7 +65,7 @@ describe.each(DOCUMENTS)('%s', (path) => {
   });
 
   it('names only commands that there are, with options that they take', () => {
-    if (path === 'README.md') expect(commandsIn(text).length).toBeGreaterThan(25);
+    expect(commandsIn(text).length).toBeGreaterThan(path === 'README.md' ? 25 : -1);
     const unknown = commandsIn(text).filter((words) => {
       const [name, ...rest] = words.split(/\s+/);
       const command = COMMANDS.find((c) => c.name === name);
