@@ -1,7 +1,8 @@
 /** Comments that belong to a statement. */
 import { Comment, Newline, type RigToken } from './tokens';
 
-const FOLD_MARK = /^\s*#\s*(?:end)?region\b/;
+/** Comments for the program: they fold, or allow a finding. */
+const FOLD_MARK = /^\s*#+\s*(?:(?:end)?region\b|allow(?:-file)?\s+[a-z]+\/)/;
 
 const commentText = (token: RigToken): string => token.image.replace(/^#+ ?/, '').trimEnd();
 
@@ -31,7 +32,7 @@ function lineComment(tokens: readonly RigToken[], index: number): string | null 
   const end = Math.min(tokens.length, index + REACH);
   let at = index;
   while (at < end && tokens[at]!.tokenType !== Newline) {
-    if (tokens[at]!.tokenType === Comment) return commentText(tokens[at]!);
+    if (tokens[at]!.tokenType === Comment) return FOLD_MARK.test(tokens[at]!.image) ? null : commentText(tokens[at]!);
     at++;
   }
   return null;

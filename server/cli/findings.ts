@@ -45,6 +45,10 @@ export const findings = (
   withChanges = false,
 ): Finding[] => rowsOf(io, inputs, (input) => [...input.document.problems(), ...more(input)], withChanges);
 
+/** What comments allow, in the same form and order. */
+export const allowedFindings = (io: Io, inputs: readonly Input[]): Finding[] =>
+  rowsOf(io, inputs, (input) => input.document.checked().allowed);
+
 /** The problems of the text alone, in the same form and order; no check is run. */
 export const textFindings = (io: Io, inputs: readonly Input[]): Finding[] =>
   rowsOf(io, inputs, (input) => input.document.textProblems());

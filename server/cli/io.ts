@@ -3,7 +3,7 @@ import { appendFileSync, mkdirSync, realpathSync } from 'node:fs';
 import { isAbsolute, relative, resolve, sep } from 'node:path';
 import { visible } from '../core/units/visible';
 import { nextChange } from '../disk/changes';
-import { readTextFile, readTextStream } from '../disk/read-text';
+import { readTextFile, readTextPieces, readTextStream } from '../disk/read-text';
 import { pathKind, rigFilesBelow } from '../disk/rig-files';
 import { codeOf, fileTrouble } from '../disk/trouble';
 import { writeAll, writeFile, type FileData } from '../disk/write-file';
@@ -19,6 +19,8 @@ export interface Io {
   faulty(): boolean;
   /** Text of a file without byte order mark; throws a `UsageError` that says why it cannot be read. */
   read(path: string, mostBytes?: number): string;
+  /** Gives such a text to `take` in pieces, for files of any length, until it answers false; throws as `read`. */
+  readPieces(path: string, mostBytes: number, take: (text: string) => boolean): void;
   /** The same for files that may be missing: the text, or a clause that says why there is none. */
   readText(path: string): DecodedText;
   /**
@@ -71,6 +73,10 @@ export function nodeIo(output = 1, complaints = 2): Io {
     },
     faulty: () => faults > 0,
     read: (path, mostBytes) => textOf(path, readTextFile(reading(path), mostBytes)),
+    readPieces: (path, mostBytes, take) => {
+      const reason = readTextPieces(reading(path), mostBytes, take);
+      if (reason !== null) throw new UsageError(`${shown(path)} ${reason}.`);
+    },
     readText: (path) => readTextFile(reading(path)),
     write: (path, data) => {
       const place = placeOf(path);

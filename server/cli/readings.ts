@@ -1,7 +1,7 @@
 /** What the commands that read a log share: the rig, its log, and the course of operations to hold it against. */
 import { resolve } from 'node:path';
 import type { LogProblem, RigLog } from '../core/readings/log';
-import { MOST_PROBLEMS, readLog } from '../core/readings/log-csv';
+import { LogReader, MOST_PROBLEMS } from '../core/readings/log-csv';
 import { stimulusOf, type Stimulus } from '../core/readings/stimulus';
 import { unitQuestion } from '../core/readings/unit-question';
 import type { Rig } from '../core/model/rig';
@@ -12,7 +12,7 @@ import { openInputs } from './inputs';
 import { UsageError, type Io } from './io';
 import { selectRig, selectScenario } from './select';
 
-/** Logs are longer than rigs: 256 MB. */
+/** Logs are longer than rigs: 256 MB, read in pieces, so that what is kept are the numbers alone. */
 const MOST_LOG_BYTES = 256 * 1024 * 1024;
 
 export interface LoggedRig {
@@ -41,7 +41,9 @@ export function loggedRig(io: Io, command: string, words: readonly string[], val
 
 /** The log for a rig; null where it cannot be read or a unit of it is in doubt: reported on `io` in one sentence, exit code 2. */
 export function logFor(io: Io, rig: Rig, logPath: string, values: Values): RigLog | null {
-  const reading = readLog(rig, io.read(resolve(io.cwd, logPath), MOST_LOG_BYTES));
+  const reader = new LogReader(rig);
+  io.readPieces(resolve(io.cwd, logPath), MOST_LOG_BYTES, (text) => reader.push(text));
+  const reading = reader.end();
   if (!reading.ok) {
     const [first, ...more] = reading.problems as [LogProblem, ...LogProblem[]];
     const count =

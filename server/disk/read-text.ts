@@ -1,10 +1,36 @@
 /** Reading a text from this machine's disk: regular files of UTF-8 text up to 4 MB. Devices, pipes and folders are never opened. */
 import { closeSync, constants, fstatSync, openSync, readSync, statSync, type Stats } from 'node:fs';
-import { decodeText, MOST_BYTES, sizeTrouble, type DecodedText } from '../protocol/text-bytes';
+import { decodeText, MOST_BYTES, sizeTrouble, TextPieces, type DecodedText } from '../protocol/text-bytes';
 import { fileTrouble } from './trouble';
 
+/** Bytes read at a time. */
+const PIECE = 64 * 1024;
+
 /** The text of a file of at most this number of bytes, or why it is not read: a clause to stand after its name. */
-export function readTextFile(path: string, most: number = MOST_BYTES): DecodedText {
+export const readTextFile = (path: string, most: number = MOST_BYTES): DecodedText =>
+  fromFile(path, most, (file) => decode(readAll(file, most), most));
+
+/**
+ * Gives the text of a file to `take` in pieces of up to `PIECE` bytes, until it answers false; why it cannot be read to its end, or null. What
+ * was taken before a refusal is void.
+ */
+export function readTextPieces(path: string, most: number, take: (text: string) => boolean): string | null {
+  const given = fromFile(path, most, (file): DecodedText => {
+    const pieces = new TextPieces();
+    const buffer = Buffer.allocUnsafe(PIECE);
+    let total = 0;
+    for (;;) {
+      const count = readPiece(file, buffer);
+      const large = sizeTrouble((total += count), most);
+      if (large !== null) return { ok: false, reason: large };
+      const decoded = pieces.next(buffer.subarray(0, count), count === 0);
+      if (!decoded.ok || count === 0 || !take(decoded.text)) return decoded;
+    }
+  });
+  return given.ok ? null : given.reason;
+}
+
+function fromFile(path: string, most: number, use: (file: number) => DecodedText): DecodedText {
   try {
     const refused = kindTrouble(statSync(path), most);
     if (refused !== null) return { ok: false, reason: refused };
@@ -12,7 +38,7 @@ export function readTextFile(path: string, most: number = MOST_BYTES): DecodedTe
     const file = openSync(path, constants.O_RDONLY | (constants.O_NONBLOCK ?? 0));
     try {
       const now = kindTrouble(fstatSync(file), most);
-      return now === null ? decode(readAll(file, most), most) : { ok: false, reason: now };
+      return now === null ? use(file) : { ok: false, reason: now };
     } finally {
       closeSync(file);
     }
@@ -46,7 +72,7 @@ function readAll(file: number, most: number): Uint8Array {
   const pieces: Buffer[] = [];
   let total = 0;
   while (total <= most) {
-    const piece = Buffer.allocUnsafe(Math.min(64 * 1024, most + 1 - total));
+    const piece = Buffer.allocUnsafe(Math.min(PIECE, most + 1 - total));
     const count = readPiece(file, piece);
     if (count === 0) break;
     pieces.push(piece.subarray(0, count));

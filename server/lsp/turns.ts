@@ -62,9 +62,7 @@ export function createTurns(host: Pick<Host, 'now' | 'pause'>, handled: () => nu
   let isRunning = false;
 
   /** Takes out what nobody waits for any more. */
-  const drop = (): void => {
-    for (const one of [...waiting]) settle(one, one.stop);
-  };
+  const drop = (): void => [...waiting].forEach((one) => settle(one, one.stop));
   const settle = (one: Waiting, isOver: () => boolean): void => {
     try {
       if (!isOver()) return;

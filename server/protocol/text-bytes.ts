@@ -21,18 +21,27 @@ const UTF16_LITTLE = [0xff, 0xfe] as const;
 const UTF16_BIG = [0xfe, 0xff] as const;
 
 /** The text of some bytes, or what they are instead. */
-export function decodeText(bytes: Uint8Array): DecodedText {
-  const starts = (mark: readonly number[]): boolean => mark.every((byte, i) => bytes[i] === byte);
-  if (starts(UTF16_LITTLE) || starts(UTF16_BIG) || looksLikeUtf16(bytes)) {
-    return { ok: false, reason: 'is UTF-16 text; save it as UTF-8' };
-  }
-  const mark = starts([0xef, 0xbb, 0xbf]);
-  try {
-    const text = new TextDecoder('utf-8', { fatal: true, ignoreBOM: true }).decode(mark ? bytes.subarray(3) : bytes);
-    if (text.includes('\0')) return { ok: false, reason: 'is not a text file' };
-    return { ok: true, text, mark };
-  } catch {
-    return { ok: false, reason: 'is not UTF-8 text; save it as UTF-8' };
+export const decodeText = (bytes: Uint8Array): DecodedText => new TextPieces().next(bytes, true);
+
+/** The text of bytes that come in pieces; a character may be cut between two of them. After a refusal it is of no more use. */
+export class TextPieces {
+  private readonly decoder = new TextDecoder('utf-8', { fatal: true, ignoreBOM: true });
+  private begun = false;
+
+  /** `mark` is that of the first piece, which holds the first bytes of the file and at least 64 of them where it has them. */
+  next(bytes: Uint8Array, isLast: boolean): DecodedText {
+    const starts = (mark: readonly number[]): boolean => !this.begun && mark.every((byte, i) => bytes[i] === byte);
+    if (starts(UTF16_LITTLE) || starts(UTF16_BIG) || (!this.begun && looksLikeUtf16(bytes)))
+      return { ok: false, reason: 'is UTF-16 text; save it as UTF-8' };
+    const mark = starts([0xef, 0xbb, 0xbf]);
+    this.begun = true;
+    try {
+      const text = this.decoder.decode(mark ? bytes.subarray(3) : bytes, { stream: !isLast });
+      if (text.includes('\0')) return { ok: false, reason: 'is not a text file' };
+      return { ok: true, text, mark };
+    } catch {
+      return { ok: false, reason: 'is not UTF-8 text; save it as UTF-8' };
+    }
   }
 }
 

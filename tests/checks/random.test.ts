@@ -24,7 +24,7 @@ function pairRequirement(rig: Rig, metric: string, a: number, b: number): Requir
 }
 
 describe('random rigs', () => {
-  const seeds = Array.from({ length: 150 }, (_, i) => 9_000 + i);
+  const seeds = Array.from({ length: 500 }, (_, i) => 9_000 + i);
   let meetings = 0;
   let paths = 0;
   let gaps = 0;
@@ -41,7 +41,9 @@ describe('random rigs', () => {
     const pairs = rig.doors.length < 3 ? 0 : new Set(together).size;
     expect(count('door/overlap')).toBe(pairs);
     const open = strokes.flatMap((s) => s.straightThrough.filter((p) => p.intervals.length > 0));
-    expect(count('door/straight-through')).toBe(rig.doors.length < 2 ? 0 : open.length);
+    // After two triggers alike it is one finding.
+    const different = new Set(open.map(({ path, intervals }) => JSON.stringify([path, intervals]))).size;
+    expect(count('door/straight-through')).toBe(rig.doors.length < 2 ? 0 : different);
     meetings += pairs;
     paths += open.length;
 
@@ -70,7 +72,7 @@ describe('random rigs', () => {
   it('held enough of both to mean something', () => {
     expect(meetings).toBeGreaterThan(20);
     expect(paths).toBeGreaterThan(10);
-    expect(gaps).toBeGreaterThan(10);
+    expect(gaps).toBeGreaterThan(5);
     expect(apart).toBeGreaterThan(10);
   });
 });

@@ -34,6 +34,8 @@ export async function run(
     },
     faulty: () => faults > 0,
     read: (path, most) => given.get(path) ?? real.read(path, most),
+    readPieces: (path, most, take) =>
+      given.has(path) ? void take(given.get(path)!) : real.readPieces(path, most, take),
     readText: (path) => (given.has(path) ? { ok: true, text: given.get(path)!, mark: false } : real.readText(path)),
     write: (path, data) => {
       const whole = typeof data === 'string' || data instanceof Uint8Array ? data : [...data].join('');

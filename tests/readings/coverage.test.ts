@@ -6,15 +6,20 @@ import type { Random } from '../support/random';
 import { rigOf } from '../support/rigs';
 import { contentsAlong, normal, pathOf } from '../support/synthetic-log';
 
-function travelCase(random: Random, level: number): CoverageCase {
-  const noise = [0.002, 0.01, 0.03][level]!;
-  const [opens, closes] = [whole(between(random, 180e3, 900e3)), whole(between(random, 180e3, 900e3))];
-  const step = whole(between(random, 15e3, 60e3));
+const travelCase = (random: Random, level: number): CoverageCase =>
+  travelled(random, [0.002, 0.01, 0.03][level]!, whole(between(random, 15e3, 60e3)), 4);
+
+/** Two or three readings on the way of most passages, one or none on that of some. */
+const seldomCase = (random: Random, level: number): CoverageCase =>
+  travelled(random, [0.002, 0.005, 0.015][level]!, whole(between(random, 200e3, 260e3)), 9, 500e3);
+
+function travelled(random: Random, noise: number, step: number, passages: number, least = 180e3): CoverageCase {
+  const [opens, closes] = [whole(between(random, least, 900e3)), whole(between(random, least, 900e3))];
   let t = between(random, 0.4e6, 0.8e6);
-  const openings = Array.from({ length: 4 }, (): [number, number] => {
+  const openings = Array.from({ length: passages }, (): [number, number] => {
     const from = whole(t);
-    const to = whole(from + opens + between(random, 0.4e6, 0.9e6));
-    t = to + closes + between(random, 0.4e6, 0.9e6);
+    const to = whole(from + opens + Math.max(step, between(random, 0.4e6, 0.9e6)));
+    t = to + closes + Math.max(step, between(random, 0.4e6, 0.9e6));
     return [from, to];
   });
   const path = pathOf(openings, opens, closes);
@@ -145,6 +150,7 @@ function leakCase(random: Random, level: number): CoverageCase {
 
 const KINDS: readonly [string, (random: Random, level: number) => CoverageCase][] = [
   ['travel', travelCase],
+  ['travel, seldom', seldomCase],
   ['moves', movesCase],
   ['discharge', dischargeCase],
   ['leak', leakCase],

@@ -3,7 +3,7 @@ import { resolve } from 'node:path';
 import { ALL_CODES } from '../../core/document/codes';
 import { repairAll } from '../../core/document/repairs';
 import type { Problem } from '../../core/model/problem';
-import { findings, type Finding } from '../findings';
+import { allowedFindings, findings, type Finding } from '../findings';
 import { renderGithub } from '../formats/github';
 import { renderJunit } from '../formats/junit';
 import { renderSarif } from '../formats/sarif';
@@ -113,13 +113,14 @@ function render(
   listed: readonly ValueRow[],
   inputs: readonly Input[],
 ): string {
+  const allowed = allowedFindings(io, inputs);
   switch (format) {
     case 'text':
-      return renderText(rows, inputs.length, { colour: io.colour });
+      return renderText(rows, inputs.length, { colour: io.colour, allowed: allowed.length });
     case 'json':
       return (
         JSON.stringify(
-          { files: inputs.map((i) => i.path), findings: rows, requirements: listed.map(valueJson) },
+          { files: inputs.map((i) => i.path), findings: rows, allowed, requirements: listed.map(valueJson) },
           null,
           2,
         ) + '\n'

@@ -5,7 +5,11 @@ import type { Finding, LineChange } from '../findings';
 
 const COLOURS: Record<Severity, number> = { error: 31, warning: 33, information: 36, hint: 90 };
 
-export function renderText(findings: readonly Finding[], files: number, look: { readonly colour: boolean }): string {
+export function renderText(
+  findings: readonly Finding[],
+  files: number,
+  look: { readonly colour: boolean; readonly allowed: number },
+): string {
   const paint = (code: number, text: string): string => (look.colour ? `\u001b[${code}m${text}\u001b[0m` : text);
   const lines: string[] = [];
   for (const f of findings) {
@@ -17,7 +21,8 @@ export function renderText(findings: readonly Finding[], files: number, look: { 
       for (const change of f.changes?.[i] ?? []) lines.push(...changeLines(change, f.path));
     });
   }
-  lines.push(summary(findings, files));
+  const allowed = look.allowed === 0 ? '' : ` ${look.allowed} more allowed by a comment.`;
+  lines.push(summary(findings, files) + allowed);
   return lines.join('\n') + '\n';
 }
 

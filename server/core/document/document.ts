@@ -20,6 +20,7 @@ import { checkRig } from './check-rig';
 import type { Imports } from './imports';
 import { createImports } from './imports';
 import { parseOverrides } from './overrides';
+import { withAllowances, type WithAllowances } from './allowances';
 import { collectProblems, misreadLines, syntaxProblems } from './problems';
 import type { Layout, RigEntry } from './reuse';
 import { layoutOf, moveEntry, surroundings } from './reuse';
@@ -50,6 +51,8 @@ export type ReadText = (uri: string) => string | undefined;
 export interface Checked {
   /** Problems of all phases in this file, sorted by place, at most `limit`. */
   readonly problems: readonly Problem[];
+  /** Findings that a comment allows (`allowances.ts`); they are not among the problems. */
+  readonly allowed: readonly Problem[];
   /** Checks and verdicts of each rig, in the order of `Resolution.rigs`. */
   readonly rigs: readonly CheckedRig[];
 }
@@ -125,7 +128,7 @@ export function createDocument(
     analysed: once(() => resolved().rigs.map((_, i) => rigs.facts(i))),
     factsOf: rigs.facts,
     checked,
-    textProblems: () => collect([]),
+    textProblems: () => collect([]).problems,
     problems: () => checked().problems,
     *factsWork() {
       for (const [i] of resolved().rigs.entries()) yield* rigs.factsWork(i);
@@ -174,15 +177,17 @@ function createSource(input: DocumentInput, imports: Imports, settings: Document
   };
 }
 
-type Collect = (ofRigs: readonly Problem[]) => readonly Problem[];
+type Collect = (ofRigs: readonly Problem[], whole?: boolean) => WithAllowances;
 
 /** Puts the problems of rigs together with those of the text, without those that follow from a line that was misread. */
 function collector(input: DocumentInput, { parsed, resolved, givenProblems }: Source, limit: number): Collect {
-  return (ofRigs) => {
+  return (ofRigs, whole = false) => {
     const follows = misreadLines(input.uri, input.text, parsed().problems);
     const found = [givenProblems(), resolved().problems, ofRigs].flat().filter((p) => !follows(p));
     const all = [...syntaxProblems(input.uri, parsed().problems), ...found];
-    return collectProblems(input, all, resolved().imports, limit);
+    const file = { uri: input.uri, text: input.text, tokens: parsed().tokens };
+    const { problems, allowed } = withAllowances(file, all, whole);
+    return { problems: collectProblems(input, problems, resolved().imports, limit), allowed };
   };
 }
 
@@ -197,10 +202,11 @@ function* checkAll(
     early.push(...(yield* rigs.checkEarly(i)));
     yield;
   }
-  yield collect(early);
+  yield collect(early).problems;
   const checked: CheckedRig[] = [];
   for (let i = 0; i < count; i++) checked.push(yield* rigs.check(i));
-  return { problems: collect(checked.flatMap((c) => c.problems)), rigs: checked };
+  const found = checked.flatMap((c) => c.problems);
+  return { ...collect(found, true), rigs: checked };
 }
 
 function judged(rigs: readonly Rig[], checked: readonly CheckedRig[]): JudgedRequirement[] {

@@ -1,5 +1,6 @@
 /** Quick fixes from the repairs that problems carry, and one action that takes all preferred ones. Needs the checked phase. */
 import type { Span } from '../../../grammar/src/ast';
+import { ALLOWABLE } from '../document/allowances';
 import { applyEdits } from '../document/apply-edits';
 import type { ReadText, RigDocument } from '../document/document';
 import type { Fix, Problem, TextEdit } from '../model/problem';
@@ -16,11 +17,28 @@ export function quickFixes(document: RigDocument, range: Span): QuickFix[] {
   return document
     .checked()
     .problems.filter((p) => p.at.start <= range.end && p.at.end >= range.start)
-    .flatMap((problem) =>
-      sortedFixes(problem)
+    .flatMap((problem) => [
+      ...sortedFixes(problem)
         .filter((fix) => isSafe(document, problem, fix.edits))
         .map((fix) => toQuickFix(problem, fix)),
-    );
+      ...allowing(document, problem),
+    ]);
+}
+
+/** The comments that allow a finding, at its line and in the file; never taken without a person. */
+function allowing({ uri, text }: RigDocument, problem: Problem): QuickFix[] {
+  const { code, at } = problem;
+  if (problem.severity === 'error' || !ALLOWABLE.includes(code)) return [];
+  const start = text.lastIndexOf('\n', at.start - 1) + 1;
+  const indent = /^[ \t]*/.exec(text.slice(start))![0];
+  const put = (title: string, offset: number, line: string): QuickFix => {
+    const edits = [{ at: { uri, start: offset, end: offset }, text: `${line}: say why\n` }];
+    return { title, problem, edits, preferred: false };
+  };
+  return [
+    put(`Allow ${code} here`, start, `${indent}# allow ${code}`),
+    put(`Allow ${code} in this file`, 0, `# allow-file ${code}`),
+  ];
 }
 
 /**

@@ -1,5 +1,7 @@
 /** What may be written at a place of the text. Works from the tokens before it and the names in scope. Needs the resolved phase. */
 import { propertiesOf } from '../../../grammar/src/vocabulary';
+import { ALLOWABLE } from '../document/allowances';
+import { ALL_CODES } from '../document/codes';
 import type { RigDocument } from '../document/document';
 import { dimensionsExpected, inProperties, inScenario, inSequence, units } from './completion-blocks';
 import { inCall } from './completion-calls';
@@ -11,11 +13,24 @@ import { inStatement } from './completion-statements';
 /** Suggestions in the order in which they are to be shown. */
 export function suggestionsAt(document: RigDocument, offset: number, options: CompletionOptions): Suggestion[] {
   const context = contextAt(document.text, document.parsed().tokens, offset);
-  if (context.inComment) return [];
+  if (context.inComment) return allowableCodes(document.text, offset);
   if (context.stringStart >= 0) return importPaths(document, context, offset, options.importable);
   const drafts = draftsFor({ document, offset, context, options });
   if (isComplete(context, drafts, options)) return [];
   return drafts.map((draft) => ({ ...draft, replace: context.replace }));
+}
+
+/** Behind `# allow`: the codes of findings. */
+function allowableCodes(text: string, offset: number): Suggestion[] {
+  const line = text.slice(text.lastIndexOf('\n', offset - 1) + 1, offset);
+  const begun = /#+\s*allow(?:-file)?\s+(?:[\w/-]+\s*,\s*)*([\w/-]*)$/.exec(line)?.[1];
+  if (begun === undefined) return [];
+  const replace = { start: offset - begun.length, end: offset };
+  const titles = new Map(ALL_CODES.map((c) => [c.code, c]));
+  return ALLOWABLE.map((code) => {
+    const { title, explanation } = titles.get(code)!;
+    return { label: code, kind: 'constant', detail: title, documentation: explanation, replace };
+  });
 }
 
 /**

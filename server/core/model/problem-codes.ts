@@ -117,7 +117,7 @@ export const PROBLEM_CODES = [
   spec(
     'value/no-effect',
     'Has no effect',
-    'What is written is legal but changes nothing, for instance a response in a scanned controller or a step after the end of its scenario.',
+    'What is written is legal but changes nothing, for instance a response in a scanned controller, a step after the end of its scenario, or a comment that allows a finding which is not there.',
     'warning',
   ),
   spec(

@@ -15,11 +15,12 @@ import type { FlowTarget } from './flow-forward';
 import { lineTimes } from './line-times';
 import type { RigLog } from './log';
 import { movementsOf, type Movements } from './movements';
-import { rampsOf, travelFit } from './ramps';
+import { rampsOf } from './ramps';
 import { medianOf, widened, type Estimate } from './statistics';
 import { expectedTrace } from './expected';
 import { fitTiming } from './timing-fit';
 import type { ControlTime } from './timing-model';
+import { travelFit } from './travel-fit';
 
 export const FIT_KINDS = ['travel', 'moves', 'discharge', 'leak', 'response', 'presets'] as const;
 export type FitKind = (typeof FIT_KINDS)[number];

@@ -11,9 +11,10 @@ import { fitLeastSquares, inverseOf, type Fit } from './least-squares';
 import type { ReadingColumn, RigLog } from './log';
 import { moveMoments } from './move-moments';
 import { quietStretches, type Movements } from './movements';
-import { momentDeviation, rampsOf } from './ramps';
+import { rampsOf } from './ramps';
 import { sampledColumns, type SampledColumn } from './samples';
 import { estimate, medianOf, type Estimate } from './statistics';
+import { momentDeviation, travelFit } from './travel-fit';
 
 export interface FlowFit {
   readonly fitted: readonly { readonly target: FlowTarget; readonly estimate: Estimate | null; readonly why: string }[];
@@ -69,23 +70,33 @@ function shifts(
   const { inverse, jacobian, residuals } = fit.fit;
   const variance = fit.fit.values.map(() => 0);
   if (!inverse) return variance;
+  /** Squared changes of the figures where the door moves otherwise. */
+  const add = (door: number, moves: DoorPath['moves'], share: number): void => {
+    if (moves.some((m, k) => k > 0 && m.t < moves[k - 1]!.arrives)) return;
+    const moved = doors.map((p, k) => (k === door ? { ...p, moves } : p));
+    const change = fit.weighted(along(moved)(fit.fit.values)).map((r, k) => r - residuals[k]!);
+    const gradient = jacobian.map((a) => a.reduce((sum, v, k) => sum + v * change[k]!, 0));
+    inverse.forEach((row, k) => {
+      const together = row.reduce((sum, v, i) => sum + v * gradient[i]!, 0);
+      variance[k]! += share * together ** 2;
+    });
+  };
   for (const column of log.doors) {
     const ramps = rampsOf(log, column);
     for (const to of [1, 0] as const) {
       const own = ramps.filter((r) => r.opens === (to === 1));
+      if (own.length === 0) continue;
+      const { moves } = doors[column.door]!;
+      const shifted = (early: number, late: number): DoorPath['moves'] =>
+        moves.map((m) =>
+          m.to === to ? { ...m, t: m.t + early, arrives: Math.max(m.t + early, m.arrives + late) } : m,
+        );
       const by = Math.round(momentDeviation(log, column, own));
-      if (own.length === 0 || by < 1) continue;
-      const path = doors[column.door]!;
-      const moves = path.moves.map((m) => (m.to === to ? { ...m, t: m.t + by, arrives: m.arrives + by } : m));
-      if (moves.some((m, k) => k > 0 && m.t < moves[k - 1]!.arrives)) continue;
-      const moved = doors.map((p, k) => (k === column.door ? { ...path, moves } : p));
-      const change = fit.weighted(along(moved)(fit.fit.values)).map((r, k) => r - residuals[k]!);
-      const gradient = jacobian.map((a) => a.reduce((sum, v, k) => sum + v * change[k]!, 0));
       // All passages together would move it by this much; each moves by itself.
-      inverse.forEach((row, k) => {
-        const together = row.reduce((sum, v, i) => sum + v * gradient[i]!, 0);
-        variance[k]! += together ** 2 / own.length;
-      });
+      if (by >= 1) add(column.door, shifted(by, by), 1 / own.length);
+      // The travel is that of all of them: it begins as much earlier as it ends later.
+      const half = Math.round(0.5 * (travelFit(log, column, to === 1, ramps).travel?.deviation ?? 0));
+      if (half >= 1) add(column.door, shifted(-half, half), 1);
     }
   }
   return variance.map(Math.sqrt);

@@ -46,8 +46,9 @@ export class LogReader {
 
   constructor(private readonly rig: Rig) {}
 
-  push(text: string): void {
-    if (this.isFull()) return;
+  /** Whether more is wanted: not after too many mistakes. */
+  push(text: string): boolean {
+    if (this.isFull()) return false;
     if (this.line === 0 && this.rest === '' && isOldMac(text)) this.returns = true;
     if (this.returns) text = text.replace(/\r/g, '\n');
     const whole = this.rest + (this.line === 0 && this.rest === '' ? text.replace(/^\uFEFF/, '') : text);
@@ -56,6 +57,7 @@ export class LogReader {
     if (end > 0) this.take(whole.slice(0, end - 1));
     else if (this.rest.length > LONGEST_LINE)
       this.fail(this.line + 1, 'The line has no end; is this a text of readings?');
+    return !this.isFull();
   }
 
   end(): LogReading {

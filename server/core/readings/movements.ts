@@ -3,7 +3,8 @@ import type { DoorMotion, DoorPath } from '../flow/pattern';
 import type { Rig } from '../model/rig';
 import type { Trace } from '../timing/trace';
 import type { RigLog } from './log';
-import { rampsOf, travelFit } from './ramps';
+import { rampsOf } from './ramps';
+import { travelFit } from './travel-fit';
 
 export interface Movements {
   /** One per door; times from the first moment of the log. */

@@ -1,11 +1,12 @@
 /**
- * Travels of a door in its logged positions. Each passage is a straight ramp between the two ends of the travel; the clamped ramp that
+ * Passages of a door in its logged positions. Each passage is a straight ramp between the two ends of the travel; the clamped ramp that
  * lies nearest to the readings (least squares) gives when it begins and how long it takes, and the scatter about it how well both are known.
  */
-import { chiSquareLimit, estimate, type Estimate } from './statistics';
+import { medianOf } from './statistics';
 import type { DoorColumn, RigLog } from './log';
 import { inGap } from './log';
 import { edgesOf } from './measured-edges';
+import { commonTravel, passingOf, type ReadPoint } from './passage-half';
 
 export interface Ramp {
   readonly opens: boolean;
@@ -24,13 +25,8 @@ export interface Ramp {
   /** Bounds of `takes` that hold for sure, µs, where a reading only tells whether the door moves. */
   readonly least: number;
   readonly most: number;
-}
-
-export interface TravelFit {
-  readonly travel: Estimate | null;
-  /** Where it cannot be determined: why, and what would determine it. */
-  readonly why: string;
-  readonly ramps: readonly Ramp[];
+  /** Readings about it, rising from 0 to 1. */
+  readonly points: readonly ReadPoint[];
 }
 
 /** Readings at an end of the travel lie within this. */
@@ -48,24 +44,46 @@ export function rampsOf(log: RigLog, column: DoorColumn): Ramp[] {
   const noise = noiseOf(column);
   const cut = inGap(log);
   let at = 0;
-  return edges.flatMap((edge, i) => {
+  const passages = edges.flatMap((edge, i) => {
     while (at < points.length && points[at]!.t < edge.t) at++;
     const from = 0.5 * ((edges[i - 1]?.t ?? -Infinity) + edge.t);
     const to = 0.5 * ((edges[i + 1]?.t ?? Infinity) + edge.t);
     const window = windowAround(points, at, from, to);
     if (!window || cut(window[0]!.t, window.at(-1)!.t)) return [];
     const rising = edge.open ? window : window.map(({ t, x }) => ({ t, x: 1 - x }));
-    return [column.isStates ? stateRamp(rising, edge) : positionRamp(rising, edge.open, noise)];
+    const ramp = column.isStates ? stateRamp(rising, edge) : positionRamp(rising, edge.open, noise);
+    return [{ ...ramp, points: rising }];
+  });
+  return column.isStates ? passages : located(passages, noise);
+}
+
+/** Passages with fewer readings on the way are fitted together. */
+const FEW_ON_THE_WAY = 4;
+
+export const areFew = (ramps: readonly Ramp[]): boolean => medianOf(ramps.map((r) => r.firm)) < FEW_ON_THE_WAY;
+
+/** Passages that show little of their travel, placed by the travel that all in their direction have. */
+function located(passages: readonly Ramp[], noise: Noise): Ramp[] {
+  const margin = marginOf(noise);
+  const [opening, closing] = [true, false].map((opens) => {
+    const own = passages.filter((r) => r.opens === opens);
+    return areFew(own)
+      ? commonTravel(
+          own.map((r) => r.points),
+          margin,
+          noise.end,
+        )
+      : null;
+  });
+  return passages.map((ramp) => {
+    const known = ramp.opens ? opening : closing;
+    if (!known || !Number.isFinite(known.spread)) return ramp;
+    return { ...ramp, ...passingOf(ramp.points, known.takes, known.spread, margin) };
   });
 }
 
-interface Point {
-  readonly t: number;
-  readonly x: number;
-}
-
 /** From a few readings at one end to a few at the other; null where an end is not reached. */
-function windowAround(points: readonly Point[], at: number, from: number, to: number): Point[] | null {
+function windowAround(points: readonly ReadPoint[], at: number, from: number, to: number): ReadPoint[] | null {
   const isEnd = (k: number): boolean => Math.min(points[k]!.x, 1 - points[k]!.x) < END;
   let [low, high] = [at - 1, at];
   let rest = 0;
@@ -83,7 +101,10 @@ function windowAround(points: readonly Point[], at: number, from: number, to: nu
 }
 
 /** A column of states shows when a door moves, and not how far it is. */
-function stateRamp(points: readonly Point[], edge: { readonly t: number; readonly open: boolean }): Ramp {
+function stateRamp(
+  points: readonly ReadPoint[],
+  edge: { readonly t: number; readonly open: boolean },
+): Omit<Ramp, 'points'> {
   const way = points.filter((p) => p.x > 0 && p.x < 1);
   const before = points.filter((p) => p.x === 0).at(-1);
   const after = points.find((p) => p.x === 1);
@@ -105,7 +126,7 @@ function stateRamp(points: readonly Point[], edge: { readonly t: number; readonl
   };
 }
 
-function noiseOf({ openings, resolution }: DoorColumn): {
+export function noiseOf({ openings, resolution }: DoorColumn): {
   readonly floor: number;
   readonly clipped: boolean;
   readonly end: number;
@@ -120,10 +141,10 @@ function noiseOf({ openings, resolution }: DoorColumn): {
   return { floor: resolution / Math.sqrt(12), clipped, end: Math.sqrt(square * (clipped ? 2 : 1)) };
 }
 
-type Noise = ReturnType<typeof noiseOf>;
+export type Noise = ReturnType<typeof noiseOf>;
 
 /** The clamped ramp from 0 to 1 that lies nearest to the points. */
-function positionRamp(points: readonly Point[], opens: boolean, noise: Noise): Ramp {
+function positionRamp(points: readonly ReadPoint[], opens: boolean, noise: Noise): Omit<Ramp, 'points'> {
   const origin = points[0]!.t;
   const sums = prefixSums(points, origin);
   let best: Line | null = null;
@@ -155,8 +176,11 @@ function positionRamp(points: readonly Point[], opens: boolean, noise: Noise): R
   };
 }
 
-function firmReadings(points: readonly Point[], { floor, end }: Noise): number {
-  const margin = Math.max(3 * end, 2 * floor, 1e-9);
+/** Readings this near to an end may be noise of the end. */
+export const marginOf = ({ floor, end }: Noise): number => Math.max(3 * end, 2 * floor, 1e-9);
+
+function firmReadings(points: readonly ReadPoint[], noise: Noise): number {
+  const margin = marginOf(noise);
   return points.filter(({ x }) => x > margin && x < 1 - margin).length;
 }
 
@@ -183,14 +207,14 @@ interface Sums {
   readonly far: Float64Array;
 }
 
-function prefixSums(points: readonly Point[], origin: number): Sums {
-  const make = (f: (p: Point) => number): Float64Array => {
+function prefixSums(points: readonly ReadPoint[], origin: number): Sums {
+  const make = (f: (p: ReadPoint) => number): Float64Array => {
     const sums = new Float64Array(points.length + 1);
     points.forEach((p, k) => (sums[k + 1] = sums[k]! + f(p)));
     return sums;
   };
   // Milliseconds keep the squares small.
-  const t = (p: Point): number => (p.t - origin) / 1000;
+  const t = (p: ReadPoint): number => (p.t - origin) / 1000;
   return {
     t: make(t),
     tt: make((p) => t(p) ** 2),
@@ -202,7 +226,7 @@ function prefixSums(points: readonly Point[], origin: number): Sums {
 }
 
 /** Runs of readings that may be those on the way: all of them where they are few, the likeliest where they are many. */
-function* insides(points: readonly Point[]): Generator<readonly [number, number]> {
+function* insides(points: readonly ReadPoint[]): Generator<readonly [number, number]> {
   const first = points.findIndex((p) => p.x > 0.3);
   let last = points.length - 1;
   while (last > 0 && points[last]!.x > 0.7) last--;
@@ -228,7 +252,13 @@ function lineThrough(sums: Sums, i: number, j: number): Line | null {
 }
 
 /** Whether just the readings i … j lie on the way by the line through them. */
-function fits({ middle, level, slope }: Line, points: readonly Point[], origin: number, i: number, j: number): boolean {
+function fits(
+  { middle, level, slope }: Line,
+  points: readonly ReadPoint[],
+  origin: number,
+  i: number,
+  j: number,
+): boolean {
   const at = (k: number): number => level + slope * (points[k]!.t - origin - middle);
   const near = 1e-9;
   return (
@@ -242,7 +272,7 @@ function fits({ middle, level, slope }: Line, points: readonly Point[], origin: 
 /** The same with room for noise. */
 function isNear(
   { middle, level, slope }: Line,
-  points: readonly Point[],
+  points: readonly ReadPoint[],
   origin: number,
   i: number,
   j: number,
@@ -252,84 +282,21 @@ function isNear(
 }
 
 /** Where noise is cut off at the ends, readings near them are shifted: they are left out. */
-function withoutEnds(line: Line, points: readonly Point[], origin: number, sums: Sums, { end }: Noise): Line | null {
+function withoutEnds(
+  line: Line,
+  points: readonly ReadPoint[],
+  origin: number,
+  sums: Sums,
+  { end }: Noise,
+): Line | null {
   const margin = Math.min(0.3, 2.5 * end);
   const at = (k: number): number => line.level + line.slope * (points[k]!.t - origin - line.middle);
   const inside = points.flatMap((_, k) => (at(k) > margin && at(k) < 1 - margin ? [k] : []));
   return inside.length < 3 ? null : lineThrough(sums, inside[0]!, inside.at(-1)!);
 }
 
-function crossing(points: readonly Point[]): number {
+function crossing(points: readonly ReadPoint[]): number {
   const k = points.findIndex((p) => p.x >= 0.5);
   const [a, b] = [points[k - 1] ?? points[0]!, points[k] ?? points.at(-1)!];
   return b.x === a.x ? b.t : a.t + ((0.5 - a.x) / (b.x - a.x)) * (b.t - a.t);
-}
-
-/** The travel of a door in one direction from all its passages. */
-export function travelFit(log: RigLog, column: DoorColumn, opens: boolean, all: readonly Ramp[]): TravelFit {
-  const ramps = all.filter((r) => r.opens === opens);
-  if (ramps.length === 0)
-    return { travel: null, ramps, why: 'the log shows no passage of the door from one end to the other' };
-  const own = column.isStates ? ofStates(ramps) : ofPositions(ramps, noiseOf(column));
-  if (own) return { travel: own, ramps, why: '' };
-  const every = `readings every ${milliseconds(log.step)}`;
-  const ways = ramps.every((r) => r.inside === 0)
-    ? `${every} show no moment on the way`
-    : `${every} show too few moments on the way`;
-  return { travel: null, ramps, why: ways };
-}
-
-const milliseconds = (us: number): string => `${Number((us / 1000).toPrecision(3))} ms`;
-
-/** Deviation of a position about its ramp, and what it rests on. */
-function scatterAbout(own: readonly Ramp[], noise: Noise): { readonly sigma: number; readonly dof: number } {
-  const dof = own.reduce((sum, r) => sum + r.inside, 0) - 2 * own.length;
-  const scatter = dof >= 1 ? Math.sqrt(own.reduce((sum, r) => sum + r.squares, 0) / dof) : 0;
-  const known = dof >= 8 ? scatter : Math.max(scatter, noise.end);
-  return { sigma: Math.max(known, noise.floor, 1e-6), dof };
-}
-
-/** Deviation of the moments at which the passages in one direction pass the half, µs. */
-export function momentDeviation(log: RigLog, column: DoorColumn, ramps: readonly Ramp[]): number {
-  const blind = log.step / Math.sqrt(12);
-  if (column.isStates || ramps.length === 0) return blind;
-  const { sigma } = scatterAbout(ramps, noiseOf(column));
-  const squares = ramps.map((r) => (Number.isFinite(r.shift) ? sigma * sigma * r.shift : blind * blind));
-  return Math.min(blind, Math.sqrt(squares.reduce((a, b) => a + b, 0) / ramps.length));
-}
-
-function ofPositions(ramps: readonly Ramp[], noise: Noise): Estimate | null {
-  const own = ramps.filter((r) => r.firm >= 2 && Number.isFinite(r.takes));
-  if (own.length === 0) return null;
-  const { sigma, dof } = scatterAbout(own, noise);
-  const weights = own.map((r) => 1 / (sigma * sigma * r.spread));
-  const weight = weights.reduce((a, b) => a + b, 0);
-  const value = own.reduce((sum, r, k) => sum + weights[k]! * r.takes, 0) / weight;
-  const deviation = Math.sqrt(1 / weight);
-  if (deviation > 0.15 * value) return null;
-  const free = own.length - 1;
-  const excess = free === 0 ? 0 : own.reduce((sum, r, k) => sum + weights[k]! * (r.takes - value) ** 2, 0) / free;
-  // Passages that differ by more than the noise of the readings: the travel itself scatters.
-  if (free > 0 && excess > chiSquareLimit(free)) return scattered(own.map((r) => r.takes));
-  return estimate(value, deviation, dof >= 8 ? dof : 8, own.length);
-}
-
-function scattered(takes: readonly number[]): Estimate {
-  const n = takes.length;
-  const mean = takes.reduce((a, b) => a + b, 0) / n;
-  const square = takes.reduce((sum, t) => sum + (t - mean) ** 2, 0) / (n - 1);
-  return estimate(mean, Math.sqrt(square / n), n - 1, n);
-}
-
-/** Every passage bounds the travel; all together bound it more. */
-function ofStates(ramps: readonly Ramp[]): Estimate | null {
-  const least = Math.max(...ramps.map((r) => r.least));
-  const most = Math.min(...ramps.map((r) => r.most));
-  if (!(most > least) || most - least > 0.6 * most) return null;
-  return {
-    value: 0.5 * (least + most),
-    deviation: (most - least) / Math.sqrt(12),
-    interval: [least, most],
-    observations: ramps.length,
-  };
 }

@@ -4,10 +4,11 @@ import type { RigFacts } from '../run/facts';
 import type { MeasuredLog } from './align';
 import { cutLog } from './cut-log';
 import type { RigLog } from './log';
-import { momentDeviation, rampsOf, travelFit } from './ramps';
+import { rampsOf } from './ramps';
 import type { Stimulus } from './stimulus';
 import type { ControlTimes } from './timing-model';
 import { measuredTracks, type MeasuredTrack } from './tracks';
+import { momentDeviation, travelFit } from './travel-fit';
 
 /** Edges of one column that are read at most. */
 const MOST_OF_COLUMN = 150;

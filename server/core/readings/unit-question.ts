@@ -9,8 +9,9 @@ import type { DimensionName } from '../units/dimensions';
 import { formatSi, unitsOf } from '../units/units';
 import { scaleOf } from './headings';
 import type { ReadingColumn, RigLog } from './log';
-import { rampsOf, travelFit } from './ramps';
+import { rampsOf } from './ramps';
 import { medianOf } from './statistics';
+import { travelFit } from './travel-fit';
 
 /** As written and read, a value this far from the rig's is strange; in another unit, one this near is striking. */
 const STRANGE = 0.25;

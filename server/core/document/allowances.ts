@@ -1,0 +1,98 @@
+/**
+ * Findings that a comment allows: `# allow timer/thin-margin: measured on the bench` at the end of a line or alone above it, and
+ * `# allow-file CODE: why` for the whole file. Errors cannot be allowed, and a comment that allows nothing is reported.
+ */
+import type { Token } from '../../../grammar/src/ast';
+import { nearMatch } from '../../../grammar/src/near-match';
+import type { Problem, Source } from '../model/problem';
+import { ALL_CODES } from './codes';
+
+/** One code of one comment. */
+interface Allowance {
+  readonly code: string;
+  readonly at: Source;
+  /** Offsets of the line that it is for; null: the whole file. */
+  readonly line: { readonly start: number; readonly end: number } | null;
+}
+
+export interface WithAllowances {
+  /** What is left to be shown, with what is wrong with the comments. */
+  readonly problems: readonly Problem[];
+  readonly allowed: readonly Problem[];
+}
+
+const COMMENT = /^#+\s*allow(-file)?\s+([a-z]+\/[\w-]+(?:\s*,\s*[a-z]+\/[\w-]+)*)/;
+const CODES: readonly string[] = ALL_CODES.map((c) => c.code);
+
+/** The codes that may stand in such a comment. */
+export const ALLOWABLE: readonly string[] = ALL_CODES.filter((c) => c.severity !== 'error').map((c) => c.code);
+
+/**
+ * Takes out the problems of a file that its comments allow.
+ * @param whole all phases are done: only then is it known that a comment allows nothing
+ */
+export function withAllowances(
+  file: { readonly uri: string; readonly text: string; readonly tokens: readonly Token[] },
+  problems: readonly Problem[],
+  whole: boolean,
+): WithAllowances {
+  const allowances = allowancesOf(file);
+  if (allowances.length === 0) return { problems, allowed: [] };
+  const used = new Set<Allowance>();
+  const isAllowed = (problem: Problem): boolean => {
+    if (problem.severity === 'error' || problem.at.uri !== file.uri) return false;
+    const by = allowances.filter((a) => a.code === problem.code && covers(a, problem.at.start));
+    by.forEach((a) => used.add(a));
+    return by.length > 0;
+  };
+  const allowed = problems.filter(isAllowed);
+  const left = problems.filter((problem) => !allowed.includes(problem));
+  // With an error in the text, or a value that is not its own, other findings than usual are missing.
+  const sure = whole && !problems.some((p) => p.severity === 'error' || p.code === 'value/overridden');
+  const faults = allowances.flatMap((a) => faultOf(a, problems, !used.has(a) && sure));
+  return { problems: [...left, ...faults], allowed };
+}
+
+const covers = ({ line }: Allowance, offset: number): boolean =>
+  line === null || (offset >= line.start && offset <= line.end);
+
+function allowancesOf({ uri, text, tokens }: Parameters<typeof withAllowances>[0]): Allowance[] {
+  return tokens.flatMap((token) => {
+    const match = token.kind === 'comment' ? COMMENT.exec(token.text) : null;
+    if (!match) return [];
+    const [, file, list] = match;
+    const line = file === undefined ? lineFor(text, token.span.start) : null;
+    const from = token.span.start + match[0].length - list!.length;
+    return [...list!.matchAll(/[\w/-]+/g)].map(({ 0: code, index }) => ({
+      code,
+      at: { uri, start: from + index, end: from + index + code.length },
+      line,
+    }));
+  });
+}
+
+/** The line of a comment; where it stands alone, the next one that is more than a comment. */
+function lineFor(text: string, offset: number): { start: number; end: number } {
+  let start = Math.max(text.lastIndexOf('\n', offset - 1), text.lastIndexOf('\r', offset - 1)) + 1;
+  for (;;) {
+    const end = /\r|\n|$/.exec(text.slice(start))!.index + start;
+    if (end === text.length || /^\s*[^\s#]/.test(text.slice(start, end))) return { start, end };
+    start = end + 1;
+  }
+}
+
+function faultOf({ code, at, line }: Allowance, problems: readonly Problem[], unused: boolean): Problem[] {
+  const base = { code: 'value/no-effect', severity: 'warning' as const, at };
+  if (!CODES.includes(code)) {
+    const near = nearMatch(code, CODES);
+    const fixes = near ? [{ title: `Change to ${near}`, edits: [{ at, text: near }], preferred: true }] : [];
+    return [{ ...base, message: `There is no finding ${code}.${near ? ` Did you mean ${near}?` : ''}`, fixes }];
+  }
+  const error = problems.some(
+    (p) => p.code === code && p.severity === 'error' && covers({ code, at, line }, p.at.start),
+  );
+  if (error) return [{ ...base, message: `${code} is an error here, and an error cannot be allowed.` }];
+  if (!unused) return [];
+  const where = line === null ? 'in this file' : 'at this line';
+  return [{ ...base, message: `This comment allows nothing: there is no finding ${code} ${where}.` }];
+}
