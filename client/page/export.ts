@@ -1,5 +1,6 @@
 /** Pictures out of the page: SVG text, PNG by drawing it on a canvas, clipboard. */
 import { figureSvg } from '../../server/core/diagram/kit/figure-svg';
+import { noted } from '../../server/core/diagram/kit/noted';
 import type { Look } from '../../server/core/diagram/kit/palette';
 import type { Figure } from '../../server/core/diagram/kit/shape';
 import { renderTimingSvg } from '../../server/core/diagram/timing/svg';
@@ -14,8 +15,13 @@ const LARGEST_SIDE = 16_000;
 /** Gives the figure of the shown tab in a look; null where it has none. */
 export type FigureOf = (app: App, look: Look) => Figure | null;
 
-/** The shown picture as SVG text in the look for exports; null where nothing is shown. */
+/** The shown picture as SVG text in the look for exports, with the caution at its foot; null where nothing is shown. */
 export function pictureSvg(app: App, figureOf: FigureOf): string | null {
+  const svg = bareSvg(app, figureOf);
+  return svg && noted(svg, app.rig()?.caution ?? '');
+}
+
+function bareSvg(app: App, figureOf: FigureOf): string | null {
   const look = app.session.settings.exportLook;
   const model = app.timing();
   if (!model) return null;

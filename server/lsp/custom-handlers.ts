@@ -5,6 +5,7 @@ import { timingModels } from '../core/diagram/timing/model';
 import { noted } from '../core/diagram/kit/noted';
 import { renderTimingSvg } from '../core/diagram/timing/svg';
 import { documentDifferences } from '../core/document/differences';
+import { CAUTION } from '../core/report/caution';
 import { overrideNote } from '../core/document/overrides';
 import { computing, type Need } from '../core/document/needs';
 import { testGroups } from '../core/features/test-items';
@@ -158,6 +159,6 @@ function diagram({ document }: Opened, name: unknown, look: unknown): string | R
       typeof name === 'string' ? `There is no rig ${name} in this file.` : 'There is no rig in this file.',
     );
   const model = timingModels(document.factsOf(index))[0]!;
-  const note = overrideNote(document.resolved());
-  return noted(renderTimingSvg(model, { look: LOOKS.find((l) => l === look) ?? 'light' }), note);
+  const picture = renderTimingSvg(model, { look: LOOKS.find((l) => l === look) ?? 'light' });
+  return noted(noted(picture, overrideNote(document.resolved())), CAUTION);
 }

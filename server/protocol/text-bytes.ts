@@ -17,6 +17,8 @@ export type DecodedText =
 /** The largest file that is read: 4 MB, some 100,000 lines. Our own choice, no source. */
 export const MOST_BYTES = 4 * 1024 * 1024;
 
+/** `PK`, 3, 4: what packed files begin with, those of spreadsheets too (ZIP, APPNOTE 4.3.7 of its maker). */
+const PACKED = [0x50, 0x4b, 0x03, 0x04] as const;
 const UTF16_LITTLE = [0xff, 0xfe] as const;
 const UTF16_BIG = [0xfe, 0xff] as const;
 
@@ -33,6 +35,7 @@ export class TextPieces {
     const starts = (mark: readonly number[]): boolean => !this.begun && mark.every((byte, i) => bytes[i] === byte);
     if (starts(UTF16_LITTLE) || starts(UTF16_BIG) || (!this.begun && looksLikeUtf16(bytes)))
       return { ok: false, reason: 'is UTF-16 text; save it as UTF-8' };
+    if (starts(PACKED)) return { ok: false, reason: 'is a packed file (a spreadsheet?) and no text; save it as text' };
     const mark = starts([0xef, 0xbb, 0xbf]);
     this.begun = true;
     try {

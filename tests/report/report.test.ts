@@ -1,13 +1,18 @@
 /** The page to hand on: self-contained, accessible, sortable under its own content policy. Looked at in Chromium where there is one. */
-import { readFileSync } from 'node:fs';
+import { spawnSync } from 'node:child_process';
+import { readFileSync, readdirSync } from 'node:fs';
 import { createRequire } from 'node:module';
-import { chromium, type Browser } from 'playwright-core';
+import { chromium, type Browser, type Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { run } from '../cli/run';
 import { browserMissing, CHROMIUM } from '../page/harness';
 
 const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 
+const SAMPLES = readdirSync('samples')
+  .filter((file) => file.endsWith('.rig'))
+  .map((file) => file.replace('.rig', ''));
+const popplerMissing = spawnSync('pdftotext', ['-v']).error !== undefined;
 const MADE = new Map<string, Promise<string>>();
 
 function pageOf(command: string, sample: string): Promise<string> {
@@ -75,23 +80,77 @@ describe.skipIf(browserMissing)('in a browser', () => {
     await page.close();
   });
 
-  it.each([
-    ['report', 'light'],
-    ['report', 'dark'],
-    ['sheet', 'light'],
-    ['sheet', 'dark'],
-  ] as const)('nothing hinders a reader of the %s in %s', async (command, colorScheme) => {
-    const context = await browser.newContext({ colorScheme, bypassCSP: true });
-    const page = await context.newPage();
-    await page.setContent(await pageOf(command, 'digester_bank'));
-    await page.addScriptTag({ content: axe });
-    const found = await page.evaluate(() =>
-      (globalThis as unknown as { axe: { run(): Promise<AxeResult> } }).axe.run(),
-    );
-    expect(found.violations.map((v) => `${v.id}: ${v.nodes[0]?.html}`)).toEqual([]);
-    await context.close();
+  const read = SAMPLES.flatMap((sample) => [['report', sample] as const, ['sheet', sample] as const]);
+  it.each(read)('nothing hinders a reader of the %s of %s', { timeout: 180_000 }, async (command, sample) => {
+    const html = await pageOf(command, sample);
+    for (const colorScheme of ['light', 'dark'] as const) {
+      const context = await browser.newContext({ colorScheme, bypassCSP: true });
+      const page = await context.newPage();
+      await page.setContent(html);
+      await page.addScriptTag({ content: axe });
+      const found = await page.evaluate(() =>
+        (globalThis as unknown as { axe: { run(): Promise<AxeResult> } }).axe.run(),
+      );
+      expect.soft(found.violations.map((v) => `${colorScheme} ${v.id}: ${v.nodes[0]?.html}`)).toEqual([]);
+      await context.close();
+    }
   });
+
+  const printed = ['digester_bank', 'quay_lock', 'twin_presses'].flatMap((sample) =>
+    (['report', 'sheet'] as const).flatMap((command) => [
+      [command, sample, 'A4'] as const,
+      [command, sample, 'Letter'] as const,
+    ]),
+  );
+  it.skipIf(popplerMissing).each(printed)(
+    'the printed %s of %s on %s: caution and title on every page, nothing cut, no heading left behind',
+    { timeout: 180_000 },
+    async (command, sample, format) => {
+      const page = await browser.newPage();
+      await page.setContent(await pageOf(command, sample));
+      const pages = await printedPages(page, format);
+      const { title, heads } = await headsOf(page);
+      await page.close();
+      expect(pages.length).toBeGreaterThan(5);
+      pages.forEach((lines, k) => {
+        const words = squashed(lines.join(' '));
+        expect.soft(words, `page ${k + 1}`).toContain(squashed('can injure and kill. This is a design aid'));
+        expect.soft(words, `page ${k + 1}`).toContain(squashed('protect people belong in rated hardware.'));
+        expect.soft(words, `page ${k + 1}`).toContain(`${k + 1}/${pages.length}`);
+        expect.soft(squashed(lines[0]!), `page ${k + 1}`).toBe(squashed(title));
+        // Above the caution at the foot stands what is read last.
+        const foot = lines.map((line) => line.startsWith('Stored pressure')).lastIndexOf(true);
+        expect.soft(heads, `page ${k + 1}`).not.toContain(squashed(lines[foot - 1]!));
+      });
+      if (command === 'sheet') return;
+      const all = squashed(pages.map((lines) => lines.slice(1).join(' ')).join(' '));
+      const source = readFileSync(`samples/${sample}.rig`, 'utf8');
+      const cut = source.split('\n').filter((line) => !all.includes(squashed(line)));
+      // A line may run over the end of a page.
+      expect(cut.length, cut.join('\n')).toBeLessThanOrEqual(1);
+    },
+  );
 });
+
+const squashed = (words: string): string => words.replace(/\s+/g, '');
+
+/** Lines of each page as printed, in order of reading, without empty ones. */
+async function printedPages(page: Page, format: 'A4' | 'Letter'): Promise<string[][]> {
+  const pdf = await page.pdf({ format, printBackground: true });
+  const { stdout, status } = spawnSync('pdftotext', ['-layout', '-', '-'], { input: pdf, encoding: 'utf8' });
+  expect(status).toBe(0);
+  const lines = (text: string) => text.split('\n').map((line) => line.trim());
+  return stdout
+    .split('\f')
+    .map((text) => lines(text).filter((line) => line !== ''))
+    .filter((found) => found.length > 0);
+}
+
+/** Lines that something must follow on the same page: headings, captions and heads of tables. */
+async function headsOf(page: Page): Promise<{ title: string; heads: string[] }> {
+  const [title, heads] = await Promise.all([page.title(), page.locator('h2, h3, caption, thead tr').allTextContents()]);
+  return { title, heads: heads.map(squashed) };
+}
 
 interface AxeResult {
   readonly violations: readonly { readonly id: string; readonly nodes: readonly { readonly html: string }[] }[];

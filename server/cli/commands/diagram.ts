@@ -1,4 +1,5 @@
 /** `caisson diagram`: the timing diagram, the section, the store or the wiring as SVG or PNG. */
+import { CAUTION } from '../../core/report/caution';
 import { overrideNote } from '../../core/document/overrides';
 import { noted } from '../../core/diagram/kit/noted';
 import { PANELS, pictureOf, type Panel } from '../../core/diagram/pictures';
@@ -70,7 +71,7 @@ async function drawn(io: Io, words: readonly string[], values: Values): Promise<
     io.err(`${facts.rig.name}: ${panel === 'store' ? whyNoStores(facts) : `there is no ${panel} to draw.`}\n`);
     return 1;
   }
-  const svg = noted(picture, overrideNote(input.document.resolved()));
+  const svg = noted(noted(picture, overrideNote(input.document.resolved())), CAUTION);
   const data = kind === 'png' ? await svgToPng(svg, width) : svg;
   if (out === '-') io.out(data);
   else io.write(out, data);

@@ -1,4 +1,6 @@
 /** `caisson fit`: travel times, discharge and fraction per stroke from readings of the built rig, by robust least squares. */
+import { CAUTION } from '../../core/report/caution';
+import { noted } from '../../core/diagram/kit/noted';
 import { fileURLToPath } from 'node:url';
 import { parse } from '../../../grammar/src/api';
 import type { RigDocument } from '../../core/document/document';
@@ -58,7 +60,10 @@ export const fit: Command = {
     if (picture !== undefined)
       io.write(
         picture,
-        renderStoreSvg(fitModel(facts.rig.title || facts.rig.name, report), { look: 'light', width: 1000 }),
+        noted(
+          renderStoreSvg(fitModel(facts.rig.title || facts.rig.name, report), { look: 'light', width: 1000 }),
+          CAUTION,
+        ),
       );
     const refused = values['apply'] ? writeEdits(io, input.document, edits, 'fitted values') : 0;
     return Math.max(refused, blockingErrors(io, inputs));

@@ -1,4 +1,6 @@
 /** `caisson flow`: mass per stroke, strokes and time to a target, where it stalls, energy, sizing. */
+import { CAUTION } from '../../core/report/caution';
+import { noted } from '../../core/diagram/kit/noted';
 import { storeModels } from '../../core/diagram/store/model';
 import { renderStoreSvg } from '../../core/diagram/store/picture';
 import { flowJson } from '../../core/report/flow-json';
@@ -72,5 +74,5 @@ function draw(io: Io, path: string, facts: RigFacts | undefined, scenario: strin
     throw new UsageError(
       scenario === undefined ? 'There is no flow to draw.' : `No scenario called ${scenario} can be drawn.`,
     );
-  io.write(path, renderStoreSvg(wanted, { look: 'light', width: 1000 }));
+  io.write(path, noted(renderStoreSvg(wanted, { look: 'light', width: 1000 }), CAUTION));
 }

@@ -1,4 +1,5 @@
 /** `caisson prove`: answers for every moment at which inputs may change and every time within tolerance. */
+import { noted } from '../../core/diagram/kit/noted';
 import { renderTimingSvg } from '../../core/diagram/timing/svg';
 import { traceModel } from '../../core/diagram/timing/model';
 import { proofReport } from '../../core/report/proof-report';
@@ -63,10 +64,7 @@ function writeDiagram(io: Io, proofs: readonly RigProof[], file: string | undefi
       if (verdict.state !== 'refuted') continue;
       io.write(
         file,
-        renderTimingSvg(traceModel(rig, verdict.trace, `Counter-example: ${property.name}`), {
-          look: 'light',
-          width: 1000,
-        }),
+        noted(renderTimingSvg(traceModel(rig, verdict.trace, `Counter-example: ${property.name}`)), CAUTION),
       );
       return;
     }

@@ -5,6 +5,7 @@ import { quickRun } from '../../core/run/scenario-run';
 import { tracedParts, traceScenario } from '../../core/timing/scenario';
 import { csvPieces, jsonPieces } from '../../core/timing/trace-export';
 import type { Trace } from '../../core/timing/trace';
+import { CAUTION } from '../../core/report/caution';
 import { vcdPieces } from '../../core/timing/vcd';
 import { formatTime, parseTime } from '../../core/units/units';
 import { openInputs } from '../inputs';
@@ -72,7 +73,13 @@ function followed(rig: Rig, scenario: Scenario | null, until: number): CoupledRu
   return model ? runCoupled(rig, model, { scenario, until }) : null;
 }
 
-const PIECES = { csv: csvPieces, json: jsonPieces, vcd: vcdPieces };
+/** A dump names the caution first: it has a place for comments, which CSV and JSON have not. */
+function* dumped(...course: Parameters<typeof vcdPieces>): ReturnType<typeof vcdPieces> {
+  yield `$comment ${CAUTION} $end\n`;
+  yield* vcdPieces(...course);
+}
+
+const PIECES = { csv: csvPieces, json: jsonPieces, vcd: dumped };
 
 interface Traced {
   readonly rig: Rig;

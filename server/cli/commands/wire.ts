@@ -66,7 +66,7 @@ export const wire: Command = {
     const verified = wired.findings.length === 0;
     io.err(
       verified
-        ? `Verified: with ${wired.blocks.join(', ')} the doors follow ${chosen[0]!.name}.\n`
+        ? `Verified: with ${wired.blocks.join(', ')} the doors follow ${chosen[0]!.name}. ${CAUTION}\n`
         : `NOT verified, the wiring brings these findings:\n${wired.findings.map((f) => `  ${f}\n`).join('')}`,
     );
     if (values['apply'] && verified) write(io, document, wired.edit, 'wiring written');

@@ -35,7 +35,7 @@ export interface MeasuredLog {
 const LEAST_SIGMA = 15_000;
 /** Cost of an edge without a partner. A pair never costs more than two of them. */
 const ALONE = 12;
-const MOST_OFFSETS = 60;
+const MOST_OFFSETS = 120;
 /** Larger tables of edges are cut to their beginnings. */
 const MOST_EDGES = 400;
 
@@ -113,11 +113,13 @@ function alignedAt(
   return { offset, pairs, cost };
 }
 
+/** Offsets that lay one of the first measured edges beside an expected one about time zero: a faulty rig may have moved before it. */
 function offsetsOf(tracks: readonly MeasuredTrack[], expected: readonly (readonly ExpectedEdge[])[]): number[] {
   const found = new Set<number>();
   tracks.forEach(({ edges }, k) => {
+    const [before, after] = [expected[k]!.filter((e) => e.t < 0), expected[k]!.filter((e) => e.t >= 0)];
     for (const m of edges.slice(0, 3))
-      for (const e of expected[k]!.slice(0, 4)) if (m.open === e.open) found.add(m.t - e.t);
+      for (const e of [...before.slice(-4), ...after.slice(0, 4)]) if (m.open === e.open) found.add(m.t - e.t);
   });
   return [...found].slice(0, MOST_OFFSETS);
 }

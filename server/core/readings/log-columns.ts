@@ -19,11 +19,26 @@ const GAP = 10;
 /** Readings out of range are left out as faults of the logger up to this share of all. */
 const FEW = 0.02;
 
-export function logOf(rig: Rig, columns: readonly RawColumn[], time: number, notes: readonly string[]): LogReading {
-  const wrong = columns.map(outOfRange).find((w) => w !== null);
-  if (wrong) return { ok: false, problems: [{ line: 1, message: wrong }] };
-  const times = columns[time]!.values.all;
-  const said: string[] = [...notes];
+/** `line`: that of the heading, where a mistake of a whole column is. */
+export function logOf(
+  rig: Rig,
+  all: readonly RawColumn[],
+  time: number,
+  { notes, line }: { readonly notes: readonly string[]; readonly line: number },
+): LogReading {
+  const times = all[time]!.values.all;
+  const empty = all.filter((c) => c.heading.kind !== 'other' && c.missing === times.length);
+  const columns = all.filter((c) => !empty.includes(c));
+  const wrong =
+    columns.map(outOfRange).find((w) => w !== null) ??
+    (columns.every((c) => c.heading.kind === 'time' || c.heading.kind === 'other')
+      ? `No reading was taken in any column: the cells of ${empty.map((c) => `\`${c.heading.heading}\``).join(', ')} are all empty.`
+      : null);
+  if (wrong) return { ok: false, problems: [{ line, message: wrong }] };
+  const said: string[] = [
+    ...notes,
+    ...empty.map((c) => `The column \`${c.heading.heading}\` holds no reading and is left out.`),
+  ];
   const doors = columns.flatMap((c) => (c.heading.kind === 'door' ? [doorOf(c)] : []));
   const readings = columns.flatMap((c) => (c.heading.kind === 'reading' ? [readingOf(c)] : []));
   const states = columns.flatMap((c) => (c.heading.kind === 'state' ? [stateOf(c)] : []));
@@ -49,7 +64,7 @@ export function logOf(rig: Rig, columns: readonly RawColumn[], time: number, not
     said.push(
       `No readings from ${clock(times, from)} to ${clock(times, to)}: what happened in this gap is not judged.`,
     );
-  const log: RigLog = { times, doors, readings, states, gaps, step, exclusions: said };
+  const log: RigLog = { times, doors, readings, states, gaps, step, exclusions: [...new Set(said)] };
   return { ok: true, log };
 }
 

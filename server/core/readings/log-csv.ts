@@ -26,6 +26,8 @@ export function readLog(rig: Rig, text: string): LogReading {
 /** A log that comes in pieces of any length. */
 export class LogReader {
   private rest = '';
+  /** A line grew so long that nothing after it is read. */
+  private endless = false;
   /** Lines end with a carriage return alone. */
   private returns = false;
   private hasUnits = false;
@@ -55,8 +57,10 @@ export class LogReader {
     const end = whole.lastIndexOf('\n') + 1;
     this.rest = whole.slice(end);
     if (end > 0) this.take(whole.slice(0, end - 1));
-    else if (this.rest.length > LONGEST_LINE)
+    else if (this.rest.length > LONGEST_LINE) {
       this.fail(this.line + 1, 'The line has no end; is this a text of readings?');
+      this.endless = true;
+    }
     return !this.isFull();
   }
 
@@ -71,11 +75,11 @@ export class LogReader {
         `The log has ${this.rows} ${this.rows === 1 ? 'line' : 'lines'} of readings; at least 3 are needed.`,
       );
     if (this.problems.length > 0) return { ok: false, problems: this.problems.slice(0, MOST_PROBLEMS) };
-    return logOf(this.rig, this.columns!, this.time, this.notes);
+    return logOf(this.rig, this.columns!, this.time, { notes: this.notes, line: this.headingLine });
   }
 
   private isFull(): boolean {
-    return this.problems.length >= MOST_PROBLEMS || (this.problems.length > 0 && !this.columns);
+    return this.endless || this.problems.length >= MOST_PROBLEMS || (this.problems.length > 0 && !this.columns);
   }
 
   private fail(line: number, message: string): void {
@@ -103,6 +107,16 @@ export class LogReader {
     for (const cells of data) {
       this.line++;
       const [first] = cells;
+      const over = cells.reduce((n, c) => n + c.split('\n').length - 1, 0);
+      if (over > 0) {
+        this.fail(
+          this.line,
+          'A quotation mark opens a cell that does not end in its line; a log has one line a moment.',
+        );
+        this.line += over;
+        if (this.isFull()) return;
+        continue;
+      }
       if (first !== undefined && (first.startsWith('#') || (cells.length === 1 && first.trim() === ''))) continue;
       this.row(cells);
       if (this.isFull()) return;

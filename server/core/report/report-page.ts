@@ -26,7 +26,7 @@ const PICTURE_ALT: Record<Panel, string> = {
   timing: 'Timing diagram of one stroke',
   section: 'Section of the stack as the trigger comes',
   store: 'Contents of the chambers over strokes and time',
-  wiring: 'Wiring of the control, left to right',
+  wiring: 'Wiring of the control, from inputs to drives',
 };
 
 export function reportPage(inputs: ReportInputs): Page {

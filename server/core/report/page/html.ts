@@ -19,10 +19,27 @@ pre { overflow-x: auto; border: 1px solid var(--rule); padding: .7rem; font: 13p
 .dark { display: none; } @media (prefers-color-scheme: dark) { .light.paired { display: none; } .dark { display: block; } }
 .sortable th button { font: inherit; font-weight: 600; color: inherit; background: none; border: 0; padding: 0; cursor: pointer; text-decoration: underline dotted; }
 th[aria-sort=ascending] button::after { content: " ↑"; } th[aria-sort=descending] button::after { content: " ↓"; } nav ul { display: flex; flex-wrap: wrap; gap: .2rem 1.2rem; padding: 0; list-style: none; } a { color: inherit; }
+td.brief { white-space: nowrap; } pre { tab-size: 2; }
 .c-comment { font-style: italic; color: var(--quiet); } .c-keyword, .c-property { font-weight: 600; } .c-number, .c-unit { color: var(--blue); } .c-function { color: var(--green); font-weight: 600; } .c-string { color: var(--green); }
-@page { margin: 16mm 14mm 18mm; @bottom-right { content: counter(page) " / " counter(pages); font: 9pt sans-serif; } }
-@media print { :root { --ink: #000; --ground: #fff; --rule: #555; --quiet: #222; --blue: #000; --green: #000; } body { font-size: 10.5pt; max-width: none; margin: 0; padding: 0; } .dark { display: none !important; } .light.paired { display: block !important; } h2, h3 { break-after: avoid; } tr, li, figure { break-inside: avoid; } thead { display: table-header-group; } }
+@media print { :root { --ink: #000; --ground: #fff; --rule: #555; --quiet: #222; --blue: #000; --green: #000; } body { font-size: 10.5pt; max-width: none; margin: 0; padding: 0; } nav { display: none; }
+.dark { display: none !important; } .light.paired { display: block !important; } figure { overflow: visible; } figure svg { max-height: 215mm; } table { font-size: 9pt; } th, td { padding: .15rem .35rem; } th button { display: contents; }
+pre { font-size: 8pt; overflow: visible; white-space: pre-wrap; overflow-wrap: anywhere; }
+h2, h3, caption, thead { break-after: avoid; } tr, li, figure, .caution, table.small { break-inside: avoid; } thead { display: table-header-group; } tbody tr:first-child, tbody tr:nth-child(2), tbody tr:last-child { break-before: avoid; } }
 `;
+
+/** A printed page carries the title, the caution and its number, so that a page that is taken to the rig alone still does. */
+const pageBoxes = (title: string, caution: string): string => `
+@page { margin: 16mm 14mm 21mm; font: 7.5pt sans-serif; @top-left { content: ${cssString(title)}; vertical-align: bottom; padding-bottom: 3mm; }
+@bottom-left { content: ${cssString(caution)}; width: 88%; text-align: left; vertical-align: top; padding-top: 3mm; } @bottom-right { content: counter(page) " / " counter(pages); font: 9pt sans-serif; vertical-align: top; padding-top: 3mm; } }
+`;
+
+/** A text as a string of CSS inside a page: whatever is not a plain letter, figure or mark is escaped. */
+const cssString = (text: string): string =>
+  `"${[...text].map((c) => (/[A-Za-z0-9 .,:;-]/.test(c) ? c : `\\${c.codePointAt(0)!.toString(16)} `)).join('')}"`;
+
+/** Cells up to this many characters are not broken, tables up to this many rows stand on one page. */
+const BRIEF = 10;
+const SMALL = 12;
 
 /** Puts the rows of a table in order by the column whose button is pressed; numbers and times by their size. */
 export const SORT_SCRIPT = `
@@ -62,7 +79,7 @@ export function pageHtml(page: Page, options: HtmlOptions = {}): string {
     `<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'; img-src data:${scripts}">`,
     '<meta name="viewport" content="width=device-width, initial-scale=1">',
     `<title>${escapeXml(page.title)}</title>`,
-    `<style>${STYLE}</style>`,
+    `<style>${STYLE}${pageBoxes(page.title, cautionOf(page))}</style>`,
     '</head>',
     '<body>',
     ...(options.contents ? contentsHtml(page) : []),
@@ -75,6 +92,8 @@ export function pageHtml(page: Page, options: HtmlOptions = {}): string {
     '',
   ].join('\n');
 }
+
+const cautionOf = ({ blocks }: Page): string => blocks.find((b) => b.kind === 'caution')?.text ?? '';
 
 function contentsHtml({ blocks }: Page): string[] {
   const heads = blocks.flatMap((block) => (block.kind === 'heading' && block.level === 2 ? [block.text] : []));
@@ -123,16 +142,27 @@ function codeHtml({ text, colours = [] }: Extract<PageBlock, { kind: 'code' }>):
   return [...pieces, escapeXml(text.slice(at))].join('');
 }
 
-function tableHtml({ caption, columns, rows, numeric = [] }: PageTable, sortable: boolean): string {
-  const mark = (i: number) => (numeric.includes(i) ? ' class="number"' : '');
+function tableHtml({ caption, columns, rows, numeric = [], widths = [] }: PageTable, sortable: boolean): string {
+  const mark = (i: number, cell: string | null = null) => {
+    const classes = [numeric.includes(i) ? 'number' : '', cell !== null && cell.length <= BRIEF ? 'brief' : ''];
+    const named = classes.filter((c) => c !== '');
+    return named.length === 0 ? '' : ` class="${named.join(' ')}"`;
+  };
   const head = columns
     .map(
       (name, i) =>
         `<th scope="col"${mark(i)}>${sortable ? `<button type="button">${escapeXml(name)}</button>` : escapeXml(name)}</th>`,
     )
     .join('');
-  const body = rows.map((row) => `<tr>${row.map((cell, i) => `<td${mark(i)}>${escapeXml(cell)}</td>`).join('')}</tr>`);
-  return `<table${sortable ? ' class="sortable"' : ''}>\n<caption>${escapeXml(caption)}</caption>\n<thead><tr>${head}</tr></thead>\n<tbody>\n${body.join('\n')}\n</tbody>\n</table>`;
+  const lines = (cell: string) => escapeXml(cell).replaceAll('\n', '<br>');
+  const body = rows.map(
+    (row) => `<tr>${row.map((cell, i) => `<td${mark(i, cell)}>${lines(cell)}</td>`).join('')}</tr>`,
+  );
+  const classes = [sortable ? 'sortable' : '', rows.length <= SMALL ? 'small' : ''].filter((c) => c !== '');
+  const open = classes.length === 0 ? '<table>' : `<table class="${classes.join(' ')}">`;
+  const widthsHtml =
+    widths.length === 0 ? '' : `<colgroup>${widths.map((w) => `<col style="width: ${w}%">`).join('')}</colgroup>\n`;
+  return `${open}\n<caption>${escapeXml(caption)}</caption>\n${widthsHtml}<thead><tr>${head}</tr></thead>\n<tbody>\n${body.join('\n')}\n</tbody>\n</table>`;
 }
 
 function stepsHtml({ items }: PageSteps): string {

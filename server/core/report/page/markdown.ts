@@ -49,7 +49,8 @@ function fenced(text: string): string {
 }
 
 function tableMarkdown({ caption, columns, rows, numeric = [] }: PageTable): string {
-  const line = (cells: readonly string[]) => `| ${cells.map(escapeMarkdown).join(' | ')} |`;
+  const line = (cells: readonly string[]) =>
+    `| ${cells.map((cell) => escapeMarkdown(cell.replaceAll('\n', '; '))).join(' | ')} |`;
   const rule = `|${columns.map((_, i) => (numeric.includes(i) ? '---:' : '---')).join('|')}|`;
   return [`**${escapeMarkdown(caption)}**`, '', line(columns), rule, ...rows.map(line)].join('\n');
 }

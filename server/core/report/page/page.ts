@@ -4,9 +4,12 @@ export interface PageTable {
   readonly kind: 'table';
   readonly caption: string;
   readonly columns: readonly string[];
+  /** A line end in a cell begins a new line of it. */
   readonly rows: readonly (readonly string[])[];
   /** Columns whose cells are numbers or times: aligned right. */
   readonly numeric?: readonly number[];
+  /** Widths of the columns in percent; absent: as their cells need. */
+  readonly widths?: readonly number[];
   /** On a page with a script the rows can be put in order by a column. */
   readonly sortable?: boolean;
 }

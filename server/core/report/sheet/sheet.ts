@@ -62,12 +62,13 @@ function faultTable(report: FaultReport | null | undefined): PageBlock {
     {
       caption: 'Single faults: failure modes that look the same stand together (terms of IEC 60812)',
       columns: ['failure mode', 'effect', 'detection', 'distinguished by'],
-      rows: faultRows(report).map(({ modes, effects, detection, apart: [look, ...outcomes] }) => [
-        modes.join('; '),
-        effects.join('; '),
+      rows: faultRows(report).map(({ modes, effects, detection, apart }) => [
+        modes.join('\n'),
+        effects.join('\n'),
         detection,
-        look === undefined ? '' : outcomes.length === 0 ? look : `${look} (${outcomes.join(' | ')})`,
+        apart.join('\n'),
       ]),
+      widths: [25, 43, 10, 22],
     },
     'No single fault changes what is seen.',
   );

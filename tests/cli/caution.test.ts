@@ -1,0 +1,75 @@
+/** The caution stands in everything that is taken to a rig: pictures, sheets, exports, tables of values to set. Every command is on one side or the other. */
+import { describe, expect, it } from 'vitest';
+import { COMMANDS } from '../../server/cli/main';
+import { run } from './run';
+
+const CAUTION =
+  /Stored pressure and powered doors can injure and kill\. .*Local codes and a licensed practitioner decide; .*rated hardware\./;
+/** In a narrow picture it is wrapped: its words, with what is between two texts taken out. */
+const words = (output: string): string =>
+  output
+    .replace(/<\/text>\s*<text[^>]*>/g, ' ')
+    .replace(/^\s*(?:\/\/|#|\*|\(\*)/gm, ' ')
+    .replace(/\s+/g, ' ');
+
+const PLAN = `rig lock {
+  medium air
+  chamber quay { volume 6 m3  pressure 1.1 bar }
+  chamber hold { volume 2 m3  pressure 1 bar }
+  door outer { pocket 10 L  travel 100 ms }
+  door inner { pocket 10 L  travel 100 ms }
+  stack quay > outer > inner > hold
+  controller { response 40 ms }
+  sensor ready on quay { pressure above 1.4 bar  clears below 1.3 bar }
+  sequence plan on ready {
+    at 0 s     open outer
+    at 1.6 s   close outer
+    at 2.1 s   open inner
+    at 3.4 s   close inner
+    repeat after 12 s
+  }
+}
+`;
+
+/** What each command gives a person to take along: by its words, standard output or a file `out.*`. */
+const TAKEN: Readonly<Record<string, readonly string[]>> = {
+  'diagram timing': ['diagram', 'samples/quay_lock.rig'],
+  'diagram narrow': ['diagram', 'samples/quay_lock.rig', '--width', '300', '--look', 'dark'],
+  'diagram section': ['diagram', 'samples/digester_bank.rig', '--panel', 'section'],
+  'diagram store': ['diagram', 'samples/digester_bank.rig', '--panel', 'store'],
+  'diagram wiring': ['diagram', 'samples/digester_bank.rig', '--panel', 'wiring'],
+  'diagram to a file': ['diagram', 'samples/quay_lock.rig', '--out', 'out.svg'],
+  flow: ['flow', 'samples/digester_bank.rig'],
+  'flow picture': ['flow', 'samples/digester_bank.rig', '--svg', 'out.svg'],
+  'trace vcd': ['trace', 'samples/quay_lock.rig', '--format', 'vcd'],
+  'prove picture': ['prove', 'samples/refuted/dropped_sensor.rig', '--diagram', 'out.svg'],
+  faults: ['faults', 'samples/quay_lock.rig'],
+  prove: ['prove', 'samples/quay_lock.rig'],
+  sheet: ['sheet', 'samples/quay_lock.rig'],
+  'sheet page': ['sheet', 'samples/quay_lock.rig', '--out', 'out.html'],
+  report: ['report', 'samples/quay_lock.rig', '--out', 'out.html'],
+  'export c': ['export', 'samples/quay_lock.rig', '--to', 'c', '--out', 'out'],
+  'export st': ['export', 'samples/quay_lock.rig', '--to', 'st'],
+  'export verilog': ['export', 'samples/quay_lock.rig', '--to', 'verilog'],
+  'export dot': ['export', 'samples/quay_lock.rig', '--to', 'dot'],
+  tune: ['tune', 'samples/poor/harbour_lift.rig'],
+  wire: ['wire', 'lock.rig'],
+  diagnose: ['diagnose', 'samples/digester_bank.rig', 'samples/logs/digester_first_day.csv'],
+  'fit picture': ['fit', 'samples/digester_bank.rig', 'samples/logs/digester_first_day.csv', '--svg', 'out.svg'],
+};
+/** Answers read on the screen while one works on the text, and machines' formats without a place for words; `size` has it in its own test. */
+const READ_HERE = 'new check ask timing tolerance explore compare format diff explain completion serve size'.split(' ');
+
+describe('the caution', () => {
+  it('is asked of every command', () => {
+    const taken = new Set(Object.values(TAKEN).map(([command]) => command));
+    expect([...new Set([...taken, ...READ_HERE])].sort()).toEqual(COMMANDS.map((c) => c.name).sort());
+  });
+
+  it.each(Object.entries(TAKEN))('stands in %s', { timeout: 180_000 }, async (_, given) => {
+    const { out, written, err } = await run([...given], { 'lock.rig': PLAN });
+    // Statements for the text go to the output, what is to be known about them beside it.
+    const made = written.size > 0 ? [...written.values()].map(String) : [`${out}\n${err}`];
+    for (const output of made) expect(CAUTION.test(words(output)), `${err}\n${output.slice(0, 400)}`).toBe(true);
+  });
+});
