@@ -9,6 +9,7 @@ import { align, measuredLog, type EdgePair, type MeasuredLog } from './align';
 import { compareReadings, type ComparedReading } from './compare-readings';
 import { operatedLines } from './line-tracks';
 import type { RigLog } from './log';
+import { noiseOf } from './ramps';
 import { follow, type Stimulus } from './stimulus';
 
 export interface ComparedEdge {
@@ -52,7 +53,10 @@ export function compareLog(facts: RigFacts, log: RigLog, stimulus: Stimulus): Co
   const measured = measuredLog(log, stimulus.given);
   const trace = follow(rig, rig, stimulus, Math.max(stimulus.length, log.times.at(-1)! - log.times[0]!));
   const { offset, pairs } = align(measured, trace, true);
-  const edges = pairs.map((pair) => comparedEdge(rig, trace, measured, offset, pair));
+  const noise = new Map(log.doors.map((column) => [column.door, column.isStates ? 0 : noiseOf(column).end]));
+  const edges = pairs
+    .map((pair) => comparedEdge(rig, trace, { ...measured, noise }, offset, pair))
+    .filter((edge) => isJudged(edge, log, offset));
   edges.sort((a, b) => (a.expected ?? a.measured!) - (b.expected ?? b.measured!));
   const first = edges.find((e) => !e.within) ?? null;
   const room = {
@@ -78,13 +82,31 @@ export function compareLog(facts: RigFacts, log: RigLog, stimulus: Stimulus): Co
   };
 }
 
-function comparedEdge(rig: Rig, trace: Trace, measured: MeasuredLog, offset: number, pair: EdgePair): ComparedEdge {
+/** What is not seen near an end of the log may have come just outside it. */
+function isJudged({ expected, measured, early, late }: ComparedEdge, { times }: RigLog, offset: number): boolean {
+  if (measured !== null || expected === null) return true;
+  return expected + offset - early > times[0]! && expected + offset + late < times.at(-1)!;
+}
+
+/** Deviations of its noise by which a reading may be off. */
+const SURE = 3;
+
+interface Measured extends MeasuredLog {
+  /** Standard deviation of a position, 0 … 1, by door. */
+  readonly noise: ReadonlyMap<number, number>;
+}
+
+function comparedEdge(rig: Rig, trace: Trace, measured: Measured, offset: number, pair: EdgePair): ComparedEdge {
   const { of, index, measured: m, expected: e } = pair;
   const chain = e ? chainOfEdge(rig, trace, pair) : [];
   const room = roomOf(rig, chain, e?.open === true);
   // An input that acts as it was logged is known to half a step, too.
   const driven = measured.offset === null ? 0 : measured.log.step / 2;
-  const known = driven + Math.max(m?.within ?? 0, measured.sigma);
+  // A door moves slowly through its half: noise of its position makes that moment uncertain.
+  const door = of === 'door' ? rig.doors[index]! : null;
+  const travel = door ? ((m ?? e)!.open ? door.opensIn : door.closesIn).nominal : 0;
+  const noisy = door ? SURE * (measured.noise.get(index) ?? 0) * travel : 0;
+  const known = driven + Math.max(m?.within ?? 0, measured.sigma) + noisy;
   const [early, late] = [room.early + known, room.late + known];
   const off = m && e ? m.t - offset - e.t : null;
   return {
