@@ -80,7 +80,7 @@ describe('samples/README.md', () => {
     expect(samples.filter((name) => !text.includes(`](${name})`))).toEqual([]);
   });
 
-  const commands = [...text.matchAll(/`caisson ([^`]* samples\/[^`]*)`/g)].map(([, words]) => words!);
+  const commands = [...text.matchAll(/Try `caisson ([^`]* samples\/[^`]*)`/g)].map(([, words]) => words!);
 
   it.each(commands)('caisson %s runs, and finds something only where it is said', async (words) => {
     const { code, out, err } = await run(words.split(' '));

@@ -17,12 +17,12 @@ const PRESET =
 const MARK = /common practice[^.]*no source|no source[^.]*common practice/i;
 const READ = /\.(?:md|rig|ts|mts|mjs|json|csv|svg|html|lua)$/;
 
-/** Paths of files that people write, below a folder. */
+/** Paths of files that people write, below a folder; pictures are drawn of samples, and their axes have marks at any time. */
 const below = (folder: string): string[] =>
   readdirSync(join(ROOT, folder), { withFileTypes: true }).flatMap((entry) => {
     const path = folder === '.' ? entry.name : `${folder}/${entry.name}`;
     if (entry.isDirectory())
-      return /^(?:node_modules|dist|goldens|artefacts|\..*)$/.test(entry.name) ? [] : below(path);
+      return /^(?:node_modules|dist|goldens|artefacts|pictures|\..*)$/.test(entry.name) ? [] : below(path);
     return READ.test(entry.name) ? [path] : [];
   });
 

@@ -26,6 +26,9 @@ it('packs the program with its licences, installs elsewhere and runs', () => {
     'dist/caisson.js',
     'grammar/REFERENCE.md',
     'package.json',
+    'server/core/report/check.schema.json',
+    'server/core/report/flow.schema.json',
+    'server/core/report/timing.schema.json',
   ]);
   expect(unpackedSize).toBeLessThan(2_000_000);
   // Without its dependencies, which only draw PNG: nothing is fetched.
