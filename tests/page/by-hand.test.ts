@@ -2,6 +2,7 @@
 import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
+import { seededRandom } from '../../server/core/timing/tolerance';
 import { textHost, type TextHost } from './by-hand-host';
 import { browserMissing, settled, startHarness, type Harness, type OpenOptions, type PreviewPage } from './harness';
 
@@ -28,6 +29,19 @@ const BANK = `rig bank "Bank" {
 }
 `;
 const ARTEFACTS = join(__dirname, 'artefacts');
+
+/** Elements of the timing picture, one a line, with their attributes in order of their names and their texts. */
+async function drawing({ page }: PreviewPage): Promise<string> {
+  await settled(page);
+  return page.evaluate(() =>
+    [...document.querySelectorAll('.timing svg *')]
+      .map((e) => {
+        const attributes = [...e.attributes].map((a) => `${a.name}=${a.value}`).sort();
+        return `${e.tagName} ${attributes.join(' ')} ${e.childElementCount === 0 ? e.textContent : ''}`;
+      })
+      .join('\n'),
+  );
+}
 
 describe.skipIf(browserMissing)('hands on the picture', { retry: 2 }, () => {
   let harness: Harness;
@@ -146,6 +160,42 @@ describe.skipIf(browserMissing)('hands on the picture', { retry: 2 }, () => {
     const focused = await preview.page.evaluate(() => document.activeElement?.getAttribute('data-edge'));
     expect(focused).toBe('door:upper/shuts/0');
   });
+
+  it(
+    'leaves a drawing, after many drags, that a page which saw none of them draws too',
+    { timeout: 180_000 },
+    async () => {
+      await open({ width: 1100 });
+      const random = seededRandom(20);
+      const pick = <T>(list: readonly T[]): T => list[Math.floor(random() * list.length)]!;
+      const { keyboard } = preview.page;
+      const last = 'door:upper/closes/0';
+      for (let drag = 0; drag < 6; drag++) {
+        const edges = await preview.page.locator('[data-edge^="door:"], [data-edge^="net:upper_on"]').all();
+        await pick(edges).focus();
+        await keyboard.press(' ');
+        await heldPart(' of ');
+        for (let step = 0; step < 4; step++)
+          await keyboard.press(pick(['ArrowLeft', 'ArrowRight', 'Shift+ArrowLeft', 'Shift+ArrowRight', 'n']));
+        await settled(preview.page);
+        const before = text.undo.length;
+        await keyboard.press(drag % 2 === 0 ? 'Enter' : 'Escape');
+        if (drag % 2 === 0) await expect.poll(line).toMatch(/^(Written|Nothing to write|Left)/);
+        if (text.undo.length > before) await text.draw(preview);
+        await preview.page.waitForSelector('.hand-strip', { state: 'hidden' });
+      }
+      expect(text.undo.length).toBeGreaterThan(1);
+      await preview.page.locator(`[data-edge="${last}"]`).focus();
+      const after = await drawing(preview);
+      const other = textHost(text.document.text);
+      const fresh = await harness.open({ width: 1100, host: (message) => other.answer(message) });
+      await other.draw(fresh);
+      await fresh.page.locator(`[data-edge="${last}"]`).focus();
+      expect((await drawing(fresh)).split('\n').length).toBeGreaterThan(100);
+      expect(after).toBe(await drawing(fresh));
+      await fresh.close();
+    },
+  );
 
   it('says where nothing in the text moves an edge', async () => {
     await open();
