@@ -39,7 +39,7 @@ function build(root: HTMLElement): void {
   };
   const active = () => panels[app.tab()] ?? timing;
   const tables = createTables(app, tablesOf);
-  const transport = createTransport(app, (direction) => (app.tab() === 'store' ? store : timing).step(direction));
+  const transport = createTransport(app, (d) => (app.tab() === 'store' ? store : timing).step(d), store);
   const notices = createNotices(app);
   const strips = [
     createPlayer(app, (t) => timing.goTo(t)),

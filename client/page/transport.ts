@@ -10,6 +10,8 @@ import { storeZero } from './session';
 const SPEEDS = [0.05, 0.1, 0.25, 0.5, 1, 2, 5, 10, 60];
 /** Pause between changes while playing with less motion, ms. */
 const STEP_PAUSE = 1_200;
+/** Between moments of a run of the curves: it takes from seconds to days, so that it is played moment by moment. */
+const MOMENT_PAUSE = 250;
 
 export interface Transport {
   readonly element: HTMLElement;
@@ -29,22 +31,27 @@ function label(control: HTMLButtonElement, words: string): void {
   control.title = words;
 }
 
-export function createTransport(app: App, step: (direction: 1 | -1) => void): Transport {
+/** A run of the curves as it is played: to its next moment (false at its end), and before its first. */
+export type PlayedRun = { play(): boolean; rewind(): void };
+
+export function createTransport(app: App, step: (direction: 1 | -1) => void, run: PlayedRun): Transport {
   const play = button('▶', 'Play', toggle);
   const back = button('|◀', 'Previous change', () => step(-1));
   const forward = button('▶|', 'Next change', () => step(1));
   const speed = h('select', { 'aria-label': 'Speed' }, ...SPEEDS.map((s) => h('option', { value: s }, `${s} ×`)));
   speed.addEventListener('change', () => app.view({ speed: Number(speed.value) }));
-  for (const control of [play, speed]) control.classList.add('playing');
+  speed.classList.add('playing');
   const clock = h('output', { class: 'clock', 'aria-label': 'Time cursor' });
   const line = h('p', { class: 'line', role: 'status', 'aria-live': 'polite' });
   const element = h('footer', { class: 'transport' }, back, play, forward, speed, clock, line);
   let last: number | null = null;
+  let waiting: ReturnType<typeof setTimeout> | undefined;
 
   function toggle(): void {
     const model = app.timing();
     if (!model) return;
     const playing = !app.session.playing;
+    if (app.tab() === 'store') return playRun(playing);
     const { time } = app.session.view;
     const { from, to } = playedRange(model);
     if (playing && (time === undefined || time >= to)) app.view({ time: from });
@@ -53,11 +60,30 @@ export function createTransport(app: App, step: (direction: 1 | -1) => void): Tr
     if (playing) advance();
   }
 
+  /** Goes on after a pause, unless it was stopped; one pause at a time, also where it was started again meanwhile. */
+  function later(ms: number, goOn: () => void): void {
+    clearTimeout(waiting);
+    waiting = setTimeout(() => app.session.playing && goOn(), ms);
+  }
+
+  function playRun(playing: boolean): void {
+    if (playing && !run.play()) {
+      run.rewind();
+      run.play();
+    }
+    last = null;
+    app.set({ playing });
+    if (playing) advance();
+  }
+
   function advance(): void {
     if (!app.session.playing) return;
+    if (app.tab() === 'store') {
+      const pause = lessMotion(document.body) ? STEP_PAUSE : MOMENT_PAUSE;
+      return later(pause, () => (app.tab() !== 'store' || run.play() ? advance() : app.set({ playing: false })));
+    }
     if (lessMotion(document.body)) {
-      setTimeout(() => app.session.playing && nextChange(), STEP_PAUSE);
-      return;
+      return later(STEP_PAUSE, nextChange);
     }
     requestAnimationFrame((now) => {
       if (!app.session.playing) return;

@@ -88,6 +88,27 @@ describe.skipIf(browserMissing)('store panel', { retry: 2 }, () => {
     expect(await text('.clock')).not.toBe(later);
   });
 
+  it('is played moment by moment to its end, and again from its beginning', async () => {
+    await open();
+    await preview.page.click('[aria-label="Play"]');
+    await preview.page.waitForFunction(() => document.querySelector('.clock')!.textContent !== '0 s');
+    const early = await text('.clock');
+    await preview.page.waitForFunction((t) => document.querySelector('.clock')!.textContent !== t, early);
+    await preview.page.click('[aria-label="Pause"]');
+    await settled(preview.page);
+    const stopped = await text('.clock');
+    await preview.page.waitForTimeout(600);
+    expect(await text('.clock')).toBe(stopped);
+    await preview.page.locator('.curves').focus();
+    await press('End');
+    const end = await text('.clock');
+    expect(end).not.toBe(stopped);
+    await preview.page.click('[aria-label="Play"]');
+    await preview.page.waitForFunction((t) => document.querySelector('.clock')!.textContent !== t, end);
+    await preview.page.waitForSelector('[aria-label="Pause"]');
+    expect(await text('.readout')).toMatch(/strokes? done/);
+  });
+
   it('counts as the timing diagram does where both show one scenario', async () => {
     await open();
     await preview.page.locator('select[aria-label="Run"]').selectOption({ label: 'scenario morning' });

@@ -10,7 +10,7 @@ import { shownStore, storeZero } from '../session';
 import type { Panel } from '../timing/panel';
 import { listenToKeys, STORE_KEY_HELP } from './keys';
 import { listenToPointer } from './pointer';
-import { fit, rangeOf, stepMoment, zoom, type StoreScene } from './scene';
+import { fit, playMoment, rangeOf, stepMoment, zoom, type StoreScene } from './scene';
 
 /** Width of exported curves, px. */
 const FILE_WIDTH = 1000;
@@ -19,6 +19,10 @@ const NARROWEST = 280;
 export interface StorePanel extends Panel {
   /** Moves the time cursor to the next (1) or previous (-1) moment of the run. */
   step(direction: 1 | -1): void;
+  /** Brings it to the next moment while the run is played; false at its end. */
+  play(): boolean;
+  /** Before the first moment. */
+  rewind(): void;
 }
 
 function secondOf(app: App, model: StoreModel): StoreModel | null {
@@ -72,6 +76,8 @@ export function createStorePanel(app: App): StorePanel {
     actualSize: () => fit(scene),
     zoom: (factor) => zoom(scene, factor),
     step: (direction) => stepMoment(scene, direction),
+    play: () => playMoment(scene),
+    rewind: () => app.view({ time: undefined, zero: undefined }),
   };
 }
 

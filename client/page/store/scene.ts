@@ -80,6 +80,17 @@ export function stepMoment(scene: StoreScene, direction: 1 | -1): void {
   if (next !== undefined) goTo(scene, next);
 }
 
+/** Brings the time cursor to the next moment of the run, in sight; false where there is none. */
+export function playMoment({ app, model }: StoreScene): boolean {
+  const now = model && (cursorOf(app.session, 'time') ?? -Infinity);
+  const next = now === null ? undefined : momentsOf(model!).find((t) => t > now);
+  if (!model || next === undefined) return false;
+  const range = rangeOf(app, model);
+  const store = next < range.from || next > range.to ? within(bringIn(range, next), storeRange(model)) : undefined;
+  app.view({ ...withStoreCursor(app.session, 'time', next), ...(store ? { store } : {}) });
+  return true;
+}
+
 export function goToEnd(scene: StoreScene, end: 'first' | 'last'): void {
   const t = scene.model && momentsOf(scene.model).at(end === 'first' ? 0 : -1);
   if (t !== null && t !== undefined) goTo(scene, t);
