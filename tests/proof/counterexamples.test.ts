@@ -12,8 +12,9 @@ import { rigSystem } from '../../server/core/proof/zone/system';
 import { initialInputs } from '../../server/core/timing/engine';
 import { proveRig } from '../../server/core/run/prove-rig';
 import type { Rig, TimeValue } from '../../server/core/model/rig';
-import { and, sketch, TOF, TON } from '../support/network';
+import { and, CTU, sketch, TOF, TON, TP } from '../support/network';
 import { rigFrom } from '../support/rig';
+import { truths } from '../support/trackers';
 
 const MS = 1_000;
 const STRAIGHT: Property = { kind: 'straight-through', name: 'straight', doors: [0, 1] };
@@ -67,6 +68,22 @@ describe('moments of a counter-example', () => {
     expect([witness.from, witness.operations.map(({ t }) => t)]).toEqual(['rest', [0]]);
   });
 
+  it('keep an operation apart from what the path has before it', () => {
+    const rig = sketch({
+      response: 0,
+      sensors: { s: 'above', u: 'above' },
+      signals: { twice: CTU(TON('s', 300 * MS), 'u', 2) },
+      doors: { a: 100 * MS, b: 100 * MS },
+      drives: { a: 'twice', b: 'twice' },
+      stacks: [['a', 'b']],
+    });
+    const { path, network, slots } = pathTo(rig, STRAIGHT);
+    const { operations, times } = witnessWithConstants(path, network, slots)!;
+    const others = times.filter((_, k) => path[k]!.label?.inputs.length === 0);
+    expect(operations.filter(({ t }) => others.includes(t))).toEqual([]);
+    expect(refutation(rig, STRAIGHT).witness.operations.map(({ value }) => value)).toEqual([true, false, true]);
+  });
+
   it('leave no more than they need between one operation and the next', () => {
     const rig = sketch({
       response: 0,
@@ -115,6 +132,23 @@ describe('moments of a counter-example', () => {
     while (!search.exploration.run(500) && search.found(STRAIGHT.name) === 0);
     const found = search.witness(STRAIGHT, 0);
     expect(typeof found === 'object' && found.end).toBe(witness.times[witness.times.length - 1]);
+  });
+});
+
+describe('a door that a sensor moves again and again', () => {
+  it('does not come to rest with the switch off, however many rounds there are beside it', () => {
+    const rig = sketch({
+      response: 0,
+      sensors: { s: 'above' },
+      switches: { run: true },
+      signals: { pulse: TP('s', 1), gated: and('run', TOF('s', 4)) },
+      doors: { a: { travel: 3, rest: 'open' }, b: { travel: 2, rest: 'open' } },
+      drives: { a: 'pulse', b: 'pulse' },
+      stacks: [['a', 'b']],
+    });
+    const off: Property = { kind: 'switched-off', name: 'rests', switches: new Map([[rig.switches[0]!.net, false]]) };
+    expect(truths(rig, [off], 20_000)).toEqual([true]);
+    expect(refutation(rig, off).witness.operations.length).toBeGreaterThan(1);
   });
 });
 

@@ -43,8 +43,8 @@ export interface ReturnSearch<S extends SymbolicState, L> {
   candidates(): readonly LateAway<S, L>[];
 }
 
-/** Candidates kept. */
-const MOST = 12;
+/** Candidates kept of each kind: from states that last by themselves, and from rounds. */
+const MOST = 8;
 
 interface Edge {
   readonly to: number;
@@ -101,22 +101,24 @@ function search<S extends SymbolicState, L>(
     const leadsBack = edges[k]!.some(({ to }) => to === k);
     if (system.mayLast(state, leadsBack)) late.set(k, true);
   });
-  return nearestAway(states, edges, system, late).map((route) => ({
-    late: states[route[0]!]!,
-    lasts: late.get(route[0]!)!,
-    steps: stepsAlong(states, route, system, target),
-  }));
+  // Those that last by themselves first: they are the easier to confirm, and must not be lost among the many states of a round.
+  return [true, false].flatMap((lasts) => {
+    const starts = [...late].flatMap(([k, lasting]) => (lasting === lasts ? [k] : []));
+    return nearestAway(states, edges, system, starts).map((route) => ({
+      late: states[route[0]!]!,
+      lasts,
+      steps: stepsAlong(states, route, system, target),
+    }));
+  });
 }
 
-/** Breadth first from all late states: routes (state numbers) to states with a door away. */
+/** Breadth first from late states: routes (state numbers) to states with a door away. */
 function nearestAway<S extends SymbolicState, L>(
   states: readonly S[],
   edges: readonly (readonly Edge[])[],
   system: ReturnSystem<S, L>,
-  late: ReadonlyMap<number, boolean>,
+  starts: readonly number[],
 ): number[][] {
-  // States that last by themselves first: they are the easier to confirm.
-  const starts = [...late].sort((a, b) => Number(b[1]) - Number(a[1])).map(([k]) => k);
   const from = new Map<number, number>(starts.map((k) => [k, -1]));
   const open = [...starts];
   const routes: number[][] = [];

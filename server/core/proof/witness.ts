@@ -73,10 +73,12 @@ export function witnessOf(path: RigPath, network: ProofNetwork, slots: Slots): W
 
 /** A microsecond between each operation and the step before it, and the one after. */
 function operationsApart(path: RigPath): Constraint[] {
-  return path.flatMap(({ label }, after): Constraint[] => {
-    const operates = after > 0 && [label, path[after - 1]!.label].some((step) => (step?.inputs.length ?? 0) > 0);
-    return operates ? [{ before: after - 1, after, lo: 1, hi: Infinity }] : [];
-  });
+  return path.flatMap((_, after) => (operates(path, after) ? [{ before: after - 1, after, lo: 1, hi: Infinity }] : []));
+}
+
+/** Whether an input turns in step `k` (not the first) or in the one before it. */
+export function operates(path: RigPath, k: number): boolean {
+  return k > 0 && [path[k]!, path[k - 1]!].some(({ label }) => (label?.inputs.length ?? 0) > 0);
 }
 
 function durationsOf(path: RigPath, times: readonly number[], network: ProofNetwork, slots: Slots): Duration[] {

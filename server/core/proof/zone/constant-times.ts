@@ -12,6 +12,7 @@ import type { Slots } from './discrete';
 import type { ProofNetwork } from '../network';
 import {
   earliestTime,
+  operates,
   StartTimes,
   turnsApart,
   useOf,
@@ -35,7 +36,13 @@ interface Programme {
 
 /** Null where no such moments exist: then the path needs times that differ from use to use. */
 export function witnessWithConstants(path: RigPath, network: ProofNetwork, slots: Slots): Witness | null {
-  const programme = build(path, network, slots);
+  // What comes at one moment is seen together: operations are kept apart from what the path has before and after them, where that can be.
+  return solved(path, network, slots, 1) ?? solved(path, network, slots, 0);
+}
+
+/** `apart`: microseconds between an operation and the steps beside it, at least. */
+function solved(path: RigPath, network: ProofNetwork, slots: Slots, apart: 0 | 1): Witness | null {
+  const programme = build(path, network, slots, apart);
   const { status, variables } = solve({
     direction: 'maximize',
     objective: 'slack',
@@ -59,7 +66,7 @@ export function witnessWithConstants(path: RigPath, network: ProofNetwork, slots
 }
 
 /** Variables: the moment of each step, each time of the rig once, and the slack to be made greatest. */
-function build(path: RigPath, network: ProofNetwork, slots: Slots): Programme {
+function build(path: RigPath, network: ProofNetwork, slots: Slots, apart: 0 | 1): Programme {
   const programme: Programme = { constraints: new Map(), variables: new Map(), uses: new Map() };
   const started = new StartTimes();
   addSlack(programme);
@@ -68,7 +75,8 @@ function build(path: RigPath, network: ProofNetwork, slots: Slots): Programme {
       const before = path[k - 1]!.state;
       const term = (name: string, coefficient: number): Term => [name, coefficient];
       const earliest = earliestTime(label!, network);
-      bound(programme, [term(`t${k}`, 1), term(`t${k - 1}`, -1)], { min: 0 });
+      const least = operates(path, k) ? apart : 0;
+      bound(programme, [term(`t${k}`, 1), term(`t${k - 1}`, -1)], { min: least / UNIT });
       if (earliest > 0) bound(programme, [term(`t${k}`, 1)], { min: earliest / UNIT });
       for (const slot of before.slots) {
         // A use fires exactly when its time is over (equal to zero difference); one that still runs has not come to it, with slack to spare.
