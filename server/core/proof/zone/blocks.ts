@@ -118,6 +118,27 @@ function settleLoop(at: Instant, loop: number, joins: Set<number>, others: Set<n
 export const evaluatesTo = (at: Instant, e: number): number =>
   at.network.elements[e]!.reads[0]!(at.state.nets) ? 1 : 0;
 
+/** Whether an element that looked now would change nothing at all: it has seen what its inputs give, and gives what they ask for. */
+export function isSettled(at: Instant, e: number): boolean {
+  const { kind, reads } = at.network.elements[e]!;
+  const { nets, seen, counts } = at.state;
+  const q = at.state.outputs[e] === 1;
+  const x = reads[0]!(nets);
+  if (kind === 'LOGIC') return x === q;
+  // Timers and edge detectors do something at an edge only.
+  if (x !== (seen[e] === 1)) return false;
+  switch (kind) {
+    case 'SR':
+      return q === (x || (!reads[1]!(nets) && q));
+    case 'RS':
+      return q === (!reads[1]!(nets) && (x || q));
+    case 'CTU':
+      return counts[e] === 0 || !reads[1]!(nets);
+    default:
+      return true;
+  }
+}
+
 /** A timer has run out. Gives the changes that follow without delay. */
 export function expire(at: Instant, element: number): Change[] {
   const next: Change[] = [];

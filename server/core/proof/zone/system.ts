@@ -10,7 +10,7 @@
  * time alone is ever taken or stored. A new value for each use of a time comes for free: a clock is compared with
  * a range and remembers no choice.
  */
-import { evaluatesTo, settleDoors } from './blocks';
+import { isSettled, settleDoors } from './blocks';
 import {
   atMost,
   copyZone,
@@ -72,11 +72,11 @@ export function rigSystem(network: ProofNetwork, monitor: Monitor): ZoneSystem<R
 }
 
 /**
- * Nets (1) of inputs, and of cut elements, by which states need not differ: those that turn freely (no least times) and are read by logic only. What such logic gives is
- * in the state already (`outputs`). Of two states that are alike but for these nets, one becomes the other, and back, by turning them all at
- * this very instant: every reader looks and gives what it gave. So whatever the one may do, the other may do by turning them together
- * with it, which is one of its steps; one of the two stands for both. That needs readers that give what their inputs ask for: a loop that goes
- * round without end at one instant is cut off before that, and such a state is compared as a whole (`keyOf`). Nets that properties look at are not hidden: `seen` has the nets of
+ * Nets (1) of inputs, and of cut elements, by which states need not differ: those that turn freely (no least times). Of two states that are alike but
+ * for these nets, one becomes the other, and back, by turning them all at this very instant: every reader looks and, asked for what it gives
+ * already, does nothing (`isSettled`); what a block saw last is in the state, so it sees no edge either. So whatever the one may do, the other may do by turning them together
+ * with it, which is one of its steps; one of the two stands for both. A state with a reader that is not settled (a loop that goes
+ * round without end at one instant is cut off before that) is compared as a whole (`keyOf`). Nets that properties look at are not hidden: `seen` has the nets of
  * conditions, vents and thrown switches, and where a property compares all inputs with the start the whole state is kept (`looksAtInputs`).
  */
 function hiddenInputs(network: ProofNetwork, seen: ReadonlySet<number>): Hidden {
@@ -85,8 +85,6 @@ function hiddenInputs(network: ProofNetwork, seen: ReadonlySet<number>): Hidden 
   const free = network.inputs.filter(({ frozen, minOn, minOff }) => !frozen && minOn === 0 && minOff === 0);
   for (const { net } of [...free, ...network.elements.filter(({ cut }) => cut)]) {
     if (seen.has(net) || network.driven[net]!.length > 0) continue;
-    // A block with a state remembers what it saw: then the input's value now does make a difference later.
-    if (!network.readers[net]!.every((e) => network.elements[e]!.kind === 'LOGIC')) continue;
     hidden[net] = 1;
     for (const e of network.readers[net]!) readers.add(e);
   }
@@ -118,8 +116,9 @@ function bytesOf({ key, zone, slots, discrete }: RigState): number {
 
 /** Equal for states that stand for one another; those compared as a whole are marked, so that none of them is taken for another. */
 function keyOf(at: Instant, monitor: Monitor, { nets, readers }: Hidden): string {
-  const isSettled = readers.every((e) => at.state.outputs[e] === evaluatesTo(at, e));
-  return isSettled && !monitor.looksAtInputs(at.state) ? at.state.key(nets) : `!${at.state.key()}`;
+  return readers.every((e) => isSettled(at, e)) && !monitor.looksAtInputs(at.state)
+    ? at.state.key(nets)
+    : `!${at.state.key()}`;
 }
 
 /** The states that a move leads to: one, or several where a monitor splits its zone. */
