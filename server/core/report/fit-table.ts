@@ -62,27 +62,43 @@ function residuals(columns: readonly ColumnFit[]): string[] {
   return textTable([head, ...rows], ['left', 'right', 'right', 'right', 'right']);
 }
 
-/** Readings and fit over time, one pair of curves per column of readings, in its unit: a picture as of the store panel. */
+/**
+ * Readings and fit over time, one pair of curves per column of readings in its unit, and below them the residuals, a chart of its own for each
+ * column: a picture as of the store panel.
+ */
 export function fitModel(title: string, report: FitReport): StoreModel {
-  const series = report.columns.flatMap(({ column, points }): Series[] => {
-    const scale = scaleOf(column.unit) ?? { factor: 1, offset: 0 };
+  const columns = report.columns.map((fit) => ({
+    ...fit,
+    name: fit.column.heading.replace(/\s*[[(].*$/, ''),
+    scale: scaleOf(fit.column.unit) ?? { factor: 1, offset: 0 },
+  }));
+  const series = columns.flatMap(({ column, points, name, scale }): Series[] => {
     const curve = (which: 'measured' | 'fitted'): Series => ({
       id: `${which}:${column.heading}`,
-      name: `${column.heading.replace(/\s*[[(].*$/, '')}, ${which}`,
+      name: `${name}, ${which}`,
       unit: column.unit,
       points: points.map((p) => ({ t: p.t, value: (p[which] - scale.offset) / scale.factor })),
     });
     return [curve('measured'), curve('fitted')];
   });
+  const residuals = columns.map(({ column, points, name, scale }): Series => ({
+    id: `residual:${column.heading}`,
+    name: `${name}, residual`,
+    unit: residualUnit(name, column.unit),
+    points: points.map((p) => ({ t: p.t, value: (p.measured - p.fitted) / scale.factor })),
+  }));
   return {
     id: `${title}/fit`,
     name: 'fit',
     title,
-    subtitle: 'Readings against the fit',
-    series,
+    subtitle: report.verdict === '' ? 'Readings against the fit' : report.verdict,
+    series: [...series, ...residuals],
     marks: [],
     strokes: [],
     notes: [...(report.verdict === '' ? [] : [report.verdict]), ...report.notes],
     tables: [],
   };
 }
+
+/** Residuals have an axis for each column: they are far smaller than what is read. */
+const residualUnit = (name: string, unit: string): string => `${unit}, measured − fitted: ${name}`;

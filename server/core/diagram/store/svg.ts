@@ -184,6 +184,9 @@ export function roundValue(least: number): number {
 function valueAxis(brush: Brush, scale: Scale, unit: string): Shape[] {
   const { palette, x0, x1 } = brush;
   const count = Math.round((scale.high - scale.low) / scale.step);
+  // A unit stands at the end of the axis's numbers; a longer name begins at the margin.
+  const isLong = textWidth(unit, LABEL) > x0 - 12;
+  const place = isLong ? { x: 4, 'text-anchor': 'start' } : { x: x0 - 8, 'text-anchor': 'end' };
   const lines = Array.from({ length: count + 1 }, (_, k) => {
     const value = scale.low + k * scale.step;
     const y = scale.y(value);
@@ -200,12 +203,7 @@ function valueAxis(brush: Brush, scale: Scale, unit: string): Shape[] {
   });
   return [
     ...lines,
-    textShape(
-      'text',
-      'unit',
-      { x: x0 - 8, y: -11, 'text-anchor': 'end', 'font-size': LABEL, 'font-weight': 600, fill: palette.ink },
-      unit,
-    ),
+    textShape('text', 'unit', { ...place, y: -11, 'font-size': LABEL, 'font-weight': 600, fill: palette.ink }, unit),
   ];
 }
 
