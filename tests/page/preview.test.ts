@@ -600,12 +600,12 @@ describe.skipIf(browserMissing)('preview page', { retry: 2 }, () => {
             const clock = document.querySelector('.clock')!;
             const texts: (string | null)[] = [];
             new MutationObserver(() => {
-              if (texts.push(clock.textContent) === 2) resolve(texts);
+              if (texts.push(clock.textContent) === 3) resolve(texts);
             }).observe(clock, { childList: true, characterData: true, subtree: true });
           }),
       );
       await preview.page.click('[aria-label="Play"]');
-      expect(await seen).toEqual(['50 ms', '100 ms']);
+      expect(await seen).toEqual(['0 s', '50 ms', '100 ms']);
     });
   });
 

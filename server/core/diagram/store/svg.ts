@@ -184,7 +184,7 @@ export function roundValue(least: number): number {
 function valueAxis(brush: Brush, scale: Scale, unit: string): Shape[] {
   const { palette, x0, x1 } = brush;
   const count = Math.round((scale.high - scale.low) / scale.step);
-  // A unit stands at the end of the axis's numbers; a longer name begins at the margin.
+  // A unit follows the numbers of the axis; a longer name begins at the margin.
   const isLong = textWidth(unit, LABEL) > x0 - 12;
   const place = isLong ? { x: 4, 'text-anchor': 'start' } : { x: x0 - 8, 'text-anchor': 'end' };
   const lines = Array.from({ length: count + 1 }, (_, k) => {
