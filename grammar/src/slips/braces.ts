@@ -3,14 +3,14 @@ import type { SyntaxProblem } from '../ast';
 import { spanOf } from '../lexer';
 import { syntaxProblem } from '../reporter';
 import { isWord, LeftBrace, LeftParen, Newline, RightBrace, RightParen, type RigToken } from '../tokens';
-import { PROPERTIES } from '../vocabulary';
+import { propertiesOf } from '../vocabulary';
 import { inPlaceOf } from './put';
 
 /** Reads the parentheses of statements that have properties and no expression before them as braces. */
 export function bracesFor(tokens: readonly RigToken[], problems: SyntaxProblem[]): readonly RigToken[] {
   const put = new Map<RigToken, RigToken>();
   tokens.forEach((token, i) => {
-    if (!(token.image in PROPERTIES) || !startsLine(tokens, i)) return;
+    if (propertiesOf(token.image).length === 0 || !startsLine(tokens, i)) return;
     const open = openingOf(tokens, i);
     const close = open < 0 ? -1 : closingOf(tokens, open);
     if (close < 0) return;
@@ -35,7 +35,7 @@ function startsLine(tokens: readonly RigToken[], at: number): boolean {
 
 /** The parenthesis behind nothing but words, with a property in it; -1 where there is none. */
 function openingOf(tokens: readonly RigToken[], keyword: number): number {
-  const known = PROPERTIES[tokens[keyword]!.image]!;
+  const known = propertiesOf(tokens[keyword]!.image);
   let at = keyword + 1;
   while (tokens[at] && (isWord(tokens[at]!) || /^(?:on|>)$/.test(tokens[at]!.image))) at++;
   const [open, inside] = [tokens[at], tokens[at + 1]];
