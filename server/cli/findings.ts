@@ -13,6 +13,8 @@ export interface Finding {
   readonly message: string;
   readonly related: readonly RelatedRow[];
   readonly fixes: readonly string[];
+  /** Why there is none although some were looked for. */
+  readonly noFix?: string;
   /** Lines before and after each of `fixes`; only where asked for. */
   readonly changes?: readonly (readonly LineChange[])[];
 }
@@ -96,6 +98,7 @@ function finding(io: Io, problem: Problem, places: (uri: string) => (offset: num
       ...(r.cause === undefined ? {} : { cause: r.cause }),
     })),
     fixes: (problem.fixes ?? []).map((fix) => fix.title),
+    ...(problem.noFix === undefined ? {} : { noFix: problem.noFix }),
   };
 }
 

@@ -27,6 +27,8 @@ export interface ClientFacts {
   readonly definitionLinks: boolean;
   readonly nestedSymbols: boolean;
   readonly codeActionLiterals: boolean;
+  /** Shows why an action cannot be taken. */
+  readonly disabledActions: boolean;
   readonly foldSummaries: boolean;
   readonly foldLinesOnly: boolean;
   readonly refreshHints: boolean;
@@ -58,6 +60,7 @@ export function readClientFacts(params: InitializeParams, reference: string | nu
     definitionLinks: document.definition?.linkSupport ?? false,
     nestedSymbols: document.documentSymbol?.hierarchicalDocumentSymbolSupport ?? false,
     codeActionLiterals: document.codeAction?.codeActionLiteralSupport !== undefined,
+    disabledActions: document.codeAction?.disabledSupport === true,
     foldSummaries: document.foldingRange?.foldingRange?.collapsedText ?? false,
     foldLinesOnly: document.foldingRange?.lineFoldingOnly ?? false,
     refreshHints: workspace.inlayHint?.refreshSupport ?? false,

@@ -176,6 +176,16 @@ export function toLspQuickFix(fix: QuickFix, edit: WorkspaceEdit, diagnostic: Di
   };
 }
 
+/** An action that cannot be taken, for the reason why. */
+export function toLspNoFix(problem: Problem, because: string, diagnostic: Diagnostic): CodeAction {
+  return {
+    title: `No quick fix for ${problem.code}`,
+    kind: CodeActionKind.QuickFix,
+    diagnostics: [diagnostic],
+    disabled: { reason: `No quick fix because ${because}.` },
+  };
+}
+
 // ---------------------------------------------------------------- names and structure
 
 export function toLspDefinition(textOf: TextOf, text: TextDocument, definition: Definition): LocationLink {

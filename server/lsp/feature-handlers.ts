@@ -16,7 +16,7 @@ import type {
 } from 'vscode-languageserver';
 import { CodeActionKind, CompletionTriggerKind, MarkupKind } from 'vscode-languageserver';
 import { causesOf, effectsOf, prepareHierarchy } from '../core/features/call-hierarchy';
-import { fixAllEdits, quickFixes } from '../core/features/code-actions';
+import { fixAllEdits, quickFixes, withoutFix } from '../core/features/code-actions';
 import { lenses } from '../core/features/code-lens';
 import { suggestionsAt } from '../core/features/completion';
 import { definitionAt } from '../core/features/definition';
@@ -397,6 +397,15 @@ function registerCodeActions(needs: HandlerNeeds): void {
             const diagnostic = convert.toLspDiagnostic(text, workspace.textOf, client(), fix.problem);
             actions.push(convert.toLspQuickFix(fix, edit, diagnostic));
           }
+          if (client().disabledActions)
+            for (const { problem, because } of withoutFix(document, convert.fromLspRange(text, params.range)))
+              actions.push(
+                convert.toLspNoFix(
+                  problem,
+                  because,
+                  convert.toLspDiagnostic(text, workspace.textOf, client(), problem),
+                ),
+              );
           if (client().options.preview === true)
             actions.push(...commandActions(needs.proofs, document, convert.fromLspRange(text, params.range)));
         }

@@ -26,7 +26,7 @@ export const check: Command = {
   help: [
     '--format FORMAT         text (default), json, github, sarif or junit',
     '--values                also list every requirement with its value and what it has to spare',
-    '--show-fixes            also show the lines that each quick fix changes',
+    '--show-fixes            also show the lines that each quick fix changes, or why there is none',
     '--fix                   first take every quick fix that changes no behaviour, and write the files',
     '--fix-all               first take every preferred quick fix, and write the files',
     '--prove                 also prove what must always or never be (see caisson prove)',

@@ -20,6 +20,7 @@ export function renderText(
       lines.push(`    quick fix: ${visible(fix)}`);
       for (const change of f.changes?.[i] ?? []) lines.push(...changeLines(change, f.path));
     });
+    if (f.changes && f.noFix !== undefined) lines.push(`    no quick fix because ${visible(f.noFix)}`);
   }
   const allowed = look.allowed === 0 ? '' : ` ${look.allowed} more allowed by a comment.`;
   lines.push(summary(findings, files) + allowed);

@@ -1,6 +1,6 @@
 /** What a check is: one file, one code, a pure function from the facts of one rig to problems with their fixes. */
 import type { Tree } from '../../../grammar/src/ast';
-import type { Fix, Problem, Severity, Source } from '../model/problem';
+import type { Problem, Severity, Source, Repair } from '../model/problem';
 import type { Resolution } from '../model/resolution';
 import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
@@ -42,7 +42,7 @@ export interface Found extends Problem {
   /** Its subjects; absent: the whole rig. Only `withCauses` reads it. */
   readonly about?: About;
   /** Its fixes, where they have to be tried first: in steps, after all problems of the check are known. */
-  readonly repair?: () => Work<readonly Fix[]>;
+  readonly repair?: () => Work<readonly Repair[]>;
 }
 
 export interface Check extends CodeInfo {

@@ -1,7 +1,7 @@
 /** All checks, in the order of the reference, and the codes that they and the resolver report. */
 import { metricNamed } from '../metrics/registry';
 import { PROBLEM_CODES } from '../model/problem-codes';
-import type { Problem } from '../model/problem';
+import type { Problem, Repair } from '../model/problem';
 import { patiently, type Work } from '../work/work';
 import type { RigFacts } from '../run/facts';
 import type { Check, CheckContext, CodeInfo, Found, Recheck } from './check';
@@ -149,10 +149,17 @@ function* reported(check: Check, context: CheckContext): Work<Found[]> {
   if (check.prepare) yield* check.prepare(context);
   const found: Found[] = [];
   for (const { repair, ...finding } of yield* patiently(() => check.run(context))) {
-    const fixes = repair ? yield* repair() : finding.fixes;
-    found.push(relatedOnce(fixes ? { ...finding, fixes } : finding));
+    found.push(relatedOnce(repair ? repaired(finding, yield* repair()) : finding));
   }
   return found;
+}
+
+/** A finding with what was found to repair it, or why there is none. */
+function repaired(finding: Found, repairs: readonly Repair[]): Found {
+  const fixes = repairs.filter((r) => 'edits' in r);
+  if (fixes.length > 0) return { ...finding, fixes };
+  const noFix = repairs.find((r) => 'because' in r)?.because;
+  return noFix === undefined ? finding : { ...finding, noFix };
 }
 
 /** Work as steps of checking. */

@@ -1,4 +1,4 @@
-/** Making a failed requirement hold by turning one time. */
+/** Making a failed requirement hold by turning one time, or two. */
 import { missBy } from '../metrics/comparison';
 import { evaluateRequirement } from '../metrics/evaluate';
 import { metricNamed } from '../metrics/registry';
@@ -6,8 +6,8 @@ import type { Requirement, Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import type { TimeLiteral } from './literals';
 import { sameSource } from './literals';
-import type { Change, Goal } from './search';
-import { searchWork, tryChangeWork } from './search';
+import type { Change, Goal, Turn } from './search';
+import { searchWork, tryChangeWork, tryPairsWork } from './search';
 import type { Work } from '../work/work';
 
 /** Metrics whose value follows presets in a way that one screw can put right. */
@@ -33,8 +33,9 @@ const MOST = 3;
 const FURTHEST = 3;
 
 /**
- * Changes, each of one time, that make a failed requirement hold and break none about times that holds; the smallest (in proportion) first. The
- * times tried are those responsible for what was measured. Empty where none helps or the metric is not one of times.
+ * Changes, each of one time, that make a failed requirement hold and break none about times that holds; the smallest (in proportion) first;
+ * where there is none, one of two times. The times tried are those responsible for what was measured. Empty where none helps or the
+ * metric is not one of times.
  */
 export function* meetingChanges(facts: RigFacts, requirement: Requirement): Work<Change[]> {
   if (!TUNABLE.has(requirement.metric) || requirement.during !== null) return [];
@@ -51,12 +52,28 @@ export function* meetingChanges(facts: RigFacts, requirement: Requirement): Work
   const take = (change: Change | null): void => void (change && changes.push(change));
   for (const literal of literals) take(yield* byArithmetic(facts.rig, literal, miss, goal));
   if (changes.length === 0) for (const literal of literals) take(yield* bySearch(facts.rig, literal, goal));
+  if (changes.length === 0) take(yield* tryPairsWork(facts.rig, halfEach(literals, miss), goal));
   return changes.sort((a, b) => proportion(a) - proportion(b));
 }
 
 /** Requirements about masses and energies cost a filling each; whoever offers the change looks at them afterwards. */
 function isTimed(requirement: Requirement): boolean {
   return metricNamed(requirement.metric)?.kind !== 'flow' && requirement.during === null;
+}
+
+/** Pairs of times that share what is missing, in every combination of longer and shorter, none turned too far. */
+function halfEach(literals: readonly TimeLiteral[], miss: number): (readonly [Turn, Turn])[] {
+  if (miss === 0 || !Number.isFinite(miss)) return [];
+  const turn = (literal: TimeLiteral, by: number): Turn => ({ literal, value: literal.value + by / 2 });
+  const isNear = ({ literal, value }: Turn): boolean =>
+    value <= literal.value * FURTHEST && value >= literal.value / FURTHEST;
+  const signs = [-1, 1];
+  return literals.flatMap((a, i) =>
+    literals
+      .slice(i + 1)
+      .flatMap((b) => signs.flatMap((p) => signs.map((q) => [turn(a, p * miss), turn(b, q * miss)] as const)))
+      .filter((pair) => pair.every(isNear)),
+  );
 }
 
 function proportion({ literal, value }: Change): number {

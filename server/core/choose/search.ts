@@ -4,16 +4,22 @@ import type { RigFacts } from '../run/facts';
 import { analyseRig, analysisOf } from '../run/analyse';
 import { finish, type Work } from '../work/work';
 import type { TimeLiteral } from './literals';
-import { withTime } from './literals';
+import { sameSource, withTime } from './literals';
 
 /** Whether the facts of the changed rig are as wanted. */
 export type Goal = (facts: RigFacts) => boolean;
 
-/** A change of one time in the text. */
-export interface Change {
+/** One time of the text turned. */
+export interface Turn {
   readonly literal: TimeLiteral;
   /** The new time in microseconds. */
   readonly value: number;
+}
+
+/** A change of one time in the text, or of two. */
+export interface Change extends Turn {
+  /** The second one, where one alone does not do. */
+  readonly also?: Turn;
   /** Facts of the rig with the change made. */
   readonly facts: RigFacts;
 }
@@ -56,6 +62,37 @@ export function* tryChangeWork(
   }
   return null;
 }
+
+/** Most pairs of times that are tried: each costs up to two analyses. */
+const MOST_PAIRS = 6;
+
+/**
+ * The first pair of turns that reaches the goal where none of them does alone, each turned as far as given, made readable first; null
+ * where none does. Turns of one and the same time make no pair.
+ */
+export function* tryPairsWork(
+  rig: Rig,
+  pairs: readonly (readonly [Turn, Turn])[],
+  goal: Goal,
+  before?: (facts: RigFacts) => Work<unknown>,
+): Work<Change | null> {
+  const isPair = ([a, b]: readonly [Turn, Turn]): boolean => !sameSource(a.literal.at, b.literal.at);
+  for (const [one, other] of pairs.filter(isPair).slice(0, MOST_PAIRS)) {
+    for (const round of [readable, exact]) {
+      const [first, second] = [round(one), round(other)];
+      if (first.value <= 0 || second.value <= 0) continue;
+      const turned = withTime(withTime(rig, first.literal.at, first.value), second.literal.at, second.value);
+      const facts = yield* analysisOf(turned);
+      if (before) yield* before(facts);
+      if (goal(facts)) return { ...first, also: second, facts };
+      yield;
+    }
+  }
+  return null;
+}
+
+const readable = ({ literal, value }: Turn): Turn => ({ literal, value: readableTime(value, literal.value) });
+const exact = ({ literal, value }: Turn): Turn => ({ literal, value: Math.round(value) });
 
 /**
  * The change nearest to the present time that reaches the goal, exact to 1 ms and then made readable; null where none does. The

@@ -41,6 +41,20 @@ function allowing({ uri, text }: RigDocument, problem: Problem): QuickFix[] {
   ];
 }
 
+/** Problems that touch `range` and have no repair although some were looked for, with the reason. */
+export function withoutFix(
+  document: RigDocument,
+  range: Span,
+): { readonly problem: Problem; readonly because: string }[] {
+  return document
+    .checked()
+    .problems.flatMap((problem) =>
+      problem.noFix !== undefined && problem.at.start <= range.end && problem.at.end >= range.start
+        ? [{ problem, because: problem.noFix }]
+        : [],
+    );
+}
+
 /**
  * Whether a repair may be offered: its edits leave no new error behind. Repairs of errors of form may uncover errors of names that
  * the broken form hid, so for them it is enough that they are offered by the parser itself.

@@ -24,6 +24,14 @@ export interface Fix {
   readonly costs?: boolean;
 }
 
+/** Why no repair is offered where some were looked for: the end of a sentence that begins "no quick fix because". */
+export interface NoFix {
+  readonly because: string;
+}
+
+/** What looking for repairs gives: those found, and why others were not. */
+export type Repair = Fix | NoFix;
+
 export interface RelatedPlace {
   readonly at: Source;
   readonly message: string;
@@ -40,6 +48,8 @@ export interface Problem {
   readonly at: Source;
   readonly related?: readonly RelatedPlace[];
   readonly fixes?: readonly Fix[];
+  /** Where `fixes` is empty although repairs were looked for: see `NoFix`. */
+  readonly noFix?: string;
   /** Fade the place out (unused names). */
   readonly unnecessary?: boolean;
 }

@@ -7,9 +7,9 @@ import type { CauseLink, Interval, StrokeFacts, TimerFacts } from './facts';
 import { formatTime } from '../units/units';
 
 /** "a", "a and b", "a, b and c". */
-export function listText(parts: readonly string[]): string {
+export function listText(parts: readonly string[], last: 'and' | 'or' = 'and'): string {
   if (parts.length < 2) return parts.join('');
-  return `${parts.slice(0, -1).join(', ')} and ${parts[parts.length - 1]}`;
+  return `${parts.slice(0, -1).join(', ')} ${last} ${parts[parts.length - 1]}`;
 }
 
 /** "ready on"; for a rig that runs by itself "power on". */

@@ -5,7 +5,7 @@ import { listText } from '../../timing/words';
 import { secondOpening } from '../../metrics/timing/repeat';
 import { timerPlaces } from '../../metrics/timing/places';
 import { decidingNets } from '../../model/logic';
-import type { Fix } from '../../model/problem';
+import type { Repair } from '../../model/problem';
 import { timesOf } from '../../choose/part';
 import type { Goal } from '../../choose/search';
 import { formatTime } from '../../units/units';
@@ -93,7 +93,7 @@ function problemOf(context: CheckContext, course: Course, it: Late): Found {
   );
 }
 
-function* fixesOf(context: CheckContext, course: Course, it: Late): Work<Fix[]> {
+function* fixesOf(context: CheckContext, course: Course, it: Late): Work<Repair[]> {
   const again = secondOpening(course);
   if (!again || it.ends === Infinity) return [];
   const more = it.ends - it.at + CLEARANCE;

@@ -5,7 +5,7 @@ import { listText } from '../../timing/words';
 import { secondOpening } from '../../metrics/timing/repeat';
 import { elementOf } from '../../metrics/timing/places';
 import { lossesWork, marginNeeded } from '../../metrics/tolerance';
-import type { Fix, Problem } from '../../model/problem';
+import type { Fix, Problem, Repair } from '../../model/problem';
 import type { Element, Sequence } from '../../model/rig';
 import type { Goal } from '../../choose/search';
 import { formatTime, timeLiteral } from '../../units/units';
@@ -85,7 +85,7 @@ function presetProblem(context: CheckContext, course: Course, repeat: number): F
   return [found(repeatDiffers, hold.at, message, { nets: [hold.net] }, { repair })];
 }
 
-function* presetRepair(context: CheckContext, course: Course, hold: Element, repeat: number): Work<Fix[]> {
+function* presetRepair(context: CheckContext, course: Course, hold: Element, repeat: number): Work<Repair[]> {
   return [...statedFix(context, repeat), ...(yield* shortenedFix(context, course, hold, repeat))];
 }
 
@@ -98,7 +98,7 @@ function statedFix(context: CheckContext, repeat: number): Fix[] {
 }
 
 /** Makes the preset so much shorter that the interval becomes what the preset was, and states it. */
-function* shortenedFix(context: CheckContext, course: Course, hold: Element, repeat: number): Work<Fix[]> {
+function* shortenedFix(context: CheckContext, course: Course, hold: Element, repeat: number): Work<Repair[]> {
   const preset = hold.preset!.nominal;
   const candidate = { literal: presetLiteral(hold), value: 2 * preset - repeat };
   const goal: Goal = ({ timing }) =>
@@ -110,7 +110,9 @@ function* shortenedFix(context: CheckContext, course: Course, hold: Element, rep
     `so that the rig repeats every ${formatTime(preset)}, and state it`,
   );
   const statement = statedFix(context, preset)[0];
-  return statement ? shortened.map((fix) => ({ ...fix, edits: [...fix.edits, ...statement.edits] })) : [];
+  return statement
+    ? shortened.map((fix) => ('edits' in fix ? { ...fix, edits: [...fix.edits, ...statement.edits] } : fix))
+    : [];
 }
 
 function placeOfNet(rig: CheckContext['rig'], net: number): Problem['at'] {

@@ -4,7 +4,7 @@ import { openings, strokeCourses } from '../../timing/course';
 import { spanText } from '../../timing/words';
 import { doorPlaces } from '../../metrics/timing/places';
 import { THIN } from '../../metrics/tolerance';
-import type { Fix } from '../../model/problem';
+import type { Repair } from '../../model/problem';
 import type { Sequence, TimeValue } from '../../model/rig';
 import type { RigFacts } from '../../run/facts';
 import type { Interval } from '../../timing/facts';
@@ -106,7 +106,7 @@ function problemOf(context: CheckContext, course: Course, m: Mismatch): Found {
   );
 }
 
-function* fixesOf(context: CheckContext, { sequence, door, wanted, found, opening }: Mismatch): Work<Fix[]> {
+function* fixesOf(context: CheckContext, { sequence, door, wanted, found, opening }: Mismatch): Work<Repair[]> {
   if (!found || !opening || found.to === null || wanted.to === null) return [];
   const { rig } = context;
   const by = (end: 'opens' | 'closes', amount: number) =>

@@ -3,7 +3,7 @@ import { strokeCourses } from '../../timing/course';
 import type { Course, Opening } from '../../timing/course';
 import { lengthOf } from '../../timing/intervals';
 import { spanText } from '../../timing/words';
-import type { Fix } from '../../model/problem';
+import type { Repair } from '../../model/problem';
 import { areApart, partingTimes } from '../../choose/part';
 import { formatTime, timeLiteral } from '../../units/units';
 import { CLEARANCE } from '../repair/clearance';
@@ -96,7 +96,7 @@ function problemOf(context: CheckContext, meeting: Meeting, count: number): Foun
   );
 }
 
-function* fixesOf(context: CheckContext, meeting: Meeting): Work<Fix[]> {
+function* fixesOf(context: CheckContext, meeting: Meeting): Work<Repair[]> {
   const { rig } = context;
   const { first, second, fully } = meeting;
   const [a, b] = [rig.doors[first.door]!.name, rig.doors[second.door]!.name];

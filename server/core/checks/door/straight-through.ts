@@ -1,7 +1,7 @@
 /** `door/straight-through`: all doors between two chambers off their seats at once. */
 import { lengthOf } from '../../timing/intervals';
 import { listText, spanText } from '../../timing/words';
-import type { Fix } from '../../model/problem';
+import type { Repair } from '../../model/problem';
 import { partingTimes } from '../../choose/part';
 import type { Goal } from '../../choose/search';
 import { formatTime } from '../../units/units';
@@ -58,7 +58,7 @@ function problemOf(context: CheckContext, { course, path, intervals }: OpenPath,
 }
 
 /** Sets apart the pair for which the least has to change. */
-function* fixesOf(context: CheckContext, meetings: readonly Meeting[], path: Path): Work<Fix[]> {
+function* fixesOf(context: CheckContext, meetings: readonly Meeting[], path: Path): Work<Repair[]> {
   const goal: Goal = (facts) => !pathsOpen(facts).some((p) => isSamePath(p.path, path));
   const candidates = meetings.flatMap((m) => partingTimes(context.rig, m.first, m.second, CLEARANCE));
   candidates.sort((a, b) => Math.abs(a.value - a.literal.value) - Math.abs(b.value - b.literal.value));

@@ -4,7 +4,7 @@ import { openings, strokeCourses } from '../../timing/course';
 import { lengthOf } from '../../timing/intervals';
 import { doorPlaces } from '../../metrics/timing/places';
 import { spanText } from '../../timing/words';
-import type { Fix } from '../../model/problem';
+import type { Repair } from '../../model/problem';
 import type { Rig } from '../../model/rig';
 import type { Interval } from '../../timing/facts';
 import { complement, intersectAll } from '../../timing/windows';
@@ -96,7 +96,7 @@ function neighboursOf({ stage, opening }: Trap): number[] {
 }
 
 /** The downstream neighbour first: it is where the stroke pushes to. */
-function* fixesOf(context: CheckContext, trap: Trap): Work<Fix[]> {
+function* fixesOf(context: CheckContext, trap: Trap): Work<Repair[]> {
   const { rig } = context;
   const { opening } = trap;
   const candidates = neighboursOf(trap)

@@ -3,7 +3,7 @@ import { preparedStrokes, strokesPrepared } from './prepared';
 import { strokeCourses } from '../../timing/course';
 import { secondOpening } from '../../metrics/timing/repeat';
 import type { KeepUp } from '../../flow/facts';
-import type { Fix, Problem } from '../../model/problem';
+import type { Problem, Repair } from '../../model/problem';
 import type { Rig } from '../../model/rig';
 import { outcomeText } from '../../run/keep-up-words';
 import { timesOf } from '../../choose/part';
@@ -80,7 +80,7 @@ function adviceText(rig: Rig, interval: number, { because, chamber, longestInter
 }
 
 /** Shortens what decides the interval by as much as is too long. */
-function* fixesOf(context: CheckContext, stroke: number, interval: number, keepUp: KeepUp): Work<Fix[]> {
+function* fixesOf(context: CheckContext, stroke: number, interval: number, keepUp: KeepUp): Work<Repair[]> {
   const course = strokeCourses(context.facts)[stroke];
   const again = course && secondOpening(course);
   if (!again || keepUp.longestInterval >= interval) return [];

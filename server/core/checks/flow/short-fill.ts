@@ -1,6 +1,6 @@
 /** `flow/short-fill`: a door shuts before what it opened to has filled. */
 import { prepare } from '../../work/work';
-import type { Fix, Source } from '../../model/problem';
+import type { Source, Repair } from '../../model/problem';
 import type { Quantity, Rig } from '../../model/rig';
 import type { CutOff } from '../../flow/watch';
 import { analysisOf } from '../../run/analyse';
@@ -49,7 +49,7 @@ function problem(context: CheckContext, cut: CutOff): Found {
 }
 
 /** A larger opening for this door, tried before it is offered. */
-function* fixesOf(context: CheckContext, door: number): Work<Fix[]> {
+function* fixesOf(context: CheckContext, door: number): Work<Repair[]> {
   const { rig } = context;
   const area = rig.doors[door]!.area!;
   const literal = literalAt(context, area.at);

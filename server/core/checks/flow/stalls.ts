@@ -4,7 +4,7 @@ import { preparedFilling } from './prepared';
 import type { ChamberState, StackStroke } from '../../flow/facts';
 import { massAt } from '../../flow/vessel';
 import { DIMENSION_OF } from '../../model/items';
-import type { Fix, Problem, Source } from '../../model/problem';
+import type { Fix, Problem, Source, Repair } from '../../model/problem';
 import type { Door, Quantity, Rig } from '../../model/rig';
 import { analysisOf } from '../../run/analyse';
 import { quickRun } from '../../run/scenario-run';
@@ -128,7 +128,7 @@ const doorIndices = (rig: Rig, s: StackStroke): number[] =>
 const doorsOf = (rig: Rig, s: StackStroke): Door[] => doorIndices(rig, s).map((door) => rig.doors[door]!);
 
 /** One smaller clearance for the doors of the stack, each place of the text once, tried before it is offered. */
-function* fixesOf(context: CheckContext, s: StackStroke): Work<Fix[]> {
+function* fixesOf(context: CheckContext, s: StackStroke): Work<Repair[]> {
   const { rig } = context;
   if (!context.recheck) return [];
   const places = new Map<string, Quantity>();

@@ -1,12 +1,12 @@
-/** Repairs that turn one time of the text: tried on the rig first, offered only where they reach their goal. */
+/** Repairs that turn one time of the text, or two: tried on the rig first, offered only where they reach their goal. */
 import { listText } from '../../timing/words';
-import type { Fix } from '../../model/problem';
+import type { Fix, NoFix, Repair, TextEdit } from '../../model/problem';
 import { timeEdits } from '../../choose/edit';
 import { opensAsBefore } from '../../choose/part';
 import type { TimeLiteral } from '../../choose/literals';
 import { sameSource } from '../../choose/literals';
-import type { Change, Goal } from '../../choose/search';
-import { tryChangeWork } from '../../choose/search';
+import type { Change, Goal, Turn } from '../../choose/search';
+import { tryChangeWork, tryPairsWork } from '../../choose/search';
 import type { Work } from '../../work/work';
 import type { RigFacts } from '../../run/facts';
 import { formatTime } from '../../units/units';
@@ -26,8 +26,9 @@ const FURTHEST = 3;
 
 /**
  * Fixes for those candidates that reach the goal, keep every door opening fully that does so now, and open no path straight
- * through. Those that bring no other finding come first; where all do, the first says which. `purpose` ends the title: "so that
- * upper and lower are apart". `before` computes what the goal reads that takes long.
+ * through; where none does, for two of them that share the way. Those that bring no other finding come first; where all do, the first
+ * says which. `purpose` ends the title: "so that upper and lower are apart". `before` computes what the goal reads that takes long.
+ * Where there is no fix, why.
  */
 export function* presetFixes(
   context: CheckContext,
@@ -35,8 +36,10 @@ export function* presetFixes(
   goal: Goal,
   purpose: string,
   before?: (facts: RigFacts) => Work<unknown>,
-): Work<Fix[]> {
-  if (!context.recheck || mayNotTry(context, candidates.length)) return [];
+): Work<Repair[]> {
+  if (!context.recheck) return [];
+  if (candidates.length === 0) return [NOTHING_DECIDES];
+  if (mayNotTry(context, candidates.length)) return [TRIED_ENOUGH];
   const stillOpens = opensAsBefore(context.facts);
   const paths = pathsOpen(context.facts).length;
   const safe: Goal = (facts) => goal(facts) && stillOpens(facts) && pathsOpen(facts).length <= paths;
@@ -45,7 +48,40 @@ export function* presetFixes(
     const change = yield* tryChangeWork(context.rig, literal, value, safe, before);
     if (change) changes.push(change);
   }
-  return yield* changeFixes(context, changes, purpose);
+  const single = yield* changeFixes(context, changes, purpose);
+  if (single.some(isClean)) return single;
+  const pairs = pairsOf(sensible(candidates.map(halfWay)));
+  if (pairs.length > 0 && !mayNotTry(context, pairs.length)) {
+    const change = yield* tryPairsWork(context.rig, pairs, safe, before);
+    const both = change ? yield* changeFixes(context, [change], purpose) : [];
+    if (both.some(isClean)) return both;
+  }
+  if (single.length > 0) return single;
+  return [noneOf(candidates, pairs.length > 0)];
+}
+
+const isClean = (repair: Repair): boolean => 'edits' in repair && repair.costs !== true;
+
+const NOTHING_DECIDES: NoFix = { because: 'no time of the text that could be turned decides it' };
+export const TRIED_ENOUGH: NoFix = {
+  because: 'the limit on changes that are tried while one types was reached; caisson tune tries more',
+};
+
+/** Half the change: what two times that share the way turn each. */
+function halfWay({ literal, value }: Candidate): Candidate {
+  return { literal, value: (literal.value + value) / 2 };
+}
+
+function pairsOf(turns: readonly Candidate[]): (readonly [Candidate, Candidate])[] {
+  return turns.flatMap((a, i) => turns.slice(i + 1).map((b) => [a, b] as const));
+}
+
+function noneOf(candidates: readonly Candidate[], pairs: boolean): NoFix {
+  const names = [...new Set(candidates.map((c) => c.literal.name))].slice(0, MOST.tried);
+  if (sensible(candidates).length === 0 && !pairs)
+    return { because: `it would take more than three times ${listText(names)}, or less than a third` };
+  const together = names.length > 1 ? ', alone or two together,' : '';
+  return { because: `turning ${listText(names, 'or')}${together} does not cure it without harm to something else` };
 }
 
 /** Takes this number of tries off what is left; true where they are used up. */
@@ -57,7 +93,7 @@ export function mayNotTry({ tries }: CheckContext, count: number): boolean {
 }
 
 /** Fixes for changes that were tried: the clean ones, or else the first with its price. */
-export function* changeFixes(context: CheckContext, changes: readonly Change[], purpose: string): Work<Fix[]> {
+export function* changeFixes(context: CheckContext, changes: readonly Change[], purpose: string): Work<Repair[]> {
   const { recheck } = context;
   const before = changes.length > 0 && recheck ? yield* recheck(context.facts) : [];
   const rated: { readonly change: Change; readonly price: readonly string[] }[] = [];
@@ -88,11 +124,20 @@ function added(before: readonly string[], after: readonly string[]): string[] {
 }
 
 function changeFix(context: CheckContext, change: Change, purpose: string, price: readonly string[]): Fix[] {
-  const { literal, value } = change;
-  const edits = timeEdits(context.resolution, context.text, literal, value);
-  if (!edits) return [];
-  const verb = value < literal.value ? 'Shorten' : 'Lengthen';
+  const turns: readonly Turn[] = change.also ? [change, change.also] : [change];
+  const edits: TextEdit[] = [];
+  for (const { literal, value } of turns) {
+    const own = timeEdits(context.resolution, context.text, literal, value);
+    if (!own) return [];
+    edits.push(...own);
+  }
   const brings = price.length === 0 ? '' : ` (brings ${listText(price)})`;
-  const title = `${verb} ${literal.name} from ${formatTime(literal.value)} to ${formatTime(value)}, ${purpose}${brings}`;
+  const words = turns.map(turnText).join(' and ');
+  const title = `${words[0]!.toUpperCase()}${words.slice(1)}, ${purpose}${brings}`;
   return [{ title, edits, ...(price.length > 0 ? { costs: true } : {}) }];
+}
+
+function turnText({ literal, value }: Turn): string {
+  const verb = value < literal.value ? 'shorten' : 'lengthen';
+  return `${verb} ${literal.name} from ${formatTime(literal.value)} to ${formatTime(value)}`;
 }

@@ -1,13 +1,13 @@
 /** `require/*`: the verdicts on the requirements of the text. */
 import { preferenceProblem, requirementProblem } from '../../metrics/arguments';
 import { evaluateRequirement } from '../../metrics/evaluate';
-import type { Fix, Problem } from '../../model/problem';
+import type { Problem, Repair } from '../../model/problem';
 import type { Requirement } from '../../model/rig';
 import { meetingChanges } from '../../choose/meet';
 import type { Work } from '../../work/work';
 import { aboutRequirement } from '../about';
 import { type Check, type CheckContext, found } from '../check';
-import { changeFixes, mayNotTry } from '../repair/preset-fix';
+import { changeFixes, mayNotTry, TRIED_ENOUGH } from '../repair/preset-fix';
 
 export const failed: Check = {
   code: 'require/failed',
@@ -31,9 +31,17 @@ export const failed: Check = {
 /** What one search costs, roughly. */
 const TRIES = 6;
 
-function* fixesOf(context: CheckContext, requirement: Requirement): Work<Fix[]> {
-  if (!context.recheck || mayNotTry(context, TRIES)) return [];
+function* fixesOf(context: CheckContext, requirement: Requirement): Work<Repair[]> {
+  if (!context.recheck) return [];
+  if (mayNotTry(context, TRIES)) return [TRIED_ENOUGH];
   const changes = yield* meetingChanges(context.facts, requirement);
+  if (changes.length === 0)
+    return [
+      {
+        because:
+          'no change of one time behind it, or of two by half each, was found that makes it hold and keeps what holds now',
+      },
+    ];
   return yield* changeFixes(context, changes, 'so that the requirement holds');
 }
 

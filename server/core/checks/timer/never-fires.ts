@@ -1,6 +1,6 @@
 /** `timer/never-fires`: an on-delay whose input never stays on long enough. */
 import { lossesWork, marginNeeded } from '../../metrics/tolerance';
-import type { Fix } from '../../model/problem';
+import type { Repair } from '../../model/problem';
 import { literalsInChain } from '../../choose/literals';
 import { formatTime } from '../../units/units';
 import type { Work } from '../../work/work';
@@ -59,7 +59,7 @@ function problemOf(context: CheckContext, inStroke: TimerInStroke): Found[] {
   ];
 }
 
-function* fixesOf(context: CheckContext, inStroke: TimerInStroke): Work<Fix[]> {
+function* fixesOf(context: CheckContext, inStroke: TimerInStroke): Work<Repair[]> {
   const { rig } = context;
   const { element, index, timer } = inStroke;
   const needed = marginNeeded(rig, element);

@@ -1,6 +1,6 @@
 /** `timer/thin-margin`: an on-delay that runs out only just. */
 import { lossesWork, marginNeeded, THIN } from '../../metrics/tolerance';
-import type { Fix } from '../../model/problem';
+import type { Repair } from '../../model/problem';
 import type { Goal } from '../../choose/search';
 import { formatTime, timeLiteral } from '../../units/units';
 import type { Work } from '../../work/work';
@@ -51,7 +51,7 @@ function problemOf(context: CheckContext, inStroke: TimerInStroke): Found[] {
   ];
 }
 
-function* fixesOf(context: CheckContext, { element, index, timer }: TimerInStroke, needed: number): Work<Fix[]> {
+function* fixesOf(context: CheckContext, { element, index, timer }: TimerInStroke, needed: number): Work<Repair[]> {
   const goal: Goal = (facts) =>
     timersInStrokes(facts, 'TON').every(
       (t) => t.index !== index || t.timer.margin === null || t.timer.margin >= marginNeeded(facts.rig, t.element),
