@@ -55,10 +55,17 @@ const TAKEN: Readonly<Record<string, readonly string[]>> = {
   tune: ['tune', 'samples/poor/harbour_lift.rig'],
   wire: ['wire', 'lock.rig'],
   diagnose: ['diagnose', 'samples/digester_bank.rig', 'samples/logs/digester_first_day.csv'],
+  'timing json': ['timing', 'samples/quay_lock.rig', '--json'],
+  'flow json': ['flow', 'samples/digester_bank.rig', '--json'],
+  'trace json': ['trace', 'samples/quay_lock.rig', '--format', 'json'],
+  'prove json': ['prove', 'samples/quay_lock.rig', '--json'],
+  'tolerance json': ['tolerance', 'samples/quay_lock.rig', '--json'],
+  'faults json': ['faults', 'samples/quay_lock.rig', '--json'],
+  'tune json': ['tune', 'samples/poor/harbour_lift.rig', '--json'],
   'fit picture': ['fit', 'samples/digester_bank.rig', 'samples/logs/digester_first_day.csv', '--svg', 'out.svg'],
 };
-/** Answers read on the screen while one works on the text, and machines' formats without a place for words; `size` has it in its own test. */
-const READ_HERE = 'new check ask timing tolerance explore compare format diff explain completion serve size'.split(' ');
+/** Answers read on the screen while one works on the text, and CSV, which has no place for words; `size` has it in its own test. */
+const READ_HERE = 'new check ask explore compare format diff explain completion serve size'.split(' ');
 
 describe('the caution', () => {
   it('is asked of every command', () => {

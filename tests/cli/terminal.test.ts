@@ -65,7 +65,6 @@ printf '%s\\n' "\${COMPREPLY[@]}"`;
   const BEFORE: Readonly<Record<string, readonly string[]>> = {
     diff: [RIG, RIG],
     flow: [RIG, '--scenario', 'x'],
-    explore: [RIG, '--measure', 'repeat()'],
     compare: [RIG, 'log.csv'],
     new: [],
     completion: [],
@@ -81,6 +80,13 @@ printf '%s\\n' "\${COMPREPLY[@]}"`;
       for (const choice of COMMANDS.find((c) => c.name === name)!.choices![option]!) expect(err).toContain(choice);
     },
   );
+
+  it('offers words only for options that there are', () => {
+    const named = COMMANDS.flatMap(({ name, choices = {}, options }) =>
+      Object.keys(choices).flatMap((option) => (option === '' || option in options ? [] : [`${name} --${option}`])),
+    );
+    expect(named).toEqual([]);
+  });
 
   it('wants a shell that there is', async () => {
     const { code, err } = await run(['completion', 'tcsh']);

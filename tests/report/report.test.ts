@@ -28,7 +28,35 @@ async function make(command: string, sample: string): Promise<string> {
   return String(written.get('page.html'));
 }
 
+/** Two sensors, each with a lock of its own: two strokes. */
+const TWO = `rig two {
+  medium air
+  controller { response 10 ms }
+  chamber left { volume 1 m3 pressure 2 bar }
+  chamber right { volume 1 m3 pressure 2 bar }
+  chamber kiln { volume 200 L pressure 1.2 bar }
+  door a { pocket 5 L travel 200 ms }
+  door b { pocket 5 L travel 200 ms }
+  stack left > a > kiln
+  stack right > b > kiln
+  sensor l on left { pressure above 2.4 bar }
+  sensor r on right { pressure above 2.4 bar }
+  drive a = TP(l, 900 ms)
+  drive b = TP(r, 850 ms)
+}
+`;
+
 describe('the report', () => {
+  it('draws the stroke of each trigger, and has its times', async () => {
+    const { code, written } = await run(['report', 'two.rig', '--out', 'page.html'], { 'two.rig': TWO });
+    expect(code).toBe(0);
+    const html = String(written.get('page.html'));
+    for (const sensor of ['l', 'r']) {
+      expect(html).toContain(`Timing diagram of one stroke, after ${sensor} goes on.`);
+      expect(html).toContain(`<h3>After ${sensor} goes on</h3>`);
+    }
+  });
+
   it('is one file under 1 MB that names nothing elsewhere and carries the caution', async () => {
     const html = await pageOf('report', 'digester_bank');
     expect(html.length).toBeLessThan(1_000_000);

@@ -4,6 +4,7 @@ import { CAUTION } from '../../core/report/caution';
 import { diagnosisText } from '../../core/report/readings-report';
 import { loggedRig } from '../readings';
 import { LET_HELP, LET_OPTION, type Command } from './command';
+import { taken } from '../taken-json';
 
 export const diagnose: Command = {
   name: 'diagnose',
@@ -20,7 +21,7 @@ export const diagnose: Command = {
     const logged = loggedRig(io, 'diagnose', words, values);
     if (!logged) return 2;
     const result = explain(logged.facts.rig, logged.log, logged.stimulus);
-    if (values['json']) io.out(JSON.stringify(result, null, 2) + '\n');
+    if (values['json']) io.out(taken(result));
     else io.out([...diagnosisText(result), ...logged.log.exclusions, '', CAUTION].join('\n') + '\n');
     return 0;
   },

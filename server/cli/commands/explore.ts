@@ -48,7 +48,6 @@ export const explore: Command = {
     picture: { type: 'string' },
     rig: { type: 'string' },
   },
-  choices: { format: FORMATS },
   async run(io, words, values) {
     const out = stringOf(values, 'out');
     const format = outputFormat(FORMATS, out, undefined);

@@ -5,6 +5,7 @@ import { faultsText } from '../../core/report/readings-report';
 import { UsageError } from '../io';
 import { soundFacts } from '../readings';
 import { LET_HELP, LET_OPTION, type Command } from './command';
+import { taken } from '../taken-json';
 
 export const faults: Command = {
   name: 'faults',
@@ -24,7 +25,7 @@ export const faults: Command = {
       throw new UsageError('Nothing starts a stroke of this rig and it has no scenario; there is nothing to follow.');
     if (values['json']) {
       const effects = report.effects.map(({ fault, class: of }) => ({ kind: fault.kind, mode: fault.mode, class: of }));
-      io.out(JSON.stringify({ ...report, effects }, null, 2) + '\n');
+      io.out(taken({ ...report, effects }));
     } else io.out([...faultsText(report), '', CAUTION].join('\n') + '\n');
     return 0;
   },

@@ -12,6 +12,7 @@ import { outputFormat, UsageError, type Io } from '../io';
 import { type RigInput, selectRig, someRigs, selectScenario } from '../select';
 import { blockingErrors } from './blocking';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
+import { taken } from '../taken-json';
 
 const FORMATS = ['table', 'csv', 'json'] as const;
 
@@ -50,7 +51,7 @@ export const flow: Command = {
       const text = scenarioText(selectRig(inputs, stringOf(values, 'rig')), scenario, format);
       if (out === undefined || out === '-') io.out(text);
       else io.write(out, text);
-    } else if (values['json']) io.out(JSON.stringify({ rigs: rigs.map((r) => flowJson(r.facts)) }, null, 2) + '\n');
+    } else if (values['json']) io.out(taken({ rigs: rigs.map((r) => flowJson(r.facts)) }));
     else io.out(rigs.map((r) => flowTable(r.facts).join('\n') + '\n').join('\n'));
     const picture = stringOf(values, 'svg');
     if (picture !== undefined) draw(io, picture, rigs[0]?.facts, stringOf(values, 'scenario'));
@@ -63,7 +64,7 @@ function scenarioText({ facts }: RigInput, name: string, format: (typeof FORMATS
   const scenario = rig.scenarios.indexOf(selectScenario(rig, name)!);
   const none = 'This rig moves no medium: there are no contents to follow.\n';
   if (format === 'csv') return scenarioFlowCsv(facts, scenario) ?? none;
-  if (format === 'json') return JSON.stringify(scenarioFlowJson(facts, scenario), null, 2) + '\n';
+  if (format === 'json') return taken(scenarioFlowJson(facts, scenario));
   return scenarioFlowTable(facts, scenario)?.join('\n').concat('\n') ?? none;
 }
 

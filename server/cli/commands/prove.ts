@@ -13,6 +13,7 @@ import { proofRecordJson } from '../proof-record';
 import { someRigs } from '../select';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
 import { blockingErrors } from './blocking';
+import { taken } from '../taken-json';
 
 export const prove: Command = {
   name: 'prove',
@@ -48,7 +49,7 @@ export const prove: Command = {
     const proofs = asked
       .filter(({ proof }) => only === '' || proof.results().length > 0)
       .map((rigProof) => runProof(io, rigProof, budget));
-    if (values['json']) io.out(JSON.stringify(proofRecordJson(proofs), null, 2) + '\n');
+    if (values['json']) io.out(taken(proofRecordJson(proofs) as object));
     else io.out(proofs.map((p) => proofReport(p).join('\n') + '\n').join('\n') + `\n${CAUTION}\n`);
     writeDiagram(io, proofs, stringOf(values, 'diagram'));
     const sound =

@@ -11,6 +11,7 @@ import { UsageError } from '../io';
 import { selectRig } from '../select';
 import { blockingErrors } from './blocking';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
+import { taken } from '../taken-json';
 
 export const size: Command = {
   name: 'size',
@@ -35,7 +36,7 @@ export const size: Command = {
     const sized = finish(sizeWork(facts, targetOf(asked, facts)));
     if (!sized.ok) throw new UsageError(sized.message);
     const { answer } = sized;
-    if (values['json']) io.out(JSON.stringify(sizeJson(answer), null, 2) + '\n');
+    if (values['json']) io.out(taken(sizeJson(answer)));
     else io.out(sizeReport(answer).join('\n') + '\n');
     return Math.max(answer.rows.length === 0 ? 1 : 0, blocked);
   },

@@ -5,6 +5,7 @@ import { openInputs } from '../inputs';
 import { someRigs } from '../select';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
 import { blockingErrors } from './blocking';
+import { taken } from '../taken-json';
 
 export const timing: Command = {
   name: 'timing',
@@ -19,7 +20,7 @@ export const timing: Command = {
   run(io, words, values) {
     const inputs = openInputs(io, words, inputOptions(values));
     const rigs = someRigs(inputs, stringOf(values, 'rig'));
-    if (values['json']) io.out(JSON.stringify({ rigs: rigs.map((r) => timingJson(r.facts)) }, null, 2) + '\n');
+    if (values['json']) io.out(taken({ rigs: rigs.map((r) => timingJson(r.facts)) }));
     else io.out(rigs.map((r) => timingTable(r.facts).join('\n') + '\n').join('\n'));
     return blockingErrors(io, inputs);
   },

@@ -5,6 +5,7 @@ import { openInputs } from '../inputs';
 import { someRigs } from '../select';
 import { blockingErrors } from './blocking';
 import { countOf, inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
+import { taken } from '../taken-json';
 
 /** Runs for likely windows; every one of them keeps a time for every window. */
 const MOST_SAMPLES = 1_000_000;
@@ -45,7 +46,7 @@ export const tolerance: Command = {
         () => Date.now() > end,
       ),
     );
-    if (values['json']) io.out(JSON.stringify({ seed, samples, rigs: studies.map(toleranceJson) }, null, 2) + '\n');
+    if (values['json']) io.out(taken({ seed, samples, rigs: studies.map(toleranceJson) }));
     else io.out(studies.map((s) => toleranceReport(s, seed).join('\n') + '\n').join('\n'));
     const ended = studies.map(endOfStudy).filter((sentence) => sentence !== null);
     for (const sentence of ended) io.err(`caisson: ${sentence}\n`);

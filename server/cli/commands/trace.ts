@@ -73,13 +73,22 @@ function followed(rig: Rig, scenario: Scenario | null, until: number): CoupledRu
   return model ? runCoupled(rig, model, { scenario, until }) : null;
 }
 
-/** A dump names the caution first: it has a place for comments, which CSV and JSON have not. */
+/** A dump names the caution first, JSON last; CSV has no place for words. */
 function* dumped(...course: Parameters<typeof vcdPieces>): ReturnType<typeof vcdPieces> {
   yield `$comment ${CAUTION} $end\n`;
   yield* vcdPieces(...course);
 }
 
-const PIECES = { csv: csvPieces, json: jsonPieces, vcd: dumped };
+function* cautioned(...course: Parameters<typeof jsonPieces>): ReturnType<typeof jsonPieces> {
+  let held = '';
+  for (const piece of jsonPieces(...course)) {
+    if (held !== '') yield held;
+    held = piece;
+  }
+  yield held.replace(/\}\n$/, `,"caution":${JSON.stringify(CAUTION)}}\n`);
+}
+
+const PIECES = { csv: csvPieces, json: cautioned, vcd: dumped };
 
 interface Traced {
   readonly rig: Rig;

@@ -9,6 +9,7 @@ import { selectRig } from '../select';
 import { writeEdits } from '../writing';
 import { blockingErrors } from './blocking';
 import { countOf, inputOptions, LET_HELP, LET_OPTION, stringOf, stringsOf, type Command } from './command';
+import { taken } from '../taken-json';
 
 export const tune: Command = {
   name: 'tune',
@@ -63,7 +64,7 @@ export const tune: Command = {
     });
     if (!suggestion.ok) throw new UsageError(suggestion.message);
     const { answer, edits } = suggestion;
-    if (values['json']) io.out(JSON.stringify(tuneJson(answer), null, 2) + '\n');
+    if (values['json']) io.out(taken(tuneJson(answer)));
     else io.out(tuneReport(answer).join('\n') + '\n');
     const refused = values['apply'] ? writeEdits(io, input.document, edits, 'suggested values') : 0;
     return Math.max(answer.conflict ? 1 : 0, refused, blockingErrors(io, inputs));

@@ -2,6 +2,7 @@
 import { PANELS, pictureOf, type Panel } from '../diagram/pictures';
 import type { Table } from '../diagram/kit/table';
 import { timingModel } from '../diagram/timing/model';
+import { sinceTrigger } from '../timing/words';
 import { requirementName } from '../metrics/evaluate';
 import { requirementValues, valueText } from '../metrics/requirement-value';
 import type { Problem } from '../model/problem';
@@ -48,9 +49,9 @@ export function reportPage(inputs: ReportInputs): Page {
       heading(2, 'Proof'),
       proofTable(inputs.proof),
       heading(2, 'Pictures'),
-      ...PANELS.flatMap((panel) => picture(facts, panel)),
+      ...picturesOf(facts),
       heading(2, 'Times'),
-      ...tablesOf(timingModel(facts, facts.timing.strokes[0] ?? null).tables),
+      ...strokesOf(facts).flatMap((k) => timesOf(facts, k)),
       ...flowBlocks(facts),
       heading(2, 'Build sheet'),
       // Its own headings go one level down.
@@ -98,12 +99,49 @@ function proofTable(proof: ReportInputs['proof']): PageBlock {
   );
 }
 
-function picture(facts: RigFacts, panel: Panel): PageBlock[] {
-  const stroke = facts.timing.strokes[0] ?? null;
+/** Pictures of one stroke, of which there is one for each trigger; the others are of the rig. */
+const OF_STROKES: ReadonlySet<Panel> = new Set(['timing', 'section']);
+
+/** Numbers of the strokes; null where there is none. */
+const strokesOf = ({ timing }: RigFacts): (number | null)[] =>
+  timing.strokes.length === 0 ? [null] : timing.strokes.map((_, k) => k);
+
+/** Strokes that are drawn, at most: with more the page would no longer be one that is sent by mail. */
+const MOST_DRAWN = 5;
+
+function picturesOf(facts: RigFacts): PageBlock[] {
+  const strokes = strokesOf(facts);
+  const drawn = strokes.slice(0, MOST_DRAWN);
+  const pictures = PANELS.flatMap((panel) =>
+    (OF_STROKES.has(panel) ? drawn : [null]).flatMap((k) => picture(facts, panel, k)),
+  );
+  const left = strokes.length - drawn.length;
+  if (left === 0) return pictures;
+  return [
+    ...pictures,
+    text(`Pictures of ${left} further triggers are left out; caisson diagram --trigger draws them.`),
+  ];
+}
+
+/** What tells a stroke from the others of its rig: "after ready goes on"; empty where it is the only one. */
+function since({ timing }: RigFacts, k: number | null): string {
+  return k === null || timing.strokes.length < 2 ? '' : sinceTrigger(timing.strokes[k]!);
+}
+
+function picture(facts: RigFacts, panel: Panel, k: number | null): PageBlock[] {
+  const stroke = facts.timing.strokes[k ?? 0] ?? null;
   const make = (look: 'light' | 'dark') => pictureOf(facts, panel, { look, width: 960, stroke });
   const [light, dark] = [make('light'), make('dark')];
   if (light === null || dark === null) return [];
-  return [{ kind: 'picture', name: panel, alt: `${PICTURE_ALT[panel]}.`, svg: light, dark }];
+  const when = since(facts, k);
+  const alt = `${PICTURE_ALT[panel]}${when === '' ? '' : `, ${when}`}.`;
+  return [{ kind: 'picture', name: k === null || k === 0 ? panel : `${panel}-${k + 1}`, alt, svg: light, dark }];
+}
+
+function timesOf(facts: RigFacts, k: number | null): PageBlock[] {
+  const when = since(facts, k);
+  const tables = tablesOf(timingModel(facts, facts.timing.strokes[k ?? 0] ?? null).tables);
+  return when === '' ? tables : [heading(3, `${when[0]!.toUpperCase()}${when.slice(1)}`), ...tables];
 }
 
 function tablesOf(tables: readonly Table[]): PageTable[] {

@@ -122,10 +122,20 @@ function blockHtml(block: PageBlock, sorts: boolean, id: string): string {
   }
 }
 
-function pictureHtml({ alt, svg, dark }: Extract<PageBlock, { kind: 'picture' }>): string {
+function pictureHtml({ name, alt, svg, dark }: Extract<PageBlock, { kind: 'picture' }>): string {
   const caption = `<figcaption>${escapeXml(alt)}</figcaption>`;
-  if (dark === undefined) return `<figure tabindex="0">${svg}${caption}</figure>`;
-  return `<figure tabindex="0"><div class="light paired">${svg}</div><div class="dark">${dark}</div>${caption}</figure>`;
+  const light = withOwnIds(svg, name);
+  if (dark === undefined) return `<figure tabindex="0">${light}${caption}</figure>`;
+  const other = withOwnIds(dark, `${name}-dark`);
+  return `<figure tabindex="0"><div class="light paired">${light}</div><div class="dark">${other}</div>${caption}</figure>`;
+}
+
+/** A picture whose ids, and what refers to them, differ from those of the other pictures of the page. */
+function withOwnIds(svg: string, name: string): string {
+  const own = (ids: string): string => ids.replace(/\S+/g, (id) => `${name}.${id}`);
+  return svg
+    .replace(/ (id|aria-labelledby|aria-describedby)="([^"]*)"/g, (_, attribute, ids) => ` ${attribute}="${own(ids)}"`)
+    .replace(/(url\(|href=")#/g, (start) => `${start}${name}.`);
 }
 
 function codeHtml({ text, colours = [] }: Extract<PageBlock, { kind: 'code' }>): string {
