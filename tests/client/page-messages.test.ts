@@ -54,6 +54,7 @@ describe('a message of the page', () => {
   });
 
   it.each(Object.values(EACH))('is dropped where a field of $type is missing or of another shape', (message) => {
+    expect(message.type).toBeTypeOf('string');
     for (const field of Object.keys(message).filter((key) => key !== 'type')) {
       const { [field]: _, ...without } = message as unknown as Record<string, unknown>;
       expect(readPageMessage(without), `no ${field}`).toBeNull();
