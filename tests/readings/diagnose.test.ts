@@ -151,6 +151,30 @@ describe('faults of feeds and draws that the control switches', () => {
     expect(fan.noticedBy).toEqual(['low']);
   });
 
+  it('a door that only comes round sooner is not left open', () => {
+    // Sound: gate 0.04–2.19 s, flap from 2.48 s, the next stroke at 4.8 s. Without the flap the next stroke comes 0.92 s after the first.
+    const sluice = rigFrom(`rig sluice {
+  chamber hopper { volume 1 m3 }
+  chamber silo { volume 1 m3 }
+  door gate { travel 250 ms }
+  door flap { travel 250 ms }
+  stack hopper > gate > flap > silo
+  controller { response 20 ms }
+  switch go = off
+  signal run = go and not rest
+  signal gate_on = TP(run, 1.9 s)
+  signal flap_on = TP(TON(rest and not gate_on, 500 ms), 1.4 s)
+  signal rest = TOF(gate_on or flap_on, 900 ms)
+  drive gate = gate_on
+  drive flap = flap_on
+}`).rig;
+    const found = faultReport(analyseRig(sluice))!;
+    const left = (mode: string) => found.classes[found.effects.find((e) => e.fault.mode === mode)!.class]!.leftOpen;
+    expect(left('flap_on stuck off')).toEqual([]);
+    expect(left('gate_on stuck on')).toEqual(['gate']);
+    expect(left('preset of flap_on 60 times too long')).toEqual(['flap']);
+  });
+
   it('names no wire that there is not, and no exchange of wires that carry one signal', () => {
     const modes = report.effects.map((e) => e.fault.mode);
     expect(modes.filter((m) => m.includes('always'))).toEqual([]);

@@ -2,18 +2,20 @@
  * What every single fault looks like from outside (failure mode and effects, IEC 60812): followed from power-on through the default
  * strokes and every scenario beside the sound rig. Faults whose doors, feeds and draws do the same at all times are one class.
  */
-import { positionAt } from '../model/motion';
 import type { Rig } from '../model/rig';
 import { evaluateRequirement } from '../metrics/evaluate';
 import { metricNamed } from '../metrics/registry';
 import { analyseRig } from '../run/analyse';
 import type { RigFacts } from '../run/facts';
 import { doorEvents, pathOpen } from '../timing/course';
+import type { Interval } from '../timing/facts';
+import { lengthOf } from '../timing/intervals';
 import type { Trace } from '../timing/trace';
+import { openStretches } from '../timing/windows';
 import type { Path } from '../model/stages';
 import { decisionTree, type TestNode } from './fault-tree';
 import { faultsOf, type Fault } from './fault-list';
-import { runsAt, type LineTrack } from './line-tracks';
+import type { LineTrack } from './line-tracks';
 import { follow, stimuliOf, type Followed, type Stimulus } from './stimulus';
 
 export interface FaultEffect {
@@ -27,8 +29,9 @@ export interface FaultClass {
   readonly members: readonly number[];
   readonly first: FirstDifference | null;
   readonly neverMove: readonly string[];
+  /** Doors that stay off their seats to the end, for longer than they ever are in the sound rig. */
   readonly leftOpen: readonly string[];
-  /** Feeds and draws, as `feed fan`: those that run in the sound rig and never here; those that run at the end and should not. */
+  /** Feeds and draws, as `feed fan`: those that run in the sound rig and never here; those that run on to the end, for longer than they do in the sound rig. */
   readonly neverRun: readonly string[];
   readonly leftRunning: readonly string[];
   /** Paths that stand open although they do not in the sound rig: dangerous. */
@@ -101,22 +104,21 @@ function classOf(facts: RigFacts, followed: Course, seen: readonly Followed[], m
   const { stimuli, sound, effects, own } = followed;
   const { rig } = facts;
   const moved = (traces: readonly Trace[], d: number): boolean => traces.some((t) => t.doors[d]!.moves.length > 0);
-  const openAtEnd = (traces: readonly Trace[], d: number): boolean =>
-    positionAt(traces[0]!.doors[d]!, traces[0]!.end) > 0;
+  const isLeft = (of: (trace: Followed) => readonly Interval[]): boolean =>
+    lastsTooLong(of(sound[0]!), of(seen[0]!), seen[0]!.end);
   const doors = rig.doors.map((door, d) => ({ name: door.name, d }));
   const still = doors.filter(({ d }) => moved(sound, d) && !moved(seen, d));
   const lines = rig.lines.map((line, k) => ({ name: `${line.kind} ${line.name}`, k }));
   const runs = (traces: readonly Followed[], k: number): boolean => traces.some((t) => everRuns(t.lines[k]!));
-  const runsAtEnd = (traces: readonly Followed[], k: number): boolean => runsAt(traces[0]!.lines[k]!, traces[0]!.end);
   const idle = lines.filter(({ k }) => runs(sound, k) && !runs(seen, k));
-  const running = lines.filter(({ k }) => !runsAtEnd(sound, k) && runsAtEnd(seen, k));
+  const running = lines.filter(({ k }) => isLeft(({ lines, start }) => runsOf(lines[k]!, start)));
   const fault = effects[members[0] ?? -1]?.fault;
   const straight = straightPaths(facts, sound, seen);
   return {
     members,
     first: firstDifference(rig, stimuli, sound, seen),
     neverMove: still.map(({ name }) => name),
-    leftOpen: doors.filter(({ d }) => !openAtEnd(sound, d) && openAtEnd(seen, d)).map(({ name }) => name),
+    leftOpen: doors.filter(({ d }) => isLeft((trace) => openingsOf(trace, d))).map(({ name }) => name),
     neverRun: idle.map(({ name }) => name),
     leftRunning: running.map(({ name }) => name),
     straight: straight.map((path) => path.doors.map((d) => rig.doors[d]!.name).join(' + ')),
@@ -134,6 +136,20 @@ function classOf(facts: RigFacts, followed: Course, seen: readonly Followed[], m
     ),
   };
 }
+
+/** Whether what is on at the end has been on for longer than it ever is in the sound rig, not only at another moment of its cycle. */
+function lastsTooLong(sound: readonly Interval[], seen: readonly Interval[], end: number): boolean {
+  const last = seen.at(-1);
+  if (last?.to !== null || sound.at(-1)?.to === null) return false;
+  return end - last.from > Math.max(0, ...sound.map(lengthOf));
+}
+
+const openingsOf = ({ doors, start, end }: Trace, d: number): Interval[] =>
+  openStretches(doors[d]!, start, end).map(({ notShut }) => notShut);
+
+/** When a line runs. */
+const runsOf = (track: LineTrack, start: number): Interval[] =>
+  stretches(track, start).flatMap(({ t, on }, k, all) => (on ? [{ from: t, to: all[k + 1]?.t ?? null }] : []));
 
 /** Null where the members cannot be distinguished by any signal. */
 function apartBy(rig: Rig, stimuli: readonly Stimulus[], members: readonly (readonly Followed[])[]): TestNode | null {
