@@ -2,7 +2,7 @@
 import { Comment, Newline, type RigToken } from './tokens';
 
 /** Comments for the program: they fold, or allow a finding. */
-const FOLD_MARK = /^\s*#+\s*(?:(?:end)?region\b|allow(?:-file)?\s+[a-z]+\/)/;
+const FOR_THE_PROGRAM = /^\s*#+\s*(?:(?:end)?region\b|allow(?:-file)?\s+[a-z]+\/)/;
 
 const commentText = (token: RigToken): string => token.image.replace(/^#+ ?/, '').trimEnd();
 
@@ -18,7 +18,7 @@ export function statementDocumentation(tokens: readonly RigToken[], index: numbe
     const before = tokens[at - 2];
     if (before && before.tokenType !== Newline) break;
     const comment = tokens[at - 1]!;
-    if (!FOLD_MARK.test(comment.image)) above.unshift(commentText(comment));
+    if (!FOR_THE_PROGRAM.test(comment.image)) above.unshift(commentText(comment));
     at -= 2;
   }
   const own = lineComment(tokens, index);
@@ -32,7 +32,8 @@ function lineComment(tokens: readonly RigToken[], index: number): string | null 
   const end = Math.min(tokens.length, index + REACH);
   let at = index;
   while (at < end && tokens[at]!.tokenType !== Newline) {
-    if (tokens[at]!.tokenType === Comment) return FOLD_MARK.test(tokens[at]!.image) ? null : commentText(tokens[at]!);
+    if (tokens[at]!.tokenType === Comment)
+      return FOR_THE_PROGRAM.test(tokens[at]!.image) ? null : commentText(tokens[at]!);
     at++;
   }
   return null;

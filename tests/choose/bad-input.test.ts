@@ -6,34 +6,18 @@ import { suggest } from '../../server/core/document/tune';
 import { createDocument } from '../../server/core/document/document';
 import { tuneReport } from '../../server/core/report/tune-report';
 import { seededRandom } from '../../server/core/timing/tolerance';
+import { lockToTune } from '../support/lock-to-tune';
 
 const OPTIONS = { starts: 2, runs: 300, trials: 40, states: 0, random: () => seededRandom(1) };
 const FREE = { free: [], allPresets: false, step: 10_000 };
 const SOUND = { range: 'in 100 ms .. 500 ms', aim: 'require window(front) >= 300 ms' };
-
-const lock = ({ range, aim }: { range: string; aim: string }): string => `rig lock {
-  medium air
-  chamber hall { volume 3 m3  pressure 1 bar }
-  chamber room { volume 3 m3  pressure 1 bar }
-  let held = 300 ms ${range}
-  door front { pocket 6 L  travel 180 ms }
-  door back  { pocket 6 L  travel 180 ms }
-  stack hall > front > back > room
-  sensor full on hall { pressure above 2 bar  clears below 1.5 bar }
-  controller { response 12 ms }
-  signal rest = TOF(go, 3 s)
-  signal go = TP(full and not rest, held)
-  drive front = go
-  drive back = TP(TON(TOF(go, 900 ms), 800 ms), 400 ms)
-  ${aim}
-}`;
 
 const asked = (text: string, free: Partial<FreeOptions> = {}) => {
   const document = createDocument({ uri: 'file:///r.rig', version: 1, text }, () => undefined);
   return suggest(document, 0, { ...FREE, ...free }, OPTIONS);
 };
 const refusal = (change: Partial<typeof SOUND>): string => {
-  const found = asked(lock({ ...SOUND, ...change }));
+  const found = asked(lockToTune({ ...SOUND, ...change }));
   return found.ok ? 'suggested' : found.message;
 };
 
@@ -55,7 +39,7 @@ describe('nothing may be chosen', () => {
   });
 
   it('where every constant is given from outside', () => {
-    const document = createDocument({ uri: 'file:///r.rig', version: 1, text: lock(SOUND) }, () => undefined);
+    const document = createDocument({ uri: 'file:///r.rig', version: 1, text: lockToTune(SOUND) }, () => undefined);
     const overrides = new Map([['held', parseExpression('200 ms').expression]]);
     const found = suggest(document, 0, { ...FREE, overrides }, OPTIONS);
     expect(found).toMatchObject({
@@ -65,7 +49,7 @@ describe('nothing may be chosen', () => {
   });
 
   it('where what is freed follows a constant with a range', () =>
-    expect(asked(lock(SOUND), { free: ['go'] })).toMatchObject({
+    expect(asked(lockToTune(SOUND), { free: ['go'] })).toMatchObject({
       ok: false,
       message: '--free go: its time follows held, which has a range already.',
     }));
@@ -93,7 +77,7 @@ describe('aims that are none', () => {
 
 describe('aims without an end', () => {
   const report = (aim: string): string => {
-    const found = asked(lock({ ...SOUND, aim }));
+    const found = asked(lockToTune({ ...SOUND, aim }));
     return found.ok ? tuneReport(found.answer).join('\n') : found.message;
   };
 

@@ -1,6 +1,7 @@
 /** The caution stands in everything that is taken to a rig: pictures, sheets, exports, tables of values to set. Every command is on one side or the other. */
 import { describe, expect, it } from 'vitest';
 import { COMMANDS } from '../../server/cli/main';
+import { LOCK_PLAN } from '../support/lock-plan';
 import { run } from './run';
 
 const CAUTION =
@@ -11,25 +12,6 @@ const words = (output: string): string =>
     .replace(/<\/text>\s*<text[^>]*>/g, ' ')
     .replace(/^\s*(?:\/\/|#|\*|\(\*)/gm, ' ')
     .replace(/\s+/g, ' ');
-
-const PLAN = `rig lock {
-  medium air
-  chamber quay { volume 6 m3  pressure 1.1 bar }
-  chamber hold { volume 2 m3  pressure 1 bar }
-  door outer { pocket 10 L  travel 100 ms }
-  door inner { pocket 10 L  travel 100 ms }
-  stack quay > outer > inner > hold
-  controller { response 40 ms }
-  sensor ready on quay { pressure above 1.4 bar  clears below 1.3 bar }
-  sequence plan on ready {
-    at 0 s     open outer
-    at 1.6 s   close outer
-    at 2.1 s   open inner
-    at 3.4 s   close inner
-    repeat after 12 s
-  }
-}
-`;
 
 /** What each command gives a person to take along: by its words, standard output or a file `out.*`. */
 const TAKEN: Readonly<Record<string, readonly string[]>> = {
@@ -74,7 +56,7 @@ describe('the caution', () => {
   });
 
   it.each(Object.entries(TAKEN))('stands in %s', { timeout: 180_000 }, async (_, given) => {
-    const { out, written, err } = await run([...given], { 'lock.rig': PLAN });
+    const { out, written, err } = await run([...given], { 'lock.rig': LOCK_PLAN });
     // Statements for the text go to the output, what is to be known about them beside it.
     const made = written.size > 0 ? [...written.values()].map(String) : [`${out}\n${err}`];
     for (const output of made) expect(CAUTION.test(words(output)), `${err}\n${output.slice(0, 400)}`).toBe(true);

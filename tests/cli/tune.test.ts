@@ -3,6 +3,7 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { ROOT, run } from './run';
+import { lockToTune } from '../support/lock-to-tune';
 
 const POOR = 'samples/poor/harbour_lift.rig';
 const poor = readFileSync(join(ROOT, POOR), 'utf8');
@@ -51,40 +52,25 @@ describe('caisson tune', () => {
     expect(both.conflict).toEqual(['overlap(top, middle) >= 800 ms', 'repeat() <= 4 s']);
   });
 
-  const LOCK = (requirement: string): string => `rig lock {
-  medium air
-  chamber hall { volume 3 m3  pressure 1 bar }
-  chamber room { volume 3 m3  pressure 1 bar }
-  let hold_open = 300 ms in 100 ms .. 500 ms
-  door front { pocket 6 L  travel 180 ms }
-  door back  { pocket 6 L  travel 180 ms }
-  stack hall > front > back > room
-  sensor full on hall { pressure above 2 bar  clears below 1.5 bar }
-  controller { response 12 ms }
-  signal rest = TOF(go, 3 s)
-  signal go = TP(full and not rest, hold_open)
-  drive front = go
-  drive back = TP(TON(TOF(go, 900 ms), 800 ms), 400 ms)
-  ${requirement}
-  require window(front) >= 300 ms
-}`;
+  const LOCK = (requirement: string): string =>
+    lockToTune({ range: 'in 100 ms .. 500 ms', aim: `${requirement}\n  require window(front) >= 300 ms` });
 
   it('says at best what can be reached where nothing else is asked', async () => {
     // back leaves its seat at 848 ms whatever front does, so that the shortest pulse leaves the longest gap.
     const text = LOCK('require gap(front, back) >= 900 ms');
     const { out } = await run(['tune', 'lock.rig'], { 'lock.rig': text });
-    const asked = await run(['ask', 'lock.rig', 'gap(front, back)', '--let', 'hold_open=100 ms'], { 'lock.rig': text });
+    const asked = await run(['ask', 'lock.rig', 'gap(front, back)', '--let', 'held=100 ms'], { 'lock.rig': text });
     const best = /: (\d+ ms)/.exec(asked.out)![1]!;
     expect(out).toContain(`gap(front, back) >= 900 ms: at best ${best}, missed by`);
   });
 
   it('names the end of a range that stops it, and no requirement that has enough to spare', async () => {
     const { out } = await run(['tune', 'lock.rig'], { 'lock.rig': LOCK('prefer most repeat()') });
-    expect(out).toContain('What stops it from getting better: hold_open is at the high end of its range (500 ms).\n');
+    expect(out).toContain('What stops it from getting better: held is at the high end of its range (500 ms).\n');
     const json = JSON.parse(
       (await run(['tune', 'lock.rig', '--json'], { 'lock.rig': LOCK('prefer most repeat()') })).out,
     );
-    expect(json).toMatchObject({ binds: [], atEndOfRange: [{ name: 'hold_open', end: 'high' }] });
+    expect(json).toMatchObject({ binds: [], atEndOfRange: [{ name: 'held', end: 'high' }] });
   });
 
   it.each([

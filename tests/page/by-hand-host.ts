@@ -4,8 +4,10 @@ import { applyEdits } from '../../server/core/document/apply-edits';
 import { CAUTION } from '../../server/core/report/caution';
 import { createDocument, type RigDocument } from '../../server/core/document/document';
 import { byHand } from '../../server/lsp/by-hand';
+import { tuneRig } from '../../server/lsp/tune';
 import { createTurns } from '../../server/lsp/turns';
 import type { HostMessage, PageMessage } from '../../server/protocol/preview';
+import type { SuggestionData } from '../../server/protocol/suggestion';
 import { modelMessage, URI, type PreviewPage } from './harness';
 
 export interface TextHost {
@@ -18,10 +20,19 @@ export interface TextHost {
 }
 
 /** The turns of a server that nobody else asks. */
-export const turns = createTurns(
+const turns = createTurns(
   { pause: () => new Promise<void>((done) => setTimeout(done)), now: () => performance.now() },
   () => 0,
 );
+
+/** What the server suggests for the first rig of a text, its ranges free. */
+export async function suggestionFor(text: string): Promise<SuggestionData> {
+  const document = createDocument({ uri: URI, version: 1, text }, () => undefined);
+  const opened = { document, settings: { constants: {} } } as unknown as Parameters<typeof tuneRig>[0];
+  const found = await tuneRig(opened, { uri: URI, rig: null, free: 'ranges' }, turns, () => false);
+  if (found?.kind !== 'suggested') throw new Error('no suggestion');
+  return found.suggestion;
+}
 
 export function textHost(text: string): TextHost {
   const undo: string[] = [];

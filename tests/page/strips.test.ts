@@ -6,12 +6,11 @@ import { previewModel } from '../../server/core/diagram/preview-model';
 import { createDocument } from '../../server/core/document/document';
 import { analyseRig } from '../../server/core/run/analyse';
 import { readingsResult } from '../../server/lsp/readings';
-import { tuneRig } from '../../server/lsp/tune';
 import type { ReadingsData } from '../../server/protocol/readings';
 import type { SuggestionData } from '../../server/protocol/suggestion';
 import { measuredStroke } from '../support/measured';
 import { rigFrom } from '../support/rig';
-import { textHost, type TextHost, turns } from './by-hand-host';
+import { suggestionFor, textHost, type TextHost } from './by-hand-host';
 import {
   browserMissing,
   modelMessage,
@@ -58,10 +57,7 @@ describe.skipIf(browserMissing)('strips for every reader', { retry: 1, timeout: 
     const compared = readingsResult(document, { uri: URI, text: log, scenario: null, about: 'diagnose' });
     if (compared.kind !== 'compared') throw new Error(compared.message);
     readings = compared.readings;
-    const opened = { document, settings: { constants: {} } } as unknown as Parameters<typeof tuneRig>[0];
-    const found = await tuneRig(opened, { uri: URI, rig: null, free: 'ranges' }, turns, () => false);
-    if (found?.kind !== 'suggested') throw new Error('no suggestion');
-    suggestion = found.suggestion;
+    suggestion = await suggestionFor(BANK);
   }, 120_000);
   afterAll(async () => harness?.close());
   afterEach(async () => {

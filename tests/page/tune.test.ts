@@ -3,10 +3,8 @@ import { mkdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { previewModel } from '../../server/core/diagram/preview-model';
-import { createDocument } from '../../server/core/document/document';
-import { tuneRig } from '../../server/lsp/tune';
 import type { SuggestionData } from '../../server/protocol/suggestion';
-import { textHost, turns } from './by-hand-host';
+import { suggestionFor, textHost } from './by-hand-host';
 import { browserMissing, modelMessage, settled, startHarness, URI, type Harness, type PreviewPage } from './harness';
 
 const POOR = readFileSync(join(__dirname, '../../samples/poor/harbour_lift.rig'), 'utf8');
@@ -19,11 +17,7 @@ describe.skipIf(browserMissing)('suggested values', { retry: 2, timeout: 120_000
   beforeAll(async () => {
     mkdirSync(ARTEFACTS, { recursive: true });
     harness = await startHarness();
-    const document = createDocument({ uri: URI, version: 1, text: POOR }, () => undefined);
-    const opened = { document, settings: { constants: {} } } as unknown as Parameters<typeof tuneRig>[0];
-    const found = await tuneRig(opened, { uri: URI, rig: null, free: 'ranges' }, turns, () => false);
-    if (found?.kind !== 'suggested') throw new Error('no suggestion');
-    suggestion = found.suggestion;
+    suggestion = await suggestionFor(POOR);
   }, 120_000);
   afterAll(async () => harness?.close());
   afterEach(async () => {

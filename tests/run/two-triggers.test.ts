@@ -73,7 +73,5 @@ it('a rig whose parts go on at intervals of their own is not said to stand still
   const { flow } = facts(
     rig('up and not h2').replace('  signal c_on', '  signal h2   = TOF(c_on, 4.33 s)\n  signal c_on'),
   );
-  const { ended, left } = flow!.filling!;
-  expect(ended).not.toBe('stopped');
-  expect(left ?? 'no pattern that repeats as a whole').toContain('no pattern that repeats as a whole');
+  expect(flow!.filling!.ended).not.toBe('stopped');
 });

@@ -203,25 +203,25 @@ const STACK_PROPERTIES: ReadonlySet<string> = new Set(PROPERTIES['stack']!.map((
 
 /** `stack a, b, c`, `stack a - b - c`, `stack a b c`: members with something else between them, or nothing. */
 export function stackSigns(tokens: readonly RigToken[], problems: SyntaxProblem[]): readonly RigToken[] {
-  let commas: Put[] | null = null;
+  let puts: Put[] | null = null;
   const out = tokens.flatMap((token, i) => {
     const before = tokens[i - 1];
     const isStart = token.image === 'stack' && (i === 0 || /^[\r\n{}]/.test(before!.image));
-    if (isStart) commas = [];
-    else if (commas !== null && (token.tokenType === Comma || token.tokenType === Minus)) {
-      commas.push({
+    if (isStart) puts = [];
+    else if (puts !== null && (token.tokenType === Comma || token.tokenType === Minus)) {
+      puts.push({
         span: spanOf(token),
         text: token.tokenType === Comma || !before || touches(before, token) ? ' >' : '>',
       });
       return [inPlaceOf(token, token, '>', Greater, 'operator')];
-    } else if (commas !== null && before && follows(before, token)) {
+    } else if (puts !== null && before && follows(before, token)) {
       const span = { start: token.startOffset, end: token.startOffset };
-      commas.push({ span, text: '> ' });
+      puts.push({ span, text: '> ' });
       return [{ ...inPlaceOf(token, token, '>', Greater, 'operator'), width: 0, index: -1 }, token];
     }
-    if (commas !== null && (token.tokenType === Newline || token.tokenType === LeftBrace || i === tokens.length - 1)) {
-      reportSigns(commas, problems);
-      commas = null;
+    if (puts !== null && (token.tokenType === Newline || token.tokenType === LeftBrace || i === tokens.length - 1)) {
+      reportSigns(puts, problems);
+      puts = null;
     }
     return [token];
   });

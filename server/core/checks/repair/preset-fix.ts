@@ -81,7 +81,7 @@ function noneOf(candidates: readonly Candidate[], pairs: boolean): NoFix {
   if (sensible(candidates).length === 0 && !pairs)
     return { because: `it would take more than three times ${listText(names)}, or less than a third` };
   const together = names.length > 1 ? ', alone or two together,' : '';
-  return { because: `turning ${listText(names, 'or')}${together} does not cure it without harm to something else` };
+  return { because: `turning ${listText(names, 'or')}${together} does not cure it without breaking something else` };
 }
 
 /** Takes this number of tries off what is left; true where they are used up. */

@@ -39,7 +39,7 @@ function* fixesOf(context: CheckContext, requirement: Requirement): Work<Repair[
     return [
       {
         because:
-          'no change of one time behind it, or of two by half each, was found that makes it hold and keeps what holds now',
+          'no change of one time behind it, or of two by half each, makes it hold without breaking what holds now',
       },
     ];
   return yield* changeFixes(context, changes, 'so that the requirement holds');
