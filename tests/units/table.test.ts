@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { parse } from '../../grammar/src/api';
 import { DIMENSION_NAMES } from '../../server/core/units/dimensions';
 import { toNumber } from '../../server/core/units/rational';
 import { AMBIGUOUS_UNITS, COMMON_SLIPS, UNITS } from '../../server/core/units/table';
@@ -145,5 +146,14 @@ describe('the table', () => {
     ]) {
       expect(unitNamed(name)?.source, name).toMatch(/SI Brochure|NIST SP 811/);
     }
+  });
+});
+
+describe('a unit with blanks around its stroke', () => {
+  // The grammar knows what units are divided by from a list of its own: it must have every divisor of this table.
+  const divided = UNITS.flatMap(({ name }) => (/^[A-Za-z0-9]+\/[A-Za-z0-9]+$/.test(name) ? [name] : []));
+  it.each(divided)('%s', (name) => {
+    const { problems } = parse(`rig r { feed f into c { rate 8 ${name.replace('/', ' / ')} } }`);
+    expect(problems.map((p) => p.message)).toContain(`A unit is written without blanks inside: ${name}.`);
   });
 });
