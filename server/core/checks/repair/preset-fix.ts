@@ -79,7 +79,7 @@ function pairsOf(turns: readonly Candidate[]): (readonly [Candidate, Candidate])
 function noneOf(candidates: readonly Candidate[], pairs: boolean): NoFix {
   const names = [...new Set(candidates.map((c) => c.literal.name))].slice(0, MOST.tried);
   if (sensible(candidates).length === 0 && !pairs)
-    return { because: `it would take more than three times ${listText(names)}, or less than a third` };
+    return { because: `${listText(names, 'or')} would have to be over three times as long, or under a third` };
   const together = names.length > 1 ? ', alone or two together,' : '';
   return { because: `turning ${listText(names, 'or')}${together} does not cure it without breaking something else` };
 }
