@@ -91,7 +91,7 @@ const copyOf = (at: Instant): Instant => ({
   driven: new Set(at.driven),
 });
 
-/** Every choice of one way or more, those of few first where the list is short. */
+/** Every choice of one way or more, one at a time: of n ways there are 2ⁿ − 1, and whoever asks may stop. */
 function* someOf(ways: readonly Way[], from = 0, chosen: readonly Way[] = []): Generator<readonly Way[]> {
   for (let k = from; k < ways.length; k++) {
     const next = [...chosen, ways[k]!];
