@@ -107,11 +107,22 @@ export class PlantParser extends StepParser {
     const members = [this.SUBRULE(this.name, { ARGS: ['the name of a chamber'] })];
     this.MANY(() => {
       this.CONSUME(Greater);
-      members.push(this.SUBRULE2(this.name, { ARGS: ['the name of a door or chamber'] }));
+      const name = this.SUBRULE2(this.name, { ARGS: ['the name of a door or chamber'] });
+      this.ACTION(() => (this.isRepeated(members.at(-1)!, name) ? undefined : members.push(name)));
     });
     const properties = this.SUBRULE(this.properties, { ARGS: ['stack'] });
     return this.ACTION(() => ({ kind: 'stack', members, properties, ...this.base(head) }));
   });
+
+  /** `upper > upper`: one of them counts. */
+  private isRepeated(before: Name, { text, span }: Name): boolean {
+    if (text === '' || text !== before.text) return false;
+    const again = { start: before.span.end, end: span.end };
+    this.reportUnderstood('syntax/expected', `${text} is written twice in a row; one of them counts.`, span, [
+      { title: `Remove the second ${text}`, span: again, text: '' },
+    ]);
+    return true;
+  }
 
   /** `stack main = …` */
   private skipStackName(): void {

@@ -216,7 +216,8 @@ export function stackSigns(tokens: readonly RigToken[], problems: SyntaxProblem[
       return [inPlaceOf(token, token, '>', Greater, 'operator')];
     } else if (puts !== null && before && follows(before, token)) {
       const span = { start: token.startOffset, end: token.startOffset };
-      puts.push({ span, text: '> ' });
+      // A member written twice in a row has its message from the parser.
+      if (before.image !== token.image) puts.push({ span, text: '> ' });
       return [{ ...inPlaceOf(token, token, '>', Greater, 'operator'), width: 0, index: -1 }, token];
     }
     if (puts !== null && (token.tokenType === Newline || token.tokenType === LeftBrace || i === tokens.length - 1)) {

@@ -187,8 +187,8 @@ export function resolveDoor(here: At, statement: DoorStatement): Door {
   };
 }
 
-/** Reads a stack; null where a member is unknown: half a stack would give wrong facts. */
-export function resolveStack(here: At, statement: StackStatement): Stack | null {
+/** Reads a stack; null where a member is unknown or cannot be where it is written: half a stack would give wrong facts. */
+export function resolveStack(here: At, statement: StackStatement, others: readonly Stack[]): Stack | null {
   const { scope } = here;
   const bag = bagOf(here, 'stack', statement.properties);
   const members: StackMember[] = [];
@@ -198,8 +198,28 @@ export function resolveStack(here: At, statement: StackStatement): Stack | null 
     if (binding.index >= 0) members.push({ kind: binding.kind, index: binding.index, at: place(scope, name.span) });
   }
   const moves = quantity(bag, 'moves');
-  if (members.length < statement.members.length) return null;
+  if (members.length < statement.members.length || misplaced(here, statement.members, members, others)) return null;
   return { whole: place(scope, statement.span), members, moves, tight: word(bag, 'tight', ['gas', 'liquid']) };
+}
+
+/** Whether a door has its place in a stack already: it has one place in one stack, and every walk along doors ends because of this. */
+function misplaced(
+  { ctx }: At,
+  names: readonly Name[],
+  members: readonly StackMember[],
+  others: readonly Stack[],
+): boolean {
+  const taken = new Map(others.flatMap((stack) => stack.members).map((m) => [`${m.kind}${m.index}`, m.at]));
+  for (const [k, { kind, index, at }] of members.entries()) {
+    if (kind !== 'door') continue;
+    const first = taken.get(`door${index}`);
+    taken.set(`door${index}`, at);
+    if (first === undefined) continue;
+    const message = `A door has one place in one stack, and ${names[k]!.text} has its place already.`;
+    report(ctx, 'value/repeated', message, at, { related: [{ at: first, message: 'its first place' }] });
+    return true;
+  }
+  return false;
 }
 
 function chamberIndex(here: At, name: Name): number {

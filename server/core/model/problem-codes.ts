@@ -102,7 +102,7 @@ export const PROBLEM_CODES = [
   spec(
     'value/repeated',
     'Stated twice',
-    'A property, the controller, the medium or the supply is stated twice. The first one counts; remove the other.',
+    'A property, the controller, the medium or the supply is stated twice, or a door has two places in the stacks. The first one counts; remove the other.',
   ),
   spec(
     'value/conflict',

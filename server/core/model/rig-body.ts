@@ -213,7 +213,7 @@ function resolveStep(b: Builder, step: Step): void {
     case 'door':
       return put(b.doors, step, resolveDoor(here, statement));
     case 'stack': {
-      const stack = resolveStack(here, statement);
+      const stack = resolveStack(here, statement, b.stacks);
       if (stack === null) markIncomplete(here, statement.span);
       else b.stacks.push(stack);
       return;
