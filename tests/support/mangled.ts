@@ -49,15 +49,22 @@ function changeLine(random: Random, text: string[]): void {
   else if (change < 0.24) text.splice(at, 0, pick(random, lines));
   else if (change < 0.32) text.splice(integer(random, 0, text.length), 0, line);
   else if (change < 0.6) text[at] = exchanged(random, line, /\b\d+(\.\d+)?\b/g, NUMBERS);
-  else if (change < 0.85) text[at] = exchanged(random, line, /[a-z_]\w*/gi, wordsOf(random, text));
+  else if (change < 0.72) text[at] = exchanged(random, line, WORD, wordsOf(random, text));
+  // A word of the same line: a member of a stack twice, a signal of itself, a metric of one door.
+  else if (change < 0.85) text[at] = exchanged(random, line, WORD, code(line).match(WORD) ?? ['x']);
   else {
     const place = integer(random, 0, line.length);
     text[at] = line.slice(0, place) + pick(random, PIECES) + line.slice(place);
   }
 }
 
+const WORD = /[a-z_]\w*/gi;
+
+/** A line without its comment. */
+const code = (line: string): string => line.replace(/#.*/, '');
+
 function wordsOf(random: Random, text: readonly string[]): readonly string[] {
-  const words = pick(random, text).match(/[a-z_]\w*/gi) ?? [];
+  const words = code(pick(random, text)).match(WORD) ?? [];
   return [...words, pick(random, NAMES)];
 }
 
