@@ -8,6 +8,7 @@ export default defineConfig({
     isolate: false,
     // A test that looks at nothing (a loop over an empty list) fails.
     expect: { requireAssertions: true },
+    setupFiles: ['tests/support/seeds.ts'],
     testTimeout: 60_000,
     hookTimeout: 60_000,
   },

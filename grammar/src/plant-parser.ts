@@ -118,9 +118,11 @@ export class PlantParser extends StepParser {
   private isRepeated(before: Name, { text, span }: Name): boolean {
     if (text === '' || text !== before.text) return false;
     const again = { start: before.span.end, end: span.end };
-    this.reportUnderstood('syntax/expected', `${text} is written twice in a row; one of them counts.`, span, [
-      { title: `Remove the second ${text}`, span: again, text: '' },
-    ]);
+    // Not over a comment between the two.
+    const isBeside = span.start - before.span.end <= ' > '.length;
+    const remove = { title: `Remove the second ${text}`, span: again, text: '' };
+    const message = `${text} is written twice in a row; one of them counts.`;
+    this.reportUnderstood('syntax/expected', message, span, isBeside ? [remove] : []);
     return true;
   }
 

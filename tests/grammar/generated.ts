@@ -56,7 +56,10 @@ const statement: fc.Arbitrary<string> = fc.oneof(
   ),
   headed(
     'stack',
-    fc.tuple(name, lineEnd, name).map(([a, end, b]) => `${a} >${end} ${b}`),
+    fc
+      .tuple(name, lineEnd, name)
+      .filter(([a, , b]) => a !== b)
+      .map(([a, end, b]) => `${a} >${end} ${b}`),
   ),
   headed(
     'feed',

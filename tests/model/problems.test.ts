@@ -33,6 +33,14 @@ const IN_RIG: readonly Case[] = [
     'name/dotted "x.y": A declared name has no dot; dots reach into placed parts, as in gate.upper.',
   ],
   ['stack cc > d > e', 'name/unknown "cc": Nothing here is called cc. Did you mean c?'],
+  ['stack c > d > d > e', 'syntax/expected "d": d is written twice in a row; one of them counts.'],
+  ['stack c > d d > e', 'syntax/expected "d": d is written twice in a row; one of them counts.'],
+  ['stack c > c > d > e', 'syntax/expected "c": c is written twice in a row; one of them counts.'],
+  ['stack c > d > e > d > c', 'value/repeated "d": A door has one place in one stack, and d has its place already.'],
+  [
+    'stack c > d > e\nstack e > d > c',
+    'value/repeated "d": A door has one place in one stack, and d has its place already.',
+  ],
   [
     'draw z from c { only above -3 bar }',
     'value/out-of-range "-3 bar": A pressure must be above vacuum (0 bar absolute), not -3 bar.',
