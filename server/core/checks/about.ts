@@ -13,6 +13,8 @@ export interface About {
   /** Signals, timers, sensors and switches, by their nets. */
   readonly nets?: readonly number[];
   readonly chambers?: readonly number[];
+  /** Nets that would have to change first: a finding about one of them explains this one, whatever its code. */
+  readonly waitsFor?: readonly number[];
   /** A figure of time alone: what passes through the doors has no part in it. */
   readonly isTime?: boolean;
 }

@@ -11,7 +11,7 @@ import type { Found } from './check';
 /** Codes whose findings leave nothing else to be believed. */
 const EVERYTHING = ['wire/loop-never-settles', 'cycle/not-worked-out'];
 /** What keeps a door from being driven as meant. */
-const UNDRIVEN = ['wire/two-drivers', 'wire/undriven-door', 'timer/never-fires'];
+const UNDRIVEN = ['wire/undriven-door', 'timer/never-fires'];
 const TIMERS = ['timer/thin-margin', 'timer/retriggered', 'timer/never-ends'];
 const NO_STROKE = ['cycle/never-starts', 'door/never-opens'];
 /** What is wrong with the doors of a stroke. */
@@ -19,6 +19,10 @@ const STROKE = ['door/straight-through', 'door/trapped-pocket', 'door/too-short'
 
 /** What keeps a store from filling. */
 const NO_FILLING = ['flow/stalls', 'flow/cannot-keep-up'];
+
+/** A door that two statements drive may do anything that is found about its movements, and what passes it with them. */
+const OF_MOVEMENTS = /^(door|cycle|flow)\/|^require\/(failed|undecided)$/;
+const DRIVEN_TWICE = 'wire/two-drivers';
 
 /** Code → codes of findings that may explain it, the most likely first. */
 const EXPLAINED_BY: ReadonlyMap<string, readonly string[]> = new Map([
@@ -51,22 +55,33 @@ const PASSING: ReadonlySet<string> = new Set(['door/straight-through', 'door/tra
 
 function explainersOf({ code, about }: Found): readonly string[] {
   if (EVERYTHING.includes(code)) return [];
-  const known = EXPLAINED_BY.get(code) ?? [];
+  const listed = EXPLAINED_BY.get(code) ?? [];
+  const known = OF_MOVEMENTS.test(code) ? [DRIVEN_TWICE, ...listed] : listed;
   return [...EVERYTHING, ...(about?.isTime ? known.filter((cause) => !PASSING.has(cause)) : known)];
 }
 
+/** Whether a finding is known not to follow from another: it is found without it too. */
+export type FoundAnyhow = (finding: Found, cause: Found) => boolean;
+
 /** The findings of one rig as problems, each naming what it may follow from. */
-export function withCauses(rig: Rig, findings: readonly Found[]): Problem[] {
+export function withCauses(rig: Rig, findings: readonly Found[], foundAnyhow: FoundAnyhow): Problem[] {
   const doors = doorsAbout(rig);
   return findings.map((finding) => {
-    const causes = explainersOf(finding)
+    const byCode = explainersOf(finding)
       .flatMap((code) => findings.filter((f) => f.code === code))
       .filter((cause) => EVERYTHING.includes(cause.code) || shareDoor(doors(cause), doors(finding)))
-      .slice(0, MOST);
+      .filter((cause) => !foundAnyhow(finding, cause));
+    const causes = [...new Set([...waitedFor(finding, findings), ...byCode])].slice(0, MOST);
     const { about: _about, repair: _repair, ...problem } = finding;
     if (causes.length === 0) return problem;
     return { ...problem, related: [...causes.map(placeOf), ...(problem.related ?? [])] };
   });
+}
+
+/** Findings about what would have to change before this one can. */
+function waitedFor({ about }: Found, findings: readonly Found[]): Found[] {
+  const nets = about?.waitsFor ?? [];
+  return findings.filter((f) => nets.length > 0 && f.about?.nets?.some((net) => nets.includes(net)));
 }
 
 const placeOf = ({ code, at }: Problem): RelatedPlace => ({

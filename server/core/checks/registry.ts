@@ -2,13 +2,15 @@
 import { metricNamed } from '../metrics/registry';
 import { PROBLEM_CODES } from '../model/problem-codes';
 import type { Problem, Repair } from '../model/problem';
+import { drivesOf, isSequenced } from '../model/logic';
+import { analysisOf } from '../run/analyse';
 import { patiently, type Work } from '../work/work';
 import type { RigFacts } from '../run/facts';
 import type { Check, CheckContext, CodeInfo, Found, Recheck } from './check';
 import { neverEnds as cycleNeverEnds } from './cycle/never-ends';
 import { neverStarts } from './cycle/never-starts';
 import { notWorkedOut } from './cycle/not-worked-out';
-import { withCauses } from './causes';
+import { type FoundAnyhow, withCauses } from './causes';
 import { overrun } from './cycle/overrun';
 import { repeatDiffers } from './cycle/repeat-differs';
 import { atPowerOn } from './door/at-power-on';
@@ -128,13 +130,39 @@ export function* checkSteps(context: CheckContext): Generator<CheckStep, Problem
     found.push(...(yield* more(reported(check, full))));
     yield { stage: 'more' };
   }
-  yield { stage: 'early', problems: withCauses(context.rig, found) };
+  const foundAnyhow = yield* more(drivenOnce(full, found));
+  yield { stage: 'early', problems: withCauses(context.rig, found, foundAnyhow) };
   for (const check of CHECKS.filter(isLate)) {
     found.push(...(yield* more(reported(check, full))));
     yield { stage: 'more' };
   }
-  return withCauses(context.rig, found);
+  return withCauses(context.rig, found, foundAnyhow);
 }
+
+/**
+ * What is found about a door that is driven twice, and is found as well with either drive alone, does not follow from its second drive: the
+ * rig is checked with each drive alone. Known for what such a re-check judges.
+ */
+function* drivenOnce({ rig, recheck }: CheckContext, findings: readonly Found[]): Work<FoundAnyhow> {
+  const remaining = new Map<Found, ReadonlySet<string>>();
+  for (const finding of findings.filter((f) => f.code === twoDrivers.code)) {
+    const door = finding.about?.doors?.[0];
+    // A sequence moves its doors whether or not its trigger counts as a drive.
+    if (door === undefined || isSequenced(rig, door) || !recheck) continue;
+    let common: ReadonlySet<string> | null = null;
+    for (const drive of drivesOf(rig, door)) {
+      const drives = rig.drives.filter((d) => d === drive || d.kind !== 'door' || d.target !== door);
+      const codes: readonly string[] = yield* recheck(yield* analysisOf({ ...rig, drives }));
+      const found = codes.map(placeAlone);
+      common = new Set(common ? found.filter((code) => common!.has(code)) : found);
+    }
+    remaining.set(finding, common ?? new Set());
+  }
+  return (finding, cause) => remaining.get(cause)?.has(placeAlone(subjectOf(finding))) === true;
+}
+
+/** A subject without the places that take part: which timers and pulses do is another matter with every drive. */
+const placeAlone = (subject: string): string => subject.split(' ', 2).join(' ');
 
 /** Two doors or two strokes may have one timer in their chains of causes: it is shown once. */
 function relatedOnce(finding: Found): Found {

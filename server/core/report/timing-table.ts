@@ -2,6 +2,7 @@
 import { endsOf } from '../model/intent';
 import { inputsOfRig } from '../model/logic';
 import type { Rig } from '../model/rig';
+import { standstillText } from '../run/no-repeat';
 import type { RigFacts } from '../run/facts';
 import type { CauseLink, DoorFacts, DoorWindow, Interval, PairFacts, StrokeFacts } from '../timing/facts';
 import { clockOf } from '../timing/clock';
@@ -112,18 +113,24 @@ function strokeSummary(rig: Rig, stroke: StrokeFacts): string[] {
 }
 
 /** A run that a loop stopped says nothing of what would come after. */
-function endAndRepeat(rig: Rig, { trace: { stopped }, strokeEnds, ...stroke }: StrokeFacts): string[] {
+function endAndRepeat(rig: Rig, stroke: StrokeFacts): string[] {
+  const { strokeEnds } = stroke;
+  const { stopped } = stroke.trace;
   if (stopped?.reason === 'loop') {
     const names = stopped.nets.map((net) => rig.network.nets[net]!.name).join(', ');
     return [`  Not computed beyond ${formatTime(stopped.t)}: the loop ${names} never settles.`];
   }
   const ends = strokeEnds === null ? 'The stroke does not end.' : `Stroke ends at ${formatTime(strokeEnds)}.`;
-  return [`  ${ends}`, `  ${repeatText(stroke)}`];
+  return [`  ${ends}`, `  ${repeatText(rig, stroke)}`];
 }
 
-function repeatText({ trigger, repeat, strokeCount }: Pick<StrokeFacts, 'trigger' | 'repeat' | 'strokeCount'>): string {
+function repeatText(rig: Rig, stroke: StrokeFacts): string {
+  const { trigger, repeat, strokeCount } = stroke;
   const while_ = trigger.kind === 'power' ? '' : ' while the trigger holds';
-  if (repeat === null) return `It does not repeat${while_}.`;
+  if (repeat === null) {
+    const why = standstillText(rig, stroke);
+    return `It does not repeat${while_}${why === '' ? '' : `: ${why}`}.`;
+  }
   const times = strokeCount === null ? '' : `, ${strokeCount} times,`;
   return `Repeats every ${formatTime(repeat)}${times}${while_}.`;
 }

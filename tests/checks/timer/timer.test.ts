@@ -83,6 +83,11 @@ describe('timer/never-ends', () => {
       messagesOf(hold('TOF(upper_on or again, 10 s)\n  signal again = hold and not lower_on'), 'timer/never-ends'),
     ).toHaveLength(1));
 
+  it('is silent about one that is on between strokes and goes off in each', () =>
+    expect(messagesOf(hold('SR(upper_on, idle)\n  signal idle = TON(not upper_on, 10 s)'), 'timer/never-ends')).toEqual(
+      [],
+    ));
+
   it('is silent where a switch releases it, and for plain feedback through the doors', () => {
     expect(messagesOf(hold('TOF(run and (upper_on or hold), 10 s)'), 'timer/never-ends')).toEqual([]);
     expect(messagesOf(GAS_BANK, 'timer/never-ends')).toEqual([]);

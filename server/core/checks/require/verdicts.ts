@@ -2,12 +2,14 @@
 import { preferenceProblem, requirementProblem } from '../../metrics/arguments';
 import { evaluateRequirement } from '../../metrics/evaluate';
 import type { Problem, Repair } from '../../model/problem';
-import type { Requirement } from '../../model/rig';
+import type { Requirement, Rig } from '../../model/rig';
 import { meetingChanges } from '../../choose/meet';
 import type { Work } from '../../work/work';
-import { aboutRequirement } from '../about';
+import type { StrokeFacts } from '../../timing/facts';
+import { type About, aboutRequirement } from '../about';
 import { type Check, type CheckContext, found } from '../check';
 import { changeFixes, mayNotTry, TRIED_ENOUGH } from '../repair/preset-fix';
+import { netsWaitedFor, readingFixes, strokesMissed, unreadPlaces } from './not-repeating';
 
 export const failed: Check = {
   code: 'require/failed',
@@ -19,10 +21,11 @@ export const failed: Check = {
     context.rig.requirements.flatMap((requirement) => {
       const verdict = evaluateRequirement(context.facts, requirement);
       if (verdict.state !== 'failed') return [];
+      const once = strokesMissed(context, requirement, verdict);
       return [
-        found(failed, requirement.at, verdict.message, aboutRequirement(context.rig, requirement), {
-          related: verdict.places,
-          repair: () => fixesOf(context, requirement),
+        found(failed, requirement.at, verdict.message, aboutVerdict(context.rig, requirement, once), {
+          related: [...verdict.places, ...unreadPlaces(context, once)],
+          repair: () => fixesOf(context, requirement, once),
         }),
       ];
     }),
@@ -31,8 +34,19 @@ export const failed: Check = {
 /** What one search costs, roughly. */
 const TRIES = 6;
 
-function* fixesOf(context: CheckContext, requirement: Requirement): Work<Repair[]> {
+function aboutVerdict(rig: Rig, requirement: Requirement, once: readonly StrokeFacts[]): About {
+  const about = aboutRequirement(rig, requirement);
+  return once.length === 0 ? about : { ...about, waitsFor: netsWaitedFor(rig, once) };
+}
+
+function* fixesOf(
+  context: CheckContext,
+  requirement: Requirement,
+  once: readonly StrokeFacts[],
+): Work<readonly Repair[]> {
   if (!context.recheck) return [];
+  const reading = yield* readingFixes(context, once);
+  if (reading.length > 0) return reading;
   if (mayNotTry(context, TRIES)) return [TRIED_ENOUGH];
   const changes = yield* meetingChanges(context.facts, requirement);
   if (changes.length === 0)
@@ -53,9 +67,14 @@ export const undecided: Check = {
     'Nothing can be said about a `require` statement: what it measures is not computed yet, there is nothing to measure, or the rig could not be computed to its end. It does not count as met; `caisson check --strict` makes it an error.',
   run: (context) =>
     context.rig.requirements.flatMap((requirement) => {
-      const { state, message } = evaluateRequirement(context.facts, requirement);
-      if (state !== 'undecided' && state !== 'not-computed') return [];
-      return [found(undecided, requirement.at, message, aboutRequirement(context.rig, requirement))];
+      const verdict = evaluateRequirement(context.facts, requirement);
+      if (verdict.state !== 'undecided' && verdict.state !== 'not-computed') return [];
+      const once = strokesMissed(context, requirement, verdict);
+      return [
+        found(undecided, requirement.at, verdict.message, aboutVerdict(context.rig, requirement, once), {
+          related: unreadPlaces(context, once),
+        }),
+      ];
     }),
 };
 

@@ -43,7 +43,9 @@ function stuckAfter(facts: RigFacts, stroke: StrokeFacts, suspects: readonly num
   const isOn = (trial: Trial, index: number): boolean => trial.engine.values[rig.network.elements[index]!.net] === 1;
   const trigger = stroke.trigger.net;
   const others = inputsOfRig(rig).flatMap((input) => (input.net === trigger ? [] : [input.net]));
-  let trial = turn(restBefore(facts, stroke), trigger);
+  const before = restBefore(facts, stroke);
+  const [from, onBefore] = [before.engine.edgeCount, suspects.filter((index) => isOn(before, index))];
+  let trial = turn(before, trigger);
   let stuck = [...suspects];
   for (const net of [trigger, ...others.flatMap((input) => [input, input])]) {
     trial = turn(trial, net);
@@ -51,10 +53,22 @@ function stuckAfter(facts: RigFacts, stroke: StrokeFacts, suspects: readonly num
     if (!trial.quiet) return [];
     stuck = stuck.filter((index) => isOn(trial, index));
   }
+  // One that is on between strokes and goes off in each was on whenever it was looked at.
+  stuck = stuck.filter((index) => {
+    const { net } = rig.network.elements[index]!;
+    return changesOf(trial, net, from) === (onBefore.includes(index) ? 0 : 1);
+  });
   // A clock that runs by itself was on whenever it was looked at, and goes off all the same.
   const changing = changingNets(trial);
   stuck = stuck.filter((index) => !changing.has(rig.network.elements[index]!.net));
   return stuck.map((index) => ({ index, heldBy: holderOf(rig, trial, index) }));
+}
+
+/** How often a net has changed since an edge of the record. */
+function changesOf({ engine }: Trial, net: number, from: number): number {
+  let count = 0;
+  for (let i = from; i < engine.edgeCount; i++) if (engine.edgeNet(i) === net) count++;
+  return count;
 }
 
 /** The latch or counter, on, that an element's input hangs on; the nearest by way of nets that are on. */

@@ -1,7 +1,10 @@
 /** `repeat()`: the interval at which strokes follow one another while the trigger is held. */
 import { causesOfMove } from '../../timing/causes';
 import { formatTime } from '../../units/units';
+import type { Rig } from '../../model/rig';
+import { standstillText } from '../../run/no-repeat';
 import type { Course, Opening } from '../../timing/course';
+import type { StrokeFacts } from '../../timing/facts';
 import type { Sample, ValueMetric } from '../metric';
 import { NOWHERE } from '../metric';
 import { doorName } from '../metric';
@@ -18,13 +21,18 @@ export const repeat: ValueMetric = {
   measure(course) {
     const { stroke } = course;
     if (!stroke) return intervals(course);
-    if (stroke.repeat === null) return { kind: 'absent', why: 'the strokes do not repeat while the trigger is held' };
+    if (stroke.repeat === null) return { kind: 'absent', why: whyNot(course.rig, stroke) };
     const again = secondOpening(course);
     const places = () => (again ? timerPlaces(course.rig, again.opensBecause, 'it lets the next stroke start') : []);
     const why = `strokes start every ${formatTime(stroke.repeat)}`;
     return { kind: 'samples', samples: [{ value: stroke.repeat, why, places }] };
   },
 };
+
+function whyNot(rig: Rig, stroke: StrokeFacts): string {
+  const why = standstillText(rig, stroke);
+  return `the strokes do not repeat while the trigger is held${why === '' ? '' : `: ${why}`}`;
+}
 
 /** The door that opens first in a course, -1 where none does. */
 export function leadDoor(course: Course): number {
