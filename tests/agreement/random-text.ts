@@ -143,3 +143,27 @@ export function randomText(seed: number): string {
   ];
   return [...part.before, `rig r${seed} {`, ...lines.map((line) => `  ${line}`), '}', ''].join('\n');
 }
+
+/**
+ * The rig of a seed with contents that turn its sensor: a feed fills the first chamber, some rigs draw from the last, and a scenario runs
+ * them while its switch is thrown now and then.
+ */
+export function randomFedText(seed: number): string {
+  const random = seeded(seed + 1_000_000);
+  const drawn = chance(random, 0.5);
+  const thrown = chance(random, 0.4) ? [`    at ${ms(random, 3000, 9000)} switch run off`] : [];
+  const again = thrown.length > 0 ? [`    at ${ms(random, 9100, 14000)} switch run on`] : [];
+  const cut = chance(random, 0.2) ? [`    at ${ms(random, 2000, 12000)} power off`, '    at 15 s power on'] : [];
+  const lines = [
+    `  feed fan into source { rate ${integer(random, 1, 12) / 20} kg/s }`,
+    ...(drawn ? [`  draw tap from sink { rate ${integer(random, 1, 5) / 100} kg/s  only above 1.2 bar }`] : []),
+    '  scenario filled {',
+    `    at 0 s feed fan on`,
+    ...thrown,
+    ...again,
+    ...cut,
+    '    for 18 s',
+    '  }',
+  ];
+  return randomText(seed).replace(/\}\n$/, `${lines.join('\n')}\n}\n`);
+}

@@ -54,12 +54,15 @@ function modeOf(
   });
   closePattern(engine);
   if (engine.stopped) return NONE(rig);
+  // As in the strokes of timing, sensors turn at a scan: a state is known by the scan that shows it, and so is its return.
+  engine.alignToScan();
   engine.rebase();
   thrown.forEach((on, net) => engine.setInput(net, on));
   if (before) {
     before.forEach((on, index) => on && engine.setInput(rig.sensors[index]!.net, true));
     toQuiet(rig, engine, closePattern(engine));
     if (engine.stopped) return NONE(rig);
+    engine.alignToScan();
     engine.rebase();
   }
   sensors.forEach((on, index) => {
