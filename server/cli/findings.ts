@@ -1,5 +1,6 @@
 /** Problems of documents as rows that every report format prints. */
 import type { Problem, Severity, TextEdit } from '../core/model/problem';
+import type { AllowedProblem } from '../core/document/allowances';
 import { shownUri, type Input } from './inputs';
 import type { Io } from './io';
 import { lineIndex, type LinePlace } from './lines';
@@ -15,6 +16,8 @@ export interface Finding {
   readonly fixes: readonly string[];
   /** Why there is none although some were looked for. */
   readonly noFix?: string;
+  /** Of an allowed finding: what its comment gives as the reason. */
+  readonly why?: string;
   /** Lines before and after each of `fixes`; only where asked for. */
   readonly changes?: readonly (readonly LineChange[])[];
 }
@@ -58,7 +61,7 @@ export const textFindings = (io: Io, inputs: readonly Input[]): Finding[] =>
 function rowsOf(
   io: Io,
   inputs: readonly Input[],
-  problemsOf: (input: Input) => readonly Problem[],
+  problemsOf: (input: Input) => readonly (Problem | AllowedProblem)[],
   withChanges = false,
 ): Finding[] {
   const places = new Map<string, (offset: number) => LinePlace>();
@@ -82,7 +85,11 @@ function rowsOf(
   return rows;
 }
 
-function finding(io: Io, problem: Problem, places: (uri: string) => (offset: number) => LinePlace): Finding {
+function finding(
+  io: Io,
+  problem: Problem | AllowedProblem,
+  places: (uri: string) => (offset: number) => LinePlace,
+): Finding {
   const at = places(problem.at.uri);
   return {
     path: shownUri(io, problem.at.uri),
@@ -99,6 +106,7 @@ function finding(io: Io, problem: Problem, places: (uri: string) => (offset: num
     })),
     fixes: (problem.fixes ?? []).map((fix) => fix.title),
     ...(problem.noFix === undefined ? {} : { noFix: problem.noFix }),
+    ...('why' in problem ? { why: problem.why } : {}),
   };
 }
 

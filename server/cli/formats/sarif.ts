@@ -10,7 +10,7 @@ export interface RuleText {
   readonly title: string;
 }
 
-/** `listed`: requirements of the files; the results about one, and the run, carry its value and slack as properties. */
+/** Findings that a comment allows are results with a suppression in the source. `listed`: requirements of the files; the results about one, and the run, carry its value and slack as properties. */
 export function renderSarif(
   findings: readonly Finding[],
   version: string,
@@ -50,6 +50,7 @@ export function renderSarif(
             ...place(r.path, { startLine: r.start.line, startColumn: r.start.column }),
             message: { text: r.message },
           })),
+          ...(f.why === undefined ? {} : { suppressions: [suppression(f.why)] }),
           ...propertiesAt(f, listed),
         })),
         ...(listed.length === 0 ? {} : { properties: { requirements: listed.map(valueJson) } }),
@@ -58,6 +59,8 @@ export function renderSarif(
   };
   return JSON.stringify(log, null, 2) + '\n';
 }
+
+const suppression = (why: string): object => ({ kind: 'inSource', ...(why === '' ? {} : { justification: why }) });
 
 /** The name of the folder that relative addresses count from. */
 const BASE = 'WORKING_FOLDER';

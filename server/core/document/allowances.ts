@@ -11,14 +11,22 @@ import { ALL_CODES } from './codes';
 interface Allowance {
   readonly code: string;
   readonly at: Source;
+  /** What the comment says behind the codes; may be empty. */
+  readonly why: string;
   /** Offsets of the line that it is for; null: the whole file. */
   readonly line: { readonly start: number; readonly end: number } | null;
+}
+
+/** A finding that a comment allows, and why. */
+export interface AllowedProblem extends Problem {
+  /** What the comment gives as the reason; empty where it gives none. */
+  readonly why: string;
 }
 
 export interface WithAllowances {
   /** What is left to be shown, with what is wrong with the comments. */
   readonly problems: readonly Problem[];
-  readonly allowed: readonly Problem[];
+  readonly allowed: readonly AllowedProblem[];
 }
 
 const COMMENT = /^#+\s*allow(-file)?\s+([a-z]+\/[\w-]+(?:\s*,\s*[a-z]+\/[\w-]+)*)/;
@@ -39,21 +47,22 @@ export function withAllowances(
   const allowances = allowancesOf(file);
   if (allowances.length === 0) return { problems, allowed: [] };
   const used = new Set<Allowance>();
-  const isAllowed = (problem: Problem): boolean => {
-    if (problem.severity === 'error' || problem.at.uri !== file.uri) return false;
-    const by = allowances.filter((a) => a.code === problem.code && covers(a, problem.at.start));
+  const left: Problem[] = [];
+  const allowed: AllowedProblem[] = [];
+  for (const problem of problems) {
+    const may = problem.severity !== 'error' && problem.at.uri === file.uri;
+    const by = may ? allowances.filter((a) => a.code === problem.code && covers(a, problem.at.start)) : [];
     by.forEach((a) => used.add(a));
-    return by.length > 0;
-  };
-  const allowed = problems.filter(isAllowed);
-  const left = problems.filter((problem) => !allowed.includes(problem));
+    if (by[0] === undefined) left.push(problem);
+    else allowed.push({ ...problem, why: by.find((a) => a.why !== '')?.why ?? '' });
+  }
   // With an error in the text, or a value that is not its own, other findings than usual are missing.
   const sure = whole && !problems.some((p) => p.severity === 'error' || p.code === 'value/overridden');
   const faults = allowances.flatMap((a) => faultOf(a, problems, !used.has(a) && sure));
   return { problems: [...left, ...faults], allowed };
 }
 
-const covers = ({ line }: Allowance, offset: number): boolean =>
+const covers = ({ line }: Pick<Allowance, 'line'>, offset: number): boolean =>
   line === null || (offset >= line.start && offset <= line.end);
 
 function allowancesOf({ uri, text, tokens }: Parameters<typeof withAllowances>[0]): Allowance[] {
@@ -62,10 +71,15 @@ function allowancesOf({ uri, text, tokens }: Parameters<typeof withAllowances>[0
     if (!match) return [];
     const [, file, list] = match;
     const line = file === undefined ? lineFor(text, token.span.start) : null;
+    const why = token.text
+      .slice(match[0].length)
+      .replace(/^[\s:,;.-]+/, '')
+      .trim();
     const from = token.span.start + match[0].length - list!.length;
     return [...list!.matchAll(/[\w/-]+/g)].map(({ 0: code, index }) => ({
       code,
       at: { uri, start: from + index, end: from + index + code.length },
+      why,
       line,
     }));
   });
@@ -88,9 +102,7 @@ function faultOf({ code, at, line }: Allowance, problems: readonly Problem[], un
     const fixes = near ? [{ title: `Change to ${near}`, edits: [{ at, text: near }], preferred: true }] : [];
     return [{ ...base, message: `There is no finding ${code}.${near ? ` Did you mean ${near}?` : ''}`, fixes }];
   }
-  const error = problems.some(
-    (p) => p.code === code && p.severity === 'error' && covers({ code, at, line }, p.at.start),
-  );
+  const error = problems.some((p) => p.code === code && p.severity === 'error' && covers({ line }, p.at.start));
   if (error) return [{ ...base, message: `${code} is an error here, and an error cannot be allowed.` }];
   if (!unused) return [];
   const where = line === null ? 'in this file' : 'at this line';

@@ -20,7 +20,7 @@ import { checkRig } from './check-rig';
 import type { Imports } from './imports';
 import { createImports } from './imports';
 import { parseOverrides } from './overrides';
-import { withAllowances, type WithAllowances } from './allowances';
+import { withAllowances, type AllowedProblem, type WithAllowances } from './allowances';
 import { collectProblems, misreadLines, syntaxProblems } from './problems';
 import type { Layout, RigEntry } from './reuse';
 import { layoutOf, moveEntry, surroundings } from './reuse';
@@ -52,7 +52,7 @@ export interface Checked {
   /** Problems of all phases in this file, sorted by place, at most `limit`. */
   readonly problems: readonly Problem[];
   /** Findings that a comment allows (`allowances.ts`); they are not among the problems. */
-  readonly allowed: readonly Problem[];
+  readonly allowed: readonly AllowedProblem[];
   /** Checks and verdicts of each rig, in the order of `Resolution.rigs`. */
   readonly rigs: readonly CheckedRig[];
 }
