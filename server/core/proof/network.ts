@@ -57,8 +57,12 @@ export interface ProofInput {
   /** Moved: the net that is on once that response has passed since power-on; before, nothing of the input can show. Else -1. */
   readonly shownFrom: number;
   readonly shift: Range;
-  /** Nothing that is asked depends on it: it never turns. */
+  /** Nothing that is asked depends on it, or it turns together with another or not at all (see pools.ts): it never turns by itself. */
   readonly frozen: boolean;
+  /** Indices of the inputs that turn when it does, itself included. */
+  readonly together: readonly number[];
+  /** Stands for several, of which some may turn and others turn it back within the instant of `shownFrom`. */
+  readonly flickers: boolean;
 }
 
 /** A door with its ranges of travel, µs. */
@@ -208,8 +212,12 @@ function rigInputs(rig: Rig, start: ProofInputState): ProofInput[] {
       shownFrom: -1,
       shift,
       frozen: false,
+      flickers: false,
     });
-  return [...rig.switches.map(of('switch')), ...rig.sensors.map(of('sensor'))];
+  return [...rig.switches.map(of('switch')), ...rig.sensors.map(of('sensor'))].map((input, k) => ({
+    ...input,
+    together: [k],
+  }));
 }
 
 function rigDoors(rig: Rig): ProofDoor[] {

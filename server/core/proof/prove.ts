@@ -20,6 +20,7 @@ import type { Cone } from './cone';
 import { cutCones } from './cuts';
 import { isVented, type Property } from './monitor';
 import { networkTrouble, proofNetwork, loosened, type ProofInputState, type ProofNetwork } from './network';
+import { pooled } from './pools';
 import { partsOf, piecesOf, restsBySettling, type Part, type Piece } from './parts';
 import { scanSearch, zoneSearch, type ReturnQuestion, type Search } from './searches';
 import { formatCount } from '../units/units';
@@ -162,9 +163,10 @@ const LARGE = 400;
 function createRun(rig: Rig, part: Part, start: ProofInputState): Run {
   const watched = watchedNets(part.pieces.map(({ property }) => property));
   const networkOf = (cone: Cone): ProofNetwork => proofNetwork(rig, start, watched, cone);
-  const network = networkOf(part.cone);
+  const strict = networkOf(part.cone);
+  const network = pooled(strict, strict, watched);
   const isScanned = rig.controller.style === 'scan';
-  const free = isScanned ? network : loosened(network);
+  const free = isScanned ? network : pooled(loosened(strict), strict, watched);
   const first = createStage(rig, part.pieces, { network, explored: free, isWhole: true });
   const stages = [first];
   let open = stages.slice();
@@ -191,7 +193,7 @@ function createRun(rig: Rig, part: Part, start: ProofInputState): Run {
     const next = cuts?.next();
     if (next?.value === undefined) return;
     const smaller = networkOf(next.value);
-    cut = add({ network: smaller, explored: loosened(smaller), isWhole: false });
+    cut = add({ network: smaller, explored: pooled(loosened(smaller), smaller, watched), isWhole: false });
   };
   // Doubtful paths are worth little in a loose network: there another search will do better. In the last exact one all are tried.
   const patienceOf = (stage: Stage): number => (!stage.isWhole ? 1 : again === null ? PATIENCE : Infinity);

@@ -58,10 +58,11 @@ function* inputChoices(model: ScanModel, state: ScanState): Generator<boolean[]>
       yield [...values];
       return;
     }
+    const turn = (): void => inputs[k]!.together.forEach((index) => (values[index] = !values[index]));
     yield* from(at + 1);
-    values[k] = !values[k];
+    turn();
     yield* from(at + 1);
-    values[k] = !values[k];
+    turn();
   }
   yield* from(0);
 }

@@ -276,25 +276,42 @@ export function inputCandidates(
     const slot = slots.input(index);
     // Its clock may have been forgotten: then the least time is over whatever its exact value.
     const waits = least > 0 && state.slots.includes(slot);
-    const turns = (at: Instant, values: readonly boolean[]): Change[] => {
-      const last = values[values.length - 1]!;
-      if ((last ? input.minOn : input.minOff) > 0) at.clocks.set(slot, -1);
-      else at.clocks.delete(slot);
-      return values.map((v) => [input.net, v]);
-    };
+    const turning = input.together.map((other) => ({
+      index: other,
+      value: state.discrete.nets[network.inputs[other]!.net] === 0,
+    }));
+    const turns = (at: Instant, rounds: readonly boolean[]): Change[] =>
+      turning.flatMap((turned) => turnsOf(network, slots, at, turned, rounds));
     const way: Way = {
       fired: waits ? [{ slot, due: { lo: least, hi: Infinity } }] : [],
       below: [],
-      inputs: [{ index, value }],
-      changes: (at) => turns(at, [value]),
+      inputs: turning,
+      changes: (at) => turns(at, [true]),
     };
     // A moved input cannot show before the response has passed since power-on. Turned at power-on, it shows when that has just passed: at the
     // first change of what reads it, or (where the first evaluation gave one already) at the second, in a round of its own.
     if (input.shownFrom < 0 || state.discrete.nets[input.shownFrom] === 1) return [{ id: index, not: [], ways: [way] }];
-    const second: Way = { ...way, changes: (at) => turns(at, [!value, value]) };
+    const second: Way = { ...way, changes: (at) => turns(at, [false, true]) };
+    // Some of those it stands for in the first round, others in the second: which ones is not followed.
+    const both: Way = { ...way, inputs: [], free: true, changes: (at) => turns(at, [true, false]) };
     const after = network.inputs.length + network.elements.findIndex(({ net }) => net === input.shownFrom);
-    return [{ id: index, after, not: [], ways: [way, second] }];
+    return [{ id: index, after, not: [], ways: input.flickers ? [way, second, both] : [way, second] }];
   });
+}
+
+/** Changes of an input that turns: for each round whether it then stands as turned. Starts the clock of its least time. */
+function turnsOf(
+  network: ProofNetwork,
+  slots: Slots,
+  at: Instant,
+  { index, value }: { readonly index: number; readonly value: boolean },
+  rounds: readonly boolean[],
+): Change[] {
+  const { net, minOn, minOff } = network.inputs[index]!;
+  const last = rounds[rounds.length - 1] ? value : !value;
+  if ((last ? minOn : minOff) > 0) at.clocks.set(slots.input(index), -1);
+  else at.clocks.delete(slots.input(index));
+  return rounds.map((turned) => [net, turned ? value : !value]);
 }
 
 /** Changes in flight: of those of one element that are due at once, the k-th belongs to the k-th round. */

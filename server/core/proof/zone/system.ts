@@ -83,7 +83,8 @@ function hiddenInputs(network: ProofNetwork, seen: ReadonlySet<number>): Hidden 
   const hidden = new Uint8Array(network.nets);
   const readers = new Set<number>();
   const free = network.inputs.filter(({ frozen, minOn, minOff }) => !frozen && minOn === 0 && minOff === 0);
-  for (const { net } of [...free, ...network.elements.filter(({ cut }) => cut)]) {
+  const turning = free.flatMap(({ together }) => together.map((index) => network.inputs[index]!));
+  for (const { net } of [...turning, ...network.elements.filter(({ cut }) => cut)]) {
     if (seen.has(net) || network.driven[net]!.length > 0) continue;
     hidden[net] = 1;
     for (const e of network.readers[net]!) readers.add(e);
