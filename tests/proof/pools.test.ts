@@ -28,9 +28,7 @@ function joined(random: Random, names: readonly string[]): Term {
 function pooledRig(random: Random): Rig {
   const sensors = ['p', 'q', 'r'].slice(0, random() < 0.5 ? 2 : 3);
   const style = random() < 0.25 ? { scan: 1 + Math.floor(random() * 2) } : { response: Math.floor(random() * 3) };
-  // Without response a signal that comes back to itself may never settle, and then there is nothing to compare.
-  const isAlone = style.response === 0 || random() < 0.5;
-  const level = isAlone ? joined(random, sensors) : pick(random, [and, or, xor])('g1', joined(random, sensors));
+  const level = random() < 0.5 ? joined(random, sensors) : pick(random, [and, or, xor])('run', joined(random, sensors));
   const preset = 1 + Math.floor(random() * 3);
   const block = pick<(a: Term) => Term>(random, [
     (a) => a,
@@ -48,6 +46,7 @@ function pooledRig(random: Random): Rig {
   });
   const rig = sketch({
     ...style,
+    switches: { run: true },
     sensors: Object.fromEntries(sensors.map((name) => [name, pick(random, ['above', 'below'] as const)])),
     signals: { g0: block(level), g1: second },
     doors: { a: door(), b: door() },
