@@ -72,8 +72,7 @@ describe(`sensors read together, ${RIGS} rigs, seed ${SEED}`, () => {
         if (truth[p] === null) return;
         tally[state]++;
         const asked = JSON.stringify(property, (_, v: unknown) => (v instanceof Map ? [...v] : v));
-        if (state !== 'undecided')
-          expect(state, `rig ${k}: ${rigWords(rig)} ${asked}`).toBe(truth[p] ? 'refuted' : 'proved');
+        expect([truth[p] ? 'refuted' : 'proved', 'undecided'], `rig ${k}: ${rigWords(rig)} ${asked}`).toContain(state);
       });
     }
     if (process.env['PROOF_RIGS']) console.log(tally);

@@ -30,7 +30,7 @@ interface Read {
 
 const OPAQUE: Read = { op: null, term: null, whole: false };
 
-/** Sensors with least times are taken for free ones in a looser network only where there are so many that a search of each would not end. */
+/** Sensors with least times are taken for free ones in a looser network only where there are this many of them: a search of each would not end. */
 const MANY = 5;
 
 /**
