@@ -9,6 +9,8 @@ export default defineConfig({
     // A test that looks at nothing (a loop over an empty list) fails.
     expect: { requireAssertions: true },
     setupFiles: ['tests/support/seeds.ts'],
+    // Two, however many cores there are: one waits for browsers and other processes much of the time.
+    maxWorkers: 2,
     testTimeout: 60_000,
     hookTimeout: 60_000,
   },
