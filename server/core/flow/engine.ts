@@ -17,7 +17,7 @@ import { finish, type Work } from '../work/work';
 /** Level at which a model is answered. */
 export const levelOf = ({ areas, law }: FlowModel): Level => (areas && law.phase !== 'packed' ? 'openings' : 'instant');
 
-/** The engine for a model at the level that what is stated asks for. `options`: how closely gas through openings is integrated. */
+/** The engine for a model at the level that what is stated asks for. `options`: how closely what flows through openings is integrated. */
 export function engineOf(model: FlowModel, contents: Contents, options: OpeningsOptions = {}): FlowEngine {
   const { law, areas } = model;
   if (law.phase === 'gas') {
@@ -26,7 +26,7 @@ export function engineOf(model: FlowModel, contents: Contents, options: Openings
     // A real gas that changes its temperature has no closed form: openings that are as good as wide.
     if (isMixed) return new Openings({ ...model, law, areas: asGoodAsWide(model) }, contents, options);
   }
-  if (law.phase === 'liquid' && areas) return new LiquidOrifice({ ...model, law, areas }, contents);
+  if (law.phase === 'liquid' && areas) return new LiquidOrifice({ ...model, law, areas }, contents, options.relative);
   return new Balance(model, contents);
 }
 

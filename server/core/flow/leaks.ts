@@ -1,21 +1,31 @@
 /**
  * What passes doors that are shut. Doors shut one behind the other, with no chamber between them, leak as one opening in a row,
  * 1/A² = Σ 1/A² (common practice for resistances in series; exact for a liquid, and for a gas as long as the pressures differ little);
- * a tight one among them stops it. The gas in their clearances stays where it is. A door that is off its seat leaks nothing: what passes
+ * a tight one among them stops it. What is in their clearances stays where it is. A door that is off its seat leaks nothing: what passes
  * it passes its opening.
  */
 import type { Rig } from '../model/rig';
 import type { CellNetwork } from './cells';
 import type { Law } from './media/law';
 import type { GasNozzle } from './nozzle';
-import { leakLaw, type OpeningLaw } from './opening-laws';
+import { heatRatioOf, leakLaw, type OpeningLaw } from './opening-laws';
 
 /** Laws and places of all leaks of a rig: which of them flow depends on the doors that are shut (`leaksNow`). */
 export interface Leaks {
   /** Per door; null where it is tight. */
   readonly laws: readonly (OpeningLaw | null)[];
-  /** Cells of each stack in order. */
-  readonly rows: readonly (readonly number[])[];
+  /** Each stack. */
+  readonly rows: readonly LeakRow[];
+}
+
+interface LeakRow {
+  /** In order. */
+  readonly cells: readonly number[];
+  /**
+   * What its strokes move is stated: pockets do not count there, so that past an open door the leak goes on to the next one that is shut.
+   * With all doors between two chambers open nothing leaks: what passes then is what the stroke moves.
+   */
+  readonly isMeasured: boolean;
 }
 
 /** An opening between two cells that shut doors part. */
@@ -27,15 +37,15 @@ export interface Leak {
   readonly nozzle: GasNozzle;
 }
 
-/** The leaks of a rig whose medium is a gas; nothing where every door of a stack that is not measured is tight. */
+/** The leaks of a rig; nothing where every door of a stack is tight. A packed medium is followed past none (`leakProblems`). */
 export function leaksOf(rig: Rig, law: Law): { leaks?: Leaks } {
-  if (law.phase !== 'gas') return {};
-  const laws = rig.doors.map((door) => leakLaw(door, law.heatRatio));
-  const stacks = rig.stacks.filter((stack) => !stack.moves);
-  if (!stacks.some(({ members }) => members.some((m) => m.kind === 'door' && laws[m.index]))) return {};
+  if (law.phase === 'packed') return {};
+  const laws = rig.doors.map((door) => leakLaw(door, heatRatioOf(law)));
+  if (!rig.stacks.some(({ members }) => members.some((m) => m.kind === 'door' && laws[m.index]))) return {};
   const cell = (m: { readonly kind: 'chamber' | 'door'; readonly index: number }): number =>
     m.kind === 'chamber' ? m.index : rig.chambers.length + m.index;
-  return { leaks: { laws, rows: stacks.map(({ members }) => members.map(cell)) } };
+  const rows = rig.stacks.map(({ members, moves }) => ({ cells: members.map(cell), isMeasured: moves !== null }));
+  return { leaks: { laws, rows } };
 }
 
 /**
@@ -52,15 +62,13 @@ export function leaksNow(
   // Labels of groups that hold a chamber: only such a group can take up or give what leaks.
   const isReached = new Set(Array.from({ length: chambers }, (_, chamber) => labels[chamber]!));
   const found: Leak[] = [];
-  for (const row of rows) {
+  for (const { cells, isMeasured } of rows) {
     let from = -1;
     let shut: number[] = [];
-    for (const cell of row) {
+    for (const cell of cells) {
       const door = cell - chambers;
-      if (door >= 0 && !notShut[door]) {
-        shut.push(door);
-        continue;
-      }
+      if (door >= 0 && !notShut[door]) shut.push(door);
+      if (door >= 0 && (isMeasured || !notShut[door])) continue;
       const leak = from < 0 ? null : inSeries(shut.map((d) => laws[d]!));
       const isOpen = isReached.has(labels[from] ?? -1) && isReached.has(labels[cell]!);
       if (leak && isOpen && labels[from] !== labels[cell]) found.push({ a: from, b: cell, ...leak });

@@ -3,20 +3,19 @@ import type { Problem } from '../model/problem';
 import type { Rig } from '../model/rig';
 import { leaksOf } from './leaks';
 import type { Law } from './media/law';
-import { openingLaw } from './opening-laws';
+import { heatRatioOf, openingLaw } from './opening-laws';
 import type { FlowModel } from './rig-model';
 import type { Vessel } from './vessel';
 import { wallsOf } from './walls';
 
 /**
  * Effective areas of the doors, m2 (Infinity where no opening is stated), and the law each lets gas through by; nothing where no door
- * of a stack that is not measured states an opening or leaks.
+ * leaks, and none of a stack that is not measured states an opening.
  */
 export function openingsOf(rig: Rig, law: Law): Pick<FlowModel, 'areas' | 'nozzles' | 'leaks'> {
   if (law.phase === 'packed') return {};
   const leaks = leaksOf(rig, law);
-  const heatRatio = law.phase === 'gas' ? law.heatRatio : 1.4;
-  const laws = rig.doors.map((door) => openingLaw(door, heatRatio));
+  const laws = rig.doors.map((door) => openingLaw(door, heatRatioOf(law)));
   const flowing = rig.stacks.filter((stack) => !stack.moves).flatMap((stack) => stack.members);
   const isStated = flowing.some((member) => member.kind === 'door' && laws[member.index]);
   if (!isStated && !leaks.leaks) return {};
@@ -53,25 +52,26 @@ export function wallsOfRig(
 }
 
 /**
- * Leaks that no figure can count. Past a door of a computed stack that is an error: figures of a tight door would be wrong, and would look
+ * Leaks that no figure can count. Past a door of a stack that is an error: figures of a tight door would be wrong, and would look
  * like any other. A door that stands in no stack is part of no figure anyway.
  */
 export function leakProblems(rig: Rig, law: Law): Problem[] {
   return rig.doors.flatMap(({ name, leak }, index): Problem[] => {
     if (leak === null) return [];
-    const stacks = rig.stacks.filter((s) => s.members.some((m) => m.kind === 'door' && m.index === index));
     const at = leak.value.at;
     const code = 'flow/value';
-    if (stacks.length === 0) {
+    if (!rig.stacks.some((s) => s.members.some((m) => m.kind === 'door' && m.index === index))) {
       const message = `What leaks past ${name} while it is shut is not counted: no stack holds the door.`;
       return [{ code, severity: 'warning', message, at }];
     }
-    const isMeasured = stacks.some((s) => s.moves);
-    if (law.phase === 'gas' && !isMeasured) return [];
-    const why = isMeasured
-      ? 'its stack is measured: let `moves` be what a stroke brings with its leaks'
-      : `leaks are computed for a gas, not for a ${law.phase === 'packed' ? 'packed medium' : 'liquid'}`;
-    const message = `What leaks past ${name} while it is shut cannot be counted (${why}). Take \`leak\` out for the figures of a tight door.`;
+    const why =
+      law.phase === 'packed'
+        ? 'a packed medium has no pressure that could drive it; take `leak` out for the figures of a tight door'
+        : law.phase === 'liquid' && leak.kind === 'conductance'
+          ? 'a conductance by ISO 6358 is that of a gas; state the leak as an area or as a share of the opening'
+          : null;
+    if (why === null) return [];
+    const message = `What leaks past ${name} while it is shut cannot be counted: ${why}.`;
     return [{ code, severity: 'error', message, at }];
   });
 }

@@ -10,6 +10,7 @@
  *   given throat does, and to its critical flow function over that of air.
  */
 import type { Door } from '../model/rig';
+import type { Law } from './media/law';
 import { type GasNozzle, gasNozzle, SHARP_EDGED } from './nozzle';
 
 /** An opening as flow sees it: how large, and by what curve a gas passes. */
@@ -30,6 +31,9 @@ const KV_TO_AREA = Math.sqrt(1000 / 2e5);
 
 /** Pressure ratio factor where a door does not say: between ball (0.15 to 0.4) and globe valves (0.65 to 0.75); common practice. */
 const USUAL_XT = 0.7;
+
+/** That of the gas; of a liquid, which uses areas only, that of air. */
+export const heatRatioOf = (law: Law): number => (law.phase === 'gas' ? law.heatRatio : AIR_HEAT_RATIO);
 
 /** The opening of a door for a gas of this heat ratio (a liquid uses the area only); null where none is stated. */
 export function openingLaw(door: Door, heatRatio: number): OpeningLaw | null {

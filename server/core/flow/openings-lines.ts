@@ -41,11 +41,16 @@ export function lineRate(
   volume: number,
   temperature: number,
 ): number {
-  const { only } = line;
   const rate = line.rateAt ? line.rateAt(density * volume, temperature) : line.rate;
+  const sensed = line.only?.sensed;
+  return conditioned(line, rate, sensed === 'pressure' ? pressure : sensed === 'density' ? density : density * volume);
+}
+
+/** What a line's condition lets through of its rate while its chamber shows `now`; null: the medium has no such reading. */
+export function conditioned({ only }: LineFlow, rate: number, now: number | null): number {
   if (!only || rate <= 0) return Math.max(0, rate);
+  if (now === null) return 0;
   const { nominal } = only.value;
-  const now = only.sensed === 'pressure' ? pressure : only.sensed === 'density' ? density : density * volume;
   // From 0 at the threshold to the whole rate at EDGE beyond it: continuous, so the integrator does not hunt for a jump.
   const beyond = (only.side === 'above' ? now - nominal : nominal - now) / (EDGE * Math.abs(nominal));
   return beyond >= 1 ? rate : beyond <= 0 ? 0 : rate * beyond;

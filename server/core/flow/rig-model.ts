@@ -26,7 +26,7 @@ export interface FlowModel {
   readonly areas?: Float64Array;
   /** Per door: the law it lets gas through by, null where none is stated; absent as `areas`. */
   readonly nozzles?: readonly (GasNozzle | null)[];
-  /** What passes shut doors; absent where all are tight, and for media other than gases. */
+  /** What passes shut doors; absent where all are tight, and for a packed medium. */
   readonly leaks?: Leaks;
   /** Heat through the walls; absent where the medium is isothermal or exchanges none. */
   readonly walls?: Walls;

@@ -229,7 +229,8 @@ function settleChambers(
   return evenWork(first, datum, after - before);
 }
 
-const headOf = (law: LiquidLaw, vessel: Vessel): number => law.referenceDensity * GRAVITY * vessel.elevation;
+/** Pressure at the datum less that at the bottom of the vessel, Pa. */
+export const headOf = (law: LiquidLaw, vessel: Vessel): number => law.referenceDensity * GRAVITY * vessel.elevation;
 
 const pocketMass = (law: LiquidLaw, datum: number, low: number, volume: number): number =>
   liquidDensity(law, Math.max(0, datum - law.referenceDensity * GRAVITY * low)) * volume;
@@ -259,6 +260,19 @@ function bottomPressure(law: LiquidLaw, vessel: Vessel, mass: number): number {
   const full = fullMass(law, vessel);
   const free = (Math.min(mass, full) * GRAVITY) / vessel.floorArea;
   return vessel.surface + free + (mass > full ? overfill(law, vessel, mass) : 0);
+}
+
+/** Pressure at the datum of chambers that hold `sum` kg with `pocket` m3 of pockets open to them, Pa. */
+export function spacePressure(
+  law: LiquidLaw,
+  vessels: readonly Vessel[],
+  chambers: readonly number[],
+  pocket: number,
+  sum: number,
+): number {
+  if (chambers.length > 1) return datumPressure(law, vessels, chambers, pocket, sum);
+  const vessel = vessels[chambers[0]!]!;
+  return pocketFill(law, vessel, sum, pocket).pressure + headOf(law, vessel);
 }
 
 /** Illinois rule for held(p) = sum, held rising, held(low) below; every third step halves, for the kinks of a brimming vessel. */

@@ -56,7 +56,7 @@ const openingsText = (rig: Rig): string =>
     : 'no opening is stated, so that joined spaces have one pressure at once';
 
 const leaksText = (rig: Rig, phase: 'gas' | 'liquid' | 'packed'): string =>
-  phase === 'gas' && rig.doors.some((door) => door.leak !== null) ? '; shut doors leak as stated' : '';
+  phase !== 'packed' && rig.doors.some((door) => door.leak !== null) ? '; shut doors leak as stated' : '';
 
 const pressureText = (state: ChamberState): string =>
   state.pressure === null ? '-' : formatSi(state.pressure, 'pressure');

@@ -43,15 +43,17 @@ export function waterLiquid(name: string, temperature: number): LiquidLaw | stri
   }
   const water = waterAt(temperature);
   const { densityAt, pressureAt } = inverted(water.density, water.bulkModulus);
+  const referenceDensity = water.density(ATMOSPHERE);
   return {
     phase: 'liquid',
     name,
     title: `water at ${celsius(temperature)} (IAPWS-IF97)`,
-    referenceDensity: water.density(ATMOSPHERE),
+    referenceDensity,
     bulkModulus: water.bulkModulus(ATMOSPHERE),
     temperature,
     vapourPressure: water.vapourPressure,
-    densityAt,
+    // Most surfaces are open to the air, and are asked about at every evaluation.
+    densityAt: (pressure) => (pressure === ATMOSPHERE ? referenceDensity : densityAt(pressure)),
     pressureAt,
     range: { coldest, hottest, pressure: WATER_RANGE.pressure },
   };
