@@ -47,7 +47,7 @@ describe('a chamber that is fed, and a store that nothing is drawn from', () => 
   });
   it('says so', () => {
     expect(words).toMatch(
-      /^it goes on rising by 0\.59\d* bar an hour: 3\.4\d* bar as far as it was followed\. Nothing is drawn from store, and it stays there: they would keep up if as much were drawn$/,
+      /^it reaches 3\.4\d* bar by its end and is still rising, by 0\.59\d* bar an hour\. Nothing is drawn from store, and it stays there: they would keep up if as much were drawn$/,
     );
     const [message] = messagesOf(rig(''), 'flow/cannot-keep-up');
     expect(message).not.toMatch(/settles|instead|interval of/);
@@ -79,7 +79,9 @@ it('strokes that a full store stops are not said to take too little: they stop, 
   const { keepUp, words } = asked(text);
   expect(keepUp).toMatchObject({ keeps: false, because: { kind: 'stopped', chamber: 0 } });
   expect(keepUp.capacity).toBeGreaterThan(keepUp.feed);
-  expect(words).toMatch(/^strokes stop and its feed goes on: .*: they take enough while they run$/);
+  expect(words).toMatch(
+    /^strokes stop while its feed goes on, and it reaches .* by its end: they take enough while they run$/,
+  );
   expect(messagesOf(text, 'flow/cannot-keep-up')[0]).toContain('Stop the feed with the strokes');
 });
 

@@ -61,7 +61,7 @@ function keepUpText({ rig }: RigFacts, keepUp: KeepUp): string {
   const rates = `Fed ${formatSi(keepUp.feed, 'mass_flow')}; strokes take ${formatSi(keepUp.capacity, 'mass_flow')} out ${WHERE[keepUp.at]}.`;
   const outcome = outcomeText(rig, keepUp);
   if (keepUp.keeps === null || !outcome) return rates;
-  if (!keepUp.keeps) return `${rates} Followed, ${outcome}: ${keepUpVerdict(keepUp).toLowerCase()}.`;
+  if (!keepUp.keeps) return `${rates} In the followed run ${outcome}: ${keepUpVerdict(keepUp).toLowerCase()}.`;
   if (!Number.isFinite(keepUp.longestInterval)) return rates;
   return `${rates} They keep up, with strokes up to ${formatTime(Math.floor(keepUp.longestInterval * 1e6))} apart.`;
 }

@@ -261,7 +261,7 @@ function keepUpLines(rig: Rig, { keepUp, interval }: StrokeFlow): string[] {
   const lines = [
     '',
     `  ${name} gets ${rateText(feed)} while its feed runs; strokes take ${rateText(capacity)} from it ${AT[at]}.`,
-    `  ${outcome ? `Followed, ${outcome}` : 'The run was not followed'}: ${keepUpVerdict(keepUp)}.`,
+    `  ${outcome ? `In the followed run ${outcome}` : 'The run was not followed'}: ${keepUpVerdict(keepUp)}.`,
   ];
   if (!(longestInterval > 0)) return [...lines, '  No interval would carry the feed without a stop.'];
   // An interval longer than the present one says nothing to a rig that already fails, nor a shorter one to a rig that a stop keeps.

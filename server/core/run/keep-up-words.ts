@@ -16,13 +16,14 @@ export function outcomeText(rig: Rig, keepUp: KeepUp): string | null {
   const passes = limit ? `it passes its limit of ${formatSi(limit.value.nominal, limit.kind)}` : '';
   if (settlesAt) return `${because?.kind === 'late' ? `${passes}, and` : 'it'} reaches at most ${judgedBy(settlesAt)}`;
   if (!highest) return null;
-  const soFar = `${judgedBy(highest)} as far as it was followed`;
-  if (keeps === null) return `it still rises${rise ? ` ${perHour(rise)}` : ', less and less'}: ${soFar}`;
-  if (keeps) return `it settles at ${soFar}`;
-  if (because?.kind === 'stopped') return `strokes stop and its feed goes on: ${soFar}`;
+  const reached = judgedBy(highest);
+  const atEnd = `reaches ${reached} by its end`;
+  if (keeps === null) return `it ${atEnd} and is still rising${rise ? `, ${perHour(rise)}` : ', ever more slowly'}`;
+  if (keeps) return `it settles at ${reached}`;
+  if (because?.kind === 'stopped') return `strokes stop while its feed goes on, and it ${atEnd}`;
   const at = limit && highest[limit.kind];
-  if (limit && at && at > limit.value.nominal) return `${passes}: ${soFar}`;
-  const rising = `it goes on rising${rise ? ` ${perHour(rise)}` : ''}: ${soFar}`;
+  if (limit && at && at > limit.value.nominal) return `${passes} and ${atEnd}`;
+  const rising = `it ${atEnd} and is still rising${rise ? `, ${perHour(rise)}` : ''}`;
   return `${rising}${staysText(rig, keepUp)}${limitText(rig, rise)}`;
 }
 

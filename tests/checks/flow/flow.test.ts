@@ -31,7 +31,7 @@ describe('flow/cannot-keep-up', () => {
   it('names both rates and the interval that would do', () => {
     expect(messagesOf(sample('cannot-keep-up'), 'flow/cannot-keep-up')).toEqual([
       expect.stringMatching(
-        /^receiver gets 27 g\/s and strokes every 16.1 s take 1\d\.\d+ g\/s from it at its limit. Followed, it passes its limit of 1.8 bar: 3\.\d+ bar as far as it was followed. An interval of \d\.\d+ s is short enough\.$/,
+        /^receiver gets 27 g\/s and strokes every 16.1 s take 1\d\.\d+ g\/s from it at its limit. In the followed run it passes its limit of 1.8 bar and reaches 3\.\d+ bar by its end. An interval of \d\.\d+ s is short enough\.$/,
       ),
     ]);
   });

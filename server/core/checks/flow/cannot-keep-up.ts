@@ -48,7 +48,7 @@ function problem(context: CheckContext, stroke: number, interval: number, keepUp
   const isPassedOn = because.kind === 'not-drawn' || because.kind === 'drawn-less';
   const serious = !isPassedOn || Boolean(keepUp.rise?.limit);
   const rates = `${chamber.name} gets ${formatSi(keepUp.feed, 'mass_flow')} and strokes every ${seconds(interval)} take ${formatSi(keepUp.capacity, 'mass_flow')} from it ${where}`;
-  const message = `${rates}. Followed, ${outcomeText(rig, keepUp)}. ${adviceText(rig, interval, keepUp)}`;
+  const message = `${rates}. In the followed run ${outcomeText(rig, keepUp)}. ${adviceText(rig, interval, keepUp)}`;
   const feeds = rig.lines.filter((line) => line.kind === 'feed' && line.chamber === keepUp.chamber);
   return found(
     cannotKeepUp,

@@ -104,7 +104,7 @@ function given({ rig, facts }: CheckContext, s: StackStroke, stroke: number): st
   const isBeyond = from && to && to.mass > s.ceiling!.mass * (1 + 1e-3);
   if (!isBeyond) return where;
   const isCut = filling!.ended === 'budget' || filling!.ended === 'left';
-  return `${where}. Simulated, ${source} reaches ${stateText(from)} and the ceiling rises to ${stateText(to)}${isCut ? ', as far as it was followed' : ''}`;
+  return `${where}. In the followed run ${source} reaches ${stateText(from)} and the ceiling rises to ${stateText(to)}${isCut ? ' by its end' : ''}`;
 }
 
 function problem(context: CheckContext, s: StackStroke, stroke: number): Found {
