@@ -1,5 +1,6 @@
 /** Moments of counter-examples before and after their replay, and how questions are divided among searches. */
 import { describe, expect, it } from 'vitest';
+import { builtinProperties } from '../../server/core/proof/builtin';
 import { createMonitor, type Property } from '../../server/core/proof/monitor';
 import { proofNetwork, type ProofNetwork } from '../../server/core/proof/network';
 import { piecesOf } from '../../server/core/proof/parts';
@@ -12,7 +13,7 @@ import { rigSystem } from '../../server/core/proof/zone/system';
 import { initialInputs } from '../../server/core/timing/engine';
 import { proveRig } from '../../server/core/run/prove-rig';
 import type { Rig, TimeValue } from '../../server/core/model/rig';
-import { and, CTU, sketch, TOF, TON, TP } from '../support/network';
+import { and, CTU, not, or, sketch, SR, TOF, TON, TP } from '../support/network';
 import { rigFrom } from '../support/rig';
 import { truths } from '../support/trackers';
 
@@ -52,6 +53,25 @@ describe('moments of a counter-example', () => {
     const { witness } = refutation(overlapping({ response: 50 * MS }), STRAIGHT);
     expect(witness.from).toBe('rest');
     expect(witness.operations[0]!.t).toBe(0);
+  });
+
+  it('of a door left open count a rest with all inputs back at the start, not one on the way', () => {
+    const ask = or('off', and('p', 'q'));
+    const rig = sketch({
+      response: 1,
+      sensors: { p: 'above', q: 'below' },
+      signals: { on: SR(ask, TON(ask, 1)), off: not('on') },
+      doors: { a: 0, b: { travel: 0, rest: 'open' } },
+      drives: { a: 'on', b: 'off' },
+      stacks: [['a', 'b']],
+    });
+    // With p and q on it rests with a open; with q off again it never rests.
+    const initial = initialInputs(rig);
+    const asked = builtinProperties(rig, initial).filter(({ name }) => name === 'a not left open at rest');
+    const proof = createProof(rig, asked, { initial });
+    while (!proof.run(500) && proof.explored < 500);
+    expect(truths(rig, asked, 1_000)).toEqual([false]);
+    expect(proof.results().map(({ verdict }) => verdict.state)).not.toContain('refuted');
   });
 
   it('leave out what the rig did to come to rest', () => {

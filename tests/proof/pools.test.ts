@@ -28,7 +28,10 @@ function joined(random: Random, names: readonly string[]): Term {
 function pooledRig(random: Random): Rig {
   const sensors = ['p', 'q', 'r'].slice(0, random() < 0.5 ? 2 : 3);
   const style = random() < 0.25 ? { scan: 1 + Math.floor(random() * 2) } : { response: Math.floor(random() * 3) };
-  const level = random() < 0.5 ? joined(random, sensors) : pick(random, [and, or, xor])('run', joined(random, sensors));
+  // Without response a signal that comes back to itself may never settle, and then there is nothing to compare.
+  const beside = pick(random, style.response === 0 ? ['run'] : ['run', 'g1']);
+  const level =
+    random() < 0.5 ? joined(random, sensors) : pick(random, [and, or, xor])(beside, joined(random, sensors));
   const preset = 1 + Math.floor(random() * 3);
   const block = pick<(a: Term) => Term>(random, [
     (a) => a,

@@ -54,7 +54,8 @@ export function brokenAt(
           property.outlets.every((side) => side.length > 0 && side.some((d) => !notShutAt(trace.doors[d]!, t))),
       );
     case 'left-open':
-      return atRest((t) => awayAt(rig, trace, property.door, t));
+      // What comes to rest before all inputs are back is meant to be held open by them.
+      return atRest((t) => standAt(property.initialInputs, trace, t) && awayAt(rig, trace, property.door, t));
     case 'switched-off':
       return atRest(
         (t) =>

@@ -32,6 +32,8 @@ interface Programme {
   readonly constraints: Map<string, { min?: number; max?: number; equal?: number }>;
   readonly variables: Map<string, Map<string, number>>;
   readonly uses: Map<string, Use>;
+  /** The constraints written so far: of a thousand timers that run alike one is asked. */
+  readonly written: Set<string>;
 }
 
 /** Null where no such moments exist: then the path needs times that differ from use to use. */
@@ -67,7 +69,7 @@ function solved(path: RigPath, network: ProofNetwork, slots: Slots, apart: 0 | 1
 
 /** Variables: the moment of each step, each time of the rig once, and the slack to be made greatest. */
 function build(path: RigPath, network: ProofNetwork, slots: Slots, apart: 0 | 1): Programme {
-  const programme: Programme = { constraints: new Map(), variables: new Map(), uses: new Map() };
+  const programme: Programme = { constraints: new Map(), variables: new Map(), uses: new Map(), written: new Set() };
   const started = new StartTimes();
   addSlack(programme);
   path.forEach(({ label, state }, k) => {
@@ -92,9 +94,9 @@ function build(path: RigPath, network: ProofNetwork, slots: Slots, apart: 0 | 1)
           continue;
         }
         // Elapsed = share · time: a door that turned round half way has half its travel to go.
-        const waits = term(parameter(programme, use), -use.share);
-        if (fired) bound(programme, [...elapsed, waits], { equal: 0 });
-        else bound(programme, [...elapsed, waits, term('slack', 1)], { max: 0 });
+        const { terms, constant } = waitsFor(programme, use);
+        if (fired) bound(programme, [...elapsed, ...terms], { equal: constant });
+        else bound(programme, [...elapsed, ...terms, term('slack', 1)], { max: constant });
       }
     }
     started.advance(state, k);
@@ -120,16 +122,12 @@ function addEnd(programme: Programme, path: RigPath, network: ProofNetwork, slot
   for (const slot of state.slots) {
     const use = useOf(slot, state, network, slots);
     if (!use || started.of(slot) === last) continue;
-    bound(
-      programme,
-      [
-        [`t${last}`, 1],
-        [`t${started.of(slot)}`, -1],
-        [parameter(programme, use), -use.share],
-        ['slack', 1],
-      ],
-      { max: 0 },
-    );
+    const { terms, constant } = waitsFor(programme, use);
+    const elapsed: readonly Term[] = [
+      [`t${last}`, 1],
+      [`t${started.of(slot)}`, -1],
+    ];
+    bound(programme, [...elapsed, ...terms, ['slack', 1]], { max: constant });
   }
 }
 
@@ -140,6 +138,9 @@ function bound(
   terms: readonly Term[],
   limits: { min?: number; max?: number; equal?: number },
 ): void {
+  const words = JSON.stringify([terms, limits]);
+  if (programme.written.has(words)) return;
+  programme.written.add(words);
   const key = `c${programme.constraints.size}`;
   programme.constraints.set(key, limits);
   for (const [variable, coefficient] of terms) {
@@ -151,14 +152,18 @@ function bound(
   }
 }
 
-/** The variable of a response, preset or travel, within its tolerance. */
-function parameter(programme: Programme, use: Use): string {
-  const name = `${use.what}${use.index}`;
-  if (!programme.uses.has(name)) {
-    programme.uses.set(name, use);
-    bound(programme, [[name, 1]], { min: use.range.lo / UNIT, max: use.range.hi / UNIT });
-  }
-  return name;
+/**
+ * What an element waits for, as terms on the left of a constraint and a constant on its right: the variable of a response, preset or travel
+ * within its tolerance, or a time that has none.
+ */
+function waitsFor(programme: Programme, use: Use): { readonly terms: readonly Term[]; readonly constant: number } {
+  const { what, index, range, share } = use;
+  const name = `${what}${index}`;
+  const isNew = !programme.uses.has(name);
+  if (isNew) programme.uses.set(name, use);
+  if (range.lo === range.hi) return { terms: [], constant: (share * range.lo) / UNIT };
+  if (isNew) bound(programme, [[name, 1]], { min: range.lo / UNIT, max: range.hi / UNIT });
+  return { terms: [[name, -share]], constant: 0 };
 }
 
 function addSlack(programme: Programme): void {
