@@ -30,7 +30,10 @@ interface Read {
 
 const OPAQUE: Read = { op: null, term: null, whole: false };
 
-/** Sensors with least times are taken for free ones in a looser network only where there are this many of them: a search of each would not end. */
+/**
+ * Sensors with least times, and those that could show and be gone again at the first moment at which they show (which of them, is not followed), are
+ * taken for one only where there are this many of them: a search of each would not end.
+ */
 const MANY = 5;
 
 /**
@@ -48,11 +51,11 @@ export function pooled(network: ProofNetwork, strict: ProofNetwork, watched: Rea
   });
   const inputs = [...network.inputs];
   for (const term of termsOf(network, byNet)) {
-    if (term.inputs.length < 2) continue;
-    if (term.inputs.length < MANY && !term.inputs.every((index) => isFree(strict.inputs[index]!))) continue;
+    const flickers = (term.courses & bitOf(!term.initial, term.initial)) !== 0;
+    const isExact = !flickers && term.inputs.every((index) => isFree(strict.inputs[index]!));
+    if (term.inputs.length < (isExact ? 2 : MANY)) continue;
     for (const index of term.inputs) inputs[index] = { ...inputs[index]!, frozen: true };
     const first = term.turnedBy[0]!;
-    const flickers = (term.courses & bitOf(!term.initial, term.initial)) !== 0;
     inputs[first] = { ...inputs[first]!, frozen: false, together: term.turnedBy, flickers };
   }
   return { ...network, inputs };
