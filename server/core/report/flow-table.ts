@@ -151,7 +151,7 @@ function strokeLines({ rig, timing }: RigFacts, flow: FlowFacts, whole: StrokeFl
     ...detailLines(rig, flow, stroke),
     ...keepUpLines(rig, stroke),
     ...withGap(doorLines(rig, stroke, flow.medium!.mostPressure)),
-    ...(isToldBefore(flow, whole) ? [] : withGap(energyLines(stroke))),
+    ...(isToldBefore(flow, whole) ? [] : withGap(energyLines(stroke, flow.filling))),
     ...stroke.withheld.map((text) => `  ${text[0]!.toUpperCase()}${text.slice(1)}.`),
   ];
 }
@@ -275,7 +275,7 @@ function keepUpLines(rig: Rig, { keepUp, interval }: StrokeFlow): string[] {
   return lines;
 }
 
-function energyLines(stroke: StrokeFlow): string[] {
+function energyLines(stroke: StrokeFlow, filling: Filling | null): string[] {
   const { obtained, perStroke, perKg, perDay, netPerDay, peakPower, longer } = stroke.energy;
   const { doorsMoving, doorsHolding, compression, back, net, pumps, drives, total, compressionAtLimit } = perStroke;
   const joules = formatAlike(
@@ -304,7 +304,7 @@ function energyLines(stroke: StrokeFlow): string[] {
     lines.push(`  Work of a stroke with the store at its limit: ${energy(compressionAtLimit)}.`);
   const parts = [
     perKg === null || perKg === 0 ? '' : `${formatSi(perKg, 'specific_energy')} moved`,
-    perDay === null || perDay === 0 ? '' : dayText(perDay, netPerDay),
+    perDay === null ? noDayText(filling) : perDay === 0 ? '' : dayText(perDay, netPerDay),
     peakPower === 0 ? 'no powers are stated' : `stated powers of at most ${formatSi(peakPower, 'power')} at a moment`,
   ];
   const text = parts.filter((p) => p !== '').join('; ');
@@ -359,6 +359,10 @@ function emptyingLines(rig: Rig, emptying: Filling): string[] {
 /** Nothing is nothing, in the smallest unit. */
 const energyText = (format: (joules: number) => string, joules: number | null): string =>
   joules === null ? 'not known' : joules === 0 ? '0 J' : format(joules);
+
+/** Why energy has no figure a day; empty where that is plain (a rig that comes to a stop). */
+const noDayText = (filling: Filling | null): string =>
+  filling?.ended === 'left' && filling.left !== null ? `no figure a day: ${filling.left}` : '';
 
 function dayText(gross: number, net: number | null): string {
   const format = formatAlike([gross, net], 'energy');
