@@ -14,7 +14,7 @@ import { rigFrom } from '../support/rig';
 import { truths } from '../support/trackers';
 
 const SEED = Number(process.env['PROOF_SEED'] ?? 71_000);
-const RIGS = Number(process.env['PROOF_RIGS'] ?? 60);
+const RIGS = Number(process.env['PROOF_RIGS'] ?? 24);
 
 const pick = <T>(random: Random, items: readonly T[]): T => items[Math.floor(random() * items.length)]!;
 
