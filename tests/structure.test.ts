@@ -61,9 +61,9 @@ const functions = files.flatMap((file) => functionsOf(file, texts.get(file)!));
 const words = (lengths: readonly Length[]): string => lengths.map((f) => `${f.lines} ${f.name}`).join('\n');
 
 /** Ceilings: the figures when this was last lowered. */
-const LONGEST_FUNCTION = 104;
-const OVER_60_LINES = 3;
-const FILES_OVER_300 = 22;
+const LONGEST_FUNCTION = 60;
+const OVER_60_LINES = 0;
+const FILES_OVER_300 = 21;
 const PET_WORDS = 0;
 
 /** Share of the kernels' lines that are comments; the aim is a fifth to a quarter. */

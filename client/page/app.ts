@@ -69,11 +69,15 @@ interface Core {
   readonly asking: ReturnType<typeof createAsking>;
 }
 
-/** The app over an editor's interface. `hooks` are called later, never from inside. */
-export function createApp(
-  editor: EditorApi,
-  hooks: AppHooks,
-): App & { receive(message: HostMessage): void; start(): void } {
+/** The app as the page's entry has it. */
+export interface StartedApp extends App {
+  /** A message of the host. */
+  receive(message: HostMessage): void;
+  /** Says that the page listens. */
+  start(): void;
+}
+
+export function createApp(editor: EditorApi, hooks: AppHooks): StartedApp {
   const saved = readSaved(editor.getState());
   const core: Core = {
     session: sessions.firstSession(saved?.locked ?? false),

@@ -1,6 +1,6 @@
 /** The preview page: puts the parts together and listens to the host. */
 import type { HostMessage, PageCommand, PanelTab } from '../../server/protocol/preview';
-import { createApp, type App, type EditorApi } from './app';
+import { createApp, type App, type EditorApi, type StartedApp } from './app';
 import type { CursorMessage } from './session';
 import { createBar } from './bar';
 import { createComparison } from './comparison';
@@ -25,9 +25,10 @@ import { createWhatIf } from './what-if';
 
 declare function acquireVsCodeApi(): EditorApi;
 
-function build(root: HTMLElement): void {
-  const hooks = { draw, say, command, cursor };
-  const app = createApp(acquireVsCodeApi(), hooks);
+type Parts = ReturnType<typeof createParts>;
+
+/** Everything on the page, top down. */
+function createParts(app: App) {
   const hand = createHand(app);
   const timing = createTimingPanel(app, hand);
   const store = createStorePanel(app);
@@ -40,7 +41,6 @@ function build(root: HTMLElement): void {
   const active = () => panels[app.tab()] ?? timing;
   const tables = createTables(app, tablesOf);
   const transport = createTransport(app, (d) => (app.tab() === 'store' ? store : timing).step(d), store);
-  const notices = createNotices(app);
   const strips = [
     createPlayer(app, (t) => timing.goTo(t)),
     createHandStrip(app, hand),
@@ -50,7 +50,6 @@ function build(root: HTMLElement): void {
     createReadout(app),
     createComparison(app),
   ];
-  const empty = h('p', { class: 'empty' });
   const bar = createBar(app, {
     fit: () => active().fit(),
     actualSize: () => active().actualSize(),
@@ -60,22 +59,26 @@ function build(root: HTMLElement): void {
       else void runExport(app, action, figureOf);
     },
   });
+  return { timing, panels, active, bar, notices: createNotices(app), strips, transport, tables };
+}
+
+/** Puts the parts into the page; gives what draws them anew. */
+function place(root: HTMLElement, app: App, parts: Parts): () => void {
+  const { panels, active, bar, notices, strips, transport, tables } = parts;
+  const empty = h('p', { class: 'empty' });
   const places = Object.entries(panels).map(([tab, panel]) =>
     h('div', { class: 'panel', role: 'tabpanel', id: `panel-${tab}`, 'aria-labelledby': `tab-${tab}` }, panel.element),
   );
-  const main = h('main', {}, empty, ...places);
   root.replaceChildren(
     bar.element,
     notices.element,
-    main,
+    h('main', {}, empty, ...places),
     ...strips.map((s) => s.element),
     transport.element,
     tables.element,
   );
-
-  let asked = false;
-
-  function draw(): void {
+  const askForCurves = curvesWhileShown(app);
+  return () => {
     const { model, stale } = app.session;
     document.body.dataset.look = app.look();
     root.classList.toggle('stale', stale !== null);
@@ -89,41 +92,51 @@ function build(root: HTMLElement): void {
     strips.forEach((strip) => strip.draw());
     transport.draw();
     tables.draw();
-  }
+  };
+}
 
-  /** Curves are computed only while they are shown. */
-  function askForCurves(): void {
+/** Curves are computed only while they are shown. */
+function curvesWhileShown(app: App): () => void {
+  let asked = false;
+  return () => {
     const stores = app.tab() === 'store' || app.session.view.zero !== undefined;
     if (stores === asked || !app.session.model) return;
     asked = stores;
     app.post({ type: 'want', stores });
-  }
+  };
+}
 
-  function say(text: string): void {
-    transport.say(text);
-  }
+function runCommand(app: App, { active, transport }: Parts, name: PageCommand): void {
+  if (name === 'fit') active().fit();
+  else if (name === 'actualSize') active().actualSize();
+  else if (name === 'zoomIn') active().zoom(1.25);
+  else if (name === 'zoomOut') active().zoom(0.8);
+  else if (name === 'toggleTable') app.view({ table: !app.session.view.table });
+  else if (name === 'togglePlay') transport.toggle();
+  else void runExport(app, name, figureOf);
+}
 
-  function command(name: PageCommand): void {
-    if (name === 'fit') active().fit();
-    else if (name === 'actualSize') active().actualSize();
-    else if (name === 'zoomIn') active().zoom(1.25);
-    else if (name === 'zoomOut') active().zoom(0.8);
-    else if (name === 'toggleTable') app.view({ table: !app.session.view.table });
-    else if (name === 'togglePlay') transport.toggle();
-    else void runExport(app, name, figureOf);
-  }
+/** Text cursor → rig and lane, as far as the setting allows. */
+function followCursor(app: App, { timing }: Parts, message: CursorMessage): void {
+  const { follow } = app.session.settings;
+  if (message.by !== 'command' && (follow === 'off' || (follow === 'click' && message.by !== 'mouse'))) return;
+  const found = laneAt(app.session.model?.rigs ?? [], message.start, message.uri, app.triggerIndex());
+  if (!found) return;
+  if (found.rig !== app.rig()?.id) app.view({ rig: found.rig, trigger: 0, from: undefined, to: undefined });
+  if (found.lane) timing.showLane(found.lane);
+  else if (app.session.view.lane !== undefined) app.view({ lane: undefined });
+}
 
-  /** Text cursor → rig and lane, as far as the setting allows. */
-  function cursor(message: CursorMessage): void {
-    const { follow } = app.session.settings;
-    if (message.by !== 'command' && (follow === 'off' || (follow === 'click' && message.by !== 'mouse'))) return;
-    const found = laneAt(app.session.model?.rigs ?? [], message.start, message.uri, app.triggerIndex());
-    if (!found) return;
-    if (found.rig !== app.rig()?.id) app.view({ rig: found.rig, trigger: 0, from: undefined, to: undefined });
-    if (found.lane) timing.showLane(found.lane);
-    else if (app.session.view.lane !== undefined) app.view({ lane: undefined });
-  }
-
+function build(root: HTMLElement): void {
+  // The parts read the app, and the app calls them: not before it is started.
+  const app: StartedApp = createApp(acquireVsCodeApi(), {
+    draw: () => draw(),
+    say: (text) => parts.transport.say(text),
+    command: (name) => runCommand(app, parts, name),
+    cursor: (message) => followCursor(app, parts, message),
+  });
+  const parts = createParts(app);
+  const draw = place(root, app, parts);
   window.addEventListener('message', (event: MessageEvent<HostMessage>) => app.receive(event.data));
   window.addEventListener('error', (event) => app.post({ type: 'fault', message: String(event.message) }));
   window.addEventListener('unhandledrejection', (event) => app.post({ type: 'fault', message: String(event.reason) }));
