@@ -1,10 +1,7 @@
 /** Everything between our plain data and the protocol's types. Offsets become positions here and nowhere else. */
 import type {
   CallHierarchyItem,
-  CodeAction,
   CodeLens,
-  CompletionItem,
-  Diagnostic,
   DocumentHighlight,
   DocumentSymbol,
   FoldingRange,
@@ -15,38 +12,21 @@ import type {
   Range,
   SelectionRange,
   SemanticTokens,
-  SignatureHelp,
   SymbolInformation,
-  TextEdit as LspTextEdit,
-  WorkspaceEdit,
   WorkspaceSymbol,
 } from 'vscode-languageserver';
-import {
-  CodeActionKind,
-  CompletionItemKind,
-  DiagnosticSeverity,
-  DiagnosticTag,
-  DocumentHighlightKind,
-  FoldingRangeKind,
-  InlayHintKind,
-  InsertTextFormat,
-  MarkupKind,
-  SymbolKind,
-} from 'vscode-languageserver';
+import { DocumentHighlightKind, FoldingRangeKind, InlayHintKind, MarkupKind, SymbolKind } from 'vscode-languageserver';
 import type { TextDocument } from 'vscode-languageserver-textdocument';
 import type { HierarchyItem } from '../core/features/call-hierarchy';
-import type { QuickFix } from '../core/features/code-actions';
 import type { Lens } from '../core/features/code-lens';
-import type { Suggestion, SuggestionKind } from '../core/features/completion-draft';
 import type { Definition } from '../core/features/definition';
 import type { Fold } from '../core/features/folding';
 import type { Hint } from '../core/features/inlay-hints';
 import type { Highlight } from '../core/features/references';
 import type { SemanticToken } from '../core/features/semantic-tokens';
-import type { Signature } from '../core/features/signature-help';
 import type { OutlineEntry, OutlineKind } from '../core/features/symbols';
 import type { PlacedName } from './workspace';
-import type { Problem, Severity, Source, TextEdit } from '../core/model/problem';
+import type { Source } from '../core/model/problem';
 import { COMMANDS, OPEN_PREVIEW_COMMAND, TELL, TOKEN_MODIFIERS, TOKEN_TYPES } from '../protocol/messages';
 import { TUNE_COMMAND } from '../protocol/suggestion';
 import type { ClientFacts } from './client-facts';
@@ -54,7 +34,7 @@ import type { ClientFacts } from './client-facts';
 /** Gives the text of a file for converting offsets in it; null where it is not known. */
 export type TextOf = (uri: string) => TextDocument | null;
 
-interface OffsetRange {
+export interface OffsetRange {
   readonly start: number;
   readonly end: number;
 }
@@ -81,109 +61,6 @@ export function fromLspPosition(text: TextDocument, position: Position): number 
 
 export function fromLspRange(text: TextDocument, range: Range): OffsetRange {
   return { start: text.offsetAt(range.start), end: text.offsetAt(range.end) };
-}
-
-// ---------------------------------------------------------------- problems
-
-const SEVERITY: Readonly<Record<Severity, DiagnosticSeverity>> = {
-  error: DiagnosticSeverity.Error,
-  warning: DiagnosticSeverity.Warning,
-  information: DiagnosticSeverity.Information,
-  hint: DiagnosticSeverity.Hint,
-};
-
-export function toLspDiagnostic(text: TextDocument, textOf: TextOf, client: ClientFacts, problem: Problem): Diagnostic {
-  const related = client.relatedInformation ? problem.related : undefined;
-  return {
-    range: toLspRange(text, visible(text, problem.at)),
-    severity: SEVERITY[problem.severity],
-    code: problem.code,
-    source: 'caisson',
-    message: client.relatedInformation ? problem.message : withRelated(problem, textOf),
-    ...(client.codeDescription && client.reference
-      ? { codeDescription: { href: codeLink(client.reference, problem.code) } }
-      : {}),
-    ...(client.unnecessaryTag && problem.unnecessary ? { tags: [DiagnosticTag.Unnecessary] } : {}),
-    ...(related && related.length > 0
-      ? { relatedInformation: related.map((r) => ({ location: toLspLocation(textOf, r.at), message: r.message })) }
-      : {}),
-  };
-}
-
-/** The section of a code in the language reference: `door/overlap` → `#door-overlap`. */
-export function codeLink(reference: string, code: string): string {
-  return `${reference}#${code.replace('/', '-')}`;
-}
-
-/** Clients that cannot show related places get them as lines of the message. */
-function withRelated(problem: Problem, textOf: TextOf): string {
-  const lines = (problem.related ?? []).map((r) => {
-    const line = textOf(r.at.uri)?.positionAt(r.at.start).line;
-    return line === undefined ? r.message : `${r.message} (line ${line + 1})`;
-  });
-  return [problem.message, ...lines].join('\n');
-}
-
-/** An empty place is widened by one character within its line, so that there is something to underline. */
-function visible(text: TextDocument, at: OffsetRange): OffsetRange {
-  if (at.end > at.start) return at;
-  const content = text.getText();
-  const next = content[at.start];
-  if (next !== undefined && next !== '\n' && next !== '\r') return { start: at.start, end: at.start + 1 };
-  const before = content[at.start - 1];
-  if (before !== undefined && before !== '\n' && before !== '\r') return { start: at.start - 1, end: at.start };
-  return at;
-}
-
-// ---------------------------------------------------------------- edits
-
-export function toLspEdit(
-  text: TextDocument,
-  edit: { readonly span: OffsetRange; readonly text: string },
-): LspTextEdit {
-  return { range: toLspRange(text, edit.span), newText: edit.text };
-}
-
-/** What edits in several files need to know. */
-export interface EditedTexts {
-  readonly textOf: TextOf;
-  /** Version of an open document, null for a file that is not open. */
-  versionOf(uri: string): number | null;
-}
-
-/** Edits in several files; versions are named where the client checks them. */
-export function toLspWorkspaceEdit(texts: EditedTexts, client: ClientFacts, edits: readonly TextEdit[]): WorkspaceEdit {
-  const changes: Record<string, LspTextEdit[]> = {};
-  for (const edit of edits) {
-    const text = texts.textOf(edit.at.uri);
-    if (text) (changes[edit.at.uri] ??= []).push({ range: toLspRange(text, edit.at), newText: edit.text });
-  }
-  if (!client.documentChanges) return { changes };
-  const documentChanges = Object.entries(changes).map(([uri, list]) => ({
-    textDocument: { uri, version: texts.versionOf(uri) },
-    edits: list,
-  }));
-  return { documentChanges };
-}
-
-export function toLspQuickFix(fix: QuickFix, edit: WorkspaceEdit, diagnostic: Diagnostic): CodeAction {
-  return {
-    title: fix.title,
-    kind: CodeActionKind.QuickFix,
-    diagnostics: [diagnostic],
-    isPreferred: fix.preferred,
-    edit,
-  };
-}
-
-/** An action that cannot be taken, for the reason why. */
-export function toLspNoFix(problem: Problem, because: string, diagnostic: Diagnostic): CodeAction {
-  return {
-    title: `No quick fix for ${problem.code}`,
-    kind: CodeActionKind.QuickFix,
-    diagnostics: [diagnostic],
-    disabled: { reason: `No quick fix because ${because}.` },
-  };
 }
 
 // ---------------------------------------------------------------- names and structure
@@ -352,84 +229,4 @@ export function toLspLens(text: TextDocument, lens: Lens, canOpenPreview: boolea
     range: toLspRange(text, lens),
     command: { title: lens.title, command, arguments: [text.uri, lens.rig, ...(lens.kind === 'prove' ? [TELL] : [])] },
   };
-}
-
-// ---------------------------------------------------------------- completion and signatures
-
-const SUGGESTION_KIND: Readonly<Record<SuggestionKind, CompletionItemKind>> = {
-  keyword: CompletionItemKind.Keyword,
-  statement: CompletionItemKind.Snippet,
-  property: CompletionItemKind.Property,
-  word: CompletionItemKind.EnumMember,
-  unit: CompletionItemKind.Unit,
-  function: CompletionItemKind.Function,
-  metric: CompletionItemKind.Method,
-  chamber: CompletionItemKind.Struct,
-  door: CompletionItemKind.Interface,
-  line: CompletionItemKind.Property,
-  input: CompletionItemKind.Field,
-  signal: CompletionItemKind.Variable,
-  constant: CompletionItemKind.Constant,
-  event: CompletionItemKind.Event,
-  part: CompletionItemKind.Class,
-  file: CompletionItemKind.File,
-};
-
-/** Documentation is left to `completionItem/resolve`, which finds it again by `data`. */
-export function toLspSuggestion(
-  text: TextDocument,
-  client: ClientFacts,
-  suggestion: Suggestion,
-  order: number,
-): CompletionItem {
-  const snippet = client.snippets && suggestion.snippet !== undefined;
-  return {
-    label: suggestion.label,
-    kind: SUGGESTION_KIND[suggestion.kind],
-    detail: suggestion.detail,
-    sortText: String(order).padStart(4, '0'),
-    filterText: suggestion.label,
-    textEdit: {
-      range: toLspRange(text, suggestion.replace),
-      newText: snippet ? suggestion.snippet! : (suggestion.text ?? suggestion.label),
-    },
-    insertTextFormat: snippet ? InsertTextFormat.Snippet : InsertTextFormat.PlainText,
-    data: suggestion.documentation,
-  };
-}
-
-export function toLspSignature(client: ClientFacts, signature: Signature): SignatureHelp {
-  const documentation = (value: string) =>
-    client.markdownSignature ? { kind: MarkupKind.Markdown, value } : plainText(value);
-  return {
-    signatures: [
-      {
-        label: signature.label,
-        documentation: documentation(signature.documentation),
-        parameters: signature.parameters.map((p) => ({ label: [p.start, p.end], documentation: documentation(p.doc) })),
-      },
-    ],
-    activeSignature: 0,
-    activeParameter: signature.active,
-  };
-}
-
-/** Markdown for clients that show plain text only: without marks and with tables as lines. */
-export function plainText(markdown: string): string {
-  return markdown
-    .split('\n')
-    .filter((line) => !/^\|[\s:|-]+\|$/.test(line))
-    .map((line) =>
-      line.startsWith('|')
-        ? line
-            .slice(1, -1)
-            .split('|')
-            .map((c) => c.trim())
-            .join('  ')
-        : line,
-    )
-    .join('\n')
-    .replace(/```\w*\n?/g, '')
-    .replace(/[`*]/g, '')
-    .replace(/\\([\\`*_{}[\]()#+\-.!|<>&~:@$^=])/g, '$1');
 }

@@ -4,7 +4,7 @@ import type { Checked, RigDocument } from '../core/document/document';
 import type { Problem } from '../core/model/problem';
 import type { Work } from '../core/work/work';
 import type { ClientFacts } from './client-facts';
-import { toLspDiagnostic } from './convert';
+import { toLspDiagnostic } from './convert-problems';
 import type { Host } from './host';
 import type { Proofs } from './proofs';
 import type { Log } from './request';

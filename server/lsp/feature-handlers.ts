@@ -38,6 +38,8 @@ import { FIX_ALL } from './capabilities';
 import type { ClientFacts } from './client-facts';
 import { commandActions } from './command-actions';
 import * as convert from './convert';
+import { plainText, toLspSignature, toLspSuggestion } from './convert-completion';
+import { toLspDiagnostic, toLspEdit, toLspNoFix, toLspQuickFix, toLspWorkspaceEdit } from './convert-problems';
 import { relativePaths } from './paths';
 import type { Log } from './request';
 import { answer, overtaken, refused } from './request';
@@ -116,7 +118,7 @@ function registerReading(needs: HandlerNeeds): void {
         const markdown = client().markdownHover;
         const contents = markdown
           ? { kind: MarkupKind.Markdown, value: hover.text }
-          : { kind: MarkupKind.PlainText, value: convert.plainText(hover.text) };
+          : { kind: MarkupKind.PlainText, value: plainText(hover.text) };
         return { contents, range: convert.toLspRange(text, hover.span) };
       },
       ({ document, text }, { position }) => hoverNeeds(document, text.offsetAt(position)),
@@ -126,7 +128,7 @@ function registerReading(needs: HandlerNeeds): void {
   connection.onSignatureHelp(
     wrap('signature help', null, ({ document, text }, { position }: AtPosition) => {
       const signature = signatureAt(document, text.offsetAt(position));
-      return signature && convert.toLspSignature(client(), signature);
+      return signature && toLspSignature(client(), signature);
     }),
   );
   connection.languages.inlayHint.on(
@@ -220,7 +222,7 @@ function registerNames(needs: HandlerNeeds): void {
       const documents = await documentsWith(needs, name, token);
       const result = renameAt(document, text.offsetAt(position), params.newName, documents);
       if (!result.ok) return refused(result.reason);
-      return convert.toLspWorkspaceEdit(workspace, client(), result.edits);
+      return toLspWorkspaceEdit(workspace, client(), result.edits);
     })(params, token),
   );
 }
@@ -344,7 +346,7 @@ function registerWriting(needs: HandlerNeeds): void {
           afterBlank,
         };
         const found = suggestionsAt(document, offset, options);
-        return { isIncomplete: false, items: found.map((s, i) => convert.toLspSuggestion(text, client(), s, i)) };
+        return { isIncomplete: false, items: found.map((s, i) => toLspSuggestion(text, client(), s, i)) };
       },
     )(params, token),
   );
@@ -353,7 +355,7 @@ function registerWriting(needs: HandlerNeeds): void {
   );
   connection.onDocumentFormatting(
     wrap('format', [], ({ document, text, settings }) =>
-      settings.format ? formatDocument(document.text).edits.map((e) => convert.toLspEdit(text, e)) : [],
+      settings.format ? formatDocument(document.text).edits.map((e) => toLspEdit(text, e)) : [],
     ),
   );
   connection.onDocumentRangeFormatting(
@@ -362,7 +364,7 @@ function registerWriting(needs: HandlerNeeds): void {
       [],
       ({ document, text, settings }, params: { textDocument: TextDocumentIdentifier; range: Range }) => {
         const range = convert.fromLspRange(text, params.range);
-        return settings.format ? formatRange(document.text, range).edits.map((e) => convert.toLspEdit(text, e)) : [];
+        return settings.format ? formatRange(document.text, range).edits.map((e) => toLspEdit(text, e)) : [];
       },
     ),
   );
@@ -374,9 +376,7 @@ const NO_SUGGESTIONS: CompletionList = { isIncomplete: false, items: [] };
 function resolved(item: CompletionItem, client: ClientFacts): CompletionItem {
   const text = typeof item.data === 'string' ? item.data : '';
   if (text === '') return item;
-  const documentation = client.markdownCompletion
-    ? { kind: MarkupKind.Markdown, value: text }
-    : convert.plainText(text);
+  const documentation = client.markdownCompletion ? { kind: MarkupKind.Markdown, value: text } : plainText(text);
   return { ...item, documentation };
 }
 
@@ -393,25 +393,19 @@ function registerCodeActions(needs: HandlerNeeds): void {
         const actions: CodeAction[] = [];
         if (wants(wanted, CodeActionKind.QuickFix)) {
           for (const fix of quickFixes(document, convert.fromLspRange(text, params.range))) {
-            const edit = convert.toLspWorkspaceEdit(workspace, client(), fix.edits);
-            const diagnostic = convert.toLspDiagnostic(text, workspace.textOf, client(), fix.problem);
-            actions.push(convert.toLspQuickFix(fix, edit, diagnostic));
+            const edit = toLspWorkspaceEdit(workspace, client(), fix.edits);
+            const diagnostic = toLspDiagnostic(text, workspace.textOf, client(), fix.problem);
+            actions.push(toLspQuickFix(fix, edit, diagnostic));
           }
           if (client().disabledActions)
             for (const { problem, because } of withoutFix(document, convert.fromLspRange(text, params.range)))
-              actions.push(
-                convert.toLspNoFix(
-                  problem,
-                  because,
-                  convert.toLspDiagnostic(text, workspace.textOf, client(), problem),
-                ),
-              );
+              actions.push(toLspNoFix(problem, because, toLspDiagnostic(text, workspace.textOf, client(), problem)));
           if (client().options.preview === true)
             actions.push(...commandActions(needs.proofs, document, convert.fromLspRange(text, params.range)));
         }
         if (wanted && wants(wanted, FIX_ALL)) {
           const edits = fixAllEdits(document);
-          const edit = convert.toLspWorkspaceEdit(workspace, client(), edits);
+          const edit = toLspWorkspaceEdit(workspace, client(), edits);
           if (edits.length > 0) actions.push({ title: 'Take all preferred fixes', kind: FIX_ALL, edit });
         }
         return actions;

@@ -10,7 +10,7 @@ import { timingModels } from '../../server/core/diagram/timing/model';
 import { renderTimingSvg } from '../../server/core/diagram/timing/svg';
 import { compileProgram } from '../../server/core/timing/program';
 import { readClientFacts } from '../../server/lsp/client-facts';
-import { toLspDiagnostic } from '../../server/lsp/convert';
+import { toLspDiagnostic } from '../../server/lsp/convert-problems';
 import { createText } from '../../server/lsp/encoded-text';
 import { ROOT } from '../cli/run';
 

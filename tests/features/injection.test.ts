@@ -6,7 +6,7 @@ import { shownText } from '../../server/cli/io';
 import { renderSarif } from '../../server/cli/formats/sarif';
 import { visible } from '../../server/core/units/visible';
 import { code, escaped, table } from '../../server/core/features/markdown';
-import { plainText } from '../../server/lsp/convert';
+import { plainText } from '../../server/lsp/convert-completion';
 
 const markdown = new MarkdownIt({ html: true, linkify: true });
 const nasty = fc

@@ -3,7 +3,7 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { ALL_CODES } from '../../server/core/document/codes';
-import { codeLink } from '../../server/lsp/convert';
+import { codeLink } from '../../server/lsp/convert-problems';
 
 const reference = readFileSync(join(__dirname, '../../grammar/REFERENCE.md'), 'utf8');
 

@@ -1,6 +1,7 @@
 /** What a calibration found, as text that a person reads and as curves of readings against the fit. */
 import type { Series, StoreModel } from '../diagram/store/model';
-import { openingText, type FitReport, type FittedProperty } from '../readings/fit';
+import type { FitReport, FittedProperty } from '../readings/fit';
+import { openingText } from '../readings/fit-contents';
 import type { ColumnFit } from '../readings/flow-fit';
 import { scaleOf } from '../readings/headings';
 import { formatNumber, formatTime } from '../units/units';

@@ -30,3 +30,9 @@ export function displayWidth(text: string): number {
   }
   return width;
 }
+
+/** Columns that have a figure in some row; a column of dashes says nothing about this rig. */
+export function withoutEmpty(rows: readonly string[][]): string[][] {
+  const used = rows[0]!.map((_, column) => rows.slice(1).some((row) => row[column] !== '-'));
+  return rows.map((row) => row.filter((_, column) => used[column]));
+}

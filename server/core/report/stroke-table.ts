@@ -1,0 +1,221 @@
+/** What one stroke moves, asks of its doors and costs, as text. */
+import type { Filling, FlowFacts, KeepUp, StrokeFlow } from '../flow/facts';
+import type { Rig } from '../model/rig';
+import type { RigFacts } from '../run/facts';
+import { keepUpVerdict, outcomeText } from '../run/keep-up-words';
+import type { StrokeFacts } from '../timing/facts';
+import { formatAlike, formatNumber, formatSi, formatTime } from '../units/units';
+import { doorLines } from './door-table';
+import { shown } from './state-text';
+import { textTable, withoutEmpty } from './text-table';
+
+/** Whether flow goes through openings that the text states, so that it takes time. */
+export const hasOpening = (rig: Rig): boolean =>
+  rig.doors.some((door) => door.area !== null || door.kv !== null || door.conductance !== null);
+
+/** What a stroke is called: a rig that runs from power-on has no trigger to be named. */
+export const strokeTitle = ({ trigger }: StrokeFacts): string =>
+  trigger.kind === 'power' ? 'One stroke of the rig running by itself' : `One stroke, started by ${trigger.name}`;
+
+/** Everything about one stroke; lines without line ends. */
+export function strokeLines({ rig, timing }: RigFacts, flow: FlowFacts, whole: StrokeFlow): string[] {
+  // What a stroke of one trigger leaves alone is said by the strokes that move it.
+  const stroke = onlyMoved(rig, timing.strokes[whole.stroke]!, whole);
+  const every = stroke.interval === null ? 'once' : `every ${formatTime(Math.round(stroke.interval * 1e6))}`;
+  return [
+    `${strokeTitle(timing.strokes[stroke.stroke]!)}, ${every}:`,
+    '',
+    ...stackTable(rig, flow, stroke),
+    ...ceilingNotes(rig, stroke),
+    ...trappedLines(rig, stroke, flow.medium!.mostPressure),
+    ...detailLines(rig, flow, stroke),
+    ...keepUpLines(rig, stroke),
+    ...withGap(doorLines(rig, stroke, flow.medium!.mostPressure)),
+    ...(isToldBefore(flow, whole) ? [] : withGap(energyLines(stroke, flow.filling))),
+    ...stroke.withheld.map((text) => `  ${text[0]!.toUpperCase()}${text.slice(1)}.`),
+  ];
+}
+
+/** The stroke with the stacks only whose doors it moves. */
+function onlyMoved(rig: Rig, { doors }: StrokeFacts, stroke: StrokeFlow): StrokeFlow {
+  const opens = new Set(doors.filter((d) => d.windows.length > 0).map((d) => d.door));
+  const stacks = stroke.stacks.filter(
+    ({ stack, atTrigger }) =>
+      atTrigger !== 0 || rig.stacks[stack]!.members.some((m) => m.kind === 'door' && opens.has(m.index)),
+  );
+  return Object.create(stroke, { stacks: { value: stacks } }) as StrokeFlow;
+}
+
+/** Means of the followed run are those of the whole rig, whatever starts a stroke: they stand once. */
+const isToldBefore = ({ strokes }: FlowFacts, stroke: StrokeFlow): boolean =>
+  stroke.energy.obtained === 'followed' && strokes.find(({ energy }) => energy.obtained === 'followed') !== stroke;
+
+const withGap = (lines: readonly string[]): string[] => (lines.length > 0 ? ['', ...lines] : []);
+
+function stackTable(rig: Rig, flow: FlowFacts, stroke: StrokeFlow): string[] {
+  const detail = flow.detail(stroke.stroke);
+  const rows = [
+    [
+      'from',
+      'to',
+      'at start',
+      'at trigger',
+      'at limit',
+      ...(detail ? [hasOpening(rig) ? 'if at once' : 'if tight'] : []),
+      'ceiling',
+    ],
+  ];
+  const atOnce = (stack: number): number | undefined => detail?.stacks.find((d) => d.stack === stack)?.balance;
+  const massText = formatAlike(
+    stroke.stacks.flatMap((s) => [s.atStart, s.atTrigger, s.atLimit, atOnce(s.stack)]),
+    'mass',
+  );
+  for (const s of stroke.stacks) {
+    const moved = atOnce(s.stack);
+    rows.push([
+      rig.chambers[s.from]!.name,
+      rig.chambers[s.to]!.name,
+      s.atStart === null ? '-' : massText(s.atStart),
+      massText(s.atTrigger),
+      s.atLimit === null ? '-' : massText(s.atLimit),
+      ...(detail ? [moved === undefined ? '-' : massText(moved)] : []),
+      s.ceiling && !s.ceilingNote ? shown(s.ceiling) : '-',
+    ]);
+  }
+  const filled = withoutEmpty(rows);
+  return textTable(filled, ['left', 'left', ...filled[0]!.slice(2).map(() => 'right' as const)]);
+}
+
+/** The same without columns that are nothing: what is not stated costs nothing here. */
+function withoutZero(rows: readonly string[][]): string[][] {
+  const used = rows[0]!.map((_, column) => column === 0 || rows.slice(1).some((row) => row[column] !== '0 J'));
+  return rows.map((row) => row.filter((_, column) => used[column]));
+}
+
+const ceilingNotes = (rig: Rig, stroke: StrokeFlow): string[] =>
+  stroke.stacks.flatMap(({ to, ceilingNote, atTrigger }) =>
+    ceilingNote && atTrigger !== 0 ? [`  Ceiling of ${rig.chambers[to]!.name}: ${ceilingNote}.`] : [],
+  );
+
+/** No figure beyond what the law of the medium holds for. */
+const squeezedText = (to: number, mostPressure: number): string =>
+  to > mostPressure
+    ? `, beyond ${formatSi(mostPressure, 'pressure')}, where the law of the medium ends`
+    : `, up to ${formatSi(to, 'pressure')}`;
+
+function trappedLines(rig: Rig, stroke: StrokeFlow, mostPressure: number): string[] {
+  return stroke.trapped.map(({ doors, t, to }) => {
+    const names = doors.map((door) => rig.doors[door]!.name).join(', ');
+    const at = to === null ? '' : to === Infinity ? ', without bound' : squeezedText(to, mostPressure);
+    return `  TRAPPED: the pocket of ${names} is squeezed with nowhere to go until ${formatTime(t)}${at}.`;
+  });
+}
+
+function detailLines(rig: Rig, flow: FlowFacts, stroke: StrokeFlow): string[] {
+  const detail = flow.detail(stroke.stroke);
+  if (!detail) return flow.detailNote ? [`  Flow through the openings is not computed: ${flow.detailNote}.`] : [];
+  return detail.shortFills.map(
+    ({ door, t, fill }) =>
+      `  SHORT FILL: ${rig.doors[door]!.name} shuts at ${formatTime(t)} with ${formatNumber(fill * 100)} % of the pressure behind it.`,
+  );
+}
+
+const AT: Readonly<Record<KeepUp['at'], string>> = {
+  limit: 'at its limit',
+  threshold: 'at the trigger',
+  start: 'as it starts',
+};
+
+function keepUpLines(rig: Rig, { keepUp, interval }: StrokeFlow): string[] {
+  if (!keepUp) return [];
+  const { feed, capacity, at, keeps, longestInterval, because } = keepUp;
+  const name = rig.chambers[keepUp.chamber]!.name;
+  const outcome = outcomeText(rig, keepUp);
+  const rateText = formatAlike([feed, capacity], 'mass_flow');
+  const lines = [
+    '',
+    `  ${name} gets ${rateText(feed)} while its feed runs; strokes take ${rateText(capacity)} from it ${AT[at]}.`,
+    `  ${outcome ? `In the followed run ${outcome}` : 'The run was not followed'}: ${keepUpVerdict(keepUp)}.`,
+  ];
+  if (!(longestInterval > 0)) return [...lines, '  No interval would carry the feed without a stop.'];
+  // An interval longer than the present one says nothing to a rig that already fails, nor a shorter one to a rig that a stop keeps.
+  const matters = keeps
+    ? longestInterval >= (interval ?? 0)
+    : because?.kind === 'less' && longestInterval < (interval ?? 0);
+  if (matters)
+    lines.push(
+      `  Longest interval that carries the feed without a stop: ${formatTime(Math.round(longestInterval * 1e3) * 1e3)}.`,
+    );
+  return lines;
+}
+
+function energyLines(stroke: StrokeFlow, filling: Filling | null): string[] {
+  const { obtained, perStroke, perKg, perDay, netPerDay, peakPower, longer } = stroke.energy;
+  const { doorsMoving, doorsHolding, compression, back, net, pumps, drives, total, compressionAtLimit } = perStroke;
+  const joules = formatAlike(
+    [doorsMoving, doorsHolding, compression, pumps, total, back, net, compressionAtLimit],
+    'energy',
+  );
+  const energy = (value: number | null): string => energyText(joules, value);
+  const rows = withoutZero([
+    ['energy', 'doors moving', 'doors held', 'work on the contents', 'feeds and draws', 'total'],
+    ['per stroke', energy(doorsMoving), energy(doorsHolding), energy(compression), energy(pumps), energy(total)],
+  ]);
+  if (rows[0]!.length === 1) return [];
+  const where =
+    obtained === 'followed' ? 'Means at the working point of the followed run' : 'For a stroke at the trigger';
+  const lines = textTable(rows, ['left', ...rows[0]!.slice(1).map(() => 'right' as const)]);
+  lines.push(
+    back === null
+      ? `  The work is not known: ${stroke.impossible}.`
+      : `  ${where}; the work is gross: ${energy(back)} of it come back to the doors (net ${energy(net)}).`,
+  );
+  if (drives !== null && doorsMoving > 0 && compression! > 0)
+    lines.push(
+      `  In the total the drive of a door does its work: each door counts ${COUNTED}, ${energy(drives)} together.`,
+    );
+  if (compressionAtLimit !== null)
+    lines.push(`  Work of a stroke with the store at its limit: ${energy(compressionAtLimit)}.`);
+  const parts = [
+    perKg === null || perKg === 0 ? '' : `${formatSi(perKg, 'specific_energy')} moved`,
+    perDay === null ? noDayText(filling) : perDay === 0 ? '' : dayText(perDay, netPerDay),
+    peakPower === 0 ? 'no powers are stated' : `stated powers of at most ${formatSi(peakPower, 'power')} at a moment`,
+  ];
+  const text = parts.filter((p) => p !== '').join('; ');
+  lines.push(`  ${text[0]!.toUpperCase()}${text.slice(1)}.`);
+  if (longer.length > 0 && (doorsMoving + doorsHolding > 0 || longer.some((l) => l.peak)))
+    lines.push('', ...longerTable(stroke));
+  return lines;
+}
+
+const COUNTED = 'once, by the larger of its stated power while moving and its work on the contents';
+
+function longerTable(stroke: StrokeFlow): string[] {
+  const rows = [['interval', 'doors per day', 'fed chamber before a stroke']];
+  const joules = formatAlike(
+    stroke.energy.longer.map(({ doorsPerDay }) => doorsPerDay),
+    'energy',
+  );
+  for (const { interval, doorsPerDay, peak, beyond } of stroke.energy.longer) {
+    const state = peak ? shown(peak) : (beyond ?? '-');
+    rows.push([formatTime(Math.round(interval * 1e6)), doorsPerDay > 0 ? joules(doorsPerDay) : '-', state]);
+  }
+  const filled = withoutEmpty(rows);
+  return textTable(
+    filled,
+    filled[0]!.map(() => 'right' as const),
+  );
+}
+
+/** Nothing is nothing, in the smallest unit. */
+const energyText = (format: (joules: number) => string, joules: number | null): string =>
+  joules === null ? 'not known' : joules === 0 ? '0 J' : format(joules);
+
+/** Why energy has no figure a day; empty where that is plain (a rig that comes to a stop). */
+const noDayText = (filling: Filling | null): string =>
+  filling?.ended === 'left' && filling.left !== null ? `no figure a day: ${filling.left}` : '';
+
+function dayText(gross: number, net: number | null): string {
+  const format = formatAlike([gross, net], 'energy');
+  return `${format(gross)} a day (net ${energyText(format, net)})`;
+}
