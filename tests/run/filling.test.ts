@@ -84,3 +84,36 @@ describe('a draw that nothing stops', () => {
     expect(filling!.lowest[1]).toMatchObject({ mass: 0 });
   });
 });
+
+describe('a signal that turns for ever and moves nothing', () => {
+  const bin = (lamp: string, drive = ''): ReturnType<typeof rigOf> =>
+    rigOf(`rig hopper {
+  medium grain packed
+  chamber bin { volume 4 m3  mass 0 kg }
+  chamber silo { volume 9 m3  mass 0 kg }
+  door flap { pocket 20 L  travel 0.3 s }
+  stack bin > flap > silo
+  feed auger into bin { rate 0.4 kg/s }
+  sensor loaded on bin { mass above 60 kg  clears below 5 kg }
+  controller { response 20 ms }
+  ${lamp}
+  ${drive}
+  drive flap = TP(loaded, 2 s)
+}`);
+  const LAMP = 'signal dark = TON(not lamp, 0.5 s)\n  signal lamp = TP(dark, 0.5 s)';
+  const outcome = (hopper: ReturnType<typeof rigOf>): unknown[] => {
+    const { filling } = analyseRig(hopper).flow!;
+    return [filling!.ended, filling!.strokes, filling!.seconds.toPrecision(9)];
+  };
+
+  it('leaves the run as it is without it', () => {
+    expect(outcome(bin(LAMP))).toEqual(outcome(bin('')));
+    expect(outcome(bin(''))[0]).toBe('stopped');
+  });
+
+  it('is followed to an end where it runs a feed, too', () => {
+    const [ended, strokes] = outcome(bin(LAMP, 'drive auger = lamp'));
+    expect(ended).not.toBe('never');
+    expect(strokes).toBe(1);
+  });
+});

@@ -73,6 +73,9 @@ const STILL_STRETCH = 60;
 const INSTANT = 1e-4;
 /** Share of the starting mass that counts as empty: a pump approaches empty without reaching it. */
 const VOID = 1e-6;
+/** Waits, or repeats of a pattern in which no door opens, after which a run is followed no further. */
+const IDLE_REPEATS = 20_000;
+
 /** Why a run is followed no further where that is not to stand still. */
 const NO_PATTERN = 'its doors go on in no pattern that repeats as a whole (a scenario follows them all the same)';
 /** Points kept; a longer filling is thinned. */
@@ -171,7 +174,7 @@ export class FillingRun {
       }
       const wait = yield* this.wait(mode);
       if (wait !== 'changed') return wait === 'stopped' && this.strokes === 0 && !mode.first ? 'never' : wait;
-      if (++waits > 20_000) return 'budget';
+      if (++waits > IDLE_REPEATS) return 'budget';
     }
     return 'budget';
   }
@@ -183,7 +186,9 @@ export class FillingRun {
     const before = new Float64Array(chambers);
     let calm = 0;
     let last = Infinity;
-    while (this.strokes < strokes && this.t < seconds * 1e6) {
+    for (let repeats = 0; this.strokes < strokes && this.t < seconds * 1e6; repeats++) {
+      // A pattern in which no door opens counts no strokes.
+      if (pattern.strokes === 0 && repeats > IDLE_REPEATS) return 'budget';
       before.set(mass.subarray(0, chambers));
       yield* this.stroke(pattern);
       if (this.options.target?.(this.record.extremes)) return 'target';

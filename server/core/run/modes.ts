@@ -83,6 +83,11 @@ function modeOf(
   const trace = engine.trace();
   const from = cycleStart(rig, trace, pattern.from, pattern.to);
   const cycle = patternOf(rig, trace, from, from + period, 1, true);
+  if (standsStill(cycle)) {
+    const moved = trace.doors.some((track) => track.moves.some((m) => m.t < from));
+    const first = moved ? counted(patternOf(rig, trace, 0, from, 1, false)) : null;
+    return { first, cycle: null, linesAtRest: linesOn(rig, (net) => engine.value(net)), known: true };
+  }
   return {
     first: from > 0 ? counted(patternOf(rig, trace, 0, from, 1, false)) : null,
     cycle: counted(cycle),
@@ -125,6 +130,11 @@ function cycleStart(rig: Rig, trace: Parameters<typeof patternOf>[1], from: numb
   const starts = trace.doors.flatMap((track) => track.moves.map((m) => m.t)).filter((t) => t >= from && t < to);
   return starts.sort((a, b) => a - b).find(quiet) ?? from;
 }
+
+/** Whether only signals turn in a pattern: doors, feeds and draws stay as they are. */
+const standsStill = ({ doors, lines, duration }: StrokePattern): boolean =>
+  doors.every(({ moves }) => moves.length === 0) &&
+  lines.every((on) => on.length === 0 || (on.length === 1 && on[0]![0] === 0 && on[0]![1] === duration));
 
 const counted = (pattern: StrokePattern): StrokePattern => ({ ...pattern, strokes: openingsOf(pattern) });
 
