@@ -77,6 +77,7 @@ export interface StartedApp extends App {
   start(): void;
 }
 
+/** The app over an editor's interface. `hooks` are called later, never from inside. */
 export function createApp(editor: EditorApi, hooks: AppHooks): StartedApp {
   const saved = readSaved(editor.getState());
   const core: Core = {

@@ -6,6 +6,7 @@ import { createPlayback, type PlayedRun } from './playback';
 import { storeZero } from './session';
 
 const SPEEDS = [0.05, 0.1, 0.25, 0.5, 1, 2, 5, 10, 60];
+
 export interface Transport {
   readonly element: HTMLElement;
   draw(): void;

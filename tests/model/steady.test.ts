@@ -3,6 +3,8 @@ import { describe, expect, it } from 'vitest';
 import { builtinProperties } from '../../server/core/proof/builtin';
 import { restsShut, steadyValue } from '../../server/core/model/steady';
 import { driveOf, inputsOfRig } from '../../server/core/model/logic';
+import { analyseRig } from '../../server/core/run/analyse';
+import { standstill, standstillText } from '../../server/core/run/no-repeat';
 import { proveRig } from '../../server/core/run/prove-rig';
 import { createEngine, initialInputs } from '../../server/core/timing/engine';
 import { randomText } from '../agreement/random-text';
@@ -139,5 +141,26 @@ describe('rest that needs no search', () => {
     expect(proof.run(1)).toBe(true);
     expect(proof.results().map((r) => r.verdict.state)).toEqual(['proved']);
     expect(proof.explored).toBe(0);
+  });
+});
+
+describe('a chain as long as a rig can be', () => {
+  it('is walked to its end: what it comes to, whether its door rests shut, and why its stroke comes once', () => {
+    const links = Array.from({ length: 15_000 }, (_, k) => `signal s${k} = ${k === 0 ? 'latch' : `s${k - 1}`}`);
+    const latch = 'signal latch = SR(full, full and not full)';
+    const start = 'signal start = full and not s14999\n signal out = TP(start, 1 s)';
+    const rig = rigOf(drier([latch, ...links, start, 'drive flap = out and s14999'].join('\n')));
+    const last = rig.signals.at(-3)!;
+    expect(last.name).toBe('s14999');
+    expect(steadyValue(rig, last.net, () => false)).toBe(null);
+    expect(restsShut(rig, 0, () => false)).toBe(true);
+    const atOnce = drier([latch, ...links, start, 'drive flap = out'].join('\n')).replace(
+      'response 15 ms',
+      'response 0 s',
+    );
+    const once = rigOf(atOnce);
+    const stroke = analyseRig(once).timing.strokes[0]!;
+    expect(standstill(once, stroke)).toHaveLength(15_002);
+    expect(standstillText(once, stroke)).toMatch(/^start stays off because s14999 stays on, because s14998 stays on/);
   });
 });

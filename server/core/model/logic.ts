@@ -180,6 +180,12 @@ export interface Input {
   readonly kind: 'switch' | 'sensor';
 }
 
+/** The element whose output a net is; undefined for a switch or a sensor. */
+export function elementOf(rig: Rig, net: number): Element | undefined {
+  const found = rig.network.nets[net];
+  return found?.kind === 'element' ? rig.network.elements[found.index] : undefined;
+}
+
 /** Switches, then sensors, as declared. */
 export function inputsOfRig(rig: Rig): Input[] {
   const of =

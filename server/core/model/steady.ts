@@ -3,7 +3,7 @@
  * value that depends on nothing but them, as long as it keeps no past: a TON and a TOF give their input, a TP and the edges give off. Latches,
  * counters and loops keep a past, so that no value is known; a join may be known all the same, by the inputs that decide it.
  */
-import { decidingNets, driveOf, drivesOf, fold, inputsOfRig, isSequenced, netsOf } from './logic';
+import { decidingNets, driveOf, drivesOf, elementOf, fold, inputsOfRig, isSequenced, netsOf } from './logic';
 import type { Element, Logic, Rig } from './rig';
 
 /** Null: not known, or not one value. */
@@ -21,24 +21,62 @@ export const knownLogic = {
   xor: (x: Known, y: Known): Known => (x === null || y === null ? null : x !== y),
 };
 
+/** Elements behind a net, each after those that it reads; `closing`: nets that are read by what they follow from, one of each loop. */
+interface Behind {
+  readonly order: readonly number[];
+  readonly closing: ReadonlySet<number>;
+}
+
+/** Walks with a stack of its own: a chain may be as long as a rig. `reads`: whether what an element reads counts. */
+function behind(rig: Rig, start: number, reads: (element: Element) => boolean): Behind {
+  const order: number[] = [];
+  const closing = new Set<number>();
+  const done = new Map<number, boolean>();
+  const path: { readonly net: number; readonly inputs: Iterator<number> }[] = [];
+  const enter = (net: number): void => {
+    const element = elementOf(rig, net);
+    if (!element) return;
+    const state = done.get(net);
+    if (state === false) closing.add(net);
+    if (state !== undefined) return;
+    done.set(net, false);
+    path.push({ net, inputs: (reads(element) ? element.inputs.flatMap((logic) => netsOf(logic)) : []).values() });
+  };
+  enter(start);
+  for (let here = path.at(-1); here; here = path.at(-1)) {
+    const next = here.inputs.next();
+    if (!next.done) {
+      enter(next.value);
+      continue;
+    }
+    path.pop();
+    done.set(here.net, true);
+    order.push(here.net);
+  }
+  return { order, closing };
+}
+
+/** Values of elements in their order; one that is read before it has a value (part of a loop) is not known there. */
+function valuesOf(
+  rig: Rig,
+  order: readonly number[],
+  inputs: Inputs,
+  give: (element: Element, of: (net: number) => Known) => Known,
+  assigned: ReadonlyMap<number, boolean> = new Map(),
+): (net: number) => Known {
+  const found = new Map<number, Known>(assigned);
+  const of = (net: number): Known =>
+    found.get(net) ?? (rig.network.nets[net] && !elementOf(rig, net) ? inputs(net) : null);
+  for (const net of order) if (!assigned.has(net)) found.set(net, give(elementOf(rig, net)!, of));
+  return of;
+}
+
 /** The value that a net settles at. */
 export function steadyValue(rig: Rig, net: number, inputs: Inputs): Known {
-  const found = new Map<number, Known>();
-  const of = (at: number): Known => {
-    if (at < 0) return null;
-    const known = found.get(at);
-    if (known !== undefined) return known;
-    const { kind, index } = rig.network.nets[at]!;
-    if (kind !== 'element') return inputs(at);
-    // Seen again while it is being computed, it is part of a loop.
-    found.set(at, null);
-    const value = steadyElement(rig.network.elements[index]!, (logic) =>
-      fold<Known>(logic, { ...knownLogic, net: of }),
-    );
-    found.set(at, value);
-    return value;
-  };
-  return of(net);
+  const { order } = behind(rig, net, () => true);
+  return valuesOf(rig, order, inputs, (element, of) =>
+    steadyElement(element, (logic) => fold<Known>(logic, { ...knownLogic, net: of })),
+  )(net);
 }
 
 function steadyElement({ kind, inputs }: Element, of: (logic: Logic) => Known): Known {
@@ -78,52 +116,20 @@ export function restsShut(rig: Rig, door: number, inputs: Inputs): boolean {
   if (settlesShut(rig, door, inputs)) return true;
   const [drive, ...others] = drivesOf(rig, door);
   if (!drive || drive.net < 0 || others.length > 0 || isSequenced(rig, door)) return false;
-  const unknown = unknownNets(rig, drive.net);
+  const { order, closing } = behind(rig, drive.net, ({ kind }) => !IS_OFF_AT_REST.has(kind));
+  // Their value does not follow from others: of latches and counters, and of one net of each loop.
+  const unknown = order.filter((net) => closing.has(net) || KEEPS_A_PAST.has(elementOf(rig, net)!.kind));
   if (unknown.length > MOST_UNKNOWN) return false;
   for (let choice = 0; choice < 1 << unknown.length; choice++) {
     const assigned = new Map(unknown.map((net, bit) => [net, ((choice >> bit) & 1) === 1]));
-    const valueOf = standing(rig, assigned, inputs);
+    const valueOf = valuesOf(rig, order, inputs, equationOf, assigned);
     const agrees = unknown.every((net) => {
-      const value = equationOf(rig.network.elements[rig.network.nets[net]!.index]!, valueOf);
+      const value = equationOf(elementOf(rig, net)!, valueOf);
       return value === null || value === assigned.get(net);
     });
     if (agrees && valueOf(drive.net) !== false) return false;
   }
   return true;
-}
-
-/** The nets behind `net` whose value does not follow from others: of latches and counters, and one of each loop. */
-function unknownNets(rig: Rig, net: number): number[] {
-  const state = new Map<number, 'open' | 'done'>();
-  const unknown = new Set<number>();
-  const visit = (at: number): void => {
-    const { kind, index } = rig.network.nets[at] ?? { kind: 'sensor' };
-    if (kind !== 'element') return;
-    if (state.get(at) === 'open') unknown.add(at);
-    if (state.has(at)) return;
-    state.set(at, 'open');
-    const element = rig.network.elements[index!]!;
-    if (KEEPS_A_PAST.has(element.kind)) unknown.add(at);
-    if (!IS_OFF_AT_REST.has(element.kind)) for (const logic of element.inputs) netsOf(logic).forEach(visit);
-    state.set(at, 'done');
-  };
-  visit(net);
-  return [...unknown];
-}
-
-/** Values of a network that stands still, with those of the nets that keep a past assigned. */
-function standing(rig: Rig, assigned: ReadonlyMap<number, boolean>, inputs: Inputs): (net: number) => Known {
-  const found = new Map<number, Known>(assigned);
-  const of = (at: number): Known => {
-    const known = found.get(at);
-    if (known !== undefined) return known;
-    const net = rig.network.nets[at];
-    const value =
-      net === undefined ? null : net.kind === 'element' ? equationOf(rig.network.elements[net.index]!, of) : inputs(at);
-    found.set(at, value);
-    return value;
-  };
-  return of;
 }
 
 const KEEPS_A_PAST: ReadonlySet<Element['kind']> = new Set(['SR', 'RS', 'CTU']);

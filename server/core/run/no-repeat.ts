@@ -3,7 +3,7 @@
  * nothing reads with which strokes would follow one another. The first is a walk back through the network as it stands when all has
  * settled; the second is tried on the rig, never guessed from a name.
  */
-import { holds, movingNets, netsOf, sourcesOf } from '../model/logic';
+import { elementOf, holds, movingNets, netsOf, sourcesOf } from '../model/logic';
 import type { Element, Logic, Rig } from '../model/rig';
 import { timingOf } from '../timing/analyse';
 import type { StrokeFacts } from '../timing/facts';
@@ -54,21 +54,33 @@ function startOf({ trace }: StrokeFacts): number {
 export function standstill(rig: Rig, stroke: StrokeFacts): Standing[] {
   const start = comesOnce(stroke) ? startOf(stroke) : -1;
   if (start < 0) return [];
-  return followed(rig, lastValues(stroke.trace), start, stroke.trigger.net, new Set());
+  return followed(rig, lastValues(stroke.trace), start, stroke.trigger.net);
 }
 
-function followed(rig: Rig, last: readonly boolean[], net: number, trigger: number, seen: Set<number>): Standing[] {
-  seen.add(net);
-  const element = elementOf(rig, net);
-  const here = { net, value: last[net]! };
+/** The path of a depth-first walk, with a stack of its own: a chain may be as long as a rig. */
+function followed(rig: Rig, last: readonly boolean[], start: number, trigger: number): Standing[] {
+  const seen = new Set<number>();
+  const path: { readonly net: number; readonly waitsFor: readonly number[]; isEnd: boolean }[] = [];
+  const enter = (net: number): void => {
+    seen.add(net);
+    const element = elementOf(rig, net);
+    path.push({ net, waitsFor: element ? neededFor(element, last) : [], isEnd: true });
+  };
+  const standing = (): Standing[] => path.map(({ net }) => ({ net, value: last[net]! }));
   let toTrigger: Standing[] = [];
-  for (const next of element ? neededFor(element, last) : []) {
-    if (seen.has(next)) continue;
-    const rest = followed(rig, last, next, trigger, seen);
-    if (rest.at(-1)!.net !== trigger) return [here, ...rest];
-    if (toTrigger.length === 0) toTrigger = rest;
+  enter(start);
+  for (let here = path.at(-1); here; here = path.at(-1)) {
+    const next = here.waitsFor.find((net) => !seen.has(net));
+    if (next !== undefined) {
+      here.isEnd = false;
+      enter(next);
+      continue;
+    }
+    if (here.isEnd && here.net !== trigger) return standing();
+    if (here.isEnd && toTrigger.length === 0) toTrigger = standing();
+    path.pop();
   }
-  return [here, ...toTrigger];
+  return toTrigger;
 }
 
 /** Nets any one of which, changed, would let the element give another value at once or in time. */
@@ -98,11 +110,6 @@ function lastValues({ initial, edges }: Trace): boolean[] {
   const values = [...initial];
   for (const { net, value } of edges) values[net] = value;
   return values;
-}
-
-function elementOf(rig: Rig, net: number): Element | undefined {
-  const found = rig.network.nets[net];
-  return found?.kind === 'element' ? rig.network.elements[found.index] : undefined;
 }
 
 /** `go stays off because hold stays on, because latch stays on`; empty where the stroke repeats. */
