@@ -1,4 +1,5 @@
 /** The manifest agrees with the tables and files it names. */
+import { execFileSync } from 'node:child_process';
 import { existsSync, readFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { describe, expect, it } from 'vitest';
@@ -10,6 +11,7 @@ const read = (path: string): string => readFileSync(join(ROOT, path), 'utf8');
 const manifest = JSON.parse(read('package.json'));
 const { contributes } = manifest;
 const words: Record<string, string> = JSON.parse(read('package.nls.json'));
+const textOf = (reference: string): string | undefined => words[reference.replace(/^%(.+)%$/, '$1')];
 const commands: string[] = contributes.commands.map((c: { command: string }) => c.command);
 
 describe('settings', () => {
@@ -23,7 +25,7 @@ describe('settings', () => {
   it.each(SETTINGS as readonly SettingSpec[])('$name has the type, default, words and text of the table', (spec) => {
     const given = properties[`${SETTINGS_SECTION}.${spec.name}`];
     expect([given.type, given.default, given.enum]).toEqual([spec.type, spec.default, spec.values]);
-    expect(given.markdownDescription).toBe(spec.doc);
+    expect(textOf(given.markdownDescription)).toBe(spec.doc);
     expect(['resource', 'window']).toContain(given.scope);
   });
 });
@@ -38,7 +40,7 @@ describe('commands', () => {
   it('all stand in one category and have a title', () => {
     for (const command of contributes.commands) {
       expect(command.category).toBe('Caisson');
-      expect(words[command.title.slice(1, -1)]).toBeTruthy();
+      expect(textOf(command.title)).toBeTruthy();
     }
   });
 
@@ -63,7 +65,13 @@ describe('commands', () => {
 describe('texts and files', () => {
   it('every text of the manifest is there, and none is left over', () => {
     const used = new Set([...read('package.json').matchAll(/"%([\w.]+)%"/g)].map((m) => m[1]!));
-    expect([...used].sort()).toEqual(Object.keys(words).sort());
+    // The description is for npm too, which knows no such references: only the packaged extension names it by its key.
+    expect([...used, 'description'].sort()).toEqual(Object.keys(words).sort());
+    expect(words['description']).toBe(manifest.description);
+  });
+
+  it('tables and manifest agree: nothing is left to generate', () => {
+    expect(() => execFileSync(process.execPath, [join(ROOT, 'client/generate.mjs'), '--check'])).not.toThrow();
   });
 
   it('every file the manifest names is there', () => {
@@ -82,12 +90,30 @@ describe('texts and files', () => {
     for (const file of files) expect(existsSync(join(ROOT, file)), file).toBe(true);
   });
 
+  it('every text that the editor shows is named by its key', () => {
+    const shown = textsOf(contributes);
+    expect(shown.length).toBeGreaterThan(50);
+    // `Caisson` is a name: alike in every language.
+    expect(shown.filter((text) => !/^%[\w.]+%$/.test(text) && text !== 'Caisson')).toEqual([]);
+    expect(manifest.capabilities.untrustedWorkspaces.description).toMatch(/^%[\w.]+%$/);
+  });
+
   it('semantic token types are those of the server', () => {
     const own = TOKEN_TYPES.filter((type) => !type.standard).map((type) => type.name);
     expect(contributes.semanticTokenTypes.map((t: { id: string }) => t.id)).toEqual(own);
     expect(Object.keys(contributes.semanticTokenScopes[0].scopes)).toEqual(own);
   });
 });
+
+/** Fields of a manifest whose text the editor shows. */
+const SHOWN = /^(title|shortTitle|label|altText|category|contents|(markdown)?description|deprecationMessage)$/i;
+
+/** Every text below a value that stands in such a field. */
+function textsOf(value: unknown, field = ''): string[] {
+  if (typeof value === 'string') return SHOWN.test(field) ? [value] : [];
+  if (typeof value !== 'object' || value === null) return [];
+  return Object.entries(value).flatMap(([name, inner]) => textsOf(inner, Array.isArray(value) ? field : name));
+}
 
 describe('what the extension declares', () => {
   it('works in untrusted and virtual workspaces', () => {

@@ -25,6 +25,8 @@ function stage() {
   }
   const manifest = JSON.parse(readFileSync(join(ROOT, 'package.json'), 'utf8'));
   for (const field of ['files', 'scripts', 'devDependencies']) delete manifest[field];
+  // The npm package shows the text itself; the editor looks it up in the language of its user.
+  manifest.description = '%description%';
   writeFileSync(join(folder, 'package.json'), JSON.stringify(manifest, null, 2));
   return folder;
 }

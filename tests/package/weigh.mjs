@@ -13,9 +13,13 @@ export const CONTENT = [
   'client/icons/rig-light.svg',
   'client/page/markdown.css',
   'client/walkthrough/careful.md',
+  'client/walkthrough/careful.nls.de.md',
   'client/walkthrough/mend.md',
+  'client/walkthrough/mend.nls.de.md',
   'client/walkthrough/new.md',
+  'client/walkthrough/new.nls.de.md',
   'client/walkthrough/require.md',
+  'client/walkthrough/require.nls.de.md',
   'client/walkthrough/windows.svg',
   'dist/THIRD-PARTY-NOTICES.txt',
   'dist/caisson.js',
@@ -28,6 +32,7 @@ export const CONTENT = [
   'grammar/textmate/markdown-rig.tmLanguage.json',
   'grammar/textmate/rig.tmLanguage.json',
   'package.json',
+  'package.nls.de.json',
   'package.nls.json',
 ];
 
