@@ -40,27 +40,24 @@ interface ScenarioBody {
 export class StepParser extends PropertyParser {
   protected sequenceSteps = this.RULE('sequenceSteps', (): SequenceBody => {
     const body: SequenceBody = { steps: [], repeatAfter: null, repeatSpan: null };
-    this.ACTION(() => this.peek().tokenType !== LeftBrace && this.expected('{', this.lastImage()));
-    this.OPTION(() => {
-      this.CONSUME(LeftBrace);
-      this.MANY(() =>
-        this.OR({
-          DEF: [
-            { ALT: () => this.CONSUME(Newline) },
-            { ALT: () => body.steps.push(this.SUBRULE(this.sequenceStep)) },
-            { ALT: () => this.SUBRULE(this.repeatStep, { ARGS: [body] }) },
-            { ALT: () => this.SUBRULE(this.noStep, { ARGS: ['at or repeat after'] }) },
-          ],
-          IGNORE_AMBIGUITIES: true,
-        }),
-      );
-      this.SUBRULE(this.closingBrace);
-    });
+    this.stepBlock('at or repeat after', [
+      { ALT: () => body.steps.push(this.SUBRULE(this.sequenceStep)) },
+      { ALT: () => this.SUBRULE(this.repeatStep, { ARGS: [body] }) },
+    ]);
     return body;
   });
 
   protected scenarioSteps = this.RULE('scenarioSteps', (): ScenarioBody => {
     const body: ScenarioBody = { steps: [], duration: null };
+    this.stepBlock('at or for', [
+      { ALT: () => body.steps.push(this.SUBRULE(this.scenarioStep)) },
+      { ALT: () => this.SUBRULE(this.durationStep, { ARGS: [body] }) },
+    ]);
+    return body;
+  });
+
+  /** Braces round steps, each on a line of its own; whatever begins like none of them is one message. */
+  private stepBlock(starts: string, steps: readonly { readonly ALT: () => unknown }[]): void {
     this.ACTION(() => this.peek().tokenType !== LeftBrace && this.expected('{', this.lastImage()));
     this.OPTION(() => {
       this.CONSUME(LeftBrace);
@@ -68,17 +65,15 @@ export class StepParser extends PropertyParser {
         this.OR({
           DEF: [
             { ALT: () => this.CONSUME(Newline) },
-            { ALT: () => body.steps.push(this.SUBRULE(this.scenarioStep)) },
-            { ALT: () => this.SUBRULE(this.durationStep, { ARGS: [body] }) },
-            { ALT: () => this.SUBRULE(this.noStep, { ARGS: ['at or for'] }) },
+            ...steps,
+            { ALT: () => this.SUBRULE(this.noStep, { ARGS: [starts] }) },
           ],
           IGNORE_AMBIGUITIES: true,
         }),
       );
       this.SUBRULE(this.closingBrace);
     });
-    return body;
-  });
+  }
 
   private startStep(token: RigToken): void {
     this.quiet = false;

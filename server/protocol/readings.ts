@@ -1,7 +1,5 @@
 /** Messages about readings of the built rig that are laid over its pictures. Plain data. */
-import type { MeasuredEdge } from '../core/diagram/timing/layout';
-import type { StoreModel } from '../core/diagram/store/model';
-import type { TimingModel } from '../core/diagram/timing/model';
+import type { ComparedPictures } from '../core/report/readings-pictures';
 
 /** Client → server request: a log held against a rig. Answers a `ReadingsResult`; null where there is no such document. */
 export const READINGS = 'caisson/readings';
@@ -21,23 +19,10 @@ export type ReadingsResult =
   /** One sentence. */
   | { readonly kind: 'refused'; readonly message: string };
 
-export interface ReadingsData {
+export interface ReadingsData extends ComparedPictures {
   readonly rig: string;
   /** Scenarios of the rig, any of which may be what was run. */
   readonly scenarios: readonly string[];
-  /** Id of the picture that the edges are drawn over. */
-  readonly picture: string;
-  /** That picture, where the rig's own are of other courses: its inputs act as they were logged. */
-  readonly timing: TimingModel | null;
-  /** Times of the picture. */
-  readonly edges: readonly MeasuredEdge[];
-  /** What the chambers should have held, and what was read; both null without such columns. */
-  readonly expected: StoreModel | null;
-  readonly measured: StoreModel | null;
-  readonly summary: string;
-  /** What deviates, in rows: `upper opens`, `2.3 s`, `2.42 s`, `120 ms late`, `−20 ms +20 ms`. */
-  readonly deviations: readonly (readonly string[])[];
-  readonly notes: readonly string[];
   readonly diagnosis: DiagnosisData | null;
 }
 

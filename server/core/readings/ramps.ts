@@ -251,15 +251,14 @@ function lineThrough(sums: Sums, i: number, j: number): Line | null {
   return { middle: middle * 1000, level, slope: slope / 1000, width: width * 1e6, count: n, inside, squares };
 }
 
+/** Where the line has the door at reading k, 0 shut to 1 open. */
+function positionOf({ middle, level, slope }: Line, points: readonly ReadPoint[], origin: number) {
+  return (k: number): number => level + slope * (points[k]!.t - origin - middle);
+}
+
 /** Whether just the readings i … j lie on the way by the line through them. */
-function fits(
-  { middle, level, slope }: Line,
-  points: readonly ReadPoint[],
-  origin: number,
-  i: number,
-  j: number,
-): boolean {
-  const at = (k: number): number => level + slope * (points[k]!.t - origin - middle);
+function fits(line: Line, points: readonly ReadPoint[], origin: number, i: number, j: number): boolean {
+  const at = positionOf(line, points, origin);
   const near = 1e-9;
   return (
     at(i) >= -near &&
@@ -270,14 +269,8 @@ function fits(
 }
 
 /** The same with room for noise. */
-function isNear(
-  { middle, level, slope }: Line,
-  points: readonly ReadPoint[],
-  origin: number,
-  i: number,
-  j: number,
-): boolean {
-  const at = (k: number): number => level + slope * (points[k]!.t - origin - middle);
+function isNear(line: Line, points: readonly ReadPoint[], origin: number, i: number, j: number): boolean {
+  const at = positionOf(line, points, origin);
   return (i === 0 || at(i - 1) < 0.3) && (j + 1 >= points.length || at(j + 1) > 0.7);
 }
 

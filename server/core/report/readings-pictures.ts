@@ -13,12 +13,17 @@ import type { Series, StoreModel } from '../diagram/store/model';
 import { momentText } from './readings-report';
 
 export interface ComparedPictures {
+  /** Id of the picture that the edges are drawn over. */
   readonly picture: string;
+  /** That picture, where the rig's own are of other courses: its inputs act as they were logged. */
   readonly timing: TimingModel | null;
+  /** Times of the picture. */
   readonly edges: readonly MeasuredEdge[];
+  /** What the chambers should have held, and what was read; both null without such columns. */
   readonly expected: StoreModel | null;
   readonly measured: StoreModel | null;
   readonly summary: string;
+  /** What deviates, in rows: `upper opens`, `2.3 s`, `2.42 s`, `120 ms late`, `−20 ms +20 ms`. */
   readonly deviations: readonly (readonly string[])[];
   readonly notes: readonly string[];
 }
