@@ -40,6 +40,52 @@ describe('a loop without response', () => {
   });
 });
 
+/** A door that shuts at rest by the equations of its own drive, beside a loop of logic that no value satisfies while `free` is on. */
+const beside = (loop: string): string => `rig weir {
+  chamber upper { volume 1 m3 }
+  chamber lower { volume 1 m3 }
+  door gate { travel 10 ms }
+  stack upper > gate > lower
+  controller { response 0 s }
+  switch run = on
+  switch pull = off
+  sensor wet on upper { pressure above 2 bar  clears below 1 bar }
+  signal lifts = TP(wet, 1 s) and run
+  ${loop}
+  drive gate = lifts
+  require never(gate and not run)
+}`;
+
+/** One element; two by a latch; by a pulse; one that only the negation of a free sensor lets go round. */
+const LOOPS: readonly string[] = [
+  'signal turns = pull and not turns',
+  'signal holds = SR(pull and not frees, frees)\n  signal frees = pull and holds',
+  'signal falls = F_TRIG(rises or pull)\n  signal rises = falls',
+  'signal runs = not wet and pull and not walks\n  signal walks = runs',
+];
+
+describe('a loop that may never settle, anywhere in the rig', () => {
+  it.each(LOOPS)('leaves every question undecided, with the loop by name: %s', (loop) => {
+    const { proof } = proveRig(rigFrom(beside(loop)).rig);
+    while (!proof.run(500) && proof.explored < 20_000);
+    const verdicts = proof.results().map((r) => r.verdict);
+    const open = verdicts.filter(({ state }) => state !== 'refuted');
+    expect(open.length).toBeGreaterThanOrEqual(2);
+    for (const verdict of open) {
+      expect(verdict).toMatchObject({ state: 'undecided', reason: expect.stringContaining('may never settle (') });
+      expect(verdict).toMatchObject({ reason: expect.stringContaining(loop.split(' ')[1]!) });
+    }
+  });
+  it.each(['signal seals = (pull or seals) and run', 'signal holds = SR(pull, holds and not run)'])(
+    'one that always settles hinders nothing: %s',
+    (loop) => {
+      const found = states(beside(loop));
+      expect(found.get('gate not left open at rest')).toBe('proved');
+      expect(found.get('run off brings every door to rest')).toBe('proved');
+    },
+  );
+});
+
 describe('never of one signal', () => {
   it('is a question for the proof as never of a condition is', () => {
     const text = (condition: string): string => mill('1 ms').replace('never(fills)', `never(${condition})`);

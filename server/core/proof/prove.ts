@@ -22,6 +22,7 @@ import { isVented, type Property } from './monitor';
 import { networkTrouble, proofNetwork, loosened, type ProofInputState, type ProofNetwork } from './network';
 import { pooled } from './pools';
 import { partsOf, piecesOf, restsBySettling, type Part, type Piece } from './parts';
+import { instantLoops, loopReason } from './settling';
 import { scanSearch, zoneSearch, type ReturnQuestion, type Search } from './searches';
 import { formatCount } from '../units/units';
 import type { Witness } from './witness';
@@ -69,8 +70,19 @@ export interface Proof {
  */
 export function createProof(rig: Rig, properties: readonly Property[], start: ProofInputState): Proof {
   // What the network settles by itself needs no search.
-  const pieces = piecesOf(rig, properties).filter(({ property }) => !restsBySettling(rig, property));
-  const runs = partsOf(rig, pieces).map((part) => createRun(rig, part, start));
+  const asked = piecesOf(rig, properties).filter(({ property }) => !restsBySettling(rig, property));
+  // Asked beside them, with indices below those of the questions: whether every moment settles, without which nothing is proved.
+  const loops = properties.length === 0 ? [] : instantLoops(rig);
+  const guards = loops.map(({ question }, k) => ({ property: question, of: guardIndex(k) }));
+  const runs = partsOf(rig, [...asked, ...guards]).map((part) => createRun(rig, part, start));
+  const verdictOf = (k: number): ProofVerdict => joined(runs.flatMap((run) => run.verdicts(k)));
+  const unsettled = (): ProofVerdict | null => {
+    const open = loops
+      .map((loop, k) => ({ loop, verdict: verdictOf(guardIndex(k)) }))
+      .filter((g) => g.verdict.state !== 'proved');
+    const met = open.find(({ verdict }) => verdict.state === 'undecided' && verdict.after === undefined);
+    return met ? { state: 'undecided', reason: loopReason(rig, met.loop) } : (open[0]?.verdict ?? null);
+  };
   const sum = (of: (search: Search['exploration']) => number): number =>
     runs.reduce((total, { searches }) => searches.reduce((part, { exploration }) => part + of(exploration), total), 0);
   // Of the whole rig: for callers that print operations by input; each run has a network of its own cone.
@@ -101,12 +113,20 @@ export function createProof(rig: Rig, properties: readonly Property[], start: Pr
       }
       return runs.every((run) => run.done);
     },
-    results: () =>
-      properties.map((property, k) => ({
-        property,
-        verdict: because(spent, joined(runs.flatMap((run) => run.verdicts(k)))),
-      })),
+    results: () => {
+      const guard = unsettled();
+      return properties.map((property, k) => ({ property, verdict: because(spent, guarded(verdictOf(k), guard)) }));
+    },
   };
+}
+
+/** Index by which the k-th loop without response is asked for. */
+const guardIndex = (k: number): number => -1 - k;
+
+/** A verdict of a rig in which `guard` keeps anything from being proved; a run that refutes came before any moment that never settles. */
+function guarded(verdict: ProofVerdict, guard: ProofVerdict | null): ProofVerdict {
+  if (guard === null || verdict.state === 'refuted') return verdict;
+  return verdict.state === 'undecided' && guard.state === 'undecided' && guard.after !== undefined ? verdict : guard;
 }
 
 /** The verdict of a property asked in pieces that must all hold. */
