@@ -1,7 +1,7 @@
 /** The preview page: puts the parts together and listens to the host. */
 import type { HostMessage, PageCommand, PanelTab } from '../../server/protocol/preview';
 import { createApp, type App, type EditorApi, type StartedApp } from './app';
-import type { CursorMessage } from './session';
+import { wantsRuns, type CursorMessage } from './session';
 import { createBar } from './bar';
 import { createComparison } from './comparison';
 import { h } from './dom';
@@ -95,11 +95,11 @@ function place(root: HTMLElement, app: App, parts: Parts): () => void {
   };
 }
 
-/** Curves are computed only while they are shown. */
+/** What contents do over long times is computed only while it is shown: curves, scenarios. */
 function curvesWhileShown(app: App): () => void {
   let asked = false;
   return () => {
-    const stores = app.tab() === 'store' || app.session.view.zero !== undefined;
+    const stores = wantsRuns(app.session);
     if (stores === asked || !app.session.model) return;
     asked = stores;
     app.post({ type: 'want', stores });

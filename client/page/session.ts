@@ -256,6 +256,10 @@ export function shownStore(session: Session): StoreModel | null {
   return stores[Math.min(session.view.run ?? 0, stores.length - 1)] ?? null;
 }
 
+/** Whether something is shown that the contents are followed for: curves, a moment of them, or a scenario. */
+export const wantsRuns = (session: Session): boolean =>
+  shownTab(session) === 'store' || session.view.zero !== undefined || shownTiming(session)?.scenario !== undefined;
+
 /** Whether the curves are of the run that the timing diagram draws: then both count from the same moment. */
 const isOneRun = (session: Session): boolean => shownStore(session)?.id === shownTiming(session)?.id;
 

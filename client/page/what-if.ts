@@ -8,7 +8,7 @@ import type { App } from './app';
 import { button, h, setText } from './dom';
 import type { Strip } from './hand-strip';
 import { oneAtATime } from './one-at-a-time';
-import { writtenRig } from './session';
+import { wantsRuns, writtenRig } from './session';
 import { changesText } from './timing/hand';
 
 export function createWhatIf(app: App): Strip {
@@ -90,7 +90,7 @@ function createTrying(app: App): Trying {
   const trials = oneAtATime(async () => {
     const values = wanted;
     const rig = writtenRig(app.session)?.id ?? '';
-    const answer = await app.ask({ ask: 'try', values, stores: app.tab() === 'store' }, rig);
+    const answer = await app.ask({ ask: 'try', values, stores: wantsRuns(app.session) }, rig);
     if (values !== wanted) return;
     if (answer?.kind !== 'tried')
       return app.say('The rig cannot be computed with these values, or the text has changed.');

@@ -1,5 +1,5 @@
 /** Answers about values set by hand. Trials, and what moves an edge, are kept with the version of the document they belong to. */
-import { choicesFor, heldAt, stopsFor, type Choice, type Held } from '../core/document/by-hand/hold';
+import { choicesFor, heldAt, stopsFor, whyNotByHand, type Choice, type Held } from '../core/document/by-hand/hold';
 import { createTrial, type Trial } from '../core/document/by-hand/trial';
 import { tried, valueEdits } from '../core/document/by-hand/values';
 import type { RigDocument } from '../core/document/document';
@@ -32,11 +32,14 @@ export async function byHand(
   }
   if (params.ask === 'write') return editsAnswer(valueEdits(document, params.rig, params.values));
   const held: Held = { trial: kept.trial, picture: params.picture, edge: params.edge };
+  const refused = whyNotByHand(held);
+  if (refused !== null) return { kind: 'choices', choices: [], why: refused };
   const choices = choicesOf(kept, held);
   if (params.ask === 'take')
     return {
       kind: 'choices',
       choices: choices.map(({ label, literal, slope }) => ({ label, text: literal.text, slope })),
+      why: null,
     };
   const choice = choices[params.choice];
   if (!choice) return null;

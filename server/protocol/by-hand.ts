@@ -69,7 +69,8 @@ export interface EditData {
 }
 
 export type ByHandAnswer =
-  | { readonly kind: 'choices'; readonly choices: readonly ChoiceData[] }
+  /** `why`: there are none, for a reason that is not about the edge. */
+  | { readonly kind: 'choices'; readonly choices: readonly ChoiceData[]; readonly why: string | null }
   | { readonly kind: 'stops'; readonly stops: readonly StopData[] }
   | {
       readonly kind: 'moved';

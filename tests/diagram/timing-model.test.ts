@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { becauseText } from '../../server/core/diagram/timing/causes';
 import { tableText } from '../../server/core/diagram/kit/table';
+import { scenarioRun } from '../../server/core/run/scenario-run';
 import { timingModel, timingModels, type TimingModel } from '../../server/core/diagram/timing/model';
 import type { RigFacts } from '../../server/core/run/facts';
 import { analyseRig } from '../../server/core/run/analyse';
@@ -413,5 +414,45 @@ describe('tables', () => {
       rows: [{ id: '1', cells: ['x\ty', 'z\n'], source: null }],
     });
     expect(text).toBe('a\tb\nx y\tz \n');
+  });
+});
+
+describe('a scenario', () => {
+  const RIG = (medium: string) => `rig filler {
+  ${medium}
+  chamber a { volume 1 m3  pressure 1 bar }
+  chamber b { volume 1 m3  pressure 1 bar }
+  door up { pocket 9 L  clearance 1 L  travel 200 ms }
+  stack a > up > b
+  feed pump into a { rate 30 kg/h }
+  sensor ready on a { pressure above 1.2 bar  clears below 1.1 bar }
+  drive up = ready
+  scenario run { at 0 s feed pump on  for 200 s }
+}`;
+  const of = (medium: string) => analyseRig(rigFrom(RIG(medium), { allow: ['name/unused', 'value/missing'] }).rig);
+
+  it('is drawn from the run that trace prints: contents move its sensors', () => {
+    const facts = of('medium air');
+    const [, scenario] = timingModels(facts);
+    const trace = scenarioRun(facts.rig, 0)!.trace;
+    const sensor = scenario!.lanes.find((l) => l.id === 'net:ready')!;
+    // 1 m3 of air from 1 to 1.2 bar is about 0.24 kg at 20 °C, so about 29 s at 30 kg/h.
+    expect(sensor.edges[0]!.t / 1e6).toBeGreaterThan(25);
+    expect(sensor.edges[0]!.t / 1e6).toBeLessThan(33);
+    expect(sensor.edges.map((e) => e.t)).toEqual(trace.edges.filter((e) => e.net === 0).map((e) => e.t));
+    const door = scenario!.lanes.find((l) => l.id === 'door:up')!;
+    expect(door.edges.filter((e) => e.kind === 'opens').map((e) => e.t)).toEqual(
+      trace.doors[0]!.moves.filter((m) => m.to === 1).map((m) => m.t),
+    );
+    expect(scenario!.notes).toEqual(['Contents move the sensors; their curves are in Store.']);
+  });
+
+  it('is left out where nothing in it can turn: feeds alone, and no medium', () =>
+    expect(timingModels(of('')).map((m) => m.id)).toEqual(['filler/ready on']));
+
+  it('waits to be followed where that is not asked for', () => {
+    const [, scenario] = timingModels(of('medium air'), 'pending');
+    expect(scenario).toMatchObject({ id: 'filler/scenario run', isPending: true, lanes: [], end: 200e6 });
+    expect(scenario!.notes[0]).toContain('Following');
   });
 });

@@ -83,7 +83,8 @@ async function askChoices({ app, follow }: Holder, taken: HandState): Promise<vo
   const choices = answer?.kind === 'choices' ? answer.choices : [];
   if (choices.length === 0) {
     app.set({ hand: null });
-    return app.say(`No time in the text moves ${taken.name}.`);
+    const why = answer?.kind === 'choices' ? answer.why : null;
+    return app.say(why ?? `No time in the text moves ${taken.name}.`);
   }
   app.set({ hand: { ...app.session.hand!, choices } });
   if (app.session.hand!.letGo) return drop(app);

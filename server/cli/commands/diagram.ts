@@ -4,10 +4,12 @@ import { overrideNote } from '../../core/document/overrides';
 import { noted } from '../../core/diagram/kit/noted';
 import { PANELS, pictureOf, type Panel } from '../../core/diagram/pictures';
 import { whyNoStores } from '../../core/diagram/store/model';
+import type { Scenario } from '../../core/model/rig';
+import type { RigFacts } from '../../core/run/facts';
 import { parseTime } from '../../core/units/units';
 import { openInputs } from '../inputs';
 import { outputFormat, UsageError, type Io } from '../io';
-import { selectRig, selectStroke } from '../select';
+import { selectRig, selectScenario, selectStroke } from '../select';
 import { svgToPng } from '../png';
 import { WATCH_HELP, WATCH_OPTION, watching } from '../watching';
 import { countOf, inputOptions, LET_HELP, LET_OPTION, stringOf, type Command, type Values } from './command';
@@ -23,11 +25,12 @@ export const diagram: Command = {
     '--out FILE              write to a file (.svg or .png); default: SVG to standard output',
     '--format FORMAT         svg or png (default: by the ending of --out)',
     '--panel PANEL           timing (default), section, store or wiring',
-    '--at TIME               moment that section and wiring show, from the trigger (default 0 s)',
+    '--at TIME               moment that section and wiring show, from the trigger or the start of the scenario (default 0 s)',
     '--look LOOK             light (default), dark or print',
     '--width PIXELS          width of the picture (default 1000)',
     '--rig NAME              which rig, where the file has several',
     '--trigger SENSOR        which stroke, where several sensors start one',
+    '--scenario NAME         draw this scenario instead of a stroke',
     ...WATCH_HELP,
     ...LET_HELP,
   ],
@@ -41,6 +44,7 @@ export const diagram: Command = {
     width: { type: 'string' },
     rig: { type: 'string' },
     trigger: { type: 'string' },
+    scenario: { type: 'string' },
     ...WATCH_OPTION,
   },
   choices: { format: ['svg', 'png'], panel: PANELS, look: LOOKS },
@@ -66,9 +70,10 @@ async function drawn(io: Io, words: readonly string[], values: Values): Promise<
   const inputs = openInputs(io, words, inputOptions(values));
   const { facts, input } = selectRig(inputs, stringOf(values, 'rig'));
   const stroke = selectStroke(facts, stringOf(values, 'trigger'));
-  const picture = pictureOf(facts, panel, { look, width, stroke, time });
+  const scenario = selectScenario(facts.rig, stringOf(values, 'scenario'));
+  const picture = pictureOf(facts, panel, { look, width, stroke, scenario, time });
   if (picture === null) {
-    io.err(`${facts.rig.name}: ${panel === 'store' ? whyNoStores(facts) : `there is no ${panel} to draw.`}\n`);
+    io.err(`${facts.rig.name}: ${whyNone(facts, panel, scenario)}\n`);
     return 1;
   }
   const svg = noted(noted(picture, overrideNote(input.document.resolved())), CAUTION);
@@ -76,4 +81,12 @@ async function drawn(io: Io, words: readonly string[], values: Values): Promise<
   if (out === '-') io.out(data);
   else io.write(out, data);
   return blockingErrors(io, inputs);
+}
+
+function whyNone(facts: RigFacts, panel: Panel, scenario: Scenario | null): string {
+  if (scenario && scenario.duration === null)
+    return `scenario ${scenario.name} states no duration, so there is no end to draw it to: write "for 10 min", for one.`;
+  if (panel === 'store') return whyNoStores(facts);
+  if (scenario && panel !== 'section') return `scenario ${scenario.name} turns nothing that could be drawn.`;
+  return `there is no ${panel} to draw.`;
 }

@@ -1,7 +1,6 @@
 /** `caisson trace`: every edge of every switch, sensor, signal and door, as CSV, JSON or a value change dump. */
-import type { Rig, Scenario } from '../../core/model/rig';
-import { runCoupled, type CoupledRun } from '../../core/run/coupled';
-import { quickRun } from '../../core/run/scenario-run';
+import type { Rig } from '../../core/model/rig';
+import { quickRun, scenarioTrace } from '../../core/run/scenario-run';
 import { tracedParts, traceScenario } from '../../core/timing/scenario';
 import { csvPieces, jsonPieces } from '../../core/timing/trace-export';
 import type { Trace } from '../../core/timing/trace';
@@ -57,7 +56,7 @@ export const trace: Command = {
 export function chosenCourse(chosen: RigInput, scenarioName?: string, untilText?: string) {
   const { rig } = chosen.facts;
   const { scenario, until } = courseOf(chosen, scenarioName, untilText);
-  const trace = followed(rig, scenario, until)?.trace ?? traceScenario(rig, scenario, until);
+  const trace = scenario ? scenarioTrace(rig, scenario, until).trace : traceScenario(rig, null, until);
   return { scenario, until, trace };
 }
 
@@ -65,12 +64,6 @@ function courseOf({ facts }: RigInput, scenarioName?: string, untilText?: string
   const scenario = selectScenario(facts.rig, scenarioName);
   const until = untilText === undefined ? defaultUntil(facts, scenario?.duration?.nominal) : parseUntil(untilText);
   return { scenario, until };
-}
-
-/** A scenario of a rig that moves a medium: its contents move its sensors. Null for any other course. */
-function followed(rig: Rig, scenario: Scenario | null, until: number): CoupledRun | null {
-  const model = scenario === null ? null : quickRun(rig)?.model;
-  return model ? runCoupled(rig, model, { scenario, until }) : null;
 }
 
 /** A dump names the caution first, JSON last; CSV has no place for words. */
@@ -101,9 +94,9 @@ interface Traced {
 function tracedBy(chosen: RigInput, scenarioName?: string, untilText?: string): Traced {
   const { rig } = chosen.facts;
   const { scenario, until } = courseOf(chosen, scenarioName, untilText);
-  const run = followed(rig, scenario, until);
-  if (run) {
-    const { trace: whole, left } = run;
+  // Contents are followed as a whole; operations alone can be traced in parts, however long.
+  if (scenario && quickRun(rig)) {
+    const { trace: whole, left } = scenarioTrace(rig, scenario, until);
     const why = left ? `The trace ends at ${formatTime(left.t)}: ${left.why}.` : stoppedEarly(rig, whole);
     return { rig, parts: () => [whole], endsEarly: () => why };
   }

@@ -1,14 +1,15 @@
 /** The pictures of a rig as files: the timing of a stroke, the section, the store's curves, the wiring. */
 import type { RigFacts } from '../run/facts';
+import type { Scenario } from '../model/rig';
 import type { StrokeFacts } from '../timing/facts';
 import { figureSvg } from './kit/figure-svg';
 import type { Look } from './kit/palette';
 import { sectionModel } from './section/model';
-import { strokeContents } from './section/stroke-contents';
+import { scenarioContents, strokeContents } from './section/stroke-contents';
 import { drawSection } from './section/svg';
 import { storeModels } from './store/model';
 import { renderStoreSvg } from './store/picture';
-import { timingModel } from './timing/model';
+import { scenarioModel, timingModel } from './timing/model';
 import { renderTimingSvg } from './timing/svg';
 import { arrangeWiring } from './wiring/layout';
 import { wiringModel } from './wiring/model';
@@ -23,33 +24,32 @@ export interface PictureOptions {
   readonly width: number;
   /** The stroke shown; null for the rig at rest. */
   readonly stroke: StrokeFacts | null;
-  /** Moment of section and wiring, microseconds from the trigger's edge. */
+  /** Shown instead of the stroke. */
+  readonly scenario?: Scenario | null;
+  /** Moment of section and wiring, microseconds from the trigger's edge or the start of the scenario. */
   readonly time?: number;
 }
 
-/** One picture as SVG text; null where the rig has none of this kind (no medium, or nothing that moves it). */
+/** One picture as SVG text; null where the rig has none of this kind (no medium, nothing that moves it, a scenario without a duration). */
 export function pictureOf(facts: RigFacts, panel: Panel, options: PictureOptions): string | null {
-  const { look, width, stroke, time = 0 } = options;
-  const title = `${facts.rig.title || facts.rig.name}: ${panel}`;
-  const timing = () => timingModel(facts, stroke);
-  switch (panel) {
-    case 'timing':
-      return renderTimingSvg(timing(), { look, width });
-    case 'section': {
-      if (facts.rig.stacks.length === 0) return null;
-      const contents = stroke ? strokeContents(facts, stroke) : [];
-      const view = { look, timing: timing(), contents, time, purpose: 'file' as const };
-      return figureSvg(drawSection(sectionModel(facts.rig), view), look, title);
-    }
-    case 'wiring':
-      return figureSvg(
-        drawWiring(arrangeWiring(wiringModel(facts.rig), width), { look, timing: timing(), time, purpose: 'file' }),
-        look,
-        title,
-      );
-    case 'store': {
-      const [model] = storeModels(facts);
-      return model ? renderStoreSvg(model, { look, width }) : null;
-    }
+  const { rig } = facts;
+  const { look, width, stroke, scenario = null, time = 0 } = options;
+  const title = `${rig.title || rig.name}: ${panel}`;
+  if (panel === 'store') {
+    const models = storeModels(facts);
+    const model = scenario ? models.find((m) => m.name === `scenario ${scenario.name}`) : models[0];
+    return model ? renderStoreSvg(model, { look, width }) : null;
   }
+  const timing = scenario ? scenarioModel(facts, scenario) : timingModel(facts, stroke);
+  if (!timing) return null;
+  if (panel === 'timing') return renderTimingSvg(timing, { look, width });
+  const view = { look, timing, time, purpose: 'file' as const };
+  if (panel === 'wiring') return figureSvg(drawWiring(arrangeWiring(wiringModel(rig), width), view), look, title);
+  if (rig.stacks.length === 0) return null;
+  const contents = scenario
+    ? scenarioContents(rig, rig.scenarios.indexOf(scenario), timing.end)
+    : stroke
+      ? strokeContents(facts, stroke)
+      : [];
+  return figureSvg(drawSection(sectionModel(rig), { ...view, contents }), look, title);
 }

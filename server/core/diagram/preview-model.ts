@@ -4,7 +4,7 @@ import type { Choosable } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import { sectionModel, type Contents, type SectionModel } from './section/model';
 import { storeModels, whyNoStores, type StoreModel } from './store/model';
-import { strokeContents } from './section/stroke-contents';
+import { scenarioContents, strokeContents } from './section/stroke-contents';
 import { timingModels, type TimingModel } from './timing/model';
 import { wiringModel, type WiringModel } from './wiring/model';
 
@@ -69,7 +69,7 @@ export interface PreviewOptions {
   readonly caution: string;
   /** Further pictures after those of the rig: a counter-example, for one. */
   readonly further?: readonly TimingModel[];
-  /** `shown`: the page shows the curves, so compute them. */
+  /** `shown`: the page shows curves or a scenario, so compute what contents do. */
   readonly stores?: 'shown' | 'hidden';
 }
 
@@ -82,7 +82,8 @@ function holdsPressure({ rig }: RigFacts): boolean {
 /** The pictures of one rig. */
 export function previewModel(facts: RigFacts, options: PreviewOptions): PreviewModel {
   const { rig } = facts;
-  const timing = [...timingModels(facts), ...(options.further ?? [])];
+  const scenarios = options.stores === 'shown' ? 'followed' : 'pending';
+  const timing = [...timingModels(facts, scenarios), ...(options.further ?? [])];
   const stores = options.stores === 'shown' ? storeModels(facts) : null;
   return {
     id: rig.name,
@@ -91,13 +92,20 @@ export function previewModel(facts: RigFacts, options: PreviewOptions): PreviewM
     timing,
     section: sectionModel(rig),
     wiring: wiringModel(rig),
-    contents: timing.map((_, k) => (facts.timing.strokes[k] ? strokeContents(facts, facts.timing.strokes[k]) : [])),
+    contents: timing.map((picture, k) => contentsOf(facts, picture, k)),
     stores,
     storesWhy: stores?.length === 0 ? whyNoStores(facts) : null,
     sliders: rig.choosable.flatMap(sliderOf),
     proof: null,
     caution: holdsPressure(facts) ? options.caution : null,
   };
+}
+
+function contentsOf(facts: RigFacts, { scenario, end, isPending }: TimingModel, index: number): Contents[] {
+  if (isPending) return [];
+  if (scenario !== undefined) return scenarioContents(facts.rig, scenario, end);
+  const stroke = facts.timing.strokes[index];
+  return stroke ? strokeContents(facts, stroke) : [];
 }
 
 /** None where the value comes from outside: moving it would have no effect. */

@@ -63,6 +63,8 @@ export interface CoupledRun {
   readonly energy: RunEnergy;
   /** Highest temperature of each chamber, K. */
   readonly hottest: readonly number[];
+  /** Units of work on the flow that it took (see `StrokeWatch.budget`). */
+  readonly units: number;
   /** When and why the run ends before its time: the law, the material or the engine does not reach further. Null where it does not. */
   readonly left: { readonly t: number; readonly why: string } | null;
   /** kg in chambers and pockets at the start and the end; they differ by what lines moved. */
@@ -365,6 +367,7 @@ class Coupling {
       energy: record.energy(),
       hottest: Array.from(record.hottest.subarray(0, this.model.network.chambers)),
       held: { start: this.held0, end: this.held() },
+      units: this.work.spent,
       left: this.left,
     };
   }

@@ -1,8 +1,11 @@
-/** What the chambers hold while a stroke goes on, for the shading of the section. */
+/** What the chambers hold while a stroke or a scenario goes on, for the shading of the section. */
 import { runCoupled, type CoupledRun } from '../../run/coupled';
 import type { RigFacts } from '../../run/facts';
+import type { FlowModel } from '../../flow/rig-model';
+import type { RunPoint } from '../../flow/facts';
+import type { Rig } from '../../model/rig';
 import { triggerMasses } from '../../run/flow-run';
-import { quickRun } from '../../run/scenario-run';
+import { quickRun, scenarioRun } from '../../run/scenario-run';
 import type { StrokeFacts } from '../../timing/facts';
 import { chamberReading } from '../kit/chamber-readings';
 import type { Contents } from './model';
@@ -25,9 +28,21 @@ export function strokeContents(facts: RigFacts, stroke: StrokeFacts): Contents[]
   // Contents past the threshold from the start: the stroke then begins with the run.
   const zero = edge?.t ?? (run.trace.initial[sensor.net] === stroke.becomes ? run.trace.start : null);
   if (zero === null || !sameDoors(run, stroke, zero)) return [];
+  return contentsAlong(rig, model, run.points, zero);
+}
+
+/** Contents over the time of a scenario that was followed with them; empty where there is no flow model. */
+export function scenarioContents(rig: Rig, scenario: number, until: number): Contents[] {
+  const model = quickRun(rig)?.model;
+  const run = model && scenarioRun(rig, scenario, until);
+  return run ? contentsAlong(rig, model, run.points, 0) : [];
+}
+
+/** @param zero the moment of the run from which times are counted */
+function contentsAlong(rig: Rig, model: FlowModel, run: readonly RunPoint[], zero: number): Contents[] {
   return rig.chambers.map((chamber, k) => {
     const reading = chamberReading(rig, model, k);
-    const points = run.points.map((p) => ({ t: p.t - zero, value: reading.of(p.mass[k]!, p.temperature[k]!) }));
+    const points = run.map((p) => ({ t: p.t - zero, value: reading.of(p.mass[k]!, p.temperature[k]!) }));
     const most = Math.max(...points.map((p) => p.value), 1e-9);
     const height = chamber.floorArea && chamber.volume ? chamber.volume.nominal / chamber.floorArea.nominal : null;
     const limit = chamber.limit?.kind === reading.kind ? chamber.limit.value.nominal / reading.size : null;

@@ -3,6 +3,7 @@ import { paletteOf, type Look, type Palette } from '../kit/palette';
 import { round2, shape, textShape, type Figure, type Shape } from '../kit/shape';
 import { lastAt } from '../../model/motion';
 import { drawCursors, drawDot } from './cursor';
+import { placeMarkLabels, type Point } from './mark-labels';
 import type { Series, SeriesMark, StoreModel } from './model';
 import { fitText, textWidth } from '../kit/text-width';
 import { roundStep, ticks, tickText } from '../kit/time-text';
@@ -138,15 +139,18 @@ function drawChart(brush: Brush, model: StoreModel, unit: string, top: number, i
   const second = (brush.view.second?.series ?? []).filter((s) => series.some((own) => own.id === s.id));
   const scale = scaleOf([...series, ...second], marks, brush.chart);
   const clip = { 'clip-path': `url(#${brush.view.idPrefix}chart)` };
+  const [secondLines, lines] = [second, series].map((list) => list.map((s) => linePoints(brush, s, scale)));
   return shape('g', `chart:${unit}`, { transform: `translate(0 ${top})` }, [
     ...valueAxis(brush, scale, unit),
     ...timeAxis(brush, isLast),
     shape('g', 'curves', clip, [
-      ...second.map((s) => curve(brush, s, scale, { stroke: brush.palette.second, 'stroke-dasharray': '5 3' })),
-      ...series.map((s, k) => curve(brush, s, scale, lineLook(brush, k))),
+      ...second.map((s, k) =>
+        curve(s.id, secondLines![k]!, { stroke: brush.palette.second, 'stroke-dasharray': '5 3' }),
+      ),
+      ...series.map((s, k) => curve(s.id, lines![k]!, lineLook(brush, k))),
     ]),
     ...series.map((s, k) => drawDot(brush.view, brush, s, scale.y, lineLook(brush, k).stroke)),
-    ...marks.map((mark) => drawMark(brush, mark, scale)),
+    ...drawMarks(brush, marks, scale, [...secondLines!, ...lines!]),
     ...names(brush, series, scale),
   ]);
 }
@@ -244,46 +248,60 @@ function timeAxis(brush: Brush, withTimes: boolean): Shape[] {
 }
 
 /** Points of a curve in sight (one beyond on each side), no more than two per px. */
-function curve(
-  brush: Brush,
-  series: Series,
-  scale: Scale,
-  look: { stroke: string; 'stroke-dasharray': string | undefined },
-): Shape {
+function linePoints(brush: Brush, series: Series, scale: Scale): Point[] {
   const { view } = brush;
   const first = Math.max(0, lastAt(series.points, view.from));
   const last = Math.min(series.points.length, lastAt(series.points, view.to) + 2);
   const shown = series.points.slice(first, last);
   const every = Math.max(1, Math.floor(shown.length / Math.max(1, 2 * (brush.x1 - brush.x0))));
   const kept = shown.filter((_, k) => k % every === 0 || k === shown.length - 1);
-  const d = kept.map((p, k) => `${k === 0 ? 'M' : 'L'}${round2(brush.x(p.t))} ${round2(scale.y(p.value))}`).join('');
-  return shape('path', series.id, { d, fill: 'none', 'stroke-width': 1.75, 'stroke-linejoin': 'round', ...look });
+  return kept.map((p) => ({ x: brush.x(p.t), y: scale.y(p.value) }));
+}
+
+function curve(
+  id: string,
+  points: readonly Point[],
+  look: { stroke: string; 'stroke-dasharray': string | undefined },
+): Shape {
+  const d = points.map((p, k) => `${k === 0 ? 'M' : 'L'}${round2(p.x)} ${round2(p.y)}`).join('');
+  return shape('path', id, { d, fill: 'none', 'stroke-width': 1.75, 'stroke-linejoin': 'round', ...look });
 }
 
 const MARK_DASHES = { target: '1 4', limit: undefined, ceiling: '8 4' } as const;
+/** Words of different kinds begin at different parts of the width, so that lines close together stay readable. */
+const MARK_STARTS = { limit: 0, ceiling: 0.34, target: 0.67 } as const;
+const MARK_SIZE = 10;
 
-/** A line across at its value; one beyond the scale is noted at the top instead of being left out. */
-function drawMark(brush: Brush, mark: SeriesMark, scale: Scale): Shape {
-  const { palette, x0, x1 } = brush;
-  const isBeyond = mark.value > scale.high;
-  const y = isBeyond ? 0 : scale.y(mark.value);
+/** Lines across at their values; one beyond the scale is noted above the chart instead of being left out. */
+function drawMarks(
+  brush: Brush,
+  marks: readonly SeriesMark[],
+  scale: Scale,
+  curves: readonly (readonly Point[])[],
+): Shape[] {
+  const { x0, x1, chart } = brush;
+  const labels = marks.map((mark) => {
+    const isBeyond = mark.value > scale.high;
+    const text = fitText(isBeyond ? `${mark.label} ↑` : mark.label, MARK_SIZE, x1 - x0 - 20);
+    const x = x0 + 8 + MARK_STARTS[mark.kind] * (x1 - x0);
+    return { y: isBeyond ? null : scale.y(mark.value), x, text, width: textWidth(text, MARK_SIZE) };
+  });
+  const places = placeMarkLabels(labels, curves, { x0, x1, height: chart });
+  return marks.map((mark, k) => drawMark(brush, mark, labels[k]!, places[k]!));
+}
+
+function drawMark(
+  { palette, x0, x1 }: Brush,
+  mark: SeriesMark,
+  { y, text }: { readonly y: number | null; readonly text: string },
+  place: Point,
+): Shape {
   const color = mark.kind === 'limit' ? palette.faultLine : palette.muted;
-  const text = fitText(isBeyond ? `${mark.label} ↑` : mark.label, 10, x1 - x0 - 20);
-  const line = {
-    x1: x0,
-    x2: x1,
-    y1: y,
-    y2: y,
-    stroke: color,
-    'stroke-width': 1.25,
-    'stroke-dasharray': MARK_DASHES[mark.kind],
-  };
+  const look = { stroke: color, 'stroke-width': 1.25, 'stroke-dasharray': MARK_DASHES[mark.kind] };
   const halo = { stroke: palette.background, 'stroke-width': 3, 'paint-order': 'stroke' };
-  // Labels of different kinds start at different places, so that lines close together stay readable.
-  const x = x0 + 8 + { limit: 0, ceiling: 0.34, target: 0.67 }[mark.kind] * (x1 - x0);
   return shape('g', mark.id, {}, [
-    !isBeyond && shape('line', 'line', line),
-    textShape('text', 'label', { x, y: y - 4, 'font-size': 10, fill: color, ...halo }, text),
+    y !== null && shape('line', 'line', { x1: x0, x2: x1, y1: y, y2: y, ...look }),
+    textShape('text', 'label', { ...place, 'font-size': MARK_SIZE, fill: color, ...halo }, text),
   ]);
 }
 

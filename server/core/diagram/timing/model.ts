@@ -9,8 +9,8 @@ import type { Rig, Scenario } from '../../model/rig';
 import { evaluateRequirement } from '../../metrics/evaluate';
 import { edgeRanges } from '../../run/edge-ranges';
 import type { RigFacts } from '../../run/facts';
+import { quickRun, scenarioTrace, type ScenarioCourse } from '../../run/scenario-run';
 import type { StrokeFacts, TimingFacts } from '../../timing/facts';
-import { traceScenario } from '../../timing/scenario';
 import type { Trace } from '../../timing/trace';
 import { triggerText } from '../../timing/words';
 import type { Table } from '../kit/table';
@@ -134,6 +134,10 @@ export interface TimingModel {
   readonly bands: readonly Band[];
   /** Interval of repetition and where the first repeat starts; null where it does not repeat. */
   readonly repeat: { readonly interval: number; readonly at: number } | null;
+  /** Index of the scenario that is drawn; absent for anything else. */
+  readonly scenario?: number;
+  /** The scenario was not followed with its contents, which was not asked for: nothing of it is known yet. */
+  readonly isPending?: true;
   /** Plain sentences about what is not shown or not certain. */
   readonly notes: readonly string[];
   /** Doors with their cumulative times, the relations between doors, and all changes in order of time. */
@@ -141,12 +145,15 @@ export interface TimingModel {
 }
 
 /**
- * One model per trigger, else one of the rig at rest. Then one per scenario
- * that operates switches, sensors or the power. Never empty.
+ * One model per trigger, else one of the rig at rest. Then one per scenario in which anything can happen. Never empty.
+ * `pending`: scenarios are not followed with their contents, which may take seconds; their models say so.
  */
-export function timingModels(facts: RigFacts): TimingModel[] {
+export function timingModels(facts: RigFacts, scenarios: 'followed' | 'pending' = 'followed'): TimingModel[] {
   const { rig, timing } = facts;
-  return [...triggerModels(facts), ...rig.scenarios.flatMap((s) => scenarioModels(rig, s, timing))];
+  const isPending = scenarios === 'pending' && quickRun(rig) !== null;
+  const drawn = rig.scenarios.filter((s) => isDrawn(rig, s, timing));
+  const modelOf = (s: Scenario): TimingModel => (isPending ? pendingModel(rig, s) : followedModel(rig, s));
+  return [...triggerModels(facts), ...drawn.map(modelOf)];
 }
 
 function triggerModels(facts: RigFacts): TimingModel[] {
@@ -163,14 +170,14 @@ function picturedAs({ rig, timing }: RigFacts, id: string): Pictured | null {
   const stroke = timing.strokes.find((s) => id === `${rig.name}/${triggerText(s)}`);
   if (stroke) return { kind: 'stroke', stroke };
   const scenario = rig.scenarios.find((s) => id === `${rig.name}/scenario ${s.name}`);
-  return scenario && scenarioTrace(rig, scenario, timing) ? { kind: 'scenario', scenario } : null;
+  return scenario && isDrawn(rig, scenario, timing) ? { kind: 'scenario', scenario } : null;
 }
 
 /** The trace behind the picture with an id, as far as it is drawn; null where no stroke or scenario has it. */
 export function pictureTrace(facts: RigFacts, id: string): Trace | null {
   const found = picturedAs(facts, id);
   if (!found) return null;
-  return found.kind === 'stroke' ? withQuietEnd(found.stroke) : scenarioTrace(facts.rig, found.scenario, facts.timing);
+  return found.kind === 'stroke' ? withQuietEnd(found.stroke) : drawnCourse(facts.rig, found.scenario).trace;
 }
 
 /** The picture with an id, drawn without tolerances; null where no stroke or scenario has it. */
@@ -178,22 +185,52 @@ export function pictureWithId(facts: RigFacts, id: string): TimingModel | null {
   const found = picturedAs(facts, id);
   if (!found) return null;
   if (found.kind === 'stroke') return timingModel(facts, found.stroke, new Map());
-  return scenarioModels(facts.rig, found.scenario, facts.timing)[0] ?? null;
+  return followedModel(facts.rig, found.scenario);
 }
 
-/** Scenarios without such steps look like the rig at rest: their feeds and draws have no part in timing. */
-function scenarioModels(rig: Rig, scenario: Scenario, timing: TimingFacts): TimingModel[] {
-  const trace = scenarioTrace(rig, scenario, timing);
-  if (!trace) return [];
-  const model = traceModel(rig, trace, `scenario ${scenario.name}`, undefined, rig.scenarios.indexOf(scenario));
-  const note = 'Sensors change only where the scenario says so; what flow makes of it is in Store.';
-  return [{ ...model, notes: [...model.notes, note] }];
+function followedModel(rig: Rig, scenario: Scenario): TimingModel {
+  const course = drawnCourse(rig, scenario);
+  const index = rig.scenarios.indexOf(scenario);
+  const model = traceModel(rig, course.trace, `scenario ${scenario.name}`, undefined, index);
+  return { ...model, scenario: index, notes: [...model.notes, courseNote(course)] };
 }
 
-function scenarioTrace(rig: Rig, scenario: Scenario, timing: TimingFacts): Trace | null {
-  const operates = scenario.steps.some((s) => s.action !== 'feed' && s.action !== 'draw');
-  if (!operates || !scenario.duration || timing.atRest.loop) return null;
-  return traceScenario(rig, scenario, Math.min(scenario.duration.nominal, LONGEST_SCENARIO));
+function pendingModel(rig: Rig, scenario: Scenario): TimingModel {
+  const end = drawnLength(scenario);
+  const nothing: Trace = { start: 0, end, initial: [], edges: [], doors: [], stopped: null };
+  const bare = { ...bareModel({ ...rig, doors: [] }, nothing, `scenario ${scenario.name}`), lanes: [] };
+  const notes = ['Following the scenario with the contents of its chambers…'];
+  return { ...bare, scenario: rig.scenarios.indexOf(scenario), isPending: true, notes };
+}
+
+/** Without a medium a scenario of feeds and draws alone looks like the rig at rest: they have no part in its timing. */
+function isDrawn(rig: Rig, { steps, duration }: Scenario, timing: TimingFacts): boolean {
+  const operates = steps.some((s) => s.action !== 'feed' && s.action !== 'draw');
+  return (operates || quickRun(rig) !== null) && duration !== null && timing.atRest.loop === null;
+}
+
+/** The scenario as `trace` has it and requirements read it. */
+const drawnCourse = (rig: Rig, scenario: Scenario): ScenarioCourse =>
+  scenarioTrace(rig, scenario, drawnLength(scenario));
+
+const drawnLength = ({ duration }: Scenario): number => Math.min(duration?.nominal ?? 0, LONGEST_SCENARIO);
+
+/** What following the scenario of a picture with its contents costs, in units of work on the flow; 0 for pictures without. */
+export function pictureCost(facts: RigFacts, id: string): number {
+  const found = picturedAs(facts, id);
+  return found?.kind === 'scenario' ? drawnCourse(facts.rig, found.scenario).units : 0;
+}
+
+function courseNote({ withContents, left }: ScenarioCourse): string {
+  if (left) return `Followed up to ${timeText(left.t)}: ${left.why}.`;
+  return withContents
+    ? 'Contents move the sensors; their curves are in Store.'
+    : 'Sensors change only where the scenario says so: no contents are computed.';
+}
+
+/** The picture of a scenario; null where it has none: no duration is stated, the rig never settles, or nothing in it turns. */
+export function scenarioModel({ rig, timing }: RigFacts, scenario: Scenario): TimingModel | null {
+  return isDrawn(rig, scenario, timing) ? followedModel(rig, scenario) : null;
 }
 
 /** The picture of one stroke; where `stroke` is null, the rig at rest. `ranges` gives edges their tolerance (as stated in the text). */

@@ -5,7 +5,7 @@
 import { putAt, slopeAt, stopsOf, type Bounds, type HoldsAt, type Put } from '../../choose/by-hand';
 import { rewritten } from '../../choose/edit';
 import { chainOf } from '../../diagram/timing/causes';
-import { pictureTrace, pictureWithId, type TimingModel } from '../../diagram/timing/model';
+import { pictureCost, pictureTrace, pictureWithId, type TimingModel } from '../../diagram/timing/model';
 import { evaluateRequirement } from '../../metrics/evaluate';
 import { metricNamed } from '../../metrics/registry';
 import type { Source, TextEdit } from '../../model/problem';
@@ -55,6 +55,16 @@ export interface VerdictChange {
 const reach = (value: number): Bounds => ({ low: 0, high: Math.max(10 * value, 60_000_000) });
 
 // ---------------------------------------------------------------- what moves it
+
+/** Units of work on the flow that one step of the hand may cost: some 30 ms. */
+const MOST_UNITS = 30_000;
+
+/** Why no edge of a picture can be moved: following its contents takes too long for a hand. Null where it does not. */
+export function whyNotByHand({ trial, picture }: Held): string | null {
+  const facts = trial.factsWith([]);
+  if (!facts || pictureCost(facts, picture) <= MOST_UNITS) return null;
+  return 'Contents move this scenario, and following them takes too long to be done by hand: change the times in the text.';
+}
 
 /** Values that move the edge: settings first, then times of the parts themselves; within each the nearest in the chain of causes first. */
 export function choicesFor(held: Held): Choice[] {
