@@ -69,7 +69,7 @@ describe('curves', () => {
           ],
         },
       ],
-      marks: [{ id: 'm', kind: 'ceiling', unit: 'bar', value: 400, label: 'ceiling 400 bar' }],
+      marks: [{ id: 'm', kind: 'ceiling', unit: 'bar', value: 400, label: 'ceiling 400 bar', chamber: 'x' }],
     };
     expect(text(flat)).toContain('ceiling 400 bar ↑');
   });

@@ -466,7 +466,16 @@ describe.skipIf(browserMissing)('preview page', { retry: 2 }, () => {
         notes: [],
         tables: [],
         series: [{ id: 'pressure:store', name: 'store', unit: 'bar', points }],
-        marks: [{ id: 'limit:store', kind: 'limit' as const, unit: 'bar', value: 2.5, label: 'store: limit 2.5 bar' }],
+        marks: [
+          {
+            id: 'limit:store',
+            kind: 'limit' as const,
+            unit: 'bar',
+            value: 2.5,
+            label: 'store: limit 2.5 bar',
+            chamber: 'store',
+          },
+        ],
         strokes: points.map((p, k) => ({ t: p.t, number: k })),
       };
       await preview.send(modelMessage([{ ...model(), stores: [store] }], { version: 2 }));

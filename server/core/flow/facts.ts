@@ -4,6 +4,7 @@
  */
 import type { Problem } from '../model/problem';
 import type { Level } from './rig-model';
+import type { CoursePoint } from './stroke-course';
 import type { CutOff, DoorLoad, Trapped } from './watch';
 import type { LineSizing } from './sizing';
 
@@ -40,6 +41,27 @@ export interface StackStroke {
   /** State of `to` at which a stroke moves nothing; null where there is none (see `ceilingNote`). */
   readonly ceiling: ChamberState | null;
   readonly ceilingNote: string;
+  /** What a stroke moves into `to` by what it holds. Computed when first read. */
+  readonly curve: GainPoints;
+}
+
+/** Mass per stroke against the state of the chamber that it goes into, the other chambers held as by `atTrigger`. */
+export interface GainPoints {
+  /** In rising mass of `to`; empty where there is no curve, and why is in `note`. */
+  readonly points: readonly { readonly state: ChamberState; /** kg */ readonly gain: number }[];
+  readonly note: string;
+}
+
+/** One repeating stroke over time, with the trigger's chamber at its threshold; feeds and draws are off. */
+export interface StrokeCourse {
+  /** µs of the timing trace at which its first point stands: a moment at which a stroke begins. */
+  readonly from: number;
+  /** Times from there. */
+  readonly points: readonly CoursePoint[];
+  /** Moments at which something begins or ends, µs from `from`. */
+  readonly moments: readonly number[];
+  /** Strokes in it. */
+  readonly strokes: number;
 }
 
 /** A stroke whose figures are withheld: it could not be followed, or never settles into a repeating one. */
@@ -242,6 +264,8 @@ export interface StrokeFlow {
   readonly hottest: readonly number[];
   /** The same stroke without any heat to the walls; null where that is what was computed, and for media other than gases. */
   readonly adiabatic: AdiabaticBound | null;
+  /** Computed when first read; null where it costs too much. */
+  readonly course: StrokeCourse | null;
   /** Computed when first read. */
   readonly keepUp: KeepUp | null;
   readonly energy: EnergyFacts;

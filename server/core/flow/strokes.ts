@@ -18,6 +18,7 @@ import { Anderson } from './anderson';
 import { engineOf, levelOf, startContents, strokeWork } from './engine';
 import type { Program } from './program';
 import type { FlowEngine, FlowModel, Level } from './rig-model';
+import { momentsOfProgram, partsOfStep, pointOf, type CoursePoint } from './stroke-course';
 import type { CutOff, DoorLoad, DoorWork, Trapped } from './watch';
 import { doorLoad, doorWork, sumOf } from './watch';
 import { whyLost } from './withheld';
@@ -73,7 +74,7 @@ export class RepeatingStroke {
   private readonly floating: readonly number[];
   private first: Float64Array | null = null;
   private readonly known = new Map<string, StrokeResult>();
-  private running: Kept<StrokeResult> | null = null;
+  private running: Kept<unknown> | null = null;
 
   constructor(
     model: FlowModel,
@@ -91,20 +92,58 @@ export class RepeatingStroke {
     return finish(this.work(masses, budget, from));
   }
 
-  /** The same in steps. All strokes share one engine: what was begun before is finished first, by whoever comes next. */
-  *work(masses: readonly number[], budget = new WorkBudget(Infinity), from?: Float64Array): Work<StrokeResult> {
+  /** The same in steps. */
+  work(masses: readonly number[], budget = new WorkBudget(Infinity), from?: Float64Array): Work<StrokeResult> {
+    return this.alone(() => this.asked(masses, budget, from ?? this.first));
+  }
+
+  /** Moments at which a door starts or arrives, µs. */
+  get moments(): readonly number[] {
+    return momentsOfProgram(this.program);
+  }
+
+  /** The stroke that repeats at `masses` over time; null where strokes from there do not repeat, or the budget does not reach. */
+  *course(masses: readonly number[], budget = new WorkBudget(Infinity)): Work<readonly CoursePoint[] | null> {
+    const { doubt, between } = yield* this.work(masses, budget);
+    return doubt === null ? yield* this.alone(() => this.followed(masses, between, budget)) : null;
+  }
+
+  /** All strokes share one engine: what was begun before is finished first, by whoever comes next. */
+  private *alone<T>(question: () => Work<T>): Work<T> {
     while (this.running) yield* this.running.work();
-    this.running = kept(() => this.start(masses, budget, from ?? this.first));
-    return yield* this.running.work();
+    const own = kept(() => this.start(question));
+    this.running = own;
+    return yield* own.work();
   }
 
   /** One question; `running` is cleared however it ends. */
-  private *start(masses: readonly number[], budget: WorkBudget, from: Float64Array | null): Work<StrokeResult> {
+  private *start<T>(question: () => Work<T>): Work<T> {
     try {
-      return yield* this.asked(masses, budget, from);
+      return yield* question();
     } finally {
       this.running = null;
     }
+  }
+
+  private *followed(
+    masses: readonly number[],
+    between: Float64Array,
+    budget: WorkBudget,
+  ): Work<readonly CoursePoint[] | null> {
+    const { engine, program } = this;
+    this.putBack(masses);
+    this.setState(between);
+    const shut = program.steps[0]?.notShut ?? [];
+    const points = [pointOf(engine, 0, program.steps[0]?.before ?? program.startVolumes, null, shut)];
+    for (const step of program.steps) {
+      for (const part of partsOfStep(step)) {
+        const isDone = engine.stepWork ? yield* engine.stepWork(part, { budget }) : engine.step(part, { budget });
+        if (!isDone) return null;
+        points.push(pointOf(engine, part.t, part.after, points.at(-1)!, part.notShut));
+      }
+      yield;
+    }
+    return points;
   }
 
   private *asked(masses: readonly number[], budget: WorkBudget, from: Float64Array | null): Work<StrokeResult> {

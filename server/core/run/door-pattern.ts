@@ -48,12 +48,21 @@ function union(intervals: readonly [number, number][]): [number, number][] {
  * it does not repeat, the one stroke as it is.
  */
 export function strokePattern(rig: Rig, stroke: StrokeFacts): StrokePattern {
-  const { pattern, trace, starts } = stroke;
-  if (pattern === null || stroke.repeat === null) {
-    const end = Math.max(stroke.strokeEnds ?? trace.end, trace.start + 1);
-    return patternOf(rig, trace, trace.start, end, 1, false);
+  const { trace, repeat, pattern } = stroke;
+  const { from, to } = patternRange(stroke);
+  const repeats = pattern !== null && repeat !== null;
+  return patternOf(rig, trace, from, to, repeats ? Math.max(1, stroke.strokesPerPeriod) : 1, repeats);
+}
+
+/** The part of the trace of a stroke that is its pattern, µs. */
+export function patternRange({ pattern, trace, starts, repeat, strokeEnds }: StrokeFacts): {
+  from: number;
+  to: number;
+} {
+  if (pattern === null || repeat === null) {
+    return { from: trace.start, to: Math.max(strokeEnds ?? trace.end, trace.start + 1) };
   }
   const period = pattern.to - pattern.from;
   const from = starts.find((t) => t >= pattern.from && t + period <= trace.end) ?? pattern.from;
-  return patternOf(rig, trace, from, from + period, Math.max(1, stroke.strokesPerPeriod), true);
+  return { from, to: from + period };
 }

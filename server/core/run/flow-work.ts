@@ -13,6 +13,10 @@ export const FIGURE = {
   stroke: 600_000,
   /** The state at which strokes move nothing more. */
   ceiling: 3_000_000,
+  /** What a stroke moves by what the chamber that it goes into holds. */
+  curve: 3_000_000,
+  /** A stroke over time, in parts that can be drawn. */
+  course: 1_500_000,
   /** What longer intervals do, together. */
   longer: 4_000_000,
   /** The rig followed by itself, and with feeds and draws off. */

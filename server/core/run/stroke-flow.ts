@@ -1,5 +1,13 @@
 /** What one stroke of a rig moves, where it stalls, and whether strokes keep up with the feed. */
-import type { AdiabaticBound, ChamberState, Filling, NotComputed, StackStroke, StrokeFlow } from '../flow/facts';
+import type {
+  AdiabaticBound,
+  ChamberState,
+  Filling,
+  NotComputed,
+  StackStroke,
+  StrokeCourse,
+  StrokeFlow,
+} from '../flow/facts';
 import { joinedChambers } from '../flow/cells';
 import { levelOf } from '../flow/engine';
 import { adiabaticModel } from '../flow/flow-model';
@@ -10,12 +18,12 @@ import { beyondSqueeze, doubtAt, stateAt } from '../flow/states';
 import { ceilingMass, gainCurve } from '../flow/stroke-roots';
 import type { StrokeResult } from '../flow/strokes';
 import { RepeatingStroke, strokeFrom } from '../flow/strokes';
-import { massAt } from '../flow/vessel';
 import type { WorkBudget } from '../model/budget';
 import { positionAt } from '../model/motion';
 import type { Rig } from '../model/rig';
 import type { StrokeFacts } from '../timing/facts';
-import { strokePattern } from './door-pattern';
+import { patternRange, strokePattern } from './door-pattern';
+import { gainPoints, massAtLimit } from './gain-points';
 import { triggerMasses } from './flow-run';
 import { keepUpOf } from './keep-up';
 import { type Kept, kept, standsBehind, type Work } from '../work/work';
@@ -72,7 +80,8 @@ export function* strokeFlow(
     if (!found || found.doubt !== null) return null;
     return { gains: Array.from(found.gains), work: found.work, hottest: Array.from(found.hottest) };
   });
-  return figuresOf(index, context, notes, { keepUp, energy, adiabatic });
+  const course = kept(() => courseOf(context));
+  return figuresOf(index, context, notes, { keepUp, energy, adiabatic, course });
 }
 
 /** Figures that cost a run of their own: computed once, where they are first asked for. */
@@ -80,6 +89,7 @@ interface Later {
   readonly keepUp: Kept<StrokeFlow['keepUp']>;
   readonly energy: Kept<StrokeFlow['energy']>;
   readonly adiabatic: Kept<StrokeFlow['adiabatic']>;
+  readonly course: Kept<StrokeFlow['course']>;
 }
 
 /** @param notes what was withheld so far; figures computed later add theirs */
@@ -87,7 +97,7 @@ function figuresOf(
   index: number,
   context: StrokeContext,
   notes: ReadonlySet<string>,
-  { keepUp, energy, adiabatic }: Later,
+  { keepUp, energy, adiabatic, course }: Later,
 ): StrokeFlow {
   const { rig, interval, atTrigger, impossible } = context;
   const stacks = rig.stacks.map((_, stack) => stackStroke(context, stack));
@@ -104,6 +114,9 @@ function figuresOf(
     get adiabatic() {
       return adiabatic.value();
     },
+    get course() {
+      return course.value();
+    },
     get keepUp() {
       return keepUp.value();
     },
@@ -117,6 +130,7 @@ function figuresOf(
     },
   };
   standsBehind(flow, 'adiabatic', adiabatic);
+  standsBehind(flow, 'course', course);
   standsBehind(flow, 'keepUp', keepUp);
   standsBehind(flow, 'energy', energy);
   return flow;
@@ -165,12 +179,11 @@ function stackStroke(context: StrokeContext, stack: number): StackStroke {
   }
   const atStart = kept(() => gain('at start', model.start));
   const atLimit = kept(function* () {
-    const limit = rig.chambers[to]?.limit ?? null;
-    const vessel = model.vessels[to]!;
-    const most = limit ? massAt(model.law, vessel, limit.kind, limit.value.nominal, vessel.temperature) : null;
+    const most = massAtLimit(rig, model, to);
     return most === null ? null : yield* gain('at limit', withMass(trigger, to, most));
   });
   const ceiling = kept(() => ceilingOf(context, to, atTrigger.gains[to]!));
+  const curve = kept(() => gainPoints(context, to, ceiling.value().ceiling));
   const moved: StackStroke = {
     stack,
     from,
@@ -188,11 +201,21 @@ function stackStroke(context: StrokeContext, stack: number): StackStroke {
     get ceilingNote() {
       return ceiling.value().ceilingNote;
     },
+    get curve() {
+      return curve.value();
+    },
   };
   standsBehind(moved, 'atStart', atStart);
   standsBehind(moved, 'atLimit', atLimit);
   standsBehind(moved, 'ceiling', ceiling);
+  standsBehind(moved, 'curve', curve);
   return moved;
+}
+
+function* courseOf({ strokes, trigger, stroke, work, pattern }: StrokeContext): Work<StrokeCourse | null> {
+  const points = yield* strokes.course(trigger, work.part(FIGURE.course));
+  if (points === null) return null;
+  return { from: patternRange(stroke).from, points, moments: strokes.moments, strokes: Math.max(1, pattern.strokes) };
 }
 
 function* ceilingOf(

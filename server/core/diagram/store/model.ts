@@ -15,6 +15,8 @@ export interface Series {
   readonly unit: string;
   /** Rising in `t` (microseconds); values already in `unit`. */
   readonly points: readonly { readonly t: number; readonly value: number }[];
+  /** Places of points before which nothing is known since the point before: the line begins anew. Absent: nowhere. */
+  readonly breaks?: readonly number[];
 }
 
 export interface SeriesMark {
@@ -25,6 +27,8 @@ export interface SeriesMark {
   readonly unit: string;
   readonly value: number;
   readonly label: string;
+  /** Name of its chamber. */
+  readonly chamber: string;
 }
 
 export interface StoreModel {
@@ -38,6 +42,8 @@ export interface StoreModel {
   readonly marks: readonly SeriesMark[];
   /** Times of strokes with their numbers, thinned. */
   readonly strokes: readonly { readonly t: number; readonly number: number }[];
+  /** Moments that the cursor goes to; absent: those of `strokes`. */
+  readonly moments?: readonly number[];
   readonly notes: readonly string[];
   readonly tables: readonly Table[];
 }
@@ -117,7 +123,7 @@ function storeModel(
   const { rig } = facts;
   const moments = thinned(all);
   const series = [...readingSeries(rig, model, moments), ...massSeries(rig, moments), ...energySeries(moments)];
-  const marks = [...limitMarks(rig), ...ceilingMarks(facts, model), ...targetMarks(rig)];
+  const marks = chamberMarks(facts, model);
   const units = new Set(series.map((s) => s.unit));
   return {
     id: `${rig.name}/${name}`,
@@ -172,6 +178,13 @@ const UNITS = {
   mass: { unit: 'kg', size: 1 },
 } as const;
 
+/** Limits, ceilings and targets of all chambers. */
+export const chamberMarks = (facts: RigFacts, model: FlowModel): SeriesMark[] => [
+  ...limitMarks(facts.rig),
+  ...ceilingMarks(facts, model),
+  ...targetMarks(facts.rig),
+];
+
 function limitMarks(rig: Rig): SeriesMark[] {
   return rig.chambers.flatMap((chamber) => {
     if (!chamber.limit) return [];
@@ -184,6 +197,7 @@ function limitMarks(rig: Rig): SeriesMark[] {
         unit,
         value,
         label: `${chamber.name}: limit ${formatNumber(value)} ${unit}`,
+        chamber: chamber.name,
       },
     ];
   });
@@ -199,7 +213,8 @@ function ceilingMarks(facts: RigFacts, model: FlowModel): SeriesMark[] {
     const reading = chamberReading(facts.rig, model, to);
     const value = reading.of(ceiling.mass, ceiling.temperature);
     const label = `${chamber.name}: ceiling ${formatNumber(value)} ${reading.unit}`;
-    found.set(chamber.name, { id: `ceiling:${chamber.name}`, kind: 'ceiling', unit: reading.unit, value, label });
+    const { name } = chamber;
+    found.set(name, { id: `ceiling:${name}`, kind: 'ceiling', unit: reading.unit, value, label, chamber: name });
   }
   return [...found.values()];
 }
@@ -226,6 +241,7 @@ function targetMarks(rig: Rig): SeriesMark[] {
       unit: scale.unit,
       value,
       label: `${chamber.name}: target ${formatNumber(value)} ${scale.unit}`,
+      chamber: chamber.name,
     });
   }
   return [...found.values()];

@@ -3,7 +3,8 @@ import { paletteOf, type Look, type Palette } from '../kit/palette';
 import { round2, shape, textShape, type Figure, type Shape } from '../kit/shape';
 import { lastAt } from '../../model/motion';
 import { drawCursors, drawDot } from './cursor';
-import { placeMarkLabels, type Point } from './mark-labels';
+import { drawMarks } from './draw-marks';
+import type { Point } from './mark-labels';
 import type { Series, SeriesMark, StoreModel } from './model';
 import { fitText, textWidth } from '../kit/text-width';
 import { roundStep, ticks, tickText } from '../kit/time-text';
@@ -126,7 +127,7 @@ function drawStrokes(brush: Brush, model: StoreModel, bottom: number): Shape {
 
 // ---------------------------------------------------------------- one chart
 
-interface Scale {
+export interface Scale {
   readonly y: (value: number) => number;
   readonly low: number;
   readonly high: number;
@@ -150,7 +151,7 @@ function drawChart(brush: Brush, model: StoreModel, unit: string, top: number, i
       ...series.map((s, k) => curve(s.id, lines![k]!, lineLook(brush, k))),
     ]),
     ...series.map((s, k) => drawDot(brush.view, brush, s, scale.y, lineLook(brush, k).stroke)),
-    ...drawMarks(brush, marks, scale, [...secondLines!, ...lines!]),
+    ...drawMarks({ ...brush, scale }, marks, [...secondLines!, ...lines!]),
     ...names(brush, series, scale),
   ]);
 }
@@ -265,44 +266,6 @@ function curve(
 ): Shape {
   const d = points.map((p, k) => `${k === 0 ? 'M' : 'L'}${round2(p.x)} ${round2(p.y)}`).join('');
   return shape('path', id, { d, fill: 'none', 'stroke-width': 1.75, 'stroke-linejoin': 'round', ...look });
-}
-
-const MARK_DASHES = { target: '1 4', limit: undefined, ceiling: '8 4' } as const;
-/** Words of different kinds begin at different parts of the width, so that lines close together stay readable. */
-const MARK_STARTS = { limit: 0, ceiling: 0.34, target: 0.67 } as const;
-const MARK_SIZE = 10;
-
-/** Lines across at their values; one beyond the scale is noted above the chart instead of being left out. */
-function drawMarks(
-  brush: Brush,
-  marks: readonly SeriesMark[],
-  scale: Scale,
-  curves: readonly (readonly Point[])[],
-): Shape[] {
-  const { x0, x1, chart } = brush;
-  const labels = marks.map((mark) => {
-    const isBeyond = mark.value > scale.high;
-    const text = fitText(isBeyond ? `${mark.label} ↑` : mark.label, MARK_SIZE, x1 - x0 - 20);
-    const x = x0 + 8 + MARK_STARTS[mark.kind] * (x1 - x0);
-    return { y: isBeyond ? null : scale.y(mark.value), x, text, width: textWidth(text, MARK_SIZE) };
-  });
-  const places = placeMarkLabels(labels, curves, { x0, x1, height: chart });
-  return marks.map((mark, k) => drawMark(brush, mark, labels[k]!, places[k]!));
-}
-
-function drawMark(
-  { palette, x0, x1 }: Brush,
-  mark: SeriesMark,
-  { y, text }: { readonly y: number | null; readonly text: string },
-  place: Point,
-): Shape {
-  const color = mark.kind === 'limit' ? palette.faultLine : palette.muted;
-  const look = { stroke: color, 'stroke-width': 1.25, 'stroke-dasharray': MARK_DASHES[mark.kind] };
-  const halo = { stroke: palette.background, 'stroke-width': 3, 'paint-order': 'stroke' };
-  return shape('g', mark.id, {}, [
-    y !== null && shape('line', 'line', { x1: x0, x2: x1, y1: y, y2: y, ...look }),
-    textShape('text', 'label', { ...place, 'font-size': MARK_SIZE, fill: color, ...halo }, text),
-  ]);
 }
 
 /** Names at the right ends of the curves, moved apart where they would overlap. */

@@ -4,9 +4,7 @@
  * when other parts of the text are edited.
  */
 import type { Source } from '../../model/problem';
-import { doorsNamed } from '../../model/logic';
 import type { Rig, Scenario } from '../../model/rig';
-import { evaluateRequirement } from '../../metrics/evaluate';
 import { edgeRanges } from '../../run/edge-ranges';
 import type { RigFacts } from '../../run/facts';
 import { quickRun, scenarioTrace, type ScenarioCourse } from '../../run/scenario-run';
@@ -14,9 +12,9 @@ import type { StrokeFacts, TimingFacts } from '../../timing/facts';
 import type { Trace } from '../../timing/trace';
 import { triggerText } from '../../timing/words';
 import type { Table } from '../kit/table';
-import { timeText } from '../kit/time-text';
 import { lanesOf, type EdgeRanges } from './lanes';
 import { bandsOf, marksOf } from './marks';
+import { courseNote, incomplete, repeatWords, restNote, stopNotes, strokeNotes } from './notes';
 import { timingTables } from './tables';
 import { relationsOf } from './trace-relations';
 
@@ -221,13 +219,6 @@ export function pictureCost(facts: RigFacts, id: string): number {
   return found?.kind === 'scenario' ? drawnCourse(facts.rig, found.scenario).units : 0;
 }
 
-function courseNote({ withContents, left }: ScenarioCourse): string {
-  if (left) return `Followed up to ${timeText(left.t)}: ${left.why}.`;
-  return withContents
-    ? 'Contents move the sensors; their curves are in Store.'
-    : 'Sensors change only where the scenario says so: no contents are computed.';
-}
-
 /** The picture of a scenario; null where it has none: no duration is stated, the rig never settles, or nothing in it turns. */
 export function scenarioModel({ rig, timing }: RigFacts, scenario: Scenario): TimingModel | null {
   return isDrawn(rig, scenario, timing) ? followedModel(rig, scenario) : null;
@@ -310,14 +301,6 @@ function restModel({ rig, timing }: RigFacts): TimingModel {
   return { ...model, notes: [...first, ...model.notes, ...incomplete(timing.incomplete)] };
 }
 
-function restNote(rig: Rig, { atRest }: TimingFacts): string {
-  if (rig.doors.length === 0) return 'This rig has no doors to draw.';
-  if (atRest.loop) return 'The control network never settles, so there is no stroke to draw.';
-  if (atRest.moves) return 'Doors move without any trigger.';
-  if (rig.sensors.length === 0) return 'No sensor, so nothing triggers a stroke; the rig is drawn at rest.';
-  return 'No sensor moves a door when it changes alone; the rig is drawn at rest.';
-}
-
 /** The first opening of a door that comes again one interval later; the first strokes of a rig may come at other intervals. */
 function repeatFrom(lanes: readonly Lane[], interval: number): TimingModel['repeat'] {
   let first = Infinity;
@@ -330,60 +313,10 @@ function repeatFrom(lanes: readonly Lane[], interval: number): TimingModel['repe
   return first === Infinity ? null : { interval, at: first };
 }
 
-function repeatWords(rig: Rig, stroke: StrokeFacts): string {
-  if (stroke.repeat !== null) {
-    const strokes = stroke.strokesPerPeriod > 1 ? ` (pattern of ${stroke.strokesPerPeriod} strokes)` : '';
-    const times = stroke.strokeCount === null ? '' : `, ${stroke.strokeCount} times`;
-    return `repeats every ${timeText(stroke.repeat)}${times}${strokes}`;
-  }
-  const groups = stroke.intervals.map(({ interval, doors }) => {
-    const names = doors.map((d) => rig.doors[d]?.name ?? '?').join(', ');
-    return `${names} every ${timeText(interval)}`;
-  });
-  if (groups.length > 0) return `repeats: ${groups.join('; ')}`;
-  return stroke.trace.stopped ? 'not computed to its end' : 'does not repeat while the trigger holds';
-}
-
 /** A little before the trigger to a little after the end, so that first and last edges stand free of the frame. */
 function homeOf(trace: { start: number; end: number }, ends: number | null): { from: number; to: number } {
   // A rig that does nothing still gets a second of ruler.
   const to = (ends ?? trace.end) || 1_000_000;
   const margin = Math.max(1, Math.round(to * 0.05));
   return { from: trace.start - margin, to: Math.max(Math.min(trace.end, to + margin), to) };
-}
-
-function stopNotes(rig: Rig, trace: Trace): string[] {
-  if (!trace.stopped) return [];
-  if (trace.stopped.reason === 'budget') return [`Too many changes: drawn as far as ${timeText(trace.end)} only.`];
-  const names = trace.stopped.nets.map((n) => rig.network.nets[n]?.name ?? '?').join(', ');
-  return [`From ${timeText(trace.stopped.t)} on the loop ${names} never settles; nothing is drawn beyond.`];
-}
-
-function strokeNotes(facts: RigFacts, stroke: StrokeFacts, marks: readonly PairMark[]): string[] {
-  const { rig } = facts;
-  const notes: string[] = [];
-  if (stroke.intervals.length > 1) {
-    notes.push(
-      'Groups of doors repeat at intervals of their own: what is drawn between them holds for this record only.',
-    );
-  }
-  if (stroke.strokeEnds === null && stroke.trace.stopped === null)
-    notes.push('The stroke does not end: a door does not come back to where it stood before the trigger.');
-  for (const requirement of rig.requirements) {
-    if (requirement.metric !== 'overlap' || requirement.during !== null) continue;
-    const doors = requirement.args.flatMap((a) => (a.kind === 'item' && a.of === 'door' ? [`door:${a.name}`] : []));
-    const drawn = marks.some((m) => m.kind === 'overlap' && m.lanes.every((l) => doors.includes(l)));
-    // A stroke in which one of them does not open is another stage's, and not judged.
-    const concerned = doorsNamed(rig, requirement).every((d) =>
-      stroke.doors.some((x) => x.door === d && x.windows.length > 0),
-    );
-    // That two doors are never open together is what an upper limit may want.
-    if (!drawn && concerned && evaluateRequirement(facts, requirement).state === 'failed')
-      notes.push(`Never both fully open: ${requirement.text}.`);
-  }
-  return notes;
-}
-
-function incomplete(reason: string | null): string[] {
-  return reason === null ? [] : [`Not complete: ${reason}`];
 }

@@ -1,0 +1,75 @@
+/** Sentences about a picture: how a stroke repeats, what is not drawn, what is not certain. */
+import { doorsNamed } from '../../model/logic';
+import type { Rig } from '../../model/rig';
+import { evaluateRequirement } from '../../metrics/evaluate';
+import type { RigFacts } from '../../run/facts';
+import type { ScenarioCourse } from '../../run/scenario-run';
+import type { StrokeFacts, TimingFacts } from '../../timing/facts';
+import type { Trace } from '../../timing/trace';
+import { timeText } from '../kit/time-text';
+import type { PairMark } from './model';
+
+export function repeatWords(rig: Rig, stroke: StrokeFacts): string {
+  if (stroke.repeat !== null) {
+    const strokes = stroke.strokesPerPeriod > 1 ? ` (pattern of ${stroke.strokesPerPeriod} strokes)` : '';
+    const times = stroke.strokeCount === null ? '' : `, ${stroke.strokeCount} times`;
+    return `repeats every ${timeText(stroke.repeat)}${times}${strokes}`;
+  }
+  const groups = stroke.intervals.map(({ interval, doors }) => {
+    const names = doors.map((d) => rig.doors[d]?.name ?? '?').join(', ');
+    return `${names} every ${timeText(interval)}`;
+  });
+  if (groups.length > 0) return `repeats: ${groups.join('; ')}`;
+  return stroke.trace.stopped ? 'not computed to its end' : 'does not repeat while the trigger holds';
+}
+
+export function strokeNotes(facts: RigFacts, stroke: StrokeFacts, marks: readonly PairMark[]): string[] {
+  const { rig } = facts;
+  const notes: string[] = [];
+  if (stroke.intervals.length > 1) {
+    notes.push(
+      'Groups of doors repeat at intervals of their own: what is drawn between them holds for this record only.',
+    );
+  }
+  if (stroke.strokeEnds === null && stroke.trace.stopped === null)
+    notes.push('The stroke does not end: a door does not come back to where it stood before the trigger.');
+  for (const requirement of rig.requirements) {
+    if (requirement.metric !== 'overlap' || requirement.during !== null) continue;
+    const doors = requirement.args.flatMap((a) => (a.kind === 'item' && a.of === 'door' ? [`door:${a.name}`] : []));
+    const drawn = marks.some((m) => m.kind === 'overlap' && m.lanes.every((l) => doors.includes(l)));
+    // A stroke in which one of them does not open is another stage's, and not judged.
+    const concerned = doorsNamed(rig, requirement).every((d) =>
+      stroke.doors.some((x) => x.door === d && x.windows.length > 0),
+    );
+    // That two doors are never open together is what an upper limit may want.
+    if (!drawn && concerned && evaluateRequirement(facts, requirement).state === 'failed')
+      notes.push(`Never both fully open: ${requirement.text}.`);
+  }
+  return notes;
+}
+
+export function stopNotes(rig: Rig, trace: Trace): string[] {
+  if (!trace.stopped) return [];
+  if (trace.stopped.reason === 'budget') return [`Too many changes: drawn as far as ${timeText(trace.end)} only.`];
+  const names = trace.stopped.nets.map((n) => rig.network.nets[n]?.name ?? '?').join(', ');
+  return [`From ${timeText(trace.stopped.t)} on the loop ${names} never settles; nothing is drawn beyond.`];
+}
+
+export function courseNote({ withContents, left }: ScenarioCourse): string {
+  if (left) return `Followed up to ${timeText(left.t)}: ${left.why}.`;
+  return withContents
+    ? 'Contents move the sensors; their curves are in Store.'
+    : 'Sensors change only where the scenario says so: no contents are computed.';
+}
+
+export function restNote(rig: Rig, { atRest }: TimingFacts): string {
+  if (rig.doors.length === 0) return 'This rig has no doors to draw.';
+  if (atRest.loop) return 'The control network never settles, so there is no stroke to draw.';
+  if (atRest.moves) return 'Doors move without any trigger.';
+  if (rig.sensors.length === 0) return 'No sensor, so nothing triggers a stroke; the rig is drawn at rest.';
+  return 'No sensor moves a door when it changes alone; the rig is drawn at rest.';
+}
+
+export function incomplete(reason: string | null): string[] {
+  return reason === null ? [] : [`Not complete: ${reason}`];
+}
