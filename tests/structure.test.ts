@@ -63,7 +63,7 @@ const words = (lengths: readonly Length[]): string => lengths.map((f) => `${f.li
 /** Ceilings: the figures when this was last lowered. */
 const LONGEST_FUNCTION = 60;
 const OVER_60_LINES = 0;
-const FILES_OVER_300 = 18;
+const FILES_OVER_300 = 15;
 const PET_WORDS = 0;
 
 /** Share of the kernels' lines that are comments; the aim is a fifth to a quarter. */
