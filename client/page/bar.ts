@@ -85,10 +85,10 @@ function pickers(app: App): Bar {
       );
       const inStore = app.tab() === 'store';
       if (inStore) trigger.element.hidden = true;
-      const stores = inStore ? storesOf(app.session) : [];
+      const choices = inStore ? [...storesOf(app.session), ...(shown?.plots ?? [])] : [];
       run.draw(
-        stores.map((s, k) => [String(k), s.name]),
-        String(Math.min(app.session.view.run ?? 0, Math.max(0, stores.length - 1))),
+        choices.map((s, k) => [String(k), s.name]),
+        String(Math.min(app.session.view.run ?? 0, Math.max(0, choices.length - 1))),
       );
     },
   };

@@ -8,7 +8,7 @@ import { arrangeWiring, READABLE_SCALE } from '../../server/core/diagram/wiring/
 import type { WiringModel } from '../../server/core/diagram/wiring/model';
 import { drawWiring } from '../../server/core/diagram/wiring/svg';
 import type { App } from './app';
-import { shownContents, shownStore } from './session';
+import { shownContents, shownPlot, shownStore } from './session';
 import type { StageContent } from './stage';
 import { storeFigure } from './store/panel';
 
@@ -55,7 +55,7 @@ export function tablesOf(app: App): readonly Table[] {
     timing: app.timing(),
     section: sectionOf(app),
     wiring: wiringOf(app),
-    store: shownStore(app.session),
+    store: shownPlot(app.session) ?? shownStore(app.session),
   }[app.tab()];
   return model?.tables ?? NONE;
 }

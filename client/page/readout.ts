@@ -7,7 +7,7 @@ import { signedTime, timeText } from '../../server/core/diagram/kit/time-text';
 import type { App } from './app';
 import { h, setText } from './dom';
 import type { Strip } from './hand-strip';
-import { shownContents, shownStore } from './session';
+import { shownContents, shownPlot, shownStore } from './session';
 import { storeReadings } from './store/scene';
 
 interface Reading {
@@ -21,7 +21,7 @@ export function createReadout(app: App): Strip {
   return {
     element,
     draw() {
-      const store = shownStore(app.session);
+      const store = shownPlot(app.session) ? null : shownStore(app.session);
       const readings = app.tab() !== 'store' ? readingsOf(app) : store ? storeReadings(app.session, store) : [];
       element.hidden = readings.length === 0;
       const names = readings.map((r) => r.name).join('\n');

@@ -6,6 +6,7 @@ import type { ByHandAnswer, ChangeData, ChoiceData, DifferenceData, StopData } f
 import type { Contents } from '../../server/core/diagram/section/model';
 import { contentsOfRun } from '../../server/core/diagram/store/cursor';
 import type { StoreModel } from '../../server/core/diagram/store/model';
+import type { PlotModel } from '../../server/core/diagram/store/plot-model';
 import { lastAt } from '../../server/core/model/motion';
 import type { HostMessage, PanelTab, PreviewModel, PreviewSettings, ViewState } from '../../server/protocol/preview';
 import type { Explained, ReadingsData } from '../../server/protocol/readings';
@@ -248,6 +249,12 @@ export function secondTiming(session: Session): TimingModel | null {
     return session.suggestion.model.timing[index] ?? null;
   const other = session.overlay?.rigs.find((r) => r.id === rig?.id) ?? session.overlay?.rigs[0];
   return other?.timing[index] ?? other?.timing[0] ?? null;
+}
+
+/** The plot that is shown instead of the curves of a run: they are chosen after the runs. Null where a run is. */
+export function shownPlot(session: Session): PlotModel | null {
+  const run = session.view.run ?? 0;
+  return shownRig(session)?.plots?.[run - storesOf(session).length] ?? null;
 }
 
 /** The run whose curves are shown; null where none is computed. */

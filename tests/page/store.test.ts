@@ -51,6 +51,38 @@ describe.skipIf(browserMissing)('store panel', { retry: 2 }, () => {
     expect(await preview.page.locator('.curves .tip').isHidden()).toBe(true);
   });
 
+  it('shows one stroke over time, at the cursor of the timing diagram', async () => {
+    await open();
+    await preview.page.selectOption('select[aria-label="Run"]', { label: 'one stroke, ready on' });
+    await settled(preview.page);
+    await preview.page.locator('.curves:not(.plot)').focus();
+    await press('Home', 'ArrowRight');
+    expect(await text('.readout')).toMatch(/receiver[\d.]+ bar.*pocket of upper[\d.]+ bar/);
+    await preview.page.screenshot({ path: join(ARTEFACTS, 'store-stroke.png') });
+    const at = await text('.readout dd');
+    await show('timing');
+    expect(await text('.readout dd')).toBe(at);
+  });
+
+  it.each(['mass per stroke, ready on', 'pressure against volume, ready on'])(
+    'shows %s, read by pointing and by keys, with its sentence as name',
+    async (name) => {
+      await open();
+      await preview.page.selectOption('select[aria-label="Run"]', { label: name });
+      await settled(preview.page);
+      const plot = preview.page.locator('.plot');
+      expect(await plot.getAttribute('aria-label')).toMatch(/^Digester gas bank: .*\d.* (kg|bar)/);
+      const box = (await plot.locator('svg').boundingBox())!;
+      await preview.page.mouse.move(box.x + 500, box.y + 200);
+      await settled(preview.page);
+      expect(await plot.locator('.tip').textContent()).toMatch(/^\w+: [\d.e-]+ (kg|bar) at [\d.]+ (bar|L)$/);
+      await preview.page.screenshot({ path: join(ARTEFACTS, `store-${name.slice(0, 4)}.png`) });
+      await plot.focus();
+      await press('ArrowRight', 'ArrowRight');
+      expect(await text('.line')).toMatch(/^\w+: [\d.e-]+ (kg|bar) at [\d.]+ (bar|L)$/);
+    },
+  );
+
   it('is read by keys, every chamber, with differences from a second cursor', async () => {
     await open();
     await preview.page.locator('.curves').focus();

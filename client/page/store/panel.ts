@@ -2,13 +2,15 @@
 import type { Look } from '../../../server/core/diagram/kit/palette';
 import type { Figure } from '../../../server/core/diagram/kit/shape';
 import type { StoreModel } from '../../../server/core/diagram/store/model';
+import { drawPlot } from '../../../server/core/diagram/store/plot-svg';
 import { drawStore, type StoreView } from '../../../server/core/diagram/store/svg';
 import type { App } from '../app';
 import { h, setAttribute, setText } from '../dom';
 import { patch } from '../patch';
-import { shownStore, storeZero } from '../session';
+import { shownPlot, shownStore, storeZero } from '../session';
 import type { Panel } from '../timing/panel';
 import { listenToKeys, STORE_KEY_HELP } from './keys';
+import { createPlotPanel } from './plot';
 import { listenToPointer } from './pointer';
 import { fit, playMoment, rangeOf, stepMoment, zoom, type StoreScene } from './scene';
 
@@ -49,18 +51,29 @@ function viewOf(app: App, model: StoreModel, look: Look, width: number): StoreVi
 
 /** The curves for an export. */
 export function storeFigure(app: App, look: Look): Figure | null {
+  const plot = shownPlot(app.session);
+  if (plot) return drawPlot(plot, { look, width: FILE_WIDTH, idPrefix: 'plot-' });
   const model = shownStore(app.session);
   return model && drawStore(model, viewOf(app, model, look, FILE_WIDTH));
 }
 
 export function createStorePanel(app: App): StorePanel {
   const scene = createScene(app);
+  const plot = createPlotPanel(app);
   const words = h('p', { class: 'notes' });
   const help = h('p', { class: 'unseen', id: 'store-help' }, STORE_KEY_HELP);
-  const element = h('div', { class: 'panel-timing' }, help, words, scene.scroller);
+  const element = h('div', { class: 'panel-timing' }, help, words, scene.scroller, plot.element);
 
   function draw(): void {
-    const model = shownStore(app.session);
+    const shown = shownPlot(app.session);
+    const model = shown ? null : shownStore(app.session);
+    scene.scroller.hidden = shown !== null;
+    plot.element.hidden = shown === null;
+    if (shown) {
+      scene.model = null;
+      setText(words, [shown.subtitle, ...shown.notes].join('. '));
+      return plot.draw(shown);
+    }
     setText(words, model ? [model.subtitle, ...model.notes].join('. ') : emptyWords(app));
     words.hidden = false;
     drawModel(scene, model);

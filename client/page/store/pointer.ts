@@ -2,7 +2,7 @@
 import { chartAt, layoutStore } from '../../../server/core/diagram/store/svg';
 import { roundStep } from '../../../server/core/diagram/kit/time-text';
 import { setText } from '../dom';
-import { fit, pan, placeCursor, wordsAt, zoom, type StoreScene } from './scene';
+import { fit, momentsOf, pan, placeCursor, wordsAt, zoom, type StoreScene } from './scene';
 
 /** A press that moves less than this (px) is a click. */
 const STILL = 4;
@@ -27,9 +27,9 @@ function placeOf({ model, view, svg }: StoreScene, event: MouseEvent): Place | n
   const step = roundStep(Math.max(1, (view.to - view.from) / (layout.x1 - layout.x0)));
   const exact = Math.round(layout.time(Math.max(layout.x0, Math.min(layout.x1, x))) / step) * step;
   if (event.altKey) return { x, y, t: exact };
-  const near = model.strokes.filter((s) => Math.abs(layout.x(s.t) - layout.x(exact)) < SNAP);
-  near.sort((a, b) => Math.abs(a.t - exact) - Math.abs(b.t - exact));
-  return { x, y, t: near[0]?.t ?? exact };
+  const near = momentsOf(model).filter((m) => Math.abs(layout.x(m) - layout.x(exact)) < SNAP);
+  near.sort((a, b) => Math.abs(a - exact) - Math.abs(b - exact));
+  return { x, y, t: near[0] ?? exact };
 }
 
 export function listenToPointer(scene: StoreScene): void {

@@ -69,7 +69,7 @@ function goTo(scene: StoreScene, t: number): void {
   app.say(wordsAt(app.session, model, null));
 }
 
-const momentsOf = (model: StoreModel): number[] => model.strokes.map((s) => s.t);
+export const momentsOf = (model: StoreModel): readonly number[] => model.moments ?? model.strokes.map((s) => s.t);
 
 export function stepMoment(scene: StoreScene, direction: 1 | -1): void {
   const { app, model } = scene;

@@ -2,7 +2,7 @@
 import { CAUTION } from '../../core/report/caution';
 import { overrideNote } from '../../core/document/overrides';
 import { noted } from '../../core/diagram/kit/noted';
-import { PANELS, pictureOf, type Panel } from '../../core/diagram/pictures';
+import { CURVES, PANELS, pictureOf, type Curves, type Panel } from '../../core/diagram/pictures';
 import { whyNoStores } from '../../core/diagram/store/model';
 import type { Scenario } from '../../core/model/rig';
 import type { RigFacts } from '../../core/run/facts';
@@ -25,6 +25,8 @@ export const diagram: Command = {
     '--out FILE              write to a file (.svg or .png); default: SVG to standard output',
     '--format FORMAT         svg or png (default: by the ending of --out)',
     '--panel PANEL           timing (default), section, store or wiring',
+    '--curves WHAT           of store: run (default), stroke (pressures over one stroke), volume (pressure against volume),',
+    '                        gain (mass per stroke against what the store holds)',
     '--at TIME               moment that section and wiring show, from the trigger or the start of the scenario (default 0 s)',
     '--look LOOK             light (default), dark or print',
     '--width PIXELS          width of the picture (default 1000)',
@@ -39,6 +41,7 @@ export const diagram: Command = {
     out: { type: 'string', short: 'o' },
     format: { type: 'string' },
     panel: { type: 'string' },
+    curves: { type: 'string' },
     at: { type: 'string' },
     look: { type: 'string' },
     width: { type: 'string' },
@@ -47,7 +50,7 @@ export const diagram: Command = {
     scenario: { type: 'string' },
     ...WATCH_OPTION,
   },
-  choices: { format: ['svg', 'png'], panel: PANELS, look: LOOKS },
+  choices: { format: ['svg', 'png'], panel: PANELS, curves: CURVES, look: LOOKS },
   run(io, words, values) {
     if (values['watch'] && (words.includes('-') || (stringOf(values, 'out') ?? '-') === '-'))
       throw new UsageError('--watch draws a file again when it changes: name the rig and, with --out, the picture.');
@@ -71,7 +74,9 @@ async function drawn(io: Io, words: readonly string[], values: Values): Promise<
   const { facts, input } = selectRig(inputs, stringOf(values, 'rig'));
   const stroke = selectStroke(facts, stringOf(values, 'trigger'));
   const scenario = selectScenario(facts.rig, stringOf(values, 'scenario'));
-  const picture = pictureOf(facts, panel, { look, width, stroke, scenario, time });
+  const curves = (stringOf(values, 'curves') ?? 'run') as Curves;
+  if (!CURVES.includes(curves)) throw new UsageError(`--curves is one of ${CURVES.join(', ')}, not ${curves}.`);
+  const picture = pictureOf(facts, panel, { look, width, stroke, scenario, curves, time });
   if (picture === null) {
     io.err(`${facts.rig.name}: ${whyNone(facts, panel, scenario)}\n`);
     return 1;

@@ -8,7 +8,9 @@ import { sectionModel } from './section/model';
 import { scenarioContents, strokeContents } from './section/stroke-contents';
 import { drawSection } from './section/svg';
 import { storeModels } from './store/model';
-import { renderStoreSvg } from './store/picture';
+import { gainPlot, volumePlot } from './store/plot-model';
+import { strokeStore } from './store/stroke-curves';
+import { renderPlotSvg, renderStoreSvg } from './store/picture';
 import { scenarioModel, timingModel } from './timing/model';
 import { renderTimingSvg } from './timing/svg';
 import { arrangeWiring } from './wiring/layout';
@@ -18,6 +20,10 @@ import { drawWiring } from './wiring/svg';
 export const PANELS = ['timing', 'section', 'store', 'wiring'] as const;
 export type Panel = (typeof PANELS)[number];
 
+/** A run over strokes and time; one stroke: pressures over time, against volume; mass per stroke against what the store holds. */
+export const CURVES = ['run', 'stroke', 'volume', 'gain'] as const;
+export type Curves = (typeof CURVES)[number];
+
 export interface PictureOptions {
   readonly look: Look;
   /** px; the timing and the store take any width, the wiring runs downwards where it is wider. */
@@ -26,6 +32,8 @@ export interface PictureOptions {
   readonly stroke: StrokeFacts | null;
   /** Shown instead of the stroke. */
   readonly scenario?: Scenario | null;
+  /** What the store shows: a run over time by default. */
+  readonly curves?: Curves;
   /** Moment of section and wiring, microseconds from the trigger's edge or the start of the scenario. */
   readonly time?: number;
 }
@@ -36,6 +44,7 @@ export function pictureOf(facts: RigFacts, panel: Panel, options: PictureOptions
   const { look, width, stroke, scenario = null, time = 0 } = options;
   const title = `${rig.title || rig.name}: ${panel}`;
   if (panel === 'store') {
+    if (options.curves && options.curves !== 'run') return strokeCurves(facts, options.curves, options);
     const models = storeModels(facts);
     const model = scenario ? models.find((m) => m.name === `scenario ${scenario.name}`) : models[0];
     return model ? renderStoreSvg(model, { look, width }) : null;
@@ -52,4 +61,14 @@ export function pictureOf(facts: RigFacts, panel: Panel, options: PictureOptions
       ? strokeContents(facts, stroke)
       : [];
   return figureSvg(drawSection(sectionModel(rig), { ...view, contents }), look, title);
+}
+
+/** Null where the rig has no flow, or no stroke; a picture that has nothing to show says why. */
+function strokeCurves(facts: RigFacts, curves: Curves, { look, width, stroke }: PictureOptions): string | null {
+  const index = stroke ? facts.timing.strokes.indexOf(stroke) : -1;
+  if (index < 0 || !facts.flow?.medium) return null;
+  const store = curves === 'stroke' ? strokeStore(facts, index) : null;
+  if (store) return renderStoreSvg(store, { look, width });
+  const plot = curves === 'gain' ? gainPlot(facts, index) : volumePlot(facts, index);
+  return renderPlotSvg(plot, { look, width });
 }

@@ -4,6 +4,8 @@ import type { Choosable } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import { sectionModel, type Contents, type SectionModel } from './section/model';
 import { storeModels, whyNoStores, type StoreModel } from './store/model';
+import { plotModels, type PlotModel } from './store/plot-model';
+import { strokeStores } from './store/stroke-curves';
 import { scenarioContents, strokeContents } from './section/stroke-contents';
 import { timingModels, type TimingModel } from './timing/model';
 import { wiringModel, type WiringModel } from './wiring/model';
@@ -20,8 +22,10 @@ export interface PreviewModel {
   readonly wiring: WiringModel;
   /** What chambers hold over the time of each timing model, same order; empty lists where it is not known. */
   readonly contents: readonly (readonly Contents[])[];
-  /** Curves: the rig by itself, then its scenarios. Null where they were not asked for (they take the flow engine a while). */
+  /** Curves: the rig by itself, then its scenarios, then one repeating stroke of each trigger. Null where they were not asked for (they take the flow engine a while). */
   readonly stores: readonly StoreModel[] | null;
+  /** Further pictures of each stroke; null as `stores`. */
+  readonly plots: readonly PlotModel[] | null;
   /** Why there are no curves, and what would give some; null where there are, or where they were not asked for. */
   readonly storesWhy: string | null;
   /** Constants that may be chosen within a range. */
@@ -84,7 +88,8 @@ export function previewModel(facts: RigFacts, options: PreviewOptions): PreviewM
   const { rig } = facts;
   const scenarios = options.stores === 'shown' ? 'followed' : 'pending';
   const timing = [...timingModels(facts, scenarios), ...(options.further ?? [])];
-  const stores = options.stores === 'shown' ? storeModels(facts) : null;
+  const isShown = options.stores === 'shown';
+  const stores = isShown ? [...storeModels(facts), ...strokeStores(facts)] : null;
   return {
     id: rig.name,
     title: rig.title || rig.name,
@@ -94,6 +99,7 @@ export function previewModel(facts: RigFacts, options: PreviewOptions): PreviewM
     wiring: wiringModel(rig),
     contents: timing.map((picture, k) => contentsOf(facts, picture, k)),
     stores,
+    plots: isShown ? plotModels(facts) : null,
     storesWhy: stores?.length === 0 ? whyNoStores(facts) : null,
     sliders: rig.choosable.flatMap(sliderOf),
     proof: null,

@@ -36,8 +36,8 @@ function* everyFigure(facts: RigFacts): Work<void> {
   if (!flow) return;
   yield* prepare(flow, 'filling', 'emptying', 'doubts');
   for (const stroke of flow.strokes) {
-    yield* prepare(stroke, 'keepUp', 'energy', 'adiabatic');
-    for (const stack of stroke.stacks) yield* prepare(stack, 'atStart', 'atLimit', 'ceiling');
+    yield* prepare(stroke, 'keepUp', 'energy', 'adiabatic', 'course');
+    for (const stack of stroke.stacks) yield* prepare(stack, 'atStart', 'atLimit', 'ceiling', 'curve');
     yield* prepare(flow, `detail ${stroke.stroke}`);
   }
 }

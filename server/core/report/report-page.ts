@@ -1,5 +1,5 @@
 /** The one file to hand on: text, pictures, tables, verdicts, proof and build sheet of one rig on one page that works offline. */
-import { PANELS, pictureOf, type Panel } from '../diagram/pictures';
+import { PANELS, pictureOf, type Curves, type Panel } from '../diagram/pictures';
 import type { Table } from '../diagram/kit/table';
 import { timingModel } from '../diagram/timing/model';
 import { sinceTrigger } from '../timing/words';
@@ -28,6 +28,12 @@ const PICTURE_ALT: Record<Panel, string> = {
   section: 'Section of the stack as the trigger comes',
   store: 'Contents of the chambers over strokes and time',
   wiring: 'Wiring of the control, from inputs to drives',
+};
+
+const CURVES_ALT: Record<Exclude<Curves, 'run'>, string> = {
+  stroke: 'Pressures over one repeating stroke',
+  volume: 'Pressure against volume of the pockets over one repeating stroke',
+  gain: 'Mass per stroke against what the store holds',
 };
 
 export function reportPage(inputs: ReportInputs): Page {
@@ -115,12 +121,13 @@ function picturesOf(facts: RigFacts): PageBlock[] {
   const pictures = PANELS.flatMap((panel) =>
     (OF_STROKES.has(panel) ? drawn : [null]).flatMap((k) => picture(facts, panel, k)),
   );
-  const left = strokes.length - drawn.length;
-  if (left === 0) return pictures;
-  return [
+  const all = [
     ...pictures,
-    text(`Pictures of ${left} further triggers are left out; caisson diagram --trigger draws them.`),
+    ...drawn.flatMap((k) => STROKE_CURVES.flatMap((curves) => picture(facts, 'store', k, curves))),
   ];
+  const left = strokes.length - drawn.length;
+  if (left === 0) return all;
+  return [...all, text(`Pictures of ${left} further triggers are left out; caisson diagram --trigger draws them.`)];
 }
 
 /** What tells a stroke from the others of its rig: "after ready goes on"; empty where it is the only one. */
@@ -128,14 +135,19 @@ function since({ timing }: RigFacts, k: number | null): string {
   return k === null || timing.strokes.length < 2 ? '' : sinceTrigger(timing.strokes[k]!);
 }
 
-function picture(facts: RigFacts, panel: Panel, k: number | null): PageBlock[] {
+/** Pictures of one stroke in the store panel. */
+const STROKE_CURVES = ['stroke', 'volume', 'gain'] as const;
+
+function picture(facts: RigFacts, panel: Panel, k: number | null, curves: Curves = 'run'): PageBlock[] {
   const stroke = facts.timing.strokes[k ?? 0] ?? null;
-  const make = (look: 'light' | 'dark') => pictureOf(facts, panel, { look, width: 960, stroke });
+  const make = (look: 'light' | 'dark') => pictureOf(facts, panel, { look, width: 960, stroke, curves });
   const [light, dark] = [make('light'), make('dark')];
   if (light === null || dark === null) return [];
   const when = since(facts, k);
-  const alt = `${PICTURE_ALT[panel]}${when === '' ? '' : `, ${when}`}.`;
-  return [{ kind: 'picture', name: k === null || k === 0 ? panel : `${panel}-${k + 1}`, alt, svg: light, dark }];
+  const what = curves === 'run' ? PICTURE_ALT[panel] : CURVES_ALT[curves];
+  const name = curves === 'run' ? panel : curves;
+  const alt = `${what}${when === '' ? '' : `, ${when}`}.`;
+  return [{ kind: 'picture', name: k === null || k === 0 ? name : `${name}-${k + 1}`, alt, svg: light, dark }];
 }
 
 function timesOf(facts: RigFacts, k: number | null): PageBlock[] {

@@ -9,11 +9,11 @@ import type { Series, StoreModel } from './model';
 import type { StoreLayout, StoreView } from './svg';
 
 /** Value of a curve at a moment, straight between its points as it is drawn; null outside them. */
-export function readOff({ points }: Pick<Series, 'points'>, t: number): number | null {
+export function readOff({ points, breaks = [] }: Pick<Series, 'points' | 'breaks'>, t: number): number | null {
   const k = lastAt(points, t);
   if (k < 0) return null;
   const [here, next] = [points[k]!, points[k + 1]];
-  if (!next) return here.t === t ? here.value : null;
+  if (!next || breaks.includes(k + 1)) return here.t === t ? here.value : null;
   return next.t === here.t ? here.value : here.value + ((next.value - here.value) * (t - here.t)) / (next.t - here.t);
 }
 

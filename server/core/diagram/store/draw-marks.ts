@@ -47,6 +47,6 @@ function drawMark(
   const halo = { stroke: palette.background, 'stroke-width': 3, 'paint-order': 'stroke' };
   return shape('g', mark.id, {}, [
     y !== null && shape('line', 'line', { x1: x0, x2: x1, y1: y, y2: y, ...look }),
-    textShape('text', 'label', { ...place, 'font-size': MARK_SIZE, fill: color, ...halo }, text),
+    textShape('text', 'label', { x: place.x, y: place.y, 'font-size': MARK_SIZE, fill: color, ...halo }, text),
   ]);
 }

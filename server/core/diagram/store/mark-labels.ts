@@ -4,6 +4,8 @@
 export interface Point {
   readonly x: number;
   readonly y: number;
+  /** A curve begins anew here: nothing is drawn from the point before. */
+  readonly isStart?: boolean;
 }
 
 export interface MarkLabel {
@@ -30,7 +32,7 @@ const UNDER = 12;
 const STRIP = -4;
 const STEP = 16;
 
-interface Box {
+export interface Box {
   readonly left: number;
   readonly right: number;
   readonly top: number;
@@ -46,23 +48,26 @@ export function placeMarkLabels(
   const lines = labels.flatMap(({ y }) => (y === null ? [] : [y]));
   const taken: Box[] = [];
   const isClear = (box: Box, own: number | null): boolean =>
-    !taken.some((other) => overlap(box, other)) &&
-    !lines.some((y) => y !== own && y > box.top && y < box.bottom) &&
-    !curves.some((curve) => crosses(curve, box));
+    isFree(box, curves, taken) && !lines.some((y) => y !== own && y > box.top && y < box.bottom);
   return labels.map((label) => {
     const place =
-      candidates(label, frame).find((at) => isClear(boxAt(at, label), label.y)) ?? inStrip(label, frame, taken);
-    taken.push(boxAt(place, label));
+      candidates(label, frame).find((at) => isClear(boxAt(at, label.width), label.y)) ?? inStrip(label, frame, taken);
+    taken.push(boxAt(place, label.width));
     return place;
   });
 }
 
-const boxAt = ({ x, y }: Point, { width }: MarkLabel): Box => ({
+/** What words with a base line that begins at a point take up, with what is kept clear around them. */
+export const boxAt = ({ x, y }: Point, width: number): Box => ({
   left: x - CLEAR,
   right: x + width + CLEAR,
   top: y - ABOVE - CLEAR,
   bottom: y + BELOW,
 });
+
+/** No curve and no other words come into a box. */
+export const isFree = (box: Box, curves: readonly (readonly Point[])[], taken: readonly Box[]): boolean =>
+  !taken.some((other) => overlap(box, other)) && !curves.some((curve) => crosses(curve, box));
 
 /** Places on the line, the wanted one first, then ever farther from it; over the line before under it. */
 function candidates({ x, y, width }: MarkLabel, { x0, x1, height }: ChartFrame): Point[] {
@@ -78,7 +83,7 @@ function candidates({ x, y, width }: MarkLabel, { x0, x1, height }: ChartFrame):
 function inStrip(label: MarkLabel, { x0, x1 }: ChartFrame, taken: readonly Box[]): Point {
   for (let x = label.x; x + label.width <= x1; x += STEP) {
     const at = { x, y: STRIP };
-    if (!taken.some((other) => overlap(boxAt(at, label), other))) return at;
+    if (!taken.some((other) => overlap(boxAt(at, label.width), other))) return at;
   }
   return { x: Math.max(x0, Math.min(label.x, x1 - label.width)), y: STRIP };
 }
@@ -89,6 +94,7 @@ const overlap = (a: Box, b: Box): boolean =>
 /** Whether any stretch of a curve comes into a box: where it is beside the box it is cut off, and what is left must be above or below. */
 function crosses(curve: readonly Point[], box: Box): boolean {
   for (let k = 1; k < curve.length; k++) {
+    if (curve[k]!.isStart) continue;
     const [a, b] = curve[k - 1]!.x <= curve[k]!.x ? [curve[k - 1]!, curve[k]!] : [curve[k]!, curve[k - 1]!];
     if (b.x < box.left || a.x > box.right) continue;
     const at = (x: number): number => (b.x === a.x ? a.y : a.y + ((b.y - a.y) * (x - a.x)) / (b.x - a.x));

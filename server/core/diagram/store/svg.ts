@@ -52,7 +52,8 @@ const DASHES = [undefined, '7 3', '2 3', '9 3 2 3'];
 /** Range of all curves; at least a microsecond. */
 export function storeRange(model: StoreModel): { from: number; to: number } {
   const times = model.series.flatMap((s) => [s.points[0]?.t ?? 0, s.points[s.points.length - 1]?.t ?? 0]);
-  const [from, to] = [Math.min(0, ...times), Math.max(1, ...times)];
+  // A stroke may begin long after the run does; a run is shown from its zero.
+  const [from, to] = [model.moments ? Math.min(...times) : Math.min(0, ...times), Math.max(1, ...times)];
   return { from, to };
 }
 
@@ -161,7 +162,8 @@ function lineLook(brush: Brush, k: number) {
   const { doorLine, sensorLine, wantedLine, logicLine } = brush.palette;
   return {
     stroke: [doorLine, sensorLine, wantedLine, logicLine][k % 4]!,
-    'stroke-dasharray': DASHES[k % DASHES.length],
+    // No two of sixteen curves share both.
+    'stroke-dasharray': DASHES[(k + Math.floor(k / 4)) % 4],
   };
 }
 
@@ -255,8 +257,12 @@ function linePoints(brush: Brush, series: Series, scale: Scale): Point[] {
   const last = Math.min(series.points.length, lastAt(series.points, view.to) + 2);
   const shown = series.points.slice(first, last);
   const every = Math.max(1, Math.floor(shown.length / Math.max(1, 2 * (brush.x1 - brush.x0))));
-  const kept = shown.filter((_, k) => k % every === 0 || k === shown.length - 1);
-  return kept.map((p) => ({ x: brush.x(p.t), y: scale.y(p.value) }));
+  const starts = new Set((series.breaks ?? []).map((k) => k - first));
+  return shown.flatMap((p, k) => {
+    const isStart = starts.has(k);
+    const isKept = isStart || starts.has(k + 1) || k % every === 0 || k === shown.length - 1;
+    return isKept ? [{ x: brush.x(p.t), y: scale.y(p.value), ...(isStart ? { isStart } : {}) }] : [];
+  });
 }
 
 function curve(
@@ -264,7 +270,7 @@ function curve(
   points: readonly Point[],
   look: { stroke: string; 'stroke-dasharray': string | undefined },
 ): Shape {
-  const d = points.map((p, k) => `${k === 0 ? 'M' : 'L'}${round2(p.x)} ${round2(p.y)}`).join('');
+  const d = points.map((p, k) => `${k === 0 || p.isStart ? 'M' : 'L'}${round2(p.x)} ${round2(p.y)}`).join('');
   return shape('path', id, { d, fill: 'none', 'stroke-width': 1.75, 'stroke-linejoin': 'round', ...look });
 }
 

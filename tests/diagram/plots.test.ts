@@ -1,0 +1,108 @@
+/** Pictures of one stroke: what they show is what flow knows, with units, a sentence and a reason where they are empty. */
+import { readFileSync } from 'node:fs';
+import { describe, expect, it } from 'vitest';
+import { renderShape } from '../../server/core/diagram/kit/shape';
+import { pictureOf } from '../../server/core/diagram/pictures';
+import { readOff } from '../../server/core/diagram/store/cursor';
+import { plotModels } from '../../server/core/diagram/store/plot-model';
+import { drawPlot, layoutPlot, nearestPlace, placeText } from '../../server/core/diagram/store/plot-svg';
+import { strokeStores } from '../../server/core/diagram/store/stroke-curves';
+import { timingModels } from '../../server/core/diagram/timing/model';
+import { analyseRig } from '../../server/core/run/analyse';
+import { rigFrom } from '../support/rig';
+
+const RIG = (medium: string, stack = 'a > up > low > b') => `rig plain {
+  medium ${medium}
+  chamber a { volume 2 m3  ${medium === 'air' ? 'pressure 2 bar' : 'density 5 kg/m3'} }
+  chamber b { volume 1 m3  ${medium === 'air' ? 'pressure 1 bar  limit 8 bar' : ''} }
+  door up  { pocket 40 L  clearance 2 L  travel 200 ms }
+  door low { pocket 40 L  clearance 2 L  travel 200 ms }
+  stack ${stack}
+  sensor s on a { ${medium === 'air' ? 'pressure above 1.5 bar' : 'density above 4 kg/m3'} }
+  signal go = s and not hold
+  signal up_on = TOF(go, 1 s)
+  signal low_on = TOF(TON(up_on, 800 ms), 1 s)
+  signal hold = TOF(up_on, 4 s)
+  drive up = up_on
+  drive low = low_on
+}`;
+const of = (...words: Parameters<typeof RIG>) => analyseRig(rigFrom(RIG(...words), { allow: ['name/unused'] }).rig);
+const air = of('air');
+const drawn = (model: ReturnType<typeof plotModels>[number], width = 900) =>
+  drawPlot(model, { look: 'light', width, idPrefix: '' })
+    .shapes.map((s) => renderShape(s))
+    .join('\n');
+
+describe('pressures over one stroke', () => {
+  const [store] = strokeStores(air);
+  it('count from the trigger, as the timing picture with the same id', () => {
+    const [timing] = timingModels(air);
+    expect(store!.id).toBe(timing!.id);
+    const opens = timing!.lanes.find((l) => l.id === 'door:up')!.edges.find((e) => e.kind === 'opens')!;
+    expect(store!.moments![0]).toBe(opens.t);
+  });
+  it('have the chambers and every pocket, in bar, and what flow has at its moments', () => {
+    expect(store!.series.map((s) => `${s.name}, ${s.unit}`)).toEqual([
+      'a, bar',
+      'b, bar',
+      'pocket of up, bar',
+      'pocket of low, bar',
+    ]);
+    const { points, from } = air.flow!.strokes[0]!.course!;
+    const last = points.at(-1)!;
+    store!.series.forEach((s, cell) => expect(readOff(s, from + last.t)).toBeCloseTo(last.pressure[cell]! / 1e5, 9));
+  });
+});
+
+describe('plots of one stroke', () => {
+  const [gain, volume] = plotModels(air);
+  it('have units on both axes, and a sentence with numbers as their accessible name', () => {
+    for (const [plot, x, y] of [
+      [gain, 'pressure of b, bar', 'mass per stroke, kg'],
+      [volume, 'volume of the pocket, L', 'pressure, bar'],
+    ] as const) {
+      expect(drawn(plot!)).toContain(`>${x}<`);
+      expect(drawn(plot!)).toContain(`>${y}<`);
+      expect(plot!.sentence).toMatch(/\d.*(kg|bar)/);
+    }
+    const svg = pictureOf(air, 'store', { look: 'dark', width: 900, stroke: air.timing.strokes[0]!, curves: 'gain' });
+    expect(svg).toContain(`<title>plain: ${gain!.sentence}</title>`);
+  });
+
+  it('read out the point that is nearest to the pointer', () => {
+    const layout = layoutPlot(volume!, { look: 'light', width: 900, idPrefix: '' });
+    const point = volume!.curves[1]!.points[5]!;
+    const place = nearestPlace(volume!, layout, { x: layout.x(point.x) + 0.1, y: layout.y(point.y) })!;
+    const found = volume!.curves[place.curve]!.points[place.point]!;
+    expect(found.x).toBeCloseTo(point.x, 9);
+    expect(found.y).toBeCloseTo(point.y, 9);
+    expect(placeText(volume!, place)).toMatch(/^low: [\d.]+ bar at [\d.]+ L$/);
+    expect(drawn({ ...volume! })).not.toContain('NaN');
+  });
+
+  it('mark the limit where it stands on the axis', () => {
+    expect(gain!.marks.map((m) => m.label)).toContain('b: limit 8 bar');
+    expect(drawn(gain!)).toContain('b: limit 8 bar');
+    expect(drawn(gain!, 420)).toContain('b: limit 8 bar');
+  });
+
+  it.each([
+    ['a packed medium', of('grain packed { }'), 1, 'a packed medium has no pressure'],
+    ['a measured stack', of('air', 'a > up > low > b { moves 20 % }'), 0, 'a measured fraction'],
+  ] as const)('say why they are empty: %s', (_, facts, which, why) => {
+    const plot = plotModels(facts)[which]!;
+    expect(plot.curves).toEqual([]);
+    expect(plot.sentence).toContain(why);
+    expect(drawn(plot)).toContain('Nothing to draw');
+  });
+
+  it.each(['digester_bank', 'brine_lift', 'blast_air_scanned', 'grain_blower', 'twin_presses'])(
+    'are numbers throughout for %s',
+    (name) => {
+      const text = readFileSync(`samples/${name}.rig`, 'utf8');
+      const plots = plotModels(analyseRig(rigFrom(text, { allow: ['name/unused'] }).rig));
+      expect(plots.length).toBeGreaterThan(1);
+      for (const plot of plots) expect(drawn(plot)).not.toMatch(/NaN|Infinity|undefined/);
+    },
+  );
+});
