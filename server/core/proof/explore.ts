@@ -3,7 +3,7 @@
  * that the first bad state found has a shortest path. A state whose zone lies in one already passed with the same discrete part is dropped. A stepper: the caller
  * gives turns of a bounded number of successors and decides when to stop.
  *
- * Termination: there are finitely many discrete parts (counters stop at PV, queues at `QUEUE`, positions are kept in steps) and, after
+ * Termination: there are finitely many discrete parts (counters stop at PV, queues at `inFlight`, positions are kept in steps) and, after
  * extrapolation, finitely many zones for each; a state covered by one passed is not explored, so the search ends. Soundness of dropping: a
  * smaller zone with the same discrete part can do nothing that the larger one cannot (the order ⊆ is a simulation).
  *

@@ -87,30 +87,46 @@ export interface ProofNetwork {
   readonly doors: readonly ProofDoor[];
   /** Steps in which the positions of doors that turn round are kept. */
   readonly positions: number;
+  /** Changes in flight that one element may have; with more, what it gives counts as free (see `Discrete.free`). */
+  readonly inFlight: number;
   /** Net → elements that read it. */
   readonly readers: readonly (readonly number[])[];
   /** Net → doors it drives. */
   readonly driven: readonly (readonly number[])[];
 }
 
+/** How finely a network is followed; a coarser one may do more. */
+export interface Grain {
+  /** Time, µs, that inputs stay as they are even where the text asks for none; above zero it costs a clock for each. */
+  readonly least: number;
+  readonly inFlight: number;
+}
+
+const COARSE: Grain = { least: 0, inFlight: 4 };
+/** Times are whole microseconds: no input turns twice within one. */
+export const FINE: Grain = { least: 1, inFlight: 8 };
+
 export interface ProofInputState {
   /** Value of each net at the start, for nets of switches and sensors. */
   initial(net: number): boolean;
 }
 
-/** `watched`: nets that properties look at, whose inputs must not be moved. `cone`: all of the rig where left out. */
+/**
+ * `watched`: nets that properties look at, whose inputs must not be moved. `cone`: all of the rig where left out. `grain`: how finely it is followed.
+ */
 export function proofNetwork(
   rig: Rig,
   start: ProofInputState,
   watched: ReadonlySet<number>,
   cone: Cone | null = null,
+  grain: Grain = COARSE,
 ): ProofNetwork {
   const all = rig.network.elements.map((element, origin) => toElement(element, origin, cone?.cuts));
   const builder = {
     nets: rig.network.nets.length,
     elements: cone ? all.filter((e) => cone.nets.has(e.net)) : all,
   };
-  const inputs = rigInputs(rig, start).map((i) => (cone && !cone.nets.has(i.net) ? { ...i, frozen: true } : i));
+  const inputs = rigInputs(rig, start, grain).map((i) => (cone && !cone.nets.has(i.net) ? { ...i, frozen: true } : i));
   const doors = rigDoors(rig).map((door, d) => (cone && !cone.doors.has(d) ? { ...door, net: -1 } : door));
   // What a property or a door sees directly must show when it turns, not one response later.
   const kept = new Set([...watched, ...doors.map((d) => d.net)]);
@@ -125,6 +141,7 @@ export function proofNetwork(
     inputs: moved,
     doors,
     positions: POSITIONS,
+    inFlight: grain.inFlight,
     readers,
     driven: drivenBy(nets, doors),
     ...ordersOf(rig, elements, readers),
@@ -197,7 +214,7 @@ function cutElement({ net, response }: Element, origin: number): ProofElement {
   return { kind: 'LOGIC', inputs, reads: [], preset: never, count: 0, response: delay, net, cut: true, origin };
 }
 
-function rigInputs(rig: Rig, start: ProofInputState): ProofInput[] {
+function rigInputs(rig: Rig, start: ProofInputState, { least }: Grain): ProofInput[] {
   const shift = { lo: 0, hi: 0 };
   const of =
     (kind: 'switch' | 'sensor') => (item: Rig['switches'][number] | Rig['sensors'][number], index: number) => ({
@@ -206,8 +223,8 @@ function rigInputs(rig: Rig, start: ProofInputState): ProofInput[] {
       index,
       name: item.name,
       initial: start.initial(item.net),
-      minOn: item.minOn?.min ?? 0,
-      minOff: item.minOff?.min ?? 0,
+      minOn: Math.max(least, item.minOn?.min ?? 0),
+      minOff: Math.max(least, item.minOff?.min ?? 0),
       movedBehind: -1,
       shownFrom: -1,
       shift,

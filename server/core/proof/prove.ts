@@ -19,7 +19,15 @@ import type { Spent } from './budget';
 import type { Cone } from './cone';
 import { cutCones } from './cuts';
 import { isVented, type Property } from './monitor';
-import { networkTrouble, proofNetwork, loosened, type ProofInputState, type ProofNetwork } from './network';
+import {
+  FINE,
+  networkTrouble,
+  proofNetwork,
+  loosened,
+  type Grain,
+  type ProofInputState,
+  type ProofNetwork,
+} from './network';
 import { pooled } from './pools';
 import { partsOf, piecesOf, restsBySettling, type Part, type Piece } from './parts';
 import { instantLoops, loopReason } from './settling';
@@ -171,6 +179,8 @@ interface Stage {
 const PATIENCE = 3;
 /** States of a search of the loosened network after which the one of the rig as it is takes turns with it. */
 const ENOUGH = 3_000;
+/** States after which a search of the network to the microsecond is given up. */
+const MOST_FINE = 6_000;
 /** States after which searches of a network cut at some signals (cuts.ts) take turns with the others. */
 const LARGE = 400;
 
@@ -182,7 +192,7 @@ const LARGE = 400;
  */
 function createRun(rig: Rig, part: Part, start: ProofInputState): Run {
   const watched = watchedNets(part.pieces.map(({ property }) => property));
-  const networkOf = (cone: Cone): ProofNetwork => proofNetwork(rig, start, watched, cone);
+  const networkOf = (cone: Cone, grain?: Grain): ProofNetwork => proofNetwork(rig, start, watched, cone, grain);
   const strict = networkOf(part.cone);
   const network = pooled(strict, strict, watched);
   const isScanned = rig.controller.style === 'scan';
@@ -194,6 +204,7 @@ function createRun(rig: Rig, part: Part, start: ProofInputState): Run {
   // Scanned states are explicit: there is nothing to loosen, and a cut net would double the states of every scan.
   const cuts = isScanned ? null : cutCones(rig, part);
   let cut: Stage | null = null;
+  let fine: Stage | 'asked' | null = null;
   const decided = (piece: Piece): ProofVerdict => verdictIn(stages, piece);
   const undecided = (): readonly Piece[] => part.pieces.filter((piece) => decided(piece).state === 'undecided');
   const add = (networks: Networks): Stage => {
@@ -215,8 +226,17 @@ function createRun(rig: Rig, part: Part, start: ProofInputState): Run {
     const smaller = networkOf(next.value);
     cut = add({ network: smaller, explored: pooled(loosened(smaller), smaller, watched), isWhole: false });
   };
+  // Last: finer than the rest, and no longer than it is likely to help. What it leaves open has the reason found before.
+  const askFine = (): void => {
+    if (open.length === 1 && open[0] === fine && fine.search.exploration.explored >= MOST_FINE) open = [];
+    if (open.length > 0 || isScanned || fine !== null) return;
+    const isOpen = undecided().some((piece) => isDoubtful(decided(piece)));
+    const finer = isOpen ? networkOf(part.cone, FINE) : null;
+    fine = finer === null ? 'asked' : add({ network: finer, explored: finer, isWhole: false });
+  };
   // Doubtful paths are worth little in a loose network: there another search will do better. In the last exact one all are tried.
-  const patienceOf = (stage: Stage): number => (!stage.isWhole ? 1 : again === null ? PATIENCE : Infinity);
+  const patienceOf = (stage: Stage): number =>
+    stage === fine ? Infinity : !stage.isWhole ? 1 : again === null ? PATIENCE : Infinity;
   return {
     get searches() {
       return stages.map(({ search }) => search);
@@ -230,11 +250,15 @@ function createRun(rig: Rig, part: Part, start: ProofInputState): Run {
       open = open.filter((stage) => !stage.turn(share, patienceOf(stage)));
       askAgain();
       askCut();
+      askFine();
       // Nothing more can come of any stage: those still searching are dropped.
       if (part.pieces.every((piece) => stages.some((stage) => stage.hasSettled(piece)))) open = [];
     },
   };
 }
+
+/** Left open for another reason than a budget. */
+const isDoubtful = (verdict: ProofVerdict): boolean => verdict.state === 'undecided' && verdict.after === undefined;
 
 /** The verdict of the first search that decides a piece; else why the last search of the whole network does not. */
 function verdictIn(stages: readonly Stage[], piece: Piece): ProofVerdict {

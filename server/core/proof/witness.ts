@@ -7,7 +7,7 @@
  * lo ≤ t[after] − t[before] ≤ hi only, for which the longest-path solution is the least one in every coordinate at once, and whole where the
  * bounds are whole. No solution (a positive cycle) means that the path came out of widening.
  */
-import { QUEUE, type Discrete, type Slots } from './zone/discrete';
+import type { Discrete, Slots } from './zone/discrete';
 import type { Step } from './explore';
 import { isTrigger, type ProofNetwork, type Range } from './network';
 import type { RigLabel } from './zone/moves';
@@ -115,7 +115,7 @@ export function useOf(slot: number, state: RigState, network: ProofNetwork, slot
       return { what: isTrigger(kind) ? 'response' : 'preset', index: origin, share: 1, range: preset };
     const place = slot - slots.pending(e, 0);
     const pending = place >= 0 ? state.discrete.queues[e]![place] : undefined;
-    if (pending && place < QUEUE) return { what: 'response', index: origin, share: 1, range: response };
+    if (pending && place < network.inFlight) return { what: 'response', index: origin, share: 1, range: response };
   }
   const d = doors.findIndex((_, k) => slot === slots.door(k));
   if (d < 0) return null;

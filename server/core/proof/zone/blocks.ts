@@ -3,9 +3,9 @@
  *
  * The same rounds as `timing/network.ts`, written again on purpose: the event engine confirms what is found here, and shared code would share
  * its faults; tests/proof and tests/agreement compare the two. Differences: a timer has a clock instead of a due time, and a queue has room
- * for `QUEUE` changes only, beyond which the net is set free.
+ * for `inFlight` changes only, beyond which the net is set free.
  */
-import { QUEUE, type Discrete, type Instant } from './discrete';
+import type { Discrete, Instant } from './discrete';
 import { command } from './door-steps';
 import type { ProofElement } from '../network';
 
@@ -154,7 +154,7 @@ export function expire(at: Instant, element: number): Change[] {
 
 /**
  * Sends the new value of an element on its way: with the changes of the next round where there is no response, else into its queue with
- * a clock started now. A queue that would grow beyond `QUEUE` is given up (`setFree`), which allows more than can happen, never less.
+ * a clock started now. A queue that would grow beyond `inFlight` is given up (`setFree`), which allows more than can happen, never less.
  */
 function emit(at: Instant, element: number, value: boolean, next: Change[]): void {
   const { response, net } = at.network.elements[element]!;
@@ -165,7 +165,7 @@ function emit(at: Instant, element: number, value: boolean, next: Change[]): voi
   // Free already: its net may change at any moment, so nothing need be remembered of this change.
   if (at.state.free[element] === 1) return;
   const queue = at.state.queues[element]!;
-  if (queue.length >= QUEUE) return setFree(at, element);
+  if (queue.length >= at.network.inFlight) return setFree(at, element);
   at.clocks.set(at.slots.pending(element, queue.length), -1);
   at.state.queues[element] = [...queue, { value, due: response }];
 }

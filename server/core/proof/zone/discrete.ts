@@ -8,9 +8,6 @@
  */
 import type { ProofNetwork, Range } from '../network';
 
-/** Changes in flight that one element may have; with more, what it gives counts as free (see `Discrete.free`). */
-export const QUEUE = 4;
-
 /** A change on its way through an element's response, due this long after it set out. */
 export interface Pending {
   readonly value: boolean;
@@ -96,13 +93,14 @@ export function slotsOf(network: ProofNetwork): Slots {
   const e = network.elements.length;
   const d = network.doors.length;
   const i = network.inputs.length;
+  const places = network.inFlight;
   // In this order: timers, changes in flight, doors, then inputs and observers, which never have to fire (`searches.ts` relies on it).
   return {
     timer: (element) => element,
-    pending: (element, place) => e + element * QUEUE + place,
-    door: (door) => e * (1 + QUEUE) + door,
-    input: (input) => e * (1 + QUEUE) + d + input,
-    observer: (k) => e * (1 + QUEUE) + d + i + k,
+    pending: (element, place) => e + element * places + place,
+    door: (door) => e * (1 + places) + door,
+    input: (input) => e * (1 + places) + d + input,
+    observer: (k) => e * (1 + places) + d + i + k,
   };
 }
 

@@ -15,7 +15,7 @@
  */
 import { runRounds, takePending, expire, type Change } from './blocks';
 import { constrain, copyZone, type Zone } from './dbm';
-import { QUEUE, type DoorState, type Instant, type Slots } from './discrete';
+import type { DoorState, Instant, Slots } from './discrete';
 import { arrive } from './door-steps';
 import type { ProofNetwork, Range } from '../network';
 import type { RigState } from './system';
@@ -338,7 +338,7 @@ function arrivals(network: ProofNetwork, slots: Slots, { discrete }: RigState): 
 function freeCandidates(network: ProofNetwork, { discrete }: RigState): Candidate[] {
   return network.elements.flatMap(({ net }, element): Candidate[] => {
     if (discrete.free[element] === 0) return [];
-    const ways = Array.from({ length: QUEUE }, (_, more): Way => {
+    const ways = Array.from({ length: network.inFlight }, (_, more): Way => {
       const changes = (at: Instant): readonly Change[] =>
         Array.from({ length: more + 1 }, (_, k) => [net, (at.state.nets[net] === 0) === (k % 2 === 0)]);
       return { fired: [], below: [], free: true, changes };

@@ -24,7 +24,7 @@ import {
   up,
   type Zone,
 } from './dbm';
-import { QUEUE, slotsOf, type Discrete, type Instant, type Slots } from './discrete';
+import { slotsOf, type Discrete, type Instant, type Slots } from './discrete';
 import type { Start, SymbolicState, Successor, ZoneSystem } from '../explore';
 import type { ClockLimits, Monitor } from '../monitor';
 import { movesOf, reachOf, type Move, type RigLabel } from './moves';
@@ -210,7 +210,8 @@ function limitsOf({ network, slots, state }: Instant, slot: number): ClockLimits
   const e = network.elements.length;
   if (slot < e) return dueLimits(network.elements[slot]!.preset);
   const pending = slot - slots.pending(0, 0);
-  if (pending < e * QUEUE) return dueLimits(state.queues[Math.floor(pending / QUEUE)]![pending % QUEUE]!.due);
+  if (pending < e * network.inFlight)
+    return dueLimits(state.queues[Math.floor(pending / network.inFlight)]![pending % network.inFlight]!.due);
   const input = slot - slots.input(0);
   if (input < 0) return { lower: Infinity, upper: Infinity };
   const { net, minOn, minOff } = network.inputs[input]!;
