@@ -32,7 +32,7 @@ import { pooled } from './pools';
 import { partsOf, piecesOf, restsBySettling, type Part, type Piece } from './parts';
 import { instantLoops, loopReason } from './settling';
 import { scanSearch, zoneSearch, type ReturnQuestion, type Search } from './searches';
-import { formatCount } from '../units/units';
+import { because, guarded, isDoubtful, joined, ranOut } from './verdicts';
 import type { Witness } from './witness';
 
 export type ProofVerdict =
@@ -130,29 +130,6 @@ export function createProof(rig: Rig, properties: readonly Property[], start: Pr
 
 /** Index by which the k-th loop without response is asked for. */
 const guardIndex = (k: number): number => -1 - k;
-
-/** A verdict of a rig in which `guard` keeps anything from being proved; a run that refutes came before any moment that never settles. */
-function guarded(verdict: ProofVerdict, guard: ProofVerdict | null): ProofVerdict {
-  if (guard === null || verdict.state === 'refuted') return verdict;
-  return verdict.state === 'undecided' && guard.state === 'undecided' && guard.after !== undefined ? verdict : guard;
-}
-
-/** The verdict of a property asked in pieces that must all hold. */
-function joined(verdicts: readonly ProofVerdict[]): ProofVerdict {
-  const worst = (state: ProofVerdict['state']): ProofVerdict | undefined => verdicts.find((v) => v.state === state);
-  // All pieces must hold: one refuted refutes the whole, one undecided leaves it open.
-  return worst('refuted') ?? worst('undecided') ?? { state: 'proved' };
-}
-
-/** Why a proof ended before its question, with the budget that ended it. */
-function because(spent: Spent | null, verdict: ProofVerdict): ProofVerdict {
-  if (spent === null || verdict.state !== 'undecided' || verdict.after === undefined) return verdict;
-  return { ...verdict, reason: `${ranOut(spent.budget, verdict.after)}; caisson prove ${spent.option} gives more` };
-}
-
-/** "1 symbolic state": of a search that a budget ended. */
-const ranOut = (budget: string, after: number): string =>
-  `${budget} ran out after ${formatCount(after, 'symbolic state')}`;
 
 /** The questions about one part of the rig, in one search or several one after the other. */
 interface Run {
@@ -256,9 +233,6 @@ function createRun(rig: Rig, part: Part, start: ProofInputState): Run {
     },
   };
 }
-
-/** Left open for another reason than a budget. */
-const isDoubtful = (verdict: ProofVerdict): boolean => verdict.state === 'undecided' && verdict.after === undefined;
 
 /** The verdict of the first search that decides a piece; else why the last search of the whole network does not. */
 function verdictIn(stages: readonly Stage[], piece: Piece): ProofVerdict {

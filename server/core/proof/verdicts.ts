@@ -1,0 +1,31 @@
+/** Verdicts joined: of pieces that must all hold, of a rig whose moments must settle, of a proof that a budget ended. */
+import { formatCount } from '../units/units';
+import type { Spent } from './budget';
+import type { ProofVerdict } from './prove';
+
+/** A verdict of a rig in which `guard` keeps anything from being proved; a run that refutes came before any moment that never settles. */
+export function guarded(verdict: ProofVerdict, guard: ProofVerdict | null): ProofVerdict {
+  if (guard === null || verdict.state === 'refuted') return verdict;
+  return verdict.state === 'undecided' && guard.state === 'undecided' && guard.after !== undefined ? verdict : guard;
+}
+
+/** The verdict of a property asked in pieces that must all hold. */
+export function joined(verdicts: readonly ProofVerdict[]): ProofVerdict {
+  const worst = (state: ProofVerdict['state']): ProofVerdict | undefined => verdicts.find((v) => v.state === state);
+  // All pieces must hold: one refuted refutes the whole, one undecided leaves it open.
+  return worst('refuted') ?? worst('undecided') ?? { state: 'proved' };
+}
+
+/** Why a proof ended before its question, with the budget that ended it. */
+export function because(spent: Spent | null, verdict: ProofVerdict): ProofVerdict {
+  if (spent === null || verdict.state !== 'undecided' || verdict.after === undefined) return verdict;
+  return { ...verdict, reason: `${ranOut(spent.budget, verdict.after)}; caisson prove ${spent.option} gives more` };
+}
+
+/** "1 symbolic state": of a search that a budget ended. */
+export const ranOut = (budget: string, after: number): string =>
+  `${budget} ran out after ${formatCount(after, 'symbolic state')}`;
+
+/** Left open for another reason than a budget. */
+export const isDoubtful = (verdict: ProofVerdict): boolean =>
+  verdict.state === 'undecided' && verdict.after === undefined;
