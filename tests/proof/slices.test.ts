@@ -3,12 +3,15 @@
  * so a turn that grew with the number of choices at an instant would be a budget overrun. Rigs whose states have very many ways on.
  */
 import { beforeEach, expect, it, vi } from 'vitest';
+import type * as Blocks from '../../server/core/proof/zone/blocks';
+import type * as Dbm from '../../server/core/proof/zone/dbm';
+import type * as Moves from '../../server/core/proof/zone/moves';
 import { proveRig } from '../../server/core/run/prove-rig';
 import { rigFrom } from '../support/rig';
 
 const counted = vi.hoisted(() => ({ zones: 0, rounds: 0, tried: 0 }));
 vi.mock('../../server/core/proof/zone/dbm', async (original) => {
-  const dbm = await original<typeof import('../../server/core/proof/zone/dbm')>();
+  const dbm = await original<typeof Dbm>();
   const counting =
     <A extends unknown[], R>(work: (...args: A) => R) =>
     (...args: A): R => {
@@ -24,7 +27,7 @@ vi.mock('../../server/core/proof/zone/dbm', async (original) => {
   };
 });
 vi.mock('../../server/core/proof/zone/blocks', async (original) => {
-  const blocks = await original<typeof import('../../server/core/proof/zone/blocks')>();
+  const blocks = await original<typeof Blocks>();
   const runRounds: typeof blocks.runRounds = (...args) => {
     counted.rounds++;
     blocks.runRounds(...args);
@@ -34,7 +37,7 @@ vi.mock('../../server/core/proof/zone/blocks', async (original) => {
 
 // Asked for each candidate that is tried for an instant, also where nothing comes of it.
 vi.mock('../../server/core/proof/zone/moves', async (original) => {
-  const moves = await original<typeof import('../../server/core/proof/zone/moves')>();
+  const moves = await original<typeof Moves>();
   const reachOf: typeof moves.reachOf = (network) => {
     const reach = moves.reachOf(network);
     const doors: typeof reach.doors = (candidate) => {
