@@ -3,7 +3,8 @@ import { engineOf, runStroke, startContents } from '../flow/engine';
 import { modelFlow } from '../flow/flow-model';
 import type { StrokePattern } from '../flow/pattern';
 import { compileStroke, type Program } from '../flow/program';
-import type { FlowModel } from '../flow/rig-model';
+import type { Contents } from '../flow/contents';
+import type { FlowEngine, FlowModel } from '../flow/rig-model';
 import { massAt, reading } from '../flow/vessel';
 import { pieceOf } from '../model/motion';
 import type { Quantity, Rig } from '../model/rig';
@@ -76,9 +77,15 @@ export function simulator(
   const startVolumes = compileStroke(model.network, { ...pattern, duration: 0 }).startVolumes;
   const placeOf = new Map(times.map((t, k) => [t, k]));
   const places = columns.map((c) => c.samples.map((s) => s.moments.map((t) => placeOf.get(t)!)));
+  let last: { readonly figures: string; readonly engine: FlowEngine } | null = null;
   return (values) => {
     const tried = modelFlow(unknowns.reduce((r, u, k) => u.put(r, values[k]!), rig)).model ?? model;
-    const engine = engineOf(tried, startContents(tried, startVolumes));
+    const contents = startContents(tried, startVolumes);
+    // An engine prepares its equations of each piece once. Walls keep what they had at the start: another start is another engine.
+    const figures = values.filter((_, k) => unknowns[k]!.target !== null || tried.walls).join(' ');
+    if (last?.figures === figures) startAnew(last.engine, contents);
+    else last = { figures, engine: engineOf(tried, contents) };
+    const { engine } = last;
     const seen = columns.map(() => new Float64Array(times.length));
     pieces.forEach((piece, k) => {
       runStroke(engine, piece);
@@ -91,6 +98,11 @@ export function simulator(
       Float64Array.from(places[c]!, (own) => own.reduce((sum, k) => sum + seen[c]![k]!, 0) / own.length),
     );
   };
+}
+
+function startAnew({ contents }: FlowEngine, { mass, temperature }: Contents): void {
+  contents.mass.set(mass);
+  contents.temperature.set(temperature);
 }
 
 /** The part of a pattern from `from` to `to`, counted from `from`. */

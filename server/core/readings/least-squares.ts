@@ -28,6 +28,8 @@ type Residuals = (values: readonly number[]) => readonly number[];
 
 /** Residuals beyond this many standard deviations count by their size and no longer by their square. */
 const HUBER = 2.5;
+/** A step that would lower the sum of squares by no more than this is none: a hundredth of a standard deviation of what is fitted. */
+const NOTHING_LEFT = 1e-4;
 
 /** Minimises the sum of squares of `residuals(values)`, which are in standard deviations; outliers count less. Deterministic. */
 export function fitLeastSquares(residuals: Residuals, parameters: readonly Parameter[], iterations = 40): Fit {
@@ -40,7 +42,16 @@ export function fitLeastSquares(residuals: Residuals, parameters: readonly Param
   for (; k < iterations && !converged; k++) {
     const weights = r.map((x) => (Math.abs(x) <= HUBER ? 1 : HUBER / Math.abs(x)));
     const { normal, gradient } = normalEquations(jacobian, r, weights);
+    const whole = solve(normal, gradient);
     const sum = loss(r);
+    if (whole && isInside(values, whole, parameters) && dot(whole, gradient) <= NOTHING_LEFT) {
+      // The last step: over so little, the derivatives stay what they are.
+      const next = values.map((v, i) => v - whole[i]!);
+      const nextR = residuals(next);
+      if (loss(nextR) <= sum) [values, r] = [next, nextR];
+      converged = true;
+      break;
+    }
     let improved = false;
     for (let attempt = 0; attempt < 10 && !improved; attempt++) {
       const damped = normal.map((row, i) => row.map((v, j) => (i === j ? v * (1 + damping) + 1e-300 : v)));
@@ -69,6 +80,12 @@ export function fitLeastSquares(residuals: Residuals, parameters: readonly Param
   };
 }
 
+const dot = (a: readonly number[], b: readonly number[]): number => a.reduce((sum, v, k) => sum + v * b[k]!, 0);
+
+/** Whether a step (to be taken off) stays within the bounds. */
+const isInside = (values: readonly number[], step: readonly number[], parameters: readonly Parameter[]): boolean =>
+  values.every((v, i) => v - step[i]! >= parameters[i]!.low && v - step[i]! <= parameters[i]!.high);
+
 const clamp = (v: number, { low, high }: Parameter): number => Math.min(high, Math.max(low, v));
 
 const loss = (r: readonly number[]): number =>
@@ -89,14 +106,14 @@ function jacobianAt(
 }
 
 function normalEquations(jacobian: readonly (readonly number[])[], r: readonly number[], weights?: readonly number[]) {
-  const dot = (a: readonly number[], b: readonly number[]): number => {
+  const weighted = (a: readonly number[], b: readonly number[]): number => {
     let sum = 0;
     for (let k = 0; k < a.length; k++) sum += (weights ? weights[k]! : 1) * a[k]! * b[k]!;
     return sum;
   };
   return {
-    normal: jacobian.map((a) => jacobian.map((b) => dot(a, b))),
-    gradient: jacobian.map((a) => dot(a, r)),
+    normal: jacobian.map((a) => jacobian.map((b) => weighted(a, b))),
+    gradient: jacobian.map((a) => weighted(a, r)),
   };
 }
 
