@@ -1,4 +1,4 @@
-/** A leak comes back from pressures read while the door is shut, in the unit that the door states it in. */
+/** A leak comes back from pressures (of water: levels) read while the door is shut, in the unit that the door states it in. */
 import { describe, expect, it } from 'vitest';
 import { fitRig } from '../../server/core/readings/fit';
 import { readLog } from '../../server/core/readings/log-csv';
@@ -60,4 +60,28 @@ describe('a leak of 2 mm2', () => {
     // ISO 6358: C = 1.24 mm2 · 0.6847 · √(287.05 · 293.15) / 1e5 Pa at its reference, by the choked part within 5 %.
     expect(leak!.literal).toMatch(/^0\.(2[3-9]|3[01])\d* L\/s\/bar$/);
   });
+});
+
+/**
+ * Two tanks of 2 m2 with 1 m and 0 m of water at first, a sharp edge of 1 cm2 (0.62) between them: Torricelli's law gives the difference
+ * of levels √h = √(1 m) − 6.2e-5 m2 · √(2g) · t / 2 m2. Read every 20 s for an hour.
+ */
+it('a leak of water of 1 cm2 comes back from levels', () => {
+  const rows = Array.from({ length: 181 }, (_, k) => {
+    const h = (1 - (6.2e-5 * Math.sqrt(2 * 9.80665) * 20 * k) / 2) ** 2;
+    return `${20 * k},0,${((1 + h) / 2).toFixed(5)},${((1 - h) / 2).toFixed(5)}`;
+  });
+  const rig = rigOf(`rig tanks {
+  medium water
+  chamber left { volume 4 m3  floor_area 2 m2  level 1 m }
+  chamber right { volume 4 m3  floor_area 2 m2 }
+  door gate { travel 200 ms  bore 80 mm  leak 0.5 cm2 }
+  stack left > gate > right
+  switch open_up = off
+  drive gate = open_up
+}`);
+  const reading = readLog(rig, ['time [s],gate,left level [m],right level [m]', ...rows].join('\n'));
+  if (!reading.ok) throw new Error(reading.problems[0]!.message);
+  const [leak] = fitRig(analyseRig(rig), reading.log, ['leak']).properties;
+  expect(Math.abs(leak!.fitted.value / 1e-4 - 1)).toBeLessThan(0.002);
 });

@@ -88,11 +88,11 @@ export function compareReadings(
   return { readings: columns.map((c, k) => compared(c, found[k]!, log, room)), notes };
 }
 
-const firstMove = (doors: StrokePattern['doors'], end: number): number =>
+export const firstMove = (doors: StrokePattern['doors'], end: number): number =>
   Math.min(end, ...doors.map((d) => d.moves[0]?.t ?? Infinity));
 
 /** Start contents by the readings before any door should move; where there are too few, by the first ones. */
-function fittedStarts(
+export function fittedStarts(
   columns: readonly SampledColumn[],
   unknowns: ReturnType<typeof startUnknowns>,
   along: (columns: readonly SampledColumn[]) => (values: readonly number[]) => Float64Array[],

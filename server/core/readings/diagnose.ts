@@ -9,6 +9,7 @@ import { align, measuredLog, type Alignment, type MeasuredLog } from './align';
 import { faultsOf, withPreset } from './fault-list';
 import { classesIn, decisionTree, type LookedAt, type SeenState } from './fault-tree';
 import type { RigLog } from './log';
+import { changedRates, readingCosts, type ReadingCost } from './reading-costs';
 import { follow, type Followed, type Stimulus } from './stimulus';
 import { expectedOf, standsAt } from './tracks';
 
@@ -43,10 +44,14 @@ export interface NextLook {
 /** Prior odds as costs: one rig in twenty has a given class of fault, changed times are rarer than wiring. Own choice, no source. */
 const FAULT = 3;
 const CHANGED = 5;
+/** Of readings of chambers are asked only candidates whose edges are not much worse than the best, and no more than these. */
+const FAR_BY_EDGES = 40;
+const MOST_WEIGHED = 60;
 export const AS_DESIGNED = 'as designed';
 
 interface Candidate {
   readonly mode: string;
+  readonly rig: Rig;
   readonly trace: Followed;
   readonly prior: number;
 }
@@ -55,20 +60,23 @@ export function diagnose(rig: Rig, log: RigLog, stimulus: Stimulus): Diagnosis {
   const measured = measuredLog(log, stimulus.given);
   const length = Math.max(stimulus.length, log.times.at(-1)! - log.times[0]!);
   const run = (faulty: Rig | null): Followed => follow(rig, faulty, stimulus, length);
+  const costOf = readingCosts(rig, log, stimulus);
   const sound = run(rig);
   const design = align(measured, sound, true);
   const candidates: Candidate[] = [
-    { mode: AS_DESIGNED, trace: sound, prior: 0 },
-    ...faultsOf(rig).map(({ mode, rig: faulty }) => ({ mode, trace: run(faulty), prior: FAULT })),
-    ...changedTimes(rig, measured, design).map(({ mode, rig: other }) => ({ mode, trace: run(other), prior: CHANGED })),
+    { mode: AS_DESIGNED, rig, trace: sound, prior: 0 },
+    ...faultsOf(rig).map(({ mode, rig: faulty }) => ({ mode, rig: faulty ?? rig, trace: run(faulty), prior: FAULT })),
+    ...changedTimes(rig, measured, design).map((c) => ({ ...c, trace: run(c.rig), prior: CHANGED })),
+    ...(costOf ? changedRates(rig).map((c) => ({ ...c, trace: sound, prior: CHANGED })) : []),
   ];
-  const groups = grouped(candidates, measured);
-  const scored = groups
-    .map((group) => {
+  const groups = grouped(rig, candidates, measured, costOf !== null);
+  const scored = weighed(
+    groups.map((group) => {
       const laid = align(measured, group[0]!.trace);
-      return { group, laid, cost: laid.cost + Math.min(...group.map((c) => c.prior)) };
-    })
-    .sort((a, b) => a.cost - b.cost);
+      return { group, laid, fits: laid.cost, cost: laid.cost + Math.min(...group.map((c) => c.prior)) };
+    }),
+    costOf,
+  );
   const best = scored[0]!;
   const odds = (cost: number): number => Math.exp(best.cost - cost);
   const total = scored.reduce((sum, s) => sum + odds(s.cost), 0);
@@ -121,17 +129,39 @@ function nextLook(rig: Rig, stimulus: Stimulus, scored: readonly Scored[]): Next
   return null;
 }
 
-/** Candidates that look the same in the columns that the log has. */
-function grouped(candidates: readonly Candidate[], { tracks }: MeasuredLog): Candidate[][] {
+/** With the readings of chambers, where there are any: of the groups that edges leave, likeliest first. */
+function weighed(scored: readonly Scored[], costOf: ReadingCost | null): Scored[] {
+  const byEdges = [...scored].sort((a, b) => a.cost - b.cost);
+  if (!costOf) return byEdges;
+  const near = byEdges.filter((s) => s.cost <= byEdges[0]!.cost + FAR_BY_EDGES).slice(0, MOST_WEIGHED);
+  const costs = near.map(({ group: [first], laid }) => costOf(first!.rig, first!.trace, laid.offset));
+  const worst = costs.reduce((most: number, c) => Math.max(most, c ?? 0), 0);
+  return byEdges
+    .map((s, k) => {
+      const added = costs[k] ?? worst;
+      return { ...s, fits: s.fits + added, cost: s.cost + added };
+    })
+    .sort((a, b) => a.cost - b.cost);
+}
+
+/** Candidates that look the same in the columns that the log has; what chambers hold shows lines and doors without a column, too. */
+function grouped(rig: Rig, candidates: readonly Candidate[], { tracks }: MeasuredLog, isRead: boolean): Candidate[][] {
+  const unseen = rig.doors.map((_, d) => d).filter((d) => !tracks.some((t) => t.of === 'door' && t.index === d));
+  const inside = ({ rig: of, trace }: Candidate): unknown[] => [
+    of.lines.map((l) => [l.rate?.value.nominal, l.curve?.points[0]?.flow.nominal]),
+    trace.lines,
+    unseen.map((d) => trace.doors[d]!.moves.map((m) => [m.t, m.to, m.arrives])),
+  ];
   const groups = new Map<string, Candidate[]>();
   for (const c of candidates) {
-    const key = JSON.stringify(
+    const key = JSON.stringify([
       tracks.map((t) => [
         standsAt(t, c.trace, c.trace.start),
         expectedOf(t, c.trace).map((e) => [e.t, e.open]),
         t.of === 'door' ? c.trace.doors[t.index]!.moves.map((m) => [m.t, m.to, m.arrives]) : [],
       ]),
-    );
+      isRead ? inside(c) : [],
+    ]);
     const group = groups.get(key);
     if (group) group.push(c);
     else groups.set(key, [c]);
@@ -142,6 +172,8 @@ function grouped(candidates: readonly Candidate[], { tracks }: MeasuredLog): Can
 interface Scored {
   readonly group: readonly Candidate[];
   readonly laid: Alignment;
+  /** Of edges and readings, without the prior; then with it. */
+  readonly fits: number;
   readonly cost: number;
 }
 
@@ -149,7 +181,7 @@ interface Scored {
 function merged(scored: readonly Scored[]): (Scored & { readonly costs: readonly number[] })[] {
   const found: (Scored & { readonly costs: readonly number[] })[] = [];
   for (const s of scored) {
-    const k = found.findIndex((f) => Math.abs(f.laid.cost - s.laid.cost) < 1e-9);
+    const k = found.findIndex((f) => Math.abs(f.fits - s.fits) < 1e-9);
     const like = found[k];
     if (like) found[k] = { ...like, group: [...like.group, ...s.group], costs: [...like.costs, s.cost] };
     else found.push({ ...s, costs: [s.cost] });

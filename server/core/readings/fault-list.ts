@@ -128,9 +128,22 @@ function doorFaults(rig: Rig): Fault[] {
   });
 }
 
-/** Feeds and draws that the control switches; what runs by itself has no wire. */
+/** Feeds and draws: stuck, where the control switches them; what runs by itself can only stand still. */
 function lineFaults(rig: Rig): Fault[] {
-  return rig.drives.flatMap((drive, k): Fault[] =>
+  const alone = rig.lines.flatMap((line, target): Fault[] => {
+    if (rig.drives.some((d) => d.kind === line.kind && d.target === target)) return [];
+    const wired = withElementOf(rig, `${line.kind} ${line.name} as found`, NEVER, line.at);
+    const drive: Drive = {
+      kind: line.kind,
+      target,
+      net: wired.network.nets.length - 1,
+      at: line.at,
+      whole: line.whole,
+    };
+    const dead = { ...wired, drives: [...wired.drives, drive] };
+    return [{ kind: 'line', mode: `${line.kind} ${line.name} dead`, rig: dead }];
+  });
+  const switched = rig.drives.flatMap((drive, k): Fault[] =>
     drive.kind === 'door'
       ? []
       : [false, true].map((value) => ({
@@ -139,6 +152,7 @@ function lineFaults(rig: Rig): Fault[] {
           rig: drivenBy(rig, k, { op: 'const', value }),
         })),
   );
+  return [...switched, ...alone];
 }
 
 function timerFaults(rig: Rig): Fault[] {

@@ -2,7 +2,8 @@
 import type { StrokePattern } from '../flow/pattern';
 import type { RigFacts } from '../run/facts';
 import { expectedTrace } from './expected';
-import { lineTracks, type LineOperation } from './line-tracks';
+import type { Rig } from '../model/rig';
+import { lineTracks, type LineOperation, type LineTrack } from './line-tracks';
 import type { RigLog, StateColumn } from './log';
 import type { Trace } from '../timing/trace';
 
@@ -16,13 +17,24 @@ export function lineTimes(
   switched: readonly LineOperation[] = [],
 ): StrokePattern['lines'] {
   const { rig } = facts;
-  const [origin, end] = [log.times[0]!, log.times.at(-1)! + 1];
-  const drives = rig.lines.map((line, k) => rig.drives.find((d) => d.kind === line.kind && d.target === k));
-  const expected = drives.some((d) => d && !log.states.some((s) => s.net === d.net))
+  const expected = drivesOf(rig).some((d) => d && !log.states.some((s) => s.net === d.net))
     ? (trace ?? expectedTrace(facts, log))
     : null;
-  const tracks = expected && lineTracks(rig, expected, switched);
-  return drives.map((drive, k): Intervals => {
+  return timesOfLines(rig, log, expected && lineTracks(rig, expected, switched), switched);
+}
+
+const drivesOf = (rig: Rig) =>
+  rig.lines.map((line, k) => rig.drives.find((d) => d.kind === line.kind && d.target === k));
+
+/** The same from what the lines do, the clock of the tracks that of the log; a drive that was logged decides itself. */
+export function timesOfLines(
+  rig: Rig,
+  log: RigLog,
+  tracks: readonly LineTrack[] | null,
+  switched: readonly LineOperation[],
+): StrokePattern['lines'] {
+  const [origin, end] = [log.times[0]!, log.times.at(-1)! + 1];
+  return drivesOf(rig).map((drive, k): Intervals => {
     const operated = switched.filter((o) => o.line === k);
     if (operated.length > 0) return stretches(true, since(operated, origin), end - origin);
     const logged = drive && log.states.find((s) => s.net === drive.net);
