@@ -1,5 +1,6 @@
 /** What somebody new asks: a rig to start from, what a word means, why nothing happens. */
 import { describe, expect, it } from 'vitest';
+import { propertiesOf, STATEMENTS } from '../../grammar/src/vocabulary';
 import { ALL_CODES } from '../../server/core/document/codes';
 import { GLOSSARY } from '../../server/core/report/glossary';
 import { NEW_RIGS } from '../../server/core/report/new-rigs';
@@ -46,6 +47,11 @@ describe('explain', () => {
     expect((await run(['explain', 'straight-through'])).out).toMatch(/^door\/straight-through \(/);
     expect((await run(['explain', 'repeat'])).out).toMatch(/^repeat\(\).* \(metric\)/);
     expect((await run(['explain', 'to', 'spare'])).out).toMatch(/^to spare \(word\)/);
+  });
+
+  it.each(STATEMENTS.map((s) => [s.keyword, s.form]))('the statement %s with its properties', async (keyword, form) => {
+    const { out } = await run(['explain', keyword]);
+    for (const text of [form, ...propertiesOf(keyword).map((p) => p.doc)]) expect(out).toContain(text);
   });
 
   it('lists what a part of many names', async () => {

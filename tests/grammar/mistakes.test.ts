@@ -16,6 +16,20 @@ describe('mistakes in statements', () => {
 `);
   });
 
+  it.each([
+    ['vent', 'door NAME, and stack CHAMBER > NAME > atmosphere'],
+    ['flap', 'did you mean door?'],
+    ['sump', 'did you mean chamber?'],
+    ['blower', 'did you mean feed?'],
+    ['lever', 'did you mean switch?'],
+    ['pipe', 'stack CHAMBER > DOOR > CHAMBER'],
+    ['delay', 'signal NAME = TON(SIGNAL, 2 s)'],
+  ])('the trade says %s: the line says how it is written', (word, form) => {
+    const [problem, ...more] = parse(`rig r {\n  ${word} one { }\n}`).problems;
+    expect(problem!.message).toContain(form);
+    expect(more).toEqual([]);
+  });
+
   it('missing names and link words', () => {
     inRig(`
   chamber { volume 1 m3 }

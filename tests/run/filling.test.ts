@@ -117,3 +117,35 @@ describe('a signal that turns for ever and moves nothing', () => {
     expect(strokes).toBe(1);
   });
 });
+
+describe('a chamber that starts empty', () => {
+  // 20 L/min of water at 20 °C into 1 m2: 1 m of level is 1 m3, so 50 minutes; the rim of the sump is at 1.5 m.
+  const lift = (level: string): ReturnType<typeof rigOf> =>
+    rigOf(`rig lift {
+  medium water
+  chamber sump { volume 1.5 m3  ${level}  floor_area 1 m2 }
+  chamber tank { volume 9 m3 }
+  door low  { travel 1 s  pocket 20 L }
+  door mid  { travel 1 s  pocket 20 L }
+  door high { travel 1 s  pocket 20 L }
+  stack sump > low > mid > high > tank
+  feed spring into sump { rate 20 L/min }
+  controller { response 20 ms }
+  sensor ready on sump { level above 1 m  clears below 0.5 m }
+  signal start = ready and not hold
+  signal low_on = TOF(start, 4 s)
+  signal mid_on = TOF(start, 7 s)
+  signal high_on = TOF(TON(mid_on, 5.2 s), 4 s)
+  signal hold = TOF(mid_on, 6 s)
+  drive low = low_on
+  drive mid = mid_on
+  drive high = high_on
+}`);
+  const started = (level: string): number => analyseRig(lift(level)).flow!.filling!.firstStroke! / 60e6;
+
+  it('is filled by its feed until strokes start, as one that holds a little is', () => {
+    expect(started('')).toBeCloseTo(50, 1);
+    expect(started('level 0 m')).toBeCloseTo(50, 1);
+    expect(started('level 0.5 m')).toBeCloseTo(25, 1);
+  });
+});

@@ -2,6 +2,8 @@
 import { describe, expect, it } from 'vitest';
 import { flowTable } from '../../server/core/report/flow-table';
 import { analyseRig } from '../../server/core/run/analyse';
+import { evaluateRequirement } from '../../server/core/metrics/evaluate';
+import { messagesOf } from '../checks/rigs';
 import { rigOf } from '../support/rigs';
 
 const facts = (text: string) => analyseRig(rigOf(text));
@@ -45,7 +47,7 @@ const rig = (second: string, hold = '6 s'): string =>
 describe('a second stack that the stroke leaves alone', () => {
   const text = flowTable(facts(rig('up and not ready'))).join('\n');
   it('has no row, no ceiling and no doors in its tables', () => {
-    expect(text).toMatch(/intake +middle/);
+    expect(text).toMatch(/intake +middle +[-\d]/);
     expect(count(text, /middle +store/)).toBe(0);
     expect(text).not.toContain('Ceiling of store');
     expect(text).not.toMatch(/^ +[cd] +-/m);
@@ -74,4 +76,52 @@ it('a rig whose parts go on at intervals of their own is not said to stand still
     rig('up and not h2').replace('  signal c_on', '  signal h2   = TOF(c_on, 4.33 s)\n  signal c_on'),
   );
   expect(flow!.filling!.ended).not.toBe('stopped');
+});
+
+describe('two stages with triggers of their own', () => {
+  const pump = (n: number, from: string, to: string, pocket: string): string => `
+  door a${n} { pocket ${pocket}  travel 200 ms }
+  door b${n} { pocket ${pocket}  travel 200 ms }
+  door c${n} { pocket ${pocket}  travel 200 ms }
+  stack ${from} > a${n} > b${n} > c${n} > ${to}
+  signal start${n} = ready${n} and not hold${n}
+  signal a${n}_on = TOF(start${n}, 1.2 s)
+  signal b${n}_on = TOF(start${n}, 2.1 s)
+  signal c${n}_on = TOF(TON(b${n}_on, 1.7 s), 900 ms)
+  signal hold${n} = TOF(b${n}_on, 4 s)
+  drive a${n} = a${n}_on
+  drive b${n} = b${n}_on
+  drive c${n} = c${n}_on`;
+  const stages = `rig booster {
+  medium nitrogen
+  chamber intake { volume 500 L  pressure 2 bar }
+  chamber middle { volume 100 L  pressure 2 bar }
+  chamber store  { volume 50 L   pressure 2 bar }
+  feed line into intake { rate 50 Nm3/h  only below 3 bar }
+  controller { response 20 ms }
+  sensor ready1 on intake { pressure above 2.5 bar  clears below 2.2 bar }
+  sensor ready2 on middle { pressure above 5 bar  clears below 4 bar }${pump(1, 'intake', 'middle', '10 L')}${pump(2, 'middle', 'store', '3 L')}
+}`;
+  const both = facts(stages);
+  const text = flowTable(both).join('\n');
+  const [, second] = both.flow!.strokes;
+
+  it('one stage does not answer for what the other takes out of the chamber between them', () => {
+    expect(both.flow!.strokes.map(({ stacks }) => stacks.map((s) => s.stack))).toEqual([[0], [1]]);
+    expect(second!.gains[1]).toBeLessThan(0);
+    expect(count(text, /intake +middle +[-\d]/)).toBe(1);
+    expect(count(text, /middle +store +[-\d]/)).toBe(1);
+    expect(messagesOf(stages, 'flow/reverse')).toEqual([]);
+  });
+
+  it('metrics of a chamber are about the strokes that have to do with it', () => {
+    const state = (requirement: string): string => {
+      const judged = facts(stages.replace('  drive a1', `  require ${requirement}\n  drive a1`));
+      return evaluateRequirement(judged, judged.rig.requirements[0]!).state;
+    };
+    expect(state('stroke_mass(store) >= 1 mg')).toBe('met');
+    expect(state('rate(store) >= 1 g/min')).toBe('met');
+    expect(state('ceiling(store) >= 2.1 bar')).not.toBe('failed');
+    expect(state('stroke_mass(store) >= 1 kg')).toBe('failed');
+  });
 });

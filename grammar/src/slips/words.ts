@@ -2,13 +2,15 @@
 
 /** Words in the place of a keyword → the keyword that is meant; only for suggestions. */
 export const STATEMENT_SLIPS: ReadonlyMap<string, string> = new Map([
-  ...['valve', 'gate', 'hatch', 'leaf', 'slide', 'shutter'].map((w) => [w, 'door'] as const),
-  ...['tank', 'vessel', 'room', 'volume', 'receiver', 'reservoir'].map((w) => [w, 'chamber'] as const),
-  ...['pump', 'source', 'supply_line', 'compressor', 'fill'].map((w) => [w, 'feed'] as const),
+  ...['valve', 'gate', 'hatch', 'leaf', 'slide', 'shutter', 'flap', 'damper'].map((w) => [w, 'door'] as const),
+  ...['tank', 'vessel', 'room', 'volume', 'receiver', 'reservoir', 'store', 'bottle', 'sump'].map(
+    (w) => [w, 'chamber'] as const,
+  ),
+  ...['pump', 'source', 'supply_line', 'compressor', 'fill', 'blower', 'fan'].map((w) => [w, 'feed'] as const),
   ...['sink', 'drain', 'consumer', 'outlet', 'load'].map((w) => [w, 'draw'] as const),
   ...['const', 'var', 'constant', 'def', 'define', 'set'].map((w) => [w, 'let'] as const),
   ...['timer', 'relay', 'coil', 'logic', 'wire'].map((w) => [w, 'signal'] as const),
-  ...['button', 'input', 'toggle'].map((w) => [w, 'switch'] as const),
+  ...['button', 'input', 'toggle', 'lever'].map((w) => [w, 'switch'] as const),
   ...['output', 'actuate', 'move', 'control'].map((w) => [w, 'drive'] as const),
   ...['gauge', 'transmitter', 'detector'].map((w) => [w, 'sensor'] as const),
   ...['assert', 'expect', 'test', 'ensure', 'requirement'].map((w) => [w, 'require'] as const),
@@ -26,6 +28,12 @@ export const STATEMENT_HINTS: ReadonlyMap<string, string> = new Map([
   ),
   ...['at', 'after', 'repeat'].map((w) => [w, 'steps stand in the braces of a sequence or a scenario'] as const),
   ...['wait', 'delay', 'sleep'].map((w) => [w, 'a delay is a call, such as signal NAME = TON(SIGNAL, 2 s)'] as const),
+  ...['vent', 'relief', 'exhaust', 'bleed'].map(
+    (w) => [w, 'a vent is a door that leads outside: door NAME, and stack CHAMBER > NAME > atmosphere'] as const,
+  ),
+  ...['pipe', 'line', 'connect', 'path'].map(
+    (w) => [w, 'what joins chambers through doors is written stack CHAMBER > DOOR > CHAMBER'] as const,
+  ),
 ]);
 
 /** Properties by other words → those that may be meant; only for suggestions. */

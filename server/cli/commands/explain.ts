@@ -6,6 +6,7 @@ import { METRICS } from '../../core/metrics/registry';
 import { GLOSSARY } from '../../core/report/glossary';
 import { shortened, UsageError } from '../io';
 import type { Command } from './command';
+import { FUNCTIONS, propertiesOf, STATEMENTS, type StatementSpec } from '../../../grammar/src/vocabulary';
 
 /** Something that can be explained, by the words under which it is found. */
 interface Entry {
@@ -18,9 +19,9 @@ interface Entry {
 export const explain: Command = {
   name: 'explain',
   words: '[WORD …]',
-  summary: 'what a finding, a metric or a word of the tables means; without a word: the list of findings',
+  summary: 'what a finding, a metric, a statement or a word of the tables means; without a word: the list of findings',
   help: [
-    'WORD: a code or any part of one (overlap, timer/), a metric (repeat), or a column head or word of an output ("to spare")',
+    'WORD: a code or any part of one (overlap, timer/), a metric (repeat), a statement (door), or a column head or word of an output ("to spare")',
   ],
   options: {},
   run(io, words) {
@@ -42,7 +43,7 @@ function answer(word: string): string {
   const found = matches(word);
   if (found.length === 0)
     throw new UsageError(
-      `There is no code, metric or word ${shortened(word)}; caisson explain lists the codes, REFERENCE.md the words.`,
+      `There is no code, metric, statement or word ${shortened(word)}; caisson explain lists the codes, REFERENCE.md the words.`,
     );
   if (found.length <= 3) return found.map((e) => `${e.name}${e.title}\n\n${e.text}\n`).join('\n');
   const width = Math.max(...found.map((e) => e.name.length));
@@ -70,8 +71,21 @@ function entries(): Entry[] {
       title: ' (metric): for require and caisson ask',
       text: m.definition,
     })),
+    ...STATEMENTS.map((s) => ({ name: s.keyword, title: ' (statement)', text: statementText(s) })),
+    ...FUNCTIONS.map((f) => ({
+      name: f.name,
+      title: ' (function block of IEC 61131-3)',
+      text: `${f.name}(${f.inputs.join(', ')}): ${f.doc}.`,
+    })),
     ...GLOSSARY.map((t) => ({ name: t.word, title: ` (word): stands in ${t.where}`, text: t.meaning })),
   ];
+}
+
+/** The form of a statement, and the properties it may have in braces. */
+function statementText({ keyword, form, doc }: StatementSpec): string {
+  const properties = propertiesOf(keyword).map((p) => [[p.keyword, ...p.words].join(' '), p.doc] as const);
+  const shown = properties.map(([name, text]) => `\n\n  ${name}\n      ${text}`).join('');
+  return `${form}: ${doc}.${shown}`;
 }
 
 /** Faulty lines and repaired ones below the explanation of a code. */

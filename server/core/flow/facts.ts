@@ -256,6 +256,7 @@ export interface StrokeFlow {
   readonly obtained: Level;
   /** Why no rig can make this stroke: a pocket would be squeezed beyond what its law or material reaches. Null where it can. */
   readonly impossible: string | null;
+  /** Of the stacks whose doors let something through in this stroke. */
   readonly stacks: readonly StackStroke[];
   readonly trapped: readonly Trapped[];
   /** What the stroke asks of each door, per door of the rig. */

@@ -18,9 +18,7 @@ export const strokeTitle = ({ trigger }: StrokeFacts): string =>
   trigger.kind === 'power' ? 'One stroke of the rig running by itself' : `One stroke, started by ${trigger.name}`;
 
 /** Everything about one stroke; lines without line ends. */
-export function strokeLines({ rig, timing }: RigFacts, flow: FlowFacts, whole: StrokeFlow): string[] {
-  // What a stroke of one trigger leaves alone is said by the strokes that move it.
-  const stroke = onlyMoved(rig, timing.strokes[whole.stroke]!, whole);
+export function strokeLines({ rig, timing }: RigFacts, flow: FlowFacts, stroke: StrokeFlow): string[] {
   const every = stroke.interval === null ? 'once' : `every ${formatTime(Math.round(stroke.interval * 1e6))}`;
   return [
     `${strokeTitle(timing.strokes[stroke.stroke]!)}, ${every}:`,
@@ -31,19 +29,9 @@ export function strokeLines({ rig, timing }: RigFacts, flow: FlowFacts, whole: S
     ...detailLines(rig, flow, stroke),
     ...keepUpLines(rig, stroke),
     ...withGap(doorLines(rig, stroke, flow.medium!.mostPressure)),
-    ...(isToldBefore(flow, whole) ? [] : withGap(energyLines(stroke, flow.filling))),
+    ...(isToldBefore(flow, stroke) ? [] : withGap(energyLines(stroke, flow.filling))),
     ...stroke.withheld.map((text) => `  ${text[0]!.toUpperCase()}${text.slice(1)}.`),
   ];
-}
-
-/** The stroke with the stacks only whose doors it moves. */
-function onlyMoved(rig: Rig, { doors }: StrokeFacts, stroke: StrokeFlow): StrokeFlow {
-  const opens = new Set(doors.filter((d) => d.windows.length > 0).map((d) => d.door));
-  const stacks = stroke.stacks.filter(
-    ({ stack, atTrigger }) =>
-      atTrigger !== 0 || rig.stacks[stack]!.members.some((m) => m.kind === 'door' && opens.has(m.index)),
-  );
-  return Object.create(stroke, { stacks: { value: stacks } }) as StrokeFlow;
 }
 
 /** Means of the followed run are those of the whole rig, whatever starts a stroke: they stand once. */

@@ -309,9 +309,14 @@ export class FillingRun {
       if (this.options.target?.(this.record.extremes)) return 'target';
       if (this.look()) return 'changed';
       if (span >= left) return 'budget';
-      if (before.every((m, k) => Math.abs(m - mass[k]!) <= 1e-12 * m || mass[k]! < this.nothing[k]!)) return 'stopped';
+      if (before.every((m, k) => Math.abs(m - mass[k]!) <= 1e-12 * m || this.isEmptied(k, rates))) return 'stopped';
     }
     return 'budget';
+  }
+
+  /** As good as empty, and with nothing that fills it. */
+  private isEmptied(chamber: number, rates: Float64Array): boolean {
+    return this.contents.mass[chamber]! < this.nothing[chamber]! && rates[chamber]! <= 0;
   }
 
   /** Whether gas flows from chamber to chamber while no door moves. */
@@ -394,8 +399,10 @@ export class FillingRun {
     let soonest: number | null = null;
     for (const [chamber, at] of this.marks(mode)) {
       const rate = rates[chamber]!;
+      // What fills is never empty again.
+      if (rate === 0 || (at <= 0 && rate > 0)) continue;
       // A little beyond, so that the threshold is passed and not just met.
-      const seconds = rate === 0 ? -1 : (at - mass[chamber]!) / rate + 1e-6;
+      const seconds = (at - mass[chamber]!) / rate + 1e-6;
       if (seconds > 1e-9 && (soonest === null || seconds < soonest)) soonest = seconds;
     }
     return soonest;

@@ -52,6 +52,13 @@ export function fedChamber({ rig, stroke, pattern }: StrokeContext): number | nu
 const isMoved = ({ members }: Stack, { doors }: StrokePattern): boolean =>
   members.some((m) => m.kind === 'door' && doors[m.index]!.moves.length > 0);
 
+/** Whether the stroke can bring anything along the stack: a door of it moves, stands open or leaks. What others take is not its doing. */
+export const letsThrough = ({ members }: Stack, { pattern, model }: StrokeContext): boolean =>
+  model.leaks !== undefined ||
+  members.some(
+    (m) => m.kind === 'door' && (pattern.doors[m.index]!.moves.length > 0 || pattern.doors[m.index]!.initial > 0),
+  );
+
 /**
  * kg/s that feeds (less draws) bring to a chamber that holds `mass`, as long as it does: conditions as they stand there, lines that
  * are driven for the part of the stroke's interval in which they are on.

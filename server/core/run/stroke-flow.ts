@@ -29,7 +29,7 @@ import { keepUpOf } from './keep-up';
 import { type Kept, kept, standsBehind, type Work } from '../work/work';
 import { FIGURE } from './flow-work';
 import type { StrokeContext } from './stroke-context';
-import { strokeAt, withMass } from './stroke-context';
+import { letsThrough, strokeAt, withMass } from './stroke-context';
 import { energyOf } from './stroke-energy';
 
 /**
@@ -100,7 +100,7 @@ function figuresOf(
   { keepUp, energy, adiabatic, course }: Later,
 ): StrokeFlow {
   const { rig, interval, atTrigger, impossible } = context;
-  const stacks = rig.stacks.map((_, stack) => stackStroke(context, stack));
+  const stacks = rig.stacks.flatMap((stack, k) => (letsThrough(stack, context) ? [stackStroke(context, k)] : []));
   const flow: StrokeFlow = {
     stroke: index,
     interval,

@@ -9,12 +9,24 @@ import { NOWHERE } from '../metric';
 import { itemIndex } from '../metric';
 import { CHAMBER, chamberName, CONTENTS, noFlow, stateValue } from './contents';
 
+/** Null: the stroke does nothing of that kind, and another may. */
 type OfStroke = (
   stroke: StrokeFlow,
   facts: RigFacts,
   args: readonly MetricArgument[],
   requirement: Requirement,
-) => { readonly value: number; readonly why: string } | string;
+) => { readonly value: number; readonly why: string } | string | null;
+
+/** The strokes that have to do with the chamber: what one stroke leaves alone, another of the rig moves. All of them where none has. */
+function strokesAbout({ flow, rig }: RigFacts, [argument]: readonly MetricArgument[]): readonly StrokeFlow[] {
+  const { strokes } = flow!;
+  if (!argument) return strokes;
+  const chamber = itemIndex(argument);
+  const joins = (stack: number): boolean =>
+    rig.stacks[stack]!.members.some((m) => m.kind === 'chamber' && m.index === chamber);
+  const about = strokes.filter(({ stacks }) => stacks.some(({ stack }) => joins(stack)));
+  return about.length > 0 ? about : strokes;
+}
 
 function perStroke(
   name: string,
@@ -39,11 +51,11 @@ function perStroke(
       const [withheld] = facts.flow!.notComputed;
       // A stroke that is not answered leaves the whole open, whatever the others say.
       if (withheld) return { kind: 'withheld', why: withheld.why };
-      let why = 'no sensor starts a stroke';
-      for (const stroke of facts.flow!.strokes) {
+      let why = facts.flow!.strokes.length > 0 ? 'no stroke brings anything there' : 'no sensor starts a stroke';
+      for (const stroke of strokesAbout(facts, args)) {
         const found = of(stroke, facts, args, requirement);
         if (typeof found === 'string') why = found;
-        else samples.push({ ...found, places: NOWHERE });
+        else if (found) samples.push({ ...found, places: NOWHERE });
       }
       return samples.length > 0 ? { kind: 'samples', samples } : { kind: 'absent', why };
     },
@@ -81,7 +93,10 @@ export const ceiling = perStroke(
   (stroke, { rig }, args, requirement) => {
     const chamber = itemIndex(args[0]);
     const stack = stroke.stacks.find((s) => s.to === chamber);
-    if (!stack) return `no stack ends in ${chamberName(rig, args)}`;
+    if (!stack)
+      return rig.stacks.some(({ members }) => members.at(-1)!.index === chamber)
+        ? null
+        : `no stack ends in ${chamberName(rig, args)}`;
     if (!stack.ceiling || stack.ceilingNote) return `the ceiling is not known: ${stack.ceilingNote}`;
     const value = stateValue(stack.ceiling, requirement.comparison!.dimension);
     return value === null ? 'the medium has no such reading' : { value, why: 'a stroke moves nothing more there' };
