@@ -6,6 +6,7 @@ import type { DimensionName } from '../../core/units/dimensions';
 import { openInputs, parseLets } from '../inputs';
 import { UsageError } from '../io';
 import { selectRig } from '../select';
+import { taken } from '../taken';
 import { blockingErrors } from './blocking';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, stringsOf, type Command } from './command';
 
@@ -34,8 +35,7 @@ export const ask: Command = {
       const message = problemOf(answer);
       if (message !== null) throw new UsageError(`${question}: ${message}`);
     }
-    if (values['json'])
-      io.out(JSON.stringify({ rig: facts.rig.name, answers: answers.map(answerJson) }, null, 2) + '\n');
+    if (values['json']) io.out(taken({ rig: facts.rig.name, answers: answers.map(answerJson) }));
     else io.out(answers.map(({ question, answer }) => `${question}: ${words(answer)}\n`).join(''));
     const blocked = blockingErrors(io, inputs);
     return answers.some(({ answer }) => answer.kind === 'judged' && answer.value.verdict.state !== 'met') ? 1 : blocked;

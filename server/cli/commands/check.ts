@@ -12,6 +12,7 @@ import { openInputs, type Input } from '../inputs';
 import { UsageError, type Io } from '../io';
 import { BUDGET_HELP, BUDGET_OPTIONS, budgetOf, proofFindings } from '../proving';
 import { readProofRecord, recordFindings } from '../proof-record';
+import { taken } from '../taken';
 import { renderValues, valueJson, valueRows, type ValueRow } from '../values';
 import { VERSION } from '../version';
 import { WATCH_HELP, WATCH_OPTION, watching } from '../watching';
@@ -118,13 +119,7 @@ function render(
     case 'text':
       return renderText(rows, inputs.length, { colour: io.colour, allowed: allowed.length });
     case 'json':
-      return (
-        JSON.stringify(
-          { files: inputs.map((i) => i.path), findings: rows, allowed, requirements: listed.map(valueJson) },
-          null,
-          2,
-        ) + '\n'
-      );
+      return taken({ files: inputs.map((i) => i.path), findings: rows, allowed, requirements: listed.map(valueJson) });
     case 'github':
       return renderGithub(rows);
     case 'sarif':

@@ -4,6 +4,7 @@ import { comparisonText } from '../../core/report/readings-report';
 import { renderCases } from '../formats/junit';
 import { outputFormat } from '../io';
 import { loggedRig } from '../readings';
+import { taken } from '../taken';
 import { LET_HELP, LET_OPTION, stringOf, type Command } from './command';
 
 const FORMATS = ['text', 'json', 'junit'] as const;
@@ -32,7 +33,7 @@ export const compare: Command = {
     const logged = loggedRig(io, 'compare', words, values);
     if (!logged) return 2;
     const result = compareLog(logged.facts, logged.log, logged.stimulus);
-    if (format === 'json') io.out(JSON.stringify(result, null, 2) + '\n');
+    if (format === 'json') io.out(taken(result));
     else if (format === 'junit') io.out(junit(result));
     else io.out([...comparisonText(result), ...logged.log.exclusions].join('\n') + '\n');
     return result.within ? 0 : 1;

@@ -4,7 +4,7 @@ import { CAUTION } from '../../core/report/caution';
 import { diagnosisText } from '../../core/report/readings-report';
 import { loggedRig } from '../readings';
 import { LET_HELP, LET_OPTION, type Command } from './command';
-import { taken } from '../taken-json';
+import { taken } from '../taken';
 
 export const diagnose: Command = {
   name: 'diagnose',

@@ -1,6 +1,7 @@
 /** `caisson diff`: what changed between two versions of a rig, as text, Markdown (for a pull request) or JSON. */
 import { resolve } from 'node:path';
 import { diffRigs, diffTables, type RigDiff } from '../../core/report/diff';
+import { CAUTION } from '../../core/report/caution';
 import { pageMarkdown } from '../../core/report/page/markdown';
 import type { PageBlock } from '../../core/report/page/page';
 import { textTable } from '../../core/report/text-table';
@@ -9,6 +10,7 @@ import type { DecodedText } from '../../protocol/text-bytes';
 import { documentAt, openInputs, type Input } from '../inputs';
 import { shortened, UsageError, wantEnding, type Io } from '../io';
 import { noRig, selectRigs } from '../select';
+import { taken } from '../taken';
 import { blockingErrors } from './blocking';
 import { stringOf, stringsOf, type Command } from './command';
 
@@ -105,15 +107,20 @@ function onOneSide(before: readonly string[], after: readonly string[]): RigDiff
 }
 
 function render(diffs: readonly RigDiff[], format: (typeof FORMATS)[number]): string {
-  if (format === 'json') return JSON.stringify({ rigs: diffs }, null, 2) + '\n';
+  // What differs is taken to a rig; that nothing does, is not.
+  const cautioned = diffs.some((d) => d.rows.length > 0) ? [CAUTION] : [];
+  if (format === 'json') return taken({ rigs: diffs });
   if (format === 'md') {
     const blocks = diffs.flatMap((d): PageBlock[] => [
       { kind: 'heading', level: 3, text: d.name },
       ...(d.rows.length === 0 ? [{ kind: 'text' as const, text: 'Nothing differs.' }] : diffTables(d)),
     ]);
-    return pageMarkdown({ title: 'Changes', blocks });
+    return pageMarkdown({
+      title: 'Changes',
+      blocks: [...blocks, ...cautioned.map((text) => ({ kind: 'caution' as const, text }))],
+    });
   }
-  return diffs.map((d) => textOf(d).join('\n') + '\n').join('\n');
+  return [...diffs.map(textOf), ...cautioned.map((text) => [text])].map((lines) => lines.join('\n') + '\n').join('\n');
 }
 
 function textOf(d: RigDiff): string[] {

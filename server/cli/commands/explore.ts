@@ -3,6 +3,8 @@ import { resolve } from 'node:path';
 import { gridPlan, shardOf, type Axis } from '../../core/choose/explore/plan';
 import { unbeaten } from '../../core/choose/explore/unbeaten';
 import { explorePicture } from '../../core/diagram/explore/picture';
+import { CAUTION } from '../../core/report/caution';
+import { noted } from '../../core/diagram/kit/noted';
 import { textTable } from '../../core/report/text-table';
 import { parseAmount } from '../amounts';
 import { runExploration } from '../explore-pool';
@@ -12,6 +14,7 @@ import { openInputs, type Input } from '../inputs';
 import { outputFormat, UsageError, type Io } from '../io';
 import { svgToPng } from '../png';
 import { selectRig } from '../select';
+import { besideRows } from '../taken';
 import { blockingErrors } from './blocking';
 import { countOf, inputOptions, LET_HELP, LET_OPTION, stringOf, stringsOf, type Command, type Values } from './command';
 
@@ -58,6 +61,7 @@ export const explore: Command = {
       if (words.length === 0) throw new UsageError('Name the files of results to merge.');
       const table = mergeTables(words.map((w) => readTable(w, io.read(resolve(io.cwd, w)))));
       io.write(resolve(io.cwd, out), tableText(table));
+      besideRows(io);
       return finish(io, table, stringsOf(values, 'measure'), values);
     }
     return exploreFile(io, words, values, out, format);
@@ -96,6 +100,7 @@ async function exploreFile(
     },
   });
   if (io.colour) io.err('\r\u001b[K');
+  besideRows(io);
   const blocked = blockingErrors(io, inputs);
   if (!path) return blocked;
   const shown = await finish(io, readTable(out!, io.read(path, MOST_BYTES)), stringsOf(values, 'measure'), values);
@@ -226,12 +231,13 @@ async function finish(io: Io, table: Table, measures: readonly string[], values:
   );
   const picture = stringOf(values, 'picture');
   if (picture !== undefined) {
-    const svg = explorePicture({
+    const drawn = explorePicture({
       axes: table.axes,
       measures: table.measures,
       rows: table.rows,
       unbeaten: new Set(best),
     });
+    const svg = noted(drawn, CAUTION);
     io.write(resolve(io.cwd, picture), /\.png$/i.test(picture) ? await svgToPng(svg, 760) : svg);
   }
   return 0;

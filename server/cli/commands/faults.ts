@@ -5,7 +5,7 @@ import { faultsText } from '../../core/report/readings-report';
 import { UsageError } from '../io';
 import { soundFacts } from '../readings';
 import { LET_HELP, LET_OPTION, type Command } from './command';
-import { taken } from '../taken-json';
+import { taken } from '../taken';
 
 export const faults: Command = {
   name: 'faults',

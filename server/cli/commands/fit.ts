@@ -17,7 +17,7 @@ import { selectRig } from '../select';
 import { readText, writeEdits } from '../writing';
 import { blockingErrors } from './blocking';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, stringsOf, type Command } from './command';
-import { taken } from '../taken-json';
+import { taken } from '../taken';
 
 export const fit: Command = {
   name: 'fit',
@@ -55,7 +55,7 @@ export const fit: Command = {
     if (!log) return 2;
     const report = fitRig(facts, log, only);
     const edits = fittedEdits(report, readFile(input.document), values['tolerances'] === true);
-    if (values['json']) io.out(taken(plain(report)));
+    if (values['json']) io.out(taken(plain(facts.rig.name, report)));
     else io.out([...fitTable(report), '', ...offers(io, input, edits)].join('\n') + '\n');
     const picture = stringOf(values, 'svg');
     if (picture !== undefined)
@@ -82,19 +82,25 @@ function kindsOf(words: readonly string[]): FitKind[] {
 }
 
 /** A list of what was fitted; what could not be determined is listed with its reason, without a value. */
-function plain({ properties, untold }: FitReport): object[] {
-  const found = properties.map(({ of, name, property, fitted, stated, literal }: FittedProperty) => ({
-    of,
-    name,
-    property,
-    literal,
-    value: fitted.value,
-    deviation: fitted.deviation,
-    interval: fitted.interval,
-    observations: fitted.observations,
-    stated,
-  }));
-  return [...found, ...untold.map(({ name, property, why }) => ({ name, property, value: null, why }))];
+function plain(rig: string, { properties, untold, verdict, notes }: FitReport): object {
+  const fitted = properties.map((found: FittedProperty) => {
+    const { of, name, property, literal, stated, dimension } = found;
+    const { value, deviation, interval, observations } = found.fitted;
+    // Times are counted in µs.
+    const unit = dimension === undefined && property !== 'moves' ? 1e6 : 1;
+    return {
+      of,
+      name,
+      property,
+      literal,
+      value: value / unit,
+      deviation: deviation / unit,
+      interval: interval.map((end) => end / unit),
+      observations,
+      stated: stated === null ? null : stated / unit,
+    };
+  });
+  return { rig, fitted, untold, verdict, notes };
 }
 
 /** Where each fitted value would go. */

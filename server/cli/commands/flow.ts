@@ -12,7 +12,7 @@ import { outputFormat, UsageError, type Io } from '../io';
 import { type RigInput, selectRig, someRigs, selectScenario } from '../select';
 import { blockingErrors } from './blocking';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
-import { taken } from '../taken-json';
+import { besideRows, taken } from '../taken';
 
 const FORMATS = ['table', 'csv', 'json'] as const;
 
@@ -51,6 +51,7 @@ export const flow: Command = {
       const text = scenarioText(selectRig(inputs, stringOf(values, 'rig')), scenario, format);
       if (out === undefined || out === '-') io.out(text);
       else io.write(out, text);
+      if (format === 'csv') besideRows(io);
     } else if (values['json']) io.out(taken({ rigs: rigs.map((r) => flowJson(r.facts)) }));
     else io.out(rigs.map((r) => flowTable(r.facts).join('\n') + '\n').join('\n'));
     const picture = stringOf(values, 'svg');

@@ -13,7 +13,7 @@ import { proofRecordJson } from '../proof-record';
 import { someRigs } from '../select';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
 import { blockingErrors } from './blocking';
-import { taken } from '../taken-json';
+import { taken } from '../taken';
 
 export const prove: Command = {
   name: 'prove',

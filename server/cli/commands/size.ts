@@ -11,7 +11,7 @@ import { UsageError } from '../io';
 import { selectRig } from '../select';
 import { blockingErrors } from './blocking';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
-import { taken } from '../taken-json';
+import { taken } from '../taken';
 
 export const size: Command = {
   name: 'size',

@@ -5,7 +5,7 @@ import { openInputs } from '../inputs';
 import { someRigs } from '../select';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
 import { blockingErrors } from './blocking';
-import { taken } from '../taken-json';
+import { taken } from '../taken';
 
 export const timing: Command = {
   name: 'timing',

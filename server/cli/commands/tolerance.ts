@@ -5,7 +5,7 @@ import { openInputs } from '../inputs';
 import { someRigs } from '../select';
 import { blockingErrors } from './blocking';
 import { countOf, inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
-import { taken } from '../taken-json';
+import { taken } from '../taken';
 
 /** Runs for likely windows; every one of them keeps a time for every window. */
 const MOST_SAMPLES = 1_000_000;

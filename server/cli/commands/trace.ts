@@ -10,6 +10,7 @@ import { formatTime, parseTime } from '../../core/units/units';
 import { openInputs } from '../inputs';
 import { outputFormat, UsageError } from '../io';
 import { selectRig, selectScenario, selectStroke, type RigInput } from '../select';
+import { besideRows } from '../taken';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
 import { blockingErrors } from './blocking';
 
@@ -46,6 +47,7 @@ export const trace: Command = {
     const pieces = PIECES[format](traced.rig, traced.parts());
     if (out === undefined || out === '-') for (const piece of pieces) io.out(piece);
     else io.write(out, pieces);
+    if (format === 'csv') besideRows(io);
     const early = traced.endsEarly();
     if (early !== null) io.err(`caisson: ${early}\n`);
     return Math.max(early === null ? 0 : 1, blockingErrors(io, inputs));
@@ -66,7 +68,7 @@ function courseOf({ facts }: RigInput, scenarioName?: string, untilText?: string
   return { scenario, until };
 }
 
-/** A dump names the caution first, JSON last; CSV has no place for words. */
+/** A dump names the caution first, JSON last. */
 function* dumped(...course: Parameters<typeof vcdPieces>): ReturnType<typeof vcdPieces> {
   yield `$comment ${CAUTION} $end\n`;
   yield* vcdPieces(...course);

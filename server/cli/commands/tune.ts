@@ -9,7 +9,7 @@ import { selectRig } from '../select';
 import { writeEdits } from '../writing';
 import { blockingErrors } from './blocking';
 import { countOf, inputOptions, LET_HELP, LET_OPTION, stringOf, stringsOf, type Command } from './command';
-import { taken } from '../taken-json';
+import { taken } from '../taken';
 
 export const tune: Command = {
   name: 'tune',
