@@ -1,5 +1,6 @@
 /** `caisson compare`: what was measured on the built rig against what is expected. */
 import { compareLog, deviationText, edgeName, type Comparison } from '../../core/readings/compare';
+import { compareJson } from '../../core/report/readings-json';
 import { comparisonText } from '../../core/report/readings-report';
 import { renderCases } from '../formats/junit';
 import { outputFormat } from '../io';
@@ -33,7 +34,7 @@ export const compare: Command = {
     const logged = loggedRig(io, 'compare', words, values);
     if (!logged) return 2;
     const result = compareLog(logged.facts, logged.log, logged.stimulus);
-    if (format === 'json') io.out(taken(result));
+    if (format === 'json') io.out(taken(compareJson(result)));
     else if (format === 'junit') io.out(junit(result));
     else io.out([...comparisonText(result), ...logged.log.exclusions].join('\n') + '\n');
     return result.within ? 0 : 1;

@@ -1,5 +1,6 @@
 /** `caisson diagnose`: the single fault or changed time that explains a log best. */
 import { diagnose as explain } from '../../core/readings/diagnose';
+import { diagnosisJson } from '../../core/report/readings-json';
 import { CAUTION } from '../../core/report/caution';
 import { diagnosisText } from '../../core/report/readings-report';
 import { loggedRig } from '../readings';
@@ -21,7 +22,7 @@ export const diagnose: Command = {
     const logged = loggedRig(io, 'diagnose', words, values);
     if (!logged) return 2;
     const result = explain(logged.facts.rig, logged.log, logged.stimulus);
-    if (values['json']) io.out(taken(result));
+    if (values['json']) io.out(taken(diagnosisJson(result)));
     else io.out([...diagnosisText(result), ...logged.log.exclusions, '', CAUTION].join('\n') + '\n');
     return 0;
   },

@@ -1,5 +1,6 @@
 /** `caisson faults`: every single fault of the built rig, what is seen of it, and the tests that tell faults apart. */
 import { faultReport } from '../../core/readings/faults';
+import { faultsJson } from '../../core/report/readings-json';
 import { CAUTION } from '../../core/report/caution';
 import { faultsText } from '../../core/report/readings-report';
 import { UsageError } from '../io';
@@ -23,10 +24,8 @@ export const faults: Command = {
     const report = faultReport(soundFacts(io, rigWord, values));
     if (!report)
       throw new UsageError('Nothing starts a stroke of this rig and it has no scenario; there is nothing to follow.');
-    if (values['json']) {
-      const effects = report.effects.map(({ fault, class: of }) => ({ kind: fault.kind, mode: fault.mode, class: of }));
-      io.out(taken({ ...report, effects }));
-    } else io.out([...faultsText(report), '', CAUTION].join('\n') + '\n');
+    if (values['json']) io.out(taken(faultsJson(report)));
+    else io.out([...faultsText(report), '', CAUTION].join('\n') + '\n');
     return 0;
   },
 };

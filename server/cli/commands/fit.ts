@@ -6,8 +6,9 @@ import { parse } from '../../../grammar/src/api';
 import type { RigDocument } from '../../core/document/document';
 import type { TextEdit } from '../../core/model/problem';
 import { renderStoreSvg } from '../../core/diagram/store/picture';
+import { fitJson } from '../../core/report/readings-json';
 import { fitModel, fitTable } from '../../core/report/fit-table';
-import { FIT_KINDS, fitRig, type FitKind, type FittedProperty, type FitReport } from '../../core/readings/fit';
+import { FIT_KINDS, fitRig, type FitKind } from '../../core/readings/fit';
 import { fittedEdits, type ReadFile } from '../../core/readings/fitted-edits';
 import { openInputs, shown, type Input } from '../inputs';
 import { UsageError, type Io } from '../io';
@@ -55,7 +56,7 @@ export const fit: Command = {
     if (!log) return 2;
     const report = fitRig(facts, log, only);
     const edits = fittedEdits(report, readFile(input.document), values['tolerances'] === true);
-    if (values['json']) io.out(taken(plain(facts.rig.name, report)));
+    if (values['json']) io.out(taken(fitJson(facts.rig.name, report)));
     else io.out([...fitTable(report), '', ...offers(io, input, edits)].join('\n') + '\n');
     const picture = stringOf(values, 'svg');
     if (picture !== undefined)
@@ -82,27 +83,6 @@ function kindsOf(words: readonly string[]): FitKind[] {
 }
 
 /** A list of what was fitted; what could not be determined is listed with its reason, without a value. */
-function plain(rig: string, { properties, untold, verdict, notes }: FitReport): object {
-  const fitted = properties.map((found: FittedProperty) => {
-    const { of, name, property, literal, stated, dimension } = found;
-    const { value, deviation, interval, observations } = found.fitted;
-    // Times are counted in µs.
-    const unit = dimension === undefined && property !== 'moves' ? 1e6 : 1;
-    return {
-      of,
-      name,
-      property,
-      literal,
-      value: value / unit,
-      deviation: deviation / unit,
-      interval: interval.map((end) => end / unit),
-      observations,
-      stated: stated === null ? null : stated / unit,
-    };
-  });
-  return { rig, fitted, untold, verdict, notes };
-}
-
 /** Where each fitted value would go. */
 function offers(io: Io, { document }: Input, edits: readonly TextEdit[]): string[] {
   return edits.map(({ at, text }) => {

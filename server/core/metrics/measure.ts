@@ -3,6 +3,8 @@ import type { Requirement } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import { requirementProblem } from './arguments';
 import { measureRequirement } from './evaluate';
+import type { DimensionName } from '../units/dimensions';
+import type { Metric } from './metric';
 import { metricNamed } from './registry';
 
 export interface MeasuredValue {
@@ -24,26 +26,35 @@ export type Measurement =
 /** Measures the metric of a requirement; a comparison it has is left aside. */
 export function measureMetric(facts: RigFacts, requirement: Requirement): Measurement {
   const metric = metricNamed(requirement.metric);
-  const problem = requirementProblem(facts.rig, metric ? comparable(requirement) : requirement);
+  const asked = metric ? comparable(requirement, unitOf(metric, facts)) : requirement;
+  const problem = requirementProblem(facts.rig, asked);
   if (problem === 'silent' || !metric)
     return {
       kind: 'invalid',
       message: problem && problem !== 'silent' ? problem.message : 'The metric could not be read.',
     };
   if (problem) return { kind: 'invalid', message: problem.message };
-  const measured = measureRequirement(facts, metric, requirement);
+  const measured = measureRequirement(facts, metric, asked);
   if (measured.kind !== 'cases') return { kind: 'none', why: measured.why };
   const values = measured.cases.map(({ since, sample }) => ({ value: sample.value, why: sample.why, since }));
-  return { kind: 'values', dimension: metric.kind === 'state' ? null : metric.dimensions[0]!, values };
+  return { kind: 'values', dimension: asked.comparison?.dimension ?? null, values };
 }
 
-/** The requirement with a comparison that its metric takes, so that only its arguments are judged. */
-function comparable(requirement: Requirement): Requirement {
-  const metric = metricNamed(requirement.metric)!;
-  if (metric.kind === 'state') return { ...requirement, comparison: null };
+/** In what a metric that may be compared with several is answered: a liquid by its level, a packed medium by its mass. */
+function unitOf(metric: Metric, { rig }: RigFacts): DimensionName | null {
+  if (metric.kind === 'state') return null;
+  const { dimensions } = metric;
+  const own = { gas: 'pressure', liquid: 'length', packed: 'mass' } as const;
+  const wanted = rig.medium && own[rig.medium.phase];
+  return dimensions.find((d) => d === wanted) ?? dimensions[0] ?? null;
+}
+
+/** The requirement with a comparison that its metric takes: only its arguments are judged, and metrics see what they are asked in. */
+function comparable(requirement: Requirement, dimension: DimensionName | null): Requirement {
+  if (dimension === null) return { ...requirement, comparison: null };
   const zero = { nominal: 0, min: 0, max: 0, at: requirement.at };
   return {
     ...requirement,
-    comparison: { operator: '>=', dimension: metric.dimensions[0]!, low: zero, high: zero, at: requirement.at },
+    comparison: { operator: '>=', dimension, low: zero, high: zero, at: requirement.at },
   };
 }
