@@ -51,8 +51,11 @@ export const findings = (
 ): Finding[] => rowsOf(io, inputs, (input) => [...input.document.problems(), ...more(input)], withChanges);
 
 /** What comments allow, in the same form and order. */
-export const allowedFindings = (io: Io, inputs: readonly Input[]): Finding[] =>
-  rowsOf(io, inputs, (input) => input.document.checked().allowed);
+export const allowedFindings = (
+  io: Io,
+  inputs: readonly Input[],
+  more: (input: Input) => readonly AllowedProblem[],
+): Finding[] => rowsOf(io, inputs, (input) => [...input.document.checked().allowed, ...more(input)]);
 
 /** The problems of the text alone, in the same form and order; no check is run. */
 export const textFindings = (io: Io, inputs: readonly Input[]): Finding[] =>

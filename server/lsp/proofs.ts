@@ -8,6 +8,7 @@ import { overrideNote } from '../core/document/overrides';
 import type { ProofMark } from '../core/diagram/preview-model';
 import type { TimingModel } from '../core/diagram/timing/model';
 import { isIncomplete } from '../core/features/lookup';
+import { withoutAllowed } from '../core/document/allowances';
 import { counterExamples, proofMark, proofProblems, proofSummary } from '../core/features/proof-results';
 import type { Problem } from '../core/model/problem';
 import { CAUTION } from '../core/report/caution';
@@ -82,7 +83,9 @@ export function createProofs(needs: ProofsNeeds): Proofs {
       const proof = await proved(needs, rig, token);
       if (proof === null) return refused('The proof was stopped.');
       if (typeof proof === 'string') return refused(proof);
-      const result = { problems: proofProblems(proof), pictures: counterExamples(proof), mark: proofMark(proof) };
+      const file = { uri: document.uri, text: document.text, tokens: document.parsed().tokens };
+      const { problems } = withoutAllowed(file, proofProblems(proof));
+      const result = { problems, pictures: counterExamples(proof), mark: proofMark(proof) };
       kept.set(document.uri, { text: document.text, byRig: new Map([...of(document), [rig.name, result]]) });
       needs.found(document.uri);
       const message = [proofSummary(proof), overrideNote(document.resolved())].join(' ').trim();

@@ -146,3 +146,48 @@ describe('on the command line', () => {
     expect([findings, allowed.map((f) => f.code)]).toEqual([[], ['timer/thin-margin', 'require/tolerance']]);
   });
 });
+
+describe('a proof that is not decided', () => {
+  const LOCK = readFileSync(join(ROOT, 'samples/quay_lock.rig'), 'utf8');
+  const words = ['check', 'lock.rig', '--prove', '--states', '2', '--format', 'json'];
+  const found = async (text: string, more: readonly string[] = words) => {
+    const { out } = await run(more, { 'lock.rig': text });
+    return JSON.parse(out) as { findings: { code: string }[]; allowed: { code: string; why: string }[] };
+  };
+  const undecided = (list: readonly { code: string }[]): number =>
+    list.filter((f) => f.code === 'require/undecided').length;
+
+  it('is allowed by a comment, and listed with its reason', async () => {
+    const before = await found(LOCK);
+    const after = await found(`# allow-file require/undecided: shown on the bench\n${LOCK}`);
+    expect(undecided(before.findings)).toBeGreaterThan(2);
+    expect([undecided(after.findings), undecided(after.allowed)]).toEqual([0, undecided(before.findings)]);
+    expect(new Set(after.allowed.map((f) => f.why))).toEqual(new Set(['shown on the bench']));
+  });
+
+  it('its comment is no mistake where nothing is proved', () =>
+    expect(codes(`# allow-file require/undecided: shown on the bench\n${LOCK}`)).toEqual(codes(LOCK)));
+
+  it('a counter-example stays an error', async () => {
+    const text = readFileSync(join(ROOT, 'samples/refuted/dropped_sensor.rig'), 'utf8');
+    const { findings, allowed } = await found(`# allow-file require/refuted: never mind\n${text}`, [
+      'check',
+      'lock.rig',
+      '--prove',
+      '--format',
+      'json',
+    ]);
+    expect(findings.filter((f) => f.code === 'require/refuted').length).toBeGreaterThan(0);
+    expect(allowed).toEqual([]);
+  });
+});
+
+it('the build sheet lists what is allowed about its rig, with the reason', async () => {
+  const text = THIN.replace(LINE, LINE.replace('\n', '  # allow timer/thin-margin: measured on the bench\n'));
+  const sheet = async (of: string): Promise<string> => (await run(['sheet', 'it.rig'], { 'it.rig': of })).out;
+  expect(await sheet(text)).toMatch(/## Allowed findings[\s\S]*measured on the bench[\s\S]*timer\/thin-margin/);
+  expect(await sheet(THIN)).not.toContain('Allowed findings');
+  const report = (await run(['report', 'it.rig'], { 'it.rig': text })).out;
+  expect(report).toContain('Allowed findings');
+  expect(report).toContain('measured on the bench');
+});

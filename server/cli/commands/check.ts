@@ -1,6 +1,7 @@
 /** `caisson check`: findings of files and folders in the formats of terminals and build servers. */
 import { resolve } from 'node:path';
 import { ALL_CODES } from '../../core/document/codes';
+import { withoutAllowed } from '../../core/document/allowances';
 import { repairAll } from '../../core/document/repairs';
 import type { Problem } from '../../core/model/problem';
 import { allowedFindings, findings, type Finding } from '../findings';
@@ -66,7 +67,7 @@ function checked(io: Io, words: readonly string[], values: Values): number {
   const format = stringOf(values, 'format') ?? 'text';
   if (!(FORMATS as readonly string[]).includes(format))
     throw new UsageError(`--format is one of ${FORMATS.join(', ')}, not ${format}.`);
-  const allowed = countOf(values, 'max-warnings', 0, 0);
+  const most = countOf(values, 'max-warnings', 0, 0);
   const budget = budgetOf(values);
   const proofs = stringOf(values, 'proofs');
   const record = proofs === undefined ? null : readProofRecord(io, proofs);
@@ -78,15 +79,24 @@ function checked(io: Io, words: readonly string[], values: Values): number {
     ...(values['prove'] ? proofFindings(io, input, budget) : []),
     ...(record ? recordFindings(input, record, words) : []),
   ];
-  const found = findings(io, inputs, proving, values['show-fixes'] === true);
+  const proved = new Map(inputs.map((input) => [input, withoutAllowed(commented(input), proving(input))]));
+  const found = findings(io, inputs, (input) => proved.get(input)!.problems, values['show-fixes'] === true);
+  const allowed = allowedFindings(io, inputs, (input) => proved.get(input)!.allowed);
   const rows = values['strict'] ? found.map(strictly) : found;
   const listed = valueRows(inputs);
   if (values['values'] && format === 'text') io.out(renderValues(listed));
-  io.out(render(io, format as (typeof FORMATS)[number], rows, listed, inputs));
+  io.out(render(io, format as (typeof FORMATS)[number], rows, { listed, allowed }, inputs));
   const errors = rows.filter((f) => f.severity === 'error').length;
   const warnings = rows.filter((f) => f.severity === 'warning').length;
-  return errors > 0 || warnings > allowed ? 1 : 0;
+  return errors > 0 || warnings > most ? 1 : 0;
 }
+
+/** An input as comments are read in it. */
+const commented = ({ document }: Input) => ({
+  uri: document.uri,
+  text: document.text,
+  tokens: document.parsed().tokens,
+});
 
 /** The inputs with their quick fixes taken and written; each file that changes is named on standard error. */
 function repaired(io: Io, words: readonly string[], inputs: readonly Input[], values: Values): Input[] {
@@ -111,10 +121,9 @@ function render(
   io: Io,
   format: (typeof FORMATS)[number],
   rows: readonly Finding[],
-  listed: readonly ValueRow[],
+  { listed, allowed }: { readonly listed: readonly ValueRow[]; readonly allowed: readonly Finding[] },
   inputs: readonly Input[],
 ): string {
-  const allowed = allowedFindings(io, inputs);
   switch (format) {
     case 'text':
       return renderText(rows, inputs.length, { colour: io.colour, allowed: allowed.length });

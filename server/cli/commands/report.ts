@@ -4,6 +4,7 @@ import { semanticTokens } from '../../core/features/semantic-tokens';
 import { proofJson } from '../../core/report/proof-report';
 import { pageHtml, SORT_SCRIPT } from '../../core/report/page/html';
 import { reportPage } from '../../core/report/report-page';
+import { allowedIn } from '../../core/document/allowed-in';
 import { faultReport } from '../../core/readings/faults';
 import { settingSlack } from '../../core/report/sheet/setting-slack';
 import { proveRig } from '../../core/run/prove-rig';
@@ -51,7 +52,11 @@ export const report: Command = {
       source: input.document.text,
       colours: semanticTokens(input.document),
       proof: proof && proof.results.map((r) => [r.property, r.verdict, r.reason ?? ''] as const),
-      sheet: { slack: settingSlack(facts), faults: faultReport(facts) },
+      sheet: {
+        slack: settingSlack(facts),
+        faults: faultReport(facts),
+        allowed: allowedIn(input.document, facts.rig),
+      },
     });
     const sortScriptHash = createHash('sha256').update(SORT_SCRIPT).digest('base64');
     const data = pageHtml(page, { sortScriptHash, contents: true });

@@ -5,6 +5,7 @@
 import type { Token } from '../../../grammar/src/ast';
 import { nearMatch } from '../../../grammar/src/near-match';
 import type { Problem, Source } from '../model/problem';
+import type { Rig } from '../model/rig';
 import { ALL_CODES } from './codes';
 
 /** One code of one comment. */
@@ -35,37 +36,67 @@ const CODES: readonly string[] = ALL_CODES.map((c) => c.code);
 /** The codes that may stand in such a comment. */
 export const ALLOWABLE: readonly string[] = ALL_CODES.filter((c) => c.severity !== 'error').map((c) => c.code);
 
+/** What only a proof may find, so that without one nobody knows whether its comment allows nothing. */
+const OF_PROOFS: ReadonlySet<string> = new Set(['require/undecided']);
+
+/** A file as comments are read in it. */
+interface Commented {
+  readonly uri: string;
+  readonly text: string;
+  readonly tokens: readonly Token[];
+}
+
+/** Takes out the problems that comments of the file allow, of findings that others made (proofs); the comments are judged elsewhere. */
+export function withoutAllowed(file: Commented, problems: readonly Problem[]): WithAllowances {
+  const { left, allowed } = parted(file.uri, allowancesOf(file), problems, new Set());
+  return { problems: left, allowed };
+}
+
+/** The allowed findings that are about one of the rigs of a file, or about none in particular. */
+export const allowedOf = (allowed: readonly AllowedProblem[], rig: Rig, rigs: readonly Rig[]): AllowedProblem[] =>
+  allowed.filter(({ at }) => !rigs.some((other) => other !== rig && isWithin(at, other.whole)));
+
+const isWithin = (at: Source, whole: Source): boolean =>
+  at.uri === whole.uri && at.start >= whole.start && at.end <= whole.end;
+
 /**
  * Takes out the problems of a file that its comments allow.
  * @param whole all phases are done: only then is it known that a comment allows nothing
  */
-export function withAllowances(
-  file: { readonly uri: string; readonly text: string; readonly tokens: readonly Token[] },
-  problems: readonly Problem[],
-  whole: boolean,
-): WithAllowances {
+export function withAllowances(file: Commented, problems: readonly Problem[], whole: boolean): WithAllowances {
   const allowances = allowancesOf(file);
   if (allowances.length === 0) return { problems, allowed: [] };
   const used = new Set<Allowance>();
-  const left: Problem[] = [];
-  const allowed: AllowedProblem[] = [];
-  for (const problem of problems) {
-    const may = problem.severity !== 'error' && problem.at.uri === file.uri;
-    const by = may ? allowances.filter((a) => a.code === problem.code && covers(a, problem.at.start)) : [];
-    by.forEach((a) => used.add(a));
-    if (by[0] === undefined) left.push(problem);
-    else allowed.push({ ...problem, why: by.find((a) => a.why !== '')?.why ?? '' });
-  }
+  const { left, allowed } = parted(file.uri, allowances, problems, used);
   // With an error in the text, or a value that is not its own, other findings than usual are missing.
   const sure = whole && !problems.some((p) => p.severity === 'error' || p.code === 'value/overridden');
   const faults = allowances.flatMap((a) => faultOf(a, problems, !used.has(a) && sure));
   return { problems: [...left, ...faults], allowed };
 }
 
+/** `used`: takes the comments that allowed something. */
+function parted(
+  uri: string,
+  allowances: readonly Allowance[],
+  problems: readonly Problem[],
+  used: Set<Allowance>,
+): { readonly left: Problem[]; readonly allowed: AllowedProblem[] } {
+  const left: Problem[] = [];
+  const allowed: AllowedProblem[] = [];
+  for (const problem of problems) {
+    const may = problem.severity !== 'error' && problem.at.uri === uri;
+    const by = may ? allowances.filter((a) => a.code === problem.code && covers(a, problem.at.start)) : [];
+    by.forEach((a) => used.add(a));
+    if (by[0] === undefined) left.push(problem);
+    else allowed.push({ ...problem, why: by.find((a) => a.why !== '')?.why ?? '' });
+  }
+  return { left, allowed };
+}
+
 const covers = ({ line }: Pick<Allowance, 'line'>, offset: number): boolean =>
   line === null || (offset >= line.start && offset <= line.end);
 
-function allowancesOf({ uri, text, tokens }: Parameters<typeof withAllowances>[0]): Allowance[] {
+function allowancesOf({ uri, text, tokens }: Commented): Allowance[] {
   return tokens.flatMap((token) => {
     const match = token.kind === 'comment' ? COMMENT.exec(token.text) : null;
     if (!match) return [];
@@ -104,7 +135,7 @@ function faultOf({ code, at, line }: Allowance, problems: readonly Problem[], un
   }
   const error = problems.some((p) => p.code === code && p.severity === 'error' && covers({ line }, p.at.start));
   if (error) return [{ ...base, message: `${code} is an error here, and an error cannot be allowed.` }];
-  if (!unused) return [];
+  if (!unused || OF_PROOFS.has(code)) return [];
   const where = line === null ? 'in this file' : 'at this line';
   return [{ ...base, message: `This comment allows nothing: there is no finding ${code} ${where}.` }];
 }

@@ -20,6 +20,15 @@ export interface SheetExtras {
   readonly slack?: ReadonlyMap<string, string>;
   /** Single faults; null where no stroke could be followed, left out where they were not computed. */
   readonly faults?: FaultReport | null;
+  /** Findings that a comment of the text allows, each with its reason; may be empty. */
+  readonly allowed?: readonly AllowedFinding[];
+}
+
+/** A finding that stands allowed in the text, as the sheet tells it. */
+export interface AllowedFinding {
+  readonly code: string;
+  readonly message: string;
+  readonly why: string;
 }
 
 /** The sheet of one rig. Its facts must be complete: a rig with errors gets none. */
@@ -51,8 +60,20 @@ export function sheetOf(facts: RigFacts, extras: SheetExtras = {}): Page {
       commissioning(facts),
       heading(2, 'Faults'),
       faultTable(extras.faults),
+      ...allowedTable(extras.allowed ?? []),
     ],
   };
+}
+
+/** What the check found and the text allows on purpose: who builds the rig has to know of it. */
+function allowedTable(allowed: readonly AllowedFinding[]): PageBlock[] {
+  if (allowed.length === 0) return [];
+  const rows = allowed.map(({ code, message, why }) => [message, why === '' ? 'no reason given' : why, code]);
+  const caption = 'What the check finds and a comment of the text allows';
+  return [
+    heading(2, 'Allowed findings'),
+    tableOr({ caption, columns: ['finding', 'reason given', 'code'], rows, widths: [50, 32, 18] }, ''),
+  ];
 }
 
 function faultTable(report: FaultReport | null | undefined): PageBlock {
