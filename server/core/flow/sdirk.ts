@@ -1,17 +1,22 @@
 /**
- * SDIRK, a diagonally implicit Runge–Kutta method of order 4 with an embedded one of order 3: stiffly accurate and L-stable (Hairer &
- * Wanner, Solving Ordinary Differential Equations II, IV.6, table 6.5). For y' = f(t, y), t explicit.
+ * ESDIRK4(3)6L[2]SA, a diagonally implicit Runge–Kutta method of order 4 with an embedded one of order 3, stiffly accurate and L-stable, whose
+ * first stage is explicit (Kennedy & Carpenter, Additive Runge–Kutta schemes for convection-diffusion-reaction equations, Appl. Numer. Math.
+ * 44, 139 (2003), the implicit half of ARK4(3)6L[2]SA). For y' = f(t, y), t explicit. Its order conditions are in the tests.
  *
  * Why this kind: openings make stiff equations, because a pocket of no clearance behind a wide door reaches its neighbour's pressure within
  * microseconds while the stroke lasts seconds; and the flow is a square root of a small difference, which a method that solves its
- * stages only to first order (Rosenbrock's) overshoots. Each stage is solved by Newton's method with one Jacobian for the step, taken by
- * differences, unknowns that share no equation at once (`colours`).
+ * stages only to first order (Rosenbrock's) overshoots. The explicit first stage gives the others order 2 each: volumes at one pressure that
+ * a door pushes along follow that movement to the third power of the step, with implicit stages alone only to the second.
+ *
+ * Each stage is solved by Newton's method with one Jacobian, taken by differences, unknowns that share no equation at once (`colours`), and
+ * kept over several steps as long as it serves. Corrections are mixed as Anderson does with a memory of one: a square root near its zero sends
+ * Newton's method from one side to the other for ever, and from two such steps the secant finds the middle.
  *
  * L-stable: a component that decays much faster than the step is damped to nothing in it, instead of ringing on as with the trapezoidal rule.
- * Stiffly accurate: the last stage is the new value, so it satisfies the equations of the stiff unknowns by itself.
+ * Stiffly accurate: the last stage is the new value, so it satisfies the equations of the stiff unknowns by itself, and its slope is the first
+ * of the next step.
  *
- * Invariants of `run`: `value` is f(t, y) at the top of the loop; `jacobian` belongs to that (t, y) while `isFresh`; `y` changes only when a
- * step is accepted.
+ * Invariants of `run`: `slopes[0]` is the slope at the top of the loop; `isFresh` while the Jacobian serves; `y` changes only when a step is accepted.
  */
 import type { Work } from '../work/work';
 
@@ -44,33 +49,55 @@ export interface Switched {
 const GAMMA = 0.25;
 const A = [
   [],
-  [1 / 2],
-  [17 / 50, -1 / 25],
-  [371 / 1360, -137 / 2720, 15 / 544],
-  [25 / 24, -49 / 48, 125 / 16, -85 / 12],
+  [1 / 4],
+  [8611 / 62500, -1743 / 31250],
+  [5012029 / 34652500, -654441 / 2922500, 174375 / 388108],
+  [15267082809 / 155376265600, -71443401 / 120774400, 730878875 / 902184768, 2285395 / 8070912],
+  [82889 / 524892, 0, 15625 / 83664, 69875 / 102672, -2260 / 8211],
 ] as const;
-const C = [1 / 4, 3 / 4, 11 / 20, 1 / 2, 1] as const;
+const C = [0, 1 / 2, 83 / 250, 31 / 50, 17 / 20, 1] as const;
 /** Fourth minus third order. */
-const E = [-3 / 16, -27 / 32, 25 / 32, 0, 1 / 4] as const;
-/**
- * Where Newton's method begins in each stage, as weights of the slopes so far (the first is that at the start of the step): on the line,
- * then the parabolas through them. The last stage begins at the embedded solution, which needs no slope of its own.
- */
-const GUESS = [
-  [1],
-  [-2, 3],
-  [-8 / 25, 22 / 25, 11 / 25],
-  [-1 / 33, 1 / 6, -1 / 12, 125 / 132],
-  [0, 3 / 4, 27 / 8, -25 / 8, 0],
+const E = [
+  31666707 / 9881966720,
+  0,
+  -256875 / 105007616,
+  -2768025 / 128864768,
+  169839 / 3864644,
+  -5247 / 225920,
 ] as const;
+/** The method as numbers, for the tests. */
+export const TABLEAU = { a: A, c: C, e: E, gamma: GAMMA } as const;
+/** Slopes through which the slope of a stage is extrapolated, at most. */
+const THROUGH = 3;
+/** Where Newton's method begins in each stage, as weights of the slopes before it: the polynomial through the last of them. */
+const GUESS = C.map((c, s) => {
+  const first = Math.max(0, s - THROUGH);
+  const others = C.slice(first, s);
+  return C.slice(0, s).map((at, j) =>
+    j < first
+      ? 0
+      : others.reduce((weight, other) => (other === at ? weight : (weight * (c - other)) / (at - other)), 1),
+  );
+});
 /** Newton's method: iterations at most, and the part of the error allowed that it may leave. */
-const ITERATIONS = 7;
+const ITERATIONS = 10;
 const LEFT = 0.02;
 /**
  * The rate of one stage is trusted only so far in the next: where openings are choked in one and not in the other it is another, and a
  * smaller bound lets strokes differ by 30 times the tolerance, so that they never settle into repeating.
  */
 const LEAST_LEFT = 0.3;
+/** A change so many times that of the round before ends Newton's method; a Jacobian by which it shrinks to this part serves the next step too. */
+const DIVERGES = 2;
+const SERVES = 0.1;
+/** Next step after one in which Newton's method failed; growth at most, and after a step whose error is next to none. */
+const SHRINK = 0.5;
+const GROWTH = 6;
+const NO_ERROR = 1e-6;
+const GROWTH_FROM_NONE = 30;
+/** Part of the step that the error would allow, for safety; and an error below which it says nothing about the next one. */
+const SAFETY = 0.85;
+const LEAST_ERROR = 1e-2;
 /** Steps of the method that are done at once: some hundred evaluations. */
 const AT_ONCE = 16;
 
@@ -83,22 +110,35 @@ const stretchOf = (rate: number, most: number): 0 | 1 | 2 =>
 
 /** An integrator for `size` unknowns. Its arrays are made once and used for every step; `y` is the caller's and changed in place. */
 export class Sdirk {
-  /** Slopes of the five stages of the step being tried. */
-  private readonly k: Float64Array[];
-  /** The stage being solved; after the fifth, the values at the end of the step. */
+  /** Slopes of the stages of the step being tried; the first is that at its beginning. */
+  private readonly slopes: readonly Float64Array[];
+  /** The stage being solved; after the last, the values at the end of the step. */
   private readonly stage: Float64Array;
-  /** f at the beginning of the step. */
+  /** f where the Jacobian is taken, and with unknowns shifted. */
   private readonly value: Float64Array;
   private readonly shifted: Float64Array;
   /** The part of a stage that the stages before it fix. */
   private readonly base: Float64Array;
+  /** Newton's correction in this round and in the one before, and by how much the stage was really changed then. */
   private readonly correction: Float64Array;
+  private readonly before: Float64Array;
+  private readonly taken: Float64Array;
+  /** One over the error allowed of each unknown in this step. */
+  private readonly measure: Float64Array;
   private readonly jacobian: Float64Array;
-  /** 1 − hγJ, factored in place: unit lower and upper triangle in one array, by rows. */
+  /** Unknowns that anything depends on: the first ones. Those behind them are sums, which need no equation to be solved. */
+  private readonly states: number;
+  /** 1 − hγJ of the states, factored in place: unit lower and upper triangle in one array, by rows. */
   private readonly matrix: Float64Array;
   private readonly pivot: Int32Array;
+  /** h γ of `matrix`. */
+  private scaled = 0;
   /** Error that Newton's method leaves, as a part of its last change: as seen in the stage before, until it has been seen in this one. */
   private left = 1;
+  /** The slowest convergence in the step being tried. */
+  private slowest = 0;
+  /** Length and error of the last step. */
+  private last = { h: 0, error: 0 };
   evaluations = 0;
   steps = 0;
 
@@ -108,15 +148,20 @@ export class Sdirk {
     private readonly colours: readonly (readonly number[])[],
     private readonly rows: readonly (readonly number[])[],
   ) {
-    this.k = Array.from({ length: 5 }, () => new Float64Array(size));
-    this.stage = new Float64Array(size);
-    this.value = new Float64Array(size);
-    this.shifted = new Float64Array(size);
-    this.base = new Float64Array(size);
-    this.correction = new Float64Array(size);
+    this.states = rows.reduce((states, row, j) => (row.length > 0 ? j + 1 : states), 0);
+    const each = (): Float64Array => new Float64Array(size);
+    this.slopes = C.map(each);
+    this.stage = each();
+    this.value = each();
+    this.shifted = each();
+    this.base = each();
+    this.correction = each();
+    this.before = each();
+    this.taken = each();
+    this.measure = each();
     this.jacobian = new Float64Array(size * size);
-    this.matrix = new Float64Array(size * size);
-    this.pivot = new Int32Array(size);
+    this.matrix = new Float64Array(this.states * this.states);
+    this.pivot = new Int32Array(this.states);
   }
 
   /**
@@ -131,47 +176,66 @@ export class Sdirk {
     budget: number,
     each?: (t: number, y: Float64Array) => void,
   ): Work<boolean> {
-    const { value } = this;
-    const last = this.evaluations + budget;
+    const most = this.evaluations + budget;
     let t = 0;
     this.left = 1;
-    f(0, y, value);
+    this.last = { h: 0, error: 0 };
+    f(0, y, this.slopes[0]!);
     this.evaluations++;
     let h = this.firstStep(y, end, scale);
-    // A Jacobian belongs to one (t, y): a step that is tried again with another `h` takes it as it is.
+    // Whether the Jacobian is that at the start of the step, and whether there is one that will do.
     let isFresh = false;
+    let serves = false;
     let hasFailed = false;
     while (t < end) {
-      if (this.evaluations > last) return false;
+      if (this.evaluations > most) return false;
       // A remainder of rounding size would become a step of its own, and end below the least step.
       const isLast = t + h * (1 + 1e-9) >= end;
       if (isLast) h = end - t;
-      if (!isFresh) this.differentiate(f, t, y, scale);
-      isFresh = true;
+      if (!serves) this.differentiate(f, t, y, scale);
+      isFresh ||= !serves;
+      serves = true;
       const error = this.factor(h) ? this.attempt(f, t, y, h, scale) : Infinity;
       // Written so that NaN counts as refused as well.
       if (!(error <= 1)) {
-        h *= Number.isFinite(error) ? Math.max(0.15, 0.85 * Math.pow(error, -0.25)) : 0.25;
-        hasFailed = true;
         this.left = 1;
+        // With a Jacobian from an earlier step that is the first thing to mend.
+        serves = isFresh;
+        if (isFresh || Number.isFinite(error)) {
+          h *= Number.isFinite(error) ? Math.max(0.15, SAFETY * Math.pow(error, -0.25)) : SHRINK;
+          hasFailed = true;
+        }
         if (h < 1e-15 * end) return false;
         continue;
       }
       t = isLast ? end : t + h;
       y.set(this.stage);
+      // The slope of the last stage is that at its end; f there would carry what Newton's method left, times how stiff it is.
+      this.slopes[0]!.set(this.slopes[C.length - 1]!);
       this.steps++;
       if (each) each(t, y);
       if (this.steps % AT_ONCE === 0) yield;
       if (isLast) return true;
-      f(t, y, value);
-      this.evaluations++;
+      serves = this.slowest < SERVES;
       isFresh = false;
-      // The embedded method has order 3, so its error goes with h⁴; 0.85 aims below what is allowed. No growth after a refusal.
-      const grow = 0.85 * Math.pow(Math.max(error, 1e-8), -0.25);
-      h *= Math.min(hasFailed ? 1 : 6, Math.max(0.2, grow));
+      h = this.nextStep(h, error, hasFailed);
       hasFailed = false;
     }
     return true;
+  }
+
+  /** The step after one of `h` with this error. */
+  private nextStep(h: number, error: number, hasFailed: boolean): number {
+    const { last } = this;
+    const least = Math.max(error, LEAST_ERROR);
+    // The embedded method has order 3, so its error goes with h⁴.
+    let grow = SAFETY * Math.pow(Math.max(error, 1e-8), -0.25);
+    // Where steps become shorter from one to the next, they go on doing so (Gustafsson's control: Hairer & Wanner, IV.8).
+    if (last.h > 0 && error > LEAST_ERROR) grow *= Math.min(1, (h / last.h) * Math.pow(last.error / error, 0.25));
+    this.last = { h, error: least };
+    // No growth after a refusal.
+    const most = hasFailed ? 1 : error < NO_ERROR ? GROWTH_FROM_NONE : GROWTH;
+    return h * Math.min(most, Math.max(0.2, grow));
   }
 
   /** The error allowed of unknown `i`: errors are compared as multiples of it, so that 1 is the limit for all. */
@@ -183,14 +247,15 @@ export class Sdirk {
   private firstStep(y: Float64Array, end: number, scale: Scale): number {
     let fastest = 0;
     for (let i = 0; i < this.size; i++) {
-      fastest = Math.max(fastest, Math.abs(this.value[i]!) / this.weight(y[i]!, i, scale));
+      fastest = Math.max(fastest, Math.abs(this.slopes[0]![i]!) / this.weight(y[i]!, i, scale));
     }
     return fastest > 0 ? Math.min(end, Math.max(30 / fastest, 1e-7 * end)) : end;
   }
 
-  /** Jacobian at (t, y), where `value` is f. */
+  /** Jacobian at (t, y). */
   private differentiate(f: Derivative, t: number, y: Float64Array, scale: Scale): void {
     const { size, jacobian, shifted, stage, value } = this;
+    f(t, y, value);
     jacobian.fill(0);
     for (const group of this.colours) {
       stage.set(y);
@@ -203,7 +268,7 @@ export class Sdirk {
       }
     }
     // One evaluation a colour, not one an unknown.
-    this.evaluations += this.colours.length;
+    this.evaluations += 1 + this.colours.length;
   }
 
   /** Step of the difference quotient: about the root of the rounding of a double, with a floor for unknowns near zero. */
@@ -213,9 +278,12 @@ export class Sdirk {
 
   /** LU of 1 − hγJ with row pivots; false where it is singular. */
   private factor(h: number): boolean {
-    const { size: n, jacobian, matrix, pivot } = this;
-    for (let i = 0; i < n * n; i++) matrix[i] = -h * GAMMA * jacobian[i]!;
-    for (let i = 0; i < n; i++) matrix[i * n + i]! += 1;
+    const { size, states: n, jacobian, matrix, pivot } = this;
+    this.scaled = h * GAMMA;
+    for (let i = 0; i < n; i++) {
+      for (let j = 0; j < n; j++) matrix[i * n + j] = -this.scaled * jacobian[i * size + j]!;
+      matrix[i * n + i]! += 1;
+    }
     for (let k = 0; k < n; k++) {
       let best = k;
       for (let i = k + 1; i < n; i++) {
@@ -243,9 +311,9 @@ export class Sdirk {
     return true;
   }
 
-  /** Solves the factored system for `x` in place: rows exchanged as recorded, then forward and back substitution. */
+  /** Solves (1 − hγJ) x = x in place: rows exchanged as recorded, then forward and back substitution; sums follow from the states. */
   private solve(x: Float64Array): void {
-    const { size: n, matrix, pivot } = this;
+    const { size, states: n, matrix, pivot, jacobian, scaled } = this;
     for (let k = 0; k < n; k++) {
       const p = pivot[k]!;
       if (p === k) continue;
@@ -263,17 +331,24 @@ export class Sdirk {
       for (let j = i + 1; j < n; j++) sum -= matrix[i * n + j]! * x[j]!;
       x[i] = sum / matrix[i * n + i]!;
     }
+    for (let i = n; i < size; i++) {
+      let sum = 0;
+      for (let j = 0; j < n; j++) sum += jacobian[i * size + j]! * x[j]!;
+      x[i]! += scaled * sum;
+    }
   }
 
   /** One step of `h`: the new values in `stage`; gives the error in units of what is allowed, Infinity where Newton does not converge. */
   private attempt(f: Derivative, t: number, y: Float64Array, h: number, scale: Scale): number {
-    const { size, k, stage, correction } = this;
-    for (let s = 0; s < 5; s++) {
-      if (!this.solveStage(f, t, y, h, s, scale)) return Infinity;
+    const { size, slopes, stage, correction, measure } = this;
+    this.slowest = 0;
+    for (let i = 0; i < size; i++) measure[i] = 1 / this.weight(y[i]!, i, scale);
+    for (let s = 1; s < C.length; s++) {
+      if (!this.solveStage(f, t, y, h, s)) return Infinity;
     }
     for (let i = 0; i < size; i++) {
       let sum = 0;
-      for (let s = 0; s < 5; s++) sum += E[s]! * k[s]![i]!;
+      for (let s = 0; s < C.length; s++) sum += E[s]! * slopes[s]![i]!;
       correction[i] = h * sum;
     }
     // Through the matrix of the step: without that, the estimate of a stiff unknown would be far too large and the steps tiny.
@@ -290,31 +365,20 @@ export class Sdirk {
   private unseen(y: Float64Array, h: number, scale: Scale): number {
     let error = 0;
     for (const { unknown: i, most } of scale.switched ?? []) {
-      const was = this.value[i]!;
-      for (const { [i]: now } of this.k) {
-        if (stretchOf(now!, most) !== stretchOf(was, most))
-          error = Math.max(error, (h * Math.abs(now! - was)) / this.weight(y[i]!, i, scale));
+      const was = this.slopes[0]![i]!;
+      for (let s = 1; s < C.length; s++) {
+        const now = this.slopes[s]![i]!;
+        if (stretchOf(now, most) !== stretchOf(was, most))
+          error = Math.max(error, (h * Math.abs(now - was)) / this.weight(y[i]!, i, scale));
       }
     }
     return error;
   }
 
-  /** Solves Y = base + hγ f(t + ch, Y) for stage `s`: Y in `stage`, its slope in `k[s]`. */
-  private solveStage(f: Derivative, t: number, y: Float64Array, h: number, s: number, scale: Scale): boolean {
-    const { size, k, stage, base, shifted, correction } = this;
-    const row = A[s]! as readonly number[];
-    const guess = GUESS[s]! as readonly number[];
-    for (let i = 0; i < size; i++) {
-      let sum = 0;
-      let slope = guess[0]! * this.value[i]!;
-      for (let j = 0; j < s; j++) {
-        const kj = k[j]![i]!;
-        sum += row[j]! * kj;
-        slope += guess[j + 1]! * kj;
-      }
-      base[i] = y[i]! + h * sum;
-      stage[i] = base[i]! + h * GAMMA * slope;
-    }
+  /** Solves Y = base + hγ f(t + ch, Y) for stage `s`: Y in `stage`, its slope in `slopes[s]`. */
+  private solveStage(f: Derivative, t: number, y: Float64Array, h: number, s: number): boolean {
+    const { size, stage, base, shifted, correction } = this;
+    this.begin(y, h, s);
     let last = Infinity;
     // Carried over from the stage before, with some of its certainty taken back (Hairer & Wanner, IV.8).
     this.left = Math.min(1, Math.pow(this.left, 0.8));
@@ -322,27 +386,64 @@ export class Sdirk {
       f(t + C[s]! * h, stage, shifted);
       this.evaluations++;
       // Residual of the stage equation; one solve with the factored matrix gives the correction.
-      for (let i = 0; i < size; i++) correction[i] = base[i]! + h * GAMMA * shifted[i]! - stage[i]!;
+      for (let i = 0; i < size; i++) correction[i] = base[i]! + this.scaled * shifted[i]! - stage[i]!;
       this.solve(correction);
-      let change = 0;
-      for (let i = 0; i < size; i++) {
-        stage[i]! += correction[i]!;
-        const part = correction[i]! / this.weight(y[i]!, i, scale);
-        change += part * part;
-      }
-      change = Math.sqrt(change / size);
+      const change = this.correct(round === 0);
       if (!Number.isFinite(change)) return false;
       // Newton with a fixed matrix converges linearly; at `rate` the error left after this round is change · rate / (1 − rate).
       const rate = change / last;
-      if (round > 0) this.left = rate < 1 ? Math.max(LEAST_LEFT, rate / (1 - rate)) : Infinity;
+      if (round > 0) {
+        this.left = rate < 1 ? Math.max(LEAST_LEFT, rate / (1 - rate)) : Infinity;
+        this.slowest = Math.max(this.slowest, rate);
+      }
       if (this.left * change <= LEFT || change < 1e-10) {
-        for (let i = 0; i < size; i++) k[s]![i] = (stage[i]! - base[i]!) / (h * GAMMA);
+        const slope = this.slopes[s]!;
+        for (let i = 0; i < size; i++) slope[i] = (stage[i]! - base[i]!) / this.scaled;
         return true;
       }
-      // Slower than that, seven rounds do not suffice: better a smaller step, whose matrix fits better.
-      if (rate > 0.9 && round > 1) return false;
+      if (rate > DIVERGES && round > 1) return false;
       last = change;
     }
     return false;
+  }
+
+  /** The part of stage `s` that is fixed, and where Newton's method begins in it. */
+  private begin(y: Float64Array, h: number, s: number): void {
+    const { size, slopes, stage, base, scaled } = this;
+    const row: readonly number[] = A[s]!;
+    const guess = GUESS[s]!;
+    for (let i = 0; i < size; i++) {
+      let sum = 0;
+      let slope = 0;
+      for (let j = 0; j < s; j++) {
+        const before = slopes[j]![i]!;
+        sum += row[j]! * before;
+        slope += guess[j]! * before;
+      }
+      base[i] = y[i]! + h * sum;
+      stage[i] = base[i]! + scaled * slope;
+    }
+  }
+
+  /** Changes the stage by the correction, mixed with the one before; gives its size in units of what is allowed. */
+  private correct(isFirst: boolean): number {
+    const { size, stage, correction, before, taken, measure } = this;
+    let [change, along, square] = [0, 0, 0];
+    for (let i = 0; i < size; i++) {
+      const part = correction[i]! * measure[i]!;
+      const turn = part - before[i]! * measure[i]!;
+      change += part * part;
+      along += part * turn;
+      square += turn * turn;
+    }
+    const mix = isFirst || square === 0 ? 0 : along / square;
+    for (let i = 0; i < size; i++) {
+      const own = correction[i]!;
+      const step = own - (mix === 0 ? 0 : mix * (taken[i]! + own - before[i]!));
+      stage[i]! += step;
+      taken[i] = step;
+      before[i] = own;
+    }
+    return Math.sqrt(change / size);
   }
 }
