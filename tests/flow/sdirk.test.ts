@@ -1,9 +1,9 @@
 /** The integrator of the flow equations: order conditions of its tableau (Hairer, Nørsett & Wanner, II.2), and stiff equations with a known answer. */
 import { expect, test } from 'vitest';
-import { Sdirk, TABLEAU, type Derivative, type Scale } from '../../server/core/flow/sdirk';
+import { Sdirk, type Derivative, type Scale } from '../../server/core/flow/sdirk';
+import { A as a, C as c, E as e, GAMMA as gamma } from '../../server/core/flow/sdirk-tableau';
 import { finish } from '../../server/core/work/work';
 
-const { a, c, e, gamma } = TABLEAU;
 const A = c.map((_, i) =>
   c.map((_u, j) => (j < i ? ((a[i] as readonly number[])[j] ?? 0) : i === j && i > 0 ? gamma : 0)),
 );

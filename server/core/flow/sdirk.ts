@@ -10,7 +10,7 @@
  *
  * Each stage is solved by Newton's method with one Jacobian, taken by differences, unknowns that share no equation at once (`colours`), and
  * kept over several steps as long as it serves. Corrections are mixed as Anderson does with a memory of one: a square root near its zero sends
- * Newton's method from one side to the other for ever, and from two such steps the secant finds the middle.
+ * Newton's method from one side to the other without end, and from two such steps the secant finds the middle.
  *
  * L-stable: a component that decays much faster than the step is damped to nothing in it, instead of ringing on as with the trapezoidal rule.
  * Stiffly accurate: the last stage is the new value, so it satisfies the equations of the stiff unknowns by itself, and its slope is the first
@@ -19,6 +19,7 @@
  * Invariants of `run`: `slopes[0]` is the slope at the top of the loop; `isFresh` while the Jacobian serves; `y` changes only when a step is accepted.
  */
 import type { Work } from '../work/work';
+import { A, C, E, GAMMA, GUESS } from './sdirk-tableau';
 
 /** Writes dy/dt at (t, y) into `into`. */
 export type Derivative = (t: number, y: Float64Array, into: Float64Array) => void;
@@ -44,41 +45,6 @@ export interface Switched {
   readonly most: number;
 }
 
-// The tableau: every stage has the same diagonal γ, so that one factored matrix serves all five stages of a step. The last row of A
-// is also the row of weights (stiffly accurate): the last stage is the new value.
-const GAMMA = 0.25;
-const A = [
-  [],
-  [1 / 4],
-  [8611 / 62500, -1743 / 31250],
-  [5012029 / 34652500, -654441 / 2922500, 174375 / 388108],
-  [15267082809 / 155376265600, -71443401 / 120774400, 730878875 / 902184768, 2285395 / 8070912],
-  [82889 / 524892, 0, 15625 / 83664, 69875 / 102672, -2260 / 8211],
-] as const;
-const C = [0, 1 / 2, 83 / 250, 31 / 50, 17 / 20, 1] as const;
-/** Fourth minus third order. */
-const E = [
-  31666707 / 9881966720,
-  0,
-  -256875 / 105007616,
-  -2768025 / 128864768,
-  169839 / 3864644,
-  -5247 / 225920,
-] as const;
-/** The method as numbers, for the tests. */
-export const TABLEAU = { a: A, c: C, e: E, gamma: GAMMA } as const;
-/** Slopes through which the slope of a stage is extrapolated, at most. */
-const THROUGH = 3;
-/** Where Newton's method begins in each stage, as weights of the slopes before it: the polynomial through the last of them. */
-const GUESS = C.map((c, s) => {
-  const first = Math.max(0, s - THROUGH);
-  const others = C.slice(first, s);
-  return C.slice(0, s).map((at, j) =>
-    j < first
-      ? 0
-      : others.reduce((weight, other) => (other === at ? weight : (weight * (c - other)) / (at - other)), 1),
-  );
-});
 /** Newton's method: iterations at most, and the part of the error allowed that it may leave. */
 const ITERATIONS = 10;
 const LEFT = 0.02;
@@ -87,7 +53,7 @@ const LEFT = 0.02;
  * smaller bound lets strokes differ by 30 times the tolerance, so that they never settle into repeating.
  */
 const LEAST_LEFT = 0.3;
-/** A change so many times that of the round before ends Newton's method; a Jacobian by which it shrinks to this part serves the next step too. */
+/** A change larger than that of the round before by this factor ends Newton's method; a Jacobian by which it shrinks to this part serves the next step too. */
 const DIVERGES = 2;
 const SERVES = 0.1;
 /** Next step after one in which Newton's method failed; growth at most, and after a step whose error is next to none. */
@@ -195,12 +161,12 @@ export class Sdirk {
       if (!serves) this.differentiate(f, t, y, scale);
       isFresh ||= !serves;
       serves = true;
-      const error = this.factor(h) ? this.attempt(f, t, y, h, scale) : Infinity;
+      const error = this.factor(h) ? this.attempt(f, t, y, h, scale, isLast) : Infinity;
       // Written so that NaN counts as refused as well.
       if (!(error <= 1)) {
         this.left = 1;
         // With a Jacobian from an earlier step that is the first thing to mend.
-        serves = isFresh;
+        serves = isFresh && !isLast;
         if (isFresh || Number.isFinite(error)) {
           h *= Number.isFinite(error) ? Math.max(0.15, SAFETY * Math.pow(error, -0.25)) : SHRINK;
           hasFailed = true;
@@ -254,16 +220,16 @@ export class Sdirk {
 
   /** Jacobian at (t, y). */
   private differentiate(f: Derivative, t: number, y: Float64Array, scale: Scale): void {
-    const { size, jacobian, shifted, stage, value } = this;
+    const { size, jacobian, shifted, before: moved, value } = this;
     f(t, y, value);
     jacobian.fill(0);
     for (const group of this.colours) {
-      stage.set(y);
-      for (const j of group) stage[j]! += this.delta(y[j]!, j, scale);
-      f(t, stage, shifted);
+      moved.set(y);
+      for (const j of group) moved[j]! += this.delta(y[j]!, j, scale);
+      f(t, moved, shifted);
       for (const j of group) {
         // The difference that was really made, after rounding, and not the one asked for.
-        const delta = stage[j]! - y[j]!;
+        const delta = moved[j]! - y[j]!;
         for (const i of this.rows[j]!) jacobian[i * size + j] = (shifted[i]! - value[i]!) / delta;
       }
     }
@@ -339,7 +305,7 @@ export class Sdirk {
   }
 
   /** One step of `h`: the new values in `stage`; gives the error in units of what is allowed, Infinity where Newton does not converge. */
-  private attempt(f: Derivative, t: number, y: Float64Array, h: number, scale: Scale): number {
+  private attempt(f: Derivative, t: number, y: Float64Array, h: number, scale: Scale, isLast: boolean): number {
     const { size, slopes, stage, correction, measure } = this;
     this.slowest = 0;
     for (let i = 0; i < size; i++) measure[i] = 1 / this.weight(y[i]!, i, scale);
@@ -350,6 +316,12 @@ export class Sdirk {
       let sum = 0;
       for (let s = 0; s < C.length; s++) sum += E[s]! * slopes[s]![i]!;
       correction[i] = h * sum;
+    }
+    if (isLast) {
+      // An opening that closes does so at the end, in a layer thinner than any step, and what was fast before is not there: the Jacobian of
+      // the start would damp the error that this makes.
+      this.differentiate(f, t + h, stage, scale);
+      if (!this.factor(h)) return Infinity;
     }
     // Through the matrix of the step: without that, the estimate of a stiff unknown would be far too large and the steps tiny.
     this.solve(correction);
