@@ -19,6 +19,7 @@
  * Invariants of `run`: `slopes[0]` is the slope at the top of the loop; `isFresh` while the Jacobian serves; `y` changes only when a step is accepted.
  */
 import type { Work } from '../work/work';
+import { NewtonMatrix } from './newton-matrix';
 import { A, C, E, GAMMA, GUESS } from './sdirk-tableau';
 
 /** Writes dy/dt at (t, y) into `into`. */
@@ -92,13 +93,7 @@ export class Sdirk {
   /** One over the error allowed of each unknown in this step. */
   private readonly measure: Float64Array;
   private readonly jacobian: Float64Array;
-  /** Unknowns that anything depends on: the first ones. Those behind them are sums, which need no equation to be solved. */
-  private readonly states: number;
-  /** 1 − hγJ of the states, factored in place: unit lower and upper triangle in one array, by rows. */
-  private readonly matrix: Float64Array;
-  private readonly pivot: Int32Array;
-  /** h γ of `matrix`. */
-  private scaled = 0;
+  private readonly matrix: NewtonMatrix;
   /** Error that Newton's method leaves, as a part of its last change: as seen in the stage before, until it has been seen in this one. */
   private left = 1;
   /** The slowest convergence in the step being tried. */
@@ -114,7 +109,6 @@ export class Sdirk {
     private readonly colours: readonly (readonly number[])[],
     private readonly rows: readonly (readonly number[])[],
   ) {
-    this.states = rows.reduce((states, row, j) => (row.length > 0 ? j + 1 : states), 0);
     const each = (): Float64Array => new Float64Array(size);
     this.slopes = C.map(each);
     this.stage = each();
@@ -126,8 +120,8 @@ export class Sdirk {
     this.taken = each();
     this.measure = each();
     this.jacobian = new Float64Array(size * size);
-    this.matrix = new Float64Array(this.states * this.states);
-    this.pivot = new Int32Array(this.states);
+    const states = rows.reduce((found, row, j) => (row.length > 0 ? j + 1 : found), 0);
+    this.matrix = new NewtonMatrix(size, states, this.jacobian);
   }
 
   /**
@@ -158,10 +152,11 @@ export class Sdirk {
       // A remainder of rounding size would become a step of its own, and end below the least step.
       const isLast = t + h * (1 + 1e-9) >= end;
       if (isLast) h = end - t;
-      if (!serves) this.differentiate(f, t, y, scale);
-      isFresh ||= !serves;
-      serves = true;
-      const error = this.factor(h) ? this.attempt(f, t, y, h, scale, isLast) : Infinity;
+      if (!serves) {
+        this.differentiate(f, t, y, scale);
+        isFresh = true;
+      }
+      const error = this.matrix.factor(h * GAMMA) ? this.attempt(f, t, y, h, scale, isLast) : Infinity;
       // Written so that NaN counts as refused as well.
       if (!(error <= 1)) {
         this.left = 1;
@@ -242,68 +237,6 @@ export class Sdirk {
     return 1e-8 * Math.max(Math.abs(y), 1e-5 * scale.ceiling[j]!);
   }
 
-  /** LU of 1 − hγJ with row pivots; false where it is singular. */
-  private factor(h: number): boolean {
-    const { size, states: n, jacobian, matrix, pivot } = this;
-    this.scaled = h * GAMMA;
-    for (let i = 0; i < n; i++) {
-      for (let j = 0; j < n; j++) matrix[i * n + j] = -this.scaled * jacobian[i * size + j]!;
-      matrix[i * n + i]! += 1;
-    }
-    for (let k = 0; k < n; k++) {
-      let best = k;
-      for (let i = k + 1; i < n; i++) {
-        if (Math.abs(matrix[i * n + k]!) > Math.abs(matrix[best * n + k]!)) best = i;
-      }
-      pivot[k] = best;
-      if (best !== k) {
-        for (let j = 0; j < n; j++) {
-          const swap = matrix[k * n + j]!;
-          matrix[k * n + j] = matrix[best * n + j]!;
-          matrix[best * n + j] = swap;
-        }
-      }
-      const head = matrix[k * n + k]!;
-      if (!(Math.abs(head) > 0)) return false;
-      for (let i = k + 1; i < n; i++) {
-        const part = matrix[i * n + k]!;
-        // The Jacobian of a chain of volumes is mostly zeros.
-        if (part === 0) continue;
-        const ratio = part / head;
-        matrix[i * n + k] = ratio;
-        for (let j = k + 1; j < n; j++) matrix[i * n + j]! -= ratio * matrix[k * n + j]!;
-      }
-    }
-    return true;
-  }
-
-  /** Solves (1 − hγJ) x = x in place: rows exchanged as recorded, then forward and back substitution; sums follow from the states. */
-  private solve(x: Float64Array): void {
-    const { size, states: n, matrix, pivot, jacobian, scaled } = this;
-    for (let k = 0; k < n; k++) {
-      const p = pivot[k]!;
-      if (p === k) continue;
-      const swap = x[k]!;
-      x[k] = x[p]!;
-      x[p] = swap;
-    }
-    for (let i = 1; i < n; i++) {
-      let sum = x[i]!;
-      for (let j = 0; j < i; j++) sum -= matrix[i * n + j]! * x[j]!;
-      x[i] = sum;
-    }
-    for (let i = n - 1; i >= 0; i--) {
-      let sum = x[i]!;
-      for (let j = i + 1; j < n; j++) sum -= matrix[i * n + j]! * x[j]!;
-      x[i] = sum / matrix[i * n + i]!;
-    }
-    for (let i = n; i < size; i++) {
-      let sum = 0;
-      for (let j = 0; j < n; j++) sum += jacobian[i * size + j]! * x[j]!;
-      x[i]! += scaled * sum;
-    }
-  }
-
   /** One step of `h`: the new values in `stage`; gives the error in units of what is allowed, Infinity where Newton does not converge. */
   private attempt(f: Derivative, t: number, y: Float64Array, h: number, scale: Scale, isLast: boolean): number {
     const { size, slopes, stage, correction, measure } = this;
@@ -321,10 +254,10 @@ export class Sdirk {
       // An opening that closes does so at the end, in a layer thinner than any step, and what was fast before is not there: the Jacobian of
       // the start would damp the error that this makes.
       this.differentiate(f, t + h, stage, scale);
-      if (!this.factor(h)) return Infinity;
+      if (!this.matrix.factor(h * GAMMA)) return Infinity;
     }
     // Through the matrix of the step: without that, the estimate of a stiff unknown would be far too large and the steps tiny.
-    this.solve(correction);
+    this.matrix.solve(correction);
     let error = 0;
     for (let i = 0; i < size; i++) {
       const part = correction[i]! / this.weight(Math.max(Math.abs(y[i]!), Math.abs(stage[i]!)), i, scale);
@@ -358,8 +291,8 @@ export class Sdirk {
       f(t + C[s]! * h, stage, shifted);
       this.evaluations++;
       // Residual of the stage equation; one solve with the factored matrix gives the correction.
-      for (let i = 0; i < size; i++) correction[i] = base[i]! + this.scaled * shifted[i]! - stage[i]!;
-      this.solve(correction);
+      for (let i = 0; i < size; i++) correction[i] = base[i]! + this.matrix.scaled * shifted[i]! - stage[i]!;
+      this.matrix.solve(correction);
       const change = this.correct(round === 0);
       if (!Number.isFinite(change)) return false;
       // Newton with a fixed matrix converges linearly; at `rate` the error left after this round is change · rate / (1 − rate).
@@ -370,7 +303,7 @@ export class Sdirk {
       }
       if (this.left * change <= LEFT || change < 1e-10) {
         const slope = this.slopes[s]!;
-        for (let i = 0; i < size; i++) slope[i] = (stage[i]! - base[i]!) / this.scaled;
+        for (let i = 0; i < size; i++) slope[i] = (stage[i]! - base[i]!) / this.matrix.scaled;
         return true;
       }
       if (rate > DIVERGES && round > 1) return false;
@@ -381,7 +314,8 @@ export class Sdirk {
 
   /** The part of stage `s` that is fixed, and where Newton's method begins in it. */
   private begin(y: Float64Array, h: number, s: number): void {
-    const { size, slopes, stage, base, scaled } = this;
+    const { size, slopes, stage, base } = this;
+    const { scaled } = this.matrix;
     const row: readonly number[] = A[s]!;
     const guess = GUESS[s]!;
     for (let i = 0; i < size; i++) {
