@@ -2,6 +2,7 @@
 import { isIncomplete } from '../core/features/lookup';
 import { proofProblems } from '../core/features/proof-results';
 import type { Problem } from '../core/model/problem';
+import type { Rig } from '../core/model/rig';
 import { spentBudget, type ProofBudget } from '../core/proof/budget';
 import { proveRig, type RigProof } from '../core/run/prove-rig';
 import type { Input } from './inputs';
@@ -30,10 +31,23 @@ export function budgetOf(values: Values): ProofBudget {
   return { states: read('states', 200_000), seconds: read('seconds', 60), bytes: read('memory', 1024) * 1024 * 1024 };
 }
 
-/** Runs a proof within its budget, looking at the clock after every successor; says on a terminal how far it is. */
-export function runProof(io: Io, rigProof: RigProof, budget: ProofBudget): RigProof {
-  const { proof, rig } = rigProof;
+/** A proof begun, and the milliseconds that its beginning took, which count against its budget. */
+export interface Begun {
+  readonly rigProof: RigProof;
+  readonly took: number;
+}
+
+/** Finds what is to be proved about a rig; `only` as in `proveRig`. */
+export function beginProof(rig: Rig, only?: string): Begun {
   const started = performance.now();
+  const rigProof = proveRig(rig, only);
+  return { rigProof, took: performance.now() - started };
+}
+
+/** Runs a proof within its budget, looking at the clock after every step; says on a terminal how far it is. */
+export function runProof(io: Io, { rigProof, took }: Begun, budget: ProofBudget): RigProof {
+  const { proof, rig } = rigProof;
+  const started = performance.now() - took;
   let said = started;
   while (!proof.run(1)) {
     const now = performance.now();
@@ -54,6 +68,6 @@ export function runProof(io: Io, rigProof: RigProof, budget: ProofBudget): RigPr
 export function proofFindings(io: Io, { document }: Input, budget: ProofBudget): Problem[] {
   return document.analysed().flatMap((facts) => {
     if (isIncomplete(facts.rig)) return [];
-    return proofProblems(runProof(io, proveRig(facts.rig), budget));
+    return proofProblems(runProof(io, beginProof(facts.rig), budget));
   });
 }

@@ -81,8 +81,8 @@ function toProof(rig: Rig, { results, requirementOf, leftOut, ...figures }: Outc
 /** The thread's side: proves and answers. */
 export function runProofThread(): void {
   const { rig, budget } = workerData as Task;
-  const { proof, requirementOf, leftOut } = proveRig(rig);
   const started = performance.now();
+  const { proof, requirementOf, leftOut } = proveRig(rig);
   let said = started;
   for (let done = false; !done;) {
     done = proof.run(1);

@@ -160,9 +160,9 @@ async function inTurns(
 }
 
 function* proving(host: Host, rig: Rig, progress: Progress): Work<RigProof> {
+  const started = host.now();
   const rigProof = proveRig(rig);
   const { proof } = rigProof;
-  const started = host.now();
   for (;;) {
     if (proof.run(1)) return rigProof;
     const spent = spentBudget(proof, BUDGET, (host.now() - started) / 1000);

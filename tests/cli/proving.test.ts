@@ -41,6 +41,13 @@ describe('caisson check --prove', () => {
 });
 
 describe('caisson prove', () => {
+  it('counts what comes before the search against its seconds, and says where they were used up by it', async () => {
+    const { code, out } = await run(['prove', '--seconds', '0.000001', 'samples/twin_presses.rig']);
+    expect(code).toBe(1);
+    expect(out).toMatch(/the budget of 1 us ran out before the search began; caisson prove --seconds gives more/);
+    expect(out).not.toMatch(/^ +(proved|REFUTED) /m);
+  });
+
   it('proves nothing of a rig whose control has mistakes', async () => {
     const text = 'rig bad {\n  door a { travel 1 s }\n  signal x = nothing\n  drive a = x\n}\n';
     const { code, out, err } = await run(['prove', 'bad.rig'], { 'bad.rig': text });

@@ -1,4 +1,5 @@
 /** Properties that hold while every time keeps its value, and break where one differs from use to use: refuted, with the run, and so named. */
+import { finish } from '../../server/core/work/work';
 import { describe, expect, it } from 'vitest';
 import { replayDrifting } from '../../server/core/proof/drift';
 import { proofProblems } from '../../server/core/features/proof-results';
@@ -48,6 +49,6 @@ describe('a time that drifts', () => {
       time: all.find((o) => o.what === d.what && o.index === d.index)!.time,
     }));
     const steady = { ...verdict.witness, durations: first };
-    expect(replayDrifting(rig, property!, steady, rigProof.proof.network)).toBeNull();
+    expect(finish(replayDrifting(rig, property!, steady, rigProof.proof.network))).toBeNull();
   });
 });

@@ -5,10 +5,10 @@ import { traceModel } from '../../core/diagram/timing/model';
 import { proofReport } from '../../core/report/proof-report';
 import { isIncomplete } from '../../core/features/lookup';
 import { CAUTION } from '../../core/report/caution';
-import { proveRig, type RigProof } from '../../core/run/prove-rig';
+import type { RigProof } from '../../core/run/prove-rig';
 import { openInputs } from '../inputs';
 import { UsageError, type Io } from '../io';
-import { BUDGET_HELP, BUDGET_OPTIONS, budgetOf, runProof } from '../proving';
+import { beginProof, BUDGET_HELP, BUDGET_OPTIONS, budgetOf, runProof } from '../proving';
 import { proofRecordJson } from '../proof-record';
 import { someRigs } from '../select';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
@@ -43,12 +43,12 @@ export const prove: Command = {
     for (const rig of rigs.filter(isIncomplete))
       io.err(`${rig.name} has mistakes in its control, so nothing is proved about it.\n`);
     const only = stringOf(values, 'only') ?? '';
-    const asked = rigs.filter((rig) => !isIncomplete(rig)).map((rig) => proveRig(rig, only));
-    if (only !== '' && asked.length > 0 && asked.every(({ proof }) => proof.results().length === 0))
+    const asked = rigs.filter((rig) => !isIncomplete(rig)).map((rig) => beginProof(rig, only));
+    if (only !== '' && asked.length > 0 && asked.every(({ rigProof }) => rigProof.proof.results().length === 0))
       throw new UsageError(`Nothing that is asked has "${only}" in its name; caisson prove lists the names.`);
     const proofs = asked
-      .filter(({ proof }) => only === '' || proof.results().length > 0)
-      .map((rigProof) => runProof(io, rigProof, budget));
+      .filter(({ rigProof }) => only === '' || rigProof.proof.results().length > 0)
+      .map((begun) => runProof(io, begun, budget));
     if (values['json']) io.out(taken(proofRecordJson(proofs) as object));
     else io.out(proofs.map((p) => proofReport(p).join('\n') + '\n').join('\n') + `\n${CAUTION}\n`);
     writeDiagram(io, proofs, stringOf(values, 'diagram'));

@@ -7,10 +7,9 @@ import { reportPage } from '../../core/report/report-page';
 import { allowedIn } from '../../core/document/allowed-in';
 import { faultReport } from '../../core/readings/faults';
 import { settingSlack } from '../../core/report/sheet/setting-slack';
-import { proveRig } from '../../core/run/prove-rig';
 import { openInputs } from '../inputs';
 import { UsageError } from '../io';
-import { BUDGET_HELP, BUDGET_OPTIONS, budgetOf, runProof } from '../proving';
+import { beginProof, BUDGET_HELP, BUDGET_OPTIONS, budgetOf, runProof } from '../proving';
 import { selectRig } from '../select';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
 import { refusal } from './refusal';
@@ -45,7 +44,7 @@ export const report: Command = {
       io.err(`No report: ${refused}\n`);
       return 1;
     }
-    const proof = values['prove'] ? proofJson(runProof(io, proveRig(facts.rig), budget)) : null;
+    const proof = values['prove'] ? proofJson(runProof(io, beginProof(facts.rig), budget)) : null;
     const page = reportPage({
       facts,
       problems: input.document.problems().filter((p) => p.at.uri === input.document.uri),

@@ -8,7 +8,7 @@
 import type { Rig } from '../model/rig';
 import { endsOf, isMeantToStandOpen, pathsToKeepShut, ventsOfPath } from '../model/intent';
 import { conditionOf, isDriven } from '../model/logic';
-import { isHeldByInputs } from '../timing/held';
+import { heldByInputs } from '../timing/held';
 import { hasPocket, pocketOutlets, stagesOf } from '../model/stages';
 import type { Property } from './monitor';
 
@@ -59,8 +59,9 @@ function pocketProperties(rig: Rig): Property[] {
  */
 function restProperties(rig: Rig, initial: (net: number) => boolean): Property[] {
   const inputs = new Map([...rig.switches, ...rig.sensors].map((i) => [i.net, initial(i.net)] as const));
+  const isHeld = heldByInputs(rig, initial);
   return rig.doors.flatMap((door, d): Property[] => {
-    if (!isDriven(rig, d) || isMeantToStandOpen(rig, d) || isHeldByInputs(rig, d, initial)) return [];
+    if (!isDriven(rig, d) || isMeantToStandOpen(rig, d) || isHeld(d)) return [];
     return [{ kind: 'left-open', name: `${door.name} not left open at rest`, door: d, initialInputs: inputs }];
   });
 }

@@ -12,9 +12,10 @@
  */
 import type { Rig } from '../model/rig';
 import { createEngine, type Engine } from '../timing/engine';
-import { engineFrom, restMoment } from '../timing/rest';
+import { engineFrom, restMomentWork } from '../timing/rest';
 import { compileProgram, type TimeChoice } from '../timing/program';
 import type { Trace } from '../timing/trace';
+import type { Work } from '../work/work';
 import { coneOf, withinCone } from './cone';
 import { isVented, restingDoors, type Property } from './monitor';
 import type { ProofNetwork } from './network';
@@ -29,6 +30,8 @@ const REST = 3_600_000_000;
 const BUDGET = 200_000;
 /** Instants after which a rig left alone counts as neither at rest nor repeating. */
 const INSTANTS = 20_000;
+/** Instants in one step of a replay. */
+const BATCH = 50;
 
 export interface Replay {
   readonly trace: Trace;
@@ -45,30 +48,33 @@ const NO_ROUND = 'a door may be away from rest again and again, but no run that 
  * For every kind of property, a counter-example that ends where it breaks. Operations that it does not need are dropped and the others
  * drawn together, as long as the event engine still breaks the property.
  */
-export function replay(rig: Rig, property: Property, witness: Witness, network: ProofNetwork): Replay {
+export function* replay(rig: Rig, property: Property, witness: Witness, network: ProofNetwork): Work<Replay> {
   const isAboutRest = property.kind === 'left-open' || property.kind === 'switched-off' || isVented(property);
   // Only properties about rest need to know when things are calm; for the others the second engine is saved.
   const cone = isAboutRest ? coneOf(rig, property) : null;
-  return firstSound(witness, OTHER_TIMES, (durations, start) => {
-    const attempt = (tried: readonly Operation[] | null): Attempt => {
-      const { engine, entered, engineOf, movedBefore } = prepare(rig, network, durations, start);
+  return yield* firstSound(witness, OTHER_TIMES, function* (durations, start) {
+    function* attempt(tried: readonly Operation[] | null): Work<Attempt> {
+      const { engine, entered, engineOf, movedBefore } = yield* prepare(rig, network, durations, start);
       const operations = enterAll(engine, network, tried ?? witness.operations.map(entered));
-      engine.advanceTo(witness.end + start.delay + AFTER);
+      yield* engine.advancing(witness.end + start.delay + AFTER);
       // Whether and when it rests is a question of the cone alone: the rest of the rig may never do so.
       const alone = cone && engineOf(withinCone(rig, cone));
-      const calm = alone ? calmTimes(alone, network, operations, engine.now) : [];
-      if (alone) engine.advanceTo(alone.now);
-      engine.advanceTo(Math.max(engine.now, engine.doorsArrive() + AFTER));
+      const calm = alone ? yield* calmTimes(alone, network, operations, engine.now) : [];
+      if (alone) yield* engine.advancing(alone.now);
+      yield* engine.advancing(Math.max(engine.now, engine.doorsArrive() + AFTER));
       const trace = engine.trace();
       const end = brokenAt(property, rig, trace, calm);
       // An order counts from power-on: what doors did on the way to rest is part of it, and not in a trace that begins there.
       const isWhole = property.kind !== 'order' || start.from === 'power-on' || !movedBefore();
       return { trace, witness: { ...witness, operations, end: end ?? witness.end }, sound: end !== null && isWhole };
-    };
+    }
     // First the path as it was found; only what breaks the property there is worth shortening.
-    const found = attempt(null);
+    const found = yield* attempt(null);
     if (!found.sound) return found;
-    return shortened(found, (operations) => (isAllowed(rig, network, operations) ? attempt(operations) : null));
+    return yield* shortened(found, function* (operations) {
+      yield;
+      return isAllowed(rig, network, operations) ? yield* attempt(operations) : null;
+    });
   });
 }
 
@@ -76,20 +82,23 @@ export function replay(rig: Rig, property: Property, witness: Witness, network: 
 const TRIES = 60;
 
 /** Drops operations one by one and two by two, then moves them earlier, each with all that follow it. */
-function shortened(found: Attempt, attempt: (operations: readonly Operation[]) => Attempt | null): Attempt {
+function* shortened(
+  found: Attempt,
+  attempt: (operations: readonly Operation[]) => Work<Attempt | null>,
+): Work<Attempt> {
   let best = found;
   let tries = 0;
-  const take = (operations: readonly Operation[]): boolean => {
-    const next = tries++ < TRIES ? attempt(operations) : null;
+  function* take(operations: readonly Operation[]): Work<boolean> {
+    const next = tries++ < TRIES ? yield* attempt(operations) : null;
     if (!next?.sound) return false;
     best = next;
     return true;
-  };
+  }
   // Singly, then in pairs: an input that goes on and off again can only be left out together.
   for (let width = 1; width <= 2; width++) {
     for (let k = 0; k + width <= best.witness.operations.length;) {
       const { operations } = best.witness;
-      if (!take([...operations.slice(0, k), ...operations.slice(k + width)])) k++;
+      if (!(yield* take([...operations.slice(0, k), ...operations.slice(k + width)]))) k++;
     }
   }
   for (let k = 0; k < best.witness.operations.length; k++) {
@@ -97,7 +106,7 @@ function shortened(found: Attempt, attempt: (operations: readonly Operation[]) =
     // By halves: the whole distance first, in the end a microsecond; all later operations move along, so their distances stay.
     for (let by = operations[k]!.t - (operations[k - 1]?.t ?? 0); by >= 1; by = Math.floor(by / 2)) {
       const earlier = by;
-      if (take(operations.map((o, j) => (j < k ? o : { ...o, t: o.t - earlier })))) break;
+      if (yield* take(operations.map((o, j) => (j < k ? o : { ...o, t: o.t - earlier })))) break;
     }
   }
   return best;
@@ -123,19 +132,19 @@ function isAllowed(rig: Rig, network: ProofNetwork, operations: readonly Operati
  * A door away from rest as late as wanted: after `before` operations nothing is under way, and later ones move a door (`lasts`); or
  * the rig, left alone at the end, repeats without end, or comes to rest, with a door away.
  */
-export function replayLate(
+export function* replayLate(
   rig: Rig,
   property: Extract<Property, { kind: 'switched-off' }>,
   witness: Witness,
   network: ProofNetwork,
   { before, lasts }: { before: number; lasts: boolean },
-): Replay {
+): Work<Replay> {
   const { switches } = property;
   const resting = restingDoors(property, rig);
-  return firstSound(witness, NO_ROUND, (durations, start) => {
-    const { engine, entered } = prepare(rig, network, durations, start);
+  return yield* firstSound(witness, NO_ROUND, function* (durations, start) {
+    const { engine, entered } = yield* prepare(rig, network, durations, start);
     const run: LateRun = { rig, resting, network, witness, engine, entered };
-    const { from, ...attempt } = lasts ? lateMove(run, before) : lateRound(run);
+    const { from, ...attempt } = yield* lasts ? lateMove(run, before) : lateRound(run);
     const { trace } = attempt;
     // Thrown by then, and not touched since.
     const thrown = standAt(switches, trace, from) && !trace.edges.some((e) => e.t > from && switches.has(e.net));
@@ -167,17 +176,18 @@ const STARTS: readonly Start[] = [
 ];
 
 /** The first choice of times and of the start with which an attempt is sound; else the last attempt, with the doubt. */
-function firstSound(
+function* firstSound(
   witness: Witness,
   doubt: string,
-  attempt: (durations: readonly Duration[], start: Start) => Attempt,
-): Replay {
+  attempt: (durations: readonly Duration[], start: Start) => Work<Attempt>,
+): Work<Replay> {
   // `find` in `prepare` takes the first entry of a time: reversed, that is the last use; as it is, the first.
   const choices = witness.durations.length > 0 ? [[...witness.durations].reverse(), witness.durations] : [[]];
   let found: Attempt | null = null;
   for (const durations of choices) {
     for (const start of STARTS) {
-      found = attempt(durations, start);
+      yield;
+      found = yield* attempt(durations, start);
       const { trace, witness: replayed, sound } = found;
       if (sound) return { trace, witness: { ...replayed, durations: used(durations), from: start.from }, doubt: null };
     }
@@ -226,7 +236,12 @@ interface Prepared {
 }
 
 /** An engine with the times of a path, at the moment from which the replay counts. */
-function prepare(rig: Rig, network: ProofNetwork, durations: readonly Duration[], { from, delay }: Start): Prepared {
+function* prepare(
+  rig: Rig,
+  network: ProofNetwork,
+  durations: readonly Duration[],
+  { from, delay }: Start,
+): Work<Prepared> {
   // A time that the path never used stays nominal: any value would do.
   const pick = (what: Duration['what'], nominal: (index: number) => number) => (index: number) =>
     durations.find((d) => d.what === what && d.index === index)?.time ?? nominal(index);
@@ -238,7 +253,7 @@ function prepare(rig: Rig, network: ProofNetwork, durations: readonly Duration[]
   };
   const initial = new Set(network.inputs.filter((input) => input.initial).map((input) => input.net));
   const inputs = (net: number): boolean => initial.has(net);
-  const moment = from === 'rest' ? restMoment(rig, inputs, compileProgram(rig, times)) : null;
+  const moment = from === 'rest' ? yield* restMomentWork(rig, inputs, compileProgram(rig, times)) : null;
   const powered = (of: Rig): Engine => createEngine(of, { inputs, times, budget: BUDGET });
   const engineOf = (of: Rig): Engine => engineFrom(powered(of), moment);
   const movedBefore = (): boolean => {
@@ -257,19 +272,24 @@ function prepare(rig: Rig, network: ProofNetwork, durations: readonly Duration[]
  * Moments at which nothing is under way, one before each operation and one at the end, where it is so. Runs an engine to `end` and until it
  * comes to rest.
  */
-function calmTimes(engine: Engine, network: ProofNetwork, operations: readonly Operation[], end: number): number[] {
+function* calmTimes(
+  engine: Engine,
+  network: ProofNetwork,
+  operations: readonly Operation[],
+  end: number,
+): Work<number[]> {
   const calm: number[] = [];
   for (const { t, input, value } of operations) {
     // A microsecond before the operation, where the state that it meets is seen as it has settled.
     if (t > engine.now) {
-      engine.advanceTo(t - 1);
+      yield* engine.advancing(t - 1);
       if (isQuiet(engine)) calm.push(engine.now);
     }
     engine.setInput(network.inputs[input]!.net, value, t);
     engine.advanceTo(t);
   }
-  engine.advanceTo(end);
-  if (comeToRest(engine)) calm.push(engine.now);
+  yield* engine.advancing(end);
+  if (yield* comeToRest(engine)) calm.push(engine.now);
   return calm;
 }
 
@@ -278,19 +298,22 @@ const isQuiet = (engine: Engine): boolean =>
   engine.nextTime() === Infinity && engine.stopped === null && engine.doorsArrive() <= engine.now;
 
 /** Runs until nothing is under way any more; false where that takes too long. */
-function comeToRest(engine: Engine): boolean {
+function* comeToRest(engine: Engine): Work<boolean> {
   const limit = engine.now + REST;
-  while (engine.nextTime() < limit) engine.step();
+  for (let k = 1; engine.nextTime() < limit; k++) {
+    engine.step();
+    if (k % BATCH === 0) yield;
+  }
   engine.advanceTo(Math.max(engine.now, engine.doorsArrive() + AFTER));
   return engine.nextTime() === Infinity && engine.stopped === null;
 }
 
 /** Waits until all is at rest, then makes the later operations a second after, and looks for a door that leaves. */
-function lateMove({ rig, resting, network, witness, engine, entered }: LateRun, before: number): LateAttempt {
+function* lateMove({ rig, resting, network, witness, engine, entered }: LateRun, before: number): Work<LateAttempt> {
   const first = enterAll(engine, network, witness.operations.slice(0, before).map(entered));
   engine.advanceTo(witness.operations[before - 1]?.t ?? 0);
   // Time passes only while nothing is under way, so the moment of the rest of the operations may be put off as far as one likes.
-  const quiet = comeToRest(engine);
+  const quiet = yield* comeToRest(engine);
   const rested = engine.now;
   // Long after all has come to rest: a second, and whole scans in scan style.
   const from = witness.operations[before]?.t ?? witness.end;
@@ -298,7 +321,7 @@ function lateMove({ rig, resting, network, witness, engine, entered }: LateRun, 
   const shift = Math.max(0, Math.ceil((rested + 1_000_000 - from) / step) * step);
   const late = witness.operations.slice(before).map((o) => entered({ ...o, t: o.t + shift }));
   const operations = [...first, ...enterAll(engine, network, late)];
-  engine.advanceTo(witness.end + shift + AFTER);
+  yield* engine.advancing(witness.end + shift + AFTER);
   engine.advanceTo(Math.max(engine.now, engine.doorsArrive() + AFTER));
   const trace = engine.trace();
   const moves = trace.doors.flatMap((door) => door.moves.map((move) => move.t)).filter((t) => t > rested);
@@ -308,13 +331,14 @@ function lateMove({ rig, resting, network, witness, engine, entered }: LateRun, 
 }
 
 /** Leaves the rig alone after the path until its state returns or it rests, and looks for a door away in what follows without end. */
-function lateRound({ rig, resting, network, witness, engine, entered }: LateRun): LateAttempt {
+function* lateRound({ rig, resting, network, witness, engine, entered }: LateRun): Work<LateAttempt> {
   const operations = enterAll(engine, network, witness.operations.map(entered));
-  engine.advanceTo(witness.end + AFTER);
+  yield* engine.advancing(witness.end + AFTER);
   const met = new Map<string, number>();
   let from = engine.now;
   for (let k = 0; k < INSTANTS && engine.nextTime() < Infinity; k++) {
     engine.step();
+    if (k % BATCH === 0) yield;
     // The whole state as text: the second time it is met closes a round, and the run from there on goes round without end.
     const key = engine.key();
     const earlier = met.get(key);

@@ -20,21 +20,26 @@ const WORTH = 3;
  */
 const ATTEMPTS = [0.5, 0.25, 1] as const;
 
+/** Nets looked at in one step. */
+const BATCH = 20_000;
+
 /** A signal, and how many timers nothing depends on once it is cut. */
 interface Cut {
   readonly net: number;
   readonly saves: number;
 }
 
-/** The cone of a part with cuts, one for each attempt that differs; none where no cut saves `worth` timers. */
-export function* cutCones(rig: Rig, { cone, pieces }: Part, worth = WORTH): Generator<Cone> {
+/**
+ * The cone of a part with cuts, one for each attempt that differs; none where no cut saves `worth` timers. Null after each step of looking for
+ * one: in a large network that takes seconds.
+ */
+export function* cutCones(rig: Rig, { cone, pieces }: Part, worth = WORTH): Generator<Cone | null> {
   const seen = pieces.flatMap(({ property }) => netsSeen(rig, property));
   const tried = new Set<string>();
   for (const share of ATTEMPTS) {
     const cuts = new Set<number>();
     // Greedy, one cut after the other: what a cut saves depends on those made before it.
-    const next = (): Cut | null => nextCut(cutsBeside(rig, seen, cuts, worth), share);
-    for (let cut = next(); cut; cut = next()) cuts.add(cut.net);
+    for (let cut: Cut | null; (cut = nextCut(yield* cutsBeside(rig, seen, cuts, worth), share));) cuts.add(cut.net);
     const nets = sourcesOf(rig, seen, cuts);
     // One that was cut first may lie behind a later one.
     const kept = new Set([...cuts].filter((net) => nets.has(net)).sort((a, b) => a - b));
@@ -53,16 +58,27 @@ function nextCut(cuts: readonly Cut[], share: number): Cut | null {
 }
 
 /** Every further cut that saves at least `worth` timers, given those made. */
-function cutsBeside(rig: Rig, seen: readonly number[], cuts: ReadonlySet<number>, worth: number): Cut[] {
+function* cutsBeside(
+  rig: Rig,
+  seen: readonly number[],
+  cuts: ReadonlySet<number>,
+  worth: number,
+): Generator<null, Cut[]> {
   const before = sourcesOf(rig, seen, cuts);
   const timers = timersIn(rig, before);
   const found: Cut[] = [];
+  let looked = 0;
   for (const net of before) {
     if (seen.includes(net) || cuts.has(net) || !isCuttable(rig, net)) continue;
     // Timers are counted and not nets: a running clock is what multiplies zones; plain logic costs next to nothing.
     const left = sourcesOf(rig, seen, new Set([...cuts, net]));
     left.delete(net);
     const saves = timers - timersIn(rig, left);
+    looked += before.size;
+    if (looked >= BATCH) {
+      looked = 0;
+      yield null;
+    }
     if (saves >= worth) found.push({ net, saves });
   }
   return found;

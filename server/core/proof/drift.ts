@@ -12,6 +12,7 @@ import type { Rig } from '../model/rig';
 import { createEngine } from '../timing/engine';
 import { compileProgram, type Program } from '../timing/program';
 import type { Trace } from '../timing/trace';
+import type { Work } from '../work/work';
 import { isVented, type Property } from './monitor';
 import type { ProofNetwork } from './network';
 import { brokenAt } from './trace-property';
@@ -31,15 +32,16 @@ export interface DriftingRun {
  * the time that the path gives it, every other one its latest. Inputs moved behind a response turn that response earlier: its latest and its least
  * time are tried.
  */
-export function replayDrifting(
+export function* replayDrifting(
   rig: Rig,
   property: Property,
   witness: Witness,
   network: ProofNetwork,
-): DriftingRun | null {
+): Work<DriftingRun | null> {
   if (rig.controller.style === 'scan') return null;
   if (property.kind === 'left-open' || property.kind === 'switched-off' || isVented(property)) return null;
   for (const ahead of ['hi', 'lo'] as const) {
+    yield;
     const run = driftingRun(rig, witness, network, ahead);
     const end = isInOrder(run.trace) ? brokenAt(property, rig, run.trace) : null;
     if (end !== null) return { trace: run.trace, witness: { ...run.witness, end } };

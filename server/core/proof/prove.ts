@@ -30,9 +30,10 @@ import {
 } from './network';
 import { pooled } from './pools';
 import { partsOf, piecesOf, restsBySettling, type Part, type Piece } from './parts';
-import { instantLoops, loopReason } from './settling';
+import { instantLoops, loopReason, type InstantLoop } from './settling';
 import { scanSearch, zoneSearch, type ReturnQuestion, type Search } from './searches';
 import { because, guarded, isDoubtful, joined, ranOut } from './verdicts';
+import type { Work } from '../work/work';
 import type { Witness } from './witness';
 
 export type ProofVerdict =
@@ -77,13 +78,10 @@ export interface Proof {
  * searches take turns, the smaller first, so that none starves another. Names of properties must differ.
  */
 export function createProof(rig: Rig, properties: readonly Property[], start: ProofInputState): Proof {
-  // What the network settles by itself needs no search.
-  const asked = piecesOf(rig, properties).filter(({ property }) => !restsBySettling(rig, property));
-  // Asked beside them, with indices below those of the questions: whether every moment settles, without which nothing is proved.
-  const loops = properties.length === 0 ? [] : instantLoops(rig);
-  const guards = loops.map(({ question }, k) => ({ property: question, of: guardIndex(k) }));
-  const runs = partsOf(rig, [...asked, ...guards]).map((part) => createRun(rig, part, start));
-  const verdictOf = (k: number): ProofVerdict => joined(runs.flatMap((run) => run.verdicts(k)));
+  const preparation = preparing(rig, properties, start);
+  let runs: Run[] | null = null;
+  let loops: readonly InstantLoop[] = [];
+  const verdictOf = (k: number): ProofVerdict => joined(runs!.flatMap((run) => run.verdicts(k)));
   const unsettled = (): ProofVerdict | null => {
     const open = loops
       .map((loop, k) => ({ loop, verdict: verdictOf(guardIndex(k)) }))
@@ -92,12 +90,18 @@ export function createProof(rig: Rig, properties: readonly Property[], start: Pr
     return met ? { state: 'undecided', reason: loopReason(rig, met.loop) } : (open[0]?.verdict ?? null);
   };
   const sum = (of: (search: Search['exploration']) => number): number =>
-    runs.reduce((total, { searches }) => searches.reduce((part, { exploration }) => part + of(exploration), total), 0);
-  // Of the whole rig: for callers that print operations by input; each run has a network of its own cone.
-  const network = proofNetwork(rig, start, watchedNets(properties));
+    (runs ?? []).reduce(
+      (total, { searches }) => searches.reduce((part, { exploration }) => part + of(exploration), total),
+      0,
+    );
+  let network: ProofNetwork | null = null;
   let spent: Spent | null = null;
+  let deal: Work<void> | null = null;
   return {
-    network,
+    get network() {
+      // Of the whole rig: for callers that print operations by input; each run has a network of its own cone.
+      return (network ??= proofNetwork(rig, start, watchedNets(properties)));
+    },
     giveUp: (by) => (spent = by),
     get explored() {
       return sum(({ explored }) => explored);
@@ -109,24 +113,65 @@ export function createProof(rig: Rig, properties: readonly Property[], start: Pr
       return sum(({ bytes }) => bytes);
     },
     run(turns) {
-      const open = runs.filter((run) => !run.done);
-      const share = Math.max(1, Math.ceil(turns / Math.max(1, open.length)));
       let left = turns;
-      for (const run of open) {
-        if (left <= 0) break;
-        // Those that had their turn go to the end.
-        runs.push(...runs.splice(runs.indexOf(run), 1));
-        left -= share;
-        run.turn(share);
+      for (; runs === null && left > 0; left--) {
+        const step = preparation.next();
+        if (step.done) ({ runs, loops } = step.value);
       }
+      if (runs === null || left <= 0) return false;
+      // What takes long within a turn (a replay in the event engine, say) is left there when the turns are used up, and gone on with.
+      deal ??= dealOut(runs, left);
+      for (; deal.next().done !== true; left--) if (left <= 1) return false;
+      deal = null;
       return runs.every((run) => run.done);
     },
     results: () => {
+      if (runs === null) return properties.map((property) => ({ property, verdict: because(spent, UNBEGUN) }));
       const guard = unsettled();
       return properties.map((property, k) => ({ property, verdict: because(spent, guarded(verdictOf(k), guard)) }));
     },
   };
 }
+
+/** What is searched, and the loops without response that are asked for beside the properties. */
+interface Prepared {
+  readonly runs: Run[];
+  readonly loops: readonly InstantLoop[];
+}
+
+/** The searches to be made, in steps. What the network settles by itself needs none. */
+function* preparing(rig: Rig, properties: readonly Property[], start: ProofInputState): Work<Prepared> {
+  const asked: Piece[] = [];
+  for (const piece of piecesOf(rig, properties)) {
+    if (!restsBySettling(rig, piece.property)) asked.push(piece);
+    yield;
+  }
+  // Asked beside them, with indices below those of the questions: whether every moment settles, without which nothing is proved.
+  const loops = properties.length === 0 ? [] : instantLoops(rig);
+  const guards = loops.map(({ question }, k) => ({ property: question, of: guardIndex(k) }));
+  const runs: Run[] = [];
+  for (const part of partsOf(rig, [...asked, ...guards])) {
+    yield;
+    runs.push(yield* createRun(rig, part, start));
+  }
+  return { runs, loops };
+}
+
+/** Gives each open run its share of the turns; changes the order of `runs`. */
+function* dealOut(runs: Run[], turns: number): Work<void> {
+  const open = runs.filter((run) => !run.done);
+  const share = Math.max(1, Math.ceil(turns / Math.max(1, open.length)));
+  let left = turns;
+  for (const run of open) {
+    if (left <= 0) break;
+    // Those that had their turn go to the end.
+    runs.push(...runs.splice(runs.indexOf(run), 1));
+    left -= share;
+    yield* run.turn(share);
+  }
+}
+
+const UNBEGUN: ProofVerdict = { state: 'undecided', reason: 'the search has not begun', after: -1 };
 
 /** Index by which the k-th loop without response is asked for. */
 const guardIndex = (k: number): number => -1 - k;
@@ -137,7 +182,7 @@ interface Run {
   /** Verdicts of the pieces of the k-th property asked. */
   verdicts(k: number): readonly ProofVerdict[];
   readonly done: boolean;
-  turn(turns: number): void;
+  turn(turns: number): Work<void>;
 }
 
 /** One search with its judges. */
@@ -149,7 +194,7 @@ interface Stage {
   /** Whether what it leaves undecided says something about the rig: not where parts of the network were cut off. */
   readonly isWhole: boolean;
   /** True where every judge is done, or (`patience`) has met that many paths which do not count. */
-  turn(turns: number, patience: number): boolean;
+  turn(turns: number, patience: number): Work<boolean>;
 }
 
 /** Paths that break a property in the loosened network but do not count, after which it is asked again of the rig as it is. */
@@ -167,13 +212,15 @@ const LARGE = 400;
  * and the event engine breaks the property. Only where none does is the property asked again of the rig as it is. Where the first search grows
  * large, others that leave out more take turns with it: what one of them proves or refutes is decided.
  */
-function createRun(rig: Rig, part: Part, start: ProofInputState): Run {
+function* createRun(rig: Rig, part: Part, start: ProofInputState): Work<Run> {
   const watched = watchedNets(part.pieces.map(({ property }) => property));
   const networkOf = (cone: Cone, grain?: Grain): ProofNetwork => proofNetwork(rig, start, watched, cone, grain);
   const strict = networkOf(part.cone);
+  yield;
   const network = pooled(strict, strict, watched);
   const isScanned = rig.controller.style === 'scan';
   const free = isScanned ? network : pooled(loosened(strict), strict, watched);
+  yield;
   const first = createStage(rig, part.pieces, { network, explored: free, isWhole: true });
   const stages = [first];
   let open = stages.slice();
@@ -199,7 +246,7 @@ function createRun(rig: Rig, part: Part, start: ProofInputState): Run {
     // One cut network at a time; the next, cut further back, when this one has left something open.
     if (open.length === 0 || first.search.exploration.explored < LARGE || (cut !== null && open.includes(cut))) return;
     const next = cuts?.next();
-    if (next?.value === undefined) return;
+    if (!next?.value) return; // Not found yet, or nothing left to cut.
     const smaller = networkOf(next.value);
     cut = add({ network: smaller, explored: pooled(loosened(smaller), smaller, watched), isWhole: false });
   };
@@ -222,9 +269,11 @@ function createRun(rig: Rig, part: Part, start: ProofInputState): Run {
     get done() {
       return open.length === 0;
     },
-    turn(turns) {
+    *turn(turns) {
       const share = Math.max(1, Math.ceil(turns / open.length));
-      open = open.filter((stage) => !stage.turn(share, patienceOf(stage)));
+      const over = new Set<Stage>();
+      for (const stage of open) if (yield* stage.turn(share, patienceOf(stage))) over.add(stage);
+      open = open.filter((stage) => !over.has(stage));
       askAgain();
       askCut();
       askFine();
@@ -266,9 +315,11 @@ function createStage(rig: Rig, pieces: readonly Piece[], { network, explored, is
     judges,
     isWhole,
     hasSettled: (piece) => judges.some((judge) => judge.piece === piece && judge.hasSettled()),
-    turn(turns, patience) {
+    *turn(turns, patience) {
       const finished = search.exploration.run(turns);
-      return judges.map((judge) => judge.look(finished ? turns : 0, patience)).every((over) => over);
+      let over = true;
+      for (const judge of judges) if (!(yield* judge.look(finished ? turns : 0, patience))) over = false;
+      return over;
     },
   };
 }
@@ -277,7 +328,7 @@ function createStage(rig: Rig, pieces: readonly Piece[], { network, explored, is
 interface Judge {
   readonly piece: Piece;
   /** Looks at what was found since. `turns`: above zero once the search has ended. True where nothing is left to do, or `patience` is at an end. */
-  look(turns: number, patience: number): boolean;
+  look(turns: number, patience: number): Work<boolean>;
   verdict(): ProofVerdict;
   hasSettled(): boolean;
 }
@@ -291,41 +342,42 @@ function createJudge(rig: Rig, piece: Piece, search: Search, network: ProofNetwo
   let tried = 0;
   let question: ReturnQuestion | null = null;
   let ended = false;
-  const take = (witness: Witness | string, confirm: (witness: Witness) => Replay): void => {
+  function* take(witness: Witness | string, confirm: (witness: Witness) => Work<Replay>): Work<void> {
+    yield;
     if (typeof witness === 'string') doubt = witness;
     else {
-      const outcome = confirm(witness);
+      const outcome = yield* confirm(witness);
       if (outcome.doubt === null)
         known = { state: 'refuted', times: 'steady', witness: outcome.witness, trace: outcome.trace };
       else {
         doubt = outcome.doubt;
         // Kept in reserve: a later path may still break it with times that stay.
-        const run = drifting === null ? replayDrifting(rig, property, witness, network) : null;
+        const run = drifting === null ? yield* replayDrifting(rig, property, witness, network) : null;
         if (run !== null) drifting = { state: 'refuted', times: 'drifting', ...run };
       }
     }
-  };
-  const askReturn = (turns: number): boolean => {
+  }
+  function* askReturn(turns: number): Work<boolean> {
     if (property.kind !== 'switched-off') return true;
     question ??= search.returns(property);
     if (!question.run(turns)) return false;
     for (const { witness, before, lasts } of question.candidates()) {
-      if (known === null) take(witness, (w) => replayLate(rig, property, w, network, { before, lasts }));
+      if (known === null) yield* take(witness, (w) => replayLate(rig, property, w, network, { before, lasts }));
     }
     return true;
-  };
+  }
   const verdict = (): ProofVerdict =>
     known ?? drifting ?? (trouble === null ? remaining(search, ended, doubt) : { state: 'undecided', reason: trouble });
   return {
     piece,
-    look(turns, patience) {
+    *look(turns, patience) {
       if (trouble !== null) return true;
       // Candidates shortest first; each is replayed once, and a later one only if all before it were doubtful.
       for (; known === null && tried < Math.min(patience, search.found(property.name)); tried++)
-        take(search.witness(property, tried), (w) => replay(rig, property, w, network));
+        yield* take(search.witness(property, tried), (w) => replay(rig, property, w, network));
       if (known !== null || ended || (doubt !== null && tried >= patience)) return true;
       // "Comes to rest" is asked of the finished graph: only when the search has ended is there one.
-      if (turns > 0) ended = search.exploration.trouble !== null || askReturn(turns);
+      if (turns > 0) ended = search.exploration.trouble !== null || (yield* askReturn(turns));
       return ended;
     },
     verdict,

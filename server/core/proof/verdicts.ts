@@ -22,9 +22,9 @@ export function because(spent: Spent | null, verdict: ProofVerdict): ProofVerdic
   return { ...verdict, reason: `${ranOut(spent.budget, verdict.after)}; caisson prove ${spent.option} gives more` };
 }
 
-/** "1 symbolic state": of a search that a budget ended. */
+/** Of a search that a budget ended; `after`: symbolic states, negative where it had not begun. */
 export const ranOut = (budget: string, after: number): string =>
-  `${budget} ran out after ${formatCount(after, 'symbolic state')}`;
+  `${budget} ran out ${after < 0 ? 'before the search began' : `after ${formatCount(after, 'symbolic state')}`}`;
 
 /** Left open for another reason than a budget. */
 export const isDoubtful = (verdict: ProofVerdict): boolean =>

@@ -49,7 +49,12 @@ export const movesForEver = (rest: AtRest): boolean => doorsMovingForEver(rest).
 
 /** How long after power-up the rig is at rest, long powered up; null for one that does not come to rest. */
 export function restMoment(rig: Rig, inputs: (net: number) => boolean, program: Program): number | null {
-  const rest = finish(bringToRest(rig, program, inputs, EDGE_BUDGET));
+  return finish(restMomentWork(rig, inputs, program));
+}
+
+/** The same in steps. */
+export function* restMomentWork(rig: Rig, inputs: (net: number) => boolean, program: Program): Work<number | null> {
+  const rest = yield* bringToRest(rig, program, inputs, EDGE_BUDGET);
   return rest.trace.stopped || movesForEver(rest) ? null : rest.engine.now;
 }
 

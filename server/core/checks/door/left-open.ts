@@ -7,7 +7,7 @@ import { type Check, type CheckContext, found } from '../check';
 import { expressionOf, requireFix, setProperty } from '../repair/edits';
 import { isMeantToStandOpen } from '../../model/intent';
 import { driveOf, inputsOfRig } from '../../model/logic';
-import { isHeldByInputs } from '../../timing/held';
+import { heldByInputs } from '../../timing/held';
 import { openDoors, restBefore, turn } from '../repair/trial';
 
 export const leftOpen: Check = {
@@ -22,7 +22,8 @@ export const leftOpen: Check = {
     const { atRest, strokes } = facts.timing;
     const isMeant = (door: number): boolean => isMeantToStandOpen(rig, door);
     const start = (net: number): boolean => atRest.trace.initial[net] ?? false;
-    const idle = atRest.openDoors.filter((door) => !isMeant(door) && !isHeldByInputs(rig, door, start));
+    const isHeld = heldByInputs(rig, start);
+    const idle = atRest.openDoors.filter((door) => !isMeant(door) && !isHeld(door));
     const stuck = new Set(strokes.flatMap((stroke) => stuckAfter(facts, stroke)));
     return [
       ...idle.map((door) => idleProblem(context, door)),

@@ -24,6 +24,9 @@ import {
 
 /** Milliseconds keep the numbers of the programme near to one. */
 const UNIT = 1000;
+/** Exchanges after which the solver gives up, and entries of its table that it may change in all: nothing can end it from outside. */
+const PIVOTS = 8192;
+const WORK = 3e8;
 /** Slack beyond this is not worth looking for. */
 const ENOUGH = 1;
 
@@ -45,12 +48,16 @@ export function witnessWithConstants(path: RigPath, network: ProofNetwork, slots
 /** `apart`: microseconds between an operation and the steps beside it, at least. */
 function solved(path: RigPath, network: ProofNetwork, slots: Slots, apart: 0 | 1): Witness | null {
   const programme = build(path, network, slots, apart);
-  const { status, variables } = solve({
-    direction: 'maximize',
-    objective: 'slack',
-    constraints: programme.constraints,
-    variables: programme.variables,
-  });
+  const entries = (programme.constraints.size + 1) * (programme.variables.size + 1);
+  const { status, variables } = solve(
+    {
+      direction: 'maximize',
+      objective: 'slack',
+      constraints: programme.constraints,
+      variables: programme.variables,
+    },
+    { maxPivots: Math.min(PIVOTS, Math.ceil(WORK / entries)) },
+  );
   if (status !== 'optimal') return null;
   const found = new Map(variables);
   // Rounding can break a constraint by a microsecond only where the slack is zero; the replay in the event engine decides in any case.

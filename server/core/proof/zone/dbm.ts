@@ -10,12 +10,23 @@
  * is larger (`includes`). That is why it is kept closed throughout, and what the search compares by. Invariants of a zone that is handed out:
  * closed, not empty, `d[i*n + i] = 0`, `d[j] ≤ 0` (clocks are never negative). Sums stay exact: bounds are whole and far below 2^53.
  */
+import { finish, type Work } from '../../work/work';
+
+/** Clock values by their bounds. */
 export interface Zone {
   /** Clocks including the constant zero. */
   readonly n: number;
   /** n × n upper bounds, row by row; `Infinity` where there is none. */
   readonly d: Float64Array;
 }
+
+/** Clocks of a zone beyond which what is done with its whole matrix takes a step by itself. */
+const LARGE = 300;
+/** Entries looked at in one step. */
+const BATCH = 2_000_000;
+
+/** Whether a look at the whole matrix takes so long that others must have a turn between two of them. */
+export const isLarge = ({ n }: Zone): boolean => n > LARGE;
 
 /** The zone with no clocks but the constant zero. */
 export function emptyClocks(): Zone {
@@ -33,13 +44,12 @@ export function copyZone(zone: Zone): Zone {
 export function remapClocks(zone: Zone, from: readonly number[]): Zone {
   const n = from.length;
   const d = new Float64Array(n * n);
+  // A clock that starts now equals the constant zero, so it has the bounds of clock 0.
+  const old = Int32Array.from(from, (clock) => Math.max(0, clock));
   for (let i = 0; i < n; i++) {
-    const oldI = from[i]! < 0 ? 0 : from[i]!;
-    for (let j = 0; j < n; j++) {
-      const oldJ = from[j]! < 0 ? 0 : from[j]!;
-      // A clock that starts now equals the constant zero, so it has the bounds of clock 0.
-      d[i * n + j] = oldI === oldJ ? 0 : zone.d[oldI * zone.n + oldJ]!;
-    }
+    const row = old[i]! * zone.n;
+    // Where both are one clock of before, its distance from itself is zero, as in every row.
+    for (let j = 0; j < n; j++) d[i * n + j] = zone.d[row + old[j]!]!;
   }
   return { n, d };
 }
@@ -120,6 +130,11 @@ export const UNCOMPARED = -1;
  * 2006). It only ever makes a zone larger, so what is proved with it holds whatever the constants. In place; the result is closed.
  */
 export function extrapolate(zone: Zone, lower: readonly number[], upper: readonly number[]): void {
+  finish(extrapolating(zone, lower, upper));
+}
+
+/** The same in steps, of which a zone of up to `LARGE` clocks takes none. */
+export function* extrapolating(zone: Zone, lower: readonly number[], upper: readonly number[]): Work<void> {
   const { n, d } = zone;
   const least = Array.from({ length: n }, (_, j) => -d[j]!);
   let changed = false;
@@ -140,7 +155,7 @@ export function extrapolate(zone: Zone, lower: readonly number[], upper: readonl
     }
   }
   // Larger bounds in a closed matrix may no longer be the tightest implied by the others.
-  if (changed) close(zone);
+  if (changed) yield* closing(zone);
 }
 
 /** Whether any value of the clock, however late, is in the zone for each value of the others. */
@@ -151,9 +166,10 @@ export function isUnbounded(zone: Zone, clock: number): boolean {
 }
 
 /** All-pairs shortest paths (Floyd and Warshall), O(n³). */
-function close(zone: Zone): void {
+function* closing(zone: Zone): Work<void> {
   const { n, d } = zone;
   for (let k = 0; k < n; k++) {
+    if (isLarge(zone) && k % Math.ceil(BATCH / (n * n)) === 0) yield;
     for (let i = 0; i < n; i++) {
       const viaK = d[i * n + k]!;
       if (viaK === Infinity) continue;

@@ -14,7 +14,7 @@
  * Invariant of a move: for each candidate not chosen, the zone lies below its latest time, so leaving it for later forces nothing now.
  */
 import { runRounds, takePending, expire, type Change } from './blocks';
-import { constrain, copyZone, type Zone } from './dbm';
+import { constrain, copyZone, isLarge, type Zone } from './dbm';
 import type { DoorState, Instant, Slots } from './discrete';
 import { arrive } from './door-steps';
 import type { ProofNetwork, Range } from '../network';
@@ -164,6 +164,8 @@ function* choices(
       yield chosen.length > 0 ? moveOf(network, slots, chosen, below, zone) : null;
       return;
     }
+    // A thousand timers that started together are a thousand levels, each with its look at the whole zone.
+    if (isLarge(zone)) yield null;
     // Not chosen: possible only while the candidate may still come later than now.
     const without = narrowed(state, zone, [], candidate.not);
     if (without) {

@@ -15,8 +15,9 @@ import {
   atMost,
   copyZone,
   emptyClocks,
-  extrapolate,
+  extrapolating,
   highest,
+  isLarge,
   isUnbounded,
   lowest,
   remapClocks,
@@ -51,7 +52,7 @@ export function rigSystem(network: ProofNetwork, monitor: Monitor): ZoneSystem<R
   return {
     *initial(): Generator<Start<RigState, RigLabel> | null> {
       for (const { label, at } of powerOn(network, slots, reach, monitor.initialMarks())) {
-        const states = settle(at, emptyClocks(), [], monitor, hidden);
+        const states = yield* settle(at, emptyClocks(), [], monitor, hidden);
         if (states.length === 0) yield null;
         for (const state of states) yield { label, state };
       }
@@ -59,7 +60,7 @@ export function rigSystem(network: ProofNetwork, monitor: Monitor): ZoneSystem<R
     *successors(state): Generator<Successor<RigState, RigLabel> | null> {
       if (state.loops) return;
       for (const move of movesOf(network, slots, reach, state)) {
-        const taken = move === null ? [] : take(network, slots, monitor, hidden, state, move);
+        const taken = move === null ? [] : yield* take(network, slots, monitor, hidden, state, move);
         if (move === null || taken.length === 0) yield null;
         else for (const next of taken) yield { label: move.label, state: next };
       }
@@ -123,14 +124,14 @@ function keyOf(at: Instant, monitor: Monitor, { nets, readers }: Hidden): string
 }
 
 /** The states that a move leads to: one, or several where a monitor splits its zone. */
-function take(
+function* take(
   network: ProofNetwork,
   slots: Slots,
   monitor: Monitor,
   hidden: Hidden,
   from: RigState,
   move: Move,
-): RigState[] {
+): Steps<RigState[]> {
   const { zone } = move;
   const clockOf = (slot: number): number => from.slots.indexOf(slot) + 1;
   const at: Instant = {
@@ -145,11 +146,20 @@ function take(
   };
   move.act(at);
   settleDoors(at);
-  return settle(at, copyZone(zone), from.slots, monitor, hidden);
+  return yield* settle(at, copyZone(zone), from.slots, monitor, hidden);
 }
 
+/** Something computed in steps: only of large zones there is more than one. */
+type Steps<T> = Generator<null, T, void>;
+
 /** Rebuilds the zone over the clocks that run now, lets time pass within the invariants, and asks the monitor. */
-function settle(at: Instant, zone: Zone, before: readonly number[], monitor: Monitor, hidden: Hidden): RigState[] {
+function* settle(
+  at: Instant,
+  zone: Zone,
+  before: readonly number[],
+  monitor: Monitor,
+  hidden: Hidden,
+): Steps<RigState[]> {
   const states: RigState[] = [];
   for (const verdict of monitor.watch(at, zone, before)) {
     // Sorted by slot: states with the same clocks have them in the same order, whatever order they were started in.
@@ -161,12 +171,15 @@ function settle(at: Instant, zone: Zone, before: readonly number[], monitor: Mon
     // The order is that of the theory: reset and forget clocks, judge the state as it is entered, let time pass, cut by the invariants,
     // then extrapolate. Extrapolating before the invariants would let clocks past them.
     const next = remapClocks(verdict.zone, from);
+    if (isLarge(next)) yield null;
     const shown = monitor.states(at.state);
     // A property of states is broken only by one that lasts a microsecond, as in a recorded trace.
-    const flags = shown.length > 0 && lasts(at, slots, next) ? [...verdict.flags, ...shown] : verdict.flags;
+    const isShown = shown.length > 0 && (yield* keeps(copyZone(next), slots, latestTimes(at), 1));
+    const flags = isShown ? [...verdict.flags, ...shown] : verdict.flags;
     up(next);
-    if (!invariants(at, slots, next)) continue;
-    const kept = coarsened(at, monitor, slots, next);
+    if (!(yield* invariants(at, slots, next))) continue;
+    const kept = yield* coarsened(at, monitor, slots, next);
+    if (isLarge(next)) yield null;
     states.push({
       key: `${keyOf(at, monitor, hidden)}|${kept.slots.join(',')}|${flags.join(',')}`,
       zone: kept.zone,
@@ -181,16 +194,17 @@ function settle(at: Instant, zone: Zone, before: readonly number[], monitor: Mon
 }
 
 /** Forgets what no guard can tell apart, and the clocks that then say nothing: those of inputs that may turn, of observers content. */
-function coarsened(
+function* coarsened(
   at: Instant,
   monitor: Monitor,
   slots: readonly number[],
   zone: Zone,
-): { readonly slots: readonly number[]; readonly zone: Zone } {
+): Steps<{ readonly slots: readonly number[]; readonly zone: Zone }> {
   const limits = slots.map((slot) => monitor.limits.get(slot) ?? limitsOf(at, slot));
-  extrapolate(zone, [0, ...limits.map((l) => l.lower)], [0, ...limits.map((l) => l.upper)]);
+  const widening = extrapolating(zone, [0, ...limits.map((l) => l.lower)], [0, ...limits.map((l) => l.upper)]);
+  while (!widening.next().done) yield null;
   // Widened past a latest time, the zone is cut back to it: widening must not let a timer be late.
-  if (!invariants(at, slots, zone)) return { slots, zone };
+  if (!(yield* invariants(at, slots, zone))) return { slots, zone };
   // A clock about which nothing is known, or nothing asked any more, is left out: states that differ in it become one.
   const live = slots.flatMap((_, k) => (isDead(zone, k + 1, limits[k]!) ? [] : [k]));
   if (live.length === slots.length) return { slots, zone };
@@ -221,14 +235,27 @@ function limitsOf({ network, slots, state }: Instant, slot: number): ClockLimits
 const dueLimits = ({ lo, hi }: Range): ClockLimits => ({ lower: lo, upper: hi });
 
 /** No clock may pass the latest time it is due. */
-function invariants(at: Instant, slots: readonly number[], zone: Zone): boolean {
-  return latestTimes(at).every(([slot, latest]) => atMost(zone, slots.indexOf(slot) + 1, latest));
+function* invariants(at: Instant, slots: readonly number[], zone: Zone): Steps<boolean> {
+  return yield* keeps(zone, slots, latestTimes(at), 0);
 }
 
-/** Whether a state entered with these clocks may last for a microsecond: what is left at once is seen by nobody. */
-function lasts(at: Instant, slots: readonly number[], entry: Zone): boolean {
-  const zone = copyZone(entry);
-  return latestTimes(at).every(([slot, latest]) => atMost(zone, slots.indexOf(slot) + 1, latest - 1));
+/**
+ * Cuts a zone to where each clock is `before` microseconds or more below its latest time; false where nothing is left. With one, whether a state
+ * entered so may last: what is left at once is seen by nobody.
+ */
+function* keeps(
+  zone: Zone,
+  slots: readonly number[],
+  latest: readonly (readonly [slot: number, latest: number])[],
+  before: 0 | 1,
+): Steps<boolean> {
+  const clockOf = new Map(slots.map((slot, k) => [slot, k + 1]));
+  for (const [slot, time] of latest) {
+    const clock = clockOf.get(slot) ?? 0;
+    if (isLarge(zone) && time - before < highest(zone, clock)) yield null;
+    if (!atMost(zone, clock, time - before)) return false;
+  }
+  return true;
 }
 
 /** Every clock that has to fire, with the latest time at which it may. */
