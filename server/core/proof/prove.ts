@@ -207,7 +207,6 @@ function* createRun(rig: Rig, part: Part, start: ProofInputState): Work<Run> {
   const watched = watchedNets(part.pieces.map(({ property }) => property));
   const networkOf = (cone: Cone, grain?: Grain): ProofNetwork => proofNetwork(rig, start, watched, cone, grain);
   const strict = networkOf(part.cone);
-  yield;
   const network = pooled(strict, strict, watched);
   const isScanned = rig.controller.style === 'scan';
   const free = isScanned ? network : pooled(loosened(strict), strict, watched);
@@ -261,10 +260,7 @@ function* createRun(rig: Rig, part: Part, start: ProofInputState): Work<Run> {
       return open.length === 0;
     },
     *turn(turns) {
-      const share = Math.max(1, Math.ceil(turns / open.length));
-      const over = new Set<Stage>();
-      for (const stage of open) if (yield* stage.turn(share, patienceOf(stage))) over.add(stage);
-      open = open.filter((stage) => !over.has(stage));
+      open = yield* stillOpen(open, turns, patienceOf);
       askAgain();
       askCut();
       askFine();
@@ -272,6 +268,14 @@ function* createRun(rig: Rig, part: Part, start: ProofInputState): Work<Run> {
       if (part.pieces.every((piece) => stages.some((stage) => stage.hasSettled(piece)))) open = [];
     },
   };
+}
+
+/** Gives each stage its share of the turns; those that are not over. */
+function* stillOpen(stages: readonly Stage[], turns: number, patienceOf: (stage: Stage) => number): Work<Stage[]> {
+  const share = Math.max(1, Math.ceil(turns / stages.length));
+  const open: Stage[] = [];
+  for (const stage of stages) if (!(yield* stage.turn(share, patienceOf(stage)))) open.push(stage);
+  return open;
 }
 
 /** The verdict of the first search that decides a piece; else why the last search of the whole network does not. */
