@@ -6,7 +6,7 @@ import { describe, expect, it } from 'vitest';
 const ROOT = resolve(__dirname, '..');
 
 /** Folder → what its files may import, longest prefix wins. A folder may always import itself. */
-const MODEL = ['server/core/model', 'server/core/units', 'server/core/work'];
+const MODEL = ['server/core/model', 'server/core/units', 'server/core/words', 'server/core/work'];
 const ENGINES = ['server/core/run', 'server/core/proof', 'server/core/timing', 'server/core/flow', ...MODEL];
 const JUDGED = ['server/core/checks', 'server/core/metrics', ...ENGINES];
 const BUILT = ['server/core/choose', 'server/core/readings', 'server/core/diagram', 'server/core/report', ...JUDGED];
@@ -14,6 +14,7 @@ const BUILT = ['server/core/choose', 'server/core/readings', 'server/core/diagra
 const ALLOWED: Record<string, readonly string[]> = {
   'grammar/src': ['chevrotain'],
   'server/core/units': [],
+  'server/core/words': [],
   'server/core/work': [],
   'server/core/model': ['server/core/units', 'grammar/src/ast', 'grammar/src/vocabulary', 'grammar/src/near-match'],
   'server/core/timing': [...MODEL, 'yalps'],
@@ -43,7 +44,7 @@ const ALLOWED: Record<string, readonly string[]> = {
   'server/core/document': [...BUILT, 'grammar/src'],
   'server/core/features': ['server/core/document', ...BUILT, 'grammar/src'],
   'server/protocol': ['server/core'],
-  'server/disk': ['server/protocol/text-bytes', 'node:'],
+  'server/disk': ['server/protocol/text-bytes', 'server/core/words', 'node:'],
   'server/lsp': [
     'server/disk',
     'server/core/document',
@@ -70,18 +71,25 @@ const ALLOWED: Record<string, readonly string[]> = {
     '@resvg/resvg-js',
     'package.json',
   ],
-  'server/program': ['server/cli', 'server/lsp', 'server/core/features', 'server/core/document'],
+  'server/program': ['server/cli', 'server/core/words', 'server/lsp', 'server/core/features', 'server/core/document'],
   'client/src': [
     'server/core/report/bench-rig',
     'vscode',
     'vscode-languageclient',
     'server/protocol',
     'server/core/diagram',
+    'server/core/words',
     'client/src',
     'node:',
     'vscode-uri',
   ],
-  'client/page': ['server/protocol', 'server/core/diagram', 'server/core/model/motion', 'client/page'],
+  'client/page': [
+    'server/protocol',
+    'server/core/diagram',
+    'server/core/model/motion',
+    'server/core/words',
+    'client/page',
+  ],
 };
 
 function sources(folder: string): string[] {

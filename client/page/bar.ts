@@ -1,4 +1,5 @@
 /** The bar on top, in one row at any width: tabs, which rig and trigger, zoom, and menus, which are one menu where there is little room. */
+import { say } from '../../server/core/words/say';
 import type { LookSetting, PanelTab } from '../../server/protocol/preview';
 import type { App } from './app';
 import { button, h, setAttribute, setText } from './dom';
@@ -17,11 +18,12 @@ export interface Bar {
   draw(): void;
 }
 
-const TABS: readonly (readonly [PanelTab, string])[] = [
-  ['timing', 'Timing'],
-  ['section', 'Section'],
-  ['store', 'Store'],
-  ['wiring', 'Wiring'],
+/** The tabs in their order, with what stands on them. */
+export const tabNames = (): readonly (readonly [PanelTab, string])[] => [
+  ['timing', say`Timing`],
+  ['section', say`Section`],
+  ['store', say`Store`],
+  ['wiring', say`Wiring`],
 ];
 
 export function createBar(app: App, actions: BarActions): Bar {
@@ -31,7 +33,8 @@ export function createBar(app: App, actions: BarActions): Bar {
 }
 
 function tabs(app: App): Bar {
-  const made = TABS.map(([tab, name]) => {
+  const names = tabNames();
+  const made = names.map(([tab, name]) => {
     const tabButton = h(
       'button',
       { type: 'button', role: 'tab', id: `tab-${tab}`, 'aria-controls': `panel-${tab}` },
@@ -40,7 +43,7 @@ function tabs(app: App): Bar {
     tabButton.addEventListener('click', () => app.view({ tab }));
     return tabButton;
   });
-  const element = h('div', { class: 'tabs', role: 'tablist', 'aria-label': 'Pictures' }, ...made);
+  const element = h('div', { class: 'tabs', role: 'tablist', 'aria-label': say`Pictures` }, ...made);
   element.addEventListener('keydown', (event) => {
     const direction = { ArrowRight: 1, ArrowLeft: -1 }[event.key];
     if (!direction) return;
@@ -53,7 +56,7 @@ function tabs(app: App): Bar {
     element,
     draw() {
       made.forEach((tabButton, k) => {
-        const tab = TABS[k]![0];
+        const tab = names[k]![0];
         const chosen = tab === app.tab();
         setAttribute(tabButton, 'aria-selected', chosen ? 'true' : 'false');
         tabButton.tabIndex = chosen ? 0 : -1;
@@ -64,11 +67,11 @@ function tabs(app: App): Bar {
 
 /** Which rig of the file, which trigger; hidden where there is no choice. */
 function pickers(app: App): Bar {
-  const rig = picker('Rig', (value) =>
+  const rig = picker(say`Rig`, (value) =>
     app.view({ rig: value, trigger: 0, run: undefined, store: undefined, ...ELSEWHERE }),
   );
-  const run = picker('Run', (value) => chooseRun(app, Number(value)));
-  const trigger = picker('Trigger', (value) => chooseTrigger(app, Number(value)));
+  const run = picker(say`Run`, (value) => chooseRun(app, Number(value)));
+  const trigger = picker(say`Trigger`, (value) => chooseTrigger(app, Number(value)));
   return {
     element: h('div', { class: 'pickers' }, rig.element, trigger.element, run.element),
     draw() {
@@ -129,24 +132,26 @@ function picker(label: string, chosen: (value: string) => void) {
 function zoomButtons(actions: BarActions): Bar {
   const element = h(
     'div',
-    { class: 'zoom', role: 'group', 'aria-label': 'Zoom' },
-    button('−', 'Zoom out (-)', () => actions.zoom(0.8)),
-    button('+', 'Zoom in (+)', () => actions.zoom(1.25)),
-    button('Fit', 'Fit (f)', actions.fit),
-    button('100 %', '100 percent (1): one second is 100 pixels wide', actions.actualSize),
+    { class: 'zoom', role: 'group', 'aria-label': say`Zoom` },
+    button('−', say`Zoom out (-)`, () => actions.zoom(0.8)),
+    button('+', say`Zoom in (+)`, () => actions.zoom(1.25)),
+    button(say`Fit`, say`Fit (f)`, actions.fit),
+    button(say`100 %`, say`100 percent (1): one second is 100 pixels wide`, actions.actualSize),
   );
   return { element, draw: () => {} };
 }
 
 function rightSide(app: App, actions: BarActions): Bar {
-  const table = button('Table', 'Show the picture as a table', () => app.view({ table: !app.session.view.table }));
-  const values = button('Values', 'Try other values of constants with a range', () =>
+  const table = button(say`Table`, say`Show the picture as a table`, () =>
+    app.view({ table: !app.session.view.table }),
+  );
+  const values = button(say`Values`, say`Try other values of constants with a range`, () =>
     app.view({ sliders: !app.session.view.sliders }),
   );
   const menus = [
-    menu('Compare', 'Compare: lay a second variant over the drawing', compareItems(app)),
-    menu('Export', 'Export or copy the picture', exportItems(actions)),
-    menu('View', 'View: look of the drawing, lock, source', viewItems(app)),
+    menu(say`Compare`, say`Compare: lay a second variant over the drawing`, compareItems(app)),
+    menu(say`Export`, say`Export or copy the picture`, exportItems(actions)),
+    menu(say`View`, say`View: look of the drawing, lock, source`, viewItems(app)),
   ];
   const name = h('span', { class: 'second' });
   return {
@@ -155,7 +160,7 @@ function rightSide(app: App, actions: BarActions): Bar {
       setAttribute(table, 'aria-pressed', app.session.view.table ? 'true' : 'false');
       values.hidden = !hasSliders(app);
       setAttribute(values, 'aria-pressed', app.session.view.sliders ? 'true' : 'false');
-      setText(name, app.session.overlay ? `dashed: ${app.session.overlay.label}` : '');
+      setText(name, app.session.overlay ? say`dashed: ${app.session.overlay.label}` : '');
       name.title = name.textContent ?? '';
       menus.forEach((m) => m.draw());
     },
@@ -166,18 +171,18 @@ const hasSliders = (app: App): boolean => (app.rig()?.sliders.length ?? 0) > 0;
 
 /** All of zoom and the right side as one menu; shown instead of them where the page is narrow. */
 function everything(app: App, actions: BarActions): Bar {
-  const { element, draw } = menu('More', 'More: zoom, table, values, comparison, export, look', [
-    { text: 'Zoom in', act: () => actions.zoom(1.25) },
-    { text: 'Zoom out', act: () => actions.zoom(0.8) },
-    { text: 'Fit', act: actions.fit },
-    { text: '100 %', act: actions.actualSize },
+  const { element, draw } = menu(say`More`, say`More: zoom, table, values, comparison, export, look`, [
+    { text: say`Zoom in`, act: () => actions.zoom(1.25) },
+    { text: say`Zoom out`, act: () => actions.zoom(0.8) },
+    { text: say`Fit`, act: actions.fit },
+    { text: say`100 %`, act: actions.actualSize },
     {
-      text: 'Table',
+      text: say`Table`,
       act: () => app.view({ table: !app.session.view.table }),
       isPressed: () => app.session.view.table === true,
     },
     {
-      text: 'Values',
+      text: say`Values`,
       act: () => app.view({ sliders: !app.session.view.sliders }),
       isPressed: () => app.session.view.sliders === true,
       isOffered: () => hasSliders(app),
@@ -190,23 +195,23 @@ function everything(app: App, actions: BarActions): Bar {
   return { element, draw };
 }
 
-const LOOKS: readonly (readonly [LookSetting, string])[] = [
-  ['auto', 'Look of the editor'],
-  ['light', 'Light look'],
-  ['dark', 'Dark look'],
+const lookNames = (): readonly (readonly [LookSetting, string])[] => [
+  ['auto', say`Look of the editor`],
+  ['light', say`Light look`],
+  ['dark', say`Dark look`],
 ];
 
 /** Look of the drawing, lock, and the way to the source. */
 function viewItems(app: App): MenuItem[] {
-  const looks = LOOKS.map(([look, text]) => ({
+  const looks = lookNames().map(([look, text]) => ({
     text,
     act: () => app.view({ look }),
     isPressed: () => look === (app.session.view.look ?? app.session.settings.look),
   }));
   return [
     ...looks,
-    { text: 'Stay on this file', act: () => toggleLock(app), isPressed: () => app.session.locked },
-    { text: 'Show the source', act: () => app.post({ type: 'showSource' }) },
+    { text: say`Stay on this file`, act: () => toggleLock(app), isPressed: () => app.session.locked },
+    { text: say`Show the source`, act: () => app.post({ type: 'showSource' }) },
   ];
 }
 
@@ -219,16 +224,16 @@ function toggleLock(app: App): void {
 function compareItems(app: App): MenuItem[] {
   const isCompared = (): boolean => app.session.overlay !== null;
   return [
-    { text: 'With another file…', act: () => app.post({ type: 'overlay', action: 'choose' }) },
-    { text: 'With the saved version', act: () => app.post({ type: 'overlay', action: 'saved' }) },
+    { text: say`With another file…`, act: () => app.post({ type: 'overlay', action: 'choose' }) },
+    { text: say`With the saved version`, act: () => app.post({ type: 'overlay', action: 'saved' }) },
     {
-      text: 'Take the second variant away',
+      text: say`Take the second variant away`,
       act: () => app.post({ type: 'overlay', action: 'remove' }),
       isOffered: isCompared,
     },
-    { text: 'With readings…', act: () => app.post({ type: 'readings', action: 'choose' }) },
+    { text: say`With readings…`, act: () => app.post({ type: 'readings', action: 'choose' }) },
     {
-      text: 'Remove the readings',
+      text: say`Remove the readings`,
       act: () => app.post({ type: 'readings', action: 'remove' }),
       isOffered: () => app.session.readings !== null,
     },
@@ -237,10 +242,10 @@ function compareItems(app: App): MenuItem[] {
 
 function exportItems(actions: BarActions): MenuItem[] {
   return [
-    { text: 'Save as SVG…', act: () => actions.run('exportSvg') },
-    { text: 'Save as PNG…', act: () => actions.run('exportPng') },
-    { text: 'Copy SVG', act: () => actions.run('copySvg') },
-    { text: 'Copy picture', act: () => actions.run('copyPng') },
-    { text: 'Copy tables', act: () => actions.run('copyTable') },
+    { text: say`Save as SVG…`, act: () => actions.run('exportSvg') },
+    { text: say`Save as PNG…`, act: () => actions.run('exportPng') },
+    { text: say`Copy SVG`, act: () => actions.run('copySvg') },
+    { text: say`Copy picture`, act: () => actions.run('copyPng') },
+    { text: say`Copy tables`, act: () => actions.run('copyTable') },
   ];
 }

@@ -1,17 +1,18 @@
 /** What differs from the variant that is drawn dashed, as numbers: before, now, by how much. */
+import { say } from '../../server/core/words/say';
 import type { App } from './app';
 import type { DifferenceData } from '../../server/protocol/by-hand';
 import { h, setText } from './dom';
 import type { Strip } from './hand-strip';
 import { comparison, type Comparison } from './session';
 
-const COLUMNS = ['Differs', 'Before', 'Now', 'By'];
+const columns = (): string[] => [say`Differs`, say`Before`, say`Now`, say`By`];
 
 export function createComparison(app: App): Strip {
   const caption = h('caption');
-  const head = h('thead', {}, h('tr', {}, ...COLUMNS.map((name) => h('th', { scope: 'col' }, name))));
+  const head = h('thead', {}, h('tr', {}, ...columns().map((name) => h('th', { scope: 'col' }, name))));
   const table = h('table', {}, caption, head);
-  const element = h('section', { class: 'strip comparison', 'aria-label': 'Comparison', tabindex: 0 }, table);
+  const element = h('section', { class: 'strip comparison', 'aria-label': say`Comparison`, tabindex: 0 }, table);
   let drawn: Comparison | null = null;
   return {
     element,
@@ -21,8 +22,8 @@ export function createComparison(app: App): Strip {
       if (!found || found.rows === drawn?.rows) return;
       drawn = found;
       const count = found.rows.length;
-      const words = count === 0 ? 'nothing differs' : `${count} differ`;
-      setText(caption, `Compared with ${found.with}: ${words}`);
+      const words = count === 0 ? say`nothing differs` : say`${count} differ`;
+      setText(caption, say`Compared with ${found.with}: ${words}`);
       head.hidden = count === 0;
       table.replaceChildren(caption, head, ...bodies(found.rows));
     },
@@ -36,7 +37,7 @@ function bodies(rows: readonly DifferenceData[]): HTMLElement[] {
     const heading = h(
       'tr',
       { class: 'group' },
-      h('th', { scope: 'rowgroup', colspan: COLUMNS.length }, group[0]!.toUpperCase() + group.slice(1)),
+      h('th', { scope: 'rowgroup', colspan: columns().length }, group[0]!.toUpperCase() + group.slice(1)),
     );
     const body = rows.filter((r) => r.group === group).map(row);
     return h('tbody', {}, groups.length > 1 && heading, ...body);
@@ -48,6 +49,6 @@ function row({ what, old, now, change }: DifferenceData): HTMLElement {
     'tr',
     {},
     h('th', { scope: 'row' }, what),
-    ...[old ?? 'none', now ?? 'none', change].map((t) => h('td', {}, t)),
+    ...[old ?? say`none`, now ?? say`none`, change].map((t) => h('td', {}, t)),
   );
 }

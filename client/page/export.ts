@@ -1,10 +1,12 @@
 /** Pictures out of the page: SVG text, PNG by drawing it on a canvas, clipboard. */
+import { say } from '../../server/core/words/say';
 import { figureSvg } from '../../server/core/diagram/kit/figure-svg';
 import { noted } from '../../server/core/diagram/kit/noted';
 import type { Look } from '../../server/core/diagram/kit/palette';
 import type { Figure } from '../../server/core/diagram/kit/shape';
 import { renderTimingSvg } from '../../server/core/diagram/timing/svg';
 import type { App } from './app';
+import { tabNames } from './bar';
 import { shownReadings } from './session';
 
 /** Pixels of a PNG for one of the drawing. */
@@ -27,12 +29,15 @@ function bareSvg(app: App, figureOf: FigureOf): string | null {
   if (!model) return null;
   if (app.tab() !== 'timing') {
     const figure = figureOf(app, look);
-    return figure && figureSvg(figure, look, `${app.rig()?.title}: ${app.tab()}`);
+    return figure && figureSvg(figure, look, `${app.rig()?.title}: ${nameOfTab(app)}`);
   }
   const { from, to } = app.session.view;
   const range = from !== undefined && to !== undefined ? { from, to } : undefined;
   return renderTimingSvg(model, { look, range, second: app.second(), readings: shownReadings(app.session) });
 }
+
+/** What stands on the shown tab. */
+const nameOfTab = (app: App): string => tabNames().find(([tab]) => tab === app.tab())?.[1] ?? '';
 
 /** File name without ending: source file, rig where there are several, panel. */
 export function pictureName(app: App): string {
@@ -51,7 +56,7 @@ export async function pngOf(svg: string): Promise<Blob> {
     canvas.width = Math.max(1, Math.round(image.width * scale));
     canvas.height = Math.max(1, Math.round(image.height * scale));
     const context = canvas.getContext('2d');
-    if (!context) throw new Error('This editor gives the preview no canvas to draw a PNG on; export SVG instead.');
+    if (!context) throw new Error(say`This editor gives the preview no canvas to draw a PNG on; export SVG instead.`);
     context.drawImage(image, 0, 0, canvas.width, canvas.height);
     return await blobOf(canvas);
   } finally {
@@ -63,7 +68,7 @@ function loadImage(url: string): Promise<HTMLImageElement> {
   return new Promise((resolve, reject) => {
     const image = new Image();
     image.onload = () => resolve(image);
-    image.onerror = () => reject(new Error('The picture could not be drawn as PNG; export SVG instead.'));
+    image.onerror = () => reject(new Error(say`The picture could not be drawn as PNG; export SVG instead.`));
     image.src = url;
   });
 }
@@ -71,7 +76,7 @@ function loadImage(url: string): Promise<HTMLImageElement> {
 function blobOf(canvas: HTMLCanvasElement): Promise<Blob> {
   return new Promise((resolve, reject) => {
     canvas.toBlob((blob) =>
-      blob ? resolve(blob) : reject(new Error('The picture is too large for a PNG; export SVG instead.')),
+      blob ? resolve(blob) : reject(new Error(say`The picture is too large for a PNG; export SVG instead.`)),
     );
   });
 }
@@ -88,7 +93,7 @@ export type ExportAction = 'exportSvg' | 'exportPng' | 'copySvg' | 'copyPng';
 /** Does one of the export actions and says what came of it. */
 export async function runExport(app: App, action: ExportAction, figureOf: FigureOf): Promise<void> {
   const svg = pictureSvg(app, figureOf);
-  if (svg === null) return app.say('There is no picture to export yet.');
+  if (svg === null) return app.say(say`There is no picture to export yet.`);
   try {
     if (action === 'exportSvg') app.post({ type: 'export', format: 'svg', name: pictureName(app), data: svg });
     else if (action === 'copySvg') app.post({ type: 'copy', what: 'svg', text: svg });
@@ -105,8 +110,8 @@ async function copyPng(app: App, svg: string): Promise<void> {
   try {
     await navigator.clipboard.write([new ClipboardItem({ 'image/png': png })]);
   } catch {
-    return app.say('The editor does not let the preview put pictures on the clipboard; export PNG instead.');
+    return app.say(say`The editor does not let the preview put pictures on the clipboard; export PNG instead.`);
   }
   app.post({ type: 'copied', what: 'png' });
-  app.say('Picture copied.');
+  app.say(say`Picture copied.`);
 }

@@ -1,8 +1,9 @@
 /** What is in the hand, as words beside the picture: the edge, the value that holds it, what breaks; with buttons for those who want them. */
+import { say } from '../../server/core/words/say';
 import { timeText } from '../../server/core/diagram/kit/time-text';
 import type { App } from './app';
 import { button, h, setText } from './dom';
-import { changesText, HELD_BACK, type Hand } from './timing/hand';
+import { changesText, heldBack, type Hand } from './timing/hand';
 
 export interface Strip {
   readonly element: HTMLElement;
@@ -12,13 +13,15 @@ export interface Strip {
 export function createHandStrip(app: App, hands: Hand): Strip {
   const edge = h('strong');
   const value = h('span', { class: 'value' });
-  const next = button('Next value', 'Move it by the next value of its chain of causes (n)', () => hands.nextChoice(1));
-  const write = button('Write into the text', 'Write into the text (Enter)', () => hands.drop());
-  const away = button('Leave', 'Leave it as it was (Escape)', () => hands.leave());
+  const next = button(say`Next value`, say`Move it by the next value of its chain of causes (n)`, () =>
+    hands.nextChoice(1),
+  );
+  const write = button(say`Write into the text`, say`Write into the text (Enter)`, () => hands.drop());
+  const away = button(say`Leave`, say`Leave it as it was (Escape)`, () => hands.leave());
   const changes = h('span', { class: 'changes' });
   const element = h(
     'section',
-    { class: 'strip hand-strip', 'aria-label': 'In the hand' },
+    { class: 'strip hand-strip', 'aria-label': say`In the hand` },
     edge,
     value,
     next,
@@ -38,14 +41,14 @@ export function createHandStrip(app: App, hands: Hand): Strip {
         edge,
         now === hand.from ? `${hand.name} ${timeText(now)}` : `${hand.name} ${timeText(hand.from)} → ${timeText(now)}`,
       );
-      const count = hand.choices ? ` (${hand.choice + 1} of ${hand.choices.length})` : '';
+      const count = hand.choices ? ` (${say`${hand.choice + 1} of ${hand.choices.length}`})` : '';
       const text = hand.moved?.text ?? choice?.text ?? '';
       setText(
         value,
-        choice ? `${choice.label} ${text === choice.text ? text : `${choice.text} → ${text}`}${count}` : 'looking…',
+        choice ? `${choice.label} ${text === choice.text ? text : `${choice.text} → ${text}`}${count}` : say`looking…`,
       );
       next.hidden = (hand.choices?.length ?? 0) < 2;
-      const held = hand.moved?.held ? HELD_BACK[hand.moved.held] : '';
+      const held = hand.moved?.held ? heldBack(hand.moved.held) : '';
       setText(changes, `${held} ${changesText(hand.moved?.changes ?? [])}`.trim());
       changes.hidden = changes.textContent === '';
     },

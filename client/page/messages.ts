@@ -1,4 +1,5 @@
 /** The lines above a picture: an error of the text, a remark of the host, the caution. */
+import { say } from '../../server/core/words/say';
 import type { ProofMark } from '../../server/core/diagram/preview-model';
 import type { Banner } from '../../server/protocol/preview';
 import type { App } from './app';
@@ -11,17 +12,19 @@ export interface Notices {
 
 export function createNotices(app: App): Notices {
   const words = h('span');
-  const show = button('Show', 'Show the place in the source', () => app.reveal(bannerOf(app)?.source ?? null, true));
+  const show = button(say`Show`, say`Show the place in the source`, () =>
+    app.reveal(bannerOf(app)?.source ?? null, true),
+  );
   const banner = h('div', { class: 'banner', role: 'status', 'aria-live': 'polite' }, words, show);
   const caution = h('p', { class: 'caution', role: 'note' });
   const cautionWords = h('span');
   caution.append(
     cautionWords,
-    button('Understood', 'Do not show the caution again for this file', () => app.dismissCaution()),
+    button(say`Understood`, say`Do not show the caution again for this file`, () => app.dismissCaution()),
   );
   const proof = createProofLine(app);
   return {
-    element: h('aside', { class: 'notices', 'aria-label': 'Notices' }, banner, caution, proof.element),
+    element: h('aside', { class: 'notices', 'aria-label': say`Notices` }, banner, caution, proof.element),
     draw() {
       const shown = bannerOf(app);
       banner.hidden = shown === null;
@@ -53,7 +56,7 @@ function createProofLine(app: App): Notices {
       setText(words, `${SIGNS[proof.state]} ${proof.text}.`);
       examples.replaceChildren(
         ...proof.examples.map(({ picture, property }) =>
-          button(`Show: ${property}`, `Show: ${property}, its counter-example`, () => app.showPicture(picture)),
+          button(say`Show: ${property}`, say`Show: ${property}, its counter-example`, () => app.showPicture(picture)),
         ),
       );
     },
@@ -70,5 +73,5 @@ function bannerOf(app: App): Banner | null {
 }
 
 function bannerText(banner: Banner): string {
-  return banner.line === null ? banner.message : `Line ${banner.line}: ${banner.message}`;
+  return banner.line === null ? banner.message : say`Line ${banner.line}: ${banner.message}`;
 }

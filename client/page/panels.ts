@@ -1,4 +1,5 @@
 /** The pictures behind the tabs: which figure, tables and sources each one has. */
+import { say } from '../../server/core/words/say';
 import type { Look } from '../../server/core/diagram/kit/palette';
 import type { SectionModel } from '../../server/core/diagram/section/model';
 import { drawSection } from '../../server/core/diagram/section/svg';
@@ -65,7 +66,7 @@ const nameOf = (app: App): string => app.rig()?.title ?? '';
 export const SECTION: StageContent = {
   tab: 'section',
   least: 10 / 10.5,
-  label: (app) => `Section of ${nameOf(app)}, drawn to scale`,
+  label: (app) => say`Section of ${nameOf(app)}, drawn to scale`,
   figure: (app) => sectionFigure(app, app.look(), 'page'),
   source: (app, id) => sectionOf(app)?.members.find((m) => m.id === id)?.source ?? null,
 };
@@ -73,7 +74,7 @@ export const SECTION: StageContent = {
 export const WIRING: StageContent = {
   tab: 'wiring',
   least: READABLE_SCALE,
-  label: (app) => `Wiring of ${nameOf(app)}, from inputs to doors`,
+  label: (app) => say`Wiring of ${nameOf(app)}, from inputs to doors`,
   figure: (app, width) => wiringFigure(app, app.look(), width),
   source: (app, id) => wiringOf(app)?.nodes.find((n) => n.id === id)?.source ?? null,
 };

@@ -1,4 +1,5 @@
 /** A counter-example, step by step: what is done and when, up to the moment at which the property breaks. */
+import { say } from '../../server/core/words/say';
 import { timeText } from '../../server/core/diagram/kit/time-text';
 import type { ExampleSteps } from '../../server/core/diagram/preview-model';
 import type { App } from './app';
@@ -9,9 +10,16 @@ import { shownExample } from './session';
 export function createPlayer(app: App, goTo: (t: number) => void): Strip {
   const title = h('strong');
   const list = h('ol', { class: 'steps' });
-  const back = button('Step back', 'Step back: the step before', () => step(-1));
-  const forward = button('Next step', 'Next step of the counter-example', () => step(1));
-  const element = h('section', { class: 'strip player', 'aria-label': 'Counter-example' }, title, back, forward, list);
+  const back = button(say`Step back`, say`Step back: the step before`, () => step(-1));
+  const forward = button(say`Next step`, say`Next step of the counter-example`, () => step(1));
+  const element = h(
+    'section',
+    { class: 'strip player', 'aria-label': say`Counter-example` },
+    title,
+    back,
+    forward,
+    list,
+  );
   let drawn: ExampleSteps | null = null;
 
   function step(direction: 1 | -1): void {
@@ -32,7 +40,7 @@ export function createPlayer(app: App, goTo: (t: number) => void): Strip {
       if (!example) return;
       if (example !== drawn) {
         drawn = example;
-        setText(title, `Counter-example to ${example.property}`);
+        setText(title, say`Counter-example to ${example.property}`);
         list.replaceChildren(
           ...example.steps.map((s) =>
             h(

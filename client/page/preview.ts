@@ -1,4 +1,5 @@
 /** The preview page: puts the parts together and listens to the host. */
+import { say, speak, type WordTable } from '../../server/core/words/say';
 import type { HostMessage, PageCommand, PanelTab } from '../../server/protocol/preview';
 import { createApp, type App, type EditorApi, type StartedApp } from './app';
 import { wantsRuns, type CursorMessage } from './session';
@@ -146,9 +147,12 @@ function build(root: HTMLElement): void {
 }
 
 function emptyText(app: App): string {
-  if (!app.session.model) return 'Waiting for the rig…';
-  return app.session.model.rigs.length === 0 ? 'This file has no rig to draw yet.' : 'Nothing to draw yet.';
+  if (!app.session.model) return say`Waiting for the rig…`;
+  return app.session.model.rigs.length === 0 ? say`This file has no rig to draw yet.` : say`Nothing to draw yet.`;
 }
 
 const root = document.getElementById('caisson-preview');
-if (root) build(root);
+if (root) {
+  speak(JSON.parse(root.dataset.words ?? '{}') as WordTable);
+  build(root);
+}

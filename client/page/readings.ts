@@ -1,21 +1,22 @@
 /** Readings of the built rig under the picture that they are laid over: what deviates, and what explains it. */
+import { say } from '../../server/core/words/say';
 import type { DiagnosisData, Explained } from '../../server/protocol/readings';
 import type { App } from './app';
 import { button, h, setText, textTable } from './dom';
 import type { Strip } from './hand-strip';
 import { shownRig, type ReadingsState } from './session';
 
-const COLUMNS = ['Edge', 'Expected', 'Measured', 'Deviation', 'Allowed'];
+const columns = (): string[] => [say`Edge`, say`Expected`, say`Measured`, say`Deviation`, say`Allowed`];
 
 export function createReadings(app: App): Strip {
   const summary = h('strong');
-  const diagnose = button('Diagnose', 'Diagnose: which single fault or changed time explains the readings', () =>
+  const diagnose = button(say`Diagnose`, say`Diagnose: which single fault or changed time explains the readings`, () =>
     app.post({ type: 'readings', action: 'diagnose' }),
   );
-  const remove = button('Remove', 'Remove the readings', () => app.post({ type: 'readings', action: 'remove' }));
+  const remove = button(say`Remove`, say`Remove the readings`, () => app.post({ type: 'readings', action: 'remove' }));
   const body = h('div', { class: 'side-by-side' });
   const notes = h('ul', { class: 'remarks' });
-  const attributes = { class: 'strip readings', 'aria-label': 'Readings', tabindex: 0 };
+  const attributes = { class: 'strip readings', 'aria-label': say`Readings`, tabindex: 0 };
   const element = h('section', attributes, h('div', { class: 'actions' }, summary, diagnose, remove), body, notes);
   let drawn: ReadingsState | null = null;
   let announced: Explained | null = null;
@@ -44,7 +45,7 @@ function parts(readings: ReadingsState): HTMLElement[] {
   const { data, explained } = readings;
   const made: HTMLElement[] = [];
   if (explained) made.push(diagnosisOf(explained.diagnosis, isOfThisText(readings)));
-  if (data.deviations.length > 0) made.push(textTable('What deviates', COLUMNS, data.deviations));
+  if (data.deviations.length > 0) made.push(textTable(say`What deviates`, columns(), data.deviations));
   return made;
 }
 
@@ -54,7 +55,7 @@ function diagnosisOf({ summary, ranking, next }: DiagnosisData, isCurrent: boole
   return h(
     'div',
     { class: 'diagnosis' },
-    !isCurrent && h('p', { class: 'of-before' }, 'The text has changed since. What it explained then:'),
+    !isCurrent && h('p', { class: 'of-before' }, say`The text has changed since. What it explained then:`),
     h('p', {}, summary),
     h('ol', {}, ...items),
     next && h('p', {}, next.look),

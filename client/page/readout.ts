@@ -1,4 +1,5 @@
 /** The position of every door and the contents of every chamber at the time cursor, and the differences to the second cursor: always in sight while there is one. */
+import { say } from '../../server/core/words/say';
 import { laneWords, positionAt } from '../../server/core/diagram/kit/state';
 import type { DoorLane } from '../../server/core/diagram/timing/model';
 import { valueOf } from '../../server/core/diagram/section/svg';
@@ -17,7 +18,7 @@ interface Reading {
 
 export function createReadout(app: App): Strip {
   const list = h('dl');
-  const element = h('section', { class: 'strip readout', 'aria-label': 'At the time cursor' }, list);
+  const element = h('section', { class: 'strip readout', 'aria-label': say`At the time cursor` }, list);
   return {
     element,
     draw() {
@@ -44,8 +45,8 @@ function readingsOf(app: App): Reading[] {
   // Nothing was recorded before the picture begins: nothing is counted from there.
   const known = mark !== undefined && mark >= model.start ? mark : undefined;
   const at = {
-    name: 'at',
-    text: timeText(time) + (mark === undefined ? '' : `, ${signedTime(time - mark)} from ${timeText(mark)}`),
+    name: say`at`,
+    text: timeText(time) + (mark === undefined ? '' : say`, ${signedTime(time - mark)} from ${timeText(mark)}`),
   };
   return [at, ...doors.map((d) => doorReading(d, time, known)), ...contents.map((c) => contentsReading(c, time, mark))];
 }
@@ -60,7 +61,7 @@ function doorReading(lane: DoorLane, time: number, mark: number | undefined): Re
 function contentsReading(contents: Contents, time: number, mark: number | undefined): Reading {
   const value = valueOf(contents, time);
   const before = mark === undefined ? null : valueOf(contents, mark);
-  if (value === null) return { name: contents.chamber.slice('chamber:'.length), text: 'not known' };
+  if (value === null) return { name: contents.chamber.slice('chamber:'.length), text: say`not known` };
   const away = before === null ? '' : ` (${signed(value - before, 3)})`;
   return {
     name: contents.chamber.slice('chamber:'.length),

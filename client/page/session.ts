@@ -1,4 +1,5 @@
 /** Everything that pictures are drawn from, as one value, and how messages of the host change it. Pure. */
+import { say } from '../../server/core/words/say';
 import type { ExampleSteps } from '../../server/core/diagram/preview-model';
 import type { MeasuredEdge } from '../../server/core/diagram/timing/layout';
 import type { TimingModel } from '../../server/core/diagram/timing/model';
@@ -310,8 +311,8 @@ export interface Comparison {
 
 /** What differs from what is drawn dashed; null where nothing is compared. */
 export function comparison(session: Session): Comparison | null {
-  if (session.hand?.moved) return { with: 'the text', rows: session.hand.moved.differences };
-  if (session.whatIf) return { with: 'the text', rows: session.whatIf.differences };
+  if (session.hand?.moved) return { with: say`the text`, rows: session.hand.moved.differences };
+  if (session.whatIf) return { with: say`the text`, rows: session.whatIf.differences };
   // The strip of the suggestion has its own numbers, and the dashes are its.
   if (session.suggestion?.model) return null;
   const rig = shownRig(session);

@@ -1,4 +1,5 @@
 /** A panel that shows one figure, zoomed and panned as a whole: the section and the wiring. */
+import { say } from '../../server/core/words/say';
 import type { Figure, Shape } from '../../server/core/diagram/kit/shape';
 import { shape } from '../../server/core/diagram/kit/shape';
 import type { Source } from '../../server/protocol/preview';
@@ -53,7 +54,7 @@ export function createStage(app: App, content: StageContent): Panel {
   function draw(): void {
     if (element.clientWidth === 0) return;
     const figure = content.figure(app, element.clientWidth);
-    element.setAttribute('aria-label', `${content.label(app)}. Enter goes into the picture, Escape out of it.`);
+    element.setAttribute('aria-label', say`${content.label(app)}. Enter goes into the picture, Escape out of it.`);
     if (!figure) return patch(svg, []);
     natural = figure;
     const { zoom, x, y } = place();

@@ -1,4 +1,5 @@
 /** The tables under a picture: the same facts in words and numbers, and the states at the time cursor. */
+import { say } from '../../server/core/words/say';
 import { laneWords } from '../../server/core/diagram/kit/state';
 import { tableText, type Table, type TableRow } from '../../server/core/diagram/kit/table';
 import { timeText } from '../../server/core/diagram/kit/time-text';
@@ -19,7 +20,7 @@ export interface TablesView {
 export function createTables(app: App, tablesOf: (app: App) => readonly Table[]): TablesView {
   const state = h('div', { class: 'state' });
   const fixed = h('div', { class: 'fixed' });
-  const element = h('section', { class: 'tables', 'aria-label': 'Tables' }, state, fixed);
+  const element = h('section', { class: 'tables', 'aria-label': say`Tables` }, state, fixed);
   let shown: readonly Table[] | null = null;
 
   function draw(): void {
@@ -66,7 +67,7 @@ function stateTable(model: TimingModel, time: number): Table {
     cells: [lane.name, laneWords(lane, time)],
     source: lane.source,
   }));
-  return { caption: `At ${timeText(time)}`, columns: ['Lane', 'State'], rows };
+  return { caption: say`At ${timeText(time)}`, columns: [say`Lane`, say`State`], rows };
 }
 
 function htmlTable(app: App, table: Table): HTMLTableElement {
@@ -75,14 +76,14 @@ function htmlTable(app: App, table: Table): HTMLTableElement {
   const more = table.rows.length - rows.length;
   const rest =
     more > 0 &&
-    h('tr', {}, h('td', { colspan: table.columns.length }, `… and ${more} more; copy the table to have them all`));
+    h('tr', {}, h('td', { colspan: table.columns.length }, say`… and ${more} more; copy the table to have them all`));
   return h('table', {}, h('caption', {}, table.caption), h('thead', {}, head), h('tbody', {}, ...rows, rest));
 }
 
 function htmlRow(app: App, row: TableRow): HTMLTableRowElement {
   const [first, ...others] = row.cells;
   const name = row.source
-    ? button(first!, `${first}: show the source`, () => app.reveal(row.source, true))
+    ? button(first!, say`${first!}: show the source`, () => app.reveal(row.source, true))
     : (first ?? '');
   const made = h('tr', { 'data-row': row.id }, h('th', { scope: 'row' }, name), ...others.map((c) => h('td', {}, c)));
   if (row.id.includes('/')) {

@@ -1,4 +1,5 @@
 /** The controls of the time cursor: play, pause, steps and speed. */
+import { say } from '../../server/core/words/say';
 import { timeText } from '../../server/core/diagram/kit/time-text';
 import type { App } from './app';
 import { button, h, setText } from './dom';
@@ -21,13 +22,13 @@ function label(control: HTMLButtonElement, words: string): void {
 
 export function createTransport(app: App, step: (direction: 1 | -1) => void, run: PlayedRun): Transport {
   const toggle = createPlayback(app, run);
-  const play = button('▶', 'Play', toggle);
-  const back = button('|◀', 'Previous change', () => step(-1));
-  const forward = button('▶|', 'Next change', () => step(1));
-  const speed = h('select', { 'aria-label': 'Speed' }, ...SPEEDS.map((s) => h('option', { value: s }, `${s} ×`)));
+  const play = button('▶', say`Play`, toggle);
+  const back = button('|◀', say`Previous change`, () => step(-1));
+  const forward = button('▶|', say`Next change`, () => step(1));
+  const speed = h('select', { 'aria-label': say`Speed` }, ...SPEEDS.map((s) => h('option', { value: s }, `${s} ×`)));
   speed.addEventListener('change', () => app.view({ speed: Number(speed.value) }));
   speed.classList.add('playing');
-  const clock = h('output', { class: 'clock', 'aria-label': 'Time cursor' });
+  const clock = h('output', { class: 'clock', 'aria-label': say`Time cursor` });
   const line = h('p', { class: 'line', role: 'status', 'aria-live': 'polite' });
   const element = h('footer', { class: 'transport' }, back, play, forward, speed, clock, line);
 
@@ -39,16 +40,16 @@ export function createTransport(app: App, step: (direction: 1 | -1) => void, run
       const { playing, view } = app.session;
       element.classList.toggle('still', app.tab() === 'store');
       setText(play, playing ? '❚❚' : '▶');
-      play.setAttribute('aria-label', playing ? 'Pause' : 'Play');
-      play.title = playing ? 'Pause' : 'Play';
+      play.setAttribute('aria-label', playing ? say`Pause` : say`Play`);
+      play.title = playing ? say`Pause` : say`Play`;
       speed.value = String(view.speed ?? 1);
       const zero = app.tab() === 'store' ? storeZero(app.session) : 0;
       setText(clock, view.time === undefined ? '' : timeText(view.time + zero));
       const model = app.timing();
       for (const control of [play, back, forward, speed]) control.disabled = !model;
-      const words = app.tab() === 'store' ? 'moment of the run' : 'change';
-      label(back, `Previous ${words}`);
-      label(forward, `Next ${words}`);
+      const inStore = app.tab() === 'store';
+      label(back, inStore ? say`Previous moment of the run` : say`Previous change`);
+      label(forward, inStore ? say`Next moment of the run` : say`Next change`);
     },
   };
 }

@@ -2,6 +2,7 @@
  * Sliders for constants with a range: other values over the whole preview, marked as tried, until they are written into the text or
  * forgotten.
  */
+import { say } from '../../server/core/words/say';
 import { quantityWords } from '../../server/core/diagram/kit/quantity-words';
 import type { Slider } from '../../server/core/diagram/preview-model';
 import type { App } from './app';
@@ -13,12 +14,16 @@ import { changesText } from './timing/hand';
 
 export function createWhatIf(app: App): Strip {
   const list = h('div', { class: 'sliders' });
-  const marked = h('strong', {}, 'Tried values, not in the text');
+  const marked = h('strong', {}, say`Tried values, not in the text`);
   const changes = h('span', { class: 'changes' });
-  const write = button('Write into the text', 'Write the tried values into the text', () => void writeValues(app));
-  const forget = button('Forget', 'Show the rig as the text has it', () => forgetValues(app));
+  const write = button(
+    say`Write into the text`,
+    say`Write the tried values into the text`,
+    () => void writeValues(app),
+  );
+  const forget = button(say`Forget`, say`Show the rig as the text has it`, () => forgetValues(app));
   const actions = h('div', { class: 'actions' }, marked, write, forget, changes);
-  const element = h('section', { class: 'strip what-if', 'aria-label': 'Values that may be chosen' }, list, actions);
+  const element = h('section', { class: 'strip what-if', 'aria-label': say`Values that may be chosen` }, list, actions);
   const trying = createTrying(app);
   let drawn = '';
   return {
@@ -51,7 +56,7 @@ function row(app: App, slider: Slider, trying: Trying): HTMLElement {
     step: 'any',
     'aria-label': slider.name,
   });
-  const name = button(slider.name, `${slider.name}: show the source`, () => app.reveal(slider.source, true));
+  const name = button(slider.name, say`${slider.name}: show the source`, () => app.reveal(slider.source, true));
   const made = h('div', { class: 'slider' }, name, input, h('output'));
   const put = (value: number): void => {
     setRow(made, slider, value);
@@ -80,7 +85,7 @@ function setRow(row: Element, slider: Slider, value: number): void {
   input.value = String(value);
   const words = quantityWords(value, slider.dimension);
   input.setAttribute('aria-valuetext', words);
-  const was = value === slider.value ? '' : ` (${quantityWords(slider.value, slider.dimension)} in the text)`;
+  const was = value === slider.value ? '' : ` (${say`${quantityWords(slider.value, slider.dimension)} in the text`})`;
   setText(row.querySelector('output')!, `${words}${was}`);
 }
 
@@ -93,12 +98,12 @@ function createTrying(app: App): Trying {
     const answer = await app.ask({ ask: 'try', values, stores: wantsRuns(app.session) }, rig);
     if (values !== wanted) return;
     if (answer?.kind !== 'tried')
-      return app.say('The rig cannot be computed with these values, or the text has changed.');
+      return app.say(say`The rig cannot be computed with these values, or the text has changed.`);
     app.set({
       whatIf: { rig, values, model: answer.model, changes: answer.changes, differences: answer.differences },
       playing: false,
     });
-    app.say(`Tried. ${changesText(answer.changes)}`.trim());
+    app.say(say`Tried. ${changesText(answer.changes)}`.trim());
   });
   return {
     busy: trials.isBusy,
@@ -115,10 +120,10 @@ async function writeValues(app: App): Promise<void> {
   const answer = await app.ask({ ask: 'write', values: whatIf.values }, whatIf.rig);
   const written = answer?.kind === 'edits';
   if (!written || answer.edits.length === 0) app.set({ whatIf: null });
-  app.say(written ? 'Written into the text. Undo takes it back.' : 'The text has changed; nothing was written.');
+  app.say(written ? say`Written into the text. Undo takes it back.` : say`The text has changed; nothing was written.`);
 }
 
 export function forgetValues(app: App): void {
   app.set({ whatIf: null });
-  app.say('Forgotten: the rig is shown as the text has it.');
+  app.say(say`Forgotten: the rig is shown as the text has it.`);
 }

@@ -1,5 +1,5 @@
 /** What both entries of the extension do. Returns at once: the server starts when the first rig document is there. */
-import { window, workspace, type ExtensionContext, type TextDocument } from 'vscode';
+import { l10n, window, workspace, type ExtensionContext, type TextDocument } from 'vscode';
 import { registerBuildSheets } from './build-sheet';
 import { registerCommands } from './commands';
 import { createMarkdownPlugin, type MarkdownIt } from './markdown/plugin';
@@ -10,6 +10,7 @@ import { createServer } from './server';
 import type { ServerStatus } from './lifecycle';
 import { registerTasks } from './tasks';
 import { registerTestView } from './test-view';
+import { speak } from '../../server/core/words/say';
 import { COMMANDS, TRUSTED } from '../../server/protocol/messages';
 
 /** What other extensions, and the tests, get from `activate`. */
@@ -28,6 +29,7 @@ export interface Activation {
 }
 
 export function activateCommon(context: ExtensionContext, platform: Platform): Activation {
+  speak(l10n.bundle);
   const version = String(context.extension.packageJSON.version);
   const log = window.createOutputChannel('Caisson', { log: true });
   const server = createServer({ platform, log, version, extensionUri: context.extensionUri });

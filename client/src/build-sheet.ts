@@ -1,5 +1,5 @@
 /** The build sheet of a rig beside its text, as a read-only document that follows the text; the last one stays while the text is broken. */
-import { commands, EventEmitter, Uri, ViewColumn, window, workspace, type Disposable } from 'vscode';
+import { commands, EventEmitter, l10n, Uri, ViewColumn, window, workspace, type Disposable } from 'vscode';
 import { SHEET, type SheetParams, type SheetResult } from '../../server/protocol/sheet';
 import type { Server } from './server';
 
@@ -41,9 +41,10 @@ export function registerBuildSheets(server: Server): BuildSheets {
         last.set(address.toString(), result.markdown);
         return result.markdown;
       }
-      const why = result?.message ?? 'The language server gives no answer.';
+      const why = result?.message ?? l10n.t('The language server gives no answer.');
       const before = last.get(address.toString());
-      return before === undefined ? `${why}\n` : `> **Not of the text as it is.** ${why}\n\n${before}`;
+      if (before === undefined) return `${why}\n`;
+      return `> **${l10n.t('Not of the text as it is.')}** ${why}\n\n${before}`;
     },
   });
   const edited = workspace.onDidChangeTextDocument(({ document }) => {
@@ -64,7 +65,8 @@ export function registerBuildSheets(server: Server): BuildSheets {
     async open(uri, rig) {
       const result = await server.ask<SheetResult>(SHEET, { uri: uri.toString(), rig });
       if (!result) return;
-      if (result.kind === 'refused') return void window.showWarningMessage(`No build sheet: ${result.message}`);
+      if (result.kind === 'refused')
+        return void window.showWarningMessage(l10n.t('No build sheet: {0}', result.message));
       await show(addressOf(uri, result.rig));
     },
     dispose: () => [changed, provider, edited, closed].forEach((d) => d.dispose()),

@@ -1,6 +1,15 @@
 /** Checks every rig file of the open folders, also those that are not open, and lists what is found among the problems. */
 import type { Uri } from 'vscode';
-import { commands, languages, ProgressLocation, window, workspace, type Diagnostic, type Disposable } from 'vscode';
+import {
+  commands,
+  l10n,
+  languages,
+  ProgressLocation,
+  window,
+  workspace,
+  type Diagnostic,
+  type Disposable,
+} from 'vscode';
 import { listRigFiles } from './file-requests';
 import type { Server } from './server';
 
@@ -28,7 +37,7 @@ export function checkAll(server: Server): CheckAll {
   ];
   return {
     run: async () => {
-      const options = { location: ProgressLocation.Window, title: 'Checking rig files' };
+      const options = { location: ProgressLocation.Window, title: l10n.t('Checking rig files') };
       await window.withProgress(options, () => run(server, found));
     },
     dispose: () => subscriptions.forEach((s) => s.dispose()),
@@ -47,8 +56,9 @@ async function run(server: Server, found: Collection): Promise<void> {
     const open = workspace.textDocuments.some((document) => document.uri.toString() === uri.toString());
     if (!open) found.set(uri, diagnostics);
   }
-  const count = (n: number, one: string): string => `${n} ${one}${n === 1 ? '' : 's'}`;
-  window.setStatusBarMessage(`Caisson: ${count(files.length, 'file')}, ${count(mistakes, 'finding')}.`, 10_000);
+  const checked = files.length === 1 ? l10n.t('1 file') : l10n.t('{0} files', files.length);
+  const findings = mistakes === 1 ? l10n.t('1 finding') : l10n.t('{0} findings', mistakes);
+  window.setStatusBarMessage(`Caisson: ${checked}, ${findings}.`, 10_000);
   if (mistakes > 0) await commands.executeCommand('workbench.actions.view.problems');
 }
 

@@ -1,5 +1,5 @@
 /** The commands of the extension, all in the category Caisson. */
-import { commands, Uri, window, type Disposable, type LogOutputChannel } from 'vscode';
+import { commands, l10n, Uri, window, type Disposable, type LogOutputChannel } from 'vscode';
 import type { BuildSheets } from './build-sheet';
 import { checkAll } from './check-all';
 import { SHOW_PICTURE_COMMAND } from '../../server/protocol/messages';
@@ -67,7 +67,9 @@ function subject(given: unknown): Uri | null {
 async function open(preview: PreviewHost, where: Where, given: unknown, rig: unknown): Promise<void> {
   const uri = subject(given);
   if (uri === null)
-    return void window.showInformationMessage('Open a rig file first: the preview shows the rig of the active editor.');
+    return void window.showInformationMessage(
+      l10n.t('Open a rig file first: the preview shows the rig of the active editor.'),
+    );
   // A lens gives the address as text and stands in the source: the source stays in view.
   const place = typeof given === 'string' && where === 'here' ? 'beside' : where;
   await preview.open(uri, place, typeof rig === 'string' ? rig : undefined);
@@ -87,7 +89,7 @@ async function withRig(
 ): Promise<void> {
   const editor = window.activeTextEditor;
   const uri = subject(undefined) ?? preview.shown;
-  if (uri === null) return void window.showInformationMessage('Open a rig file first.');
+  if (uri === null) return void window.showInformationMessage(l10n.t('Open a rig file first.'));
   const here = editor?.document.uri.toString() === uri.toString();
   await act(uri, here ? await rigAtCursor(server, editor) : null);
 }
@@ -95,10 +97,14 @@ async function withRig(
 async function exportFrom(preview: PreviewHost): Promise<void> {
   const format = await window.showQuickPick(
     [
-      { label: 'SVG', description: 'scales without loss, for documents and the web', command: 'exportSvg' as const },
-      { label: 'PNG', description: 'pixels, for slides and chat', command: 'exportPng' as const },
+      {
+        label: 'SVG',
+        description: l10n.t('scales without loss, for documents and the web'),
+        command: 'exportSvg' as const,
+      },
+      { label: 'PNG', description: l10n.t('pixels, for slides and chat'), command: 'exportPng' as const },
     ],
-    { placeHolder: 'Format of the picture' },
+    { placeHolder: l10n.t('Format of the picture') },
   );
   if (!format) return;
   const uri = subject(undefined);

@@ -8,6 +8,7 @@ import {
   type ReadFileParams,
   type ReadFileResult,
 } from '../../server/protocol/messages';
+import { say } from '../../server/core/words/say';
 import { decodeText, sizeTrouble } from '../../server/protocol/text-bytes';
 import { SAVED_SCHEME, originalOf } from './saved-text';
 
@@ -31,7 +32,7 @@ async function readFile(address: string): Promise<ReadFileResult> {
     const named = Uri.parse(address, true);
     const uri = named.scheme === SAVED_SCHEME ? originalOf(named) : named;
     const { type, size } = await workspace.fs.stat(uri);
-    if ((type & FileType.File) === 0) return { text: null, reason: 'is not a file' };
+    if ((type & FileType.File) === 0) return { text: null, reason: say`is not a file` };
     const large = sizeTrouble(size);
     if (large !== null) return { text: null, reason: large };
     const decoded = decodeText(await workspace.fs.readFile(uri));

@@ -1,11 +1,11 @@
 /** What a bug report needs, on the clipboard: versions, capabilities and counts. No text, no names of files. */
-import { env, version as editorVersion, window, workspace } from 'vscode';
+import { env, l10n, version as editorVersion, window, workspace } from 'vscode';
 import type { CommandContext } from './commands';
 import { SETTINGS, SETTINGS_SECTION } from '../../server/protocol/settings';
 
 export async function copyInformation(context: CommandContext): Promise<void> {
   await env.clipboard.writeText(informationText(context));
-  window.setStatusBarMessage('Diagnostics information copied.', 5_000);
+  window.setStatusBarMessage(l10n.t('Diagnostics information copied.'), 5_000);
 }
 
 function informationText({ server, version, platform }: CommandContext): string {

@@ -2,6 +2,7 @@
  * Start, stop and restart of the language server, one operation at a time. A start that fails or hangs leaves nothing behind:
  * the next start makes a new client. Knows no editor; the client is made by the caller.
  */
+import { say } from '../../server/core/words/say';
 
 /** What is needed of a language client. */
 export interface ServerClient {
@@ -55,13 +56,13 @@ export class ServerLifecycle<Client extends ServerClient> {
 
   /** Stops the server; one that is only starting is given up. */
   stop(): Promise<void> {
-    this.#abandonStart?.('it was stopped while starting');
+    this.#abandonStart?.(say`it was stopped while starting`);
     this.#coming = null;
     return this.#enqueue(() => this.#stop());
   }
 
   restart(): Promise<void> {
-    this.#abandonStart?.('it was restarted while starting');
+    this.#abandonStart?.(say`it was restarted while starting`);
     return this.#enqueueStart(async () => {
       await this.#stop();
       await this.#start();
@@ -107,7 +108,7 @@ export class ServerLifecycle<Client extends ServerClient> {
     let timer: ReturnType<typeof setTimeout> | undefined;
     const givenUp = new Promise<string>((resolve) => {
       this.#abandonStart = resolve;
-      timer = setTimeout(() => resolve(`it did not answer within ${limit / 1000} s`), limit);
+      timer = setTimeout(() => resolve(say`it did not answer within ${limit / 1000} s`), limit);
     });
     try {
       this.#client = this.options.create();
@@ -157,6 +158,6 @@ async function within(work: Promise<void> | undefined, ms: number): Promise<void
 export function reasonOf(error: unknown): string {
   const text = (error instanceof Error ? error.message : String(error)).split('\n')[0]!.trim();
   if (/connection (got|is) (disposed|closed)|Unable to read|process exited/i.test(text))
-    return 'it ended before it had answered';
-  return text || 'no reason was given';
+    return say`it ended before it had answered`;
+  return text || say`no reason was given`;
 }

@@ -1,5 +1,5 @@
 /** The command that proves a rig: the one at the cursor, with its report in the log; progress and the summary come from the server. */
-import { window, type LogOutputChannel } from 'vscode';
+import { l10n, window, type LogOutputChannel } from 'vscode';
 import { COMMANDS, TELL, type ProofAnswer } from '../../server/protocol/messages';
 import { reasonOf } from './lifecycle';
 import { rigAtCursor } from './rig-at-cursor';
@@ -7,7 +7,8 @@ import type { Server } from './server';
 
 export async function proveRig(server: Server, log: LogOutputChannel): Promise<void> {
   const editor = window.activeTextEditor;
-  if (editor?.document.languageId !== 'rig') return void window.showInformationMessage('Open a rig file first.');
+  if (editor?.document.languageId !== 'rig')
+    return void window.showInformationMessage(l10n.t('Open a rig file first.'));
   const uri = editor.document.uri.toString();
   const rig = await rigAtCursor(server, editor);
   if (server.client === null) return;

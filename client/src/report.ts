@@ -1,5 +1,5 @@
 /** The command that writes the report of a rig: one HTML page, made by the command line from the saved file. */
-import { env, ProgressLocation, Uri, window, workspace, type LogOutputChannel } from 'vscode';
+import { env, l10n, ProgressLocation, Uri, window, workspace, type LogOutputChannel } from 'vscode';
 import { SETTINGS_SECTION } from '../../server/protocol/settings';
 import { reasonOf } from './lifecycle';
 import type { CommandLineRun, Platform } from './platform';
@@ -12,17 +12,18 @@ export interface ReportNeeds {
 /** Asks where to, saves the text, writes the page, and offers to open it. `rig`: null takes the first one of the file. */
 export async function writeReport({ platform, log }: ReportNeeds, uri: Uri, rig: string | null): Promise<void> {
   const { commandLine } = platform;
-  if (!commandLine) return warn('The command line writes the report, and it does not run in a browser.');
-  if (uri.scheme !== 'file') return warn('A report is made of a file on this machine: save the rig as one first.');
+  if (!commandLine) return warn(l10n.t('The command line writes the report, and it does not run in a browser.'));
+  if (uri.scheme !== 'file')
+    return warn(l10n.t('A report is made of a file on this machine: save the rig as one first.'));
   const name = `${rig ?? nameOf(uri).replace(/\.rig$/, '')}-report.html`;
   const target = await window.showSaveDialog({
     defaultUri: Uri.joinPath(uri, '..', name),
-    filters: { 'Web page': ['html', 'htm'] },
-    title: 'Write the Report',
+    filters: { [l10n.t('Web page')]: ['html', 'htm'] },
+    title: l10n.t('Write the Report'),
   });
   if (!target) return;
-  if (target.scheme !== 'file') return warn('A report is written to this machine only.');
-  if (!(await isSaved(uri))) return warn(`${nameOf(uri)} could not be saved; no report was written.`);
+  if (target.scheme !== 'file') return warn(l10n.t('A report is written to this machine only.'));
+  if (!(await isSaved(uri))) return warn(l10n.t('{0} could not be saved; no report was written.', nameOf(uri)));
   const words = ['report', uri.fsPath, '--out', target.fsPath, ...rigWords(rig), ...constantWords(uri)];
   const done = await runWithProgress(words, (signal) => commandLine.run(words, Uri.joinPath(uri, '..').fsPath, signal));
   if (done === null) return;
@@ -30,8 +31,9 @@ export async function writeReport({ platform, log }: ReportNeeds, uri: Uri, rig:
     log.warn(`report: ${done.error.trim()}`);
     return void window.showErrorMessage(firstLine(done.error));
   }
-  const answer = await window.showInformationMessage(`Wrote ${nameOf(target)}.`, 'Open');
-  if (answer === 'Open') await env.openExternal(target);
+  const open = l10n.t('Open');
+  const answer = await window.showInformationMessage(l10n.t('Wrote {0}.', nameOf(target)), open);
+  if (answer === open) await env.openExternal(target);
 }
 
 const warn = (message: string): void => void window.showWarningMessage(message);
@@ -56,7 +58,7 @@ async function runWithProgress(
   words: readonly string[],
   run: (signal: AbortSignal) => Promise<CommandLineRun>,
 ): Promise<CommandLineRun | null> {
-  const title = `Writing the report of ${words[1]!.split(/[/\\]/).pop()}`;
+  const title = l10n.t('Writing the report of {0}', words[1]!.split(/[/\\]/).pop() ?? '');
   const options = { location: ProgressLocation.Notification, title, cancellable: true };
   return window.withProgress(options, async (_, token) => {
     const given = new AbortController();
@@ -71,5 +73,5 @@ async function runWithProgress(
 
 /** What a person reads of what went wrong. */
 function firstLine(error: string): string {
-  return error.trim().split('\n')[0] || 'The report could not be written.';
+  return error.trim().split('\n')[0] || l10n.t('The report could not be written.');
 }

@@ -1,7 +1,7 @@
 /** The last saved version of a file as a read-only document of its own, so that the server can be asked about it like about any other. */
 import type { Uri } from 'vscode';
 import { decodeText } from '../../server/protocol/text-bytes';
-import { workspace, type Disposable, type TextDocument } from 'vscode';
+import { l10n, workspace, type Disposable, type TextDocument } from 'vscode';
 
 export const SAVED_SCHEME = 'caisson-saved';
 
@@ -10,7 +10,7 @@ export function registerSavedText(): Disposable {
   return workspace.registerTextDocumentContentProvider(SAVED_SCHEME, {
     provideTextDocumentContent: async (uri) => {
       const decoded = decodeText(await workspace.fs.readFile(originalOf(uri)));
-      if (!decoded.ok) throw new Error(`The saved file ${decoded.reason}.`);
+      if (!decoded.ok) throw new Error(l10n.t('The saved file {0}.', decoded.reason));
       return decoded.text;
     },
   });

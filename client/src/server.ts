@@ -1,5 +1,5 @@
 /** The language server as the rest of the extension sees it: started when first needed, asked by request, restarted by command. */
-import { window, type CancellationToken, type Disposable, type LogOutputChannel, type Uri } from 'vscode';
+import { l10n, window, type CancellationToken, type Disposable, type LogOutputChannel, type Uri } from 'vscode';
 import { State, type BaseLanguageClient } from 'vscode-languageclient';
 import { clientOptions } from './client-options';
 import { crashLimit } from './crash-limit';
@@ -41,7 +41,7 @@ export function createServer({ platform, log, version, extensionUri }: ServerCon
     // A server that ends while it first starts is a failed start, which `start` itself reports.
     if (lifecycle.status.kind !== 'running') return false;
     if (mayRestart()) return true;
-    void lifecycle.lost('it ended five times within three minutes');
+    void lifecycle.lost(l10n.t('it ended five times within three minutes'));
     return false;
   };
 
@@ -51,7 +51,7 @@ export function createServer({ platform, log, version, extensionUri }: ServerCon
     for (const [method, listener] of listeners) client.onNotification(method, listener);
     client.onDidChangeState((event) => {
       const lost = event.newState === State.StartFailed && lifecycle.running === client;
-      if (lost) void lifecycle.lost('it could not be started again');
+      if (lost) void lifecycle.lost(l10n.t('it could not be started again'));
     });
     return client;
   };
@@ -117,11 +117,9 @@ async function offerRestart(
 ): Promise<void> {
   if (offered === reason) return;
   offered = reason;
-  const answer = await window.showErrorMessage(
-    `The language server for rig files stopped: ${reason}.`,
-    'Restart',
-    'Show Log',
-  );
-  if (answer === 'Restart') await lifecycle.restart();
-  if (answer === 'Show Log') log.show(true);
+  const [restart, showLog] = [l10n.t('Restart'), l10n.t('Show Log')];
+  const message = l10n.t('The language server for rig files stopped: {0}.', reason);
+  const answer = await window.showErrorMessage(message, restart, showLog);
+  if (answer === restart) await lifecycle.restart();
+  if (answer === showLog) log.show(true);
 }

@@ -1,6 +1,7 @@
 /** Requirements in the editor's test view: file › rig › requirement, run by asking the server, marked in the margin. */
 import type { TestRunRequest } from 'vscode';
 import {
+  l10n,
   Location,
   Range,
   TestMessage,
@@ -22,7 +23,7 @@ import { listRigFiles } from './file-requests';
 import type { Server } from './server';
 
 export function registerTestView(server: Server): Disposable {
-  const controller = tests.createTestController('caisson.requirements', 'Rig requirements');
+  const controller = tests.createTestController('caisson.requirements', l10n.t('Rig requirements'));
   const continuous = new Set<TestRunRequest>();
   const dirty = new Set<string>();
 
@@ -53,7 +54,7 @@ export function registerTestView(server: Server): Disposable {
     for (const uri of await listRigFiles()) await update(uri);
   };
   const profile = controller.createRunProfile(
-    'Check requirements',
+    l10n.t('Check requirements'),
     TestRunProfileKind.Run,
     async (request, token) => {
       await run(controller, update, request, null);
@@ -175,7 +176,8 @@ function report(run: TestRun, leaf: TestItem, result: TestsResult | null): void 
   const all = result?.rigs.flatMap((rig) => rig.requirements) ?? [];
   const requirement = all.find((r) => requirementId(leaf.uri!, r) === leaf.id);
   if (requirement) leaf.description = requirement.value;
-  if (!requirement) return run.errored(leaf, new TestMessage('The requirement could not be computed: see the log.'));
+  if (!requirement)
+    return run.errored(leaf, new TestMessage(l10n.t('The requirement could not be computed: see the log.')));
   if (requirement.verdict === 'met') return run.passed(leaf);
   const message = messageOf(leaf, requirement);
   // What is undecided or not computed is neither a failure nor a pass.

@@ -1,4 +1,5 @@
 /** Bytes of a file as text: UTF-8 and nothing else, so that no text is ever rewritten from a wrong reading of it. */
+import { say } from '../core/words/say';
 
 export type DecodedText =
   | {
@@ -34,16 +35,17 @@ export class TextPieces {
   next(bytes: Uint8Array, isLast: boolean): DecodedText {
     const starts = (mark: readonly number[]): boolean => !this.begun && mark.every((byte, i) => bytes[i] === byte);
     if (starts(UTF16_LITTLE) || starts(UTF16_BIG) || (!this.begun && looksLikeUtf16(bytes)))
-      return { ok: false, reason: 'is UTF-16 text; save it as UTF-8' };
-    if (starts(PACKED)) return { ok: false, reason: 'is a packed file (a spreadsheet?) and no text; save it as text' };
+      return { ok: false, reason: say`is UTF-16 text; save it as UTF-8` };
+    if (starts(PACKED))
+      return { ok: false, reason: say`is a packed file (a spreadsheet?) and no text; save it as text` };
     const mark = starts([0xef, 0xbb, 0xbf]);
     this.begun = true;
     try {
       const text = this.decoder.decode(mark ? bytes.subarray(3) : bytes, { stream: !isLast });
-      if (text.includes('\0')) return { ok: false, reason: 'is not a text file' };
+      if (text.includes('\0')) return { ok: false, reason: say`is not a text file` };
       return { ok: true, text, mark };
     } catch {
-      return { ok: false, reason: 'is not UTF-8 text; save it as UTF-8' };
+      return { ok: false, reason: say`is not UTF-8 text; save it as UTF-8` };
     }
   }
 }
@@ -61,5 +63,5 @@ function looksLikeUtf16(bytes: Uint8Array): boolean {
 /** What the size of a file is refused with, null where it is small enough. */
 export function sizeTrouble(bytes: number, most: number = MOST_BYTES): string | null {
   if (bytes <= most) return null;
-  return `is larger than ${most / 1024 / 1024} MB`;
+  return say`is larger than ${most / 1024 / 1024} MB`;
 }

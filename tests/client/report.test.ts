@@ -18,6 +18,7 @@ vi.mock('vscode', async () => {
   const { URI: Address, Utils } = await import('vscode-uri');
   const say = async (message: string, ...choices: string[]) => (editor.messages.push(message), choices[0]);
   return {
+    l10n: (await import('./fake-l10n')).l10n,
     env: { openExternal: async (uri: unknown) => void editor.opened.push(String(uri)) },
     ProgressLocation: { Notification: 15 },
     Uri: Object.assign(Address, { joinPath: Utils.joinPath }),

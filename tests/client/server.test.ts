@@ -2,7 +2,8 @@
 import { beforeEach, describe, expect, it, vi } from 'vitest';
 
 const shown = vi.hoisted(() => ({ errors: [] as string[] }));
-vi.mock('vscode', () => ({
+vi.mock('vscode', async () => ({
+  l10n: (await import('./fake-l10n')).l10n,
   window: { showErrorMessage: async (message: string) => void shown.errors.push(message) },
   languages: { createLanguageStatusItem: () => ({ dispose: () => undefined }) },
   LanguageStatusSeverity: { Error: 2, Information: 0 },

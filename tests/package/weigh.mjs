@@ -11,6 +11,7 @@ export const CONTENT = [
   'client/icons/caisson.png',
   'client/icons/rig-dark.svg',
   'client/icons/rig-light.svg',
+  'client/l10n/bundle.l10n.de.json',
   'client/page/markdown.css',
   'client/walkthrough/careful.md',
   'client/walkthrough/careful.nls.de.md',

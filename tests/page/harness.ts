@@ -59,6 +59,8 @@ export interface OpenOptions {
   readonly state?: unknown;
   readonly reducedMotion?: boolean;
   readonly forcedColors?: boolean;
+  /** Language of the editor that there is a bundle of; default English. */
+  readonly language?: string;
   /** The host's answers to what the page asks; null: none. */
   readonly host?: (message: PageMessage) => Promise<HostMessage | null>;
 }
@@ -118,10 +120,16 @@ export async function startHarness(): Promise<Harness> {
   };
 }
 
+/** The texts of a language. */
+export const bundleOf = (language: string): Record<string, string> =>
+  JSON.parse(readFileSync(join(ROOT, `client/l10n/bundle.l10n.${language}.json`), 'utf8'));
+
 function serve(script: string, style: string): Promise<Server> {
   const server = createServer((request, response) => {
     const origin = `http://${request.headers.host}`;
+    const language = new URL(request.url ?? '/', origin).searchParams.get('language');
     const html = previewHtml({
+      ...(language ? { language, words: bundleOf(language) } : {}),
       cspSource: origin,
       nonce: 'harness',
       scriptUri: `${origin}/preview.js`,
@@ -169,7 +177,7 @@ async function openPage(browser: Browser, origin: string, options: OpenOptions):
       console.error(`policy: ${event.violatedDirective} ${event.blockedURI}`),
     );
   }, options.state);
-  await page.goto(origin);
+  await page.goto(options.language ? `${origin}/?language=${options.language}` : origin);
   const opened: PreviewPage = {
     page,
     faults,

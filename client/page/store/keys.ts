@@ -1,10 +1,14 @@
 /** Keyboard in the store panel: from moment to moment of the run, the second cursor, zoom and pan. */
+import { say } from '../../../server/core/words/say';
 import { fit, goToEnd, pan, stepMoment, zoom, type StoreScene } from './scene';
 
 /** For screen readers. */
-export const STORE_KEY_HELP =
-  'Left and right arrow move the time cursor from moment to moment and read out what every chamber holds, Home and End to the first and last. ' +
-  'm sets or takes away a second cursor, from which differences count. Page up and Page down move the picture, plus and minus zoom, f shows everything, Escape clears.';
+export const storeKeyHelp = (): string =>
+  [
+    say`Left and right arrow move the time cursor from moment to moment and read out what every chamber holds, Home and End to the first and last.`,
+    say`m sets or takes away a second cursor, from which differences count.`,
+    say`Page up and Page down move the picture, plus and minus zoom, f shows everything, Escape clears.`,
+  ].join(' ');
 
 const KEYS: Readonly<Record<string, (scene: StoreScene) => void>> = {
   ArrowRight: (scene) => stepMoment(scene, 1),

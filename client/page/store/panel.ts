@@ -1,4 +1,5 @@
 /** The curves: which run, zoom and pan along time, the cursors in it, and as a picture. Pointer and keyboard are in files of their own. */
+import { say } from '../../../server/core/words/say';
 import type { Look } from '../../../server/core/diagram/kit/palette';
 import type { Figure } from '../../../server/core/diagram/kit/shape';
 import type { StoreModel } from '../../../server/core/diagram/store/model';
@@ -9,7 +10,7 @@ import { h, setAttribute, setText } from '../dom';
 import { patch } from '../patch';
 import { shownPlot, shownStore, storeZero } from '../session';
 import type { Panel } from '../timing/panel';
-import { listenToKeys, STORE_KEY_HELP } from './keys';
+import { listenToKeys, storeKeyHelp } from './keys';
 import { createPlotPanel } from './plot';
 import { listenToPointer } from './pointer';
 import { fit, playMoment, rangeOf, stepMoment, zoom, type StoreScene } from './scene';
@@ -61,7 +62,7 @@ export function createStorePanel(app: App): StorePanel {
   const scene = createScene(app);
   const plot = createPlotPanel(app);
   const words = h('p', { class: 'notes' });
-  const help = h('p', { class: 'unseen', id: 'store-help' }, STORE_KEY_HELP);
+  const help = h('p', { class: 'unseen', id: 'store-help' }, storeKeyHelp());
   const element = h('div', { class: 'panel-timing' }, help, words, scene.scroller, plot.element);
 
   function draw(): void {
@@ -94,14 +95,14 @@ export function createStorePanel(app: App): StorePanel {
   };
 }
 
-const emptyWords = (app: App): string => app.rig()?.storesWhy ?? 'Computing the curves…';
+const emptyWords = (app: App): string => app.rig()?.storesWhy ?? say`Computing the curves…`;
 
 function createScene(app: App): StoreScene {
   const svg = document.createElementNS('http://www.w3.org/2000/svg', 'svg');
   svg.setAttribute('aria-hidden', 'true');
   const tip = h('div', { class: 'tip', hidden: true, role: 'presentation' });
   const scroller = h('div', { class: 'curves', tabindex: 0, role: 'application', 'aria-describedby': 'store-help' });
-  setAttribute(scroller, 'aria-roledescription', 'curves');
+  setAttribute(scroller, 'aria-roledescription', say`curves`);
   scroller.append(svg, tip);
   return { app, scroller, svg, tip, model: null, view: null };
 }
@@ -109,7 +110,7 @@ function createScene(app: App): StoreScene {
 function drawModel(scene: StoreScene, model: StoreModel | null): void {
   const { app, scroller, svg } = scene;
   scene.model = model;
-  setAttribute(scroller, 'aria-label', model ? `Curves of ${model.title}: ${model.subtitle}` : emptyWords(app));
+  setAttribute(scroller, 'aria-label', model ? say`Curves of ${model.title}: ${model.subtitle}` : emptyWords(app));
   if (scroller.clientWidth === 0) return;
   if (!model) return patch(svg, []);
   const view = viewOf(app, model, app.look(), Math.max(NARROWEST, scroller.clientWidth));

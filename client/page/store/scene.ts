@@ -1,4 +1,5 @@
 /** What the parts of the store panel share: its elements, what was drawn last, the shown range, the cursors and what they read. */
+import { say } from '../../../server/core/words/say';
 import { readingText, strokesAt } from '../../../server/core/diagram/store/cursor';
 import type { StoreModel } from '../../../server/core/diagram/store/model';
 import { storeRange, type StoreView } from '../../../server/core/diagram/store/svg';
@@ -127,12 +128,16 @@ export function wordsAt(session: Session, model: StoreModel, unit: string | null
 
 function readingsOf(model: StoreModel, t: number, from: number | undefined, unit: string | null): StoreReading[] {
   const strokes = strokesAt(model, t);
-  const when = `${timeText(t)}${strokes === null ? '' : `, ${strokes} ${strokes === 1 ? 'stroke' : 'strokes'} done`}`;
+  const done = strokes === 1 ? say`1 stroke done` : say`${strokes ?? 0} strokes done`;
+  const when = strokes === null ? timeText(t) : `${timeText(t)}, ${done}`;
   const byName = new Map<string, string[]>();
   for (const series of model.series) {
     const text = unit === null || series.unit === unit ? readingText(series, t, from) : null;
     if (text !== null) byName.set(series.name, [...(byName.get(series.name) ?? []), text]);
   }
-  const away = from === undefined ? '' : `, counted from ${timeText(from)}`;
-  return [{ name: 'at', text: when + away }, ...[...byName].map(([name, texts]) => ({ name, text: texts.join(', ') }))];
+  const away = from === undefined ? '' : `, ${say`counted from ${timeText(from)}`}`;
+  return [
+    { name: say`at`, text: when + away },
+    ...[...byName].map(([name, texts]) => ({ name, text: texts.join(', ') })),
+  ];
 }

@@ -2,6 +2,7 @@
  * An edge in the hand: taken by pointer or keyboard, moved, and let go or left. One question is under way at a time; the answer to where
  * the hand is now is asked for when the one before has come.
  */
+import { say } from '../../../server/core/words/say';
 import { timeText } from '../../../server/core/diagram/kit/time-text';
 import { edgeIndex } from '../../../server/core/diagram/timing/causes';
 import type { ChangeData } from '../../../server/protocol/by-hand';
@@ -56,7 +57,7 @@ function take(holder: Holder, edgeId: string, by: HandState['by']): void {
   const edge = edgeIndex(app.timing()?.lanes ?? []).get(edgeId);
   const [rig, timing] = [app.rig(), app.timing()];
   if (!edge || !rig || !timing || app.session.hand || app.session.stale) return;
-  if (app.session.whatIf) return app.say('Write or forget the values that are tried before an edge is taken.');
+  if (app.session.whatIf) return app.say(say`Write or forget the values that are tried before an edge is taken.`);
   const hand: HandState = {
     rig: rig.id,
     picture: timing.id,
@@ -84,7 +85,7 @@ async function askChoices({ app, follow }: Holder, taken: HandState): Promise<vo
   if (choices.length === 0) {
     app.set({ hand: null });
     const why = answer?.kind === 'choices' ? answer.why : null;
-    return app.say(why ?? `No time in the text moves ${taken.name}.`);
+    return app.say(why ?? say`No time in the text moves ${taken.name}.`);
   }
   app.set({ hand: { ...app.session.hand!, choices } });
   if (app.session.hand!.letGo) return drop(app);
@@ -120,7 +121,7 @@ function moveToStop(holder: Holder, direction: 1 | -1): void {
   const { hand } = app.session;
   if (!hand) return;
   const ahead = hand.stops.map((s) => s.t).filter((t) => (t - hand.wanted) * direction > 0);
-  if (ahead.length === 0) return app.say('No requirement ends in that direction.');
+  if (ahead.length === 0) return app.say(say`No requirement ends in that direction.`);
   moveTo(
     holder,
     ahead.reduce((a, b) => ((b - a) * direction < 0 ? b : a)),
@@ -137,7 +138,7 @@ async function follow(app: App): Promise<void> {
   if (!now || !isStill(app, hand)) return;
   if (answer?.kind !== 'moved') {
     app.set({ hand: null });
-    return app.say('The text has changed; the edge is let go.');
+    return app.say(say`The text has changed; the edge is let go.`);
   }
   if (now.choice !== choice) return;
   app.set({ hand: { ...now, moved: answer } });
@@ -160,24 +161,31 @@ function sayChoice(app: App): void {
   if (!hand || !choice) return;
   const help =
     hand.by === 'keys'
-      ? ' Left and right move it, n takes the next value, Enter writes, Escape leaves.'
-      : ' n: next value.';
-  const count = `${hand.choice + 1} of ${hand.choices.length}`;
-  app.say(`${hand.name}, ${timeText(hand.from)}, held by ${choice.label}, ${choice.text} (${count}).${help}`);
+      ? say`Left and right move it, n takes the next value, Enter writes, Escape leaves.`
+      : say`n: next value.`;
+  const count = say`${hand.choice + 1} of ${hand.choices.length}`;
+  const held = say`${hand.name}, ${timeText(hand.from)}, held by ${choice.label}, ${choice.text} (${count}).`;
+  app.say(`${held} ${help}`);
 }
 
 /** Why an edge comes no nearer to where the hand is. */
-export const HELD_BACK: Readonly<Record<NonNullable<Moved['held']>, string>> = {
-  range: 'The range of the value ends here.',
-  gone: 'It does not happen beyond.',
-  leap: 'Beyond, the order of events changes and it leaps.',
-  other: 'Beyond, something else decides when it happens.',
-};
+export function heldBack(held: NonNullable<Moved['held']>): string {
+  switch (held) {
+    case 'range':
+      return say`The range of the value ends here.`;
+    case 'gone':
+      return say`It does not happen beyond.`;
+    case 'leap':
+      return say`Beyond, the order of events changes and it leaps.`;
+    case 'other':
+      return say`Beyond, something else decides when it happens.`;
+  }
+}
 
 /** What came of a move in words: `upper closes 1.74 s: settle 1.79 s. Breaks …` */
 export function movedWords(hand: HandState, moved: NonNullable<HandState['moved']>): string {
   const label = hand.choices?.[hand.choice]?.label ?? '';
-  const held = moved.held ? ` ${HELD_BACK[moved.held]}` : '';
+  const held = moved.held ? ` ${heldBack(moved.held)}` : '';
   return [`${hand.name} ${timeText(moved.t)}: ${label} ${moved.text}.${held}`, changesText(moved.changes)]
     .filter((p) => p !== '')
     .join(' ');
@@ -191,7 +199,7 @@ export function changesText(changes: readonly ChangeData[]): string {
       .map((c) => (c.found === '' ? c.text : `${c.text} (${c.found})`))
       .join('; ');
   const [broken, met, open] = [list('failed'), list('met'), list('open')];
-  return [broken && `Breaks ${broken}.`, met && `Meets ${met}.`, open && `No longer decided: ${open}.`]
+  return [broken && say`Breaks ${broken}.`, met && say`Meets ${met}.`, open && say`No longer decided: ${open}.`]
     .filter((p) => p)
     .join(' ');
 }
@@ -206,17 +214,17 @@ async function drop(app: App): Promise<void> {
   const answer = await app.ask({ ask: 'keep', picture, edge, choice, t: wanted }, hand.rig);
   const label = hand.choices[choice]?.label ?? '';
   if (answer?.kind === 'edits' && answer.edits.length > 0) {
-    app.say(`Written: ${label} ${answer.text}. Undo takes it back.`);
+    app.say(say`Written: ${label} ${answer.text}. Undo takes it back.`);
     // The drawing of the new text takes the hand away; where none comes, it is let go.
     setTimeout(() => app.session.hand?.writing && app.set({ hand: null }), 3_000);
     return;
   }
   app.set({ hand: null });
-  app.say(answer ? `Nothing to write: ${label} stays as it is.` : 'The text has changed; nothing was written.');
+  app.say(answer ? say`Nothing to write: ${label} stays as it is.` : say`The text has changed; nothing was written.`);
 }
 
 function leave(app: App): void {
   if (!app.session.hand) return;
   app.set({ hand: null });
-  app.say('Left as it was.');
+  app.say(say`Left as it was.`);
 }

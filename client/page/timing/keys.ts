@@ -2,14 +2,19 @@
 import { changesOf } from '../../../server/core/diagram/kit/state';
 import { chainOf } from '../../../server/core/diagram/timing/causes';
 import type { TimingEdge } from '../../../server/core/diagram/timing/model';
+import { say } from '../../../server/core/words/say';
 import { lastAt } from '../../../server/core/model/motion';
 import { STEP, type Hand } from './hand';
 import { actualSize, edgeById, fit, fitAll, focusedId, pan, placeCursor, zoom, type TimingScene } from './scene';
 
 /** For screen readers. */
-export const KEY_HELP =
-  'Left and right arrow go from change to change in time, up and down from lane to lane, Home and End to the first and last change. ' +
-  'Enter shows the source, c goes to the cause, Space takes the change in hand to move it. m sets or takes away a second cursor. Plus and minus zoom, f fits the stroke, a shows everything, 1 is 100 percent, Escape clears.';
+export const keyHelp = (): string =>
+  [
+    say`Left and right arrow go from change to change in time, up and down from lane to lane, Home and End to the first and last change.`,
+    say`Enter shows the source, c goes to the cause, Space takes the change in hand to move it.`,
+    say`m sets or takes away a second cursor.`,
+    say`Plus and minus zoom, f fits the stroke, a shows everything, 1 is 100 percent, Escape clears.`,
+  ].join(' ');
 
 const PAN = 200;
 

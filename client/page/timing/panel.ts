@@ -1,4 +1,5 @@
 /** The timing panel: draws the diagram; pointer and keyboard are in files of their own. */
+import { say } from '../../../server/core/words/say';
 import { edgeIndex } from '../../../server/core/diagram/timing/causes';
 import type { HeldEdge, TimingView } from '../../../server/core/diagram/timing/layout';
 import type { TimingModel } from '../../../server/core/diagram/timing/model';
@@ -8,7 +9,7 @@ import { h, setAttribute, setText } from '../dom';
 import { patch } from '../patch';
 import { shownReadings } from '../session';
 import type { Hand } from './hand';
-import { KEY_HELP, listenToKeys, stepTime } from './keys';
+import { keyHelp, listenToKeys, stepTime } from './keys';
 import { listenToPointer } from './pointer';
 import { actualSize, fit, placeCursor, rangeOf, zoom, type TimingScene } from './scene';
 
@@ -38,7 +39,7 @@ const NARROWEST = 260;
 export function createTimingPanel(app: App, hand: Hand): TimingPanel {
   const scene = createScene(app, hand);
   const notes = h('p', { class: 'notes' });
-  const help = h('p', { class: 'unseen', id: 'timing-help' }, KEY_HELP);
+  const help = h('p', { class: 'unseen', id: 'timing-help' }, keyHelp());
   const element = h('div', { class: 'panel-timing' }, help, notes, scene.scroller);
   let isFirst = true;
 
@@ -76,7 +77,7 @@ function createScene(app: App, hand: Hand): TimingScene {
     class: 'timing',
     tabindex: 0,
     role: 'application',
-    'aria-roledescription': 'timing diagram',
+    'aria-roledescription': say`timing diagram`,
     'aria-describedby': 'timing-help',
   });
   scroller.append(ruler, body, tip);

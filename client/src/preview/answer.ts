@@ -1,5 +1,5 @@
 /** The server's answer for a document; what cannot be read is an answer that says so. */
-import { workspace, type Uri } from 'vscode';
+import { l10n, workspace, type Uri } from 'vscode';
 import { PREVIEW } from '../../../server/protocol/messages';
 import type { PreviewAnswer } from '../../../server/protocol/preview';
 import { reasonOf } from '../lifecycle';
@@ -13,7 +13,9 @@ export async function previewOf(uri: Uri, server: Server, stores: boolean): Prom
     return await server.ask<PreviewAnswer>(PREVIEW, { uri: document.uri.toString(), stores });
   } catch (error) {
     const gone = (error as { readonly code?: string } | null)?.code === 'FileNotFound';
-    const message = gone ? 'The file is no longer there.' : `The file cannot be read: ${reasonOf(error)}`;
+    const message = gone
+      ? l10n.t('The file is no longer there.')
+      : l10n.t('The file cannot be read: {0}', reasonOf(error));
     return { version: 0, rigs: null, banner: { severity: 'error', message, line: null, source: null } };
   }
 }

@@ -1,4 +1,5 @@
 /** What the page is sent for an answer of the server. Pure. */
+import { say } from '../../../server/core/words/say';
 import type { HostMessage, PreviewAnswer, PreviewModel, PreviewSettings } from '../../../server/protocol/preview';
 
 export interface Drawing {
@@ -63,7 +64,7 @@ function staleMessage(uri: string, answer: PreviewAnswer): HostMessage {
     type: 'stale',
     uri,
     version: answer.version,
-    message: answer.banner?.message ?? 'The text has errors.',
+    message: answer.banner?.message ?? say`The text has errors.`,
     line: answer.banner?.line ?? 1,
     source: answer.banner?.source ?? null,
   };

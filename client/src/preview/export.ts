@@ -1,5 +1,5 @@
 /** Writing a picture of the preview to a file that the user names, beside the source by default. */
-import { commands, Uri, window, workspace } from 'vscode';
+import { commands, l10n, Uri, window, workspace } from 'vscode';
 import { exportName } from './file-names';
 
 export interface Picture {
@@ -14,13 +14,14 @@ export async function exportPicture(picture: Picture, source: Uri): Promise<void
   const name = exportName(picture.name, source.path, picture.format);
   const target = await window.showSaveDialog({
     defaultUri: proposedPlace(source, name),
-    filters: picture.format === 'svg' ? { 'SVG picture': ['svg'] } : { 'PNG picture': ['png'] },
-    title: 'Export Picture',
+    filters: picture.format === 'svg' ? { [l10n.t('SVG picture')]: ['svg'] } : { [l10n.t('PNG picture')]: ['png'] },
+    title: l10n.t('Export Picture'),
   });
   if (!target) return;
   await workspace.fs.writeFile(target, bytesOf(picture));
-  const answer = await window.showInformationMessage(`Wrote ${target.path.split('/').pop()}.`, 'Open');
-  if (answer === 'Open') await commands.executeCommand('vscode.open', target);
+  const open = l10n.t('Open');
+  const answer = await window.showInformationMessage(l10n.t('Wrote {0}.', target.path.split('/').pop() ?? ''), open);
+  if (answer === open) await commands.executeCommand('vscode.open', target);
 }
 
 function proposedPlace(source: Uri, name: string): Uri | undefined {

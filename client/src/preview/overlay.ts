@@ -1,6 +1,6 @@
 /** A second variant laid over the drawing: another rig file, or the last saved version of this one. */
 import type { TextDocument, Uri } from 'vscode';
-import { window, workspace } from 'vscode';
+import { l10n, window, workspace } from 'vscode';
 import { DIFFERENCES, PREVIEW, type DifferencesAnswer } from '../../../server/protocol/messages';
 import type { HostMessage, PreviewAnswer } from '../../../server/protocol/preview';
 import { listRigFiles } from '../file-requests';
@@ -35,7 +35,7 @@ export function createOverlay(server: Server, post: (message: HostMessage) => vo
         ? (saved ??= await openSavedText(shown, Date.now()))
         : await workspace.openTextDocument(variant.uri);
     const answer = await server.ask<PreviewAnswer>(PREVIEW, { uri: document.uri.toString(), stores: true });
-    const label = variant.kind === 'saved' ? 'last saved version' : (variant.uri.path.split('/').pop() ?? '');
+    const label = variant.kind === 'saved' ? l10n.t('last saved version') : (variant.uri.path.split('/').pop() ?? '');
     // A variant that is broken just now keeps its last drawing.
     if (!answer?.rigs) return;
     const [uri, other] = [shown.toString(), document.uri.toString()];
@@ -71,8 +71,8 @@ async function chooseFile(shown: Uri): Promise<Uri | undefined> {
   const others = (await listRigFiles()).filter((uri) => uri.toString() !== shown.toString());
   const items = others.map((uri) => ({ label: workspace.asRelativePath(uri), uri: uri as Uri | null }));
   items.sort((a, b) => a.label.localeCompare(b.label));
-  items.push({ label: 'Another file…', uri: null });
-  const choice = await window.showQuickPick(items, { placeHolder: 'Rig file to lay over the timing diagram' });
+  items.push({ label: l10n.t('Another file…'), uri: null });
+  const choice = await window.showQuickPick(items, { placeHolder: l10n.t('Rig file to lay over the timing diagram') });
   if (!choice || choice.uri) return choice?.uri ?? undefined;
-  return (await window.showOpenDialog({ filters: { Rig: ['rig'] }, canSelectMany: false }))?.[0];
+  return (await window.showOpenDialog({ filters: { [l10n.t('Rig')]: ['rig'] }, canSelectMany: false }))?.[0];
 }

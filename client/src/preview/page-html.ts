@@ -1,4 +1,5 @@
 /** The preview's HTML: one load, then messages only. Strict content policy: scripts by nonce, styles from our folder, nothing else. */
+import { say, type WordTable } from '../../../server/core/words/say';
 
 export interface PreviewPageOptions {
   /** `webview.cspSource` */
@@ -9,6 +10,8 @@ export interface PreviewPageOptions {
   readonly styleUri: string;
   /** BCP 47 tag of the editor's language. */
   readonly language?: string;
+  /** Texts in that language; absent for English. */
+  readonly words?: WordTable;
 }
 
 function attribute(text: string): string {
@@ -34,11 +37,11 @@ export function previewHtml(options: PreviewPageOptions): string {
 <meta charset="utf-8">
 <meta http-equiv="Content-Security-Policy" content="${attribute(policy)}">
 <meta name="viewport" content="width=device-width, initial-scale=1">
-<title>Caisson preview</title>
+<title>${attribute(say`Caisson preview`)}</title>
 <link rel="stylesheet" href="${attribute(styleUri)}">
 </head>
 <body>
-<div id="caisson-preview"></div>
+<div id="caisson-preview" data-words="${attribute(JSON.stringify(options.words ?? {}))}"></div>
 <script nonce="${attribute(nonce)}" src="${attribute(scriptUri)}"></script>
 </body>
 </html>

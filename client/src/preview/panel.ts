@@ -1,6 +1,6 @@
 /** One webview panel with the preview page in it: loaded once, then messages only; messages wait until the page listens. */
 import type { ViewColumn } from 'vscode';
-import { Uri, window, type Disposable, type WebviewPanel } from 'vscode';
+import { l10n, Uri, window, type Disposable, type WebviewPanel } from 'vscode';
 import { previewHtml } from './page-html';
 import { readPageMessage } from './page-messages';
 import type { HostMessage, PageMessage } from '../../../server/protocol/preview';
@@ -29,7 +29,7 @@ export interface PanelEvents {
 export function createWebviewPanel(extensionUri: Uri, column: ViewColumn, preserveFocus: boolean): WebviewPanel {
   return window.createWebviewPanel(
     PANEL_TYPE,
-    'Preview',
+    l10n.t('Preview'),
     { viewColumn: column, preserveFocus },
     panelOptions(extensionUri),
   );
@@ -77,6 +77,7 @@ export function adoptPanel(panel: WebviewPanel, extensionUri: Uri, language: str
     scriptUri: inDist('preview.js'),
     styleUri: inDist('preview.css'),
     language,
+    words: l10n.bundle,
   });
 
   return {

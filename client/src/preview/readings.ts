@@ -1,5 +1,5 @@
 /** Readings of the built rig that one preview keeps: picked, held against each version of the text, explained, removed. */
-import { ProgressLocation, Uri, window, workspace } from 'vscode';
+import { l10n, ProgressLocation, Uri, window, workspace } from 'vscode';
 import type { HostMessage } from '../../../server/protocol/preview';
 import { READINGS, type Explained, type ReadingsParams, type ReadingsResult } from '../../../server/protocol/readings';
 import { decodeText } from '../../../server/protocol/text-bytes';
@@ -62,7 +62,7 @@ export function createReadings(server: Server, post: (message: HostMessage) => v
     if (kept === null) await choose(shown);
     if (kept === null) return;
     const about = kept;
-    const title = `Explaining ${about.file}`;
+    const title = l10n.t('Explaining {0}', about.file);
     // What explains readings takes longer than laying them over: it is asked for once, not at every edit.
     const result = await window.withProgress({ location: ProgressLocation.Window, title }, () =>
       ask(shown, about, 'diagnose'),
@@ -91,11 +91,11 @@ export function createReadings(server: Server, post: (message: HostMessage) => v
 async function chooseCourse(scenarios: readonly string[]): Promise<string | null | undefined> {
   if (scenarios.length === 0) return null;
   const items = [
-    { label: 'As the readings suggest', scenario: null as string | null },
-    ...scenarios.map((name) => ({ label: `Scenario ${name}`, scenario: name as string | null })),
+    { label: l10n.t('As the readings suggest'), scenario: null as string | null },
+    ...scenarios.map((name) => ({ label: l10n.t('Scenario {0}', name), scenario: name as string | null })),
   ];
   const chosen = await window.showQuickPick(items, {
-    placeHolder: 'What the rig went through while the readings were taken',
+    placeHolder: l10n.t('What the rig went through while the readings were taken'),
   });
   return chosen?.scenario;
 }
@@ -104,25 +104,27 @@ async function chooseLog(shown: Uri): Promise<Uri | undefined> {
   const found = await workspace.findFiles('**/*.csv', undefined, 500);
   const items = found.map((uri) => ({ label: workspace.asRelativePath(uri), uri: uri as Uri | null }));
   items.sort((a, b) => a.label.localeCompare(b.label));
-  items.push({ label: 'Another file…', uri: null });
-  const chosen = await window.showQuickPick(items, { placeHolder: 'Readings of the built rig, as CSV' });
+  items.push({ label: l10n.t('Another file…'), uri: null });
+  const chosen = await window.showQuickPick(items, { placeHolder: l10n.t('Readings of the built rig, as CSV') });
   if (!chosen || chosen.uri) return chosen?.uri ?? undefined;
   const defaultUri = shown.scheme === 'untitled' ? undefined : Uri.joinPath(shown, '..');
-  const filters = { Readings: ['csv', 'tsv', 'txt'] };
+  const filters = { [l10n.t('Readings')]: ['csv', 'tsv', 'txt'] };
   return (await window.showOpenDialog({ filters, canSelectMany: false, ...(defaultUri ? { defaultUri } : {}) }))?.[0];
 }
 
 async function readText(uri: Uri): Promise<string | null> {
   try {
     if ((await workspace.fs.stat(uri)).size > MOST_BYTES) {
-      void window.showWarningMessage('The readings are larger than 64 MB. Use caisson compare on the command line.');
+      void window.showWarningMessage(
+        l10n.t('The readings are larger than 64 MB. Use caisson compare on the command line.'),
+      );
       return null;
     }
     const decoded = decodeText(await workspace.fs.readFile(uri));
     if (decoded.ok) return decoded.text;
-    void window.showWarningMessage(`The file ${decoded.reason}.`);
+    void window.showWarningMessage(l10n.t('The file {0}.', decoded.reason));
   } catch (error) {
-    void window.showWarningMessage(`The readings cannot be read: ${reasonOf(error)}`);
+    void window.showWarningMessage(l10n.t('The readings cannot be read: {0}', reasonOf(error)));
   }
   return null;
 }

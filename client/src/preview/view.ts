@@ -2,7 +2,7 @@
  * One preview: a page, the document it shows, and what it keeps of it. Draws at once after each change and once more for what came
  * meanwhile; keeps the last sound drawing while the text is broken.
  */
-import { env, window, type ExtensionContext, type LogOutputChannel, type Uri } from 'vscode';
+import { env, l10n, window, type ExtensionContext, type LogOutputChannel, type Uri } from 'vscode';
 import type { TextDocument, TextEditorSelectionChangeEvent, ViewColumn, WebviewPanel } from 'vscode';
 import type { PageCommand, PageMessage, PreviewAnswer } from '../../../server/protocol/preview';
 import type { TuneResult } from '../../../server/protocol/suggestion';
@@ -210,7 +210,7 @@ async function takeSuggestion({ kept, page }: Parts, action: 'write' | 'leave'):
   page.post({ type: 'suggestion', uri, version, suggestion: null });
   if (action === 'write' && !(await write(shown, version, suggested.edits)))
     void window.showWarningMessage(
-      'The text has changed since the values were suggested; nothing was written. Tune again.',
+      l10n.t('The text has changed since the values were suggested; nothing was written. Tune again.'),
     );
 }
 
@@ -230,9 +230,9 @@ async function handle(parts: Parts, message: PageMessage): Promise<void> {
       return kept.shown === null ? undefined : exportPicture(message, kept.shown);
     case 'copy':
       await env.clipboard.writeText(message.text);
-      return void window.setStatusBarMessage('Copied.', 3_000);
+      return void window.setStatusBarMessage(l10n.t('Copied.'), 3_000);
     case 'copied':
-      return void window.setStatusBarMessage('Picture copied.', 3_000);
+      return void window.setStatusBarMessage(l10n.t('Picture copied.'), 3_000);
     case 'lock':
       return setLocked(parts, message.locked);
     case 'showSource':
@@ -329,8 +329,8 @@ function cursorMessage({ textEditor, kind }: TextEditorSelectionChangeEvent): Pa
   };
 }
 
-const nameOf = (uri: Uri): string => uri.path.split('/').pop() || 'untitled';
+const nameOf = (uri: Uri): string => uri.path.split('/').pop() || l10n.t('untitled');
 
 function titleOf(uri: Uri, locked: boolean): string {
-  return locked ? `[Preview] ${nameOf(uri)}` : `Preview ${nameOf(uri)}`;
+  return locked ? l10n.t('[Preview] {0}', nameOf(uri)) : l10n.t('Preview {0}', nameOf(uri));
 }
