@@ -1,5 +1,5 @@
 /** How the language client is set up: which documents, which log, what happens when the server ends by itself. */
-import { Uri, workspace, type LogOutputChannel, type TextDocument } from 'vscode';
+import { l10n, Uri, workspace, type LogOutputChannel, type TextDocument } from 'vscode';
 import {
   CloseAction,
   ErrorAction,
@@ -37,6 +37,7 @@ export function clientOptions(input: ClientOptionsInput): LanguageClientOptions 
   const initializationOptions: InitializationOptions = {
     files: true,
     preview: true,
+    ...(l10n.bundle ? { words: l10n.bundle } : {}),
     trusted: workspace.isTrusted,
     reference: Uri.joinPath(input.extensionUri, 'grammar', 'REFERENCE.md').toString(),
   };

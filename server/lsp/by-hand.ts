@@ -4,7 +4,7 @@ import { createTrial, type Trial } from '../core/document/by-hand/trial';
 import { tried, valueEdits } from '../core/document/by-hand/values';
 import type { RigDocument } from '../core/document/document';
 import type { TextEdit } from '../core/model/problem';
-import { CAUTION } from '../core/report/caution';
+import { caution } from '../core/report/caution';
 import type { ByHandAnswer, ByHandParams } from '../protocol/by-hand';
 import type { Turns } from './turns';
 import type { Opened } from './workspace';
@@ -27,7 +27,7 @@ export async function byHand(
   if (!kept) return null;
   if (params.ask === 'try') {
     const edits = valueEdits(document, params.rig, params.values);
-    const found = tried(kept.trial, edits, { caution: CAUTION, stores: params.stores ? 'shown' : 'hidden' });
+    const found = tried(kept.trial, edits, { caution: caution(), stores: params.stores ? 'shown' : 'hidden' });
     return found && { kind: 'tried', ...found };
   }
   if (params.ask === 'write') return editsAnswer(valueEdits(document, params.rig, params.values));

@@ -1,11 +1,14 @@
 /** What the connected client can do, read once from `initialize`; everything the server offers is gated by it. */
 import type { ClientCapabilities, InitializeParams } from 'vscode-languageserver';
 import { encodingFor, type Encoding } from './encoded-text';
+import type { WordTable } from '../core/words/say';
 import type { InitializationOptions } from '../protocol/messages';
 
 export interface ClientFacts {
   readonly folders: readonly string[];
   readonly options: InitializationOptions;
+  /** Texts in its language; empty for English. */
+  readonly words: WordTable;
   /** URI of the language reference, null where there is none to open. */
   readonly reference: string | null;
   /** Units in which positions count within a line. */
@@ -47,6 +50,7 @@ export function readClientFacts(params: InitializeParams, reference: string | nu
   return {
     folders: foldersOf(params),
     options,
+    words: isWordTable(options.words) ? options.words : {},
     reference: typeof options.reference === 'string' ? options.reference : reference,
     encoding: encodingFor(given.general?.positionEncodings),
     pullDiagnostics: document.diagnostic !== undefined,
@@ -101,6 +105,10 @@ function foldersOf(params: InitializeParams): string[] {
   const named = params.workspaceFolders?.map((f) => f.uri) ?? [];
   if (named.length > 0) return named;
   return params.rootUri ? [params.rootUri] : [];
+}
+
+function isWordTable(value: unknown): value is WordTable {
+  return typeof value === 'object' && value !== null && Object.values(value).every((text) => typeof text === 'string');
 }
 
 function isObject(value: unknown): value is InitializationOptions {

@@ -6,6 +6,7 @@ import { tunable } from '../core/features/code-actions';
 import { SHOW_PICTURE_COMMAND } from '../protocol/messages';
 import { TUNE_COMMAND } from '../protocol/suggestion';
 import type { Proofs } from './proofs';
+import { say } from '../core/words/say';
 
 /** For clients that have the preview. Needs the checked phase. */
 export function commandActions(proofs: Proofs, document: RigDocument, range: Span): CodeAction[] {
@@ -18,7 +19,7 @@ function examplesAt(proofs: Proofs, document: RigDocument, range: Span): CodeAct
     const examples = proofs.mark(document, rig.name)?.examples ?? [];
     const touched = examples.filter(({ at }) => at.start <= range.end && at.end >= range.start);
     return touched.map(({ picture, property }) => {
-      const title = `Show the counter-example to ${property}`;
+      const title = say`Show the counter-example to ${property}`;
       const command = { title, command: SHOW_PICTURE_COMMAND, arguments: [document.uri, rig.name, picture] };
       return { title, kind: CodeActionKind.QuickFix, command };
     });
@@ -28,8 +29,8 @@ function examplesAt(proofs: Proofs, document: RigDocument, range: Span): CodeAct
 /** The way from a requirement that fails to values with which it may hold. */
 function tuningAt(document: RigDocument, range: Span): CodeAction[] {
   return tunable(document, range).map(({ rig, count }) => {
-    const values = count === 1 ? '1 constant' : `${count} constants`;
-    const title = count === 0 ? `Tune all presets of ${rig}` : `Tune ${values} of ${rig}`;
+    const one = count === 1 ? say`Tune 1 constant of ${rig}` : say`Tune ${count} constants of ${rig}`;
+    const title = count === 0 ? say`Tune all presets of ${rig}` : one;
     const free = count === 0 ? 'presets' : 'ranges';
     return {
       title,

@@ -6,6 +6,7 @@ import type { QuickFix } from '../core/features/code-actions';
 import type { Problem, Severity, TextEdit } from '../core/model/problem';
 import type { ClientFacts } from './client-facts';
 import { type OffsetRange, toLspLocation, toLspRange, type TextOf } from './convert';
+import { say } from '../core/words/say';
 
 const SEVERITY: Readonly<Record<Severity, DiagnosticSeverity>> = {
   error: DiagnosticSeverity.Error,
@@ -101,9 +102,9 @@ export function toLspQuickFix(fix: QuickFix, edit: WorkspaceEdit, diagnostic: Di
 /** An action that cannot be taken, for the reason why. */
 export function toLspNoFix(problem: Problem, because: string, diagnostic: Diagnostic): CodeAction {
   return {
-    title: `No quick fix for ${problem.code}`,
+    title: say`No quick fix for ${problem.code}`,
     kind: CodeActionKind.QuickFix,
     diagnostics: [diagnostic],
-    disabled: { reason: `No quick fix because ${because}.` },
+    disabled: { reason: say`No quick fix because ${because}.` },
   };
 }

@@ -5,7 +5,7 @@ import { timingModels } from '../core/diagram/timing/model';
 import { noted } from '../core/diagram/kit/noted';
 import { renderTimingSvg } from '../core/diagram/timing/svg';
 import { documentDifferences } from '../core/document/differences';
-import { CAUTION } from '../core/report/caution';
+import { caution } from '../core/report/caution';
 import { overrideNote } from '../core/document/overrides';
 import { computing, type Need } from '../core/document/needs';
 import { testGroups } from '../core/features/test-items';
@@ -160,5 +160,5 @@ function diagram({ document }: Opened, name: unknown, look: unknown): string | R
     );
   const model = timingModels(document.factsOf(index))[0]!;
   const picture = renderTimingSvg(model, { look: LOOKS.find((l) => l === look) ?? 'light' });
-  return noted(noted(picture, overrideNote(document.resolved())), CAUTION);
+  return noted(noted(picture, overrideNote(document.resolved())), caution());
 }

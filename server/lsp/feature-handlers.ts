@@ -47,6 +47,7 @@ import type { Turns, Urgency } from './turns';
 import { occurrenceAt } from '../core/features/symbol-at';
 import type { Proofs } from './proofs';
 import type { Opened, Workspace } from './workspace';
+import { say } from '../core/words/say';
 
 export interface HandlerNeeds {
   readonly connection: Connection;
@@ -406,7 +407,7 @@ function registerCodeActions(needs: HandlerNeeds): void {
         if (wanted && wants(wanted, FIX_ALL)) {
           const edits = fixAllEdits(document);
           const edit = toLspWorkspaceEdit(workspace, client(), edits);
-          if (edits.length > 0) actions.push({ title: 'Take all preferred fixes', kind: FIX_ALL, edit });
+          if (edits.length > 0) actions.push({ title: say`Take all preferred fixes`, kind: FIX_ALL, edit });
         }
         return actions;
       },

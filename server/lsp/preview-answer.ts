@@ -5,7 +5,7 @@ import type { PreviewModel, ProofMark } from '../core/diagram/preview-model';
 import { previewModel } from '../core/diagram/preview-model';
 import type { TimingModel } from '../core/diagram/timing/model';
 import type { Problem } from '../core/model/problem';
-import { CAUTION } from '../core/report/caution';
+import { caution } from '../core/report/caution';
 import type { Banner, PreviewAnswer } from '../protocol/preview';
 import type { Proofs } from './proofs';
 import type { Opened } from './workspace';
@@ -26,7 +26,7 @@ export function previewAnswer({ document, text }: Opened, proofs: Proofs, stores
       .analysed()
       .map((facts) =>
         withProof(
-          previewModel(facts, { caution: CAUTION, stores }),
+          previewModel(facts, { caution: caution(), stores }),
           proofs.pictures(document, facts.rig.name),
           proofs.mark(document, facts.rig.name),
         ),

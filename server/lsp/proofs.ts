@@ -11,7 +11,7 @@ import { isIncomplete } from '../core/features/lookup';
 import { withoutAllowed } from '../core/document/allowances';
 import { counterExamples, proofMark, proofProblems, proofSummary } from '../core/features/proof-results';
 import type { Problem } from '../core/model/problem';
-import { CAUTION } from '../core/report/caution';
+import { caution } from '../core/report/caution';
 import { proofJson, proofReport } from '../core/report/proof-report';
 import type { RigProof } from '../core/run/prove-rig';
 import { proveRig } from '../core/run/prove-rig';
@@ -25,6 +25,7 @@ import type { StartProof } from './proof-thread';
 import { refused } from './request';
 import type { Turns } from './turns';
 import type { Opened } from './workspace';
+import { say } from '../core/words/say';
 
 /** What a proof asked for in the editor may cost. */
 const BUDGET: ProofBudget = { states: 200_000, bytes: 512 * 1024 * 1024, seconds: 60 };
@@ -78,10 +79,12 @@ export function createProofs(needs: ProofsNeeds): Proofs {
       const { rigs } = document.resolved();
       const rig = rigName === null ? rigs[0] : rigs.find((r) => r.name === rigName);
       if (!rig)
-        return refused(rigName === null ? 'There is no rig in this file.' : `There is no rig ${rigName} in this file.`);
-      if (isIncomplete(rig)) return refused('The rig has mistakes in its control, so nothing is proved about it.');
+        return refused(
+          rigName === null ? say`There is no rig in this file.` : say`There is no rig ${rigName} in this file.`,
+        );
+      if (isIncomplete(rig)) return refused(say`The rig has mistakes in its control, so nothing is proved about it.`);
       const proof = await proved(needs, rig, token);
-      if (proof === null) return refused('The proof was stopped.');
+      if (proof === null) return refused(say`The proof was stopped.`);
       if (typeof proof === 'string') return refused(proof);
       const file = { uri: document.uri, text: document.text, tokens: document.parsed().tokens };
       const { problems } = withoutAllowed(file, proofProblems(proof));
@@ -93,12 +96,10 @@ export function createProofs(needs: ProofsNeeds): Proofs {
       const note = overrideNote(document.resolved());
       const summary = note === '' ? proofSummary(proof) : `${proofSummary(proof)} ${note}`;
       const report = note === '' ? proofReport(proof) : [...proofReport(proof), note];
-      return { summary, report, result: proofJson(proof), caution: CAUTION };
+      return { summary, report, result: proofJson(proof), caution: caution() };
     },
   };
 }
-
-const SHOW = 'Show the counter-example';
 
 /** Says in the client's window what was found, and offers the picture of the first counter-example where the client can show it. */
 async function tell(
@@ -109,13 +110,14 @@ async function tell(
 ): Promise<void> {
   const picture = examples[0]?.picture;
   if (picture === undefined || client().options.preview !== true) return connection.window.showInformationMessage(text);
-  const choice = await connection.window.showWarningMessage(text, { title: SHOW });
-  if (choice?.title === SHOW) void connection.sendNotification(SHOW_PICTURE, { ...place, picture });
+  const show = say`Show the counter-example`;
+  const choice = await connection.window.showWarningMessage(text, { title: show });
+  if (choice?.title === show) void connection.sendNotification(SHOW_PICTURE, { ...place, picture });
 }
 
 /** The proof of a rig within the budget; null where it was cancelled, a sentence where nothing can be said. */
 async function proved(needs: ProofsNeeds, rig: Rig, token: CancellationToken): Promise<RigProof | string | null> {
-  const progress = await beginProgress(needs, `Proving ${rig.name}`);
+  const progress = await beginProgress(needs, say`Proving ${rig.name}`);
   try {
     const start = needs.host.startProof;
     return await (start ? inThread(start, rig, token, progress) : inTurns(needs, rig, token, progress));
@@ -130,7 +132,7 @@ async function inThread(
   token: CancellationToken,
   progress: Progress,
 ): Promise<RigProof | string | null> {
-  const thread = start(rig, BUDGET, (explored) => progress.report(`${explored} symbolic states`));
+  const thread = start(rig, BUDGET, (explored) => progress.report(say`${explored} symbolic states`));
   const stopped = new Promise<null>((resolve) => {
     const stop = (): void => {
       thread.stop();
@@ -140,7 +142,7 @@ async function inThread(
     progress.onCancel(stop);
   });
   const lost = (error: unknown): string =>
-    `Nothing is proved about ${rig.name}: ${error instanceof Error ? error.message : String(error)}. caisson prove on the command line may be given more memory.`;
+    say`Nothing is proved about ${rig.name}: ${error instanceof Error ? error.message : String(error)}. caisson prove on the command line may be given more memory.`;
   return Promise.race([thread.answer.catch(lost), stopped]);
 }
 
@@ -170,7 +172,7 @@ function* proving(host: Host, rig: Rig, progress: Progress): Work<RigProof> {
       proof.giveUp(spent);
       return rigProof;
     }
-    progress.report(`${proof.explored} symbolic states`);
+    progress.report(say`${proof.explored} symbolic states`);
     yield;
   }
 }

@@ -5,6 +5,7 @@ import {
   DidChangeWatchedFilesNotification,
   TextDocuments,
 } from 'vscode-languageserver';
+import { speak } from '../core/words/say';
 import { TRUSTED } from '../protocol/messages';
 import { SETTINGS_SECTION } from '../protocol/settings';
 import { initializeResult } from './capabilities';
@@ -91,6 +92,15 @@ interface ClientState {
 
 const NO_CLIENT = readClientFacts({ capabilities: {} } as InitializeParams, null);
 
+/** From here on the server knows its client, and speaks its language. */
+function takeFacts(state: ClientState, client: ClientFacts): void {
+  speak(client.words);
+  state.client = client;
+  state.folders = client.folders;
+  state.trusted = client.options.trusted !== false;
+  state.pushed = client.options.settings;
+}
+
 function createSession(connection: Connection, host: Host, turns: Turns): Session {
   const state: ClientState = { client: null, folders: [], pushed: undefined, trusted: true, diagnostics: null };
   const facts = (): ClientFacts => state.client ?? NO_CLIENT;
@@ -113,10 +123,8 @@ function createSession(connection: Connection, host: Host, turns: Turns): Sessio
       state.diagnostics?.filesChanged(uris);
     },
     initialize: (params) => {
-      const client = (state.client = readClientFacts(params, host.reference));
-      state.folders = client.folders;
-      state.trusted = client.options.trusted !== false;
-      state.pushed = client.options.settings;
+      const client = readClientFacts(params, host.reference);
+      takeFacts(state, client);
       state.diagnostics = createDiagnostics({ connection, workspace, client, host, turns, log, proofs });
       registerPull(connection, client, state.diagnostics);
       return initializeResult(client, host.version);

@@ -4,7 +4,7 @@ import { tried } from '../core/document/by-hand/values';
 import { parseOverrides } from '../core/document/overrides';
 import { suggestWork } from '../core/document/tune';
 import { reasonsOf } from '../core/choose/tune/reasons';
-import { CAUTION } from '../core/report/caution';
+import { caution } from '../core/report/caution';
 import { suggestionTable } from '../core/report/tune-report';
 import { seededRandom } from '../core/timing/tolerance';
 import type { Work } from '../core/work/work';
@@ -45,7 +45,7 @@ function* tuneWork({ document, settings }: Opened, params: TuneParams): Work<Tun
   const { answer, edits, problem } = suggestion;
   const table = suggestionTable(answer, yield* reasonsOf(problem, answer));
   const trial = edits.length > 0 ? createTrial(document, rig.name, { constants: settings.constants }) : null;
-  const model = trial && (tried(trial, edits, { caution: CAUTION })?.model ?? null);
+  const model = trial && (tried(trial, edits, { caution: caution() })?.model ?? null);
   return {
     kind: 'suggested',
     version: document.version,

@@ -34,6 +34,8 @@ export interface InitializationOptions {
   readonly reference?: string;
   /** False while the workspace is not trusted: then only files inside it are read. Trusted where absent. */
   readonly trusted?: boolean;
+  /** Texts in the language of the editor by their English (`server/core/words/say.ts`); absent for English. */
+  readonly words?: Readonly<Record<string, string>>;
   /** Settings for clients without `workspace/configuration`. */
   readonly settings?: unknown;
 }

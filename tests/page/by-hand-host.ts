@@ -1,7 +1,7 @@
 /** A host for the page that answers about values set by hand from the real core, and applies the edits to a text of its own. */
 import { previewModel, type PreviewModel } from '../../server/core/diagram/preview-model';
 import { applyEdits } from '../../server/core/document/apply-edits';
-import { CAUTION } from '../../server/core/report/caution';
+import { caution } from '../../server/core/report/caution';
 import { createDocument, type RigDocument } from '../../server/core/document/document';
 import { byHand } from '../../server/lsp/by-hand';
 import { tuneRig } from '../../server/lsp/tune';
@@ -40,7 +40,7 @@ export function textHost(text: string): TextHost {
     createDocument({ uri: URI, version, text: content }, () => undefined);
   let document = open(1, text);
   const models = (stores: 'shown' | 'hidden'): PreviewModel[] =>
-    document.analysed().map((facts) => previewModel(facts, { caution: CAUTION, stores }));
+    document.analysed().map((facts) => previewModel(facts, { caution: caution(), stores }));
   return {
     get document() {
       return document;

@@ -1,7 +1,7 @@
 /** `caisson diagnose`: the single fault or changed time that explains a log best. */
 import { diagnose as explain } from '../../core/readings/diagnose';
 import { diagnosisJson } from '../../core/report/readings-json';
-import { CAUTION } from '../../core/report/caution';
+import { caution } from '../../core/report/caution';
 import { diagnosisText } from '../../core/report/readings-report';
 import { loggedRig } from '../readings';
 import { LET_HELP, LET_OPTION, type Command } from './command';
@@ -23,7 +23,7 @@ export const diagnose: Command = {
     if (!logged) return 2;
     const result = explain(logged.facts.rig, logged.log, logged.stimulus);
     if (values['json']) io.out(taken(diagnosisJson(result)));
-    else io.out([...diagnosisText(result), ...logged.log.exclusions, '', CAUTION].join('\n') + '\n');
+    else io.out([...diagnosisText(result), ...logged.log.exclusions, '', caution()].join('\n') + '\n');
     return 0;
   },
 };

@@ -1,5 +1,5 @@
 /** `caisson diagram`: the timing diagram, the section, the store or the wiring as SVG or PNG. */
-import { CAUTION } from '../../core/report/caution';
+import { caution } from '../../core/report/caution';
 import { overrideNote } from '../../core/document/overrides';
 import { noted } from '../../core/diagram/kit/noted';
 import { CURVES, PANELS, pictureOf, type Curves, type Panel } from '../../core/diagram/pictures';
@@ -81,7 +81,7 @@ async function drawn(io: Io, words: readonly string[], values: Values): Promise<
     io.err(`${facts.rig.name}: ${whyNone(facts, panel, scenario)}\n`);
     return 1;
   }
-  const svg = noted(noted(picture, overrideNote(input.document.resolved())), CAUTION);
+  const svg = noted(noted(picture, overrideNote(input.document.resolved())), caution());
   const data = kind === 'png' ? await svgToPng(svg, width) : svg;
   if (out === '-') io.out(data);
   else io.write(out, data);

@@ -1,7 +1,7 @@
 /** `caisson diff`: what changed between two versions of a rig, as text, Markdown (for a pull request) or JSON. */
 import { resolve } from 'node:path';
 import { diffRigs, diffTables, type RigDiff } from '../../core/report/diff';
-import { CAUTION } from '../../core/report/caution';
+import { caution } from '../../core/report/caution';
 import { pageMarkdown } from '../../core/report/page/markdown';
 import type { PageBlock } from '../../core/report/page/page';
 import { textTable } from '../../core/report/text-table';
@@ -108,7 +108,7 @@ function onOneSide(before: readonly string[], after: readonly string[]): RigDiff
 
 function render(diffs: readonly RigDiff[], format: (typeof FORMATS)[number]): string {
   // What differs is taken to a rig; that nothing does, is not.
-  const cautioned = diffs.some((d) => d.rows.length > 0) ? [CAUTION] : [];
+  const cautioned = diffs.some((d) => d.rows.length > 0) ? [caution()] : [];
   if (format === 'json') return taken({ rigs: diffs });
   if (format === 'md') {
     const blocks = diffs.flatMap((d): PageBlock[] => [

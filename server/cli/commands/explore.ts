@@ -3,7 +3,7 @@ import { resolve } from 'node:path';
 import { gridPlan, shardOf, type Axis } from '../../core/choose/explore/plan';
 import { unbeaten } from '../../core/choose/explore/unbeaten';
 import { explorePicture } from '../../core/diagram/explore/picture';
-import { CAUTION } from '../../core/report/caution';
+import { caution } from '../../core/report/caution';
 import { noted } from '../../core/diagram/kit/noted';
 import { textTable } from '../../core/report/text-table';
 import { parseAmount } from '../amounts';
@@ -237,7 +237,7 @@ async function finish(io: Io, table: Table, measures: readonly string[], values:
       rows: table.rows,
       unbeaten: new Set(best),
     });
-    const svg = noted(drawn, CAUTION);
+    const svg = noted(drawn, caution());
     io.write(resolve(io.cwd, picture), /\.png$/i.test(picture) ? await svgToPng(svg, 760) : svg);
   }
   return 0;

@@ -1,7 +1,7 @@
 /** `caisson faults`: every single fault of the built rig, what is seen of it, and the tests that tell faults apart. */
 import { faultReport } from '../../core/readings/faults';
 import { faultsJson } from '../../core/report/readings-json';
-import { CAUTION } from '../../core/report/caution';
+import { caution } from '../../core/report/caution';
 import { faultsText } from '../../core/report/readings-report';
 import { UsageError } from '../io';
 import { soundFacts } from '../readings';
@@ -25,7 +25,7 @@ export const faults: Command = {
     if (!report)
       throw new UsageError('Nothing starts a stroke of this rig and it has no scenario; there is nothing to follow.');
     if (values['json']) io.out(taken(faultsJson(report)));
-    else io.out([...faultsText(report), '', CAUTION].join('\n') + '\n');
+    else io.out([...faultsText(report), '', caution()].join('\n') + '\n');
     return 0;
   },
 };

@@ -1,5 +1,5 @@
 /** `caisson fit`: travel times, discharge and fraction per stroke from readings of the built rig, by robust least squares. */
-import { CAUTION } from '../../core/report/caution';
+import { caution } from '../../core/report/caution';
 import { noted } from '../../core/diagram/kit/noted';
 import { fileURLToPath } from 'node:url';
 import { parse } from '../../../grammar/src/api';
@@ -64,7 +64,7 @@ export const fit: Command = {
         picture,
         noted(
           renderStoreSvg(fitModel(facts.rig.title || facts.rig.name, report), { look: 'light', width: 1000 }),
-          CAUTION,
+          caution(),
         ),
       );
     const refused = values['apply'] ? writeEdits(io, input.document, edits, 'fitted values') : 0;

@@ -1,5 +1,5 @@
 /** `caisson flow`: mass per stroke, strokes and time to a target, where it stalls, energy, sizing. */
-import { CAUTION } from '../../core/report/caution';
+import { caution } from '../../core/report/caution';
 import { noted } from '../../core/diagram/kit/noted';
 import { storeModels } from '../../core/diagram/store/model';
 import { renderStoreSvg } from '../../core/diagram/store/picture';
@@ -76,5 +76,5 @@ function draw(io: Io, path: string, facts: RigFacts | undefined, scenario: strin
     throw new UsageError(
       scenario === undefined ? 'There is no flow to draw.' : `No scenario called ${scenario} can be drawn.`,
     );
-  io.write(path, noted(renderStoreSvg(wanted, { look: 'light', width: 1000 }), CAUTION));
+  io.write(path, noted(renderStoreSvg(wanted, { look: 'light', width: 1000 }), caution()));
 }

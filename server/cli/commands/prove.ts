@@ -4,7 +4,7 @@ import { renderTimingSvg } from '../../core/diagram/timing/svg';
 import { traceModel } from '../../core/diagram/timing/model';
 import { proofReport } from '../../core/report/proof-report';
 import { isIncomplete } from '../../core/features/lookup';
-import { CAUTION } from '../../core/report/caution';
+import { caution } from '../../core/report/caution';
 import type { RigProof } from '../../core/run/prove-rig';
 import { openInputs } from '../inputs';
 import { UsageError, type Io } from '../io';
@@ -50,7 +50,7 @@ export const prove: Command = {
       .filter(({ rigProof }) => only === '' || rigProof.proof.results().length > 0)
       .map((begun) => runProof(io, begun, budget));
     if (values['json']) io.out(taken(proofRecordJson(proofs) as object));
-    else io.out(proofs.map((p) => proofReport(p).join('\n') + '\n').join('\n') + `\n${CAUTION}\n`);
+    else io.out(proofs.map((p) => proofReport(p).join('\n') + '\n').join('\n') + `\n${caution()}\n`);
     writeDiagram(io, proofs, stringOf(values, 'diagram'));
     const sound =
       !rigs.some(isIncomplete) && proofs.every((p) => p.proof.results().every((r) => r.verdict.state === 'proved'));
@@ -65,7 +65,7 @@ function writeDiagram(io: Io, proofs: readonly RigProof[], file: string | undefi
       if (verdict.state !== 'refuted') continue;
       io.write(
         file,
-        noted(renderTimingSvg(traceModel(rig, verdict.trace, `Counter-example: ${property.name}`)), CAUTION),
+        noted(renderTimingSvg(traceModel(rig, verdict.trace, `Counter-example: ${property.name}`)), caution()),
       );
       return;
     }

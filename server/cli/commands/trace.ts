@@ -4,7 +4,7 @@ import { quickRun, scenarioTrace } from '../../core/run/scenario-run';
 import { tracedParts, traceScenario } from '../../core/timing/scenario';
 import { csvPieces, jsonPieces } from '../../core/timing/trace-export';
 import type { Trace } from '../../core/timing/trace';
-import { CAUTION } from '../../core/report/caution';
+import { caution } from '../../core/report/caution';
 import { vcdPieces } from '../../core/timing/vcd';
 import { formatTime, parseTime } from '../../core/units/units';
 import { openInputs } from '../inputs';
@@ -70,7 +70,7 @@ function courseOf({ facts }: RigInput, scenarioName?: string, untilText?: string
 
 /** A dump names the caution first, JSON last. */
 function* dumped(...course: Parameters<typeof vcdPieces>): ReturnType<typeof vcdPieces> {
-  yield `$comment ${CAUTION} $end\n`;
+  yield `$comment ${caution()} $end\n`;
   yield* vcdPieces(...course);
 }
 
@@ -80,7 +80,7 @@ function* cautioned(...course: Parameters<typeof jsonPieces>): ReturnType<typeof
     if (held !== '') yield held;
     held = piece;
   }
-  yield held.replace(/\}\n$/, `,"caution":${JSON.stringify(CAUTION)}}\n`);
+  yield held.replace(/\}\n$/, `,"caution":${JSON.stringify(caution())}}\n`);
 }
 
 const PIECES = { csv: csvPieces, json: cautioned, vcd: dumped };

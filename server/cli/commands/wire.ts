@@ -10,7 +10,7 @@ import type { TextEdit } from '../../core/model/problem';
 import { openInputs, shown } from '../inputs';
 import { UsageError, type Io } from '../io';
 import { selectRig } from '../select';
-import { CAUTION } from '../../core/report/caution';
+import { caution } from '../../core/report/caution';
 import { blockingErrors } from './blocking';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
 
@@ -66,7 +66,7 @@ export const wire: Command = {
     const verified = wired.findings.length === 0;
     io.err(
       verified
-        ? `Verified: with ${wired.blocks.join(', ')} the doors follow ${chosen[0]!.name}. ${CAUTION}\n`
+        ? `Verified: with ${wired.blocks.join(', ')} the doors follow ${chosen[0]!.name}. ${caution()}\n`
         : `NOT verified, the wiring brings these findings:\n${wired.findings.map((f) => `  ${f}\n`).join('')}`,
     );
     if (values['apply'] && verified) write(io, document, wired.edit, 'wiring written');
@@ -97,7 +97,7 @@ function suggest(io: Io, document: RigDocument, suggested: SuggestedSequence, is
   );
   io.err(
     findings.length === 0
-      ? `Verified: check finds nothing; ${masses.join('; ')}. ${CAUTION}\n`
+      ? `Verified: check finds nothing; ${masses.join('; ')}. ${caution()}\n`
       : `NOT verified, these findings are left (${masses.join('; ')}):\n${findings.map((f) => `  ${f}\n`).join('')}`,
   );
   if (isApplied && findings.length === 0) write(io, document, suggested.edit, 'sequence written');

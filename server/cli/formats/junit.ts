@@ -1,6 +1,6 @@
 /** JUnit XML. Of findings: one suite a file, one case a finding; a file without findings has one passing case. */
 import { escapeXml as escape } from '../../core/diagram/kit/shape';
-import { CAUTION } from '../../core/report/caution';
+import { caution } from '../../core/report/caution';
 import type { Finding } from '../findings';
 import { valueProperties, type ValueRow } from '../values';
 
@@ -30,10 +30,11 @@ function junitDocument(tests: number, failures: number, suites: readonly string[
 }
 
 /** Properties of a suite: the schema puts them before its cases. */
-const CAUTIONED = `    <properties>\n      <property name="caution" value="${escape(CAUTION)}"/>\n    </properties>\n`;
+const cautioned = (): string =>
+  `    <properties>\n      <property name="caution" value="${escape(caution())}"/>\n    </properties>\n`;
 
 const suiteOf = (name: string, tests: number, failures: number, cases: readonly string[]): string =>
-  `  <testsuite name="${escape(name)}" tests="${tests}" failures="${failures}" errors="0">\n${CAUTIONED}${cases.join('')}  </testsuite>\n`;
+  `  <testsuite name="${escape(name)}" tests="${tests}" failures="${failures}" errors="0">\n${cautioned()}${cases.join('')}  </testsuite>\n`;
 
 /** One suite of cases that pass, or fail with a sentence. */
 export function renderCases(

@@ -1,6 +1,6 @@
 /** Findings as SARIF 2.1.0 (OASIS, Static Analysis Results Interchange Format). Columns in UTF-16 code units, stated in the file. */
 import type { Severity } from '../../core/model/problem';
-import { CAUTION } from '../../core/report/caution';
+import { caution } from '../../core/report/caution';
 import type { Finding } from '../findings';
 import { valueJson, valueProperties, type ValueRow } from '../values';
 
@@ -39,7 +39,7 @@ export function renderSarif(
           driver: {
             name: 'caisson',
             version,
-            fullDescription: { text: CAUTION },
+            fullDescription: { text: caution() },
             rules: used.map((r) => ({ id: r.code, shortDescription: { text: r.title } })),
           },
         },

@@ -4,6 +4,7 @@ import { ALLOWABLE } from '../document/allowances';
 import { applyEdits } from '../document/apply-edits';
 import type { ReadText, RigDocument } from '../document/document';
 import type { Fix, Problem, TextEdit } from '../model/problem';
+import { say } from '../words/say';
 
 export interface QuickFix {
   readonly title: string;
@@ -32,12 +33,12 @@ function allowing({ uri, text }: RigDocument, problem: Problem): QuickFix[] {
   const start = text.lastIndexOf('\n', at.start - 1) + 1;
   const indent = /^[ \t]*/.exec(text.slice(start))![0];
   const put = (title: string, offset: number, line: string): QuickFix => {
-    const edits = [{ at: { uri, start: offset, end: offset }, text: `${line}: say why\n` }];
+    const edits = [{ at: { uri, start: offset, end: offset }, text: `${line}: ${say`say why`}\n` }];
     return { title, problem, edits, preferred: false };
   };
   return [
-    put(`Allow ${code} here`, start, `${indent}# allow ${code}`),
-    put(`Allow ${code} in this file`, 0, `# allow-file ${code}`),
+    put(say`Allow ${code} here`, start, `${indent}# allow ${code}`),
+    put(say`Allow ${code} in this file`, 0, `# allow-file ${code}`),
   ];
 }
 

@@ -7,6 +7,7 @@ import { formatTime } from '../units/units';
 import { strokeMassText } from './hover-flow';
 import { isIncomplete, mainStroke } from './lookup';
 import type { CheckedRig } from '../document/check-rig';
+import { say } from '../words/say';
 
 export interface Lens {
   /** `overview` opens the preview, `prove` starts a proof, `tune` looks for better values. */
@@ -29,12 +30,12 @@ export function lenses(document: RigDocument, proofOf: (rig: string) => string |
   for (const statement of document.parsed().tree.statements) {
     if (statement.kind !== 'rig') continue;
     const index = rigs.findIndex((r) => r.whole.start === statement.span.start && r.whole.uri === document.uri);
-    const title = index < 0 ? 'not resolved' : titleOf(document, index, checked.rigs[index]);
+    const title = index < 0 ? say`not resolved` : titleOf(document, index, checked.rigs[index]);
     const place = { start: statement.keywordSpan.start, end: statement.name.span.end, rig: statement.name.text };
     found.push(
       { kind: 'overview', ...place, title },
-      { kind: 'prove', ...place, title: proofOf(place.rig) ?? 'prove' },
-      { kind: 'tune', ...place, title: 'tune' },
+      { kind: 'prove', ...place, title: proofOf(place.rig) ?? say`prove` },
+      { kind: 'tune', ...place, title: say`tune` },
     );
   }
   return found;
@@ -48,30 +49,30 @@ function titleOf(document: RigDocument, index: number, checked: CheckedRig | und
     requirementText(checked),
     leastText(document, index),
   ];
-  if (overriddenConstants(document.resolved()).length > 0) parts.unshift('constants from outside');
+  if (overriddenConstants(document.resolved()).length > 0) parts.unshift(say`constants from outside`);
   const problems = document
     .checked()
     .problems.filter((p) => p.severity === 'error' || p.severity === 'warning')
     .filter((p) => p.at.start >= rig.whole.start && p.at.end <= rig.whole.end).length;
-  if (problems > 0) parts.push(plural(problems, 'problem'));
+  if (problems > 0) parts.push(problems === 1 ? say`1 problem` : say`${problems} problems`);
   return parts.filter((p) => p !== '').join(' · ');
 }
 
 function strokeText(document: RigDocument, index: number): string {
   const facts = document.factsOf(index);
-  if (isIncomplete(facts.rig)) return 'mistakes in the control';
+  if (isIncomplete(facts.rig)) return say`mistakes in the control`;
   const stroke = mainStroke(facts);
-  if (!stroke) return facts.rig.doors.length > 0 ? 'no trigger' : '';
-  if (stroke.repeat === null) return 'does not repeat';
-  const times = stroke.strokeCount === null ? '' : `, ${stroke.strokeCount} times`;
-  return `repeats every ${formatTime(stroke.repeat)}${times}`;
+  if (!stroke) return facts.rig.doors.length > 0 ? say`no trigger` : '';
+  if (stroke.repeat === null) return say`does not repeat`;
+  const every = say`repeats every ${formatTime(stroke.repeat)}`;
+  return stroke.strokeCount === null ? every : `${every}, ${say`${stroke.strokeCount} times`}`;
 }
 
 function requirementText(checked: CheckedRig | undefined): string {
   const verdicts = checked?.verdicts ?? [];
   if (verdicts.length === 0) return '';
   const met = verdicts.filter((v) => v.state === 'met').length;
-  return `${met} of ${plural(verdicts.length, 'requirement')} met`;
+  return verdicts.length === 1 ? say`${met} of 1 requirement met` : say`${met} of ${verdicts.length} requirements met`;
 }
 
 /** The requirement that holds with the least to spare, in proportion to its bound. */
@@ -87,8 +88,4 @@ function leastText(document: RigDocument, index: number): string {
   if (held.length === 0) return '';
   const least = held.reduce((a, b) => (b.share < a.share ? b : a)).found;
   return `${least.requirement.metric}: ${spareText(least.slack!, least.dimension!)}`;
-}
-
-function plural(count: number, noun: string): string {
-  return `${count} ${noun}${count === 1 ? '' : 's'}`;
 }

@@ -5,6 +5,7 @@ import { keepUpVerdict, outcomeText } from '../run/keep-up-words';
 import { formatSi, formatTime } from '../units/units';
 import { isIncomplete } from './lookup';
 import { code, paragraphs, table } from './markdown';
+import { say } from '../words/say';
 
 /** Markdown about the contents of a chamber and what strokes do to it; empty where flow is not computed. */
 export function chamberFlowText(facts: RigFacts, chamber: number): string {
@@ -14,7 +15,7 @@ export function chamberFlowText(facts: RigFacts, chamber: number): string {
   if (!flow?.medium || !start) return '';
   const stroke = flow.strokes[0];
   return paragraphs(
-    table(['contents', ''], stateRows(start)),
+    table([say`contents`, ''], stateRows(start)),
     stroke ? gainText(stroke, chamber) : '',
     stroke ? ceilingText(facts, stroke, chamber) : '',
     stroke?.keepUp?.chamber === chamber ? keepUpText(facts, stroke.keepUp) : '',
@@ -24,26 +25,28 @@ export function chamberFlowText(facts: RigFacts, chamber: number): string {
 
 function stateRows(state: ChamberState): string[][] {
   const rows = [
-    ['mass', formatSi(state.mass, 'mass')],
-    ['density', formatSi(state.density, 'density')],
+    [say`mass`, formatSi(state.mass, 'mass')],
+    [say`density`, formatSi(state.density, 'density')],
   ];
-  if (state.pressure !== null) rows.push(['pressure', formatSi(state.pressure, 'pressure')]);
-  if (state.level !== null) rows.push(['level', formatSi(state.level, 'length')]);
+  if (state.pressure !== null) rows.push([say`pressure`, formatSi(state.pressure, 'pressure')]);
+  if (state.level !== null) rows.push([say`level`, formatSi(state.level, 'length')]);
   return rows;
 }
 
 function gainText(stroke: StrokeFlow, chamber: number): string {
   const gain = stroke.gains[chamber] ?? 0;
   if (gain === 0) return '';
-  return `One stroke ${gain > 0 ? 'brings' : 'takes'} ${formatSi(Math.abs(gain), 'mass')}, with the contents that trigger it.`;
+  const mass = formatSi(Math.abs(gain), 'mass');
+  if (gain > 0) return say`One stroke brings ${mass}, with the contents that trigger it.`;
+  return say`One stroke takes ${mass}, with the contents that trigger it.`;
 }
 
 function ceilingText(facts: RigFacts, stroke: StrokeFlow, chamber: number): string {
   const stack = stroke.stacks.find((s: StackStroke) => s.to === chamber);
   if (!stack) return '';
-  if (stack.ceilingNote !== '') return `Ceiling: ${stack.ceilingNote}.`;
+  if (stack.ceilingNote !== '') return say`Ceiling: ${stack.ceilingNote}.`;
   const from = facts.rig.chambers[stack.from]?.name ?? '';
-  return stack.ceiling ? `Strokes from ${code(from)} move nothing more at ${shownState(stack.ceiling)}.` : '';
+  return stack.ceiling ? say`Strokes from ${code(from)} move nothing more at ${shownState(stack.ceiling)}.` : '';
 }
 
 function shownState(state: ChamberState): string {
@@ -51,28 +54,34 @@ function shownState(state: ChamberState): string {
   return state.pressure === null ? formatSi(state.density, 'density') : formatSi(state.pressure, 'pressure');
 }
 
-const WHERE: Readonly<Record<KeepUp['at'], string>> = {
-  limit: 'at its limit',
-  threshold: 'at the trigger',
-  start: 'as it starts',
-};
+function ratesText({ feed, capacity, at }: KeepUp): string {
+  const [fed, out] = [formatSi(feed, 'mass_flow'), formatSi(capacity, 'mass_flow')];
+  switch (at) {
+    case 'limit':
+      return say`Fed ${fed}; strokes take ${out} out at its limit.`;
+    case 'threshold':
+      return say`Fed ${fed}; strokes take ${out} out at the trigger.`;
+    case 'start':
+      return say`Fed ${fed}; strokes take ${out} out as it starts.`;
+  }
+}
 
 function keepUpText({ rig }: RigFacts, keepUp: KeepUp): string {
-  const rates = `Fed ${formatSi(keepUp.feed, 'mass_flow')}; strokes take ${formatSi(keepUp.capacity, 'mass_flow')} out ${WHERE[keepUp.at]}.`;
+  const rates = ratesText(keepUp);
   const outcome = outcomeText(rig, keepUp);
   if (keepUp.keeps === null || !outcome) return rates;
-  if (!keepUp.keeps) return `${rates} In the followed run ${outcome}: ${keepUpVerdict(keepUp).toLowerCase()}.`;
+  if (!keepUp.keeps) return `${rates} ${say`In the followed run ${outcome}: ${keepUpVerdict(keepUp).toLowerCase()}.`}`;
   if (!Number.isFinite(keepUp.longestInterval)) return rates;
-  return `${rates} They keep up, with strokes up to ${formatTime(Math.floor(keepUp.longestInterval * 1e6))} apart.`;
+  return `${rates} ${say`They keep up, with strokes up to ${formatTime(Math.floor(keepUp.longestInterval * 1e6))} apart.`}`;
 }
 
 function doubtsText(flow: FlowFacts): string {
-  return flow.doubts.map((doubt) => `Not to be relied on: ${doubt}`).join('\n\n');
+  return flow.doubts.map((doubt) => say`Not to be relied on: ${doubt}`).join('\n\n');
 }
 
 /** `moves 1.2 kg a stroke` for the first stack that moves something; empty where there is none. */
 export function strokeMassText(facts: RigFacts): string {
   if (isIncomplete(facts.rig)) return '';
   const moved = facts.flow?.strokes[0]?.stacks.find((s) => s.atTrigger > 0);
-  return moved ? `moves ${formatSi(moved.atTrigger, 'mass')} a stroke` : '';
+  return moved ? say`moves ${formatSi(moved.atTrigger, 'mass')} a stroke` : '';
 }

@@ -15,6 +15,7 @@ import { contribution, firstStrokeWindows, isIncomplete, itemsDeclaredAt, mainSt
 import { code, escaped, paragraphs, table } from './markdown';
 import { mainRanges } from './ranges';
 import type { Occurrence } from './symbol-at';
+import { say } from '../words/say';
 
 /** Most windows listed in one hover. */
 const MOST = 6;
@@ -76,11 +77,11 @@ function doorText(facts: RigFacts, index: number, options: HoverOptions): string
   const stroke = mainStroke(facts);
   if (!stroke) return paragraphs(noTimes(facts.rig), travelText(door));
   const windows = firstStrokeWindows(stroke, index);
-  if (windows.length === 0) return `Never opens after ${code(triggerText(stroke))}.`;
+  if (windows.length === 0) return say`Never opens after ${code(triggerText(stroke))}.`;
   const rows = windows.slice(0, MOST).flatMap((w, i) => [windowRow(w), ...worstCaseRows(facts, door.name, i, w)]);
-  const head = ['opens', 'fully open', 'closing', 'shut'];
+  const head = [say`opens`, say`fully open`, say`closing`, say`shut`];
   return paragraphs(
-    `Counted from ${code(triggerText(stroke))}:`,
+    say`Counted from ${code(triggerText(stroke))}:`,
     table(head, rows),
     travelText(door),
     options.causes ? causesText(windows[0]!) : '',
@@ -89,23 +90,23 @@ function doorText(facts: RigFacts, index: number, options: HoverOptions): string
 
 function noTimes(rig: Rig): string {
   return isIncomplete(rig)
-    ? 'The rig has mistakes in its control, so its times are not computed.'
-    : 'No sensor starts a stroke, so there are no times to tell.';
+    ? say`The rig has mistakes in its control, so its times are not computed.`
+    : say`No sensor starts a stroke, so there are no times to tell.`;
 }
 
 function travelText({ opensIn, closesIn }: Door): string {
-  if (opensIn.nominal === closesIn.nominal) return `Travel ${formatTime(opensIn.nominal)}.`;
-  return `Opens in ${formatTime(opensIn.nominal)}, closes in ${formatTime(closesIn.nominal)}.`;
+  if (opensIn.nominal === closesIn.nominal) return say`Travel ${formatTime(opensIn.nominal)}.`;
+  return say`Opens in ${formatTime(opensIn.nominal)}, closes in ${formatTime(closesIn.nominal)}.`;
 }
 
 function windowRow(opening: DoorWindow): string[] {
   const time = (t: number | null | undefined, none: string): string =>
     t === null || t === undefined ? none : formatTime(t);
   return [
-    time(leavesAt(opening), 'before'),
-    opening.fullyOpen ? time(fullFrom(opening), 'before') : 'never',
-    time(closingFrom(opening), 'stays open'),
-    time(opening.notShut.to, 'stays open'),
+    time(leavesAt(opening), say`before`),
+    opening.fullyOpen ? time(fullFrom(opening), say`before`) : say`never`,
+    time(closingFrom(opening), say`stays open`),
+    time(opening.notShut.to, say`stays open`),
   ];
 }
 
@@ -113,13 +114,16 @@ function windowRow(opening: DoorWindow): string[] {
 function worstCaseRows(facts: RigFacts, door: string, index: number, opening: DoorWindow): string[][] {
   const ranges = mainRanges(facts);
   const nominal = [leavesAt(opening), fullFrom(opening), closingFrom(opening), opening.notShut.to];
+  let isRanged = false;
   const cells = ['opens', 'opened', 'closes', 'shuts'].map((kind, i) => {
     const range = ranges.get(`door:${door}/${kind}/${index}`);
     const t = nominal[i];
     if (!range || typeof t !== 'number' || t < range.min || t > range.max) return '';
-    return range.min === range.max ? formatTime(t) : `${formatTime(range.min)} to ${formatTime(range.max)}`;
+    if (range.min === range.max) return formatTime(t);
+    isRanged = true;
+    return say`${formatTime(range.min)} to ${formatTime(range.max)}`;
   });
-  return cells.some((c) => c.includes(' to ')) ? [cells] : [];
+  return isRanged ? [cells] : [];
 }
 
 /** When the door arrives fully open; null where it never does, or did before. */
@@ -134,7 +138,10 @@ function closingFrom(opening: DoorWindow): number | null {
 function causesText(opening: DoorWindow): string {
   const opens = chain(opening.opensBecause);
   const closes = chain(opening.closesBecause);
-  return paragraphs(opens === '' ? '' : `Opens because ${opens}.`, closes === '' ? '' : `Closes because ${closes}.`);
+  return paragraphs(
+    opens === '' ? '' : say`Opens because ${opens}.`,
+    closes === '' ? '' : say`Closes because ${closes}.`,
+  );
 }
 
 /** `ready` on at 0 s → `start` on at 50 ms (response 50 ms) → …, the door's own travel last. */
@@ -143,15 +150,17 @@ function chain(links: readonly CauseLink[]): string {
 }
 
 function linkText(link: CauseLink): string {
-  const state = link.kind === 'door' ? (link.value ? 'is fully open' : 'is shut') : link.value ? 'on' : 'off';
-  return `${code(link.name)} ${state} at ${formatTime(link.t)}${contributionText(link)}`;
+  const [name, t] = [code(link.name), formatTime(link.t)];
+  const door = link.value ? say`${name} is fully open at ${t}` : say`${name} is shut at ${t}`;
+  const net = link.value ? say`${name} on at ${t}` : say`${name} off at ${t}`;
+  return `${link.kind === 'door' ? door : net}${contributionText(link)}`;
 }
 
 function contributionText(link: CauseLink): string {
   const parts = [
-    link.preset > 0 ? `preset ${formatTime(link.preset)}` : '',
-    link.response > 0 ? `response ${formatTime(link.response)}` : '',
-    link.travel > 0 ? `travel ${formatTime(link.travel)}` : '',
+    link.preset > 0 ? say`preset ${formatTime(link.preset)}` : '',
+    link.response > 0 ? say`response ${formatTime(link.response)}` : '',
+    link.travel > 0 ? say`travel ${formatTime(link.travel)}` : '',
   ].filter((p) => p !== '');
   return contribution(link) === 0 ? '' : ` (${parts.join(' + ')})`;
 }
@@ -163,15 +172,15 @@ function netText(facts: RigFacts, net: number, more: string): string {
   if (!stroke) return more;
   const times = onTimes(stroke, net);
   const trigger = code(triggerText(stroke));
-  if (times.length === 0) return paragraphs(`Stays off after ${trigger}.`, more);
+  if (times.length === 0) return paragraphs(say`Stays off after ${trigger}.`, more);
   const rows = times
     .slice(0, MOST)
     .map((t) => [
       formatTime(t.from),
-      t.to === null ? 'stays on' : formatTime(t.to),
+      t.to === null ? say`stays on` : formatTime(t.to),
       t.to === null ? '' : formatTime(t.to - t.from),
     ]);
-  return paragraphs(`Counted from ${trigger}:`, table(['on', 'off', 'for'], rows), more);
+  return paragraphs(say`Counted from ${trigger}:`, table([say`on`, say`off`, say`for`], rows), more);
 }
 
 /** Presets and margins of the timers inside a signal. */
@@ -179,7 +188,7 @@ function timerText(facts: RigFacts, signal: number): string {
   const stroke = mainStroke(facts);
   const elements = facts.rig.signals[signal]!.elements;
   const rows = (stroke?.timers ?? []).filter((t) => elements.includes(t.element)).map((t) => timerRow(facts.rig, t));
-  return table(['timer', 'preset', 'longest input', 'to spare'], rows);
+  return table([say`timer`, say`preset`, say`longest input`, say`to spare`], rows);
 }
 
 function timerRow(rig: Rig, timer: StrokeFacts['timers'][number]): string[] {
@@ -191,22 +200,22 @@ function timerRow(rig: Rig, timer: StrokeFacts['timers'][number]): string[] {
 /** A nominal value, with its range where there is one. */
 function rangeText(value: { nominal: number; min: number; max: number }, format: (v: number) => string): string {
   if (value.min === value.max) return format(value.nominal);
-  return `${format(value.nominal)} (${format(value.min)} to ${format(value.max)})`;
+  return say`${format(value.nominal)} (${format(value.min)} to ${format(value.max)})`;
 }
 
 // ---------------------------------------------------------------- chambers
 
 function chamberText(chamber: Chamber): string {
   const given: readonly (readonly [string, Quantity | null, DimensionName])[] = [
-    ['volume', chamber.volume, 'volume'],
-    ['pressure', chamber.pressure, 'pressure'],
-    ['density', chamber.density, 'density'],
-    ['mass', chamber.mass, 'mass'],
-    ['temperature', chamber.temperature, 'temperature'],
-    ['level', chamber.level, 'length'],
+    [say`volume`, chamber.volume, 'volume'],
+    [say`pressure`, chamber.pressure, 'pressure'],
+    [say`density`, chamber.density, 'density'],
+    [say`mass`, chamber.mass, 'mass'],
+    [say`temperature`, chamber.temperature, 'temperature'],
+    [say`level`, chamber.level, 'length'],
   ];
   const rows = given.flatMap(([name, quantity, dimension]) =>
     quantity ? [[name, rangeText(quantity, (v) => formatSi(v, dimension))]] : [],
   );
-  return table(['at the start', ''], rows);
+  return table([say`at the start`, ''], rows);
 }

@@ -13,6 +13,7 @@ import { itemHover, itemNeeds } from './hover-item';
 import { code, escaped, paragraphs } from './markdown';
 import { requirementsAt } from './requirement-at';
 import { occurrenceAt } from './symbol-at';
+import { say } from '../words/say';
 
 export interface Hover {
   readonly span: Span;
@@ -94,7 +95,7 @@ function functionHover(name: string): string | null {
   const block = FUNCTIONS.find((f) => f.name === name);
   if (block) {
     const call = code(`${block.name}(${block.inputs.join(', ')})`);
-    return paragraphs(call, sentence(block.doc), 'Standard function block, IEC 61131-3:2013, 6.6.3.5.');
+    return paragraphs(call, sentence(block.doc), say`Standard function block, IEC 61131-3:2013, 6.6.3.5.`);
   }
   const metric = metricNamed(name);
   return metric ? paragraphs(code(signatureOf(metric)), metric.definition) : null;
@@ -108,8 +109,8 @@ function propertyHover(document: RigDocument, token: Token): string | null {
     specs.find((s) => s.words.includes(token.text) && before.at(-1)?.text === s.keyword);
   if (!spec) return null;
   const words = spec.words.length > 0 ? ` ${spec.words.join('|')}` : '';
-  const value = spec.dimensions.map((d) => describe(d)).join(' or ');
-  return paragraphs(code(`${spec.keyword}${words}`), sentence(spec.doc), value === '' ? '' : `Takes ${value}.`);
+  const value = spec.dimensions.map((d) => describe(d)).join(` ${say`or`} `);
+  return paragraphs(code(`${spec.keyword}${words}`), sentence(spec.doc), value === '' ? '' : say`Takes ${value}.`);
 }
 
 function unitHover(name: string): string | null {

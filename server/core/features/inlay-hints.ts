@@ -15,6 +15,7 @@ import { firstStrokeWindows, itemsDeclaredAt, mainStroke, onTimes, rigAt } from 
 import { escaped } from './markdown';
 import { requirementsAt } from './requirement-at';
 import { occurrencesByStart } from './symbol-at';
+import { say } from '../words/say';
 
 export interface Hint {
   /** Offset right after the statement. */
@@ -50,7 +51,7 @@ function statementsIn(statements: readonly Statement[], range: Span): Statement[
 function overrideHint(document: RigDocument, { name, span }: LetStatement): Hint | null {
   const found = overriddenConstants(document.resolved()).find((p) => p.at.start === name.span.start);
   if (!found || found.at.uri !== document.uri) return null;
-  return { at: span.end, label: 'other value from outside', explanation: escaped(found.message) };
+  return { at: span.end, label: say`other value from outside`, explanation: escaped(found.message) };
 }
 
 function hintFor(document: RigDocument, statement: Statement, options: HintOptions): Hint | null {
@@ -86,9 +87,9 @@ function driveHint(document: RigDocument, target: Span, at: number): Hint | null
   if (!item) return null;
   const windows = firstStrokeWindows(found.stroke, item.index);
   const trigger = triggerText(found.stroke);
-  if (windows.length === 0) return { at, label: 'never opens', explanation: `Not opened after \`${trigger}\`.` };
+  if (windows.length === 0) return { at, label: say`never opens`, explanation: say`Not opened after \`${trigger}\`.` };
   const times = windows.map((w) => ({ from: leavesAt(w), to: w.notShut.to }));
-  return { at, label: spans(times), explanation: `Leaves shut and is shut again, counted from \`${trigger}\`.` };
+  return { at, label: spans(times), explanation: say`Leaves shut and is shut again, counted from \`${trigger}\`.` };
 }
 
 function signalHint(document: RigDocument, name: Span, at: number): Hint | null {
@@ -98,8 +99,8 @@ function signalHint(document: RigDocument, name: Span, at: number): Hint | null 
   if (!signal) return null;
   const times = onTimes(found.stroke, signal.net);
   const trigger = triggerText(found.stroke);
-  if (times.length === 0) return { at, label: 'never on', explanation: `Stays off after \`${trigger}\`.` };
-  return { at, label: spans(times), explanation: `On from and to, counted from \`${trigger}\`.` };
+  if (times.length === 0) return { at, label: say`never on`, explanation: say`Stays off after \`${trigger}\`.` };
+  return { at, label: spans(times), explanation: say`On from and to, counted from \`${trigger}\`.` };
 }
 
 /** In a part that is placed several times: the one with the least to spare, by name, and all of them on pointing at it. */
@@ -108,7 +109,7 @@ function requireHint(document: RigDocument, span: Span): Hint | null {
   const [first] = found;
   if (!first) return null;
   if (found.length === 1) return { at: span.end, label: valueText(first), explanation: escaped(first.verdict.message) };
-  const label = `least of ${found.length}: ${valueText(first)}`;
+  const label = say`least of ${found.length}: ${valueText(first)}`;
   const all = found.map((value) => `- ${escaped(value.requirement.text)}: ${escaped(valueText(value))}`);
   return { at: span.end, label, explanation: all.join('\n') };
 }

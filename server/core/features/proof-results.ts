@@ -5,6 +5,7 @@ import { traceModel } from '../diagram/timing/model';
 import type { Problem, Source } from '../model/problem';
 import { operationLines } from '../report/proof-report';
 import type { RigProof } from '../run/prove-rig';
+import { say } from '../words/say';
 
 /** One problem per property that is not proved: at its requirement, or at the rig's name for a built-in property. */
 export function proofProblems(rigProof: RigProof): Problem[] {
@@ -13,12 +14,14 @@ export function proofProblems(rigProof: RigProof): Problem[] {
     if (verdict.state === 'proved') return [];
     const at = placeOf(rigProof, i);
     if (verdict.state === 'undecided') {
-      const message = `The proof of "${property.name}" is not decided: ${verdict.reason}.`.replace(/\.\.$/, '.');
+      const message = say`The proof of "${property.name}" is not decided: ${verdict.reason}.`.replace(/\.\.$/, '.');
       return [{ code: 'require/undecided', severity: 'warning', message, at }];
     }
     const steps = operationLines(rig, verdict.witness, proof.network).join('; ');
-    const drifts = verdict.times === 'drifting' ? ' for times that drift within their tolerance from use to use' : '';
-    const message = `"${property.name}" is refuted${drifts}: ${steps}.`;
+    const drifting = verdict.times === 'drifting';
+    const message = drifting
+      ? say`"${property.name}" is refuted for times that drift within their tolerance from use to use: ${steps}.`
+      : say`"${property.name}" is refuted: ${steps}.`;
     return [{ code: 'require/refuted', severity: 'error', message, at }];
   });
 }
@@ -42,7 +45,7 @@ export function proofMark(rigProof: RigProof): ProofMark {
   const results = proof.results();
   const count = (state: string): number => results.filter((r) => r.verdict.state === state).length;
   const [proved, refuted, undecided] = [count('proved'), count('refuted'), count('undecided')];
-  const rest = [refuted > 0 && `${refuted} refuted`, undecided > 0 && `${undecided} undecided`].filter(
+  const rest = [refuted > 0 && say`${refuted} refuted`, undecided > 0 && say`${undecided} undecided`].filter(
     (p) => p !== false,
   );
   const examples = results.flatMap(({ property, verdict }, i): ExampleSteps[] => {
@@ -50,14 +53,16 @@ export function proofMark(rigProof: RigProof): ProofMark {
     const { operations, end } = verdict.witness;
     const done = operations.map(({ t, input, value }) => ({
       t,
-      text: `${proof.network.inputs[input]!.name} goes ${value ? 'on' : 'off'}`,
+      text: value
+        ? say`${proof.network.inputs[input]!.name} goes on`
+        : say`${proof.network.inputs[input]!.name} goes off`,
     }));
     const picture = `${rig.name}/${exampleName(property.name)}`;
-    const steps = [...done, { t: end, text: `${property.name} is broken` }];
+    const steps = [...done, { t: end, text: say`${property.name} is broken` }];
     return [{ picture, property: property.name, at: placeOf(rigProof, i), steps }];
   });
   return {
-    text: [`Proved for this text: ${proved} of ${results.length}`, ...rest].join(', '),
+    text: [say`Proved for this text: ${proved} of ${results.length}`, ...rest].join(', '),
     state: refuted > 0 ? 'refuted' : undecided > 0 ? 'undecided' : 'proved',
     examples,
   };
@@ -68,5 +73,5 @@ const exampleName = (property: string): string => `Counter-example: ${property}`
 /** `quay_lock: 4 proved, 1 refuted, 0 undecided.` */
 export function proofSummary({ rig, proof }: RigProof): string {
   const count = (state: string): number => proof.results().filter((r) => r.verdict.state === state).length;
-  return `${rig.name}: ${count('proved')} proved, ${count('refuted')} refuted, ${count('undecided')} undecided.`;
+  return say`${rig.name}: ${count('proved')} proved, ${count('refuted')} refuted, ${count('undecided')} undecided.`;
 }

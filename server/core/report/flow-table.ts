@@ -3,7 +3,7 @@ import type { FlowFacts } from '../flow/facts';
 import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import { formatAlike, formatSi } from '../units/units';
-import { CAUTION } from './caution';
+import { caution } from './caution';
 import { emptyingLines, fillingLines } from './filling-table';
 import { pressureText } from './state-text';
 import { hasOpening, strokeLines, strokeTitle } from './stroke-table';
@@ -31,7 +31,7 @@ export function flowTable(facts: RigFacts): string[] {
   if (flow.emptying) lines.push('', ...emptyingLines(rig, flow.emptying));
   if (flow.filling) lines.push('', ...fillingLines(rig, flow.filling));
   for (const doubt of flow.doubts) lines.push('', `Not to be relied on: ${doubt}`);
-  return [...lines, '', CAUTION];
+  return [...lines, '', caution()];
 }
 
 /** What the figures take for granted, in one line. */

@@ -7,7 +7,7 @@ import { requirementName } from '../metrics/evaluate';
 import { requirementValues, valueText } from '../metrics/requirement-value';
 import type { Problem } from '../model/problem';
 import type { RigFacts } from '../run/facts';
-import { CAUTION } from './caution';
+import { caution } from './caution';
 import { flowTable } from './flow-table';
 import { heading, tableOr, text, type CodeColour, type Page, type PageBlock, type PageTable } from './page/page';
 import { sheetOf, type SheetExtras } from './sheet/sheet';
@@ -46,7 +46,7 @@ export function reportPage(inputs: ReportInputs): Page {
     title,
     blocks: [
       heading(1, title),
-      { kind: 'caution', text: CAUTION },
+      { kind: 'caution', text: caution() },
       ...(facts.rig.doc === '' ? [] : [text(facts.rig.doc)]),
       heading(2, 'Requirements'),
       requirementTable(facts),
@@ -171,6 +171,6 @@ function tablesOf(tables: readonly Table[]): PageTable[] {
 /** The flow as its table says it, word for word. */
 function flowBlocks(facts: RigFacts): PageBlock[] {
   if (!facts.flow?.medium) return [];
-  const lines = flowTable(facts).filter((line) => line !== CAUTION);
+  const lines = flowTable(facts).filter((line) => line !== caution());
   return [heading(2, 'Flow'), { kind: 'code', name: 'Figures of the flow', text: lines.slice(2).join('\n').trim() }];
 }

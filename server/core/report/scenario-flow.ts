@@ -8,7 +8,7 @@ import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import { quickRun, scenarioRun } from '../run/scenario-run';
 import { formatAlike, formatSi, formatTime } from '../units/units';
-import { CAUTION } from './caution';
+import { caution } from './caution';
 import { type StateJson, stateJson } from './flow-json';
 import { textTable } from './text-table';
 
@@ -162,7 +162,7 @@ export function scenarioFlowTable(facts: RigFacts, scenario: number): string[] |
     ...rig.lines.map((line, k) => `  ${line.kind} ${line.name}: ${linesText(run.lines[k]!)} in all.`),
     ...(run.left ? [`  It ends at ${formatTime(run.left.t)}: ${run.left.why}.`] : []),
     '',
-    CAUTION,
+    caution(),
   ];
 }
 

@@ -3,7 +3,7 @@ import type { SizeAnswer, SizeRow } from '../choose/size/size';
 import { dimensionOf } from '../choose/size/why-not';
 import { sensedIn } from '../choose/size/reach';
 import { formatAlike, formatCount, formatNumber, formatSi, formatTime } from '../units/units';
-import { CAUTION } from './caution';
+import { caution } from './caution';
 import { textTable } from './text-table';
 
 /** To a tenth of a second: a followed run is good to one stroke. */
@@ -22,7 +22,7 @@ export function sizeReport(answer: SizeAnswer): string[] {
   else lines.push(...sizeTable(answer), '', ...notes(answer));
   if (openingsAlone !== null)
     lines.push(`  Openings ${formatNumber(openingsAlone)} times as large would do it with nothing else changed.`);
-  return [...lines, '', `  ${CAUTION}`];
+  return [...lines, '', `  ${caution()}`];
 }
 
 function nowText({ now, target }: SizeAnswer): string {

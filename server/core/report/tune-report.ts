@@ -8,7 +8,7 @@ import type { Reason } from '../choose/tune/reasons';
 import type { Rig } from '../model/rig';
 import type { DimensionName } from '../units/dimensions';
 import { formatSi, formatTime } from '../units/units';
-import { CAUTION } from './caution';
+import { caution } from './caution';
 import { textTable } from './text-table';
 
 const amount = (value: number, dimension: string): string => formatSi(value, dimension as DimensionName);
@@ -20,7 +20,7 @@ export function tuneReport(answer: TuneAnswer): string[] {
   if (conflict) lines.push(...conflictLines(answer), '');
   lines.push(...valueTable(answer), '', ...aimTable(answer), '');
   lines.push(...tuneNotes(answer).map((note) => `  ${note}`));
-  return [...lines, '', `  ${CAUTION}`];
+  return [...lines, '', `  ${caution()}`];
 }
 
 /** What else there is to know about a suggestion, one sentence each. */

@@ -1,6 +1,7 @@
 /** What stands where at one moment: door positions and net values of a timing model. */
 import { lastAt } from '../../model/motion';
 import type { DoorLane, DoorPoint, Lane, LogicLane, TimingEdge } from '../timing/model';
+import { say } from '../../words/say';
 
 /** Position (0 shut … 1 fully open) at `t`; before the first point as at it, after the last one as at that. */
 export function positionAt(points: readonly DoorPoint[], t: number): number {
@@ -20,17 +21,17 @@ export function valueAt(lane: LogicLane, t: number): boolean {
 /** `shut`, `fully open`, `opening, 40 %`, `closing, 40 %`, `40 % open` */
 export function doorWords(lane: DoorLane, t: number): string {
   const position = positionAt(lane.points, t);
-  if (position === 0) return 'shut';
-  if (position === 1) return 'fully open';
+  if (position === 0) return say`shut`;
+  if (position === 1) return say`fully open`;
   const percent = `${Math.round(position * 100)} %`;
   const next = positionAt(lane.points, t + 1);
-  if (next === position) return `${percent} open`;
-  return `${next > position ? 'opening' : 'closing'}, ${percent}`;
+  if (next === position) return say`${percent} open`;
+  return next > position ? say`opening, ${percent}` : say`closing, ${percent}`;
 }
 
 /** State of a lane in words. */
 export function laneWords(lane: Lane, t: number): string {
-  return lane.kind === 'door' ? doorWords(lane, t) : valueAt(lane, t) ? 'on' : 'off';
+  return lane.kind === 'door' ? doorWords(lane, t) : valueAt(lane, t) ? say`on` : say`off`;
 }
 
 /** All changes in order of time; of equal times, causes before effects (lanes further down come first). */

@@ -7,6 +7,8 @@ import type { Chamber, Door, Rig } from '../../model/rig';
 import { formatSi } from '../../units/units';
 import type { Table } from '../kit/table';
 import { timeText } from '../kit/time-text';
+import { kindWord } from '../kit/kind-words';
+import { say } from '../../words/say';
 
 /** How full a chamber is over time: `points` rising in time, `value` in `unit`; `full` is what counts as fully shaded. */
 export interface Contents {
@@ -90,7 +92,7 @@ function chamberMember(chamber: Chamber): SectionChamber {
     pressure && formatSi(pressure.nominal, 'pressure'),
     density && formatSi(density.nominal, 'density'),
     mass && formatSi(mass.nominal, 'mass'),
-    level && `level ${formatSi(level.nominal, 'length')}`,
+    level && say`level ${formatSi(level.nominal, 'length')}`,
   ];
   return {
     kind: 'chamber',
@@ -107,9 +109,9 @@ function doorMember(door: Door): SectionDoor {
   const area = positive(door.area?.nominal);
   const bore = area === null ? null : Math.sqrt((4 * area) / Math.PI);
   const parts = [
-    door.pocket && `pocket ${formatSi(door.pocket.nominal, 'volume')}`,
-    bore !== null && `bore ${formatSi(bore, 'length')}`,
-    `travel ${timeText(door.opensIn.nominal)}`,
+    door.pocket && say`pocket ${formatSi(door.pocket.nominal, 'volume')}`,
+    bore !== null && say`bore ${formatSi(bore, 'length')}`,
+    say`travel ${timeText(door.opensIn.nominal)}`,
   ];
   return {
     kind: 'door',
@@ -132,8 +134,8 @@ function memberTable(members: readonly SectionMember[], stacks: readonly Section
   const order = [...new Set(stacks.flatMap((s) => s.members))];
   const rows = order.map((id) => members.find((m) => m.id === id)!);
   return {
-    caption: 'Stack, upstream first',
-    columns: ['Name', 'What', 'Size'],
-    rows: rows.map((m) => ({ id: m.id, cells: [m.name, m.kind, m.detail], source: m.source })),
+    caption: say`Stack, upstream first`,
+    columns: [say`Name`, say`What`, say`Size`],
+    rows: rows.map((m) => ({ id: m.id, cells: [m.name, kindWord(m.kind), m.detail], source: m.source })),
   };
 }

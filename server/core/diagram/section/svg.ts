@@ -7,6 +7,7 @@ import { layoutSection, type SectionBox, type SectionLayout, type SectionNeck } 
 import type { Contents, SectionChamber, SectionDoor, SectionModel } from './model';
 import { textWidth } from '../kit/text-width';
 import type { TimingModel } from '../timing/model';
+import { say } from '../../words/say';
 
 export interface SectionView {
   readonly look: Look;
@@ -231,7 +232,7 @@ function drawScaleBar(brush: Brush, layout: SectionLayout): Shape {
   const [x, y, width] = [24, layout.height - 26, length * layout.scale];
   const words = length < 1 ? `${length * 1000} mm` : `${length} m`;
   const d = `M${x} ${y - 4}V${y + 4}M${x} ${y}H${round2(x + width)}M${round2(x + width)} ${y - 4}V${y + 4}`;
-  const note = layout.boxes.every((b) => b.toScale) ? 'volumes and bores to scale' : 'dashed: not to scale';
+  const note = layout.boxes.every((b) => b.toScale) ? say`volumes and bores to scale` : say`dashed: not to scale`;
   return shape('g', 'scale', {}, [
     shape('path', 'bar', { d, fill: 'none', stroke: ink, 'stroke-width': 1.25 }),
     textShape('text', 'length', { x: x + width + 8, y: y + 4, 'font-size': 10.5, fill: ink }, words),

@@ -7,6 +7,7 @@ import { formatCount, formatNumber } from '../../units/units';
 import { chamberReading } from '../kit/chamber-readings';
 import type { Table } from '../kit/table';
 import { timeText } from '../kit/time-text';
+import { say } from '../../words/say';
 
 export interface Series {
   readonly id: string;
@@ -80,7 +81,7 @@ export function storeModels(facts: RigFacts): StoreModel[] {
     );
   const scenarios = rig.scenarios.flatMap((scenario, k) => {
     const run = scenarioRun(rig, k);
-    const words = `Scenario ${scenario.name}, sensors and contents together`;
+    const words = say`Scenario ${scenario.name}, sensors and contents together`;
     return run ? [storeModel(facts, model, `scenario ${scenario.name}`, words, run.points)] : [];
   });
   return own ? [own, ...scenarios] : scenarios;
@@ -89,13 +90,13 @@ export function storeModels(facts: RigFacts): StoreModel[] {
 /** Why a rig has no curves, and what would give some. */
 export function whyNoStores({ rig, flow }: RigFacts): string {
   if (!rig.medium)
-    return 'No curves: the rig names no medium, so nothing is known of what its chambers hold. Write one, such as medium air.';
-  if (rig.stacks.length === 0) return 'No curves: no stack says which doors lead from chamber to chamber.';
+    return say`No curves: the rig names no medium, so nothing is known of what its chambers hold. Write one, such as medium air.`;
+  if (rig.stacks.length === 0) return say`No curves: no stack says which doors lead from chamber to chamber.`;
   const first = flow?.medium ? undefined : flow?.problems.find((p) => p.severity !== 'warning');
-  if (first) return `No curves: ${first.message}`;
+  if (first) return say`No curves: ${first.message}`;
   if (flow?.filling?.ended === 'never')
-    return 'No curves: with feeds and draws on, no stroke ever starts. Feed a chamber up to what its sensor waits for, or state a scenario.';
-  return 'No curves: no change of a sensor or switch moves a door, and there is no scenario to follow.';
+    return say`No curves: with feeds and draws on, no stroke ever starts. Feed a chamber up to what its sensor waits for, or state a scenario.`;
+  return say`No curves: no change of a sensor or switch moves a door, and there is no scenario to follow.`;
 }
 
 const ENDINGS: Record<string, string> = {
@@ -167,7 +168,7 @@ function energySeries(moments: readonly Moment[]): Series[] {
   const most = Math.max(...moments.map((m) => m.energy ?? 0));
   const [unit, size] = most >= 1e7 ? (['MJ', 1e6] as const) : (['kJ', 1e3] as const);
   const points = moments.map((m) => ({ t: m.t, value: (m.energy ?? 0) / size }));
-  return [{ id: 'energy', name: 'energy put in', unit, points }];
+  return [{ id: 'energy', name: say`energy put in`, unit, points }];
 }
 
 // ---------------------------------------------------------------- marks
@@ -196,7 +197,7 @@ function limitMarks(rig: Rig): SeriesMark[] {
         kind: 'limit' as const,
         unit,
         value,
-        label: `${chamber.name}: limit ${formatNumber(value)} ${unit}`,
+        label: say`${chamber.name}: limit ${formatNumber(value)} ${unit}`,
         chamber: chamber.name,
       },
     ];
@@ -212,7 +213,7 @@ function ceilingMarks(facts: RigFacts, model: FlowModel): SeriesMark[] {
     if (!ceiling || ceilingNote !== '' || !chamber) continue;
     const reading = chamberReading(facts.rig, model, to);
     const value = reading.of(ceiling.mass, ceiling.temperature);
-    const label = `${chamber.name}: ceiling ${formatNumber(value)} ${reading.unit}`;
+    const label = say`${chamber.name}: ceiling ${formatNumber(value)} ${reading.unit}`;
     const { name } = chamber;
     found.set(name, { id: `ceiling:${name}`, kind: 'ceiling', unit: reading.unit, value, label, chamber: name });
   }
@@ -240,7 +241,7 @@ function targetMarks(rig: Rig): SeriesMark[] {
       kind: 'target',
       unit: scale.unit,
       value,
-      label: `${chamber.name}: target ${formatNumber(value)} ${scale.unit}`,
+      label: say`${chamber.name}: target ${formatNumber(value)} ${scale.unit}`,
       chamber: chamber.name,
     });
   }
@@ -259,5 +260,9 @@ function curveTable(series: readonly Series[], moments: readonly Moment[]): Tabl
     const cells = [timeText(moment.t), String(moment.strokes), ...series.map((s) => formatNumber(s.points[k]!.value))];
     return [{ id: `moment/${moment.t}`, cells, source: null }];
   });
-  return { caption: 'Curves', columns: ['Time', 'Strokes', ...series.map((s) => `${s.name}, ${s.unit}`)], rows };
+  return {
+    caption: say`Curves`,
+    columns: [say`Time`, say`Strokes`, ...series.map((s) => `${s.name}, ${s.unit}`)],
+    rows,
+  };
 }

@@ -6,6 +6,7 @@ import type { Element, Item, Net, Rig } from '../../model/rig';
 import type { DoorMove, NetEdge, Trace } from '../../timing/trace';
 import { timeText } from '../kit/time-text';
 import type { DoorEdgeKind, DoorLane, DoorPoint, LogicLane, TimingEdge } from './model';
+import { say } from '../../words/say';
 
 /** Earliest and latest time of an edge, by its id. */
 export type EdgeRanges = ReadonlyMap<string, { readonly min: number; readonly max: number }>;
@@ -71,7 +72,7 @@ function netEdge(drawing: Drawing, edge: NetEdge, index: number): TimingEdge {
     response: edge.response,
     preset: edge.preset,
     travel: 0,
-    text: `${net.name} ${kind}`,
+    text: edge.value ? say`${net.name} on` : say`${net.name} off`,
     source: netSource(drawing.rig, net, edge),
   });
 }
@@ -134,8 +135,8 @@ function doorLane(drawing: Drawing, index: number): DoorLane {
     id: `door:${door.name}`,
     name: door.name,
     detail: same
-      ? `travel ${timeText(opensIn.nominal)}`
-      : `opens in ${timeText(opensIn.nominal)}, closes in ${timeText(closesIn.nominal)}`,
+      ? say`travel ${timeText(opensIn.nominal)}`
+      : say`opens in ${timeText(opensIn.nominal)}, closes in ${timeText(closesIn.nominal)}`,
     source: door.at,
     places: [door.whole, ...drivesOf(rig, index).map((d) => d.whole)],
     door: index,
@@ -199,14 +200,17 @@ function doorEdges(drawing: Drawing, index: number, moves: readonly DoorMove[]):
   return edges;
 }
 
-const DOOR_WORDS: Record<DoorEdgeKind, string> = {
-  opens: 'opens',
-  opened: 'fully open',
-  closes: 'closes',
-  shuts: 'shut',
-  turns: 'turns round',
-};
-
 function doorText(name: string, kind: DoorEdgeKind): string {
-  return `${name} ${DOOR_WORDS[kind]}`;
+  switch (kind) {
+    case 'opens':
+      return say`${name} opens`;
+    case 'opened':
+      return say`${name} fully open`;
+    case 'closes':
+      return say`${name} closes`;
+    case 'shuts':
+      return say`${name} shut`;
+    case 'turns':
+      return say`${name} turns round`;
+  }
 }

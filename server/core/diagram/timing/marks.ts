@@ -12,6 +12,7 @@ import type { Trace } from '../../timing/trace';
 import { intersect, shortestGap } from '../../timing/windows';
 import { timeText } from '../kit/time-text';
 import type { Band, PairMark } from './model';
+import { say } from '../../words/say';
 
 /** What marks are made from: the facts of a stroke, or the same of any other trace. */
 export type DoorRelations = Pick<StrokeFacts, 'doors' | 'pairs' | 'trace'>;
@@ -29,15 +30,15 @@ function pairMarks(rig: Rig, stroke: DoorRelations, pair: PairFacts, scenario: n
   const [overlaps, gaps, nevers] = [asked(intent.overlaps), asked(intent.gaps), asked(intent.nevers)];
   if (overlaps[0]) return overlapMarks(rig, pair, overlaps);
   if (pair.bothNotShut.length === 0) return gaps[0] ? gapMarks(rig, stroke.doors, pair, gaps) : [];
-  if (gaps[0]) return togetherMarks(rig, pair, 'short', `Asked for: ${gaps[0].text}.`, gaps[0].at);
+  if (gaps[0]) return togetherMarks(rig, pair, 'short', say`Asked for: ${gaps[0].text}.`, gaps[0].at);
   for (const never of nevers.filter((r) => forbidsTogether(rig, r, ...pair.doors))) {
     const marks = forbiddenMarks(rig, stroke.trace, pair, never);
     if (marks.length > 0) return marks;
   }
   if (nevers.length > 0 || orders.length > 0 || sequence)
-    return togetherMarks(rig, pair, 'wanted', 'Meant so by what the text says about the two.', null);
+    return togetherMarks(rig, pair, 'wanted', say`Meant so by what the text says about the two.`, null);
   if (!shareLongStage(rig, pair.doors)) return [];
-  const stated = 'Nothing in the text says that this is wanted.';
+  const stated = say`Nothing in the text says that this is wanted.`;
   return togetherMarks(rig, pair, 'unstated', stated, rig.doors[pair.doors[1]]!.at);
 }
 
@@ -45,7 +46,7 @@ function pairMarks(rig: Rig, stroke: DoorRelations, pair: PairFacts, scenario: n
 function forbiddenMarks(rig: Rig, trace: Trace, pair: PairFacts, never: Requirement): PairMark[] {
   const condition = conditionOf(rig, never.args[0]);
   const broken = condition ? intersect(pair.bothNotShut, whenTrue(trace, condition)) : [];
-  return togetherMarks(rig, { ...pair, bothNotShut: broken }, 'short', `Asked for: ${never.text}.`, never.at);
+  return togetherMarks(rig, { ...pair, bothNotShut: broken }, 'short', say`Asked for: ${never.text}.`, never.at);
 }
 
 /** The requirement to name beside a length: the first that it does not meet, else the first; and whether it meets all. */
@@ -73,16 +74,17 @@ function frame(rig: Rig, pair: PairFacts, kind: 'overlap' | 'gap', interval: Int
 function span(interval: Interval): string {
   return interval.to === null
     ? lengthText(interval)
-    : `from ${timeText(interval.from)} to ${timeText(interval.to)} (${lengthText(interval)})`;
+    : say`from ${timeText(interval.from)} to ${timeText(interval.to)} (${lengthText(interval)})`;
 }
 
 /** Where what is drawn ends with the doors still so, nothing is known of how long it lasts. */
 function lengthText(interval: Interval): string {
-  return interval.to === null ? `from ${timeText(interval.from)} on` : timeText(interval.to - interval.from);
+  return interval.to === null ? say`from ${timeText(interval.from)} on` : timeText(interval.to - interval.from);
 }
 
 function namesOf(rig: Rig, pair: PairFacts): string {
-  return pair.doors.map((d) => rig.doors[d]!.name).join(' and ');
+  const [a, b] = pair.doors.map((d) => rig.doors[d]!.name);
+  return say`${a!} and ${b!}`;
 }
 
 function overlapMarks(rig: Rig, pair: PairFacts, overlaps: readonly Requirement[]): PairMark[] {
@@ -91,8 +93,8 @@ function overlapMarks(rig: Rig, pair: PairFacts, overlaps: readonly Requirement[
     return {
       ...frame(rig, pair, 'overlap', interval, count),
       verdict: met ? 'wanted' : 'short',
-      label: `overlap ${lengthText(interval)}`,
-      text: `${namesOf(rig, pair)} are both fully open ${span(interval)}. Asked for: ${asked.text}.`,
+      label: say`overlap ${lengthText(interval)}`,
+      text: say`${namesOf(rig, pair)} are both fully open ${span(interval)}. Asked for: ${asked.text}.`,
       source: asked.at,
     };
   });
@@ -108,8 +110,8 @@ function togetherMarks(
   return pair.bothNotShut.map((interval, count) => ({
     ...frame(rig, pair, 'overlap', interval, count),
     verdict,
-    label: `open together ${lengthText(interval)}`,
-    text: `${namesOf(rig, pair)} are both off their seats ${span(interval)}. ${said}`,
+    label: say`open together ${lengthText(interval)}`,
+    text: `${say`${namesOf(rig, pair)} are both off their seats ${span(interval)}.`} ${said}`,
     source,
   }));
 }
@@ -123,8 +125,8 @@ function gapMarks(rig: Rig, doors: readonly DoorFacts[], pair: PairFacts, gaps: 
     {
       ...frame(rig, pair, 'gap', interval, 0),
       verdict: met ? 'apart' : 'short',
-      label: `gap ${lengthText(interval)}`,
-      text: `Between ${namesOf(rig, pair)} both are shut ${span(interval)}. Asked for: ${asked.text}.`,
+      label: say`gap ${lengthText(interval)}`,
+      text: say`Between ${namesOf(rig, pair)} both are shut ${span(interval)}. Asked for: ${asked.text}.`,
       source: asked.at,
     },
   ];
@@ -138,7 +140,7 @@ export function bandsOf(rig: Rig, trace: Trace): Band[] {
       lanes: path.doors.map((d) => `door:${rig.doors[d]!.name}`),
       from: interval.from,
       to: interval.to,
-      label: `straight through ${lengthText(interval)}`,
+      label: say`straight through ${lengthText(interval)}`,
       source: rig.stacks[path.stack]?.whole ?? null,
     })),
   );

@@ -17,6 +17,7 @@ import { bandsOf, marksOf } from './marks';
 import { courseNote, incomplete, repeatWords, restNote, stopNotes, strokeNotes } from './notes';
 import { timingTables } from './tables';
 import { relationsOf } from './trace-relations';
+import { say } from '../../words/say';
 
 export type DoorEdgeKind = 'opens' | 'opened' | 'closes' | 'shuts' | 'turns';
 export type LogicEdgeKind = 'on' | 'off';
@@ -197,7 +198,7 @@ function pendingModel(rig: Rig, scenario: Scenario): TimingModel {
   const end = drawnLength(scenario);
   const nothing: Trace = { start: 0, end, initial: [], edges: [], doors: [], stopped: null };
   const bare = { ...bareModel({ ...rig, doors: [] }, nothing, `scenario ${scenario.name}`), lanes: [] };
-  const notes = ['Following the scenario with the contents of its chambers…'];
+  const notes = [say`Following the scenario with the contents of its chambers…`];
   return { ...bare, scenario: rig.scenarios.indexOf(scenario), isPending: true, notes };
 }
 
@@ -237,7 +238,7 @@ export function timingModel(
   const marks = marksOf(rig, stroke);
   return {
     ...bare,
-    subtitle: `One stroke from ${trigger} · ${repeatWords(rig, stroke)}`,
+    subtitle: `${say`One stroke from ${trigger}`} · ${repeatWords(rig, stroke)}`,
     home: homeOf({ start: bare.start, end: bare.end }, stroke.strokeEnds),
     marks,
     bands: bandsOf(rig, stroke.trace),

@@ -8,19 +8,20 @@ import type { StrokeFacts, TimingFacts } from '../../timing/facts';
 import type { Trace } from '../../timing/trace';
 import { timeText } from '../kit/time-text';
 import type { PairMark } from './model';
+import { say } from '../../words/say';
 
 export function repeatWords(rig: Rig, stroke: StrokeFacts): string {
   if (stroke.repeat !== null) {
-    const strokes = stroke.strokesPerPeriod > 1 ? ` (pattern of ${stroke.strokesPerPeriod} strokes)` : '';
-    const times = stroke.strokeCount === null ? '' : `, ${stroke.strokeCount} times`;
-    return `repeats every ${timeText(stroke.repeat)}${times}${strokes}`;
+    const strokes = stroke.strokesPerPeriod > 1 ? ` (${say`pattern of ${stroke.strokesPerPeriod} strokes`})` : '';
+    const times = stroke.strokeCount === null ? '' : `, ${say`${stroke.strokeCount} times`}`;
+    return `${say`repeats every ${timeText(stroke.repeat)}`}${times}${strokes}`;
   }
   const groups = stroke.intervals.map(({ interval, doors }) => {
     const names = doors.map((d) => rig.doors[d]?.name ?? '?').join(', ');
-    return `${names} every ${timeText(interval)}`;
+    return say`${names} every ${timeText(interval)}`;
   });
-  if (groups.length > 0) return `repeats: ${groups.join('; ')}`;
-  return stroke.trace.stopped ? 'not computed to its end' : 'does not repeat while the trigger holds';
+  if (groups.length > 0) return say`repeats: ${groups.join('; ')}`;
+  return stroke.trace.stopped ? say`not computed to its end` : say`does not repeat while the trigger holds`;
 }
 
 export function strokeNotes(facts: RigFacts, stroke: StrokeFacts, marks: readonly PairMark[]): string[] {
@@ -28,11 +29,11 @@ export function strokeNotes(facts: RigFacts, stroke: StrokeFacts, marks: readonl
   const notes: string[] = [];
   if (stroke.intervals.length > 1) {
     notes.push(
-      'Groups of doors repeat at intervals of their own: what is drawn between them holds for this record only.',
+      say`Groups of doors repeat at intervals of their own: what is drawn between them holds for this record only.`,
     );
   }
   if (stroke.strokeEnds === null && stroke.trace.stopped === null)
-    notes.push('The stroke does not end: a door does not come back to where it stood before the trigger.');
+    notes.push(say`The stroke does not end: a door does not come back to where it stood before the trigger.`);
   for (const requirement of rig.requirements) {
     if (requirement.metric !== 'overlap' || requirement.during !== null) continue;
     const doors = requirement.args.flatMap((a) => (a.kind === 'item' && a.of === 'door' ? [`door:${a.name}`] : []));
@@ -43,33 +44,33 @@ export function strokeNotes(facts: RigFacts, stroke: StrokeFacts, marks: readonl
     );
     // That two doors are never open together is what an upper limit may want.
     if (!drawn && concerned && evaluateRequirement(facts, requirement).state === 'failed')
-      notes.push(`Never both fully open: ${requirement.text}.`);
+      notes.push(say`Never both fully open: ${requirement.text}.`);
   }
   return notes;
 }
 
 export function stopNotes(rig: Rig, trace: Trace): string[] {
   if (!trace.stopped) return [];
-  if (trace.stopped.reason === 'budget') return [`Too many changes: drawn as far as ${timeText(trace.end)} only.`];
+  if (trace.stopped.reason === 'budget') return [say`Too many changes: drawn as far as ${timeText(trace.end)} only.`];
   const names = trace.stopped.nets.map((n) => rig.network.nets[n]?.name ?? '?').join(', ');
-  return [`From ${timeText(trace.stopped.t)} on the loop ${names} never settles; nothing is drawn beyond.`];
+  return [say`From ${timeText(trace.stopped.t)} on the loop ${names} never settles; nothing is drawn beyond.`];
 }
 
 export function courseNote({ withContents, left }: ScenarioCourse): string {
-  if (left) return `Followed up to ${timeText(left.t)}: ${left.why}.`;
+  if (left) return say`Followed up to ${timeText(left.t)}: ${left.why}.`;
   return withContents
-    ? 'Contents move the sensors; their curves are in Store.'
-    : 'Sensors change only where the scenario says so: no contents are computed.';
+    ? say`Contents move the sensors; their curves are in Store.`
+    : say`Sensors change only where the scenario says so: no contents are computed.`;
 }
 
 export function restNote(rig: Rig, { atRest }: TimingFacts): string {
-  if (rig.doors.length === 0) return 'This rig has no doors to draw.';
-  if (atRest.loop) return 'The control network never settles, so there is no stroke to draw.';
-  if (atRest.moves) return 'Doors move without any trigger.';
-  if (rig.sensors.length === 0) return 'No sensor, so nothing triggers a stroke; the rig is drawn at rest.';
-  return 'No sensor moves a door when it changes alone; the rig is drawn at rest.';
+  if (rig.doors.length === 0) return say`This rig has no doors to draw.`;
+  if (atRest.loop) return say`The control network never settles, so there is no stroke to draw.`;
+  if (atRest.moves) return say`Doors move without any trigger.`;
+  if (rig.sensors.length === 0) return say`No sensor, so nothing triggers a stroke; the rig is drawn at rest.`;
+  return say`No sensor moves a door when it changes alone; the rig is drawn at rest.`;
 }
 
 export function incomplete(reason: string | null): string[] {
-  return reason === null ? [] : [`Not complete: ${reason}`];
+  return reason === null ? [] : [say`Not complete: ${reason}`];
 }

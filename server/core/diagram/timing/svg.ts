@@ -23,6 +23,7 @@ import {
   type TimingView,
 } from './layout';
 import type { TimingModel } from './model';
+import { say } from '../../words/say';
 
 export interface TimingPicture {
   readonly layout: TimingLayout;
@@ -175,7 +176,7 @@ export function timingFigure(model: TimingModel, options: TimingSvgOptions = {})
     'font-family': pen.palette.fontFamily,
   };
   return shape('svg', 'svg', root, [
-    textShape('title', 'title', { id: `${view.idPrefix}title` }, `${model.title}: timing diagram`),
+    textShape('title', 'title', { id: `${view.idPrefix}title` }, say`${model.title}: timing diagram`),
     textShape('desc', 'desc', { id: `${view.idPrefix}desc` }, description(model)),
     defs,
     shape('rect', 'paper', { width: view.width, height, fill: pen.palette.background }),
@@ -201,7 +202,7 @@ export function safeRange(range: { from: number; to: number }): { from: number; 
 
 /** The picture in one sentence, as its name; everything in it stands in the tables. */
 export function pictureName(model: TimingModel): string {
-  return `Timing of ${model.title}: ${model.subtitle}`;
+  return say`Timing of ${model.title}: ${model.subtitle}`;
 }
 
 /** Rows of each table that go into the picture's description. */
@@ -210,7 +211,7 @@ const MOST_WORDS = 12;
 /** The picture in words: what is drawn, each door's times, the relations between doors. */
 export function description(model: TimingModel): string {
   const described = model.tables
-    .filter((t) => !t.columns.includes('Because'))
+    .filter((t) => !t.columns.includes(say`Because`))
     .flatMap((t) => t.rows.slice(0, MOST_WORDS).map((r) => rowWords(t.columns, r.cells)));
   return [`${model.subtitle}.`, ...described.map((words) => `${words}.`), ...model.notes].join(' ');
 }
@@ -267,24 +268,24 @@ function legendSamples(model: TimingModel, pen: Pen): Sample[] {
   const has = (...verdicts: string[]) => model.marks.some((m) => verdicts.includes(m.verdict));
   const samples: (Sample | false)[] = [
     model.lanes.some((l) => l.kind === 'door') && {
-      text: 'door: opening against time',
+      text: say`door: opening against time`,
       draw: box(palette.door, palette.doorLine),
     },
-    has('wanted') && { text: 'overlap as wanted', draw: box(`url(#${view.idPrefix}dots)`, palette.wantedLine) },
+    has('wanted') && { text: say`overlap as wanted`, draw: box(`url(#${view.idPrefix}dots)`, palette.wantedLine) },
     (has('short', 'unstated') || model.bands.length > 0) && {
-      text: 'fault',
+      text: say`fault`,
       draw: box(`url(#${view.idPrefix}hatch)`, palette.faultLine),
     },
-    has('apart') && { text: 'gap kept', draw: stroke(palette.ink, '') },
+    has('apart') && { text: say`gap kept`, draw: stroke(palette.ink, '') },
     model.lanes.some((l) => l.edges.some((e) => e.preset > 0)) && {
-      text: 'timer running',
+      text: say`timer running`,
       draw: stroke(palette.muted, '1.5 2.5'),
     },
     model.lanes.some((l) => l.edges.some((e) => e.min !== null && e.min !== e.max)) && {
-      text: 'soft edge: within tolerance',
+      text: say`soft edge: within tolerance`,
       draw: stroke(palette.doorLine, '2 2'),
     },
-    !!view.second && { text: 'second variant', draw: stroke(palette.second, '5 3') },
+    !!view.second && { text: say`second variant`, draw: stroke(palette.second, '5 3') },
   ];
   return samples.filter((s): s is Sample => s !== false);
 }

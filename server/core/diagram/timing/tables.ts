@@ -4,8 +4,7 @@ import type { Table, TableRow } from '../kit/table';
 import { timeText } from '../kit/time-text';
 import { becauseText } from './causes';
 import type { DoorEdgeKind, DoorLane, Lane, PairMark, TimingEdge } from './model';
-
-const CHANGES_CAPTION = 'All changes in order of time';
+import { say } from '../../words/say';
 
 /** Doors with cumulative times, the relations between doors (where there are any), every change in order of time. */
 export function timingTables(lanes: readonly Lane[], marks: readonly PairMark[], end: number): Table[] {
@@ -18,8 +17,8 @@ export function timingTables(lanes: readonly Lane[], marks: readonly PairMark[],
 
 function doorTable(doors: readonly DoorLane[], end: number): Table {
   return {
-    caption: 'Doors, times from the trigger',
-    columns: ['Door', 'Opens', 'Fully open', 'Closes', 'Shut', 'Fully open for'],
+    caption: say`Doors, times from the trigger`,
+    columns: [say`Door`, say`Opens`, say`Fully open`, say`Closes`, say`Shut`, say`Fully open for`],
     rows: doors.flatMap((door) => doorRows(door, end)),
   };
 }
@@ -39,7 +38,7 @@ function doorRows(door: DoorLane, end: number): TableRow[] {
   // One that begins as the record ends is not recorded.
   const openings = openingsOf(door).filter((edges) => edges[0]!.t < end);
   if (openings.length === 0) {
-    const still = (door.points[0]?.position ?? 0) > 0 ? 'stays open' : 'stays shut';
+    const still = (door.points[0]?.position ?? 0) > 0 ? say`stays open` : say`stays shut`;
     return [{ id: door.id, cells: [door.name, still, '', '', '', ''], source: door.source }];
   }
   return openings.map((edges, k) => {
@@ -63,8 +62,8 @@ function timeCell(edge: TimingEdge | undefined): string {
 function markTable(marks: readonly PairMark[]): Table {
   const doorsOf = (mark: PairMark) => mark.lanes.map((l) => l.slice('door:'.length)).join(', ');
   return {
-    caption: 'Between doors',
-    columns: ['Doors', 'What', 'From', 'To', 'Verdict'],
+    caption: say`Between doors`,
+    columns: [say`Doors`, say`What`, say`From`, say`To`, say`Verdict`],
     rows: marks.map((mark) => ({
       id: mark.id,
       cells: [
@@ -72,19 +71,25 @@ function markTable(marks: readonly PairMark[]): Table {
         mark.label,
         timeText(mark.from),
         mark.to === null ? '–' : timeText(mark.to),
-        VERDICTS[mark.verdict],
+        verdictWords(mark.verdict),
       ],
       source: mark.source,
     })),
   };
 }
 
-const VERDICTS: Record<PairMark['verdict'], string> = {
-  wanted: 'as wanted',
-  apart: 'kept apart',
-  short: 'not as asked for',
-  unstated: 'not stated',
-};
+function verdictWords(verdict: PairMark['verdict']): string {
+  switch (verdict) {
+    case 'wanted':
+      return say`as wanted`;
+    case 'apart':
+      return say`kept apart`;
+    case 'short':
+      return say`not as asked for`;
+    case 'unstated':
+      return say`not stated`;
+  }
+}
 
 /** Changes that are listed; a record of a day has too many for a table to be read or sent. */
 const MOST_CHANGES = 1_000;
@@ -97,6 +102,8 @@ function changeTable(lanes: readonly Lane[]): Table {
     source: edge.source,
   }));
   const caption =
-    rows.length < changes.length ? `The first ${MOST_CHANGES} of ${changes.length} changes` : CHANGES_CAPTION;
-  return { caption, columns: ['Time', 'Change', 'Because'], rows };
+    rows.length < changes.length
+      ? say`The first ${MOST_CHANGES} of ${changes.length} changes`
+      : say`All changes in order of time`;
+  return { caption, columns: [say`Time`, say`Change`, say`Because`], rows };
 }

@@ -5,6 +5,8 @@ import type { BlockKind, Element, Rig } from '../../model/rig';
 import { logicText, readNets } from '../kit/logic-text';
 import type { Table } from '../kit/table';
 import { elementDetail } from '../timing/lanes';
+import { kindWord } from '../kit/kind-words';
+import { say } from '../../words/say';
 
 export interface WiringNode {
   /** `net:NAME`, or `door:NAME`, `line:NAME` for what is driven. */
@@ -63,7 +65,16 @@ function inputNodes(rig: Rig): WiringNode[] {
   const inputs = rig.network.nets.flatMap((net, index): WiringNode[] => {
     if (net.kind === 'element') return [];
     const item = net.kind === 'switch' ? rig.switches[net.index]! : rig.sensors[net.index]!;
-    return [{ id: `net:${net.name}`, kind: net.kind, name: net.name, detail: net.kind, source: item.at, net: index }];
+    return [
+      {
+        id: `net:${net.name}`,
+        kind: net.kind,
+        name: net.name,
+        detail: kindWord(net.kind),
+        source: item.at,
+        net: index,
+      },
+    ];
   });
   const oneFile = inputs.every((n) => n.source.uri === inputs[0]!.source.uri);
   return oneFile ? inputs.sort((a, b) => a.source.start - b.source.start) : inputs;
@@ -100,7 +111,7 @@ function describe(rig: Rig, element: Element): string {
   const texts = element.inputs.map((input) => logicText(input, nameOf(rig)));
   if (element.kind === 'LOGIC') return texts.join(', ');
   const plain = element.inputs.every((input) => input.op === 'net');
-  return plain ? elementDetail(element) : `${elementDetail(element)} of ${texts.join(', ')}`;
+  return plain ? elementDetail(element) : say`${elementDetail(element)} of ${texts.join(', ')}`;
 }
 
 /** Doors in the order in which they are written, then lines. */
@@ -111,7 +122,14 @@ function drivenNodes(rig: Rig): WiringNode[] {
     if (!item) return [];
     const kind = drive.kind === 'door' ? 'door' : 'line';
     return [
-      { id: `${kind}:${item.name}`, kind, name: item.name, detail: drive.kind, source: drive.at, net: drive.net },
+      {
+        id: `${kind}:${item.name}`,
+        kind,
+        name: item.name,
+        detail: kindWord(drive.kind),
+        source: drive.at,
+        net: drive.net,
+      },
     ];
   });
 }
@@ -172,8 +190,8 @@ function wireTable(rig: Rig, nodes: readonly WiringNode[], edges: readonly Wire[
   const reads = (id: string) =>
     edges.filter((e) => e.to === id).map((e) => `${e.inverted ? 'not ' : ''}${nameOf(rig)(e.net)}`);
   return {
-    caption: 'Wiring, inputs first',
-    columns: ['Name', 'What', 'Reads'],
+    caption: say`Wiring, inputs first`,
+    columns: [say`Name`, say`What`, say`Reads`],
     rows: nodes.map((n) => ({
       id: n.id,
       cells: [n.name, n.detail || n.kind, [...new Set(reads(n.id))].join(', ')],

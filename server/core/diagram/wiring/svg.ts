@@ -5,6 +5,7 @@ import { valueAt } from '../kit/state';
 import { fitText } from '../kit/text-width';
 import type { TimingModel } from '../timing/model';
 import { DETAIL_SIZE, NAME_SIZE, type Direction, type PlacedEdge, type PlacedNode, type PlacedWiring } from './layout';
+import { say } from '../../words/say';
 
 export interface WiringView {
   readonly look: Look;
@@ -111,7 +112,7 @@ function drawNode(brush: Brush, node: PlacedNode): Shape {
   const { palette, view } = brush;
   const on = node.net >= 0 && brush.isOn(node.net);
   const [left, top] = [node.x - node.width / 2, node.y - node.height / 2];
-  const words = `${node.name} ${node.detail}: ${on ? 'on' : 'off'}`;
+  const words = `${node.name} ${node.detail}: ${on ? say`on` : say`off`}`;
   const focus = view.purpose === 'page' ? { role: 'button', tabindex: -1, 'aria-label': words } : {};
   const room = node.width - 24;
   // Readers of pages join the texts of a plate to one.
@@ -167,9 +168,9 @@ function lamp(brush: Brush, node: PlacedNode, left: number, on: boolean): Shape 
 
 function drawLegend(brush: Brush, model: PlacedWiring): Shape {
   const { palette } = brush;
-  const feedback = model.edges.some((e) => e.feedback) ? ' · dashed: feedback' : '';
-  const inverted = model.edges.some((e) => e.inverted) ? ' · ring: read in the negative' : '';
-  const text = `heavy: on${feedback}${inverted}`;
+  const feedback = model.edges.some((e) => e.feedback) ? ` · ${say`dashed: feedback`}` : '';
+  const inverted = model.edges.some((e) => e.inverted) ? ` · ${say`ring: read in the negative`}` : '';
+  const text = `${say`heavy: on`}${feedback}${inverted}`;
   return textShape(
     'text',
     'legend',

@@ -1,7 +1,7 @@
 /** What every export that leads to hardware begins with: what it is, the caution, and names that had to be changed. */
 import type { Rig } from '../../model/rig';
 import { formatTime } from '../../units/units';
-import { CAUTION } from '../caution';
+import { caution } from '../caution';
 import type { Identifiers } from './identifiers';
 
 const WIDTH = 110;
@@ -33,7 +33,7 @@ export function openingLines(rig: Rig, about: readonly string[], identifiers: Id
     ...wrapped(commentSafe(title)),
     ...about.flatMap((paragraph) => ['', ...wrapped(commentSafe(paragraph))]),
     '',
-    ...wrapped(`CAUTION. ${CAUTION}`),
+    ...wrapped(`CAUTION. ${caution()}`),
     ...(changed.length === 0 ? [] : ['', 'Names changed to fit the language (name in the rig, name here):']),
     ...changed.map(([name, identifier]) => `  ${commentSafe(name)}  ${identifier}`),
   ];

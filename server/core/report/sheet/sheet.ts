@@ -3,7 +3,7 @@ import type { RigFacts } from '../../run/facts';
 import { leavesAt } from '../../timing/course';
 import type { StrokeFacts } from '../../timing/facts';
 import { formatTime } from '../../units/units';
-import { CAUTION } from '../caution';
+import { caution } from '../caution';
 import type { FaultReport } from '../../readings/faults';
 import { heading, tableOr, text, type Page, type PageBlock } from '../page/page';
 import { faultRows } from '../readings-report';
@@ -40,7 +40,7 @@ export function sheetOf(facts: RigFacts, extras: SheetExtras = {}): Page {
     title,
     blocks: [
       heading(1, title),
-      { kind: 'caution', text: CAUTION },
+      { kind: 'caution', text: caution() },
       heading(2, 'What it does'),
       ...whatItDoes(facts),
       ...(extras.pictures ?? []),
