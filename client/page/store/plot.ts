@@ -8,6 +8,7 @@ import {
   type PlotPlace,
   type PlotView,
 } from '../../../server/core/diagram/store/plot-svg';
+import { say } from '../../../server/core/words/say';
 import type { App } from '../app';
 import { h, setAttribute, setText } from '../dom';
 import { patch } from '../patch';
@@ -15,8 +16,8 @@ import { patch } from '../patch';
 const NARROWEST = 280;
 
 /** For screen readers. */
-const HELP =
-  'Left and right arrow go along a curve and read out its points, up and down to the next curve, Escape clears.';
+const plotHelp = (): string =>
+  say`Left and right arrow go along a curve and read out its points, up and down to the next curve, Escape clears.`;
 
 export interface PlotPanel {
   readonly element: HTMLElement;
@@ -37,9 +38,9 @@ export function createPlotPanel(app: App): PlotPanel {
   const svg = document.createElementNS('http://www.w3.org/2000/svg', 'svg');
   svg.setAttribute('aria-hidden', 'true');
   const tip = h('div', { class: 'tip', hidden: true, role: 'presentation' });
-  const help = h('p', { class: 'unseen', id: 'plot-help' }, HELP);
+  const help = h('p', { class: 'unseen', id: 'plot-help' }, plotHelp());
   const element = h('div', { class: 'curves plot', tabindex: 0, role: 'application', 'aria-describedby': 'plot-help' });
-  setAttribute(element, 'aria-roledescription', 'plot');
+  setAttribute(element, 'aria-roledescription', say`plot`);
   element.append(help, svg, tip);
   const scene: PlotScene = {
     app,
