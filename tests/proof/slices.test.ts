@@ -2,11 +2,11 @@
  * How much one turn of a proof does, counted in zones handled, rounds of the network and candidates tried, not timed: between two turns the caller looks at its clock,
  * so a turn that grew with the number of choices at an instant would be a budget overrun. Rigs whose states have very many ways on.
  */
-import { beforeEach, expect, it, vi } from 'vitest';
+import { beforeAll, beforeEach, expect, it, vi } from 'vitest';
 import type * as Blocks from '../../server/core/proof/zone/blocks';
 import type * as Dbm from '../../server/core/proof/zone/dbm';
 import type * as Moves from '../../server/core/proof/zone/moves';
-import { proveRig } from '../../server/core/run/prove-rig';
+import type * as ProveRig from '../../server/core/run/prove-rig';
 import { rigFrom } from '../support/rig';
 
 const counted = vi.hoisted(() => ({ zones: 0, rounds: 0, tried: 0 }));
@@ -47,6 +47,13 @@ vi.mock('../../server/core/proof/zone/moves', async (original) => {
     return { ...reach, doors };
   };
   return { ...moves, reachOf };
+});
+
+// Test files share modules: those of the proof that another file has loaded count nothing.
+let proveRig: typeof ProveRig.proveRig;
+beforeAll(async () => {
+  vi.resetModules();
+  ({ proveRig } = await import('../../server/core/run/prove-rig'));
 });
 
 beforeEach(() => {
