@@ -9,7 +9,7 @@ import { arrangeWiring, READABLE_SCALE } from '../../server/core/diagram/wiring/
 import type { WiringModel } from '../../server/core/diagram/wiring/model';
 import { drawWiring } from '../../server/core/diagram/wiring/svg';
 import type { App } from './app';
-import { shownContents, shownPlot, shownStore } from './session';
+import { shownContents, shownFlow, shownPlot, shownStore } from './session';
 import type { StageContent } from './stage';
 import { storeFigure } from './store/panel';
 
@@ -30,6 +30,7 @@ function sectionFigure(app: App, look: Look, purpose: 'file' | 'page'): Figure |
     time: timeOf(app),
     purpose,
     contents: shownContents(app.session),
+    flow: shownFlow(app.session),
   });
 }
 

@@ -5,6 +5,7 @@ import type { MeasuredEdge } from '../../server/core/diagram/timing/layout';
 import type { TimingModel } from '../../server/core/diagram/timing/model';
 import type { ByHandAnswer, ChangeData, ChoiceData, DifferenceData, StopData } from '../../server/protocol/by-hand';
 import type { Contents } from '../../server/core/diagram/section/model';
+import type { SectionFlow } from '../../server/core/diagram/section/stroke-flows';
 import { contentsOfRun } from '../../server/core/diagram/store/cursor';
 import type { StoreModel } from '../../server/core/diagram/store/model';
 import type { PlotModel } from '../../server/core/diagram/store/plot-model';
@@ -266,7 +267,9 @@ export function shownStore(session: Session): StoreModel | null {
 
 /** Whether something is shown that the contents are followed for: curves, a moment of them, or a scenario. */
 export const wantsRuns = (session: Session): boolean =>
-  shownTab(session) === 'store' || session.view.zero !== undefined || shownTiming(session)?.scenario !== undefined;
+  ['store', 'section'].includes(shownTab(session)) ||
+  session.view.zero !== undefined ||
+  shownTiming(session)?.scenario !== undefined;
 
 /** Whether the curves are of the run that the timing diagram draws: then both count from the same moment. */
 const isOneRun = (session: Session): boolean => shownStore(session)?.id === shownTiming(session)?.id;
@@ -295,6 +298,12 @@ export function shownContents(session: Session): readonly Contents[] {
   const store = shownStore(session);
   if (store && (isOneRun(session) || session.view.zero !== undefined)) return contentsOfRun(store, storeZero(session));
   return shownRig(session)?.contents[triggerIndex(session)] ?? [];
+}
+
+/** What flows at the time cursor: of the stroke that the timing diagram draws, unless the cursor stands in another run. */
+export function shownFlow(session: Session): SectionFlow | null {
+  if (session.hand || session.view.zero !== undefined) return null;
+  return shownRig(session)?.flows[triggerIndex(session)] ?? null;
 }
 
 /** The counter-example whose picture is shown; null where another picture is. */

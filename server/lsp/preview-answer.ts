@@ -42,6 +42,7 @@ function withProof(model: PreviewModel, found: readonly TimingModel[], proof: Pr
     proof,
     timing: [...model.timing, ...found],
     contents: [...model.contents, ...found.map(() => [])],
+    flows: [...model.flows, ...found.map(() => null)],
   };
 }
 

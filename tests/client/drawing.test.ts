@@ -11,6 +11,7 @@ const rig = (id: string): PreviewModel => ({
   wiring: { title: '', nodes: [], edges: [], tables: [] },
   contents: [],
   stores: null,
+  flows: [],
   plots: null,
   storesWhy: null,
   sliders: [],

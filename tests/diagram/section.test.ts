@@ -1,8 +1,12 @@
+import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { layoutSection } from '../../server/core/diagram/section/layout';
 import { sectionModel } from '../../server/core/diagram/section/model';
 import { drawSection, valueOf } from '../../server/core/diagram/section/svg';
-import type { Shape } from '../../server/core/diagram/kit/shape';
+import { renderShape, type Shape } from '../../server/core/diagram/kit/shape';
+import { flowAt, pocketAt, strokeFlows } from '../../server/core/diagram/section/stroke-flows';
+import { analyseRig } from '../../server/core/run/analyse';
+import { rigFrom } from '../support/rig';
 import { timingModels } from '../../server/core/diagram/timing/model';
 import { biogas, chamber, door, facts, ms, rig, stack } from './rigs';
 
@@ -126,5 +130,36 @@ describe('section', () => {
       'lower door',
       'store chamber',
     ]);
+  });
+});
+
+describe('what flows', () => {
+  const facts = analyseRig(rigFrom(readFileSync('samples/digester_bank.rig', 'utf8'), { allow: ['name/unused'] }).rig);
+  const flow = strokeFlows(facts, 0)!;
+  const { course } = facts.flow!.strokes[0]!;
+
+  it('is what the stroke moves: all of it enters the store through the last door', () => {
+    const { points } = flow.links.at(-1)!;
+    const moved = points.slice(1).reduce((sum, p, k) => sum + p.value! * ((p.t - points[k]!.t) / 1e6), 0);
+    expect(moved).toBeCloseTo(facts.flow!.strokes[0]!.gains[1]!, 3);
+  });
+
+  it('goes down into the open pockets, and nowhere through a shut door', () => {
+    // Upper and middle open from 80 ms; lower stays shut until the upper one is.
+    expect(flowAt(flow, 'chamber:receiver', 'door:upper', ms(200))).toBeGreaterThan(0);
+    expect(flowAt(flow, 'door:lower', 'chamber:store', ms(200))).toBe(0);
+    expect(flowAt(flow, 'chamber:receiver', 'door:upper', -1)).toBeNull();
+  });
+
+  it('is drawn with the pressures of the pockets', () => {
+    const view = { look: 'light', time: ms(200), timing: timingModels(facts)[0]!, purpose: 'file', flow } as const;
+    const text = drawSection(sectionModel(facts.rig), view)
+      .shapes.map((s) => renderShape(s))
+      .join('\n');
+    expect(text.match(/data-flow="down"/g)).toHaveLength(2);
+    expect(text).not.toContain('data-flow="up"');
+    const pressure = pocketAt(flow, 'door:upper', ms(200))!;
+    expect(text).toContain(`% open, ${Number(pressure.toPrecision(4))} bar`);
+    expect(course!.from).toBeGreaterThan(0);
   });
 });

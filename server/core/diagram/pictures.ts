@@ -6,6 +6,7 @@ import { figureSvg } from './kit/figure-svg';
 import type { Look } from './kit/palette';
 import { sectionModel } from './section/model';
 import { scenarioContents, strokeContents } from './section/stroke-contents';
+import { strokeFlows } from './section/stroke-flows';
 import { drawSection } from './section/svg';
 import { storeModels } from './store/model';
 import { gainPlot, volumePlot } from './store/plot-model';
@@ -60,7 +61,8 @@ export function pictureOf(facts: RigFacts, panel: Panel, options: PictureOptions
     : stroke
       ? strokeContents(facts, stroke)
       : [];
-  return figureSvg(drawSection(sectionModel(rig), { ...view, contents }), look, title);
+  const flow = scenario || !stroke ? null : strokeFlows(facts, facts.timing.strokes.indexOf(stroke));
+  return figureSvg(drawSection(sectionModel(rig), { ...view, contents, flow }), look, title);
 }
 
 /** Null where the rig has no flow, or no stroke; a picture that has nothing to show says why. */

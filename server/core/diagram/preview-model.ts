@@ -6,6 +6,7 @@ import { sectionModel, type Contents, type SectionModel } from './section/model'
 import { storeModels, whyNoStores, type StoreModel } from './store/model';
 import { plotModels, type PlotModel } from './store/plot-model';
 import { strokeStores } from './store/stroke-curves';
+import { strokeFlows, type SectionFlow } from './section/stroke-flows';
 import { scenarioContents, strokeContents } from './section/stroke-contents';
 import { timingModels, type TimingModel } from './timing/model';
 import { wiringModel, type WiringModel } from './wiring/model';
@@ -22,6 +23,8 @@ export interface PreviewModel {
   readonly wiring: WiringModel;
   /** What chambers hold over the time of each timing model, same order; empty lists where it is not known. */
   readonly contents: readonly (readonly Contents[])[];
+  /** What flows over the time of each timing model, same order; null where it is not known, or was not asked for as `stores`. */
+  readonly flows: readonly (SectionFlow | null)[];
   /** Curves: the rig by itself, then its scenarios, then one repeating stroke of each trigger. Null where they were not asked for (they take the flow engine a while). */
   readonly stores: readonly StoreModel[] | null;
   /** Further pictures of each stroke; null as `stores`. */
@@ -98,6 +101,7 @@ export function previewModel(facts: RigFacts, options: PreviewOptions): PreviewM
     section: sectionModel(rig),
     wiring: wiringModel(rig),
     contents: timing.map((picture, k) => contentsOf(facts, picture, k)),
+    flows: timing.map((_, k) => (isShown && facts.timing.strokes[k] ? strokeFlows(facts, k) : null)),
     stores,
     plots: isShown ? plotModels(facts) : null,
     storesWhy: stores?.length === 0 ? whyNoStores(facts) : null,

@@ -126,11 +126,7 @@ export function layoutSection(model: SectionModel): SectionLayout {
   const sized = sizedMembers(model, scale, rows);
   const tops = rowTops(sized);
   const half = Math.max(SMALLEST, ...sized.map(halfSpan));
-  const label =
-    Math.max(
-      60,
-      ...model.members.map((m) => Math.max(textWidth(m.name, LABEL_SIZE) * 1.06, textWidth(m.detail, 10.5))),
-    ) + 24;
+  const label = Math.max(60, ...model.members.map((m) => Math.max(nameWidth(m), textWidth(m.detail, 10.5)))) + 24;
   const pitch = 2 * half + label;
   const boxes = sized.map((s): SectionBox => {
     const centre = MARGIN + half + s.column * pitch;
@@ -183,3 +179,7 @@ function necksOf(model: SectionModel, boxes: readonly SectionBox[]): SectionNeck
     }),
   );
 }
+
+/** A name with the longest state beside it. */
+const nameWidth = ({ name, kind }: SectionMember): number =>
+  textWidth(name, LABEL_SIZE) * 1.06 + 8 + textWidth(kind === 'door' ? 'fully open, 88.88 bar' : '88.88 kg/m3', 12);

@@ -6,8 +6,10 @@ import { positionAt } from '../kit/state';
 import { layoutSection, type SectionBox, type SectionLayout, type SectionNeck } from './layout';
 import type { Contents, SectionChamber, SectionDoor, SectionModel } from './model';
 import { textWidth } from '../kit/text-width';
+import { formatSi } from '../../units/units';
 import type { TimingModel } from '../timing/model';
 import { say } from '../../words/say';
+import { flowAt, pocketAt, type SectionFlow } from './stroke-flows';
 
 export interface SectionView {
   readonly look: Look;
@@ -15,6 +17,8 @@ export interface SectionView {
   readonly timing: TimingModel;
   /** What chambers hold, where that is known. */
   readonly contents?: readonly Contents[];
+  /** What flows, and pressures of pockets, where that is known. */
+  readonly flow?: SectionFlow | null;
   /** Microseconds of the timing model. */
   readonly time: number;
   readonly purpose: 'file' | 'page';
@@ -37,6 +41,7 @@ export function drawSection(model: SectionModel, view: SectionView): Figure {
     ...layout.boxes.map((box) =>
       box.member.kind === 'chamber' ? drawChamber(brush, box, box.member) : drawDoor(brush, box, box.member),
     ),
+    ...layout.necks.map((neck) => drawFlow(brush, neck)),
     ...layout.boxes.map((box) => drawLabel(brush, box)),
     drawScaleBar(brush, layout),
   ];
@@ -200,6 +205,30 @@ function seats(brush: Brush, box: SectionBox, position: number): Shape[] {
   ];
 }
 
+// ---------------------------------------------------------------- flow
+
+/** An arrow in a neck, the way the medium goes, larger where more does; nothing where nothing flows or that is not known. */
+function drawFlow({ view, palette }: Brush, { id, from, to, width }: SectionNeck): Shape | null {
+  const { flow } = view;
+  const now = flow ? flowAt(flow, from.member.id, to.member.id, view.time) : null;
+  if (!flow || now === null || now === 0) return null;
+  const part = Math.sqrt(Math.abs(now) / flow.most);
+  const half = Math.max(4, Math.min(9, (0.3 + 0.7 * part) * Math.max(10, width / 2)));
+  // At the door: a neck may be bent, and several may meet at a chamber.
+  const isAbove = to.member.kind === 'door';
+  const x = isAbove ? to.x + to.width / 2 : from.x + from.width / 2;
+  const y = isAbove ? to.y - half - 1 : from.y + from.height + half + 1;
+  const [tip, tail] = now > 0 ? [y + half, y - half] : [y - half, y + half];
+  const d = `M${round2(x - half)} ${round2(tail)}H${round2(x + half)}L${round2(x)} ${round2(tip)}Z`;
+  const way =
+    now > 0 ? `${from.member.name} into ${to.member.name}` : `${to.member.name} back into ${from.member.name}`;
+  const words = `${way}: ${formatSi(Math.abs(now), 'mass_flow')}`;
+  return shape('g', `flow:${id}`, { 'data-flow': now > 0 ? 'down' : 'up' }, [
+    textShape('title', 'title', {}, words),
+    shape('path', 'arrow', { d, fill: palette.contents, stroke: palette.ink, 'stroke-width': 1 }),
+  ]);
+}
+
 // ---------------------------------------------------------------- words
 
 function drawLabel(brush: Brush, box: SectionBox): Shape {
@@ -208,7 +237,10 @@ function drawLabel(brush: Brush, box: SectionBox): Shape {
   const y = box.y + box.height / 2;
   const contents = member.kind === 'chamber' ? contentsOf(brush, member) : undefined;
   const held = contents ? (contentsAt(contents, view.time) ?? '') : '';
-  const state = member.kind === 'door' ? doorState(positionOf(brush, member)) : held;
+  const state =
+    member.kind === 'door'
+      ? [doorState(positionOf(brush, member)), pocketText(view, member.id)].filter((w) => w !== '').join(', ')
+      : held;
   const name = textShape(
     'text',
     'name',
@@ -221,6 +253,11 @@ function drawLabel(brush: Brush, box: SectionBox): Shape {
     state !== '' && textShape('text', 'state', { x: nowX, y: y - 4, 'font-size': 12, fill: palette.ink }, state),
     textShape('text', 'detail', { x: box.labelX, y: y + 11, 'font-size': 10.5, fill: palette.muted }, member.detail),
   ]);
+}
+
+function pocketText({ flow, time }: SectionView, door: string): string {
+  const value = flow ? pocketAt(flow, door, time) : null;
+  return value === null ? '' : `${Number(value.toPrecision(4))} bar`;
 }
 
 const BARS = [0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100];
