@@ -3,6 +3,7 @@
  */
 import { edgeRangesWork } from '../run/edge-ranges';
 import type { RigFacts } from '../run/facts';
+import { scenarioRuns } from '../run/scenario-run';
 import { prepare, type Work } from '../work/work';
 import type { RigDocument } from './document';
 
@@ -34,6 +35,7 @@ function* everyFigure(facts: RigFacts): Work<void> {
   yield* prepare(facts, 'flow');
   const { flow } = facts;
   if (!flow) return;
+  yield* scenarioRuns(facts.rig);
   yield* prepare(flow, 'filling', 'emptying', 'doubts');
   for (const stroke of flow.strokes) {
     yield* prepare(stroke, 'keepUp', 'energy', 'adiabatic', 'course');

@@ -29,6 +29,7 @@ import { isOffSeat, positionOf } from '../model/motion';
 import { engineAtRest } from '../timing/rest';
 import { doorsOf } from './moving-doors';
 import { Recorder } from './record';
+import { finish, type Work } from '../work/work';
 import { sensorValue, startSensors } from './sensing';
 
 export interface CoupledOptions {
@@ -81,9 +82,12 @@ const CLOSE = 1e-7;
 export const RUN_WORK = 20_000_000;
 
 /** Runs a rig with its contents. */
-export function runCoupled(rig: Rig, model: FlowModel, options: CoupledOptions = {}): CoupledRun {
-  return new Coupling(rig, model, options).run();
-}
+export const runCoupled = (rig: Rig, model: FlowModel, options: CoupledOptions = {}): CoupledRun =>
+  finish(coupledWork(rig, model, options));
+
+/** The same in steps. */
+export const coupledWork = (rig: Rig, model: FlowModel, options: CoupledOptions = {}): Work<CoupledRun> =>
+  new Coupling(rig, model, options).work();
 
 class Coupling {
   private readonly flow: FlowEngine;
@@ -91,7 +95,7 @@ class Coupling {
   private readonly builder: StepBuilder;
   private readonly record: Recorder;
   private readonly watch: StrokeWatch;
-  private readonly work: WorkBudget;
+  private readonly budget: WorkBudget;
   private readonly engine: Engine;
   private readonly doors: Motion[];
   private readonly powers: readonly DoorPower[];
@@ -137,9 +141,9 @@ class Coupling {
     const { mass, temperature } = this.flow.contents;
     this.scratch = engineOf(this.model, { mass: mass.slice(), temperature: temperature.slice() }, { relative: CLOSE });
     this.record = new Recorder(rig, this.model, this.flow.contents);
-    this.work = options.work ?? new WorkBudget(RUN_WORK);
+    this.budget = options.work ?? new WorkBudget(RUN_WORK);
     const { extremes, work, lines, hottest, trapped } = this.record;
-    this.watch = { extremes, work, lines, hottest, trapped, budget: this.work };
+    this.watch = { extremes, work, lines, hottest, trapped, budget: this.budget };
     this.drivers = rig.lines.map((_, line) => drivesOfLine(rig, line).map((d) => d.net));
     const last = scenario?.steps.reduce((t, step) => Math.max(t, step.at.nominal), 0) ?? 0;
     this.until = options.until ?? scenario?.duration?.nominal ?? last + HOUR;
@@ -151,14 +155,15 @@ class Coupling {
     this.held0 = this.held();
   }
 
-  run(): CoupledRun {
+  *work(): Work<CoupledRun> {
     this.operate();
     this.instant();
     this.note(true);
     while (this.now < this.until && !this.engine.stopped && !this.isOver()) {
       const end = this.nextMoment();
-      const t = this.firstSensorChange(end);
+      const t = yield* this.firstSensorChange(end);
       this.flowTo(t);
+      yield;
       const changed = this.lookAtSensors(t);
       this.operate();
       this.instant();
@@ -169,7 +174,7 @@ class Coupling {
   }
 
   private lose(): void {
-    this.left ??= { t: this.now, why: whyLost(this.work) };
+    this.left ??= { t: this.now, why: whyLost(this.budget) };
   }
 
   /** Whether the contents have gone where the law does not hold. */
@@ -298,7 +303,7 @@ class Coupling {
     if (t > this.now) {
       const span = (t - this.now) / 1e6;
       const stretch = this.builder.stretch(t, span, this.positionsAt(t), this.lineSeconds(t));
-      if (!this.scratch.step(stretch, { budget: this.work })) this.lose();
+      if (!this.scratch.step(stretch, { budget: this.budget })) this.lose();
     }
     return this.scratch.contents;
   }
@@ -312,7 +317,7 @@ class Coupling {
   }
 
   /** First whole µs up to `end` at which a sensor has changed, or `end`. */
-  private firstSensorChange(end: number): number {
+  private *firstSensorChange(end: number): Work<number> {
     if (this.rig.sensors.length === 0 || end <= this.now) return end;
     const changes = (t: number): boolean => this.valuesAt(this.contentsAt(t)).some((v, k) => v !== this.sensors[k]);
     if (!changes(end)) return end;
@@ -322,6 +327,7 @@ class Coupling {
       const middle = Math.floor((low + high) / 2);
       if (changes(middle)) high = middle;
       else low = middle;
+      yield;
     }
     return high;
   }
@@ -367,7 +373,7 @@ class Coupling {
       energy: record.energy(),
       hottest: Array.from(record.hottest.subarray(0, this.model.network.chambers)),
       held: { start: this.held0, end: this.held() },
-      units: this.work.spent,
+      units: this.budget.spent,
       left: this.left,
     };
   }

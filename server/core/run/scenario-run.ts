@@ -2,15 +2,16 @@
 import type { Rig, Scenario } from '../model/rig';
 import { traceScenario } from '../timing/scenario';
 import type { Trace } from '../timing/trace';
+import { kept, type Kept, type Work } from '../work/work';
 import type { CoupledRun } from './coupled';
-import { runCoupled } from './coupled';
+import { coupledWork } from './coupled';
 import type { FlowRun } from './flow-run';
 import { flowRun } from './flow-run';
 
 interface RunsOfRig {
   readonly flow: FlowRun | null;
   /** By scenario and the moment up to which it was followed. */
-  readonly scenarios: Map<string, CoupledRun>;
+  readonly scenarios: Map<string, Kept<CoupledRun>>;
 }
 
 const RUNS = new WeakMap<Rig, RunsOfRig>();
@@ -28,15 +29,28 @@ export const quickRun = (rig: Rig): FlowRun | null => runsOf(rig).flow;
  * Scenario `index` of the rig, coupled, up to `until` (µs; by default its own duration, or one hour after its last step); null where there is
  * no flow model or no such scenario.
  */
-export function scenarioRun(rig: Rig, index: number, until?: number): CoupledRun | null {
+export const scenarioRun = (rig: Rig, index: number, until?: number): CoupledRun | null =>
+  keptRun(rig, index, until)?.value() ?? null;
+
+/** The runs of all scenarios in steps; reading them afterwards takes no time. */
+export function* scenarioRuns(rig: Rig): Work<void> {
+  for (let index = 0; index < rig.scenarios.length; index++) {
+    const run = keptRun(rig, index);
+    if (run) yield* run.work();
+  }
+}
+
+function keptRun(rig: Rig, index: number, until?: number): Kept<CoupledRun> | null {
   const { flow, scenarios } = runsOf(rig);
   const scenario = rig.scenarios[index];
   if (!flow || !scenario) return null;
   const end = until ?? scenario.duration?.nominal;
   const key = `${index} ${end ?? ''}`;
   let run = scenarios.get(key);
-  if (!run)
-    scenarios.set(key, (run = runCoupled(rig, flow.model, { scenario, ...(end === undefined ? {} : { until: end }) })));
+  if (!run) {
+    const options = { scenario, ...(end === undefined ? {} : { until: end }) };
+    scenarios.set(key, (run = kept(() => coupledWork(rig, flow.model, options))));
+  }
   return run;
 }
 
