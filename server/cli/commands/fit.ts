@@ -18,7 +18,7 @@ import { selectRig } from '../select';
 import { readText, writeEdits } from '../writing';
 import { blockingErrors } from './blocking';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, stringsOf, type Command } from './command';
-import { taken } from '../taken';
+import { besideRows } from '../taken';
 
 export const fit: Command = {
   name: 'fit',
@@ -56,8 +56,10 @@ export const fit: Command = {
     if (!log) return 2;
     const report = fitRig(facts, log, only);
     const edits = fittedEdits(report, readFile(input.document), values['tolerances'] === true);
-    if (values['json']) io.out(taken(fitJson(facts.rig.name, report)));
-    else io.out([...fitTable(report), '', ...offers(io, input, edits)].join('\n') + '\n');
+    if (values['json']) {
+      io.out(`${JSON.stringify(fitJson(report), null, 2)}\n`);
+      besideRows(io);
+    } else io.out([...fitTable(report), '', ...offers(io, input, edits)].join('\n') + '\n');
     const picture = stringOf(values, 'svg');
     if (picture !== undefined)
       io.write(

@@ -68,7 +68,7 @@ export class Openings implements FlowEngine {
     this.network = withFloors(model.network);
     this.isMixed = model.law.exponent !== 1 && model.law.isIdeal === true;
     this.nozzle = gasNozzle(model.law.heatRatio);
-    this.relative = options.relative ?? 1e-6;
+    this.relative = options.relative ?? 2e-7;
     this.budget = options.budget ?? 100_000;
     this.jumps = new Balance({ ...model, lines: [] }, contents);
   }

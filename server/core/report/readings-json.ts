@@ -60,8 +60,8 @@ const nodeJson = (node: TestNode): object =>
     ? node
     : { ...timed(node), outcomes: node.outcomes.map(({ seen, then }) => ({ seen, then: nodeJson(then) })) };
 
-export function fitJson(rig: string, { properties, untold, verdict, notes }: FitReport): object {
-  const fitted = properties.map(({ of, name, property, literal, stated, dimension, fitted: found }: FittedProperty) => {
+export function fitJson({ properties }: FitReport): object[] {
+  return properties.map(({ of, name, property, literal, stated, dimension, fitted: found }: FittedProperty) => {
     const unit = dimension === undefined && property !== 'moves' ? 1e6 : 1;
     return {
       of,
@@ -75,5 +75,4 @@ export function fitJson(rig: string, { properties, untold, verdict, notes }: Fit
       stated: stated === null ? null : stated / unit,
     };
   });
-  return { rig, fitted, untold, verdict, notes };
 }

@@ -55,7 +55,7 @@ const EVEN: Readonly<Record<Level, number>> = { instant: 1e-9, openings: 1e-7 };
  * Tolerance of one step of the integration: a stroke is then off by some millionths of what it moves, and the run by less than its
  * strokes are apart.
  */
-const FOLLOWED = 1e-5;
+const FOLLOWED = 3e-6;
 /** Relative change still to come below which the rig counts as steady, and for how many strokes it must stay there. */
 const STEADY = 1e-4;
 const CALM = 5;
