@@ -300,6 +300,7 @@ const OUT_OF_RANGE: Readonly<Record<string, readonly string[]>> = {
   at: NO_TIME.filter((t) => t !== '-1 s' && t !== '0 s'),
   step: NO_TIME,
   panel: NO_CHOICE,
+  curves: NO_CHOICE,
   look: NO_CHOICE,
   width: [...NO_COUNT, '199', '20001'],
   samples: [...NO_COUNT, '9', '1000001'],

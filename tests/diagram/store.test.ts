@@ -123,12 +123,19 @@ describe('without curves', () => {
     ['', 'names no medium'],
     ['medium air', 'no stack says'],
     ['medium air\nstack a > up > low > b', 'no change of a sensor or switch moves a door'],
-    [
-      'medium air\nstack a > up > low > b\nsensor s on a { pressure above 3 bar  clears below 2 bar }\ndrive up = s\ndrive low = TON(s, 1 s)',
-      'no stroke ever starts',
-    ],
     ['medium air\nchamber c { pressure 1 bar }\nstack a > up > low > c', 'volume'],
   ])('it is said why: %s', (parts, words) => expect(why(parts)).toContain(words));
+
+  it('a rig in which no stroke ever starts by itself shows the stroke that the trigger would start', () => {
+    const text = `medium air
+stack a > up > low > b
+sensor s on a { pressure above 3 bar  clears below 2 bar }
+drive up = s
+drive low = TON(s, 1 s)`;
+    const { stores, storesWhy } = previewModel(analyseRig(rigFrom(RIG(text)).rig), { caution: '', stores: 'shown' });
+    expect(storesWhy).toBeNull();
+    expect(stores!.map((m) => m.name)).toEqual(['one stroke, s on']);
+  });
 });
 
 describe('reading off a curve', () => {

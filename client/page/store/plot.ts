@@ -39,7 +39,7 @@ export function createPlotPanel(app: App): PlotPanel {
   svg.setAttribute('aria-hidden', 'true');
   const tip = h('div', { class: 'tip', hidden: true, role: 'presentation' });
   const help = h('p', { class: 'unseen', id: 'plot-help' }, plotHelp());
-  const element = h('div', { class: 'curves plot', tabindex: 0, role: 'application', 'aria-describedby': 'plot-help' });
+  const element = h('div', { class: 'plot', tabindex: 0, role: 'application', 'aria-describedby': 'plot-help' });
   setAttribute(element, 'aria-roledescription', say`plot`);
   element.append(help, svg, tip);
   const scene: PlotScene = {

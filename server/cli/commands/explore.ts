@@ -61,8 +61,9 @@ export const explore: Command = {
       if (words.length === 0) throw new UsageError('Name the files of results to merge.');
       const table = mergeTables(words.map((w) => readTable(w, io.read(resolve(io.cwd, w)))));
       io.write(resolve(io.cwd, out), tableText(table));
+      const code = await finish(io, table, stringsOf(values, 'measure'), values);
       besideRows(io);
-      return finish(io, table, stringsOf(values, 'measure'), values);
+      return code;
     }
     return exploreFile(io, words, values, out, format);
   },
@@ -100,10 +101,10 @@ async function exploreFile(
     },
   });
   if (io.colour) io.err('\r\u001b[K');
-  besideRows(io);
   const blocked = blockingErrors(io, inputs);
-  if (!path) return blocked;
-  const shown = await finish(io, readTable(out!, io.read(path, MOST_BYTES)), stringsOf(values, 'measure'), values);
+  const measures = stringsOf(values, 'measure');
+  const shown = path ? await finish(io, readTable(out!, io.read(path, MOST_BYTES)), measures, values) : 0;
+  besideRows(io);
   return Math.max(blocked, shown);
 }
 

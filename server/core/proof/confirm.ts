@@ -20,7 +20,7 @@ import { coneOf, withinCone } from './cone';
 import { isVented, restingDoors, type Property } from './monitor';
 import type { ProofNetwork } from './network';
 import { awayAt, brokenAt, standAt } from './trace-property';
-import type { Duration, Operation, Witness } from './witness';
+import { LESS_IN_DOUBT, type Duration, type Operation, type Witness } from './witness';
 
 /** A little time after the last step, so that what breaks at that moment is seen to last. */
 const AFTER = 1;
@@ -41,7 +41,7 @@ export interface Replay {
   readonly doubt: string | null;
 }
 
-const OTHER_TIMES = 'a path that breaks it was found, but not one whose times stay the same from stroke to stroke';
+const OTHER_TIMES = `a path that breaks it was found, but no run of the rig with constant times follows it; ${LESS_IN_DOUBT}`;
 const NO_ROUND = 'a door may be away from rest again and again, but no run that repeats itself shows it';
 
 /**

@@ -16,7 +16,7 @@ import type { ScanLabel, ScanModel, ScanState } from './scan/state';
 import { scanSystem, scanWitness } from './scan/system';
 import { lookAt } from './scan/watch';
 import { witnessWithConstants } from './zone/constant-times';
-import { witnessOf, type RigPath, type Witness } from './witness';
+import { LESS_IN_DOUBT, witnessOf, type RigPath, type Witness } from './witness';
 
 export type Switched = Extract<Property, { kind: 'switched-off' }>;
 
@@ -46,7 +46,7 @@ export interface ReturnQuestion {
   candidates(): readonly LateFound[];
 }
 
-const NOT_TOGETHER = 'the moments of the path found do not fit together';
+const NOT_TOGETHER = `the moments of the path found do not fit together; ${LESS_IN_DOUBT}`;
 const FREE =
   'a signal may change faster than the element behind it answers; state min_on and min_off of the sensors and switches';
 
