@@ -71,7 +71,12 @@ describe('plots of one stroke', () => {
 
   it('read out the point that is nearest to the pointer', () => {
     const layout = layoutPlot(volume!, { look: 'light', width: 900, idPrefix: '' });
-    const point = volume!.curves[1]!.points[5]!;
+    // A point of the second curve that the first does not come near.
+    const [first, second] = volume!.curves;
+    const apart = (p: { x: number; y: number }): number =>
+      Math.min(...first!.points.map((q) => Math.hypot(layout.x(q.x) - layout.x(p.x), layout.y(q.y) - layout.y(p.y))));
+    const point = second!.points.reduce((a, b) => (apart(b) > apart(a) ? b : a));
+    expect(apart(point)).toBeGreaterThan(5);
     const place = nearestPlace(volume!, layout, { x: layout.x(point.x) + 0.1, y: layout.y(point.y) })!;
     const found = volume!.curves[place.curve]!.points[place.point]!;
     expect(found.x).toBeCloseTo(point.x, 9);

@@ -2,6 +2,7 @@
 import { mkdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { speak } from '../../server/core/words/say';
 import { textHost } from './by-hand-host';
 import { browserMissing, bundleOf, settled, startHarness, violations, type Harness, type PreviewPage } from './harness';
 
@@ -31,9 +32,14 @@ describe.skipIf(browserMissing)('the page in German', { retry: 1, timeout: 120_0
   let preview: PreviewPage;
   beforeAll(async () => {
     mkdirSync(ARTEFACTS, { recursive: true });
+    // The host of the page stands for the server, which speaks the editor's language.
+    speak(german);
     harness = await startHarness();
   });
-  afterAll(async () => harness?.close());
+  afterAll(async () => {
+    speak();
+    await harness?.close();
+  });
 
   it('shows and reads out what the bundle has', async () => {
     const text = textHost(SAMPLE);
