@@ -128,29 +128,28 @@ await step('the build sheet stands beside the text', async () => {
   await user.picture('build-sheet');
 });
 
-await step('the store says why it is empty, and is read in the editor, at 900 px too', async () => {
-  await page.setViewportSize({ width: 900, height: 860 });
-  await toText();
-  await user.command('Caisson: Open Preview to the Side');
-  frame = await user.preview('#tab-store');
-  await frame.locator('#tab-store').click();
-  await until(
-    'why there is none',
-    async () => /no stroke ever starts/.test(await words(frame, '#panel-store')),
-    30_000,
-  );
-  await user.picture('store-empty');
-  await user.press('Control+1');
-  await user.openFile(BANK);
-  // A document that is shown for the first time begins with its timing.
-  await frame.locator('[data-lane*="upper"]').first().waitFor({ timeout: 20_000 });
-  await frame.locator('#tab-store').click();
-  await until('curves', async () => (await frame.locator('.curves path').count()) > 0, 30_000);
-  await frame.locator('.curves').focus();
-  await user.press('End');
-  await until('what is read', async () => /store/.test(await words(frame, '.readout')));
-  await user.picture('store-900');
-});
+await step(
+  'the store draws the stroke of a trigger that nothing starts, and is read in the editor, at 900 px too',
+  async () => {
+    await page.setViewportSize({ width: 900, height: 860 });
+    await toText();
+    await user.command('Caisson: Open Preview to the Side');
+    frame = await user.preview('#tab-store');
+    await frame.locator('#tab-store').click();
+    await until('the stroke', async () => (await frame.locator('#panel-store path').count()) > 0, 30_000);
+    await user.picture('store-one-stroke');
+    await user.press('Control+1');
+    await user.openFile(BANK);
+    // A document that is shown for the first time begins with its timing.
+    await frame.locator('[data-lane*="upper"]').first().waitFor({ timeout: 20_000 });
+    await frame.locator('#tab-store').click();
+    await until('curves', async () => (await frame.locator('.curves path').count()) > 0, 30_000);
+    await frame.locator('.curves').focus();
+    await user.press('End');
+    await until('what is read', async () => /store/.test(await words(frame, '.readout')));
+    await user.picture('store-900');
+  },
+);
 
 await server.close();
 await browser.close();
