@@ -144,6 +144,14 @@ describe('level of detail', () => {
     expect(countShapes(body)).toBeLessThan(1_000);
   });
 
+  it('draws no timer that would be nothing but the head of its arrow', () => {
+    const model = biogasModel();
+    const runs = (to: number): number =>
+      JSON.stringify(drawTiming(model, { ...view, from: 0, to }).body).split('"run:').length - 1;
+    expect(runs(model.end)).toBeGreaterThan(2);
+    expect(runs(model.end * 1000)).toBe(0);
+  });
+
   it('draws only what is in sight', () => {
     const model = manyStrokes(10_000);
     const { body } = drawTiming(model, { ...view, from: ms(5_000_000), to: ms(5_004_000) });

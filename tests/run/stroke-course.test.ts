@@ -9,26 +9,12 @@ import { strokePattern } from '../../server/core/run/door-pattern';
 import { triggerMasses } from '../../server/core/run/flow-run';
 import { flowsThrough } from '../../server/core/flow/stroke-course';
 import { quickRun } from '../../server/core/run/scenario-run';
+import { plainText } from '../support/plain-rig';
 import { rigFrom } from '../support/rig';
 
 const sample = (name: string): RigFacts =>
   analyseRig(rigFrom(readFileSync(`samples/${name}.rig`, 'utf8'), { allow: ['name/unused'] }).rig);
-const INSTANT = `rig plain {
-  medium air
-  chamber a { volume 2 m3  pressure 2 bar }
-  chamber b { volume 1 m3  pressure 1 bar  limit 8 bar }
-  door up  { pocket 40 L  clearance 2 L  travel 200 ms }
-  door low { pocket 40 L  clearance 2 L  travel 200 ms }
-  stack a > up > low > b
-  sensor s on a { pressure above 1.5 bar }
-  signal go = s and not hold
-  signal up_on = TOF(go, 1 s)
-  signal low_on = TOF(TON(up_on, 800 ms), 1 s)
-  signal hold = TOF(up_on, 4 s)
-  drive up = up_on
-  drive low = low_on
-}`;
-const plain = (): RigFacts => analyseRig(rigFrom(INSTANT, { allow: ['name/unused'] }).rig);
+const plain = (): RigFacts => analyseRig(rigFrom(plainText('air'), { allow: ['name/unused'] }).rig);
 const RIGS: readonly (readonly [string, () => RigFacts])[] = [
   ['instant', plain],
   ...['digester_bank', 'brine_lift', 'blast_air_scanned', 'twin_presses'].map(
@@ -133,7 +119,7 @@ describe('mass per stroke against what the store holds', () => {
 
 describe('without a curve', () => {
   it('it is said why', () => {
-    const text = INSTANT.replace('low > b', 'low > b { moves 90 % }');
+    const text = plainText('air', 'a > up > low > b { moves 90 % }');
     const { stacks } = analyseRig(rigFrom(text, { allow: ['name/unused'] }).rig).flow!.strokes[0]!;
     expect(stacks.map((s) => s.curve)).toEqual([
       { points: [], note: 'strokes move a measured fraction, whatever it holds' },

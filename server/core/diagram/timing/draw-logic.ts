@@ -8,6 +8,8 @@ import type { LogicLane, TimingEdge } from './model';
 
 /** Closer than this (px), changes run together into one block. */
 const CROWDED = 1.5;
+/** Shorter than this (px), the arrow of a running timer is nothing but its head. */
+const SHORTEST_ARROW = 8;
 
 const HIGH = 4;
 const LOW = SIZES.logicHeight - 6;
@@ -20,9 +22,11 @@ export function drawLogicLane(pen: Pen, row: LaneRow<LogicLane>): Shape {
   const stroke = lane.kind === 'sensor' ? palette.sensorLine : palette.logicLine;
   const width = lane.kind === 'element' ? 1 : 1.5;
   const first = firstAtOrAfter(lane.edges, view.from);
+  const { x } = pen.layout;
   const shown = lane.edges
-    .slice(first, first + 200)
-    .filter((e) => e.preset > 0 && e.t - e.response - e.preset <= view.to);
+    .slice(first)
+    .filter((e) => e.preset > 0 && e.t - e.response - e.preset <= view.to && x(e.preset) - x(0) >= SHORTEST_ARROW)
+    .slice(0, 200);
   return shape('g', lane.id, { 'data-lane': lane.id }, [
     fill !== '' && shape('path', 'on', { d: fill, fill: palette.on }),
     ...shown.map((e) => running(pen, lane, e, y)),
