@@ -113,16 +113,28 @@ function finding(
   };
 }
 
-/** What each quick fix of a problem changes, as whole lines, one change a file. */
+/** What each quick fix of a problem changes, as whole lines: one change for each run of lines, file by file. */
 function changesOf(io: Io, { document }: Input, { fixes = [] }: Problem): LineChange[][] {
   return fixes.map(({ edits }) =>
     [...new Set(edits.map((e) => e.at.uri))].flatMap((uri) => {
       const text = uri === document.uri ? document.text : document.readText(uri);
       if (text === undefined) return [];
       const own = edits.filter((e) => e.at.uri === uri).sort((a, b) => a.at.start - b.at.start);
-      return own.length === 0 ? [] : [changeOf(shownUri(io, uri), text, own)];
+      return inRuns(text, own).map((run) => changeOf(shownUri(io, uri), text, run));
     }),
   );
+}
+
+/** Edits in rising order, taken together where at most one line that stays lies between them. */
+function inRuns(text: string, edits: readonly TextEdit[]): TextEdit[][] {
+  const runs: TextEdit[][] = [];
+  for (const edit of edits) {
+    const run = runs.at(-1);
+    const between = run ? text.slice(run.at(-1)!.at.end, edit.at.start).split(/\r\n|\r|\n/).length - 1 : Infinity;
+    if (between <= 2) run!.push(edit);
+    else runs.push([edit]);
+  }
+  return runs;
 }
 
 function changeOf(path: string, text: string, edits: readonly TextEdit[]): LineChange {

@@ -81,6 +81,29 @@ describe('check --show-fixes', () => {
     );
   });
 
+  it('shows lines far apart each by itself, without those between them', async () => {
+    const text = `rig r {
+  controller { response 0 s }
+  switch go = off
+  door a { travel 100 ms }
+  door b { travel 100 ms }
+  signal pause = TOF(a_on, 9 s)
+  signal a_on = TP(go and not pause, 500 ms)
+  drive a = a_on
+  drive b = TP(TON(a_on, 300 ms), 500 ms)
+}
+`;
+    const { out } = await run(['check', '--show-fixes', '--format', 'json', FILE], { [FILE]: text });
+    const { findings } = JSON.parse(out) as {
+      findings: { changes: { line: number; before: string[]; after: string[] }[][] }[];
+    };
+    const fixes = findings.flatMap((f) => f.changes);
+    expect(fixes.some((runs) => runs.length > 1)).toBe(true);
+    for (const runs of fixes)
+      for (const { before, after } of runs)
+        expect(before.filter((l) => after.includes(l) && l.trim() !== '')).toEqual([]);
+  });
+
   it('gives the same in JSON', async () => {
     const { out } = await run(['check', '--show-fixes', '--format', 'json', FILE], { [FILE]: HABITS });
     const { findings } = JSON.parse(out) as { findings: { fixes: string[]; changes: object[][] }[] };

@@ -444,7 +444,8 @@ describe('a scenario', () => {
     expect(door.edges.filter((e) => e.kind === 'opens').map((e) => e.t)).toEqual(
       trace.doors[0]!.moves.filter((m) => m.to === 1).map((m) => m.t),
     );
-    expect(scenario!.notes).toEqual(['Contents move the sensors; their curves are in Store.']);
+    expect(scenario!.notes).toEqual([]);
+    expect(scenario!.subtitle).toBe('scenario run · contents move the sensors, their curves are in Store');
   });
 
   it('is left out where nothing in it can turn: feeds alone, and no medium', () =>

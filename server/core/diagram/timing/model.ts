@@ -14,7 +14,7 @@ import { triggerText } from '../../timing/words';
 import type { Table } from '../kit/table';
 import { lanesOf, type EdgeRanges } from './lanes';
 import { bandsOf, marksOf } from './marks';
-import { courseNote, incomplete, repeatWords, restNote, stopNotes, strokeNotes } from './notes';
+import { courseNotes, courseWords, incomplete, repeatWords, restNote, stopNotes, strokeNotes } from './notes';
 import { timingTables } from './tables';
 import { relationsOf } from './trace-relations';
 import { say } from '../../words/say';
@@ -191,7 +191,8 @@ function followedModel(rig: Rig, scenario: Scenario): TimingModel {
   const course = drawnCourse(rig, scenario);
   const index = rig.scenarios.indexOf(scenario);
   const model = traceModel(rig, course.trace, `scenario ${scenario.name}`, undefined, index);
-  return { ...model, scenario: index, notes: [...model.notes, courseNote(course)] };
+  const subtitle = model.subtitle + courseWords(course);
+  return { ...model, scenario: index, subtitle, notes: [...model.notes, ...courseNotes(course)] };
 }
 
 function pendingModel(rig: Rig, scenario: Scenario): TimingModel {

@@ -56,12 +56,15 @@ export function stopNotes(rig: Rig, trace: Trace): string[] {
   return [say`From ${timeText(trace.stopped.t)} on the loop ${names} never settles; nothing is drawn beyond.`];
 }
 
-export function courseNote({ withContents, left }: ScenarioCourse): string {
-  if (left) return say`Followed up to ${timeText(left.t)}: ${left.why}.`;
-  return withContents
-    ? say`Contents move the sensors; their curves are in Store.`
-    : say`Sensors change only where the scenario says so: no contents are computed.`;
+/** What the course of a scenario lacks. */
+export function courseNotes({ withContents, left }: ScenarioCourse): string[] {
+  if (left) return [say`Followed up to ${timeText(left.t)}: ${left.why}.`];
+  return withContents ? [] : [say`Sensors change only where the scenario says so: no contents are computed.`];
 }
+
+/** What moves the sensors of a scenario, to stand behind its name. */
+export const courseWords = ({ withContents }: ScenarioCourse): string =>
+  withContents ? ` · ${say`contents move the sensors, their curves are in Store`}` : '';
 
 export function restNote(rig: Rig, { atRest }: TimingFacts): string {
   if (rig.doors.length === 0) return say`This rig has no doors to draw.`;
