@@ -180,7 +180,7 @@ function whyNoVolume(facts: RigFacts, stroke: number, isPacked: boolean): string
     : whyNoPressures(facts, stroke, isPacked);
 }
 
-/** Points that a screen can show; those at which the way turns are kept. */
+/** Without points at which the pocket stands still between two moments at which it does the same. */
 function thinned<T extends { readonly x: number; readonly y: number }>(points: readonly T[]): T[] {
   return points.filter((p, k) => {
     const [before, next] = [points[k - 1], points[k + 1]];
