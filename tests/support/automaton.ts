@@ -78,6 +78,7 @@ export function automataSystem(raw: AutomataModel): ZoneSystem<AutomataState, st
       return state ? [{ label: null, state }] : [];
     },
     successors: (state) => successors(model, state),
+    bytes: (state) => state.key.length + state.zone.d.length * 8,
     broken: (state) =>
       Object.entries(model.bad)
         .filter(([, breaks]) => breaks(state.locations, state.variables))

@@ -62,12 +62,15 @@ export function noteStart(model: FlowModel, contents: Contents, step: Step, load
   for (let door = 0; door < doors; door++) {
     const [from, to] = [step.from[door]!, step.to[door]!];
     // A door leaves its seat in the step that only changes connections: nothing has moved yet, and the full difference stands across it.
+    // An instant between two steps of one closing does not begin it anew.
+    const begins = from > to && !loads.closes[door];
+    if (step.span > 0 || from > to) loads.closes[door] = from > to ? 1 : 0;
     const leaves = step.span === 0 && from === 0 && to === 0 && step.notShut[door]!;
     if (!leaves && from === to) continue;
     noteDifference(model, contents, step.before, door, from > to ? loads.closing : loads.opening);
     if (from <= to) continue;
     const pressure = cellPressure(model, contents, chambers + door, step.before[chambers + door]!) ?? 0;
-    if (from === 1) loads.rest[door] = Math.max(loads.rest[door]!, pressure);
+    if (begins) loads.rest[door] = Math.max(loads.rest[door]!, pressure);
     loads.peak[door] = Math.max(loads.peak[door]!, pressure);
   }
 }

@@ -34,6 +34,8 @@ export interface DoorLoad {
   /** Highest pressure in the pocket while the door closes, Pa, and before it starts to. */
   readonly peak: Float64Array;
   readonly rest: Float64Array;
+  /** 1 while the door closes: `rest` is noted as it begins to. */
+  readonly closes: Uint8Array;
   /** Greatest work on the contents per second, W. */
   readonly power: Float64Array;
 }
@@ -75,7 +77,7 @@ export const doorWork = (doors: number): DoorWork => ({
 
 export function doorLoad(doors: number): DoorLoad {
   const none = (): Float64Array => new Float64Array(doors);
-  return { opening: none(), closing: none(), peak: none(), rest: none(), power: none() };
+  return { opening: none(), closing: none(), peak: none(), rest: none(), closes: new Uint8Array(doors), power: none() };
 }
 
 /** Of all doors together. */

@@ -36,8 +36,8 @@ export interface ZoneSystem<S extends SymbolicState, L> {
   initial(): Iterable<Start<S, L> | null>;
   /** Null where something was tried that leads nowhere, so that no stretch of work between two of them is long. */
   successors(state: S): Iterable<Successor<S, L> | null>;
-  /** Memory of a state and what belongs to it, about. That of its zone where left out. */
-  bytes?(state: S): number;
+  /** Memory of a state and what belongs to it, about: what the budget of memory is counted in. */
+  bytes(state: S): number;
   /** Names of the properties that this state breaks; usually none. */
   broken(state: S): readonly string[];
   /** Operations in a step: states that need fewer are explored first. None where left out. */
@@ -141,7 +141,7 @@ export function createExploration<S extends SymbolicState, L>(system: ZoneSystem
     const cost = (parent?.cost ?? 0) + (label === null ? 0 : (system.operations?.(label) ?? 0));
     const node: Node<S, L> = { state, label, parent, cost, covered: false };
     if (!passed.put(node)) return;
-    bytes += system.bytes?.(state) ?? state.zone.d.length * 8;
+    bytes += system.bytes(state);
     queue.push(node, cost);
     trouble ??= system.trouble?.(state) ?? null;
     for (const name of system.broken(state)) noteCandidate(broken, name, node);

@@ -187,6 +187,24 @@ describe('flow/overflow, flow/force, flow/squeezed, flow/temperature', () => {
     const weak = changed(sample('force'), ['thrust 3 kN', 'power moving 1 kW']);
     expect(messagesOf(weak, 'flow/force')[0]).toMatch(/^lower does up to .* kW of work .* stated power is 1 kW/);
     expect(messagesOf(sample('squeezed'), 'flow/squeezed')).toHaveLength(2);
+    // A door that turns round before it is fully open starts to close from what its pocket holds then: between the two chambers.
+    const turns = (ms: number): string => `rig pair {
+      medium air
+      chamber a { volume 6 m3  pressure 1.6 bar }
+      chamber b { volume 2 m3  pressure 1.6 bar }
+      door u { pocket 200 L  travel 300 ms  bore 300 mm }
+      door l { pocket 200 L  travel 300 ms  bore 300 mm }
+      stack a > u > l > b
+      sensor go on a { pressure above 1.5 bar  clears below 1.3 bar }
+      signal both = TP(go, ${ms} ms)
+      drive u = both
+      drive l = both
+    }`;
+    for (const ms of [200, 400]) {
+      const said = messagesOf(turns(ms), 'flow/squeezed');
+      expect(said.length).toBeGreaterThan(0);
+      for (const message of said) expect(Number(/from ([\d.]+) bar/.exec(message)![1])).toBeCloseTo(1.55, 0);
+    }
     expect(messagesOf(sample('temperature'), 'flow/temperature')[0]).toMatch(/^high gets as hot as .* its limit is 60/);
   });
   it('are silent where it is sound', () => {

@@ -40,7 +40,25 @@ export function scanSystem(model: ScanModel): ZoneSystem<ScanState, ScanLabel> {
       }
     },
     broken: (state) => state.flags,
+    bytes: bytesOf,
   };
+}
+
+/** Objects and arrays of a state, and a door with its two ranges, in bytes: estimates, not measured. */
+const OF_STATE = 2_800;
+const OF_DOOR = 200;
+
+function bytesOf({ key, doors, nets, outputs, seen, counts, held, marks }: ScanState): number {
+  return (
+    OF_STATE +
+    key.length +
+    doors.length * OF_DOOR +
+    nets.length +
+    outputs.length +
+    seen.length +
+    counts.length * 4 +
+    (held.length + marks.length) * 8
+  );
 }
 
 /** Every combination of input values that the least on and off times allow at the next scan. */
