@@ -5,6 +5,7 @@ import { parseOverrides } from '../core/document/overrides';
 import { suggestWork } from '../core/document/tune';
 import { reasonsOf } from '../core/choose/tune/reasons';
 import { caution } from '../core/report/caution';
+import type { Source } from '../core/model/problem';
 import { suggestionTable } from '../core/report/tune-report';
 import { seededRandom } from '../core/timing/tolerance';
 import type { Work } from '../core/work/work';
@@ -26,7 +27,7 @@ export async function tuneRig(
   return found && found.value;
 }
 
-function* tuneWork({ document, settings }: Opened, params: TuneParams): Work<TuneResult> {
+function* tuneWork({ document, text, settings }: Opened, params: TuneParams): Work<TuneResult> {
   const { rigs } = document.resolved();
   const index = Math.max(
     0,
@@ -43,7 +44,9 @@ function* tuneWork({ document, settings }: Opened, params: TuneParams): Work<Tun
     return { kind: 'refused', message };
   }
   const { answer, edits, problem } = suggestion;
-  const table = suggestionTable(answer, yield* reasonsOf(problem, answer));
+  const lineOf = ({ uri, start }: Source): number | null =>
+    uri === document.uri ? text.positionAt(start).line + 1 : null;
+  const table = suggestionTable(answer, yield* reasonsOf(problem, answer), lineOf);
   const trial = edits.length > 0 ? createTrial(document, rig.name, { constants: settings.constants }) : null;
   const model = trial && (tried(trial, edits, { caution: caution() })?.model ?? null);
   return {

@@ -31,7 +31,7 @@ describe('nothing may be chosen', () => {
     ['in 400 ms .. 900 ms', 'cannot be used: held is 300 ms, outside its range 400 ms .. 900 ms.'],
     ['in 1 bar .. 3 bar', 'cannot be used: 1 bar is a pressure; a time is needed here.'],
     ['in 100 .. 500', 'cannot be used: 100 has no unit; a time is needed here'],
-    ['in 100 ms', 'lock has mistakes in its control; correct them first.'],
+    ['in 100 ms', 'lock cannot be tuned before its text is correct: '],
     ['in 300 ms .. 300 ms', 'the range of held is one value, 300 ms; give it two ends that differ.'],
   ])('with the range "%s"', (range, message) => {
     expect(refusal({ range })).toContain(message);
@@ -78,13 +78,13 @@ describe('aims that are none', () => {
 describe('aims without an end', () => {
   const report = (aim: string): string => {
     const found = asked(lockToTune({ ...SOUND, aim }));
-    return found.ok ? tuneReport(found.answer).join('\n') : found.message;
+    return found.ok ? tuneReport(found.answer, () => null).join('\n') : found.message;
   };
 
   it('name what is impossible, with the best that can be had', () =>
     // The longest pulse, 500 ms, less the travel of 180 ms.
     expect(report('require window(front) >= 3 s')).toContain(
-      'No choice within the ranges keeps this requirement:\n    window(front) >= 3 s: at best 320 ms, missed by 2.68 s',
+      'No choice within the ranges was found that keeps this requirement:\n    window(front) >= 3 s: at best 320 ms, missed by 2.68 s',
     ));
 
   it('say where a preference has no finite value', () => {

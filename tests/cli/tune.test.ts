@@ -8,6 +8,7 @@ import { lockToTune } from '../support/lock-to-tune';
 const POOR = 'samples/poor/harbour_lift.rig';
 const poor = readFileSync(join(ROOT, POOR), 'utf8');
 const withoutRanges = (text: string): string => text.replace(/(let .*) in [\d.]+ m?s .. [\d.]+ m?s/g, '$1');
+const lineOf = (text: string, statement: string): number => text.slice(0, text.indexOf(statement)).split('\n').length;
 const FEW = ['--starts', '3', '--runs', '1500', '--trials', '60', '--states', '0'];
 
 describe('caisson tune', () => {
@@ -29,7 +30,7 @@ describe('caisson tune', () => {
   it('reports what binds and what less would be worth', async () => {
     const { out } = await run(['tune', '--json', POOR]);
     const answer = JSON.parse(out);
-    expect(answer).toMatchObject({ feasible: true, proof: 'proved', conflict: null });
+    expect(answer).toMatchObject({ feasible: true, proof: 'proved', conflicts: [] });
     expect(answer.prices).toContainEqual({
       requirement: 'overlap(top, middle) >= 800 ms',
       by: 0.01,
@@ -44,12 +45,62 @@ describe('caisson tune', () => {
     const { code, out } = await run(['tune', 'lift.rig', ...FEW], { 'lift.rig': text });
     expect(code).toBe(1);
     expect(out).toMatch(
-      /No choice within the ranges keeps this requirement:\n {4}repeat\(\) <= 3\.5 s: at best 3\.78 s, missed by 280 ms\n/,
+      /No choice within the ranges was found that keeps this requirement:\n {4}line \d+: repeat\(\) <= 3\.5 s: at best 3\.78 s, missed by 280 ms\n/,
     );
     // With the overlap of 800 ms fill is at least 950 ms: 4.13 s; each alone can hold.
     const pair = poor.replace('prefer least repeat()', 'require repeat() <= 4 s');
     const both = JSON.parse((await run(['tune', '--json', 'lift.rig', ...FEW], { 'lift.rig': pair })).out);
-    expect(both.conflict).toEqual(['overlap(top, middle) >= 800 ms', 'repeat() <= 4 s']);
+    expect(both.conflicts).toEqual([
+      [
+        { text: 'overlap(top, middle) >= 800 ms', line: lineOf(pair, 'require overlap(top, middle)') },
+        { text: 'repeat() <= 4 s', line: lineOf(pair, 'require repeat() <= 4 s') },
+      ],
+    ]);
+  });
+
+  it('names each requirement that cannot hold alone as alone, and every pair of the others as a pair', async () => {
+    const text = poor.replace(
+      'prefer least repeat()',
+      [
+        'require repeat() <= 4 s', // against the overlap: 4.13 s
+        'require window(top) >= 3 s', // fill is at most 2.4 s
+        'require window(middle) >= 5 s', // carry is at most 4 s
+        'require window(top) <= 700 ms', // against the overlap: 950 ms - 240 ms = 710 ms
+      ].join('\n  '),
+    );
+    const json = JSON.parse((await run(['tune', '--json', 'lift.rig', ...FEW], { 'lift.rig': text })).out);
+    const sets = json.conflicts.map((set: { text: string }[]) => set.map((r) => r.text).join(' against '));
+    expect(sets.slice(0, 2)).toEqual(['window(top) >= 3 s', 'window(middle) >= 5 s']);
+    expect(sets.slice(2).sort()).toEqual([
+      'overlap(top, middle) >= 800 ms against repeat() <= 4 s',
+      'overlap(top, middle) >= 800 ms against window(top) <= 700 ms',
+    ]);
+    const { out } = await run(['tune', 'lift.rig', ...FEW], { 'lift.rig': text });
+    const best = async (door: string, value: string): Promise<string> => {
+      const { out: answer } = await run(['ask', 'lift.rig', `window(${door})`, '--let', value], { 'lift.rig': text });
+      return /: ([\d.]+ s)/.exec(answer)![1]!;
+    };
+    const row = (door: string, asked: string, most: string): string => {
+      const statement = `window(${door}) >= ${asked}`;
+      return `    line ${lineOf(text, `require ${statement}`)}: ${statement}: at best ${most}, missed by`;
+    };
+    expect(out).toContain('keeps any of these requirements, even alone:\n');
+    expect(out).toContain(row('top', '3 s', await best('top', 'fill=2.4 s')));
+    expect(out).toContain(row('middle', '5 s', await best('middle', 'carry=4 s')));
+    expect(out).toContain('keeps these 2 together');
+  });
+
+  it('says at best what is nearest, however far off', async () => {
+    // The longest pulse, 500 ms, less the travel: all of these are missed by more than the bound itself.
+    for (const least of ['1 s', '3 s', '60 s']) {
+      const text = LOCK(`require gap(back, front) >= 1 ms\n  require window(front) >= ${least}`);
+      const { out } = await run(['tune', 'lock.rig'], { 'lock.rig': text });
+      expect(out).toContain(`window(front) >= ${least}: at best 320 ms`);
+    }
+    const apart = LOCK('require gap(front, back) <= -10 ms');
+    const { out } = await run(['tune', 'lock.rig'], { 'lock.rig': apart });
+    const asked = await run(['ask', 'lock.rig', 'gap(front, back)', '--let', 'held=500 ms'], { 'lock.rig': apart });
+    expect(out).toContain(`gap(front, back) <= -10 ms: at best ${/: (\d+ ms)/.exec(asked.out)![1]}`);
   });
 
   const LOCK = (requirement: string): string =>

@@ -2,6 +2,8 @@
 import { suggest } from '../../core/document/tune';
 import { tuneJson, tuneReport } from '../../core/report/tune-report';
 import { seededRandom } from '../../core/timing/tolerance';
+import type { LineOf } from '../../core/report/tune-conflicts';
+import { lineIndex } from '../lines';
 import { parseTime } from '../amounts';
 import { openInputs, parseLets } from '../inputs';
 import { UsageError } from '../io';
@@ -64,9 +66,12 @@ export const tune: Command = {
     });
     if (!suggestion.ok) throw new UsageError(suggestion.message);
     const { answer, edits } = suggestion;
-    if (values['json']) io.out(taken(tuneJson(answer)));
-    else io.out(tuneReport(answer).join('\n') + '\n');
+    const { document } = input;
+    const placeOf = lineIndex(document.text);
+    const lineOf: LineOf = (at) => (at.uri === document.uri ? placeOf(at.start).line : null);
+    if (values['json']) io.out(taken(tuneJson(answer, lineOf)));
+    else io.out(tuneReport(answer, lineOf).join('\n') + '\n');
     const refused = values['apply'] ? writeEdits(io, input.document, edits, 'suggested values') : 0;
-    return Math.max(answer.conflict ? 1 : 0, refused, blockingErrors(io, inputs));
+    return Math.max(answer.conflicts.length > 0 ? 1 : 0, refused, blockingErrors(io, inputs));
   },
 };

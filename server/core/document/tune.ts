@@ -31,7 +31,10 @@ export function* suggestWork(
 ): Work<Suggestion> {
   const rig = document.resolved().rigs[index]!;
   if ((rig.incomplete?.length ?? 0) > 0)
-    return { ok: false, message: `${rig.name} has mistakes in its control; correct them first.` };
+    return {
+      ok: false,
+      message: `${rig.name} cannot be tuned before its text is correct: ${firstMistake(document, rig)}`,
+    };
   const unsound = unsoundAim(document, rig);
   if (unsound !== null) return { ok: false, message: unsound };
   if (rig.requirements.length === 0 && rig.preferences.length === 0)
@@ -41,8 +44,14 @@ export function* suggestWork(
   const answer = yield* tuneAnswer(made.problem, options);
   if (!answer) return { ok: false, message: `${rig.name} cannot be computed with its present values.` };
   const values = answer.chosen.map(({ value }) => value);
-  const edits = answer.conflict ? [] : chosenEdits(document, made, values);
+  const edits = answer.conflicts.length > 0 ? [] : chosenEdits(document, made, values);
   return { ok: true, answer, edits, problem: made.problem };
+}
+
+/** What the first error in the rig says. */
+function firstMistake(document: RigDocument, rig: Rig): string {
+  const mistake = statementProblem(document, rig, () => true);
+  return mistake?.message ?? 'parts of it could not be read.';
 }
 
 /** What is wrong with a requirement or a preference, in one sentence: an aim that cannot be read must not be passed over. */

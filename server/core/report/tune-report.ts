@@ -9,15 +9,16 @@ import type { Rig } from '../model/rig';
 import type { DimensionName } from '../units/dimensions';
 import { formatSi, formatTime } from '../units/units';
 import { caution } from './caution';
+import { conflictLines, type LineOf } from './tune-conflicts';
 import { textTable } from './text-table';
 
 const amount = (value: number, dimension: string): string => formatSi(value, dimension as DimensionName);
 
-export function tuneReport(answer: TuneAnswer): string[] {
-  const { tuned, conflict } = answer;
+export function tuneReport(answer: TuneAnswer, lineOf: LineOf): string[] {
+  const { tuned, conflicts } = answer;
   const { rig } = tuned.best.facts;
   const lines = [rig.title ? `${rig.name}: ${rig.title}` : rig.name, ''];
-  if (conflict) lines.push(...conflictLines(answer), '');
+  if (conflicts.length > 0) lines.push(...conflictLines(conflicts, lineOf), '');
   lines.push(...valueTable(answer), '', ...aimTable(answer), '');
   lines.push(...tuneNotes(answer).map((note) => `  ${note}`));
   return [...lines, '', `  ${caution()}`];
@@ -46,8 +47,8 @@ export function tuneNotes(answer: TuneAnswer): string[] {
 }
 
 /** What holds with the suggested values as they are, and not with everything that the stated tolerances allow. */
-function toleranceNotes({ after, conflict }: TuneAnswer): string[] {
-  if (conflict) return [];
+function toleranceNotes({ after, tuned }: TuneAnswer): string[] {
+  if (tuned.best.missing > 0) return [];
   const textsOf = (states: readonly ToleranceState[]): string =>
     after
       .flatMap((v) =>
@@ -90,32 +91,24 @@ const PROOF_TEXT = {
   undecided: 'What must always or never be is not decided within the budget of the proof.',
 } as const;
 
-function scopeText({ tuned, conflict }: TuneAnswer): string {
+function scopeText({ tuned }: TuneAnswer): string {
   const orders = `${tuned.orders} ${tuned.orders === 1 ? 'order' : 'orders'} of events`;
-  if (conflict) return `Looked for in ${orders}.`;
+  if (tuned.best.missing > 0) return `Looked for in ${orders}.`;
   const basis = tuned.solution ? 'the optimum of its order of events' : 'found by steps';
   return `Best of ${orders} that were reached; ${basis}${tuned.complete ? '' : '; the search ended with its budget (--runs)'}.`;
 }
 
-function conflictLines({ closest }: TuneAnswer): string[] {
-  const one = closest.length === 1;
-  const names = closest.map((value) => `    ${value.requirement.text}: ${one ? 'at best ' : ''}${valueText(value)}`);
-  return [
-    one
-      ? '  No choice within the ranges keeps this requirement:'
-      : '  No choice within the ranges was found that keeps these together; any of them left out, the others can hold. The closest:',
-    ...names,
-  ];
-}
-
-function valueTable({ chosen }: TuneAnswer): string[] {
+function valueTable({ chosen, tuned }: TuneAnswer): string[] {
   const rows = chosen.map(({ variable, value }) => [
     variable.name,
     amount(variable.now, variable.dimension),
     value === variable.now ? 'stays' : amount(value, variable.dimension),
     `${amount(variable.low, variable.dimension)} .. ${amount(variable.high, variable.dimension)}`,
   ]);
-  return textTable([['constant', 'now', 'suggested', 'range'], ...rows], ['left', 'right', 'right', 'left']);
+  return textTable(
+    [['constant', 'now', tuned.best.missing > 0 ? 'misses least' : 'suggested', 'range'], ...rows],
+    ['left', 'right', 'right', 'left'],
+  );
 }
 
 function aimTable(answer: TuneAnswer): string[] {
@@ -155,8 +148,8 @@ interface Preferred {
 }
 
 /** Times in seconds, everything else in SI units. */
-export function tuneJson(answer: TuneAnswer): object {
-  const { tuned, chosen, after, before, conflict, binds, prices, proof, asGood } = answer;
+export function tuneJson(answer: TuneAnswer, lineOf: LineOf): object {
+  const { tuned, chosen, after, before, conflicts, binds, prices, proof, asGood } = answer;
   const { rig } = tuned.best.facts;
   const si = (value: number | null, dimension: string | null): number | null =>
     value === null || !Number.isFinite(value) ? null : dimension === 'time' ? value / 1e6 : value;
@@ -194,7 +187,7 @@ export function tuneJson(answer: TuneAnswer): object {
       of,
       gain: of === 'aim' ? gain / 1e6 : gain,
     })),
-    conflict: conflict?.map((k) => rig.requirements[k]!.text) ?? null,
+    conflicts: conflicts.map((set) => set.map(({ requirement: { text, at } }) => ({ text, line: lineOf(at) }))),
     proof,
   };
 }
@@ -214,9 +207,13 @@ export interface SuggestionTable {
   readonly notes: readonly string[];
 }
 
-export function suggestionTable(answer: TuneAnswer, reasons: readonly (Reason | null)[]): SuggestionTable {
+export function suggestionTable(
+  answer: TuneAnswer,
+  reasons: readonly (Reason | null)[],
+  lineOf: LineOf,
+): SuggestionTable {
   const { rig } = answer.tuned.best.facts;
-  const conflict = answer.conflict ? conflictLines(answer).map((line) => line.trim()) : [];
+  const conflict = conflictLines(answer.conflicts, lineOf).map((line) => line.trim());
   return {
     summary: summaryOf(answer),
     constants: answer.chosen.map(({ variable: v, value }, k) => ({
@@ -230,8 +227,8 @@ export function suggestionTable(answer: TuneAnswer, reasons: readonly (Reason | 
   };
 }
 
-function summaryOf({ chosen, after, conflict, asGood }: TuneAnswer): string {
-  if (conflict) return 'No choice within the ranges keeps every requirement.';
+function summaryOf({ chosen, after, tuned, asGood }: TuneAnswer): string {
+  if (tuned.best.missing > 0) return 'No choice within the ranges was found that keeps every requirement.';
   if (asGood) return 'The present values are as good as any that was found.';
   const changed = chosen.filter(({ variable, value }) => value !== variable.now).length;
   const values = `${changed} ${changed === 1 ? 'value changes' : 'values change'}`;

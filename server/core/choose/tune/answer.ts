@@ -7,7 +7,7 @@ import { proveRig } from '../../run/prove-rig';
 import type { RigFacts } from '../../run/facts';
 import { looseTimes, type Random } from '../../timing/tolerance';
 import { patiently, type Work } from '../../work/work';
-import { conflictOf, type Conflict } from './conflict';
+import { conflictsOf, type Conflict } from './conflict';
 import { bindingOf, pricesOf, type Binding, type Price } from './prices';
 import type { TuneProblem, Variable } from './problem';
 import type { Score } from './score';
@@ -29,14 +29,15 @@ export interface TuneAnswer {
   /** What stops it from getting better. */
   readonly binds: Binding;
   readonly prices: readonly Price[];
-  /** Where not all can hold: the smallest set found of requirements that contradict each other, by index. */
-  readonly conflict: readonly number[] | null;
-  /** What is reached of those that contradict each other where nothing else is asked, in the order of `conflict`. */
-  readonly closest: readonly RequirementValue[];
+  /** Where not all can hold, what cannot: those that cannot hold alone, then smallest sets that contradict each other. Empty where all hold. */
+  readonly conflicts: readonly Contradiction[];
   readonly proof: ProofState;
   /** The present values are as good. */
   readonly asGood: boolean;
 }
+
+/** One requirement that cannot hold, or several that cannot hold together: what is reached of these where nothing else is asked. */
+export type Contradiction = readonly RequirementValue[];
 
 export interface AnswerOptions {
   readonly starts: number;
@@ -57,17 +58,16 @@ export function* tuneAnswer(problem: TuneProblem, options: AnswerOptions): Work<
   const facts = best.facts.flow === null && now.facts.flow !== null ? now.facts : best.facts;
   const after = yield* valuesOf(facts);
   const prices = best.missing === 0 ? pricesOf(tuned) : [];
-  const conflict = best.missing > 0 ? yield* conflictOf(problem, best, { ...options, random: options.random }) : null;
+  const conflicts = best.missing > 0 ? yield* conflictsOf(problem, best, options) : [];
   const chosen = problem.variables.map((variable, k) => ({ variable, value: best.values[k]! }));
   return {
     tuned,
     chosen,
     before: yield* valuesOf(now.facts),
     after,
-    binds: conflict ? NOTHING : bindingOf(tuned, problem, prices, tightIn(after, best.aims.length > 0)),
+    binds: best.missing > 0 ? NOTHING : bindingOf(tuned, problem, prices, tightIn(after, best.aims.length > 0)),
     prices,
-    conflict: conflict?.requirements ?? null,
-    closest: conflict ? yield* closestOf(conflict) : [],
+    conflicts: yield* contradictionsOf(conflicts),
     proof: best.missing === 0 ? yield* proofOf(best.facts.rig, options.states) : 'not-asked',
     asGood: best === now,
   };
@@ -112,8 +112,12 @@ function* lossesOf({ facts }: Score): Work<Map<number, number> | null> {
 
 const NOTHING: Binding = { requirements: [], ends: [] };
 
-function* closestOf({ requirements, closest }: Conflict): Work<RequirementValue[]> {
-  return yield* patiently(() => requirements.map((k) => requirementValue(closest, closest.rig.requirements[k]!)));
+function* contradictionsOf(conflicts: readonly Conflict[]): Work<Contradiction[]> {
+  return yield* patiently(() =>
+    conflicts.map(({ requirements, closest }) =>
+      requirements.map((k) => requirementValue(closest, closest.rig.requirements[k]!)),
+    ),
+  );
 }
 
 /**

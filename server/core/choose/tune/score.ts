@@ -11,7 +11,7 @@ import type { TuneProblem } from './problem';
 export interface Score {
   readonly values: readonly number[];
   readonly facts: RigFacts;
-  /** Sum of shortfalls, in proportion to their bounds; 0 where every requirement holds. */
+  /** Sum of how far each requirement is missed (`missedBy`); 0 where every requirement holds. */
   readonly missing: number;
   /** Preferences, the most important first, each so that more is better. */
   readonly aims: readonly number[];
@@ -57,7 +57,7 @@ export function scoreRig(rig: Rig, values: readonly number[], scope: Scope, fact
     }
     const loss = scope.losses?.get(index) ?? 0;
     const slack = relativeSlack(comparison, verdict.actual.nominal) - loss / scaleBy(requirement);
-    if (slack < 0) missing += Math.min(1, -slack);
+    if (slack < 0) missing += missedBy(-slack);
     else if (verdict.state !== 'met') missing += 1e-6;
     slacks.push(slack);
   });
@@ -65,6 +65,12 @@ export function scoreRig(rig: Rig, values: readonly number[], scope: Scope, fact
   slacks.sort((a, b) => a - b);
   return { values, facts, missing, aims, least: slacks[0] ?? Infinity, slacks };
 }
+
+/**
+ * How far a requirement is missed, from 0 to below 1: half the shortfall in proportion to the bound up to the bound itself, and more with every
+ * further bit, so that of two choices that are far off the nearer one is always better. What has no value at all counts 1.
+ */
+const missedBy = (shortfall: number): number => (shortfall <= 1 ? shortfall / 2 : 1 - 1 / (2 * shortfall));
 
 const scaleBy = (requirement: Requirement): number => scaleOf(requirement.comparison!);
 

@@ -20,7 +20,7 @@ export interface TuneOptions {
   readonly trials: number;
   readonly random: Random;
   readonly losses?: ReadonlyMap<number, number>;
-  /** Only these requirements, by index; all where absent. */
+  /** Only these requirements, by index, and nothing preferred; the search ends at the first choice that keeps them. All where absent. */
   readonly only?: ReadonlySet<number>;
 }
 
@@ -44,11 +44,17 @@ export function* tuneWork(problem: TuneProblem, options: TuneOptions): Work<Tune
   const all = scopeOf(options);
   const now = yield* scoreWork(problem, base, all);
   if (!now) return null;
-  const timing: Scope = { ...all, requirements: (r, k) => all.requirements(r, k) && isTimed(r), preferences: isTimed };
+  if (options.only && now.missing === 0)
+    return { now, best: now, solution: null, time: null, orders: 0, complete: true };
+  const timing: Scope = {
+    ...all,
+    requirements: (r, k) => all.requirements(r, k) && isTimed(r),
+    preferences: (p, k) => all.preferences(p, k) && isTimed(p),
+  };
   const timed = yield* climb(problem, base, timing, options);
   const contents =
     now.facts.rig.requirements.some((r, k) => all.requirements(r, k) && !isTimed(r)) ||
-    now.facts.rig.preferences.some((p) => !isTimed(p)) ||
+    now.facts.rig.preferences.some((p, k) => all.preferences(p, k) && !isTimed(p)) ||
     problem.variables.some((v) => v.dimension !== 'time') ||
     timed.time === null;
   let best = now;
@@ -58,15 +64,18 @@ export function* tuneWork(problem: TuneProblem, options: TuneOptions): Work<Tune
     best = candidate;
     solution = timed.best;
   }
-  const polished = contents
-    ? yield* bySteps(problem, best, all, options.trials)
-    : yield* bySteps(
-        quickly(problem, timed.time),
-        best,
-        timing,
-        Math.min(options.trials, 60 * problem.variables.length),
-        2,
-      );
+  const kept = options.only !== undefined && best.missing === 0;
+  const polished = kept
+    ? best
+    : contents
+      ? yield* bySteps(problem, best, all, options.trials)
+      : yield* bySteps(
+          quickly(problem, timed.time),
+          best,
+          timing,
+          Math.min(options.trials, 60 * problem.variables.length),
+          2,
+        );
   if (better(polished, best)) {
     best = contents ? polished : (yield* scoreWork(problem, polished.values, all))!;
     solution = polished.values.join() === solution?.score.values.join() ? solution : null;
@@ -81,7 +90,8 @@ function quickly(problem: TuneProblem, time: TimeSpace | null): TuneProblem {
 }
 
 function scopeOf({ only, losses }: TuneOptions): Scope {
-  return { ...EVERYTHING, requirements: (_, index) => !only || only.has(index), ...(losses ? { losses } : {}) };
+  const asked = only && { requirements: (_: Requirement, index: number) => only.has(index), preferences: () => false };
+  return { ...EVERYTHING, ...asked, ...(losses ? { losses } : {}) };
 }
 
 /** What is measured on strokes follows the order of events; all else is about contents. */
@@ -111,6 +121,7 @@ function* climb(problem: TuneProblem, base: readonly number[], scope: Scope, opt
     solved: new Set(),
   };
   let best: CellSolution | null = null;
+  const isEnough = (): boolean => options.only !== undefined && best?.score.missing === 0;
   function* from(at: readonly number[]): Work<void> {
     const found = yield* climbOrders(search, at);
     if (found && better(found.score, best?.score ?? null)) best = found;
@@ -119,7 +130,7 @@ function* climb(problem: TuneProblem, base: readonly number[], scope: Scope, opt
   const off = (x: number, k: number): number =>
     Math.round(Math.min(high[k]!, Math.max(low[k]!, x + (random() - 0.5) * 2_000)));
   yield* from(time.indices.map((index, k) => off(base[index]!, k)));
-  for (let start = 0; start < options.starts && search.budget.left > 0; start++)
+  for (let start = 0; start < options.starts && search.budget.left > 0 && !isEnough(); start++)
     yield* from(low.map((l, k) => Math.round(l + random() * (high[k]! - l))));
   return { best, time, orders: search.solved.size, complete: search.budget.left > 0 };
 }
