@@ -28,7 +28,7 @@ export const fit: Command = {
     `--only KIND             fit this alone: ${FIT_KINDS.join(', ')} (may stand several times)`,
     '--json                  the same as JSON',
     '--apply                 write the fitted values into the rig file',
-    '--tolerances            with --apply: write half of the 95 % interval of times behind them as +-',
+    '--tolerances            with --apply: write half of each 95 % interval behind its value as +-',
     '--trust-units           fit although a unit looks wrong',
     '--svg FILE              draw the readings against the fit',
     '--rig NAME              which rig, where the file has several',
@@ -84,7 +84,6 @@ function kindsOf(words: readonly string[]): FitKind[] {
     });
 }
 
-/** A list of what was fitted; what could not be determined is listed with its reason, without a value. */
 /** Where each fitted value would go. */
 function offers(io: Io, { document }: Input, edits: readonly TextEdit[]): string[] {
   return edits.map(({ at, text }) => {

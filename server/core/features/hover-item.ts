@@ -7,7 +7,7 @@ import type { RigFacts } from '../run/facts';
 import { isSinceBefore, leavesAt } from '../timing/course';
 import type { CauseLink, DoorWindow, StrokeFacts } from '../timing/facts';
 import type { DimensionName } from '../units/dimensions';
-import { formatSi, formatTime } from '../units/units';
+import { formatAlike, formatTime } from '../units/units';
 import type { HoverOptions } from './hover';
 import { chamberFlowText } from './hover-flow';
 import type { RigItem } from './lookup';
@@ -215,7 +215,7 @@ function chamberText(chamber: Chamber): string {
     [say`level`, chamber.level, 'length'],
   ];
   const rows = given.flatMap(([name, quantity, dimension]) =>
-    quantity ? [[name, rangeText(quantity, (v) => formatSi(v, dimension))]] : [],
+    quantity ? [[name, rangeText(quantity, formatAlike([quantity.min, quantity.max], dimension))]] : [],
   );
   return table([say`at the start`, ''], rows);
 }

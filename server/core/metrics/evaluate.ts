@@ -2,7 +2,7 @@
 import type { Requirement, Rig, Scenario } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import type { DimensionName } from '../units/dimensions';
-import { formatSi } from '../units/units';
+import { formatAlike, formatSi } from '../units/units';
 import { requirementProblem } from './arguments';
 import { missBy, toleratedRange } from './comparison';
 import type { Course } from '../timing/course';
@@ -180,7 +180,10 @@ function expectedText({ comparison }: Requirement): string {
   if (!comparison) return '';
   const dimension = comparison.dimension as DimensionName;
   const { low, high } = toleratedRange(comparison);
-  if (comparison.operator === 'in') return `in ${formatSi(low, dimension)} .. ${formatSi(high, dimension)}`;
+  if (comparison.operator === 'in') {
+    const text = formatAlike([low, high], dimension);
+    return `in ${text(low)} .. ${text(high)}`;
+  }
   return `${comparison.operator} ${formatSi(comparison.low.nominal, dimension)}`;
 }
 

@@ -1,10 +1,11 @@
 /** What moves through the doors, fitted to readings of chambers: fraction moved, discharge, leak; and how well the fit meets them. */
 import { modelFlow } from '../flow/flow-model';
 import { SHARP_EDGED } from '../flow/nozzle';
-import type { Door, Rig } from '../model/rig';
+import type { Door, Quantity, Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
-import { formatNumber, formatSi, formatTime } from '../units/units';
+import { formatTime } from '../units/units';
 import { cutLog, cutStrokes } from './cut-log';
+import { figureLiteral, figureMargin } from './fit-literals';
 import { fitFlow, type FlowFit } from './flow-fit';
 import type { FlowTarget } from './flow-forward';
 import { lineTimes } from './line-times';
@@ -184,48 +185,27 @@ function groupsOf(
 
 function flowProperty(rig: Rig, target: FlowTarget, index: number, name: string, fitted: Estimate): FittedProperty {
   if (target.property === 'moves') {
-    const stack = rig.stacks[index]!;
-    const margin = percent(0.5 * (fitted.interval[1] - fitted.interval[0]), fitted.deviation);
-    const literal = percent(fitted.value, fitted.deviation);
-    const at = stack.moves?.at ?? null;
-    return {
-      of: 'stack',
-      index,
-      name,
-      property: 'moves',
-      fitted,
-      stated: stack.moves?.nominal ?? null,
-      literal,
-      margin,
-      at,
-      whole: stack.whole,
-    };
+    const { moves, whole } = rig.stacks[index]!;
+    return { of: 'stack', index, name, property: 'moves', ...figureOf(fitted, moves, null), whole };
   }
   const door = rig.doors[index]!;
   const stated = target.property === 'discharge' ? door.discharge : (door.leak?.value ?? null);
-  const half = 0.5 * (fitted.interval[1] - fitted.interval[0]);
   const dimension = dimensionOf(door, target.property);
-  const text = (v: number): string =>
-    dimension ? (dimension === 'none' ? digits(v) : openingText(v, dimension)) : percent(v, fitted.deviation);
-  const digits = (v: number): string => String(Number(v.toFixed(decimalsFor(fitted.deviation))));
-  return {
-    of: 'door',
-    index,
-    name,
-    property: target.property,
-    dimension,
-    fitted,
-    stated: stated?.nominal ?? null,
-    literal: text(fitted.value),
-    margin: text(half),
-    at: stated?.at ?? null,
-    whole: door.whole,
-  };
+  const { property } = target;
+  return { of: 'door', index, name, property, dimension, ...figureOf(fitted, stated, dimension), whole: door.whole };
 }
 
-/** An area or a conductance as a literal of the language. 1 L/s/bar is 1e-8 m3/s/Pa. */
-export const openingText = (value: number, dimension: 'area' | 'flow_conductance'): string =>
-  dimension === 'area' ? formatSi(value, dimension) : `${formatNumber(value * 1e8)} L/s/bar`;
+function figureOf(fitted: Estimate, stated: Quantity | null, dimension: FittedProperty['dimension']) {
+  const kind = dimension ?? 'share';
+  const literal = figureLiteral(fitted, kind);
+  return {
+    fitted,
+    stated: stated?.nominal ?? null,
+    literal,
+    margin: figureMargin(fitted, literal, kind),
+    at: stated?.at ?? null,
+  };
+}
 
 /** Of a value as its door states it; null: a share, written in per cent. */
 function dimensionOf(door: Door, property: 'discharge' | 'leak'): FittedProperty['dimension'] {
@@ -233,13 +213,6 @@ function dimensionOf(door: Door, property: 'discharge' | 'leak'): FittedProperty
   const kind = door.leak?.kind ?? 'share';
   return kind === 'share' ? null : kind === 'area' ? 'area' : 'flow_conductance';
 }
-
-/** Decimals down to a tenth of the deviation: three at least, six at most. */
-const decimalsFor = (deviation: number): number =>
-  Math.min(6, Math.max(3, deviation > 0 ? Math.ceil(1 - Math.log10(deviation)) : 6));
-
-const percent = (share: number, deviation: number): string =>
-  `${Number((share * 100).toFixed(Math.max(2, decimalsFor(deviation) - 2)))} %`;
 
 // ---------------------------------------------------------------- verdict
 

@@ -1,10 +1,9 @@
 /** What a calibration found, as text that a person reads and as curves of readings against the fit. */
 import type { Series, StoreModel } from '../diagram/store/model';
 import type { FitReport, FittedProperty } from '../readings/fit';
-import { openingText } from '../readings/fit-contents';
 import type { ColumnFit } from '../readings/flow-fit';
 import { scaleOf } from '../readings/headings';
-import { formatNumber, formatTime } from '../units/units';
+import { formatInterval, formatNumber, formatSi, formatTime, type IntervalDimension } from '../units/units';
 import { textTable } from './text-table';
 
 /** Lines without line ends. */
@@ -16,7 +15,7 @@ export function fitTable(report: FitReport): string[] {
       p.name,
       p.property,
       p.literal,
-      `${valueText(p, p.fitted.interval[0])} .. ${valueText(p, p.fitted.interval[1])}`,
+      formatInterval(p.fitted.interval, intervalDimension(p)),
       p.stated === null ? '-' : valueText(p, p.stated),
       counted(p.fitted.observations, p.of === 'control' ? 'edge' : isTime(p) ? 'passage' : 'reading'),
     ]);
@@ -36,10 +35,12 @@ const counted = (n: number, what: string): string => `${n} ${what}${n === 1 ? ''
 const isTime = (p: FittedProperty): boolean =>
   p.of === 'control' || p.property === 'opens_in' || p.property === 'closes_in';
 
+const intervalDimension = (p: FittedProperty): IntervalDimension => (isTime(p) ? 'time' : (p.dimension ?? 'share'));
+
 function valueText(p: FittedProperty, value: number): string {
   if (isTime(p)) return formatTime(Math.round(value / 100) * 100);
   if (!p.dimension) return `${formatNumber(value * 100)} %`;
-  return p.dimension === 'none' ? formatNumber(value) : openingText(value, p.dimension);
+  return formatSi(value, p.dimension);
 }
 
 /** One line a column: how far readings are from the fit, in the unit of the column. */

@@ -17,7 +17,7 @@ import { looseTimes, monteCarlo, type Likely, type MeasureRange } from '../timin
 import type { CommonTolerance } from '../timing/tolerance-limits';
 import type { DimensionName } from '../units/dimensions';
 import { WorkBudget } from '../model/budget';
-import { formatSi, formatTime } from '../units/units';
+import { formatAlike, formatTime } from '../units/units';
 import { textTable } from './text-table';
 
 export interface ToleranceStudy {
@@ -219,7 +219,8 @@ const STATE_TEXT: Readonly<Record<ToleranceState, string>> = {
 
 function rangeText({ comparison }: Requirement, { min, max }: MeasureRange): string {
   const dimension = (comparison?.dimension ?? 'time') as DimensionName;
-  return `${formatSi(min, dimension)} to ${formatSi(max, dimension)}`;
+  const text = formatAlike([min, max], dimension);
+  return `${text(min)} to ${text(max)}`;
 }
 
 function commonText({ share, exact }: CommonTolerance, most: number): string {

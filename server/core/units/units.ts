@@ -171,6 +171,7 @@ const SHOWN: Readonly<Partial<Record<DimensionName, readonly string[]>>> = {
   density: ['kg/m3'],
   mass_flow: ['kg/s', 'g/s'],
   volume_flow: ['m3/s', 'L/s', 'mL/s'],
+  flow_conductance: ['L/s/bar'],
   amount_flow: ['Nm3/h', 'NL/min'],
   molar_mass: ['g/mol'],
   power: ['MW', 'kW', 'W'],
@@ -200,15 +201,50 @@ export function formatAlike(
   if (dimension === 'time') return formatTime;
   if (dimension === 'none') return formatNumber;
   if (dimension === 'temperature') return (value) => `${formatNumber(Math.round((value - 273.15) * 1e6) / 1e6)} degC`;
+  const { name, size } = shownUnit(values, dimension);
+  return (value) => `${formatNumber(value / size)} ${name}`;
+}
+
+/** The unit that suits the largest of some quantities, and its size in SI. */
+function shownUnit(
+  values: readonly (number | null | undefined)[],
+  dimension: DimensionName,
+): { readonly name: string; readonly size: number } {
   const names = SHOWN[dimension];
-  if (names === undefined) return (value) => `${formatNumber(value)} ${DIMENSIONS[dimension].base}`;
+  if (names === undefined) return { name: DIMENSIONS[dimension].base, size: 1 };
   const largest = values.reduce<number>((most, v) => Math.max(most, Number.isFinite(v) ? Math.abs(v!) : 0), 0);
   const least = FEWEST[dimension] ?? 1;
   const sizes = names.map((name) => toNumber(BY_NAME.get(name)!.factor));
   // A hair of slack: 0.3 - 0.2 bar is still 0.1 bar.
   const fitting = sizes.findIndex((size) => largest >= size * least * (1 - 1e-9));
   const index = largest === 0 ? 0 : fitting < 0 ? sizes.length - 1 : fitting;
-  return (value) => `${formatNumber(value / sizes[index]!)} ${names[index]!}`;
+  return { name: names[index]!, size: sizes[index]! };
+}
+
+/** What an interval is shown in; a share is written in per cent. */
+export type IntervalDimension = DimensionName | 'share';
+
+/**
+ * Both ends of an interval in one unit, `1.999 mm2 .. 2.007 mm2`, with as many decimals as show its width to two figures.
+ * @param ends in the unit of a resolved rig: SI, microseconds for times
+ */
+export function formatInterval([low, high]: readonly [number, number], dimension: IntervalDimension): string {
+  const { name, size } = intervalUnit(Math.max(Math.abs(low), Math.abs(high)), dimension);
+  const width = Math.abs(high - low) / size;
+  const decimals = width > 0 ? Math.min(12, Math.max(0, 1 - Math.floor(Math.log10(width)))) : 0;
+  const text = (value: number): string => {
+    const digits = width > 0 ? trimmed((value / size).toFixed(decimals)) : formatNumber(value / size);
+    return `${digits === '-0' ? '0' : digits}${name === '' ? '' : ` ${name}`}`;
+  };
+  return `${text(low)} .. ${text(high)}`;
+}
+
+function intervalUnit(largest: number, dimension: IntervalDimension): { readonly name: string; readonly size: number } {
+  if (dimension === 'none') return { name: '', size: 1 };
+  if (dimension === 'share') return { name: '%', size: 0.01 };
+  if (dimension !== 'time') return shownUnit([largest], dimension);
+  if (largest < 1e3) return { name: 'us', size: 1 };
+  return largest < 1e6 ? { name: 'ms', size: 1e3 } : { name: 's', size: 1e6 };
 }
 
 /** A count with its noun in agreement: `1 stroke`, `2 strokes`. */

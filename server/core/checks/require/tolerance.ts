@@ -4,7 +4,7 @@ import { toleranceWork, withinTolerance, type ToleranceVerdict } from '../../met
 import type { Problem, RelatedPlace } from '../../model/problem';
 import type { Requirement } from '../../model/rig';
 import type { DimensionName } from '../../units/dimensions';
-import { formatSi, formatTime } from '../../units/units';
+import { formatAlike, formatTime } from '../../units/units';
 import { aboutRequirement } from '../about';
 import { type Check, found } from '../check';
 
@@ -43,7 +43,8 @@ function sentence(requirement: Requirement, { range, state }: ToleranceVerdict, 
     return `${name} holds at nominal times (${nominal}) and at every point checked within tolerance, but is not guaranteed: there are more orders of events than were checked. Run caisson tolerance to check more.`;
   if (!range) return `${name} holds at nominal times, but not within tolerance.`;
   const dimension = (requirement.comparison?.dimension ?? 'time') as DimensionName;
-  const ends = `${formatSi(range.min, dimension)} to ${formatSi(range.max, dimension)}`;
+  const text = formatAlike([range.min, range.max], dimension);
+  const ends = `${text(range.min)} to ${text(range.max)}`;
   return `${name} holds at nominal times (${nominal}), but within tolerance it is ${ends}.`;
 }
 
