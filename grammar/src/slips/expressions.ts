@@ -91,7 +91,7 @@ export function wordSlips(tokens: readonly RigToken[], problems: SyntaxProblem[]
 }
 
 /** Whether the text is within an expression after this token: from `=` or `(` to the end of the statement. */
-function staysInside(inside: boolean, token: RigToken, next: RigToken | undefined): boolean {
+export function staysInside(inside: boolean, token: RigToken, next: RigToken | undefined): boolean {
   const type = token.tokenType;
   if (type === Equal || type === LeftParen) return true;
   if (type === LeftBrace || type === RightBrace) return false;

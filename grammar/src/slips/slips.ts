@@ -11,6 +11,7 @@ import { commentSlips } from './comments';
 import { driveWords, namedArguments, splitOperators, stackSigns, wordSlips } from './expressions';
 import { mendNames } from './names';
 import { numberSlips } from './numbers';
+import { stateWords } from './states';
 import { textSlips } from './texts';
 import { splitUnits } from './units';
 
@@ -29,6 +30,7 @@ const STEPS: readonly Step[] = [
   bracesFor,
   mendNames,
   namedArguments,
+  stateWords,
   wordSlips,
   splitOperators,
   stackSigns,

@@ -31,6 +31,12 @@ const WITHOUT_FACTS: ReadonlySet<string> = new Set(['require/arguments', 'name/u
 /** Findings that ask what the text states as meant. */
 const OF_INTENT: ReadonlySet<string> = new Set(CHECKS.filter((c) => c.asksIntent).map((c) => c.code));
 
+/** A problem that names none of the findings of intent as its cause: they are not reported. */
+function withoutIntent(problem: Problem): Problem {
+  const related = problem.related?.filter(({ cause }) => cause === undefined || !OF_INTENT.has(cause));
+  return related === undefined || related.length === problem.related?.length ? problem : { ...problem, related };
+}
+
 /**
  * Runs every check on a rig's facts, in steps. Where a statement of the control could not be read, the facts are of another rig than
  * the one that is meant: then nothing that rests on them is reported, and no requirement is decided. Where a requirement could not be
@@ -48,7 +54,7 @@ export function* checkRig(
     !incomplete && (rig.unreadIntent === true || rig.requirements.some((r) => requirementProblem(rig, r) !== null));
   const kept = (problems: readonly Problem[]): readonly Problem[] => {
     if (incomplete) return problems.filter((problem) => WITHOUT_FACTS.has(problem.code));
-    return unreadIntent ? problems.filter((problem) => !OF_INTENT.has(problem.code)) : problems;
+    return unreadIntent ? problems.filter((problem) => !OF_INTENT.has(problem.code)).map(withoutIntent) : problems;
   };
   const steps = checkSteps({ rig, facts, resolution, ...files });
   for (;;) {

@@ -45,11 +45,13 @@ export function fillingLines(rig: Rig, filling: Filling): string[] {
     'mass',
   );
   for (const point of points) {
-    rows.push([
+    const row = [
       formatTime(roundedTime(point.t)),
       String(point.strokes),
       ...chambers.map((k) => massText(point.mass[k]!)),
-    ]);
+    ];
+    // Points closer together than can be read are one row.
+    if (row.some((cell, column) => cell !== rows.at(-1)![column])) rows.push(row);
   }
   lines.push(
     ...textTable(

@@ -80,10 +80,14 @@ function withoutZero(rows: readonly string[][]): string[][] {
   return rows.map((row) => row.filter((_, column) => used[column]));
 }
 
-const ceilingNotes = (rig: Rig, stroke: StrokeFlow): string[] =>
-  stroke.stacks.flatMap(({ to, ceilingNote, atTrigger }) =>
-    ceilingNote && atTrigger !== 0 ? [`  Ceiling of ${rig.chambers[to]!.name}: ${ceilingNote}.`] : [],
-  );
+/** What is said of ceilings, once of a chamber that several stacks fill. */
+const ceilingNotes = (rig: Rig, stroke: StrokeFlow): string[] => [
+  ...new Set(
+    stroke.stacks.flatMap(({ to, ceilingNote, atTrigger }) =>
+      ceilingNote && atTrigger !== 0 ? [`  Ceiling of ${rig.chambers[to]!.name}: ${ceilingNote}.`] : [],
+    ),
+  ),
+];
 
 /** No figure beyond what the law of the medium holds for. */
 const squeezedText = (to: number, mostPressure: number): string =>

@@ -65,7 +65,10 @@ function* keepsIn(context: StrokeContext, filling: Filling, chamber: number): Wo
   const trend = trendOf(filling, chamber);
   if (trend === 'steady') return { keeps: false, rise: riseOf(context, filling, chamber) };
   const mass = filling.highest[chamber]!.mass;
-  const { gains, doubt } = yield* strokeAt(context, withMass(last, chamber, mass));
+  const atEnd = yield* strokeAt(context, withMass(last, chamber, mass));
+  // Where the run ends because the store takes no more, as long as it did.
+  const { gains, doubt } =
+    atEnd.doubt === null ? atEnd : yield* strokeAt(context, withMass(context.trigger, chamber, mass));
   if (doubt !== null) return NOT_FOLLOWED;
   const isCarried = feedAt(context, chamber, mass) <= -gains[chamber]! / context.interval!;
   // Rising less and less, it may settle yet: what a stroke lacks now says nothing about where.

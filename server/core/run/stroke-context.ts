@@ -3,6 +3,7 @@ import type { ChamberState, Filling } from '../flow/facts';
 import { lineMass } from '../flow/lines';
 import type { StrokePattern } from '../flow/pattern';
 import type { FlowModel } from '../flow/rig-model';
+import { beyondRange } from '../flow/states';
 import { fullMass } from '../flow/vessel';
 import type { WorkBudget } from '../model/budget';
 import type { RepeatingStroke, StrokeResult } from '../flow/strokes';
@@ -30,11 +31,22 @@ export interface StrokeContext {
   readonly filling: Kept<Filling | null>;
 }
 
-/** The repeating stroke with the chambers at `masses`, within what one figure may cost; in steps. */
-export const strokeAt = (
-  { strokes, work }: Pick<StrokeContext, 'strokes' | 'work'>,
+/**
+ * The repeating stroke with the chambers at `masses`, within what one figure may cost; in steps. In doubt also where it leaves a chamber
+ * beyond what the law of the medium reaches.
+ */
+export function* strokeAt(
+  { strokes, work, rig, model }: Pick<StrokeContext, 'strokes' | 'work' | 'rig' | 'model'>,
   masses: readonly number[],
-): Work<StrokeResult> => strokes.work(masses, work.part(FIGURE.stroke));
+): Work<StrokeResult> {
+  const result = yield* strokes.work(masses, work.part(FIGURE.stroke));
+  if (result.doubt !== null) return result;
+  for (const [k, { name, endless }] of rig.chambers.entries()) {
+    const why = endless ? null : beyondRange(model, k, masses[k]! + result.gains[k]!, result.hottest[k]!);
+    if (why !== null) return { ...result, doubt: `${name}: ${why}` };
+  }
+  return result;
+}
 
 export const withMass = (masses: readonly number[], chamber: number, mass: number): number[] =>
   masses.map((m, k) => (k === chamber ? mass : m));

@@ -51,7 +51,7 @@ export function* strokeFlow(
   const trigger = triggerMasses(rig, model, stroke);
   const held = rig.sensors[stroke.sensor] ? [rig.sensors[stroke.sensor]!.chamber] : [];
   const strokes = new RepeatingStroke(model, program, held);
-  const atTrigger = yield* strokeAt({ strokes, work }, trigger);
+  const atTrigger = yield* strokeAt({ strokes, work, rig, model }, trigger);
   if (atTrigger.doubt !== null) return { stroke: index, why: atTrigger.doubt };
   const interval = pattern.repeats ? pattern.duration / 1e6 / Math.max(1, pattern.strokes) : null;
   const notes = new Set<string>();
