@@ -84,6 +84,41 @@ function movesCase(random: Random, level: number): CoverageCase {
   };
 }
 
+/** The fraction falls while the door stands open, at one place within the step of the log at every stroke; integrated here. */
+function lateMovesCase(random: Random, level: number, grain = 1): CoverageCase {
+  const noise = [0.0001, 0.001, 0.005][level]!;
+  const share = between(random, 0.08, 0.35);
+  const strokes = whole(between(random, 5, 9));
+  const from = grain * whole(between(random, 4e6, 5e6) / grain);
+  const openings = Array.from({ length: strokes }, (_, k): [number, number] => [
+    from + 9e6 * k,
+    from + 9e6 * k + 2_500_000,
+  ]);
+  const path = pathOf(openings, 400_000, 400_000);
+  const late = grain * whole(between(random, 0.75e6, 1.6e6) / grain);
+  const falls = openings.map(([t]) => t + late);
+  const step = 250_000;
+  let [bin, drum] = [between(random, 60, 140), 30];
+  const rows: string[] = [];
+  for (let k = 0, t = 0; t < from + 9e6 * strokes; k++, t = k * step) {
+    const fall = falls.find((f) => f > t - step && f <= t);
+    if (k > 0) [bin, drum] = [bin + (1.2 * step) / 1e6, drum - (0.6 * step) / 1e6];
+    if (fall !== undefined) {
+      const moved = share * (bin - (1.2 * (t - fall)) / 1e6);
+      [bin, drum] = [bin - moved, drum + moved];
+    }
+    const x = positionAt(path, t) + 0.004 * normal(random);
+    const cells = [bin, drum].map((m) => (m * (1 + noise * normal(random))).toFixed(4));
+    rows.push([(t / 1e6).toFixed(2), x.toFixed(4), ...cells].join(','));
+  }
+  return {
+    text: hopper(0.2),
+    only: 'moves',
+    log: `time [s],flap,bin mass [kg],drum mass [kg]\n${rows.join('\n')}`,
+    truths: { 'bin > drum moves': share },
+  };
+}
+
 const bench = (extra: string): string => `rig bench {
   medium air
   chamber vat { volume 800 L  pressure 3 bar }
@@ -162,4 +197,10 @@ describe('95 % intervals', () => {
     expectCoverage,
     3_600_000,
   );
+
+  it('of moves that fall while doors stand open hold the truth, at an end of a step and within one', () => {
+    expectCoverage('moves, late', lateMovesCase, LOGS, 'bounds');
+    const atStep = (random: Random, level: number): CoverageCase => lateMovesCase(random, level, 250_000);
+    expectCoverage('moves, on step', atStep, LOGS, 'bounds');
+  }, 3_600_000);
 });

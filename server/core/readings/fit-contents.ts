@@ -10,6 +10,7 @@ import { fitFlow, type FlowFit } from './flow-fit';
 import type { FlowTarget } from './flow-forward';
 import { lineTimes } from './line-times';
 import type { RigLog } from './log';
+import type { Falls } from './move-moments';
 import { movementsOf, type Movements } from './movements';
 import { rampsOf } from './ramps';
 import { medianOf, widened, type Estimate } from './statistics';
@@ -42,11 +43,13 @@ export function fitContents(
     (t) => t.property === 'moves' || t.property === 'leak' || doorsAreSeen(rig, log, t, findings),
   );
   const flow = fitFlow(rig, log, movements, seen, lineTimes(facts, log));
-  for (const { target, estimate, why } of flow?.fitted ?? []) {
+  const { fitted, falls } = flow ?? { fitted: [], falls: new Map<number, Falls>() };
+  for (const { target, estimate, why } of fitted) {
     const places = target.property === 'moves' ? [target.stack] : target.doors;
     for (const index of places) {
       const name = target.property === 'moves' ? stackName(rig, index) : rig.doors[index]!.name;
-      if (estimate) findings.properties.push(flowProperty(rig, target, index, name, known(rig, log, target, estimate)));
+      if (estimate)
+        findings.properties.push(flowProperty(rig, target, index, name, known(rig, log, target, estimate, falls)));
       else findings.untold.push({ name, property: target.property, why });
     }
   }
@@ -72,23 +75,28 @@ function doorsAreSeen(rig: Rig, log: RigLog, target: FlowTarget, { untold }: Fin
 }
 
 /**
- * Where the log does not show when the doors begin to move, a stroke takes its fraction at some moment within a step, and what the lines
- * bring in meanwhile is not known: as much is added to what the fraction is known to.
+ * Where the log does not show when a stroke takes its fraction (the doors are not seen to begin, or the contents fall at no movement of
+ * theirs), it does so at some moment within a step, and what the lines bring in meanwhile is not known: as much is added to what the fraction
+ * is known to. A log and a rig with one clock put every stroke at the same place within its step: more strokes do not tell more.
  */
-function known(rig: Rig, log: RigLog, target: FlowTarget, found: Estimate): Estimate {
+function known(rig: Rig, log: RigLog, target: FlowTarget, found: Estimate, falls: FlowFit['falls']): Estimate {
   const { model } = modelFlow(rig);
   if (target.property !== 'moves' || !model) return found;
   const own = doorsOf(rig, target.stack);
   const columns = log.doors.filter((c) => own.includes(c.door));
   const seen = columns.filter((c) => !c.isStates).map((c) => rampsOf(log, c).map((r) => r.firm));
   // Most passages show a position on the way: when they began is known.
-  if (seen.some((firm) => firm.length > 0 && medianOf(firm) >= 1)) return found;
+  const isSeen = seen.some((firm) => firm.length > 0 && medianOf(firm) >= 1);
+  const { moments = [], loose = 0 } = falls.get(own[0]!) ?? {};
+  const part = isSeen ? loose : 1;
   const above = rig.stacks[target.stack]!.members[0]!.index;
   const rate = model.lines.reduce((sum, l) => sum + (l.chamber === above ? l.rate : 0), 0);
   const masses = log.readings.find((r) => r.chamber === above && r.sensed === 'mass')?.values;
-  const usual = masses ? medianOf([...masses.filter((m) => m > 0)]) : 0;
+  // What was read last before each fall.
+  const before = moments.map((t) => masses?.[log.times.findIndex((at) => at - log.times[0]! >= t) - 1] ?? NaN);
+  const usual = medianOf(before.filter((m) => m > 0));
   if (!(rate > 0) || !(usual > 0)) return found;
-  return widened(found, (found.value * rate * (log.step / 1e6)) / Math.sqrt(12) / usual);
+  return widened(found, (part * found.value * rate * 0.5 * (log.step / 1e6)) / usual);
 }
 
 function movementsIn(

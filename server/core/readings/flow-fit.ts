@@ -9,7 +9,7 @@ import type { Rig } from '../model/rig';
 import { exact, simulator, startUnknowns, type FlowTarget, type Unknown } from './flow-forward';
 import { fitLeastSquares, inverseOf, type Fit } from './least-squares';
 import type { ReadingColumn, RigLog } from './log';
-import { moveMoments } from './move-moments';
+import { moveMoments, type MoveMoments } from './move-moments';
 import { quietStretches, type Movements } from './movements';
 import { rampsOf } from './ramps';
 import { sampledColumns, type SampledColumn } from './samples';
@@ -19,6 +19,8 @@ import { momentDeviation, travelFit } from './travel-fit';
 export interface FlowFit {
   readonly fitted: readonly { readonly target: FlowTarget; readonly estimate: Estimate | null; readonly why: string }[];
   readonly columns: readonly ColumnFit[];
+  /** As in `MoveMoments`. */
+  readonly falls: MoveMoments['falls'];
 }
 
 /** How well one column of readings is met. */
@@ -57,7 +59,8 @@ export function fitFlow(
   const along = (doors: readonly DoorPath[]) => simulator(first, model, { ...pattern, doors }, columns, unknowns);
   const fit = solved(columns, unknowns, along(doors));
   const shift = shifts(log, doors, fit, along);
-  return { ...fit, fitted: targets.map((target, k) => ({ target, ...answer(fit, k, unknowns[k]!, columns, shift) })) };
+  const fitted = targets.map((target, k) => ({ target, ...answer(fit, k, unknowns[k]!, columns, shift) }));
+  return { columns: fit.columns, fitted, falls: moments.falls };
 }
 
 /** What each figure would change by, in deviations of the moments at which the doors moved: they are known from the log no better. */

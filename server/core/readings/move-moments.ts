@@ -15,11 +15,21 @@ export interface MoveMoments {
   readonly paths: ReadonlyMap<number, DoorPath>;
   /** All moments, µs from the first of the log: contents jump there. */
   readonly jumps: readonly number[];
+  /** By first door of a stack. */
+  readonly falls: ReadonlyMap<number, Falls>;
+}
+
+export interface Falls {
+  /** µs from the first of the log. */
+  readonly moments: readonly number[];
+  /** The part of those seen that fell somewhere within a step of the log, and at no movement of a door. */
+  readonly loose: number;
 }
 
 export function moveMoments(rig: Rig, log: RigLog, { doors }: Movements): MoveMoments {
   const paths = new Map<number, DoorPath>();
   const jumps: number[] = [];
+  const falls = new Map<number, Falls>();
   for (const { from, to, doors: own } of cellNetwork(rig).measured) {
     const first = own[0];
     // A door that serves another stack as well must move as it did.
@@ -28,10 +38,11 @@ export function moveMoments(rig: Rig, log: RigLog, { doors }: Movements): MoveMo
     const strokes = strokesOf(doors, own, log.times.at(-1)! - log.times[0]!);
     const seen = strokes.map((s) => (shared ? null : momentOf(log, doors, own, s, from, to)));
     // Strokes whose fall does not stand out are taken to fall as far into the stroke as the others.
-    const delay = seen.some((t) => t !== null)
-      ? medianOf(strokes.flatMap((s, k) => (seen[k] === null ? [] : [seen[k]! - s.from])))
-      : 0;
-    const moments = strokes.map((s, k) => seen[k] ?? Math.round(s.from + Math.max(0, delay)));
+    const found = seen.filter((m) => m !== null);
+    const delay = found.length > 0 ? medianOf(strokes.flatMap((s, k) => (seen[k] ? [seen[k].t - s.from] : []))) : 0;
+    const moments = strokes.map((s, k) => seen[k]?.t ?? Math.round(s.from + Math.max(0, delay)));
+    const loose = found.filter((m) => !m.atMove).length / Math.max(1, found.length);
+    falls.set(first, { moments, loose });
     jumps.push(...moments);
     if (shared) continue;
     // Open for an instant: the engine moves the fraction as the door leaves its seat.
@@ -41,7 +52,7 @@ export function moveMoments(rig: Rig, log: RigLog, { doors }: Movements): MoveMo
     ]);
     paths.set(first, { initial: 0, moves });
   }
-  return { paths, jumps };
+  return { paths, jumps, falls };
 }
 
 interface Stroke {
@@ -68,7 +79,7 @@ function momentOf(
   stroke: Stroke,
   from: number,
   to: number,
-): number | null {
+): { readonly t: number; readonly atMove: boolean } | null {
   const origin = log.times[0]!;
   const window = [stroke.from - log.step, stroke.to + 1.5 * log.step] as const;
   const falls = [from, to].flatMap((chamber, side) => {
@@ -84,7 +95,7 @@ function momentOf(
   const candidates = [stroke.from, stroke.to, ...events].filter((t) => t >= before - near && t <= after + near);
   const chosen = candidates[0] ?? Math.round(0.5 * (before + after));
   // Just inside the step that shows it.
-  return Math.min(Math.max(chosen, before + 1), after);
+  return { t: Math.min(Math.max(chosen, before + 1), after), atMove: candidates.length > 0 };
 }
 
 /** The step in which most of the change of a stroke happens; null where none stands out of the noise. */

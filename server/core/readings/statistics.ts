@@ -67,15 +67,15 @@ export function estimate(value: number, deviation: number, dof: number, observat
   return { value, deviation, interval: [value - half, value + half], observations };
 }
 
-/** The same value with an independent uncertainty beside its own; `deviation` in its unit. */
-export function widened(found: Estimate, deviation: number): Estimate {
-  if (!(deviation > 0) || !(found.deviation > 0)) return found;
-  const whole = Math.hypot(found.deviation, deviation);
-  const factor = whole / found.deviation;
-  const { value, interval } = found;
+/**
+ * The same value with an independent uncertainty beside its own: anything up to `most` to either side (in its unit). The interval takes all of
+ * it: where rig and logger have one clock, the truth lies at an end.
+ */
+export function widened(found: Estimate, most: number): Estimate {
+  if (!(most > 0) || !(found.deviation > 0)) return found;
   return {
     ...found,
-    deviation: whole,
-    interval: [value - (value - interval[0]) * factor, value + (interval[1] - value) * factor],
+    deviation: Math.hypot(found.deviation, most / Math.sqrt(3)),
+    interval: [found.interval[0] - most, found.interval[1] + most],
   };
 }
