@@ -82,6 +82,22 @@ const PETS = new RegExp(
   'gi',
 );
 
+/**
+ * A quantity given the name of another kind: kilowatts "of work", newtons "of pressure", the larger of a power and a work, work per second
+ * where power is meant.
+ */
+const KINDS = new RegExp(
+  [
+    /'power'\)\} of (work|energy|force)|'energy'\)\} of (power|force)|'force'\)\} of (pressure|work|power)|'pressure'\)\} of (force|work)/,
+    /\bk?W of (work|energy)\b|\b[kM]?J of power\b|\bk?N of pressure\b|\bbar of (force|work)\b/,
+    /\blarger of [^.;:]*\bpower\b[^.;:]*\b(work|energy)\b|\bmore work a second\b|\bwork\b[^.;:]{0,24}\b(per|within a) second\b/,
+    /\bdoes (up to|on its pocket) [^.;:]*\b(k?W|per second)\b/,
+  ]
+    .map((pattern) => pattern.source)
+    .join('|'),
+  'gi',
+);
+
 /** A text whose comments are not broken into lines, so that a phrase is found across two of them. */
 const unbroken = (text: string): string => text.replace(/\n\s*(?:\*|\/\/) /g, ' ');
 
@@ -113,6 +129,21 @@ describe('structure', () => {
       [...unbroken(texts.get(file)!).matchAll(PETS)].map((m) => `${relative(ROOT, file)}: ${m[0]}`),
     );
     expect(found.length, found.join('\n')).toBeLessThanOrEqual(PET_WORDS);
+  });
+
+  it('names powers, energies, forces and pressures as what they are', () => {
+    for (const wrong of [
+      "${formatSi(w, 'power')} of work",
+      '128.8 kW of work',
+      'by the larger of its power and its gross work',
+    ])
+      expect(wrong.match(KINDS), wrong).not.toBeNull();
+    const read = [
+      ...texts,
+      ...['grammar/REFERENCE.md', 'README.md'].map((f) => [f, readFileSync(join(ROOT, f), 'utf8')] as const),
+    ];
+    const found = read.flatMap(([file, text]) => [...unbroken(text).matchAll(KINDS)].map((m) => `${file}: ${m[0]}`));
+    expect(found).toEqual([]);
   });
 
   it.each(['timing', 'proof', 'flow'])('explains itself where it is hard: server/core/%s', (kernel) => {

@@ -368,7 +368,7 @@ export class PartFlow {
     return -open * nozzle.flux(pb, density[b]!, pa / pb);
   }
 
-  /** Work per second of each moving pocket on its contents, W: −p dV/dt. */
+  /** Power of each moving pocket on its contents, W: −p dV/dt. */
   private works(into: Float64Array): void {
     const { part, pressure, nodes } = this;
     const first = this.n + this.energies;

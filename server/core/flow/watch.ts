@@ -36,7 +36,7 @@ export interface DoorLoad {
   readonly rest: Float64Array;
   /** 1 while the door closes: `rest` is noted as it begins to. */
   readonly closes: Uint8Array;
-  /** Greatest work on the contents per second, W. */
+  /** Greatest power on the contents, W. */
   readonly power: Float64Array;
 }
 

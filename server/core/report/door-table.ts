@@ -84,6 +84,6 @@ function tooWeak(asked: readonly Asked[]): string[] {
   if (weak.length === 0) return [];
   const names = weak.map(({ name }) => name).join(', ');
   return [
-    `  POWER: the contents ask more of ${names} than the stated power: ${weak.length === 1 ? 'it moves' : 'they move'} slower than the stated travel, or something else has to push.`,
+    `  POWER: pushing out the contents takes more power than is stated for ${names}: ${weak.length === 1 ? 'it moves' : 'they move'} slower than the stated travel, or something else has to push.`,
   ];
 }

@@ -70,7 +70,7 @@ export interface StrokeJson {
   readonly obtained: string;
   /** Why no rig can make this stroke; null where it can. */
   readonly impossible: string | null;
-  /** Per door: greatest pressure differences (Pa, above 0: upstream is higher), pressure in its pocket while it closes (Pa), work per second (W). */
+  /** Per door: greatest pressure differences (Pa, above 0: upstream is higher), pressure in its pocket while it closes (Pa), power on the contents (W). */
   readonly doors: readonly {
     readonly name: string;
     readonly opening: number;

@@ -82,7 +82,11 @@ export const GLOSSARY: readonly Term[] = [
   ),
   term('open', 'check --values', 'The requirement is not decided; the words beside it name the reason.'),
   term('pocket up to', 'flow', 'Highest pressure of the pocket in front of a door in a stroke at the trigger.'),
-  term('power on the contents', 'flow', 'The most that a moving door does on its pocket per second.'),
+  term(
+    'power on the contents',
+    'flow',
+    'Greatest power at which a closing door pushes out what is in its pocket: pressure in the pocket times volume swept per second.',
+  ),
   term('proved', 'prove', 'True for every moment of every input and every time inside its tolerance.'),
   term('refuted', 'prove', 'False: a run that breaks it is given and has been replayed by the event engine.'),
   term(

@@ -180,7 +180,7 @@ function energyLines(stroke: StrokeFlow, filling: Filling | null): string[] {
   return lines;
 }
 
-const COUNTED = 'once, by the larger of its stated power while moving and its work on the contents';
+const COUNTED = 'once, by its stated power times the time it moves or its work on the contents, whichever is larger';
 
 function longerTable(stroke: StrokeFlow): string[] {
   const rows = [['interval', 'doors per day', 'fed chamber before a stroke']];

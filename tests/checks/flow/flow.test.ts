@@ -185,7 +185,7 @@ describe('flow/overflow, flow/force, flow/squeezed, flow/temperature', () => {
     expect(messagesOf(sample('force'), 'flow/force')[0]).toMatch(/^lower opens against .* on 314\.2 cm2/);
     // The lower door closes 57 L in 0.4 s on a store at 4 bar: about 57 kW.
     const weak = changed(sample('force'), ['thrust 3 kN', 'power moving 1 kW']);
-    expect(messagesOf(weak, 'flow/force')[0]).toMatch(/^lower does up to .* kW of work .* stated power is 1 kW/);
+    expect(messagesOf(weak, 'flow/force')[0]).toMatch(/^lower needs up to .* kW to push out .* stated power is 1 kW/);
     expect(messagesOf(sample('squeezed'), 'flow/squeezed')).toHaveLength(2);
     // A door that turns round before it is fully open starts to close from what its pocket holds then: between the two chambers.
     const turns = (ms: number): string => `rig pair {

@@ -1,4 +1,4 @@
-/** `flow/force`: a door has to move against more force than its drive gives, or has to do more work a second than its drive takes. */
+/** `flow/force`: a door has to move against more force than its drive gives, or needs more power for its pocket than its drive takes. */
 import type { Door } from '../../model/rig';
 import { formatSi } from '../../units/units';
 import { type Check, found } from '../check';
@@ -15,7 +15,7 @@ export const force: Check = {
   title: 'Door cannot move against the pressure',
   severity: 'warning',
   explanation:
-    'The greatest difference of pressure across the door when it leaves its seat or while it moves, times its opening (bore or area), is more than its stated `thrust`; or the work that it does on its pocket within a second, at the travel stated, is more than its stated `power moving`. Seals, friction, weight and springs come on top. Equalise before the door moves (another door, a vent), make the opening smaller, give the door more time, or a stronger drive.',
+    'The greatest difference of pressure across the door when it leaves its seat or while it moves, times its opening (bore or area), is more than its stated `thrust`; or the power needed to push out what is in its pocket (pressure in the pocket times volume swept per second, at the travel stated) is more than its stated `power moving`. Seals, friction, weight and springs come on top. Equalise before the door moves (another door, a vent), make the opening smaller, give the door more time, or a stronger drive.',
   prepare: preparedStrokes(),
   run({ rig, facts }) {
     const strokes = facts.flow?.strokes ?? [];
@@ -41,6 +41,6 @@ function tooLittleThrust(door: Door, k: number, loads: Loads) {
 function tooLittlePower(door: Door, k: number, needed: number) {
   const stated = door.powerMoving;
   if (!stated || !(stated.nominal > 0) || !Number.isFinite(needed) || needed <= stated.nominal) return [];
-  const message = `${door.name} does up to ${formatSi(needed, 'power')} of work on its pocket while it closes, and its stated power is ${formatSi(stated.nominal, 'power')}: it will close more slowly than its stated travel, or needs a stronger drive.`;
+  const message = `${door.name} needs up to ${formatSi(needed, 'power')} to push out what is in its pocket while it closes, and its stated power is ${formatSi(stated.nominal, 'power')}: it will close more slowly than its stated travel, or needs a stronger drive.`;
   return [found(force, stated.at, message, { doors: [k] })];
 }

@@ -111,13 +111,14 @@ function energyOf({ energy, impossible }: StrokeFlow): number | string {
   return 'no power of a door, feed or draw is stated, and from the contents at the start a stroke needs no compression';
 }
 
-const ALL = 'doors, feeds and draws together; a moving door by the larger of stated power and work';
+const ALL =
+  'doors, feeds and draws together; a moving door by its stated power times the time it moves or its work, whichever is larger';
 
 export const energyPerStroke = perStroke(
   'energy_per_stroke',
   [],
   ['energy'],
-  'Energy of one stroke: doors moving (each by the larger of its stated power and its gross work on the contents), doors held, feeds and draws while one interval lasts. At the working point of the followed run where it reaches one.',
+  'Energy of one stroke: doors moving (each by its stated power times the time it moves or its gross work on the contents, whichever is larger), doors held, feeds and draws while one interval lasts. At the working point of the followed run where it reaches one.',
   (stroke) => {
     const value = energyOf(stroke);
     return typeof value === 'string' ? value : { value, why: ALL };
