@@ -10,6 +10,8 @@ import { nodeIo, type Io } from './io';
 const KIND = 'caisson-explore';
 /** Choices that a worker is given at a time. */
 const CHUNK = 250;
+/** Nearly all that a choice allocates is gone with it: with more room, less of it is copied before it goes. */
+const YOUNG = { maxYoungGenerationSizeMb: 96 };
 
 export interface RunOptions {
   readonly from: number;
@@ -26,7 +28,7 @@ export async function runExploration(io: Io, exploration: Exploration, options: 
   const { from, to, write, progress } = options;
   const program = process.argv[1] ?? '';
   const count = Math.min(options.workers || availableParallelism(), Math.ceil((to - from) / CHUNK));
-  if (count > 1 && /caisson(\.js)?$/.test(program)) return inWorkers(program, exploration, options, count);
+  if (count > 1 && /caisson(\.c?js)?$/.test(program)) return inWorkers(program, exploration, options, count);
   const { row } = openExploration(io, exploration);
   for (let at = from; at < to; at += CHUNK) {
     const rows: string[] = [];
@@ -63,7 +65,7 @@ function inWorkers(program: string, exploration: Exploration, options: RunOption
   return new Promise((resolve, reject) => {
     const workers = Array.from(
       { length: count },
-      () => new Worker(program, { workerData: { kind: KIND, exploration } }),
+      () => new Worker(program, { workerData: { kind: KIND, exploration }, resourceLimits: YOUNG }),
     );
     const stop = (error?: Error): void => {
       for (const worker of workers) void worker.terminate();

@@ -5,7 +5,7 @@ import { choiceMeter, type Measure, type Measured } from '../core/choose/explore
 import { createDocument } from '../core/document/document';
 import { constantsProblem } from '../core/document/tune-problem';
 import { requirementProblem } from '../core/metrics/arguments';
-import { measureMetric } from '../core/metrics/measure';
+import { dimensionOf, measureProblem } from '../core/metrics/measure';
 import { openInputs, parseLets, type Input } from './inputs';
 import { UsageError, type Io } from './io';
 
@@ -58,12 +58,11 @@ export function openExploration(io: Io, exploration: Exploration): Explorer {
     throw new UsageError('The rig cannot be read with the ends of the ranges of --vary; check them against the text.');
   const dimensions = measures.map((m, k) => {
     const requirement = base.requirements[own + k];
-    const found = requirement && measureMetric(input.document.factsOf(0), requirement);
-    if (!requirement || !found || found.kind === 'invalid')
-      return refuseUnsound(found?.kind === 'invalid' ? found.message : 'it is not a metric', m.text);
+    if (!requirement) return refuseUnsound('it is not a metric', m.text);
+    refuseUnsound(measureProblem(base, requirement), m.text);
     const wrong = requirement.comparison ? requirementProblem(base, requirement) : null;
     if (wrong && wrong !== 'silent') refuseUnsound(wrong.message, m.text);
-    return found.kind === 'values' ? found.dimension : 'time';
+    return dimensionOf(requirement.metric, base);
   });
   const rows: Measure[] = measures.map((m, k) => ({ ...m, requirement: own + k }));
   const meter = choiceMeter(problem, rows, own);

@@ -1,5 +1,5 @@
 /** Measuring a metric that nothing is required of: every case with its value. */
-import type { Requirement } from '../model/rig';
+import type { Requirement, Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import { requirementProblem } from './arguments';
 import { measureRequirement } from './evaluate';
@@ -25,23 +25,33 @@ export type Measurement =
 
 /** Measures the metric of a requirement; a comparison it has is left aside. */
 export function measureMetric(facts: RigFacts, requirement: Requirement): Measurement {
-  const metric = metricNamed(requirement.metric);
-  const asked = metric ? comparable(requirement, unitOf(metric, facts)) : requirement;
-  const problem = requirementProblem(facts.rig, asked);
-  if (problem === 'silent' || !metric)
-    return {
-      kind: 'invalid',
-      message: problem && problem !== 'silent' ? problem.message : 'The metric could not be read.',
-    };
-  if (problem) return { kind: 'invalid', message: problem.message };
+  const { rig } = facts;
+  const message = measureProblem(rig, requirement);
+  if (message !== null) return { kind: 'invalid', message };
+  const metric = metricNamed(requirement.metric)!;
+  const asked = comparable(requirement, unitOf(metric, rig));
   const measured = measureRequirement(facts, metric, asked);
   if (measured.kind !== 'cases') return { kind: 'none', why: measured.why };
   const values = measured.cases.map(({ since, sample }) => ({ value: sample.value, why: sample.why, since }));
   return { kind: 'values', dimension: asked.comparison?.dimension ?? null, values };
 }
 
+/** What keeps the metric of a requirement from being measured, in one sentence: its name or its arguments; null where nothing does. */
+export function measureProblem(rig: Rig, requirement: Requirement): string | null {
+  const metric = metricNamed(requirement.metric);
+  const problem = requirementProblem(rig, metric ? comparable(requirement, unitOf(metric, rig)) : requirement);
+  if (problem && problem !== 'silent') return problem.message;
+  return problem || !metric ? 'The metric could not be read.' : null;
+}
+
+/** What a metric is answered in where nothing is asked of it, whether it has a value or not; null where it holds or does not. */
+export function dimensionOf(name: string, rig: Rig): DimensionName | null {
+  const metric = metricNamed(name);
+  return metric ? unitOf(metric, rig) : null;
+}
+
 /** In what a metric that may be compared with several is answered: a liquid by its level, a packed medium by its mass. */
-function unitOf(metric: Metric, { rig }: RigFacts): DimensionName | null {
+function unitOf(metric: Metric, rig: Rig): DimensionName | null {
   if (metric.kind === 'state') return null;
   const { dimensions } = metric;
   const own = { gas: 'pressure', liquid: 'length', packed: 'mass' } as const;

@@ -3,7 +3,7 @@ import { spareText, valueText, type RequirementValue } from '../metrics/requirem
 import type { ToleranceState } from '../metrics/within-tolerance';
 import type { TuneAnswer } from '../choose/tune/answer';
 import type { Score } from '../choose/tune/score';
-import { metricNamed } from '../metrics/registry';
+import { dimensionOf } from '../metrics/measure';
 import type { Reason } from '../choose/tune/reasons';
 import type { Rig } from '../model/rig';
 import type { DimensionName } from '../units/dimensions';
@@ -132,9 +132,8 @@ function aimRows(answer: TuneAnswer): SuggestionTable['requirements'] {
 function preferredValues({ tuned: { now, best } }: TuneAnswer): readonly Preferred[] {
   return best.facts.rig.preferences.map(({ text, direction, metric }, k) => {
     const value = ({ aims }: Score): number => (direction === 'least' ? -aims[k]! : aims[k]!);
-    const known = metricNamed(metric);
     // What holds or does not is refused before anything is tuned.
-    const dimension = known && known.kind !== 'state' ? known.dimensions[0]! : 'none';
+    const dimension = dimensionOf(metric, best.facts.rig) ?? 'none';
     return { text, dimension, now: value(now), then: value(best) };
   });
 }
