@@ -9,6 +9,7 @@ import { climbOrders, type CellSolution, type OrderSearch } from './order-search
 import { stepped, type TuneProblem } from './problem';
 import { finish, type Work } from '../../work/work';
 import { better, EVERYTHING, scoreWork, type Score, type Scope } from './score';
+import { withPresent } from './present';
 import { timeSpace, type TimeSpace } from './time-space';
 
 export interface TuneOptions {
@@ -80,6 +81,8 @@ export function* tuneWork(problem: TuneProblem, options: TuneOptions): Work<Tune
     best = contents ? polished : (yield* scoreWork(problem, polished.values, all))!;
     solution = polished.values.join() === solution?.score.values.join() ? solution : null;
   }
+  // Of a set that is only asked whether it can hold, the nearest is wanted as it is.
+  if (!options.only) best = yield* withPresent(problem, now, best, all);
   return { now, best, solution, time: timed.time, orders: timed.orders, complete: timed.complete };
 }
 
