@@ -2,7 +2,15 @@
 import { describe, expect, it } from 'vitest';
 import { analyseTiming } from '../../server/core/timing/analyse';
 import type { TimingFacts } from '../../server/core/timing/facts';
-import { choose, looseTimes, monteCarlo, seededRandom, wilson, worstCase } from '../../server/core/timing/tolerance';
+import {
+  choose,
+  looseTimes,
+  monteCarlo,
+  seededRandom,
+  wilson,
+  worstCase,
+  worstCaseWork,
+} from '../../server/core/timing/tolerance';
 import { breakingTimes, commonTolerance } from '../../server/core/timing/tolerance-limits';
 import { edgeName, strokeMeasures } from '../../server/core/timing/tolerance-measures';
 import { rigFrom } from '../support/rig';
@@ -53,6 +61,33 @@ describe('worst case', () => {
       min: 1_960_000,
       max: 2_140_000,
     });
+  });
+
+  it('ends its search within a count of steps, says so, and is left at each run of the engine', () => {
+    let spent = 0;
+    let atOnce = 0;
+    let longest = 0;
+    const whenWorked = (steps: number): void => {
+      spent += steps;
+      longest = Math.max(longest, (atOnce += steps));
+    };
+    for (const most of [0, 40, 100]) {
+      spent = 0;
+      const work = worstCaseWork(rig, strokeMeasures, { whenWorked }, most);
+      let step = work.next();
+      for (; !step.done; step = work.next()) atOnce = 0;
+      const first = 1 + rig.network.nets.length / 8;
+      // One run is begun at most before the end is seen, for each end of a time.
+      expect(spent).toBeLessThan(most + 200);
+      expect(longest).toBeLessThanOrEqual(first + 2);
+      for (const [name, cut] of step.value) {
+        const whole = ranges.get(name)!;
+        expect(cut.cut).toBe(true);
+        expect([cut.guaranteed, cut.min >= whole.min, cut.max <= whole.max]).toEqual([false, true, true]);
+        expect(cut.additive && most === 0).toBe(false);
+      }
+    }
+    expect([...ranges.values()].some((range) => range.cut)).toBe(false);
   });
 
   it('does not count twice what two doors share', () => {

@@ -37,9 +37,12 @@ function* computeLosses(rig: Rig): Work<ReadonlyMap<number, number>> {
   if (looseTimes(rig).length === 0) return losses;
   const nothing = { doors: [], nets: [] };
   const ranges = yield* guaranteeWork(rig, margins, nothing, { orders: 12, verify: false }, startOptions(rig));
-  for (const [name, { nominal, min }] of ranges) {
+  for (const [name, { nominal, min, cut, guaranteed }] of ranges) {
     const element = Number(name.split(' ')[0]);
-    if (nominal !== null) losses.set(element, Math.max(losses.get(element) ?? 0, nominal - min));
+    if (nominal === null) continue;
+    // Where neither search came to its end the loss is at least what the text states about the timer and what feeds it.
+    const stated = cut && !guaranteed ? statedSpread(rig, rig.network.elements[element]!) : 0;
+    losses.set(element, Math.max(losses.get(element) ?? 0, nominal - min, stated));
   }
   return losses;
 }

@@ -9,7 +9,7 @@ import type { TimingOptions } from '../timing/analyse';
 import type { TimingFacts } from '../timing/facts';
 import { conditionOf, doorsNamed, netsOf } from '../model/logic';
 import { finish, type Work } from '../work/work';
-import { guaranteeWork } from '../timing/guarantee';
+import { guaranteeWork, type GuaranteeOptions } from '../timing/guarantee';
 import type { Watch } from '../timing/orders/trace-orders';
 import {
   allTimes,
@@ -61,6 +61,9 @@ const KNOWN = new WeakMap<RigFacts, ReadonlyMap<Requirement, ToleranceVerdict>>(
 /** Orders of events looked at for each requirement while the text is being written; `caisson tolerance` looks further. */
 const WRITING = 24;
 
+/** Steps of the engine that the searches of corners may cost for all requirements of a rig together: each has an equal part. */
+const MOST_STEPS = 40_000;
+
 /** The verdicts with a budget of orders of events to look at for each requirement. */
 export const toleranceVerdicts = (facts: RigFacts, orders: number): ReadonlyMap<Requirement, ToleranceVerdict> =>
   finish(toleranceVerdictsWork(facts, orders));
@@ -72,8 +75,10 @@ export function* toleranceVerdictsWork(
 ): Work<ReadonlyMap<Requirement, ToleranceVerdict>> {
   const verdicts = new Map<Requirement, ToleranceVerdict>();
   if (looseTimes(facts.rig).length === 0) return verdicts;
-  for (const requirement of onStrokes(facts)) {
-    verdicts.set(requirement, yield* verdictWork(facts.rig, requirement, orders));
+  const asked = onStrokes(facts);
+  const steps = Math.ceil(MOST_STEPS / Math.max(1, asked.length));
+  for (const requirement of asked) {
+    verdicts.set(requirement, yield* verdictWork(facts.rig, requirement, { orders, steps }));
   }
   return verdicts;
 }
@@ -84,19 +89,19 @@ export const verdictOn = (
   requirement: Requirement,
   orders: number,
   options = startOptions(rig),
-): ToleranceVerdict => finish(verdictWork(rig, requirement, orders, options));
+): ToleranceVerdict => finish(verdictWork(rig, requirement, { orders }, options));
 
 function* verdictWork(
   rig: Rig,
   requirement: Requirement,
-  orders: number,
+  budget: Pick<GuaranteeOptions, 'orders' | 'steps'>,
   options = startOptions(rig),
 ): Work<ToleranceVerdict> {
   const ranges = yield* guaranteeWork(
     rig,
     (timing) => measures(rig, timing, requirement),
     watchOf(rig, requirement),
-    { orders, verify: true },
+    { ...budget, verify: true },
     options,
   );
   return judge(requirement, ranges);

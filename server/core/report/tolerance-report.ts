@@ -72,7 +72,7 @@ export function studyTolerance(
   const loose = looseTimes(rig).length > 0;
   const start = { ...startOptions(rig), whenWorked };
   const nothing = { doors: [], nets: [] };
-  const orders = { orders: options.runs, verify: false };
+  const orders = { orders: options.runs, verify: false, steps: most };
   const ranges = unlessEnded(
     () => (loose ? guaranteedRanges(rig, edgeMeasures, nothing, orders, start) : NO_RANGES),
     NO_RANGES,

@@ -21,6 +21,8 @@ const SEED = 11;
 export interface GuaranteeOptions {
   /** Orders of events looked at before the search gives up. */
   readonly orders: number;
+  /** Steps of the engine that the search of corners may cost; what it may cost while a text is written where nothing is stated. */
+  readonly steps?: number;
   /** Also run the engine at each end found. */
   readonly verify: boolean;
 }
@@ -37,7 +39,7 @@ export function* guaranteeWork(
   options: GuaranteeOptions,
   timing: TimingOptions = {},
 ): Work<Map<string, MeasureRange>> {
-  const corners = yield* worstCaseWork(rig, measure, timing);
+  const corners = yield* worstCaseWork(rig, measure, timing, options.steps);
   const space = toleranceSpace(rig, looseTimes(rig), timing);
   const budget = { left: options.orders };
   const { ranges } = yield* coverWork(space, watch, measure, {
@@ -61,6 +63,7 @@ export function* guaranteeWork(
           // What either way did not meet may be absent.
           mayBeAbsent: (corner?.mayBeAbsent ?? true) || (covered?.absent ?? true),
           guaranteed: covered?.covered ?? false,
+          cut: corner?.cut ?? false,
           causes: corner?.causes ?? [],
         },
       ];

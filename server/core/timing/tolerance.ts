@@ -10,7 +10,8 @@
 import type { Rig } from '../model/rig';
 import type { Source } from '../model/problem';
 import { timingOf, type TimingOptions } from './analyse';
-import { finish, type Work } from '../work/work';
+import { WorkBudget } from '../model/budget';
+import { finish, patiently, type Work } from '../work/work';
 import type { TimerFacts, TimingFacts } from './facts';
 import type { TimeChoice } from './program';
 
@@ -36,6 +37,8 @@ export interface MeasureRange {
   readonly additive: boolean;
   /** The range holds for every value within tolerance, corners or not (`guaranteedRanges`); corners alone guarantee nothing. */
   readonly guaranteed: boolean;
+  /** The search of corners ended before all were looked at: the budget of work was used up. */
+  readonly cut: boolean;
   /** Somewhere within tolerance the measure does not exist (a door does not open, …). */
   readonly mayBeAbsent: boolean;
   /** Parameters that move it, strongest first, with the change from their lowest to their highest value. */
@@ -81,19 +84,25 @@ export function choose(rig: Rig, parameters: readonly TimeParameter[], values: r
 }
 
 /** Facts about time with other values for some times. */
-export function factsWith(
+export const factsWith = (...asked: Parameters<typeof factsWithWork>): TimingFacts => finish(factsWithWork(...asked));
+
+/** The same in steps. */
+export function* factsWithWork(
   rig: Rig,
   parameters: readonly TimeParameter[],
   values: readonly number[],
   options: TimingOptions = {},
-): TimingFacts {
+): Work<TimingFacts> {
   const times = choose(rig, parameters, values);
   const { whenWorked = () => undefined } = options;
   // What a run costs before its first step grows with the rig.
   whenWorked(1 + rig.network.nets.length / 8);
   const work = timingOf(rig, { ...options, times });
   let step = work.next();
-  for (; !step.done; step = work.next()) whenWorked(1);
+  for (; !step.done; step = work.next()) {
+    whenWorked(1);
+    yield;
+  }
   const facts = step.value;
   // Facts state presets at nominal values; here they are those of this run, so that margins are, too.
   const strokes = facts.strokes.map((stroke) =>
@@ -111,23 +120,30 @@ function timerWith(timer: TimerFacts, preset = timer.preset): TimerFacts {
 const instead = <T extends object>(base: T, values: Partial<T>): T =>
   Object.create(base, Object.getOwnPropertyDescriptors(values)) as T;
 
-/** Worst-case ranges of every number a measure gives. Runs the engine 2n + 1 times for n loose times, then for each corner met. */
-export const worstCase = (rig: Rig, measure: Measure, options: TimingOptions = {}): Map<string, MeasureRange> =>
-  finish(worstCaseWork(rig, measure, options));
+/**
+ * Worst-case ranges of every number a measure gives. Runs the engine 2n + 1 times for n loose times, then for each corner met, up to
+ * `most` steps of the engine; a range that was not followed to its end says so.
+ */
+export const worstCase = (...asked: Parameters<typeof worstCaseWork>): Map<string, MeasureRange> =>
+  finish(worstCaseWork(...asked));
+
+/** Steps of the engine that a search of corners may cost while a text is being written. */
+const MOST_STEPS = 20_000;
 
 /** The same in steps. */
 export function* worstCaseWork(
   rig: Rig,
   measure: Measure,
   options: TimingOptions = {},
+  most = MOST_STEPS,
 ): Work<Map<string, MeasureRange>> {
-  const study = yield* createStudy(rig, looseTimes(rig), measure, options);
+  const study = yield* createStudy(rig, looseTimes(rig), measure, options, new WorkBudget(most));
   // Every name that any of the single runs gives: a door may open only at one end of a range.
   const names = new Set(study.nominal.keys());
   for (const ends of study.single) for (const result of ends) for (const name of result.keys()) names.add(name);
   const ranges = new Map<string, MeasureRange>();
   for (const name of names) {
-    ranges.set(name, rangeOf(study, name));
+    ranges.set(name, yield* rangeOf(study, name));
     yield;
   }
   return ranges;
@@ -137,10 +153,10 @@ export function* worstCaseWork(
 interface Study {
   readonly parameters: readonly TimeParameter[];
   readonly nominal: ReadonlyMap<string, number>;
-  /** For each parameter the measures with it alone at its lowest and at its highest. */
+  /** For each parameter the measures with it alone at its lowest and at its highest; shorter where the budget ended first. */
   readonly single: readonly (readonly [ReadonlyMap<string, number>, ReadonlyMap<string, number>])[];
-  /** Measures with every parameter at its lowest (false) or highest (true) value; remembered. */
-  corner(high: readonly boolean[]): ReadonlyMap<string, number>;
+  /** Measures with every parameter at its lowest (false) or highest (true) value, remembered; null where the budget is used up. */
+  corner(high: readonly boolean[]): Work<ReadonlyMap<string, number> | null>;
 }
 
 function* createStudy(
@@ -148,34 +164,38 @@ function* createStudy(
   parameters: readonly TimeParameter[],
   measure: Measure,
   options: TimingOptions,
+  budget: WorkBudget,
 ): Work<Study> {
   const nominals = parameters.map((p) => p.nominal);
-  const run = (values: readonly number[]): ReadonlyMap<string, number> =>
-    measure(factsWith(rig, parameters, values, options));
-  const alone = (k: number, value: number): ReadonlyMap<string, number> =>
+  const { whenWorked = () => undefined } = options;
+  const counted: TimingOptions = { ...options, whenWorked: (steps) => (budget.spend(steps), whenWorked(steps)) };
+  function* run(values: readonly number[]): Work<ReadonlyMap<string, number>> {
+    const facts = yield* factsWithWork(rig, parameters, values, counted);
+    return yield* patiently(() => measure(facts));
+  }
+  const alone = (k: number, value: number): Work<ReadonlyMap<string, number>> =>
     run(nominals.map((n, j) => (j === k ? value : n)));
+  const nominal = yield* run(nominals);
   const single: (readonly [ReadonlyMap<string, number>, ReadonlyMap<string, number>])[] = [];
   for (const [k, p] of parameters.entries()) {
-    single.push([alone(k, p.min), alone(k, p.max)]);
-    yield;
+    if (budget.isSpent) break;
+    single.push([yield* alone(k, p.min), yield* alone(k, p.max)]);
   }
   const corners = new Map<string, ReadonlyMap<string, number>>();
-  return {
-    parameters,
-    nominal: run(nominals),
-    single,
-    corner(high) {
-      // Many measures point to the same corner: each corner is run once for all of them.
-      const key = high.map((h) => (h ? '1' : '0')).join('');
-      let result = corners.get(key);
-      if (!result) corners.set(key, (result = run(parameters.map((p, k) => (high[k] ? p.max : p.min)))));
-      return result;
-    },
-  };
+  function* corner(high: readonly boolean[]): Work<ReadonlyMap<string, number> | null> {
+    // Many measures point to the same corner: each corner is run once for all of them.
+    const key = high.map((h) => (h ? '1' : '0')).join('');
+    let result = corners.get(key) ?? null;
+    if (result || budget.isSpent) return result;
+    result = yield* run(parameters.map((p, k) => (high[k] ? p.max : p.min)));
+    corners.set(key, result);
+    return result;
+  }
+  return { parameters, nominal, single, corner };
 }
 
 /** The range of one number over the corners that the single effects point to. */
-function rangeOf(study: Study, name: string): MeasureRange {
+function* rangeOf(study: Study, name: string): Work<MeasureRange> {
   const nominal = study.nominal.get(name) ?? null;
   const effects = study.single.map(([low, high]) => {
     const a = low.get(name);
@@ -185,43 +205,59 @@ function rangeOf(study: Study, name: string): MeasureRange {
   // Which end of each parameter makes the number greater, by itself; a number that turns round inside a range has no such end, which is
   // why corners alone guarantee nothing.
   const upward = effects.map((e) => e !== null && e.b > e.a);
-  const ends = [upward.map((u) => !u), upward].map((high, side) => followCorner(study, name, high, side === 1));
-  const values = ends.flatMap((e) => (e.value === null ? [] : [e.value])).concat(nominal ?? []);
+  const isAllMoved = study.single.length === study.parameters.length;
+  const ends = [
+    yield* followCorner(study, name, pointing(study, upward, false), false),
+    yield* followCorner(study, name, pointing(study, upward, true), true),
+  ];
+  const alone = effects.flatMap((e) => (e ? [e.a, e.b] : []));
+  const values = ends.flatMap((e) => (e.value === null ? [] : [e.value])).concat(nominal ?? [], alone);
   const mayBeAbsent = nominal === null || effects.includes(null) || ends.some((e) => e.value === null);
   return {
     nominal,
     min: Math.min(...values),
     max: Math.max(...values),
-    additive: !mayBeAbsent && isStackUp(nominal, effects, ends),
+    additive: isAllMoved && !mayBeAbsent && isStackUp(nominal, effects, ends),
     mayBeAbsent,
     guaranteed: false,
+    cut: !isAllMoved || ends.some((e) => e.cut),
     causes: study.parameters
+      .slice(0, study.single.length)
       .map((parameter, k) => ({ parameter, effect: effects[k] ? effects[k].b - effects[k].a : 0 }))
       .filter((c) => c.effect !== 0)
       .sort((x, y) => Math.abs(y.effect) - Math.abs(x.effect)),
   };
 }
 
+/** The corner at which every parameter is at the end that makes a number greater, or less; what was not moved alone at its highest or lowest. */
+const pointing = ({ parameters }: Study, upward: readonly boolean[], upper: boolean): boolean[] =>
+  parameters.map((_, k) => (upward[k] ?? true) === upper);
+
 interface End {
   readonly value: number | null;
+  /** The budget ended the search. */
+  readonly cut: boolean;
 }
 
 /** From the corner that the single effects point to, turns parameters back one by one while that makes the measure worse. */
-function followCorner(study: Study, name: string, start: readonly boolean[], upper: boolean): End {
+function* followCorner(study: Study, name: string, start: readonly boolean[], upper: boolean): Work<End> {
   // A corner at which the number does not exist is passed by for one where it does: absence is reported apart, by `mayBeAbsent`.
   const worse = (a: number | undefined, b: number | undefined): boolean =>
     a !== undefined && (b === undefined || (upper ? a > b : a < b));
   // One pass of coordinate search over corners. Greedy, hence a first range and not a guarantee: see guarantee.ts.
   let high = [...start];
-  let value = study.corner(high).get(name);
+  const first = yield* study.corner(high);
+  let value = first?.get(name);
+  if (!first) return { value: null, cut: true };
   for (let k = 0; k < high.length; k++) {
     const turned = high.map((h, j) => (j === k ? !h : h));
-    const other = study.corner(turned).get(name);
-    if (!worse(other, value)) continue;
+    const other = yield* study.corner(turned);
+    if (!other) return { value: value ?? null, cut: true };
+    if (!worse(other.get(name), value)) continue;
     high = turned;
-    value = other;
+    value = other.get(name);
   }
-  return { value: value ?? null };
+  return { value: value ?? null, cut: false };
 }
 
 /** Whether both ends are the nominal value with all single effects added up. */
