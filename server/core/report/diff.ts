@@ -13,7 +13,7 @@ import { sinceTrigger } from '../timing/words';
 import { formatSi, formatTime } from '../units/units';
 import { settingOf } from './sheet/control-tables';
 import { wiringOf, type Wiring } from './sheet/connections';
-import { chamberRows, doorRows, lineRows } from './sheet/works-table';
+import { statedOf } from './stated';
 import type { PageTable } from './page/page';
 
 export interface DiffSide {
@@ -49,7 +49,13 @@ export interface RigDiff {
 }
 
 /** Values by what they are of; times carry their number too, so that the change can be stated. */
-type Listing = ReadonlyMap<string, { readonly text: string; readonly time: number | null }>;
+interface Listed {
+  readonly text: string;
+  readonly time: number | null;
+  /** Equal where nothing differs, for texts that are rounded; absent: the text. */
+  readonly exact?: string;
+}
+type Listing = ReadonlyMap<string, Listed>;
 
 /** Everything that differs between two versions of one rig, group by group; only of some groups where they are named. */
 export function diffRigs(old: DiffSide, now: DiffSide, groups: readonly DiffGroup[] = DIFF_GROUPS): RigDiff {
@@ -81,9 +87,12 @@ function compare(group: DiffGroup, old: Listing, now: Listing): DiffRow[] {
   const rows: DiffRow[] = [];
   for (const [what, before] of old) {
     const after = now.get(what);
-    if (after?.text === before.text) continue;
-    const change = after && after.time !== null && before.time !== null ? signed(after.time - before.time) : '';
-    rows.push({ group, what, old: before.text, now: after?.text ?? null, change });
+    if (after && (after.exact ?? after.text) === (before.exact ?? before.text)) continue;
+    const moved = after && after.time !== null && before.time !== null ? after.time - before.time : 0;
+    const change = moved === 0 ? '' : signed(moved);
+    const rounded = after?.text === before.text;
+    const text = (side: Listed) => (rounded ? `${side.text} (in SI units ${side.exact})` : side.text);
+    rows.push({ group, what, old: text(before), now: after ? text(after) : null, change });
   }
   for (const [what, after] of now)
     if (!old.has(what)) rows.push({ group, what, old: null, now: after.text, change: '' });
@@ -156,20 +165,19 @@ function renamedText(text: string, rename: (name: string) => string): string {
 }
 
 function requirements({ facts }: DiffSide, rename: (name: string) => string): Listing {
-  return new Map(
-    requirementValues(facts).map((value) => {
-      const state = value.verdict.state === 'met' ? 'met' : value.verdict.state.replace('-', ' ');
-      const words = valueText(value);
-      return [
-        renamedText(requirementName(value.requirement), rename),
-        { text: words === '' ? state : `${state}: ${words}`, time: null },
-      ];
-    }),
-  );
+  const found = new Map<string, Listed>();
+  for (const value of requirementValues(facts)) {
+    const state = value.verdict.state.replace('-', ' ');
+    const words = valueText(value);
+    const text = words === '' ? state : `${state}: ${words}`;
+    found.set(renamedText(requirementName(value.requirement), rename), { text, time: null });
+  }
+  stated('requirements', facts.rig, rename, found);
+  return found;
 }
 
 function settings({ facts }: DiffSide, rename: (name: string) => string): Listing {
-  const found = new Map<string, { text: string; time: number | null }>();
+  const found = new Map<string, Listed>();
   for (const unit of wiringOf(facts.rig).units) {
     if (unit.preset === null && unit.count === null) continue;
     found.set(`${renamedUnit(unit.name, rename)} (${unit.kind})`, {
@@ -177,6 +185,7 @@ function settings({ facts }: DiffSide, rename: (name: string) => string): Listin
       time: unit.preset?.nominal ?? null,
     });
   }
+  stated('settings', facts.rig, rename, found);
   return found;
 }
 
@@ -187,24 +196,22 @@ function renamedUnit(name: string, rename: (name: string) => string): string {
 }
 
 function parts({ facts }: DiffSide, rename: (name: string) => string): Listing {
-  const found = new Map<string, { text: string; time: null }>();
-  const put = (table: { columns: readonly string[]; rows: readonly (readonly string[])[] }, kind: string) => {
-    for (const row of table.rows)
-      table.columns.slice(1).forEach((column, i) => {
-        const text = row[i + 1]!;
-        if (text !== '-' && text !== 'not stated')
-          found.set(`${kind}${rename(row[0]!)}: ${column}`, { text, time: null });
-      });
-  };
-  put(chamberRows(facts.rig), '');
-  put(doorRows(facts.rig), '');
-  put(lineRows(facts.rig), '');
-  const stackText = (rig: Rig, k: number) =>
-    rig.stacks[k]!.members.map((m) =>
-      rename((m.kind === 'door' ? rig.doors : rig.chambers)[m.index]?.name ?? '?'),
-    ).join(' > ');
-  facts.rig.stacks.forEach((_, k) => found.set(`stack ${k + 1}`, { text: stackText(facts.rig, k), time: null }));
+  const found = new Map<string, Listed>();
+  stated('parts', facts.rig, rename, found);
   return found;
+}
+
+/** Properties whose values hold names of other items. */
+const NAMING: ReadonlySet<string> = new Set(['members', 'chamber', 'vents', 'steps', 'starts on', 'prefer']);
+
+/** Puts what the rig states of a group into a listing. */
+function stated(group: DiffGroup, rig: Rig, rename: (name: string) => string, found: Map<string, Listed>): void {
+  for (const { group: of, item, named, property, text, exact, time } of statedOf(rig)) {
+    if (of !== group) continue;
+    const words = (value: string) => (NAMING.has(property) ? renamedText(value, rename) : value);
+    const what = `${named ? rename(item) : item}: ${property}`;
+    found.set(what, { text: words(text), exact: words(exact), time });
+  }
 }
 
 function connections({ facts }: DiffSide, rename: (name: string) => string): Listing {
