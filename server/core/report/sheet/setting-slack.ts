@@ -1,8 +1,9 @@
 /** How far each setting may be off, alone, before a requirement breaks: asked of the tolerance engine, nothing judged here. */
 import { requirementName } from '../../metrics/evaluate';
-import { settingLimits } from '../../metrics/within-tolerance';
+import { onStrokes, settingLimits } from '../../metrics/within-tolerance';
 import type { RigFacts } from '../../run/facts';
 import { formatTime } from '../../units/units';
+import { text, type PageBlock } from '../page/page';
 
 /** How far a single time is moved, µs; what stands more is free. */
 const REACH = 60_000_000;
@@ -11,10 +12,11 @@ const RUNS = 60;
 
 /** `up to 400 ms longer (gap(…) >= 100 ms); up to 230 ms shorter (overlap(…) >= 1 s)` by name of the block; settings that may be off as they like say so. */
 export function settingSlack(facts: RigFacts): Map<string, string> {
-  const closest = new Map<string, { up?: Found; down?: Found }>();
-  for (const { requirement, parameter, shorter, longer } of settingLimits(facts, REACH, RUNS)) {
+  const closest = new Map<string, { up?: Found; down?: Found; open?: boolean }>();
+  for (const { requirement, parameter, shorter, longer, complete } of settingLimits(facts, REACH, RUNS)) {
     const name = facts.rig.network.elements[parameter.index]!.name;
     const found = closest.get(name) ?? {};
+    if (!complete) found.open = true;
     for (const change of [shorter, longer]) {
       if (change === null) continue;
       const side = change > 0 ? 'up' : 'down';
@@ -25,14 +27,40 @@ export function settingSlack(facts: RigFacts): Map<string, string> {
     closest.set(name, found);
   }
   const texts = new Map<string, string>();
-  const stated = facts.rig.requirements.length > 0;
+  const asked = onStrokes(facts).length > 0;
   for (const { name, preset } of facts.rig.network.elements) {
     if (preset === null) continue;
-    const { up, down } = closest.get(name) ?? {};
-    const parts = [up, down].flatMap((f) => (f ? [foundText(f)] : []));
-    texts.set(name, parts.join('; ') || (stated ? 'no requirement limits it' : 'no requirement is stated'));
+    const { up, down, open = false } = closest.get(name) ?? {};
+    texts.set(name, asked ? limitText(up, down, open, preset.nominal) : 'no requirement could be asked');
   }
   return texts;
+}
+
+/** Both sides, so that none is left to be guessed. */
+function limitText(up: Found | undefined, down: Found | undefined, open: boolean, preset: number): string {
+  const none = open ? 'none found' : 'no requirement limits it';
+  if (!up && !down) return none;
+  const longer = up ? foundText(up) : `longer: ${none}`;
+  const shorter = down ? foundText(down) : `shorter: ${none}`;
+  return preset === 0 && !down ? longer : `${longer}; ${shorter}`;
+}
+
+/** Requirements that the column of what settings may be off by says nothing of, with the reason. */
+export function notSearched(facts: RigFacts): PageBlock[] {
+  const asked = new Set(onStrokes(facts));
+  const left = facts.rig.requirements.filter((r) => !asked.has(r)).map(requirementName);
+  return [
+    text(
+      `How far a setting may be off is of this one alone, with all other times as stated, and looked for up to ${formatTime(REACH)} either way.`,
+    ),
+    ...(left.length === 0
+      ? []
+      : [
+          text(
+            `It does not answer for requirements on the flow or on a scenario, nor for one that is not met as stated: ${left.join('; ')}.`,
+          ),
+        ]),
+  ];
 }
 
 interface Found {

@@ -9,9 +9,10 @@ import { heading, tableOr, text, type Page, type PageBlock } from '../page/page'
 import { faultRows } from '../readings-report';
 import { connectionTable, controlParts, inputParts, timeWithRange } from './control-tables';
 import { wiringOf, type Wiring } from './connections';
+import { notSearched } from './setting-slack';
 import { commissioning, orderOfWork } from './steps';
 import { ventSentences } from './vents';
-import { chamberParts, doorParts, lineParts, stackLines } from './works-table';
+import { basics, chamberParts, doorParts, lineParts, stackLines } from './works-table';
 
 /** What others computed for this rig and the sheet shows: pictures, how far settings may be off, faults. */
 export interface SheetExtras {
@@ -45,6 +46,7 @@ export function sheetOf(facts: RigFacts, extras: SheetExtras = {}): Page {
       ...whatItDoes(facts),
       ...(extras.pictures ?? []),
       heading(2, 'Parts'),
+      ...basics(rig),
       chamberParts(rig),
       doorParts(rig),
       lineParts(rig),
@@ -54,8 +56,9 @@ export function sheetOf(facts: RigFacts, extras: SheetExtras = {}): Page {
       connectionTable(wiring),
       heading(2, 'Settings'),
       settingsTable(wiring, extras.slack ?? new Map()),
+      ...notSearched(facts),
       heading(2, 'Order of work'),
-      orderOfWork(rig, wiring),
+      orderOfWork(facts, wiring),
       heading(2, 'Commissioning'),
       commissioning(facts),
       heading(2, 'Faults'),
@@ -133,7 +136,7 @@ function settingsTable({ units }: Wiring, slack: ReadonlyMap<string, string>): P
   return tableOr(
     {
       caption: 'Settings; the last column is for what was set',
-      columns: ['block', 'kind', 'setting', 'may be off by, before a requirement breaks', 'set'],
+      columns: ['block', 'kind', 'setting', 'may be off by, alone, before a requirement breaks', 'set'],
       rows,
     },
     'Nothing is to be set.',

@@ -7,25 +7,42 @@ import { edgeRanges, type NamedRanges } from '../../run/edge-ranges';
 import type { RigFacts } from '../../run/facts';
 import { isSinceBefore, leavesAt } from '../../timing/course';
 import type { StrokeFacts } from '../../timing/facts';
-import { formatTime } from '../../units/units';
+import { formatCount, formatTime } from '../../units/units';
 import type { PageSteps } from '../page/page';
 import { sensorWords } from './control-tables';
 import { ventSteps } from './vents';
 import type { Wiring } from './connections';
+import { builtChambers } from './works-table';
 
 type Step = PageSteps['items'][number];
 
 const todo = (words: string, see = ''): Step => ({ todo: words, see });
 
-function count({ units }: Wiring, kind: 'sensor' | 'switch', many: string): string {
-  const { length } = units.filter((u) => u.kind === kind);
-  return `${length} ${length === 1 ? kind : many}`;
+/** `2 sensors and 1 switch`; what there is none of is not mentioned. */
+function mounted({ units }: Wiring): string {
+  const of = (kind: 'sensor' | 'switch', many: string) => {
+    const { length } = units.filter((u) => u.kind === kind);
+    return length === 0 ? [] : [`${length} ${length === 1 ? kind : many}`];
+  };
+  return [...of('sensor', 'sensors'), ...of('switch', 'switches')].join(' and ') || 'no sensor and no switch';
 }
 
-export function orderOfWork(rig: Rig, wiring: Wiring): PageSteps {
-  const ends = rig.stacks.flatMap((s) =>
-    s.members.filter((m) => m.kind === 'chamber').map((m) => rig.chambers[m.index]!.name),
-  );
+/** Where the doors stand once all is still with power on: those that then stand otherwise than without it. */
+function poweredWords({ rig, timing }: RigFacts): string {
+  const { openDoors, movingDoors } = timing.atRest;
+  const moved = rig.doors.flatMap((d, k) => {
+    const now = movingDoors.includes(k) ? null : openDoors.includes(k) ? 'open' : 'closed';
+    if (now === null) return [`${d.name} opens and closes by itself`];
+    return now === d.rest ? [] : [`${d.name} ${now === 'open' ? 'opens and stays open' : 'closes and stays shut'}`];
+  });
+  return [...moved, ...(moved.length < rig.doors.length ? ['every other door is where it was'] : [])]
+    .join('; ')
+    .replace(/^every other/, 'every');
+}
+
+export function orderOfWork(facts: RigFacts, wiring: Wiring): PageSteps {
+  const { rig } = facts;
+  const drives = wiring.wires.filter((w) => w.to.pin === 'drive').length;
   const doors = rig.doors.map((d) => d.name);
   return {
     kind: 'steps',
@@ -34,26 +51,30 @@ export function orderOfWork(rig: Rig, wiring: Wiring): PageSteps {
         'Isolate and lock off the supply of power and of every feed. Tag them; keep them so until a step below gives one back.',
       ),
       todo(
-        `Set the chambers in place (${[...new Set(ends)].join(', ') || 'none'}). Leave one way in open to each until last.`,
+        `Set the chambers in place (${builtChambers(rig).join(', ') || 'none'}). Leave one way in open to each until last.`,
       ),
       todo(
         `Fit the doors (${doors.join(', ') || 'none'}) and move each by hand over its whole travel.`,
         'each door moves freely, seats, and stands as its "without power" column says',
       ),
-      todo(
-        `Mount ${count(wiring, 'sensor', 'sensors')} and ${count(wiring, 'switch', 'switches')}; check every set point and its polarity against the table of inputs.`,
-      ),
+      todo(`Mount ${mounted(wiring)}; check every set point and its polarity against the table of inputs.`),
       todo('Mount gates, timers, latches and counters; set each to the table of settings before it is wired.'),
       todo(
-        `Connect the ${wiring.wires.length} ${wiring.wires.length === 1 ? 'wire' : 'wires'} of the list, ticking each. Signals that go to several places need every one of them.`,
-        'as many ticks as lines; then have a second person count them again',
+        `Connect the ${formatCount(wiring.wires.length - drives, 'wire')} of the list that ${wiring.wires.length - drives === 1 ? 'goes' : 'go'} to no drive, ticking each. Signals that go to several places need every one of them.`,
+        `${wiring.wires.length - drives} ticks; then have a second person count them again`,
       ),
-      todo('Connect the drives of doors, feeds and draws last, with their power still isolated.'),
+      todo(
+        `Connect the ${formatCount(drives, 'wire')} to drives last, with their power still isolated.`,
+        'a tick at every line of the list',
+      ),
       todo(
         'Close the ways in, leak-test as your local code asks, and have the pressure equipment accepted by whoever must accept it.',
       ),
       todo('Give power to the control only, doors still isolated.', initialWords(rig)),
-      todo('Give power to the doors, with the medium still shut off and people clear of every door.'),
+      todo(
+        'Give power to the doors, with the medium still shut off and people clear of every door.',
+        poweredWords(facts),
+      ),
     ],
   };
 }

@@ -13,6 +13,9 @@ const REACH = 600_000_000;
 
 const doorsOf = (rig: Rig, vent: Vent): string => listText(vent.path.doors.map((d) => rig.doors[d]!.name));
 
+const doorsTogether = (rig: Rig, vent: Vent): string =>
+  vent.path.doors.length === 1 ? `the door ${doorsOf(rig, vent)}` : `the doors ${doorsOf(rig, vent)} together`;
+
 /** `by hand`, and what a vent is meant to open. */
 export function switchWords(rig: Rig, name: string): string {
   const vent = ventsOf(rig).find((v) => rig.switches[v.switch]!.name === name);
@@ -24,7 +27,7 @@ export function switchWords(rig: Rig, name: string): string {
 export function ventSentences(rig: Rig): string[] {
   return ventsOf(rig).map(
     (vent) =>
-      `The switch ${rig.switches[vent.switch]!.name} is a vent: turned ${vent.thrown ? 'on' : 'off'}, it is meant to open the whole path ${endsOf(rig, vent.path)}, the doors ${doorsOf(rig, vent)} together.`,
+      `The switch ${rig.switches[vent.switch]!.name} is a vent: turned ${vent.thrown ? 'on' : 'off'}, it is meant to open the whole path ${endsOf(rig, vent.path)}, ${doorsTogether(rig, vent)}.`,
   );
 }
 
@@ -34,10 +37,11 @@ export function ventSteps(rig: Rig): PageSteps['items'] {
     const { name } = rig.switches[vent.switch]!;
     const [to, back] = vent.thrown ? ['on', 'off'] : ['off', 'on'];
     const open = openFrom(rig, vent);
+    const isOne = vent.path.doors.length === 1;
     const seen =
       open === null
-        ? `${doorsOf(rig, vent)} do not all open: mend this before anything else`
-        : `${doorsOf(rig, vent)} are all fully open at ${formatTime(open)}`;
+        ? `${doorsOf(rig, vent)} ${isOne ? 'does not open' : 'do not all open'}: mend this before anything else`
+        : `${doorsOf(rig, vent)} ${isOne ? 'is' : 'are all'} fully open at ${formatTime(open)}`;
     return [
       {
         todo: `With the medium shut off, the rig at rest and people clear of both ends, turn ${name} ${to} and start the clock.`,

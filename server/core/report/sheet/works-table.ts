@@ -1,72 +1,91 @@
 /** Chambers, doors, lines: the parts that hold and move the medium. */
 import type { Rig } from '../../model/rig';
-import { formatSi } from '../../units/units';
+import { formatSi, formatTime } from '../../units/units';
+import { statedOf } from '../stated';
+import { tableOr, text, type PageBlock } from '../page/page';
 import { timeWithRange } from './control-tables';
-import { tableOr, type PageBlock, type PageTable } from '../page/page';
 
-type Rows = Omit<PageTable, 'kind'>;
+/** What a builder gets elsewhere on the sheet, or what belongs to no part: contents at the start are put in, not built. */
+const NOT_BUILT = / at the start$/;
 
-type Amount = { readonly nominal: number } | null | undefined;
-type Dimension = Parameters<typeof formatSi>[1];
-const amount = (value: Amount, dimension: Dimension): string => (value ? formatSi(value.nominal, dimension) : '-');
-
-export const chamberParts = (rig: Rig): PageBlock => tableOr(chamberRows(rig), 'The rig has no chambers.');
-
-export function chamberRows(rig: Rig): Rows {
-  return {
-    caption: 'Chambers',
-    columns: ['name', 'volume', 'limit', 'tight for'],
-    rows: rig.chambers.map((c) => [
-      c.name,
-      amount(c.volume, 'volume'),
-      c.limit ? formatSi(c.limit.value.nominal, c.limit.kind) : 'not stated',
-      c.tight ?? 'not stated',
-    ]),
-    numeric: [1, 2],
-  };
+/** A table of items of one kind: a column for each property named, and one for whatever else is stated of any of them. */
+function itemTable(
+  rig: Rig,
+  names: readonly string[],
+  head: { readonly caption: string; readonly columns: readonly string[]; readonly numeric: readonly number[] },
+  none: string,
+): PageBlock {
+  const stated = statedOf(rig).filter((s) => s.group === 'parts' && !NOT_BUILT.test(s.property));
+  const rows = names.map((name) => {
+    const own = stated.filter((s) => s.named && s.item === name);
+    const cell = (column: string) => own.find((s) => s.property === column)?.text ?? '-';
+    const further = own.filter((s) => !head.columns.includes(s.property)).map((s) => `${s.property}: ${s.text}`);
+    return [name, ...head.columns.map(cell), further.join('; ')];
+  });
+  const isFurther = rows.some((row) => row.at(-1) !== '');
+  return tableOr(
+    {
+      ...head,
+      columns: ['name', ...head.columns, ...(isFurther ? ['further'] : [])],
+      rows: isFurther ? rows : rows.map((row) => row.slice(0, -1)),
+    },
+    none,
+  );
 }
 
-export const doorParts = (rig: Rig): PageBlock => tableOr(doorRows(rig), 'The rig has no doors.');
+/** Chambers that are built: not the atmosphere. */
+export const builtChambers = (rig: Rig): string[] => rig.chambers.filter((c) => !c.endless).map((c) => c.name);
 
-export function doorRows(rig: Rig): Rows {
-  return {
-    caption: 'Doors, in order of declaration',
-    columns: ['name', 'pocket', 'opening', 'opens in', 'closes in', 'without power', 'power moving', 'power held'],
-    rows: rig.doors.map((d) => [
-      d.name,
-      amount(d.pocket, 'volume'),
-      d.area ? `${formatSi(d.area.nominal, 'area')} (${boreText(d.area.nominal)})` : 'not stated',
-      timeWithRange(d.opensIn),
-      timeWithRange(d.closesIn),
-      d.rest,
-      amount(d.powerMoving, 'power'),
-      amount(d.powerHeld, 'power'),
-    ]),
-    numeric: [1, 3, 4, 6, 7],
-  };
-}
+export const chamberParts = (rig: Rig): PageBlock =>
+  itemTable(
+    rig,
+    builtChambers(rig),
+    { caption: 'Chambers', columns: ['volume', 'limit', 'tight for'], numeric: [1, 2] },
+    'The rig has no chambers.',
+  );
 
-/** The round bore of the same area. */
-function boreText(area: number): string {
-  return `round: ${formatSi(Math.sqrt((4 * area) / Math.PI), 'length')}`;
-}
+export const doorParts = (rig: Rig): PageBlock =>
+  itemTable(
+    rig,
+    rig.doors.map((d) => d.name),
+    {
+      caption: 'Doors, in order of declaration',
+      columns: [
+        'pocket',
+        'clearance',
+        'opening',
+        'opens in',
+        'closes in',
+        'without power',
+        'power moving',
+        'power held',
+      ],
+      numeric: [1, 2, 4, 5, 7, 8],
+    },
+    'The rig has no doors.',
+  );
 
-export const lineParts = (rig: Rig): PageBlock => tableOr(lineRows(rig), 'Nothing is fed in or drawn off.');
+export const lineParts = (rig: Rig): PageBlock =>
+  itemTable(
+    rig,
+    rig.lines.map((l) => l.name),
+    {
+      caption: 'Feeds and draws',
+      columns: ['kind', 'chamber', 'rate', 'runs only', 'most one line carries', 'power'],
+      numeric: [3, 5, 6],
+    },
+    'Nothing is fed in or drawn off.',
+  );
 
-export function lineRows(rig: Rig): Rows {
-  return {
-    caption: 'Feeds and draws',
-    columns: ['name', 'kind', 'chamber', 'rate', 'most one line carries', 'power'],
-    rows: rig.lines.map((l) => [
-      l.name,
-      l.kind,
-      rig.chambers[l.chamber]?.name ?? '-',
-      l.rate ? formatSi(l.rate.value.nominal, l.rate.kind) : '-',
-      l.lineLimit ? formatSi(l.lineLimit.value.nominal, l.lineLimit.kind) : 'not stated',
-      amount(l.power, 'power'),
-    ]),
-    numeric: [3, 4, 5],
-  };
+/** What the rig moves, what the power line carries and how the control passes changes on, a sentence each. */
+export function basics({ medium, supply, controller }: Rig): PageBlock[] {
+  const { style, time } = controller;
+  const scan = `The control is scanned every ${timeWithRange(time)}: it sees a change of a switch or sensor at its next scan, up to ${formatTime(time.max)} later. All times of this sheet count from that scan.`;
+  return [
+    ...(medium ? [text(`Medium: ${medium.name} (${medium.phase}).`)] : []),
+    ...(supply?.limit ? [text(`The power line carries ${formatSi(supply.limit.nominal, 'power')}.`)] : []),
+    ...(style === 'scan' ? [text(scan)] : []),
+  ];
 }
 
 /** `receiver > upper > middle > lower > store`, one line a stack. */
