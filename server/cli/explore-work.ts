@@ -6,6 +6,9 @@ import { createDocument } from '../core/document/document';
 import { constantsProblem } from '../core/document/tune-problem';
 import { requirementProblem } from '../core/metrics/arguments';
 import { dimensionOf, measureProblem } from '../core/metrics/measure';
+import type { TuneProblem } from '../core/choose/tune/problem';
+import type { DimensionName } from '../core/units/dimensions';
+import { formatSi } from '../core/units/units';
 import { openInputs, parseLets, type Input } from './inputs';
 import { UsageError, type Io } from './io';
 
@@ -54,8 +57,7 @@ export function openExploration(io: Io, exploration: Exploration): Explorer {
   const problem = constantsProblem(document, name, axes, parseLets(exploration.lets));
   const base = problem.rigAt(axes.map((a) => a.low));
   const far = problem.rigAt(axes.map((a) => a.high));
-  if (!base || !far)
-    throw new UsageError('The rig cannot be read with the ends of the ranges of --vary; check them against the text.');
+  if (!base || !far) throw new UsageError(unreadable(problem));
   const dimensions = measures.map((m, k) => {
     const requirement = base.requirements[own + k];
     if (!requirement) return refuseUnsound('it is not a metric', m.text);
@@ -73,6 +75,18 @@ export function openExploration(io: Io, exploration: Exploration): Explorer {
     measure: (index) => meter(plan.at(index)),
     row: (index) => rowText(exploration, index, plan.at(index), meter(plan.at(index)), dimensions),
   };
+}
+
+/** Which end of which range the text cannot be read with, others at the other end; all of them together where none does it alone. */
+function unreadable({ variables, rigAt }: TuneProblem): string {
+  for (const end of ['low', 'high'] as const) {
+    const others = end === 'low' ? 'high' : 'low';
+    const k = variables.findIndex((_, own) => !rigAt(variables.map((v, j) => v[j === own ? end : others])));
+    const found = variables[k];
+    if (found && rigAt(variables.map((v) => v[others])))
+      return `--vary ${found.name}: the rig cannot be read with ${formatSi(found[end], found.dimension as DimensionName)}.`;
+  }
+  return 'The rig cannot be read with the ends of the ranges of --vary; check them against the text.';
 }
 
 function refuseUnsound(why: string | null, text: string): null {

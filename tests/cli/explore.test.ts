@@ -73,6 +73,16 @@ describe('caisson explore', () => {
     [['explore', BANK, ...WHAT, '--vary', 'settle=1 s..2 bar/50 ms'], 'measure different things'],
     [['explore', BANK, ...WHAT, '--vary', 'lid=1 s..2 s/50 ms'], 'there is no constant of that name'],
     [['explore', BANK, ...VARY, '--measure', 'gap(upper)'], '--measure gap(upper): gap takes two arguments'],
+    [['explore', BANK, ...VARY, ...VARY, ...WHAT], '--vary names settle twice'],
+    [
+      ['explore', BANK, ...VARY, ...WHAT, '--measure', 'most gap(upper,lower)'],
+      '--measure names gap(upper,lower) twice',
+    ],
+    [
+      ['explore', BANK, ...VARY, ...WHAT, '--vary', 'swept=5 L..50 L/5 L'],
+      '--vary swept: the rig cannot be read with 5 L',
+    ],
+    [['explore', BANK, ...WHAT, '--vary', 'settle=-1 s..2 s/1 s'], '--vary settle: the rig cannot be read with -1 s'],
     [['explore', BANK, ...VARY, ...WHAT, '--shard', '5/4'], '--shard wants I/N'],
     [['explore', BANK, ...WHAT, '--vary', 'settle=1 s..900 s/1 us'], 'take larger steps, or --sample N'],
   ])('refuses in one sentence: %j', async (words, message) => {

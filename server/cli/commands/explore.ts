@@ -124,6 +124,15 @@ function explorationOf(io: Io, inputs: readonly Input[], file: string, values: V
   if (axes.length === 0) throw new UsageError('--vary says what is varied, such as --vary settle="1 s..3 s/50 ms".');
   if (measures.length === 0)
     throw new UsageError('--measure says what is measured, such as --measure "least repeat()".');
+  refuseTwice(
+    '--vary',
+    axes.map((a) => a.name),
+  );
+  refuseTwice(
+    '--measure',
+    measures.map((m) => m.text.replace(/\s+/g, '')),
+    measures.map((m) => m.text),
+  );
   const declared = new Set(
     input.document
       .resolved()
@@ -149,6 +158,12 @@ function explorationOf(io: Io, inputs: readonly Input[], file: string, values: V
     seed: countOf(values, 'seed', 1, 0),
     format,
   };
+}
+
+/** Columns are known by their names. */
+function refuseTwice(option: string, keys: readonly string[], names = keys): void {
+  const again = keys.findIndex((key, k) => keys.indexOf(key) < k);
+  if (again >= 0) throw new UsageError(`${option} names ${names[again]!} twice.`);
 }
 
 const MOST_POINTS = 50_000_000;

@@ -12,7 +12,7 @@ export const never: StateMetric = {
   kind: 'state',
   parameters: [{ name: 'condition', kind: 'condition' }],
   definition:
-    'Holds where the condition is not true for any length of time in the strokes as simulated at nominal times; a door by its name stands for "not shut". A stroke is an example, not a proof: the proof engine answers for every moment and tolerance.',
+    'Holds where the condition is not true for any length of time in the strokes as simulated at nominal times, nor while the rig comes to rest after power-on; a door by its name stands for "not shut". A stroke is an example, not a proof: the proof engine answers for every moment and tolerance.',
   whenAbsent: 'undecided',
   measure(course, args) {
     const condition = conditionOf(course.rig, args[0]);
