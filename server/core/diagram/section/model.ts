@@ -6,7 +6,7 @@ import type { Source } from '../../model/problem';
 import type { Chamber, Door, Rig } from '../../model/rig';
 import { formatSi } from '../../units/units';
 import type { Table } from '../kit/table';
-import { timeText } from '../kit/time-text';
+import { travelText } from '../kit/travel-text';
 import { kindWord } from '../kit/kind-words';
 import { say } from '../../words/say';
 
@@ -111,7 +111,7 @@ function doorMember(door: Door): SectionDoor {
   const parts = [
     door.pocket && say`pocket ${formatSi(door.pocket.nominal, 'volume')}`,
     bore !== null && say`bore ${formatSi(bore, 'length')}`,
-    say`travel ${timeText(door.opensIn.nominal)}`,
+    travelText(door),
   ];
   return {
     kind: 'door',

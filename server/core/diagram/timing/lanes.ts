@@ -5,6 +5,7 @@ import { positionOf } from '../../model/motion';
 import type { Element, Item, Net, Rig } from '../../model/rig';
 import type { DoorMove, NetEdge, Trace } from '../../timing/trace';
 import { timeText } from '../kit/time-text';
+import { travelText } from '../kit/travel-text';
 import type { DoorEdgeKind, DoorLane, DoorPoint, LogicLane, TimingEdge } from './model';
 import { say } from '../../words/say';
 
@@ -128,15 +129,11 @@ function doorLane(drawing: Drawing, index: number): DoorLane {
   const { rig, trace } = drawing;
   const door = rig.doors[index]!;
   const track = trace.doors[index] ?? { initial: 0, moves: [] };
-  const { opensIn, closesIn } = door;
-  const same = opensIn.nominal === closesIn.nominal;
   return {
     kind: 'door',
     id: `door:${door.name}`,
     name: door.name,
-    detail: same
-      ? say`travel ${timeText(opensIn.nominal)}`
-      : say`opens in ${timeText(opensIn.nominal)}, closes in ${timeText(closesIn.nominal)}`,
+    detail: travelText(door),
     source: door.at,
     places: [door.whole, ...drivesOf(rig, index).map((d) => d.whole)],
     door: index,
