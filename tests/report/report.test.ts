@@ -124,6 +124,21 @@ describe.skipIf(browserMissing)('in a browser', () => {
     }
   });
 
+  it.each(read)(
+    'the %s of %s is no wider than a narrow window; wide tables scroll by themselves',
+    async (command, sample) => {
+      const page = await browser.newPage({ viewport: { width: 520, height: 900 } });
+      await page.setContent(await pageOf(command, sample));
+      const widths = await page.evaluate(() => ({
+        page: document.documentElement.scrollWidth,
+        scrolling: [...document.querySelectorAll('.wide')].filter((e) => e.scrollWidth > e.clientWidth).length,
+      }));
+      await page.close();
+      expect(widths.page).toBeLessThanOrEqual(520);
+      expect(widths.scrolling).toBeGreaterThan(0);
+    },
+  );
+
   const printed = ['digester_bank', 'quay_lock', 'twin_presses'].flatMap((sample) =>
     (['report', 'sheet'] as const).flatMap((command) => [
       [command, sample, 'A4'] as const,

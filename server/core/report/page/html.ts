@@ -19,10 +19,10 @@ pre { overflow-x: auto; border: 1px solid var(--rule); padding: .7rem; font: 13p
 .dark { display: none; } @media (prefers-color-scheme: dark) { .light.paired { display: none; } .dark { display: block; } }
 .sortable th button { font: inherit; font-weight: 600; color: inherit; background: none; border: 0; padding: 0; cursor: pointer; text-decoration: underline dotted; }
 th[aria-sort=ascending] button::after { content: " ↑"; } th[aria-sort=descending] button::after { content: " ↓"; } nav ul { display: flex; flex-wrap: wrap; gap: .2rem 1.2rem; padding: 0; list-style: none; } a { color: inherit; }
-td.brief { white-space: nowrap; } pre { tab-size: 2; }
+.wide { overflow-x: auto; } td.brief { white-space: nowrap; } pre { tab-size: 2; }
 .c-comment { font-style: italic; color: var(--quiet); } .c-keyword, .c-property { font-weight: 600; } .c-number, .c-unit { color: var(--blue); } .c-function { color: var(--green); font-weight: 600; } .c-string { color: var(--green); }
 @media print { :root { --ink: #000; --ground: #fff; --rule: #555; --quiet: #222; --blue: #000; --green: #000; } body { font-size: 10.5pt; max-width: none; margin: 0; padding: 0; } nav { display: none; }
-.dark { display: none !important; } .light.paired { display: block !important; } figure { overflow: visible; } figure svg { max-height: 215mm; } table { font-size: 9pt; } th, td { padding: .15rem .35rem; } th button { display: contents; }
+.dark { display: none !important; } .light.paired { display: block !important; } figure, .wide { overflow: visible; } figure svg { max-height: 215mm; } table { font-size: 9pt; } th, td { padding: .15rem .35rem; } th button { display: contents; }
 pre { font-size: 8pt; overflow: visible; white-space: pre-wrap; overflow-wrap: anywhere; }
 h2, h3, caption, thead { break-after: avoid; } tr, li, figure, .caution, table.small { break-inside: avoid; } thead { display: table-header-group; } tbody tr:first-child, tbody tr:nth-child(2), tbody tr:last-child { break-before: avoid; } }
 `;
@@ -36,6 +36,9 @@ const pageBoxes = (title: string, caution: string): string => `
 /** A text as a string of CSS inside a page: whatever is not a plain letter, figure or mark is escaped. */
 const cssString = (text: string): string =>
   `"${[...text].map((c) => (/[A-Za-z0-9 .,:;-]/.test(c) ? c : `\\${c.codePointAt(0)!.toString(16)} `)).join('')}"`;
+
+/** Tables of this many columns may be wider than a narrow page. */
+const WIDE = 3;
 
 /** Cells up to this many characters are not broken, tables up to this many rows stand on one page. */
 const BRIEF = 10;
@@ -172,7 +175,10 @@ function tableHtml({ caption, columns, rows, numeric = [], widths = [] }: PageTa
   const open = classes.length === 0 ? '<table>' : `<table class="${classes.join(' ')}">`;
   const widthsHtml =
     widths.length === 0 ? '' : `<colgroup>${widths.map((w) => `<col style="width: ${w}%">`).join('')}</colgroup>\n`;
-  return `${open}\n<caption>${escapeXml(caption)}</caption>\n${widthsHtml}<thead><tr>${head}</tr></thead>\n<tbody>\n${body.join('\n')}\n</tbody>\n</table>`;
+  const table = `${open}\n<caption>${escapeXml(caption)}</caption>\n${widthsHtml}<thead><tr>${head}</tr></thead>\n<tbody>\n${body.join('\n')}\n</tbody>\n</table>`;
+  if (columns.length < WIDE) return table;
+  // Scrolls by itself where the page is narrow, by keyboard too; the page does not.
+  return `<div class="wide" role="group" tabindex="0" aria-label="${escapeXml(caption)}">\n${table}\n</div>`;
 }
 
 function stepsHtml({ items }: PageSteps): string {
