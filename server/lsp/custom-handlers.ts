@@ -28,7 +28,7 @@ import { TUNE, type TuneParams, type TuneResult } from '../protocol/suggestion';
 import { previewAnswer } from './preview-answer';
 import { byHand } from './by-hand';
 import type { Proofs } from './proofs';
-import { readingsResult } from './readings';
+import { readingsWork } from './readings';
 import type { Log } from './request';
 import { answer, refused } from './request';
 import { sheetResult } from './sheet';
@@ -62,7 +62,9 @@ export function registerCustom({ connection, workspace, log, proofs, turns }: Cu
   connection.onRequest(READINGS, (params: ReadingsParams, token) =>
     answer<ReadingsResult | null>('readings', log, token, null, async () => {
       const opened = await workspace.prepare(params.uri);
-      return opened && (await computed(opened, 'times', token)) ? readingsResult(opened.document, params) : null;
+      if (!opened || !(await computed(opened, 'times', token))) return null;
+      const found = await turns.run(readingsWork(opened.document, params), 'open', () => token.isCancellationRequested);
+      return found && found.value;
     }),
   );
   connection.onRequest(TUNE, (params: TuneParams, token) =>

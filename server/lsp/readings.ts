@@ -2,17 +2,18 @@
 import type { RigDocument } from '../core/document/document';
 import { isIncomplete } from '../core/features/lookup';
 import { compareLog } from '../core/readings/compare';
-import { diagnose } from '../core/readings/diagnose';
+import { diagnoseWork } from '../core/readings/diagnose';
 import type { RigLog } from '../core/readings/log';
 import { readLog } from '../core/readings/log-csv';
 import { stimulusOf } from '../core/readings/stimulus';
 import { unitQuestion } from '../core/readings/unit-question';
 import { comparedPictures, diagnosisData } from '../core/report/readings-pictures';
 import type { RigFacts } from '../core/run/facts';
+import type { Work } from '../core/work/work';
 import type { ReadingsParams, ReadingsResult } from '../protocol/readings';
 
-/** Needs the times computed. */
-export function readingsResult(document: RigDocument, params: ReadingsParams): ReadingsResult {
+/** Needs the times computed; in steps, as every candidate of a diagnosis is followed. */
+export function* readingsWork(document: RigDocument, params: ReadingsParams): Work<ReadingsResult> {
   const all = document.analysed().filter((facts) => !isIncomplete(facts.rig));
   if (all.length === 0) return refused('There is no rig in this file that the readings could be held against.');
   const found = rigOf(all, params.text);
@@ -32,7 +33,7 @@ export function readingsResult(document: RigDocument, params: ReadingsParams): R
       rig: rig.name,
       scenarios: rig.scenarios.map((s) => s.name),
       ...pictures,
-      diagnosis: params.about === 'diagnose' ? diagnosisData(diagnose(rig, log, stimulus)) : null,
+      diagnosis: params.about === 'diagnose' ? diagnosisData(yield* diagnoseWork(rig, log, stimulus)) : null,
     },
   };
 }

@@ -5,7 +5,8 @@ import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { previewModel } from '../../server/core/diagram/preview-model';
 import { createDocument } from '../../server/core/document/document';
 import { analyseRig } from '../../server/core/run/analyse';
-import { readingsResult } from '../../server/lsp/readings';
+import { finish } from '../../server/core/work/work';
+import { readingsWork } from '../../server/lsp/readings';
 import type { Explained, ReadingsData } from '../../server/protocol/readings';
 import { measuredStroke } from '../support/measured';
 import { rigFrom } from '../support/rig';
@@ -47,7 +48,7 @@ describe.skipIf(browserMissing)('readings', { retry: 2, timeout: 90_000 }, () =>
     mkdirSync(ARTEFACTS, { recursive: true });
     harness = await startHarness();
     const document = createDocument({ uri: URI, version: 1, text: BANK }, () => undefined);
-    const found = readingsResult(document, { uri: URI, text: log(), scenario: null, about: 'diagnose' });
+    const found = finish(readingsWork(document, { uri: URI, text: log(), scenario: null, about: 'diagnose' }));
     if (found.kind !== 'compared') throw new Error(found.message);
     readings = found.readings;
   }, 90_000);

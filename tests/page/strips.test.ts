@@ -5,7 +5,8 @@ import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { previewModel } from '../../server/core/diagram/preview-model';
 import { createDocument } from '../../server/core/document/document';
 import { analyseRig } from '../../server/core/run/analyse';
-import { readingsResult } from '../../server/lsp/readings';
+import { finish } from '../../server/core/work/work';
+import { readingsWork } from '../../server/lsp/readings';
 import type { ReadingsData } from '../../server/protocol/readings';
 import type { SuggestionData } from '../../server/protocol/suggestion';
 import { measuredStroke } from '../support/measured';
@@ -54,7 +55,7 @@ describe.skipIf(browserMissing)('strips for every reader', { retry: 1, timeout: 
     harness = await startHarness();
     const document = createDocument({ uri: URI, version: 1, text: BANK }, () => undefined);
     const log = measuredStroke(analyseRig(rigFrom(BANK.replace('900 ms', '1.3 s')).rig));
-    const compared = readingsResult(document, { uri: URI, text: log, scenario: null, about: 'diagnose' });
+    const compared = finish(readingsWork(document, { uri: URI, text: log, scenario: null, about: 'diagnose' }));
     if (compared.kind !== 'compared') throw new Error(compared.message);
     readings = compared.readings;
     suggestion = await suggestionFor(BANK);

@@ -1,9 +1,9 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { diagnose } from '../../server/core/readings/diagnose';
+import { diagnose, diagnoseWork } from '../../server/core/readings/diagnose';
 import { faultsOf } from '../../server/core/readings/fault-list';
-import { faultReport } from '../../server/core/readings/faults';
+import { endOfFaults, faultReport, faultReportWork } from '../../server/core/readings/faults';
 import { classesIn } from '../../server/core/readings/fault-tree';
 import { readLog } from '../../server/core/readings/log-csv';
 import { follow, stimuliOf, stimulusOf } from '../../server/core/readings/stimulus';
@@ -186,5 +186,59 @@ describe('faults of feeds and draws that the control switches', () => {
     const text = faultsText(report).join('\n');
     expect(text).toMatch(/look at feed fan, [^\n]*:\n/);
     expect(text).toMatch(/stopped: {2}\d+\. {2}wire from fill to draw bleed missing/);
+  });
+});
+
+describe('a rig of hundreds of timers', () => {
+  const CHAIN = `rig chain {
+  medium air
+  controller { response 5 ms }
+  chamber yard { volume 6 m3  pressure 3 bar }
+  chamber loft { volume 2 m3  pressure 1 bar }
+  door inlet { travel 30 ms }
+  stack yard > inlet > loft
+  sensor full on yard { pressure above 2 bar }
+  signal w0 = TON(full, 10 ms)
+${Array.from({ length: 60 }, (_, k) => `  signal w${k + 1} = TON(w${k}, ${10 + (k % 7)} ms)`).join('\n')}
+  drive inlet = w60
+}
+`;
+  const { rig } = rigFrom(CHAIN);
+  const facts = analyseRig(rig);
+  const all = faultsOf(rig).length;
+
+  it('has its faults followed within a count of work, one a step, and says what is left', () => {
+    const work = faultReportWork(facts, 20_000);
+    let steps = 0;
+    let step = work.next();
+    for (; !step.done; step = work.next()) steps++;
+    const report = step.value!;
+    expect(report.effects.length).toBeGreaterThan(10);
+    expect(report.left).toBe(all - report.effects.length);
+    expect(report.left).toBeGreaterThan(0);
+    expect(steps).toBeGreaterThanOrEqual(report.effects.length);
+    expect(endOfFaults(rig, report)).toBe(
+      `${report.effects.length} of ${all} faults of chain were followed, and not all of them are distinguished: more would cost too much work.`,
+    );
+    // What was followed is what the whole report says of it.
+    const whole = faultReport(facts)!;
+    expect([whole.left, endOfFaults(rig, whole)]).toEqual([0, null]);
+    const names = (r: typeof report) => r.effects.map((e) => [e.fault.mode, r.classes[e.class]!.first]);
+    expect(names(report)).toEqual(names(whole).slice(0, report.effects.length));
+  });
+
+  it('is diagnosed within a count of work, one candidate a step, and says what is left', () => {
+    const [stimulus] = stimuliOf(rig, facts.timing);
+    const log = loggedTrace(rig, follow(rig, rig, stimulus!), seeded(5));
+    const work = diagnoseWork(rig, log, stimulus!, 5_000);
+    let steps = 0;
+    let step = work.next();
+    for (; !step.done; step = work.next()) steps++;
+    const { left, summary } = step.value;
+    expect(left).toBeGreaterThan(all / 2);
+    expect(steps).toBeGreaterThan(10);
+    expect(summary).toMatch(/ \d+ of \d+ faults and changed times were not followed: more would cost too much work\.$/);
+    const whole = diagnose(rig, log, stimulus!);
+    expect([whole.left, whole.summary.includes('not followed')]).toEqual([0, false]);
   });
 });

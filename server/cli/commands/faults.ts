@@ -1,5 +1,5 @@
 /** `caisson faults`: every single fault of the built rig, what is seen of it, and the tests that tell faults apart. */
-import { faultReport } from '../../core/readings/faults';
+import { endOfFaults, faultReport } from '../../core/readings/faults';
 import { faultsJson } from '../../core/report/readings-json';
 import { caution } from '../../core/report/caution';
 import { faultsText } from '../../core/report/readings-report';
@@ -16,16 +16,20 @@ export const faults: Command = {
     '--json                  the same as JSON',
     '--rig NAME              which rig, where the file has several',
     ...LET_HELP,
+    'Exit code 1 where following all faults would cost too much work.',
   ],
   options: { ...LET_OPTION, json: { type: 'boolean' }, rig: { type: 'string' } },
   run(io, words, values) {
     const [rigWord, ...rest] = words;
     if (rigWord === undefined || rest.length > 0) throw new UsageError('faults needs one rig file.');
-    const report = faultReport(soundFacts(io, rigWord, values));
+    const facts = soundFacts(io, rigWord, values);
+    const report = faultReport(facts);
     if (!report)
       throw new UsageError('Nothing starts a stroke of this rig and it has no scenario; there is nothing to follow.');
     if (values['json']) io.out(taken(faultsJson(report)));
     else io.out([...faultsText(report), '', caution()].join('\n') + '\n');
-    return 0;
+    const end = endOfFaults(facts.rig, report);
+    if (end !== null) io.err(`caisson: ${end}\n`);
+    return end === null ? 0 : 1;
   },
 };

@@ -3,11 +3,13 @@
  * beside the readings at the offset that suits it best, and ranked by its likelihood; the sound rig is one of the candidates and has
  * the highest prior. Candidates whose doors do the same are one.
  */
+import { WorkBudget } from '../model/budget';
+import { finish, type Work } from '../work/work';
 import type { Rig, TimeValue } from '../model/rig';
 import { formatTime } from '../units/units';
 import { align, measuredLog, type Alignment, type MeasuredLog } from './align';
 import { faultsOf, withPreset } from './fault-list';
-import { classesIn, decisionTree, type LookedAt, type SeenState } from './fault-tree';
+import { classesIn, decisionTreeWork, type LookedAt, type SeenState } from './fault-tree';
 import type { RigLog } from './log';
 import { changedRates, readingCosts, type ReadingCost } from './reading-costs';
 import { follow, type Followed, type Stimulus } from './stimulus';
@@ -27,8 +29,10 @@ export interface Diagnosis {
   readonly ranking: readonly Explanation[];
   /** Where to look next to tell the likeliest apart; null where nothing is open, or nothing that can be looked at tells. */
   readonly next: NextLook | null;
-  /** One sentence. */
+  /** One sentence; a second where candidates were not followed. */
   readonly summary: string;
+  /** Faults and changed times that were not followed: the budget of work was used up. */
+  readonly left: number;
 }
 
 export interface NextLook {
@@ -49,6 +53,16 @@ const FAR_BY_EDGES = 40;
 const MOST_WEIGHED = 60;
 export const AS_DESIGNED = 'as designed';
 
+/** Signals of the networks built, and tenths of changes of signals, that a diagnosis may cost: some ten seconds. */
+const MOST_WORK = 2_000_000;
+
+/** A candidate that is still to be followed; null: the sound rig without supply. */
+interface Asked {
+  readonly mode: string;
+  readonly rig: Rig | null;
+  readonly prior: number;
+}
+
 interface Candidate {
   readonly mode: string;
   readonly rig: Rig;
@@ -56,19 +70,31 @@ interface Candidate {
   readonly prior: number;
 }
 
-export function diagnose(rig: Rig, log: RigLog, stimulus: Stimulus): Diagnosis {
+export const diagnose = (...asked: Parameters<typeof diagnoseWork>): Diagnosis => finish(diagnoseWork(...asked));
+
+/** The same in steps, up to `most` changes of signals: candidates that were not followed are counted in the summary. */
+export function* diagnoseWork(rig: Rig, log: RigLog, stimulus: Stimulus, most = MOST_WORK): Work<Diagnosis> {
   const measured = measuredLog(log, stimulus.given);
   const length = Math.max(stimulus.length, log.times.at(-1)! - log.times[0]!);
   const run = (faulty: Rig | null): Followed => follow(rig, faulty, stimulus, length);
   const costOf = readingCosts(rig, log, stimulus);
   const sound = run(rig);
   const design = align(measured, sound, true);
-  const candidates: Candidate[] = [
-    { mode: AS_DESIGNED, rig, trace: sound, prior: 0 },
-    ...faultsOf(rig).map(({ mode, rig: faulty }) => ({ mode, rig: faulty ?? rig, trace: run(faulty), prior: FAULT })),
-    ...changedTimes(rig, measured, design).map((c) => ({ ...c, trace: run(c.rig), prior: CHANGED })),
-    ...(costOf ? changedRates(rig).map((c) => ({ ...c, trace: sound, prior: CHANGED })) : []),
+  const budget = new WorkBudget(most);
+  const asked: Asked[] = [
+    ...faultsOf(rig).map(({ mode, rig: faulty }) => ({ mode, rig: faulty, prior: FAULT })),
+    ...changedTimes(rig, measured, design).map((c) => ({ ...c, prior: CHANGED })),
   ];
+  const candidates: Candidate[] = [{ mode: AS_DESIGNED, rig, trace: sound, prior: 0 }];
+  for (const { mode, rig: faulty, prior } of asked) {
+    if (budget.isSpent) break;
+    const trace = run(faulty);
+    budget.spend(rig.network.nets.length + trace.edges.length / 10);
+    candidates.push({ mode, rig: faulty ?? rig, trace, prior });
+    yield;
+  }
+  const left = asked.length + 1 - candidates.length;
+  if (costOf) candidates.push(...changedRates(rig).map((c) => ({ ...c, trace: sound, prior: CHANGED })));
   const groups = grouped(rig, candidates, measured, costOf !== null);
   const scored = weighed(
     groups.map((group) => {
@@ -85,8 +111,13 @@ export function diagnose(rig: Rig, log: RigLog, stimulus: Stimulus): Diagnosis {
     probability: costs.reduce((sum, cost) => sum + odds(cost), 0) / total,
     unexplained: laid.pairs.filter((p) => !p.measured || !p.expected).length,
   }));
-  const next = nextLook(rig, { ...stimulus, length }, scored);
-  return { ranking, next, summary: summaryOf(ranking[0]!, measured) };
+  const next = yield* nextLook(rig, { ...stimulus, length }, scored, new WorkBudget(most));
+  const found = summaryOf(ranking[0]!, measured);
+  const end =
+    left === 0
+      ? ''
+      : ` ${left} of ${asked.length} faults and changed times were not followed: more would cost too much work.`;
+  return { ranking, next, summary: found + end, left };
 }
 
 /** Beyond these many edges without a partner, no single fault explains the readings. */
@@ -106,17 +137,18 @@ const listed = (modes: readonly string[]): string =>
   modes.length <= 3 ? modes.join(', or ') : `${modes.slice(0, 3).join(', ')} or ${modes.length - 3} more`;
 
 /** What is still open after this log, distinguished by what moves or runs if that can, otherwise by a signal. */
-function nextLook(rig: Rig, stimulus: Stimulus, scored: readonly Scored[]): NextLook | null {
+function* nextLook(rig: Rig, stimulus: Stimulus, scored: readonly Scored[], budget: WorkBudget): Work<NextLook | null> {
   const near = scored.filter((s) => s.cost < scored[0]!.cost + FAULT + 2);
   const isDesigned = near.length > 0 && near[0]!.group.some((c) => c.mode === AS_DESIGNED);
   const open = (isDesigned ? near.filter((s) => s.cost < scored[0]!.cost + 1) : near).flatMap((s) => s.group);
   if (isDesigned && open.every((c) => c.prior !== CHANGED && scored[0]!.group.includes(c))) return null;
   for (const at of ['outside', 'signals'] as const) {
-    const tree = decisionTree(
+    const tree = yield* decisionTreeWork(
       rig,
       [stimulus],
       open.map((c) => [c.trace]),
       at,
+      budget,
     );
     if (tree.kind === 'leaf') continue;
     const { of, name, t } = tree;

@@ -2,6 +2,8 @@
  * The observations that tell classes of faults apart, as a decision tree: each node is one look at one door, feed, draw or signal at one moment. The look is
  * the one that leaves the least uncertainty (greatest information gain); the tree of fewest looks is not searched for exhaustively.
  */
+import { WorkBudget } from '../model/budget';
+import { finish, type Work } from '../work/work';
 import { positionAt } from '../model/motion';
 import type { Rig } from '../model/rig';
 import { netAt } from '../timing/course';
@@ -40,25 +42,55 @@ interface Look {
 }
 
 /** `at`: what moves or runs, or signals by what is on their wires. */
-export function decisionTree(
+export const decisionTree = (...asked: Parameters<typeof decisionTreeWork>): TestNode =>
+  finish(decisionTreeWork(...asked));
+
+/** The same in steps. Where the budget is used up what is left is not distinguished. */
+export function* decisionTreeWork(
   rig: Rig,
   stimuli: readonly Stimulus[],
   classes: readonly (readonly Followed[])[],
   at: 'outside' | 'signals' = 'outside',
-): TestNode {
-  const looks = stimuli.flatMap((stimulus, s) => {
+  budget = new WorkBudget(Infinity),
+): Work<TestNode> {
+  const looks: Look[] = [];
+  for (const [s, stimulus] of stimuli.entries()) {
     const traces = classes.map((c) => c[s]!);
-    if (at === 'outside')
-      return [
-        ...rig.doors.flatMap((door, d) => looksAt(stimulus.label, door.name, traces, doorOf(d))),
-        ...rig.lines.flatMap((line, k) => looksAt(stimulus.label, line.name, traces, lineOf(line.kind, k))),
-      ];
-    return rig.network.nets.flatMap(({ name }, net) => looksAt(stimulus.label, name, traces, netOf(net)));
-  });
-  return grow(
-    looks,
-    classes.map((_, k) => k),
-  );
+    for (const { name, looked } of at === 'outside' ? outsideOf(rig) : signalsOf(rig, traces)) {
+      if (budget.isSpent) break;
+      const found = looksAt(stimulus.label, name, traces, looked);
+      budget.spend((found.length * classes.length) / LOOKS_A_UNIT);
+      looks.push(...found);
+      yield;
+    }
+  }
+  const all = classes.map((_, k) => k);
+  return yield* grow(looks, all, budget);
+}
+
+/** Looks of one class that cost as much as one change of one signal. */
+const LOOKS_A_UNIT = 20;
+
+interface Named {
+  readonly name: string;
+  readonly looked: Looked;
+}
+
+const outsideOf = (rig: Rig): Named[] => [
+  ...rig.doors.map(({ name }, d) => ({ name, looked: doorOf(d) })),
+  ...rig.lines.map(({ kind, name }, k) => ({ name, looked: lineOf(kind, k) })),
+];
+
+function signalsOf(rig: Rig, traces: readonly Followed[]): Named[] {
+  // Each trace is read once for all nets, not once for each of them.
+  const changes = new Map(traces.map((trace) => [trace, changesByNet(rig, trace)]));
+  return rig.network.nets.map(({ name }, net) => ({ name, looked: netOf(net, changes) }));
+}
+
+function changesByNet(rig: Rig, { edges }: Followed): readonly (readonly number[])[] {
+  const times: number[][] = rig.network.nets.map(() => []);
+  for (const { net, t } of edges) times[net]!.push(t);
+  return times;
 }
 
 /** How something that is looked at changes, and how it is at a moment: an index into STATES. */
@@ -83,9 +115,9 @@ const lineOf = (of: 'feed' | 'draw', line: number): Looked => ({
   stateAt: (trace, t) => (runsAt(trace.lines[line]!, t) ? 6 : 5),
 });
 
-const netOf = (net: number): Looked => ({
+const netOf = (net: number, changes: ReadonlyMap<Followed, readonly (readonly number[])[]>): Looked => ({
   of: 'signal',
-  changes: (trace) => trace.edges.flatMap((e) => (e.net === net ? [e.t] : [])),
+  changes: (trace) => changes.get(trace)![net]!,
   stateAt: (trace, t) => (netAt(trace, net, t) ? 4 : 3),
 });
 
@@ -110,11 +142,16 @@ function looksAt(
   }));
 }
 
-function grow(looks: readonly Look[], classes: readonly number[]): TestNode {
-  if (classes.length <= 1) return { kind: 'leaf', classes };
+/** Looks weighed between two moments at which the search may be left. */
+const LOOKS_A_STEP = 200;
+
+function* grow(looks: readonly Look[], classes: readonly number[], budget: WorkBudget): Work<TestNode> {
+  if (classes.length <= 1 || !budget.spend((looks.length * classes.length) / LOOKS_A_UNIT))
+    return { kind: 'leaf', classes };
   let best: Look | null = null;
   let least = classes.length * Math.log2(classes.length) - 1e-9;
-  for (const look of looks) {
+  for (const [k, look] of looks.entries()) {
+    if (k % LOOKS_A_STEP === LOOKS_A_STEP - 1) yield;
     const counts = STATES.map(() => 0);
     for (const c of classes) counts[look.outcome[c]!]!++;
     const left = counts.reduce((sum, n) => sum + (n > 0 ? n * Math.log2(n) : 0), 0);
@@ -122,9 +159,10 @@ function grow(looks: readonly Look[], classes: readonly number[]): TestNode {
   }
   if (!best) return { kind: 'leaf', classes };
   const { stimulus, t, of, name, outcome } = best;
-  const outcomes = STATES.flatMap((seen, k) => {
+  const outcomes: { seen: SeenState; then: TestNode }[] = [];
+  for (const [k, seen] of STATES.entries()) {
     const there = classes.filter((c) => outcome[c] === k);
-    return there.length > 0 ? [{ seen, then: grow(looks, there) }] : [];
-  });
+    if (there.length > 0) outcomes.push({ seen, then: yield* grow(looks, there, budget) });
+  }
   return { kind: 'look', stimulus, t, of, name, outcomes };
 }

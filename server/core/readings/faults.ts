@@ -2,6 +2,8 @@
  * What every single fault looks like from outside (failure mode and effects, IEC 60812): followed from power-on through the default
  * strokes and every scenario beside the sound rig. Faults whose doors, feeds and draws do the same at all times are one class.
  */
+import { WorkBudget } from '../model/budget';
+import { finish, type Work } from '../work/work';
 import type { Rig } from '../model/rig';
 import { evaluateRequirement } from '../metrics/evaluate';
 import { metricNamed } from '../metrics/registry';
@@ -13,7 +15,7 @@ import { lengthOf } from '../timing/intervals';
 import type { Trace } from '../timing/trace';
 import { openStretches } from '../timing/windows';
 import type { Path } from '../model/stages';
-import { decisionTree, type TestNode } from './fault-tree';
+import { decisionTreeWork, type TestNode } from './fault-tree';
 import { faultsOf, type Fault } from './fault-list';
 import type { LineTrack } from './line-tracks';
 import { follow, stimuliOf, type Followed, type Stimulus } from './stimulus';
@@ -55,20 +57,85 @@ export interface FaultReport {
   readonly effects: readonly FaultEffect[];
   readonly classes: readonly FaultClass[];
   readonly tree: TestNode;
+  /** Faults that were not followed: following all would cost more than the budget of work. */
+  readonly left: number;
+  /** The budget was used up before all faults were followed and distinguished. */
+  readonly isCut: boolean;
 }
 
+/** That a report ended before all was followed, in one sentence; null where it did not. */
+export function endOfFaults(rig: Rig, { effects, left, isCut }: FaultReport): string | null {
+  if (!isCut) return null;
+  const all = effects.length + left;
+  const part =
+    left > 0
+      ? `${effects.length} of ${all} faults of ${rig.name} were followed`
+      : `The ${all} faults of ${rig.name} were followed`;
+  return `${part}, and not all of them are distinguished: more would cost too much work.`;
+}
+
+/** Signals of the networks built, and tenths of changes of signals, that a report may cost: some ten seconds. */
+const MOST_WORK = 3_000_000;
+
 /** Null where the sound rig has no stroke and no scenario to follow. */
-export function faultReport(facts: RigFacts): FaultReport | null {
+export const faultReport = (...asked: Parameters<typeof faultReportWork>): FaultReport | null =>
+  finish(faultReportWork(...asked));
+
+/** The same in steps, up to `most` changes of signals: faults that were not followed are counted. */
+export function* faultReportWork(facts: RigFacts, most = MOST_WORK): Work<FaultReport | null> {
   const { rig, timing } = facts;
   const stimuli = stimuliOf(rig, timing);
   if (stimuli.length === 0) return null;
+  const budget = new WorkBudget(most);
   const sound = stimuli.map((s) => follow(rig, rig, s));
+  const all = faultsOf(rig);
+  // Half for following them, the rest for what distinguishes them: a long list that nothing tells apart helps nobody.
+  const { traces, own, members, effects } = yield* followAll(facts, stimuli, sound, all, budget.part(most / 2));
+  const classes: FaultClass[] = [];
+  for (const [c, seen] of traces.entries()) {
+    const followed = { stimuli, sound, effects, own };
+    const apart = yield* apartBy(
+      rig,
+      stimuli,
+      members[c]!.map((m) => own[m]!),
+      budget,
+    );
+    classes.push(classOf(facts, followed, seen, members[c]!, apart));
+    yield;
+  }
+  const tree = yield* decisionTreeWork(rig, stimuli, traces, 'outside', budget);
+  return {
+    stimuli: stimuli.map((s) => s.label),
+    effects,
+    classes,
+    tree,
+    left: all.length - effects.length,
+    isCut: budget.isSpent || effects.length < all.length,
+  };
+}
+
+/** Follows faults until the budget is used up, and puts together those that do the same. */
+function* followAll(
+  { rig }: RigFacts,
+  stimuli: readonly Stimulus[],
+  sound: readonly Followed[],
+  faults: ReturnType<typeof faultsOf>,
+  budget: WorkBudget,
+) {
   const keys = new Map<string, number>([[keyOf(sound), 0]]);
   const traces: (readonly Followed[])[] = [sound];
   const own: (readonly Followed[])[] = [];
   const members: number[][] = [[]];
-  const effects = faultsOf(rig).map((fault, k): FaultEffect => {
-    const seen = stimuli.map((s) => follow(rig, fault.rig, s));
+  const effects: FaultEffect[] = [];
+  for (const [k, fault] of faults.entries()) {
+    if (budget.isSpent) break;
+    const seen: Followed[] = [];
+    for (const stimulus of stimuli) {
+      const followed = follow(rig, fault.rig, stimulus);
+      budget.spend(rig.network.nets.length + followed.edges.length / 10);
+      seen.push(followed);
+      yield;
+    }
     const key = keyOf(seen);
     let index = keys.get(key);
     if (index === undefined) {
@@ -78,10 +145,9 @@ export function faultReport(facts: RigFacts): FaultReport | null {
     }
     members[index]!.push(k);
     own.push(seen);
-    return { fault, class: index };
-  });
-  const classes = traces.map((seen, c) => classOf(facts, { stimuli, sound, effects, own }, seen, members[c]!));
-  return { stimuli: stimuli.map((s) => s.label), effects, classes, tree: decisionTree(rig, stimuli, traces) };
+    effects.push({ fault, class: index });
+  }
+  return { traces, own, members, effects };
 }
 
 const keyOf = (traces: readonly Followed[]): string =>
@@ -100,8 +166,14 @@ interface Course {
   readonly own: readonly (readonly Followed[])[];
 }
 
-function classOf(facts: RigFacts, followed: Course, seen: readonly Followed[], members: readonly number[]): FaultClass {
-  const { stimuli, sound, effects, own } = followed;
+function classOf(
+  facts: RigFacts,
+  followed: Course,
+  seen: readonly Followed[],
+  members: readonly number[],
+  apart: TestNode | null,
+): FaultClass {
+  const { stimuli, sound, effects } = followed;
   const { rig } = facts;
   const moved = (traces: readonly Trace[], d: number): boolean => traces.some((t) => t.doors[d]!.moves.length > 0);
   const isLeft = (of: (trace: Followed) => readonly Interval[]): boolean =>
@@ -129,11 +201,7 @@ function classOf(facts: RigFacts, followed: Course, seen: readonly Followed[], m
       [...idle, ...running].map(({ k }) => k),
       straight,
     ),
-    apart: apartBy(
-      rig,
-      stimuli,
-      members.map((m) => own[m]!),
-    ),
+    apart,
   };
 }
 
@@ -152,9 +220,14 @@ const runsOf = (track: LineTrack, start: number): Interval[] =>
   stretches(track, start).flatMap(({ t, on }, k, all) => (on ? [{ from: t, to: all[k + 1]?.t ?? null }] : []));
 
 /** Null where the members cannot be distinguished by any signal. */
-function apartBy(rig: Rig, stimuli: readonly Stimulus[], members: readonly (readonly Followed[])[]): TestNode | null {
+function* apartBy(
+  rig: Rig,
+  stimuli: readonly Stimulus[],
+  members: readonly (readonly Followed[])[],
+  budget: WorkBudget,
+): Work<TestNode | null> {
   if (members.length < 2) return null;
-  const tree = decisionTree(rig, stimuli, members, 'signals');
+  const tree = yield* decisionTreeWork(rig, stimuli, members, 'signals', budget);
   return tree.kind === 'look' ? tree : null;
 }
 
