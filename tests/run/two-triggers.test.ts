@@ -1,5 +1,6 @@
 /** Rigs with several stacks or several triggers: each figure stands where it belongs, once. */
 import { describe, expect, it } from 'vitest';
+import { timingTable } from '../../server/core/report/timing-table';
 import { flowTable } from '../../server/core/report/flow-table';
 import { analyseRig } from '../../server/core/run/analyse';
 import { evaluateRequirement } from '../../server/core/metrics/evaluate';
@@ -45,7 +46,7 @@ const rig = (second: string, hold = '6 s'): string =>
     .replace('4 s)', `${hold})`);
 
 describe('a second stack that the stroke leaves alone', () => {
-  const text = flowTable(facts(rig('up and not ready'))).join('\n');
+  const text = flowTable(facts(rig('up and not up'))).join('\n');
   it('has no row, no ceiling and no doors in its tables', () => {
     expect(text).toMatch(/intake +middle +[-\d]/);
     expect(count(text, /middle +store/)).toBe(0);
@@ -105,6 +106,28 @@ describe('two stages with triggers of their own', () => {
   const both = facts(stages);
   const text = flowTable(both).join('\n');
   const [, second] = both.flow!.strokes;
+
+  it.each([
+    ['the first', 'chamber intake { volume 500 L  pressure 2.6 bar }', 'ready2'],
+    ['the second', 'chamber middle { volume 100 L  pressure 5.5 bar }', 'ready1'],
+  ])('both are timed where the contents at the start trip %s of them', (_, chamber, other) => {
+    const started = facts(stages.replace(new RegExp(`${chamber.slice(0, 14)} .*`), chamber));
+    expect(started.timing.atRest.moves).toBe(true);
+    const doorsOf = ({ timing }: typeof both) =>
+      new Map(timing.strokes.map(({ trigger, becomes, doors }) => [`${trigger.name} ${becomes}`, doors]));
+    // Each stage has the times that it has where nothing is on at the start: they share no signal.
+    expect(doorsOf(started)).toEqual(doorsOf(both));
+    expect(timingTable(started).join('\n')).toMatch(
+      new RegExp(`Trigger: ${other} goes on.* is off, so that the rig is at rest`),
+    );
+    // A path straight through is found in the one stage and in the other.
+    const text = stages.replace(new RegExp(`${chamber.slice(0, 14)} .*`), chamber);
+    const messages = messagesOf(
+      text.replace(/signal c(\d)_on = .*/g, 'signal c$1_on = a$1_on'),
+      'door/straight-through',
+    );
+    expect(messages.map((m) => m.slice(0, 2)).sort()).toEqual(['a1', 'a2']);
+  });
 
   it('one stage does not answer for what the other takes out of the chamber between them', () => {
     expect(both.flow!.strokes.map(({ stacks }) => stacks.map((s) => s.stack))).toEqual([[0], [1]]);

@@ -2,7 +2,7 @@
 import type { Rig, Scenario } from '../model/rig';
 import { createEngine, initialInputs } from '../timing/engine';
 import type { TimingFacts } from '../timing/facts';
-import { shiftedTrace, type Trace } from '../timing/trace';
+import { inputsBefore, shiftedTrace, type Trace } from '../timing/trace';
 import { align, measuredLog } from './align';
 import { lineTracks, operatedLines, type LineTrack } from './line-tracks';
 import type { RigLog } from './log';
@@ -33,7 +33,6 @@ const BUDGET = 20_000;
 
 /** Strokes of every trigger, then every scenario. */
 export function stimuliOf(rig: Rig, timing: TimingFacts): Stimulus[] {
-  const initially = initialInputs(rig);
   const rest = Math.min(LONGEST_REST, 2 * sumOfTimes(rig) + 1_000_000);
   const strokes = timing.strokes.map((stroke): Stimulus => {
     const { net, name, kind } = stroke.trigger;
@@ -43,7 +42,7 @@ export function stimuliOf(rig: Rig, timing: TimingFacts): Stimulus[] {
     return {
       label: byPower ? 'from power-on' : `after ${name} goes ${stroke.becomes ? 'on' : 'off'}`,
       scenario: null,
-      inputs: (n) => (!byPower && n === net ? !stroke.becomes : initially(n)),
+      inputs: inputsBefore(stroke),
       operations: byPower ? [] : [{ t: 0, net, on: stroke.becomes }],
       rest: byPower ? 0 : rest,
       length: Math.round(length),

@@ -8,6 +8,7 @@ import type { CauseLink, DoorFacts, DoorWindow, Interval, PairFacts, StrokeFacts
 import { clockOf } from '../timing/clock';
 import { isSinceBefore, lengthIn } from '../timing/course';
 import { formatTime } from '../units/units';
+import { inputsBefore } from '../timing/trace';
 import { listText, timerWords } from '../timing/words';
 import { textTable } from './text-table';
 
@@ -21,9 +22,24 @@ export function timingTable(facts: RigFacts): string[] {
     const words = turned.map((input) => `${input.name} ${timing.atRest.trace.initial[input.net] ? 'off' : 'on'}`);
     lines.push('', `No single change starts a stroke: what follows is with ${listText(words)} before the trigger.`);
   }
-  for (const stroke of timing.strokes) lines.push('', ...strokeLines(rig, stroke));
+  for (const stroke of timing.strokes) {
+    const [trigger, ...rest] = strokeLines(rig, stroke);
+    lines.push('', `${trigger}${besides(facts, stroke)}`, ...rest);
+  }
   if (timing.incomplete !== null) lines.push('', `Not complete: ${timing.incomplete}`);
   return lines;
+}
+
+/** What else stands otherwise than at the start before the trigger of this stroke, beside what all strokes wait for. */
+function besides({ rig, timing }: RigFacts, stroke: StrokeFacts): string {
+  const { initial } = timing.atRest.trace;
+  const before = inputsBefore(stroke);
+  const turned = inputsOfRig(rig).filter(
+    ({ net }) => net !== stroke.trigger.net && !timing.turned.includes(net) && before(net) !== initial[net],
+  );
+  if (stroke.trigger.kind === 'power' || turned.length === 0) return '';
+  const words = turned.map(({ net, name }) => `${name} is ${before(net) ? 'on' : 'off'}`);
+  return ` Meanwhile ${listText(words)}, so that the rig is at rest before it.`;
 }
 
 function noTrigger({ rig, timing }: RigFacts): string {

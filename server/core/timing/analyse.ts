@@ -5,7 +5,8 @@
  * instead of by reading the text: the rig is powered up and run until it rests, then each input is flipped alone and held, and a flip that
  * moves a door is a trigger. The order of preference, each tried only where the one before gives nothing:
  *  1. sensors, one stroke each, from the rig at rest;
- *  2. a sensor going back, for a rig that strokes by itself as long as that sensor stands as it does (`invertedStrokes`);
+ *  2. a sensor going back, for a rig that strokes by itself as long as that sensor stands as it does (`invertedStrokes`); from the rest
+ *     that it stands still in, also the sensors that move other doors (another stage);
  *  3. switches;
  *  4. one input after others have been turned (`waitingStrokes`);
  *  5. power alone (`runFree`), where the rig never rests.
@@ -48,15 +49,13 @@ export function* timingOf(rig: Rig, options: TimingOptions = {}): Work<TimingFac
   const rest = yield* bringToRest(rig, program, inputs, budgetOf(options));
   const moving = doorsMovingForEver(rest);
   const moves = moving.length > 0;
-  // Strokes flip inputs from `inputs`; behaviours start from the same inputs with those turned that the rig waits for.
   const alone = yield* strokesOf(rig, program, options, inputs, rest);
   const waits = alone.length === 0 ? yield* waitingStrokes(rig, program, options, inputs, rest) : null;
   const strokes = waits?.strokes ?? alone;
   const turned = waits?.turned ?? [];
   const stopped = rest.trace.stopped;
-  const before = (net: number) => inputs(net) !== turned.includes(net);
   // Behaviours cost many times what the strokes do, and hovers or the diagram never read them: computed when first read, then kept.
-  const behaviours = kept<readonly Behaviour[]>(() => behavioursOf(rig, program, before, strokes, budgetOf(options)));
+  const behaviours = kept<readonly Behaviour[]>(() => behavioursOf(rig, program, inputs, strokes, budgetOf(options)));
   const facts: TimingFacts = {
     strokes,
     turned,
@@ -184,18 +183,28 @@ function* invertedStrokes(
   inputs: (net: number) => boolean,
 ): Work<StrokeFacts[]> {
   const strokes: StrokeFacts[] = [];
+  let still: ((triggers: readonly Trigger[]) => Work<StrokeFacts[]>) | null = null;
   for (const sensor of sensorTriggers(rig)) {
     // Power comes with the sensor turned; its return to the value that the text gives is then the trigger's edge.
     const turned = (net: number) => (net === sensor.net ? !inputs(net) : inputs(net));
     const held = yield* bringToRest(rig, program, turned, budgetOf(options));
     if (held.trace.stopped || movesForEver(held)) continue;
     held.engine.rebase();
-    const stroke = yield* runStroke(rig, held.engine, sensor, inputs(sensor.net));
-    if (stroke) strokes.push(stroke);
-    yield;
+    const flip = flipping(rig, held.engine, turned);
+    const found = yield* flip([sensor]);
+    strokes.push(...found);
+    if (found.length > 0) still ??= flip;
   }
-  return strokes;
+  if (still === null) return [];
+  const triggers = new Set(strokes.map((stroke) => stroke.trigger.net));
+  const others = yield* still(sensorTriggers(rig).filter(({ net }) => !triggers.has(net)));
+  const moved = new Set(strokes.flatMap(doorsOf));
+  return [...strokes, ...others.filter((stroke) => doorsOf(stroke).some((door) => !moved.has(door)))];
 }
+
+/** Doors that a stroke moves. */
+const doorsOf = ({ trace }: StrokeFacts): number[] =>
+  trace.doors.flatMap((track, door) => (track.moves.length > 0 ? [door] : []));
 
 function incompleteness(rig: Rig, rest: AtRest, strokes: readonly StrokeFacts[]): string | null {
   if (rest.trace.stopped?.reason === 'budget')

@@ -20,6 +20,7 @@ import type { Work } from '../work/work';
 import { doorsAreQuiet, patternWork } from './pattern';
 import type { Program } from './program';
 import { bringToRest } from './rest';
+import { inputsBefore } from './trace';
 import { intersectAll, openStretches } from './windows';
 
 /** Moments tried per stroke; spread evenly where there are more. Large rigs get fewer, so that the cost grows with their size only. */
@@ -70,20 +71,13 @@ export function* behavioursOf(
     found.push(...(yield* worstOf(rig, engine, [], switchesAndPower(rig, inputs))));
     return [...found, ...strokes.map((stroke) => held(rig, stroke))];
   }
-  for (const stroke of strokes) found.push(...(yield* strokeBehaviours(rig, program, inputs, stroke, budget)));
+  for (const stroke of strokes) found.push(...(yield* strokeBehaviours(rig, program, stroke, budget)));
   return found;
 }
 
-function* strokeBehaviours(
-  rig: Rig,
-  program: Program,
-  inputs: (net: number) => boolean,
-  stroke: StrokeFacts,
-  budget: number,
-): Work<Behaviour[]> {
+function* strokeBehaviours(rig: Rig, program: Program, stroke: StrokeFacts, budget: number): Work<Behaviour[]> {
   const sensor = stroke.trigger;
-  // The trigger of an inverted stroke stands turned before its edge, whatever the text's starting value.
-  const before = (net: number) => (net === sensor.net ? !stroke.becomes : inputs(net));
+  const before = inputsBefore(stroke);
   const { engine } = yield* bringToRest(rig, program, before, budget);
   engine.rebase();
   const rest = engine.snapshot();
@@ -97,7 +91,7 @@ function* strokeBehaviours(
     paths: pathsToKeepShut(rig),
   };
   const trigger = (e: Engine) => e.setInput(sensor.net, stroke.becomes);
-  const operations = [lost, ...switchesAndPower(rig, inputs)];
+  const operations = [lost, ...switchesAndPower(rig, before)];
   const affordable = Math.floor(EDGES_TRIED / (operations.length * Math.max(1, stroke.trace.edges.length)));
   const most = Math.max(FEWEST_MOMENTS, Math.min(MOST_MOMENTS, affordable));
   const worst = yield* worstOf(rig, engine, momentsOf(stroke, most), operations, trigger);

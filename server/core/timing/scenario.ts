@@ -3,7 +3,7 @@ import type { Rig, Scenario } from '../model/rig';
 import { analyseTiming } from './analyse';
 import { initialInputs, type Engine } from './engine';
 import { engineAtRest } from './rest';
-import { shiftedTrace, type Trace } from './trace';
+import { inputsBefore, shiftedTrace, type Trace } from './trace';
 
 /** Edges of one scenario before it is cut short. */
 const SCENARIO_BUDGET = 1_000_000;
@@ -74,11 +74,9 @@ function engineOfSteps(rig: Rig, scenario: Scenario): Engine {
 }
 
 function engineOfTrigger(rig: Rig): Engine {
-  // As in the facts: the same trigger, and the inputs that it waits for turned before.
-  const { strokes, turned } = analyseTiming(rig);
-  const [stroke] = strokes;
-  const byDefault = initialInputs(rig);
-  const initially = (net: number) => byDefault(net) !== turned.includes(net);
+  // As in the facts: the same trigger, and the same inputs before it.
+  const [stroke] = analyseTiming(rig).strokes;
+  const initially = stroke ? inputsBefore(stroke) : initialInputs(rig);
   const trigger = stroke ? stroke.trigger.net : (rig.sensors[0]?.net ?? -1);
   const becomes = stroke?.becomes ?? !initially(trigger);
   const engine = engineAtRest(rig, (net) => (net === trigger ? !becomes : initially(net)), SCENARIO_BUDGET);

@@ -66,3 +66,9 @@ export function shiftedTrace(trace: Trace, by: number): Trace {
     stopped: stopped?.reason === 'loop' ? { ...stopped, t: stopped.t + by } : stopped,
   };
 }
+
+/** Switches and sensors as they stand before the trigger of a stroke, by net: as the run begins, whatever the text gives at the start. */
+export const inputsBefore =
+  ({ trace }: { readonly trace: Trace }) =>
+  (net: number): boolean =>
+    trace.initial[net] ?? false;

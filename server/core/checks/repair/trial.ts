@@ -1,9 +1,11 @@
 /** Small experiments on a rig: change inputs one after another, each time waiting until all is settled, and look at what stands. */
+import { inputsOfRig } from '../../model/logic';
 import type { Rig } from '../../model/rig';
 import type { Engine, Snapshot } from '../../timing/engine';
 import { createEngine } from '../../timing/engine';
 import type { RigFacts } from '../../run/facts';
 import type { StrokeFacts, TimingFacts } from '../../timing/facts';
+import { inputsBefore } from '../../timing/trace';
 import { closePattern, doorsAreQuiet, doorsThatMove } from '../../timing/pattern';
 
 /** Edges in one experiment; more means that it does not settle, which counts as moving on. */
@@ -53,9 +55,12 @@ export function settledRig({ rig, timing }: RigFacts, turned: readonly number[] 
 
 /** The rig waiting for the trigger of a stroke. */
 export function restBefore(facts: RigFacts, stroke: StrokeFacts): Trial {
-  const { net } = stroke.trigger;
-  const { turned } = facts.timing;
-  return settledRig(facts, startsOn(facts.timing, net) === stroke.becomes ? [...turned, net] : turned);
+  const before = inputsBefore(stroke);
+  const turned = inputsOfRig(facts.rig).filter(({ net }) => before(net) !== startsOn(facts.timing, net));
+  return settledRig(
+    facts,
+    turned.map(({ net }) => net),
+  );
 }
 
 /** Whether a switch or sensor is on at power-up, by its declaration or by the contents of its chamber. */
