@@ -69,7 +69,7 @@ describe('caisson flow', () => {
   signal hold = TOF(one, 6 s)
   drive a = one
   drive b = two
-  drive c = TOF(TON(two, 1.5 s), 900 ms)
+  drive c = TOF(TON(two, 1.6 s), 900 ms)
   drive d = off
 }
 `;

@@ -28,7 +28,7 @@ const LOCK = `rig kiln "Kiln lock" {
   drive first = first_on
   drive last  = last_on
   drive spill = vent
-  require window(first) >= 1.5 s
+  require window(first) >= 1.4 s
   require window(last) >= 2 s
   require rate(jacket) >= 1 kg/s
 }
