@@ -59,7 +59,7 @@ export class Balance implements FlowEngine {
     const { walls } = this.model;
     if (!walls || span <= 0) return 1;
     // Heat and compression act together; taking turns in parts of a tenth of the time constant errs by about half such a part.
-    return Math.max(1, Math.min(200, Math.ceil(span / (HEAT_STEP * walls.shortest))));
+    return Math.max(1, Math.min(200, Math.ceil(span / (HEAT_STEP * walls.shortest(this.contents)))));
   }
 
   /** One share (`from` … `to`, parts of 1) of a step: lines and heat first, then the groups settle. */

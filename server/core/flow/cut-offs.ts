@@ -24,6 +24,9 @@ export function noteCutOffs(model: FlowModel, contents: Contents, step: Step, in
     const before = network.links.find((link) => link.b === cell)?.a;
     const after = network.links.find((link) => link.a === cell)?.b;
     if (before === undefined || after === undefined) continue;
+    const swept = network.open[door]! - network.shut[door]!;
+    // A plain valve between two chambers has no pocket to fill.
+    if (!(swept > 0) && before < chambers && after < chambers) continue;
     const [first, second] = [pressure(before), pressure(after)];
     // A fill can be judged only where the door really stood between two spaces; next to a shut door its pocket is the end of the line.
     if (isOpen(before) && isOpen(after) && first !== null && first > 0 && second !== null) {
@@ -31,7 +34,6 @@ export function noteCutOffs(model: FlowModel, contents: Contents, step: Step, in
     }
     // The pocket empties to the side that is open, downstream first; at that side's pressure its clearance keeps what it must.
     const outlet = isOpen(after) ? second : isOpen(before) ? first : null;
-    const swept = network.open[door]! - network.shut[door]!;
     if (outlet === null || !(outlet > 0) || !(swept > 0) || law.phase !== 'gas') continue;
     const density = law.density(outlet, contents.temperature[cell]!);
     const left = contents.mass[cell]! - density * network.shut[door]!;

@@ -51,7 +51,7 @@ export function modelFlow(rig: Rig): FlowModelling {
     lines: rig.lines.map((line) => lineFlow(line, law, vessels[line.chamber], start[line.chamber] ?? 0)),
     start,
     ...openingsOf(rig, law),
-    ...wallsOfRig(rig, law, vessels, start),
+    ...wallsOfRig(rig, law, vessels),
   };
   return { model, problems: [...problems, ...startProblems(rig, model)] };
 }

@@ -55,6 +55,9 @@ function beyond(model: FlowModel, contents: Contents, volumes: Float64Array, cel
   return 0;
 }
 
+/** Whether a door sweeps anything: a plain valve squeezes nothing as it shuts. */
+const hasPocket = ({ network }: FlowModel, door: number): boolean => network.open[door]! > network.shut[door]!;
+
 /** Notes the difference of pressure across every door that leaves its seat or moves with this step; ask before the step is run. */
 export function noteStart(model: FlowModel, contents: Contents, step: Step, loads: DoorLoad): void {
   if (model.law.phase === 'packed') return;
@@ -71,7 +74,7 @@ export function noteStart(model: FlowModel, contents: Contents, step: Step, load
     if (from <= to) continue;
     const pressure = cellPressure(model, contents, chambers + door, step.before[chambers + door]!) ?? 0;
     if (begins) loads.rest[door] = Math.max(loads.rest[door]!, pressure);
-    loads.peak[door] = Math.max(loads.peak[door]!, pressure);
+    if (hasPocket(model, door)) loads.peak[door] = Math.max(loads.peak[door]!, pressure);
   }
 }
 
@@ -109,7 +112,7 @@ export function notePockets(
     const rate = (step.before[cell]! - step.after[cell]!) / step.span;
     if (pressure !== null && rate > 0) loads.power[door] = Math.max(loads.power[door]!, pressure * rate);
     if (from < to) continue;
-    if (pressure !== null) loads.peak[door] = Math.max(loads.peak[door]!, pressure);
+    if (pressure !== null && hasPocket(model, door)) loads.peak[door] = Math.max(loads.peak[door]!, pressure);
     // Once shut it is the seat that carries the difference, not the drive.
     if (to > 0) noteDifference(model, contents, volumes, door, loads.closing);
   }

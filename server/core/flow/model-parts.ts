@@ -6,7 +6,7 @@ import type { Law } from './media/law';
 import { heatRatioOf, openingLaw } from './opening-laws';
 import type { FlowModel } from './rig-model';
 import type { Vessel } from './vessel';
-import { wallsOf } from './walls';
+import { type Wall, wallsOf } from './walls';
 
 /**
  * Effective areas of the doors, m2 (Infinity where no opening is stated), and the law each lets gas through by; nothing where no door
@@ -26,28 +26,15 @@ export function openingsOf(rig: Rig, law: Law): Pick<FlowModel, 'areas' | 'nozzl
   };
 }
 
-/**
- * Walls of the chambers: a stated time constant, or m cv over the heat they pass, with the contents at the start. Pockets of doors have
- * none. An isothermal medium needs none: its walls are endless already.
- */
-export function wallsOfRig(
-  rig: Rig,
-  law: Law,
-  vessels: readonly Vessel[],
-  start: readonly number[],
-): Pick<FlowModel, 'walls'> {
+/** Walls of the chambers as stated. Pockets of doors have none. An isothermal medium needs none: its walls are endless already. */
+export function wallsOfRig(rig: Rig, law: Law, vessels: readonly Vessel[]): Pick<FlowModel, 'walls'> {
   if (law.phase !== 'gas' || law.exponent === 1) return {};
-  const cells = rig.chambers.length + rig.doors.length;
-  const seconds = new Float64Array(cells).fill(Infinity);
-  rig.chambers.forEach(({ wall, coolsIn }, k) => {
-    const { volume, temperature } = vessels[k]!;
-    // A stated time constant is taken as it is; one from m cv / UA holds for the contents at the start, and is kept.
-    if (coolsIn) seconds[k] = coolsIn.nominal / 1e6;
-    else if (wall && wall.nominal > 0 && volume > 0) {
-      seconds[k] = (start[k]! * law.heatCapacity(start[k]! / volume, temperature)) / wall.nominal;
-    }
+  const stated = rig.chambers.map(({ wall, coolsIn }): Wall => {
+    if (coolsIn) return { seconds: coolsIn.nominal / 1e6 };
+    return wall && wall.nominal > 0 ? { conductance: wall.nominal } : null;
   });
-  const walls = wallsOf(new Float64Array(cells).fill(law.temperature), seconds);
+  const volumes = vessels.map(({ volume }) => volume);
+  const walls = wallsOf(law, [...stated, ...rig.doors.map(() => null)], volumes, law.temperature);
   return walls ? { walls } : {};
 }
 

@@ -9,7 +9,7 @@
  *   T0 = 293.15 K are those of the standard reference atmosphere. C is stated for air; another gas passes in proportion to √(pρ), as a
  *   given throat does, and to its critical flow function over that of air.
  */
-import type { Door } from '../model/rig';
+import type { Door, Quantity } from '../model/rig';
 import type { Law } from './media/law';
 import { type GasNozzle, gasNozzle, SHARP_EDGED } from './nozzle';
 
@@ -34,6 +34,10 @@ const USUAL_XT = 0.7;
 
 /** That of the gas; of a liquid, which uses areas only, that of air. */
 export const heatRatioOf = (law: Law): number => (law.phase === 'gas' ? law.heatRatio : AIR_HEAT_RATIO);
+
+/** The statement by which flow sees how large a door's opening is; `bore` or `area` beside another says only how large the leaf is. */
+export const statedOpening = ({ kv, conductance, ratio, area }: Door): Quantity | null =>
+  kv ?? (ratio === null ? null : conductance) ?? area;
 
 /** The opening of a door for a gas of this heat ratio (a liquid uses the area only); null where none is stated. */
 export function openingLaw(door: Door, heatRatio: number): OpeningLaw | null {

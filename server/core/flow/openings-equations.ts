@@ -425,19 +425,17 @@ export class PartFlow {
 
   /** W that feeds, draws and walls bring to a node. */
   private brought(node: number, y: Float64Array): number {
-    const { fed, drawn, feedEnthalpy, enthalpy, nodes, part, law, density, energy } = this;
+    const { fed, drawn, feedEnthalpy, enthalpy, nodes, part, law, density, temperature, energy } = this;
     const { walls } = this.model;
     let watts = fed[node]! * feedEnthalpy[node]! - drawn[node]! * enthalpy[node]!;
     if (!walls) return watts;
-    // Cells that are one node pass heat for their share of it.
+    // Cells that are one node pass heat by the time constant of one for its share of the mass.
     const members = nodes.cells[node]!;
     for (const k of members) {
       const cell = part.cells[k]!;
-      if (walls.seconds[cell] === Infinity) continue;
       const share = members.length === 1 ? 1 : part.volume[k]! / nodes.volume[node]!;
-      // Towards the energy that this gas would have at the temperature of its walls, with their time constant.
-      const settled = law.energy(density[node]!, walls.temperature[cell]!);
-      watts += (share * Math.max(LEAST_MASS, y[node]!) * (settled - energy[node]!)) / walls.seconds[cell]!;
+      const mass = share * Math.max(LEAST_MASS, y[node]!);
+      watts += walls.watts(cell, mass, temperature[node]!, (T) => law.energy(density[node]!, T) - energy[node]!);
     }
     return watts;
   }

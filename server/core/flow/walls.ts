@@ -1,30 +1,53 @@
-/** Heat through the walls of chambers and pockets: each cell's gas comes towards the temperature of its walls with a time constant. */
+/**
+ * Heat through the walls of chambers: so many watts per degree, whatever they hold (`wall`), or such that the contents come to the
+ * temperature of the walls with a time constant (`cools_in`). Pockets of doors have none.
+ */
 import type { Contents } from './contents';
+import type { GasLaw } from './media/law';
+
+/** What the walls of one cell let through: `conductance` W/K, or `seconds`, the time constant at constant volume; null: no heat. */
+export type Wall = { readonly conductance: number } | { readonly seconds: number } | null;
 
 /** Walls of all cells. */
 export interface Walls {
-  /** Shortest time constant, s. */
-  readonly shortest: number;
-  /** Per cell: temperature of the walls, K, and time constant at constant volume, s (Infinity: no heat). */
-  readonly temperature: Float64Array;
-  readonly seconds: Float64Array;
+  /** Shortest time constant of the contents as they are, s. */
+  shortest(contents: Contents): number;
+  /** W into a cell that holds `mass` kg at T, K; `missing`: J/kg that its gas lacks of that at the temperature of the walls. */
+  watts(cell: number, mass: number, temperature: number, missing: (outside: number) => number): number;
   /** Lets heat cross into one cell for a time with its volume and mass standing. */
   exchange(contents: Contents, cell: number, seconds: number): void;
 }
 
-/** Walls of the cells; none where no wall lets heat through. */
-export function wallsOf(temperature: Float64Array, seconds: Float64Array): Walls | undefined {
-  const shortest = seconds.reduce((low, s) => Math.min(low, s), Infinity);
-  if (!(shortest > 0) || shortest === Infinity) return undefined;
+/**
+ * `outside`: temperature of the walls, K. `volumes` of the cells that have walls, m3. None (undefined) where no wall lets heat through.
+ */
+export function wallsOf(
+  law: GasLaw,
+  walls: readonly Wall[],
+  volumes: readonly number[],
+  outside: number,
+): Walls | undefined {
+  if (walls.every((wall) => wall === null)) return undefined;
+  /** Time constant m cv / UA of what a cell holds, s: a chamber that holds more takes longer. */
+  const timeConstant = ({ mass, temperature }: Contents, cell: number): number => {
+    const wall = walls[cell];
+    if (!wall) return Infinity;
+    if ('seconds' in wall) return wall.seconds;
+    const m = mass[cell]!;
+    return m > 0 ? (m * law.heatCapacity(m / volumes[cell]!, temperature[cell]!)) / wall.conductance : Infinity;
+  };
   return {
-    shortest,
-    temperature,
-    seconds,
+    shortest: (contents) => walls.reduce((low, _, cell) => Math.min(low, timeConstant(contents, cell)), Infinity),
+    watts(cell, mass, temperature, missing) {
+      const wall = walls[cell];
+      if (!wall) return 0;
+      return 'seconds' in wall ? (mass * missing(outside)) / wall.seconds : wall.conductance * (outside - temperature);
+    },
     exchange(contents, cell, time) {
-      if (seconds[cell] === Infinity) return;
-      const wall = temperature[cell]!;
-      // The solution of dT/dt = (wall − T)/τ, exact for any length of time.
-      contents.temperature[cell] = wall + (contents.temperature[cell]! - wall) * Math.exp(-time / seconds[cell]!);
+      const tau = timeConstant(contents, cell);
+      if (tau === Infinity) return;
+      // The solution of dT/dt = (wall − T)/τ, exact for any length of time where the heat capacity stands.
+      contents.temperature[cell] = outside + (contents.temperature[cell]! - outside) * Math.exp(-time / tau);
     },
   };
 }

@@ -1,4 +1,5 @@
 /** `flow/short-fill`: a door shuts before what it opened to has filled. */
+import { statedOpening } from '../../flow/opening-laws';
 import { prepare } from '../../work/work';
 import type { Source, Repair } from '../../model/problem';
 import type { Quantity, Rig } from '../../model/rig';
@@ -37,7 +38,10 @@ function problem(context: CheckContext, cut: CutOff): Found {
       ? `${door.name} shuts when the pocket behind it has reached only ${share} of the pressure before it: a stroke moves less than it could.`
       : `The pocket of ${door.name} has pushed out only ${share} of its gas through the next opening when the door shuts: a stroke moves less than it could.`;
   const related = [
-    { at: door.area!.at, message: cut.kind === 'fill' ? 'the opening it fills through' : 'its own opening' },
+    {
+      at: statedOpening(door)?.at ?? door.at,
+      message: cut.kind === 'fill' ? 'the opening it fills through' : 'its own opening',
+    },
   ];
   return found(
     shortFill,
@@ -51,12 +55,14 @@ function problem(context: CheckContext, cut: CutOff): Found {
 /** A larger opening for this door, tried before it is offered. */
 function* fixesOf(context: CheckContext, door: number): Work<Repair[]> {
   const { rig } = context;
-  const area = rig.doors[door]!.area!;
-  const literal = literalAt(context, area.at);
+  const opening = statedOpening(rig.doors[door]!);
+  const literal = opening && literalAt(context, opening.at);
   if (!context.recheck || !literal) return [];
   const isBore = unitNamed(literal.unit)?.dimension === 'length';
+  const { area, kv } = rig.doors[door]!;
+  const named = isBore ? 'bore' : opening === area ? 'area' : opening === kv ? 'Kv' : 'conductance';
   for (const factor of [1.25, 1.5, 2, 3, 4]) {
-    const changed = withArea(rig, area.at, isBore ? factor ** 2 : factor);
+    const changed = withOpening(rig, opening.at, isBore ? factor ** 2 : factor);
     const facts = yield* analysisOf(changed);
     yield* prepare(facts, 'flow');
     for (const s of facts.flow?.strokes ?? []) yield* prepare(facts.flow, `detail ${s.stroke}`);
@@ -66,18 +72,24 @@ function* fixesOf(context: CheckContext, door: number): Work<Repair[]> {
     const text = withNumber(literal, Number(literal.number) * factor, 4);
     return [
       {
-        title: `Make the ${isBore ? 'bore' : 'area'} of ${rig.doors[door]!.name} ${text}`,
-        edits: [{ at: area.at, text }],
+        title: `Make the ${named} of ${rig.doors[door]!.name} ${text}`,
+        edits: [{ at: opening.at, text }],
       },
     ];
   }
   return [];
 }
 
-function withArea(rig: Rig, at: Source, factor: number): Rig {
+function withOpening(rig: Rig, at: Source, factor: number): Rig {
   const larger = (q: Quantity | null): Quantity | null =>
     q && q.at.start === at.start && q.at.uri === at.uri
       ? { ...q, nominal: q.nominal * factor, min: q.min * factor, max: q.max * factor }
       : q;
-  return { ...rig, doors: rig.doors.map((door) => ({ ...door, area: larger(door.area) })) };
+  return {
+    ...rig,
+    doors: rig.doors.map((door) => {
+      const { area, kv, conductance } = door;
+      return { ...door, area: larger(area), kv: larger(kv), conductance: larger(conductance) };
+    }),
+  };
 }
