@@ -160,7 +160,7 @@ function energyLines(stroke: StrokeFlow, filling: Filling | null): string[] {
   lines.push(
     back === null
       ? `  The work is not known: ${stroke.impossible}.`
-      : `  ${where}; the work is gross: ${energy(back)} of it come back to the doors (net ${energy(net)}).`,
+      : `  ${where}; the work is gross; opening doors get ${energy(back)} back from the contents (net ${energy(net)}).`,
   );
   if (drives !== null && doorsMoving > 0 && compression! > 0)
     lines.push(
