@@ -1,5 +1,5 @@
 /**
- * Heat through the walls of chambers: so many watts per degree, whatever they hold (`wall`), or such that the contents come to the
+ * Heat through the walls of chambers: a conductance in watts per degree, whatever they hold (`wall`), or such that the contents come to the
  * temperature of the walls with a time constant (`cools_in`). Pockets of doors have none.
  */
 import type { Contents } from './contents';
