@@ -25,14 +25,17 @@ export function edgesOf(times: Column, openings: Column): HalfEdge[] {
   let open: boolean | null = null;
   let [lastT, lastP]: [number, number] = [0, 0];
   let crossing: { readonly t: number; readonly within: number } | null = null;
+  /** First of the readings that are the half exactly: a column of words has all of a passage as one. */
+  let since = 0;
   openings.forEach((p, k) => {
     if (Number.isNaN(p)) return;
     const t = times[k]!;
     if (open === null) open = p > 0.5;
     else if ((lastP - 0.5) * (p - 0.5) <= 0 && p !== lastP) {
-      const share = (0.5 - lastP) / (p - lastP);
-      crossing = { t: Math.round(lastT + share * (t - lastT)), within: (t - lastT) / 2 };
+      const half = lastP === 0.5 ? (since + lastT) / 2 : lastT + ((0.5 - lastP) / (p - lastP)) * (t - lastT);
+      crossing = { t: Math.round(half), within: (t - lastT) / 2 };
     }
+    if (p === 0.5 && lastP !== 0.5) since = t;
     if (open !== null && (open ? p < LOW : p > HIGH)) {
       open = !open;
       edges.push({ t: crossing?.t ?? t, within: crossing?.within ?? 0, open });

@@ -36,7 +36,7 @@ export function stimuliOf(rig: Rig, timing: TimingFacts): Stimulus[] {
   const rest = Math.min(LONGEST_REST, 2 * sumOfTimes(rig) + 1_000_000);
   const strokes = timing.strokes.map((stroke): Stimulus => {
     const { net, name, kind } = stroke.trigger;
-    const ends = Math.max(stroke.strokeEnds ?? 0, lastOfLines(rig, stroke));
+    const ends = Math.max(stroke.strokeEnds ?? 0, lastOf(rig, stroke));
     const length = Math.max(2 * (stroke.repeat ?? 0), 1.5 * ends, 1_000_000);
     const byPower = kind === 'power';
     return {
@@ -52,11 +52,12 @@ export function stimuliOf(rig: Rig, timing: TimingFacts): Stimulus[] {
   return [...strokes, ...rig.scenarios.map((scenario) => scenarioStimulus(rig, scenario, rest))];
 }
 
-/** When the last feed or draw of a stroke that does not repeat is switched; 0 where none is. */
-function lastOfLines(rig: Rig, { repeat, trace }: TimingFacts['strokes'][number]): number {
+/** When the last door, feed or draw of a stroke that does not repeat does something: a door may stay open, and then the stroke has no end. */
+function lastOf(rig: Rig, { repeat, trace }: TimingFacts['strokes'][number]): number {
   if (repeat !== null) return 0;
   const nets = new Set(rig.drives.flatMap((d) => (d.kind === 'door' ? [] : [d.net])));
-  return trace.edges.reduce((last, e) => (nets.has(e.net) ? Math.max(last, e.t) : last), 0);
+  const switched = trace.edges.reduce((last, e) => (nets.has(e.net) ? Math.max(last, e.t) : last), 0);
+  return trace.doors.reduce((last, { moves }) => Math.max(last, moves.at(-1)?.arrives ?? 0), switched);
 }
 
 function scenarioStimulus(rig: Rig, scenario: Scenario, rest: number): Stimulus {
