@@ -40,12 +40,14 @@ describe(`what changes in suggestions for ${RIGS} random rigs, seed ${SEED}`, ()
         const { best } = answer.tuned;
         const what = `rig ${k}: ${variable.name} from ${variable.now} to ${value}\n${text}`;
         expect(reasons[v]!.kind, what).not.toBe('free');
-        const lost = best.slacks.some((slack, i) => Math.min(1, without.slacks[i] ?? -1) < Math.min(1, slack) - 0.005);
+        // Only the smallest slack counts beyond the bound itself.
+        const counted = (slack: number, i: number): number => (i === 0 ? slack : Math.min(1, slack));
+        const lost = best.slacks.some((slack, i) => counted(without.slacks[i] ?? -1, i) < counted(slack, i) - 0.005);
         const aims = best.aims.some((aim, i) => without.aims[i]! < aim - 1e-4 * Math.abs(aim));
         expect(without.missing > best.missing || lost || aims, what).toBe(true);
       }
     }
-    expect(changes).toBeGreaterThan(RIGS / 4);
+    expect(changes).toBeGreaterThan(RIGS / 10);
     expect(stays).toBeGreaterThan(0);
   });
 });
