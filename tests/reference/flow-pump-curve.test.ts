@@ -1,7 +1,8 @@
 /**
  * A pump on its curve against a published worked problem, as a whole rig. Çengel and Cimbala, Fluid Mechanics, chapter 14, the pump with
- * H = H0 − a Q² between two open reservoirs: H0 = 7.46 m, a = 0.0453 m/(L/min)², lift 3.52 m, system b = 0.0261 m/(L/min)²; the inputs are
- * as in print, the answers 7.43 L/min and 4.96 m from memory and by hand: Q² = (H0 − lift) / (a + b).
+ * H = H0 − a Q² between two open reservoirs: H0 = 7.46 m, a = 0.0453 m/(L/min)², lift 3.52 m, system b = 0.0261 m/(L/min)²; the inputs
+ * were seen on a page that names no book, book and chapter are from memory; the answers 7.43 L/min and 4.96 m are worked by hand:
+ * Q² = (H0 − lift) / (a + b).
  */
 import { expect, it } from 'vitest';
 import { scenarioRun } from '../../server/core/run/scenario-run';

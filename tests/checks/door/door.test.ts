@@ -380,6 +380,16 @@ describe('door/at-power-on', () => {
     ]);
   });
 
+  it('names a door that a timer moves which waits for something to be off', () => {
+    // outer_on is off at power-on: the timer and the pulse answer 25 ms later each, 1 s + 0.05 s.
+    expect(messagesOf(lock('TP(TON(not outer_on, 1 s), 3 s)'), 'door/at-power-on')).toEqual([
+      'inner opens 1.05 s after power-on and shuts again, with all switches and sensors off too: drive inner comes on by itself.',
+    ]);
+    // Held back until outer_on was on once, it is silent.
+    const seen = 'SR(outer_on, TON(lit and not lit, 1 s))';
+    expect(messagesOf(lock(`TP(TON(not outer_on, 1 s) and ${seen}, 3 s)`), 'door/at-power-on')).toEqual([]);
+  });
+
   it('is silent where the edge is held back, and where a level drives the door', () => {
     expect(messagesOf(lock('TP(F_TRIG(outer_on) and TON(lit, 1 s), 3 s)'), 'door/at-power-on')).toEqual([]);
     expect(messagesOf(lock('TP(lit, 3 s)'), 'door/at-power-on')).toEqual([]);
