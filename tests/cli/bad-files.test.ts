@@ -249,7 +249,7 @@ describe('inputs', () => {
     expect([1, 2]).toContain(code);
     expect([code, `${out}${err}`]).toEqual([expect.any(Number), expect.not.stringMatching(/undefined|NaN|\n +at /)]);
     const mistake =
-      /faulty\.rig[^]*Expected a signal|Expected a signal[^]*faulty\.rig|mistakes in its control|left as it is/;
+      /faulty\.rig[^]*Expected a signal|Expected a signal[^]*faulty\.rig|mistakes in its control|correct: line \d+: Expected a signal|left as it is/;
     // A wiring is drawn of what there is.
     expect(`${out}${err}`).toMatch(name === 'wire' ? /\S/ : mistake);
   }

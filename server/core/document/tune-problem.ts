@@ -116,7 +116,7 @@ export function statementProblem(
   document: RigDocument,
   rig: Rig,
   isAsked: (statement: Statement) => boolean,
-): { readonly statement: Statement; readonly message: string } | null {
+): { readonly statement: Statement; readonly message: string; readonly start: number } | null {
   const { statements } = document.parsed().tree;
   const own = statements.find((s) => s.span.start === rig.whole.start && 'body' in s);
   const all = [...(own && 'body' in own ? own.body : []), ...statements].filter(isAsked);
@@ -126,7 +126,7 @@ export function statementProblem(
     const found = problems.find(
       (p) => p.severity === 'error' && p.at.uri === document.uri && p.at.start >= start && p.at.end <= end,
     );
-    if (found) return { statement, message: found.message };
+    if (found) return { statement, message: found.message, start: found.at.start };
   }
   return null;
 }

@@ -48,10 +48,12 @@ export function* suggestWork(
   return { ok: true, answer, edits, problem: made.problem };
 }
 
-/** What the first error in the rig says. */
+/** What the first error in the rig says, with its line. */
 function firstMistake(document: RigDocument, rig: Rig): string {
   const mistake = statementProblem(document, rig, () => true);
-  return mistake?.message ?? 'parts of it could not be read.';
+  if (mistake === null) return 'parts of it could not be read.';
+  const line = document.text.slice(0, mistake.start).split('\n').length;
+  return `line ${line}: ${mistake.message}`;
 }
 
 /** What is wrong with a requirement or a preference, in one sentence: an aim that cannot be read must not be passed over. */
