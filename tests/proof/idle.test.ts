@@ -65,6 +65,23 @@ describe.each(['response 20 ms', 'scan 100 ms'])('beside something that never re
   });
 });
 
+describe('a door that goes on moving because a sensor is on at the start', () => {
+  it.each(['TP(full and not busy, 1 s)', 'TP(full and not busy, 9 s)'])(
+    'is asked about like the others: %s',
+    (drive) => {
+      const names = (ready: string): string[] => {
+        const text = lock('response 20 ms', drive, 'signal busy = TOF(upper_on, 2 s)')
+          .replace('above 2 bar  clears below 1.5 bar', `above ${ready}`)
+          .replace('rest open', '');
+        const { proof } = proveRig(rigFrom(text).rig, 'left open');
+        while (!proof.run(500) && proof.explored < 5_000);
+        return proof.results().map(({ property }) => property.name);
+      };
+      expect(names('0.5 bar')).toEqual(names('50 bar'));
+    },
+  );
+});
+
 describe('found by the random rigs', () => {
   const state = (text: string, only: string): string => {
     const { proof } = proveRig(rigFrom(text).rig, only);

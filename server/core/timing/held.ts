@@ -3,7 +3,7 @@ import { driveOf } from '../model/logic';
 import type { Rig } from '../model/rig';
 import { isHeldOpen, steadyValue } from '../model/steady';
 import { createEngine } from './engine';
-import { closePattern } from './pattern';
+import { closePattern, doorsThatMove } from './pattern';
 
 /** Edges of one experiment; a rig that needs more does not settle, and nothing holds its doors. */
 const BUDGET = 5_000;
@@ -36,10 +36,12 @@ interface Experiments {
 
 function experimentsOn(rig: Rig, start: (net: number) => boolean): Experiments {
   const engine = createEngine(rig, { budget: BUDGET, inputs: start });
-  closePattern(engine);
+  const pattern = closePattern(engine);
   if (engine.stopped) return { open: new Set(), shuts: [] };
   const doors = [...rig.doors.keys()];
-  const open = new Set(doors.filter((door) => engine.doorPosition(door) !== 0));
+  // A door that goes on moving is open at some moments; nothing holds it.
+  const moving = doorsThatMove(engine, pattern);
+  const open = new Set(doors.filter((door) => engine.doorPosition(door) !== 0 && !moving.includes(door)));
   // The change is to be seen at once, and by all experiments alike: in scan style they begin at a scan.
   engine.alignToScan();
   const rest = engine.snapshot();
