@@ -68,7 +68,7 @@ export function* behavioursOf(
   if (engine.stopped) return found;
   // A rig that runs by itself has no trigger to lose or to chatter; switches and power are tried where its pattern closed.
   if (strokes.every((stroke) => stroke.trigger.kind === 'power')) {
-    found.push(...(yield* worstOf(rig, engine, [], switchesAndPower(rig, inputs))));
+    found.push(...(yield* worstOf(rig, engine, [], switchesAndPower(rig, pathsToKeepShut(rig), inputs))));
     return [...found, ...strokes.map((stroke) => held(rig, stroke))];
   }
   for (const stroke of strokes) found.push(...(yield* strokeBehaviours(rig, program, stroke, budget)));
@@ -81,31 +81,36 @@ function* strokeBehaviours(rig: Rig, program: Program, stroke: StrokeFacts, budg
   const { engine } = yield* bringToRest(rig, program, before, budget);
   engine.rebase();
   const rest = engine.snapshot();
-  const chatter = yield* worstChatter(rig, engine, rest, stroke);
+  // Where the stroke is started by throwing a vent, the path that it is stated to open is no fault of what else is operated.
+  const paths = pathsToKeepShut(rig).filter((path) => !isVentedBy(rig, path, sensor.net));
+  const chatter = yield* worstChatter(rig, engine, rest, stroke, paths);
   engine.restore(rest);
   // The trigger going back midway: the one operation that makes no sense before the trigger has come.
   const lost: Operation = {
     situation: 'lost',
     input: sensor.name,
     apply: (e) => e.setInput(sensor.net, !stroke.becomes),
-    paths: pathsToKeepShut(rig),
+    paths,
   };
   const trigger = (e: Engine) => e.setInput(sensor.net, stroke.becomes);
-  const operations = [lost, ...switchesAndPower(rig, before)];
+  const operations = [lost, ...switchesAndPower(rig, paths, before)];
   const affordable = Math.floor(EDGES_TRIED / (operations.length * Math.max(1, stroke.trace.edges.length)));
   const most = Math.max(FEWEST_MOMENTS, Math.min(MOST_MOMENTS, affordable));
   const worst = yield* worstOf(rig, engine, momentsOf(stroke, most), operations, trigger);
   return [held(rig, stroke), chatter, ...worst];
 }
 
-function switchesAndPower(rig: Rig, inputs: (net: number) => boolean): Operation[] {
-  const paths = pathsToKeepShut(rig);
-  const switches = rig.switches.map((s, index): Operation => ({
+/** Whether throwing an input is stated to open a path. */
+const isVentedBy = (rig: Rig, path: Path, net: number): boolean =>
+  ventsOfPath(rig, path).some((vent) => rig.switches[vent.switch]!.net === net);
+
+function switchesAndPower(rig: Rig, paths: readonly Path[], inputs: (net: number) => boolean): Operation[] {
+  const switches = rig.switches.map((s): Operation => ({
     situation: 'switch',
     input: s.name,
     apply: (engine) => engine.setInput(s.net, !inputs(s.net)),
     // A switch stated to vent a path is meant to open it: so it is not a fault.
-    paths: paths.filter((path) => !ventsOfPath(rig, path).some((vent) => vent.switch === index)),
+    paths: paths.filter((path) => !isVentedBy(rig, path, s.net)),
   }));
   return [...switches, { situation: 'power', input: '', apply: (engine) => engine.setPower(false), paths }];
 }
@@ -186,7 +191,13 @@ function held(rig: Rig, stroke: StrokeFacts): Behaviour {
 }
 
 /** Flips the sensor on and off several times at short intervals, the last time off: the interval with the worst outcome. */
-function* worstChatter(rig: Rig, engine: Engine, rest: Snapshot, stroke: StrokeFacts): Work<Behaviour> {
+function* worstChatter(
+  rig: Rig,
+  engine: Engine,
+  rest: Snapshot,
+  stroke: StrokeFacts,
+  paths: readonly Path[],
+): Work<Behaviour> {
   const { net, name } = stroke.trigger;
   // From about one response or scan, where chatter is half swallowed, to 200 ms, a slow contact (both common practice, no source).
   const step = Math.max(1000, rig.controller.time.nominal);
@@ -196,7 +207,7 @@ function* worstChatter(rig: Rig, engine: Engine, rest: Snapshot, stroke: StrokeF
     // An even number of flips: the sensor ends as it was before, so whatever still goes on was set off by the chatter alone.
     for (let i = 0; i < CHATTER_FLIPS; i++) engine.setInput(net, (i % 2 === 0) === stroke.becomes, i * interval);
     const pattern = yield* patternWork(engine, PATIENCE);
-    const outcome = outcomeSince(pathsToKeepShut(rig), engine, rest, doorsAreQuiet(engine, pattern));
+    const outcome = outcomeSince(paths, engine, rest, doorsAreQuiet(engine, pattern));
     const tried: number = (worst?.tried ?? 0) + 1;
     const worse: boolean = worst === null || isWorse(outcome, worst);
     worst = worse ? { ...outcome, situation: 'chatter', input: name, at: interval, tried } : { ...worst!, tried };

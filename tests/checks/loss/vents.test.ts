@@ -54,6 +54,14 @@ describe('vents', () => {
     expect(through(POT(''))).toBe('no straight-through path from line to hood: refuted');
   });
 
+  it('is meant also where the vent is all that moves the doors, whatever else is thrown meanwhile', () => {
+    const text = POT(VENTS, 'purge', 'purge').replace('switch purge', 'switch lamp = on\n  switch purge');
+    expect(analyseRig(rigFrom(text).rig).timing.strokes.map(({ trigger }) => trigger.name)).toEqual(['purge']);
+    expect(codes(text)).toEqual([]);
+    expect(through(text)).toBe('no straight-through path from line to hood, except by purge: proved');
+    expect(codes(text.replace(VENTS, ''))).not.toEqual([]);
+  });
+
   it('is meant for check, proof and picture alike', () => {
     const text = POT(VENTS);
     expect(codes(text)).toEqual([]);
