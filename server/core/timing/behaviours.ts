@@ -81,7 +81,7 @@ function* strokeBehaviours(rig: Rig, program: Program, stroke: StrokeFacts, budg
   const { engine } = yield* bringToRest(rig, program, before, budget);
   engine.rebase();
   const rest = engine.snapshot();
-  // Where the stroke is started by throwing a vent, the path that it is stated to open is no fault of what else is operated.
+  // Where the stroke is started by throwing a vent, the path that it is stated to open counts against nothing else that is operated.
   const paths = pathsToKeepShut(rig).filter((path) => !isVentedBy(rig, path, sensor.net));
   const chatter = yield* worstChatter(rig, engine, rest, stroke, paths);
   engine.restore(rest);

@@ -34,13 +34,16 @@ export const atPowerOn: Check = {
   },
 };
 
-/** Doors that leave where they stood as power comes and are back when the rig is at rest, also with every input off. */
+/**
+ * Doors that open as power comes and are shut when the rig is at rest, also with every input off. What turns round on its way is what
+ * elements do while they answer for the first time.
+ */
 function movedByPower(facts: RigFacts): number[] {
   const { rig, timing } = facts;
   const { trace, moves, loop } = timing.atRest;
   if (moves || loop || timing.incomplete !== null) return [];
   const passing = trace.doors.flatMap(({ initial, moves: list }, door) =>
-    list.length > 1 && list.at(-1)!.to === initial && list[0]!.to === 1 ? [door] : [],
+    list.length > 1 && list[0]!.to === 1 && list[1]!.t >= list[0]!.arrives && list.at(-1)!.to === initial ? [door] : [],
   );
   if (passing.length === 0) return [];
   const on = inputsOfRig(rig).filter(({ net }) => trace.initial[net]);
