@@ -27,12 +27,14 @@ function broken(line: string, columns: number): string {
   const margin = line.search(/\S/);
   const gaps = [...line.matchAll(/(?<=\S) {2,}(?=\S)/g)].map((gap) => gap.index + gap[0].length);
   const starts = margin >= CELL ? [margin, ...gaps] : gaps;
-  const start = starts.filter((at) => widthOf(line.slice(0, at)) <= columns - LEAST).at(-1);
+  const roomy = starts.filter((at) => widthOf(line.slice(0, at)) <= columns - LEAST).at(-1);
+  // What begins so far in that no column has room goes on where it begins, however little room that is, and broken at any blank.
+  const start = roomy ?? (margin >= CELL && margin < columns ? margin : undefined);
   if (start === undefined) return line;
   const indent = widthOf(line.slice(0, start));
   const lines: string[] = [];
   let now = '';
-  for (const word of line.slice(start).split(/(?<=\S) (?=\S)/)) {
+  for (const word of line.slice(start).split(roomy === undefined ? / +/ : /(?<=\S) (?=\S)/)) {
     const longer = now === '' ? word : `${now} ${word}`;
     if (now !== '' && indent + widthOf(longer) > columns) {
       lines.push(now);

@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import type { Rig } from '../../server/core/model/rig';
 import { compareLog, type Comparison } from '../../server/core/readings/compare';
-import { faultsOf, withPreset } from '../../server/core/readings/fault-list';
+import { withPreset } from '../../server/core/readings/fault-list';
+import { faultsOf } from '../../server/core/readings/single-faults';
 import { readLog } from '../../server/core/readings/log-csv';
 import { stimuliOf, stimulusOf } from '../../server/core/readings/stimulus';
 import { analyseRig } from '../../server/core/run/analyse';

@@ -2,8 +2,8 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { diagnose, diagnoseWork } from '../../server/core/readings/diagnose';
-import { faultsOf } from '../../server/core/readings/fault-list';
 import { endOfFaults, faultReport, faultReportWork } from '../../server/core/readings/faults';
+import { faultsOf } from '../../server/core/readings/single-faults';
 import { classesIn } from '../../server/core/readings/fault-tree';
 import { readLog } from '../../server/core/readings/log-csv';
 import { follow, stimuliOf, stimulusOf } from '../../server/core/readings/stimulus';
@@ -177,8 +177,8 @@ describe('faults of feeds and draws that the control switches', () => {
 
   it('names no wire that there is not, and no exchange of wires that carry one signal', () => {
     const modes = report.effects.map((e) => e.fault.mode);
-    // Nothing switches it: it can only stand still.
-    expect(modes.filter((m) => m.includes('always'))).toEqual(['feed always dead']);
+    // Nothing switches it: it can only stand still, or bring another amount.
+    expect(modes.filter((m) => m.includes('always'))).toEqual(['feed always dead', 'feed always at 50 % of its rate']);
     expect(modes).not.toContain('wires to door hatch and draw bleed swapped');
   });
 

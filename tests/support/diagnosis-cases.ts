@@ -2,7 +2,8 @@
 import { positionAt } from '../../server/core/model/motion';
 import type { Rig } from '../../server/core/model/rig';
 import { AS_DESIGNED, diagnose, type Diagnosis } from '../../server/core/readings/diagnose';
-import { faultsOf, type FaultKind } from '../../server/core/readings/fault-list';
+import type { FaultKind } from '../../server/core/readings/fault-list';
+import { faultsOf } from '../../server/core/readings/single-faults';
 import type { RigLog } from '../../server/core/readings/log';
 import { readLog } from '../../server/core/readings/log-csv';
 import { follow, stimuliOf, stimulusOf } from '../../server/core/readings/stimulus';

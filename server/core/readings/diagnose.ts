@@ -8,10 +8,12 @@ import { finish, type Work } from '../work/work';
 import type { Rig, TimeValue } from '../model/rig';
 import { formatTime } from '../units/units';
 import { align, measuredLog, type Alignment, type MeasuredLog } from './align';
-import { faultsOf, withPreset } from './fault-list';
-import { classesIn, decisionTreeWork, type LookedAt, type SeenState } from './fault-tree';
+import { flowFaults } from './fault-flows';
+import { CONTENTS_UNITS, heldAlong } from './fault-contents';
+import { controlFaults, withPreset } from './fault-list';
+import { classesIn, decisionTreeWork, type LookedAt } from './fault-tree';
 import type { RigLog } from './log';
-import { changedRates, readingCosts, type ReadingCost } from './reading-costs';
+import { readingCosts, type ReadingCost } from './reading-costs';
 import { follow, type Followed, type Stimulus } from './stimulus';
 import { expectedOf, standsAt } from './tracks';
 
@@ -42,7 +44,7 @@ export interface NextLook {
   readonly t: number;
   readonly stimulus: string;
   /** What each possible observation there would leave. */
-  readonly outcomes: readonly { readonly seen: SeenState; readonly modes: readonly string[] }[];
+  readonly outcomes: readonly { readonly seen: string; readonly modes: readonly string[] }[];
 }
 
 /** Prior odds as costs: one rig in twenty has a given class of fault, changed times are rarer than wiring. Own choice, no source. */
@@ -82,7 +84,8 @@ export function* diagnoseWork(rig: Rig, log: RigLog, stimulus: Stimulus, most = 
   const design = align(measured, sound, true);
   const budget = new WorkBudget(most);
   const asked: Asked[] = [
-    ...faultsOf(rig).map(({ mode, rig: faulty }) => ({ mode, rig: faulty, prior: FAULT })),
+    ...controlFaults(rig).map(({ mode, rig: faulty }) => ({ mode, rig: faulty, prior: FAULT })),
+    { mode: 'supply lost', rig: null, prior: FAULT },
     ...changedTimes(rig, measured, design).map((c) => ({ ...c, prior: CHANGED })),
   ];
   const candidates: Candidate[] = [{ mode: AS_DESIGNED, rig, trace: sound, prior: 0 }];
@@ -94,7 +97,7 @@ export function* diagnoseWork(rig: Rig, log: RigLog, stimulus: Stimulus, most = 
     yield;
   }
   const left = asked.length + 1 - candidates.length;
-  if (costOf) candidates.push(...changedRates(rig).map((c) => ({ ...c, trace: sound, prior: CHANGED })));
+  if (costOf) candidates.push(...flowFaults(rig).map((c) => ({ ...c, trace: sound, prior: CHANGED })));
   const groups = grouped(rig, candidates, measured, costOf !== null);
   const scored = weighed(
     groups.map((group) => {
@@ -136,7 +139,10 @@ function summaryOf({ modes, probability, unexplained }: Explanation, { tracks }:
 const listed = (modes: readonly string[]): string =>
   modes.length <= 3 ? modes.join(', or ') : `${modes.slice(0, 3).join(', ')} or ${modes.length - 3} more`;
 
-/** What is still open after this log, distinguished by what moves or runs if that can, otherwise by a signal. */
+/** Of no more suspects than this is it computed what a gauge would show. */
+const MOST_GAUGED = 24;
+
+/** What is still open after this log, distinguished by what moves, runs or is held if that can, otherwise by a signal. */
 function* nextLook(rig: Rig, stimulus: Stimulus, scored: readonly Scored[], budget: WorkBudget): Work<NextLook | null> {
   const near = scored.filter((s) => s.cost < scored[0]!.cost + FAULT + 2);
   const isDesigned = near.length > 0 && near[0]!.group.some((c) => c.mode === AS_DESIGNED);
@@ -147,7 +153,16 @@ function* nextLook(rig: Rig, stimulus: Stimulus, scored: readonly Scored[], budg
       rig,
       [stimulus],
       open.map((c) => [c.trace]),
-      at,
+      at === 'signals'
+        ? { at }
+        : {
+            at,
+            held: (k) => {
+              budget.spend(CONTENTS_UNITS);
+              return heldAlong(open[k]!.rig, open[k]!.trace, stimulus);
+            },
+            gauges: open.length <= MOST_GAUGED ? 'with' : 'never',
+          },
       budget,
     );
     if (tree.kind === 'leaf') continue;
@@ -181,6 +196,7 @@ function grouped(rig: Rig, candidates: readonly Candidate[], { tracks }: Measure
   const unseen = rig.doors.map((_, d) => d).filter((d) => !tracks.some((t) => t.of === 'door' && t.index === d));
   const inside = ({ rig: of, trace }: Candidate): unknown[] => [
     of.lines.map((l) => [l.rate?.value.nominal, l.curve?.points[0]?.flow.nominal]),
+    of.doors.map((d) => d.leak && [d.leak.kind, d.leak.value.nominal]),
     trace.lines,
     unseen.map((d) => trace.doors[d]!.moves.map((m) => [m.t, m.to, m.arrives])),
   ];

@@ -6,7 +6,17 @@ import { inputsOf, replaceNets } from '../model/logic';
 import type { Drive, Element, Logic, Rig, TimeValue } from '../model/rig';
 
 export type FaultKind =
-  'wire-missing' | 'stuck' | 'sensor' | 'door' | 'line' | 'timer-preset' | 'timer-block' | 'swapped' | 'supply';
+  | 'wire-missing'
+  | 'stuck'
+  | 'sensor'
+  | 'door'
+  | 'line'
+  | 'leak'
+  | 'rate'
+  | 'timer-preset'
+  | 'timer-block'
+  | 'swapped'
+  | 'supply';
 
 export interface Fault {
   readonly kind: FaultKind;
@@ -22,8 +32,8 @@ const SLIPS = [1000, 60, 10, 1 / 10, 1 / 60, 1 / 1000] as const;
 const NEVER: Logic = { op: 'const', value: false };
 const net = (index: number): Logic => ({ op: 'net', net: index });
 
-/** All single faults, in the order of the text. */
-export function faultsOf(rig: Rig): Fault[] {
+/** Those that change what moves or runs, and when; loss of the supply is not among them. */
+export function controlFaults(rig: Rig): Fault[] {
   return [
     ...missingWires(rig),
     ...stuckSignals(rig),
@@ -33,7 +43,6 @@ export function faultsOf(rig: Rig): Fault[] {
     ...lineFaults(rig),
     ...timerFaults(rig),
     ...swappedWires(rig),
-    { kind: 'supply', mode: 'supply lost', rig: null },
   ];
 }
 

@@ -1,12 +1,16 @@
 /**
- * The observations that tell classes of faults apart, as a decision tree: each node is one look at one door, feed, draw or signal at one moment. The look is
- * the one that leaves the least uncertainty (greatest information gain); the tree of fewest looks is not searched for exhaustively.
+ * The observations that tell classes of faults apart, as a decision tree: each node is one look at one door, feed, draw, signal or gauge at one
+ * moment. The look is the one that leaves the least uncertainty (greatest information gain); the tree of fewest looks is not searched for
+ * exhaustively. Where a gauge leaves no less than what can be seen, what can be seen is looked at.
  */
 import { WorkBudget } from '../model/budget';
 import { finish, type Work } from '../work/work';
 import { positionAt } from '../model/motion';
-import type { Rig } from '../model/rig';
+import type { Rig, Sensed } from '../model/rig';
 import { netAt } from '../timing/course';
+import type { DimensionName } from '../units/dimensions';
+import { formatAlike } from '../units/units';
+import { gaugeGap, lookTimes, type Held } from './fault-contents';
 import { runsAt } from './line-tracks';
 import type { Followed, Stimulus } from './stimulus';
 
@@ -18,12 +22,12 @@ export type TestNode =
       readonly t: number;
       readonly of: LookedAt;
       readonly name: string;
-      readonly outcomes: readonly { readonly seen: SeenState; readonly then: TestNode }[];
+      readonly outcomes: readonly { readonly seen: string; readonly then: TestNode }[];
     };
 
-export type LookedAt = 'door' | 'feed' | 'draw' | 'signal';
-export type SeenState = 'shut' | 'moving' | 'open' | 'off' | 'on' | 'stopped' | 'running';
-const STATES: readonly SeenState[] = ['shut', 'moving', 'open', 'off', 'on', 'stopped', 'running'];
+/** Of a gauge (a pressure, mass, level or density), `name` is the chamber. */
+export type LookedAt = 'door' | 'feed' | 'draw' | 'signal' | Sensed;
+const STATES = ['shut', 'moving', 'open', 'off', 'on', 'stopped', 'running'] as const;
 
 /** All classes below a node. */
 export const classesIn = (node: TestNode): readonly number[] =>
@@ -37,11 +41,21 @@ interface Look {
   readonly t: number;
   readonly of: LookedAt;
   readonly name: string;
-  /** Per class, index into STATES. */
+  /** Per class, index into `states`. */
   readonly outcome: Uint8Array;
+  /** What may be seen. */
+  readonly states: readonly string[];
 }
 
-/** `at`: what moves or runs, or signals by what is on their wires. */
+/** What is looked at: what moves or runs, or signals by what is on their wires. */
+export interface Sight {
+  readonly at: 'outside' | 'signals';
+  /** What the chambers of a class hold along a stimulus; followed only where a gauge is asked. */
+  readonly held?: (of: number, stimulus: number) => readonly Held[];
+  /** Gauges are looked at beside what moves, only where nothing else divides, or never. */
+  readonly gauges?: 'with' | 'last' | 'never';
+}
+
 export const decisionTree = (...asked: Parameters<typeof decisionTreeWork>): TestNode =>
   finish(decisionTreeWork(...asked));
 
@@ -50,7 +64,7 @@ export function* decisionTreeWork(
   rig: Rig,
   stimuli: readonly Stimulus[],
   classes: readonly (readonly Followed[])[],
-  at: 'outside' | 'signals' = 'outside',
+  { at, held, gauges = 'never' }: Sight,
   budget = new WorkBudget(Infinity),
 ): Work<TestNode> {
   const looks: Look[] = [];
@@ -65,7 +79,79 @@ export function* decisionTreeWork(
     }
   }
   const all = classes.map((_, k) => k);
-  return yield* grow(looks, all, budget);
+  if (!held || gauges === 'never') return yield* grow(looks, all, budget);
+  const known = new Map<number, readonly (readonly Held[])[]>();
+  function* gaugesOf(own: readonly number[]): Work<Look[]> {
+    for (const of of own) {
+      if (known.has(of)) continue;
+      if (budget.isSpent) return [];
+      known.set(
+        of,
+        stimuli.map((_, s) => held!(of, s)),
+      );
+      yield;
+    }
+    return gaugeLooks(rig, stimuli, own, (of) => known.get(of)!);
+  }
+  if (gauges === 'last') return yield* grow(looks, all, budget, gaugesOf);
+  return yield* grow([...looks, ...(yield* gaugesOf(all))], all, budget);
+}
+
+/** Looks at gauges that divide some classes: values further apart than gauges may be off are different, and so are those on both sides of a gap. */
+function gaugeLooks(
+  rig: Rig,
+  stimuli: readonly Stimulus[],
+  classes: readonly number[],
+  heldBy: (of: number) => readonly (readonly Held[])[],
+): Look[] {
+  return stimuli.flatMap((stimulus, s) => {
+    const courses = classes.map((k) => heldBy(k)[s]!);
+    return courses[0]!.flatMap(({ chamber, sensed }, c): Look[] => {
+      const all = courses.map((held) => held[c]!.values);
+      const gap = gaugeGap(all.reduce((most, own) => own.reduce((m, v) => Math.max(m, Math.abs(v)), most), 0));
+      return lookTimes(stimulus).flatMap((t, k): Look[] => {
+        const parted = partedBy(
+          all.map((own) => own[k]!),
+          gap,
+          sensed === 'level' ? 'length' : sensed,
+        );
+        if (!parted) return [];
+        const outcome = new Uint8Array(Math.max(...classes) + 1);
+        classes.forEach((of, i) => (outcome[of] = parted.outcome[i]!));
+        return [
+          {
+            stimulus: stimulus.label,
+            t,
+            of: sensed,
+            name: rig.chambers[chamber]!.name,
+            outcome,
+            states: parted.states,
+          },
+        ];
+      });
+    });
+  });
+}
+
+/** Values in groups more than a gap apart, with the words for each; null where there is one group or a value is not known. */
+function partedBy(
+  values: readonly number[],
+  gap: number,
+  dimension: DimensionName,
+): { readonly outcome: readonly number[]; readonly states: readonly string[] } | null {
+  const sorted = [...values].sort((a, b) => a - b);
+  const groups: [number, number][] = [];
+  for (const v of sorted) {
+    const last = groups.at(-1);
+    if (last && v - last[1] <= gap) last[1] = v;
+    else groups.push([v, v]);
+  }
+  if (groups.length < 2 || values.some((v) => !Number.isFinite(v))) return null;
+  const words = formatAlike(sorted, dimension);
+  const states = groups.map(([low, high]) =>
+    high - low <= gap ? `about ${words((low + high) / 2)}` : `${words(low)} to ${words(high)}`,
+  );
+  return { outcome: values.map((v) => groups.findIndex(([low, high]) => low <= v && v <= high)), states };
 }
 
 /** Looks of one class that cost as much as one change of one signal. */
@@ -139,30 +225,44 @@ function looksAt(
     name,
     t,
     outcome: Uint8Array.from(traces, (trace) => stateAt(trace, t)),
+    states: STATES,
   }));
 }
 
 /** Looks weighed between two moments at which the search may be left. */
 const LOOKS_A_STEP = 200;
 
-function* grow(looks: readonly Look[], classes: readonly number[], budget: WorkBudget): Work<TestNode> {
+/** `further`: looks that are tried where none of the others divides what is left. */
+function* grow(
+  looks: readonly Look[],
+  classes: readonly number[],
+  budget: WorkBudget,
+  further?: (classes: readonly number[]) => Work<readonly Look[]>,
+): Work<TestNode> {
   if (classes.length <= 1 || !budget.spend((looks.length * classes.length) / LOOKS_A_UNIT))
     return { kind: 'leaf', classes };
+  let best = yield* bestOf(looks, classes);
+  if (best === null && further) best = yield* bestOf(yield* further(classes), classes);
+  if (best === null) return { kind: 'leaf', classes };
+  const { stimulus, t, of, name, outcome, states } = best;
+  const outcomes: { seen: string; then: TestNode }[] = [];
+  for (const [k, seen] of states.entries()) {
+    const there = classes.filter((c) => outcome[c] === k);
+    if (there.length > 0) outcomes.push({ seen, then: yield* grow(looks, there, budget, further) });
+  }
+  return { kind: 'look', stimulus, t, of, name, outcomes };
+}
+
+/** The look that leaves the least uncertainty, the first of equals; null where none divides the classes. */
+function* bestOf(looks: readonly Look[], classes: readonly number[]): Work<Look | null> {
   let best: Look | null = null;
   let least = classes.length * Math.log2(classes.length) - 1e-9;
   for (const [k, look] of looks.entries()) {
     if (k % LOOKS_A_STEP === LOOKS_A_STEP - 1) yield;
-    const counts = STATES.map(() => 0);
+    const counts = look.states.map(() => 0);
     for (const c of classes) counts[look.outcome[c]!]!++;
     const left = counts.reduce((sum, n) => sum + (n > 0 ? n * Math.log2(n) : 0), 0);
-    if (left < least) [best, least] = [look, left];
+    if (left < least - 1e-9) [best, least] = [look, left];
   }
-  if (!best) return { kind: 'leaf', classes };
-  const { stimulus, t, of, name, outcome } = best;
-  const outcomes: { seen: SeenState; then: TestNode }[] = [];
-  for (const [k, seen] of STATES.entries()) {
-    const there = classes.filter((c) => outcome[c] === k);
-    if (there.length > 0) outcomes.push({ seen, then: yield* grow(looks, there, budget) });
-  }
-  return { kind: 'look', stimulus, t, of, name, outcomes };
+  return best;
 }

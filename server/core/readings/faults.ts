@@ -1,22 +1,23 @@
 /**
  * What every single fault looks like from outside (failure mode and effects, IEC 60812): followed from power-on through the default
- * strokes and every scenario beside the sound rig. Faults whose doors, feeds and draws do the same at all times are one class.
+ * strokes and every scenario beside the sound rig. Faults whose doors, feeds and draws do the same at all times are one class; one that changes
+ * what flows alone, and so that a gauge shows it, is a class by itself.
  */
 import { WorkBudget } from '../model/budget';
 import { finish, type Work } from '../work/work';
 import type { Rig } from '../model/rig';
-import { evaluateRequirement } from '../metrics/evaluate';
-import { metricNamed } from '../metrics/registry';
-import { analyseRig } from '../run/analyse';
 import type { RigFacts } from '../run/facts';
-import { doorEvents, pathOpen } from '../timing/course';
+import { doorEvents } from '../timing/course';
 import type { Interval } from '../timing/facts';
 import { lengthOf } from '../timing/intervals';
 import type { Trace } from '../timing/trace';
 import { openStretches } from '../timing/windows';
-import type { Path } from '../model/stages';
+import { CONTENTS_UNITS, contentsDifference, contentsWords, heldAlong } from './fault-contents';
+import type { ContentsDifference, Held } from './fault-contents';
+import { brokenBy, noticed, straightPaths } from './fault-consequences';
 import { decisionTreeWork, type TestNode } from './fault-tree';
-import { faultsOf, type Fault } from './fault-list';
+import type { Fault } from './fault-list';
+import { faultsOf } from './single-faults';
 import type { LineTrack } from './line-tracks';
 import { follow, stimuliOf, type Followed, type Stimulus } from './stimulus';
 
@@ -30,6 +31,8 @@ export interface FaultClass {
   /** Indices into `effects`. */
   readonly members: readonly number[];
   readonly first: FirstDifference | null;
+  /** What a gauge shows where doors, feeds and draws do as designed; null where none does, or they do not. */
+  readonly contents: FirstDifference | null;
   readonly neverMove: readonly string[];
   /** Doors that stay off their seats to the end, for longer than they ever are in the sound rig. */
   readonly leftOpen: readonly string[];
@@ -90,7 +93,13 @@ export function* faultReportWork(facts: RigFacts, most = MOST_WORK): Work<FaultR
   const sound = stimuli.map((s) => follow(rig, rig, s));
   const all = faultsOf(rig);
   // Half for following them, the rest for what distinguishes them: a long list that nothing tells apart helps nobody.
-  const { traces, own, members, effects } = yield* followAll(facts, stimuli, sound, all, budget.part(most / 2));
+  const { traces, own, members, effects, contents } = yield* followAll(
+    facts,
+    stimuli,
+    sound,
+    all,
+    budget.part(most / 2),
+  );
   const classes: FaultClass[] = [];
   for (const [c, seen] of traces.entries()) {
     const followed = { stimuli, sound, effects, own };
@@ -100,10 +109,14 @@ export function* faultReportWork(facts: RigFacts, most = MOST_WORK): Work<FaultR
       members[c]!.map((m) => own[m]!),
       budget,
     );
-    classes.push(classOf(facts, followed, seen, members[c]!, apart));
+    classes.push(classOf(facts, followed, seen, members[c]!, apart, contents[c]!));
     yield;
   }
-  const tree = yield* decisionTreeWork(rig, stimuli, traces, 'outside', budget);
+  const held = (c: number, s: number): readonly Held[] => {
+    budget.spend(CONTENTS_UNITS);
+    return heldAlong(effects[members[c]![0] ?? -1]?.fault.rig ?? rig, traces[c]![s]!, stimuli[s]!);
+  };
+  const tree = yield* decisionTreeWork(rig, stimuli, traces, { at: 'outside', held, gauges: 'last' }, budget);
   return {
     stimuli: stimuli.map((s) => s.label),
     effects,
@@ -126,28 +139,39 @@ function* followAll(
   const traces: (readonly Followed[])[] = [sound];
   const own: (readonly Followed[])[] = [];
   const members: number[][] = [[]];
+  const contents: (ContentsDifference | null)[] = [null];
   const effects: FaultEffect[] = [];
+  const soundHeld: (readonly Held[])[] = [];
+  for (const [s, stimulus] of stimuli.entries()) {
+    soundHeld.push(heldAlong(rig, sound[s]!, stimulus));
+    yield;
+  }
   for (const [k, fault] of faults.entries()) {
     if (budget.isSpent) break;
-    const seen: Followed[] = [];
-    for (const stimulus of stimuli) {
+    const flows = fault.kind === 'leak' || fault.kind === 'rate';
+    const seen: Followed[] = flows ? [...sound] : [];
+    for (const stimulus of flows ? [] : stimuli) {
       const followed = follow(rig, fault.rig, stimulus);
       budget.spend(rig.network.nets.length + followed.edges.length / 10);
       seen.push(followed);
       yield;
     }
-    const key = keyOf(seen);
+    const held = flows ? contentsDifference(fault.rig!, stimuli, sound, soundHeld) : null;
+    if (flows) budget.spend(CONTENTS_UNITS * stimuli.length);
+    const key = held ? fault.mode : keyOf(seen);
     let index = keys.get(key);
     if (index === undefined) {
       keys.set(key, (index = traces.length));
       traces.push(seen);
       members.push([]);
+      contents.push(held);
     }
     members[index]!.push(k);
     own.push(seen);
     effects.push({ fault, class: index });
+    yield;
   }
-  return { traces, own, members, effects };
+  return { traces, own, members, effects, contents };
 }
 
 const keyOf = (traces: readonly Followed[]): string =>
@@ -172,6 +196,7 @@ function classOf(
   seen: readonly Followed[],
   members: readonly number[],
   apart: TestNode | null,
+  contents: ContentsDifference | null,
 ): FaultClass {
   const { stimuli, sound, effects } = followed;
   const { rig } = facts;
@@ -189,6 +214,7 @@ function classOf(
   return {
     members,
     first: firstDifference(rig, stimuli, sound, seen),
+    contents: contents && contentsWords(rig, contents),
     neverMove: still.map(({ name }) => name),
     leftOpen: doors.filter(({ d }) => isLeft((trace) => openingsOf(trace, d))).map(({ name }) => name),
     neverRun: idle.map(({ name }) => name),
@@ -200,6 +226,7 @@ function classOf(
       still.map(({ d }) => d),
       [...idle, ...running].map(({ k }) => k),
       straight,
+      contents?.chamber,
     ),
     apart,
   };
@@ -227,7 +254,7 @@ function* apartBy(
   budget: WorkBudget,
 ): Work<TestNode | null> {
   if (members.length < 2) return null;
-  const tree = yield* decisionTreeWork(rig, stimuli, members, 'signals', budget);
+  const tree = yield* decisionTreeWork(rig, stimuli, members, { at: 'signals' }, budget);
   return tree.kind === 'look' ? tree : null;
 }
 
@@ -281,33 +308,4 @@ function linesWrong(rig: Rig, sound: Followed, seen: Followed): string | null {
   const k = rig.lines.findIndex((_, i) => sound.lines[i]!.initial !== seen.lines[i]!.initial);
   const line = rig.lines[k];
   return line ? `${line.kind} ${line.name} ${seen.lines[k]!.initial ? 'runs' : 'stands still'} from power-on` : null;
-}
-
-function straightPaths({ rig, timing }: RigFacts, sound: readonly Trace[], seen: readonly Trace[]): Path[] {
-  const paths = timing.strokes[0]?.straightThrough.map((s) => s.path) ?? [];
-  const open = (traces: readonly Trace[], path: (typeof paths)[number]): boolean =>
-    traces.some((t) => pathOpen(rig, t, path).length > 0);
-  return paths.filter((path) => open(seen, path) && !open(sound, path));
-}
-
-/** Requirements about times alone; those about contents are not judged here. */
-function brokenBy(facts: RigFacts, faulty: Rig): string[] {
-  const mine = facts.rig.requirements.filter((r) => {
-    const metric = metricNamed(r.metric);
-    return metric !== undefined && metric.kind !== 'flow' && evaluateRequirement(facts, r).state === 'met';
-  });
-  if (mine.length === 0) return [];
-  const wrong = analyseRig(faulty);
-  return mine.filter((r) => evaluateRequirement(wrong, r).state !== 'met').map((r) => r.text);
-}
-
-function noticed(rig: Rig, still: readonly number[], lines: readonly number[], straight: readonly Path[]): string[] {
-  const beside = new Set(lines.map((k) => rig.lines[k]!.chamber));
-  for (const { members } of rig.stacks)
-    members.forEach((m, k) => {
-      const doors = [members[k - 1], members[k + 1]].flatMap((n) => (n?.kind === 'door' ? [n.index] : []));
-      const atEnd = straight.some((path) => doors.some((d) => d === path.doors[0] || d === path.doors.at(-1)));
-      if (m.kind === 'chamber' && (atEnd || doors.some((d) => still.includes(d)))) beside.add(m.index);
-    });
-  return rig.sensors.filter((s) => beside.has(s.chamber)).map((s) => s.name);
 }

@@ -56,7 +56,8 @@ function loggedPath(rig: Rig, log: RigLog, column: RigLog['doors'][number], orig
   return { initial: first > 0.5 ? 1 : 0, moves };
 }
 
-function expectedPath(trace: Trace, door: number, origin: number): DoorPath {
+/** A door of a trace as the flow engine needs it; times from `origin` of its clock. */
+export function expectedPath(trace: Trace, door: number, origin: number): DoorPath {
   const { initial, moves } = trace.doors[door]!;
   const before = moves.filter((m) => m.arrives <= origin);
   const later = moves.filter((m) => m.t >= origin);

@@ -4,11 +4,11 @@
  */
 import { modelFlow } from '../flow/flow-model';
 import type { StrokePattern } from '../flow/pattern';
-import type { Line, Quantity, Rig } from '../model/rig';
+import type { Rig } from '../model/rig';
 import { shiftedTrace } from '../timing/trace';
 import { firstMove, fittedStarts } from './compare-readings';
 import { cutLog, cutStrokes } from './cut-log';
-import { exact, simulator, startUnknowns } from './flow-forward';
+import { simulator, startUnknowns } from './flow-forward';
 import { timesOfLines } from './line-times';
 import { operatedLines } from './line-tracks';
 import type { RigLog } from './log';
@@ -57,27 +57,5 @@ export function readingCosts(rig: Rig, log: RigLog, stimulus: Stimulus): Reading
       const mean = costs.reduce((a, b) => a + b, 0) / Math.max(1, costs.length);
       return sum + Math.min(costs.length, MOST_TELLING) * mean;
     }, 0);
-  };
-}
-
-/** Parts of its stated rate at which a feed or draw is tried. */
-const RATES = [0.25, 0.5, 0.75, 1.5, 2, 4] as const;
-
-/** The rig with each feed and draw moving another amount than stated. */
-export const changedRates = (rig: Rig): { readonly mode: string; readonly rig: Rig }[] =>
-  rig.lines.flatMap((line, k) =>
-    RATES.map((part) => ({
-      mode: `${line.kind} ${line.name} at ${100 * part} % of its rate`,
-      rig: { ...rig, lines: rig.lines.map((l, i) => (i === k ? withRate(l, part, rig) : l)) },
-    })),
-  );
-
-function withRate(line: Line, part: number, rig: Rig): Line {
-  const scaled = (value: Quantity): Quantity => exact(part * value.nominal, value, rig);
-  const { rate, curve } = line;
-  return {
-    ...line,
-    rate: rate && { ...rate, value: scaled(rate.value) },
-    curve: curve && { ...curve, points: curve.points.map((p) => ({ ...p, flow: scaled(p.flow) })) },
   };
 }

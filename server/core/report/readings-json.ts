@@ -46,9 +46,10 @@ export function faultsJson({ stimuli, effects, classes, tree, left }: FaultRepor
   return {
     stimuli,
     effects: effects.map(({ fault, class: of }) => ({ kind: fault.kind, mode: fault.mode, class: of })),
-    classes: classes.map(({ first, apart, ...rest }) => ({
+    classes: classes.map(({ first, contents, apart, ...rest }) => ({
       ...rest,
       first: first && timed(first),
+      contents: contents && timed(contents),
       apart: apart && nodeJson(apart),
     })),
     tree: nodeJson(tree),

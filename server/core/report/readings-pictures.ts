@@ -10,7 +10,7 @@ import { triggerText } from '../timing/words';
 import type { MeasuredEdge } from '../diagram/timing/layout';
 import { traceModel, type TimingModel } from '../diagram/timing/model';
 import type { Series, StoreModel } from '../diagram/store/model';
-import { momentText } from './readings-report';
+import { lookWords, momentText } from './readings-report';
 
 export interface ComparedPictures {
   /** Id of the picture that the edges are drawn over. */
@@ -152,7 +152,7 @@ export function diagnosisData({ ranking, next, summary }: Diagnosis) {
       // Never a certainty: the faults that are known are not all there are.
       .map((e) => ({ share: `${Math.min(99.9, 100 * e.probability).toFixed(1)} %`, what: e.modes.join(', or ') })),
     next: next && {
-      look: `Look next at ${next.of} ${next.name}, ${momentText(next.t, next.stimulus)}.`,
+      look: `Look next at ${lookWords(next)}, ${momentText(next.t, next.stimulus)}.`,
       outcomes: next.outcomes.map(({ seen, modes }) => ({ seen, leaves: modes.join(', or ') })),
     },
   };

@@ -4,7 +4,7 @@ import type { ComparedReading, ReadingPoint } from '../readings/compare-readings
 import { scaleOf } from '../readings/headings';
 import type { Diagnosis } from '../readings/diagnose';
 import type { FaultReport } from '../readings/faults';
-import { classesIn, type TestNode } from '../readings/fault-tree';
+import { classesIn, type LookedAt, type TestNode } from '../readings/fault-tree';
 import { formatNumber, formatTime } from '../units/units';
 import { textTable } from './text-table';
 
@@ -73,13 +73,14 @@ export function diagnosisText({ ranking, next, summary }: Diagnosis): string[] {
     lines.push('Nothing outside and no signal tells these apart: check the wire, the block and the door themselves.');
   if (!next) return [summary, ...lines];
   const outcomes = next.outcomes.map(({ seen, modes }) => `  ${seen}: ${modes.join(', or ')}`);
-  return [
-    summary,
-    ...lines,
-    `Look next at ${next.of} ${next.name}, ${momentText(next.t, next.stimulus)}:`,
-    ...outcomes,
-  ];
+  return [summary, ...lines, `Look next at ${lookWords(next)}, ${momentText(next.t, next.stimulus)}:`, ...outcomes];
 }
+
+const NAMED: readonly string[] = ['door', 'feed', 'draw', 'signal'];
+
+/** `door upper`, `the pressure in vault`. */
+export const lookWords = ({ of, name }: { readonly of: LookedAt; readonly name: string }): string =>
+  NAMED.includes(of) ? `${of} ${name}` : `the ${of} in ${name}`;
 
 /** `2.3 s after ready goes on`; before it the rig is at rest, from power-on. */
 export const momentText = (t: number, stimulus: string): string =>
@@ -102,7 +103,8 @@ export function faultRows(report: FaultReport): FaultRow[] {
     const modes = c.members.map((m) => report.effects[m]!.fault.mode);
     if (modes.length === 0) return [];
     const effects = [
-      k === 0 ? 'doors, feeds and draws do as designed' : '',
+      k === 0 || c.contents ? 'doors, feeds and draws do as designed' : '',
+      c.contents ? `seen on a gauge: ${c.contents.words}, ${momentText(c.contents.t, c.contents.stimulus)}` : '',
       c.straight.length > 0 ? `DANGEROUS: opens straight through ${c.straight.join('; ')}` : '',
       c.first ? firstText(c.first) : '',
       c.neverMove.length > 0 ? `never moves: ${c.neverMove.join(', ')}` : '',
@@ -177,7 +179,7 @@ const MOST_AT_LEAF = 2;
 function treeText(report: FaultReport, node: TestNode, indent: string): string[] {
   if (node.kind === 'leaf') return node.classes.map((c) => `${indent}${leafText(report, c)}`);
   return [
-    `${indent}look at ${node.of} ${node.name}, ${momentText(node.t, node.stimulus)}:`,
+    `${indent}look at ${lookWords(node)}, ${momentText(node.t, node.stimulus)}:`,
     ...node.outcomes.flatMap(({ seen, then }) =>
       then.kind === 'leaf' && then.classes.length === 1
         ? [`${indent}  ${seen}:  ${leafText(report, then.classes[0]!)}`]

@@ -1,0 +1,120 @@
+/** Leaks and changed rates, which no door and no signal shows: what a gauge shows of them, and where it is looked at. */
+import { describe, expect, it } from 'vitest';
+import { classesIn, type TestNode } from '../../server/core/readings/fault-tree';
+import { faultReport } from '../../server/core/readings/faults';
+import { diagnose } from '../../server/core/readings/diagnose';
+import { readLog } from '../../server/core/readings/log-csv';
+import { stimulusOf } from '../../server/core/readings/stimulus';
+import { analyseRig } from '../../server/core/run/analyse';
+import { diagnosisText, faultsText } from '../../server/core/report/readings-report';
+import { positionAt } from '../../server/core/model/motion';
+import { seeded } from '../support/random';
+import { rigOf } from '../support/rigs';
+import { contentsAlong, normal, pathOf } from '../support/synthetic-log';
+
+/** The keg is fed and never opened; vat and jar have a shut door between them until the flap opens. */
+const text = (tap = 5): string => `rig cellar {
+  medium air
+  chamber keg { volume 200 L  pressure 1 bar }
+  chamber vat { volume 300 L  pressure 4 bar }
+  chamber jar { volume 60 L   pressure 1 bar }
+  door bung { travel 200 ms  bore 4 mm }
+  door flap { travel 200 ms  bore 12 mm }
+  stack keg > bung > jar
+  stack vat > flap > jar
+  feed tap into keg { rate ${tap.toFixed(5)} g/s }
+  switch go = off
+  signal flap_on = TON(go, 12 s)
+  drive flap = flap_on
+}`;
+
+const report = faultReport(analyseRig(rigOf(text())))!;
+const classOf = (mode: string): number => report.effects.find((e) => e.fault.mode === mode)!.class;
+const numbers = (words: string): number[] => [...words.matchAll(/([\d.]+) bar/g)].map((m) => Number(m[1]));
+
+/** Looks on the way to a class. */
+function waysTo(node: TestNode, of: number): (TestNode & { kind: 'look' })[] {
+  if (node.kind === 'leaf') return [];
+  return [
+    node,
+    ...node.outcomes.filter(({ then }) => classesIn(then).includes(of)).flatMap(({ then }) => waysTo(then, of)),
+  ];
+}
+
+describe('faults', () => {
+  it('a feed at half its rate: the pressure by the ideal gas law, p = p₀ + ṁ R T t / V', () => {
+    const { contents } = report.classes[classOf('feed tap at 50 % of its rate')]!;
+    const rise = (rate: number): number => 1 + (rate * 287.05 * 293.15 * (contents!.t / 1e6)) / 0.2 / 1e5;
+    const [found, expected] = numbers(contents!.words);
+    expect(contents!.words).toMatch(/^pressure in keg is/);
+    expect(found! / rise(0.0025)).toBeCloseTo(1, 2);
+    expect(expected! / rise(0.005)).toBeCloseTo(1, 2);
+  });
+
+  it('a door that leaks: the pressure behind it, choked flow through 5 % of a sharp-edged bore (Saint-Venant and Wantzel)', () => {
+    const { contents } = report.classes[classOf('door flap leaks (5 % of its opening)')]!;
+    const area = 0.05 * 0.62 * Math.PI * 0.006 ** 2;
+    let [vat, jar] = [4e5, 1e5];
+    for (let t = 0; t < contents!.t / 1e6; t += 1e-3) {
+      const r = Math.max(jar / vat, 0.5282818);
+      const flow = area * vat * Math.sqrt((7 / (287.05 * 293.15)) * (r ** (2 / 1.4) - r ** (2.4 / 1.4)));
+      vat -= (flow * 287.05 * 293.15 * 1e-3) / 0.3;
+      jar += (flow * 287.05 * 293.15 * 1e-3) / 0.06;
+    }
+    expect(contents!.words).toMatch(/^pressure in jar is/);
+    expect((numbers(contents!.words)[0]! * 1e5) / jar).toBeCloseTo(1, 1);
+  });
+
+  it('each is told from the sound rig and from the others by a gauge', () => {
+    for (const mode of ['feed tap at 50 % of its rate', 'door flap leaks (5 % of its opening)']) {
+      const own = classOf(mode);
+      expect(own).not.toBe(0);
+      expect(waysTo(report.tree, own).map((n) => n.of)).toContain('pressure');
+    }
+    const printed = faultsText(report).join('\n');
+    expect(printed).toMatch(/seen on a gauge: pressure in keg is/);
+    expect(printed).toMatch(/look at the pressure in (keg|jar), /);
+  });
+
+  it('a packed medium leaks nothing', () => {
+    const packed = text()
+      .replace('medium air', 'medium grit packed')
+      .replace(/pressure \d bar/g, 'mass 20 kg');
+    const modes = faultReport(analyseRig(rigOf(packed)))!.effects.map((e) => e.fault.mode);
+    expect(modes.filter((m) => m.includes('leaks'))).toEqual([]);
+  });
+});
+
+describe('diagnose', () => {
+  const found = (noise: number, seconds: number) => {
+    const rig = rigOf(text());
+    const paths = [pathOf([], 2e5, 2e5), pathOf([[15e6, 60e6]], 2e5, 2e5)];
+    const times = Array.from({ length: seconds * 4 }, (_, k) => k * 250_000);
+    const random = seeded(4);
+    const rows = contentsAlong(rigOf(text(2.5)), paths, times, [{ chamber: 0, sensed: 'pressure' }]).map(([p], k) =>
+      [
+        times[k]! / 1e6,
+        0,
+        positionAt(paths[1]!, times[k]!).toFixed(3),
+        (p! / 1e5 + noise * normal(random)).toFixed(4),
+      ].join(),
+    );
+    const log = readLog(rig, ['time [s],bung,flap,keg pressure [bar]', ...rows].join('\n'));
+    if (!log.ok) throw new Error(log.problems[0]!.message);
+    return diagnose(rig, log.log, stimulusOf(rig, analyseRig(rig).timing, log.log, null)!);
+  };
+
+  it('names a rate that the readings show', () =>
+    expect(found(0.002, 24).ranking[0]!.modes).toEqual(['feed tap at 50 % of its rate']));
+
+  it('proposes a pressure where a pressure tells the remaining suspects apart', () => {
+    const diagnosis = found(0.05, 24);
+    const { next, ranking, summary } = diagnosis;
+    expect({ of: next?.of, name: next?.name }, `${summary} ${JSON.stringify(ranking.slice(0, 4))}`).toEqual({
+      of: 'pressure',
+      name: 'keg',
+    });
+    expect(next!.outcomes.length).toBeGreaterThan(1);
+    expect(diagnosisText(diagnosis).join('\n')).toMatch(/Look next at the pressure in keg, .*\n {2}about \d/);
+  });
+});
