@@ -76,6 +76,24 @@ describe('faults', () => {
     expect(printed).toMatch(/look at the pressure in (keg|jar), /);
   });
 
+  it('detection of what only flows wrong: sensors whose threshold it moves something across, and no others', () => {
+    const sensors = `  sensor fed on keg { pressure above 1.25 bar  clears below 1.1 bar }
+  sensor dwindled on keg { pressure below 0.8 bar }
+  sensor bursting on keg { pressure above 3 bar }
+  sensor tight on jar { pressure below 1.01 bar }
+  sensor filled on jar { pressure above 3.9 bar }
+}`;
+    const own = faultReport(analyseRig(rigOf(text().replace(/\}$/, sensors))))!;
+    const noticedBy = (mode: string) => own.classes[own.effects.find((e) => e.fault.mode === mode)!.class]!.noticedBy;
+    // By the gas law the keg rises by 0.021 bar/s, with the fault by half of it: above 1.25 bar within the course, or not. The jar is shut for 12 s.
+    expect(noticedBy('feed tap at 50 % of its rate')).toEqual(['fed']);
+    expect(noticedBy('door flap leaks (5 % of its opening)')).toEqual(['tight']);
+    const printed = faultsText(own).join('\n');
+    expect(printed).toMatch(
+      /feed tap at 50 % of its rate\n +effect +doors, feeds and draws move and run at the times designed\n/,
+    );
+  });
+
   it('a packed medium leaks nothing', () => {
     const packed = text()
       .replace('medium air', 'medium grit packed')

@@ -9,7 +9,7 @@ import type { Rig, TimeValue } from '../model/rig';
 import { formatTime } from '../units/units';
 import { align, measuredLog, type Alignment, type MeasuredLog } from './align';
 import { flowFaults } from './fault-flows';
-import { CONTENTS_UNITS, heldAlong } from './fault-contents';
+import { CONTENTS_UNITS, containedAlong } from './fault-contents';
 import { controlFaults, withPreset } from './fault-list';
 import { classesIn, decisionTreeWork, type LookedAt } from './fault-tree';
 import type { RigLog } from './log';
@@ -159,7 +159,7 @@ function* nextLook(rig: Rig, stimulus: Stimulus, scored: readonly Scored[], budg
             at,
             held: (k) => {
               budget.spend(CONTENTS_UNITS);
-              return heldAlong(open[k]!.rig, open[k]!.trace, stimulus);
+              return containedAlong(open[k]!.rig, open[k]!.trace, stimulus).gauges;
             },
             gauges: open.length <= MOST_GAUGED ? 'with' : 'never',
           },

@@ -27,21 +27,20 @@ export function brokenBy(facts: RigFacts, faulty: Rig): string[] {
   return mine.filter((r) => evaluateRequirement(wrong, r).state !== 'met').map((r) => r.text);
 }
 
-/** Sensors beside what stands still, runs wrong, stands open or holds something else. */
+/** Sensors beside what stands still, runs wrong or stands open; and those that are `apart` from the sound rig (by index), by what they see. */
 export function noticed(
   rig: Rig,
   still: readonly number[],
   lines: readonly number[],
   straight: readonly Path[],
-  differs: number | undefined,
+  apart: readonly number[],
 ): string[] {
   const beside = new Set(lines.map((k) => rig.lines[k]!.chamber));
-  if (differs !== undefined) beside.add(differs);
   for (const { members } of rig.stacks)
     members.forEach((m, k) => {
       const doors = [members[k - 1], members[k + 1]].flatMap((n) => (n?.kind === 'door' ? [n.index] : []));
       const atEnd = straight.some((path) => doors.some((d) => d === path.doors[0] || d === path.doors.at(-1)));
       if (m.kind === 'chamber' && (atEnd || doors.some((d) => still.includes(d)))) beside.add(m.index);
     });
-  return rig.sensors.filter((s) => beside.has(s.chamber)).map((s) => s.name);
+  return rig.sensors.filter((s, k) => beside.has(s.chamber) || apart.includes(k)).map((s) => s.name);
 }

@@ -4,8 +4,10 @@
  */
 import { modelFlow } from '../flow/flow-model';
 import type { Law } from '../flow/media/law';
+import type { StrokePattern } from '../flow/pattern';
 import { reading } from '../flow/vessel';
-import type { Rig, Sensed } from '../model/rig';
+import type { Rig, Sensed, Sensor, Threshold } from '../model/rig';
+import { sensorBy } from '../run/sensing';
 import { formatAlike } from '../units/units';
 import { READING_SHARE } from './compare-readings';
 import { simulator } from './flow-forward';
@@ -15,6 +17,13 @@ import type { RigLog } from './log';
 import { expectedPath } from './movements';
 import type { SampledColumn } from './samples';
 import type { Followed, Stimulus } from './stimulus';
+
+/** What a course of contents shows: on gauges, and of the sensors of the rig as they would see it. */
+export interface Contained {
+  readonly gauges: readonly Held[];
+  /** One a sensor: 1 where it is on, one a moment of `lookTimes`; empty where its reading cannot be followed. */
+  readonly sensors: readonly Uint8Array[];
+}
 
 /** One chamber along a course. */
 export interface Held {
@@ -34,21 +43,49 @@ const LOOKS = 23;
 export const lookTimes = ({ length }: Stimulus): number[] =>
   Array.from({ length: LOOKS }, (_, k) => Math.round((length * (k + 1)) / LOOKS));
 
-/** Empty where the contents of the rig cannot be followed. */
-export function heldAlong(rig: Rig, trace: Followed, stimulus: Stimulus): readonly Held[] {
+/** Without gauges where the contents of the rig cannot be followed. */
+export function containedAlong(rig: Rig, trace: Followed, stimulus: Stimulus): Contained {
   const { model } = modelFlow(rig);
-  if (!model) return [];
+  const none: Contained = { gauges: [], sensors: rig.sensors.map(() => new Uint8Array(0)) };
+  if (!model) return none;
   const times = lookTimes(stimulus);
-  const columns = rig.chambers.flatMap((chamber, k): SampledColumn[] => {
-    const vessel = model.vessels[k]!;
-    const shows = (sensed: Sensed): boolean =>
-      reading(model.law, vessel, sensed, model.start[k]!, vessel.temperature) !== null;
-    const sensed = gaugeOf(model.law.phase, shows('level'));
-    if (chamber.endless || !shows(sensed)) return [];
-    const column = { chamber: k, sensed, values: new Float64Array(0), heading: chamber.name, unit: '', resolution: 0 };
+  const startOf = (k: number, sensed: Sensed): number | null => {
+    const vessel = model.vessels[k];
+    return vessel ? reading(model.law, vessel, sensed, model.start[k]!, vessel.temperature) : null;
+  };
+  const columnOf = (k: number, sensed: Sensed): SampledColumn[] => {
+    if (startOf(k, sensed) === null || rig.chambers[k]!.endless) return [];
+    const { name } = rig.chambers[k]!;
+    const column = { chamber: k, sensed, values: new Float64Array(0), heading: name, unit: '', resolution: 0 };
     return [{ column, samples: times.map((t) => ({ t, moments: [t], value: 0, count: 1 })), noise: 0 }];
+  };
+  const gauges = rig.chambers.flatMap((_, k) => columnOf(k, gaugeOf(model.law.phase, startOf(k, 'level') !== null)));
+  if (gauges.length === 0) return none;
+  const thresholds = rig.sensors.flatMap((s) => thresholdsOf(s).flatMap(({ sensed }) => columnOf(s.chamber, sensed)));
+  const columns = [...gauges, ...thresholds];
+  const found = simulator(rig, model, patternAlong(rig, trace, stimulus), columns, [])([]);
+  const seen = columns.map(({ column: { chamber, sensed } }, k): Held => ({ chamber, sensed, values: found[k]! }));
+  return {
+    gauges: seen.slice(0, gauges.length),
+    sensors: rig.sensors.map((s) => statesAlong(s, seen, (sensed) => startOf(s.chamber, sensed))),
+  };
+}
+
+const thresholdsOf = ({ on, clears }: Sensor): Threshold[] => [on, clears].filter((t) => t !== null);
+
+/** What a sensor is at each moment, from what it is by the contents at the start. */
+function statesAlong(sensor: Sensor, seen: readonly Held[], start: (sensed: Sensed) => number | null): Uint8Array {
+  const valuesOf = ({ sensed }: Threshold): Float64Array | undefined =>
+    seen.find((h) => h.chamber === sensor.chamber && h.sensed === sensed)?.values;
+  const { length } = (sensor.on && valuesOf(sensor.on)) ?? [];
+  let state = sensorBy(sensor, false, ({ sensed }) => start(sensed));
+  return Uint8Array.from({ length }, (_, look) => {
+    state = sensorBy(sensor, state, (threshold) => valuesOf(threshold)?.[look] ?? null);
+    return state ? 1 : 0;
   });
-  if (columns.length === 0) return [];
+}
+
+function patternAlong(rig: Rig, trace: Followed, stimulus: Stimulus): StrokePattern {
   const course: RigLog = {
     times: Float64Array.of(0, stimulus.length),
     doors: [],
@@ -58,15 +95,13 @@ export function heldAlong(rig: Rig, trace: Followed, stimulus: Stimulus): readon
     step: stimulus.length,
     exclusions: [],
   };
-  const pattern = {
+  return {
     doors: rig.doors.map((_, d) => expectedPath(trace, d, 0)),
     duration: stimulus.length + 1,
     strokes: 1,
     repeats: false,
     lines: timesOfLines(rig, course, trace.lines, operatedLines(stimulus.scenario, 0)),
   };
-  const found = simulator(rig, model, pattern, columns, [])([]);
-  return columns.map(({ column: { chamber, sensed } }, k) => ({ chamber, sensed, values: found[k]! }));
 }
 
 /** What is read of a chamber: of a gas the pressure, of a liquid the level where its floor is stated. */
@@ -99,10 +134,11 @@ export function heldDifference(sound: readonly Held[], seen: readonly Held[]): H
   return best;
 }
 
-/** Such a difference, with when and in which course. */
+/** Such a difference, with when and in which course, and the sensors (by index) that are on where they should be off, or off, at some moment of any course. */
 export interface ContentsDifference extends HeldDifference {
   readonly stimulus: string;
   readonly t: number;
+  readonly sensors: readonly number[];
 }
 
 /** The same for people. */
@@ -118,16 +154,19 @@ export function contentsWords(
   };
 }
 
-/** Where what a chamber holds differs most from the sound rig; null where no gauge would show it. */
+/** Where what a chamber holds differs most from the sound rig, both by stimulus; null where no gauge would show it. */
 export function contentsDifference(
-  faulty: Rig,
   stimuli: readonly Stimulus[],
-  sound: readonly Followed[],
-  soundHeld: readonly (readonly Held[])[],
+  sound: readonly Contained[],
+  seen: readonly Contained[],
 ): ContentsDifference | null {
+  const differs = (k: number): boolean =>
+    sound.some(({ sensors }, s) => sensors[k]!.some((state, look) => state !== seen[s]!.sensors[k]![look]));
   for (const [s, stimulus] of stimuli.entries()) {
-    const found = heldDifference(soundHeld[s]!, heldAlong(faulty, sound[s]!, stimulus));
-    if (found) return { ...found, t: lookTimes(stimulus)[found.look]!, stimulus: stimulus.label };
+    const found = heldDifference(sound[s]!.gauges, seen[s]!.gauges);
+    if (!found) continue;
+    const sensors = sound[s]!.sensors.flatMap((_, k) => (differs(k) ? [k] : []));
+    return { ...found, t: lookTimes(stimulus)[found.look]!, stimulus: stimulus.label, sensors };
   }
   return null;
 }

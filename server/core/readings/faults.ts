@@ -12,8 +12,8 @@ import type { Interval } from '../timing/facts';
 import { lengthOf } from '../timing/intervals';
 import type { Trace } from '../timing/trace';
 import { openStretches } from '../timing/windows';
-import { CONTENTS_UNITS, contentsDifference, contentsWords, heldAlong } from './fault-contents';
-import type { ContentsDifference, Held } from './fault-contents';
+import { CONTENTS_UNITS, containedAlong, contentsDifference, contentsWords } from './fault-contents';
+import type { Contained, ContentsDifference, Held } from './fault-contents';
 import { brokenBy, noticed, straightPaths } from './fault-consequences';
 import { decisionTreeWork, type TestNode } from './fault-tree';
 import type { Fault } from './fault-list';
@@ -31,7 +31,7 @@ export interface FaultClass {
   /** Indices into `effects`. */
   readonly members: readonly number[];
   readonly first: FirstDifference | null;
-  /** What a gauge shows where doors, feeds and draws do as designed; null where none does, or they do not. */
+  /** What a gauge shows where doors, feeds and draws move and run at the times designed; null where none does, or they do not. */
   readonly contents: FirstDifference | null;
   readonly neverMove: readonly string[];
   /** Doors that stay off their seats to the end, for longer than they ever are in the sound rig. */
@@ -43,7 +43,7 @@ export interface FaultClass {
   readonly straight: readonly string[];
   /** Requirements met by the sound rig and not with this fault, judged on its first member. */
   readonly broken: readonly string[];
-  /** Sensors that should notice: on a chamber beside a door that never moves or with a line that runs wrong, or at an end of a path that stands open. */
+  /** Sensors that should notice: on a chamber beside a door that never moves or with a line that runs wrong, or at an end of a path that stands open; of what only a gauge shows, sensors that see another state. */
   readonly noticedBy: readonly string[];
   /** Looks at signals that tell its members apart (classes are places in `members`); null where none does. */
   readonly apart: TestNode | null;
@@ -93,7 +93,7 @@ export function* faultReportWork(facts: RigFacts, most = MOST_WORK): Work<FaultR
   const sound = stimuli.map((s) => follow(rig, rig, s));
   const all = faultsOf(rig);
   // Half for following them, the rest for what distinguishes them: a long list that nothing tells apart helps nobody.
-  const { traces, own, members, effects, contents } = yield* followAll(
+  const { traces, own, members, effects, contents, contained } = yield* followAll(
     facts,
     stimuli,
     sound,
@@ -113,8 +113,10 @@ export function* faultReportWork(facts: RigFacts, most = MOST_WORK): Work<FaultR
     yield;
   }
   const held = (c: number, s: number): readonly Held[] => {
+    const known = contained.get(c);
+    if (known) return known[s]!.gauges;
     budget.spend(CONTENTS_UNITS);
-    return heldAlong(effects[members[c]![0] ?? -1]?.fault.rig ?? rig, traces[c]![s]!, stimuli[s]!);
+    return containedAlong(effects[members[c]![0] ?? -1]?.fault.rig ?? rig, traces[c]![s]!, stimuli[s]!).gauges;
   };
   const tree = yield* decisionTreeWork(rig, stimuli, traces, { at: 'outside', held, gauges: 'last' }, budget);
   return {
@@ -141,11 +143,10 @@ function* followAll(
   const members: number[][] = [[]];
   const contents: (ContentsDifference | null)[] = [null];
   const effects: FaultEffect[] = [];
-  const soundHeld: (readonly Held[])[] = [];
-  for (const [s, stimulus] of stimuli.entries()) {
-    soundHeld.push(heldAlong(rig, sound[s]!, stimulus));
-    yield;
-  }
+  /** By class, where it was computed to find the class. */
+  const contained = new Map<number, readonly Contained[]>();
+  const soundHeld = yield* containedIn(rig, stimuli, sound);
+  contained.set(0, soundHeld);
   for (const [k, fault] of faults.entries()) {
     if (budget.isSpent) break;
     const flows = fault.kind === 'leak' || fault.kind === 'rate';
@@ -156,8 +157,9 @@ function* followAll(
       seen.push(followed);
       yield;
     }
-    const held = flows ? contentsDifference(fault.rig!, stimuli, sound, soundHeld) : null;
+    const within = flows ? yield* containedIn(fault.rig!, stimuli, sound) : null;
     if (flows) budget.spend(CONTENTS_UNITS * stimuli.length);
+    const held = within && contentsDifference(stimuli, soundHeld, within);
     const key = held ? fault.mode : keyOf(seen);
     let index = keys.get(key);
     if (index === undefined) {
@@ -165,13 +167,24 @@ function* followAll(
       traces.push(seen);
       members.push([]);
       contents.push(held);
+      if (within) contained.set(index, within);
     }
     members[index]!.push(k);
     own.push(seen);
     effects.push({ fault, class: index });
     yield;
   }
-  return { traces, own, members, effects, contents };
+  return { traces, own, members, effects, contents, contained };
+}
+
+/** By stimulus. */
+function* containedIn(rig: Rig, stimuli: readonly Stimulus[], traces: readonly Followed[]): Work<readonly Contained[]> {
+  const found: Contained[] = [];
+  for (const [s, stimulus] of stimuli.entries()) {
+    found.push(containedAlong(rig, traces[s]!, stimulus));
+    yield;
+  }
+  return found;
 }
 
 const keyOf = (traces: readonly Followed[]): string =>
@@ -226,7 +239,7 @@ function classOf(
       still.map(({ d }) => d),
       [...idle, ...running].map(({ k }) => k),
       straight,
-      contents?.chamber,
+      contents?.sensors ?? [],
     ),
     apart,
   };

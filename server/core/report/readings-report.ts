@@ -103,7 +103,7 @@ export function faultRows(report: FaultReport): FaultRow[] {
     const modes = c.members.map((m) => report.effects[m]!.fault.mode);
     if (modes.length === 0) return [];
     const effects = [
-      k === 0 || c.contents ? 'doors, feeds and draws do as designed' : '',
+      k === 0 || c.contents ? 'doors, feeds and draws move and run at the times designed' : '',
       c.contents ? `seen on a gauge: ${c.contents.words}, ${momentText(c.contents.t, c.contents.stimulus)}` : '',
       c.straight.length > 0 ? `DANGEROUS: opens straight through ${c.straight.join('; ')}` : '',
       c.first ? firstText(c.first) : '',

@@ -17,19 +17,22 @@ export function sensed(model: FlowModel, sensor: Sensor, threshold: Threshold, c
 }
 
 /**
- * Value of a sensor given what it was. It goes on beyond its `on` threshold and off beyond the one at which it clears; without one it
- * goes off as soon as it is no longer beyond the first.
+ * Value of a sensor given what it was, by what the quantity of a threshold reads (null: nothing). It goes on beyond its `on` threshold and
+ * off beyond the one at which it clears; without one it goes off as soon as it is no longer beyond the first.
  */
-export function sensorValue(model: FlowModel, sensor: Sensor, was: boolean, contents: Contents): boolean {
+export function sensorBy(sensor: Sensor, was: boolean, read: (threshold: Threshold) => number | null): boolean {
   if (!sensor.on) return was;
-  const value = sensed(model, sensor, sensor.on, contents);
+  const value = read(sensor.on);
   if (value === null) return was;
-  if (!was) return beyond(sensor.on, value);
-  const clears = sensor.clears;
-  if (!clears) return beyond(sensor.on, value);
-  const cleared = sensed(model, sensor, clears, contents);
+  const { clears } = sensor;
+  if (!was || !clears) return beyond(sensor.on, value);
+  const cleared = read(clears);
   return cleared === null || !beyond(clears, cleared);
 }
+
+/** The same by the contents of its chamber. */
+export const sensorValue = (model: FlowModel, sensor: Sensor, was: boolean, contents: Contents): boolean =>
+  sensorBy(sensor, was, (threshold) => sensed(model, sensor, threshold, contents));
 
 /** Sensor values that the starting contents give. */
 export function startSensors(rig: Rig, model: FlowModel): boolean[] {
