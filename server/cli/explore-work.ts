@@ -64,6 +64,7 @@ export function openExploration(io: Io, exploration: Exploration): Explorer {
     refuseUnsound(measureProblem(base, requirement), m.text);
     const wrong = requirement.comparison ? requirementProblem(base, requirement) : null;
     if (wrong && wrong !== 'silent') refuseUnsound(wrong.message, m.text);
+    if (requirement.comparison) refuseUnsound(BOUND_IN_MEASURE, m.text);
     return dimensionOf(requirement.metric, base);
   });
   const rows: Measure[] = measures.map((m, k) => ({ ...m, requirement: own + k }));
@@ -88,6 +89,9 @@ function unreadable({ variables, rigAt }: TuneProblem): string {
   }
   return 'The rig cannot be read with the ends of the ranges of --vary; check them against the text.';
 }
+
+const BOUND_IN_MEASURE =
+  'a measure has no bound; measure the metric alone, and require the bound in the rig: the choices that miss it count as failed';
 
 function refuseUnsound(why: string | null, text: string): null {
   if (why !== null) throw new UsageError(`--measure ${text}: ${why.replace(/\.$/, '')}.`);

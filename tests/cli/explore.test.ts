@@ -73,6 +73,7 @@ describe('caisson explore', () => {
     [['explore', BANK, ...WHAT, '--vary', 'settle=1 s..2 bar/50 ms'], 'measure different things'],
     [['explore', BANK, ...WHAT, '--vary', 'lid=1 s..2 s/50 ms'], 'there is no constant of that name'],
     [['explore', BANK, ...VARY, '--measure', 'gap(upper)'], '--measure gap(upper): gap takes two arguments'],
+    [['explore', BANK, ...VARY, '--measure', 'repeat() <= 20 s'], '--measure repeat() <= 20 s: a measure has no bound'],
     [['explore', BANK, ...VARY, ...VARY, ...WHAT], '--vary names settle twice'],
     [
       ['explore', BANK, ...VARY, ...WHAT, '--measure', 'most gap(upper,lower)'],

@@ -36,14 +36,28 @@ describe('check --fix', () => {
     );
     expect(err).toBe(
       ['Write a point', 'Remove spare', 'Begin the comment with #', 'Write and', 'Write on']
+        .concat('1 quick fix left that would change what the rig does; --fix-all takes them')
         .map((title) => `${FILE}: ${title}\n`)
         .join(''),
     );
   });
 
   it('takes what changes the rig with --fix-all', async () => {
-    const { written } = await run(['check', '--fix-all', FILE], { [FILE]: HABITS });
+    const { written, err } = await run(['check', '--fix-all', FILE], { [FILE]: HABITS });
     expect(textOf(written)).toContain('require repeat() in 5 s .. 6 s');
+    expect(err).not.toContain('would change');
+  });
+
+  it('counts the findings that it leaves to a person', async () => {
+    const text = readFileSync(join(ROOT, 'samples/broken/timer-never-fires.rig'), 'utf8');
+    for (const option of ['--fix', '--fix-all']) {
+      const { err, written } = await run(['check', option, FILE], { [FILE]: text });
+      const after = textOf(written) ?? text;
+      const { out } = await run(['check', '--format', 'json', FILE], { [FILE]: after });
+      const { findings } = JSON.parse(out) as { findings: { fixes: string[] }[] };
+      const counts = [...err.matchAll(/: (\d+) (?:quick fix|finding).* left/g)].map((m) => Number(m[1]));
+      expect(counts.reduce((a, b) => a + b, 0)).toBe(findings.filter((f) => f.fixes.length > 0).length);
+    }
   });
 
   it.each(BROKEN)('%s: a second run changes nothing, and no code is new', async (name) => {

@@ -15,6 +15,7 @@ import { BUDGET_HELP, BUDGET_OPTIONS, budgetOf, proofFindings } from '../proving
 import { readProofRecord, recordFindings } from '../proof-record';
 import { taken } from '../taken';
 import { renderValues, valueJson, valueRows, type ValueRow } from '../values';
+import { formatCount } from '../../core/units/units';
 import { VERSION } from '../version';
 import { WATCH_HELP, WATCH_OPTION, watching } from '../watching';
 import { countOf, inputOptions, LET_HELP, LET_OPTION, stringOf, type Command, type Values } from './command';
@@ -104,11 +105,30 @@ function repaired(io: Io, words: readonly string[], inputs: readonly Input[], va
   return inputs.map((input) => {
     const { text, taken, refused } = repairAll(input.document, input.reopen, values['fix-all'] === true);
     if (refused !== null) io.fault(`${input.path} is left as it is: ${refused}.`);
-    if (text === input.document.text) return input;
-    io.rewrite(resolve(io.cwd, input.path), text);
-    io.err(taken.map((title) => `${input.path}: ${title}\n`).join(''));
-    return { ...input, document: input.reopen(text) };
+    const same = text === input.document.text;
+    const now = same ? input : { ...input, document: input.reopen(text) };
+    if (!same) io.rewrite(resolve(io.cwd, input.path), text);
+    const left = refused === null ? leftToChoose(now, values['fix-all'] === true) : [];
+    io.err([...taken, ...left].map((line) => `${input.path}: ${line}\n`).join(''));
+    return now;
   });
+}
+
+/** What the quick fixes of an input still offer after those that could be taken without a person looking at them. */
+function leftToChoose({ document }: Input, every: boolean): string[] {
+  const fixable = document.problems().filter(({ fixes = [] }) => fixes.length > 0);
+  const preferred = every ? [] : fixable.filter(({ fixes = [] }) => fixes.some((f) => f.preferred && !f.costs));
+  const chosen = fixable.length - preferred.length;
+  return [
+    ...(preferred.length === 0
+      ? []
+      : [
+          `${formatCount(preferred.length, 'quick fix', 'es')} left that would change what the rig does; --fix-all takes them`,
+        ]),
+    ...(chosen === 0
+      ? []
+      : [`${formatCount(chosen, 'finding')} left with quick fixes to choose from; --show-fixes lists them`]),
+  ];
 }
 
 /** What says that an answer is missing; under `--strict` a missing answer is an error. */

@@ -1,6 +1,7 @@
 /** Ranges that can be folded: braces, runs of comment lines, `#region` … `#endregion`. Needs the parsed phase. */
 import type { Token } from '../../../grammar/src/ast';
 import type { RigDocument } from '../document/document';
+import { formatCount } from '../units/units';
 
 export interface Fold {
   /** First and last offset; the first line stays visible. */
@@ -44,7 +45,7 @@ function summaryOf(inside: string): string {
   const parts = Object.entries({ door: 'door', signal: 'signal', require: 'requirement' })
     .map(([keyword, noun]) => ({ noun, n: count(keyword) }))
     .filter(({ n }) => n > 0)
-    .map(({ noun, n }) => `${n} ${noun}${n === 1 ? '' : 's'}`);
+    .map(({ noun, n }) => formatCount(n, noun));
   return parts.length > 0 ? `{ ${parts.join(', ')} }` : '{ … }';
 }
 

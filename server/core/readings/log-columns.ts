@@ -1,6 +1,6 @@
 /** Raw columns made into a log: ranges checked, lone outliers and gaps found, everything that is left out named. */
 import type { Rig } from '../model/rig';
-import { formatTime } from '../units/units';
+import { formatCount, formatTime } from '../units/units';
 import type { Heading } from './headings';
 import type { Column, DoorColumn, LogReading, ReadingColumn, RigLog, StateColumn } from './log';
 
@@ -49,7 +49,7 @@ export function logOf(
       );
     else if (c.missing > 0)
       said.push(
-        `${count(c.missing, 'reading')} of \`${c.heading.heading}\` ${c.missing === 1 ? 'was' : 'were'} not taken and ${c.missing === 1 ? 'is' : 'are'} left out.`,
+        `${formatCount(c.missing, 'reading')} of \`${c.heading.heading}\` ${c.missing === 1 ? 'was' : 'were'} not taken and ${c.missing === 1 ? 'is' : 'are'} left out.`,
       );
   }
   const step = usualStep(times);
@@ -70,8 +70,6 @@ export function logOf(
 
 const nameOfDoor = (columns: readonly RawColumn[], k: number): string =>
   columns.filter((c) => c.heading.kind === 'door')[k]!.heading.heading;
-
-const count = (n: number, what: string): string => `${n} ${what}${n === 1 ? '' : 's'}`;
 
 /** Moments of a clock or calendar are named from the start of the log. */
 const clock = (times: Column, t: number): string =>
@@ -165,7 +163,7 @@ function noteLone(values: Column, name: string, least: number, said: string[]): 
   if (lone.length === 0 || lone.length > FEW * values.length + 1) return;
   for (const k of lone) values[k] = NaN;
   said.push(
-    `${count(lone.length, 'reading')} of \`${name}\` ${lone.length === 1 ? 'stands' : 'stand'} far from the readings before and after and ${lone.length === 1 ? 'is' : 'are'} left out.`,
+    `${formatCount(lone.length, 'reading')} of \`${name}\` ${lone.length === 1 ? 'stands' : 'stand'} far from the readings before and after and ${lone.length === 1 ? 'is' : 'are'} left out.`,
   );
 }
 

@@ -3,7 +3,14 @@ import type { Series, StoreModel } from '../diagram/store/model';
 import type { FitReport, FittedProperty } from '../readings/fit';
 import type { ColumnFit } from '../readings/flow-fit';
 import { scaleOf } from '../readings/headings';
-import { formatInterval, formatNumber, formatSi, formatTime, type IntervalDimension } from '../units/units';
+import {
+  formatCount,
+  formatInterval,
+  formatNumber,
+  formatSi,
+  formatTime,
+  type IntervalDimension,
+} from '../units/units';
 import { textTable } from './text-table';
 
 /** Lines without line ends. */
@@ -17,7 +24,7 @@ export function fitTable(report: FitReport): string[] {
       p.literal,
       formatInterval(p.fitted.interval, intervalDimension(p)),
       p.stated === null ? '-' : valueText(p, p.stated),
-      counted(p.fitted.observations, p.of === 'control' ? 'edge' : isTime(p) ? 'passage' : 'reading'),
+      formatCount(p.fitted.observations, p.of === 'control' ? 'edge' : isTime(p) ? 'passage' : 'reading'),
     ]);
     const head = ['what', 'property', 'fitted', '95 % interval', 'stated', 'from'];
     lines.push(...textTable([head, ...rows], ['left', 'left', 'right', 'right', 'right', 'right']));
@@ -29,8 +36,6 @@ export function fitTable(report: FitReport): string[] {
   for (const note of notes) lines.push('', note);
   return lines[0] === '' ? lines.slice(1) : lines;
 }
-
-const counted = (n: number, what: string): string => `${n} ${what}${n === 1 ? '' : 's'}`;
 
 const isTime = (p: FittedProperty): boolean =>
   p.of === 'control' || p.property === 'opens_in' || p.property === 'closes_in';

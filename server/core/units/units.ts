@@ -248,4 +248,5 @@ function intervalUnit(largest: number, dimension: IntervalDimension): { readonly
 }
 
 /** A count with its noun in agreement: `1 stroke`, `2 strokes`. */
-export const formatCount = (count: number, noun: string): string => `${count} ${noun}${count === 1 ? '' : 's'}`;
+export const formatCount = (count: number, noun: string, ending = 's'): string =>
+  `${count} ${noun}${count === 1 ? '' : ending}`;
