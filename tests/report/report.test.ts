@@ -125,15 +125,22 @@ describe.skipIf(browserMissing)('in a browser', () => {
   });
 
   it.each(read)(
-    'the %s of %s is no wider than a narrow window; wide tables scroll by themselves',
+    'the %s of %s is no wider than a narrow window; wide tables and pictures scroll by themselves, pictures at a size that can be read',
     async (command, sample) => {
       const page = await browser.newPage({ viewport: { width: 520, height: 900 } });
       await page.setContent(await pageOf(command, sample));
       const widths = await page.evaluate(() => ({
         page: document.documentElement.scrollWidth,
         scrolling: [...document.querySelectorAll('.wide')].filter((e) => e.scrollWidth > e.clientWidth).length,
+        // What a size of 1 in a picture is on the screen, for each picture that is shown.
+        scales: [...document.querySelectorAll<SVGSVGElement>('figure svg')].flatMap((svg) => {
+          const matrix = svg.getBoundingClientRect().width > 0 ? svg.getScreenCTM() : null;
+          return matrix ? [Math.round(matrix.a * 100) / 100] : [];
+        }),
       }));
       await page.close();
+      expect(widths.scales.filter((scale) => scale < 1)).toEqual([]);
+      expect(widths.scales.length).toBeGreaterThan(0);
       expect(widths.page).toBeLessThanOrEqual(520);
       expect(widths.scrolling).toBeGreaterThan(0);
     },

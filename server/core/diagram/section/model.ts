@@ -30,7 +30,7 @@ export interface SectionChamber {
   readonly volume: number | null;
   /** m2; null where not given (drawn as wide as high). */
   readonly floorArea: number | null;
-  /** `6 m3, 1.02 bar` */
+  /** `6 m3, at the start 1.02 bar` */
   readonly detail: string;
 }
 
@@ -88,11 +88,15 @@ export function sectionModel(rig: Rig): SectionModel {
 function chamberMember(chamber: Chamber): SectionChamber {
   const { pressure, density, mass, level } = chamber;
   const held: (string | null)[] = [
-    chamber.volume && formatSi(chamber.volume.nominal, 'volume'),
     pressure && formatSi(pressure.nominal, 'pressure'),
     density && formatSi(density.nominal, 'density'),
     mass && formatSi(mass.nominal, 'mass'),
     level && say`level ${formatSi(level.nominal, 'length')}`,
+  ];
+  const start = held.filter((h) => h !== null).join(', ');
+  const parts = [
+    chamber.volume && formatSi(chamber.volume.nominal, 'volume'),
+    start !== '' && say`at the start ${start}`,
   ];
   return {
     kind: 'chamber',
@@ -101,7 +105,7 @@ function chamberMember(chamber: Chamber): SectionChamber {
     source: chamber.at,
     volume: positive(chamber.volume?.nominal),
     floorArea: positive(chamber.floorArea?.nominal),
-    detail: held.filter((h) => h !== null).join(', '),
+    detail: parts.filter((p) => !!p).join(', '),
   };
 }
 

@@ -5,7 +5,6 @@ import { lastAt } from '../../model/motion';
 import { positionAt } from '../kit/state';
 import { layoutSection, type SectionBox, type SectionLayout, type SectionNeck } from './layout';
 import type { Contents, SectionChamber, SectionDoor, SectionModel } from './model';
-import { textWidth } from '../kit/text-width';
 import { formatSi } from '../../units/units';
 import type { TimingModel } from '../timing/model';
 import { say } from '../../words/say';
@@ -241,16 +240,12 @@ function drawLabel(brush: Brush, box: SectionBox): Shape {
     member.kind === 'door'
       ? [doorState(positionOf(brush, member)), pocketText(view, member.id)].filter((w) => w !== '').join(', ')
       : held;
-  const name = textShape(
-    'text',
-    'name',
-    { x: box.labelX, y: y - 4, 'font-size': 13, 'font-weight': 600, fill: palette.ink },
-    member.name,
-  );
-  const nowX = box.labelX + textWidth(member.name, 13) * 1.06 + 8;
+  const name = { 'font-size': 13, 'font-weight': 600 };
   return shape('g', `label:${member.id}`, { 'data-id': member.id }, [
-    name,
-    state !== '' && textShape('text', 'state', { x: nowX, y: y - 4, 'font-size': 12, fill: palette.ink }, state),
+    shape('text', 'name', { x: box.labelX, y: y - 4, fill: palette.ink }, [
+      textShape('tspan', 'name', name, member.name),
+      state !== '' && textShape('tspan', 'state', { dx: 6, 'font-size': 12 }, state),
+    ]),
     textShape('text', 'detail', { x: box.labelX, y: y + 11, 'font-size': 10.5, fill: palette.muted }, member.detail),
   ]);
 }

@@ -19,6 +19,7 @@ pre { overflow-x: auto; border: 1px solid var(--rule); padding: .7rem; font: 13p
 .dark { display: none; } @media (prefers-color-scheme: dark) { .light.paired { display: none; } .dark { display: block; } }
 .sortable th button { font: inherit; font-weight: 600; color: inherit; background: none; border: 0; padding: 0; cursor: pointer; text-decoration: underline dotted; }
 th[aria-sort=ascending] button::after { content: " ↑"; } th[aria-sort=descending] button::after { content: " ↓"; } nav ul { display: flex; flex-wrap: wrap; gap: .2rem 1.2rem; padding: 0; list-style: none; } a { color: inherit; }
+@media screen and (max-width: 52rem) { figure svg { max-width: none; } }
 .wide { overflow-x: auto; } td.brief { white-space: nowrap; } pre { tab-size: 2; }
 .c-comment { font-style: italic; color: var(--quiet); } .c-keyword, .c-property { font-weight: 600; } .c-number, .c-unit { color: var(--blue); } .c-function { color: var(--green); font-weight: 600; } .c-string { color: var(--green); }
 @media print { :root { --ink: #000; --ground: #fff; --rule: #555; --quiet: #222; --blue: #000; --green: #000; } body { font-size: 10.5pt; max-width: none; margin: 0; padding: 0; } nav { display: none; }
