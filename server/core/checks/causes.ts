@@ -40,7 +40,7 @@ const EXPLAINED_BY: ReadonlyMap<string, readonly string[]> = new Map([
   ['flow/overflow', [...STROKE, ...NO_FILLING, ...NO_STROKE]],
   ['flow/cannot-keep-up', [...STROKE, 'flow/stalls', 'flow/short-fill']],
   ['flow/stalls', ['door/straight-through', 'door/trapped-pocket', 'door/too-short', ...NO_STROKE]],
-  ['flow/short-fill', ['door/too-short', 'timer/thin-margin']],
+  ['flow/short-fill', ['door/straight-through', 'door/too-short', 'timer/thin-margin']],
   ['flow/squeezed', ['door/trapped-pocket', 'door/too-short']],
   ['flow/reverse', ['door/straight-through', 'door/overlap']],
   ['require/failed', [...NO_STROKE, 'door/straight-through', 'door/too-short', 'cycle/overrun']],

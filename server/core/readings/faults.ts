@@ -14,7 +14,7 @@ import type { Trace } from '../timing/trace';
 import { openStretches } from '../timing/windows';
 import { CONTENTS_UNITS, containedAlong, contentsDifference, contentsWords } from './fault-contents';
 import type { Contained, ContentsDifference, Held } from './fault-contents';
-import { brokenBy, noticed, straightPaths } from './fault-consequences';
+import { alreadyWrong, brokenBy, noticed, pathText, straightPaths, type AlreadyWrong } from './fault-consequences';
 import { decisionTreeWork, type TestNode } from './fault-tree';
 import type { Fault } from './fault-list';
 import { faultsOf } from './single-faults';
@@ -60,6 +60,8 @@ export interface FaultReport {
   readonly effects: readonly FaultEffect[];
   readonly classes: readonly FaultClass[];
   readonly tree: TestNode;
+  /** What is wrong as designed, and so is never the effect of a fault. */
+  readonly already: AlreadyWrong;
   /** Faults that were not followed: following all would cost more than the budget of work. */
   readonly left: number;
   /** The budget was used up before all faults were followed and distinguished. */
@@ -124,6 +126,7 @@ export function* faultReportWork(facts: RigFacts, most = MOST_WORK): Work<FaultR
     effects,
     classes,
     tree,
+    already: alreadyWrong(facts, sound),
     left: all.length - effects.length,
     isCut: budget.isSpent || effects.length < all.length,
   };
@@ -232,7 +235,7 @@ function classOf(
     leftOpen: doors.filter(({ d }) => isLeft((trace) => openingsOf(trace, d))).map(({ name }) => name),
     neverRun: idle.map(({ name }) => name),
     leftRunning: running.map(({ name }) => name),
-    straight: straight.map((path) => path.doors.map((d) => rig.doors[d]!.name).join(' + ')),
+    straight: straight.map((path) => pathText(rig, path)),
     broken: fault?.rig && members.length > 0 && effects[members[0]!]!.class !== 0 ? brokenBy(facts, fault.rig) : [],
     noticedBy: noticed(
       rig,

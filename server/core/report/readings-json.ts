@@ -42,7 +42,7 @@ function edgeJson({ expected, measured, early, late, chain, ...rest }: ComparedE
 
 export const diagnosisJson = ({ next, ...rest }: Diagnosis): object => ({ ...rest, next: next && timed(next) });
 
-export function faultsJson({ stimuli, effects, classes, tree, left }: FaultReport): object {
+export function faultsJson({ stimuli, effects, classes, tree, already, left }: FaultReport): object {
   return {
     stimuli,
     effects: effects.map(({ fault, class: of }) => ({ kind: fault.kind, mode: fault.mode, class: of })),
@@ -53,6 +53,7 @@ export function faultsJson({ stimuli, effects, classes, tree, left }: FaultRepor
       apart: apart && nodeJson(apart),
     })),
     tree: nodeJson(tree),
+    already,
     left,
   };
 }

@@ -145,8 +145,10 @@ export function faultsText(report: FaultReport): string[] {
     [String(count((c) => c.broken.length > 0)), 'break a requirement'],
     [String(count((_, k) => k === 0)), 'cannot be seen from outside'],
   ];
+  const already = alreadyWords(report);
   const rows = faultRows(report).flatMap((row, k) => rowLines(row, `${k}.`));
   const summary = [`${effects.length} single faults:`, ...textTable(counts, ['right', 'left'])];
+  if (already !== null) summary.push(already);
   const followed = `Followed from power-on:  ${report.stimuli.join('; ')}.`;
   const table = textTable(rows, ['right', 'left', 'left']);
   return [
@@ -158,6 +160,15 @@ export function faultsText(report: FaultReport): string[] {
     'Looks that tell them apart:',
     ...treeText(report, report.tree, '  '),
   ];
+}
+
+/** What is wrong without any fault, in one sentence; null where nothing is. */
+export function alreadyWords({ already: { straight, broken } }: FaultReport): string | null {
+  const wrong = [
+    straight.length > 0 ? `opens straight through ${straight.join('; ')}` : '',
+    broken.length > 0 ? `does not meet ${broken.join('; ')}` : '',
+  ].filter((w) => w !== '');
+  return wrong.length === 0 ? null : `As designed the rig ${wrong.join(' and ')}: no fault is counted for that.`;
 }
 
 /** A label and what belongs to it in columns of their own: on a terminal a long list goes on below its beginning. */

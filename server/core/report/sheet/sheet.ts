@@ -4,9 +4,10 @@ import { leavesAt } from '../../timing/course';
 import type { StrokeFacts } from '../../timing/facts';
 import { formatTime } from '../../units/units';
 import { caution } from '../caution';
-import type { FaultReport } from '../../readings/faults';
+import type { Rig } from '../../model/rig';
+import { endOfFaults, type FaultReport } from '../../readings/faults';
 import { heading, tableOr, text, type Page, type PageBlock } from '../page/page';
-import { faultRows } from '../readings-report';
+import { alreadyWords, faultRows } from '../readings-report';
 import { connectionTable, controlParts, inputParts, timeWithRange } from './control-tables';
 import { wiringOf, type Wiring } from './connections';
 import { notSearched } from './setting-slack';
@@ -62,7 +63,7 @@ export function sheetOf(facts: RigFacts, extras: SheetExtras = {}): Page {
       heading(2, 'Commissioning'),
       commissioning(facts),
       heading(2, 'Faults'),
-      faultTable(extras.faults),
+      ...faultTable(rig, extras.faults),
       ...allowedTable(extras.allowed ?? []),
     ],
   };
@@ -79,10 +80,11 @@ function allowedTable(allowed: readonly AllowedFinding[]): PageBlock[] {
   ];
 }
 
-function faultTable(report: FaultReport | null | undefined): PageBlock {
-  if (report === undefined) return text('The table of single faults was not computed for this sheet.');
-  if (report === null) return text('No stroke could be followed, so there is no table of faults.');
-  return tableOr(
+function faultTable(rig: Rig, report: FaultReport | null | undefined): PageBlock[] {
+  if (report === undefined) return [text('The table of single faults was not computed for this sheet.')];
+  if (report === null) return [text('No stroke could be followed, so there is no table of faults.')];
+  const notes = [alreadyWords(report), endOfFaults(rig, report)].filter((w) => w !== null);
+  const table = tableOr(
     {
       caption: 'Single faults: failure modes that look the same stand together (terms of IEC 60812)',
       columns: ['failure mode', 'effect', 'detection', 'distinguished by'],
@@ -96,6 +98,7 @@ function faultTable(report: FaultReport | null | undefined): PageBlock {
     },
     'No single fault changes what is seen.',
   );
+  return [...notes.map(text), table];
 }
 
 function whatItDoes({ rig, timing }: RigFacts): PageBlock[] {
