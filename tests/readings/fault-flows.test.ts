@@ -2,9 +2,10 @@
 import { describe, expect, it } from 'vitest';
 import { classesIn, type TestNode } from '../../server/core/readings/fault-tree';
 import { faultReport } from '../../server/core/readings/faults';
-import { diagnose } from '../../server/core/readings/diagnose';
+import { diagnose, diagnoseWork, type Diagnosis } from '../../server/core/readings/diagnose';
 import { readLog } from '../../server/core/readings/log-csv';
 import { stimulusOf } from '../../server/core/readings/stimulus';
+import { finish } from '../../server/core/work/work';
 import { analyseRig } from '../../server/core/run/analyse';
 import { diagnosisText, faultsText } from '../../server/core/report/readings-report';
 import { positionAt } from '../../server/core/model/motion';
@@ -100,6 +101,98 @@ describe('faults', () => {
       .replace(/pressure \d bar/g, 'mass 20 kg');
     const modes = faultReport(analyseRig(rigOf(packed)))!.effects.map((e) => e.fault.mode);
     expect(modes.filter((m) => m.includes('leaks'))).toEqual([]);
+  });
+});
+
+/** Chambers in a row, each behind a door of the one before it; the first is fed. What is stated and what is true differ in the feed or the first door. */
+const row = (doors: number, tap = 5, leak = ''): string => `rig row {
+  medium air
+${Array.from({ length: doors + 1 }, (_, k) => `  chamber c${k} { volume ${100 + 10 * k} L  pressure ${k % 2 === 0 ? 3 : 1} bar }`).join('\n')}
+${Array.from({ length: doors }, (_, k) => `  door d${k} { travel 200 ms  bore 8 mm  ${k === 0 ? leak : ''} }`).join('\n')}
+${Array.from({ length: doors }, (_, k) => `  stack c${k} > d${k} > c${k + 1}`).join('\n')}
+  feed tap into c0 { rate ${tap.toFixed(5)} g/s }
+  switch go = off
+  signal s0 = TP(go, 2 s)
+${Array.from({ length: doors - 1 }, (_, k) => `  signal s${k + 1} = TP(TON(s${k}, 1.2 s), 2 s)`).join('\n')}
+${Array.from({ length: doors }, (_, k) => `  drive d${k} = s${k}`).join('\n')}
+}`;
+
+/** What the first two chambers and the last held, twice a second, with a stroke after 8 s. */
+function rowLog(doors: number, truth: string) {
+  const rig = rigOf(row(doors));
+  const paths = rig.doors.map((_, k) => pathOf([[8e6 + 1.2e6 * k, 10e6 + 1.2e6 * k]], 2e5, 2e5));
+  const times = Array.from({ length: 2 * Math.ceil(16 + 1.2 * doors) }, (_, k) => k * 500_000);
+  const read = [0, 1, doors].map((chamber) => ({ chamber, sensed: 'pressure' as const }));
+  const random = seeded(7);
+  const rows = contentsAlong(rigOf(truth), paths, times, read).map((values, k) =>
+    [
+      times[k]! / 1e6,
+      ...paths.map((path) => positionAt(path, times[k]!).toFixed(3)),
+      ...values.map((p) => (p / 1e5 + 0.002 * normal(random)).toFixed(4)),
+    ].join(),
+  );
+  const heads = [...rig.doors.map((d) => d.name), ...read.map(({ chamber }) => `c${chamber} pressure [bar]`)];
+  const log = readLog(rig, [`time [s],${heads.join()}`, ...rows].join('\n'));
+  if (!log.ok) throw new Error(log.problems[0]!.message);
+  return { rig, log: log.log, stimulus: stimulusOf(rig, analyseRig(rig).timing, log.log, null)! };
+}
+
+describe('diagnose of more doors', () => {
+  it.each([2, 7, 13])(
+    'names a leak and a halved feed among %d doors',
+    (doors) => {
+      const named = (truth: string): Diagnosis => {
+        const { rig, log, stimulus } = rowLog(doors, truth);
+        return diagnose(rig, log, stimulus);
+      };
+      const [leak, feed] = [named(row(doors, 5, 'leak 2 %')), named(row(doors, 2.5))];
+      expect(leak.ranking[0]!.modes, leak.summary).toEqual(['door d0 leaks (2 % of its opening)']);
+      expect(feed.ranking[0]!.modes, feed.summary).toEqual(['feed tap at 50 % of its rate']);
+      for (const { ranking, left } of [leak, feed]) expect([ranking[0]!.probability > 0.99, left]).toEqual([true, 0]);
+    },
+    300_000,
+  );
+
+  it('says what it left out, and says nothing of what it did not hold against the readings', () => {
+    const { rig, log, stimulus } = rowLog(7, row(7, 5, 'leak 2 %'));
+    const { left, summary, ranking } = finish(diagnoseWork(rig, log, stimulus, 25_000));
+    expect(left).toBeGreaterThan(10);
+    expect(summary).toMatch(
+      new RegExp(
+        `\\. ${left} of \\d+ faults and changed times were not held against the readings of chambers: more would cost too much work\\.$`,
+      ),
+    );
+    expect(ranking.flatMap((e) => e.modes).filter((m) => m.includes('leaks'))).toEqual([]);
+  });
+
+  it('waits nowhere: each moment of the readings of each candidate is a step', () => {
+    const { rig, log, stimulus } = rowLog(2, row(2, 2.5));
+    const work = diagnoseWork(rig, log, stimulus);
+    let steps = 0;
+    let step = work.next();
+    for (; !step.done; step = work.next()) steps++;
+    const followed = step.value.ranking.filter((e) => e.probability > 0).length;
+    expect(followed).toBeGreaterThan(10);
+    expect(steps).toBeGreaterThan(followed * log.times.length);
+  });
+
+  it('a fault where nothing that was read can feel it is no suspect beside the rig as designed', () => {
+    const two = text().replace(
+      /\}$/,
+      '  chamber tub { volume 80 L  pressure 1 bar }\n  feed hose into tub { rate 2 g/s }\n  stack tub > gate > jar\n  door gate { travel 200 ms  bore 6 mm }\n}',
+    );
+    const rig = rigOf(two);
+    const rows = Array.from({ length: 40 }, (_, k) => `${k / 2},0,0,0,${(1 + 0.021 * (k / 2)).toFixed(4)}`);
+    const log = readLog(rig, ['time [s],bung,flap,gate,keg pressure [bar]', ...rows].join('\n'));
+    if (!log.ok) throw new Error(log.problems[0]!.message);
+    const { ranking } = diagnose(rig, log.log, stimulusOf(rig, analyseRig(rig).timing, log.log, null)!);
+    const modes = ranking.flatMap((e) => e.modes);
+    expect(modes.filter((m) => m.includes('tap at')).length).toBe(6);
+    // The keg is shut off from jar and tub, but for a leak of its own door.
+    expect(modes.filter((m) => m.includes('leaks'))).toEqual(
+      expect.arrayContaining(['door bung leaks (2 % of its opening)']),
+    );
+    expect(modes.filter((m) => /hose at|gate leaks|flap leaks/.test(m))).toEqual([]);
   });
 });
 

@@ -4,7 +4,7 @@
  * Cells that nothing joins share no unknown, so integrating them apart is exact and saves the cube of what is not together. Volumes get a
  * floor: at zero volume pressure is 0/0, and just above it the equations are stiffer than any method follows.
  */
-import type { CellNetwork } from './cells';
+import type { CellNetwork, Link } from './cells';
 import { groupLabels } from './cells';
 import { type Leak, type Leaks, leaksNow } from './leaks';
 import type { GasNozzle } from './nozzle';
@@ -75,13 +75,28 @@ export function partsOf(network: CellNetwork, areas: Float64Array, step: Step, l
   const joined = groupLabels(network, step.notShut);
   const leaking = leaks ? leaksNow(leaks, network, step.notShut, joined) : [];
   const labels = withLeaks(joined, leaking);
-  const members = new Map<number, number[]>();
+  const parts = new Map<number, Joined>();
+  // A cell is in one part: where it is in it is known by the cell alone.
+  const place = new Int32Array(labels.length);
   labels.forEach((label, cell) => {
-    const list = members.get(label);
-    if (list) list.push(cell);
-    else members.set(label, [cell]);
+    let part = parts.get(label);
+    if (!part) parts.set(label, (part = { cells: [], links: [], leaks: [] }));
+    place[cell] = part.cells.push(cell) - 1;
   });
-  return [...members.values()].map((cells) => partOf(network, areas, step, cells, leaking));
+  for (const link of network.links)
+    if (link.gates.every((door) => step.notShut[door])) parts.get(labels[link.a]!)!.links.push(link);
+  for (const leak of leaking) parts.get(labels[leak.a]!)!.leaks.push(leak);
+  // What flows through the largest opening at the speed of sound, or what fills the largest pocket within the step.
+  const flows = areas.reduce((most, area) => (area < Infinity ? Math.max(most, area * FAST) : most), 0);
+  const least = Math.max(flows, (largestPocket(network) || smallestChamber(network)) / step.span);
+  return [...parts.values()].map((part) => partOf(network, areas, step, part, place, least));
+}
+
+/** What open doors and leaks join. */
+interface Joined {
+  readonly cells: number[];
+  readonly links: Link[];
+  readonly leaks: Leak[];
 }
 
 /** Labels of cells that leaks join, too. */
@@ -94,39 +109,31 @@ function withLeaks(labels: Int32Array, leaks: readonly Leak[]): Int32Array {
   return joined;
 }
 
-/** One part with its volumes, growths and passages; places in it are those of `cells`. */
+/** One part with its volumes, growths and passages; `place` of a cell in it; `displaces`: what moves at least, m3/s. */
 function partOf(
   network: CellNetwork,
   areas: Float64Array,
   step: Step,
-  cells: readonly number[],
-  leaks: readonly Leak[],
+  { cells, links, leaks }: Joined,
+  place: Int32Array,
+  displaces: number,
 ): Part {
   const { from, to, span } = step;
-  const place = new Map(cells.map((cell, k) => [cell, k]));
   const volume = Float64Array.from(cells, (cell) => volumeAt(network, cell, from));
   // Even movement: volumes and areas are linear in time within a step, so that the equations are smooth in it.
   const growth = Float64Array.from(cells, (cell, k) => (volumeAt(network, cell, to) - volume[k]!) / span);
-  // What moves, what flows through the largest opening at the speed of sound, or what fills the largest pocket within the step.
-  const flows = areas.reduce((most, area) => (area < Infinity ? Math.max(most, area * FAST) : most), 0);
-  const displaced = growth.reduce(
-    (most, g) => Math.max(most, Math.abs(g)),
-    Math.max(flows, (largestPocket(network) || smallestChamber(network)) / span),
-  );
+  const displaced = growth.reduce((most, g) => Math.max(most, Math.abs(g)), displaces);
   // So wide that what passes in a step needs a relative difference of 10⁻⁶ only: below the accuracy of the answer.
   const wide = displaced / WIDE;
-  const passages = network.links.flatMap((link): Passage[] => {
-    const [a, b] = [place.get(link.a), place.get(link.b)];
-    if (a === undefined || b === undefined || !link.gates.every((door) => step.notShut[door])) return [];
+  const passages = links.map((link): Passage => {
+    const [a, b] = [place[link.a]!, place[link.b]!];
     const full = link.orifice < 0 ? Infinity : areas[link.orifice]!;
-    if (full === Infinity) return [{ a, b, area: 0, widening: 0, wide, door: -1 }];
+    if (full === Infinity) return { a, b, area: 0, widening: 0, wide, door: -1 };
     const door = link.orifice;
-    return [{ a, b, area: full * from[door]!, widening: (full * (to[door]! - from[door]!)) / span, wide: 0, door }];
+    return { a, b, area: full * from[door]!, widening: (full * (to[door]! - from[door]!)) / span, wide: 0, door };
   });
-  for (const { a: from, b: to, area, nozzle } of leaks) {
-    const [a, b] = [place.get(from), place.get(to)];
-    if (a !== undefined && b !== undefined) passages.push({ a, b, area, widening: 0, wide: 0, door: -1, nozzle });
-  }
+  for (const { a, b, area, nozzle } of leaks)
+    passages.push({ a: place[a]!, b: place[b]!, area, widening: 0, wide: 0, door: -1, nozzle });
   const moving = cells.filter((_, k) => growth[k] !== 0);
   return {
     cells,
@@ -134,7 +141,7 @@ function partOf(
     growth,
     passages,
     moving: moving.map((cell) => cell - network.chambers),
-    movingPlaces: moving.map((cell) => place.get(cell)!),
+    movingPlaces: moving.map((cell) => place[cell]!),
   };
 }
 

@@ -7,9 +7,10 @@ import type { StrokePattern } from '../flow/pattern';
 import type { Sensed } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import type { Trace } from '../timing/trace';
+import { finish, type Work } from '../work/work';
 import { cutLog, cutStrokes } from './cut-log';
-import { simulator, startUnknowns } from './flow-forward';
-import { fitLeastSquares } from './least-squares';
+import { simulatorWork, startUnknowns } from './flow-forward';
+import { fitLeastSquaresWork } from './least-squares';
 import { lineTimes } from './line-times';
 import type { LineOperation } from './line-tracks';
 import type { RigLog } from './log';
@@ -78,13 +79,9 @@ export function compareReadings(
   const unknowns = startUnknowns(model, rig, columns);
   const lines = lineTimes(facts, log, trace, switched);
   const pattern: StrokePattern = { doors, duration: end + 1, strokes: 1, repeats: false, lines };
-  const starts = fittedStarts(
-    columns,
-    unknowns,
-    (of) => simulator(rig, model, pattern, of, unknowns),
-    firstMove(doors, end),
-  );
-  const found = simulator(rig, model, pattern, columns, unknowns)(starts);
+  const along = (of: readonly SampledColumn[]) => simulatorWork(rig, model, pattern, of, unknowns);
+  const starts = finish(fittedStarts(columns, unknowns, along, firstMove(doors, end)));
+  const found = finish(along(columns)(starts));
   return { readings: columns.map((c, k) => compared(c, found[k]!, log, room)), notes };
 }
 
@@ -92,30 +89,26 @@ export const firstMove = (doors: StrokePattern['doors'], end: number): number =>
   Math.min(end, ...doors.map((d) => d.moves[0]?.t ?? Infinity));
 
 /** Start contents by the readings before any door should move; where there are too few, by the first ones. */
-export function fittedStarts(
+export function* fittedStarts(
   columns: readonly SampledColumn[],
   unknowns: ReturnType<typeof startUnknowns>,
-  along: (columns: readonly SampledColumn[]) => (values: readonly number[]) => Float64Array[],
+  along: (columns: readonly SampledColumn[]) => ReturnType<typeof simulatorWork>,
   before: number,
-): number[] {
+  iterations = 15,
+): Work<readonly number[]> {
   const early = columns.map((c) => {
     const own = c.samples.filter((s) => s.t <= before);
     return { ...c, samples: own.length > 0 ? own : c.samples.slice(0, 1) };
   });
   const simulate = along(early);
-  const weighted = (values: readonly number[]): number[] => {
-    const found = simulate(values);
+  function* weighted(values: readonly number[]): Work<number[]> {
+    const found = yield* simulate(values);
     return early.flatMap(({ samples, noise }, c) =>
       samples.map((s, k) => (Math.sqrt(s.count) * (found[c]![k]! - s.value)) / Math.max(noise, 1e-12)),
     );
-  };
-  return [
-    ...fitLeastSquares(
-      weighted,
-      unknowns.map((u) => u.parameter),
-      15,
-    ).values,
-  ];
+  }
+  const parameters = unknowns.map((u) => u.parameter);
+  return (yield* fitLeastSquaresWork(weighted, parameters, iterations)).values;
 }
 
 function compared(

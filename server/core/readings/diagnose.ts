@@ -9,13 +9,13 @@ import type { Rig, TimeValue } from '../model/rig';
 import { formatTime } from '../units/units';
 import { align, measuredLog, type Alignment, type MeasuredLog } from './align';
 import { flowFaults } from './fault-flows';
-import { CONTENTS_UNITS, containedAlong } from './fault-contents';
+import { CONTENTS_UNITS, containedWork } from './fault-contents';
 import { controlFaults, withPreset } from './fault-list';
+import { grouped, merged, type Candidate, type Scored } from './fault-groups';
 import { classesIn, decisionTreeWork, type LookedAt } from './fault-tree';
 import type { RigLog } from './log';
 import { readingCosts, type ReadingCost } from './reading-costs';
 import { follow, type Followed, type Stimulus } from './stimulus';
-import { expectedOf, standsAt } from './tracks';
 
 export interface Explanation {
   /** What it may be; more than one look the same in every door of the log. `as designed` stands alone. */
@@ -31,9 +31,9 @@ export interface Diagnosis {
   readonly ranking: readonly Explanation[];
   /** Where to look next to tell the likeliest apart; null where nothing is open, or nothing that can be looked at tells. */
   readonly next: NextLook | null;
-  /** One sentence; a second where candidates were not followed. */
+  /** One sentence; a second where candidates were left out. */
   readonly summary: string;
-  /** Faults and changed times that were not followed: the budget of work was used up. */
+  /** Faults and changed times that were not followed, or not held against the readings of chambers: the budget of work was used up. */
   readonly left: number;
 }
 
@@ -50,9 +50,8 @@ export interface NextLook {
 /** Prior odds as costs: one rig in twenty has a given class of fault, changed times are rarer than wiring. Own choice, no source. */
 const FAULT = 3;
 const CHANGED = 5;
-/** Of readings of chambers are asked only candidates whose edges are not much worse than the best, and no more than these. */
+/** Of readings of chambers are asked only candidates whose edges are not much worse than the best. */
 const FAR_BY_EDGES = 40;
-const MOST_WEIGHED = 60;
 export const AS_DESIGNED = 'as designed';
 
 /** Signals of the networks built, and tenths of changes of signals, that a diagnosis may cost: some ten seconds. */
@@ -62,13 +61,6 @@ const MOST_WORK = 2_000_000;
 interface Asked {
   readonly mode: string;
   readonly rig: Rig | null;
-  readonly prior: number;
-}
-
-interface Candidate {
-  readonly mode: string;
-  readonly rig: Rig;
-  readonly trace: Followed;
   readonly prior: number;
 }
 
@@ -96,31 +88,43 @@ export function* diagnoseWork(rig: Rig, log: RigLog, stimulus: Stimulus, most = 
     candidates.push({ mode, rig: faulty ?? rig, trace, prior });
     yield;
   }
-  const left = asked.length + 1 - candidates.length;
-  if (costOf) candidates.push(...flowFaults(rig).map((c) => ({ ...c, trace: sound, prior: CHANGED })));
-  const groups = grouped(rig, candidates, measured, costOf !== null);
-  const scored = weighed(
-    groups.map((group) => {
-      const laid = align(measured, group[0]!.trace);
-      return { group, laid, fits: laid.cost, cost: laid.cost + Math.min(...group.map((c) => c.prior)) };
-    }),
-    costOf,
-  );
+  const unfollowed = asked.length + 1 - candidates.length;
+  const flows = costOf ? flowFaults(rig) : [];
+  candidates.push(...flows.map((c) => ({ ...c, trace: sound, prior: CHANGED })));
+  const laid: Scored[] = [];
+  for (const group of yield* grouped(rig, candidates, measured)) {
+    const beside = align(measured, group[0]!.trace);
+    const cost = beside.cost + Math.min(...group.map((c) => c.prior));
+    laid.push({ group, laid: beside, fits: beside.cost, cost });
+    yield;
+  }
+  const { scored, unweighed } = yield* weighed(laid, costOf, new WorkBudget(most));
+  const ranking = rankingOf(scored);
+  const next = yield* nextLook(rig, { ...stimulus, length }, scored, new WorkBudget(most));
+  const end = endOf(unfollowed, unweighed, asked.length + flows.length);
+  return { ranking, next, summary: summaryOf(ranking[0]!, measured) + end, left: unfollowed + unweighed };
+}
+
+function rankingOf(scored: readonly Scored[]): Explanation[] {
   const best = scored[0]!;
   const odds = (cost: number): number => Math.exp(best.cost - cost);
   const total = scored.reduce((sum, s) => sum + odds(s.cost), 0);
-  const ranking = merged(scored).map(({ group, laid, costs }) => ({
+  return merged(scored).map(({ group, laid, costs }) => ({
     modes: group.some((c) => c.mode === AS_DESIGNED) ? [AS_DESIGNED] : group.map((c) => c.mode),
     probability: costs.reduce((sum, cost) => sum + odds(cost), 0) / total,
     unexplained: laid.pairs.filter((p) => !p.measured || !p.expected).length,
   }));
-  const next = yield* nextLook(rig, { ...stimulus, length }, scored, new WorkBudget(most));
-  const found = summaryOf(ranking[0]!, measured);
-  const end =
-    left === 0
-      ? ''
-      : ` ${left} of ${asked.length} faults and changed times were not followed: more would cost too much work.`;
-  return { ranking, next, summary: found + end, left };
+}
+
+/** What was left out, in a sentence; empty where nothing was. */
+function endOf(unfollowed: number, unweighed: number, all: number): string {
+  const parts = [
+    ...(unfollowed > 0 ? ['followed'] : []),
+    ...(unweighed > 0 ? ['held against the readings of chambers'] : []),
+  ];
+  if (parts.length === 0) return '';
+  const left = unfollowed + unweighed;
+  return ` ${left} of ${all} faults and changed times were not ${parts.join(', or not ')}: more would cost too much work.`;
 }
 
 /** Beyond these many edges without a partner, no single fault explains the readings. */
@@ -157,9 +161,9 @@ function* nextLook(rig: Rig, stimulus: Stimulus, scored: readonly Scored[], budg
         ? { at }
         : {
             at,
-            held: (k) => {
+            held: function* (k) {
               budget.spend(CONTENTS_UNITS);
-              return containedAlong(open[k]!.rig, open[k]!.trace, stimulus).gauges;
+              return (yield* containedWork(open[k]!.rig, open[k]!.trace, stimulus)).gauges;
             },
             gauges: open.length <= MOST_GAUGED ? 'with' : 'never',
           },
@@ -176,65 +180,34 @@ function* nextLook(rig: Rig, stimulus: Stimulus, scored: readonly Scored[], budg
   return null;
 }
 
-/** With the readings of chambers, where there are any: of the groups that edges leave, likeliest first. */
-function weighed(scored: readonly Scored[], costOf: ReadingCost | null): Scored[] {
-  const byEdges = [...scored].sort((a, b) => a.cost - b.cost);
-  if (!costOf) return byEdges;
-  const near = byEdges.filter((s) => s.cost <= byEdges[0]!.cost + FAR_BY_EDGES).slice(0, MOST_WEIGHED);
-  const costs = near.map(({ group: [first], laid }) => costOf(first!.rig, first!.trace, laid.offset));
+/**
+ * With the readings of chambers, where there are any: of the groups that edges leave, likeliest first, until the budget is used up. What
+ * edges leave and was not weighed is left out, and its members counted.
+ */
+function* weighed(
+  laid: readonly Scored[],
+  costOf: ReadingCost | null,
+  budget: WorkBudget,
+): Work<{ readonly scored: Scored[]; readonly unweighed: number }> {
+  const byEdges = [...laid].sort((a, b) => a.cost - b.cost);
+  if (!costOf) return { scored: byEdges, unweighed: 0 };
+  const near = byEdges.filter((s) => s.cost <= byEdges[0]!.cost + FAR_BY_EDGES);
+  const costs: (number | null)[] = [];
+  for (const {
+    group: [first],
+    laid: beside,
+  } of near) {
+    if (budget.isSpent) break;
+    costs.push(yield* costOf(first!.rig, first!.trace, beside.offset, budget));
+  }
   const worst = costs.reduce((most: number, c) => Math.max(most, c ?? 0), 0);
-  return byEdges
-    .map((s, k) => {
-      const added = costs[k] ?? worst;
-      return { ...s, fits: s.fits + added, cost: s.cost + added };
-    })
-    .sort((a, b) => a.cost - b.cost);
-}
-
-/** Candidates that look the same in the columns that the log has; what chambers hold shows lines and doors without a column, too. */
-function grouped(rig: Rig, candidates: readonly Candidate[], { tracks }: MeasuredLog, isRead: boolean): Candidate[][] {
-  const unseen = rig.doors.map((_, d) => d).filter((d) => !tracks.some((t) => t.of === 'door' && t.index === d));
-  const inside = ({ rig: of, trace }: Candidate): unknown[] => [
-    of.lines.map((l) => [l.rate?.value.nominal, l.curve?.points[0]?.flow.nominal]),
-    of.doors.map((d) => d.leak && [d.leak.kind, d.leak.value.nominal]),
-    trace.lines,
-    unseen.map((d) => trace.doors[d]!.moves.map((m) => [m.t, m.to, m.arrives])),
-  ];
-  const groups = new Map<string, Candidate[]>();
-  for (const c of candidates) {
-    const key = JSON.stringify([
-      tracks.map((t) => [
-        standsAt(t, c.trace, c.trace.start),
-        expectedOf(t, c.trace).map((e) => [e.t, e.open]),
-        t.of === 'door' ? c.trace.doors[t.index]!.moves.map((m) => [m.t, m.to, m.arrives]) : [],
-      ]),
-      isRead ? inside(c) : [],
-    ]);
-    const group = groups.get(key);
-    if (group) group.push(c);
-    else groups.set(key, [c]);
-  }
-  return [...groups.values()];
-}
-
-interface Scored {
-  readonly group: readonly Candidate[];
-  readonly laid: Alignment;
-  /** Of edges and readings, without the prior; then with it. */
-  readonly fits: number;
-  readonly cost: number;
-}
-
-/** Candidates that differ only outside the time of the log are one. */
-function merged(scored: readonly Scored[]): (Scored & { readonly costs: readonly number[] })[] {
-  const found: (Scored & { readonly costs: readonly number[] })[] = [];
-  for (const s of scored) {
-    const k = found.findIndex((f) => Math.abs(f.fits - s.fits) < 1e-9);
-    const like = found[k];
-    if (like) found[k] = { ...like, group: [...like.group, ...s.group], costs: [...like.costs, s.cost] };
-    else found.push({ ...s, costs: [s.cost] });
-  }
-  return found;
+  const known = [...near.slice(0, costs.length), ...byEdges.slice(near.length)];
+  const scored = known.map((s, k) => {
+    const added = costs[k] ?? worst;
+    return { ...s, fits: s.fits + added, cost: s.cost + added };
+  });
+  const unweighed = near.slice(costs.length).reduce((n, { group }) => n + group.length, 0);
+  return { scored: scored.sort((a, b) => a.cost - b.cost), unweighed };
 }
 
 /** One preset, changed by each of the distances by which edges are off. */

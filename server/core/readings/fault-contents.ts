@@ -9,8 +9,9 @@ import { reading } from '../flow/vessel';
 import type { Rig, Sensed, Sensor, Threshold } from '../model/rig';
 import { sensorBy } from '../run/sensing';
 import { formatAlike } from '../units/units';
+import type { Work } from '../work/work';
 import { READING_SHARE } from './compare-readings';
-import { simulator } from './flow-forward';
+import { simulatorWork } from './flow-forward';
 import { timesOfLines } from './line-times';
 import { operatedLines } from './line-tracks';
 import type { RigLog } from './log';
@@ -43,8 +44,8 @@ const LOOKS = 23;
 export const lookTimes = ({ length }: Stimulus): number[] =>
   Array.from({ length: LOOKS }, (_, k) => Math.round((length * (k + 1)) / LOOKS));
 
-/** Without gauges where the contents of the rig cannot be followed. */
-export function containedAlong(rig: Rig, trace: Followed, stimulus: Stimulus): Contained {
+/** Without gauges where the contents of the rig cannot be followed. In steps. */
+export function* containedWork(rig: Rig, trace: Followed, stimulus: Stimulus): Work<Contained> {
   const { model } = modelFlow(rig);
   const none: Contained = { gauges: [], sensors: rig.sensors.map(() => new Uint8Array(0)) };
   if (!model) return none;
@@ -63,7 +64,7 @@ export function containedAlong(rig: Rig, trace: Followed, stimulus: Stimulus): C
   if (gauges.length === 0) return none;
   const thresholds = rig.sensors.flatMap((s) => thresholdsOf(s).flatMap(({ sensed }) => columnOf(s.chamber, sensed)));
   const columns = [...gauges, ...thresholds];
-  const found = simulator(rig, model, patternAlong(rig, trace, stimulus), columns, [])([]);
+  const found = yield* simulatorWork(rig, model, patternAlong(rig, trace, stimulus), columns, [])([]);
   const seen = columns.map(({ column: { chamber, sensed } }, k): Held => ({ chamber, sensed, values: found[k]! }));
   return {
     gauges: seen.slice(0, gauges.length),

@@ -51,7 +51,7 @@ interface Look {
 export interface Sight {
   readonly at: 'outside' | 'signals';
   /** What the chambers of a class hold along a stimulus; followed only where a gauge is asked. */
-  readonly held?: (of: number, stimulus: number) => readonly Held[];
+  readonly held?: (of: number, stimulus: number) => Work<readonly Held[]>;
   /** Gauges are looked at beside what moves, only where nothing else divides, or never. */
   readonly gauges?: 'with' | 'last' | 'never';
 }
@@ -85,52 +85,42 @@ export function* decisionTreeWork(
     for (const of of own) {
       if (known.has(of)) continue;
       if (budget.isSpent) return [];
-      known.set(
-        of,
-        stimuli.map((_, s) => held!(of, s)),
-      );
-      yield;
+      const courses: (readonly Held[])[] = [];
+      for (const s of stimuli.keys()) courses.push(yield* held!(of, s));
+      known.set(of, courses);
     }
-    return gaugeLooks(rig, stimuli, own, (of) => known.get(of)!);
+    return yield* gaugeLooks(rig, stimuli, own, (of) => known.get(of)!);
   }
   if (gauges === 'last') return yield* grow(looks, all, budget, gaugesOf);
   return yield* grow([...looks, ...(yield* gaugesOf(all))], all, budget);
 }
 
 /** Looks at gauges that divide some classes: values further apart than gauges may be off are different, and so are those on both sides of a gap. */
-function gaugeLooks(
+function* gaugeLooks(
   rig: Rig,
   stimuli: readonly Stimulus[],
   classes: readonly number[],
   heldBy: (of: number) => readonly (readonly Held[])[],
-): Look[] {
-  return stimuli.flatMap((stimulus, s) => {
+): Work<Look[]> {
+  const looks: Look[] = [];
+  for (const [s, stimulus] of stimuli.entries()) {
     const courses = classes.map((k) => heldBy(k)[s]!);
-    return courses[0]!.flatMap(({ chamber, sensed }, c): Look[] => {
+    for (const [c, { chamber, sensed }] of courses[0]!.entries()) {
       const all = courses.map((held) => held[c]!.values);
       const gap = gaugeGap(all.reduce((most, own) => own.reduce((m, v) => Math.max(m, Math.abs(v)), most), 0));
-      return lookTimes(stimulus).flatMap((t, k): Look[] => {
-        const parted = partedBy(
-          all.map((own) => own[k]!),
-          gap,
-          sensed === 'level' ? 'length' : sensed,
-        );
-        if (!parted) return [];
+      for (const [k, t] of lookTimes(stimulus).entries()) {
+        yield;
+        const values = all.map((own) => own[k]!);
+        const parted = partedBy(values, gap, sensed === 'level' ? 'length' : sensed);
+        if (!parted) continue;
         const outcome = new Uint8Array(Math.max(...classes) + 1);
         classes.forEach((of, i) => (outcome[of] = parted.outcome[i]!));
-        return [
-          {
-            stimulus: stimulus.label,
-            t,
-            of: sensed,
-            name: rig.chambers[chamber]!.name,
-            outcome,
-            states: parted.states,
-          },
-        ];
-      });
-    });
-  });
+        const { name } = rig.chambers[chamber]!;
+        looks.push({ stimulus: stimulus.label, t, of: sensed, name, outcome, states: parted.states });
+      }
+    }
+  }
+  return looks;
 }
 
 /** Values in groups more than a gap apart, with the words for each; null where there is one group or a value is not known. */

@@ -12,7 +12,7 @@ import type { Interval } from '../timing/facts';
 import { lengthOf } from '../timing/intervals';
 import type { Trace } from '../timing/trace';
 import { openStretches } from '../timing/windows';
-import { CONTENTS_UNITS, containedAlong, contentsDifference, contentsWords } from './fault-contents';
+import { CONTENTS_UNITS, containedWork, contentsDifference, contentsWords } from './fault-contents';
 import type { Contained, ContentsDifference, Held } from './fault-contents';
 import { alreadyWrong, brokenBy, noticed, pathText, straightPaths, type AlreadyWrong } from './fault-consequences';
 import { decisionTreeWork, type TestNode } from './fault-tree';
@@ -114,12 +114,12 @@ export function* faultReportWork(facts: RigFacts, most = MOST_WORK): Work<FaultR
     classes.push(classOf(facts, followed, seen, members[c]!, apart, contents[c]!));
     yield;
   }
-  const held = (c: number, s: number): readonly Held[] => {
+  function* held(c: number, s: number): Work<readonly Held[]> {
     const known = contained.get(c);
     if (known) return known[s]!.gauges;
     budget.spend(CONTENTS_UNITS);
-    return containedAlong(effects[members[c]![0] ?? -1]?.fault.rig ?? rig, traces[c]![s]!, stimuli[s]!).gauges;
-  };
+    return (yield* containedWork(effects[members[c]![0] ?? -1]?.fault.rig ?? rig, traces[c]![s]!, stimuli[s]!)).gauges;
+  }
   const tree = yield* decisionTreeWork(rig, stimuli, traces, { at: 'outside', held, gauges: 'last' }, budget);
   return {
     stimuli: stimuli.map((s) => s.label),
@@ -183,10 +183,7 @@ function* followAll(
 /** By stimulus. */
 function* containedIn(rig: Rig, stimuli: readonly Stimulus[], traces: readonly Followed[]): Work<readonly Contained[]> {
   const found: Contained[] = [];
-  for (const [s, stimulus] of stimuli.entries()) {
-    found.push(containedAlong(rig, traces[s]!, stimulus));
-    yield;
-  }
+  for (const [s, stimulus] of stimuli.entries()) found.push(yield* containedWork(rig, traces[s]!, stimulus));
   return found;
 }
 

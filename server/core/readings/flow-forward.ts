@@ -1,5 +1,5 @@
 /** The forward model of readings: a rig with figures put in, run along movements of its doors, read where and when the log was. */
-import { engineOf, runStroke, startContents } from '../flow/engine';
+import { engineOf, startContents, strokeWork } from '../flow/engine';
 import { modelFlow } from '../flow/flow-model';
 import type { StrokePattern } from '../flow/pattern';
 import { compileStroke, type Program } from '../flow/program';
@@ -8,6 +8,7 @@ import type { FlowEngine, FlowModel } from '../flow/rig-model';
 import { massAt, reading } from '../flow/vessel';
 import { pieceOf } from '../model/motion';
 import type { Quantity, Rig } from '../model/rig';
+import { finish, type Work } from '../work/work';
 import type { Parameter } from './least-squares';
 import type { SampledColumn } from './samples';
 
@@ -60,25 +61,37 @@ export function startUnknowns(model: FlowModel, rig: Rig, columns: readonly Samp
 // ---------------------------------------------------------------- forward
 
 /** Runs the rig along the pattern and reads the chambers at the moments of the samples (their mean where there are two); one array a column. */
-export function simulator(
+export function simulator(...asked: Parameters<typeof simulatorWork>): (values: readonly number[]) => Float64Array[] {
+  const run = simulatorWork(...asked);
+  return (values) => finish(run(values));
+}
+
+/**
+ * The same in steps. `compiled` keeps the programs of the pieces between moments, for all that move alike in rigs of the same cells; `spend`
+ * is called with the number of cells for each piece that is run.
+ */
+export function simulatorWork(
   rig: Rig,
   model: FlowModel,
   pattern: StrokePattern,
   columns: readonly SampledColumn[],
   unknowns: readonly Unknown[],
-): (values: readonly number[]) => Float64Array[] {
+  { compiled = new Map<string, Program>(), spend = (_: number): void => undefined } = {},
+): (values: readonly number[]) => Work<Float64Array[]> {
   const times = [...new Set(columns.flatMap((c) => c.samples.flatMap((s) => s.moments)))].sort((a, b) => a - b);
-  const pieces: Program[] = [];
-  let now = 0;
-  for (const t of times) {
-    pieces.push(compileStroke(model.network, patternPiece(pattern, now, t)));
-    now = t;
-  }
-  const startVolumes = compileStroke(model.network, { ...pattern, duration: 0 }).startVolumes;
+  const { network } = model;
+  const programs: Program[] = [];
+  const programOf = (from: number, to: number): Program => {
+    const key = `${from} ${to}`;
+    const known = compiled.get(key) ?? compileStroke(network, patternPiece(pattern, from, to));
+    compiled.set(key, known);
+    return known;
+  };
+  const startVolumes = compileStroke(network, { ...pattern, duration: 0 }).startVolumes;
   const placeOf = new Map(times.map((t, k) => [t, k]));
   const places = columns.map((c) => c.samples.map((s) => s.moments.map((t) => placeOf.get(t)!)));
   let last: { readonly figures: string; readonly engine: FlowEngine } | null = null;
-  return (values) => {
+  return function* (values) {
     const tried = modelFlow(unknowns.reduce((r, u, k) => u.put(r, values[k]!), rig)).model ?? model;
     const contents = startContents(tried, startVolumes);
     // An engine prepares its equations of each piece once. Walls keep what they had at the start: another start is another engine.
@@ -87,13 +100,14 @@ export function simulator(
     else last = { figures, engine: engineOf(tried, contents) };
     const { engine } = last;
     const seen = columns.map(() => new Float64Array(times.length));
-    pieces.forEach((piece, k) => {
-      runStroke(engine, piece);
+    for (const [k, t] of times.entries()) {
+      yield* strokeWork(engine, (programs[k] ??= programOf(times[k - 1] ?? 0, t)), {});
+      spend(network.chambers + network.doors);
       const { mass, temperature } = engine.contents;
       columns.forEach(({ column: { chamber, sensed } }, c) => {
         seen[c]![k] = reading(tried.law, tried.vessels[chamber]!, sensed, mass[chamber]!, temperature[chamber]!) ?? 0;
       });
-    });
+    }
     return columns.map((_, c) =>
       Float64Array.from(places[c]!, (own) => own.reduce((sum, k) => sum + seen[c]![k]!, 0) / own.length),
     );

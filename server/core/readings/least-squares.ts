@@ -4,6 +4,8 @@
  * fits curves y(x) and gives no covariance, which is what the intervals come from.
  */
 
+import { finish, type Work } from '../work/work';
+
 export interface Parameter {
   readonly start: number;
   /** Kept inside these. */
@@ -24,7 +26,7 @@ export interface Fit {
   readonly converged: boolean;
 }
 
-type Residuals = (values: readonly number[]) => readonly number[];
+type Residuals = (values: readonly number[]) => Work<readonly number[]>;
 
 /** Residuals beyond this many standard deviations count by their size and no longer by their square. */
 const HUBER = 2.5;
@@ -32,13 +34,34 @@ const HUBER = 2.5;
 const NOTHING_LEFT = 1e-4;
 
 /** Minimises the sum of squares of `residuals(values)`, which are in standard deviations; outliers count less. Deterministic. */
-export function fitLeastSquares(residuals: Residuals, parameters: readonly Parameter[], iterations = 40): Fit {
+export const fitLeastSquares = (
+  residuals: (values: readonly number[]) => readonly number[],
+  parameters: readonly Parameter[],
+  iterations?: number,
+): Fit =>
+  finish(
+    fitLeastSquaresWork(
+      function* (values) {
+        yield;
+        return residuals(values);
+      },
+      parameters,
+      iterations,
+    ),
+  );
+
+/** The same in the steps in which residuals are computed. */
+export function* fitLeastSquaresWork(
+  residuals: Residuals,
+  parameters: readonly Parameter[],
+  iterations = 40,
+): Work<Fit> {
   let values = parameters.map((p) => clamp(p.start, p));
-  let r = residuals(values);
+  let r = yield* residuals(values);
   let damping = 1e-3;
   let converged = false;
   let k = 0;
-  let jacobian = jacobianAt(residuals, values, r, parameters);
+  let jacobian = yield* jacobianAt(residuals, values, r, parameters);
   for (; k < iterations && !converged; k++) {
     const weights = r.map((x) => (Math.abs(x) <= HUBER ? 1 : HUBER / Math.abs(x)));
     const { normal, gradient } = normalEquations(jacobian, r, weights);
@@ -47,7 +70,7 @@ export function fitLeastSquares(residuals: Residuals, parameters: readonly Param
     if (whole && isInside(values, whole, parameters) && dot(whole, gradient) <= NOTHING_LEFT) {
       // The last step: over so little, the derivatives stay what they are.
       const next = values.map((v, i) => v - whole[i]!);
-      const nextR = residuals(next);
+      const nextR = yield* residuals(next);
       if (loss(nextR) <= sum) [values, r] = [next, nextR];
       converged = true;
       break;
@@ -57,7 +80,7 @@ export function fitLeastSquares(residuals: Residuals, parameters: readonly Param
       const damped = normal.map((row, i) => row.map((v, j) => (i === j ? v * (1 + damping) + 1e-300 : v)));
       const step = solve(damped, gradient);
       const next = step ? values.map((v, i) => clamp(v - step[i]!, parameters[i]!)) : values;
-      const nextR = residuals(next);
+      const nextR = yield* residuals(next);
       const nextSum = loss(nextR);
       if (step && nextSum <= sum) {
         const moved = Math.max(...next.map((v, i) => Math.abs(v - values[i]!) / parameters[i]!.step));
@@ -68,7 +91,7 @@ export function fitLeastSquares(residuals: Residuals, parameters: readonly Param
       } else damping *= 8;
     }
     if (!improved) converged = true;
-    else jacobian = jacobianAt(residuals, values, r, parameters);
+    else jacobian = yield* jacobianAt(residuals, values, r, parameters);
   }
   return {
     values,
@@ -91,18 +114,20 @@ const clamp = (v: number, { low, high }: Parameter): number => Math.min(high, Ma
 const loss = (r: readonly number[]): number =>
   r.reduce((sum, x) => sum + (Math.abs(x) <= HUBER ? x * x : HUBER * (2 * Math.abs(x) - HUBER)), 0);
 
-function jacobianAt(
+function* jacobianAt(
   residuals: Residuals,
   values: readonly number[],
   r: readonly number[],
   parameters: readonly Parameter[],
-): number[][] {
-  return values.map((v, i) => {
+): Work<number[][]> {
+  const columns: number[][] = [];
+  for (const [i, v] of values.entries()) {
     const { high, step } = parameters[i]!;
     const h = v + step <= high ? step : -step;
-    const moved = residuals(values.map((w, j) => (j === i ? w + h : w)));
-    return moved.map((x, k) => (x - r[k]!) / h);
-  });
+    const moved = yield* residuals(values.map((w, j) => (j === i ? w + h : w)));
+    columns.push(moved.map((x, k) => (x - r[k]!) / h));
+  }
+  return columns;
 }
 
 function normalEquations(jacobian: readonly (readonly number[])[], r: readonly number[], weights?: readonly number[]) {

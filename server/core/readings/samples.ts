@@ -30,12 +30,13 @@ const [LEAST_BINS, MOST_BINS] = [6, 60];
 /** Samples of a column while doors move at most. */
 const MOST = 500;
 
-/** `without`: moments (µs from the start) near which nothing is read, because something jumps there. */
+/** `without`: moments (µs from the start) near which nothing is read, because something jumps there; `most`: samples of a column while doors move. */
 export function sampledColumns(
   log: RigLog,
   columns: readonly ReadingColumn[],
   quiet: readonly { readonly from: number; readonly to: number }[],
   without: readonly number[],
+  most = MOST,
 ): SampledColumn[] {
   const origin = log.times[0]!;
   const margin = log.step / 5;
@@ -44,7 +45,7 @@ export function sampledColumns(
     (n, t) => (quiet.some((q) => q.from <= t - origin && t - origin <= q.to) ? n : n + 1),
     0,
   );
-  const together = Math.max(1, Math.ceil(moving / MOST));
+  const together = Math.max(1, Math.ceil(moving / most));
   const bin = binner(quiet, log.times, together);
   return columns.map((column) => {
     const samples: Sample[] = [];
