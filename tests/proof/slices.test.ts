@@ -5,7 +5,7 @@
 import { beforeAll, beforeEach, expect, it, vi } from 'vitest';
 import type * as Blocks from '../../server/core/proof/zone/blocks';
 import type * as Dbm from '../../server/core/proof/zone/dbm';
-import type * as Moves from '../../server/core/proof/zone/moves';
+import type * as Reach from '../../server/core/proof/zone/reach';
 import type * as ProveRig from '../../server/core/run/prove-rig';
 import { rigFrom } from '../support/rig';
 
@@ -36,17 +36,17 @@ vi.mock('../../server/core/proof/zone/blocks', async (original) => {
 });
 
 // Asked for each candidate that is tried for an instant, also where nothing comes of it.
-vi.mock('../../server/core/proof/zone/moves', async (original) => {
-  const moves = await original<typeof Moves>();
-  const reachOf: typeof moves.reachOf = (network) => {
-    const reach = moves.reachOf(network);
+vi.mock('../../server/core/proof/zone/reach', async (original) => {
+  const module = await original<typeof Reach>();
+  const reachOf: typeof module.reachOf = (network) => {
+    const reach = module.reachOf(network);
     const doors: typeof reach.doors = (candidate) => {
       counted.tried++;
       return reach.doors(candidate);
     };
     return { ...reach, doors };
   };
-  return { ...moves, reachOf };
+  return { ...module, reachOf };
 });
 
 // Test files share modules: those of the proof that another file has loaded count nothing.

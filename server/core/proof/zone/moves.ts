@@ -15,9 +15,10 @@
  */
 import { runRounds, takePending, expire, type Change } from './blocks';
 import { constrain, copyZone, isLarge, type Zone } from './dbm';
-import type { DoorState, Instant, Slots } from './discrete';
+import type { Discrete, DoorState, Instant, Slots } from './discrete';
 import { arrive } from './door-steps';
 import type { ProofNetwork, Range } from '../network';
+import type { Reach } from './reach';
 import type { RigState } from './system';
 
 /** What happened in a step, for the counter-example: every fired clock with its bounds. */
@@ -51,13 +52,6 @@ export interface Move {
   act(at: Instant): void;
 }
 
-/** Which candidates can be noticed together, and the doors that each may drive at once. */
-export interface Reach {
-  /** Candidates are numbered: inputs, then responses of elements, then timers of elements. */
-  meet(a: number, b: number): boolean;
-  doors(candidate: number): readonly number[];
-}
-
 /** One change that may happen at an instant, or not. */
 export interface Candidate {
   readonly id: number;
@@ -81,47 +75,6 @@ export interface Way {
   changes?(at: Instant): readonly Change[];
 }
 
-/** Computed once a network. */
-export function reachOf(network: ProofNetwork): Reach {
-  const { inputs, elements, doors } = network;
-  // A change in flight or an input reaches what its net feeds; a timer reaches its own element first, whose response may hold it there.
-  const cones = [
-    ...inputs.map(({ net }) => coneOf(network, net)),
-    ...elements.map(({ net }) => coneOf(network, net)),
-    ...elements.map(({ net, response }, e) =>
-      response.hi === 0 ? coneOf(network, net).add(e) : new Set<number>().add(e),
-    ),
-  ];
-  // Two candidates meet where some element or door could notice both within one instant. A row is made once its candidate is asked about:
-  // a table of all pairs takes gigabytes for a sequence of a thousand steps, before there is a state.
-  const noticing: number[][] = Array.from({ length: elements.length + doors.length }, () => []);
-  cones.forEach((cone, candidate) => cone.forEach((part) => noticing[part]!.push(candidate)));
-  const rows: Uint8Array[] = [];
-  const rowOf = (candidate: number): Uint8Array => {
-    const row = new Uint8Array(cones.length);
-    for (const part of cones[candidate]!) for (const other of noticing[part]!) row[other] = 1;
-    return row;
-  };
-  const driven = cones.map((cone) => doors.flatMap((_, d) => (cone.has(elements.length + d) ? [d] : [])));
-  return { meet: (a, b) => (rows[a] ??= rowOf(a))[b] === 1, doors: (candidate) => driven[candidate]! };
-}
-
-/** Elements evaluated, and doors (numbered after them) driven, at the instant a net changes. */
-function coneOf(network: ProofNetwork, start: number): Set<number> {
-  const cone = new Set<number>();
-  const open = [start];
-  for (let net = open.pop(); net !== undefined; net = open.pop()) {
-    for (const door of network.driven[net]!) cone.add(network.elements.length + door);
-    for (const reader of network.readers[net]!) {
-      if (cone.has(reader)) continue;
-      cone.add(reader);
-      const { response, net: out } = network.elements[reader]!;
-      if (response.hi === 0) open.push(out);
-    }
-  }
-  return cone;
-}
-
 /** Everything that may happen next, one instant each; null after a choice that no point of the zone allows. */
 export function* movesOf(network: ProofNetwork, slots: Slots, reach: Reach, state: RigState): Generator<Move | null> {
   // A door that arrives touches no net: its arrival is a step by itself and meets nothing else.
@@ -132,7 +85,7 @@ export function* movesOf(network: ProofNetwork, slots: Slots, reach: Reach, stat
     ...freeCandidates(network, state),
     ...inputCandidates(network, slots, state),
   ];
-  for (const group of groups(candidates, reach)) yield* choices(network, slots, reach, state, group);
+  for (const group of groups(candidates, reach, state.discrete)) yield* choices(network, slots, reach, state, group);
 }
 
 function* doorMoves(slots: Slots, state: RigState, d: number): Generator<Move> {
@@ -250,16 +203,47 @@ function moveOf(
   };
 }
 
-/** Candidates that meet, directly or by others of them. */
-export function groups(candidates: readonly Candidate[], reach: Reach): Candidate[][] {
-  const found: Candidate[][] = [];
+/** Candidates that meet, directly or by others of them, at an instant that begins in this state (in any where it is null). */
+export function groups(candidates: readonly Candidate[], reach: Reach, state: Discrete | null): Candidate[][] {
+  const found: Group[] = [];
+  const noticing = new Map<number, Group>();
   for (const candidate of candidates) {
+    const parts = reach.parts(candidate.id, state);
+    const near = new Set<Group>();
+    for (const part of parts) {
+      const group = noticing.get(part);
+      if (group) near.add(groupNow(group));
+    }
     // Meeting is not transitive, being in one group is: those that the new candidate joins become one.
-    const near = found.filter((group) => group.some((other) => reach.meet(candidate.id, other.id)));
-    for (const group of near) found.splice(found.indexOf(group), 1);
-    found.push([...near.flat(), candidate]);
+    const joined: Group = { members: [], into: null };
+    for (const group of found.filter((g) => near.has(g))) {
+      joined.members.push(...group.members);
+      group.into = joined;
+      found.splice(found.indexOf(group), 1);
+    }
+    joined.members.push(candidate);
+    found.push(joined);
+    for (const part of parts) noticing.set(part, joined);
   }
-  return found;
+  return found.map(({ members }) => members);
+}
+
+/** `into`: the group that it has become part of. */
+interface Group {
+  readonly members: Candidate[];
+  into: Group | null;
+}
+
+function groupNow(group: Group): Group {
+  let now = group;
+  while (now.into !== null) now = now.into;
+  // What was passed is led straight there: of a chain of joined groups each is walked once.
+  for (let at = group; at.into !== null && at.into !== now;) {
+    const next: Group = at.into;
+    at.into = now;
+    at = next;
+  }
+  return now;
 }
 
 /**

@@ -9,8 +9,9 @@
 import { runRounds, settleDoors } from './blocks';
 import { Discrete, type Instant, type Slots } from './discrete';
 import { doorAtRest } from './door-steps';
-import { groups, inputCandidates, type Reach, type RigLabel, type Way } from './moves';
+import { groups, inputCandidates, type RigLabel, type Way } from './moves';
 import type { ProofNetwork } from '../network';
+import type { Reach } from './reach';
 
 /** Something that the instant of power-on may come to; `label` null where no input turned. */
 export interface PowerOn {
@@ -37,7 +38,7 @@ export function* powerOn(
   const candidates = inputCandidates(network, slots, { discrete: evaluated.state, slots: [] }).filter(
     ({ after }) => after === undefined,
   );
-  const turning = groups(candidates, reach).filter((group) => group.some(({ id }) => callBack(id)));
+  const turning = groups(candidates, reach, null).filter((group) => group.some(({ id }) => callBack(id)));
   for (const ways of someOf(turning.flat().flatMap((c) => c.ways))) {
     const at = copyOf(evaluated);
     runRounds(

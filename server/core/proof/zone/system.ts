@@ -28,9 +28,10 @@ import {
 import { slotsOf, type Discrete, type Instant, type Slots } from './discrete';
 import type { Start, SymbolicState, Successor, ZoneSystem } from '../explore';
 import type { ClockLimits, Monitor } from '../monitor';
-import { movesOf, reachOf, type Move, type RigLabel } from './moves';
+import { movesOf, type Move, type RigLabel } from './moves';
 import type { ProofNetwork, Range } from '../network';
 import { powerOn } from './power-on';
+import { reachOf } from './reach';
 
 /** A symbolic state; immutable. The zone has one clock for each of `slots`. */
 export interface RigState extends SymbolicState {

@@ -1,0 +1,74 @@
+/**
+ * What may be noticed together at one instant: for each change that may happen, the elements and doors that could look at it before the instant is over.
+ * Changes that have none of them in common commute, so that they are taken one after the other with no time between (see moves.ts).
+ *
+ * Where a signal passes on without a response depends on the state: a timer gives nothing within the instant in which it is started, so an input that only
+ * starts one (a TON that is off) reaches that timer and no further. Of twenty-six sensors that each start a timer there would else be 2²⁶ choices
+ * at an instant, of which twenty-six are needed.
+ */
+import type { ProofNetwork } from '../network';
+import type { Discrete } from './discrete';
+
+export interface Reach {
+  /**
+   * Elements, and doors numbered after them, that could notice a candidate within an instant that begins in this state; in any state where it is null.
+   * Candidates are numbered: inputs, then responses of elements, then timers of elements.
+   */
+  parts(candidate: number, state: Discrete | null): readonly number[];
+  /** Doors that a candidate may drive at once, whatever the state. */
+  doors(candidate: number): readonly number[];
+}
+
+/** Made once a network; what it is asked about is computed when it is asked. */
+export function reachOf(network: ProofNetwork): Reach {
+  const { inputs, elements } = network;
+  const mayHold = elements.some((_, e) => isTimerAtOnce(network, e));
+  const cones: (readonly number[] | undefined)[] = [];
+  const doors: (readonly number[] | undefined)[] = [];
+  // A change in flight or an input reaches what its net feeds; a timer reaches its own element first, whose response may hold it there.
+  const from = (candidate: number, state: Discrete | null): readonly number[] => {
+    if (candidate < inputs.length) return coneOf(network, inputs[candidate]!.net, state);
+    const responding = candidate - inputs.length;
+    if (responding < elements.length) return coneOf(network, elements[responding]!.net, state);
+    const timer = responding - elements.length;
+    const { net, response } = elements[timer]!;
+    return response.hi > 0 ? [timer] : [timer, ...coneOf(network, net, state)];
+  };
+  const inAnyState = (candidate: number): readonly number[] => (cones[candidate] ??= from(candidate, null));
+  const drivenBy = (candidate: number): readonly number[] =>
+    inAnyState(candidate).flatMap((part) => (part < elements.length ? [] : [part - elements.length]));
+  return {
+    parts: (candidate, state) => (mayHold && state !== null ? from(candidate, state) : inAnyState(candidate)),
+    doors: (candidate) => (doors[candidate] ??= drivenBy(candidate)),
+  };
+}
+
+/** Elements evaluated, and doors (numbered after them) driven, at the instant a net changes. */
+function coneOf(network: ProofNetwork, start: number, state: Discrete | null): readonly number[] {
+  const cone = new Set<number>();
+  const open = [start];
+  for (let net = open.pop(); net !== undefined; net = open.pop()) {
+    for (const door of network.driven[net]!) cone.add(network.elements.length + door);
+    for (const reader of network.readers[net]!) {
+      if (cone.has(reader)) continue;
+      cone.add(reader);
+      const { response, net: out } = network.elements[reader]!;
+      if (response.hi === 0 && !(state !== null && givesNothing(network, state, reader))) open.push(out);
+    }
+  }
+  return [...cone];
+}
+
+/** A timer that answers without a response, and not at once: what follows an edge that starts it comes at a later instant. */
+function isTimerAtOnce({ elements }: ProofNetwork, e: number): boolean {
+  const { kind, response, preset } = elements[e]!;
+  return (kind === 'TON' || kind === 'TOF' || kind === 'TP') && response.hi === 0 && preset.lo > 0;
+}
+
+/**
+ * Whether a timer gives nothing however its input turns within one instant, again and again: an on-delay that is off, an off-delay or a pulse that is on. That
+ * it runs out at this very instant is a candidate of its own, which reaches the element and all that it feeds, so that it is taken together with these.
+ */
+function givesNothing(network: ProofNetwork, state: Discrete, e: number): boolean {
+  return isTimerAtOnce(network, e) && (state.outputs[e] === 1) !== (network.elements[e]!.kind === 'TON');
+}
