@@ -89,6 +89,8 @@ export interface Monitor {
   watch(at: Instant, zone: Zone, before: readonly number[]): Watched[];
   /** Nets that properties look at by themselves. */
   readonly nets: ReadonlySet<number>;
+  /** Whether a property compares inputs with the start at all. */
+  readonly comparesInputs: boolean;
   /** Whether it matters in this state for a property how all inputs stand: they are compared with the start. */
   looksAtInputs(state: Discrete): boolean;
   /** What the clocks of observers are compared with, by slot. */
@@ -141,6 +143,7 @@ export function createMonitor(
     },
     limits,
     nets: new Set(properties.flatMap(netsLookedAt)),
+    comparesInputs: rested.length > 0,
     looksAtInputs(state) {
       if (rested.length === 0) return false;
       const look = lookAt(state);

@@ -52,6 +52,8 @@ export interface ProofInput {
   readonly initial: boolean;
   readonly minOn: number;
   readonly minOff: number;
+  /** The text has least times for it, whatever this network lets it do: of inputs that do the same, another is turned rather. */
+  readonly waits: boolean;
   /** The element whose response it was moved behind: the engine must be notified that much earlier. -1 where it was not moved. */
   readonly movedBehind: number;
   /** Moved: the net that is on once that response has passed since power-on; before, nothing of the input can show. Else -1. */
@@ -225,6 +227,7 @@ function rigInputs(rig: Rig, start: ProofInputState, { least }: Grain): ProofInp
       initial: start.initial(item.net),
       minOn: Math.max(least, item.minOn?.min ?? 0),
       minOff: Math.max(least, item.minOff?.min ?? 0),
+      waits: item.minOn !== null || item.minOff !== null,
       movedBehind: -1,
       shownFrom: -1,
       shift,

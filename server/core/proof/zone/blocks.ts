@@ -119,7 +119,7 @@ export const evaluatesTo = (at: Instant, e: number): number =>
   at.network.elements[e]!.reads[0]!(at.state.nets) ? 1 : 0;
 
 /** Whether an element that looked now would change nothing at all: it has seen what its inputs give, and gives what they ask for. */
-export function isSettled(at: Instant, e: number): boolean {
+export function isSettled(at: Pick<Instant, 'network' | 'state'>, e: number): boolean {
   const { kind, reads } = at.network.elements[e]!;
   const { nets, seen, counts } = at.state;
   const q = at.state.outputs[e] === 1;

@@ -18,6 +18,7 @@ import { constrain, copyZone, isLarge, type Zone } from './dbm';
 import type { Discrete, DoorState, Instant, Slots } from './discrete';
 import { arrive } from './door-steps';
 import type { ProofNetwork, Range } from '../network';
+import type { InputChoices } from './input-choices';
 import type { Reach } from './reach';
 import type { RigState } from './system';
 
@@ -55,6 +56,8 @@ export interface Move {
 /** One change that may happen at an instant, or not. */
 export interface Candidate {
   readonly id: number;
+  /** Ids of others that happen with it, in one or another of its ways. */
+  readonly standsFor?: readonly number[];
   /** The candidate without which, chosen for the same instant, this one does not happen. */
   readonly after?: number;
   /** What keeps it from having to happen. */
@@ -76,7 +79,13 @@ export interface Way {
 }
 
 /** Everything that may happen next, one instant each; null after a choice that no point of the zone allows. */
-export function* movesOf(network: ProofNetwork, slots: Slots, reach: Reach, state: RigState): Generator<Move | null> {
+export function* movesOf(
+  network: ProofNetwork,
+  slots: Slots,
+  reach: Reach,
+  state: RigState,
+  needed: InputChoices,
+): Generator<Move | null> {
   // A door that arrives touches no net: its arrival is a step by itself and meets nothing else.
   for (let d = 0; d < state.discrete.doors.length; d++) yield* doorMoves(slots, state, d);
   const candidates = [
@@ -85,7 +94,10 @@ export function* movesOf(network: ProofNetwork, slots: Slots, reach: Reach, stat
     ...freeCandidates(network, state),
     ...inputCandidates(network, slots, state),
   ];
-  for (const group of groups(candidates, reach, state.discrete)) yield* choices(network, slots, reach, state, group);
+  for (const group of groups(candidates, reach, state.discrete)) {
+    const fewer = needed(group, state.discrete);
+    if (fewer.length > 0) yield* choices(network, slots, reach, state, fewer);
+  }
 }
 
 function* doorMoves(slots: Slots, state: RigState, d: number): Generator<Move> {
@@ -129,7 +141,7 @@ function* choices(
     if (candidate.after !== undefined && !happening.has(candidate.after)) return;
     happening.add(candidate.id);
     // A door that must arrive now has arrived before its drive can turn.
-    const moving = movingDoors(slots, reach, state, candidate.id).filter(({ slot }) => !doors.includes(slot));
+    const moving = movingDoors(slots, reach, state, candidate).filter(({ slot }) => !doors.includes(slot));
     for (const way of candidate.ways) {
       const bounds = [...way.below, ...moving];
       const within = narrowed(state, zone, way.fired, bounds);
@@ -348,8 +360,9 @@ function expiries(network: ProofNetwork, slots: Slots, { discrete }: RigState): 
 const isMoving = (door: DoorState): boolean => door.phase === 'opening' || door.phase === 'closing';
 
 /** Doors under way that a candidate may drive: their clocks must lie below their latest arrival. */
-function movingDoors(slots: Slots, reach: Reach, { discrete }: RigState, candidate: number): Below[] {
-  return reach.doors(candidate).flatMap((d) => {
+function movingDoors(slots: Slots, reach: Reach, { discrete }: RigState, { id, standsFor }: Candidate): Below[] {
+  const doors = standsFor ? new Set([id, ...standsFor].flatMap((each) => reach.doors(each))) : reach.doors(id);
+  return [...doors].flatMap((d) => {
     const door = discrete.doors[d]!;
     return isMoving(door) ? [{ slot: slots.door(d), bound: door.due.hi - 1 }] : [];
   });

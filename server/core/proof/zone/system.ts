@@ -10,7 +10,7 @@
  * time alone is ever taken or stored. A new value for each use of a time comes for free: a clock is compared with
  * a range and remembers no choice.
  */
-import { isSettled, settleDoors } from './blocks';
+import { settleDoors } from './blocks';
 import {
   atMost,
   copyZone,
@@ -26,6 +26,8 @@ import {
   type Zone,
 } from './dbm';
 import { slotsOf, type Discrete, type Instant, type Slots } from './discrete';
+import { hiddenInputs, keyOf, type Hidden } from './hidden';
+import { inputChoices, type InputChoices } from './input-choices';
 import type { Start, SymbolicState, Successor, ZoneSystem } from '../explore';
 import type { ClockLimits, Monitor } from '../monitor';
 import { movesOf, type Move, type RigLabel } from './moves';
@@ -50,6 +52,9 @@ export function rigSystem(network: ProofNetwork, monitor: Monitor): ZoneSystem<R
   const slots = slotsOf(network);
   const reach = reachOf(network);
   const hidden = hiddenInputs(network, monitor.nets);
+  // Where inputs are compared with the start, every setting of them is a state of its own.
+  const asTheyAre: InputChoices = (group) => group;
+  const needed = monitor.comparesInputs ? asTheyAre : inputChoices(network, hidden);
   return {
     *initial(): Generator<Start<RigState, RigLabel> | null> {
       for (const { label, at } of powerOn(network, slots, reach, monitor.initialMarks())) {
@@ -60,7 +65,7 @@ export function rigSystem(network: ProofNetwork, monitor: Monitor): ZoneSystem<R
     },
     *successors(state): Generator<Successor<RigState, RigLabel> | null> {
       if (state.loops) return;
-      for (const move of movesOf(network, slots, reach, state)) {
+      for (const move of movesOf(network, slots, reach, state, needed)) {
         const taken = move === null ? [] : yield* take(network, slots, monitor, hidden, state, move);
         if (move === null || taken.length === 0) yield null;
         else for (const next of taken) yield { label: move.label, state: next };
@@ -71,33 +76,6 @@ export function rigSystem(network: ProofNetwork, monitor: Monitor): ZoneSystem<R
     broken: (state) => state.flags,
     trouble: (state) => (state.loops ? 'signals without response time form a loop that never settles' : null),
   };
-}
-
-/**
- * Nets (1) of inputs, and of cut elements, by which states need not differ: those that turn freely (no least times). Of two states that are alike but
- * for these nets, one becomes the other, and back, by turning them all at this very instant: every reader looks and, asked for what it gives
- * already, does nothing (`isSettled`); what a block saw last is in the state, so it sees no edge either. So whatever the one may do, the other may do by turning them together
- * with it, which is one of its steps; one of the two stands for both. A state with a reader that is not settled (a loop that goes
- * round without end at one instant is cut off before that) is compared as a whole (`keyOf`). Nets that properties look at are not hidden: `seen` has the nets of
- * conditions, vents and thrown switches, and where a property compares all inputs with the start the whole state is kept (`looksAtInputs`).
- */
-function hiddenInputs(network: ProofNetwork, seen: ReadonlySet<number>): Hidden {
-  const hidden = new Uint8Array(network.nets);
-  const readers = new Set<number>();
-  const free = network.inputs.filter(({ frozen, minOn, minOff }) => !frozen && minOn === 0 && minOff === 0);
-  const turning = free.flatMap(({ together }) => together.map((index) => network.inputs[index]!));
-  for (const { net } of [...turning, ...network.elements.filter(({ cut }) => cut)]) {
-    if (seen.has(net) || network.driven[net]!.length > 0) continue;
-    hidden[net] = 1;
-    for (const e of network.readers[net]!) readers.add(e);
-  }
-  return { nets: hidden, readers: [...readers] };
-}
-
-/** The nets by which states need not differ (1), and the elements that read them. */
-interface Hidden {
-  readonly nets: Uint8Array;
-  readonly readers: readonly number[];
 }
 
 /** Objects and arrays of a state, and what a clock takes besides its row, in bytes: estimates, not measured. */
@@ -115,13 +93,6 @@ function bytesOf({ key, zone, slots, discrete }: RigState): number {
     outputs.length * 8 +
     (queues.length + doors.length) * 8
   );
-}
-
-/** Equal for states that stand for one another; those compared as a whole are marked, so that none of them is taken for another. */
-function keyOf(at: Instant, monitor: Monitor, { nets, readers }: Hidden): string {
-  return readers.every((e) => isSettled(at, e)) && !monitor.looksAtInputs(at.state)
-    ? at.state.key(nets)
-    : `!${at.state.key()}`;
 }
 
 /** The states that a move leads to: one, or several where a monitor splits its zone. */
