@@ -3,8 +3,8 @@
  * that may turn at an instant only one is needed for each outcome of these formulas, and none where no formula gives anything else than it does: of three inputs in
  * `run and ripe and not full and not hold` there are seven sets, of which one is needed while the hold is off and none while it is on.
  *
- * Exact: two settings of inputs count as one only where every formula that reads any of them gives the same for both whatever its other nets are, so that nothing ever
- * tells them apart, also where other things happen at that instant. That a formula gives what it gave with its other nets as they stand is asked only where
+ * Exact: two settings of inputs count as one only where every formula that reads any of them gives the same for both whatever its other nets are, so that they never differ
+ * in anything else, also where other things happen at that instant. That a formula gives what it gave with its other nets as they stand is asked only where
  * nothing else can happen to it at that instant. The states that are then passed over differ from others in hidden nets alone, and stand for them.
  */
 import { netsOf } from '../../model/logic';
@@ -14,7 +14,7 @@ import type { Discrete } from './discrete';
 import type { Hidden } from './hidden';
 import type { Candidate, Way } from './moves';
 
-/** The candidates of a group with inputs that need not be told apart as one; none where nothing that they do would be seen. */
+/** The candidates of a group with inputs that come to the same as one; none where nothing that they do would be seen. */
 export type InputChoices = (group: readonly Candidate[], state: Discrete) => readonly Candidate[];
 
 /** Inputs taken together: their settings are tried one by one. */
@@ -54,7 +54,7 @@ function isPlain(network: ProofNetwork, hidden: Hidden, { id, after, not, ways: 
   return network.readers[input.net]!.every((e) => network.elements[e]!.kind === 'LOGIC');
 }
 
-/** What reads some inputs, and for each setting of them (bit k: the k-th is on) the class of settings that nothing tells apart. */
+/** What reads some inputs, and for each setting of them (bit k: the k-th is on) the class of those that come to the same. */
 interface Reading {
   readonly readers: readonly number[];
   readonly classes: readonly number[];
@@ -85,7 +85,7 @@ function readingBy(network: ProofNetwork, inputs: readonly number[]): Reading | 
   return { readers, classes };
 }
 
-/** Sets of inputs that turn: one for each other class, that which turns fewest, and of those the one that need not wait. */
+/** Sets of inputs that turn: one for each other class: the smallest, and of these the one that need not wait. */
 function neededWays(
   network: ProofNetwork,
   joined: readonly Candidate[],

@@ -15,11 +15,11 @@
  */
 import { runRounds, takePending, expire, type Change } from './blocks';
 import { constrain, copyZone, isLarge, type Zone } from './dbm';
-import type { Discrete, DoorState, Instant, Slots } from './discrete';
+import type { DoorState, Instant, Slots } from './discrete';
 import { arrive } from './door-steps';
 import type { ProofNetwork, Range } from '../network';
 import type { InputChoices } from './input-choices';
-import type { Reach } from './reach';
+import { groups, type Reach } from './reach';
 import type { RigState } from './system';
 
 /** What happened in a step, for the counter-example: every fired clock with its bounds. */
@@ -213,49 +213,6 @@ function moveOf(
       }
     },
   };
-}
-
-/** Candidates that meet, directly or by others of them, at an instant that begins in this state (in any where it is null). */
-export function groups(candidates: readonly Candidate[], reach: Reach, state: Discrete | null): Candidate[][] {
-  const found: Group[] = [];
-  const noticing = new Map<number, Group>();
-  for (const candidate of candidates) {
-    const parts = reach.parts(candidate.id, state);
-    const near = new Set<Group>();
-    for (const part of parts) {
-      const group = noticing.get(part);
-      if (group) near.add(groupNow(group));
-    }
-    // Meeting is not transitive, being in one group is: those that the new candidate joins become one.
-    const joined: Group = { members: [], into: null };
-    for (const group of found.filter((g) => near.has(g))) {
-      joined.members.push(...group.members);
-      group.into = joined;
-      found.splice(found.indexOf(group), 1);
-    }
-    joined.members.push(candidate);
-    found.push(joined);
-    for (const part of parts) noticing.set(part, joined);
-  }
-  return found.map(({ members }) => members);
-}
-
-/** `into`: the group that it has become part of. */
-interface Group {
-  readonly members: Candidate[];
-  into: Group | null;
-}
-
-function groupNow(group: Group): Group {
-  let now = group;
-  while (now.into !== null) now = now.into;
-  // What was passed is led straight there: of a chain of joined groups each is walked once.
-  for (let at = group; at.into !== null && at.into !== now;) {
-    const next: Group = at.into;
-    at.into = now;
-    at = next;
-  }
-  return now;
 }
 
 /**

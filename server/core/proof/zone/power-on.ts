@@ -9,9 +9,9 @@
 import { runRounds, settleDoors } from './blocks';
 import { Discrete, type Instant, type Slots } from './discrete';
 import { doorAtRest } from './door-steps';
-import { groups, inputCandidates, type RigLabel, type Way } from './moves';
+import { inputCandidates, type RigLabel, type Way } from './moves';
 import type { ProofNetwork } from '../network';
-import type { Reach } from './reach';
+import { groups, type Reach } from './reach';
 
 /** Something that the instant of power-on may come to; `label` null where no input turned. */
 export interface PowerOn {

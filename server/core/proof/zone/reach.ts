@@ -8,6 +8,7 @@
  */
 import type { ProofNetwork } from '../network';
 import type { Discrete } from './discrete';
+import type { Candidate } from './moves';
 
 export interface Reach {
   /**
@@ -71,4 +72,47 @@ function isTimerAtOnce({ elements }: ProofNetwork, e: number): boolean {
  */
 function givesNothing(network: ProofNetwork, state: Discrete, e: number): boolean {
   return isTimerAtOnce(network, e) && (state.outputs[e] === 1) !== (network.elements[e]!.kind === 'TON');
+}
+
+/** Candidates that meet, directly or by others of them, at an instant that begins in this state (in any where it is null). */
+export function groups(candidates: readonly Candidate[], reach: Reach, state: Discrete | null): Candidate[][] {
+  const found: Group[] = [];
+  const noticing = new Map<number, Group>();
+  for (const candidate of candidates) {
+    const parts = reach.parts(candidate.id, state);
+    const near = new Set<Group>();
+    for (const part of parts) {
+      const group = noticing.get(part);
+      if (group) near.add(groupNow(group));
+    }
+    // Meeting is not transitive, being in one group is: those that the new candidate joins become one.
+    const joined: Group = { members: [], into: null };
+    for (const group of found.filter((g) => near.has(g))) {
+      joined.members.push(...group.members);
+      group.into = joined;
+      found.splice(found.indexOf(group), 1);
+    }
+    joined.members.push(candidate);
+    found.push(joined);
+    for (const part of parts) noticing.set(part, joined);
+  }
+  return found.map(({ members }) => members);
+}
+
+/** `into`: the group that it has become part of. */
+interface Group {
+  readonly members: Candidate[];
+  into: Group | null;
+}
+
+function groupNow(group: Group): Group {
+  let now = group;
+  while (now.into !== null) now = now.into;
+  // What was passed is led straight there: of a chain of joined groups each is walked once.
+  for (let at = group; at.into !== null && at.into !== now;) {
+    const next: Group = at.into;
+    at.into = now;
+    at = next;
+  }
+  return now;
 }
