@@ -1,6 +1,6 @@
 /** The build sheet of a rig of a document, as the editor shows it while the text is written. */
 import type { RigDocument } from '../core/document/document';
-import { allowedIn } from '../core/document/allowed-in';
+import { allowedIn, findingsIn } from '../core/document/allowed-in';
 import { isTextError } from '../core/document/problems';
 import { isIncomplete } from '../core/features/lookup';
 import { pageMarkdown } from '../core/report/page/markdown';
@@ -23,10 +23,11 @@ export function sheetResult(document: RigDocument, params: SheetParams): SheetRe
   const { rig } = facts;
   if (isIncomplete(rig)) return refused('Parts of the control could not be read.');
   if (rig.drives.length === 0) return refused(`${rig.name} has no control: no drive and no sequence that drives.`);
+  const extras = { findings: findingsIn(document, rig), allowed: allowedIn(document, rig) };
   return {
     kind: 'sheet',
     rig: rig.name,
-    markdown: `${pageMarkdown(sheetOf(facts, { allowed: allowedIn(document, rig) }))}\n---\n\n${SHORTER}\n`,
+    markdown: `${pageMarkdown(sheetOf(facts, extras))}\n---\n\n${SHORTER}\n`,
   };
 }
 

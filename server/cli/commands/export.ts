@@ -6,6 +6,8 @@ import { exportDot } from '../../core/report/exports/dot';
 import { exportStructuredText } from '../../core/report/exports/structured-text';
 import { benchCourse } from '../../core/report/exports/bench-course';
 import { exportVerilog } from '../../core/report/exports/verilog';
+import { findingsIn } from '../../core/document/allowed-in';
+import { openFindingsWords } from '../../core/report/open-findings';
 import { openInputs } from '../inputs';
 import { UsageError, wantEnding } from '../io';
 import { selectRig, type RigInput } from '../select';
@@ -60,8 +62,10 @@ export const exportCommand: Command = {
       io.err(`Nothing is exported: ${refused}\n`);
       return 1;
     }
+    const found = openFindingsWords(findingsIn(chosen.input.document, chosen.facts.rig));
+    if (found !== null) io.err(`caisson: ${found}\n`);
     if (to === 'c') io.makeFolder(out);
-    for (const [name, text] of filesOf(chosen, to, values)) {
+    for (const [name, text] of filesOf(chosen, to, values, found === null ? [] : [found])) {
       if (out === '-') io.out(text);
       else io.write(name === '' ? out : join(out, name), text);
     }
@@ -70,12 +74,17 @@ export const exportCommand: Command = {
 };
 
 /** Texts by the end of their path; one text has no name of its own. */
-function filesOf(chosen: RigInput, to: string, values: Values): (readonly [string, string])[] {
+function filesOf(
+  chosen: RigInput,
+  to: string,
+  values: Values,
+  notes: readonly string[],
+): (readonly [string, string])[] {
   const { rig } = chosen.facts;
-  if (to === 'st') return [['', exportStructuredText(rig)]];
-  if (to === 'dot') return [['', exportDot(rig, wiringModel(rig))]];
-  if (to === 'verilog') return [['', verilogOf(chosen, values)]];
-  const files = exportC(rig);
+  if (to === 'st') return [['', exportStructuredText(rig, notes)]];
+  if (to === 'dot') return [['', exportDot(rig, wiringModel(rig), notes)]];
+  if (to === 'verilog') return [['', verilogOf(chosen, values, notes)]];
+  const files = exportC(rig, notes);
   return [
     [`${files.name}.h`, files.header],
     [`${files.name}.c`, files.source],
@@ -83,7 +92,7 @@ function filesOf(chosen: RigInput, to: string, values: Values): (readonly [strin
   ];
 }
 
-function verilogOf(chosen: RigInput, values: Values): string {
+function verilogOf(chosen: RigInput, values: Values, notes: readonly string[]): string {
   const { rig } = chosen.facts;
   const { scenario, trace, until } = chosenCourse(chosen, stringOf(values, 'scenario'), stringOf(values, 'until'));
   if (scenario?.steps.some((step) => step.action === 'power'))
@@ -91,5 +100,5 @@ function verilogOf(chosen: RigInput, values: Values): string {
       `The scenario ${scenario.name} turns the power off, which a test bench in Verilog cannot do; choose another one.`,
     );
   const words = scenario ? `the scenario ${scenario.name}` : 'the trigger, which turns once and holds';
-  return exportVerilog(rig, benchCourse(rig, trace, until, words));
+  return exportVerilog(rig, benchCourse(rig, trace, until, words), notes);
 }

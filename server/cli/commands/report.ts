@@ -4,6 +4,7 @@ import { semanticTokens } from '../../core/features/semantic-tokens';
 import { proofJson } from '../../core/report/proof-report';
 import { pageHtml, SORT_SCRIPT } from '../../core/report/page/html';
 import { reportPage } from '../../core/report/report-page';
+import { ofRig } from '../../core/document/allowances';
 import { allowedIn } from '../../core/document/allowed-in';
 import { faultReport } from '../../core/readings/faults';
 import { settingSlack } from '../../core/report/sheet/setting-slack';
@@ -47,7 +48,11 @@ export const report: Command = {
     const proof = values['prove'] ? proofJson(runProof(io, beginProof(facts.rig), budget)) : null;
     const page = reportPage({
       facts,
-      problems: input.document.problems().filter((p) => p.at.uri === input.document.uri),
+      problems: ofRig(
+        input.document.problems().filter((p) => p.at.uri === input.document.uri),
+        facts.rig,
+        input.document.resolved().rigs,
+      ),
       source: input.document.text,
       colours: semanticTokens(input.document),
       proof: proof && proof.results.map((r) => [r.property, r.verdict, r.reason ?? ''] as const),

@@ -3,7 +3,7 @@ import { pictureOf, type Panel } from '../../core/diagram/pictures';
 import { pageHtml } from '../../core/report/page/html';
 import { pageMarkdown } from '../../core/report/page/markdown';
 import type { PageBlock } from '../../core/report/page/page';
-import { allowedIn } from '../../core/document/allowed-in';
+import { allowedIn, findingsIn } from '../../core/document/allowed-in';
 import { faultReport } from '../../core/readings/faults';
 import { settingSlack } from '../../core/report/sheet/setting-slack';
 import { sheetOf } from '../../core/report/sheet/sheet';
@@ -46,6 +46,7 @@ export const sheet: Command = {
       pictures: format === 'html' ? pictures(facts) : [],
       slack: settingSlack(facts),
       faults: faultReport(facts),
+      findings: findingsIn(input.document, facts.rig),
       allowed: allowedIn(input.document, facts.rig),
     });
     const data = format === 'html' ? pageHtml(page) : pageMarkdown(page);

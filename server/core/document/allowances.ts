@@ -52,9 +52,9 @@ export function withoutAllowed(file: Commented, problems: readonly Problem[]): W
   return { problems: left, allowed };
 }
 
-/** The allowed findings that are about one of the rigs of a file, or about none in particular. */
-export const allowedOf = (allowed: readonly AllowedProblem[], rig: Rig, rigs: readonly Rig[]): AllowedProblem[] =>
-  allowed.filter(({ at }) => !rigs.some((other) => other !== rig && isWithin(at, other.whole)));
+/** The findings that are about one of the rigs of a file, or about none in particular. */
+export const ofRig = <T extends Problem>(findings: readonly T[], rig: Rig, rigs: readonly Rig[]): T[] =>
+  findings.filter(({ at }) => !rigs.some((other) => other !== rig && isWithin(at, other.whole)));
 
 const isWithin = (at: Source, whole: Source): boolean =>
   at.uri === whole.uri && at.start >= whole.start && at.end <= whole.end;

@@ -7,6 +7,7 @@ import { caution } from '../caution';
 import type { Rig } from '../../model/rig';
 import { endOfFaults, type FaultReport } from '../../readings/faults';
 import { heading, tableOr, text, type Page, type PageBlock } from '../page/page';
+import { openFindingsWords, type OpenFinding } from '../open-findings';
 import { alreadyWords, faultRows } from '../readings-report';
 import { connectionTable, controlParts, inputParts, timeWithRange } from './control-tables';
 import { wiringOf, type Wiring } from './connections';
@@ -22,6 +23,8 @@ export interface SheetExtras {
   readonly slack?: ReadonlyMap<string, string>;
   /** Single faults; null where no stroke could be followed, left out where they were not computed. */
   readonly faults?: FaultReport | null;
+  /** Errors and warnings that the check finds in the rig, in order; left out where the page lists them elsewhere. */
+  readonly findings?: readonly OpenFinding[];
   /** Findings that a comment of the text allows, each with its reason; may be empty. */
   readonly allowed?: readonly AllowedFinding[];
 }
@@ -43,6 +46,7 @@ export function sheetOf(facts: RigFacts, extras: SheetExtras = {}): Page {
     blocks: [
       heading(1, title),
       { kind: 'caution', text: caution() },
+      ...findingTable(extras.findings ?? []),
       heading(2, 'What it does'),
       ...whatItDoes(facts),
       ...(extras.pictures ?? []),
@@ -67,6 +71,20 @@ export function sheetOf(facts: RigFacts, extras: SheetExtras = {}): Page {
       ...allowedTable(extras.allowed ?? []),
     ],
   };
+}
+
+/** First of all: nothing is to be built from a rig with errors. */
+function findingTable(findings: readonly OpenFinding[]): PageBlock[] {
+  const words = openFindingsWords(findings);
+  if (words === null) return [];
+  const rows = findings.map(({ severity, message, code }) => [severity, message, code]);
+  const table = {
+    caption: 'What the check finds',
+    columns: ['severity', 'finding', 'code'],
+    rows,
+    widths: [12, 68, 20],
+  };
+  return [heading(2, 'Open findings'), text(words), tableOr(table, '')];
 }
 
 /** What the check found and the text allows on purpose: who builds the rig has to know of it. */
