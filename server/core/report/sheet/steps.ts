@@ -81,7 +81,10 @@ export function orderOfWork(facts: RigFacts, wiring: Wiring): PageSteps {
 
 function initialWords(rig: Rig): string {
   const on = rig.switches.filter((s) => s.initial).map((s) => s.name);
-  return on.length === 0 ? 'every switch stands off' : `switch ${on.join(', ')} on, all others off`;
+  if (rig.switches.length === 0) return 'nothing moves';
+  if (on.length === 0) return 'every switch stands off';
+  const others = on.length < rig.switches.length ? ', all others off' : '';
+  return `${on.length === 1 ? 'switch' : 'switches'} ${on.join(', ')} on${others}`;
 }
 
 /** Dry commissioning of each stroke: operate the trigger by hand, watch every edge of every door. */
