@@ -48,19 +48,23 @@ describe.each(Object.entries(SPOILT))('a rig with %s', (_, [control, sentence]) 
   });
 });
 
-it.each(TARGETS)('a sound rig is exported to %s with the caution', async (to) => {
-  const { code, out, err, written } = await run(
-    ['export', 'bench.rig', '--to', to, '--out', to === 'c' ? 'made' : '-'],
-    {
-      'bench.rig': rig(SOUND),
-    },
-  );
-  expect({ code, err }).toEqual({ code: 0, err: '' });
-  const texts = to === 'c' ? [...written.values()] : [out];
-  expect(texts).toHaveLength(to === 'c' ? 3 : 1);
-  for (const text of texts)
-    expect(String(text).replace(/\n \* |\n\/\/ |\n {2}/g, ' ')).toContain('licensed practitioner decide');
-});
+it.each(TARGETS)(
+  'a rig whose text has no errors is exported to %s with the caution and a count of its findings',
+  async (to) => {
+    const { code, out, err, written } = await run(
+      ['export', 'bench.rig', '--to', to, '--out', to === 'c' ? 'made' : '-'],
+      {
+        'bench.rig': rig(SOUND),
+      },
+    );
+    expect(code).toBe(0);
+    expect(err).toMatch(/^caisson: The check finds 1 error and 2 warnings in this rig: [^\n]*\n$/);
+    const texts = to === 'c' ? [...written.values()] : [out];
+    expect(texts).toHaveLength(to === 'c' ? 3 : 1);
+    for (const text of texts)
+      expect(String(text).replace(/\n \* |\n\/\/ |\n {2}/g, ' ')).toContain('licensed practitioner decide');
+  },
+);
 
 it('says which targets there are', async () => {
   const { code, err } = await run(['export', 'bench.rig', '--to', 'pascal'], { 'bench.rig': rig(SOUND) });
