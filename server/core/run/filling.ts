@@ -421,9 +421,12 @@ export class FillingRun {
     this.rig.sensors.forEach((sensor, k) =>
       put(sensor.chamber, changeMass(this.model, sensor, this.sensors[k]!, temperature[sensor.chamber] ?? 0)),
     );
-    this.rig.chambers.forEach(({ limit }, k) => {
+    this.rig.chambers.forEach(({ limit, pressure }, k) => {
       const above = limit && limit.value.nominal * (1 + 1e-6);
       if (above !== null) put(k, massAt(law, vessels[k]!, limit!.kind, above, temperature[k]!));
+      // An open chamber of a liquid that goes on being fed is followed until it is over its rim.
+      const rim = law.phase === 'liquid' && !pressure ? fullMass(law, vessels[k]!) : 0;
+      if (rim > 0 && Number.isFinite(rim)) put(k, rim * (1 + 2e-6));
     });
     return marks;
   }

@@ -207,6 +207,29 @@ describe('flow/overflow, flow/force, flow/squeezed, flow/temperature', () => {
     }
     expect(messagesOf(sample('temperature'), 'flow/temperature')[0]).toMatch(/^high gets as hot as .* its limit is 60/);
   });
+  it('names a chamber that goes on being fed when the strokes have stopped', () => {
+    // The sensor is on from 600 mm on and never clears: one stroke, then the well runs on. Room: 2 m3 of water at 12 degC.
+    const lift = `rig lift {
+      medium water { temperature 12 degC }
+      chamber sump { volume 2 m3  floor_area 1.6 m2  level 300 mm }
+      chamber tank { volume 3 m3  floor_area 1.5 m2  level 200 mm }
+      door foot { travel 400 ms  bore 100 mm }
+      stack sump > foot > tank
+      feed well into sump { rate 3 kg/s }
+      sensor high on sump { level above 600 mm  clears below 300 mm }
+      drive foot = TP(high, 5 s)
+    }`;
+    expect(messagesOf(lift, 'flow/overflow')).toEqual([
+      'sump goes on being fed after 1 stroke, when no further one starts, and nothing stops the feed: it has room for 1999 kg, then the liquid overflows.',
+    ]);
+    expect(
+      messagesOf(
+        changed(lift, ['TP(high,', 'TP(high and run,'], ['      drive', '      switch run = off\n      drive']),
+        'flow/overflow',
+      )[0],
+    ).toMatch(/^sump goes on being fed although no stroke starts/);
+    expect(messagesOf(changed(lift, ['rate 3 kg/s', 'rate 3 kg/s  only below 1 m']), 'flow/overflow')).toEqual([]);
+  });
   it('are silent where it is sound', () => {
     expect(messagesOf(changed(sample('overflow'), ['rate 6 kg/s', 'rate 1 kg/s']), 'flow/overflow')).toEqual([]);
     expect(messagesOf(changed(sample('force'), ['thrust 3 kN', 'thrust 30 kN']), 'flow/force')).toEqual([]);
