@@ -7,6 +7,7 @@ import type { Problem, RelatedPlace } from '../model/problem';
 import type { Rig } from '../model/rig';
 import { doorsConcerned, WHOLE_RIG } from './about';
 import type { Found } from './check';
+import { say } from '../words/say';
 
 /** Codes whose findings leave nothing else to be believed. */
 const EVERYTHING = ['wire/loop-never-settles', 'cycle/not-worked-out'];
@@ -87,7 +88,7 @@ function waitedFor({ about }: Found, findings: readonly Found[]): Found[] {
 const placeOf = ({ code, at }: Problem): RelatedPlace => ({
   at,
   cause: code,
-  message: `It may follow from ${code} here.`,
+  message: say`It may follow from ${code} here.`,
 });
 
 /**

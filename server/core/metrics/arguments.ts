@@ -9,6 +9,7 @@ import type { Metric, Parameter } from './metric';
 import { dimensionText, kindText, signatureOf } from './metric';
 import { METRICS, metricNamed } from './registry';
 import { conditionOf, netOfItem } from '../model/logic';
+import { say } from '../words/say';
 
 /** The one problem of a malformed requirement; null where it is sound. `silent`: already reported by the resolver. */
 export function requirementProblem(rig: Rig, requirement: Requirement): Problem | 'silent' | null {
@@ -23,7 +24,7 @@ export function preferenceProblem(rig: Rig, preference: Preference): Problem | '
   const metric = metricNamed(preference.metric);
   if (!metric) return unknownMetric(preference);
   if (metric.kind === 'state') {
-    const message = `${metric.name} holds or does not hold; prefer takes a metric that gives a number, such as repeat().`;
+    const message = say`${metric.name} holds or does not hold; prefer takes a metric that gives a number, such as repeat().`;
     return { code: 'require/arguments', severity: 'error', message, at: preference.metricAt };
   }
   if (preference.args.some((a) => a.kind === 'unknown')) return 'silent';
@@ -37,7 +38,7 @@ function unknownMetric(requirement: Asked): Problem | 'silent' {
   if (requirement.metric === '') return 'silent';
   const names = METRICS.map((m) => m.name);
   const { question, fixes } = suggest(requirement.metric, names, requirement.metricAt);
-  const message = `There is no metric ${requirement.metric}.${question}`;
+  const message = say`There is no metric ${requirement.metric}.${question}`;
   return { code: 'name/unknown', severity: 'error', message, at: requirement.metricAt, fixes };
 }
 
@@ -46,17 +47,19 @@ function argumentProblem(rig: Rig, metric: Metric, requirement: Asked): Problem 
   const variadic = metric.parameters[0]?.kind === 'events';
   const countFits = variadic ? args.length >= 2 : args.length === metric.parameters.length;
   if (!countFits) {
-    const wanted = variadic ? 'at least two door events' : countText(metric.parameters.length);
+    const wanted = variadic ? say`at least two door events` : countText(metric.parameters.length);
     return wrong(
       requirement,
-      `${metric.name} takes ${wanted} and is given ${args.length || 'none'}: ${signatureOf(metric)}.`,
+      args.length === 0
+        ? say`${metric.name} takes ${wanted} and is given none: ${signatureOf(metric)}.`
+        : say`${metric.name} takes ${wanted} and is given ${args.length}: ${signatureOf(metric)}.`,
     );
   }
   for (const [i, argument] of args.entries()) {
     const parameter = metric.parameters[variadic ? 0 : i]!;
     if (fits(rig, parameter, argument)) continue;
-    const is = `is ${argumentText(argument)} where ${metric.name} takes ${kindText(parameter)}`;
-    return wrong(requirement, `Argument ${i + 1} ${is}: ${signatureOf(metric)}.`, argument);
+    const message = say`Argument ${i + 1} is ${argumentText(argument)} where ${metric.name} takes ${kindText(parameter)}: ${signatureOf(metric)}.`;
+    return wrong(requirement, message, argument);
   }
   return sameTwice(metric, requirement);
 }
@@ -65,12 +68,12 @@ function sameTwice(metric: Metric, requirement: Asked): Problem | null {
   const [a, b] = requirement.args;
   if (metric.parameters.length !== 2 || a?.kind !== 'item' || b?.kind !== 'item' || a.of !== 'door') return null;
   if (a.index !== b.index || b.of !== 'door') return null;
-  return wrong(requirement, `${metric.name} compares two doors and is given ${a.name} twice.`, b);
+  return wrong(requirement, say`${metric.name} compares two doors and is given ${a.name} twice.`, b);
 }
 
 function countText(count: number): string {
-  if (count === 0) return 'no arguments';
-  return count === 1 ? 'one argument' : `${count === 2 ? 'two' : count} arguments`;
+  if (count === 0) return say`no arguments`;
+  return count === 1 ? say`one argument` : count === 2 ? say`two arguments` : say`${count} arguments`;
 }
 
 function fits(rig: Rig, parameter: Parameter, argument: MetricArgument): boolean {
@@ -90,27 +93,27 @@ function fits(rig: Rig, parameter: Parameter, argument: MetricArgument): boolean
 }
 
 function argumentText(argument: MetricArgument): string {
-  if (argument.kind === 'item') return `the ${argument.of} ${argument.name}`;
-  if (argument.kind === 'event') return `an event of the door ${argument.name}`;
-  return argument.kind === 'quantity' ? describe(argument.dimension as DimensionName) : 'a condition';
+  if (argument.kind === 'item') return say`the ${argument.of} ${argument.name}`;
+  if (argument.kind === 'event') return say`an event of the door ${argument.name}`;
+  return argument.kind === 'quantity' ? describe(argument.dimension as DimensionName) : say`a condition`;
 }
 
 function comparisonProblem(metric: Metric, requirement: Requirement): Problem | null {
   const { comparison } = requirement;
   if (metric.kind === 'state') {
     if (!comparison) return null;
-    return wrong(requirement, `${metric.name} holds or does not hold; it takes no comparison.`, comparison);
+    return wrong(requirement, say`${metric.name} holds or does not hold; it takes no comparison.`, comparison);
   }
   const wanted = metric.dimensions.map(dimensionText).join(' or ');
   if (!comparison)
     return wrong(
       requirement,
-      `${metric.name} gives a ${wanted} and needs a comparison, for example ${exampleOf(metric)}.`,
+      say`${metric.name} gives a ${wanted} and needs a comparison, for example ${exampleOf(metric)}.`,
     );
   if (metric.dimensions.includes(comparison.dimension as DimensionName)) return null;
   if (comparison.dimension === 'none') return noUnit(metric, requirement, comparison);
   const is = describe(comparison.dimension as DimensionName);
-  return wrong(requirement, `${metric.name} gives a ${wanted} and is compared with ${is}.`, comparison);
+  return wrong(requirement, say`${metric.name} gives a ${wanted} and is compared with ${is}.`, comparison);
 }
 
 /** `>= 100` of a metric that gives a time: the units that are likely are offered. */
@@ -121,11 +124,11 @@ function noUnit(
 ): Problem {
   const wanted = metric.dimensions.map(dimensionText).join(' or ');
   const units = metric.dimensions.flatMap((dimension) => unitsOf(dimension).slice(0, 2));
-  const message = `${metric.name} gives a ${wanted}; what it is compared with has no unit, such as ${units[0]?.name}.`;
+  const message = say`${metric.name} gives a ${wanted}; what it is compared with has no unit, such as ${units[0]?.name ?? ''}.`;
   const { uri, end } = comparison.at;
   const isLiteral = /[<>=] ?\d[\d.]*(?: during \w+)?$/.test(requirement.text);
   const fixes = (isLiteral ? units : []).map(({ name, doc }) => ({
-    title: `Add the unit ${name} (${doc})`,
+    title: say`Add the unit ${name} (${doc})`,
     edits: [{ at: { uri, start: end, end }, text: ` ${name}` }],
   }));
   return { code: 'unit/missing', severity: 'error', message, at: comparison.at, fixes };

@@ -12,6 +12,7 @@ import { metricNamed } from './registry';
 import { scenarioCourse } from './scenario-course';
 import { slackOf } from './slack';
 import type { Verdict, VerdictState } from './verdict';
+import { say } from '../words/say';
 
 /**
  * The verdict on one requirement of a rig, at nominal times. Several triggers: each stroke in which what it measures happens
@@ -31,7 +32,7 @@ const VERDICTS = new WeakMap<RigFacts, Map<Requirement, Verdict>>();
 function worked(facts: RigFacts, requirement: Requirement): Verdict {
   const expected = expectedText(requirement);
   const problem = requirementProblem(facts.rig, requirement);
-  if (problem === 'silent') return plain('invalid', null, expected, 'The requirement could not be read.');
+  if (problem === 'silent') return plain('invalid', null, expected, say`The requirement could not be read.`);
   if (problem) return plain('invalid', problem.code, expected, problem.message);
   const metric = metricNamed(requirement.metric)!;
   const name = requirementName(requirement);
@@ -54,7 +55,7 @@ export function measureRequirement(facts: RigFacts, metric: Metric, requirement:
   if (metric.kind === 'flow') {
     const measured = metric.measure(facts, requirement.args, requirement);
     if (measured.kind === 'absent') return measured;
-    if (measured.kind === 'withheld') return { kind: 'no-basis', why: `is not computed: ${measured.why}` };
+    if (measured.kind === 'withheld') return { kind: 'no-basis', why: say`is not computed: ${measured.why}` };
     return { kind: 'cases', cases: measured.samples.map((sample) => ({ since: '', sample })) };
   }
   const basis = basisOf(facts, metric, requirement);
@@ -77,21 +78,21 @@ function basisOf(facts: RigFacts, metric: Metric, requirement: Requirement): Cou
   const { rig, timing } = facts;
   if (requirement.during !== null) return scenarioBasis(rig, rig.scenarios[requirement.during]);
   if (timing.incomplete !== null) return undecided(timing.incomplete.replace(/\.$/, ''));
-  if (timing.atRest.loop) return undecided('the control network never settles');
+  if (timing.atRest.loop) return undecided(say`the control network never settles`);
   const rest = restCourse(facts);
   if (metric.name === 'stands_open') return [rest];
   if (metric.name === 'never') return [rest, ...strokeCourses(facts)];
-  return timing.strokes.length === 0 ? undecided('no sensor starts a stroke') : strokeCourses(facts);
+  return timing.strokes.length === 0 ? undecided(say`no sensor starts a stroke`) : strokeCourses(facts);
 }
 
 function undecided(why: string): NoBasis {
-  return { why: `is not decided: ${why}` };
+  return { why: say`is not decided: ${why}` };
 }
 
 function scenarioBasis(rig: Rig, scenario: Scenario | undefined): Course[] | NoBasis {
-  if (!scenario) return undecided('its scenario is not known');
+  if (!scenario) return undecided(say`its scenario is not known`);
   const course = scenarioCourse(rig, scenario);
-  return course ? [course] : undecided(`the events of scenario ${scenario.name} could not be computed to its end`);
+  return course ? [course] : undecided(say`the events of scenario ${scenario.name} could not be computed to its end`);
 }
 
 /** One measured case. */
@@ -117,8 +118,8 @@ function measureCourses(
 }
 
 function judgeAbsent(name: string, state: 'failed' | 'undecided', why: string, expected: string): Verdict {
-  const says = state === 'failed' ? 'does not hold' : 'is not decided';
-  return { ...plain(state, `require/${state}`, expected, `${name} ${says}: ${why}.`), found: why };
+  const message = state === 'failed' ? say`${name} does not hold: ${why}.` : say`${name} is not decided: ${why}.`;
+  return { ...plain(state, `require/${state}`, expected, message), found: why };
 }
 
 function judgeState(name: string, cases: readonly Case[], expected: string): Verdict {
@@ -131,7 +132,7 @@ function judgeState(name: string, cases: readonly Case[], expected: string): Ver
     actual: null,
     expected,
     found: deciding.sample.why,
-    message: bad ? `${name} does not hold: ${clause}.` : `${name} holds.`,
+    message: bad ? say`${name} does not hold: ${clause}.` : say`${name} holds.`,
     places: deciding.sample.places(),
   };
 }
@@ -144,11 +145,9 @@ function judgeValue(requirement: Requirement, cases: readonly Case[], expected: 
   const found = formatSi(worst.sample.value, dimension);
   const name = requirementName(requirement);
   const holds = worst.miss === 0;
-  const off = Number.isFinite(worst.miss)
-    ? `, ${formatSi(Math.abs(worst.miss), dimension)} too ${worst.miss < 0 ? 'little' : 'much'}`
-    : '';
+  const off = Number.isFinite(worst.miss) ? offText(formatSi(Math.abs(worst.miss), dimension), worst.miss) : '';
   // What has no end, or never comes, is a fact and no figure.
-  const figure = Number.isFinite(worst.sample.value) ? `it is ${found}${off}: ` : '';
+  const figure = Number.isFinite(worst.sample.value) ? say`it is ${found}${off}: ` : '';
   const clause = `${figure}${worst.sample.why}${sinceText(worst)}`;
   return {
     state: holds ? 'met' : 'failed',
@@ -156,9 +155,13 @@ function judgeValue(requirement: Requirement, cases: readonly Case[], expected: 
     actual: { dimension, nominal: worst.sample.value, range: null },
     expected,
     found,
-    message: holds ? `${name} holds: it is ${found}.` : `${name} does not hold: ${clause}.`,
+    message: holds ? say`${name} holds: it is ${found}.` : say`${name} does not hold: ${clause}.`,
     places: worst.sample.places(),
   };
+}
+
+function offText(amount: string, miss: number): string {
+  return miss < 0 ? say`, ${amount} too little` : say`, ${amount} too much`;
 }
 
 /** Whether `a` speaks louder than `b`: it misses by more or, where neither misses, has less to spare. */
@@ -173,7 +176,7 @@ function worse(
 
 /** "after ready goes on", where the clause states a moment. */
 function sinceText({ since, sample }: Case): string {
-  return since && / (at|from) \d/.test(sample.why) ? ` ${since}` : '';
+  return since && sample.dated === true ? ` ${since}` : '';
 }
 
 function expectedText({ comparison }: Requirement): string {

@@ -6,6 +6,7 @@ import { measureRequirement } from './evaluate';
 import type { DimensionName } from '../units/dimensions';
 import type { Metric } from './metric';
 import { metricNamed } from './registry';
+import { say } from '../words/say';
 
 export interface MeasuredValue {
   /** Microseconds for times, SI units otherwise; 1 or 0 for what holds or not; `Infinity`: without end. */
@@ -41,7 +42,7 @@ export function measureProblem(rig: Rig, requirement: Requirement): string | nul
   const metric = metricNamed(requirement.metric);
   const problem = requirementProblem(rig, metric ? comparable(requirement, unitOf(metric, rig)) : requirement);
   if (problem && problem !== 'silent') return problem.message;
-  return problem || !metric ? 'The metric could not be read.' : null;
+  return problem || !metric ? say`The metric could not be read.` : null;
 }
 
 /** What a metric is answered in where nothing is asked of it, whether it has a value or not; null where it holds or does not. */

@@ -21,6 +21,8 @@ export interface Sample {
   readonly value: number;
   /** What makes it so, as a clause: "`upper` is shut at 2.05 s and `lower` leaves its seat at 2.2 s". */
   readonly why: string;
+  /** Whether `why` states a moment: what it counts from is then added. */
+  readonly dated?: boolean;
   /** What is responsible; computed only for the sample that speaks. */
   readonly places: () => readonly RelatedPlace[];
 }

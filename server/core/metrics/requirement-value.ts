@@ -10,6 +10,7 @@ import { evaluateRequirement } from './evaluate';
 import { slackOf } from './slack';
 import type { Verdict } from './verdict';
 import { withinTolerance, type ToleranceState } from './within-tolerance';
+import { say } from '../words/say';
 
 export interface RequirementValue {
   readonly requirement: Requirement;
@@ -66,27 +67,31 @@ function worstValue(facts: RigFacts, requirement: Requirement): WorstValue | nul
 /** `310 ms, 210 ms to spare; at worst 180 ms to spare`, for ends of lines, hovers and lists; empty where there is nothing to state. */
 export function valueText(value: RequirementValue): string {
   const { verdict, slack, dimension, worst } = value;
-  if (verdict.state !== 'met' && verdict.state !== 'failed') return verdict.state === 'invalid' ? '' : 'not decided';
+  if (verdict.state !== 'met' && verdict.state !== 'failed') return verdict.state === 'invalid' ? '' : say`not decided`;
   const parts = [slack === null ? stateText(value) : `${verdict.found}, ${spareText(slack, dimension!)}`];
   if (worst) parts.push(worstText(worst, dimension));
   return parts.filter((p) => p !== '').join('; ');
 }
 
 function stateText({ verdict }: RequirementValue): string {
-  return verdict.state === 'met' ? 'holds' : verdict.found === '' ? 'does not hold' : `does not hold: ${verdict.found}`;
+  return verdict.state === 'met'
+    ? say`holds`
+    : verdict.found === ''
+      ? say`does not hold`
+      : say`does not hold: ${verdict.found}`;
 }
 
 /** `210 ms to spare`, `40 ms short`: a slack for people. */
 export function spareText(slack: number, dimension: string): string {
-  if (!Number.isFinite(slack)) return slack > 0 ? 'unbounded' : 'missed without limit';
+  if (!Number.isFinite(slack)) return slack > 0 ? say`unbounded` : say`missed without limit`;
   const amount = formatSi(Math.abs(slack), dimension as DimensionName);
-  return slack < 0 ? `missed by ${amount}` : slack === 0 ? 'nothing to spare' : `${amount} to spare`;
+  return slack < 0 ? say`missed by ${amount}` : slack === 0 ? say`nothing to spare` : say`${amount} to spare`;
 }
 
 function worstText({ state, slack }: WorstValue, dimension: string | null): string {
-  if (state === 'not-guaranteed') return 'not guaranteed within tolerance';
-  if (state === 'unclear') return 'may not happen within tolerance';
+  if (state === 'not-guaranteed') return say`not guaranteed within tolerance`;
+  if (state === 'unclear') return say`may not happen within tolerance`;
   if (slack === null || dimension === null)
-    return state === 'kept' ? 'holds within tolerance' : 'fails within tolerance';
-  return `at worst ${spareText(slack, dimension)}`;
+    return state === 'kept' ? say`holds within tolerance` : say`fails within tolerance`;
+  return say`at worst ${spareText(slack, dimension)}`;
 }

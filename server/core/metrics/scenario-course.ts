@@ -3,6 +3,7 @@ import type { Rig, Scenario } from '../model/rig';
 import { scenarioRun, scenarioTrace } from '../run/scenario-run';
 import type { Course } from '../timing/course';
 import { courseOf } from '../timing/course';
+import { say } from '../words/say';
 
 /** Runs a scenario to its end at nominal times; null where the engine stopped before. */
 export function scenarioCourse(rig: Rig, scenario: Scenario): Course | null {
@@ -11,5 +12,5 @@ export function scenarioCourse(rig: Rig, scenario: Scenario): Course | null {
   const trace =
     scenarioRun(rig, rig.scenarios.indexOf(scenario))?.trace ??
     scenarioTrace(rig, scenario, scenario.duration?.nominal ?? last).trace;
-  return trace.stopped ? null : courseOf(rig, trace, `in scenario ${scenario.name}`, null);
+  return trace.stopped ? null : courseOf(rig, trace, say`in scenario ${scenario.name}`, null);
 }

@@ -7,6 +7,7 @@ import { knownLogic, type Known } from './steady';
 import type { Condition, Requirement, Rig, Sequence } from './rig';
 import { pathsFrom, pathStarts } from './stages';
 import type { Path } from './stages';
+import { say } from '../words/say';
 
 /** What is stated about two doors; several requirements of one kind in the order of the text. */
 export interface PairIntent {
@@ -172,7 +173,7 @@ export function ventsOfPath(rig: Rig, { doors }: Path): Vent[] {
 
 /** "receiver to store": the chambers that a path joins. */
 export function endsOf(rig: Rig, { upstream, downstream }: Path): string {
-  return `${rig.chambers[upstream]?.name ?? 'one end'} to ${rig.chambers[downstream]?.name ?? 'the other end'}`;
+  return say`${rig.chambers[upstream]?.name ?? say`one end`} to ${rig.chambers[downstream]?.name ?? say`the other end`}`;
 }
 
 // ---------------------------------------------------------------- rest, and single items

@@ -2,6 +2,7 @@
 import type { ChamberState, KeepUp, Rise } from '../flow/facts';
 import type { Rig } from '../model/rig';
 import { formatSi, formatTime } from '../units/units';
+import { say } from '../words/say';
 
 /** The figure by which a medium is judged. */
 export function judgedBy({ level, pressure, density }: ChamberState): string {
@@ -13,17 +14,25 @@ export function judgedBy({ level, pressure, density }: ChamberState): string {
 export function outcomeText(rig: Rig, keepUp: KeepUp): string | null {
   const { because, settlesAt, highest, keeps, rise } = keepUp;
   const { limit } = rig.chambers[keepUp.chamber]!;
-  const passes = limit ? `it passes its limit of ${formatSi(limit.value.nominal, limit.kind)}` : '';
-  if (settlesAt) return `${because?.kind === 'late' ? `${passes}, and` : 'it'} reaches at most ${judgedBy(settlesAt)}`;
+  const most = limit ? formatSi(limit.value.nominal, limit.kind) : '';
+  if (settlesAt && because?.kind === 'late')
+    return say`it passes its limit of ${most}, and reaches at most ${judgedBy(settlesAt)}`;
+  if (settlesAt) return say`it reaches at most ${judgedBy(settlesAt)}`;
   if (!highest) return null;
   const reached = judgedBy(highest);
-  const atEnd = `reaches ${reached} by its end`;
-  if (keeps === null) return `it ${atEnd} and is still rising${rise ? `, ${perHour(rise)}` : ', ever more slowly'}`;
-  if (keeps) return `it settles at ${reached}`;
-  if (because?.kind === 'stopped') return `strokes stop while its feed goes on, and it ${atEnd}`;
+  if (keeps === null)
+    return rise
+      ? say`it reaches ${reached} by its end and is still rising, ${perHour(rise)}`
+      : say`it reaches ${reached} by its end and is still rising, ever more slowly`;
+  if (keeps) return say`it settles at ${reached}`;
+  if (because?.kind === 'stopped')
+    return say`strokes stop while its feed goes on, and it reaches ${reached} by its end`;
   const at = limit && highest[limit.kind];
-  if (limit && at && at > limit.value.nominal) return `${passes} and ${atEnd}`;
-  const rising = `it ${atEnd} and is still rising${rise ? `, ${perHour(rise)}` : ''}`;
+  if (limit && at && at > limit.value.nominal)
+    return say`it passes its limit of ${most} and reaches ${reached} by its end`;
+  const rising = rise
+    ? say`it reaches ${reached} by its end and is still rising, ${perHour(rise)}`
+    : say`it reaches ${reached} by its end and is still rising`;
   return `${rising}${staysText(rig, keepUp)}${limitText(rig, rise)}`;
 }
 
@@ -32,8 +41,8 @@ function staysText(rig: Rig, { because }: KeepUp): string {
   if (because?.kind !== 'drawn-less' && because?.kind !== 'not-drawn') return '';
   const { name } = rig.chambers[because.chamber]!;
   return because.kind === 'not-drawn'
-    ? `. Nothing is drawn from ${name}, and it stays there`
-    : `. More flows into ${name} than is drawn from it`;
+    ? say`. Nothing is drawn from ${name}, and it stays there`
+    : say`. More flows into ${name} than is drawn from it`;
 }
 
 /** When a limit is passed if all goes on as in the second half of the run. */
@@ -41,28 +50,31 @@ function limitText(rig: Rig, rise: Rise | null): string {
   if (!rise?.limit) return '';
   const { name, limit } = rig.chambers[rise.limit.chamber]!;
   const after = formatTime(Math.round(rise.limit.at / 60) * 60e6);
-  return `; ${name} passes its limit of ${formatSi(limit!.value.nominal, limit!.kind)} after about ${after}`;
+  return say`; ${name} passes its limit of ${formatSi(limit!.value.nominal, limit!.kind)} after about ${after}`;
 }
 
 /** `by 1.2 bar an hour`, as the medium is judged. */
 export function perHour({ from, to, seconds }: Rise): string {
   const an = (before: number, after: number): number => ((after - before) / seconds) * 3600;
-  if (to.level !== null) return `by ${formatSi(an(from.level!, to.level), 'length')} an hour`;
-  if (to.pressure === null) return `by ${formatSi(an(from.density, to.density), 'density')} an hour`;
-  return `by ${formatSi(an(from.pressure!, to.pressure), 'pressure')} an hour`;
+  if (to.level !== null) return say`by ${formatSi(an(from.level!, to.level), 'length')} an hour`;
+  if (to.pressure === null) return say`by ${formatSi(an(from.density, to.density), 'density')} an hour`;
+  return say`by ${formatSi(an(from.pressure!, to.pressure), 'pressure')} an hour`;
 }
 
-const VERDICTS: Readonly<Record<NonNullable<KeepUp['because']>['kind'], string>> = {
-  stopped: 'they DO NOT keep up',
-  less: 'they DO NOT keep up',
-  late: 'they take enough there, but come too late',
-  'drawn-less': 'they would keep up if as much were drawn',
-  'not-drawn': 'they would keep up if as much were drawn',
+const doNot = (): string => say`they DO NOT keep up`;
+const wouldKeepUp = (): string => say`they would keep up if as much were drawn`;
+const VERDICTS: Readonly<Record<NonNullable<KeepUp['because']>['kind'], () => string>> = {
+  stopped: doNot,
+  less: doNot,
+  late: () => say`they take enough there, but come too late`,
+  'drawn-less': wouldKeepUp,
+  'not-drawn': wouldKeepUp,
 };
 
 /** Whether strokes keep up, in words: of what the two rates that stand beside it compare, and of what the followed run adds. */
 export function keepUpVerdict({ keeps, because, capacity, feed }: KeepUp): string {
-  if (keeps) return 'they keep up';
-  if (!because) return 'not decided';
-  return because.kind === 'stopped' && capacity >= feed ? 'they take enough while they run' : VERDICTS[because.kind];
+  if (keeps) return say`they keep up`;
+  if (!because) return say`not decided`;
+  if (because.kind === 'stopped' && capacity >= feed) return say`they take enough while they run`;
+  return VERDICTS[because.kind]();
 }

@@ -11,6 +11,7 @@ import { chainOf } from '../timing/causes';
 import type { DoorMove, Trace } from '../timing/trace';
 import { type Kept, kept, type Work } from '../work/work';
 import { startOptions } from './analyse';
+import { say } from '../words/say';
 
 /** A net that would have to change, and the value at which it stands. */
 export interface Standing {
@@ -117,9 +118,12 @@ export function standstillText(rig: Rig, stroke: StrokeFacts): string {
   const chain = standstill(rig, stroke);
   const links = chain.slice(0, MOST_LINKS).map(({ net, value }) => {
     const { name } = rig.network.nets[net]!;
-    return net === stroke.trigger.net ? `${name} is held` : `${name} stays ${value ? 'on' : 'off'}`;
+    if (net === stroke.trigger.net) return say`${name} is held`;
+    return value ? say`${name} stays on` : say`${name} stays off`;
   });
-  return links.join(', because ').replace(', because', ' because');
+  const [first, second, ...further] = links;
+  if (second === undefined) return first ?? '';
+  return further.reduce((text, link) => say`${text}, because ${link}`, say`${first!} because ${second}`);
 }
 
 /** Links of a chain that a sentence names. */

@@ -27,6 +27,7 @@ import { runFree, runStroke } from './stroke';
 import type { Trace } from './trace';
 import { whatItWaitsFor } from './waiting';
 import { finish, kept, standsBehind, type Work } from '../work/work';
+import { say } from '../words/say';
 
 export interface TimingOptions {
   /** One choice out of every time's tolerance; nominal by default. */
@@ -208,9 +209,9 @@ const doorsOf = ({ trace }: StrokeFacts): number[] =>
 
 function incompleteness(rig: Rig, rest: AtRest, strokes: readonly StrokeFacts[]): string | null {
   if (rest.trace.stopped?.reason === 'budget')
-    return 'the rig does not come to rest, nor repeat, within the number of changes looked at';
+    return say`the rig does not come to rest, nor repeat, within the number of changes looked at`;
   if (strokes.some((s) => s.trace.stopped?.reason === 'budget'))
-    return 'the strokes do not repeat within the number of changes looked at';
+    return say`the strokes do not repeat within the number of changes looked at`;
   // Groups that drift have no common pattern: windows between their doors were seen for a while only, which has to be said.
   const drifting = strokes.find((s) => s.intervals.length > 0);
   return drifting ? driftOf(rig, drifting) : null;
@@ -219,7 +220,7 @@ function incompleteness(rig: Rig, rest: AtRest, strokes: readonly StrokeFacts[])
 function driftOf(rig: Rig, { intervals, trace }: StrokeFacts): string {
   const moving = intervals.filter((x) => x.doors.length > 0);
   const each = moving.map(
-    (x) => `${x.doors.map((d) => rig.doors[d]!.name).join(', ')} every ${formatTime(x.interval)}`,
+    (x) => say`${x.doors.map((d) => rig.doors[d]!.name).join(', ')} every ${formatTime(x.interval)}`,
   );
-  return `groups of doors repeat at intervals of their own (${each.join('; ')}) and drift against each other; what is said between them holds for the first ${formatTime(trace.end)} only`;
+  return say`groups of doors repeat at intervals of their own (${each.join('; ')}) and drift against each other; what is said between them holds for the first ${formatTime(trace.end)} only`;
 }

@@ -20,6 +20,7 @@ import { complement, intersectAll, openStretches } from './windows';
 import type { OpenStretch } from './windows';
 import { sinceTrigger, spanText } from './words';
 import { formatTime } from '../units/units';
+import { say } from '../words/say';
 
 /** One opening of a door, in its strengths, with why it opens and closes (computed when read; empty where it does not). */
 export interface Opening {
@@ -96,7 +97,7 @@ export function strokeCourses({ rig, timing }: TimedRig): Course[] {
 
 /** The rig waiting for its trigger. */
 export function restCourse({ rig, timing }: TimedRig): Course {
-  return courseOf(rig, timing.atRest.trace, 'while no sensor changes', null);
+  return courseOf(rig, timing.atRest.trace, say`while no sensor changes`, null);
 }
 
 /** Openings of a door, each different one once, in order; of one that lasts from stroke to stroke, what is before the repeat. */
@@ -141,7 +142,7 @@ export const lengthIn = (opening: Beginning, part: Interval): number =>
 /** "from 2.2 s to 2.45 s", "until 300 ms" of a part that has lasted since before the trace. */
 export function partText(opening: Beginning, part: Interval): string {
   if (!isSinceBefore(opening, part)) return spanText(part);
-  return part.to === null ? 'all the time' : `until ${formatTime(part.to)}`;
+  return part.to === null ? say`all the time` : say`until ${formatTime(part.to)}`;
 }
 
 /** Times when a net is on; the last has no end where the trace ends first. Zero-width pulses are included. */

@@ -7,6 +7,7 @@
  * measure whose worst corner is not where the single moves point is still followed. Where the answer is the plain sum of the single
  * effects it is the exact stack-up; where it is not (the order of events changes within the tolerance) this is reported.
  */
+import { say } from '../words/say';
 import type { Rig } from '../model/rig';
 import type { Source } from '../model/problem';
 import { timingOf, type TimingOptions } from './analyse';
@@ -50,17 +51,17 @@ export function allTimes(rig: Rig): TimeParameter[] {
   const times: TimeParameter[] = [];
   rig.network.elements.forEach((element, index) => {
     if (element.preset)
-      times.push({ what: 'preset', index, name: `${element.kind} of ${element.name}`, ...element.preset });
+      times.push({ what: 'preset', index, name: say`${element.kind} of ${element.name}`, ...element.preset });
     if (rig.controller.style === 'response' && element.response.max > 0) {
-      times.push({ what: 'response', index, name: `response of ${element.name}`, ...element.response });
+      times.push({ what: 'response', index, name: say`response of ${element.name}`, ...element.response });
     }
   });
   rig.doors.forEach((door, index) => {
-    times.push({ what: 'opens', index, name: `opening of ${door.name}`, ...door.opensIn });
-    times.push({ what: 'closes', index, name: `closing of ${door.name}`, ...door.closesIn });
+    times.push({ what: 'opens', index, name: say`opening of ${door.name}`, ...door.opensIn });
+    times.push({ what: 'closes', index, name: say`closing of ${door.name}`, ...door.closesIn });
   });
   if (rig.controller.style === 'scan')
-    times.push({ what: 'scan', index: 0, name: 'scan time', ...rig.controller.time });
+    times.push({ what: 'scan', index: 0, name: say`scan time`, ...rig.controller.time });
   return times;
 }
 

@@ -8,6 +8,7 @@ import type { StrokeFacts } from '../../timing/facts';
 import { type Check, type CheckContext, found } from '../check';
 import type { Trial } from '../repair/trial';
 import { restBefore, settledRig, turn } from '../repair/trial';
+import { say } from '../../words/say';
 
 export const neverEnds: Check = {
   code: 'cycle/never-ends',
@@ -27,7 +28,9 @@ export const neverEnds: Check = {
     });
     return running
       .slice(0, 1)
-      .map((stroke) => problemOf(rig, afterTrigger(facts, stroke), `after ${stroke.trigger.name} has come and gone`));
+      .map((stroke) =>
+        problemOf(rig, afterTrigger(facts, stroke), say`after ${stroke.trigger.name} has come and gone`),
+      );
   },
 };
 
@@ -39,7 +42,7 @@ function afterTrigger(facts: RigFacts, stroke: StrokeFacts): Trial {
 
 function atRestProblem({ rig, facts }: CheckContext): Problem[] {
   const trial = settledRig(facts);
-  return trial.quiet || trial.engine.stopped ? [] : [problemOf(rig, trial, 'although no sensor has changed')];
+  return trial.quiet || trial.engine.stopped ? [] : [problemOf(rig, trial, say`although no sensor has changed`)];
 }
 
 function problemOf(rig: Rig, trial: Trial, when: string): Problem {
@@ -49,15 +52,17 @@ function problemOf(rig: Rig, trial: Trial, when: string): Problem {
     trial.engine.restore(state);
     return turn(trial, input.net).quiet;
   });
-  const end = stop ? `only ${stop.name} stops it` : 'no switch or sensor stops it';
+  const end = stop ? say`only ${stop.name} stops it` : say`no switch or sensor stops it`;
   const what =
     names.length === 0
-      ? 'The control network goes on switching'
-      : `${listText(names)} ${names.length > 1 ? 'go' : 'goes'} on opening and closing`;
+      ? say`The control network goes on switching`
+      : names.length > 1
+        ? `${listText(names)} go on opening and closing`
+        : say`${names[0]!} goes on opening and closing`;
   return found(
     neverEnds,
     rig.doors[trial.moving[0] ?? -1]?.at ?? rig.at,
-    `${what} ${when}; ${end}.`,
+    say`${what} ${when}; ${end}.`,
     { doors: trial.moving },
     {
       severity: stop ? 'information' : neverEnds.severity,

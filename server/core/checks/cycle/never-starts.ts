@@ -4,6 +4,7 @@ import type { Problem } from '../../model/problem';
 import type { Rig } from '../../model/rig';
 import { listText } from '../../timing/words';
 import { type Check, found } from '../check';
+import { say } from '../../words/say';
 
 export const neverStarts: Check = {
   code: 'cycle/never-starts',
@@ -15,10 +16,15 @@ export const neverStarts: Check = {
     const waits = inputsOfRig(rig).filter((input) => timing.turned.includes(input.net));
     const [first] = waits;
     if (!first) return [];
-    const becomes = (net: number) => (timing.atRest.trace.initial[net] ? 'off' : 'on');
-    const triggers = timing.strokes.map((s) => `${s.trigger.name} ${s.becomes ? 'on' : 'off'}`);
-    const words = listText(waits.map((input) => `${input.name} ${becomes(input.net)}`));
-    const message = `No single change starts a stroke: it waits for ${words}, then ${listText(triggers)} ${triggers.length > 1 ? 'start' : 'starts'} one.`;
+    const turned = ({ name, net }: { readonly name: string; readonly net: number }): string =>
+      timing.atRest.trace.initial[net] ? say`${name} off` : say`${name} on`;
+    const triggers = timing.strokes.map((s) => (s.becomes ? say`${s.trigger.name} on` : say`${s.trigger.name} off`));
+    const words = listText(waits.map(turned));
+    const then = listText(triggers);
+    const message =
+      triggers.length > 1
+        ? say`No single change starts a stroke: it waits for ${words}, then ${then} start one.`
+        : say`No single change starts a stroke: it waits for ${words}, then ${then} starts one.`;
     const severity = waits.every((input) => input.kind === 'switch') ? 'information' : 'warning';
     const nets = [...waits, ...timing.strokes.map((s) => s.trigger)].map(({ net }) => net);
     return [found(neverStarts, placeOf(rig, first.net), message, { nets }, { severity })];

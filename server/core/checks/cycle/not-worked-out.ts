@@ -1,6 +1,7 @@
 /** `cycle/not-worked-out`: a rig that was not simulated to its end, so that nothing reported about it is complete. */
 import { WHOLE_RIG } from '../about';
 import { type Check, found } from '../check';
+import { say } from '../../words/say';
 
 export const notWorkedOut: Check = {
   code: 'cycle/not-worked-out',
@@ -13,8 +14,8 @@ export const notWorkedOut: Check = {
     const runs = [timing.atRest.trace, ...timing.strokes.map((s) => s.trace)];
     const isCut = runs.some((trace) => trace.stopped?.reason === 'budget');
     const message = isCut
-      ? `Not simulated to its end: ${timing.incomplete}. Nothing reported about this rig is complete.`
-      : `Not complete: ${timing.incomplete}.`;
+      ? say`Not simulated to its end: ${timing.incomplete}. Nothing reported about this rig is complete.`
+      : say`Not complete: ${timing.incomplete}.`;
     return [found(notWorkedOut, rig.at, message, WHOLE_RIG, { severity: isCut ? 'error' : 'warning' })];
   },
 };

@@ -14,6 +14,7 @@ import type { Work } from '../../work/work';
 import { type Check, type CheckContext, found, type Found } from '../check';
 import { isOverlapWanted } from '../../model/intent';
 import { presetFixes } from '../repair/preset-fix';
+import { say } from '../../words/say';
 
 export const overrun: Check = {
   code: 'cycle/overrun',
@@ -77,13 +78,15 @@ function problemOf(context: CheckContext, course: Course, it: Late): Found {
   const lead = rig.doors[it.lead]!;
   const others = it.doors.filter((d) => d !== it.lead).map((d) => rig.doors[d]!.name);
   const still =
-    others.length > 0
-      ? `${listText(others)} ${others.length > 1 ? 'are' : 'is'} still open`
-      : `${lead.name} itself is not shut yet`;
-  const until = it.ends === Infinity ? ' and never shuts' : `, until ${formatTime(it.ends)}`;
-  const message = `The next stroke starts too early: ${lead.name} opens again ${formatTime(it.at)} ${course.label}, while ${still}${until}.`;
+    others.length > 1
+      ? say`${listText(others)} are still open`
+      : others.length > 0
+        ? say`${others[0]!} is still open`
+        : say`${lead.name} itself is not shut yet`;
+  const until = it.ends === Infinity ? say` and never shuts` : say`, until ${formatTime(it.ends)}`;
+  const message = say`The next stroke starts too early: ${lead.name} opens again ${formatTime(it.at)} ${course.label}, while ${still}${until}.`;
   const chain = secondOpening(course);
-  const related = chain ? timerPlaces(rig, chain.opensBecause, 'it lets the next stroke start') : [];
+  const related = chain ? timerPlaces(rig, chain.opensBecause, say`it lets the next stroke start`) : [];
   return found(
     overrun,
     lead.at,
@@ -99,5 +102,5 @@ function* fixesOf(context: CheckContext, course: Course, it: Late): Work<Repair[
   const more = it.ends - it.at + CLEARANCE;
   const candidates = timesOf(context.rig, again, 'opens').map((literal) => ({ literal, value: literal.value + more }));
   const goal: Goal = (facts) => strokeCourses(facts).every((c) => late({ ...context, rig: facts.rig }, c) === null);
-  return yield* presetFixes(context, candidates, goal, 'so that a stroke ends before the next one starts');
+  return yield* presetFixes(context, candidates, goal, say`so that a stroke ends before the next one starts`);
 }

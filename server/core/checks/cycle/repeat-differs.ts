@@ -15,6 +15,7 @@ import { requireFix } from '../repair/edits';
 import { isRequired } from '../../model/intent';
 import { presetFixes } from '../repair/preset-fix';
 import { presetLiteral } from '../timer/timers';
+import { say } from '../../words/say';
 
 export const repeatDiffers: Check = {
   code: 'cycle/repeat-differs',
@@ -46,7 +47,7 @@ function unevenProblem({ rig, stroke, label }: Course): Problem[] | null {
   const inPattern = starts.filter((t) => t >= pattern.from && t < pattern.to);
   const intervals = inPattern.map((t, i) => (inPattern[i + 1] ?? inPattern[0]! + pattern.to - pattern.from) - t);
   if (new Set(intervals).size < 2) return null;
-  const message = `Strokes are not evenly spaced: from one start to the next it takes ${listText(intervals.map(formatTime))}, again and again, ${label}.`;
+  const message = say`Strokes are not evenly spaced: from one start to the next it takes ${listText(intervals.map(formatTime))}, again and again, ${label}.`;
   return [found(repeatDiffers, placeOfNet(rig, startNet), message, { nets: [startNet] }, { severity: 'warning' })];
 }
 
@@ -55,7 +56,7 @@ function sequenceProblem({ rig }: CheckContext, { label }: Course, repeat: numbe
   if (!stated || stated.drives) return null;
   const wanted = stated.repeatAfter.nominal;
   if (wanted === repeat) return null;
-  const message = `Strokes follow one another every ${formatTime(repeat)} ${label}, but sequence ${stated.name} says ${formatTime(wanted)}.`;
+  const message = say`Strokes follow one another every ${formatTime(repeat)} ${label}, but sequence ${stated.name} says ${formatTime(wanted)}.`;
   return [
     found(
       repeatDiffers,
@@ -80,7 +81,7 @@ function presetProblem(context: CheckContext, course: Course, repeat: number): F
   if (!hold || Math.abs(repeat - hold.preset!.nominal) < marginNeeded(rig, hold)) return null;
   const preset = hold.preset!.nominal;
   const rest = repeat - preset;
-  const message = `Strokes follow one another every ${formatTime(repeat)} ${course.label}, not every ${formatTime(preset)} as the preset of ${hold.name} may suggest: the rest of the cycle takes ${formatTime(rest)}.`;
+  const message = say`Strokes follow one another every ${formatTime(repeat)} ${course.label}, not every ${formatTime(preset)} as the preset of ${hold.name} may suggest: the rest of the cycle takes ${formatTime(rest)}.`;
   const repair = () => presetRepair(context, course, hold, repeat);
   return [found(repeatDiffers, hold.at, message, { nets: [hold.net] }, { repair })];
 }
@@ -92,7 +93,7 @@ function* presetRepair(context: CheckContext, course: Course, hold: Element, rep
 function statedFix(context: CheckContext, repeat: number): Fix[] {
   return requireFix(
     context,
-    `State that the rig repeats every ${formatTime(repeat)}`,
+    say`State that the rig repeats every ${formatTime(repeat)}`,
     `repeat() = ${timeLiteral(repeat)} +- 5 %`,
   );
 }
@@ -107,7 +108,7 @@ function* shortenedFix(context: CheckContext, course: Course, hold: Element, rep
     context,
     [candidate],
     goal,
-    `so that the rig repeats every ${formatTime(preset)}, and state it`,
+    say`so that the rig repeats every ${formatTime(preset)}, and state it`,
   );
   const statement = statedFix(context, preset)[0];
   return statement

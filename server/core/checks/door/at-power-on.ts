@@ -11,6 +11,7 @@ import { formatTime } from '../../units/units';
 import type { RigFacts } from '../../run/facts';
 import { type Check, found } from '../check';
 import { settledRig } from '../repair/trial';
+import { say } from '../../words/say';
 
 export const atPowerOn: Check = {
   code: 'door/at-power-on',
@@ -59,8 +60,8 @@ function byPowerProblem({ rig, timing }: RigFacts, door: number): Problem {
   const { name, at } = rig.doors[door]!;
   const drive = driveOf(rig, door);
   const { t } = timing.atRest.trace.doors[door]!.moves[0]!;
-  const by = drive ? `: ${rig.network.nets[drive.net]!.name} comes on by itself` : '';
-  const message = `${name} opens ${formatTime(t)} after power-on and shuts again, with all switches and sensors off too${by}.`;
+  const by = drive ? say`: ${rig.network.nets[drive.net]!.name} comes on by itself` : '';
+  const message = say`${name} opens ${formatTime(t)} after power-on and shuts again, with all switches and sensors off too${by}.`;
   return found(atPowerOn, drive?.at ?? at, message, { doors: [door] });
 }
 
@@ -75,12 +76,15 @@ function firstPulse(rig: Rig, trace: Trace, cause: number): number | null {
 
 function problemOf(rig: Rig, door: number, net: number, t: number, to: 0 | 1): Problem {
   const { kind, at, name } = rig.network.elements[rig.network.nets[net]!.index]!;
-  const edge = kind === 'F_TRIG' ? 'nothing fell' : 'nothing rose';
+  const edge = kind === 'F_TRIG' ? say`nothing fell` : say`nothing rose`;
+  const moved = rig.doors[door]!.name;
   return found(
     atPowerOn,
     at,
-    `${rig.doors[door]!.name} ${to === 1 ? 'opens' : 'closes'} ${formatTime(t)} after power-on: ${kind} gives a pulse at its first execution, though ${edge}.`,
+    to === 1
+      ? say`${moved} opens ${formatTime(t)} after power-on: ${kind} gives a pulse at its first execution, though ${edge}.`
+      : say`${moved} closes ${formatTime(t)} after power-on: ${kind} gives a pulse at its first execution, though ${edge}.`,
     { doors: [door] },
-    { related: [{ at: rig.doors[door]!.at, message: `${rig.doors[door]!.name} is moved by ${name}.` }] },
+    { related: [{ at: rig.doors[door]!.at, message: say`${moved} is moved by ${name}.` }] },
   );
 }

@@ -9,6 +9,7 @@ import { isMeantToStandOpen } from '../../model/intent';
 import { driveOf, inputsOfRig } from '../../model/logic';
 import { heldByInputs } from '../../timing/held';
 import { openDoors, restBefore, turn } from '../repair/trial';
+import { say } from '../../words/say';
 
 export const leftOpen: Check = {
   code: 'door/left-open',
@@ -35,11 +36,11 @@ export const leftOpen: Check = {
 function idleProblem(context: CheckContext, door: number): Problem {
   const { name } = context.rig.doors[door]!;
   const drive = driveOf(context.rig, door);
-  const net = drive ? context.rig.network.nets[drive.net]!.name : 'its drive';
+  const net = drive ? context.rig.network.nets[drive.net]!.name : say`its drive`;
   // A rig in which other doors go on moving waits for nothing.
   const message = context.facts.timing.atRest.moves
-    ? `${name} stands open for good from power-on: ${net} stays on.`
-    : `${name} stands open while the rig waits for its trigger: ${net} is on at rest.`;
+    ? say`${name} stands open for good from power-on: ${net} stays on.`
+    : say`${name} stands open while the rig waits for its trigger: ${net} is on at rest.`;
   return found(
     leftOpen,
     drive?.at ?? context.rig.doors[door]!.at,
@@ -55,14 +56,14 @@ function fixesOf(context: CheckContext, door: number): Fix[] {
   const drive = driveOf(rig, door);
   const expression = drive && expressionOf(context, drive.whole);
   const invert = expression
-    ? [{ title: `Invert the drive of ${name}`, edits: [{ at: expression.at, text: inverse(expression.text) }] }]
+    ? [{ title: say`Invert the drive of ${name}`, edits: [{ at: expression.at, text: inverse(expression.text) }] }]
     : [];
-  const meant = requireFix(context, `State that ${name} is meant to stand open`, `stands_open(${name})`);
+  const meant = requireFix(context, say`State that ${name} is meant to stand open`, `stands_open(${name})`);
   const rest = setProperty(context, whole, 'rest', 'open');
   return [
     ...meant,
     ...invert,
-    ...(rest ? [{ title: `Let ${name} rest open, also without power`, edits: [rest] }] : []),
+    ...(rest ? [{ title: say`Let ${name} rest open, also without power`, edits: [rest] }] : []),
   ];
 }
 
@@ -85,6 +86,6 @@ function stuckAfter(facts: RigFacts, stroke: StrokeFacts): number[] {
 
 function stuckProblem({ rig }: CheckContext, door: number): Problem {
   const { name, at } = rig.doors[door]!;
-  const message = `${name} stays open for good once a stroke has opened it: no switch or sensor shuts it again.`;
+  const message = say`${name} stays open for good once a stroke has opened it: no switch or sensor shuts it again.`;
   return found(leftOpen, driveOf(rig, door)?.at ?? at, message, { doors: [door] });
 }

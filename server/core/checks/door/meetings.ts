@@ -8,6 +8,7 @@ import type { Interval } from '../../timing/facts';
 import { intersectAll } from '../../timing/windows';
 import { inOrder } from '../../choose/part';
 import { formatTime } from '../../units/units';
+import { say } from '../../words/say';
 
 export interface Meeting {
   readonly course: Course;
@@ -35,11 +36,17 @@ export function meetingsOf(course: Course, a: number, b: number): Meeting[] {
 /** The timers that open the later door and close the one that closes first, each with what it does. */
 export function causesOf(rig: Rig, { first, second, both }: Meeting): RelatedPlace[] {
   const closer = first.notShut.to === both.to ? first : second;
-  const opened = `${rig.doors[second.door]!.name} leaves its seat at ${formatTime(second.notShut.from)}`;
+  const opened = say`${rig.doors[second.door]!.name} leaves its seat at ${formatTime(second.notShut.from)}`;
   const places = timerPlaces(rig, second.opensBecause, opened);
   if (both.to === null) return places;
-  const shut = `${rig.doors[closer.door]!.name} is shut at ${formatTime(both.to)}`;
+  const shut = say`${rig.doors[closer.door]!.name} is shut at ${formatTime(both.to)}`;
   return [...places, ...timerPlaces(rig, closer.closesBecause, shut)];
+}
+
+/** ", and 2 more times"; empty for one time. */
+export function moreTimes(count: number): string {
+  if (count < 2) return '';
+  return count > 2 ? say`, and ${count - 1} more times` : say`, and 1 more time`;
 }
 
 /** "upper closes by upper_on (1.4 s) and lower opens by lower_on/TON (2 s)": the timers responsible, in words; empty where none. */
@@ -48,7 +55,9 @@ export function responsible(rig: Rig, { first, second, both }: Meeting): string 
   const timer = (o: Opening, end: 'opens' | 'closes'): string => {
     const chain = end === 'opens' ? o.opensBecause : o.closesBecause;
     const last = [...chain].reverse().find((link) => link.preset > 0);
-    return last ? `${rig.doors[o.door]!.name} ${end} by ${last.name} (${formatTime(last.preset)})` : '';
+    if (!last) return '';
+    const [door, by] = [rig.doors[o.door]!.name, `${last.name} (${formatTime(last.preset)})`];
+    return end === 'opens' ? say`${door} opens by ${by}` : say`${door} closes by ${by}`;
   };
   return [timer(second, 'opens'), both.to === null ? '' : timer(closer, 'closes')].filter((t) => t !== '').join(', ');
 }

@@ -5,6 +5,7 @@ import type { RigFacts } from '../../run/facts';
 import { type Check, type CheckContext, found } from '../check';
 import { decidingNets, driveOf, inputsOfRig, isSequenced } from '../../model/logic';
 import { settledRig, turn } from '../repair/trial';
+import { say } from '../../words/say';
 
 export const neverOpens: Check = {
   code: 'door/never-opens',
@@ -67,14 +68,16 @@ function problemOf({ rig, facts }: CheckContext, door: number, opens: Opens): Pr
   const net = drive ? rig.network.nets[drive.net] : undefined;
   const comesOn = drive && facts.timing.strokes.some((s) => pulsesOf(s.trace, drive.net).length > 0);
   const why = !net
-    ? 'its sequence never starts'
+    ? say`its sequence never starts`
     : comesOn
-      ? `${net.name} comes on for 0 s only`
-      : `${net.name} never comes on`;
+      ? say`${net.name} comes on for 0 s only`
+      : say`${net.name} never comes on`;
   return found(
     neverOpens,
     drive?.at ?? rig.doors[door]!.at,
-    `${name} ${opens === 'never' ? 'never opens' : 'opens in no stroke'}: ${why}${opens === 'never' ? '' : ' while the trigger holds'}.`,
+    opens === 'never'
+      ? say`${name} never opens: ${why}.`
+      : say`${name} opens in no stroke: ${why} while the trigger holds.`,
     { doors: [door] },
   );
 }

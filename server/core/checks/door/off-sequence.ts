@@ -13,6 +13,7 @@ import type { Goal } from '../../choose/search';
 import type { Work } from '../../work/work';
 import { type Check, type CheckContext, found, type Found } from '../check';
 import { presetFixes } from '../repair/preset-fix';
+import { say } from '../../words/say';
 
 export const offSequence: Check = {
   code: 'door/off-sequence',
@@ -96,11 +97,11 @@ function wantedWindows({ steps }: Sequence, door: number): Wanted[] {
 
 function problemOf(context: CheckContext, course: Course, m: Mismatch): Found {
   const { name } = context.rig.doors[m.door]!;
-  const driven = m.found ? `drive it ${spanText(m.found)}` : 'do not drive it';
+  const driven = m.found ? say`drive it ${spanText(m.found)}` : say`do not drive it`;
   return found(
     offSequence,
     (m.found && near(m.wanted.fromTime, m.found.from) ? m.wanted.last : null)?.source ?? m.wanted.step.source,
-    `Sequence ${m.sequence.name} wants ${name} driven ${spanText(m.wanted)}, and the signals ${driven} (counted from the first opening, ${course.label}).`,
+    say`Sequence ${m.sequence.name} wants ${name} driven ${spanText(m.wanted)}, and the signals ${driven} (counted from the first opening, ${course.label}).`,
     { doors: [m.door] },
     { related: m.opening ? doorPlaces(context.rig, m.opening) : [], repair: () => fixesOf(context, m) },
   );
@@ -118,7 +119,7 @@ function* fixesOf(context: CheckContext, { sequence, door, wanted, found, openin
     context,
     candidates,
     fits(context.facts, sequence, door),
-    `so that ${rig.doors[door]!.name} follows the sequence`,
+    say`so that ${rig.doors[door]!.name} follows the sequence`,
   );
 }
 

@@ -15,7 +15,8 @@ import { driveOf } from '../../model/logic';
 import { presetFixes } from '../repair/preset-fix';
 import { stagesOf } from '../../model/stages';
 import type { Meeting } from './meetings';
-import { causesOf, meetingsOf, responsible } from './meetings';
+import { causesOf, meetingsOf, moreTimes, responsible } from './meetings';
+import { say } from '../../words/say';
 
 export const overlap: Check = {
   code: 'door/overlap',
@@ -79,11 +80,13 @@ function problemOf(context: CheckContext, meeting: Meeting, count: number): Foun
   const length = both.to === null ? '' : ` (${formatTime(lengthOf(both))})`;
   const full =
     fully === null
-      ? 'never both fully open'
-      : `both fully open ${fully.to === null ? 'without end' : `for ${formatTime(lengthOf(fully))}`}`;
-  const more = count > 1 ? `, and ${count - 1} more time${count > 2 ? 's' : ''}` : '';
+      ? say`never both fully open`
+      : fully.to === null
+        ? say`both fully open without end`
+        : say`both fully open for ${formatTime(lengthOf(fully))}`;
+  const more = moreTimes(count);
   const why = responsible(rig, meeting);
-  const message = `${a.name} and ${b.name} are open together ${spanText(both)}${length} ${course.label}${more}, ${full}, and nothing says that they should be${why === '' ? '' : `: ${why}`}.`;
+  const message = say`${a.name} and ${b.name} are open together ${spanText(both)}${length} ${course.label}${more}, ${full}, and nothing says that they should be${why === '' ? '' : `: ${why}`}.`;
   return found(
     overlap,
     driveOf(rig, second.door)?.at ?? b.at,
@@ -105,18 +108,22 @@ function* fixesOf(context: CheckContext, meeting: Meeting): Work<Repair[]> {
     least > 0
       ? requireFix(
           context,
-          `State that ${a} and ${b} are meant to overlap`,
+          say`State that ${a} and ${b} are meant to overlap`,
           `overlap(${a}, ${b}) >= ${timeLiteral(least)}`,
         )
       : [];
   const apart = requireFix(
     context,
-    `State that ${a} and ${b} must stay apart`,
+    say`State that ${a} and ${b} must stay apart`,
     `gap(${a}, ${b}) >= ${timeLiteral(CLEARANCE)}`,
   );
   const candidates = partingTimes(rig, first, second, CLEARANCE);
   const goal = areApart(first.door, second.door);
-  return [...wanted, ...apart, ...(yield* presetFixes(context, candidates, goal, `so that ${a} and ${b} are apart`))];
+  return [
+    ...wanted,
+    ...apart,
+    ...(yield* presetFixes(context, candidates, goal, say`so that ${a} and ${b} are apart`)),
+  ];
 }
 
 /** A readable length not above the present one: whole 50 ms, below that whole ms. */

@@ -14,7 +14,8 @@ import type { Path } from '../../model/stages';
 import type { OpenPath } from '../straight';
 import { isSamePath, pathsOpen } from '../straight';
 import type { Meeting } from './meetings';
-import { causesOf, meetingsOf } from './meetings';
+import { causesOf, meetingsOf, moreTimes } from './meetings';
+import { say } from '../../words/say';
 
 export const straightThrough: Check = {
   code: 'door/straight-through',
@@ -44,14 +45,22 @@ function problemOf(context: CheckContext, { course, path, intervals }: OpenPath,
   const first = intervals[0]!;
   const names = listText(path.doors.map((d) => rig.doors[d]!.name));
   const length = first.to === null ? '' : ` (${formatTime(lengthOf(first))})`;
-  const more = intervals.length > 1 ? `, and ${intervals.length - 1} more time${intervals.length > 2 ? 's' : ''}` : '';
-  const also = others === 0 ? '' : `, and alike after ${others} other trigger${others > 1 ? 's' : ''}`;
+  const when = `${spanText(first)}${length} ${course.label}`;
+  const more = moreTimes(intervals.length);
+  const also =
+    others === 0
+      ? ''
+      : others > 1
+        ? say`, and alike after ${others} other triggers`
+        : say`, and alike after 1 other trigger`;
   const meetings = path.doors.flatMap((a, i) => path.doors.slice(i + 1).flatMap((b) => meetingsOf(course, a, b)));
   const decisive = meetings.find((m) => m.both.from === first.from) ?? meetings[0];
   return found(
     straightThrough,
     rig.stacks[path.stack]!.members.find((m) => m.kind === 'door' && m.index === path.doors[0])?.at ?? rig.at,
-    `${names} are ${path.doors.length === 2 ? 'both' : 'all'} open ${spanText(first)}${length} ${course.label}${more}${also}: a path straight through from ${endsOf(rig, path)}.`,
+    path.doors.length === 2
+      ? say`${names} are both open ${when}${more}${also}: a path straight through from ${endsOf(rig, path)}.`
+      : say`${names} are all open ${when}${more}${also}: a path straight through from ${endsOf(rig, path)}.`,
     { doors: path.doors },
     { related: decisive ? causesOf(rig, decisive) : [], repair: () => fixesOf(context, meetings, path) },
   );
@@ -62,5 +71,5 @@ function* fixesOf(context: CheckContext, meetings: readonly Meeting[], path: Pat
   const goal: Goal = (facts) => !pathsOpen(facts).some((p) => isSamePath(p.path, path));
   const candidates = meetings.flatMap((m) => partingTimes(context.rig, m.first, m.second, CLEARANCE));
   candidates.sort((a, b) => Math.abs(a.value - a.literal.value) - Math.abs(b.value - b.literal.value));
-  return yield* presetFixes(context, candidates, goal, `so that no path is open straight through`);
+  return yield* presetFixes(context, candidates, goal, say`so that no path is open straight through`);
 }

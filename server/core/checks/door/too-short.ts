@@ -10,6 +10,7 @@ import { CLEARANCE } from '../repair/clearance';
 import { type Check, type CheckContext, found, type Found } from '../check';
 import { driveOf } from '../../model/logic';
 import { presetFixes } from '../repair/preset-fix';
+import { say } from '../../words/say';
 
 export const tooShort: Check = {
   code: 'door/too-short',
@@ -35,7 +36,7 @@ function problemOf(context: CheckContext, course: Course, opening: Opening): Fou
   const door = rig.doors[opening.door]!;
   const driven = opening.commanded.reduce((sum, i) => sum + (i.to! - i.from), 0);
   const lacks = door.opensIn.nominal - driven;
-  const message = `${door.name} is driven for ${formatTime(driven)} from ${formatTime(opening.notShut.from)} ${course.label} and needs ${formatTime(door.opensIn.nominal)} to open, so it turns round ${formatTime(lacks)} before it is fully open.`;
+  const message = say`${door.name} is driven for ${formatTime(driven)} from ${formatTime(opening.notShut.from)} ${course.label} and needs ${formatTime(door.opensIn.nominal)} to open, so it turns round ${formatTime(lacks)} before it is fully open.`;
   const goal: Goal = (facts) =>
     strokeCourses(facts).every((c) =>
       openings(c, opening.door).every((o) => o.fullyOpen.length > 0 || o.notShut.to === null),
@@ -48,7 +49,7 @@ function problemOf(context: CheckContext, course: Course, opening: Opening): Fou
     literal,
     value: literal.value - lacks - CLEARANCE,
   }));
-  const repair = () => presetFixes(context, [...longer, ...earlier], goal, `so that ${door.name} opens fully`);
+  const repair = () => presetFixes(context, [...longer, ...earlier], goal, say`so that ${door.name} opens fully`);
   const at = driveOf(rig, opening.door)?.at ?? door.at;
   return found(tooShort, at, message, { doors: [opening.door] }, { related: doorPlaces(rig, opening), repair });
 }

@@ -3,7 +3,7 @@ import type { Course, Opening } from '../../timing/course';
 import { openings, strokeCourses } from '../../timing/course';
 import { lengthOf } from '../../timing/intervals';
 import { doorPlaces } from '../../metrics/timing/places';
-import { spanText } from '../../timing/words';
+import { listText, spanText } from '../../timing/words';
 import type { Repair } from '../../model/problem';
 import type { Rig } from '../../model/rig';
 import type { Interval } from '../../timing/facts';
@@ -17,6 +17,7 @@ import type { Candidate } from '../repair/preset-fix';
 import { presetFixes } from '../repair/preset-fix';
 import type { Stage } from '../../model/stages';
 import { hasPocket, pocketOutlets, stagesOf } from '../../model/stages';
+import { say } from '../../words/say';
 
 export const trappedPocket: Check = {
   code: 'door/trapped-pocket',
@@ -74,13 +75,16 @@ function problemOf(context: CheckContext, trap: Trap): Found {
   const name = rig.doors[opening.door]!.name;
   const neighbours = neighboursOf(trap).map((d) => rig.doors[d]!.name);
   const liquid = rig.medium?.phase === 'liquid';
+  const when = `${spanText(during)} (${formatTime(lengthOf(during))}) ${course.label}`;
   const what = liquid
-    ? 'the liquid in its pocket has nowhere to go and locks it'
-    : 'what is in its pocket has nowhere to go';
+    ? say`the liquid in its pocket has nowhere to go and locks it`
+    : say`what is in its pocket has nowhere to go`;
   return found(
     trappedPocket,
     rig.doors[opening.door]!.at,
-    `${name} closes ${spanText(during)} (${formatTime(lengthOf(during))}) ${course.label} while ${neighbours.join(' and ')} ${neighbours.length > 1 ? 'are' : 'is'} shut on either side: ${what}.`,
+    neighbours.length > 1
+      ? say`${name} closes ${when} while ${listText(neighbours)} are shut on either side: ${what}.`
+      : say`${name} closes ${when} while ${neighbours[0]!} is shut on either side: ${what}.`,
     { doors: [opening.door, ...neighboursOf(trap)] },
     {
       severity: liquid ? 'error' : trappedPocket.severity,
@@ -110,7 +114,7 @@ function* fixesOf(context: CheckContext, trap: Trap): Work<Repair[]> {
     context,
     candidates,
     goal,
-    `so that the pocket of ${rig.doors[opening.door]!.name} is open while it closes`,
+    say`so that the pocket of ${rig.doors[opening.door]!.name} is open while it closes`,
   );
 }
 

@@ -12,6 +12,7 @@ import { formatSi, formatTime } from '../../units/units';
 import type { Work } from '../../work/work';
 import { type Check, type CheckContext, found } from '../check';
 import { presetFixes } from '../repair/preset-fix';
+import { say } from '../../words/say';
 
 export const cannotKeepUp: Check = {
   code: 'flow/cannot-keep-up',
@@ -40,15 +41,15 @@ function problem(context: CheckContext, stroke: number, interval: number, keepUp
   const chamber = rig.chambers[keepUp.chamber]!;
   const where =
     keepUp.at === 'limit'
-      ? 'at its limit'
+      ? say`at its limit`
       : keepUp.at === 'threshold'
-        ? 'at the threshold that starts a stroke'
-        : 'as it starts';
+        ? say`at the threshold that starts a stroke`
+        : say`as it starts`;
   const because = keepUp.because!;
   const isPassedOn = because.kind === 'not-drawn' || because.kind === 'drawn-less';
   const serious = !isPassedOn || Boolean(keepUp.rise?.limit);
-  const rates = `${chamber.name} gets ${formatSi(keepUp.feed, 'mass_flow')} and strokes every ${seconds(interval)} take ${formatSi(keepUp.capacity, 'mass_flow')} from it ${where}`;
-  const message = `${rates}. In the followed run ${outcomeText(rig, keepUp)}. ${adviceText(rig, interval, keepUp)}`;
+  const rates = say`${chamber.name} gets ${formatSi(keepUp.feed, 'mass_flow')} and strokes every ${seconds(interval)} take ${formatSi(keepUp.capacity, 'mass_flow')} from it ${where}`;
+  const message = say`${rates}. In the followed run ${outcomeText(rig, keepUp) ?? ''}. ${adviceText(rig, interval, keepUp)}`;
   const feeds = rig.lines.filter((line) => line.kind === 'feed' && line.chamber === keepUp.chamber);
   return found(
     cannotKeepUp,
@@ -57,7 +58,7 @@ function problem(context: CheckContext, stroke: number, interval: number, keepUp
     { chambers: [keepUp.chamber] },
     {
       severity: serious ? 'warning' : 'information',
-      related: feeds.map((line) => ({ at: line.at, message: 'feeds it' })),
+      related: feeds.map((line) => ({ at: line.at, message: say`feeds it` })),
       ...(serious ? { repair: () => fixesOf(context, stroke, interval, keepUp) } : {}),
     },
   );
@@ -68,15 +69,15 @@ const seconds = (s: number): string => formatTime(Math.round(s * 1000) * 1000);
 /** What to do about it. */
 function adviceText(rig: Rig, interval: number, { because, chamber, longestInterval }: KeepUp): string {
   const fed = rig.chambers[chamber]!.name;
-  const stop = `let its feed run \`only below\` a pressure or a level of ${fed}`;
-  if (because!.kind === 'stopped') return `Stop the feed with the strokes, or ${stop}.`;
-  if (because!.kind === 'late') return `Start strokes earlier or closer together, or ${stop}.`;
+  const stop = say`let its feed run \`only below\` a pressure or a level of ${fed}`;
+  if (because!.kind === 'stopped') return say`Stop the feed with the strokes, or ${stop}.`;
+  if (because!.kind === 'late') return say`Start strokes earlier or closer together, or ${stop}.`;
   const end = rig.chambers[because!.chamber]!.name;
-  if (because!.kind !== 'less') return `Draw as much from ${end} as arrives, or ${stop}.`;
-  if (!(longestInterval > 0)) return 'Strokes take nothing from it there.';
+  if (because!.kind !== 'less') return say`Draw as much from ${end} as arrives, or ${stop}.`;
+  if (!(longestInterval > 0)) return say`Strokes take nothing from it there.`;
   return longestInterval < interval
-    ? `An interval of ${seconds(longestInterval)} is short enough.`
-    : `Feed less, or ${stop}.`;
+    ? say`An interval of ${seconds(longestInterval)} is short enough.`
+    : say`Feed less, or ${stop}.`;
 }
 
 /** Shortens what decides the interval by as much as is too long. */
@@ -91,7 +92,7 @@ function* fixesOf(context: CheckContext, stroke: number, interval: number, keepU
     context,
     candidates,
     goal,
-    `so that strokes keep up with the feed of ${context.rig.chambers[keepUp.chamber]!.name}`,
+    say`so that strokes keep up with the feed of ${context.rig.chambers[keepUp.chamber]!.name}`,
     (facts) => strokesPrepared(facts, 'keepUp'),
   );
 }

@@ -3,6 +3,7 @@ import type { Door } from '../../model/rig';
 import { formatSi } from '../../units/units';
 import { type Check, found } from '../check';
 import { preparedStrokes } from './prepared';
+import { say } from '../../words/say';
 
 interface Loads {
   readonly opening: Float64Array;
@@ -33,14 +34,22 @@ function tooLittleThrust(door: Door, k: number, loads: Loads) {
   const worst = Math.abs(opening) >= Math.abs(closing) ? opening : closing;
   const needed = Math.abs(worst) * area;
   if (needed <= door.thrust.nominal) return [];
-  const when = worst === opening ? 'opens' : 'closes';
-  const message = `${door.name} ${when} against ${formatSi(Math.abs(worst), 'pressure')} on ${formatSi(area, 'area')}: ${formatSi(needed, 'force')}, and its drive gives ${formatSi(door.thrust.nominal, 'force')}.`;
+  const [pressure, on, takes] = [
+    formatSi(Math.abs(worst), 'pressure'),
+    formatSi(area, 'area'),
+    formatSi(needed, 'force'),
+  ];
+  const given = formatSi(door.thrust.nominal, 'force');
+  const message =
+    worst === opening
+      ? say`${door.name} opens against ${pressure} on ${on}: ${takes}, and its drive gives ${given}.`
+      : say`${door.name} closes against ${pressure} on ${on}: ${takes}, and its drive gives ${given}.`;
   return [found(force, door.thrust.at, message, { doors: [k] })];
 }
 
 function tooLittlePower(door: Door, k: number, needed: number) {
   const stated = door.powerMoving;
   if (!stated || !(stated.nominal > 0) || !Number.isFinite(needed) || needed <= stated.nominal) return [];
-  const message = `${door.name} needs up to ${formatSi(needed, 'power')} to push out what is in its pocket while it closes, and its stated power is ${formatSi(stated.nominal, 'power')}: it will close more slowly than its stated travel, or needs a stronger drive.`;
+  const message = say`${door.name} needs up to ${formatSi(needed, 'power')} to push out what is in its pocket while it closes, and its stated power is ${formatSi(stated.nominal, 'power')}: it will close more slowly than its stated travel, or needs a stronger drive.`;
   return [found(force, stated.at, message, { doors: [k] })];
 }

@@ -3,6 +3,7 @@ import type { Fix, Source } from '../../model/problem';
 import type { About } from '../about';
 import { type Check, type CheckContext, found, type Found } from '../check';
 import { setProperty } from '../repair/edits';
+import { say } from '../../words/say';
 
 export const leak: Check = {
   code: 'flow/leak',
@@ -19,7 +20,7 @@ export const leak: Check = {
     const stacks = rig.stacks.flatMap(({ tight, members, whole }) => {
       if (tight !== 'liquid') return [];
       const doors = members.flatMap((m) => (m.kind === 'door' ? [m.index] : []));
-      return [problem(context, 'The stack', { at: members[0]?.at ?? whole, whole }, { doors })];
+      return [problem(context, null, { at: members[0]?.at ?? whole, whole }, { doors })];
     });
     return [...chambers, ...stacks];
   },
@@ -30,12 +31,14 @@ interface Stated {
   readonly whole: Source;
 }
 
-function problem(context: CheckContext, who: string, { at, whole }: Stated, about: About): Found {
+function problem(context: CheckContext, name: string | null, { at, whole }: Stated, about: About): Found {
   const medium = context.rig.medium!.name;
-  const message = `${who} is tight for a liquid only, and ${medium} is a gas: it leaks, and no pressure or mass computed here holds.`;
+  const message =
+    name === null
+      ? say`The stack is tight for a liquid only, and ${medium} is a gas: it leaks, and no pressure or mass computed here holds.`
+      : say`${name} is tight for a liquid only, and ${medium} is a gas: it leaks, and no pressure or mass computed here holds.`;
+  const title = name === null ? say`Make the stack tight for gas` : say`Make ${name} tight for gas`;
   const edit = setProperty(context, whole, 'tight', 'gas');
-  const fixes: Fix[] = edit
-    ? [{ title: `Make ${who === 'The stack' ? 'the stack' : who} tight for gas`, edits: [edit], preferred: true }]
-    : [];
+  const fixes: Fix[] = edit ? [{ title, edits: [edit], preferred: true }] : [];
   return found(leak, at, message, about, { fixes });
 }

@@ -1,12 +1,13 @@
 /** `flow/over-limit`: a chamber goes over its limit when the rig runs by itself. */
 import { asOperand } from '../../../../grammar/src/rewrite';
+import { formatSi, formatTime } from '../../units/units';
 import { preparedFilling } from './prepared';
 import type { RunPoint } from '../../flow/facts';
 import type { Fix, Problem } from '../../model/problem';
 import type { Chamber, Rig, Signal } from '../../model/rig';
-import { formatCount, formatSi, formatTime } from '../../units/units';
 import { type Check, type CheckContext, found } from '../check';
 import { expressionOf, insertStatement } from '../repair/edits';
+import { say } from '../../words/say';
 
 export const overLimit: Check = {
   code: 'flow/over-limit',
@@ -27,8 +28,13 @@ export const overLimit: Check = {
 
 function problem(context: CheckContext, chamber: Chamber, index: number, point: RunPoint): Problem {
   const { kind, value } = chamber.limit!;
-  const after = point.strokes > 0 ? `after ${formatCount(point.strokes, 'stroke')}` : 'before the first stroke';
-  const message = `${chamber.name} goes over its limit of ${formatSi(value.nominal, kind)} ${after}, ${duration(point.t)} from the start: nothing stops the rig there.`;
+  const after =
+    point.strokes > 1
+      ? say`after ${point.strokes} strokes`
+      : point.strokes > 0
+        ? say`after 1 stroke`
+        : say`before the first stroke`;
+  const message = say`${chamber.name} goes over its limit of ${formatSi(value.nominal, kind)} ${after}, ${duration(point.t)} from the start: nothing stops the rig there.`;
   return found(overLimit, value.at, message, { chambers: [index] }, { fixes: fixesOf(context, chamber, index) });
 }
 
@@ -44,7 +50,7 @@ function fixesOf(context: CheckContext, chamber: Chamber, index: number): Fix[] 
   if (!start || !expression || expression.text.includes('\n')) return [];
   const name = freeName(rig, `${chamber.name.replace(/\./g, '_')}_full`);
   const { kind, value } = chamber.limit!;
-  const [on, clears] = [0.9, 0.85].map((share) => formatSi(share * value.nominal, kind));
+  const [on, clears] = [formatSi(0.9 * value.nominal, kind), formatSi(0.85 * value.nominal, kind)];
   const sensor = insertStatement(
     context,
     `sensor ${name} on ${chamber.name} { ${kind} above ${on}  clears below ${clears} }`,
@@ -54,7 +60,7 @@ function fixesOf(context: CheckContext, chamber: Chamber, index: number): Fix[] 
   const text = `${asOperand(expression.text, 'and')} and not ${name}`;
   return [
     {
-      title: `Stop strokes by a sensor on ${chamber.name} at ${on}`,
+      title: say`Stop strokes by a sensor on ${chamber.name} at ${on}`,
       edits: [sensor, { at: expression.at, text }],
       preferred: true,
     },

@@ -5,6 +5,7 @@ import { formatSi } from '../../units/units';
 import { literalAt, withNumber } from '../repair/edits';
 import { WHOLE_RIG } from '../about';
 import { type Check, type CheckContext, found } from '../check';
+import { say } from '../../words/say';
 
 export const overSupply: Check = {
   code: 'flow/over-supply',
@@ -21,12 +22,12 @@ export const overSupply: Check = {
     if (!rig.supply || !limit || !facts.flow) return [];
     const peak = Math.max(0, ...facts.flow.strokes.map((stroke) => stroke.energy.peakPower));
     if (peak <= limit.nominal * (1 + 1e-9)) return [];
-    const message = `The rig takes up to ${formatSi(peak, 'power')} at one moment of a stroke; the supply gives ${formatSi(limit.nominal, 'power')}.`;
+    const message = say`The rig takes up to ${formatSi(peak, 'power')} at one moment of a stroke; the supply gives ${formatSi(limit.nominal, 'power')}.`;
     const related = rig.doors
       .filter((door) => door.powerMoving)
       .map((door) => ({
         at: door.at,
-        message: `takes ${formatSi(door.powerMoving!.nominal, 'power')} while it moves`,
+        message: say`takes ${formatSi(door.powerMoving!.nominal, 'power')} while it moves`,
       }));
     return [found(overSupply, limit.at, message, WHOLE_RIG, { related, fixes: fixesOf(context, peak) })];
   },
@@ -40,5 +41,5 @@ function fixesOf(context: CheckContext, peak: number): Fix[] {
   const needed = (Number(literal.number) / nominal) * peak;
   const step = 10 ** (Math.floor(Math.log10(needed)) - 1);
   const text = withNumber(literal, Math.ceil(needed / step - 1e-9) * step, 2);
-  return [{ title: `Raise the limit of the supply to ${text}`, edits: [{ at, text }] }];
+  return [{ title: say`Raise the limit of the supply to ${text}`, edits: [{ at, text }] }];
 }

@@ -2,14 +2,19 @@
 import { preparedFilling } from './prepared';
 import { fullMass } from '../../flow/vessel';
 import { quickRun } from '../../run/scenario-run';
-import { formatCount, formatSi } from '../../units/units';
+import { formatSi } from '../../units/units';
 import { type Check, found } from '../check';
+import { say } from '../../words/say';
 
 /** More than rounding above the rim. */
 const OVER = 1 + 1e-6;
 
-const after = (strokes: number): string =>
-  strokes === 0 ? 'although no stroke starts' : `after ${formatCount(strokes, 'stroke')}, when no further one starts`;
+function after(strokes: number): string {
+  if (strokes === 0) return say`although no stroke starts`;
+  return strokes === 1
+    ? say`after 1 stroke, when no further one starts`
+    : say`after ${strokes} strokes, when no further one starts`;
+}
 
 export const overflow: Check = {
   code: 'flow/overflow',
@@ -28,10 +33,10 @@ export const overflow: Check = {
       const held = filling.highest[k]!.mass;
       if (chamber.pressure || !(room > 0) || held <= room * OVER) return [];
       const message = filling.rising.includes(k)
-        ? `${chamber.name} goes on being fed ${after(filling.strokes)}, and nothing stops the feed: it has room for ${formatSi(room, 'mass')}, then the liquid overflows.`
-        : `${chamber.name} has room for ${formatSi(room, 'mass')}, and the rig brings it to ${formatSi(held, 'mass')}: the liquid overflows.`;
+        ? say`${chamber.name} goes on being fed ${after(filling.strokes)}, and nothing stops the feed: it has room for ${formatSi(room, 'mass')}, then the liquid overflows.`
+        : say`${chamber.name} has room for ${formatSi(room, 'mass')}, and the rig brings it to ${formatSi(held, 'mass')}: the liquid overflows.`;
       const feeds = rig.lines.filter((line) => line.kind === 'feed' && line.chamber === k);
-      const related = feeds.map((line) => ({ at: line.at, message: 'feeds it' }));
+      const related = feeds.map((line) => ({ at: line.at, message: say`feeds it` }));
       return [found(overflow, chamber.at, message, { chambers: [k] }, { related })];
     });
   },

@@ -3,6 +3,7 @@ import type { StackStroke } from '../../flow/facts';
 import type { Problem } from '../../model/problem';
 import { formatSi } from '../../units/units';
 import { type Check, type CheckContext, found } from '../check';
+import { say } from '../../words/say';
 
 export const reverse: Check = {
   code: 'flow/reverse',
@@ -31,8 +32,8 @@ const isOpenThrough = ({ facts }: CheckContext, stroke: number, stack: number): 
 
 function problem({ rig }: CheckContext, { stack, from, to, atTrigger }: StackStroke): Problem {
   const [source, target] = [rig.chambers[from]!.name, rig.chambers[to]!.name];
-  const message = `A stroke takes ${formatSi(-atTrigger, 'mass')} out of ${target} instead of bringing some from ${source}.`;
+  const message = say`A stroke takes ${formatSi(-atTrigger, 'mass')} out of ${target} instead of bringing some from ${source}.`;
   const doors = rig.stacks[stack]!.members.filter((m) => m.kind === 'door');
-  const related = doors.map((m) => ({ at: rig.doors[m.index]!.at, message: 'opens or closes on the way' }));
+  const related = doors.map((m) => ({ at: rig.doors[m.index]!.at, message: say`opens or closes on the way` }));
   return found(reverse, rig.stacks[stack]!.members[0]!.at, message, { doors: doors.map((m) => m.index) }, { related });
 }

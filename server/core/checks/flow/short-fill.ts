@@ -9,6 +9,7 @@ import { formatNumber, unitNamed } from '../../units/units';
 import type { Work } from '../../work/work';
 import { literalAt, withNumber } from '../repair/edits';
 import { type Check, type CheckContext, found, type Found } from '../check';
+import { say } from '../../words/say';
 
 export const shortFill: Check = {
   code: 'flow/short-fill',
@@ -35,12 +36,12 @@ function problem(context: CheckContext, cut: CutOff): Found {
   const share = `${formatNumber(Number((cut.fill * 100).toPrecision(3)))} %`;
   const message =
     cut.kind === 'fill'
-      ? `${door.name} shuts when the pocket behind it has reached only ${share} of the pressure before it: a stroke moves less than it could.`
-      : `The pocket of ${door.name} has pushed out only ${share} of its gas through the next opening when the door shuts: a stroke moves less than it could.`;
+      ? say`${door.name} shuts when the pocket behind it has reached only ${share} of the pressure before it: a stroke moves less than it could.`
+      : say`The pocket of ${door.name} has pushed out only ${share} of its gas through the next opening when the door shuts: a stroke moves less than it could.`;
   const related = [
     {
       at: statedOpening(door)?.at ?? door.at,
-      message: cut.kind === 'fill' ? 'the opening it fills through' : 'its own opening',
+      message: cut.kind === 'fill' ? say`the opening it fills through` : say`its own opening`,
     },
   ];
   return found(
@@ -60,7 +61,7 @@ function* fixesOf(context: CheckContext, door: number): Work<Repair[]> {
   if (!context.recheck || !literal) return [];
   const isBore = unitNamed(literal.unit)?.dimension === 'length';
   const { area, kv } = rig.doors[door]!;
-  const named = isBore ? 'bore' : opening === area ? 'area' : opening === kv ? 'Kv' : 'conductance';
+  const named = isBore ? say`bore` : opening === area ? say`area` : opening === kv ? 'Kv' : say`conductance`;
   for (const factor of [1.25, 1.5, 2, 3, 4]) {
     const changed = withOpening(rig, opening.at, isBore ? factor ** 2 : factor);
     const facts = yield* analysisOf(changed);
@@ -72,7 +73,7 @@ function* fixesOf(context: CheckContext, door: number): Work<Repair[]> {
     const text = withNumber(literal, Number(literal.number) * factor, 4);
     return [
       {
-        title: `Make the ${named} of ${rig.doors[door]!.name} ${text}`,
+        title: say`Make the ${named} of ${rig.doors[door]!.name} ${text}`,
         edits: [{ at: opening.at, text }],
       },
     ];

@@ -1,6 +1,7 @@
 /** `flow/squeezed`: a pocket closes faster than its opening lets out what is in it. */
 import { formatSi } from '../../units/units';
 import { type Check, found } from '../check';
+import { say } from '../../words/say';
 
 /** Times the highest pressure around it above which a pocket counts as squeezed. */
 const SQUEEZED = 2;
@@ -22,8 +23,8 @@ export const squeezed: Check = {
         const least = SQUEEZED * Math.max(around, loads.rest[k]!);
         if (loads.peak[k]! <= least || least <= 0 || trapped.some((t) => t.doors.includes(k))) return [];
         const peak = loads.peak[k]!;
-        const to = peak > UNBOUNDED ? 'beyond 1000 bar' : `to ${formatSi(peak, 'pressure')}`;
-        const message = `The pocket of ${door.name} is squeezed from ${formatSi(loads.rest[k]!, 'pressure')} ${to} while the door closes: its contents cannot leave through the openings in time.`;
+        const to = peak > UNBOUNDED ? say`beyond 1000 bar` : say`to ${formatSi(peak, 'pressure')}`;
+        const message = say`The pocket of ${door.name} is squeezed from ${formatSi(loads.rest[k]!, 'pressure')} ${to} while the door closes: its contents cannot leave through the openings in time.`;
         return [found(squeezed, door.at, message, { doors: [k] })];
       });
     });

@@ -12,6 +12,7 @@ import { formatSi } from '../../units/units';
 import type { Work } from '../../work/work';
 import { literalAt, withNumber } from '../repair/edits';
 import { type Check, type CheckContext, found, type Found } from '../check';
+import { say } from '../../words/say';
 
 export const stalls: Check = {
   code: 'flow/stalls',
@@ -56,10 +57,10 @@ function idleProblem({ rig }: CheckContext, s: StackStroke): Problem {
   const doors = doorsOf(rig, s);
   const way =
     doors.length > 2
-      ? 'Open the next door before the one in front of it closes.'
-      : 'Two doors with nothing between them are a lock; a pump has a third door, or a chamber between the two.';
-  const message = `A stroke brings nothing from ${rig.chambers[s.from]!.name} to ${rig.chambers[s.to]!.name}: each pocket is pushed back to where it was filled from. ${way}`;
-  const related = doors.map((door) => ({ at: door.at, message: 'opens and closes on the way' }));
+      ? say`Open the next door before the one in front of it closes.`
+      : say`Two doors with nothing between them are a lock; a pump has a third door, or a chamber between the two.`;
+  const message = say`A stroke brings nothing from ${rig.chambers[s.from]!.name} to ${rig.chambers[s.to]!.name}: each pocket is pushed back to where it was filled from. ${way}`;
+  const related = doors.map((door) => ({ at: door.at, message: say`opens and closes on the way` }));
   return found(stalls, rig.stacks[s.stack]!.members[0]!.at, message, { doors: doorIndices(rig, s) }, { related });
 }
 
@@ -99,20 +100,20 @@ function given({ rig, facts }: CheckContext, s: StackStroke, stroke: number): st
   const [from, to] = [filling?.highest[s.from], filling?.highest[s.to]];
   const on = sensor?.chamber === s.from ? sensor.on : null;
   const where = on
-    ? `, with ${source} at ${formatSi(on.value.nominal, DIMENSION_OF[on.sensed])}, where a stroke starts`
+    ? say`, with ${source} at ${formatSi(on.value.nominal, DIMENSION_OF[on.sensed])}, where a stroke starts`
     : '';
   const isBeyond = from && to && to.mass > s.ceiling!.mass * (1 + 1e-3);
   if (!isBeyond) return where;
   const isCut = filling!.ended === 'budget' || filling!.ended === 'left';
-  return `${where}. In the followed run ${source} reaches ${stateText(from)} and the ceiling rises to ${stateText(to)}${isCut ? ' by its end' : ''}`;
+  return say`${where}. In the followed run ${source} reaches ${stateText(from)} and the ceiling rises to ${stateText(to)}${isCut ? say` by its end` : ''}`;
 }
 
 function problem(context: CheckContext, s: StackStroke, stroke: number): Found {
   const { rig } = context;
   const { name, limit } = rig.chambers[s.to]!;
-  const message = `Strokes move nothing more into ${name} once it is at ${stateText(s.ceiling!)}, below its limit of ${formatSi(limit!.value.nominal, limit!.kind)}: from there on as much flows back as they bring${given(context, s, stroke)}.`;
+  const message = say`Strokes move nothing more into ${name} once it is at ${stateText(s.ceiling!)}, below its limit of ${formatSi(limit!.value.nominal, limit!.kind)}: from there on as much flows back as they bring${given(context, s, stroke)}.`;
   const doors = doorsOf(rig, s).filter((door) => door.clearance);
-  const related = doors.map((door) => ({ at: door.clearance!.at, message: `clearance of ${door.name}` }));
+  const related = doors.map((door) => ({ at: door.clearance!.at, message: say`clearance of ${door.name}` }));
   return found(
     stalls,
     limit!.value.at,
@@ -146,7 +147,10 @@ function* fixesOf(context: CheckContext, s: StackStroke): Work<Repair[]> {
     const edits = literals.flatMap((q) => scaled(context, q.at, share) ?? []);
     return [
       {
-        title: `Make the clearances of the stack ${share === 0.5 ? 'half' : `${share * 100} % of`} what they are`,
+        title:
+          share === 0.5
+            ? say`Make the clearances of the stack half what they are`
+            : say`Make the clearances of the stack ${share * 100} % of what they are`,
         edits,
       },
     ];

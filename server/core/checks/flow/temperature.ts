@@ -2,6 +2,7 @@
 import { preparedFilling, preparedStrokes } from './prepared';
 import { formatSi } from '../../units/units';
 import { type Check, found } from '../check';
+import { say } from '../../words/say';
 
 export const temperature: Check = {
   code: 'flow/temperature',
@@ -24,8 +25,8 @@ export const temperature: Check = {
       const bound = Math.max(0, ...flow.strokes.map((s) => s.adiabatic?.hottest[k] ?? 0));
       const hottest = Math.max(followed, bound);
       if (hottest <= limit.nominal * (1 + 1e-9)) return [];
-      const how = followed >= bound ? 'as the rig is followed' : 'in one stroke without heat to the walls';
-      const message = `${chamber.name} gets as hot as ${formatSi(hottest, 'temperature')} ${how}; its limit is ${formatSi(limit.nominal, 'temperature')}.`;
+      const how = followed >= bound ? say`as the rig is followed` : say`in one stroke without heat to the walls`;
+      const message = say`${chamber.name} gets as hot as ${formatSi(hottest, 'temperature')} ${how}; its limit is ${formatSi(limit.nominal, 'temperature')}.`;
       return [found(temperature, limit.at, message, { chambers: [k] })];
     });
   },

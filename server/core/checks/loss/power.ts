@@ -9,6 +9,7 @@ import { momentText } from './switch';
 import { endsOf, pathsToKeepShut } from '../../model/intent';
 import type { Path } from '../../model/stages';
 import { isSamePath, pathsOpen } from '../straight';
+import { say } from '../../words/say';
 
 export const power: Check = {
   code: 'loss/power',
@@ -41,9 +42,9 @@ function standingProblem(context: CheckContext, path: Path): Problem {
   return found(
     power,
     last.at,
-    `${names} all rest open: without power the path from ${endsOf(rig, path)} is open straight through.`,
+    say`${names} all rest open: without power the path from ${endsOf(rig, path)} is open straight through.`,
     { doors: path.doors },
-    { fixes: edits.length === path.doors.length ? [{ title: `Let ${names} rest closed`, edits }] : [] },
+    { fixes: edits.length === path.doors.length ? [{ title: say`Let ${names} rest closed`, edits }] : [] },
   );
 }
 
@@ -56,8 +57,8 @@ function passingProblems({ rig, facts }: CheckContext, paths: readonly Path[]): 
         const open = b.straightThrough.find((s) => isSamePath(s.path, path))?.interval;
         if (!open || open.to === null || already.some((p) => isSamePath(p.path, path))) return [];
         const names = listText(path.doors.map((d) => rig.doors[d]!.name));
-        const when = b.at === null ? 'at rest' : momentText(b.at);
-        const message = `When the power goes ${when}, ${names} are off their seats together for ${formatTime(open.to - open.from)} on their way to rest: a path straight through from ${endsOf(rig, path)}.`;
+        const when = b.at === null ? say`at rest` : momentText(b.at);
+        const message = say`When the power goes ${when}, ${names} are off their seats together for ${formatTime(open.to - open.from)} on their way to rest: a path straight through from ${endsOf(rig, path)}.`;
         return [found(power, rig.doors[path.doors[0]!]!.at, message, { doors: path.doors }, { severity: 'warning' })];
       }),
     );

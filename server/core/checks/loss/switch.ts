@@ -12,6 +12,7 @@ import { endsOf, pathsToKeepShut } from '../../model/intent';
 import type { Path } from '../../model/stages';
 import { isSamePath, pathsOpen } from '../straight';
 import { openDoors, restBefore, settledRig, turn } from '../repair/trial';
+import { say } from '../../words/say';
 
 export const switchLoss: Check = {
   code: 'loss/switch',
@@ -39,8 +40,9 @@ function throughProblems(context: CheckContext, b: Behaviour): Problem[] {
     const open = b.straightThrough.find((s) => isSamePath(s.path, path))?.interval;
     if (!open || already.some((p) => isSamePath(p.path, path))) return [];
     const names = listText(path.doors.map((d) => rig.doors[d]!.name));
-    const length = open.to === null ? 'for good' : `for ${formatTime(open.to - open.from)}`;
-    const message = `When ${b.input} is thrown ${b.at === null ? 'while the rig waits' : momentText(b.at)}, ${names} are off their seats together ${length}: a path straight through from ${endsOf(rig, path)}.`;
+    const length = open.to === null ? say`for good` : say`for ${formatTime(open.to - open.from)}`;
+    const when = b.at === null ? say`while the rig waits` : momentText(b.at);
+    const message = say`When ${b.input} is thrown ${when}, ${names} are off their seats together ${length}: a path straight through from ${endsOf(rig, path)}.`;
     const fixes = ventFix(context, b.input, path);
     return [found(switchLoss, placeOf(rig, b.input), message, { doors: path.doors }, { severity: 'error', fixes })];
   });
@@ -56,7 +58,7 @@ function ventFix(context: CheckContext, name: string, path: Path): Fix[] {
   if (!path.doors.every((door) => open.includes(door))) return [];
   // Inside a placed part the names are others.
   const edit = name.includes('.') ? null : setProperty(context, thrown.whole, 'vents', `${from}, ${to}`);
-  return edit ? [{ title: `State that ${name} vents ${from} to ${to}`, edits: [edit] }] : [];
+  return edit ? [{ title: say`State that ${name} vents ${from} to ${to}`, edits: [edit] }] : [];
 }
 
 function openProblems(context: CheckContext, b: Behaviour): Problem[] {
@@ -65,7 +67,11 @@ function openProblems(context: CheckContext, b: Behaviour): Problem[] {
   const left = b.leftOpen.filter((door) => !harmless.has(door));
   if (left.length === 0) return [];
   const names = listText(left.map((d) => rig.doors[d]!.name));
-  const message = `When ${b.input} is thrown ${momentText(b.at!)}, ${names} ${left.length > 1 ? 'stay' : 'stays'} open for good.`;
+  const when = momentText(b.at!);
+  const message =
+    left.length > 1
+      ? say`When ${b.input} is thrown ${when}, ${names} stay open for good.`
+      : say`When ${b.input} is thrown ${when}, ${names} stays open for good.`;
   return [
     found(switchLoss, placeOf(rig, b.input), message, { doors: left }, { fixes: fixesOf(context, b.input, left) }),
   ];
@@ -73,7 +79,7 @@ function openProblems(context: CheckContext, b: Behaviour): Problem[] {
 
 /** "at the moment of the trigger", "1.4 s after the trigger". */
 export function momentText(at: number): string {
-  return at === 0 ? 'at the moment of the trigger' : `${formatTime(at)} after the trigger`;
+  return at === 0 ? say`at the moment of the trigger` : say`${formatTime(at)} after the trigger`;
 }
 
 /** Doors that stand open without any fault: at rest, with the trigger held, or because the switch alone opens them. */
@@ -105,6 +111,14 @@ function fixesOf(context: CheckContext, name: string, doors: readonly number[]):
   });
   const names = listText(doors.map((d) => rig.doors[d]!.name));
   return edits.length === doors.length
-    ? [{ title: `Drive ${names} only while ${gate === name ? `${name} is on` : `${name} is off`}`, edits }]
+    ? [
+        {
+          title:
+            gate === name
+              ? say`Drive ${names} only while ${name} is on`
+              : say`Drive ${names} only while ${name} is off`,
+          edits,
+        },
+      ]
     : [];
 }

@@ -6,6 +6,7 @@ import type { Path } from '../../model/stages';
 import { listText } from '../../timing/words';
 import { type Check, type CheckContext, found } from '../check';
 import { settledRig, turn } from '../repair/trial';
+import { say } from '../../words/say';
 
 export const vents: Check = {
   code: 'loss/vents',
@@ -21,13 +22,17 @@ function problemOf(context: CheckContext, thrown: Switch, stated: Vents): Proble
   const { rig } = context;
   const report = (message: string): Problem => found(vents, stated.at, message, { chambers: stated.chambers });
   const path = pathBetween(rig, stated.chambers);
-  const [a, b] = stated.chambers.map((chamber) => rig.chambers[chamber]!.name);
-  if (!path) return report(`${thrown.name} is stated to vent ${a} to ${b}, but no stack joins the two with a door.`);
+  const [a, b] = [rig.chambers[stated.chambers[0]]!.name, rig.chambers[stated.chambers[1]]!.name];
+  if (!path) return report(say`${thrown.name} is stated to vent ${a} to ${b}, but no stack joins the two with a door.`);
   const shut = shutDoors(context, thrown, path);
   if (shut.length === 0) return null;
   const names = listText(shut.map((door) => rig.doors[door]!.name));
-  const message = `${thrown.name} is stated to vent ${endsOf(rig, path)}, but ${names} ${shut.length > 1 ? 'stay' : 'stays'} shut when it is thrown.`;
-  return report(message);
+  const ends = endsOf(rig, path);
+  return report(
+    shut.length > 1
+      ? say`${thrown.name} is stated to vent ${ends}, but ${names} stay shut when it is thrown.`
+      : say`${thrown.name} is stated to vent ${ends}, but ${names} stays shut when it is thrown.`,
+  );
 }
 
 /** Doors of the path that are not fully open once all has settled after the switch is thrown at rest. */

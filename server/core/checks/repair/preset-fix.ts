@@ -12,6 +12,7 @@ import type { RigFacts } from '../../run/facts';
 import { formatTime } from '../../units/units';
 import type { CheckContext } from '../check';
 import { pathsOpen } from '../straight';
+import { say } from '../../words/say';
 
 /** A time and the value that arithmetic says it needs. */
 export interface Candidate {
@@ -38,8 +39,8 @@ export function* presetFixes(
   before?: (facts: RigFacts) => Work<unknown>,
 ): Work<Repair[]> {
   if (!context.recheck) return [];
-  if (candidates.length === 0) return [NOTHING_DECIDES];
-  if (mayNotTry(context, candidates.length)) return [TRIED_ENOUGH];
+  if (candidates.length === 0) return [nothingDecides()];
+  if (mayNotTry(context, candidates.length)) return [triedEnough()];
   const stillOpens = opensAsBefore(context.facts);
   const paths = pathsOpen(context.facts).length;
   const safe: Goal = (facts) => goal(facts) && stillOpens(facts) && pathsOpen(facts).length <= paths;
@@ -62,10 +63,10 @@ export function* presetFixes(
 
 const isClean = (repair: Repair): boolean => 'edits' in repair && repair.costs !== true;
 
-const NOTHING_DECIDES: NoFix = { because: 'no time of the text that could be turned decides it' };
-export const TRIED_ENOUGH: NoFix = {
-  because: 'the limit on changes that are tried while one types was reached; caisson tune tries more',
-};
+const nothingDecides = (): NoFix => ({ because: say`no time of the text that could be turned decides it` });
+export const triedEnough = (): NoFix => ({
+  because: say`the limit on changes that are tried while one types was reached; caisson tune tries more`,
+});
 
 /** Half the change: what two times that share the way turn each. */
 function halfWay({ literal, value }: Candidate): Candidate {
@@ -79,9 +80,14 @@ function pairsOf(turns: readonly Candidate[]): (readonly [Candidate, Candidate])
 function noneOf(candidates: readonly Candidate[], pairs: boolean): NoFix {
   const names = [...new Set(candidates.map((c) => c.literal.name))].slice(0, MOST.tried);
   if (sensible(candidates).length === 0 && !pairs)
-    return { because: `${listText(names, 'or')} would have to be over three times as long, or under a third` };
-  const together = names.length > 1 ? ', alone or two together,' : '';
-  return { because: `turning ${listText(names, 'or')}${together} does not cure it without breaking something else` };
+    return { because: say`${listText(names, 'or')} would have to be over three times as long, or under a third` };
+  const which = listText(names, 'or');
+  return {
+    because:
+      names.length > 1
+        ? say`turning ${which}, alone or two together, does not cure it without breaking something else`
+        : say`turning ${which} does not cure it without breaking something else`,
+  };
 }
 
 /** Takes this number of tries off what is left; true where they are used up. */
@@ -131,13 +137,21 @@ function changeFix(context: CheckContext, change: Change, purpose: string, price
     if (!own) return [];
     edits.push(...own);
   }
-  const brings = price.length === 0 ? '' : ` (brings ${listText(price)})`;
-  const words = turns.map(turnText).join(' and ');
-  const title = `${words[0]!.toUpperCase()}${words.slice(1)}, ${purpose}${brings}`;
+  const brings = price.length === 0 ? '' : say` (brings ${listText(price)})`;
+  const title = `${turnsText(change, change.also)}, ${purpose}${brings}`;
   return [{ title, edits, ...(price.length > 0 ? { costs: true } : {}) }];
 }
 
-function turnText({ literal, value }: Turn): string {
-  const verb = value < literal.value ? 'shorten' : 'lengthen';
-  return `${verb} ${literal.name} from ${formatTime(literal.value)} to ${formatTime(value)}`;
+function turnsText({ literal, value }: Turn, also: Turn | undefined): string {
+  const [name, from, to] = [literal.name, formatTime(literal.value), formatTime(value)];
+  const first =
+    value < literal.value ? say`Shorten ${name} from ${from} to ${to}` : say`Lengthen ${name} from ${from} to ${to}`;
+  return also ? say`${first} and ${secondText(also)}` : first;
+}
+
+function secondText({ literal, value }: Turn): string {
+  const [name, from, to] = [literal.name, formatTime(literal.value), formatTime(value)];
+  return value < literal.value
+    ? say`shorten ${name} from ${from} to ${to}`
+    : say`lengthen ${name} from ${from} to ${to}`;
 }

@@ -10,6 +10,7 @@ import { formatTime } from '../../units/units';
 import type { Work } from '../../work/work';
 import type { CheckContext } from '../check';
 import { expressionOf } from '../repair/edits';
+import { say } from '../../words/say';
 
 /** Metrics of strokes that follow one another. */
 const OF_REPEATS: ReadonlySet<string> = new Set(['repeat', 'rate']);
@@ -36,7 +37,7 @@ export function unreadPlaces(context: CheckContext, strokes: readonly StrokeFact
     looseEnds(rig, stroke).map((end) => {
       const signal = rig.signals[end.signal]!;
       const start = rig.network.elements[end.element]!.name;
-      const message = `${signal.name} moves nothing: if ${start} read it ("${wordsOf(rig, end)}"), strokes would repeat every ${formatTime(end.repeat)}.`;
+      const message = say`${signal.name} moves nothing: if ${start} read it ("${wordsOf(rig, end)}"), strokes would repeat every ${formatTime(end.repeat)}.`;
       return { at: signal.at, message, ...(isUnused(context, signal.at) ? { cause: 'name/unused' } : {}) };
     }),
   );
@@ -63,7 +64,7 @@ export function* readingFixes(context: CheckContext, strokes: readonly StrokeFac
     const before = new Set(yield* recheck(context.facts));
     if ((yield* recheck(yield* analysisOf(changed))).some((finding) => !before.has(finding))) continue;
     fixes.push({
-      title: `Add "${wordsOf(rig, end)}" to ${start.name}, so that strokes repeat every ${formatTime(end.repeat)}`,
+      title: say`Add "${wordsOf(rig, end)}" to ${start.name}, so that strokes repeat every ${formatTime(end.repeat)}`,
       edits: [{ at: expression.at, text: `${asOperand(expression.text, 'and')} ${wordsOf(rig, end)}` }],
     });
   }

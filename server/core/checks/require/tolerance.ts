@@ -7,6 +7,7 @@ import type { DimensionName } from '../../units/dimensions';
 import { formatAlike, formatTime } from '../../units/units';
 import { aboutRequirement } from '../about';
 import { type Check, found } from '../check';
+import { say } from '../../words/say';
 
 export const tolerance: Check = {
   code: 'require/tolerance',
@@ -38,19 +39,19 @@ export const tolerance: Check = {
 function sentence(requirement: Requirement, { range, state }: ToleranceVerdict, nominal: string): string {
   const name = requirementName(requirement);
   if (state === 'unclear')
-    return `${name} holds at nominal times (${nominal}), but within tolerance what it measures may not happen at all.`;
+    return say`${name} holds at nominal times (${nominal}), but within tolerance what it measures may not happen at all.`;
   if (state === 'not-guaranteed')
-    return `${name} holds at nominal times (${nominal}) and at every point checked within tolerance, but is not guaranteed: there are more orders of events than were checked. Run caisson tolerance to check more.`;
-  if (!range) return `${name} holds at nominal times, but not within tolerance.`;
+    return say`${name} holds at nominal times (${nominal}) and at every point checked within tolerance, but is not guaranteed: there are more orders of events than were checked. Run caisson tolerance to check more.`;
+  if (!range) return say`${name} holds at nominal times, but not within tolerance.`;
   const dimension = (requirement.comparison?.dimension ?? 'time') as DimensionName;
   const text = formatAlike([range.min, range.max], dimension);
-  const ends = `${text(range.min)} to ${text(range.max)}`;
-  return `${name} holds at nominal times (${nominal}), but within tolerance it is ${ends}.`;
+  const ends = say`${text(range.min)} to ${text(range.max)}`;
+  return say`${name} holds at nominal times (${nominal}), but within tolerance it is ${ends}.`;
 }
 
 function causes({ range }: ToleranceVerdict): RelatedPlace[] {
   return (range?.causes ?? []).slice(0, 4).map(({ parameter, effect }) => ({
     at: parameter.at,
-    message: `${parameter.name}: ${formatTime(parameter.min)} to ${formatTime(parameter.max)} moves it by ${formatTime(Math.abs(effect))}`,
+    message: say`${parameter.name}: ${formatTime(parameter.min)} to ${formatTime(parameter.max)} moves it by ${formatTime(Math.abs(effect))}`,
   }));
 }

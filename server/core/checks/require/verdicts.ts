@@ -8,8 +8,9 @@ import type { Work } from '../../work/work';
 import type { StrokeFacts } from '../../timing/facts';
 import { type About, aboutRequirement } from '../about';
 import { type Check, type CheckContext, found } from '../check';
-import { changeFixes, mayNotTry, TRIED_ENOUGH } from '../repair/preset-fix';
+import { changeFixes, mayNotTry, triedEnough } from '../repair/preset-fix';
 import { netsWaitedFor, readingFixes, strokesMissed, unreadPlaces } from './not-repeating';
+import { say } from '../../words/say';
 
 export const failed: Check = {
   code: 'require/failed',
@@ -47,16 +48,15 @@ function* fixesOf(
   if (!context.recheck) return [];
   const reading = yield* readingFixes(context, once);
   if (reading.length > 0) return reading;
-  if (mayNotTry(context, TRIES)) return [TRIED_ENOUGH];
+  if (mayNotTry(context, TRIES)) return [triedEnough()];
   const changes = yield* meetingChanges(context.facts, requirement);
   if (changes.length === 0)
     return [
       {
-        because:
-          'no change of one time behind it, or of two by half each, makes it hold without breaking what holds now',
+        because: say`no change of one time behind it, or of two by half each, makes it hold without breaking what holds now`,
       },
     ];
-  return yield* changeFixes(context, changes, 'so that the requirement holds');
+  return yield* changeFixes(context, changes, say`so that the requirement holds`);
 }
 
 export const undecided: Check = {

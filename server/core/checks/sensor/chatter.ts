@@ -6,6 +6,7 @@ import { toNumber } from '../../units/rational';
 import { literalAt } from '../repair/edits';
 import { type Check, type CheckContext, found } from '../check';
 import { inputsOf, movingNets, sourcesOf } from '../../model/logic';
+import { say } from '../../words/say';
 
 export const chatter: Check = {
   code: 'sensor/chatter',
@@ -29,9 +30,16 @@ function isFiltered(rig: Rig, sensor: Sensor): boolean {
   return readers.every((e) => (e.kind === 'TON' || e.kind === 'TOF') && (e.preset?.nominal ?? 0) > 0);
 }
 
+const SENSED: Readonly<Record<NonNullable<Sensor['on']>['sensed'], () => string>> = {
+  pressure: () => say`pressure`,
+  density: () => say`density`,
+  mass: () => say`mass`,
+  level: () => say`level`,
+};
+
 function problemOf(context: CheckContext, sensor: Sensor): Problem {
   const { sensed, side } = sensor.on!;
-  const message = `${sensor.name} has no hysteresis: it goes on and off at the same ${sensed}, and chatters there.`;
+  const message = say`${sensor.name} has no hysteresis: it goes on and off at the same ${SENSED[sensed]()}, and chatters there.`;
   const fix = clearsFix(context, sensor, side === 'above' ? -1 : 1);
   return found(chatter, sensor.at, message, { nets: [sensor.net] }, { fixes: fix });
 }
@@ -52,5 +60,5 @@ function clearsFix(context: CheckContext, sensor: Sensor, sign: 1 | -1): Fix[] {
   const word = sign < 0 ? 'below' : 'above';
   const text = `  clears ${word} ${clears}${blank}${unit}`;
   const edit = { at: { ...at, start: at.end }, text };
-  return [{ title: `Let ${sensor.name} clear ${word} ${clears} ${unit}`, edits: [edit], preferred: true }];
+  return [{ title: say`Let ${sensor.name} clear ${word} ${clears} ${unit}`, edits: [edit], preferred: true }];
 }

@@ -5,6 +5,7 @@ import { strokeCourses } from '../../timing/course';
 import type { StrokeFacts } from '../../timing/facts';
 import { type Check, type CheckContext, found } from '../check';
 import { stagesOf } from '../../model/stages';
+import { say } from '../../words/say';
 
 export const inverted: Check = {
   code: 'sensor/inverted',
@@ -24,11 +25,11 @@ function problemOf(context: CheckContext, stroke: StrokeFacts): Problem[] {
   const fills = (sensor.on.side === 'above') === stroke.becomes;
   if (fills === (role === 'source')) return [];
   const chamber = rig.chambers[sensor.chamber]!.name;
-  const goes = `${sensor.name} goes ${stroke.becomes ? 'on' : 'off'}`;
+  const goes = stroke.becomes ? say`${sensor.name} goes on` : say`${sensor.name} goes off`;
   const message =
     role === 'source'
-      ? `The stroke starts when ${goes}, which is when ${chamber} runs empty, though it takes from ${chamber}.`
-      : `The stroke starts when ${goes}, which is when ${chamber} is full, though it delivers to ${chamber}.`;
+      ? say`The stroke starts when ${goes}, which is when ${chamber} runs empty, though it takes from ${chamber}.`
+      : say`The stroke starts when ${goes}, which is when ${chamber} is full, though it delivers to ${chamber}.`;
   return [found(inverted, sensor.at, message, { nets: [sensor.net] }, { fixes: fixesOf(context, sensor) })];
 }
 
@@ -54,7 +55,7 @@ function fixesOf(context: CheckContext, sensor: Sensor): Fix[] {
   }));
   // With a hysteresis the two values would have to change places as well.
   if (edits.length !== 1) return swapFixes(context, sensor, edits);
-  return [{ title: `Turn ${sensor.name} round`, edits, preferred: true }];
+  return [{ title: say`Turn ${sensor.name} round`, edits, preferred: true }];
 }
 
 function swapFixes(context: CheckContext, sensor: Sensor, edits: Fix['edits']): Fix[] {
@@ -68,5 +69,5 @@ function swapFixes(context: CheckContext, sensor: Sensor, edits: Fix['edits']): 
     { at: clears, text: first },
   ];
   const all = [...edits, ...swapped].sort((a, b) => a.at.start - b.at.start);
-  return [{ title: `Turn ${sensor.name} round`, edits: all, preferred: true }];
+  return [{ title: say`Turn ${sensor.name} round`, edits: all, preferred: true }];
 }

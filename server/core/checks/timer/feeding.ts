@@ -9,6 +9,7 @@ import { formatTime } from '../../units/units';
 import { inputsOf } from '../../model/logic';
 import type { TimerInStroke } from './timers';
 import { inputPulses } from './timers';
+import { say } from '../../words/say';
 
 export interface FeedingLink {
   readonly cause: CauseLink;
@@ -35,7 +36,7 @@ export function feedingChain(rig: Rig, { element, stroke: { trace } }: TimerInSt
         ? [
             {
               at: source.preset.at,
-              message: `${net.name} ends the pulse ${formatTime(edge.preset)} after its own input.`,
+              message: say`${net.name} ends the pulse ${formatTime(edge.preset)} after its own input.`,
             },
           ]
         : [];

@@ -7,6 +7,7 @@ import { type Check, found } from '../check';
 import { inputsOf, inputsOfRig, sourcesOf } from '../../model/logic';
 import type { Trial } from '../repair/trial';
 import { changingNets, restBefore, turn } from '../repair/trial';
+import { say } from '../../words/say';
 
 export const neverEnds: Check = {
   code: 'timer/never-ends',
@@ -92,7 +93,7 @@ function problemOf(rig: Rig, { index, heldBy }: Stuck): Problem {
   const { name, at, net } = rig.network.elements[index]!;
   const holder = rig.network.elements[heldBy];
   const message = holder
-    ? `${name} stays on for good: ${holder.name} (${holder.kind}) holds it, and nothing resets that, whatever the sensors and switches do.`
-    : `${name} keeps itself on: once on, it never goes off again, whatever the sensors and switches do.`;
+    ? say`${name} stays on for good: ${holder.name} (${holder.kind}) holds it, and nothing resets that, whatever the sensors and switches do.`
+    : say`${name} keeps itself on: once on, it never goes off again, whatever the sensors and switches do.`;
   return found(neverEnds, holder?.at ?? at, message, { nets: holder ? [net, holder.net] : [net] });
 }

@@ -13,6 +13,7 @@ import type { Goal } from '../../choose/search';
 import { feedingChain } from './feeding';
 import type { TimerInStroke } from './timers';
 import { presetLiteral, signalOf, timersInStrokes } from './timers';
+import { say } from '../../words/say';
 
 export const neverFires: Check = {
   code: 'timer/never-fires',
@@ -43,10 +44,12 @@ function problemOf(context: CheckContext, inStroke: TimerInStroke): Found[] {
   const input = timer.longestInput!;
   const short = timer.preset - input;
   if (short < 0) return [];
-  const luck = short < marginNeeded(context.rig, element) ? ', so it may never run out' : '';
+  const luck = short < marginNeeded(context.rig, element) ? say`, so it may never run out` : '';
   const lacks =
-    short === 0 ? 'exactly that long, which is not enough' : `for ${formatTime(input)}, ${formatTime(short)} too short`;
-  const message = `${timer.name} never runs out: it waits ${formatTime(timer.preset)} and its input stays on ${lacks}${luck}.`;
+    short === 0
+      ? say`exactly that long, which is not enough`
+      : say`for ${formatTime(input)}, ${formatTime(short)} too short`;
+  const message = say`${timer.name} never runs out: it waits ${formatTime(timer.preset)} and its input stays on ${lacks}${luck}.`;
   const related = feedingChain(context.rig, inStroke).flatMap((link) => link.place);
   return [
     found(
@@ -75,9 +78,9 @@ function* fixesOf(context: CheckContext, inStroke: TimerInStroke): Work<Repair[]
   const intent = signal
     ? requireFix(
         context,
-        `State that ${timer.name} is not meant to run out in a stroke`,
+        say`State that ${timer.name} is not meant to run out in a stroke`,
         `margin(${signal.name}) <= 0 s`,
       )
     : [];
-  return [...(yield* presetFixes(context, [own, ...feeding], goal, `so that ${timer.name} runs out`)), ...intent];
+  return [...(yield* presetFixes(context, [own, ...feeding], goal, say`so that ${timer.name} runs out`)), ...intent];
 }

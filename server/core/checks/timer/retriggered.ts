@@ -8,6 +8,7 @@ import { type Check, type CheckContext, found, type Found } from '../check';
 import { presetFixes } from '../repair/preset-fix';
 import type { TimerInStroke } from './timers';
 import { inputPulses, presetLiteral, timersInStrokes } from './timers';
+import { say } from '../../words/say';
 
 export const retriggered: Check = {
   code: 'timer/retriggered',
@@ -31,11 +32,11 @@ function problemOf(context: CheckContext, inStroke: TimerInStroke): Found[] {
   const gap = bridgedGaps(inputPulses(rig, stroke.trace, element), timer.preset)[0];
   if (!gap) return [];
   const length = gap.to! - gap.from;
-  const message = `${timer.name} is started again before it runs out: its input goes off at ${formatTime(gap.from)} and comes back ${formatTime(length)} later ${sinceTrigger(stroke)}, within the preset of ${formatTime(timer.preset)}.`;
+  const message = say`${timer.name} is started again before it runs out: its input goes off at ${formatTime(gap.from)} and comes back ${formatTime(length)} later ${sinceTrigger(stroke)}, within the preset of ${formatTime(timer.preset)}.`;
   const goal: Goal = (facts) =>
     timersInStrokes(facts, 'TOF').every((t) => t.index !== index || t.timer.retriggers === 0);
   const candidate = { literal: presetLiteral(element), value: length - marginNeeded(rig, element) };
-  const repair = () => presetFixes(context, [candidate], goal, `so that ${timer.name} runs out in between`);
+  const repair = () => presetFixes(context, [candidate], goal, say`so that ${timer.name} runs out in between`);
   return [found(retriggered, element.at, message, { nets: [element.net] }, { repair })];
 }
 

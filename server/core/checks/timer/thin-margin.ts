@@ -11,6 +11,7 @@ import { presetFixes } from '../repair/preset-fix';
 import { feedingChain } from './feeding';
 import type { TimerInStroke } from './timers';
 import { presetLiteral, signalOf, timersInStrokes } from './timers';
+import { say } from '../../words/say';
 
 export const thinMargin: Check = {
   code: 'timer/thin-margin',
@@ -39,7 +40,7 @@ function problemOf(context: CheckContext, inStroke: TimerInStroke): Found[] {
   const signal = signalOf(rig, index);
   const endsItself = feedingChain(rig, inStroke).some((link) => link.cause.index === element.net);
   if (endsItself || timer.margin! >= needed || (signal >= 0 && isStated(rig, 'margin', 'signal', signal))) return [];
-  const message = `${timer.name} has hardly any margin: it waits ${formatTime(timer.preset)} and its input stays on for ${formatTime(timer.longestInput!)}, only ${formatTime(timer.margin!)} longer (${formatTime(needed)} needed).`;
+  const message = say`${timer.name} has hardly any margin: it waits ${formatTime(timer.preset)} and its input stays on for ${formatTime(timer.longestInput!)}, only ${formatTime(timer.margin!)} longer (${formatTime(needed)} needed).`;
   return [
     found(
       thinMargin,
@@ -61,12 +62,12 @@ function* fixesOf(context: CheckContext, { element, index, timer }: TimerInStrok
   const intent = signal
     ? requireFix(
         context,
-        `State that ${formatTime(timer.margin!)} is enough margin`,
+        say`State that ${formatTime(timer.margin!)} is enough margin`,
         `margin(${signal.name}) >= ${timeLiteral(timer.margin!)}`,
       )
     : [];
   return [
-    ...(yield* presetFixes(context, [candidate], goal, `so that ${timer.name} has time to spare`, (facts) =>
+    ...(yield* presetFixes(context, [candidate], goal, say`so that ${timer.name} has time to spare`, (facts) =>
       lossesWork(facts.rig),
     )),
     ...intent,

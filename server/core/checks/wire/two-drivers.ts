@@ -5,6 +5,7 @@ import type { Rig } from '../../model/rig';
 import { sameSource } from '../../choose/literals';
 import { type Check, type CheckContext, found, type Found } from '../check';
 import { deleteStatement, expressionOf } from '../repair/edits';
+import { say } from '../../words/say';
 
 export const twoDrivers: Check = {
   code: 'wire/two-drivers',
@@ -38,8 +39,8 @@ function problemOf(context: CheckContext, earlier: Drive, drive: Drive): Found {
   const { rig } = context;
   const name = nameOf(rig, drive);
   const about = drive.kind === 'door' ? { doors: [drive.target] } : { chambers: [rig.lines[drive.target]!.chamber] };
-  return found(twoDrivers, drive.at, `${name} is driven twice; join both in one statement.`, about, {
-    related: [{ at: earlier.at, message: `${name} is driven here too.` }],
+  return found(twoDrivers, drive.at, say`${name} is driven twice; join both in one statement.`, about, {
+    related: [{ at: earlier.at, message: say`${name} is driven here too.` }],
     fixes: joinFixes(context, earlier, drive),
   });
 }
@@ -53,7 +54,7 @@ function joinFixes(context: CheckContext, first: Drive, second: Drive): Fix[] {
   const joined = { at: one.at, text: `${asOperand(one.text, 'or')} or ${asOperand(other.text, 'or')}` };
   const name = nameOf(context.rig, second);
   return [
-    { title: `Join both drives of ${name} with or`, edits: [joined, removal], preferred: true },
-    { title: `Remove the second drive of ${name}`, edits: [removal] },
+    { title: say`Join both drives of ${name} with or`, edits: [joined, removal], preferred: true },
+    { title: say`Remove the second drive of ${name}`, edits: [removal] },
   ];
 }

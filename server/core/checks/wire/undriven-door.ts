@@ -4,6 +4,7 @@ import type { Door, Rig } from '../../model/rig';
 import { type Check, type CheckContext, found } from '../check';
 import { insertStatement } from '../repair/edits';
 import { driveOf, inputsOf, isSequenced } from '../../model/logic';
+import { say } from '../../words/say';
 
 export const undrivenDoor: Check = {
   code: 'wire/undriven-door',
@@ -23,9 +24,11 @@ function problemOf(context: CheckContext, door: Door, index: number): Problem[] 
     found(
       undrivenDoor,
       door.at,
-      `${door.name} has no drive, so it stays ${door.rest === 'open' ? 'open' : 'shut'} permanently.`,
+      door.rest === 'open'
+        ? say`${door.name} has no drive, so it stays open permanently.`
+        : say`${door.name} has no drive, so it stays shut permanently.`,
       { doors: [index] },
-      { fixes: edit ? [{ title: `Drive ${door.name} with ${signal}`, edits: [edit], preferred: true }] : [] },
+      { fixes: edit ? [{ title: say`Drive ${door.name} with ${signal}`, edits: [edit], preferred: true }] : [] },
     ),
   ];
 }

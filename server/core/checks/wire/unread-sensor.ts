@@ -1,6 +1,7 @@
 /** `wire/unread-sensor`: a sensor that moves nothing. */
 import { type Check, found } from '../check';
 import { movingNets, requiredNets, sourcesOf } from '../../model/logic';
+import { say } from '../../words/say';
 
 export const unreadSensor: Check = {
   code: 'wire/unread-sensor',
@@ -21,8 +22,8 @@ export const unreadSensor: Check = {
           unreadSensor,
           sensor.at,
           read.has(sensor.net)
-            ? `${sensor.name} is read by signals that drive nothing, so it has no effect.`
-            : `${sensor.name} is read by no signal, so it has no effect.`,
+            ? say`${sensor.name} is read by signals that drive nothing, so it has no effect.`
+            : say`${sensor.name} is read by no signal, so it has no effect.`,
           { nets: [sensor.net] },
         ),
       );

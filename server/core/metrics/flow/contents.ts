@@ -9,6 +9,7 @@ import type { DimensionName } from '../../units/dimensions';
 import type { Measured, Parameter, Withheld } from '../metric';
 import { NOWHERE } from '../metric';
 import { itemIndex } from '../metric';
+import { say } from '../../words/say';
 
 export const CHAMBER: Parameter = { name: 'chamber', kind: 'chamber' };
 export const CONTENTS: readonly DimensionName[] = ['pressure', 'density', 'mass', 'length'];
@@ -39,16 +40,16 @@ export const chamberName = (rig: Rig, args: readonly MetricArgument[]): string =
 
 /** Why there is nothing to measure flow on; null where there is. */
 export function noFlow({ rig, flow }: RigFacts): string | null {
-  if (!flow) return rig.medium ? 'no stack moves anything' : 'no medium is stated';
-  return flow.medium === null ? 'what it needs for flow is not stated, or impossible' : null;
+  if (!flow) return rig.medium ? say`no stack moves anything` : say`no medium is stated`;
+  return flow.medium === null ? say`what it needs for flow is not stated, or impossible` : null;
 }
 
 /** The scenario of a requirement, run with its contents; `default`: it has none; a sentence where it cannot be run. */
 export function scenarioOf({ rig }: RigFacts, requirement: Requirement): CoupledRun | 'default' | { why: string } {
   if (requirement.during === null) return 'default';
   const run = scenarioRun(rig, requirement.during);
-  if (!run) return { why: 'its scenario cannot be run' };
-  return run.trace.stopped ? { why: 'the events of its scenario could not be computed to its end' } : run;
+  if (!run) return { why: say`its scenario cannot be run` };
+  return run.trace.stopped ? { why: say`the events of its scenario could not be computed to its end` } : run;
 }
 
 /** Mass of a chamber at which it reaches a target at its starting temperature; null where the medium has no such reading. */
@@ -58,12 +59,15 @@ export function targetMass(rig: Rig, chamber: number, dimension: string, value: 
   return run && vessel ? massAt(run.model.law, vessel, sensedOf(dimension), value, vessel.temperature) : null;
 }
 
+/** `1 stroke`, `3 strokes`. */
+export const strokesText = (count: number): string => (count === 1 ? say`1 stroke` : say`${count} strokes`);
+
 /** Why a run that was cut off says nothing of what comes after; null where it came to its own end or goes on as it is. */
 export function cutOff({ ended, left, strokes }: Filling): string | null {
   if (ended === 'left')
-    return `the run was cut off after ${strokes} strokes: ${left ?? 'it leaves the range of the law'}`;
+    return say`the run was cut off after ${strokes} strokes: ${left ?? say`it leaves the range of the law`}`;
   return ended === 'overfull'
-    ? `the run was cut off after ${strokes} strokes, with a chamber at twice its limit or over its rim, and nothing stops the rig`
+    ? say`the run was cut off after ${strokes} strokes, with a chamber at twice its limit or over its rim, and nothing stops the rig`
     : null;
 }
 

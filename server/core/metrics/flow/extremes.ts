@@ -6,7 +6,7 @@ import type { CoupledRun } from '../../run/coupled';
 import type { RigFacts } from '../../run/facts';
 import { quickRun } from '../../run/scenario-run';
 import type { DimensionName } from '../../units/dimensions';
-import { formatCount, formatSi, formatTime } from '../../units/units';
+import { formatSi, formatTime } from '../../units/units';
 import { missBy } from '../comparison';
 import type { FlowMetric, Measured } from '../metric';
 import { itemIndex } from '../metric';
@@ -21,15 +21,22 @@ import {
   sample,
   scenarioOf,
   stateValue,
+  strokesText,
 } from './contents';
+import { say } from '../../words/say';
 
 interface Kind {
-  readonly word: string;
+  readonly name: 'peak' | 'lowest' | 'final';
   readonly during: (run: CoupledRun) => readonly ChamberState[];
   readonly byItself: (facts: RigFacts) => readonly ChamberState[];
 }
 
-const LOWEST = 'falls to that';
+/** How a value was come by, as a clause: `where` is empty, or what the run was. */
+const CLAUSES: Readonly<Record<Kind['name'], (who: string, where: string) => string>> = {
+  peak: (who, where) => say`${who} reaches that at most ${where}`,
+  lowest: (who, where) => say`${who} falls to that ${where}`,
+  final: (who, where) => say`${who} ends at that ${where}`,
+};
 
 function extreme(name: string, definition: string, kind: Kind): FlowMetric {
   return {
@@ -52,30 +59,34 @@ function measure(facts: RigFacts, args: readonly MetricArgument[], requirement: 
   const run = scenarioOf(facts, requirement);
   if (run !== 'default') {
     if ('why' in run) return absent(run.why);
-    if (run.left) return absent(`its scenario was cut off at ${formatTime(run.left.t)}: ${run.left.why}`);
-    return valueOf(kind.during(run)[chamber], dimension, `${who} ${kind.word} in its scenario`);
+    if (run.left) return absent(say`its scenario was cut off at ${formatTime(run.left.t)}: ${run.left.why}`);
+    return valueOf(kind.during(run)[chamber], dimension, CLAUSES[kind.name](who, say`in its scenario`));
   }
   const filling = facts.flow!.filling;
-  if (!filling) return absent('no sensor starts a stroke');
+  if (!filling) return absent(say`no sensor starts a stroke`);
   const found = valueOf(
     kind.byItself(facts)[chamber],
     dimension,
-    `${who} ${kind.word} within ${formatTime(filling.seconds * 1e6)} of running by itself`,
+    CLAUSES[kind.name](who, say`within ${formatTime(filling.seconds * 1e6)} of running by itself`),
   );
-  const rises = filling.rising.includes(chamber) && kind.word !== LOWEST;
+  const rises = filling.rising.includes(chamber) && kind.name !== 'lowest';
   if ((isSettled(filling) && !rises) || found.kind === 'absent') return found;
   const cut = cutOff(filling);
-  if (cut)
+  if (cut) {
+    const value = valueText(found.samples[0]!.value, dimension);
     return absent(
-      `${who} stood at ${valueText(found.samples[0]!.value, dimension)} at ${kind.word === LOWEST ? 'least' : 'most'} when ${cut}`,
+      kind.name === 'lowest'
+        ? say`${who} stood at ${value} at least when ${cut}`
+        : say`${who} stood at ${value} at most when ${cut}`,
     );
+  }
   // Not settled yet: what is missed already stays missed, what still holds may not hold later.
   const missed = found.samples.some((s) => missBy(requirement.comparison!, s.value) !== 0);
-  if (missed && kind.word !== 'ends at that') return found;
+  if (missed && kind.name !== 'final') return found;
   return absent(
     rises
-      ? `${who} goes on being fed after ${formatCount(filling.strokes, 'stroke')}, and nothing stops the feed`
-      : `${who} still changes after ${formatCount(filling.strokes, 'stroke')}`,
+      ? say`${who} goes on being fed after ${strokesText(filling.strokes)}, and nothing stops the feed`
+      : say`${who} still changes after ${strokesText(filling.strokes)}`,
   );
 }
 
@@ -84,27 +95,27 @@ const valueText = (value: number, dimension: string): string => formatSi(value, 
 function valueOf(state: ChamberState | undefined, dimension: string, why: string): Measured {
   const value = state ? stateValue(state, dimension) : null;
   return value === null
-    ? absent(`the medium has no ${dimension === 'length' ? 'level' : dimension}`)
+    ? absent(say`the medium has no ${dimension === 'length' ? 'level' : dimension}`)
     : sample(value, why);
 }
 
 export const peak = extreme(
   'peak',
   'The highest value the chamber reaches with feeds and draws on, until the rig stops or is steady (or in its scenario); the comparison says of what (pressure, density, mass or level).',
-  { word: 'reaches that at most', during: (run) => run.highest, byItself: ({ flow }) => flow!.filling!.highest },
+  { name: 'peak', during: (run) => run.highest, byItself: ({ flow }) => flow!.filling!.highest },
 );
 
 export const lowest = extreme(
   'lowest',
   'The lowest value the chamber falls to with feeds and draws on, until the rig stops or is steady (or in its scenario); the comparison says of what.',
-  { word: LOWEST, during: (run) => run.lowest, byItself: ({ flow }) => flow!.filling!.lowest },
+  { name: 'lowest', during: (run) => run.lowest, byItself: ({ flow }) => flow!.filling!.lowest },
 );
 
 export const final = extreme(
   'final',
   'The value in the chamber at the end of the scenario, or once the rig has stopped or is steady; the comparison says of what.',
   {
-    word: 'ends at that',
+    name: 'final',
     during: (run) => run.final,
     byItself: ({ rig, flow }) => {
       const last = flow!.filling!.points[flow!.filling!.points.length - 1]!;

@@ -6,10 +6,23 @@ import type { CoupledRun } from '../../run/coupled';
 import type { RigFacts } from '../../run/facts';
 import { flowRun, thrownSwitches } from '../../run/flow-run';
 import type { DimensionName } from '../../units/dimensions';
-import { formatCount, formatSi, formatTime } from '../../units/units';
+import { formatSi, formatTime } from '../../units/units';
 import type { FlowMetric, Measured, Withheld } from '../metric';
 import { itemIndex } from '../metric';
-import { absent, chamberName, CHAMBER, cutOff, noFlow, open, sample, scenarioOf, sensedOf, TARGET } from './contents';
+import {
+  absent,
+  chamberName,
+  CHAMBER,
+  cutOff,
+  noFlow,
+  open,
+  sample,
+  scenarioOf,
+  sensedOf,
+  strokesText,
+  TARGET,
+} from './contents';
+import { say } from '../../words/say';
 
 /** Where a target is reached: strokes done, and µs from the start of the run: zero is the same as in `flow`. */
 interface Reached {
@@ -28,13 +41,13 @@ function reach(
   const run = flowRun(facts.rig, thrownSwitches(facts.timing));
   const chamber = itemIndex(args[0]);
   const vessel = run?.model.vessels[chamber];
-  if (!run || !vessel || target?.kind !== 'quantity') return 'there is nothing to fill';
+  if (!run || !vessel || target?.kind !== 'quantity') return say`there is nothing to fill`;
   const { law } = run.model;
   const sensed = sensedOf(target.dimension);
   const wanted = target.value.nominal;
   const value = (mass: number, temperature: number): number | null => reading(law, vessel, sensed, mass, temperature);
   const start = value(run.model.start[chamber]!, vessel.temperature);
-  if (start === null) return `the medium has no ${sensed}`;
+  if (start === null) return say`the medium has no ${sensed}`;
   // From below it is reached by rising, from above by falling.
   const there = (x: number | null): boolean => x !== null && (start <= wanted ? x >= wanted : x <= wanted);
   const scenario = scenarioOf(facts, requirement);
@@ -42,7 +55,7 @@ function reach(
     if ('why' in scenario) return open(scenario.why);
     const found = reachIn(scenario, (m, T) => there(value(m, T)), chamber);
     return typeof found === 'string' && scenario.left
-      ? open(`its scenario was cut off at ${formatTime(scenario.left.t)}: ${scenario.left.why}`)
+      ? open(say`its scenario was cut off at ${formatTime(scenario.left.t)}: ${scenario.left.why}`)
       : found;
   }
   const filling = run.fill({
@@ -54,8 +67,8 @@ function reach(
   if (filling.ended === 'target') return { strokes: filling.strokes, time: filling.seconds * 1e6 };
   const name = facts.rig.chambers[chamber]!.name;
   const cut = cutOff(filling);
-  if (cut) return open(`${name} had not reached ${formatSi(wanted, target.dimension as DimensionName)} when ${cut}`);
-  return `${name} never reaches ${formatSi(wanted, target.dimension as DimensionName)} (followed for ${formatCount(filling.strokes, 'stroke')})`;
+  if (cut) return open(say`${name} had not reached ${formatSi(wanted, target.dimension as DimensionName)} when ${cut}`);
+  return say`${name} never reaches ${formatSi(wanted, target.dimension as DimensionName)} (followed for ${strokesText(filling.strokes)})`;
 }
 
 function reachIn(
@@ -65,7 +78,7 @@ function reachIn(
 ): Reached | string {
   const isThere = ({ mass, temperature }: RunPoint): boolean => there(mass[chamber]!, temperature[chamber]!);
   const k = run.points.findIndex(isThere);
-  if (k < 0) return 'it is not reached in its scenario';
+  if (k < 0) return say`it is not reached in its scenario`;
   const after = run.points[k]!;
   return { strokes: after.strokes, time: k === 0 ? after.t : passedBetween(run.points[k - 1]!, after, there, chamber) };
 }
@@ -106,10 +119,7 @@ function metric(
       const reached = reach(facts, args, requirement);
       if (typeof reached === 'string') return absent(reached);
       if ('why' in reached) return reached;
-      return sample(
-        of(reached),
-        `${chamberName(facts.rig, args)} is there after ${formatCount(reached.strokes, 'stroke')}`,
-      );
+      return sample(of(reached), say`${chamberName(facts.rig, args)} is there after ${strokesText(reached.strokes)}`);
     },
   };
 }

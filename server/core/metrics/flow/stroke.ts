@@ -8,6 +8,7 @@ import type { FlowMetric, Measured, Parameter, Sample, Withheld } from '../metri
 import { NOWHERE } from '../metric';
 import { itemIndex } from '../metric';
 import { CHAMBER, chamberName, CONTENTS, noFlow, stateValue } from './contents';
+import { say } from '../../words/say';
 
 /** Null: the stroke does nothing of that kind, and another may. */
 type OfStroke = (
@@ -46,12 +47,12 @@ function perStroke(
       const none = noFlow(facts);
       if (none) return { kind: 'absent', why: none };
       if (requirement.during !== null)
-        return { kind: 'absent', why: `${name} is about a single stroke, not a scenario` };
+        return { kind: 'absent', why: say`${name} is about a single stroke, not a scenario` };
       const samples: Sample[] = [];
       const [withheld] = facts.flow!.notComputed;
       // A stroke that is not answered leaves the whole open, whatever the others say.
       if (withheld) return { kind: 'withheld', why: withheld.why };
-      let why = facts.flow!.strokes.length > 0 ? 'no stroke brings anything there' : 'no sensor starts a stroke';
+      let why = facts.flow!.strokes.length > 0 ? say`no stroke brings anything there` : say`no sensor starts a stroke`;
       for (const stroke of strokesAbout(facts, args)) {
         const found = of(stroke, facts, args, requirement);
         if (typeof found === 'string') why = found;
@@ -69,7 +70,7 @@ export const strokeMass = perStroke(
   "Mass that one stroke brings into the chamber (negative: takes out), with the trigger's chamber at its threshold and the others as at the start.",
   (stroke, { rig }, args) => ({
     value: stroke.gains[itemIndex(args[0])] ?? 0,
-    why: `that is what one stroke brings into ${chamberName(rig, args)}`,
+    why: say`that is what one stroke brings into ${chamberName(rig, args)}`,
   }),
 );
 
@@ -79,9 +80,9 @@ export const rate = perStroke(
   ['mass_flow'],
   "Mean mass flow into the chamber through its doors while strokes follow one another, with the trigger's chamber at its threshold.",
   (stroke, { rig }, args) => {
-    if (stroke.interval === null) return 'the strokes do not repeat';
+    if (stroke.interval === null) return say`the strokes do not repeat`;
     const value = (stroke.gains[itemIndex(args[0])] ?? 0) / stroke.interval;
-    return { value, why: `${chamberName(rig, args)} gets a stroke every ${formatTime(stroke.interval * 1e6)}` };
+    return { value, why: say`${chamberName(rig, args)} gets a stroke every ${formatTime(stroke.interval * 1e6)}` };
   },
 );
 
@@ -96,23 +97,25 @@ export const ceiling = perStroke(
     if (!stack)
       return rig.stacks.some(({ members }) => members.at(-1)!.index === chamber)
         ? null
-        : `no stack ends in ${chamberName(rig, args)}`;
-    if (!stack.ceiling || stack.ceilingNote) return `the ceiling is not known: ${stack.ceilingNote}`;
+        : say`no stack ends in ${chamberName(rig, args)}`;
+    if (!stack.ceiling || stack.ceilingNote) return say`the ceiling is not known: ${stack.ceilingNote}`;
     const value = stateValue(stack.ceiling, requirement.comparison!.dimension);
-    return value === null ? 'the medium has no such reading' : { value, why: 'a stroke moves nothing more there' };
+    return value === null
+      ? say`the medium has no such reading`
+      : { value, why: say`a stroke moves nothing more there` };
   },
 );
 
 /** The energy of a stroke, or why it is not known: one that costs nothing says only that nothing was stated, and no requirement may pass on it. */
 function energyOf({ energy, impossible }: StrokeFlow): number | string {
   const { total } = energy.perStroke;
-  if (total === null) return impossible ?? 'its work is not known';
+  if (total === null) return impossible ?? say`its work is not known`;
   if (total > 0) return total;
-  return 'no power of a door, feed or draw is stated, and from the contents at the start a stroke needs no compression';
+  return say`no power of a door, feed or draw is stated, and from the contents at the start a stroke needs no compression`;
 }
 
-const ALL =
-  'doors, feeds and draws together; a moving door by its stated power times the time it moves or its work, whichever is larger';
+const all = (): string =>
+  say`doors, feeds and draws together; a moving door by its stated power times the time it moves or its work, whichever is larger`;
 
 export const energyPerStroke = perStroke(
   'energy_per_stroke',
@@ -121,7 +124,7 @@ export const energyPerStroke = perStroke(
   'Energy of one stroke: doors moving (each by its stated power times the time it moves or its gross work on the contents, whichever is larger), doors held, feeds and draws while one interval lasts. At the working point of the followed run where it reaches one.',
   (stroke) => {
     const value = energyOf(stroke);
-    return typeof value === 'string' ? value : { value, why: ALL };
+    return typeof value === 'string' ? value : { value, why: all() };
   },
 );
 
@@ -133,6 +136,6 @@ export const energyPerKg = perStroke(
   (stroke) => {
     const known = energyOf(stroke);
     if (typeof known === 'string') return known;
-    return stroke.energy.perKg === null ? 'a stroke moves nothing' : { value: stroke.energy.perKg, why: ALL };
+    return stroke.energy.perKg === null ? say`a stroke moves nothing` : { value: stroke.energy.perKg, why: all() };
   },
 );

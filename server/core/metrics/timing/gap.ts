@@ -9,6 +9,7 @@ import { doorName, itemIndex } from '../metric';
 import { spanText } from '../../timing/words';
 import { absentPair, TWO_DOORS } from './pair';
 import { timerPlaces } from './places';
+import { say } from '../../words/say';
 
 export const gap: ValueMetric = {
   name: 'gap',
@@ -25,7 +26,7 @@ export const gap: ValueMetric = {
     const [mine, theirs] = [course.openings[a] ?? [], course.openings[b] ?? []];
     const all = [...together(course.rig, mine, theirs), ...between(course.rig, mine, theirs)];
     const least = all.reduce<Sample | null>((best, s) => (best && best.value <= s.value ? best : s), null);
-    return least ? { kind: 'samples', samples: [least] } : { kind: 'absent', why: 'neither is ever shut again' };
+    return least ? { kind: 'samples', samples: [least] } : { kind: 'absent', why: say`neither is ever shut again` };
   },
 };
 
@@ -35,7 +36,8 @@ function together(rig: Rig, a: readonly Opening[], b: readonly Opening[]): Sampl
     const [first, second] = x.notShut.from <= y.notShut.from ? [x, y] : [y, x];
     return {
       value: -lengthOf(both),
-      why: `both are off their seats ${spanText(both)}`,
+      why: say`both are off their seats ${spanText(both)}`,
+      dated: true,
       places: () => placesOf(rig, first, second),
     };
   });
@@ -49,14 +51,14 @@ function between(rig: Rig, a: readonly Opening[], b: readonly Opening[]): Sample
     const shut = first.notShut.to;
     const opens = second.notShut.from;
     if (first.door === second.door || shut === null || opens < shut) return [];
-    const why = `${doorName(rig, first.door)} is shut at ${formatTime(shut)} and ${doorName(rig, second.door)} leaves its seat at ${formatTime(opens)}`;
-    return [{ value: opens - shut, why, places: () => placesOf(rig, first, second) }];
+    const why = say`${doorName(rig, first.door)} is shut at ${formatTime(shut)} and ${doorName(rig, second.door)} leaves its seat at ${formatTime(opens)}`;
+    return [{ value: opens - shut, why, dated: true, places: () => placesOf(rig, first, second) }];
   });
 }
 
 function placesOf(rig: Rig, first: Opening, second: Opening): RelatedPlace[] {
   return [
-    ...timerPlaces(rig, first.closesBecause, `${doorName(rig, first.door)} closes`),
-    ...timerPlaces(rig, second.opensBecause, `${doorName(rig, second.door)} opens`),
+    ...timerPlaces(rig, first.closesBecause, say`${doorName(rig, first.door)} closes`),
+    ...timerPlaces(rig, second.opensBecause, say`${doorName(rig, second.door)} opens`),
   ];
 }

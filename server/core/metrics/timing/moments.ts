@@ -6,14 +6,25 @@ import { isSinceBefore, leavesAt, openings } from '../../timing/course';
 import type { ValueMetric } from '../metric';
 import { doorName, itemIndex } from '../metric';
 import { timerPlaces } from './places';
+import { say } from '../../words/say';
 
-/** Words for each event, as they stand in messages. */
-export const EVENT_TEXT: Readonly<Record<DoorEvent, string>> = {
-  opens: 'leaves its seat',
-  opened: 'is fully open',
-  closes: 'starts to close',
-  shuts: 'is shut',
+const AT: Readonly<Record<DoorEvent, (name: string, t: string) => string>> = {
+  opens: (name, t) => say`${name} leaves its seat at ${t}`,
+  opened: (name, t) => say`${name} is fully open at ${t}`,
+  closes: (name, t) => say`${name} starts to close at ${t}`,
+  shuts: (name, t) => say`${name} is shut at ${t}`,
 };
+const NEVER: Readonly<Record<DoorEvent, (name: string) => string>> = {
+  opens: (name) => say`there is no moment at which ${name} leaves its seat`,
+  opened: (name) => say`there is no moment at which ${name} is fully open`,
+  closes: (name) => say`there is no moment at which ${name} starts to close`,
+  shuts: (name) => say`there is no moment at which ${name} is shut`,
+};
+
+/** An event as it stands in messages, with its moment in microseconds, or that there is none. */
+export function eventText(name: string, event: DoorEvent, t: number | null): string {
+  return t === null ? NEVER[event](name) : AT[event](name, formatTime(t));
+}
 
 /** When an event happens in one opening; null where it does not. */
 export function momentIn(opening: Opening, event: DoorEvent): number | null {
@@ -48,12 +59,11 @@ function moment(name: string, event: DoorEvent, definition: string): ValueMetric
     whenAbsent: 'failed',
     measure(course, args) {
       const door = itemIndex(args[0]);
-      const text = `${doorName(course.rig, door)} ${EVENT_TEXT[event]}`;
       const found = firstMoment(course, door, event);
-      if (!found) return { kind: 'absent', why: `there is no moment at which ${text}` };
-      const why = `${text} at ${formatTime(found.t)}`;
+      if (!found) return { kind: 'absent', why: eventText(doorName(course.rig, door), event, null) };
+      const why = eventText(doorName(course.rig, door), event, found.t);
       const places = () => timerPlaces(course.rig, chainOf(found.opening, event), why);
-      return { kind: 'samples', samples: [{ value: found.t, why, places }] };
+      return { kind: 'samples', samples: [{ value: found.t, why, dated: true, places }] };
     },
   };
 }

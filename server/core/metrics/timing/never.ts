@@ -6,6 +6,7 @@ import { lengthOf } from '../../timing/intervals';
 import type { StateMetric } from '../metric';
 import { NOWHERE } from '../metric';
 import { spanText } from '../../timing/words';
+import { say } from '../../words/say';
 
 export const never: StateMetric = {
   name: 'never',
@@ -16,13 +17,13 @@ export const never: StateMetric = {
   whenAbsent: 'undecided',
   measure(course, args) {
     const condition = conditionOf(course.rig, args[0]);
-    if (!condition) return { kind: 'absent', why: 'there is no condition' };
+    if (!condition) return { kind: 'absent', why: say`there is no condition` };
     const times = whenTrue(course.trace, condition).filter((i) => i.from < course.repeatsFrom && lengthOf(i) > 0);
     if (times.length === 0)
-      return { kind: 'samples', samples: [{ value: 1, why: 'it never comes true', places: NOWHERE }] };
+      return { kind: 'samples', samples: [{ value: 1, why: say`it never comes true`, places: NOWHERE }] };
     const first = times[0]!;
     const length = first.to === null ? '' : ` (${formatTime(lengthOf(first))})`;
-    const why = `it is true ${spanText(first)}${length}`;
-    return { kind: 'samples', samples: [{ value: 0, why, places: NOWHERE }] };
+    const why = say`it is true ${spanText(first)}${length}`;
+    return { kind: 'samples', samples: [{ value: 0, why, dated: true, places: NOWHERE }] };
   },
 };

@@ -1,8 +1,9 @@
 /** `open_time(door)`: how long the door is off its seat. */
-import { lengthIn, openings, partText } from '../../timing/course';
+import { isSinceBefore, lengthIn, openings, partText } from '../../timing/course';
 import type { ValueMetric } from '../metric';
 import { doorName, itemIndex } from '../metric';
 import { doorPlaces } from './places';
+import { say } from '../../words/say';
 
 export const openTime: ValueMetric = {
   name: 'open_time',
@@ -17,9 +18,10 @@ export const openTime: ValueMetric = {
     const name = doorName(course.rig, door);
     const samples = openings(course, door).map((w) => ({
       value: lengthIn(w, w.notShut),
-      why: `${name} is off its seat ${partText(w, w.notShut)}`,
+      why: say`${name} is off its seat ${partText(w, w.notShut)}`,
+      dated: !isSinceBefore(w, w.notShut),
       places: () => doorPlaces(course.rig, w),
     }));
-    return samples.length === 0 ? { kind: 'absent', why: `${name} never opens` } : { kind: 'samples', samples };
+    return samples.length === 0 ? { kind: 'absent', why: say`${name} never opens` } : { kind: 'samples', samples };
   },
 };

@@ -1,9 +1,9 @@
 /** `order(event, event, …)`: door events follow one another as written. */
-import { formatTime } from '../../units/units';
 import type { Sample, StateMetric } from '../metric';
 import { NOWHERE } from '../metric';
-import { EVENT_TEXT, firstMoment } from './moments';
+import { eventText, firstMoment } from './moments';
 import { timerPlaces } from './places';
+import { say } from '../../words/say';
 
 export const order: StateMetric = {
   name: 'order',
@@ -15,29 +15,28 @@ export const order: StateMetric = {
   measure(course, args) {
     const events = args.flatMap((a) => (a.kind === 'event' ? [a] : []));
     const moments = events.map((e) => ({ e, found: firstMoment(course, e.door, e.event) }));
-    const text = (m: (typeof moments)[number]): string => `${m.e.name} ${EVENT_TEXT[m.e.event]}`;
+    const text = ({ e, found }: (typeof moments)[number]): string => eventText(e.name, e.event, found?.t ?? null);
     const missing = moments.find((m) => m.found === null);
     // Doors of another stroke: nothing to put in order here.
-    if (moments.every((m) => m.found === null))
-      return { kind: 'absent', why: `there is no moment at which ${text(missing!)}` };
-    if (missing) return broken(`there is no moment at which ${text(missing)}`, NOWHERE);
+    if (moments.every((m) => m.found === null)) return { kind: 'absent', why: text(missing!) };
+    if (missing) return broken({ value: 0, why: text(missing), places: NOWHERE });
     for (let i = 1; i < moments.length; i++) {
       const [before, after] = [moments[i - 1]!, moments[i]!];
       if (after.found!.t > before.found!.t) continue;
-      const why = `${text(after)} at ${formatTime(after.found!.t)} and ${text(before)} at ${formatTime(before.found!.t)}`;
+      const why = say`${text(after)} and ${text(before)}`;
       const places = () => {
         const chains = [...after.found!.opening.opensBecause, ...before.found!.opening.closesBecause];
-        return timerPlaces(course.rig, chains, 'it decides the order');
+        return timerPlaces(course.rig, chains, say`it decides the order`);
       };
-      return broken(why, places);
+      return broken({ value: 0, why, dated: true, places });
     }
     return {
       kind: 'samples',
-      samples: [{ value: 1, why: 'the events follow one another as written', places: NOWHERE }],
+      samples: [{ value: 1, why: say`the events follow one another as written`, places: NOWHERE }],
     };
   },
 };
 
-function broken(why: string, places: Sample['places']): ReturnType<StateMetric['measure']> {
-  return { kind: 'samples', samples: [{ value: 0, why, places }] };
+function broken(sample: Sample): ReturnType<StateMetric['measure']> {
+  return { kind: 'samples', samples: [sample] };
 }

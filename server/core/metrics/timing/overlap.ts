@@ -7,9 +7,10 @@ import { lengthOf, pairsThatMeet } from '../../timing/intervals';
 import type { Sample, ValueMetric } from '../metric';
 import { NOWHERE } from '../metric';
 import { doorName, itemIndex } from '../metric';
-import { spanText } from '../../timing/words';
+import { listText, spanText } from '../../timing/words';
 import { absentPair, TWO_DOORS } from './pair';
 import { timerPlaces } from './places';
+import { say } from '../../words/say';
 
 export const overlap: ValueMetric = {
   name: 'overlap',
@@ -50,17 +51,18 @@ function meeting(rig: Rig, x: FullyOpen, y: FullyOpen, both: Interval): Sample {
   const opener = (x.interval.from >= y.interval.from ? x : y).opening;
   const closer = ((x.interval.to ?? Infinity) <= (y.interval.to ?? Infinity) ? x : y).opening;
   const places = () => [
-    ...timerPlaces(rig, opener.opensBecause, `${doorName(rig, opener.door)} opens the later of the two`),
-    ...timerPlaces(rig, closer.closesBecause, `${doorName(rig, closer.door)} closes the earlier of the two`),
+    ...timerPlaces(rig, opener.opensBecause, say`${doorName(rig, opener.door)} opens the later of the two`),
+    ...timerPlaces(rig, closer.closesBecause, say`${doorName(rig, closer.door)} closes the earlier of the two`),
   ];
-  return { value: lengthOf(both), why: `both are fully open ${spanText(both)}`, places };
+  return { value: lengthOf(both), why: say`both are fully open ${spanText(both)}`, dated: true, places };
 }
 
 function neverTogether(course: Course, a: number, b: number): Sample {
-  const parts = [a, b].map((door) => {
-    const first = openings(course, door)[0]?.fullyOpen[0];
+  const firsts = [a, b].map((door) => openings(course, door)[0]?.fullyOpen[0]);
+  const parts = [a, b].map((door, i) => {
+    const first = firsts[i];
     const name = doorName(course.rig, door);
-    return first ? `${name} is fully open ${spanText(first)}` : `${name} is never fully open`;
+    return first ? say`${name} is fully open ${spanText(first)}` : say`${name} is never fully open`;
   });
-  return { value: 0, why: parts.join(' and '), places: NOWHERE };
+  return { value: 0, why: listText(parts), dated: firsts.some((first) => first !== undefined), places: NOWHERE };
 }

@@ -5,6 +5,7 @@ import type { CauseLink } from '../../timing/facts';
 import { formatTime } from '../../units/units';
 import type { Opening } from '../../timing/course';
 import { doorName } from '../metric';
+import { say } from '../../words/say';
 
 /** The timers that ran out in a chain, as places with what each did. */
 export function timerPlaces(rig: Rig, chain: readonly CauseLink[], effect: string): RelatedPlace[] {
@@ -12,7 +13,7 @@ export function timerPlaces(rig: Rig, chain: readonly CauseLink[], effect: strin
     const element = elementOf(rig, link);
     if (!element || link.preset === 0) return [];
     const at = element.preset?.at ?? element.at;
-    return [{ at, message: `${link.name} runs out after ${formatTime(link.preset)}: ${effect}.` }];
+    return [{ at, message: say`${link.name} runs out after ${formatTime(link.preset)}: ${effect}.` }];
   });
 }
 
@@ -27,7 +28,7 @@ export function doorPlaces(rig: Rig, opening: Opening): RelatedPlace[] {
   const name = doorName(rig, opening.door);
   const { from, to } = opening.notShut;
   return [
-    ...timerPlaces(rig, opening.opensBecause, `${name} leaves its seat at ${formatTime(from)}`),
-    ...(to === null ? [] : timerPlaces(rig, opening.closesBecause, `${name} is shut at ${formatTime(to)}`)),
+    ...timerPlaces(rig, opening.opensBecause, say`${name} leaves its seat at ${formatTime(from)}`),
+    ...(to === null ? [] : timerPlaces(rig, opening.closesBecause, say`${name} is shut at ${formatTime(to)}`)),
   ];
 }

@@ -5,6 +5,7 @@ import type { ValueMetric } from '../metric';
 import { NOWHERE } from '../metric';
 import { spanText } from '../../timing/words';
 import { netOfItem } from '../../model/logic';
+import { say } from '../../words/say';
 
 export const pulse: ValueMetric = {
   name: 'pulse',
@@ -20,10 +21,11 @@ export const pulse: ValueMetric = {
     // One that was on as the trace begins has not come on in it.
     const came = net !== null && course.trace.initial[net] ? all.slice(1) : all;
     const pulses = came.filter((p) => p.from < course.repeatsFrom && p.from >= 0);
-    if (pulses.length === 0) return { kind: 'absent', why: `${name} never comes on` };
+    if (pulses.length === 0) return { kind: 'absent', why: say`${name} never comes on` };
     const samples = pulses.map((p) => ({
       value: lengthOf(p),
-      why: `${name} is on ${spanText(p)}`,
+      why: say`${name} is on ${spanText(p)}`,
+      dated: true,
       places: NOWHERE,
     }));
     return { kind: 'samples', samples };

@@ -9,6 +9,7 @@ import type { Sample, ValueMetric } from '../metric';
 import { NOWHERE } from '../metric';
 import { doorName } from '../metric';
 import { timerPlaces } from './places';
+import { say } from '../../words/say';
 
 export const repeat: ValueMetric = {
   name: 'repeat',
@@ -23,15 +24,17 @@ export const repeat: ValueMetric = {
     if (!stroke) return intervals(course);
     if (stroke.repeat === null) return { kind: 'absent', why: whyNot(course.rig, stroke) };
     const again = secondOpening(course);
-    const places = () => (again ? timerPlaces(course.rig, again.opensBecause, 'it lets the next stroke start') : []);
-    const why = `strokes start every ${formatTime(stroke.repeat)}`;
+    const places = () => (again ? timerPlaces(course.rig, again.opensBecause, say`it lets the next stroke start`) : []);
+    const why = say`strokes start every ${formatTime(stroke.repeat)}`;
     return { kind: 'samples', samples: [{ value: stroke.repeat, why, places }] };
   },
 };
 
 function whyNot(rig: Rig, stroke: StrokeFacts): string {
   const why = standstillText(rig, stroke);
-  return `the strokes do not repeat while the trigger is held${why === '' ? '' : `: ${why}`}`;
+  return why === ''
+    ? say`the strokes do not repeat while the trigger is held`
+    : say`the strokes do not repeat while the trigger is held: ${why}`;
 }
 
 /** The door that opens first in a course, -1 where none does. */
@@ -63,10 +66,11 @@ export function secondOpening(course: Course): Opening | null {
 function intervals(course: Course): ReturnType<ValueMetric['measure']> {
   const lead = leadDoor(course);
   const starts = (course.openings[lead] ?? []).map((o) => o.notShut.from);
-  if (starts.length < 2) return { kind: 'absent', why: 'there is no second stroke' };
+  if (starts.length < 2) return { kind: 'absent', why: say`there is no second stroke` };
   const samples: Sample[] = starts.slice(1).map((t, i) => ({
     value: t - starts[i]!,
-    why: `${doorName(course.rig, lead)} opens at ${formatTime(starts[i]!)} and again at ${formatTime(t)}`,
+    why: say`${doorName(course.rig, lead)} opens at ${formatTime(starts[i]!)} and again at ${formatTime(t)}`,
+    dated: true,
     places: NOWHERE,
   }));
   return { kind: 'samples', samples };

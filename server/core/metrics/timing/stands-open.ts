@@ -2,6 +2,7 @@
 import type { StateMetric } from '../metric';
 import { NOWHERE } from '../metric';
 import { doorName, itemIndex } from '../metric';
+import { say } from '../../words/say';
 
 export const standsOpen: StateMetric = {
   name: 'stands_open',
@@ -15,7 +16,8 @@ export const standsOpen: StateMetric = {
     const track = course.trace.doors[door];
     const last = track?.moves[track.moves.length - 1];
     const isOpen = (last ? last.to : track?.initial) === 1;
-    const why = `${doorName(course.rig, door)} ${isOpen ? 'stands open' : 'does not stand open'} ${course.label}`;
+    const name = doorName(course.rig, door);
+    const why = isOpen ? say`${name} stands open ${course.label}` : say`${name} does not stand open ${course.label}`;
     return { kind: 'samples', samples: [{ value: isOpen ? 1 : 0, why, places: NOWHERE }] };
   },
 };

@@ -1,9 +1,10 @@
 /** `window(door)`: how long the door is fully open. */
 import type { Course, Opening } from '../../timing/course';
-import { lengthIn, openings, partText } from '../../timing/course';
+import { isSinceBefore, lengthIn, openings, partText } from '../../timing/course';
 import type { Sample, ValueMetric } from '../metric';
 import { doorName, itemIndex } from '../metric';
 import { doorPlaces } from './places';
+import { say } from '../../words/say';
 
 export const windowMetric: ValueMetric = {
   name: 'window',
@@ -16,7 +17,7 @@ export const windowMetric: ValueMetric = {
   measure(course, args) {
     const door = itemIndex(args[0]);
     const windows = openings(course, door);
-    if (windows.length === 0) return { kind: 'absent', why: `${doorName(course.rig, door)} never opens` };
+    if (windows.length === 0) return { kind: 'absent', why: say`${doorName(course.rig, door)} never opens` };
     return { kind: 'samples', samples: windows.flatMap((w) => samplesOf(course, w)) };
   },
 };
@@ -25,11 +26,12 @@ function samplesOf(course: Course, opening: Opening): Sample[] {
   const name = doorName(course.rig, opening.door);
   const places = () => doorPlaces(course.rig, opening);
   if (opening.fullyOpen.length === 0) {
-    return [{ value: 0, why: `${name} starts to close before it is fully open`, places }];
+    return [{ value: 0, why: say`${name} starts to close before it is fully open`, places }];
   }
   return opening.fullyOpen.map((i) => ({
     value: lengthIn(opening, i),
-    why: `${name} is fully open ${partText(opening, i)}`,
+    why: say`${name} is fully open ${partText(opening, i)}`,
+    dated: !isSinceBefore(opening, i),
     places,
   }));
 }
