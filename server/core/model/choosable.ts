@@ -5,6 +5,7 @@ import { type At, type Context, excerpt, type LetCell, place, report } from './c
 import { valueOf } from './evaluate';
 import { quantityFrom, quantityOf } from './quantities';
 import type { Choosable, Quantity } from './rig';
+import { say } from '../words/say';
 
 /** The range of a constant; null where it has none, or one that cannot hold (reported). */
 export function readChoosable(ctx: Context, cell: LetCell): Choosable | null {
@@ -38,7 +39,7 @@ function currentValue(ctx: Context, cell: LetCell): { quantity: Quantity; dimens
   const made = quantityFrom({ ctx, scope }, statement.value, amount);
   if (made === null) return null;
   if (dimension !== null) return { quantity: made.quantity, dimension };
-  const message = `${excerpt(scope, statement.value.span)} is of a dimension that the language has no name for, so it cannot have a range.`;
+  const message = say`${excerpt(scope, statement.value.span)} is of a dimension that the language has no name for, so it cannot have a range.`;
   report(ctx, 'unit/dimension', message, place(scope, statement.value.span));
   return null;
 }
@@ -56,8 +57,8 @@ function readRange(here: At, range: LetRange, dimension: DimensionName): Ends | 
     { at: place(scope, range.left.span), text: excerpt(scope, range.right.span, 200) },
     { at: place(scope, range.right.span), text: excerpt(scope, range.left.span, 200) },
   ];
-  report(ctx, 'value/conflict', 'The low end of this range is above its high end.', place(scope, range.span), {
-    fixes: [{ title: 'Swap the ends', edits: swap, preferred: true }],
+  report(ctx, 'value/conflict', say`The low end of this range is above its high end.`, place(scope, range.span), {
+    fixes: [{ title: say`Swap the ends`, edits: swap, preferred: true }],
   });
   return null;
 }
@@ -71,11 +72,11 @@ function isWithin(ctx: Context, cell: LetCell, value: Quantity, { low, high }: E
   const { name } = statement;
   const given = excerpt(scope, statement.value.span);
   const message = cell.overridden
-    ? `The value given from outside for ${name.text} is outside its range, ${range}.`
-    : `${name.text} is ${given}, outside its range ${range}.`;
+    ? say`The value given from outside for ${name.text} is outside its range, ${range}.`
+    : say`${name.text} is ${given}, outside its range ${range}.`;
   const at = place(scope, cell.overridden ? name.span : statement.value.span);
   report(ctx, 'value/out-of-range', message, at, {
-    related: [{ at: place(scope, statement.range!.span), message: 'the range' }],
+    related: [{ at: place(scope, statement.range!.span), message: say`the range` }],
   });
   return false;
 }
@@ -83,7 +84,7 @@ function isWithin(ctx: Context, cell: LetCell, value: Quantity, { low, high }: E
 /** What stands in a part is read at every place of it, so that one choice could not be made for all. */
 function refuseInPart(ctx: Context, cell: LetCell): null {
   const { statement, scope } = cell;
-  const message = `The range of ${statement.name.text} has no effect in a part; make ${statement.name.text} a parameter and state the range where the part is placed.`;
+  const message = say`The range of ${statement.name.text} has no effect in a part; make ${statement.name.text} a parameter and state the range where the part is placed.`;
   report(ctx, 'value/no-effect', message, place(scope, statement.range!.span));
   return null;
 }

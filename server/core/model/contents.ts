@@ -5,6 +5,7 @@
 import { type Context, report } from './context';
 import type { Source } from './problem';
 import type { Chamber, Line, Medium, Quantity, Sensor, Threshold } from './rig';
+import { say } from '../words/say';
 
 interface Stated {
   readonly medium: Medium | null;
@@ -48,11 +49,14 @@ function reportTwice(ctx: Context, { phase }: Medium, chamber: Chamber): void {
   const [first, second] = stated;
   if (first === undefined || second === undefined || agree(chamber, stated)) return;
   const words = stated.map((s) => s.word);
-  const list = `${words.slice(0, -1).join(', ')} and ${words[words.length - 1]!}`;
-  const temperature = phase === 'gas' ? ' (a gas follows from one of them and its temperature)' : '';
-  const message = `${chamber.name} states its contents ${words.length === 2 ? 'twice' : `${words.length} times`}, as ${list}${temperature}; state one of them.`;
+  const list = say`${words.slice(0, -1).join(', ')} and ${words[words.length - 1]!}`;
+  const temperature = phase === 'gas' ? say` (a gas follows from one of them and its temperature)` : '';
+  const message =
+    words.length === 2
+      ? say`${chamber.name} states its contents twice, as ${list}${temperature}; state one of them.`
+      : say`${chamber.name} states its contents ${words.length} times, as ${list}${temperature}; state one of them.`;
   report(ctx, 'value/conflict', message, second.value.at, {
-    related: [{ at: first.value.at, message: `${first.word} is stated here` }],
+    related: [{ at: first.value.at, message: say`${first.word} is stated here` }],
   });
 }
 
@@ -76,16 +80,16 @@ function rimOf(chamber: Chamber, height: number): string {
   const litres = short(chamber.volume!.nominal * 1000);
   const shape =
     chamber.floorArea === null
-      ? 'as a cube, since no floor_area is stated'
-      : `over ${short(chamber.floorArea.nominal)} m2`;
-  return `${chamber.name} is ${short(height)} m high (${litres} L ${shape})`;
+      ? say`as a cube, since no floor_area is stated`
+      : say`over ${short(chamber.floorArea.nominal)} m2`;
+  return say`${chamber.name} is ${short(height)} m high (${litres} L ${shape})`;
 }
 
 function reportAboveRim(ctx: Context, chamber: Chamber): void {
   const height = heightOf(chamber);
   const { level } = chamber;
   if (height === null || level === null || level.nominal <= height * (1 + 1e-9)) return;
-  const message = `${rimOf(chamber, height)}: a level of ${short(level.nominal)} m stands above its rim.`;
+  const message = say`${rimOf(chamber, height)}: a level of ${short(level.nominal)} m stands above its rim.`;
   report(ctx, 'value/out-of-range', message, level.at);
 }
 
@@ -98,14 +102,17 @@ function reportUnreachable(
   if (sensed !== 'level' || chamber === undefined) return;
   const height = heightOf(chamber);
   if (height === null || value.nominal < height * (1 - 1e-9) || (side === 'below' && value.nominal <= height)) return;
-  const never = side === 'above' ? 'is never above' : 'is always below';
-  const message = `${rimOf(chamber, height)}: its level ${never} the ${short(value.nominal)} m that ${who} looks for.`;
+  const [rim, sought] = [rimOf(chamber, height), short(value.nominal)];
+  const message =
+    side === 'above'
+      ? say`${rim}: its level is never above the ${sought} m that ${who} looks for.`
+      : say`${rim}: its level is always below the ${sought} m that ${who} looks for.`;
   report(
     ctx,
     'value/out-of-range',
     message,
     value.at,
-    chamber.volume === null ? {} : { related: [{ at: chamber.volume.at, message: 'its volume' }] },
+    chamber.volume === null ? {} : { related: [{ at: chamber.volume.at, message: say`its volume` }] },
   );
 }
 
@@ -114,19 +121,23 @@ function reportNormalVolumes(ctx: Context, { medium, lines }: Stated): void {
   if (medium === null || medium.phase === 'gas') return;
   for (const rate of lines.flatMap((line) => [line.rate, line.lineLimit, line.pumpLimit])) {
     if (rate?.kind !== 'amount_flow') continue;
-    const message = `Normal volumes count a gas, and ${medium.name} is ${medium.phase}; write a mass flow${medium.phase === 'liquid' ? ' or a volume flow' : ''}.`;
+    const message =
+      medium.phase === 'liquid'
+        ? say`Normal volumes count a gas, and ${medium.name} is ${medium.phase}; write a mass flow or a volume flow.`
+        : say`Normal volumes count a gas, and ${medium.name} is ${medium.phase}; write a mass flow.`;
     report(ctx, 'unit/dimension', message, rate.value.at);
   }
 }
 
 /** Feeds, draws and levels mean something only for something that flows. */
 function reportWithoutMedium(ctx: Context, { chambers, sensors, lines }: Stated): void {
-  const say = (what: string, at: Source): void =>
-    report(ctx, 'value/missing', `${what}, but the rig states no medium; add one, such as medium water.`, at);
+  const missing = (what: string, at: Source): void =>
+    report(ctx, 'value/missing', say`${what}, but the rig states no medium; add one, such as medium water.`, at);
   for (const line of lines) {
     const flow = line.rate?.value.at ?? line.curve?.at ?? null;
-    if (flow !== null) say(`${line.name} ${line.kind === 'feed' ? 'feeds' : 'draws'} something`, flow);
+    if (flow !== null)
+      missing(line.kind === 'feed' ? say`${line.name} feeds something` : say`${line.name} draws something`, flow);
   }
-  for (const { name, level } of chambers) if (level !== null) say(`${name} has a level`, level.at);
-  for (const { name, on } of sensors) if (on?.sensed === 'level') say(`${name} looks at a level`, on.value.at);
+  for (const { name, level } of chambers) if (level !== null) missing(say`${name} has a level`, level.at);
+  for (const { name, on } of sensors) if (on?.sensed === 'level') missing(say`${name} looks at a level`, on.value.at);
 }

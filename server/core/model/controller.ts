@@ -8,6 +8,7 @@ import type { Timing } from './network';
 import { bagOf, type PropertyBag, propertyOf, quantity, time } from './properties';
 import type { Source } from './problem';
 import type { Controller, TimeValue } from './rig';
+import { say } from '../words/say';
 
 export interface ResolvedController {
   readonly controller: Controller;
@@ -39,9 +40,9 @@ export function resolveController(here: At, statement: ControllerStatement): Res
   const scan = time(bag, 'scan');
   const [first, second] = [propertyOf(bag, 'response'), propertyOf(bag, 'scan')];
   if (first !== undefined && second !== undefined) {
-    const message = 'A controller is either scanned or answers after a response; the scan counts.';
+    const message = say`A controller is either scanned or answers after a response; the scan counts.`;
     report(ctx, 'value/conflict', message, place(scope, first.span), {
-      related: [{ at: place(scope, second.span), message: 'the scan' }],
+      related: [{ at: place(scope, second.span), message: say`the scan` }],
     });
   }
   const timerAccuracy = quantity(bag, 'timer_accuracy');

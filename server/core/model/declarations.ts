@@ -28,6 +28,7 @@ import { bind, lookup } from './names';
 import type { Source } from './problem';
 import type { ItemKind, Net } from './rig';
 import { unswappedArguments } from './swapped';
+import { say } from '../words/say';
 
 /** A statement with the scope it stands in and what its name was given. */
 export interface Step {
@@ -95,8 +96,8 @@ function enter(here: At, name: Name, binding: Binding): boolean {
 
 function reportDuplicate(here: At, name: Name, first: number): void {
   const { ctx, scope } = here;
-  const related = [{ at: ctx.declarations[first]!.at, message: `${name.text} is declared first here` }];
-  report(ctx, 'name/duplicate', `${name.text} is declared twice.`, place(scope, name.span), { related });
+  const related = [{ at: ctx.declarations[first]!.at, message: say`${name.text} is declared first here` }];
+  report(ctx, 'name/duplicate', say`${name.text} is declared twice.`, place(scope, name.span), { related });
 }
 
 function letCell(here: At, statement: LetStatement): LetCell {
@@ -116,8 +117,9 @@ function letCell(here: At, statement: LetStatement): LetCell {
 /** Every result rests on the value from outside; whoever reads the text alone would be misled. */
 function reportOverridden(here: At, { name, value }: LetStatement, outside: Expression): void {
   const { ctx, scope } = here;
-  const text = outside.kind === 'quantity' ? `${outside.number} ${outside.unit?.text ?? ''}`.trim() : 'another value';
-  const message = `${name.text} counts as ${text} here, given from outside (--let or the setting caisson.constants), not as ${excerpt(scope, value.span)}.`;
+  const text =
+    outside.kind === 'quantity' ? `${outside.number} ${outside.unit?.text ?? ''}`.trim() : say`another value`;
+  const message = say`${name.text} counts as ${text} here, given from outside (--let or the setting caisson.constants), not as ${excerpt(scope, value.span)}.`;
   report(ctx, 'value/overridden', message, place(scope, name.span));
 }
 
@@ -271,7 +273,12 @@ function openPlace(
   const at = place(scope, statement.part.span);
   if (path.includes(part.statement)) {
     const names = [...path.slice(path.indexOf(part.statement)), part.statement].map((p) => p.name.text);
-    report(ctx, 'name/circle', `The part ${part.statement.name.text} would contain itself: ${names.join(' → ')}.`, at);
+    report(
+      ctx,
+      'name/circle',
+      say`The part ${part.statement.name.text} would contain itself: ${names.join(' → ')}.`,
+      at,
+    );
     return null;
   }
   checkArguments(here, statement, part.statement, part.declaration);
@@ -294,8 +301,8 @@ function openPlace(
 function isTooLarge(tally: Tally, part: PartBinding, at: Source | null): boolean {
   if (tally.statements + sizeOf(part, new Map(), 0) <= MOST_STATEMENTS) return false;
   if (at !== null) {
-    const limits = `${MOST_STATEMENTS} statements or ${DEEPEST_PLACE} parts deep`;
-    const message = `Placing ${part.statement.name.text} here makes the rig larger than ${limits}.`;
+    const limits = say`${MOST_STATEMENTS} statements or ${DEEPEST_PLACE} parts deep`;
+    const message = say`Placing ${part.statement.name.text} here makes the rig larger than ${limits}.`;
     report(tally.ctx, 'value/too-large', message, at);
   }
   return true;
@@ -306,13 +313,13 @@ function checkArguments(here: At, statement: PlaceStatement, part: PartStatement
   if (part.damaged || statement.args.length === part.parameters.length) return;
   if (statement.args.some((arg) => arg.kind === 'missing')) return;
   const names = part.parameters.map((p) => p.text).join(', ');
-  const takes = part.parameters.length === 0 ? 'nothing' : `${part.parameters.length} (${names})`;
-  const message = `The part ${part.name.text} takes ${takes}, not ${statement.args.length}.`;
+  const takes = part.parameters.length === 0 ? say`nothing` : `${part.parameters.length} (${names})`;
+  const message = say`The part ${part.name.text} takes ${takes}, not ${statement.args.length}.`;
   const [first] = statement.args;
   const last = statement.args[statement.args.length - 1];
   const span = first === undefined ? statement.part.span : { start: first.span.start, end: last!.span.end };
   report(ctx, 'value/arguments', message, place(scope, span), {
-    related: [{ at: ctx.declarations[declaration]!.at, message: 'the part' }],
+    related: [{ at: ctx.declarations[declaration]!.at, message: say`the part` }],
   });
 }
 

@@ -1,5 +1,6 @@
 /** Names declared with a dot, as if they stood in a placed part. */
 import { type Context, report } from './context';
+import { say } from '../words/say';
 
 /** Reports each, with an edit that renames it wherever it is used in the file. */
 export function reportDottedNames(ctx: Context, uri: string): void {
@@ -8,9 +9,9 @@ export function reportDottedNames(ctx: Context, uri: string): void {
     const plain = declaration.name.replaceAll('.', '_');
     const uses = ctx.uses.filter((use) => use.declaration === declaration.id && use.at.uri === uri);
     const edits = [declaration.at, ...uses.map((use) => use.at)].map((at) => ({ at, text: plain }));
-    const message = 'A declared name has no dot; dots reach into placed parts, as in gate.upper.';
+    const message = say`A declared name has no dot; dots reach into placed parts, as in gate.upper.`;
     report(ctx, 'name/dotted', message, declaration.at, {
-      fixes: [{ title: `Rename to ${plain}`, edits, preferred: true }],
+      fixes: [{ title: say`Rename to ${plain}`, edits, preferred: true }],
     });
   }
 }

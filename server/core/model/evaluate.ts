@@ -5,6 +5,7 @@ import { addAmounts, type Amount, type AmountError, negateAmount, scaleAmounts, 
 import { type At, type Context, excerpt, type LetCell, place, report, type Scope } from './context';
 import { evaluateLiteral, missingUnit, type Wanted } from './literals';
 import { bind, finalArgument, noteNames, ownName } from './names';
+import { say } from '../words/say';
 
 /** Computes an expression; null where that cannot be done (reported, or nothing was written). */
 export function evaluate(here: At, expression: Expression, wanted?: Wanted): Amount | null {
@@ -30,7 +31,7 @@ function refuse(here: At, expression: Expression): null {
   report(
     ctx,
     'value/not-a-quantity',
-    `${written} is not a quantity; a number with its unit is needed.`,
+    say`${written} is not a quantity; a number with its unit is needed.`,
     place(scope, expression.span),
   );
   noteNames(here, expression);
@@ -76,7 +77,7 @@ function evaluateBinary(here: At, expression: BinaryExpression, wanted: Wanted):
       return settled(here, expression, result, left, right);
     }
     case '..': {
-      const message = 'A range can stand only after `in` of a requirement.';
+      const message = say`A range can stand only after \`in\` of a requirement.`;
       report(ctx, 'value/not-a-quantity', message, place(scope, expression.span));
       noteNames(here, expression);
       return null;
@@ -96,18 +97,19 @@ function evaluateTolerance(here: At, expression: BinaryExpression, wanted: Wante
     right.kind === 'quantity' ? evaluateLiteral(here, right, 'difference', spread) : evaluate(here, right, spread);
   if (left === null || by === null) return null;
   if (by.low.n < 0n) {
-    const message = `A tolerance cannot be negative: ${excerpt(scope, right.span)}.`;
+    const message = say`A tolerance cannot be negative: ${excerpt(scope, right.span)}.`;
     report(ctx, 'value/out-of-range', message, place(scope, right.span));
     return null;
   }
   return settled(here, expression, widenAmount(left, by), left, by);
 }
 
-const OPERATION_WORDS: Readonly<Record<string, string>> = {
-  '+': 'be added to',
-  '-': 'be subtracted from',
-  '+-': 'be a tolerance of',
+const OPERATION_TEXTS: Readonly<Record<string, (moved: string, to: string) => string>> = {
+  '+': (moved, to) => say`${moved} cannot be added to ${to}.`,
+  '-': (moved, to) => say`${moved} cannot be subtracted from ${to}.`,
+  '+-': (moved, to) => say`${moved} cannot be a tolerance of ${to}.`,
 };
+const combined = (moved: string, to: string): string => say`${moved} cannot be combined with ${to}.`;
 
 /** Reports what went wrong in an operation, or passes its result on. */
 function settled(
@@ -123,19 +125,19 @@ function settled(
   if (result === 'dimension' && expression.kind === 'binary') mismatch(here, expression, left, right);
   if (result === 'offset') {
     const written = excerpt(scope, expression.span);
-    const message = `${written} has no single meaning, because gauge pressures and degC count from a shifted zero; write it in bar or K.`;
+    const message = say`${written} has no single meaning, because gauge pressures and degC count from a shifted zero; write it in bar or K.`;
     report(ctx, 'unit/offset', message, at);
   }
   if (result === 'zero' && expression.kind === 'binary') {
     report(
       ctx,
       'value/zero-division',
-      'This divides by zero, or by a tolerance that reaches zero.',
+      say`This divides by zero, or by a tolerance that reaches zero.`,
       place(scope, expression.right.span),
     );
   }
   if (result === 'size')
-    report(ctx, 'value/out-of-range', 'The result is a number too large or too fine to be a quantity.', at);
+    report(ctx, 'value/out-of-range', say`The result is a number too large or too fine to be a quantity.`, at);
   return null;
 }
 
@@ -148,9 +150,9 @@ function mismatch(here: At, expression: BinaryExpression, left: Amount, right: A
     const dimension = dimensionOf(other.vector);
     if (bare && side.kind === 'quantity' && dimension !== null) return missingUnit(here, side, [dimension]);
   }
-  const how = OPERATION_WORDS[expression.operator] ?? 'be combined with';
   const [moved, to] = [describeVector(right.vector), describeVector(left.vector)];
-  const message = `${moved[0]!.toUpperCase()}${moved.slice(1)} cannot ${how} ${to}.`;
+  const text = OPERATION_TEXTS[expression.operator] ?? combined;
+  const message = text(`${moved[0]!.toUpperCase()}${moved.slice(1)}`, to);
   report(ctx, 'unit/dimension', message, place(scope, expression.span));
 }
 
@@ -185,9 +187,9 @@ function breakCircle(ctx: Context, circle: readonly LetCell[]): void {
 function reportCircle(ctx: Context, circle: readonly LetCell[]): void {
   const shown = circle.length > 8 ? circle.slice(0, 8) : circle;
   const names = [...shown, circle[0]!].map((cell) => cell.statement.name.text);
-  if (shown !== circle) names.splice(-1, 0, `${circle.length - shown.length} more`);
+  if (shown !== circle) names.splice(-1, 0, say`${circle.length - shown.length} more`);
   const cell = circle[0]!;
-  const message = `${names[0]!} is defined by itself: ${names.join(' → ')}.`;
+  const message = say`${names[0]!} is defined by itself: ${names.join(' → ')}.`;
   report(ctx, 'name/circle', message, place(cell.scope, cell.statement.name.span));
 }
 
@@ -200,7 +202,7 @@ function evaluateOverride(ctx: Context, cell: LetCell): Amount | null {
   );
   if (value !== null) return value;
   const { name } = cell.statement;
-  const message = `The value given from outside for ${name.text} cannot be computed; ${name.text} is left without value.`;
+  const message = say`The value given from outside for ${name.text} cannot be computed; ${name.text} is left without value.`;
   report(ctx, 'value/override', message, place(cell.scope, name.span));
   return null;
 }

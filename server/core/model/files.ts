@@ -4,6 +4,7 @@ import { type At, type Context, createScope, place, report, type Scope } from '.
 import { declareFile } from './declarations';
 import type { Source } from './problem';
 import type { ReadTree } from './resolution';
+import { say } from '../words/say';
 
 /** A file while resolving; `state` finds circles. */
 export interface LoadedFile {
@@ -92,13 +93,13 @@ function loadImport(set: FileSet, scope: Scope, statement: ImportStatement, trai
   if (statement.path === null) return;
   const at = place(scope, statement.path.span);
   if (statement.path.value.trim() === '') {
-    report(set.ctx, 'import/missing', 'The import names no file.', at);
+    report(set.ctx, 'import/missing', say`The import names no file.`, at);
     return;
   }
   const foreign = foreignHost(scope.uri, statement.path.value);
   if (foreign !== null) {
     if (trail.length === 1) set.imports.push({ at, target: null });
-    const message = `Imports are not read from other machines (${foreign}); copy the file beside this one.`;
+    const message = say`Imports are not read from other machines (${foreign}); copy the file beside this one.`;
     report(set.ctx, 'import/missing', message, at);
     return;
   }
@@ -114,15 +115,15 @@ function loadImport(set: FileSet, scope: Scope, statement: ImportStatement, trai
   const read = set.files.size < MOST_FILES ? set.readTree(uri) : null;
   if (isMain) set.imports.push({ at, target: read === null ? null : uri });
   if (read === null) {
-    report(set.ctx, 'import/missing', `The file ${statement.path.value} ${unreadReason(set, uri)}.`, at);
+    report(set.ctx, 'import/missing', say`The file ${statement.path.value} ${unreadReason(set, uri)}.`, at);
     return;
   }
   addImport({ ctx: set.ctx, scope }, loadFile(set, { uri, ...read }, trail).scope, at);
 }
 
 function unreadReason(set: FileSet, uri: string): string {
-  if (set.files.size >= MOST_FILES) return `is not read: more than ${MOST_FILES} files are imported`;
-  return set.whyUnread(uri) ?? 'cannot be read';
+  if (set.files.size >= MOST_FILES) return say`is not read: more than ${MOST_FILES} files are imported`;
+  return set.whyUnread(uri) ?? say`cannot be read`;
 }
 
 /**
@@ -147,13 +148,13 @@ function addImport(here: At, other: Scope, at: Source): void {
   const twice = [...other.names.keys()].filter((name) => scope.imports.some((file) => file.names.has(name)));
   scope.imports.push(other);
   if (twice.length === 0) return;
-  const message = `${twice.slice(0, 3).join(', ')} from ${fileName(other.uri)} cannot be distinguished from what is imported above.`;
+  const message = say`${twice.slice(0, 3).join(', ')} from ${fileName(other.uri)} cannot be distinguished from what is imported above.`;
   report(ctx, 'import/ambiguous', message, at);
 }
 
 function reportCircle(ctx: Context, at: Source, circle: readonly string[]): void {
   const names = circle.map(fileName);
   const message =
-    names.length === 2 ? `${names[0]!} imports itself.` : `These files import each other: ${names.join(' → ')}.`;
+    names.length === 2 ? say`${names[0]!} imports itself.` : say`These files import each other: ${names.join(' → ')}.`;
   report(ctx, 'import/circle', message, at);
 }

@@ -42,6 +42,7 @@ import type {
   Threshold,
   TimeValue,
 } from './rig';
+import { say } from '../words/say';
 
 /** What every item has. */
 export function itemOf(scope: Scope, name: Name, statement: Statement): Item {
@@ -73,8 +74,10 @@ function wallOf(bag: PropertyBag): Pick<Chamber, 'wall' | 'coolsIn'> {
   const wall = quantity(bag, 'wall');
   const coolsIn = time(bag, 'cools_in');
   if (wall === null || coolsIn === null) return { wall, coolsIn };
-  const message = 'How the walls pass heat is stated twice, as wall and as cools_in; remove one of the two.';
-  report(bag.ctx, 'value/conflict', message, coolsIn.at, { related: [{ at: wall.at, message: 'also stated here' }] });
+  const message = say`How the walls pass heat is stated twice, as wall and as cools_in; remove one of the two.`;
+  report(bag.ctx, 'value/conflict', message, coolsIn.at, {
+    related: [{ at: wall.at, message: say`also stated here` }],
+  });
   return { wall, coolsIn: null };
 }
 
@@ -118,9 +121,9 @@ export function resolveChamber(here: At, statement: ChamberStatement): Chamber {
   const hot = limits.find((l) => l.dimension === 'temperature');
   const [limit, other] = limits.filter((l) => l !== hot);
   if (other !== undefined) {
-    const message = 'A chamber has one limit of its contents beside one of temperature; the first counts.';
+    const message = say`A chamber has one limit of its contents beside one of temperature; the first counts.`;
     report(ctx, 'value/repeated', message, other.quantity.at, {
-      related: [{ at: limit!.quantity.at, message: 'stated first here' }],
+      related: [{ at: limit!.quantity.at, message: say`stated first here` }],
     });
   }
   return {
@@ -159,8 +162,8 @@ export function resolveDoor(here: At, statement: DoorStatement): Door {
   const pocket = quantity(bag, 'pocket');
   const clearance = quantity(bag, 'clearance');
   if (pocket !== null && clearance !== null && clearance.nominal > pocket.nominal) {
-    const message = `The clearance of ${item.name} is larger than its pocket, of which it is a part.`;
-    report(ctx, 'value/conflict', message, clearance.at, { related: [{ at: pocket.at, message: 'the pocket' }] });
+    const message = say`The clearance of ${item.name} is larger than its pocket, of which it is a part.`;
+    report(ctx, 'value/conflict', message, clearance.at, { related: [{ at: pocket.at, message: say`the pocket` }] });
   }
   const opening = openingOf(bag);
   // Written out, not spread: doors are many, and spreading costs as much as all the rest here.
@@ -215,8 +218,8 @@ function misplaced(
     const first = taken.get(`door${index}`);
     taken.set(`door${index}`, at);
     if (first === undefined) continue;
-    const message = `A door has one place in one stack, and ${names[k]!.text} has its place already.`;
-    report(ctx, 'value/repeated', message, at, { related: [{ at: first, message: 'its first place' }] });
+    const message = say`A door has one place in one stack, and ${names[k]!.text} has its place already.`;
+    report(ctx, 'value/repeated', message, at, { related: [{ at: first, message: say`its first place` }] });
     return true;
   }
   return false;
@@ -247,8 +250,8 @@ export function resolveLine(here: At, statement: FeedStatement | DrawStatement):
   const rate = flowRate(bag, 'rate', kind);
   const curve = pumpCurve(bag, kind);
   if (rate !== null && curve !== null) {
-    const related = [{ at: curve.at, message: 'the curve' }];
-    const message = `What ${statement.name.text} moves is stated twice, as rate and as curve; the curve counts.`;
+    const related = [{ at: curve.at, message: say`the curve` }];
+    const message = say`What ${statement.name.text} moves is stated twice, as rate and as curve; the curve counts.`;
     report(ctx, 'value/conflict', message, rate.value.at, { related });
   }
   return {
@@ -291,11 +294,11 @@ export function resolveSwitch(here: At, statement: SwitchStatement, net: number)
     const at = place(scope, initial.span);
     const meant = digit === null ? ['on', 'off'] : [digit === '1' ? 'on' : 'off'];
     const fixes = meant.map((text) => ({
-      title: `Change to ${text}`,
+      title: say`Change to ${text}`,
       edits: [{ at, text }],
       preferred: meant.length === 1,
     }));
-    const message = `A switch starts on or off, not ${excerpt(scope, initial.span)}.`;
+    const message = say`A switch starts on or off, not ${excerpt(scope, initial.span)}.`;
     report(ctx, 'value/not-a-signal', message, at, { fixes });
   }
   const bag = bagOf(here, 'switch', statement.properties);
@@ -317,9 +320,10 @@ function watched(bag: PropertyBag, statement: SensorStatement): { property: Prop
     return property === undefined ? [] : [{ property, sensed }];
   }).sort((a, b) => a.property.span.start - b.property.span.start);
   const [first, second] = all;
-  if (second !== undefined) reportRepeated(bag, 'What the sensor watches', first!.property.span, second.property.span);
+  if (second !== undefined)
+    reportRepeated(bag, say`What the sensor watches`, first!.property.span, second.property.span);
   if (first === undefined && statement.name.text !== '') {
-    const message = `The sensor ${statement.name.text} states nothing to watch, such as pressure above 1.5 bar.`;
+    const message = say`The sensor ${statement.name.text} states nothing to watch, such as pressure above 1.5 bar.`;
     report(bag.ctx, 'value/missing', message, place(bag.scope, statement.name.span));
   }
   return first ?? null;
@@ -327,16 +331,16 @@ function watched(bag: PropertyBag, statement: SensorStatement): { property: Prop
 
 /** A sensor must clear on the other side, and not beyond the value at which it comes on. */
 function checkClears(bag: PropertyBag, on: Threshold, clears: Threshold): boolean {
-  const related = [{ at: on.value.at, message: 'comes on here' }];
+  const related = [{ at: on.value.at, message: say`comes on here` }];
   if (clears.side === on.side) {
     const side = on.side === 'above' ? 'below' : 'above';
-    const message = `A sensor that comes on ${on.side} a value clears ${side} one.`;
+    const message = say`A sensor that comes on ${on.side} a value clears ${side} one.`;
     report(bag.ctx, 'value/conflict', message, clears.value.at, { related });
     return false;
   }
   const gap = on.value.nominal - clears.value.nominal;
   if (on.side === 'above' ? gap >= 0 : gap <= 0) return true;
-  const message = `The sensor would clear while it comes on: the value to clear ${clears.side} is ${on.side} the one to come on.`;
+  const message = say`The sensor would clear while it comes on: the value to clear ${clears.side} is ${on.side} the one to come on.`;
   report(bag.ctx, 'value/conflict', message, clears.value.at, { related });
   return false;
 }

@@ -8,6 +8,7 @@ import { type Amount, type Literal, readLiteral } from './amounts';
 import { type At, type Context, excerpt, place, report } from './context';
 import { suggest, suggestionOf } from './near-match';
 import type { Fix, Source } from './problem';
+import { say } from '../words/say';
 
 /** Dimensions that a place takes; only units of these are suggested there. Absent: any. */
 export type Wanted = readonly DimensionName[] | undefined;
@@ -24,7 +25,7 @@ export function evaluateLiteral(
   const read = literalOf(ctx, literal.number, unit);
   if (!read.ok) {
     if (read.reason === 'unit') return unknownUnit(here, literal, wanted);
-    const message = 'This number has too many digits to be a quantity.';
+    const message = say`This number has too many digits to be a quantity.`;
     report(ctx, 'value/out-of-range', message, place(scope, literal.numberSpan));
     return null;
   }
@@ -53,8 +54,11 @@ function unknownUnit(here: At, literal: QuantityLiteral, wanted: Wanted): null {
   const at = place(scope, span);
   const ambiguous = Object.hasOwn(AMBIGUOUS_UNITS, text) ? AMBIGUOUS_UNITS[text]! : null;
   if (ambiguous !== null) {
-    const choices = ambiguous.meant.map((name): Fix => ({ title: `Change to ${name}`, edits: [{ at, text: name }] }));
-    report(ctx, 'unit/unknown', `${text} is not a known unit: ${ambiguous.why}.`, at, { fixes: choices });
+    const choices = ambiguous.meant.map((name): Fix => ({
+      title: say`Change to ${name}`,
+      edits: [{ at, text: name }],
+    }));
+    report(ctx, 'unit/unknown', say`${text} is not a known unit: ${ambiguous.why}.`, at, { fixes: choices });
     return null;
   }
   const fits = (unit: Unit): boolean => wanted === undefined || wanted.includes(unit.dimension);
@@ -63,13 +67,15 @@ function unknownUnit(here: At, literal: QuantityLiteral, wanted: Wanted): null {
   const names = [...fitting.filter((name) => name.startsWith(text)), ...fitting];
   const near = slip !== null && fits(slip) ? suggestionOf(slip.name, at) : suggest(text, names, at);
   if (near.fixes.length > 0 || wanted === undefined || names.length === 0) {
-    report(ctx, 'unit/unknown', `${text} is not a known unit.${near.question}`, at, { fixes: near.fixes });
+    report(ctx, 'unit/unknown', say`${text} is not a known unit.${near.question}`, at, { fixes: near.fixes });
     return null;
   }
   const likely = wanted.flatMap((dimension) => unitsOf(dimension).slice(0, wanted.length > 1 ? 2 : 4));
   const such = likely.map((u) => u.name).join(', ');
-  const fixes = likely.slice(0, 3).map((u): Fix => ({ title: `Change to ${u.name}`, edits: [{ at, text: u.name }] }));
-  report(ctx, 'unit/unknown', `${text} is not a known unit; ${oneOf(wanted)} is needed here, in ${such}.`, at, {
+  const fixes = likely
+    .slice(0, 3)
+    .map((u): Fix => ({ title: say`Change to ${u.name}`, edits: [{ at, text: u.name }] }));
+  report(ctx, 'unit/unknown', say`${text} is not a known unit; ${oneOf(wanted)} is needed here, in ${such}.`, at, {
     fixes,
   });
   return null;
@@ -86,19 +92,20 @@ export function refuseTime(
   if (why === 'too-fine') {
     const us = toNumber(seconds) * 1e6;
     const size = `${Number(us.toPrecision(9))} us`;
-    const is = size === written ? 'is' : `is ${size},`;
     const rounded = timeLiteral(Math.max(1, Math.round(us)));
     report(
       ctx,
       'value/too-fine',
-      `${written} ${is} not a whole number of microseconds, the finest time there is.`,
+      size === written
+        ? say`${written} is not a whole number of microseconds, the finest time there is.`
+        : say`${written} is ${size}, not a whole number of microseconds, the finest time there is.`,
       at,
       {
-        fixes: us > 0 ? [{ title: `Change to ${rounded}`, edits: [{ at, text: rounded }] }] : [],
+        fixes: us > 0 ? [{ title: say`Change to ${rounded}`, edits: [{ at, text: rounded }] }] : [],
       },
     );
   } else {
-    report(ctx, 'value/out-of-range', `${written} is longer than the longest time there is, about 285 years.`, at);
+    report(ctx, 'value/out-of-range', say`${written} is longer than the longest time there is, about 285 years.`, at);
   }
   return null;
 }
@@ -110,16 +117,18 @@ export function missingUnit(here: At, literal: QuantityLiteral, wanted: readonly
   const units = wanted.flatMap((dimension) => unitsOf(dimension).slice(0, 3));
   const end: Source = { ...at, start: literal.numberSpan.end, end: literal.numberSpan.end };
   const fixes: Fix[] = units.map((u) => ({
-    title: `Add the unit ${u.name} (${u.doc})`,
+    title: say`Add the unit ${u.name} (${u.doc})`,
     edits: [{ at: end, text: ` ${u.name}` }],
   }));
-  const such = units[0] === undefined ? '' : `, such as ${literal.number} ${units[0].name}`;
-  const message = `${literal.number} has no unit; ${oneOf(wanted)} is needed here${such}.`;
+  const message =
+    units[0] === undefined
+      ? say`${literal.number} has no unit; ${oneOf(wanted)} is needed here.`
+      : say`${literal.number} has no unit; ${oneOf(wanted)} is needed here, such as ${literal.number} ${units[0].name}.`;
   report(ctx, 'unit/missing', message, at, { fixes });
 }
 
 /** `a pressure, a density or a mass` */
 export function oneOf(dimensions: readonly DimensionName[]): string {
   const words = dimensions.map(describe);
-  return words.length < 2 ? words.join('') : `${words.slice(0, -1).join(', ')} or ${words[words.length - 1]!}`;
+  return words.length < 2 ? words.join('') : say`${words.slice(0, -1).join(', ')} or ${words[words.length - 1]!}`;
 }

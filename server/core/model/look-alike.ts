@@ -1,6 +1,7 @@
 /** Names that differ only by letters of different scripts that look alike: `upper` and the same with a Cyrillic `е`. */
 import { type Context, report } from './context';
 import type { Declaration } from './resolution';
+import { say } from '../words/say';
 
 // Cyrillic and Greek letters whose usual shapes are those of Latin ones: a part of the table of Unicode Technical Standard 39
 // (confusables.txt), written from memory; letters that only resemble one another are left out.
@@ -35,9 +36,9 @@ export function reportLookAlikes(ctx: Context, uri: string): void {
     const other = first.get(key);
     if (other === undefined) first.set(key, declaration);
     else if (other.name !== declaration.name) {
-      const message = `This ${declaration.name} only looks like the ${other.name} declared above: it has a letter of another script.`;
+      const message = say`This ${declaration.name} only looks like the ${other.name} declared above: it has a letter of another script.`;
       report(ctx, 'name/look-alike', message, declaration.at, {
-        related: [{ at: other.at, message: 'the other one' }],
+        related: [{ at: other.at, message: say`the other one` }],
       });
     }
   }

@@ -7,6 +7,7 @@ import { suggest } from './near-match';
 import type { Source } from './problem';
 import { bagOf, propertyOf, quantity, word } from './properties';
 import type { Medium, Phase, Quantity } from './rig';
+import { say } from '../words/say';
 
 const PHASES: readonly Phase[] = ['gas', 'liquid', 'packed'];
 
@@ -103,14 +104,14 @@ function reportUnknown(here: At, statement: MediumStatement, at: Source): null {
   const name = statement.name.text;
   if (statement.properties.length > 0) {
     const fixes = PHASES.map((phase) => ({
-      title: `Add ${phase}`,
+      title: say`Add ${phase}`,
       edits: [{ at: { ...at, start: at.end }, text: ` ${phase}` }],
     }));
-    report(ctx, 'value/missing', `The medium ${name} must say what it is: gas, liquid or packed.`, at, { fixes });
+    report(ctx, 'value/missing', say`The medium ${name} must say what it is: gas, liquid or packed.`, at, { fixes });
     return null;
   }
   const { question, fixes } = suggest(name, knownMedia(scope), at);
-  report(ctx, 'name/unknown', `No medium is called ${name}.${question}`, at, { fixes });
+  report(ctx, 'name/unknown', say`No medium is called ${name}.${question}`, at, { fixes });
   return null;
 }
 

@@ -6,34 +6,35 @@ import { suggest } from './near-match';
 import type { Source } from './problem';
 import type { Use } from './resolution';
 import type { ItemKind } from './rig';
+import { say } from '../words/say';
 
 /** Kinds in words for messages. */
-const KIND_WORDS: Readonly<Record<ItemKind, string>> = {
-  chamber: 'a chamber',
-  door: 'a door',
-  feed: 'a feed',
-  draw: 'a draw',
-  switch: 'a switch',
-  sensor: 'a sensor',
-  signal: 'a signal',
-  sequence: 'a sequence',
-  scenario: 'a scenario',
-  part: 'a part',
-  let: 'a constant',
-  medium: 'a medium',
-  place: 'a placed part',
-  rig: 'a rig',
-  parameter: 'a parameter',
+const KIND_WORDS: Readonly<Record<ItemKind, () => string>> = {
+  chamber: () => say`a chamber`,
+  door: () => say`a door`,
+  feed: () => say`a feed`,
+  draw: () => say`a draw`,
+  switch: () => say`a switch`,
+  sensor: () => say`a sensor`,
+  signal: () => say`a signal`,
+  sequence: () => say`a sequence`,
+  scenario: () => say`a scenario`,
+  part: () => say`a part`,
+  let: () => say`a constant`,
+  medium: () => say`a medium`,
+  place: () => say`a placed part`,
+  rig: () => say`a rig`,
+  parameter: () => say`a parameter`,
 };
 
 export function describeKind(kind: ItemKind): string {
-  return KIND_WORDS[kind];
+  return KIND_WORDS[kind]();
 }
 
 /** `a chamber, a door or a feed` */
 export function describeKinds(kinds: readonly ItemKind[]): string {
-  const words = kinds.map((kind) => (kind === 'let' ? 'a quantity' : describeKind(kind)));
-  return words.length < 2 ? words.join('') : `${words.slice(0, -1).join(', ')} or ${words[words.length - 1]!}`;
+  const words = kinds.map((kind) => (kind === 'let' ? say`a quantity` : describeKind(kind)));
+  return words.length < 2 ? words.join('') : say`${words.slice(0, -1).join(', ')} or ${words[words.length - 1]!}`;
 }
 
 export function ownName(scope: Scope, name: string): Binding | null {
@@ -113,7 +114,7 @@ function reportUnknown(
   const names = (list: typeof all): string[] => list.map(([name]) => name);
   const near = suggest(segment.text, names(fitting), at);
   const { question, fixes } = near.fixes.length > 0 ? near : suggest(segment.text, names(all), at);
-  report(ctx, 'name/unknown', `Nothing here is called ${segment.text}.${question}`, at, { fixes });
+  report(ctx, 'name/unknown', say`Nothing here is called ${segment.text}.${question}`, at, { fixes });
 }
 
 /** Goes through a dotted name, recording a use of each piece; null where a piece is unknown (reported). */
@@ -142,7 +143,7 @@ function follow(
       report(
         ctx,
         'name/wrong-kind',
-        `${segment.text} is ${describeKind(binding.kind)}; only a placed part has parts of its own.`,
+        say`${segment.text} is ${describeKind(binding.kind)}; only a placed part has parts of its own.`,
         at,
       );
       return null;
@@ -210,19 +211,27 @@ export function bind(here: At, name: Name, wanted: readonly ItemKind[], role: Us
     return fitting(ctx, { binding: target, at: blame }, argument.expression.name.text, wanted, at);
   }
   if (wanted.includes('let')) return { binding, at: blame };
-  report(ctx, 'name/wrong-kind', `This part needs ${describeKinds(wanted)} for ${name.text}, not a quantity.`, blame, {
-    related: [{ at, message: 'used here' }],
-  });
+  report(
+    ctx,
+    'name/wrong-kind',
+    say`This part needs ${describeKinds(wanted)} for ${name.text}, not a quantity.`,
+    blame,
+    {
+      related: [{ at, message: say`used here` }],
+    },
+  );
   return null;
 }
 
 function fitting(ctx: Context, found: Found, name: string, wanted: readonly ItemKind[], usedAt?: Source): Found | null {
   if (wanted.includes(found.binding.kind)) return found;
   const declared = ctx.declarations[found.binding.declaration]!;
-  const related = [{ at: declared.at, message: `${declared.name} is declared here` }];
-  if (usedAt !== undefined) related.push({ at: usedAt, message: 'used here' });
+  const related = [{ at: declared.at, message: say`${declared.name} is declared here` }];
+  if (usedAt !== undefined) related.push({ at: usedAt, message: say`used here` });
   const is = describeKind(found.binding.kind);
-  report(ctx, 'name/wrong-kind', `${name} is ${is}; ${describeKinds(wanted)} is needed here.`, found.at, { related });
+  report(ctx, 'name/wrong-kind', say`${name} is ${is}; ${describeKinds(wanted)} is needed here.`, found.at, {
+    related,
+  });
   return null;
 }
 

@@ -1,6 +1,7 @@
 /** Suggestions for mistyped words, as repairs. */
 import { nearMatch } from '../../../grammar/src/near-match';
 import type { Fix, Source } from './problem';
+import { say } from '../words/say';
 
 export interface Suggestion {
   /** ` Did you mean upper?` with its blank, or empty. */
@@ -15,6 +16,6 @@ export function suggest(word: string, candidates: Iterable<string>, at: Source):
 
 export function suggestionOf(near: string | null, at: Source): Suggestion {
   if (near === null) return { question: '', fixes: [] };
-  const fix: Fix = { title: `Change to ${near}`, edits: [{ at, text: near }], preferred: true };
-  return { question: ` Did you mean ${near}?`, fixes: [fix] };
+  const fix: Fix = { title: say`Change to ${near}`, edits: [{ at, text: near }], preferred: true };
+  return { question: say` Did you mean ${near}?`, fixes: [fix] };
 }

@@ -17,6 +17,7 @@ import type { Source } from './problem';
 import { PRESET_RANGE, RESPONSE_RANGE } from './ranges';
 import { turnedDrive, unswapped } from './swapped';
 import type { BlockKind, Drive, Element, ItemKind, Logic, Net, Signal, TimeValue } from './rig';
+import { say } from '../words/say';
 
 /** Nets and elements as they come; nets of switches, sensors and signals are there before any element is. */
 export interface NetworkBuilder {
@@ -96,7 +97,7 @@ export function booleanOf<Leaf>(
 function notBoolean(here: At, expression: Expression): null {
   const { ctx, scope } = here;
   const written = excerpt(scope, expression.span);
-  const message = `${written} is not on or off; combine signals, switches and sensors with not, and, xor, or.`;
+  const message = say`${written} is not on or off; combine signals, switches and sensors with not, and, xor, or.`;
   report(ctx, 'value/not-a-signal', message, place(scope, expression.span));
   noteNames(here, expression);
   return null;
@@ -183,14 +184,17 @@ function blockSpec(maker: ElementMaker, call: CallExpression): FunctionSpec | nu
   if (known === undefined) {
     const at = place(scope, call.callee.span);
     const { question, fixes } = suggest(name, BLOCKS.keys(), at);
-    report(ctx, 'name/unknown', `${name} is not a timer, edge, latch or counter.${question}`, at, { fixes });
+    report(ctx, 'name/unknown', say`${name} is not a timer, edge, latch or counter.${question}`, at, { fixes });
     return null;
   }
   if (call.args.length === known.inputs.length) return known;
   // An argument that is missing in the text has its problem already.
   if (!call.args.some((arg) => arg.kind === 'missing')) {
-    const takes = `${known.inputs.length} ${known.inputs.length === 1 ? 'input' : 'inputs'}`;
-    const message = `${name} takes ${takes} (${known.inputs.join(', ')}), not ${call.args.length}.`;
+    const [count, inputs, given] = [known.inputs.length, known.inputs.join(', '), call.args.length];
+    const message =
+      count === 1
+        ? say`${name} takes 1 input (${inputs}), not ${given}.`
+        : say`${name} takes ${count} inputs (${inputs}), not ${given}.`;
     report(ctx, 'value/arguments', message, place(scope, call.argsSpan));
   }
   return null;
@@ -241,7 +245,7 @@ function countOf(maker: ElementMaker, expression: Expression): number | null {
   const code = amount.vector.some((exponent, i) => exponent !== DIMENSIONS.none.vector[i])
     ? 'unit/dimension'
     : 'value/out-of-range';
-  report(ctx, code, `A count is a whole number from 0 on without unit, not ${excerpt(scope, expression.span)}.`, at);
+  report(ctx, code, say`A count is a whole number from 0 on without unit, not ${excerpt(scope, expression.span)}.`, at);
   return null;
 }
 
@@ -262,7 +266,7 @@ function ownResponse(maker: ElementMaker, expression: Expression | null, keyword
   const own = timeOf(maker, expression, RESPONSE_RANGE);
   if (own === null) markIncomplete(maker, expression.span);
   if (maker.timing.style === 'scan') {
-    const message = 'A scanned controller writes all signals once per scan; this response changes nothing.';
+    const message = say`A scanned controller writes all signals once per scan; this response changes nothing.`;
     report(maker.ctx, 'value/no-effect', message, place(maker.scope, keyword));
     return maker.timing.response;
   }

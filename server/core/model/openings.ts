@@ -2,6 +2,7 @@
 import { place, report } from './context';
 import { measured, type PropertyBag, propertyOf, quantity } from './properties';
 import type { Door, Quantity } from './rig';
+import { say } from '../words/say';
 
 /** Area of a round opening, m2, from its bore in m. */
 function areaOfBore(bore: Quantity): Quantity {
@@ -12,7 +13,7 @@ function areaOfBore(bore: Quantity): Quantity {
 function openingArea(bag: PropertyBag): Quantity | null {
   const [bore, area] = [propertyOf(bag, 'bore'), propertyOf(bag, 'area')];
   if (bore !== undefined && area !== undefined) {
-    const message = 'The opening is stated twice, as bore and as area; the area counts.';
+    const message = say`The opening is stated twice, as bore and as area; the area counts.`;
     report(bag.ctx, 'value/conflict', message, place(bag.scope, bore.span));
   }
   const diameter = quantity(bag, 'bore');
@@ -28,8 +29,8 @@ export function openingOf(bag: PropertyBag): Pick<Door, 'area' | 'discharge' | '
   const conductance = quantity(bag, 'conductance');
   const ratio = quantity(bag, 'ratio');
   if (kv !== null && conductance !== null) {
-    const message = 'The flow through the opening is stated twice, as kv and as conductance; remove one of the two.';
-    const related = [{ at: kv.at, message: 'also stated here' }];
+    const message = say`The flow through the opening is stated twice, as kv and as conductance; remove one of the two.`;
+    const related = [{ at: kv.at, message: say`also stated here` }];
     report(bag.ctx, 'value/conflict', message, conductance.at, { related });
   }
   const isConductance = conductance !== null && kv === null;
@@ -45,10 +46,10 @@ function reportNoRatio(bag: PropertyBag): void {
   const { span } = propertyOf(bag, 'conductance')!;
   const at = place(bag.scope, span);
   const fixes = ['0.3', '0.5'].map((b) => ({
-    title: `Add ratio ${b}`,
+    title: say`Add ratio ${b}`,
     edits: [{ at: { ...at, start: at.end }, text: ` ratio ${b}` }],
   }));
-  const message = 'A conductance needs its critical back-pressure ratio b beside it: ratio 0.3, from the data sheet.';
+  const message = say`A conductance needs its critical back-pressure ratio b beside it: ratio 0.3, from the data sheet.`;
   report(bag.ctx, 'value/missing', message, at, { fixes });
 }
 
@@ -59,7 +60,7 @@ function reportWithout(bag: PropertyBag, keyword: string, needed: string): void 
   report(
     bag.ctx,
     'value/no-effect',
-    `${keyword} says something about ${needed}, which is not stated.`,
+    say`${keyword} says something about ${needed}, which is not stated.`,
     place(bag.scope, property.span),
   );
 }
@@ -67,7 +68,7 @@ function reportWithout(bag: PropertyBag, keyword: string, needed: string): void 
 function reportUnused(bag: PropertyBag, keyword: string): void {
   const property = propertyOf(bag, keyword);
   if (property === undefined) return;
-  const message = `${keyword} has no effect: the flow through the opening is stated as a whole.`;
+  const message = say`${keyword} has no effect: the flow through the opening is stated as a whole.`;
   report(bag.ctx, 'value/no-effect', message, place(bag.scope, property.span));
 }
 
@@ -80,12 +81,11 @@ export function leakOf(bag: PropertyBag, opening: Pick<Door, 'area' | 'kv' | 'co
   const value = made.quantity;
   if (kind !== 'share') return { kind, value };
   if (value.max > 1) {
-    report(bag.ctx, 'value/out-of-range', 'A door cannot leak more than its whole opening, 100 %.', value.at);
+    report(bag.ctx, 'value/out-of-range', say`A door cannot leak more than its whole opening, 100 %.`, value.at);
     return null;
   }
   if (opening.area !== null || opening.kv !== null || opening.conductance !== null) return { kind, value };
-  const message =
-    'A leak as a share needs the opening it is a share of: state bore, area, kv or conductance, or the leak as an area.';
+  const message = say`A leak as a share needs the opening it is a share of: state bore, area, kv or conductance, or the leak as an area.`;
   report(bag.ctx, 'value/missing', message, value.at);
   return null;
 }

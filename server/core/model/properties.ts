@@ -7,6 +7,7 @@ import { quantityOf, type Range, timeOf } from './quantities';
 import type { Fix } from './problem';
 import { RANGES } from './ranges';
 import type { Quantity, TimeValue } from './rig';
+import { say } from '../words/say';
 
 export interface PropertyBag {
   readonly ctx: Context;
@@ -35,9 +36,9 @@ function isSame(a: Property, b: Property, spec: PropertySpec): boolean {
 /** Reports something that is stated twice; the first one counts. `whole` is what to remove, where it is more than `again`. */
 export function reportRepeated(here: At, what: string, first: Span, again: Span, whole: Span = again): void {
   const { ctx, scope } = here;
-  const remove: Fix = { title: 'Remove this one', edits: [{ at: place(scope, whole), text: '' }] };
-  report(ctx, 'value/repeated', `${what} is stated twice; the first one counts.`, place(scope, again), {
-    related: [{ at: place(scope, first), message: 'stated first here' }],
+  const remove: Fix = { title: say`Remove this one`, edits: [{ at: place(scope, whole), text: '' }] };
+  report(ctx, 'value/repeated', say`${what} is stated twice; the first one counts.`, place(scope, again), {
+    related: [{ at: place(scope, first), message: say`stated first here` }],
     fixes: [remove],
   });
 }
@@ -92,7 +93,7 @@ export function measuredAll(
     if (first === undefined) found.push({ ...made, property });
     else {
       const [one, two] = [first.property.keyword.span, property.keyword.span];
-      reportRepeated(bag, `${keyword} as ${describe(made.dimension)}`, one, two, property.span);
+      reportRepeated(bag, say`${keyword} as ${describe(made.dimension)}`, one, two, property.span);
     }
   }
   return found;

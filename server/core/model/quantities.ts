@@ -10,6 +10,7 @@ import { missingUnit, oneOf, refuseTime } from './literals';
 import { finalArgument } from './names';
 import type { Source } from './problem';
 import type { Quantity, TimeValue } from './rig';
+import { say } from '../words/say';
 
 /** Where an expression's value is to be blamed and edited: the argument of the place, where a bare parameter is written. */
 export function valuePlace(scope: Scope, expression: Expression): Source {
@@ -34,10 +35,10 @@ function nameOfDimension(
     const given = excerpt(literal.scope, literal.expression.span);
     const isArgument = literal.expression !== expression;
     const need = isArgument
-      ? `this part needs ${oneOf(wanted)} for ${excerpt(scope, expression.span)}`
-      : `${oneOf(wanted)} is needed here`;
-    const related = isArgument ? [{ at: place(scope, expression.span), message: 'used here' }] : undefined;
-    const message = `${given} is ${describeVector(amount.vector)}; ${need}.`;
+      ? say`this part needs ${oneOf(wanted)} for ${excerpt(scope, expression.span)}`
+      : say`${oneOf(wanted)} is needed here`;
+    const related = isArgument ? [{ at: place(scope, expression.span), message: say`used here` }] : undefined;
+    const message = say`${given} is ${describeVector(amount.vector)}; ${need}.`;
     report(ctx, 'unit/dimension', message, valuePlace(scope, expression), { related });
   }
   return null;
@@ -46,14 +47,14 @@ function nameOfDimension(
 /** What a value may be, in the unit of the resolved rig. */
 export interface Range {
   /** For the message: `The volume of a chamber`. */
-  readonly what: string;
+  readonly what: () => string;
   readonly least?: number;
   /** Greater than this, not equal. */
   readonly above?: number;
   readonly most?: number;
   readonly below?: number;
   /** The limits in words, with their units: `above 0`. */
-  readonly words: string;
+  readonly words: () => string;
 }
 
 function inRange(range: Range, value: number): boolean {
@@ -78,7 +79,7 @@ export function checkRange(
   report(
     ctx,
     'value/out-of-range',
-    `${range.what} must be ${range.words}, not ${written}.`,
+    say`${range.what()} must be ${range.words()}, not ${written}.`,
     valuePlace(scope, expression),
   );
   return false;

@@ -30,6 +30,7 @@ import type {
   Requirement,
   Scenario,
 } from './rig';
+import { say } from '../words/say';
 
 const ARGUMENT_KINDS: readonly ItemKind[] = [
   'chamber',
@@ -77,8 +78,8 @@ function isTurned(here: At, { metric, comparison }: RequireStatement): boolean {
   const [value, call] = [metric, comparison.value].map(({ span }) => excerpt(scope, span, 200));
   const text = `${call} ${operator} ${value}`;
   const at = place(scope, { start: metric.span.start, end: comparison.value.span.end });
-  report(ctx, 'value/not-a-metric', `The metric comes first: write ${text}.`, at, {
-    fixes: [{ title: 'Turn the two sides round', edits: [{ at, text }], preferred: true }],
+  report(ctx, 'value/not-a-metric', say`The metric comes first: write ${text}.`, at, {
+    fixes: [{ title: say`Turn the two sides round`, edits: [{ at, text }], preferred: true }],
   });
   return true;
 }
@@ -121,10 +122,10 @@ function metricCall(here: At, metric: Expression): CallExpression | null {
   if (metric.kind === 'missing') return null;
   const at = place(scope, metric.span);
   if (metric.kind !== 'reference') noteNames(here, metric);
-  const message = `${excerpt(scope, metric.span)} is not a metric; one is written with its arguments in parentheses, such as repeat().`;
+  const message = say`${excerpt(scope, metric.span)} is not a metric; one is written with its arguments in parentheses, such as repeat().`;
   const fixes =
     metric.kind === 'reference'
-      ? [{ title: 'Add parentheses', edits: [{ at: { ...at, start: at.end }, text: '()' }], preferred: true }]
+      ? [{ title: say`Add parentheses`, edits: [{ at: { ...at, start: at.end }, text: '()' }], preferred: true }]
       : [];
   report(ctx, 'value/not-a-metric', message, at, { fixes });
   return null;
@@ -181,7 +182,7 @@ function readAny(here: At, expression: Expression): { quantity: Quantity; dimens
   const made = quantityFrom(here, expression, amount);
   if (made === null) return null;
   if (made.dimension !== null) return { quantity: made.quantity, dimension: made.dimension };
-  const message = `${excerpt(scope, expression.span)} is of a dimension that the language has no name for.`;
+  const message = say`${excerpt(scope, expression.span)} is of a dimension that the language has no name for.`;
   report(ctx, 'unit/dimension', message, place(scope, expression.span));
   return null;
 }
@@ -197,7 +198,7 @@ function conditionLeaf(here: At, leaf: Expression): ConditionLeaf | null {
   const { ctx, scope } = here;
   if (leaf.kind !== 'reference') {
     noteNames(here, leaf);
-    const message = `${excerpt(scope, leaf.span)} cannot stand in a condition; give it to a signal and name the signal here.`;
+    const message = say`${excerpt(scope, leaf.span)} cannot stand in a condition; give it to a signal and name the signal here.`;
     report(ctx, 'value/not-a-signal', message, place(scope, leaf.span));
     return null;
   }
@@ -235,7 +236,7 @@ function readRange(
     report(
       ctx,
       'unit/dimension',
-      `The two ends of this range measure different things: ${low.dimension} and ${high.dimension}.`,
+      say`The two ends of this range measure different things: ${low.dimension} and ${high.dimension}.`,
       at,
     );
     return 'broken';
@@ -245,8 +246,8 @@ function readRange(
       { at: place(scope, left.span), text: excerpt(scope, right.span, 200) },
       { at: place(scope, right.span), text: excerpt(scope, left.span, 200) },
     ];
-    report(ctx, 'value/conflict', 'The low end of this range is above its high end.', at, {
-      fixes: [{ title: 'Swap the ends', edits: swap, preferred: true }],
+    report(ctx, 'value/conflict', say`The low end of this range is above its high end.`, at, {
+      fixes: [{ title: say`Swap the ends`, edits: swap, preferred: true }],
     });
     return 'broken';
   }
@@ -282,8 +283,8 @@ export function resolveScenario(here: At, statement: ScenarioStatement): Scenari
   const duration = statement.duration === null ? null : timeOf(here, statement.duration, DURATION_RANGE);
   for (const step of duration === null ? [] : steps) {
     if (step.at.nominal < duration!.nominal) continue;
-    report(ctx, 'value/no-effect', 'This happens when the scenario is over.', step.source, {
-      related: [{ at: duration!.at, message: 'its end' }],
+    report(ctx, 'value/no-effect', say`This happens when the scenario is over.`, step.source, {
+      related: [{ at: duration!.at, message: say`its end` }],
     });
   }
   return {

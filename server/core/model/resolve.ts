@@ -18,6 +18,7 @@ import { reportUnused } from './unused';
 import type { Choosable, Medium, Rig } from './rig';
 import type { ReadTree, Resolution, ResolveOptions } from './resolution';
 import { resolveSteps } from './rig-body';
+import { say } from '../words/say';
 
 const NO_OVERRIDES: ReadonlyMap<string, Expression> = new Map();
 
@@ -88,8 +89,8 @@ function resolveRigs(here: At, statements: readonly Statement[], medium: Medium 
     const name = statement.name.text;
     const first = names.get(name);
     if (first !== undefined && name !== '') {
-      report(ctx, 'name/duplicate', `Two rigs are called ${name}.`, place(scope, statement.name.span), {
-        related: [{ at: ctx.declarations[first]!.at, message: 'declared first here' }],
+      report(ctx, 'name/duplicate', say`Two rigs are called ${name}.`, place(scope, statement.name.span), {
+        related: [{ at: ctx.declarations[first]!.at, message: say`declared first here` }],
       });
     }
     names.set(name, first ?? declaration);
@@ -148,6 +149,6 @@ function reportLooseOverrides(ctx: Context, uri: string): void {
   for (const name of ctx.overrides.keys()) {
     if (ctx.declarations.some((d) => d.kind === 'let' && d.name === name)) continue;
     const at = { uri, start: 0, end: 0 };
-    report(ctx, 'value/override', `A value is given from outside for ${name}, but no constant is called so.`, at);
+    report(ctx, 'value/override', say`A value is given from outside for ${name}, but no constant is called so.`, at);
   }
 }

@@ -45,6 +45,7 @@ import type {
   Switch,
 } from './rig';
 import { compileSequence, readSequence } from './sequences';
+import { say } from '../words/say';
 
 type RigBody = Omit<Rig, 'name' | 'title' | 'at' | 'whole' | 'doc'>;
 
@@ -93,7 +94,13 @@ function singlesOf(ctx: Context, steps: readonly Step[]): Singles {
     if (kind !== 'controller' && kind !== 'medium' && kind !== 'supply' && kind !== 'atmosphere') continue;
     const first = found[kind];
     if (first !== undefined) {
-      reportRepeated({ ctx, scope }, `The ${kind}`, first.statement.keywordSpan, statement.keywordSpan, statement.span);
+      reportRepeated(
+        { ctx, scope },
+        say`The ${kind}`,
+        first.statement.keywordSpan,
+        statement.keywordSpan,
+        statement.span,
+      );
     } else Object.assign(found, { [kind]: { statement, scope } });
   }
   return found;

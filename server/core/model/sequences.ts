@@ -20,6 +20,7 @@ import type { RelatedPlace, Source } from './problem';
 import { STEP_RANGE } from './ranges';
 import { widenByFraction } from './amounts';
 import type { Drive, Logic, Sequence, TimeValue } from './rig';
+import { say } from '../words/say';
 
 interface Step {
   readonly at: TimeValue;
@@ -88,7 +89,7 @@ export function readSequence(
   checkOrder(maker, steps);
   checkRepeat(maker, statement.repeatAfter, repeatAfter, steps[steps.length - 1]);
   if (sequence.drives && statement.trigger === null && statement.name.text !== '') {
-    const message = `The sequence ${statement.name.text} drives its doors and needs to know when: sequence ${statement.name.text} on SIGNAL.`;
+    const message = say`The sequence ${statement.name.text} drives its doors and needs to know when: sequence ${statement.name.text} on SIGNAL.`;
     report(ctx, 'value/missing', message, place(scope, statement.name.span));
   }
   return { sequence, steps };
@@ -107,16 +108,18 @@ function checkOrder(here: At, steps: readonly Step[]): void {
   for (const step of steps) {
     step.doors.forEach((door, i) => {
       const name = step.names[i]!;
-      const state = step.open ? 'open already' : 'not open';
       if (step.open === openSince.has(door)) {
-        misfit(here, name.span, `${name.text} is ${state} at this moment of the sequence.`);
+        const message = step.open
+          ? say`${name.text} is open already at this moment of the sequence.`
+          : say`${name.text} is not open at this moment of the sequence.`;
+        misfit(here, name.span, message);
       }
       if (step.open) openSince.set(door, name);
       else openSince.delete(door);
     });
   }
   for (const name of openSince.values()) {
-    misfit(here, name.span, `The sequence opens ${name.text} and never closes it.`);
+    misfit(here, name.span, say`The sequence opens ${name.text} and never closes it.`);
   }
 }
 
@@ -129,8 +132,8 @@ function checkRepeat(
 ): void {
   if (repeatAfter === null || last === undefined || written === null) return;
   if (repeatAfter.nominal >= last.at.nominal && repeatAfter.nominal > 0) return;
-  const message = `The sequence would repeat after ${excerpt(here.scope, written.span)}, before its last step.`;
-  misfit(here, written.span, message, [{ at: last.source, message: 'the last step' }]);
+  const message = say`The sequence would repeat after ${excerpt(here.scope, written.span)}, before its last step.`;
+  misfit(here, written.span, message, [{ at: last.source, message: say`the last step` }]);
 }
 
 const net = (index: number): Logic => ({ op: 'net', net: index });

@@ -10,6 +10,7 @@ import type {
 import { FUNCTIONS, type FunctionSpec } from '../../../grammar/src/vocabulary';
 import { type At, excerpt, markIncomplete, place, report, type Scope } from './context';
 import { lookup } from './names';
+import { say } from '../words/say';
 
 /** What an expression looks like, without computing it; null where that cannot be known. */
 type Shape = 'logic' | 'quantity';
@@ -62,9 +63,9 @@ export function unswapped(here: At, call: CallExpression, spec: FunctionSpec): r
   const written = ordered.map((arg) => excerpt(scope, arg.span, 200)).join(', ');
   const { name, inputs } = spec;
   const at = place(scope, call.argsSpan);
-  const message = `${name} takes ${inputs.join(', then ')}: write ${name}(${written}).`;
+  const message = say`${name} takes ${inOrder(inputs)}: write ${name}(${written}).`;
   report(ctx, 'value/arguments', message, at, {
-    fixes: [{ title: 'Swap the inputs', edits: [{ at, text: `(${written})` }], preferred: true }],
+    fixes: [{ title: say`Swap the inputs`, edits: [{ at, text: `(${written})` }], preferred: true }],
   });
   return ordered;
 }
@@ -143,10 +144,13 @@ export function unswappedArguments(
   const ordered = args.map((arg, i) => (i === first!.i ? args[second!.i]! : i === second!.i ? args[first!.i]! : arg));
   const written = ordered.map((arg) => excerpt(scope, arg.span, 200)).join(', ');
   const at = place(scope, { start: args[0]!.span.start, end: args[args.length - 1]!.span.end });
-  const names = part.parameters.map((p) => p.text).join(', then ');
-  const message = `The part ${part.name.text} takes ${names}: write ${part.name.text}(${written}).`;
+  const names = inOrder(part.parameters.map((p) => p.text));
+  const message = say`The part ${part.name.text} takes ${names}: write ${part.name.text}(${written}).`;
   report(ctx, 'value/arguments', message, at, {
-    fixes: [{ title: 'Swap the arguments', edits: [{ at, text: written }], preferred: true }],
+    fixes: [{ title: say`Swap the arguments`, edits: [{ at, text: written }], preferred: true }],
   });
   return ordered;
 }
+
+/** `IN, then PT` */
+const inOrder = (names: readonly string[]): string => names.reduce((before, name) => say`${before}, then ${name}`);

@@ -3,6 +3,7 @@ import type { Statement } from '../../../grammar/src/ast';
 import { type At, report } from './context';
 import type { Fix, Source } from './problem';
 import type { Declaration } from './resolution';
+import { say } from '../words/say';
 
 /** Mistakes beside which a use may be missing. */
 const MISSES_USES: ReadonlySet<string> = new Set(['name/unknown', 'name/wrong-kind', 'value/arguments']);
@@ -33,10 +34,10 @@ export function reportUnused(here: At, statements: readonly Statement[]): void {
     if (!isWatched(declaration) || ctx.used.has(declaration.id)) continue;
     const kind = declaration.kind === 'let' ? 'constant' : declaration.kind;
     const fix: Fix = {
-      title: `Remove ${declaration.name}`,
+      title: say`Remove ${declaration.name}`,
       edits: [{ at: wholeLines(scope.text, declaration.whole), text: '' }],
     };
-    report(ctx, 'name/unused', `The ${kind} ${declaration.name} is never used.`, declaration.at, {
+    report(ctx, 'name/unused', say`The ${kind} ${declaration.name} is never used.`, declaration.at, {
       unnecessary: true,
       fixes: [fix],
     });

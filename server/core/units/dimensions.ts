@@ -1,4 +1,5 @@
 /** Physical dimensions: their names, the words people read, and the exponents that make `volume / time` a volume flow. */
+import { say } from '../words/say';
 
 /** Same names as in the vocabulary of the language (a type test in `server/core/model` keeps the two alike). */
 export type DimensionName =
@@ -29,33 +30,33 @@ export type DimensionVector = readonly [number, number, number, number, number];
 interface DimensionSpec {
   readonly vector: DimensionVector;
   /** For messages: `a volume flow`. */
-  readonly words: string;
+  readonly words: () => string;
   /** What its values are counted in once resolved. */
   readonly base: string;
 }
 
 /** Every dimension of the language. */
 export const DIMENSIONS: Readonly<Record<DimensionName, DimensionSpec>> = {
-  none: { vector: [0, 0, 0, 0, 0], words: 'a plain number', base: '1' },
-  time: { vector: [0, 0, 1, 0, 0], words: 'a time', base: 'us' },
-  length: { vector: [0, 1, 0, 0, 0], words: 'a length', base: 'm' },
-  area: { vector: [0, 2, 0, 0, 0], words: 'an area', base: 'm2' },
-  volume: { vector: [0, 3, 0, 0, 0], words: 'a volume', base: 'm3' },
-  mass: { vector: [1, 0, 0, 0, 0], words: 'a mass', base: 'kg' },
-  amount: { vector: [0, 0, 0, 0, 1], words: 'an amount of substance', base: 'mol' },
-  temperature: { vector: [0, 0, 0, 1, 0], words: 'a temperature', base: 'K' },
-  pressure: { vector: [1, -1, -2, 0, 0], words: 'a pressure', base: 'Pa' },
-  density: { vector: [1, -3, 0, 0, 0], words: 'a density', base: 'kg/m3' },
-  mass_flow: { vector: [1, 0, -1, 0, 0], words: 'a mass flow', base: 'kg/s' },
-  volume_flow: { vector: [0, 3, -1, 0, 0], words: 'a volume flow', base: 'm3/s' },
-  amount_flow: { vector: [0, 0, -1, 0, 1], words: 'a flow in normal volumes', base: 'mol/s' },
-  molar_mass: { vector: [1, 0, 0, 0, -1], words: 'a molar mass', base: 'kg/mol' },
-  power: { vector: [1, 2, -3, 0, 0], words: 'a power', base: 'W' },
-  energy: { vector: [1, 2, -2, 0, 0], words: 'an energy', base: 'J' },
-  specific_energy: { vector: [0, 2, -2, 0, 0], words: 'an energy per mass', base: 'J/kg' },
-  force: { vector: [1, 1, -2, 0, 0], words: 'a force', base: 'N' },
-  heat_conductance: { vector: [1, 2, -3, -1, 0], words: 'a heat flow per degree', base: 'W/K' },
-  flow_conductance: { vector: [-1, 4, 1, 0, 0], words: 'a flow per pressure', base: 'm3/s/Pa' },
+  none: { vector: [0, 0, 0, 0, 0], words: () => say`a plain number`, base: '1' },
+  time: { vector: [0, 0, 1, 0, 0], words: () => say`a time`, base: 'us' },
+  length: { vector: [0, 1, 0, 0, 0], words: () => say`a length`, base: 'm' },
+  area: { vector: [0, 2, 0, 0, 0], words: () => say`an area`, base: 'm2' },
+  volume: { vector: [0, 3, 0, 0, 0], words: () => say`a volume`, base: 'm3' },
+  mass: { vector: [1, 0, 0, 0, 0], words: () => say`a mass`, base: 'kg' },
+  amount: { vector: [0, 0, 0, 0, 1], words: () => say`an amount of substance`, base: 'mol' },
+  temperature: { vector: [0, 0, 0, 1, 0], words: () => say`a temperature`, base: 'K' },
+  pressure: { vector: [1, -1, -2, 0, 0], words: () => say`a pressure`, base: 'Pa' },
+  density: { vector: [1, -3, 0, 0, 0], words: () => say`a density`, base: 'kg/m3' },
+  mass_flow: { vector: [1, 0, -1, 0, 0], words: () => say`a mass flow`, base: 'kg/s' },
+  volume_flow: { vector: [0, 3, -1, 0, 0], words: () => say`a volume flow`, base: 'm3/s' },
+  amount_flow: { vector: [0, 0, -1, 0, 1], words: () => say`a flow in normal volumes`, base: 'mol/s' },
+  molar_mass: { vector: [1, 0, 0, 0, -1], words: () => say`a molar mass`, base: 'kg/mol' },
+  power: { vector: [1, 2, -3, 0, 0], words: () => say`a power`, base: 'W' },
+  energy: { vector: [1, 2, -2, 0, 0], words: () => say`an energy`, base: 'J' },
+  specific_energy: { vector: [0, 2, -2, 0, 0], words: () => say`an energy per mass`, base: 'J/kg' },
+  force: { vector: [1, 1, -2, 0, 0], words: () => say`a force`, base: 'N' },
+  heat_conductance: { vector: [1, 2, -3, -1, 0], words: () => say`a heat flow per degree`, base: 'W/K' },
+  flow_conductance: { vector: [-1, 4, 1, 0, 0], words: () => say`a flow per pressure`, base: 'm3/s/Pa' },
 };
 
 export const DIMENSION_NAMES = Object.keys(DIMENSIONS) as readonly DimensionName[];
@@ -83,7 +84,7 @@ export function sameVector(a: DimensionVector, b: DimensionVector): boolean {
 
 /** The dimension in words for messages, with its article: `a volume flow`. */
 export function describe(dimension: DimensionName): string {
-  return DIMENSIONS[dimension].words;
+  return DIMENSIONS[dimension].words();
 }
 
 const BASE_SYMBOLS = ['kg', 'm', 's', 'K', 'mol'] as const;
@@ -96,5 +97,5 @@ export function describeVector(vector: DimensionVector): string {
     const exponent = vector[i]!;
     return exponent === 0 ? [] : [exponent === 1 ? symbol : symbol + exponent];
   });
-  return `a quantity in ${factors.join(' ')}`;
+  return say`a quantity in ${factors.join(' ')}`;
 }
