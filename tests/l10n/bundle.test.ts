@@ -194,7 +194,40 @@ function inside(node: ts.Node, test: (above: ts.Node) => boolean): boolean {
 const insideLog = (node: ts.Node): boolean => inside(node, isLog);
 const insideSaid = (node: ts.Node): boolean => inside(node, (n) => isSay(n) || isTranslate(n));
 
+/** What a problem, its fixes and verdicts are made of, where it is made: `found` of checks, `report` of the resolver, fields with sentences. */
+function skippedByProblems(file: ts.SourceFile): string[] {
+  const shown: ts.Node[] = [];
+  walk(file, (node) => {
+    const isMade = inside(node, ts.isFunctionLike);
+    if (isMade && ts.isPropertyAssignment(node) && /^(message|title|because|why)$/.test(node.name.getText()))
+      shown.push(node.initializer);
+    if (
+      ts.isVariableDeclaration(node) &&
+      node.initializer &&
+      /^(message|title|why)$/.test(node.name.getText()) &&
+      isMade
+    )
+      shown.push(node.initializer);
+    if (ts.isCallExpression(node) && /^(found|report|requireFix|misfit|wrong)$/.test(calleeOf(node)))
+      shown.push(...node.arguments.slice(1, calleeOf(node) === 'requireFix' ? 2 : 3));
+  });
+  const isSentence = (place: string): boolean => /\p{L} \$?\{?\p{L}/u.test(place.replace(/^\S+ /, ''));
+  return namesOf(shown).filter(isSentence);
+}
+
 describe('no text skips the bundle', () => {
+  it('that a check, a metric or the resolver reports', () => {
+    const files = sourceFiles('server/core/checks', 'server/core/metrics', 'server/core/model');
+    expect(files.flatMap(skippedByProblems)).toEqual([]);
+  });
+  it.each([
+    ['const f = () => found(check, at, `${a} is open`, about)', 1],
+    ['const f = () => found(check, at, say`${a} is open`, about)', 0],
+    [`function f() { return { title: 'Turn it round', edits } }`, 1],
+    [`function f() { const message = a ? say\`It is\` : 'It is not'; }`, 1],
+    [`const check = { title: 'Shown by the command line' }`, 0],
+  ])('problem: %s', (text, count) => expect(skippedByProblems(parse('a.ts', text))).toHaveLength(count));
+
   it('that the extension hands to the editor', () => expect(client.flatMap(skippedByClient)).toEqual([]));
   it('that the page shows or has read out', () => expect(page.flatMap(skippedByPage)).toEqual([]));
   it('that a function of either returns', () => {

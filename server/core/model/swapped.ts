@@ -79,9 +79,9 @@ export function turnedDrive(here: At, { target, value, span }: DriveStatement, k
   if (!kinds.includes(driven.kind)) return false;
   const at = place(scope, { start: target.span.start, end: value.span.end });
   const text = `${value.name.text} = ${target.text}`;
-  const message = `A drive names first what is driven, then what drives it: drive ${text}.`;
+  const message = say`A drive names first what is driven, then what drives it: drive ${text}.`;
   report(ctx, 'name/wrong-kind', message, at, {
-    fixes: [{ title: `Write drive ${text}`, edits: [{ at, text }], preferred: true }],
+    fixes: [{ title: say`Write drive ${text}`, edits: [{ at, text }], preferred: true }],
   });
   markIncomplete(here, span);
   return true;
