@@ -190,7 +190,7 @@ interface Stage {
 
 /** Paths that break a property in the loosened network but do not count, after which it is asked again of the rig as it is. */
 const PATIENCE = 3;
-/** States of a search of the loosened network after which the one of the rig as it is takes turns with it. */
+/** States of a search of the loosened network after which the one of the rig as it is takes turns with it, and of that one after which a finer one does. */
 const ENOUGH = 3_000;
 /** States after which a search of the network to the microsecond is given up. */
 const MOST_FINE = 6_000;
@@ -240,10 +240,16 @@ function* createRun(rig: Rig, part: Part, start: ProofInputState): Work<Run> {
     const smaller = networkOf(next.value);
     cut = add({ network: smaller, explored: pooled(loosened(smaller), smaller, watched), isWhole: false });
   };
-  // Last: finer than the rest, and no longer than it is likely to help. What it leaves open has the reason found before.
+  /** After all others; beside the last exact search where that has grown large and only doubts are left, which it seldom ends. */
+  const isTimeForFine = (): boolean => {
+    if (open.length === 0 || again === null) return open.length === 0;
+    const exact = again === 'asked' ? first : again;
+    return exact.search.exploration.explored >= ENOUGH && undecided().every((piece) => isDoubtful(decided(piece)));
+  };
+  // Finer than the rest, and no longer than it is likely to help. What it leaves open has the reason found before.
   const askFine = (): void => {
-    if (open.length === 1 && open[0] === fine && fine.search.exploration.explored >= MOST_FINE) open = [];
-    if (open.length > 0 || isScanned || fine !== null) return;
+    open = open.filter((stage) => stage !== fine || stage.search.exploration.explored < MOST_FINE);
+    if (isScanned || fine !== null || !isTimeForFine()) return;
     const isOpen = undecided().some((piece) => isDoubtful(decided(piece)));
     const finer = isOpen ? networkOf(part.cone, FINE) : null;
     fine = finer === null ? 'asked' : add({ network: finer, explored: finer, isWhole: false });
