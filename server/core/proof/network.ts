@@ -102,11 +102,13 @@ export interface Grain {
   /** Time, µs, that inputs stay as they are even where the text asks for none; above zero it costs a clock for each. */
   readonly least: number;
   readonly inFlight: number;
+  /** Steps in which the positions of doors that turn round on their way are kept, outward: turning again and again gives finitely many states. */
+  readonly positions: number;
 }
 
-const COARSE: Grain = { least: 0, inFlight: 4 };
-/** Times are whole microseconds: no input turns twice within one. */
-export const FINE: Grain = { least: 1, inFlight: 8 };
+const COARSE: Grain = { least: 0, inFlight: 4, positions: 64 };
+/** Times are whole microseconds: no input turns twice within one, and a door that turns round half way is not taken for one a little further. */
+export const FINE: Grain = { least: 1, inFlight: 8, positions: 1_000_000 };
 
 export interface ProofInputState {
   /** Value of each net at the start, for nets of switches and sensors. */
@@ -142,16 +144,13 @@ export function proofNetwork(
     elements,
     inputs: moved,
     doors,
-    positions: POSITIONS,
+    positions: grain.positions,
     inFlight: grain.inFlight,
     readers,
     driven: drivenBy(nets, doors),
     ...ordersOf(rig, elements, readers),
   };
 }
-
-/** Positions of a door that turns round are kept outward in this many steps, so that turning again and again gives finitely many states. */
-const POSITIONS = 64;
 
 /**
  * The network allowed more than it can do, which costs fewer states: inputs that turn at any moment, and doors that may be anywhere once they have
