@@ -240,18 +240,12 @@ function* createRun(rig: Rig, part: Part, start: ProofInputState): Work<Run> {
     const smaller = networkOf(next.value);
     cut = add({ network: smaller, explored: pooled(loosened(smaller), smaller, watched), isWhole: false });
   };
-  /** After all others; beside the last exact search where that has grown large and only doubts are left, which it seldom ends. */
-  const isTimeForFine = (): boolean => {
-    if (open.length === 0 || again === null) return open.length === 0;
-    const exact = again === 'asked' ? first : again;
-    return exact.search.exploration.explored >= ENOUGH && undecided().every((piece) => isDoubtful(decided(piece)));
-  };
   // Finer than the rest, and no longer than it is likely to help. What it leaves open has the reason found before.
   const askFine = (): void => {
     open = open.filter((stage) => stage !== fine || stage.search.exploration.explored < MOST_FINE);
-    if (isScanned || fine !== null || !isTimeForFine()) return;
-    const isOpen = undecided().some((piece) => isDoubtful(decided(piece)));
-    const finer = isOpen ? networkOf(part.cone, FINE) : null;
+    const left = undecided().map(decided);
+    if (isScanned || fine !== null || !isTimeForFine(open, again === 'asked' ? first : again, left)) return;
+    const finer = left.some(isDoubtful) ? networkOf(part.cone, FINE) : null;
     fine = finer === null ? 'asked' : add({ network: finer, explored: finer, isWhole: false });
   };
   // Doubtful paths are worth little in a loose network: there another search will do better. In the last exact one all are tried.
@@ -274,6 +268,12 @@ function* createRun(rig: Rig, part: Part, start: ProofInputState): Work<Run> {
       if (part.pieces.every((piece) => stages.some((stage) => stage.hasSettled(piece)))) open = [];
     },
   };
+}
+
+/** After all others, or beside an exact search (null: not asked for yet) that has grown large and left only doubts: it seldom ends. */
+function isTimeForFine(open: readonly Stage[], exact: Stage | null, undecided: readonly ProofVerdict[]): boolean {
+  if (open.length === 0 || exact === null) return open.length === 0;
+  return exact.search.exploration.explored >= ENOUGH && undecided.every(isDoubtful);
 }
 
 /** Gives each stage its share of the turns; those that are not over. */
