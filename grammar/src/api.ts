@@ -3,16 +3,19 @@
  */
 import type { Expression, ParseResult, SyntaxProblem, Token } from './ast';
 import { spanOf } from './lexer';
-import { readExpression, readText } from './read';
+import { drained, readExpression, readSteps } from './read';
 import type { RigToken } from './tokens';
 
-export { formatEdits, formatRange, formatText } from './formatter';
+export { formatEdits, formatRange, formatRangeSteps, formatSteps, formatText } from './formatter';
 
 const publicToken = (token: RigToken): Token => ({ kind: token.kind, text: token.image, span: spanOf(token) });
 
 /** The tree of a text, its tokens in order and its mistakes (in order, at most 201). */
-export function parse(text: string): ParseResult {
-  const { tokens, statements, problems } = readText(text);
+export const parse = (text: string): ParseResult => drained(parseSteps(text));
+
+/** The same in steps, so that a long text keeps nobody waiting. */
+export function* parseSteps(text: string): Generator<undefined, ParseResult, void> {
+  const { tokens, statements, problems } = yield* readSteps(text);
   let published: Token[] | null = null;
   return {
     tree: { statements, span: { start: 0, end: text.length } },

@@ -5,7 +5,7 @@
 import type { Span } from './ast';
 import { alignColumns, alignComments } from './format-columns';
 import { setLines } from './format-lines';
-import { readText, type Reading } from './read';
+import { drained, readSteps, type Reading } from './read';
 import { Comment, Newline, type RigToken } from './tokens';
 
 /** Replace `span` of the text by `text`. */
@@ -88,11 +88,19 @@ export function applyEdits(text: string, edits: readonly FormatEdit[]): string {
 
 /** The smallest edits that format a text; each replaces blanks and line ends between two tokens. */
 export function formatEdits(text: string): FormatEdits {
-  const reading = readText(text);
+  return drained(formatSteps(text));
+}
+
+/** The same in steps: reading, setting, reading again, comparing. */
+export function* formatSteps(text: string): Generator<undefined, FormatEdits, void> {
+  const reading = yield* readSteps(text);
+  yield;
   const refused = refusal(text, reading);
   if (refused !== null) return { edits: null, reason: refused };
   const edits = editsFor(text, reading);
-  const after = readText(applyEdits(text, edits));
+  yield;
+  const after = yield* readSteps(applyEdits(text, edits));
+  yield;
   if (after.problems.length === 0 && essence(after) === essence(reading)) return { edits, reason: null };
   return { edits: null, reason: 'Not formatted, because the result would not read the same; please report this text.' };
 }
@@ -121,7 +129,12 @@ function editWithin(text: string, edit: FormatEdit, lines: Span): FormatEdit | n
 
 /** The edits of `formatEdits` that concern the lines of `span`. */
 export function formatRange(text: string, span: Span): FormatEdits {
-  const { edits, reason } = formatEdits(text);
+  return drained(formatRangeSteps(text, span));
+}
+
+/** The same in steps, as `formatSteps`. */
+export function* formatRangeSteps(text: string, span: Span): Generator<undefined, FormatEdits, void> {
+  const { edits, reason } = yield* formatSteps(text);
   if (!edits) return { edits, reason };
   const lines = lineBounds(text, span);
   return { edits: edits.map((e) => editWithin(text, e, lines)).filter((e) => e !== null), reason };

@@ -35,11 +35,24 @@ function givenUp(parser: RigParser, text: string): SyntaxProblem[] {
   return [syntaxProblem('syntax/expected', message, { start: 0, end: text.length })];
 }
 
+/** Runs steps to their end. */
+export function drained<T>(steps: Generator<undefined, T, void>): T {
+  for (;;) {
+    const step = steps.next();
+    if (step.done) return step.value;
+  }
+}
+
 /** Reads a whole file. */
-export function readText(text: string): Reading {
+export const readText = (text: string): Reading => drained(readSteps(text));
+
+/** The same in steps: lexing, laying out, parsing. */
+export function* readSteps(text: string): Generator<undefined, Reading, void> {
   const { tokens, problems } = lexText(text);
+  yield;
   const read = mendSlips(tokens);
   const { input, problems: layoutProblems } = layOut(text, read.tokens);
+  yield;
   const parser = sharedParser();
   parser.load(input, (keyword) => statementDocumentation(tokens, keyword.index));
   const statements = parser.file() ?? [];

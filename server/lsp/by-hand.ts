@@ -1,12 +1,12 @@
 /** Answers about values set by hand. Trials, and what moves an edge, are kept with the version of the document they belong to. */
 import { choicesFor, heldAt, stopsFor, whyNotByHand, type Choice, type Held } from '../core/document/by-hand/hold';
 import { createTrial, type Trial } from '../core/document/by-hand/trial';
-import { tried, valueEdits } from '../core/document/by-hand/values';
+import { triedWork, valueEdits } from '../core/document/by-hand/values';
 import type { RigDocument } from '../core/document/document';
 import type { TextEdit } from '../core/model/problem';
 import { caution } from '../core/report/caution';
+import { patiently, type Work } from '../core/work/work';
 import type { ByHandAnswer, ByHandParams } from '../protocol/by-hand';
-import type { Turns } from './turns';
 import type { Opened } from './workspace';
 
 interface Kept {
@@ -16,25 +16,22 @@ interface Kept {
 
 const keptOf = new WeakMap<RigDocument, Map<string, Kept | null>>();
 
-export async function byHand(
-  { document, settings }: Opened,
-  params: ByHandParams,
-  turns: Turns,
-  isCancelled: () => boolean,
-): Promise<ByHandAnswer | null> {
+/** In steps; needs the text resolved. */
+export function* byHand({ document, settings }: Opened, params: ByHandParams): Work<ByHandAnswer | null> {
   if (document.version !== params.version) return null;
   const kept = trialFor(document, params.rig, settings.constants);
   if (!kept) return null;
   if (params.ask === 'try') {
     const edits = valueEdits(document, params.rig, params.values);
-    const found = tried(kept.trial, edits, { caution: caution(), stores: params.stores ? 'shown' : 'hidden' });
+    const options = { caution: caution(), stores: params.stores ? 'shown' : 'hidden' } as const;
+    const found = yield* triedWork(kept.trial, edits, options);
     return found && { kind: 'tried', ...found };
   }
   if (params.ask === 'write') return editsAnswer(valueEdits(document, params.rig, params.values));
   const held: Held = { trial: kept.trial, picture: params.picture, edge: params.edge };
-  const refused = whyNotByHand(held);
+  const refused = yield* patiently(() => whyNotByHand(held));
   if (refused !== null) return { kind: 'choices', choices: [], why: refused };
-  const choices = choicesOf(kept, held);
+  const choices = yield* patiently(() => choicesOf(kept, held));
   if (params.ask === 'take')
     return {
       kind: 'choices',
@@ -43,11 +40,8 @@ export async function byHand(
     };
   const choice = choices[params.choice];
   if (!choice) return null;
-  if (params.ask === 'stops') {
-    const stops = await turns.run(stopsFor(held, choice), 'caret', isCancelled);
-    return stops && { kind: 'stops', stops: stops.value };
-  }
-  const at = heldAt(held, choice, params.t);
+  if (params.ask === 'stops') return { kind: 'stops', stops: yield* stopsFor(held, choice) };
+  const at = yield* patiently(() => heldAt(held, choice, params.t));
   if (!at) return null;
   if (params.ask === 'keep') return editsAnswer(at.text === choice.literal.text ? [] : [at.edit]);
   const { t, held: why, text, timing, changes, differences } = at;

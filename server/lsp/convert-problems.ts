@@ -108,3 +108,12 @@ export function toLspNoFix(problem: Problem, because: string, diagnostic: Diagno
     disabled: { reason: say`No quick fix because ${because}.` },
   };
 }
+
+/** Quick fixes that were not tried because the part of the text that was asked about has too many. */
+export function toLspNotTried(problems: number): CodeAction {
+  return {
+    title: problems === 1 ? say`1 more problem with quick fixes` : say`${problems} more problems with quick fixes`,
+    kind: CodeActionKind.QuickFix,
+    disabled: { reason: say`Not all quick fixes of a long selection are tried: select less of the text.` },
+  };
+}

@@ -1,7 +1,7 @@
 /** Registers the messages that are ours: preview, requirements as tests, commands that any editor can call. */
 import type { CancellationToken, Connection, ResponseError } from 'vscode-languageserver';
 import type { Look } from '../core/diagram/kit/palette';
-import { timingModels } from '../core/diagram/timing/model';
+import { timingModelsWork } from '../core/diagram/timing/model';
 import { noted } from '../core/diagram/kit/noted';
 import { renderTimingSvg } from '../core/diagram/timing/svg';
 import { documentDifferences } from '../core/document/differences';
@@ -32,8 +32,9 @@ import { readingsWork } from './readings';
 import type { Log } from './request';
 import { answer, refused } from './request';
 import { sheetResult } from './sheet';
-import type { Turns } from './turns';
-import { tuneRig } from './tune';
+import { patiently, type Work } from '../core/work/work';
+import type { Turns, Urgency } from './turns';
+import { tuneWork } from './tune';
 import type { Opened, Workspace } from './workspace';
 
 export interface CustomNeeds {
@@ -45,54 +46,76 @@ export interface CustomNeeds {
 }
 
 export function registerCustom({ connection, workspace, log, proofs, turns }: CustomNeeds): void {
-  const computed = (opened: Opened, need: Need, token: CancellationToken) =>
-    turns.run(computing(opened.document, need), 'open', () => token.isCancellationRequested);
-  connection.onRequest(BY_HAND, (params: ByHandParams, token) =>
-    answer<ByHandAnswer | null>('by hand', log, token, null, async () => {
-      const opened = await workspace.prepare(params.uri);
-      return opened && byHand(opened, params, turns, () => token.isCancellationRequested);
-    }),
+  /** Answers about one document, computed in turns with everything else: first what is needed, then the answer itself. */
+  const inTurns =
+    <P extends { readonly uri: string }, R>(
+      name: string,
+      need: (params: P) => Need,
+      work: (opened: Opened, params: P, token: CancellationToken) => Work<R>,
+      urgency: Urgency = 'open',
+    ) =>
+    (params: P, token: CancellationToken) =>
+      answer<R | null>(name, log, token, null, async () => {
+        const opened = await workspace.prepare(params.uri);
+        if (!opened) return null;
+        const all = function* (): Work<R> {
+          yield* computing(opened.document, need(params));
+          return yield* work(opened, params, token);
+        };
+        const done = await turns.run(all(), urgency, () => token.isCancellationRequested);
+        return done && done.value;
+      });
+  connection.onRequest(
+    BY_HAND,
+    inTurns<ByHandParams, ByHandAnswer | null>('by hand', () => 'text', byHand, 'caret'),
   );
-  connection.onRequest(SHEET, (params: SheetParams, token) =>
-    answer<SheetResult | null>('build sheet', log, token, null, async () => {
-      const opened = await workspace.prepare(params.uri);
-      return opened && (await computed(opened, 'verdicts', token)) ? sheetResult(opened.document, params) : null;
-    }),
+  connection.onRequest(
+    SHEET,
+    inTurns<SheetParams, SheetResult>(
+      'build sheet',
+      () => 'verdicts',
+      ({ document }, params) => sheetResult(document, params),
+    ),
   );
-  connection.onRequest(READINGS, (params: ReadingsParams, token) =>
-    answer<ReadingsResult | null>('readings', log, token, null, async () => {
-      const opened = await workspace.prepare(params.uri);
-      if (!opened || !(await computed(opened, 'times', token))) return null;
-      const found = await turns.run(readingsWork(opened.document, params), 'open', () => token.isCancellationRequested);
-      return found && found.value;
-    }),
+  connection.onRequest(
+    READINGS,
+    inTurns<ReadingsParams, ReadingsResult>(
+      'readings',
+      () => 'times',
+      ({ document }, params) => readingsWork(document, params),
+    ),
   );
-  connection.onRequest(TUNE, (params: TuneParams, token) =>
-    answer<TuneResult | null>('tune', log, token, null, async () => {
-      const opened = await workspace.prepare(params.uri);
-      return opened && tuneRig(opened, params, turns, () => token.isCancellationRequested);
-    }),
+  connection.onRequest(
+    TUNE,
+    inTurns<TuneParams, TuneResult>('tune', () => 'text', tuneWork),
   );
-  connection.onRequest(PREVIEW, (params: PreviewParams, token) =>
-    answer<PreviewAnswer | null>('preview', log, token, null, async () => {
-      const opened = await workspace.prepare(params.uri);
-      const isReady = opened && (await computed(opened, params.stores ? 'flow' : 'times', token));
-      return opened && isReady ? previewAnswer(opened, proofs, params.stores ? 'shown' : 'hidden') : null;
-    }),
+  connection.onRequest(
+    PREVIEW,
+    inTurns<PreviewParams, PreviewAnswer>(
+      'preview',
+      ({ stores }) => (stores ? 'flow' : 'times'),
+      (opened, { stores }) => previewAnswer(opened, proofs, stores ? 'shown' : 'hidden'),
+    ),
   );
   connection.onRequest(DIFFERENCES, (params: DifferencesParams, token) =>
     answer<DifferencesAnswer | null>('differences', log, token, null, async () => {
       const [shown, other] = [await workspace.prepare(params.uri), await workspace.prepare(params.other)];
       if (!shown || !other) return null;
-      const isReady = (await computed(shown, 'verdicts', token)) && (await computed(other, 'verdicts', token));
-      return isReady ? documentDifferences(other.document, shown.document) : null;
+      const all = function* (): Work<DifferencesAnswer> {
+        for (const { document } of [shown, other]) yield* computing(document, 'verdicts');
+        return yield* documentDifferences(other.document, shown.document);
+      };
+      const done = await turns.run(all(), 'open', () => token.isCancellationRequested);
+      return done && done.value;
     }),
   );
-  connection.onRequest(TESTS, (params: TestsParams, token) =>
-    answer<TestsResult | null>('tests', log, token, null, async () => {
-      const opened = await workspace.prepare(params.uri);
-      return opened && (await computed(opened, 'verdicts', token)) ? testsResult(opened) : null;
-    }),
+  connection.onRequest(
+    TESTS,
+    inTurns<TestsParams, TestsResult>(
+      'tests',
+      () => 'verdicts',
+      (opened) => patiently(() => testsResult(opened)),
+    ),
   );
   connection.onExecuteCommand((params, token) =>
     answer<unknown>(params.command, log, token, null, () =>
@@ -131,36 +154,47 @@ async function runCommand(
   if (typeof uri !== 'string') return refused(`${command} takes the URI of a document first.`);
   const opened = await workspace.prepare(uri);
   if (!opened) return refused(`There is no document ${uri}.`);
-  if (command === COMMANDS.timing || command === COMMANDS.diagram)
-    await turns.run(computing(opened.document, 'times'), 'open', () => token.isCancellationRequested);
-  if (token.isCancellationRequested) return null;
-  if (command === COMMANDS.timing) return timing(opened);
-  if (command === COMMANDS.diagram) return diagram(opened, name, option);
+  const inTurns = async (work: () => Work<unknown>): Promise<unknown> => {
+    const all = function* (): Work<unknown> {
+      yield* computing(opened.document, 'times');
+      return yield* work();
+    };
+    const done = await turns.run(all(), 'open', () => token.isCancellationRequested);
+    return done && done.value;
+  };
+  if (command === COMMANDS.timing) return inTurns(() => timing(opened));
+  if (command === COMMANDS.diagram) return inTurns(() => diagram(opened, name, option));
   if (command === COMMANDS.prove)
     return proofs.run(opened, typeof name === 'string' ? name : null, token, option === TELL ? 'tell' : 'quiet');
   return refused(`There is no command ${command}.`);
 }
 
 /** Facts of the rigs that could be read in full; a refusal where none could. */
-function timing({ document }: Opened): TimingJson[] | ResponseError {
+function* timing({ document }: Opened): Work<TimingJson[] | ResponseError> {
   const all = document.analysed();
   const sound = all.filter((facts) => !isIncomplete(facts.rig));
   if (all.length > 0 && sound.length === 0)
     return refused('The rig has mistakes in its control, so its times are not computed.');
-  return sound.map(timingJson);
+  const found: TimingJson[] = [];
+  for (const facts of sound) {
+    found.push(yield* patiently(() => timingJson(facts)));
+    yield;
+  }
+  return found;
 }
 
 const LOOKS: readonly Look[] = ['light', 'dark', 'print'];
 
 /** SVG of a rig's first trigger; of the first rig where none is named. */
-function diagram({ document }: Opened, name: unknown, look: unknown): string | ResponseError {
+function* diagram({ document }: Opened, name: unknown, look: unknown): Work<string | ResponseError> {
   const { rigs } = document.resolved();
   const index = typeof name === 'string' ? rigs.findIndex((r) => r.name === name) : 0;
   if (!rigs[index])
     return refused(
       typeof name === 'string' ? `There is no rig ${name} in this file.` : 'There is no rig in this file.',
     );
-  const model = timingModels(document.factsOf(index))[0]!;
-  const picture = renderTimingSvg(model, { look: LOOKS.find((l) => l === look) ?? 'light' });
+  const [model] = yield* timingModelsWork(document.factsOf(index));
+  yield;
+  const picture = renderTimingSvg(model!, { look: LOOKS.find((l) => l === look) ?? 'light' });
   return noted(noted(picture, overrideNote(document.resolved())), caution());
 }

@@ -2,95 +2,49 @@
 import type {
   CallHierarchyItem,
   CancellationToken,
-  CodeAction,
-  CodeActionParams,
-  Command,
   CompletionItem,
   CompletionList,
-  Connection,
+  DocumentSymbol,
   Position,
   Range,
   ResponseError,
+  SymbolInformation,
   TextDocumentIdentifier,
+  WorkspaceEdit,
   WorkspaceSymbol,
 } from 'vscode-languageserver';
-import { CodeActionKind, CompletionTriggerKind, MarkupKind } from 'vscode-languageserver';
+import { CompletionTriggerKind, MarkupKind } from 'vscode-languageserver';
 import { causesOf, effectsOf, prepareHierarchy } from '../core/features/call-hierarchy';
-import { fixAllEdits, quickFixes, withoutFix } from '../core/features/code-actions';
 import { lenses } from '../core/features/code-lens';
 import { suggestionsAt } from '../core/features/completion';
 import { definitionAt } from '../core/features/definition';
 import { documentLinks } from '../core/features/document-links';
 import { foldsOf } from '../core/features/folding';
-import { formatDocument, formatRange } from '../core/features/format';
+import { formatRangeWork, formatWork } from '../core/features/format';
 import { hoverAt, hoverNeeds } from '../core/features/hover';
-import { inlayHints } from '../core/features/inlay-hints';
+import { inlayHintsWork } from '../core/features/inlay-hints';
 import { highlightsAt, referencesAt } from '../core/features/references';
-import { prepareRename, renameAt } from '../core/features/rename';
+import { prepareRename, renameWork } from '../core/features/rename';
 import { selectionRanges } from '../core/features/selection-ranges';
 import { semanticTokens } from '../core/features/semantic-tokens';
 import { signatureAt } from '../core/features/signature-help';
-import { matchesName, outline } from '../core/features/symbols';
+import { matchesName, outlineWork } from '../core/features/symbols';
 import type { RigDocument } from '../core/document/document';
-import { computing, type Need } from '../core/document/needs';
 import type { Source } from '../core/model/problem';
-import { FIX_ALL } from './capabilities';
+import { patiently, type Work } from '../core/work/work';
 import type { ClientFacts } from './client-facts';
-import { commandActions } from './command-actions';
 import * as convert from './convert';
 import { plainText, toLspSignature, toLspSuggestion } from './convert-completion';
-import { toLspDiagnostic, toLspEdit, toLspNoFix, toLspQuickFix, toLspWorkspaceEdit } from './convert-problems';
+import { toLspEdit, toLspWorkspaceEdit } from './convert-problems';
 import { relativePaths } from './paths';
-import type { Log } from './request';
-import { answer, overtaken, refused } from './request';
-import type { Turns, Urgency } from './turns';
+import { answer, refused } from './request';
+import { registerCodeActions } from './code-action-handler';
+import { createWrapper, mapped, type HandlerNeeds } from './wrap';
 import { occurrenceAt } from '../core/features/symbol-at';
-import type { Proofs } from './proofs';
-import type { Opened, Workspace } from './workspace';
-import { say } from '../core/words/say';
-
-export interface HandlerNeeds {
-  readonly connection: Connection;
-  readonly workspace: Workspace;
-  readonly client: () => ClientFacts;
-  readonly log: Log;
-  readonly turns: Turns;
-  readonly proofs: Proofs;
-}
+import { type Opened } from './workspace';
 
 /** Names that the workspace's list gives at most: nobody reads more. */
 const MOST_NAMES = 2_000;
-
-/**
- * Wraps handlers: the document is found and built, what the answer needs is computed in turns, cancellation and our own bugs are taken
- * care of. A text that changes before its answer is computed gets the protocol's answer for that: the client asks again.
- */
-function createWrapper({ workspace, log, turns }: HandlerNeeds) {
-  interface Params {
-    readonly textDocument: TextDocumentIdentifier;
-  }
-  const isOvertaken = ({ document }: Opened): boolean => {
-    const open = workspace.open.get(document.uri);
-    return open !== undefined && open.version !== document.version;
-  };
-  return <P extends Params, T>(
-      name: string,
-      empty: T,
-      work: (opened: Opened, params: P) => T | ResponseError | Promise<T | ResponseError>,
-      needs: (opened: Opened, params: P) => Need = () => 'text',
-      urgency: Urgency = 'open',
-    ) =>
-    (params: P, token: CancellationToken): Promise<T | ResponseError> =>
-      answer<T | ResponseError>(name, log, token, empty, async () => {
-        const opened = await workspace.prepare(params.textDocument.uri);
-        if (!opened || token.isCancellationRequested) return empty;
-        const isOver = (): boolean => token.isCancellationRequested || isOvertaken(opened);
-        const need = needs(opened, params);
-        const isReady = need === 'text' || (await turns.run(computing(opened.document, need), urgency, isOver));
-        if (!isReady) return isOvertaken(opened) ? overtaken() : empty;
-        return work(opened, params);
-      });
-}
 
 export function registerFeatures(needs: HandlerNeeds): void {
   registerReading(needs);
@@ -143,7 +97,7 @@ function registerReading(needs: HandlerNeeds): void {
           requirements: settings.requirementHints,
         };
         const range = convert.fromLspRange(text, params.range);
-        return inlayHints(document, range, options).map((hint) => convert.toLspHint(text, hint));
+        return mapped(inlayHintsWork(document, range, options), (hint) => convert.toLspHint(text, hint));
       },
       ({ settings }) => (settings.requirementHints ? 'verdicts' : 'times'),
     ),
@@ -156,7 +110,10 @@ function registerReading(needs: HandlerNeeds): void {
         if (!settings.codeLens) return [];
         const withCommand = client().options.preview === true;
         const proofOf = (rig: string): string | null => needs.proofs.mark(document, rig)?.text ?? null;
-        return lenses(document, proofOf).map((lens) => convert.toLspLens(text, lens, withCommand));
+        return mapped(
+          patiently(() => lenses(document, proofOf)),
+          (lens) => convert.toLspLens(text, lens, withCommand),
+        );
       },
       ({ settings }) => (settings.codeLens ? 'verdicts' : 'text'),
     ),
@@ -177,7 +134,9 @@ async function documentsWith(
     if (!workspace.open.get(uri)) await workspace.names(uri);
     if (!workspace.textOf(uri)?.getText().normalize('NFC').includes(name)) continue;
     const opened = await workspace.prepare(uri);
-    if (opened) documents.push(opened.document);
+    if (!opened || !(await turns.run(opened.document.readWork(), 'open', () => token.isCancellationRequested)))
+      continue;
+    documents.push(opened.document);
   }
   workspace.trim();
   return documents;
@@ -221,16 +180,17 @@ function registerNames(needs: HandlerNeeds): void {
     wrap('rename', null, async ({ document, text }, { position }: AtPosition) => {
       const name = occurrenceAt(document, text.offsetAt(position))?.declaration.name ?? '';
       const documents = await documentsWith(needs, name, token);
-      const result = renameAt(document, text.offsetAt(position), params.newName, documents);
-      if (!result.ok) return refused(result.reason);
-      return toLspWorkspaceEdit(workspace, client(), result.edits);
+      return (function* (): Work<WorkspaceEdit | ResponseError> {
+        const result = yield* renameWork(document, text.offsetAt(position), params.newName, documents);
+        return result.ok ? toLspWorkspaceEdit(workspace, client(), result.edits) : refused(result.reason);
+      })();
     })(params, token),
   );
 }
 
 /** Causes and effects of an item, as the call hierarchy of the protocol. */
 function registerCauses(needs: HandlerNeeds): void {
-  const { connection, workspace, log } = needs;
+  const { connection, workspace } = needs;
   const wrap = createWrapper(needs);
   const { textOf } = workspace;
   connection.languages.callHierarchy.onPrepare(
@@ -239,24 +199,22 @@ function registerCauses(needs: HandlerNeeds): void {
       return item && [convert.toLspHierarchyItem(textOf, item)];
     }),
   );
-  connection.languages.callHierarchy.onIncomingCalls((params, token) =>
-    answer('causes', log, token, [], async () => {
-      const opened = await workspace.prepare(params.item.uri);
-      return (opened ? causesOf(opened.document, placeOf(opened, params.item)) : []).map((call) => ({
-        from: convert.toLspHierarchyItem(textOf, call.item),
-        fromRanges: call.places.map((at) => convert.toLspLocation(textOf, at).range),
-      }));
-    }),
+  /** The document of an item that the client was given before. */
+  const ofItem = <P extends { readonly item: CallHierarchyItem }>({ item }: P) => ({ textDocument: item, item });
+  const causes = wrap('causes', [], (opened, { item }: ReturnType<typeof ofItem>) =>
+    causesOf(opened.document, placeOf(opened, item)).map((call) => ({
+      from: convert.toLspHierarchyItem(textOf, call.item),
+      fromRanges: call.places.map((at) => convert.toLspLocation(textOf, at).range),
+    })),
   );
-  connection.languages.callHierarchy.onOutgoingCalls((params, token) =>
-    answer('effects', log, token, [], async () => {
-      const opened = await workspace.prepare(params.item.uri);
-      return (opened ? effectsOf(opened.document, placeOf(opened, params.item)) : []).map((call) => ({
-        to: convert.toLspHierarchyItem(textOf, call.item),
-        fromRanges: call.places.map((at) => convert.toLspLocation(textOf, at).range),
-      }));
-    }),
+  const effects = wrap('effects', [], (opened, { item }: ReturnType<typeof ofItem>) =>
+    effectsOf(opened.document, placeOf(opened, item)).map((call) => ({
+      to: convert.toLspHierarchyItem(textOf, call.item),
+      fromRanges: call.places.map((at) => convert.toLspLocation(textOf, at).range),
+    })),
   );
+  connection.languages.callHierarchy.onIncomingCalls((params, token) => causes(ofItem(params), token));
+  connection.languages.callHierarchy.onOutgoingCalls((params, token) => effects(ofItem(params), token));
 }
 
 /** Where the item asked about is declared: by its range, since a client need not keep more of it. */
@@ -272,8 +230,8 @@ function registerStructure(needs: HandlerNeeds): void {
     wrap(
       'outline',
       [],
-      ({ document, text }) => {
-        const entries = outline(document);
+      function* ({ document, text }): Work<DocumentSymbol[] | SymbolInformation[]> {
+        const entries = yield* outlineWork(document);
         return client().nestedSymbols
           ? entries.map((e) => convert.toLspSymbol(text, e))
           : convert.toLspFlatSymbols(text, entries);
@@ -356,7 +314,7 @@ function registerWriting(needs: HandlerNeeds): void {
   );
   connection.onDocumentFormatting(
     wrap('format', [], ({ document, text, settings }) =>
-      settings.format ? formatDocument(document.text).edits.map((e) => toLspEdit(text, e)) : [],
+      settings.format ? mapped(formatWork(document.text), (e) => toLspEdit(text, e)) : [],
     ),
   );
   connection.onDocumentRangeFormatting(
@@ -365,7 +323,7 @@ function registerWriting(needs: HandlerNeeds): void {
       [],
       ({ document, text, settings }, params: { textDocument: TextDocumentIdentifier; range: Range }) => {
         const range = convert.fromLspRange(text, params.range);
-        return settings.format ? formatRange(document.text, range).edits.map((e) => toLspEdit(text, e)) : [];
+        return settings.format ? mapped(formatRangeWork(document.text, range), (e) => toLspEdit(text, e)) : [];
       },
     ),
   );
@@ -379,44 +337,4 @@ function resolved(item: CompletionItem, client: ClientFacts): CompletionItem {
   if (text === '') return item;
   const documentation = client.markdownCompletion ? { kind: MarkupKind.Markdown, value: text } : plainText(text);
   return { ...item, documentation };
-}
-
-function registerCodeActions(needs: HandlerNeeds): void {
-  const { connection, client, workspace } = needs;
-  const wrap = createWrapper(needs);
-  connection.onCodeAction(
-    wrap<CodeActionParams, (CodeAction | Command)[]>(
-      'quick fixes',
-      [],
-      ({ document, text }, params) => {
-        if (!client().codeActionLiterals) return [];
-        const wanted = params.context.only;
-        const actions: CodeAction[] = [];
-        if (wants(wanted, CodeActionKind.QuickFix)) {
-          for (const fix of quickFixes(document, convert.fromLspRange(text, params.range))) {
-            const edit = toLspWorkspaceEdit(workspace, client(), fix.edits);
-            const diagnostic = toLspDiagnostic(text, workspace.textOf, client(), fix.problem);
-            actions.push(toLspQuickFix(fix, edit, diagnostic));
-          }
-          if (client().disabledActions)
-            for (const { problem, because } of withoutFix(document, convert.fromLspRange(text, params.range)))
-              actions.push(toLspNoFix(problem, because, toLspDiagnostic(text, workspace.textOf, client(), problem)));
-          if (client().options.preview === true)
-            actions.push(...commandActions(needs.proofs, document, convert.fromLspRange(text, params.range)));
-        }
-        if (wanted && wants(wanted, FIX_ALL)) {
-          const edits = fixAllEdits(document);
-          const edit = toLspWorkspaceEdit(workspace, client(), edits);
-          if (edits.length > 0) actions.push({ title: say`Take all preferred fixes`, kind: FIX_ALL, edit });
-        }
-        return actions;
-      },
-      () => 'verdicts',
-    ),
-  );
-}
-
-/** Whether a client asking for these kinds (none: all) wants this one; a kind includes those below it. */
-function wants(only: readonly string[] | undefined, kind: string): boolean {
-  return !only || only.some((o) => o === '' || kind === o || kind.startsWith(`${o}.`));
 }

@@ -2,16 +2,21 @@
 import { isTextError } from '../core/document/problems';
 import { overrideNote } from '../core/document/overrides';
 import type { PreviewModel, ProofMark } from '../core/diagram/preview-model';
-import { previewModel } from '../core/diagram/preview-model';
+import { previewWork } from '../core/diagram/preview-model';
 import type { TimingModel } from '../core/diagram/timing/model';
 import type { Problem } from '../core/model/problem';
 import { caution } from '../core/report/caution';
 import type { Banner, PreviewAnswer } from '../protocol/preview';
 import type { Proofs } from './proofs';
+import type { Work } from '../core/work/work';
 import type { Opened } from './workspace';
 
-/** @param stores whether the curves of the store panel are wanted */
-export function previewAnswer({ document, text }: Opened, proofs: Proofs, stores: 'shown' | 'hidden'): PreviewAnswer {
+/** In steps of one picture. @param stores whether the curves of the store panel are wanted */
+export function* previewAnswer(
+  { document, text }: Opened,
+  proofs: Proofs,
+  stores: 'shown' | 'hidden',
+): Work<PreviewAnswer> {
   const { version } = document;
   const problems = document.textProblems();
   const error = problems.find(isTextError);
@@ -20,17 +25,14 @@ export function previewAnswer({ document, text }: Opened, proofs: Proofs, stores
   if (document.resolved().rigs.length === 0)
     return { version, rigs: [], banner: remark('There is no rig in this file.') };
   const note = overrideNote(document.resolved());
+  const rigs: PreviewModel[] = [];
+  for (const facts of document.analysed()) {
+    const model = yield* previewWork(facts, { caution: caution(), stores });
+    rigs.push(withProof(model, proofs.pictures(document, facts.rig.name), proofs.mark(document, facts.rig.name)));
+  }
   return {
     version,
-    rigs: document
-      .analysed()
-      .map((facts) =>
-        withProof(
-          previewModel(facts, { caution: caution(), stores }),
-          proofs.pictures(document, facts.rig.name),
-          proofs.mark(document, facts.rig.name),
-        ),
-      ),
+    rigs,
     banner: note === '' ? null : remark(note),
   };
 }

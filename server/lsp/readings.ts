@@ -20,12 +20,17 @@ export function* readingsWork(document: RigDocument, params: ReadingsParams): Wo
   if (typeof found === 'string') return refused(found);
   const { facts, log } = found;
   const { rig } = facts;
+  yield;
   const question = unitQuestion(rig, log);
   if (question !== null) return refused(question);
   const scenario = rig.scenarios.find((s) => s.name === params.scenario) ?? null;
   const stimulus = stimulusOf(rig, facts.timing, log, scenario);
   if (!stimulus) return refused(`Nothing starts a stroke of ${rig.name}, so no edge is expected of it.`);
-  const pictures = comparedPictures(facts, log, stimulus, compareLog(facts, log, stimulus));
+  yield;
+  const compared = compareLog(facts, log, stimulus);
+  yield;
+  const pictures = comparedPictures(facts, log, stimulus, compared);
+  yield;
   return {
     kind: 'compared',
     version: document.version,

@@ -181,6 +181,7 @@ function createStores(
     folders: () => state.folders,
     settingsFor: (uri) => askSettings(connection, facts(), state.pushed, uri),
     encoding: () => facts().encoding,
+    inTurns: async (work) => (await turns.run(work, 'open', () => false))!.value,
   });
   const proofs = createProofs({
     connection,

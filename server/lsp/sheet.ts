@@ -4,15 +4,16 @@ import { allowedIn, findingsIn } from '../core/document/allowed-in';
 import { isTextError } from '../core/document/problems';
 import { isIncomplete } from '../core/features/lookup';
 import { pageMarkdown } from '../core/report/page/markdown';
-import { sheetOf } from '../core/report/sheet/sheet';
+import { sheetWork } from '../core/report/sheet/sheet';
+import type { Work } from '../core/work/work';
 import type { SheetParams, SheetResult } from '../protocol/sheet';
 
 /** What takes seconds is left to the command line: a sheet that follows the text must not keep it waiting. */
 const SHORTER =
   'This sheet follows the text. How far each setting may be off and the table of single faults take longer to compute: `caisson sheet` has them.';
 
-/** Needs the times computed. What leads to hardware is never made from a text with errors in its control. */
-export function sheetResult(document: RigDocument, params: SheetParams): SheetResult {
+/** In steps; needs the verdicts computed. What leads to hardware is never made from a text with errors in its control. */
+export function* sheetResult(document: RigDocument, params: SheetParams): Work<SheetResult> {
   const error = document
     .problems()
     .find((p) => isTextError(p) || (p.severity === 'error' && p.code.startsWith('wire/')));
@@ -24,10 +25,11 @@ export function sheetResult(document: RigDocument, params: SheetParams): SheetRe
   if (isIncomplete(rig)) return refused('Parts of the control could not be read.');
   if (rig.drives.length === 0) return refused(`${rig.name} has no control: no drive and no sequence that drives.`);
   const extras = { findings: findingsIn(document, rig), allowed: allowedIn(document, rig) };
+  const page = yield* sheetWork(facts, extras);
   return {
     kind: 'sheet',
     rig: rig.name,
-    markdown: `${pageMarkdown(sheetOf(facts, extras))}\n---\n\n${SHORTER}\n`,
+    markdown: `${pageMarkdown(page)}\n---\n\n${SHORTER}\n`,
   };
 }
 

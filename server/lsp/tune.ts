@@ -1,6 +1,6 @@
-/** A suggestion of the tuner for the editor, computed in turns. */
+/** A suggestion of the tuner for the editor. */
 import { createTrial } from '../core/document/by-hand/trial';
-import { tried } from '../core/document/by-hand/values';
+import { triedWork } from '../core/document/by-hand/values';
 import { parseOverrides } from '../core/document/overrides';
 import { suggestWork } from '../core/document/tune';
 import { reasonsOf } from '../core/choose/tune/reasons';
@@ -10,24 +10,14 @@ import { suggestionTable } from '../core/report/tune-report';
 import { seededRandom } from '../core/timing/tolerance';
 import type { Work } from '../core/work/work';
 import type { TuneParams, TuneResult } from '../protocol/suggestion';
-import type { Turns } from './turns';
 import type { Opened } from './workspace';
 
 /** As `caisson tune` without options. */
 const OPTIONS = { starts: 12, runs: 4000, trials: 300, states: 20_000, random: () => seededRandom(1) } as const;
 const STEP = 10_000;
 
-export async function tuneRig(
-  opened: Opened,
-  params: TuneParams,
-  turns: Turns,
-  isCancelled: () => boolean,
-): Promise<TuneResult | null> {
-  const found = await turns.run(tuneWork(opened, params), 'open', isCancelled);
-  return found && found.value;
-}
-
-function* tuneWork({ document, text, settings }: Opened, params: TuneParams): Work<TuneResult> {
+/** In steps; needs the text resolved. */
+export function* tuneWork({ document, text, settings }: Opened, params: TuneParams): Work<TuneResult> {
   const { rigs } = document.resolved();
   const index = Math.max(
     0,
@@ -48,7 +38,7 @@ function* tuneWork({ document, text, settings }: Opened, params: TuneParams): Wo
     uri === document.uri ? text.positionAt(start).line + 1 : null;
   const table = suggestionTable(answer, yield* reasonsOf(problem, answer), lineOf);
   const trial = edits.length > 0 ? createTrial(document, rig.name, { constants: settings.constants }) : null;
-  const model = trial && (tried(trial, edits, { caution: caution() })?.model ?? null);
+  const model = trial && ((yield* triedWork(trial, edits, { caution: caution() }))?.model ?? null);
   return {
     kind: 'suggested',
     version: document.version,

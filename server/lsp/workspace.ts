@@ -5,11 +5,12 @@
 import type { TextDocuments } from 'vscode-languageserver';
 import type { TextDocument } from 'vscode-languageserver-textdocument';
 import type { Range } from 'vscode-languageserver';
-import { parse } from '../../grammar/src/api';
+import { parse, parseSteps } from '../../grammar/src/api';
 import type { Tree } from '../../grammar/src/ast';
 import type { RigDocument } from '../core/document/document';
 import { createDocument } from '../core/document/document';
 import { declaredNames, type WorkspaceName } from '../core/features/symbols';
+import type { Work } from '../core/work/work';
 import type { ServerSettings } from '../protocol/settings';
 import { readSettings } from '../protocol/settings';
 import { createText, type Encoding } from './encoded-text';
@@ -27,6 +28,9 @@ export interface Opened {
 export interface PlacedName extends WorkspaceName {
   readonly range: Range;
 }
+
+/** Signs of a text that are read in less than a slice of work; a longer text is read in steps. */
+export const SHORT = 15_000;
 
 /** Files that are not open keep what was built for them while they are among those most recently asked for. */
 const MOST_CLOSED = 8;
@@ -69,6 +73,8 @@ export interface WorkspaceNeeds {
   readonly encoding: () => Encoding;
   /** Settings for a document as the client has them, already shaped. */
   readonly settingsFor: (uri: string | null) => Promise<unknown>;
+  /** Runs a computation in turns with all others. */
+  readonly inTurns: <T>(work: Work<T>) => Promise<T>;
 }
 
 export function createWorkspace(needs: WorkspaceNeeds): Workspace {
@@ -76,7 +82,7 @@ export function createWorkspace(needs: WorkspaceNeeds): Workspace {
   const settings = createSettings(needs);
   const texts = createTexts(needs);
   const documents = createDocuments(needs, texts, settings);
-  const names = createNames(texts);
+  const names = createNames(needs, texts);
   const fetch = async (uri: string): Promise<void> => {
     if (!open.get(uri)) await files.fetch(uri);
   };
@@ -194,9 +200,12 @@ function createDocuments(
 }
 
 /** Declared names of a text, kept until it changes. */
-function createNames(texts: ReturnType<typeof createTexts>): (uri: string) => readonly PlacedName[] {
+function createNames(
+  { inTurns }: WorkspaceNeeds,
+  texts: ReturnType<typeof createTexts>,
+): (uri: string) => Promise<readonly PlacedName[]> {
   const lists = new Map<string, { readonly text: string; readonly names: readonly PlacedName[] }>();
-  return (uri) => {
+  return async (uri) => {
     const text = texts.of(uri);
     if (!text) return [];
     const content = text.getText();
@@ -206,7 +215,9 @@ function createNames(texts: ReturnType<typeof createTexts>): (uri: string) => re
       start: text.positionAt(name.start),
       end: text.positionAt(name.end),
     });
-    const names = declaredNames(uri, parse(content).tree).map((name) => ({ ...name, range: range(name) }));
+    // A text that takes less than a slice is read at once: a folder has thousands of those.
+    const { tree } = content.length <= SHORT ? parse(content) : await inTurns(parseSteps(content));
+    const names = declaredNames(uri, tree).map((name) => ({ ...name, range: range(name) }));
     lists.set(uri, { text: content, names });
     return names;
   };

@@ -27,7 +27,8 @@ async function answer(message: PageMessage): Promise<HostMessage | null> {
   const { id, version, rig, ask } = message;
   waiting += 1;
   const started = performance.now();
-  const found = await byHand(opened, { ...ask, uri: URI, version, rig }, turns, () => false);
+  const run = await turns.run(byHand(opened, { ...ask, uri: URI, version, rig }), 'caret', () => false);
+  const found = run && run.value;
   if (ask.ask === 'move') engine = performance.now() - started;
   waiting -= 1;
   // The editor sends plain data from process to process.

@@ -1,7 +1,8 @@
 /** Outline, workspace names, folds, selections, colours, formatting, quick fixes, requirements as tests. */
 import { describe, expect, it } from 'vitest';
-import { fixAllEdits, quickFixes } from '../../server/core/features/code-actions';
+import { fixAllWork, quickFixes, quickFixesWork } from '../../server/core/features/code-actions';
 import { foldsOf } from '../../server/core/features/folding';
+import { finish } from '../../server/core/work/work';
 import { formatDocument, formatRange } from '../../server/core/features/format';
 import { selectionRanges } from '../../server/core/features/selection-ranges';
 import { semanticTokens } from '../../server/core/features/semantic-tokens';
@@ -205,7 +206,7 @@ describe('quick fixes', () => {
   });
 
   it('all preferred ones together repair the text', () => {
-    const edits = fixAllEdits(documentOf(NEAR));
+    const edits = finish(fixAllWork(documentOf(NEAR)));
     const fixed = withEdits(
       NEAR,
       edits.map((e) => ({ ...e.at, text: e.text })),
@@ -217,8 +218,21 @@ describe('quick fixes', () => {
     ).toEqual([]);
   });
 
+  it('of a long part of the text are tried up to a number, and the problems left are counted', () => {
+    const signals = Array.from({ length: 90 }, (_, k) => `  signal spare_${k} = TON(go, ${k + 1} s)`);
+    const text = `rig yard {\n  medium air\n  switch go = on\n${signals.join('\n')}\n}\n`;
+    const document = documentOf(text);
+    const fixable = document.problems().filter((p) => (p.fixes ?? []).length > 0);
+    const { fixes, left } = finish(quickFixesWork(document, { start: 0, end: text.length }));
+    const offered = new Set(fixes.filter((f) => !f.title.startsWith('Allow')).map((f) => f.problem));
+    expect(offered.size + left).toBe(fixable.length);
+    expect(left).toBeGreaterThan(30);
+    const at = text.indexOf('spare_80');
+    expect(finish(quickFixesWork(document, { start: at, end: at + 3 })).left).toBe(0);
+  });
+
   it('that touch each other are not taken together', () => {
-    const edits = fixAllEdits(documentOf(NEAR));
+    const edits = finish(fixAllWork(documentOf(NEAR)));
     const sorted = [...edits].sort((a, b) => a.at.start - b.at.start);
     for (let i = 1; i < sorted.length; i++) expect(sorted[i]!.at.start).toBeGreaterThanOrEqual(sorted[i - 1]!.at.end);
   });

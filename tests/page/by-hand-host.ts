@@ -4,8 +4,9 @@ import { applyEdits } from '../../server/core/document/apply-edits';
 import { caution } from '../../server/core/report/caution';
 import { createDocument, type RigDocument } from '../../server/core/document/document';
 import { byHand } from '../../server/lsp/by-hand';
-import { tuneRig } from '../../server/lsp/tune';
+import { tuneWork } from '../../server/lsp/tune';
 import { createTurns } from '../../server/lsp/turns';
+import { finish } from '../../server/core/work/work';
 import type { HostMessage, PageMessage } from '../../server/protocol/preview';
 import type { SuggestionData } from '../../server/protocol/suggestion';
 import { modelMessage, URI, type PreviewPage } from './harness';
@@ -28,9 +29,9 @@ const turns = createTurns(
 /** What the server suggests for the first rig of a text, its ranges free. */
 export async function suggestionFor(text: string): Promise<SuggestionData> {
   const document = createDocument({ uri: URI, version: 1, text }, () => undefined);
-  const opened = { document, settings: { constants: {} } } as unknown as Parameters<typeof tuneRig>[0];
-  const found = await tuneRig(opened, { uri: URI, rig: null, free: 'ranges' }, turns, () => false);
-  if (found?.kind !== 'suggested') throw new Error('no suggestion');
+  const opened = { document, settings: { constants: {} } } as unknown as Parameters<typeof tuneWork>[0];
+  const found = finish(tuneWork(opened, { uri: URI, rig: null, free: 'ranges' }));
+  if (found.kind !== 'suggested') throw new Error('no suggestion');
   return found.suggestion;
 }
 
@@ -50,7 +51,8 @@ export function textHost(text: string): TextHost {
       if (message.type !== 'byHand') return null;
       const { id, version, rig, ask } = message;
       const opened = { document, settings: { constants: {} } } as unknown as Parameters<typeof byHand>[0];
-      const answer = await byHand(opened, { ...ask, uri: URI, version, rig }, turns, () => false);
+      const found = await turns.run(byHand(opened, { ...ask, uri: URI, version, rig }), 'caret', () => false);
+      const answer = found && found.value;
       if (answer?.kind === 'edits' && answer.edits.length > 0) {
         const edits = answer.edits.map(({ uri, start, end, text: replacement }) => ({
           at: { uri, start, end },

@@ -160,8 +160,8 @@ function lastAlike({ own, best, momentAt }: Search, from: number): number {
   return good;
 }
 
-/** Whether each of some conditions holds with a value; null where there is nothing to judge with it. */
-export type HoldsAt = (value: number) => readonly (boolean | null)[];
+/** Whether each of some conditions holds with a value, in steps; null where there is nothing to judge with it. */
+export type HoldsAt = (value: number) => Work<readonly (boolean | null)[]>;
 
 export interface Stop {
   /** Index of what ends there. */
@@ -177,7 +177,7 @@ const SCANS = 10;
  * a look at either side of it. Yields between looks, so that a caller may pause.
  */
 export function* stopsOf(holdsAt: HoldsAt, start: number, bounds: Bounds): Work<Stop[]> {
-  const now = holdsAt(start);
+  const now = yield* holdsAt(start);
   const stops: Stop[] = [];
   for (const end of [bounds.low, bounds.high]) {
     const changed = new Map<number, readonly [number, number]>();
@@ -187,25 +187,30 @@ export function* stopsOf(holdsAt: HoldsAt, start: number, bounds: Bounds): Work<
       const value = Math.round(start + (end - start) * (k / SCANS) ** 2);
       if (value === before) continue;
       yield;
-      const holds = holdsAt(value);
+      const holds = yield* holdsAt(value);
       for (const [of, was] of now.entries())
         if (was !== null && !changed.has(of) && holds[of] !== was) changed.set(of, [before, value]);
       before = value;
     }
     for (const [of, [near, far]] of changed)
-      stops.push({ of, value: yield* endBetween((v) => holdsAt(v)[of] === now[of], near, far) });
+      stops.push({ of, value: yield* endBetween(holdsAt, { of, stands: now[of]! }, near, far) });
   }
   return stops;
 }
 
 /** The last value from `near`, where it stands, towards `far`, where it does not; by halving. */
-function* endBetween(stands: (value: number) => boolean, near: number, far: number): Work<number> {
+function* endBetween(
+  holdsAt: HoldsAt,
+  { of, stands }: { readonly of: number; readonly stands: boolean },
+  near: number,
+  far: number,
+): Work<number> {
   let [good, bad] = [near, far];
   while (Math.abs(bad - good) > MILLISECOND) {
     yield;
     const probe = good + Math.ceil(Math.abs(bad - good) / 2 / MILLISECOND) * MILLISECOND * Math.sign(bad - good);
     if (probe === bad) break;
-    if (stands(probe)) good = probe;
+    if ((yield* holdsAt(probe))[of] === stands) good = probe;
     else bad = probe;
   }
   return good;

@@ -8,8 +8,9 @@ import { plotModels, type PlotModel } from './store/plot-model';
 import { strokeStores } from './store/stroke-curves';
 import { strokeFlows, type SectionFlow } from './section/stroke-flows';
 import { scenarioContents, strokeContents } from './section/stroke-contents';
-import { timingModels, type TimingModel } from './timing/model';
+import { timingModelsWork, type TimingModel } from './timing/model';
 import { wiringModel, type WiringModel } from './wiring/model';
+import { finish, patiently, type Work } from '../work/work';
 
 export interface PreviewModel {
   /** The rig's name, unique in its file. */
@@ -87,28 +88,49 @@ function holdsPressure({ rig }: RigFacts): boolean {
 }
 
 /** The pictures of one rig. */
-export function previewModel(facts: RigFacts, options: PreviewOptions): PreviewModel {
+export const previewModel = (facts: RigFacts, options: PreviewOptions): PreviewModel =>
+  finish(previewWork(facts, options));
+
+/** The same in steps of one picture. */
+export function* previewWork(facts: RigFacts, options: PreviewOptions): Work<PreviewModel> {
   const { rig } = facts;
   const scenarios = options.stores === 'shown' ? 'followed' : 'pending';
-  const timing = [...timingModels(facts, scenarios), ...(options.further ?? [])];
+  const timing = [...(yield* timingModelsWork(facts, scenarios)), ...(options.further ?? [])];
   const isShown = options.stores === 'shown';
-  const stores = isShown ? [...storeModels(facts), ...strokeStores(facts)] : null;
+  const section = yield* step(() => sectionModel(rig));
+  const wiring = yield* step(() => wiringModel(rig));
+  const contents: Contents[][] = [];
+  const flows: (SectionFlow | null)[] = [];
+  for (const [k, picture] of timing.entries()) {
+    contents.push(yield* step(() => contentsOf(facts, picture, k)));
+    flows.push(yield* step(() => (isShown && facts.timing.strokes[k] ? strokeFlows(facts, k) : null)));
+  }
+  const stores = isShown
+    ? [...(yield* step(() => storeModels(facts))), ...(yield* step(() => strokeStores(facts)))]
+    : null;
   return {
     id: rig.name,
     title: rig.title || rig.name,
     source: rig.whole,
     timing,
-    section: sectionModel(rig),
-    wiring: wiringModel(rig),
-    contents: timing.map((picture, k) => contentsOf(facts, picture, k)),
-    flows: timing.map((_, k) => (isShown && facts.timing.strokes[k] ? strokeFlows(facts, k) : null)),
+    section,
+    wiring,
+    contents,
+    flows,
     stores,
-    plots: isShown ? plotModels(facts) : null,
+    plots: isShown ? yield* step(() => plotModels(facts)) : null,
     storesWhy: stores?.length === 0 ? whyNoStores(facts) : null,
     sliders: rig.choosable.flatMap(sliderOf),
     proof: null,
     caution: holdsPressure(facts) ? options.caution : null,
   };
+}
+
+/** One picture, whatever of what it reads has to be computed before; then others may go first. */
+function* step<T>(draw: () => T): Work<T> {
+  const drawn = yield* patiently(draw);
+  yield;
+  return drawn;
 }
 
 function contentsOf(facts: RigFacts, { scenario, end, isPending }: TimingModel, index: number): Contents[] {

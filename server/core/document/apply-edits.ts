@@ -2,10 +2,11 @@
  * The one way by which the text of a user is changed. Edits are applied together, the result is parsed and resolved, and where it
  * has an error that was not there before, or edits contradict each other, nothing is changed and the reason is given.
  */
-import { parse } from '../../../grammar/src/api';
+import { parseSteps } from '../../../grammar/src/api';
 import type { Expression } from '../../../grammar/src/ast';
 import type { Problem, TextEdit } from '../model/problem';
 import { resolveFile } from '../model/resolve';
+import { finish, type Work } from '../work/work';
 import type { ReadText } from './document';
 import { createImports } from './imports';
 import { syntaxProblems } from './problems';
@@ -26,6 +27,8 @@ export interface ApplyOptions {
   /** Files that import what is changed and must not break either. */
   readonly users?: readonly string[];
   readonly overrides?: ReadonlyMap<string, Expression>;
+  /** Errors of the texts before the edits, by URI: kept here for further edits of the same texts. */
+  readonly known?: Map<string, readonly Problem[]>;
 }
 
 /**
@@ -34,6 +37,15 @@ export interface ApplyOptions {
  * @param readText texts before the edits, by URI
  */
 export function applyEdits(edits: readonly TextEdit[], readText: ReadText, options: ApplyOptions = {}): Applied {
+  return finish(applyEditsWork(edits, readText, options));
+}
+
+/** The same in steps: every text is parsed in one and resolved in another. */
+export function* applyEditsWork(
+  edits: readonly TextEdit[],
+  readText: ReadText,
+  options: ApplyOptions = {},
+): Work<Applied> {
   const sorted = new Map<string, readonly TextEdit[]>();
   const texts = new Map<string, string>();
   for (const uri of new Set(edits.map((e) => e.at.uri))) {
@@ -47,11 +59,9 @@ export function applyEdits(edits: readonly TextEdit[], readText: ReadText, optio
   }
   const readAfter: ReadText = (uri) => texts.get(uri) ?? readText(uri);
   for (const uri of new Set([...texts.keys(), ...(options.users ?? [])])) {
-    const added = newError(
-      errorsOf(uri, readText, options),
-      errorsOf(uri, readAfter, options),
-      (at) => sorted.get(at) ?? [],
-    );
+    const before = options.known?.get(uri) ?? (yield* errorsOf(uri, readText, options));
+    options.known?.set(uri, before);
+    const added = newError(before, yield* errorsOf(uri, readAfter, options), (at) => sorted.get(at) ?? []);
     if (added) return refuse(`the result would have a new error: ${added.message}`);
   }
   return { ok: true, texts };
@@ -101,13 +111,15 @@ function edited(text: string, edits: readonly TextEdit[]): string {
 }
 
 /** Errors of form, names and units of a file and what it imports. */
-function errorsOf(uri: string, readText: ReadText, options: ApplyOptions): Problem[] {
+function* errorsOf(uri: string, readText: ReadText, options: ApplyOptions): Work<Problem[]> {
   const text = readText(uri);
   if (text === undefined) return [];
-  const { tree, problems } = parse(text);
+  const { tree, problems } = yield* parseSteps(text);
+  yield;
   const resolution = resolveFile({ uri, tree, text }, createImports(readText).readTree, {
     overrides: options.overrides ?? new Map(),
   });
+  yield;
   return [...syntaxProblems(uri, problems), ...resolution.problems].filter((p) => p.severity === 'error');
 }
 

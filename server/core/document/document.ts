@@ -3,7 +3,7 @@
  * Each phase is computed when first asked for and kept. Facts and checks are computed rig by rig and taken over from the
  * version before for rigs whose own text and surroundings did not change, so an edit in a long file costs what its rig costs.
  */
-import { parse } from '../../../grammar/src/api';
+import { parseSteps } from '../../../grammar/src/api';
 import type { Expression, ParseResult, Tree } from '../../../grammar/src/ast';
 import type { Problem } from '../model/problem';
 import type { Verdict } from '../metrics/verdict';
@@ -67,6 +67,8 @@ export interface JudgedRequirement {
 export interface RigDocument extends DocumentInput {
   readonly readText: ReadText;
   parsed(): ParseResult;
+  /** Computes the first two phases in steps. */
+  readWork(): Work<void>;
   resolved(): Resolution;
   /** Facts of each rig, in the order of `Resolution.rigs`. */
   analysed(): readonly RigFacts[];
@@ -110,12 +112,15 @@ export function createDocument(
 ): RigDocument {
   const before = previous ? carriedBy.get(previous)?.() : undefined;
   const source = createSource(input, createImports(readText, before?.imports, settings.treeOf), settings);
-  const { parsed, resolved, imports, around } = source;
+  const { parsed, resolved, imports, around, readWork } = source;
   const old = (): ReadonlyMap<string, RigEntry> =>
     before && before.surroundings === around() ? before.entries : NOTHING;
   const rigs = createRigStore({ input, parsed, resolved, old, files: source.files });
   const collect = collector(input, source, settings.limit ?? 200);
-  const work = (): ReturnType<RigDocument['work']> => checkAll(resolved().rigs.length, rigs, collect);
+  const work = function* (): ReturnType<RigDocument['work']> {
+    yield* readWork();
+    return yield* checkAll(resolved().rigs.length, rigs, collect);
+  };
 
   let finished: Checked | null = null;
   const finish = (isCancelled: () => boolean): Checked | null => (finished ??= drain(work(), isCancelled));
@@ -124,6 +129,7 @@ export function createDocument(
     ...input,
     readText,
     parsed,
+    readWork,
     resolved,
     analysed: once(() => resolved().rigs.map((_, i) => rigs.facts(i))),
     factsOf: rigs.facts,
@@ -131,6 +137,7 @@ export function createDocument(
     textProblems: () => collect([]).problems,
     problems: () => checked().problems,
     *factsWork() {
+      yield* readWork();
       for (const [i] of resolved().rigs.entries()) yield* rigs.factsWork(i);
       return document.analysed();
     },
@@ -155,7 +162,8 @@ type Source = ReturnType<typeof createSource>;
 
 /** The first two phases: the text and what it names, with the constants given from outside. */
 function createSource(input: DocumentInput, imports: Imports, settings: DocumentSettings) {
-  const parsed = once(() => parse(input.text));
+  const tree = kept(() => parseSteps(input.text));
+  const parsed = (): ParseResult => tree.value();
   const given = once(() => parseOverrides(input.uri, settings.constants ?? {}));
   const overrides = once(() => new Map([...given().expressions, ...(settings.overrides ?? [])]));
   const resolved = once(() => {
@@ -166,9 +174,17 @@ function createSource(input: DocumentInput, imports: Imports, settings: Document
     text: (uri) => (uri === input.uri ? input.text : imports.readTree(uri)?.text),
     tree: (uri) => (uri === input.uri ? parsed().tree : imports.readTree(uri)?.tree),
   };
+  function* readWork(): Work<void> {
+    if (resolved.done()) return;
+    yield* tree.work();
+    yield;
+    resolved();
+    yield;
+  }
   return {
     imports,
     parsed,
+    readWork,
     resolved,
     files,
     givenProblems: (): readonly Problem[] => given().problems,

@@ -15,6 +15,7 @@ export type Need = 'text' | 'times' | 'flow' | 'verdicts';
 
 /** Computes what is needed. */
 export function* computing(document: RigDocument, need: Need): Work<void> {
+  yield* document.readWork();
   if (need === 'text') return;
   if (need === 'verdicts') {
     yield* settled(document.work());

@@ -1,4 +1,5 @@
 /** From a file to a problem for the tuner: constants with a range, and presets that were freed by hand. */
+import { finish, type Work } from '../work/work';
 import { parseExpression } from '../../../grammar/src/api';
 import type { Expression, Statement } from '../../../grammar/src/ast';
 import { timeEdits, unitSize, writtenValue } from '../choose/edit';
@@ -36,10 +37,14 @@ export type FileProblem =
 const FURTHEST = 3;
 
 /** The problem of one rig of a document (index into its rigs). */
-export function tuneProblem(document: RigDocument, index: number, options: FreeOptions): FileProblem {
+export const tuneProblem = (...asked: Parameters<typeof tuneProblemWork>): FileProblem =>
+  finish(tuneProblemWork(...asked));
+
+/** The same in steps of one preset. */
+export function* tuneProblemWork(document: RigDocument, index: number, options: FreeOptions): Work<FileProblem> {
   const rig = document.resolved().rigs[index]!;
   const constants = rig.choosable.filter((c) => !options.overrides?.has(c.name));
-  const freed = freedPresets(document, rig, constants, options);
+  const freed = yield* freedPresets(document, rig, constants, options);
   if (typeof freed === 'string') return { ok: false, message: freed };
   const places: Place[] = [
     ...constants.map((choosable): Place => ({ kind: 'constant', choosable })),
@@ -131,17 +136,22 @@ export function statementProblem(
   return null;
 }
 
-function freedPresets(
+function* freedPresets(
   document: RigDocument,
   rig: Rig,
   constants: readonly Choosable[],
   options: FreeOptions,
-): TimeLiteral[] | string {
+): Work<TimeLiteral[] | string> {
   const { free, allPresets } = options;
   if (!allPresets && free.length === 0) return [];
   const leading = leadingConstants(document, rig, constants, options);
   const literals = presetsOf(rig);
-  const turned = literals.filter((l) => !leading.some((c) => sameSource(c.at, l.at)) && isWritable(document, l));
+  const turned: TimeLiteral[] = [];
+  for (const literal of literals) {
+    yield;
+    const isLed = leading.some((c) => sameSource(c.at, literal.at));
+    if (!isLed && isWritable(document, literal)) turned.push(literal);
+  }
   if (allPresets) return turned;
   const chosen: TimeLiteral[] = [];
   for (const name of free) {
@@ -191,12 +201,14 @@ function isWritable(document: RigDocument, literal: TimeLiteral): boolean {
 
 /** Each preset of the text once. */
 function presetsOf(rig: Rig): TimeLiteral[] {
-  const found: TimeLiteral[] = [];
+  const found = new Map<string, TimeLiteral>();
   for (const { preset, name } of rig.network.elements) {
-    if (!preset || preset.nominal === 0 || found.some((f) => sameSource(f.at, preset.at))) continue;
-    found.push({ at: preset.at, value: preset.nominal, name });
+    if (!preset || preset.nominal === 0) continue;
+    const { at, nominal } = preset;
+    const place = `${at.uri}#${at.start}#${at.end}`;
+    if (!found.has(place)) found.set(place, { at, value: nominal, name });
   }
-  return found;
+  return [...found.values()];
 }
 
 function variableOf(document: RigDocument, place: Place, step: number): Variable {

@@ -7,7 +7,14 @@ import { preferenceProblem, requirementProblem } from '../metrics/arguments';
 import type { TextEdit } from '../model/problem';
 import type { Rig } from '../model/rig';
 import type { RigDocument } from './document';
-import { readerOf, statementProblem, textAt, tuneProblem, type FileProblem, type FreeOptions } from './tune-problem';
+import {
+  readerOf,
+  statementProblem,
+  textAt,
+  tuneProblemWork,
+  type FileProblem,
+  type FreeOptions,
+} from './tune-problem';
 
 export type Suggestion =
   | {
@@ -39,7 +46,7 @@ export function* suggestWork(
   if (unsound !== null) return { ok: false, message: unsound };
   if (rig.requirements.length === 0 && rig.preferences.length === 0)
     return { ok: false, message: `${rig.name} states nothing to tune for: write a require or a prefer statement.` };
-  const made = tuneProblem(document, index, free);
+  const made = yield* tuneProblemWork(document, index, free);
   if (!made.ok) return made;
   const answer = yield* tuneAnswer(made.problem, options);
   if (!answer) return { ok: false, message: `${rig.name} cannot be computed with its present values.` };

@@ -1,10 +1,11 @@
 /** Quick fixes from the repairs that problems carry, and one action that takes all preferred ones. Needs the checked phase. */
 import type { Span } from '../../../grammar/src/ast';
 import { ALLOWABLE } from '../document/allowances';
-import { applyEdits } from '../document/apply-edits';
+import { applyEditsWork } from '../document/apply-edits';
 import type { ReadText, RigDocument } from '../document/document';
 import type { Fix, Problem, TextEdit } from '../model/problem';
 import { say } from '../words/say';
+import { finish, type Work } from '../work/work';
 
 export interface QuickFix {
   readonly title: string;
@@ -13,18 +14,43 @@ export interface QuickFix {
   readonly preferred: boolean;
 }
 
-/** The repairs of every problem that touches `range`, in order of place, preferred ones first within a problem, harmful ones last. */
-export function quickFixes(document: RigDocument, range: Span): QuickFix[] {
-  return document
-    .checked()
-    .problems.filter((p) => p.at.start <= range.end && p.at.end >= range.start)
-    .flatMap((problem) => [
-      ...sortedFixes(problem)
-        .filter((fix) => isSafe(document, problem, fix.edits))
-        .map((fix) => toQuickFix(problem, fix)),
-      ...allowing(document, problem),
-    ]);
+/** Most repairs that are tried for one answer: whoever marks the whole of a long file reads no more of them. */
+const MOST_TRIED = 40;
+
+/** What is offered for a part of the text. */
+export interface Offered {
+  readonly fixes: readonly QuickFix[];
+  /** Problems of that part whose repairs were not tried any more. */
+  readonly left: number;
 }
+
+/** The repairs of every problem that touches `range`, in order of place, preferred ones first within a problem, harmful ones last. */
+export function quickFixes(document: RigDocument, range: Span): readonly QuickFix[] {
+  return finish(quickFixesWork(document, range)).fixes;
+}
+
+/** The same in steps of one repair that is tried. */
+export function* quickFixesWork(document: RigDocument, range: Span): Work<Offered> {
+  const touched = document.checked().problems.filter((p) => p.at.start <= range.end && p.at.end >= range.start);
+  const known: Known = new Map();
+  const fixes: QuickFix[] = [];
+  let tried = 0;
+  let left = 0;
+  for (const problem of touched) {
+    const own = sortedFixes(problem);
+    if (tried + own.length > MOST_TRIED && tried > 0) {
+      if (own.length > 0) left++;
+      continue;
+    }
+    tried += own.length;
+    for (const fix of own) if (yield* isSafe(document, problem, fix.edits, known)) fixes.push(toQuickFix(problem, fix));
+    fixes.push(...allowing(document, problem));
+  }
+  return { fixes, left };
+}
+
+/** Errors of the texts as they are, for every repair that is tried on them. */
+type Known = Map<string, readonly Problem[]>;
 
 /** The comments that allow a finding, at its line and in the file; never taken without a person. */
 function allowing({ uri, text }: RigDocument, problem: Problem): QuickFix[] {
@@ -60,9 +86,9 @@ export function withoutFix(
  * Whether a repair may be offered: its edits leave no new error behind. Repairs of errors of form may uncover errors of names that
  * the broken form hid, so for them it is enough that they are offered by the parser itself.
  */
-function isSafe(document: RigDocument, problem: Problem, edits: readonly TextEdit[]): boolean {
+function* isSafe(document: RigDocument, problem: Problem, edits: readonly TextEdit[], known: Known): Work<boolean> {
   if (problem.code.startsWith('syntax/')) return true;
-  return applyEdits(edits, textsOf(document)).ok;
+  return (yield* applyEditsWork(edits, textsOf(document), { known })).ok;
 }
 
 function textsOf(document: RigDocument): ReadText {
@@ -78,15 +104,23 @@ function toQuickFix(problem: Problem, fix: Fix): QuickFix {
   return { title: fix.title, problem, edits: fix.edits, preferred: fix.preferred ?? false };
 }
 
-/** Edits of all preferred repairs of a document; a repair that would touch what an earlier one changes is left for later. */
-export function fixAllEdits(document: RigDocument): TextEdit[] {
-  const taken: TextEdit[] = [];
+/**
+ * Edits of all preferred repairs of a document, in steps; a repair that would touch what an earlier one changes is left for later, and
+ * so is what would break the text together with those before it.
+ */
+export function* fixAllWork(document: RigDocument): Work<readonly TextEdit[]> {
+  const known: Known = new Map();
+  const all: { readonly problem: Problem; readonly edits: readonly TextEdit[] }[] = [];
   for (const problem of document.checked().problems) {
-    const fix = problem.fixes?.find((f) => f.preferred);
-    if (!fix || fix.edits.some((e) => taken.some((t) => collide(e, t)))) continue;
-    if (!isSafe(document, problem, [...taken, ...fix.edits])) continue;
-    taken.push(...fix.edits);
+    const edits = problem.fixes?.find((f) => f.preferred)?.edits;
+    if (edits && !edits.some((e) => all.some((other) => other.edits.some((t) => collide(e, t)))))
+      all.push({ problem, edits });
   }
+  const together = all.flatMap(({ edits }) => edits);
+  if (all.length === 0 || (yield* applyEditsWork(together, textsOf(document), { known })).ok) return together;
+  const taken: TextEdit[] = [];
+  for (const { problem, edits } of all)
+    if (yield* isSafe(document, problem, [...taken, ...edits], known)) taken.push(...edits);
   return taken;
 }
 

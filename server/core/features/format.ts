@@ -1,6 +1,7 @@
 /** Formatting as the small edits the language's formatter gives, so that cursors and marks in untouched text stay where they are. */
-import { formatEdits, formatRange as rangeEdits } from '../../../grammar/src/api';
+import { formatEdits, formatRange as rangeEdits, formatRangeSteps, formatSteps } from '../../../grammar/src/api';
 import type { Span } from '../../../grammar/src/ast';
+import type { Work } from '../work/work';
 
 /** Replace `span` of the text by `text`. */
 export interface FormatEdit {
@@ -24,4 +25,14 @@ export function formatDocument(text: string): FormatResult {
 export function formatRange(text: string, range: Span): FormatResult {
   const { edits, reason } = rangeEdits(text, range);
   return { edits: edits ?? [], refused: reason };
+}
+
+/** The edits of `formatDocument` in steps. */
+export function* formatWork(text: string): Work<readonly FormatEdit[]> {
+  return (yield* formatSteps(text)).edits ?? [];
+}
+
+/** The edits of `formatRange` in steps. */
+export function* formatRangeWork(text: string, range: Span): Work<readonly FormatEdit[]> {
+  return (yield* formatRangeSteps(text, range)).edits ?? [];
 }

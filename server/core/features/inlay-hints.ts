@@ -16,6 +16,7 @@ import { escaped } from './markdown';
 import { requirementsAt } from './requirement-at';
 import { occurrencesByStart } from './symbol-at';
 import { say } from '../words/say';
+import { finish, type Work } from '../work/work';
 
 export interface Hint {
   /** Offset right after the statement. */
@@ -32,11 +33,15 @@ export interface HintOptions {
 }
 
 /** Hints whose statements lie in `range`; at most three windows each, so that lines stay short. */
-export function inlayHints(document: RigDocument, range: Span, options: HintOptions): Hint[] {
+export const inlayHints = (...asked: Parameters<typeof inlayHintsWork>): Hint[] => finish(inlayHintsWork(...asked));
+
+/** The same in steps of one statement. */
+export function* inlayHintsWork(document: RigDocument, range: Span, options: HintOptions): Work<Hint[]> {
   const hints: Hint[] = [];
   for (const statement of statementsIn(document.parsed().tree.statements, range)) {
     const hint = statement.kind === 'let' ? overrideHint(document, statement) : hintFor(document, statement, options);
     if (hint) hints.push(hint);
+    yield;
   }
   return hints;
 }
@@ -95,7 +100,8 @@ function driveHint(document: RigDocument, target: Span, at: number): Hint | null
 function signalHint(document: RigDocument, name: Span, at: number): Hint | null {
   const found = stroke(document, name.start);
   if (!found) return null;
-  const signal = found.facts.rig.signals.find((s) => s.at.start === name.start && s.at.uri === document.uri);
+  const item = itemsDeclaredAt(document, { uri: document.uri, ...name }).find((i) => i.kind === 'signal');
+  const signal = item && found.facts.rig.signals[item.index];
   if (!signal) return null;
   const times = onTimes(found.stroke, signal.net);
   const trigger = triggerText(found.stroke);

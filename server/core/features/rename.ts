@@ -1,10 +1,11 @@
 /** Rename with a check beforehand: refuses words of the language, clashes and names that would not be names. */
 import { parse } from '../../../grammar/src/api';
 import type { Span } from '../../../grammar/src/ast';
-import { applyEdits } from '../document/apply-edits';
+import { applyEditsWork } from '../document/apply-edits';
 import type { RigDocument } from '../document/document';
 import type { TextEdit } from '../model/problem';
 import type { Declaration, Resolution } from '../model/resolution';
+import { finish, type Work } from '../work/work';
 import { placesIn } from './references';
 import type { Occurrence } from './symbol-at';
 import { declarationKey, occurrenceAt } from './symbol-at';
@@ -40,19 +41,26 @@ function refusal(document: RigDocument, offset: number): string {
  * Edits that rename the declaration at `offset` everywhere in `documents` (all files that may use it).
  * Refused with one sentence where the new text is not a name or is taken in a scope it would be seen in.
  */
-export function renameAt(
+export const renameAt = (...asked: Parameters<typeof renameWork>): RenameEdits => finish(renameWork(...asked));
+
+/** The same in steps of one file. */
+export function* renameWork(
   document: RigDocument,
   offset: number,
   newName: string,
   documents: readonly RigDocument[],
-): RenameEdits {
+): Work<RenameEdits> {
   const place = prepareRename(document, offset);
   if (!place.ok) return place;
   const name = newName.normalize('NFC').trim();
   if (!isName(name)) return { ok: false, reason: `\`${newName}\` cannot be a name.` };
   const declaration = occurrenceAt(document, offset)!.declaration;
   const all = [document, ...documents];
-  const clash = all.map((d) => findClash(d.resolved(), declaration, name)).find((c) => c !== null);
+  let clash: Declaration | null = null;
+  for (const d of all) {
+    clash ??= findClash(d.resolved(), declaration, name);
+    yield;
+  }
   if (clash) return { ok: false, reason: `\`${name}\` is already the name of a ${clash.kind} here.` };
   const texts = new Map(all.map((d) => [d.uri, d.text]));
   const edits: TextEdit[] = [];
@@ -61,7 +69,8 @@ export function renameAt(
     if (text === undefined) continue;
     edits.push({ at: { uri: occurrence.at.uri, ...nameSpan(text, occurrence) }, text: name });
   }
-  const applied = applyEdits(edits, (uri) => texts.get(uri) ?? document.readText(uri), {
+  yield;
+  const applied = yield* applyEditsWork(edits, (uri) => texts.get(uri) ?? document.readText(uri), {
     users: all.map((d) => d.uri),
   });
   return applied.ok ? { ok: true, edits } : applied;

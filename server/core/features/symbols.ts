@@ -4,6 +4,7 @@ import type { RigDocument } from '../document/document';
 import type { ItemKind } from '../model/rig';
 import { leavesAt } from '../timing/course';
 import { formatTime } from '../units/units';
+import { finish, type Work } from '../work/work';
 import { firstStrokeWindows, itemsDeclaredAt, mainStroke, onTimes } from './lookup';
 
 export type OutlineKind = ItemKind | 'stack';
@@ -19,15 +20,23 @@ export interface OutlineEntry {
 }
 
 /** The outline: rigs and parts with the items in them. Statements without a name are listed under their keyword. */
-export function outline(document: RigDocument): OutlineEntry[] {
-  return entries(document, document.parsed().tree.statements);
+export const outline = (document: RigDocument): OutlineEntry[] => finish(outlineWork(document));
+
+/** The same in steps of one statement. */
+export const outlineWork = (document: RigDocument): Work<OutlineEntry[]> =>
+  entries(document, document.parsed().tree.statements);
+
+function* entries(document: RigDocument, statements: readonly Statement[]): Work<OutlineEntry[]> {
+  const found: OutlineEntry[] = [];
+  for (const statement of statements) {
+    const entry = yield* entryOf(document, statement);
+    if (entry) found.push(entry);
+    yield;
+  }
+  return found;
 }
 
-function entries(document: RigDocument, statements: readonly Statement[]): OutlineEntry[] {
-  return statements.map((s) => entryOf(document, s)).filter((e): e is OutlineEntry => e !== null);
-}
-
-function entryOf(document: RigDocument, statement: Statement): OutlineEntry | null {
+function* entryOf(document: RigDocument, statement: Statement): Work<OutlineEntry | null> {
   switch (statement.kind) {
     case 'error':
     case 'import':
@@ -46,7 +55,7 @@ function entryOf(document: RigDocument, statement: Statement): OutlineEntry | nu
     case 'part': {
       const detail = statement.kind === 'rig' ? (statement.title?.value ?? '') : '';
       const base = simple(statement, statement.kind, statement.name.text, statement.name.span, detail);
-      return { ...base, children: entries(document, statement.body) };
+      return { ...base, children: yield* entries(document, statement.body) };
     }
     default: {
       const detail = detailOf(document, statement.name.span, statement);

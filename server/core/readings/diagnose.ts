@@ -72,8 +72,11 @@ export function* diagnoseWork(rig: Rig, log: RigLog, stimulus: Stimulus, most = 
   const length = Math.max(stimulus.length, log.times.at(-1)! - log.times[0]!);
   const run = (faulty: Rig | null): Followed => follow(rig, faulty, stimulus, length);
   const costOf = readingCosts(rig, log, stimulus);
+  yield;
   const sound = run(rig);
+  yield;
   const design = align(measured, sound, true);
+  yield;
   const budget = new WorkBudget(most);
   const asked: Asked[] = [
     ...controlFaults(rig).map(({ mode, rig: faulty }) => ({ mode, rig: faulty, prior: FAULT })),

@@ -191,12 +191,9 @@ function swappedWires(rig: Rig): Fault[] {
   const drives = unlike.map(([a, b]): Fault => ({
     kind: 'swapped',
     mode: `wires to ${pairName(rig, a.drive, b.drive)} swapped`,
-    rig: {
-      ...rig,
-      drives: rig.drives.map((d, i) =>
-        i === a.k ? { ...d, net: b.drive.net } : i === b.k ? { ...d, net: a.drive.net } : d,
-      ),
-    },
+    rig: later(rig, 'drives', () =>
+      rig.drives.map((d, i) => (i === a.k ? { ...d, net: b.drive.net } : i === b.k ? { ...d, net: a.drive.net } : d)),
+    ),
   }));
   const inputs = rig.network.elements.flatMap((element, k): Fault[] =>
     element.inputs.length === 2
@@ -239,9 +236,17 @@ const exact = (time: TimeValue, value: number): TimeValue => ({ ...time, nominal
 
 const times = (time: TimeValue, factor: number): TimeValue => exact(time, Math.round(time.nominal * factor));
 
+/** The rig with one property made when it is first read: most of many thousand faults of a large rig are never followed. */
+function later<K extends keyof Rig>(rig: Rig, key: K, make: () => Rig[K]): Rig {
+  let made: Rig[K] | undefined;
+  return Object.defineProperty({ ...rig }, key, { get: () => (made ??= make()), enumerable: true });
+}
+
 function withElement(rig: Rig, index: number, change: (element: Element) => Element): Rig {
-  const elements = rig.network.elements.map((e, k) => (k === index ? change(e) : e));
-  return { ...rig, network: { ...rig.network, elements } };
+  return later(rig, 'network', () => {
+    const elements = rig.network.elements.map((e, k) => (k === index ? change(e) : e));
+    return { ...rig.network, elements };
+  });
 }
 
 /** Nothing moves the door: neither a drive nor a sequence. */

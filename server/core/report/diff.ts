@@ -15,6 +15,7 @@ import { settingOf } from './sheet/control-tables';
 import { wiringOf, type Wiring } from './sheet/connections';
 import { statedOf } from './stated';
 import type { PageTable } from './page/page';
+import { finish, patiently, type Work } from '../work/work';
 
 export interface DiffSide {
   readonly facts: RigFacts;
@@ -58,30 +59,41 @@ interface Listed {
 type Listing = ReadonlyMap<string, Listed>;
 
 /** Everything that differs between two versions of one rig, group by group; only of some groups where they are named. */
-export function diffRigs(old: DiffSide, now: DiffSide, groups: readonly DiffGroup[] = DIFF_GROUPS): RigDiff {
+export const diffRigs = (...asked: Parameters<typeof diffWork>): RigDiff => finish(diffWork(...asked));
+
+/** The same in steps of one group on one side. */
+export function* diffWork(old: DiffSide, now: DiffSide, groups: readonly DiffGroup[] = DIFF_GROUPS): Work<RigDiff> {
   const renames = renamesOf(old.facts.rig, now.facts.rig);
   const renamed = (name: string) => renames.get(name) ?? name;
-  const both = (group: DiffGroup, list: (side: DiffSide, rename: (name: string) => string) => Listing) =>
-    groups.includes(group)
-      ? compare(
-          group,
-          list(old, renamed),
-          list(now, (name) => name),
-        )
-      : [];
   const renamedRows = groups.includes('renamed') ? [...renames] : [];
-  const rows: DiffRow[] = [
-    ...renamedRows.map(([from, to]) => ({ group: 'renamed' as const, what: from, old: from, now: to, change: '' })),
-    ...both('times', times),
-    ...both('flow', flow),
-    ...both('requirements', requirements),
-    ...both('settings', settings),
-    ...both('parts', parts),
-    ...both('connections', connections),
-    ...both('findings', findings),
-  ];
+  const rows: DiffRow[] = renamedRows.map(([from, to]) => ({
+    group: 'renamed',
+    what: from,
+    old: from,
+    now: to,
+    change: '',
+  }));
+  for (const [group, list] of LISTED) {
+    if (!groups.includes(group)) continue;
+    yield;
+    const before = yield* patiently(() => list(old, renamed));
+    yield;
+    const after = yield* patiently(() => list(now, (name) => name));
+    rows.push(...compare(group, before, after));
+  }
   return { name: now.facts.rig.name, rows };
 }
+
+/** What is listed of each side, in the order of the groups. */
+const LISTED: readonly (readonly [DiffGroup, (side: DiffSide, rename: (name: string) => string) => Listing])[] = [
+  ['times', times],
+  ['flow', flow],
+  ['requirements', requirements],
+  ['settings', settings],
+  ['parts', parts],
+  ['connections', connections],
+  ['findings', findings],
+];
 
 function compare(group: DiffGroup, old: Listing, now: Listing): DiffRow[] {
   const rows: DiffRow[] = [];

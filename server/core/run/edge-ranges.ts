@@ -7,24 +7,26 @@ import type { TimingFacts } from '../timing/facts';
 import { guaranteeWork } from '../timing/guarantee';
 import { looseTimes, type MeasureRange } from '../timing/tolerance';
 import type { DoorMove, Trace } from '../timing/trace';
-import { finish, type Work } from '../work/work';
+import { kept, type Kept, type Work } from '../work/work';
 import { startOptions } from './analyse';
 
 /** `net:NAME/on/0`, `door:NAME/opened/0` … → range; the same names as the diagram's edges. */
 export type NamedRanges = ReadonlyMap<string, MeasureRange>;
 
 /** Kept with the analysis they belong to: they run the engine at the ends of all tolerances. */
-const KNOWN = new WeakMap<TimingFacts, readonly NamedRanges[]>();
+const KNOWN = new WeakMap<TimingFacts, Kept<readonly NamedRanges[]>>();
 
 /** Ranges of all changes of each stroke, by index of the stroke; empty maps for a rig without tolerances. Computed once an analysis. */
-export const edgeRanges = (rig: Rig, timing: TimingFacts): readonly NamedRanges[] =>
-  KNOWN.get(timing) ?? finish(edgeRangesWork(rig, timing));
+export const edgeRanges = (rig: Rig, timing: TimingFacts): readonly NamedRanges[] => rangesOf(rig, timing).value();
 
 /** The same in steps. */
-export function* edgeRangesWork(rig: Rig, timing: TimingFacts): Work<readonly NamedRanges[]> {
-  const known = KNOWN.get(timing) ?? (yield* computeRanges(rig, timing));
-  KNOWN.set(timing, known);
-  return known;
+export const edgeRangesWork = (rig: Rig, timing: TimingFacts): Work<readonly NamedRanges[]> =>
+  rangesOf(rig, timing).work();
+
+function rangesOf(rig: Rig, timing: TimingFacts): Kept<readonly NamedRanges[]> {
+  let ranges = KNOWN.get(timing);
+  if (!ranges) KNOWN.set(timing, (ranges = kept(() => computeRanges(rig, timing))));
+  return ranges;
 }
 
 function* computeRanges(rig: Rig, timing: TimingFacts): Work<readonly NamedRanges[]> {

@@ -1,5 +1,5 @@
 /** What the chambers hold while a stroke or a scenario goes on, for the shading of the section. */
-import { runCoupled, type CoupledRun } from '../../run/coupled';
+import { coupledWork, type CoupledRun } from '../../run/coupled';
 import type { RigFacts } from '../../run/facts';
 import type { FlowModel } from '../../flow/rig-model';
 import type { RunPoint } from '../../flow/facts';
@@ -9,6 +9,7 @@ import { quickRun, scenarioRun } from '../../run/scenario-run';
 import type { StrokeFacts } from '../../timing/facts';
 import { chamberReading } from '../kit/chamber-readings';
 import type { Contents } from './model';
+import { kept, type Kept } from '../../work/work';
 
 /** How long before the trigger's edge a reading may be known, microseconds. */
 const LEAD = 1_000_000;
@@ -23,12 +24,22 @@ export function strokeContents(facts: RigFacts, stroke: StrokeFacts): Contents[]
   const model = quickRun(rig)?.model;
   const sensor = rig.sensors[stroke.sensor];
   if (!model || !sensor || stroke.strokeEnds === null) return [];
-  const run = runCoupled(rig, model, { start: triggerMasses(rig, model, stroke), until: stroke.strokeEnds + LEAD });
+  const run = strokeRun(rig, model, stroke, stroke.strokeEnds + LEAD).value();
   const edge = run.trace.edges.find((e) => e.net === sensor.net && e.value === stroke.becomes);
   // Contents past the threshold from the start: the stroke then begins with the run.
   const zero = edge?.t ?? (run.trace.initial[sensor.net] === stroke.becomes ? run.trace.start : null);
   if (zero === null || !sameDoors(run, stroke, zero)) return [];
   return contentsAlong(rig, model, run.points, zero);
+}
+
+/** Coupled runs by their strokes: every drawing of the preview reads them. */
+const RUNS = new WeakMap<StrokeFacts, Kept<CoupledRun>>();
+
+function strokeRun(rig: Rig, model: FlowModel, stroke: StrokeFacts, until: number): Kept<CoupledRun> {
+  let run = RUNS.get(stroke);
+  if (!run)
+    RUNS.set(stroke, (run = kept(() => coupledWork(rig, model, { start: triggerMasses(rig, model, stroke), until }))));
+  return run;
 }
 
 /** Contents over the time of a scenario that was followed with them; empty where there is no flow model. */

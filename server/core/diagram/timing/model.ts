@@ -18,6 +18,7 @@ import { courseNotes, courseWords, incomplete, repeatWords, restNote, stopNotes,
 import { timingTables } from './tables';
 import { relationsOf } from './trace-relations';
 import { say } from '../../words/say';
+import { finish, patiently, type Work } from '../../work/work';
 
 export type DoorEdgeKind = 'opens' | 'opened' | 'closes' | 'shuts' | 'turns';
 export type LogicEdgeKind = 'on' | 'off';
@@ -147,17 +148,28 @@ export interface TimingModel {
  * One model per trigger, else one of the rig at rest. Then one per scenario in which anything can happen. Never empty.
  * `pending`: scenarios are not followed with their contents, which may take seconds; their models say so.
  */
-export function timingModels(facts: RigFacts, scenarios: 'followed' | 'pending' = 'followed'): TimingModel[] {
+export const timingModels = (...asked: Parameters<typeof timingModelsWork>): TimingModel[] =>
+  finish(timingModelsWork(...asked));
+
+/** The same in steps of one picture. */
+export function* timingModelsWork(
+  facts: RigFacts,
+  scenarios: 'followed' | 'pending' = 'followed',
+): Work<TimingModel[]> {
   const { rig, timing } = facts;
   const isPending = scenarios === 'pending' && quickRun(rig) !== null;
   const drawn = rig.scenarios.filter((s) => isDrawn(rig, s, timing));
   const modelOf = (s: Scenario): TimingModel => (isPending ? pendingModel(rig, s) : followedModel(rig, s));
-  return [...triggerModels(facts), ...drawn.map(modelOf)];
-}
-
-function triggerModels(facts: RigFacts): TimingModel[] {
-  const { strokes } = facts.timing;
-  return strokes.length > 0 ? strokes.map((s) => timingModel(facts, s)) : [restModel(facts)];
+  const models: TimingModel[] = [];
+  const { strokes } = timing;
+  for (const draw of [
+    ...(strokes.length > 0 ? strokes.map((s) => () => timingModel(facts, s)) : [() => restModel(facts)]),
+    ...drawn.map((s) => () => modelOf(s)),
+  ]) {
+    models.push(yield* patiently(draw));
+    yield;
+  }
+  return models;
 }
 
 /** The strokes and scenarios that have a picture, by the id of their picture. */

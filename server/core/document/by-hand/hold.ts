@@ -11,9 +11,9 @@ import { metricNamed } from '../../metrics/registry';
 import type { Source, TextEdit } from '../../model/problem';
 import type { Requirement, Rig } from '../../model/rig';
 import { edgeMoments } from '../../run/edge-ranges';
-import { diffRigs, type DiffGroup, type DiffRow } from '../../report/diff';
+import { diffWork, type DiffGroup, type DiffRow } from '../../report/diff';
 import type { RigFacts } from '../../run/facts';
-import type { Work } from '../../work/work';
+import { finish, patiently, type Work } from '../../work/work';
 import { literalsBehind, type Literal } from './literals';
 import type { Trial } from './trial';
 
@@ -171,14 +171,18 @@ export function heldAt(held: Held, { literal, slope, bounds }: Choice, wanted: n
     text: edit.text,
     edit,
     timing,
-    changes: verdictChanges(before, facts),
-    differences: differencesOf(before, facts, ['times']),
+    changes: finish(verdictChangesWork(before, facts)),
+    differences: finish(differencesWork(before, facts, ['times'])),
   };
 }
 
 /** What differs between the text as it is and as it would be. */
-export function differencesOf(before: RigFacts, after: RigFacts, groups: readonly DiffGroup[]): readonly DiffRow[] {
-  return diffRigs({ facts: before, problems: [] }, { facts: after, problems: [] }, groups).rows;
+export function* differencesWork(
+  before: RigFacts,
+  after: RigFacts,
+  groups: readonly DiffGroup[],
+): Work<readonly DiffRow[]> {
+  return (yield* diffWork({ facts: before, problems: [] }, { facts: after, problems: [] }, groups)).rows;
 }
 
 /** Requirements about times; those about contents cost a filling each and are judged when the text is written. */
@@ -187,15 +191,20 @@ function isTimed(requirement: Requirement): boolean {
 }
 
 /** What was met and no longer is, and the reverse, as the metrics judge it. */
-export function verdictChanges(before: RigFacts, after: RigFacts): VerdictChange[] {
-  return after.rig.requirements.flatMap((requirement, k) => {
+export function* verdictChangesWork(before: RigFacts, after: RigFacts): Work<VerdictChange[]> {
+  const changes: VerdictChange[] = [];
+  for (const [k, requirement] of after.rig.requirements.entries()) {
     const same = before.rig.requirements[k];
-    if (!same || !isTimed(requirement)) return [];
-    const [was, now] = [evaluateRequirement(before, same), evaluateRequirement(after, requirement)];
-    if (was.state === now.state) return [];
+    if (!same || !isTimed(requirement)) continue;
+    const was = yield* patiently(() => evaluateRequirement(before, same));
+    yield;
+    const now = yield* patiently(() => evaluateRequirement(after, requirement));
+    yield;
+    if (was.state === now.state) continue;
     const state = now.state === 'met' || now.state === 'failed' ? now.state : 'open';
-    return [{ text: requirement.text, now: state, found: now.found }];
-  });
+    changes.push({ text: requirement.text, now: state, found: now.found });
+  }
+  return changes;
 }
 
 // ---------------------------------------------------------------- where something ends
@@ -215,23 +224,28 @@ const STOPS_WITHIN = 5_000_000;
 
 /** Where requirements end or begin to hold while the value is moved. Yields between trials. */
 export function* stopsFor(held: Held, { literal, bounds }: Choice): Work<HoldStop[]> {
-  const facts = held.trial.factsWith([]);
+  const facts = yield* held.trial.factsWork([]);
   const requirements = facts?.rig.requirements ?? [];
-  const holdsAt: HoldsAt = (value) => {
-    const now = factsAt(held, literal, value);
-    const trace = now && pictureTrace(now, held.picture);
+  const holdsAt: HoldsAt = function* (value) {
+    const now = yield* patiently(() => factsAt(held, literal, value));
+    const trace = yield* patiently(() => now && pictureTrace(now, held.picture));
     const happens = now && trace && edgeMoments(now.rig, trace).has(held.edge);
-    return requirements.map((_, k) => {
+    const holds: (boolean | null)[] = [];
+    for (const k of requirements.keys()) {
+      yield;
       const same = happens ? now.rig.requirements[k] : undefined;
-      return now && same && isTimed(same) ? evaluateRequirement(now, same).state === 'met' : null;
-    });
+      holds.push(
+        now && same && isTimed(same) ? (yield* patiently(() => evaluateRequirement(now, same))).state === 'met' : null,
+      );
+    }
+    return holds;
   };
   const near = {
     low: Math.max(bounds.low, literal.value - STOPS_WITHIN),
     high: Math.min(bounds.high, literal.value + STOPS_WITHIN),
   };
   const stops = yield* stopsOf(holdsAt, literal.value, near);
-  const now = holdsAt(literal.value);
+  const now = yield* holdsAt(literal.value);
   return stops.flatMap(({ of, value }, k) => {
     if (stops.findIndex((s) => s.of === of && s.value === value) < k) return [];
     const t = momentWith(held, literal, value);

@@ -4,14 +4,17 @@
  */
 import type { TextEdit } from '../../model/problem';
 import type { RigFacts } from '../../run/facts';
+import { kept, type Kept, type Work } from '../../work/work';
 import { createDocument, type DocumentSettings, type ReadText, type RigDocument } from '../document';
 
 export interface Trial {
   readonly document: RigDocument;
   /** Name of the rig. */
   readonly rig: string;
-  /** The facts with these edits made; null where the text would have an error that it has not now. */
+  /** The facts with these edits made; null where the text would have an error that it has not now. May be read under `patiently`. */
   factsWith(edits: readonly TextEdit[]): RigFacts | null;
+  /** The same in steps. */
+  factsWork(edits: readonly TextEdit[]): Work<RigFacts | null>;
 }
 
 /** Number of results kept, most recently used. */
@@ -22,35 +25,44 @@ export function createTrial(document: RigDocument, rig: string, settings: Docume
   const found = document.resolved().rigs.find((r) => r.name === rig);
   if (!found || (found.incomplete?.length ?? 0) > 0 || found.whole.uri !== document.uri) return null;
   const base = otherRigsBlanked(document, found.whole.start);
-  const run = (edits: readonly TextEdit[]): RigFacts | null => {
+  function* run(edits: readonly TextEdit[]): Work<RigFacts | null> {
+    allowed ??= yield* errorsNow(document, base, settings);
     const texts = editedTexts(document, base, edits);
     const read: ReadText = (uri) => texts.get(uri) ?? document.readText(uri);
     const { uri, version } = document;
     const trial = createDocument({ uri, version, text: texts.get(uri) ?? base }, read, settings);
-    const errors = trial.resolved().problems.filter((p) => p.severity === 'error').length;
-    if (trial.parsed().problems.length > 0 || errors > allowed) return null;
-    const index = trial.resolved().rigs.findIndex((r) => r.name === rig);
-    return index < 0 ? null : trial.factsOf(index);
+    yield* trial.readWork();
+    if (
+      trial.parsed().problems.length > 0 ||
+      trial.resolved().problems.filter((p) => p.severity === 'error').length > allowed
+    )
+      return null;
+    yield;
+    // The other rigs are blanked, so this is the only one that is computed.
+    const all = yield* trial.factsWork();
+    return all.find((facts) => facts.rig.name === rig) ?? null;
+  }
+  let allowed: number | null = null;
+  const results = new Map<string, Kept<RigFacts | null>>();
+  const factsOf = (edits: readonly TextEdit[]): Kept<RigFacts | null> => {
+    const key = edits.map(({ at, text }) => `${at.uri} ${at.start} ${text}`).join('\n');
+    const facts = results.get(key) ?? kept(() => run(edits));
+    results.delete(key);
+    results.set(key, facts);
+    for (const oldest of results.keys()) if (results.size > KEPT) results.delete(oldest);
+    return facts;
   };
-  const allowed = errorsNow(document, base, settings);
-  const kept = new Map<string, RigFacts | null>();
   return {
     document,
     rig,
-    factsWith(edits) {
-      const key = edits.map(({ at, text }) => `${at.uri} ${at.start} ${text}`).join('\n');
-      let facts = kept.get(key);
-      if (facts === undefined) facts = run(edits);
-      kept.delete(key);
-      kept.set(key, facts);
-      for (const oldest of kept.keys()) if (kept.size > KEPT) kept.delete(oldest);
-      return facts;
-    },
+    factsWith: (edits) => factsOf(edits).value(),
+    factsWork: (edits) => factsOf(edits).work(),
   };
 }
 
-function errorsNow(document: RigDocument, text: string, settings: DocumentSettings): number {
+function* errorsNow(document: RigDocument, text: string, settings: DocumentSettings): Work<number> {
   const copy = createDocument({ uri: document.uri, version: document.version, text }, document.readText, settings);
+  yield* copy.readWork();
   return copy.resolved().problems.filter((p) => p.severity === 'error').length;
 }
 

@@ -1,11 +1,12 @@
 /** Constants with a range given other values at once: a what-if over the whole rig, and the edits that write it. */
 import { writtenValue } from '../../choose/edit';
-import { previewModel, type PreviewModel, type PreviewOptions } from '../../diagram/preview-model';
+import { previewWork, type PreviewModel, type PreviewOptions } from '../../diagram/preview-model';
 import type { Source, TextEdit } from '../../model/problem';
 import type { DiffGroup, DiffRow } from '../../report/diff';
+import { finish, type Work } from '../../work/work';
 import type { RigDocument } from '../document';
 import { movePlaces } from '../reuse';
-import { differencesOf, verdictChanges, type VerdictChange } from './hold';
+import { differencesWork, verdictChangesWork, type VerdictChange } from './hold';
 import type { Trial } from './trial';
 
 /** Name of a constant → its value, in µs for times, else in SI units. */
@@ -35,16 +36,19 @@ export function valueEdits(document: RigDocument, rig: string, values: Values): 
 export const TRIED_GROUPS: readonly DiffGroup[] = ['times', 'flow', 'requirements'];
 
 /** Everything that is drawn of a rig with edits made, its places those of the text as it is; null where the text does not stand with them. */
-export function tried(trial: Trial, edits: readonly TextEdit[], options: PreviewOptions): Tried | null {
-  const before = trial.factsWith([]);
-  const facts = trial.factsWith(edits);
+export const tried = (...asked: Parameters<typeof triedWork>): Tried | null => finish(triedWork(...asked));
+
+/** The same in steps. */
+export function* triedWork(trial: Trial, edits: readonly TextEdit[], options: PreviewOptions): Work<Tried | null> {
+  const before = yield* trial.factsWork([]);
+  const facts = yield* trial.factsWork(edits);
   if (!before || !facts) return null;
   const back = (at: Source): Source => placeBefore(at, edits);
-  return {
-    model: movePlaces(previewModel(facts, options), back),
-    changes: verdictChanges(before, facts),
-    differences: differencesOf(before, facts, TRIED_GROUPS),
-  };
+  const drawn = yield* previewWork(facts, options);
+  const model = edits.length === 0 ? drawn : movePlaces(drawn, back);
+  yield;
+  const changes = yield* verdictChangesWork(before, facts);
+  return { model, changes, differences: yield* differencesWork(before, facts, TRIED_GROUPS) };
 }
 
 /** Where a place of the edited text stood before; one inside an edit becomes the whole place that the edit replaced. */

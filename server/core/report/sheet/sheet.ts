@@ -6,6 +6,7 @@ import { formatTime } from '../../units/units';
 import { caution } from '../caution';
 import type { Rig } from '../../model/rig';
 import { endOfFaults, type FaultReport } from '../../readings/faults';
+import { finish, patiently, type Work } from '../../work/work';
 import { heading, tableOr, text, type Page, type PageBlock } from '../page/page';
 import { openFindingsWords, type OpenFinding } from '../open-findings';
 import { alreadyWords, faultRows } from '../readings-report';
@@ -37,40 +38,32 @@ export interface AllowedFinding {
 }
 
 /** The sheet of one rig. Its facts must be complete: a rig with errors gets none. */
-export function sheetOf(facts: RigFacts, extras: SheetExtras = {}): Page {
+export const sheetOf = (...asked: Parameters<typeof sheetWork>): Page => finish(sheetWork(...asked));
+
+/** The same in steps of one table. */
+export function* sheetWork(facts: RigFacts, extras: SheetExtras = {}): Work<Page> {
   const { rig } = facts;
   const wiring = wiringOf(rig);
+  yield;
   const title = `Build sheet: ${rig.title || rig.name}`;
-  return {
-    title,
-    blocks: [
-      heading(1, title),
-      { kind: 'caution', text: caution() },
-      ...findingTable(extras.findings ?? []),
-      heading(2, 'What it does'),
-      ...whatItDoes(facts),
-      ...(extras.pictures ?? []),
-      heading(2, 'Parts'),
-      ...basics(rig),
-      chamberParts(rig),
-      doorParts(rig),
-      lineParts(rig),
-      inputParts(rig, wiring),
-      controlParts(wiring),
-      heading(2, 'Connections'),
-      connectionTable(wiring),
-      heading(2, 'Settings'),
-      settingsTable(wiring, extras.slack ?? new Map()),
-      ...notSearched(facts),
-      heading(2, 'Order of work'),
-      orderOfWork(facts, wiring),
-      heading(2, 'Commissioning'),
-      commissioning(facts),
-      heading(2, 'Faults'),
-      ...faultTable(rig, extras.faults),
-      ...allowedTable(extras.allowed ?? []),
-    ],
-  };
+  const blocks: PageBlock[] = [];
+  const tables: readonly (() => readonly PageBlock[])[] = [
+    () => [heading(1, title), { kind: 'caution', text: caution() }, ...findingTable(extras.findings ?? [])],
+    () => [heading(2, 'What it does'), ...whatItDoes(facts), ...(extras.pictures ?? [])],
+    () => [heading(2, 'Parts'), ...basics(rig), chamberParts(rig)],
+    () => [doorParts(rig), lineParts(rig)],
+    () => [inputParts(rig, wiring), controlParts(wiring)],
+    () => [heading(2, 'Connections'), connectionTable(wiring)],
+    () => [heading(2, 'Settings'), settingsTable(wiring, extras.slack ?? new Map()), ...notSearched(facts)],
+    () => [heading(2, 'Order of work'), orderOfWork(facts, wiring)],
+    () => [heading(2, 'Commissioning'), commissioning(facts)],
+    () => [heading(2, 'Faults'), ...faultTable(rig, extras.faults), ...allowedTable(extras.allowed ?? [])],
+  ];
+  for (const table of tables) {
+    blocks.push(...(yield* patiently(table)));
+    yield;
+  }
+  return { title, blocks };
 }
 
 /** First of all: nothing is to be built from a rig with errors. */
