@@ -62,7 +62,9 @@ export function createPull(needs: DiagnosticsNeeds): Pull {
     },
     /** Only a first answer may be partial: later ones would make problems of flow vanish and come back at every edit. */
     one: (uri, before, token) => {
-      const may = client.refreshDiagnostics && before === undefined && !results.has(uri);
+      // Nobody asks again for a file that is not open: it gets the whole at once.
+      const isOpen = needs.workspace.open.get(uri) !== undefined;
+      const may = client.refreshDiagnostics && isOpen && before === undefined && !results.has(uri);
       return answer(uri, before, token, 'open', may ? 'early' : 'whole');
     },
     folders: folders.report,

@@ -1,4 +1,6 @@
 /** Lifecycle, synchronisation and diagnostics of the server, over the real protocol library. */
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
 import type { DecodedText } from '../../server/protocol/text-bytes';
 import { afterEach, describe, expect, it } from 'vitest';
 import type { Session, SessionOptions } from './session';
@@ -312,5 +314,20 @@ describe('a full client', () => {
     expect(causes.map((c) => c.from.name)).toEqual(['start']);
     const effects = await session.ask<{ to: { name: string } }[]>('callHierarchy/outgoingCalls', { item });
     expect(effects.map((c) => c.to.name).sort()).toEqual(['hold', 'inner', 'outer_on']);
+  });
+});
+
+describe('problems of a file that is not open', () => {
+  it('are whole at once, however long they take: nobody asks for them again', async () => {
+    const text = readFileSync(join(__dirname, '../../samples/broken/flow-over-limit.rig'), 'utf8');
+    let time = 0;
+    const host = { readFile: (): DecodedText => ({ ok: true, text, mark: false }), now: () => (time += 100) };
+    const session = await startSession({ host, capabilities: PULL_CLIENT });
+    const uri = 'file:///yard/closed.rig';
+    const report = await session.ask<{ items: { code: string }[] }>('textDocument/diagnostic', {
+      textDocument: { uri },
+    });
+    expect(report.items.map((d) => d.code)).toContain('flow/over-limit');
+    await session.close();
   });
 });
