@@ -45,26 +45,29 @@ export interface CustomNeeds {
   readonly turns: Turns;
 }
 
+/** Answers about one document, computed in turns with everything else: first what is needed, then the answer itself. */
+const answering =
+  ({ workspace, log, turns }: CustomNeeds) =>
+  <P extends { readonly uri: string }, R>(
+    name: string,
+    need: (params: P) => Need,
+    work: (opened: Opened, params: P, token: CancellationToken) => Work<R>,
+    urgency: Urgency = 'open',
+  ) =>
+  (params: P, token: CancellationToken) =>
+    answer<R | null>(name, log, token, null, async () => {
+      const opened = await workspace.prepare(params.uri);
+      if (!opened) return null;
+      const all = function* (): Work<R> {
+        yield* computing(opened.document, need(params));
+        return yield* work(opened, params, token);
+      };
+      const done = await turns.run(all(), urgency, () => token.isCancellationRequested);
+      return done && done.value;
+    });
+
 export function registerCustom({ connection, workspace, log, proofs, turns }: CustomNeeds): void {
-  /** Answers about one document, computed in turns with everything else: first what is needed, then the answer itself. */
-  const inTurns =
-    <P extends { readonly uri: string }, R>(
-      name: string,
-      need: (params: P) => Need,
-      work: (opened: Opened, params: P, token: CancellationToken) => Work<R>,
-      urgency: Urgency = 'open',
-    ) =>
-    (params: P, token: CancellationToken) =>
-      answer<R | null>(name, log, token, null, async () => {
-        const opened = await workspace.prepare(params.uri);
-        if (!opened) return null;
-        const all = function* (): Work<R> {
-          yield* computing(opened.document, need(params));
-          return yield* work(opened, params, token);
-        };
-        const done = await turns.run(all(), urgency, () => token.isCancellationRequested);
-        return done && done.value;
-      });
+  const inTurns = answering({ connection, workspace, log, proofs, turns });
   connection.onRequest(
     BY_HAND,
     inTurns<ByHandParams, ByHandAnswer | null>('by hand', () => 'text', byHand, 'caret'),

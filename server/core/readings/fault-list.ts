@@ -243,10 +243,8 @@ function later<K extends keyof Rig>(rig: Rig, key: K, make: () => Rig[K]): Rig {
 }
 
 function withElement(rig: Rig, index: number, change: (element: Element) => Element): Rig {
-  return later(rig, 'network', () => {
-    const elements = rig.network.elements.map((e, k) => (k === index ? change(e) : e));
-    return { ...rig.network, elements };
-  });
+  const { nets, elements } = rig.network;
+  return later(rig, 'network', () => ({ nets, elements: elements.map((e, k) => (k === index ? change(e) : e)) }));
 }
 
 /** Nothing moves the door: neither a drive nor a sequence. */
