@@ -99,6 +99,23 @@ describe('faults', () => {
     expect(report.stimuli).toEqual(['after ready goes on', 'in scenario morning']);
   });
 
+  it('looks at gauges only where something flows wrong, and tells what moves at other times by when it does', () => {
+    const looks = (node: typeof report.tree): (typeof report.tree & { kind: 'look' })[] =>
+      node.kind === 'leaf' ? [] : [node, ...node.outcomes.flatMap((o) => looks(o.then))];
+    const gauges = looks(report.tree).filter((n) => !['door', 'feed', 'draw'].includes(n.of));
+    expect(gauges.length).toBeGreaterThan(0);
+    for (const gauge of gauges) expect(classesIn(gauge).some((k) => report.classes[k]!.contents !== null)).toBe(true);
+    // Presets of 52 ms and 3 ms for 3.1 s: 50 ms of all that is followed, which is not among the longest stretches of the whole list.
+    const [a, b] = [60, 1000].map((n) => report.classes.indexOf(classWith(`preset of middle_on ${n} times too short`)));
+    const parting = looks(report.tree).find(
+      (n) =>
+        classesIn(n).includes(a!) &&
+        classesIn(n).includes(b!) &&
+        !n.outcomes.some((o) => classesIn(o.then).includes(a!) && classesIn(o.then).includes(b!)),
+    );
+    expect(parting?.of).toBe('door');
+  });
+
   it('puts every class at one leaf of the tree', () => {
     expect([...classesIn(report.tree)].sort((a, b) => a - b)).toEqual(report.classes.map((_, k) => k));
   });

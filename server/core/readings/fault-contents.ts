@@ -5,6 +5,7 @@
 import { modelFlow } from '../flow/flow-model';
 import type { Law } from '../flow/media/law';
 import type { StrokePattern } from '../flow/pattern';
+import type { Program } from '../flow/program';
 import { reading } from '../flow/vessel';
 import type { Rig, Sensed, Sensor, Threshold } from '../model/rig';
 import { sensorBy } from '../run/sensing';
@@ -37,6 +38,9 @@ export interface Held {
 /** What one course of contents counts in a budget of signals and tenths of their changes: some ten milliseconds. */
 export const CONTENTS_UNITS = 3_000;
 
+/** What a gauge shows need not be integrated more closely, as part of what a cell holds. */
+const AS_A_GAUGE = 1e-5;
+
 /** Moments of a course at which gauges are looked at. */
 const LOOKS = 23;
 
@@ -44,8 +48,13 @@ const LOOKS = 23;
 export const lookTimes = ({ length }: Stimulus): number[] =>
   Array.from({ length: LOOKS }, (_, k) => Math.round((length * (k + 1)) / LOOKS));
 
-/** Without gauges where the contents of the rig cannot be followed. In steps. */
-export function* containedWork(rig: Rig, trace: Followed, stimulus: Stimulus): Work<Contained> {
+/** Without gauges where the contents of the rig cannot be followed. In steps. `compiled`: programs of runs with these movements, kept. */
+export function* containedWork(
+  rig: Rig,
+  trace: Followed,
+  stimulus: Stimulus,
+  compiled = new Map<string, Program>(),
+): Work<Contained> {
   const { model } = modelFlow(rig);
   const none: Contained = { gauges: [], sensors: rig.sensors.map(() => new Uint8Array(0)) };
   if (!model) return none;
@@ -64,7 +73,8 @@ export function* containedWork(rig: Rig, trace: Followed, stimulus: Stimulus): W
   if (gauges.length === 0) return none;
   const thresholds = rig.sensors.flatMap((s) => thresholdsOf(s).flatMap(({ sensed }) => columnOf(s.chamber, sensed)));
   const columns = [...gauges, ...thresholds];
-  const found = yield* simulatorWork(rig, model, patternAlong(rig, trace, stimulus), columns, [])([]);
+  const options = { relative: AS_A_GAUGE, compiled };
+  const found = yield* simulatorWork(rig, model, patternAlong(rig, trace, stimulus), columns, [], options)([]);
   const seen = columns.map(({ column: { chamber, sensed } }, k): Held => ({ chamber, sensed, values: found[k]! }));
   return {
     gauges: seen.slice(0, gauges.length),

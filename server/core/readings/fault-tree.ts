@@ -54,6 +54,8 @@ export interface Sight {
   readonly held?: (of: number, stimulus: number) => Work<readonly Held[]>;
   /** Gauges are looked at beside what moves, only where nothing else divides, or never. */
   readonly gauges?: 'with' | 'last' | 'never';
+  /** Where gauges come last: classes that gauges may tell from others; all by default. */
+  readonly flows?: (of: number) => boolean;
 }
 
 export const decisionTree = (...asked: Parameters<typeof decisionTreeWork>): TestNode =>
@@ -64,24 +66,33 @@ export function* decisionTreeWork(
   rig: Rig,
   stimuli: readonly Stimulus[],
   classes: readonly (readonly Followed[])[],
-  { at, held, gauges = 'never' }: Sight,
+  { at, held, gauges = 'never', flows = () => true }: Sight,
   budget = new WorkBudget(Infinity),
 ): Work<TestNode> {
-  const looks: Look[] = [];
-  for (const [s, stimulus] of stimuli.entries()) {
-    const traces = classes.map((c) => c[s]!);
-    for (const { name, looked } of at === 'outside' ? outsideOf(rig) : signalsOf(rig, traces)) {
-      if (budget.isSpent) break;
-      const found = looksAt(stimulus.label, name, traces, looked);
-      budget.spend((found.length * classes.length) / LOOKS_A_UNIT);
-      looks.push(...found);
-      yield;
+  /** Looks at what moves, runs or is on the wires of some classes: at the moments between which those differ. */
+  function* seen(own: readonly number[]): Work<Look[]> {
+    const looks: Look[] = [];
+    for (const [s, stimulus] of stimuli.entries()) {
+      const traces = own.map((k) => classes[k]![s]!);
+      for (const { name, looked } of at === 'outside' ? outsideOf(rig) : signalsOf(rig, traces)) {
+        if (budget.isSpent) break;
+        const found = looksAt(stimulus.label, name, own, traces, looked);
+        budget.spend((found.length * own.length) / LOOKS_A_UNIT);
+        looks.push(...found);
+        yield;
+      }
     }
+    return looks;
   }
   const all = classes.map((_, k) => k);
-  if (!held || gauges === 'never') return yield* grow(looks, all, budget);
+  const looks = yield* seen(all);
+  function* finer(own: readonly number[]): Work<Look[]> {
+    return own.length < all.length ? yield* seen(own) : [];
+  }
+  if (!held || gauges === 'never') return yield* grow(looks, all, budget, [finer]);
   const known = new Map<number, readonly (readonly Held[])[]>();
   function* gaugesOf(own: readonly number[]): Work<Look[]> {
+    if (!own.some(flows)) return [];
     for (const of of own) {
       if (known.has(of)) continue;
       if (budget.isSpent) return [];
@@ -91,8 +102,8 @@ export function* decisionTreeWork(
     }
     return yield* gaugeLooks(rig, stimuli, own, (of) => known.get(of)!);
   }
-  if (gauges === 'last') return yield* grow(looks, all, budget, gaugesOf);
-  return yield* grow([...looks, ...(yield* gaugesOf(all))], all, budget);
+  if (gauges === 'last') return yield* grow(looks, all, budget, [finer, gaugesOf]);
+  return yield* grow([...looks, ...(yield* gaugesOf(all))], all, budget, [finer]);
 }
 
 /** Looks at gauges that divide some classes: values further apart than gauges may be off are different, and so are those on both sides of a gap. */
@@ -113,8 +124,7 @@ function* gaugeLooks(
         const values = all.map((own) => own[k]!);
         const parted = partedBy(values, gap, sensed === 'level' ? 'length' : sensed);
         if (!parted) continue;
-        const outcome = new Uint8Array(Math.max(...classes) + 1);
-        classes.forEach((of, i) => (outcome[of] = parted.outcome[i]!));
+        const outcome = outcomeOf(classes, parted.outcome);
         const { name } = rig.chambers[chamber]!;
         looks.push({ stimulus: stimulus.label, t, of: sensed, name, outcome, states: parted.states });
       }
@@ -200,6 +210,7 @@ const netOf = (net: number, changes: ReadonlyMap<Followed, readonly (readonly nu
 function looksAt(
   stimulus: string,
   name: string,
+  classes: readonly number[],
   traces: readonly Followed[],
   { of, changes, stateAt }: Looked,
 ): Look[] {
@@ -209,30 +220,33 @@ function looksAt(
   const middles = times.slice(1).map((t, k) => ({ t: Math.round((t + times[k]!) / 2), length: t - times[k]! }));
   // Long stretches are the easiest to hit by eye or by a slow logger.
   const chosen = middles.sort((a, b) => b.length - a.length).slice(0, MOST_MOMENTS);
-  return chosen.map(({ t }) => ({
-    stimulus,
-    of,
-    name,
-    t,
-    outcome: Uint8Array.from(traces, (trace) => stateAt(trace, t)),
-    states: STATES,
-  }));
+  return chosen.map(({ t }) => {
+    const seen = traces.map((trace) => stateAt(trace, t));
+    return { stimulus, of, name, t, outcome: outcomeOf(classes, seen), states: STATES };
+  });
+}
+
+/** By class, for those that were looked at. */
+function outcomeOf(classes: readonly number[], states: readonly number[]): Uint8Array {
+  const outcome = new Uint8Array(Math.max(...classes) + 1);
+  classes.forEach((of, k) => (outcome[of] = states[k]!));
+  return outcome;
 }
 
 /** Looks weighed between two moments at which the search may be left. */
 const LOOKS_A_STEP = 200;
 
-/** `further`: looks that are tried where none of the others divides what is left. */
+/** `further`: looks that are tried, one kind after the other, where none of those before divides what is left. */
 function* grow(
   looks: readonly Look[],
   classes: readonly number[],
   budget: WorkBudget,
-  further?: (classes: readonly number[]) => Work<readonly Look[]>,
+  further: readonly ((classes: readonly number[]) => Work<readonly Look[]>)[],
 ): Work<TestNode> {
   if (classes.length <= 1 || !budget.spend((looks.length * classes.length) / LOOKS_A_UNIT))
     return { kind: 'leaf', classes };
   let best = yield* bestOf(looks, classes);
-  if (best === null && further) best = yield* bestOf(yield* further(classes), classes);
+  for (const more of further) best ??= yield* bestOf(yield* more(classes), classes);
   if (best === null) return { kind: 'leaf', classes };
   const { stimulus, t, of, name, outcome, states } = best;
   const outcomes: { seen: string; then: TestNode }[] = [];

@@ -4,6 +4,7 @@
  * what flows alone, and so that a gauge shows it, is a class by itself.
  */
 import { WorkBudget } from '../model/budget';
+import type { Program } from '../flow/program';
 import { finish, type Work } from '../work/work';
 import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
@@ -120,7 +121,8 @@ export function* faultReportWork(facts: RigFacts, most = MOST_WORK): Work<FaultR
     budget.spend(CONTENTS_UNITS);
     return (yield* containedWork(effects[members[c]![0] ?? -1]?.fault.rig ?? rig, traces[c]![s]!, stimuli[s]!)).gauges;
   }
-  const tree = yield* decisionTreeWork(rig, stimuli, traces, { at: 'outside', held, gauges: 'last' }, budget);
+  const flows = (c: number): boolean => contents[c] !== null;
+  const tree = yield* decisionTreeWork(rig, stimuli, traces, { at: 'outside', held, gauges: 'last', flows }, budget);
   return {
     stimuli: stimuli.map((s) => s.label),
     effects,
@@ -148,7 +150,9 @@ function* followAll(
   const effects: FaultEffect[] = [];
   /** By class, where it was computed to find the class. */
   const contained = new Map<number, readonly Contained[]>();
-  const soundHeld = yield* containedIn(rig, stimuli, sound);
+  // What only flows wrong moves as the sound rig does: compiled once.
+  const programs = stimuli.map(() => new Map<string, Program>());
+  const soundHeld = yield* containedIn(rig, stimuli, sound, programs);
   contained.set(0, soundHeld);
   for (const [k, fault] of faults.entries()) {
     if (budget.isSpent) break;
@@ -160,7 +164,7 @@ function* followAll(
       seen.push(followed);
       yield;
     }
-    const within = flows ? yield* containedIn(fault.rig!, stimuli, sound) : null;
+    const within = flows ? yield* containedIn(fault.rig!, stimuli, sound, programs) : null;
     if (flows) budget.spend(CONTENTS_UNITS * stimuli.length);
     const held = within && contentsDifference(stimuli, soundHeld, within);
     const key = held ? fault.mode : keyOf(seen);
@@ -181,9 +185,15 @@ function* followAll(
 }
 
 /** By stimulus. */
-function* containedIn(rig: Rig, stimuli: readonly Stimulus[], traces: readonly Followed[]): Work<readonly Contained[]> {
+function* containedIn(
+  rig: Rig,
+  stimuli: readonly Stimulus[],
+  traces: readonly Followed[],
+  programs: readonly Map<string, Program>[],
+): Work<readonly Contained[]> {
   const found: Contained[] = [];
-  for (const [s, stimulus] of stimuli.entries()) found.push(yield* containedWork(rig, traces[s]!, stimulus));
+  for (const [s, stimulus] of stimuli.entries())
+    found.push(yield* containedWork(rig, traces[s]!, stimulus, programs[s]!));
   return found;
 }
 

@@ -66,17 +66,23 @@ export function simulator(...asked: Parameters<typeof simulatorWork>): (values: 
   return (values) => finish(run(values));
 }
 
-/**
- * The same in steps. `compiled` keeps the programs of the pieces between moments, for all that move alike in rigs of the same cells; `spend`
- * is called with the number of cells for each piece that is run.
- */
+interface Simulating {
+  /** Programs of the pieces between moments, kept for all that move alike in rigs of the same cells. */
+  readonly compiled?: Map<string, Program>;
+  /** Called with the number of cells for each piece that is run. */
+  readonly spend?: (cells: number) => void;
+  /** How closely flow through openings is integrated, as part of what a cell holds. */
+  readonly relative?: number;
+}
+
+/** The same in steps. */
 export function simulatorWork(
   rig: Rig,
   model: FlowModel,
   pattern: StrokePattern,
   columns: readonly SampledColumn[],
   unknowns: readonly Unknown[],
-  { compiled = new Map<string, Program>(), spend = (_: number): void => undefined } = {},
+  { compiled = new Map<string, Program>(), spend = (_: number): void => undefined, ...options }: Simulating = {},
 ): (values: readonly number[]) => Work<Float64Array[]> {
   const times = [...new Set(columns.flatMap((c) => c.samples.flatMap((s) => s.moments)))].sort((a, b) => a - b);
   const { network } = model;
@@ -97,7 +103,7 @@ export function simulatorWork(
     // An engine prepares its equations of each piece once. Walls keep what they had at the start: another start is another engine.
     const figures = values.filter((_, k) => unknowns[k]!.target !== null || tried.walls).join(' ');
     if (last?.figures === figures) startAnew(last.engine, contents);
-    else last = { figures, engine: engineOf(tried, contents) };
+    else last = { figures, engine: engineOf(tried, contents, options) };
     const { engine } = last;
     const seen = columns.map(() => new Float64Array(times.length));
     for (const [k, t] of times.entries()) {
