@@ -3,7 +3,7 @@
  * lies nearest to the readings (least squares) gives when it begins and how long it takes, and the scatter about it how well both are known.
  */
 import { medianOf } from './statistics';
-import type { DoorColumn, RigLog } from './log';
+import type { Column, DoorColumn, RigLog } from './log';
 import { inGap } from './log';
 import { edgesOf } from './measured-edges';
 import { commonTravel, passingOf, type ReadPoint } from './passage-half';
@@ -36,16 +36,14 @@ const END = 0.12;
 export function rampsOf(log: RigLog, column: DoorColumn): Ramp[] {
   const { times } = log;
   const { openings } = column;
-  const taken: number[] = [];
-  openings.forEach((x, k) => !Number.isNaN(x) && taken.push(k));
-  const points = taken.map((k) => ({ t: times[k]!, x: openings[k]! }));
+  const points = pointsOf(times, openings);
   const edges = edgesOf(times, openings);
   // Once a column: it reads all of it.
   const noise = noiseOf(column);
   const cut = inGap(log);
   let at = 0;
   const passages = edges.flatMap((edge, i) => {
-    while (at < points.length && points[at]!.t < edge.t) at++;
+    while (at < points.length && points.t(at) < edge.t) at++;
     const from = 0.5 * ((edges[i - 1]?.t ?? -Infinity) + edge.t);
     const to = 0.5 * ((edges[i + 1]?.t ?? Infinity) + edge.t);
     const window = windowAround(points, at, from, to);
@@ -82,22 +80,39 @@ function located(passages: readonly Ramp[], noise: Noise): Ramp[] {
   });
 }
 
+/** Readings that were taken, in order; objects are made only of those in a window: a log may have millions. */
+interface Points {
+  readonly length: number;
+  readonly t: (k: number) => number;
+  readonly x: (k: number) => number;
+}
+
+function pointsOf(times: Column, openings: Column): Points {
+  const length = openings.reduce((n, x) => (Number.isNaN(x) ? n : n + 1), 0);
+  if (length === openings.length) return { length, t: (k) => times[k]!, x: (k) => openings[k]! };
+  const taken = new Int32Array(length);
+  let n = 0;
+  openings.forEach((x, k) => !Number.isNaN(x) && (taken[n++] = k));
+  return { length, t: (k) => times[taken[k]!]!, x: (k) => openings[taken[k]!]! };
+}
+
 /** From a few readings at one end to a few at the other; null where an end is not reached. */
-function windowAround(points: readonly ReadPoint[], at: number, from: number, to: number): ReadPoint[] | null {
-  const isEnd = (k: number): boolean => Math.min(points[k]!.x, 1 - points[k]!.x) < END;
+function windowAround(points: Points, at: number, from: number, to: number): ReadPoint[] | null {
+  const isEnd = (k: number): boolean => Math.min(points.x(k), 1 - points.x(k)) < END;
   let [low, high] = [at - 1, at];
   let rest = 0;
-  while (low >= 0 && points[low]!.t >= from && rest < 6) {
+  while (low >= 0 && points.t(low) >= from && rest < 6) {
     rest = isEnd(low) ? rest + 1 : 0;
     low--;
   }
   const before = rest;
   rest = 0;
-  while (high < points.length && points[high]!.t <= to && rest < 6) {
+  while (high < points.length && points.t(high) <= to && rest < 6) {
     rest = isEnd(high) ? rest + 1 : 0;
     high++;
   }
-  return before > 0 && rest > 0 ? points.slice(low + 1, high) : null;
+  if (before === 0 || rest === 0) return null;
+  return Array.from({ length: high - low - 1 }, (_, k) => ({ t: points.t(low + 1 + k), x: points.x(low + 1 + k) }));
 }
 
 /** A column of states shows when a door moves, and not how far it is. */
