@@ -19,7 +19,7 @@ import { alreadyWrong, brokenBy, noticed, pathText, straightPaths, type AlreadyW
 import { decisionTreeWork, type TestNode } from './fault-tree';
 import type { Fault } from './fault-list';
 import { faultsOf } from './single-faults';
-import type { LineTrack } from './line-tracks';
+import { everRuns, stretches, type LineTrack } from './line-tracks';
 import { follow, stimuliOf, type Followed, type Stimulus } from './stimulus';
 
 export interface FaultEffect {
@@ -314,18 +314,6 @@ const eventsOf = (rig: Rig, { doors, lines, start }: Followed): { readonly t: nu
       .map(({ t, on }) => ({ t, words: `${kind} ${name} ${on ? 'starts' : 'stops'}` })),
   ),
 ];
-
-/** What a line does, and from when on: only what lasts, beginning with the start. */
-function stretches({ initial, changes }: LineTrack, start: number): { readonly t: number; readonly on: boolean }[] {
-  const kept = [{ t: start, on: initial }];
-  for (const c of changes) {
-    if (kept.length > 1 && kept.at(-1)!.t === c.t) kept.pop();
-    if (kept.at(-1)!.on !== c.on) kept.push(c);
-  }
-  return kept;
-}
-
-const everRuns = ({ initial, changes }: LineTrack): boolean => initial || changes.some((c) => c.on);
 
 function linesWrong(rig: Rig, sound: Followed, seen: Followed): string | null {
   const k = rig.lines.findIndex((_, i) => sound.lines[i]!.initial !== seen.lines[i]!.initial);

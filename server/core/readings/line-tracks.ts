@@ -36,3 +36,18 @@ export const operatedLines = (scenario: Scenario | null, offset: number): LineOp
   (scenario?.steps ?? []).flatMap(({ at, action, target, on }) =>
     action === 'feed' || action === 'draw' ? [{ t: at.nominal + offset, line: target, on }] : [],
   );
+
+/** What a line does, and from when on: only what lasts, beginning with the start. */
+export function stretches(
+  { initial, changes }: LineTrack,
+  start: number,
+): { readonly t: number; readonly on: boolean }[] {
+  const kept = [{ t: start, on: initial }];
+  for (const c of changes) {
+    if (kept.length > 1 && kept.at(-1)!.t === c.t) kept.pop();
+    if (kept.at(-1)!.on !== c.on) kept.push(c);
+  }
+  return kept;
+}
+
+export const everRuns = ({ initial, changes }: LineTrack): boolean => initial || changes.some((c) => c.on);

@@ -151,15 +151,7 @@ export function faultsText(report: FaultReport): string[] {
   if (already !== null) summary.push(already);
   const followed = `Followed from power-on:  ${report.stimuli.join('; ')}.`;
   const table = textTable(rows, ['right', 'left', 'left']);
-  return [
-    ...summary,
-    followed,
-    '',
-    ...table,
-    '',
-    'Looks that tell them apart:',
-    ...treeText(report, report.tree, '  '),
-  ];
+  return [...summary, followed, '', ...table, '', 'Looks that tell them apart:', ...keyText(report)];
 }
 
 /** What is wrong without any fault, in one sentence; null where nothing is. */
@@ -187,17 +179,25 @@ function rowLines({ modes, effects, detection, apart }: FaultRow, number: string
 /** Failure modes named at a leaf; the number of the class leads to the rest. */
 const MOST_AT_LEAF = 2;
 
-function treeText(report: FaultReport, node: TestNode, indent: string): string[] {
-  if (node.kind === 'leaf') return node.classes.map((c) => `${indent}${leafText(report, c)}`);
-  return [
-    `${indent}look at ${lookWords(node)}, ${momentText(node.t, node.stimulus)}:`,
-    ...node.outcomes.flatMap(({ seen, then }) =>
-      then.kind === 'leaf' && then.classes.length === 1
-        ? [`${indent}  ${seen}:  ${leafText(report, then.classes[0]!)}`]
-        : [`${indent}  ${seen}:`, ...treeText(report, then, `${indent}    `)],
-    ),
-  ];
+/** The looks as a key: each has a number, and an outcome names what it is or the look to go on with. A tree of many steps stays narrow. */
+function keyText(report: FaultReport): string[] {
+  const looks = looksIn(report.tree);
+  const goals = (then: TestNode): string[] =>
+    then.kind === 'leaf'
+      ? then.classes.map((c) => leafText(report, c))
+      : [`go on with look ${looks.indexOf(then) + 1}`];
+  if (report.tree.kind === 'leaf') return goals(report.tree).map((goal) => `  ${goal}`);
+  return looks.flatMap((node, k) => [
+    `  look ${k + 1}:  ${lookWords(node)}, ${momentText(node.t, node.stimulus)}`,
+    ...node.outcomes.flatMap(({ seen, then }) => goals(then).map((goal) => `    ${seen}:  ${goal}`)),
+  ]);
 }
+
+type Look = TestNode & { readonly kind: 'look' };
+
+/** Each before those that follow from it. */
+const looksIn = (node: TestNode): Look[] =>
+  node.kind === 'leaf' ? [] : [node, ...node.outcomes.flatMap(({ then }) => looksIn(then))];
 
 function leafText({ classes, effects }: FaultReport, c: number): string {
   const names = classes[c]!.members.map((m) => effects[m]!.fault.mode);
