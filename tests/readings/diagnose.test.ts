@@ -201,7 +201,7 @@ describe('faults of feeds and draws that the control switches', () => {
 
   it('looks at a feed where only that tells faults apart', () => {
     const text = faultsText(report).join('\n');
-    expect(text).toMatch(/look \d+:  feed fan, /);
+    expect(text).toMatch(/look \d+: {2}feed fan, /);
     expect(text).toMatch(/stopped: {2}\d+\. {2}wire from fill to draw bleed missing/);
   });
 });

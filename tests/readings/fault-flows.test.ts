@@ -74,7 +74,7 @@ describe('faults', () => {
     }
     const printed = faultsText(report).join('\n');
     expect(printed).toMatch(/seen on a gauge: pressure in keg is/);
-    expect(printed).toMatch(/look \d+:  the pressure in (keg|jar), /);
+    expect(printed).toMatch(/look \d+: {2}the pressure in (keg|jar), /);
   });
 
   it('detection of what only flows wrong: sensors whose threshold it moves something across, and no others', () => {
