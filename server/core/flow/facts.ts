@@ -270,7 +270,7 @@ export interface StrokeFlow {
   /** Computed when first read. */
   readonly keepUp: KeepUp | null;
   readonly energy: EnergyFacts;
-  /** Figures of this stroke that are withheld, each with the reason; reading it computes them all. */
+  /** Figures of this stroke that are withheld, each with the reason; reading it computes them all but the bound, the curve and the course. */
   readonly withheld: readonly string[];
 }
 

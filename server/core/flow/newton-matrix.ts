@@ -81,3 +81,20 @@ export class NewtonMatrix {
     }
   }
 }
+
+/**
+ * Groups of the first `states` unknowns that share no equation, where unknown j stands in the equations `rows[j]`. Greedy colouring (Curtis,
+ * Powell & Reid, J. Inst. Math. Appl. 13, 117 (1974)): unknowns of one colour are shifted together, and one evaluation gives the columns of
+ * all of them.
+ */
+export function coloursOf(rows: readonly (readonly number[])[], states: number): number[][] {
+  const colours: number[][] = [];
+  for (let j = 0; j < states; j++) {
+    const taken = (group: readonly number[]): boolean =>
+      group.some((other) => rows[other]!.some((row) => rows[j]!.includes(row)));
+    const free = colours.find((group) => !taken(group));
+    if (free) free.push(j);
+    else colours.push([j]);
+  }
+  return colours;
+}

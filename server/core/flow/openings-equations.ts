@@ -18,10 +18,11 @@ import type { CellNetwork } from './cells';
 import type { Contents } from './contents';
 import type { GasLaw } from './media/law';
 import type { GasNozzle } from './nozzle';
-import { lineRate, type VaryingLine, varyingLines } from './openings-lines';
+import { beyondEdge, feedEnthalpy, lineRate, type VaryingLine, varyingLines } from './openings-lines';
 import type { Nodes } from './openings-nodes';
-import { nodesOf } from './openings-nodes';
-import type { Part, Passage } from './openings-parts';
+import { coloursOf } from './newton-matrix';
+import { nodesOf, passagesOf, type Passages } from './openings-nodes';
+import type { Part } from './openings-parts';
 import type { Step } from './program';
 import type { FlowModel } from './rig-model';
 import type { Derivative, Scale } from './sdirk';
@@ -65,6 +66,12 @@ export class PartFlow {
   /** W into each node from elsewhere, and what it still needs from the others of its lump. */
   private readonly gain: Float64Array;
   private readonly varying: readonly VaryingLine[];
+  /** Nodes of more than one cell; per node the temperature of its first cell, K. */
+  private readonly several: readonly number[];
+  private readonly wall: Float64Array;
+  private readonly passages: Passages;
+  /** Node of each moving pocket. */
+  private readonly pushed: Int32Array;
   /** Of the varying lines: the part of the step that each is switched on for, and its first unknown. */
   private readonly share: Float64Array;
   private readonly firstVarying: number;
@@ -72,7 +79,7 @@ export class PartFlow {
 
   constructor(
     private readonly model: FlowModel & { readonly law: GasLaw },
-    private readonly nozzle: GasNozzle,
+    nozzle: GasNozzle,
     private readonly part: Part,
     contents: Contents,
   ) {
@@ -92,9 +99,13 @@ export class PartFlow {
     this.hasOther = !this.isIsothermal && (walls !== undefined || lines.some((l) => part.cells.includes(l.chamber)));
     this.varying = varyingLines(model, part, (place) => this.nodes.nodeOf[place]!);
     this.share = new Float64Array(this.varying.length);
+    this.several = this.nodes.cells.flatMap((members, node) => (members.length > 1 ? [node] : []));
+    this.passages = passagesOf(this.nodes, (door) => model.nozzles?.[door] ?? nozzle);
+    this.pushed = Int32Array.from(part.movingPlaces, (place) => this.nodes.nodeOf[place]!);
     this.firstVarying = this.n + this.energies + part.moving.length;
     this.size = this.firstVarying + this.varying.length + (this.hasOther ? 1 : 0);
     const each = (): Float64Array => new Float64Array(this.n);
+    this.wall = each();
     this.temperature = each();
     this.density = each();
     this.pressure = each();
@@ -138,6 +149,7 @@ export class PartFlow {
       energy += joules;
       if (steady.fed[node]! > 0 || isFed.has(node)) this.feedEnthalpy[node] = feedEnthalpy(law, density, T);
     });
+    nodes.cells.forEach((members, node) => (this.wall[node] = this.cellTemperature[members[0]!]!));
     this.total = { mass, energy };
     return y;
   }
@@ -173,7 +185,13 @@ export class PartFlow {
       relative,
       switched: this.varying.flatMap(({ line }, k) =>
         line.only
-          ? [{ unknown: this.firstVarying + k, most: line.rateAt ? Infinity : this.share[k]! * line.rate }]
+          ? [
+              {
+                unknown: this.firstVarying + k,
+                most: line.rateAt ? Infinity : this.share[k]! * line.rate,
+                beyond: (t: number, state: Float64Array) => this.beyond(k, t, state),
+              },
+            ]
           : [],
       ),
       absolute: Float64Array.from({ length: this.size }, (_, k) => 0.1 * relative * of(k)),
@@ -263,17 +281,7 @@ export class PartFlow {
       const moved = this.varying.flatMap(({ node }, k) => (lumps.has(lumpOf(node)) ? [this.firstVarying + k] : []));
       return [...masses, ...heats, ...works, ...moved, ...(this.hasOther ? [size - 1] : [])];
     });
-    const colours: number[][] = [];
-    for (let j = 0; j < states; j++) {
-      const taken = (group: readonly number[]): boolean =>
-        group.some((other) => rows[other]!.some((row) => rows[j]!.includes(row)));
-      // Greedy colouring (Curtis, Powell & Reid, J. Inst. Math. Appl. 13, 117 (1974)): unknowns of one colour are shifted together, and one
-      // evaluation gives the columns of all of them.
-      const free = colours.find((group) => !taken(group));
-      if (free) free.push(j);
-      else colours.push([j]);
-    }
-    return { rows, colours };
+    return { rows, colours: coloursOf(rows, states) };
   }
 
   /** Densities, pressures, temperatures and enthalpies of the nodes at (t, y). */
@@ -285,20 +293,28 @@ export class PartFlow {
 
   /** Isothermal: the mass of a node gives its density, its temperature is that of the walls. */
   private isothermalStates(t: number, y: Float64Array): void {
-    const { part, law, n, nodes, density, pressure, cellTemperature } = this;
+    const { law, n, density, pressure, wall } = this;
+    const { volume, growth } = this.nodes;
+    const { gasConstant } = law;
+    const isIdeal = law.isIdeal === true;
     for (let node = 0; node < n; node++) {
-      const members = nodes.cells[node]!;
-      const mass = Math.max(LEAST_MASS, y[node]!);
-      const volume = nodes.volume[node]! + nodes.growth[node]! * t;
-      density[node] = mass / volume;
-      const first = cellTemperature[members[0]!]!;
-      // Cells of one node at different wall temperatures: p = m R / Σ (V/T), the ideal gas at one pressure.
-      if (members.length === 1 || !law.isIdeal) pressure[node] = law.pressure(density[node]!, first);
-      else {
-        let perPressure = 0;
-        for (const k of members) perPressure += (part.volume[k]! + part.growth[k]! * t) / cellTemperature[k]!;
-        pressure[node] = (mass * law.gasConstant) / perPressure;
+      const mass = y[node]! > LEAST_MASS ? y[node]! : LEAST_MASS;
+      const rho = mass / (volume[node]! + growth[node]! * t);
+      density[node] = rho;
+      pressure[node] = isIdeal ? rho * gasConstant * wall[node]! : law.pressure(rho, wall[node]!);
+    }
+    if (isIdeal && this.several.length > 0) this.sharePressure(t, y);
+  }
+
+  /** Cells of one node at different wall temperatures: p = m R / Σ (V/T), the ideal gas at one pressure. */
+  private sharePressure(t: number, y: Float64Array): void {
+    const { part, law, nodes, pressure, cellTemperature } = this;
+    for (const node of this.several) {
+      let perPressure = 0;
+      for (const k of nodes.cells[node]!) {
+        perPressure += (part.volume[k]! + part.growth[k]! * t) / cellTemperature[k]!;
       }
+      pressure[node] = (Math.max(LEAST_MASS, y[node]!) * law.gasConstant) / perPressure;
     }
   }
 
@@ -333,60 +349,78 @@ export class PartFlow {
     }
   }
 
+  /** How far varying line `k` is beyond its condition. */
+  private beyond(k: number, t: number, y: Float64Array): number {
+    this.states(t, y);
+    const { line, node, place } = this.varying[k]!;
+    return beyondEdge(line.only!, this.densityAt(node, place), this.pressure[node]!, this.part.volume[place]!);
+  }
+
+  /** Density of the cell at `place`, kg/m3, in its node. */
+  private densityAt(node: number, place: number): number {
+    const isOwn = !this.isIsothermal || this.law.isIdeal !== true;
+    if (isOwn) return this.density[node]!;
+    return this.pressure[node]! / (this.law.gasConstant * this.cellTemperature[place]!);
+  }
+
   /** Feeds and draws as the contents stand: `fed` and `drawn` of each node. */
   private runLines(into?: Float64Array): void {
-    const { steady, fed, drawn, varying, density, pressure, temperature, part, law } = this;
+    const { steady, fed, drawn, varying, pressure, temperature, part } = this;
     // Steady lines bring what the balance level would, spread over the step; those that depend on the contents are asked at each evaluation.
-    fed.set(steady.fed);
-    drawn.set(steady.drawn);
+    for (let k = 0; k < this.n; k++) {
+      fed[k] = steady.fed[k]!;
+      drawn[k] = steady.drawn[k]!;
+    }
     for (let k = 0; k < varying.length; k++) {
       const { line, node, place } = varying[k]!;
       const T = this.isIsothermal ? this.cellTemperature[place]! : temperature[node]!;
-      const isOwn = !this.isIsothermal || law.isIdeal !== true;
-      const rho = isOwn ? density[node]! : pressure[node]! / (law.gasConstant * T);
-      const q = this.share[k]! * lineRate(line, rho, pressure[node]!, part.volume[place]!, T);
+      const q = this.share[k]! * lineRate(line, this.densityAt(node, place), pressure[node]!, part.volume[place]!, T);
       if (line.sign > 0) fed[node]! += q;
       else drawn[node]! += q;
       if (into) into[this.firstVarying + k] = q;
     }
   }
 
-  /** Mass flow through a passage from `a` to `b`, kg/s. */
-  private flow({ a, b, area, widening, wide, door, nozzle: own }: Passage, t: number): number {
-    const { pressure, density } = this;
-    const nozzle = own ?? this.model.nozzles?.[door] ?? this.nozzle;
-    const open = area + widening * t;
+  /** Mass flow through passage `k` from its `a` to its `b`, kg/s. */
+  private flow(k: number, t: number): number {
+    const { pressure, density, passages } = this;
+    const [a, b] = [passages.a[k]!, passages.b[k]!];
     const [pa, pb] = [pressure[a]!, pressure[b]!];
+    const wide = passages.wide[k]!;
     if (wide > 0) {
       // Upwind: density and enthalpy are those of the side that it flows from. No ratio of pressures yet: the flow of a wide passage is linear.
       const up = pa >= pb ? a : b;
       return pressure[up]! > 0 ? (density[up]! * wide * (pa - pb)) / pressure[up]! : 0;
     }
     // Upwind: density and enthalpy are those of the side that it flows from.
+    const open = passages.area[k]! + passages.widening[k]! * t;
     if (open <= 0) return 0;
+    const nozzle = passages.nozzles[k]!;
     if (pa >= pb) return pa > 0 ? open * nozzle.flux(pa, density[a]!, pb / pa) : 0;
     return -open * nozzle.flux(pb, density[b]!, pa / pb);
   }
 
   /** Power of each moving pocket on its contents, W: −p dV/dt. */
   private works(into: Float64Array): void {
-    const { part, pressure, nodes } = this;
+    const { part, pressure, pushed } = this;
     const first = this.n + this.energies;
-    part.movingPlaces.forEach((place, k) => (into[first + k] = -pressure[nodes.nodeOf[place]!]! * part.growth[place]!));
+    for (let k = 0; k < pushed.length; k++)
+      into[first + k] = -pressure[pushed[k]!]! * part.growth[part.movingPlaces[k]!]!;
   }
 
   /** Derivative of masses alone: energies are fixed by the temperatures. */
   private isothermal(): Derivative {
-    const { n, fed, drawn, nodes } = this;
+    const { n, fed, drawn } = this;
+    const { a, b } = this.passages;
     return (t, y, into) => {
       this.isothermalStates(t, y);
       this.runLines(into);
       for (let k = 0; k < n; k++) into[k] = fed[k]! - drawn[k]!;
-      for (const passage of nodes.passages) {
-        const q = this.flow(passage, t);
+      for (let k = 0; k < a.length; k++) {
+        const q = this.flow(k, t);
         // What leaves one side enters the other: mass is conserved term by term.
-        into[passage.a]! -= q;
-        into[passage.b]! += q;
+        into[a[k]!]! -= q;
+        into[b[k]!]! += q;
       }
       this.works(into);
     };
@@ -394,7 +428,7 @@ export class PartFlow {
 
   /** Derivative of masses and energies. */
   private energetic(): Derivative {
-    const { n, nodes, fed, drawn, pressure, enthalpy, gain, size } = this;
+    const { n, nodes, passages, fed, drawn, pressure, enthalpy, gain, size } = this;
     return (t, y, into) => {
       this.states(t, y);
       this.runLines(into);
@@ -406,9 +440,9 @@ export class PartFlow {
         // First law of a node: enthalpy in and out (below), heat, and −p dV.
         gain[k] = brought - pressure[k]! * nodes.growth[k]!;
       }
-      for (const passage of nodes.passages) {
-        const { a, b } = passage;
-        const q = this.flow(passage, t);
+      for (let k = 0; k < passages.a.length; k++) {
+        const [a, b] = [passages.a[k]!, passages.b[k]!];
+        const q = this.flow(k, t);
         const carried = q * enthalpy[q > 0 ? a : b]!;
         into[a]! -= q;
         into[b]! += q;
@@ -467,10 +501,3 @@ const fullVolume = (network: CellNetwork, cell: number): number =>
   cell < network.chambers ? network.volume[cell]! : network.open[cell - network.chambers]!;
 const leastVolume = (network: CellNetwork): number =>
   NEXT_TO_NOTHING * Math.min(...network.volume.filter((v) => v > 0));
-
-/** Enthalpy that a feed brings, J/kg: gas at the temperature of the medium, at the pressure it is pushed in against. */
-function feedEnthalpy(law: GasLaw, density: number, temperature: number): number {
-  const pressure = Math.max(law.pressure(density, temperature), 1e-6);
-  const own = law.density(pressure, law.temperature);
-  return law.energy(own, law.temperature) + pressure / own;
-}

@@ -2,7 +2,9 @@
  * Feeds and draws that what is in their chamber turns on and off or makes faster and slower, as the flow equations see them: a rate
  * that follows the contents at every moment, not the contents at the start of a step.
  */
+import type { Threshold } from '../model/rig';
 import type { LineFlow } from './lines';
+import type { GasLaw } from './media/law';
 import type { Part } from './openings-parts';
 import type { FlowModel } from './rig-model';
 
@@ -42,16 +44,32 @@ export function lineRate(
   temperature: number,
 ): number {
   const rate = line.rateAt ? line.rateAt(density * volume, temperature) : line.rate;
-  const sensed = line.only?.sensed;
-  return conditioned(line, rate, sensed === 'pressure' ? pressure : sensed === 'density' ? density : density * volume);
+  return conditioned(line, rate, line.only ? readingOf(line.only, density, pressure, volume) : null);
+}
+
+const readingOf = ({ sensed }: Threshold, density: number, pressure: number, volume: number): number =>
+  sensed === 'pressure' ? pressure : sensed === 'density' ? density : density * volume;
+
+/** How far a chamber is beyond a threshold, as a part of the way from where a flow begins (0) to where it is whole (1). */
+export const beyondEdge = (only: Threshold, density: number, pressure: number, volume: number): number =>
+  beyondAt(only, readingOf(only, density, pressure, volume));
+
+function beyondAt({ side, value: { nominal } }: Threshold, now: number): number {
+  return (side === 'above' ? now - nominal : nominal - now) / (EDGE * Math.abs(nominal));
 }
 
 /** What a line's condition lets through of its rate while its chamber shows `now`; null: the medium has no such reading. */
 export function conditioned({ only }: LineFlow, rate: number, now: number | null): number {
   if (!only || rate <= 0) return Math.max(0, rate);
   if (now === null) return 0;
-  const { nominal } = only.value;
   // From 0 at the threshold to the whole rate at EDGE beyond it: continuous, so the integrator does not hunt for a jump.
-  const beyond = (only.side === 'above' ? now - nominal : nominal - now) / (EDGE * Math.abs(nominal));
+  const beyond = beyondAt(only, now);
   return beyond >= 1 ? rate : beyond <= 0 ? 0 : rate * beyond;
+}
+
+/** Enthalpy that a feed brings, J/kg: gas at the temperature of the medium, at the pressure it is pushed in against. */
+export function feedEnthalpy(law: GasLaw, density: number, temperature: number): number {
+  const pressure = Math.max(law.pressure(density, temperature), 1e-6);
+  const own = law.density(pressure, law.temperature);
+  return law.energy(own, law.temperature) + pressure / own;
 }

@@ -3,6 +3,7 @@
  * one temperature: every cell for itself where an ideal gas exchanges no heat; otherwise the cells of a lump together, each at the
  * temperature of its own walls.
  */
+import type { GasNozzle } from './nozzle';
 import type { Passage, Part } from './openings-parts';
 
 /** A wide passage between two nodes of a lump, in the order in which leaves are stripped from it. */
@@ -93,4 +94,27 @@ function stripped(tree: readonly Passage[], count: number): Inner[] {
     degree[b]!--;
   }
   return inner;
+}
+
+/** Openings between nodes as the equations read them: an entry each. */
+export interface Passages {
+  readonly a: Int32Array;
+  readonly b: Int32Array;
+  readonly area: Float64Array;
+  readonly widening: Float64Array;
+  readonly wide: Float64Array;
+  readonly nozzles: readonly GasNozzle[];
+}
+
+/** `nozzleOf`: the law of a door's opening. */
+export function passagesOf({ passages }: Nodes, nozzleOf: (door: number) => GasNozzle): Passages {
+  const reals = (of: (passage: Passage) => number): Float64Array => Float64Array.from(passages, of);
+  return {
+    a: Int32Array.from(passages, ({ a }) => a),
+    b: Int32Array.from(passages, ({ b }) => b),
+    area: reals(({ area }) => area),
+    widening: reals(({ widening }) => widening),
+    wide: reals(({ wide }) => wide),
+    nozzles: passages.map(({ door, nozzle }) => nozzle ?? nozzleOf(door)),
+  };
 }

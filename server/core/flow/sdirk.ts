@@ -44,6 +44,8 @@ export interface Switched {
   readonly unknown: number;
   /** The rate with the condition fully met; Infinity where it is not one value. */
   readonly most: number;
+  /** How far the unknowns are beyond the threshold: the rate begins at 0 and is whole at 1. By it a step is made to end just before. */
+  readonly beyond?: (t: number, y: Float64Array) => number;
 }
 
 /** Newton's method: iterations at most, and the part of the error allowed that it may leave. */
@@ -71,9 +73,23 @@ const AT_ONCE = 16;
 /** Rates within this part of none or of all count as that: stages are solved to so much. */
 const SAME_RATE = 1e-6;
 
+/**
+ * A step that would pass an end of a condition is made to end this far before it, as a part of the way from none of the rate to all; from
+ * there it goes on by steps of `RESOLVED` of that way, in which the stages see the rate as it changes and nothing is missed.
+ */
+const BEFORE = 0.05;
+const RESOLVED = 0.25;
+
 /** On which side of its condition a rate is that goes from 0 to `most`: 0 off, 1 between, 2 on. */
 const stretchOf = (rate: number, most: number): 0 | 1 | 2 =>
   Math.abs(rate) <= SAME_RATE * Math.min(most, 1) ? 0 : rate < most * (1 - SAME_RATE) ? 1 : 2;
+
+/** The part of `way` from `from` after which it is just before an end of a condition (0 or 1); Infinity where there is none ahead, or too near. */
+function partBefore(from: number, way: number): number {
+  const ends = way > 0 ? [0, 1] : [1, 0];
+  const next = ends.map((end) => (end - from) / way).find((at) => at * Math.abs(way) > 2 * BEFORE);
+  return next === undefined ? Infinity : next - BEFORE / Math.abs(way);
+}
 
 /** An integrator for `size` unknowns. Its arrays are made once and used for every step; `y` is the caller's and changed in place. */
 export class Sdirk {
@@ -98,6 +114,8 @@ export class Sdirk {
   private left = 1;
   /** The slowest convergence in the step being tried. */
   private slowest = 0;
+  /** What the step being tried may have missed of a condition, and the part of it after which it is made to end instead; 0 where it is not known. */
+  private missed = { error: 0, part: 0 };
   /** Length and error of the last step. */
   private last = { h: 0, error: 0 };
   evaluations = 0;
@@ -163,7 +181,7 @@ export class Sdirk {
         // With a Jacobian from an earlier step that is the first thing to mend.
         serves = isFresh && !isLast;
         if (isFresh || Number.isFinite(error)) {
-          h *= Number.isFinite(error) ? Math.max(0.15, SAFETY * Math.pow(error, -0.25)) : SHRINK;
+          h *= this.shrink(error);
           hasFailed = true;
         }
         if (h < 1e-15 * end) return false;
@@ -183,6 +201,15 @@ export class Sdirk {
       hasFailed = false;
     }
     return true;
+  }
+
+  /** By how much a step that was refused is made shorter. */
+  private shrink(error: number): number {
+    const { missed } = this;
+    if (!Number.isFinite(error)) return SHRINK;
+    // What is missed of a condition goes with the length of the step, not with its fourth power.
+    if (missed.error === error && missed.part > 0) return missed.part;
+    return Math.max(0.15, SAFETY * Math.pow(error, -0.25));
   }
 
   /** The step after one of `h` with this error. */
@@ -263,26 +290,54 @@ export class Sdirk {
       const part = correction[i]! / this.weight(Math.max(Math.abs(y[i]!), Math.abs(stage[i]!)), i, scale);
       error += part * part;
     }
-    return Math.max(Math.sqrt(error / size), this.unseen(y, h, scale));
+    return Math.max(Math.sqrt(error / size), this.unseen(t, y, h, scale));
   }
 
   /** What a step that passes over the end of a condition may have wrong of an amount, in units of what is allowed. */
-  private unseen(y: Float64Array, h: number, scale: Scale): number {
+  private unseen(t: number, y: Float64Array, h: number, scale: Scale): number {
     let error = 0;
-    for (const { unknown: i, most } of scale.switched ?? []) {
+    let part = 0;
+    for (const one of scale.switched ?? []) {
+      const { unknown: i, most } = one;
       const was = this.slopes[0]![i]!;
+      let own = 0;
       for (let s = 1; s < C.length; s++) {
         const now = this.slopes[s]![i]!;
         if (stretchOf(now, most) !== stretchOf(was, most))
-          error = Math.max(error, (h * Math.abs(now - was)) / this.weight(y[i]!, i, scale));
+          own = Math.max(own, (h * Math.abs(now - was)) / this.weight(y[i]!, i, scale));
       }
+      if (own <= error) continue;
+      const ownPart = own > 1 ? this.upTo(one, t, y, h) : 0;
+      if (ownPart >= 1) continue;
+      error = own;
+      part = ownPart;
     }
+    this.missed = { error, part };
     return error;
+  }
+
+  /**
+   * The part of a step after which it ends just before an end of the condition: straight to where the step ended, or as fast as it set out,
+   * whichever comes first; 1 where the whole step sees what happens, 0 where nothing is known.
+   */
+  private upTo({ beyond }: Switched, t: number, y: Float64Array, h: number): number {
+    if (!beyond) return 0;
+    const { size, shifted, stage } = this;
+    const from = beyond(t, y);
+    const far = beyond(t + h, stage) - from;
+    const little = 1e-4 * h;
+    for (let i = 0; i < size; i++) shifted[i] = y[i]! + little * this.slopes[0]![i]!;
+    const fast = (beyond(t + little, shifted) - from) * (h / little);
+    const most = Math.max(Math.abs(far), Math.abs(fast));
+    if (most <= RESOLVED) return 1;
+    const part = Math.min(...[fast, far].map((way) => partBefore(from, way)));
+    return part < 1 ? part : (0.8 * RESOLVED) / most;
   }
 
   /** Solves Y = base + hγ f(t + ch, Y) for stage `s`: Y in `stage`, its slope in `slopes[s]`. */
   private solveStage(f: Derivative, t: number, y: Float64Array, h: number, s: number): boolean {
     const { size, stage, base, shifted, correction } = this;
+    const { scaled } = this.matrix;
     this.begin(y, h, s);
     let last = Infinity;
     // Carried over from the stage before, with some of its certainty taken back (Hairer & Wanner, IV.8).
@@ -291,7 +346,7 @@ export class Sdirk {
       f(t + C[s]! * h, stage, shifted);
       this.evaluations++;
       // Residual of the stage equation; one solve with the factored matrix gives the correction.
-      for (let i = 0; i < size; i++) correction[i] = base[i]! + this.matrix.scaled * shifted[i]! - stage[i]!;
+      for (let i = 0; i < size; i++) correction[i] = base[i]! + scaled * shifted[i]! - stage[i]!;
       this.matrix.solve(correction);
       const change = this.correct(round === 0);
       if (!Number.isFinite(change)) return false;
@@ -303,7 +358,7 @@ export class Sdirk {
       }
       if (this.left * change <= LEFT || change < 1e-10) {
         const slope = this.slopes[s]!;
-        for (let i = 0; i < size; i++) slope[i] = (stage[i]! - base[i]!) / this.matrix.scaled;
+        for (let i = 0; i < size; i++) slope[i] = (stage[i]! - base[i]!) / scaled;
         return true;
       }
       if (rate > DIVERGES && round > 1) return false;
@@ -318,16 +373,19 @@ export class Sdirk {
     const { scaled } = this.matrix;
     const row: readonly number[] = A[s]!;
     const guess = GUESS[s]!;
-    for (let i = 0; i < size; i++) {
-      let sum = 0;
-      let slope = 0;
-      for (let j = 0; j < s; j++) {
-        const before = slopes[j]![i]!;
-        sum += row[j]! * before;
-        slope += guess[j]! * before;
+    base.fill(0);
+    stage.fill(0);
+    for (let j = 0; j < s; j++) {
+      const before = slopes[j]!;
+      const [weight, extrapolates] = [row[j]!, guess[j]!];
+      for (let i = 0; i < size; i++) {
+        base[i]! += weight * before[i]!;
+        stage[i]! += extrapolates * before[i]!;
       }
-      base[i] = y[i]! + h * sum;
-      stage[i] = base[i]! + scaled * slope;
+    }
+    for (let i = 0; i < size; i++) {
+      base[i] = y[i]! + h * base[i]!;
+      stage[i] = base[i]! + scaled * stage[i]!;
     }
   }
 

@@ -50,19 +50,33 @@ export function gainCurve(
   return { chamber, masses, curve, withheld: () => withheld };
 }
 
+/** The next mass to be tried for a ceiling: so much beyond where a straight line through the last two points ends, at least and at most so many times the last. */
+const BEYOND = 1.05;
+const STRIDE = { least: 1.5, most: 64 } as const;
+
 /**
  * Mass in the chamber at which a stroke moves nothing into it; null where strokes always move something (no clearance), or nothing even
- * at the start, or where a value is withheld.
+ * at the start, or where a value is withheld. `known`: a larger mass whose gain is wanted anyway.
  */
-export function* ceilingMass(model: FlowModel, { chamber, masses, curve }: GainCurve): Work<number | null> {
+export function* ceilingMass(
+  model: FlowModel,
+  { chamber, masses, curve }: GainCurve,
+  known: number | null = null,
+): Work<number | null> {
   const low = masses[chamber]!;
   const { volume } = model.vessels[chamber]!;
   const scale = Math.max(low, ...masses.map((m, k) => (m * volume) / (model.vessels[k]!.volume || 1)), 1e-9);
   if (!((yield* curve.at(low)) > 1e-12 * scale)) return null;
-  for (let high = scale * 2; high <= scale * FAR; high *= 4) {
+  let last = low;
+  for (let high = known !== null && known > low ? known : scale * 2; high <= scale * FAR;) {
     const gain = yield* curve.at(high);
     if (Number.isNaN(gain)) return null;
     if (gain <= 0) return yield* curve.where(0, low, high);
+    // The curve is next to straight as long as the pockets are small against the chamber.
+    const fall = (yield* curve.at(last)) - gain;
+    const zero = fall > 0 ? high + (gain * (high - last)) / fall : Infinity;
+    last = high;
+    high = Math.max(STRIDE.least * high, Math.min(STRIDE.most * high, BEYOND * zero));
   }
   return null;
 }

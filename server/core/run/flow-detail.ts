@@ -1,17 +1,14 @@
 /** What the openings of the doors make of a stroke, beside what it would move if all equalised at once. */
 import type { DetailFacts } from '../flow/facts';
 import { liquidFills } from '../flow/liquid-orifice';
-import { compileStroke } from '../flow/program';
 import type { FlowModel } from '../flow/rig-model';
 import { strokeFrom } from '../flow/strokes';
 import type { CutOff } from '../flow/watch';
 import type { WorkBudget } from '../model/budget';
 import type { Rig } from '../model/rig';
-import type { StrokeFacts } from '../timing/facts';
-import { strokePattern } from './door-pattern';
 import type { Work } from '../work/work';
 import { FIGURE } from './flow-work';
-import { triggerMasses } from './flow-run';
+import type { StrokeRun } from './stroke-context';
 
 /** Why flow through the openings is not computed; empty where it is. */
 export function detailNote(_rig: Rig, model: FlowModel): string {
@@ -25,14 +22,15 @@ export function detailNote(_rig: Rig, model: FlowModel): string {
 const SHORT = 0.99;
 
 /** In steps. */
-export function* detailOf(rig: Rig, model: FlowModel, stroke: StrokeFacts, work: WorkBudget): Work<DetailFacts | null> {
+export function* detailOf(
+  rig: Rig,
+  model: FlowModel,
+  { pattern, program, trigger, held, strokes }: StrokeRun,
+  work: WorkBudget,
+): Work<DetailFacts | null> {
   const { law, areas } = model;
-  if (!areas || law.phase === 'packed' || stroke.trace.stopped) return null;
-  const pattern = strokePattern(rig, stroke);
-  const program = compileStroke(model.network, pattern);
-  const trigger = triggerMasses(rig, model, stroke);
-  const held = rig.sensors[stroke.sensor] ? [rig.sensors[stroke.sensor]!.chamber] : [];
-  const fine = yield* strokeFrom(model, program, trigger, held, work.part(FIGURE.stroke));
+  if (!areas || law.phase === 'packed') return null;
+  const fine = yield* strokes.work(trigger, work.part(FIGURE.stroke));
   const { areas: _areas, ...instant } = model;
   const ideal = yield* strokeFrom(instant, program, trigger, held, work.part(FIGURE.stroke));
   if (fine.doubt !== null || ideal.doubt !== null) return null;

@@ -13,6 +13,7 @@ import type { FlowRun } from './flow-run';
 import { FIGURE, flowWork } from './flow-work';
 import { flowRun, thrownSwitches, triggerMasses } from './flow-run';
 import { kept, prepare, standsBehind, type Work } from '../work/work';
+import { strokeRun } from './stroke-context';
 import { strokeFlow } from './stroke-flow';
 
 /** Facts about flow, in steps; null for a rig without a medium or a stack. `work`: what all of it may cost. */
@@ -25,15 +26,18 @@ export function* flowFacts(rig: Rig, timing: TimingFacts, work: WorkBudget = flo
     if (timing.strokes.length === 0) return null;
     return yield* run.fillWork({ strokes: 2_000, budget: work.part(FIGURE.filling) });
   });
-  const answers: (StrokeFlow | NotComputed | null)[] = [];
-  for (const [index, stroke] of timing.strokes.entries()) {
-    answers.push(yield* strokeFlow(rig, model, stroke, index, filling, work));
-  }
-  const strokes = answers.flatMap((answer) => (answer && 'stacks' in answer ? [answer] : []));
-  const notComputed = answers.flatMap((answer) => (answer && 'why' in answer ? [answer] : []));
+  const answers: (StrokeFlow | NotComputed)[] = [];
+  const runs = timing.strokes.map((stroke, index) => strokeRun(rig, model, stroke, index));
+  for (const of of runs) if (of) answers.push(yield* strokeFlow(rig, model, of, filling, work));
+  const strokes = answers.flatMap((answer) => ('stacks' in answer ? [answer] : []));
+  const notComputed = answers.flatMap((answer) => ('why' in answer ? [answer] : []));
   const emptying = kept(() => emptyingOf(run, strokes[0] ? triggerMasses(rig, model, timing.strokes[0]!) : null, work));
   const doubts = kept(() => doubtsOf(rig, model, strokes));
-  const details = timing.strokes.map((stroke) => kept(() => detailOf(rig, model, stroke, work)));
+  const details = runs.map((of) =>
+    kept(function* () {
+      return of && (yield* detailOf(rig, model, of, work));
+    }),
+  );
   const flow: FlowFacts = {
     problems,
     medium: mediumFacts(model),

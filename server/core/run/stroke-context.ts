@@ -6,11 +6,37 @@ import type { FlowModel } from '../flow/rig-model';
 import { beyondRange } from '../flow/states';
 import { fullMass } from '../flow/vessel';
 import type { WorkBudget } from '../model/budget';
-import type { RepeatingStroke, StrokeResult } from '../flow/strokes';
+import { compileStroke, type Program } from '../flow/program';
+import { RepeatingStroke, type StrokeResult } from '../flow/strokes';
 import type { Rig, Stack } from '../model/rig';
 import type { StrokeFacts } from '../timing/facts';
+import { strokePattern } from './door-pattern';
+import { triggerMasses } from './flow-run';
 import { FIGURE } from './flow-work';
 import type { Kept, Work } from '../work/work';
+
+/** A stroke made ready: whoever asks about it asks `strokes`, which keeps what it was asked before. */
+export interface StrokeRun {
+  readonly stroke: StrokeFacts;
+  /** Index into `TimingFacts.strokes`. */
+  readonly index: number;
+  readonly pattern: StrokePattern;
+  readonly program: Program;
+  /** Contents at the start with the trigger's chamber at its threshold, kg; and the chambers that are held though they stand between two stages. */
+  readonly trigger: readonly number[];
+  readonly held: readonly number[];
+  readonly strokes: RepeatingStroke;
+}
+
+/** Null where the trace of the stroke has no end. */
+export function strokeRun(rig: Rig, model: FlowModel, stroke: StrokeFacts, index: number): StrokeRun | null {
+  if (stroke.trace.stopped) return null;
+  const pattern = strokePattern(rig, stroke);
+  const program = compileStroke(model.network, pattern);
+  const held = rig.sensors[stroke.sensor] ? [rig.sensors[stroke.sensor]!.chamber] : [];
+  const trigger = triggerMasses(rig, model, stroke);
+  return { stroke, index, pattern, program, trigger, held, strokes: new RepeatingStroke(model, program, held) };
+}
 
 export interface StrokeContext {
   readonly rig: Rig;

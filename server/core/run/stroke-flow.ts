@@ -12,45 +12,34 @@ import { joinedChambers } from '../flow/cells';
 import { levelOf } from '../flow/engine';
 import { adiabaticModel } from '../flow/flow-model';
 import type { DoorPath, StrokePattern } from '../flow/pattern';
-import { compileStroke } from '../flow/program';
 import type { FlowModel } from '../flow/rig-model';
 import { beyondSqueeze, doubtAt, stateAt } from '../flow/states';
 import { ceilingMass, gainCurve } from '../flow/stroke-roots';
 import type { StrokeResult } from '../flow/strokes';
-import { RepeatingStroke, strokeFrom } from '../flow/strokes';
+import { strokeFrom } from '../flow/strokes';
 import type { WorkBudget } from '../model/budget';
 import { positionAt } from '../model/motion';
 import type { Rig } from '../model/rig';
 import type { StrokeFacts } from '../timing/facts';
-import { patternRange, strokePattern } from './door-pattern';
+import { patternRange } from './door-pattern';
 import { gainPoints, massAtLimit } from './gain-points';
-import { triggerMasses } from './flow-run';
 import { keepUpOf } from './keep-up';
 import { type Kept, kept, standsBehind, type Work } from '../work/work';
 import { FIGURE } from './flow-work';
-import type { StrokeContext } from './stroke-context';
+import type { StrokeContext, StrokeRun } from './stroke-context';
 import { letsThrough, strokeAt, withMass } from './stroke-context';
 import { energyOf } from './stroke-energy';
 
-/**
- * `filling`: the rig followed by itself, asked for only where an answer needs it. Null where the trace of the stroke has no end.
- */
+/** `filling`: the rig followed by itself, asked for only where an answer needs it. */
 export function* strokeFlow(
   rig: Rig,
   model: FlowModel,
-  stroke: StrokeFacts,
-  index: number,
+  { stroke, index, pattern, program, trigger, held, strokes }: StrokeRun,
   filling: Kept<Filling | null>,
   work: WorkBudget,
-): Work<StrokeFlow | NotComputed | null> {
-  if (stroke.trace.stopped) return null;
-  const pattern = strokePattern(rig, stroke);
+): Work<StrokeFlow | NotComputed> {
   const endless = endlessFlow(rig, model, stroke, pattern);
   if (endless !== null) return { stroke: index, why: endless };
-  const program = compileStroke(model.network, pattern);
-  const trigger = triggerMasses(rig, model, stroke);
-  const held = rig.sensors[stroke.sensor] ? [rig.sensors[stroke.sensor]!.chamber] : [];
-  const strokes = new RepeatingStroke(model, program, held);
   const atTrigger = yield* strokeAt({ strokes, work, rig, model }, trigger);
   if (atTrigger.doubt !== null) return { stroke: index, why: atTrigger.doubt };
   const interval = pattern.repeats ? pattern.duration / 1e6 / Math.max(1, pattern.strokes) : null;
@@ -125,7 +114,7 @@ function figuresOf(
     },
     get withheld() {
       for (const { atStart, atLimit } of stacks) void [atStart, atLimit];
-      for (const figure of [adiabatic, keepUp, energy]) figure.value();
+      for (const figure of [keepUp, energy]) figure.value();
       return [...notes];
     },
   };
@@ -219,7 +208,7 @@ function* courseOf({ strokes, trigger, stroke, work, pattern }: StrokeContext): 
 }
 
 function* ceilingOf(
-  { model, strokes, trigger, work }: StrokeContext,
+  { rig, model, strokes, trigger, work }: StrokeContext,
   to: number,
   gain: number,
 ): Work<{ ceiling: ChamberState | null; ceilingNote: string }> {
@@ -228,7 +217,7 @@ function* ceilingOf(
     return { ceiling: null, ceilingNote: 'strokes move a measured fraction, whatever it holds' };
   }
   const curve = gainCurve(model, strokes, trigger, to, work.part(FIGURE.ceiling));
-  const mass = yield* ceilingMass(model, curve);
+  const mass = yield* ceilingMass(model, curve, massAtLimit(rig, model, to));
   const withheld = curve.withheld();
   if (withheld !== null) return { ceiling: null, ceilingNote: `not computed: ${withheld}` };
   if (mass === null) return { ceiling: null, ceilingNote: 'there is none: nothing of the pockets is left unswept' };
