@@ -84,3 +84,28 @@ test.each([1e-4, 1e-6])('two volumes equalise through a square root and stay so 
   expect(Math.abs(y[0]!)).toBeLessThan(10 * relative);
   expect(kernel.evaluations).toBeLessThan(1500);
 });
+
+test('a rate that a condition turns on within little is not passed over, and its end is found in few tries', () => {
+  // x' = 1 from 0, the amount a' = 40 from x = 0.5 on, whole at 1e-4 beyond: 40 (1 − 0.5 − 0.5e-4) at t = 1.
+  const share = (x: number): number => (x - 0.5) / 1e-4;
+  const f: Derivative = (_t, y, into) => {
+    into[0] = 1;
+    into[1] = 40 * Math.min(1, Math.max(0, share(y[0]!)));
+  };
+  const run = (beyond?: (t: number, y: Float64Array) => number): { amount: number; evaluations: number } => {
+    const kernel = new Sdirk(2, [[0]], [[0, 1], []]);
+    const y = Float64Array.of(0, 0);
+    const scale: Scale = {
+      relative: 1e-7,
+      absolute: Float64Array.of(1e-8, 1e-8),
+      ceiling: Float64Array.of(1, 1),
+      switched: [{ unknown: 1, most: 40, ...(beyond ? { beyond } : {}) }],
+    };
+    expect(finish(kernel.run(f, y, 1, scale, 1e6))).toBe(true);
+    return { amount: y[1]!, evaluations: kernel.evaluations };
+  };
+  const right = 40 * (0.5 - 0.5e-4);
+  const [blind, told] = [run(), run((_t, y) => share(y[0]!))];
+  for (const { amount } of [blind, told]) expect(Math.abs(amount - right)).toBeLessThan(2e-5);
+  expect(told.evaluations).toBeLessThan(0.7 * blind.evaluations);
+});

@@ -70,8 +70,6 @@ class Rig:
         s.U = s.m*gas.cv*T
         s.t = 0.0
         s.x = [0.0]*n; s.v = [0.0]*n; s.total = [0.0]*len(feeds)
-        # J: what the doors do on the contents as their pockets shrink, and what the contents do on them as they grow.
-        s.work = np.zeros(2)
     def vol(s, k, t): return s.doors[k]['shut']+(s.doors[k]['open']-s.doors[k]['shut'])*min(1, max(0, s.x[k]+s.v[k]*(t-s.t)))
     def vdot(s, k): return (s.doors[k]['open']-s.doors[k]['shut'])*s.v[k]
     def run(s, until, stop=None):
@@ -151,12 +149,8 @@ class Rig:
                     dm[q] += f
                     du[q] += f*g.g*g.cv*(g.T if f > 0 else Ts[q])
                     lines.append(f)
-                work = [0.0, 0.0]
-                for k in range(n):
-                    push = -pr[idx[node(k)]]*s.vdot(k) if s.v[k] and node(k) in idx else 0.0
-                    work[0 if push > 0 else 1] += abs(push)
-                return np.concatenate([dm, du, lines, work])
-            y0 = np.concatenate([m[live], U[live], s.total, s.work])
+                return np.concatenate([dm, du, lines])
+            y0 = np.concatenate([m[live], U[live], s.total])
             N = len(live)
             ev = None
             if stop:
@@ -169,7 +163,7 @@ class Rig:
             to = sol.t_events[0][0] if hit else end
             y = sol.y_events[0][0] if hit else sol.y[:, -1]
             for q, i in enumerate(live): m[i], U[i] = y[q], (y[N+q] if g.ad else y[q]*g.cv*g.T)
-            s.total, s.work = list(y[2*N:-2]), y[-2:].copy()
+            s.total = list(y[2*N:])
             vk = [s.vol(k, to) for k in range(n)]
             for k in range(n):
                 s.x[k] = min(1, max(0, s.x[k]+s.v[k]*(to-s.t)))
@@ -225,70 +219,26 @@ def final(r, keys=('m','p','T')):
     o = dict(mass=[r.m[0], r.m[1]], pressure=[r.pressure(0), r.pressure(1)])
     if r.gas.ad: o['temperature'] = [r.temp(0), r.temp(1)]
     if r.total: o['lines'] = r.total
-    o['work'], o['back'] = map(float, r.work)
     return o
-def stroke(r, period=10, hold=None):
-    """One more stroke, the chambers put back to `hold` (masses, energies) first: kg gained by a and b, J done and given back."""
-    if hold is not None: r.m[:2], r.U[:2] = hold
-    m, w = r.m.copy(), r.work.copy()
-    r.run(r.t+period)
-    return (r.m-m)[:2], r.work-w
-def repeating(r):
-    """The stroke that repeats with both chambers as they start."""
-    hold, last = (r.m[:2].copy(), r.U[:2].copy()), None
-    for _ in range(12):
-        gain, work = stroke(r, hold=hold)
-        if last is not None and abs(gain[1]-last) < 1e-7*abs(gain[1]): break
-        last = gain[1]
-    return dict(moved=gain[1], work=work[0], back=work[1])
-def settled(r, period=10):
-    """The stroke after which nothing has changed: a straight extrapolation by the slowest mode after every three strokes."""
-    for _ in range(30):
-        x = []
-        for _ in range(3):
-            x.append(np.concatenate([r.m, r.U]))
-            stroke(r, period)
-        d1, d2 = x[2]-x[1], np.concatenate([r.m, r.U])-x[2]
-        n = len(r.m)
-        if np.abs(d2[:n]).max() < 2e-7*r.m.max(): break
-        rate = d1[:n] @ d2[:n]/(d1[:n] @ d1[:n])
-        if 0 < rate < .9999:
-            y = np.concatenate([r.m, r.U])+d2*rate/(1-rate)
-            if y[:n].min() > 0: r.m, r.U = y[:n], y[n:]
-    b, t = r.m.copy(), list(r.total)
-    _, work = stroke(r, period)
-    return dict(mass=list(b[:2]), work=work[0], back=work[1], lines=[x-y for x, y in zip(r.total, t)])
 AIR = dict(M=28.9647e-3, g=1.4, T=293.15)
 
 # 1 gas with wall heat
 gasrig('walls', 'medium air { process adiabatic }', '  chamber a { volume 1 m3  pressure 4 bar  wall 60 W/K }\n  chamber b { volume 500 L  pressure 1 bar  wall 40 W/K }', 'bore 80 mm')
 r = Rig(Gas(adiabatic=True, **AIR), [1, .5], [4e5, 1e5], doors(isentropic(np.pi*.04**2, 1.4)), pattern(PUMP, 10, 60), walls=[60, 40])
 r.run(60); out['walls'] = final(r)
-first = lambda: Rig(Gas(adiabatic=True, **AIR), [1, .5], [4e5, 1e5], doors(isentropic(np.pi*.04**2, 1.4)), pattern(PUMP, 10, 3000), walls=[60, 40])
-out['walls']['repeating'] = repeating(first())
-out['walls']['settled'] = settled(first())
 # 2 kv, gas
 gasrig('kv_gas', 'medium air', '  chamber a { volume 1 m3  pressure 4 bar }\n  chamber b { volume 500 L  pressure 1 bar }', 'kv 60 m3/h  xt 0.6')
 r = Rig(Gas(**AIR), [1, .5], [4e5, 1e5], doors(by_kv(60, 1.4, .6)), pattern(PUMP, 10, 60))
 r.run(60); out['kv_gas'] = final(r)
-first = lambda: Rig(Gas(**AIR), [1, .5], [4e5, 1e5], doors(by_kv(60, 1.4, .6)), pattern(PUMP, 10, 3000))
-out['kv_gas']['repeating'] = repeating(first())
-out['kv_gas']['settled'] = settled(first())
 # 3 iso
 gasrig('iso', 'medium air', '  chamber a { volume 1 m3  pressure 6 bar }\n  chamber b { volume 500 L  pressure 1 bar }', 'conductance 80 L/s/bar  ratio 0.35')
 r = Rig(Gas(**AIR), [1, .5], [6e5, 1e5], doors(by_iso(80e-3/1e5, .35)), pattern(PUMP, 10, 60))
 r.run(60); out['iso'] = final(r)
-first = lambda: Rig(Gas(**AIR), [1, .5], [6e5, 1e5], doors(by_iso(80e-3/1e5, .35)), pattern(PUMP, 10, 3000))
-out['iso']['repeating'] = repeating(first())
-out['iso']['settled'] = settled(first())
 # 4 real gas, own, Peng-Robinson
 gasrig('dense', 'medium heavy gas { molar_mass 44.01 g/mol  heat_ratio 1.29  temperature 50 degC  law real  critical_temperature 304.13 K  critical_pressure 7.3773 MPa  acentric_factor 0.22394 }',
   '  chamber a { volume 1 m3  pressure 90 bar }\n  chamber b { volume 500 L  pressure 40 bar }', 'bore 60 mm')
 r = Rig(Gas(44.01e-3, 1.29, 323.15, pr=(304.13, 7.3773e6, .22394)), [1, .5], [9e6, 4e6], doors(isentropic(np.pi*.03**2, 1.29)), pattern(PUMP, 10, 60))
 r.run(60); out['dense'] = final(r)
-first = lambda: Rig(Gas(44.01e-3, 1.29, 323.15, pr=(304.13, 7.3773e6, .22394)), [1, .5], [9e6, 4e6], doors(isentropic(np.pi*.03**2, 1.29)), pattern(PUMP, 10, 3000))
-out['dense']['repeating'] = repeating(first())
-out['dense']['settled'] = settled(first())
 # 5 a pump by its curve (free volumes), a draw, time to a target
 gasrig('pump', 'medium air', '  chamber a { volume 1 m3  pressure 1 bar }\n  chamber b { volume 500 L  pressure 1 bar }', 'bore 80 mm',
   'feed blower into a { curve 1 bar 400 m3/h, 2 bar 250 m3/h, 4 bar 0 m3/h }\n  draw user from b { rate 10 g/s  only above 1.2 bar }\n  sensor done on b { pressure above 1.8 bar  clears below 1.5 bar }\n  require time_to(b, 1.8 bar) <= 10 min during go', dur='5 min', ops='at 0 s feed blower on\n    at 0 s draw user on\n    at 0 s switch run on')
@@ -300,7 +250,6 @@ def run5(stop=None):
     hit = r.run(300, stop); return r, hit
 r, _ = run5(); out['pump'] = final(r)
 r, hit = run5(lambda p: p[1]-1.8e5); out['pump']['to 1.8 bar'] = hit
-out['pump']['repeating'] = repeating(Rig(Gas(**AIR), [1, .5], [1e5, 1e5], doors(isentropic(np.pi*.04**2, 1.4)), pattern(PUMP, 10, 3000)))
 # 6 switched feed: a timer-free hysteresis by a sensor
 gasrig('switched', 'medium air', '  chamber a { volume 1 m3  pressure 1 bar }\n  chamber b { volume 500 L  pressure 1 bar }', 'bore 80 mm',
   'feed comp into a { rate 60 g/s }\n  sensor high on a { pressure above 2 bar  clears below 1.6 bar }\n  drive comp = not high', dur='5 min', clear='5 L')
@@ -312,14 +261,6 @@ while r.t < 300-1e-9:
     hit = r.run(300, (lambda p: p[0]-2e5) if state['on'] else (lambda p: 1.6e5-p[0]))
     if hit is not None: flips.append(hit); state['on'] = 1-state['on']
 out['switched'] = final(r); out['switched']['flips'] = flips
-out['switched']['repeating'] = repeating(Rig(Gas(**AIR), [1, .5], [1e5, 1e5], doors(isentropic(np.pi*.04**2, 1.4), .005), pattern(PUMP, 10, 3000)))
-# 10 a working point: strokes carry a steady feed into b, from which as much is drawn by its own condition
-gasrig('carried', 'medium air', '  chamber a { volume 1 m3  pressure 1 bar }\n  chamber b { volume 500 L  pressure 1 bar }', 'bore 80 mm',
-  'feed comp into a { rate 20 g/s }\n  draw user from b { rate 40 g/s  only above 1.5 bar }', ops='at 0 s feed comp on\n    at 0 s draw user on\n    at 0 s switch run on')
-carried = lambda: Rig(Gas(**AIR), [1, .5], [1e5, 1e5], doors(isentropic(np.pi*.04**2, 1.4)), pattern(PUMP, 10, 3000),
-  feeds=[(0, lambda t, p, rho, s: .02), (1, lambda t, p, rho, s: -.04*min(1, max(0, (p/1.5e5-1)/1e-5)))])
-r = carried(); r.run(60); out['carried'] = final(r)
-out['carried']['settled'] = settled(carried())
 # 7 liquid with head: a valve between a high and a low tank, opened for 10 s of every 30
 RIGS['head'] = """rig head {
   medium oil liquid { density 900 kg/m3  bulk_modulus 1.6 GPa }
@@ -346,7 +287,7 @@ def head(ha, hb, strokes):
             ha, hb = solve_ivp(d, (f, t), [ha, hb], rtol=1e-9, atol=1e-12).y[:, -1]
     return ha, hb
 h1 = head(2, .5, 1); h = head(2, .5, 10)
-out['head'] = dict(stroke=(h1[1]-.5)*1.5*900, mass=[h[0]*2*900, h[1]*1.5*900], work=0, back=0)
+out['head'] = dict(stroke=(h1[1]-.5)*1.5*900, mass=[h[0]*2*900, h[1]*1.5*900])
 # 8 liquid with leak: pumped up 4 m by pockets past leaking doors
 RIGS['leaky'] = f"""rig leaky {{
   medium oil liquid {{ density 900 kg/m3  bulk_modulus 1.6 GPa }}
@@ -364,12 +305,13 @@ RIGS['leaky'] = f"""rig leaky {{
 # between carry the head. Piecewise: which doors are off their seats.
 def leaky(strokes):
     ma, mb = 1.5*4*900, .5*4*900
-    done = back = 0.0
+    t, x = 0.0, [0, 0, 0]
     A = .62*2e-4
     def off(k, t):
         o, c = ((0, 2.4), (0, 4.4), (2.8, 5.9))[k]
         return o < t < c
     # pocket k volume courses: taken from/given to: upper and middle with a until upper shuts (2.4), then middle alone holds; lower with b.
+    q0 = 0.0
     for _ in range(strokes):
         # leak flow through n shut doors in series, from b to a
         for f, to in ((0, 2.4), (2.8, 4.4), (4.4, 5.9), (5.9, 10)):
@@ -382,18 +324,13 @@ def leaky(strokes):
                 vb = (.099*min(1, max(0, (t-2.8)/.4)) - (.099*min(1, max(0, (t-4)/.4)) if t > 4 else 0) - (.099*min(1, max(0, (t-5.5)/.4)) if t > 5.5 else 0))
                 ha = (y[0]-900*va)/900/4; hb = (y[1]-900*vb)/900/4
                 q = A/np.sqrt(n)*np.sqrt(2*G*max(0, 4+hb-ha))*900
-                # A pocket has the pressure at the floor of the chamber it is open to, all floors counted from that of a: the work of lifting.
-                pa, pb = PA+900*G*ha, PA+900*G*(4+hb)
-                v = .099/.4
-                w = pa*v*(2 <= t < 2.4) + pb*v*((4 <= t < 4.4)+(5.5 <= t < 5.9))
-                g = pa*v*2*(t < .4) + pb*v*(2.8 <= t < 3.2)
-                return [q, -q, w, g]
-            ma, mb, done, back = solve_ivp(d, (f, to), [ma, mb, done, back], rtol=1e-9, atol=1e-9, max_step=.02).y[:, -1]
+                return [q, -q]
+            ma, mb = solve_ivp(d, (f, to), [ma, mb], rtol=1e-9, atol=1e-9, max_step=.05).y[:, -1]
         # y counted a with its pockets, b with lower: transfer of the middle pocket (100 L)
         ma -= 89.1; mb += 89.1
-    return ma, mb, done, back
-l1, l30 = leaky(1), leaky(30)
-out['leaky'] = dict(stroke=l1[1]-.5*4*900, mass=list(l30[:2]), work=l30[2], back=l30[3])
+    return ma, mb
+l1 = leaky(1)
+out['leaky'] = dict(stroke=l1[1]-.5*4*900, mass=list(leaky(30)))
 # 9 two periods: two stacks between other chambers, periods of 10 s and 7 s, sharing chamber b... see rigs: closed form not used
 RIGS['periods'] = f"""rig periods {{
   medium air

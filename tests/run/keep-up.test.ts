@@ -1,6 +1,7 @@
 /** What `flow` says of a chamber that is fed: that it keeps, fills, or that what strokes bring stays further on. */
 import { describe, expect, it } from 'vitest';
 import type { KeepUp } from '../../server/core/flow/facts';
+import { flowTable } from '../../server/core/report/flow-table';
 import { analyseRig } from '../../server/core/run/analyse';
 import { keepUpVerdict, outcomeText } from '../../server/core/run/keep-up-words';
 import { messagesOf } from '../checks/rigs';
@@ -33,7 +34,7 @@ const rig = (more: string, { limit = '', stop = '' } = {}): string => `rig bottl
 function asked(text: string): { keepUp: KeepUp; words: string } {
   const facts = analyseRig(rigOf(text));
   const { keepUp } = facts.flow!.strokes[0]!;
-  return { keepUp: keepUp!, words: `${outcomeText(facts.rig, keepUp!)}: ${keepUpVerdict(keepUp!)}` };
+  return { keepUp: keepUp!, words: `${outcomeText(facts.rig, keepUp!)}: ${keepUpVerdict(facts.rig, keepUp!)}` };
 }
 
 const rising = ({ rise }: KeepUp): number => ((rise!.to.pressure! - rise!.from.pressure!) / rise!.seconds) * 3600;
@@ -108,5 +109,59 @@ it.each([
   ['not-drawn', 2, 1, /would keep up/],
   ['drawn-less', 2, 1, /would keep up/],
 ] as const)('%s with strokes that take %d of %d', (kind, capacity, feed, words) => {
-  expect(keepUpVerdict({ keeps: false, because: { kind, chamber: 0 }, capacity, feed } as KeepUp)).toMatch(words);
+  const keepUp = { keeps: false, because: { kind, chamber: 0 }, capacity, feed, heldBy: [] as const } as unknown;
+  expect(keepUpVerdict(rigOf(rig('')), keepUp as KeepUp)).toMatch(words);
+});
+
+it('a feed that its own condition stops is said to hold the chamber, and what strokes take beside it', () => {
+  const fed = (rate: string): string =>
+    rig('').replace('rate 0.05 g/s }', `rate ${rate}  only below 1.6 bar }`).replace('above 1.5', 'above 1.3');
+  const { keepUp, words } = asked(fed('5 g/s'));
+  expect(keepUp).toMatchObject({ keeps: true, heldBy: [0] });
+  expect(keepUp.capacity).toBeLessThan(keepUp.feed);
+  expect(words).toMatch(
+    /^it reaches at most 1\.\d+ bar: held there by the condition of compressor \(only below 1\.6 bar\); strokes take less than it brings$/,
+  );
+});
+
+/** 1 m³ and 500 L of air with three pockets between them, started by a switch: 5.35 kg that go nowhere. */
+const closed = (more = ''): string => `rig closed {
+  medium air
+  chamber a { volume 1 m3    pressure 4 bar }
+  chamber b { volume 500 L   pressure 1 bar }
+  door upper  { pocket 100 L  clearance 1 L  travel 400 ms }
+  door middle { pocket 100 L  clearance 1 L  travel 400 ms }
+  door lower  { pocket 100 L  clearance 1 L  travel 400 ms }
+  stack a > upper > middle > lower > b
+  ${more}
+  switch run = off
+  sequence pass on run {
+    at 0 s open upper, middle
+    at 2 s close upper
+    at 2.8 s open lower
+    at 4 s close middle
+    at 5.5 s close lower
+    repeat after 8 s
+  }
+}`;
+
+describe('a rig that a switch starts', () => {
+  const table = (text: string): string => flowTable(analyseRig(rigOf(text))).join('\n');
+
+  it('has no contents at a trigger, and no energy a kilogram where nothing is moved for good', () => {
+    const { flow } = analyseRig(rigOf(closed()));
+    expect(flow!.filling!.ended).toBe('steady');
+    expect(flow!.filling!.working!.moved).toBe(0);
+    expect(flow!.strokes[0]!.energy).toMatchObject({ obtained: 'followed', perKg: null });
+    const text = table(closed());
+    expect(text).not.toMatch(/trigger|feeds and draws|moved|With nothing coming in/);
+    expect(text).toContain('In a stroke from the contents at the start');
+  });
+
+  it('shows what a draw that follows its chamber takes at the start', () => {
+    // 3.6 m3/h as it stands at 4 bar and 293.15 K: 1e-3 · 4e5 / (287.05 · 293.15) = 4.754 g/s.
+    expect(table(closed('draw user from a { rate actual 3.6 m3/h }'))).toMatch(
+      /draw user +a +4\.75\d g\/s at the start/,
+    );
+  });
 });

@@ -70,7 +70,11 @@ function keepUpText({ rig }: RigFacts, keepUp: KeepUp): string {
   const rates = ratesText(keepUp);
   const outcome = outcomeText(rig, keepUp);
   if (keepUp.keeps === null || !outcome) return rates;
-  if (!keepUp.keeps) return `${rates} ${say`In the followed run ${outcome}: ${keepUpVerdict(keepUp).toLowerCase()}.`}`;
+  if (!keepUp.keeps)
+    return `${rates} ${say`In the followed run ${outcome}: ${keepUpVerdict(rig, keepUp).toLowerCase()}.`}`;
+  // Its own condition holds it: how far apart strokes may be says nothing about that.
+  if (keepUp.heldBy.length > 0 && keepUp.capacity < keepUp.feed)
+    return `${rates} ${say`In the followed run ${outcome}: ${keepUpVerdict(rig, keepUp)}.`}`;
   if (!Number.isFinite(keepUp.longestInterval)) return rates;
   return `${rates} ${say`They keep up, with strokes up to ${formatTime(Math.floor(keepUp.longestInterval * 1e6))} apart.`}`;
 }

@@ -97,6 +97,8 @@ export interface KeepUp {
   readonly settlesAt: ChamberState | null;
   /** The highest state as far as it was followed; null where it was not. */
   readonly highest: ChamberState | null;
+  /** Feeds of the chamber (indices of lines) that their own `only below` stops, or slows, at the highest state: they hold it there, not the strokes. */
+  readonly heldBy: readonly number[];
   /** How it goes on rising when the run was cut; null where it does not, or that is not known. */
   readonly rise: Rise | null;
 }

@@ -21,7 +21,7 @@ import type { GasNozzle } from './nozzle';
 import { beyondEdge, feedEnthalpy, lineRate, type VaryingLine, varyingLines } from './openings-lines';
 import type { Nodes } from './openings-nodes';
 import { coloursOf } from './newton-matrix';
-import { nodesOf, passagesOf, type Passages } from './openings-nodes';
+import { fullVolume, leastVolume, nodesOf, passagesOf, type Passages } from './openings-nodes';
 import type { Part } from './openings-parts';
 import type { Step } from './program';
 import type { FlowModel } from './rig-model';
@@ -29,8 +29,6 @@ import type { Derivative, Scale } from './sdirk';
 
 /** Relative difference of pressures below which standing cells need no integration. */
 const STILL = 1e-12;
-/** Part of the smallest chamber below which a pocket counts as none. */
-const NEXT_TO_NOTHING = 1e-7;
 /** Least mass of a node in a division, kg. */
 const LEAST_MASS = 1e-18;
 
@@ -495,9 +493,3 @@ export class PartFlow {
     }
   }
 }
-
-/** Volume of a cell when its door is open, m3, and the volume below which it counts as none. */
-const fullVolume = (network: CellNetwork, cell: number): number =>
-  cell < network.chambers ? network.volume[cell]! : network.open[cell - network.chambers]!;
-const leastVolume = (network: CellNetwork): number =>
-  NEXT_TO_NOTHING * Math.min(...network.volume.filter((v) => v > 0));

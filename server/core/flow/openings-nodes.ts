@@ -3,8 +3,12 @@
  * one temperature: every cell for itself where an ideal gas exchanges no heat; otherwise the cells of a lump together, each at the
  * temperature of its own walls.
  */
+import type { CellNetwork } from './cells';
 import type { GasNozzle } from './nozzle';
 import type { Passage, Part } from './openings-parts';
+
+/** Part of the smallest chamber below which a pocket counts as none. */
+const NEXT_TO_NOTHING = 1e-7;
 
 /** A wide passage between two nodes of a lump, in the order in which leaves are stripped from it. */
 export interface Inner {
@@ -118,3 +122,9 @@ export function passagesOf({ passages }: Nodes, nozzleOf: (door: number) => GasN
     nozzles: passages.map(({ door, nozzle }) => nozzle ?? nozzleOf(door)),
   };
 }
+
+/** Volume of a cell when its door is open, m3, and the volume below which it counts as none. */
+export const fullVolume = (network: CellNetwork, cell: number): number =>
+  cell < network.chambers ? network.volume[cell]! : network.open[cell - network.chambers]!;
+export const leastVolume = (network: CellNetwork): number =>
+  NEXT_TO_NOTHING * Math.min(...network.volume.filter((v) => v > 0));

@@ -1,14 +1,15 @@
 /** How many lines and pumps a feed or draw needs, and what interval or pocket a wanted rate needs. */
 import type { Line } from '../model/rig';
-import { massRate } from './lines';
+import { type LineFlow, massRate } from './lines';
 import type { Law } from './media/law';
 
 /** What a feed or draw needs in pipes and pumps. */
 export interface LineSizing {
   /** Index into the rig's lines. */
   readonly line: number;
-  /** kg/s; null where no rate is stated or it cannot be turned into mass. */
+  /** kg/s; null where no rate is stated or it cannot be turned into mass. One that `varies` with what is in its chamber: as it is at the start. */
   readonly rate: number | null;
+  readonly varies: boolean;
   /** Pipes and pumps side by side; null where no limit is stated. */
   readonly lines: number | null;
   readonly pumps: number | null;
@@ -18,13 +19,21 @@ export interface LineSizing {
 export const unitsNeeded = (rate: number, capacity: number): number =>
   Math.max(1, Math.ceil((rate / capacity) * (1 - 1e-12)));
 
-export function sizeLine(line: Line, index: number, law: Law): LineSizing {
+/** `flow`: the same line as mass flow. */
+export function sizeLine(line: Line, index: number, law: Law, flow: LineFlow | undefined): LineSizing {
   const rate = line.rate ? massRate(line.rate, law) : null;
+  const varies = flow?.rateAt !== undefined;
   const needed = (limit: Line['lineLimit']): number | null => {
     const capacity = limit ? massRate(limit, law) : null;
     return rate === null || capacity === null || !(capacity > 0) ? null : unitsNeeded(rate, capacity);
   };
-  return { line: index, rate, lines: needed(line.lineLimit), pumps: needed(line.pumpLimit) };
+  return {
+    line: index,
+    rate: varies ? flow.rate : rate,
+    varies,
+    lines: needed(line.lineLimit),
+    pumps: needed(line.pumpLimit),
+  };
 }
 
 /** Longest interval between strokes, s, at which strokes of `mass` kg still carry `rate` kg/s. */

@@ -19,8 +19,11 @@ interface Asked {
   readonly stated: number | null;
 }
 
-/** `mostPressure`: Pa up to which the law of the medium holds; nothing beyond is printed. Empty where nothing presses on any door. */
-export function doorLines(rig: Rig, { loads, impossible }: StrokeFlow, mostPressure: number): string[] {
+/**
+ * `mostPressure`: Pa up to which the law of the medium holds; nothing beyond is printed. `at`: the contents that the stroke is asked at, in
+ * words. Empty where nothing presses on any door.
+ */
+export function doorLines(rig: Rig, { loads, impossible }: StrokeFlow, mostPressure: number, at: string): string[] {
   if (impossible !== null) return [];
   const asked = rig.doors.map((door, k): Asked => {
     const [opening, closing] = [Math.abs(loads.opening[k]!), Math.abs(loads.closing[k]!)];
@@ -40,7 +43,7 @@ export function doorLines(rig: Rig, { loads, impossible }: StrokeFlow, mostPress
   if (pressed.length === 0) return [];
   return [
     ...doorTable(pressed, mostPressure),
-    '  In a stroke at the trigger, without seals, friction and weight.',
+    `  In a stroke ${at}, without seals, friction and weight.`,
     ...tooWeak(pressed),
   ];
 }

@@ -5,9 +5,10 @@ import { formatAlike, formatCount, formatSi, formatTime } from '../units/units';
 import { shownPair } from './state-text';
 import { textTable } from './text-table';
 
-/** What strokes leave where nothing comes in or goes out; lines without line ends. */
-export function emptyingLines(rig: Rig, emptying: Filling): string[] {
-  if (emptying.strokes === 0) return [];
+/** What strokes leave where nothing comes in or goes out; lines without line ends. `sensed`: a sensor starts them. */
+export function emptyingLines(rig: Rig, emptying: Filling, sensed: boolean): string[] {
+  // Without feeds and draws, and from the same contents, it is what the rig does by itself.
+  if (emptying.strokes === 0 || (!sensed && rig.lines.length === 0)) return [];
   const last = emptying.points[emptying.points.length - 1]!;
   const own = rig.chambers.flatMap((chamber, k) => (chamber.endless ? [] : [k]));
   const massText = formatAlike(
@@ -25,7 +26,7 @@ export function emptyingLines(rig: Rig, emptying: Filling): string[] {
     budget: 'it was followed no further',
     never: 'it never starts',
   };
-  const after = `With nothing coming in or going out, from the trigger: after ${formatCount(emptying.strokes, 'stroke')} ${why[emptying.ended]}`;
+  const after = `With nothing coming in or going out, from the ${sensed ? 'trigger' : 'start'}: after ${formatCount(emptying.strokes, 'stroke')} ${why[emptying.ended]}`;
   return [emptying.ended === 'left' ? `${after}.` : `${after}; left: ${left}.`];
 }
 
@@ -34,7 +35,8 @@ const ROWS = 10;
 
 /** Contents over time, and how it ends; lines without line ends. */
 export function fillingLines(rig: Rig, filling: Filling): string[] {
-  const lines = ['By itself, feeds and draws on, followed stroke by stroke:', ''];
+  const on = rig.lines.length > 0 ? ', feeds and draws on' : '';
+  const lines = [`By itself${on}, followed stroke by stroke:`, ''];
   const stacks = new Set(rig.stacks.flatMap((s) => s.members.filter((m) => m.kind === 'chamber').map((m) => m.index)));
   // The atmosphere has no contents of its own.
   const chambers = [...stacks].filter((k) => !rig.chambers[k]!.endless);

@@ -92,6 +92,8 @@ export interface StrokeJson {
     readonly longestInterval: number;
     readonly settlesAt: StateJson | null;
     readonly highest: StateJson | null;
+    /** Feeds of the chamber that their own `only below` ends at its highest state: they hold it there, not the strokes. */
+    readonly heldBy: readonly string[];
     /** How it goes on rising, and when a limit is passed if that goes on (seconds from the start). */
     readonly rise: {
       readonly from: StateJson;
@@ -252,6 +254,7 @@ function keepUpJson(
     longestInterval: keepUp.longestInterval,
     settlesAt: stateOrNull(keepUp.settlesAt),
     highest: stateOrNull(keepUp.highest),
+    heldBy: keepUp.heldBy.map((line) => rig.lines[line]!.name),
     rise: keepUp.rise && riseJson(rig, keepUp.rise),
   };
 }

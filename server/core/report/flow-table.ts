@@ -6,7 +6,7 @@ import { formatAlike, formatSi } from '../units/units';
 import { caution } from './caution';
 import { emptyingLines, fillingLines } from './filling-table';
 import { pressureText } from './state-text';
-import { hasOpening, strokeLines, strokeTitle } from './stroke-table';
+import { hasOpening, isSensed, strokeLines, strokeTitle } from './stroke-table';
 import { textTable, withoutEmpty } from './text-table';
 
 /** Lines without line ends. */
@@ -28,7 +28,9 @@ export function flowTable(facts: RigFacts): string[] {
   for (const stroke of flow.strokes) lines.push('', ...strokeLines(facts, flow, stroke));
   for (const { stroke, why } of flow.notComputed)
     lines.push('', `${strokeTitle(facts.timing.strokes[stroke]!)}: not computed: ${why}.`);
-  if (flow.emptying) lines.push('', ...emptyingLines(rig, flow.emptying));
+  const [first] = facts.timing.strokes;
+  const emptying = flow.emptying && first ? emptyingLines(rig, flow.emptying, isSensed(rig, first)) : [];
+  if (emptying.length > 0) lines.push('', ...emptying);
   if (flow.filling) lines.push('', ...fillingLines(rig, flow.filling));
   for (const doubt of flow.doubts) lines.push('', `Not to be relied on: ${doubt}`);
   return [...lines, '', caution()];
@@ -97,12 +99,12 @@ function lineTable(rig: Rig, flow: FlowFacts): string[] {
     flow.lines.map(({ rate }) => rate),
     'mass_flow',
   );
-  for (const { line, rate, lines, pumps } of flow.lines) {
+  for (const { line, rate, varies, lines, pumps } of flow.lines) {
     const { name, kind, chamber } = rig.lines[line]!;
     rows.push([
       `${kind} ${name}`,
       rig.chambers[chamber]?.name ?? '-',
-      rate === null ? '-' : rateText(rate),
+      rate === null ? '-' : `${rateText(rate)}${varies ? ' at the start' : ''}`,
       lines === null ? '-' : String(lines),
       pumps === null ? '-' : String(pumps),
     ]);

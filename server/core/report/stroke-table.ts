@@ -17,19 +17,28 @@ export const hasOpening = (rig: Rig): boolean =>
 export const strokeTitle = ({ trigger }: StrokeFacts): string =>
   trigger.kind === 'power' ? 'One stroke of the rig running by itself' : `One stroke, started by ${trigger.name}`;
 
+/** Whether a sensor starts it: only then do the contents that start it differ from those at the start. */
+export const isSensed = (rig: Rig, { sensor }: StrokeFacts): boolean => rig.sensors[sensor] !== undefined;
+
+/** The contents at which a stroke is looked at. */
+const contentsText = (rig: Rig, stroke: StrokeFacts): string =>
+  isSensed(rig, stroke) ? 'at the trigger' : 'from the contents at the start';
+
 /** Everything about one stroke; lines without line ends. */
 export function strokeLines({ rig, timing }: RigFacts, flow: FlowFacts, stroke: StrokeFlow): string[] {
+  const facts = timing.strokes[stroke.stroke]!;
+  const at = contentsText(rig, facts);
   const every = stroke.interval === null ? 'once' : `every ${formatTime(Math.round(stroke.interval * 1e6))}`;
   return [
-    `${strokeTitle(timing.strokes[stroke.stroke]!)}, ${every}:`,
+    `${strokeTitle(facts)}, ${every}:`,
     '',
-    ...stackTable(rig, flow, stroke),
+    ...stackTable(rig, flow, stroke, isSensed(rig, facts)),
     ...ceilingNotes(rig, stroke),
     ...trappedLines(rig, stroke, flow.medium!.mostPressure),
     ...detailLines(rig, flow, stroke),
     ...keepUpLines(rig, stroke),
-    ...withGap(doorLines(rig, stroke, flow.medium!.mostPressure)),
-    ...(isToldBefore(flow, stroke) ? [] : withGap(energyLines(stroke, flow.filling))),
+    ...withGap(doorLines(rig, stroke, flow.medium!.mostPressure, at)),
+    ...(isToldBefore(flow, stroke) ? [] : withGap(energyLines(stroke, flow.filling, at))),
     ...stroke.withheld.map((text) => `  ${text[0]!.toUpperCase()}${text.slice(1)}.`),
   ];
 }
@@ -40,14 +49,14 @@ const isToldBefore = ({ strokes }: FlowFacts, stroke: StrokeFlow): boolean =>
 
 const withGap = (lines: readonly string[]): string[] => (lines.length > 0 ? ['', ...lines] : []);
 
-function stackTable(rig: Rig, flow: FlowFacts, stroke: StrokeFlow): string[] {
+function stackTable(rig: Rig, flow: FlowFacts, stroke: StrokeFlow, sensed: boolean): string[] {
   const detail = flow.detail(stroke.stroke);
   const rows = [
     [
       'from',
       'to',
       'at start',
-      'at trigger',
+      ...(sensed ? ['at trigger'] : []),
       'at limit',
       ...(detail ? [hasOpening(rig) ? 'if at once' : 'if tight'] : []),
       'ceiling',
@@ -64,7 +73,7 @@ function stackTable(rig: Rig, flow: FlowFacts, stroke: StrokeFlow): string[] {
       rig.chambers[s.from]!.name,
       rig.chambers[s.to]!.name,
       s.atStart === null ? '-' : massText(s.atStart),
-      massText(s.atTrigger),
+      ...(sensed ? [massText(s.atTrigger)] : []),
       s.atLimit === null ? '-' : massText(s.atLimit),
       ...(detail ? [moved === undefined ? '-' : massText(moved)] : []),
       s.ceiling && !s.ceilingNote ? shown(s.ceiling) : '-',
@@ -127,7 +136,7 @@ function keepUpLines(rig: Rig, { keepUp, interval }: StrokeFlow): string[] {
   const lines = [
     '',
     `  ${name} gets ${rateText(feed)} while its feed runs; strokes take ${rateText(capacity)} from it ${AT[at]}.`,
-    `  ${outcome ? `In the followed run ${outcome}` : 'The run was not followed'}: ${keepUpVerdict(keepUp)}.`,
+    `  ${outcome ? `In the followed run ${outcome}` : 'The run was not followed'}: ${keepUpVerdict(rig, keepUp)}.`,
   ];
   if (!(longestInterval > 0)) return [...lines, '  No interval would carry the feed without a stop.'];
   // An interval longer than the present one says nothing to a rig that already fails, nor a shorter one to a rig that a stop keeps.
@@ -136,12 +145,18 @@ function keepUpLines(rig: Rig, { keepUp, interval }: StrokeFlow): string[] {
     : because?.kind === 'less' && longestInterval < (interval ?? 0);
   if (matters)
     lines.push(
-      `  Longest interval that carries the feed without a stop: ${formatTime(Math.round(longestInterval * 1e3) * 1e3)}.`,
+      `  Longest interval that carries the feed without a stop: ${formatTime(fourDigitsDown(longestInterval))}.`,
     );
   return lines;
 }
 
-function energyLines(stroke: StrokeFlow, filling: Filling | null): string[] {
+/** µs of a time that must not be exceeded, s, to four digits. */
+function fourDigitsDown(seconds: number): number {
+  const unit = 10 ** Math.max(0, Math.floor(Math.log10(seconds * 1e6)) - 3);
+  return Math.floor((seconds * 1e6) / unit) * unit;
+}
+
+function energyLines(stroke: StrokeFlow, filling: Filling | null, at: string): string[] {
   const { obtained, perStroke, perKg, perDay, netPerDay, peakPower, longer } = stroke.energy;
   const { doorsMoving, doorsHolding, compression, back, net, pumps, drives, total, compressionAtLimit } = perStroke;
   const joules = formatAlike(
@@ -154,8 +169,7 @@ function energyLines(stroke: StrokeFlow, filling: Filling | null): string[] {
     ['per stroke', energy(doorsMoving), energy(doorsHolding), energy(compression), energy(pumps), energy(total)],
   ]);
   if (rows[0]!.length === 1) return [];
-  const where =
-    obtained === 'followed' ? 'Means at the working point of the followed run' : 'For a stroke at the trigger';
+  const where = obtained === 'followed' ? 'Means at the working point of the followed run' : `For a stroke ${at}`;
   const lines = textTable(rows, ['left', ...rows[0]!.slice(1).map(() => 'right' as const)]);
   lines.push(
     back === null

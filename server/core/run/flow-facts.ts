@@ -42,7 +42,7 @@ export function* flowFacts(rig: Rig, timing: TimingFacts, work: WorkBudget = flo
     problems,
     medium: mediumFacts(model),
     start: rig.chambers.map((_, k) => stateAt(model, k, model.start[k]!)),
-    lines: rig.lines.map((line, k) => sizeLine(line, k, model.law)),
+    lines: rig.lines.map((line, k) => sizeLine(line, k, model.law, model.lines[k])),
     strokes,
     notComputed,
     get doubts() {

@@ -1,6 +1,6 @@
 /** What becomes of a fed chamber, in words: one wording for tables, hovers and the check. */
 import type { ChamberState, KeepUp, Rise } from '../flow/facts';
-import type { Rig } from '../model/rig';
+import type { Rig, Threshold } from '../model/rig';
 import { formatSi, formatTime } from '../units/units';
 import { say } from '../words/say';
 
@@ -24,7 +24,7 @@ export function outcomeText(rig: Rig, keepUp: KeepUp): string | null {
     return rise
       ? say`it reaches ${reached} by its end and is still rising, ${perHour(rise)}`
       : say`it reaches ${reached} by its end and is still rising, ever more slowly`;
-  if (keeps) return say`it settles at ${reached}`;
+  if (keeps) return say`it reaches ${reached} by its end, where strokes take what its feed brings`;
   if (because?.kind === 'stopped')
     return say`strokes stop while its feed goes on, and it reaches ${reached} by its end`;
   const at = limit && highest[limit.kind];
@@ -61,6 +61,10 @@ export function perHour({ from, to, seconds }: Rise): string {
   return say`by ${formatSi(an(from.pressure!, to.pressure), 'pressure')} an hour`;
 }
 
+/** `only below 1.8 bar`, as it is written. */
+const conditionText = ({ side, sensed, value }: Threshold): string =>
+  `only ${side} ${formatSi(value.nominal, sensed === 'level' ? 'length' : sensed)}`;
+
 const doNot = (): string => say`they DO NOT keep up`;
 const wouldKeepUp = (): string => say`they would keep up if as much were drawn`;
 const VERDICTS: Readonly<Record<NonNullable<KeepUp['because']>['kind'], () => string>> = {
@@ -72,7 +76,15 @@ const VERDICTS: Readonly<Record<NonNullable<KeepUp['because']>['kind'], () => st
 };
 
 /** Whether strokes keep up, in words: of what the two rates that stand beside it compare, and of what the followed run adds. */
-export function keepUpVerdict({ keeps, because, capacity, feed }: KeepUp): string {
+export function keepUpVerdict(rig: Rig, { keeps, because, capacity, feed, heldBy }: KeepUp): string {
+  if (keeps && heldBy.length > 0) {
+    const holds = heldBy
+      .map((k) => `${rig.lines[k]!.name} (${conditionText(rig.lines[k]!.only!)})`)
+      .reduce((all, one) => say`${all} and ${one}`);
+    return capacity < feed
+      ? say`held there by the condition of ${holds}; strokes take less than it brings`
+      : say`held there by the condition of ${holds}; strokes carry all of it while they run`;
+  }
   if (keeps) return say`they keep up`;
   if (!because) return say`not decided`;
   if (because.kind === 'stopped' && capacity >= feed) return say`they take enough while they run`;

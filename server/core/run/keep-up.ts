@@ -42,6 +42,7 @@ export function* keepUpOf(context: StrokeContext): Work<KeepUp | null> {
     longestInterval: (capacity * interval) / fed,
     settlesAt: filling && isHeld(filling, chamber) ? filling.highest[chamber]! : null,
     highest: filling?.highest[chamber] ?? null,
+    heldBy: filling && kept.keeps === true ? heldBy(context, chamber, filling.highest[chamber]!) : [],
     rise: kept.rise,
   };
 }
@@ -152,6 +153,18 @@ function endsFrom(rig: Rig, chamber: number): number[] {
     }
   }
   return [...ends];
+}
+
+/** Parts by which a chamber may stay below a condition that holds it: strokes take from it between two looks. */
+const NEAR = 5e-3;
+
+/** Feeds of the chamber whose condition ends where it stands highest. */
+function heldBy({ rig }: StrokeContext, chamber: number, state: ChamberState): number[] {
+  return rig.lines.flatMap(({ kind, only, chamber: fed }, k) => {
+    if (kind !== 'feed' || fed !== chamber || only?.side !== 'below') return [];
+    const reading = state[only.sensed];
+    return reading !== null && reading >= only.value.nominal * (1 - NEAR) ? [k] : [];
+  });
 }
 
 /** Whether the highest state of a chamber in the followed run is the last word on it. */

@@ -148,8 +148,11 @@ export class Recorder {
     if (!mark || strokes <= mark.strokes || t <= mark.t) return null;
     const lines = Array.from(this.lines, (m, k) => m - mark.lines[k]!);
     const energy = runEnergy(sinceThen(this.sums(), mark.energy));
-    // What strokes brought: what the last chambers hold more, and what their draws took from them.
+    // What strokes brought: what their draws took from the last chambers, with what those hold more. One that is not drawn from gains nothing
+    // for good at a working point, whatever is still to come; the atmosphere takes all.
     const moved = this.ends().reduce((sum, [chamber, held], k) => {
+      const isDrawn = this.model.lines.some((line) => line.chamber === chamber && line.sign < 0);
+      if (!isDrawn && !this.rig.chambers[chamber]!.endless) return sum;
       const drawn = this.model.lines.reduce(
         (d, line, l) => d + (line.chamber === chamber ? line.sign * lines[l]! : 0),
         0,
