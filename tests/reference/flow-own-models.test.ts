@@ -19,6 +19,9 @@ interface Wanted {
   readonly lines?: readonly number[];
   readonly stroke?: number;
   readonly 'to 1.8 bar'?: number;
+  /** J over the run: what doors do on the contents, and what contents do on doors. */
+  readonly work?: number;
+  readonly back?: number;
 }
 
 const kept = JSON.parse(readFileSync(resolve(import.meta.dirname, 'own-rigs.json'), 'utf8')) as {
@@ -34,17 +37,26 @@ const near = (value: number, wanted: number, part = PART): void =>
 describe('own independent models', () => {
   it('are nine', () => expect(Object.keys(kept.want)).toHaveLength(9));
 
-  it.each(Object.entries(kept.want))('%s: masses, pressures, temperatures at the end', (name, wanted) => {
-    const run = scenarioRun(rigOf(kept.rigs[name]!), 0)!;
-    expect(run.left).toBeNull();
-    wanted.mass.forEach((mass, k) => near(run.final[k]!.mass, mass));
-    wanted.pressure?.forEach((pressure, k) => near(run.final[k]!.pressure!, pressure));
-    wanted.temperature?.forEach((temperature, k) => near(run.final[k]!.temperature, temperature));
-    wanted.lines?.forEach((moved, k) => near(Math.abs(run.lines[k]!), Math.abs(moved)));
-    if (wanted.stroke === undefined) return;
-    const [stroke] = flowJson(look(kept.rigs[name]!).contexts[0]!.facts).strokes;
-    near(stroke!.stacks[0]!.atStart!, wanted.stroke, 1e-4);
-  });
+  it.each(Object.entries(kept.want))(
+    '%s: masses, pressures, temperatures at the end, work of the doors',
+    (name, wanted) => {
+      const run = scenarioRun(rigOf(kept.rigs[name]!), 0)!;
+      expect(run.left).toBeNull();
+      wanted.mass.forEach((mass, k) => near(run.final[k]!.mass, mass));
+      wanted.pressure?.forEach((pressure, k) => near(run.final[k]!.pressure!, pressure));
+      wanted.temperature?.forEach((temperature, k) => near(run.final[k]!.temperature, temperature));
+      wanted.lines?.forEach((moved, k) => near(Math.abs(run.lines[k]!), Math.abs(moved)));
+      if (wanted.work !== undefined) {
+        const { compression, back } = run.energy;
+        const of = Math.max(wanted.work, 1);
+        expect(Math.abs(compression - wanted.work) / of, `${compression} J for ${wanted.work} J`).toBeLessThan(PART);
+        expect(Math.abs(back - wanted.back!) / of, `${back} J for ${wanted.back} J`).toBeLessThan(PART);
+      }
+      if (wanted.stroke === undefined) return;
+      const [stroke] = flowJson(look(kept.rigs[name]!).contexts[0]!.facts).strokes;
+      near(stroke!.stacks[0]!.atStart!, wanted.stroke, 1e-4);
+    },
+  );
 
   it('time to a target by a pump on its curve', () => {
     const text = kept.rigs['pump']!.replace(

@@ -70,6 +70,8 @@ class Rig:
         s.U = s.m*gas.cv*T
         s.t = 0.0
         s.x = [0.0]*n; s.v = [0.0]*n; s.total = [0.0]*len(feeds)
+        # J: what the doors do on the contents as their pockets shrink, and what the contents do on them as they grow.
+        s.work = np.zeros(2)
     def vol(s, k, t): return s.doors[k]['shut']+(s.doors[k]['open']-s.doors[k]['shut'])*min(1, max(0, s.x[k]+s.v[k]*(t-s.t)))
     def vdot(s, k): return (s.doors[k]['open']-s.doors[k]['shut'])*s.v[k]
     def run(s, until, stop=None):
@@ -149,8 +151,12 @@ class Rig:
                     dm[q] += f
                     du[q] += f*g.g*g.cv*(g.T if f > 0 else Ts[q])
                     lines.append(f)
-                return np.concatenate([dm, du, lines])
-            y0 = np.concatenate([m[live], U[live], s.total])
+                work = [0.0, 0.0]
+                for k in range(n):
+                    push = -pr[idx[node(k)]]*s.vdot(k) if s.v[k] and node(k) in idx else 0.0
+                    work[0 if push > 0 else 1] += abs(push)
+                return np.concatenate([dm, du, lines, work])
+            y0 = np.concatenate([m[live], U[live], s.total, s.work])
             N = len(live)
             ev = None
             if stop:
@@ -163,7 +169,7 @@ class Rig:
             to = sol.t_events[0][0] if hit else end
             y = sol.y_events[0][0] if hit else sol.y[:, -1]
             for q, i in enumerate(live): m[i], U[i] = y[q], (y[N+q] if g.ad else y[q]*g.cv*g.T)
-            s.total = list(y[2*N:])
+            s.total, s.work = list(y[2*N:-2]), y[-2:].copy()
             vk = [s.vol(k, to) for k in range(n)]
             for k in range(n):
                 s.x[k] = min(1, max(0, s.x[k]+s.v[k]*(to-s.t)))
@@ -219,6 +225,7 @@ def final(r, keys=('m','p','T')):
     o = dict(mass=[r.m[0], r.m[1]], pressure=[r.pressure(0), r.pressure(1)])
     if r.gas.ad: o['temperature'] = [r.temp(0), r.temp(1)]
     if r.total: o['lines'] = r.total
+    o['work'], o['back'] = map(float, r.work)
     return o
 AIR = dict(M=28.9647e-3, g=1.4, T=293.15)
 
@@ -287,7 +294,7 @@ def head(ha, hb, strokes):
             ha, hb = solve_ivp(d, (f, t), [ha, hb], rtol=1e-9, atol=1e-12).y[:, -1]
     return ha, hb
 h1 = head(2, .5, 1); h = head(2, .5, 10)
-out['head'] = dict(stroke=(h1[1]-.5)*1.5*900, mass=[h[0]*2*900, h[1]*1.5*900])
+out['head'] = dict(stroke=(h1[1]-.5)*1.5*900, mass=[h[0]*2*900, h[1]*1.5*900], work=0, back=0)
 # 8 liquid with leak: pumped up 4 m by pockets past leaking doors
 RIGS['leaky'] = f"""rig leaky {{
   medium oil liquid {{ density 900 kg/m3  bulk_modulus 1.6 GPa }}
@@ -305,13 +312,12 @@ RIGS['leaky'] = f"""rig leaky {{
 # between carry the head. Piecewise: which doors are off their seats.
 def leaky(strokes):
     ma, mb = 1.5*4*900, .5*4*900
-    t, x = 0.0, [0, 0, 0]
+    done = back = 0.0
     A = .62*2e-4
     def off(k, t):
         o, c = ((0, 2.4), (0, 4.4), (2.8, 5.9))[k]
         return o < t < c
     # pocket k volume courses: taken from/given to: upper and middle with a until upper shuts (2.4), then middle alone holds; lower with b.
-    q0 = 0.0
     for _ in range(strokes):
         # leak flow through n shut doors in series, from b to a
         for f, to in ((0, 2.4), (2.8, 4.4), (4.4, 5.9), (5.9, 10)):
@@ -324,13 +330,18 @@ def leaky(strokes):
                 vb = (.099*min(1, max(0, (t-2.8)/.4)) - (.099*min(1, max(0, (t-4)/.4)) if t > 4 else 0) - (.099*min(1, max(0, (t-5.5)/.4)) if t > 5.5 else 0))
                 ha = (y[0]-900*va)/900/4; hb = (y[1]-900*vb)/900/4
                 q = A/np.sqrt(n)*np.sqrt(2*G*max(0, 4+hb-ha))*900
-                return [q, -q]
-            ma, mb = solve_ivp(d, (f, to), [ma, mb], rtol=1e-9, atol=1e-9, max_step=.05).y[:, -1]
+                # A pocket has the pressure at the floor of the chamber it is open to, all floors counted from that of a: the work of lifting.
+                pa, pb = PA+900*G*ha, PA+900*G*(4+hb)
+                v = .099/.4
+                w = pa*v*(2 <= t < 2.4) + pb*v*((4 <= t < 4.4)+(5.5 <= t < 5.9))
+                g = pa*v*2*(t < .4) + pb*v*(2.8 <= t < 3.2)
+                return [q, -q, w, g]
+            ma, mb, done, back = solve_ivp(d, (f, to), [ma, mb, done, back], rtol=1e-9, atol=1e-9, max_step=.02).y[:, -1]
         # y counted a with its pockets, b with lower: transfer of the middle pocket (100 L)
         ma -= 89.1; mb += 89.1
-    return ma, mb
-l1 = leaky(1)
-out['leaky'] = dict(stroke=l1[1]-.5*4*900, mass=list(leaky(30)))
+    return ma, mb, done, back
+l1, l30 = leaky(1), leaky(30)
+out['leaky'] = dict(stroke=l1[1]-.5*4*900, mass=list(l30[:2]), work=l30[2], back=l30[3])
 # 9 two periods: two stacks between other chambers, periods of 10 s and 7 s, sharing chamber b... see rigs: closed form not used
 RIGS['periods'] = f"""rig periods {{
   medium air
