@@ -37,24 +37,25 @@ const near = (value: number, wanted: number, part = PART): void =>
 describe('own independent models', () => {
   it('are nine', () => expect(Object.keys(kept.want)).toHaveLength(9));
 
-  it.each(Object.entries(kept.want))(
-    '%s: masses, pressures, temperatures at the end, work of the doors',
+  it.each(Object.entries(kept.want))('%s: masses, pressures, temperatures at the end', (name, wanted) => {
+    const run = scenarioRun(rigOf(kept.rigs[name]!), 0)!;
+    expect(run.left).toBeNull();
+    wanted.mass.forEach((mass, k) => near(run.final[k]!.mass, mass));
+    wanted.pressure?.forEach((pressure, k) => near(run.final[k]!.pressure!, pressure));
+    wanted.temperature?.forEach((temperature, k) => near(run.final[k]!.temperature, temperature));
+    wanted.lines?.forEach((moved, k) => near(Math.abs(run.lines[k]!), Math.abs(moved)));
+    if (wanted.stroke === undefined) return;
+    const [stroke] = flowJson(look(kept.rigs[name]!).contexts[0]!.facts).strokes;
+    near(stroke!.stacks[0]!.atStart!, wanted.stroke, 1e-4);
+  });
+
+  it.each(Object.entries(kept.want).filter(([, { work }]) => work !== undefined))(
+    '%s: work of the doors',
     (name, wanted) => {
-      const run = scenarioRun(rigOf(kept.rigs[name]!), 0)!;
-      expect(run.left).toBeNull();
-      wanted.mass.forEach((mass, k) => near(run.final[k]!.mass, mass));
-      wanted.pressure?.forEach((pressure, k) => near(run.final[k]!.pressure!, pressure));
-      wanted.temperature?.forEach((temperature, k) => near(run.final[k]!.temperature, temperature));
-      wanted.lines?.forEach((moved, k) => near(Math.abs(run.lines[k]!), Math.abs(moved)));
-      if (wanted.work !== undefined) {
-        const { compression, back } = run.energy;
-        const of = Math.max(wanted.work, 1);
-        expect(Math.abs(compression - wanted.work) / of, `${compression} J for ${wanted.work} J`).toBeLessThan(PART);
-        expect(Math.abs(back - wanted.back!) / of, `${back} J for ${wanted.back} J`).toBeLessThan(PART);
-      }
-      if (wanted.stroke === undefined) return;
-      const [stroke] = flowJson(look(kept.rigs[name]!).contexts[0]!.facts).strokes;
-      near(stroke!.stacks[0]!.atStart!, wanted.stroke, 1e-4);
+      const { compression, back } = scenarioRun(rigOf(kept.rigs[name]!), 0)!.energy;
+      const of = Math.max(wanted.work!, 1);
+      expect(Math.abs(compression - wanted.work!) / of, `${compression} J for ${wanted.work} J`).toBeLessThan(PART);
+      expect(Math.abs(back - wanted.back!) / of, `${back} J for ${wanted.back} J`).toBeLessThan(PART);
     },
   );
 

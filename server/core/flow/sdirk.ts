@@ -20,6 +20,7 @@
  */
 import type { Work } from '../work/work';
 import { NewtonMatrix } from './newton-matrix';
+import { partResolved, stretchOf, type Switched } from './sdirk-edges';
 import { A, C, E, GAMMA, GUESS } from './sdirk-tableau';
 
 /** Writes dy/dt at (t, y) into `into`. */
@@ -34,18 +35,6 @@ export interface Scale {
   readonly ceiling: Float64Array;
   /** Unknowns that add up a rate which a condition turns on and off; left out: none. */
   readonly switched?: readonly Switched[];
-}
-
-/**
- * An amount whose rate a condition turns on and off within so little of the unknowns that a step may pass over it unseen: where the rate at
- * its start and in all its stages is that beyond the condition, nothing shows when it was passed.
- */
-export interface Switched {
-  readonly unknown: number;
-  /** The rate with the condition fully met; Infinity where it is not one value. */
-  readonly most: number;
-  /** How far the unknowns are beyond the threshold: the rate begins at 0 and is whole at 1. By it a step is made to end just before. */
-  readonly beyond?: (t: number, y: Float64Array) => number;
 }
 
 /** Newton's method: iterations at most, and the part of the error allowed that it may leave. */
@@ -69,27 +58,6 @@ const SAFETY = 0.85;
 const LEAST_ERROR = 1e-2;
 /** Steps of the method that are done at once: some hundred evaluations. */
 const AT_ONCE = 16;
-
-/** Rates within this part of none or of all count as that: stages are solved to so much. */
-const SAME_RATE = 1e-6;
-
-/**
- * A step that would pass an end of a condition is made to end this far before it, as a part of the way from none of the rate to all; from
- * there it goes on by steps of `RESOLVED` of that way, in which the stages see the rate as it changes and nothing is missed.
- */
-const BEFORE = 0.05;
-const RESOLVED = 0.25;
-
-/** On which side of its condition a rate is that goes from 0 to `most`: 0 off, 1 between, 2 on. */
-const stretchOf = (rate: number, most: number): 0 | 1 | 2 =>
-  Math.abs(rate) <= SAME_RATE * Math.min(most, 1) ? 0 : rate < most * (1 - SAME_RATE) ? 1 : 2;
-
-/** The part of `way` from `from` after which it is just before an end of a condition (0 or 1); Infinity where there is none ahead, or too near. */
-function partBefore(from: number, way: number): number {
-  const ends = way > 0 ? [0, 1] : [1, 0];
-  const next = ends.map((end) => (end - from) / way).find((at) => at * Math.abs(way) > 2 * BEFORE);
-  return next === undefined ? Infinity : next - BEFORE / Math.abs(way);
-}
 
 /** An integrator for `size` unknowns. Its arrays are made once and used for every step; `y` is the caller's and changed in place. */
 export class Sdirk {
@@ -328,10 +296,7 @@ export class Sdirk {
     const little = 1e-4 * h;
     for (let i = 0; i < size; i++) shifted[i] = y[i]! + little * this.slopes[0]![i]!;
     const fast = (beyond(t + little, shifted) - from) * (h / little);
-    const most = Math.max(Math.abs(far), Math.abs(fast));
-    if (most <= RESOLVED) return 1;
-    const part = Math.min(...[fast, far].map((way) => partBefore(from, way)));
-    return part < 1 ? part : (0.8 * RESOLVED) / most;
+    return partResolved(from, fast, far);
   }
 
   /** Solves Y = base + hγ f(t + ch, Y) for stage `s`: Y in `stage`, its slope in `slopes[s]`. */

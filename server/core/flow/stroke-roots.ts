@@ -50,7 +50,7 @@ export function gainCurve(
   return { chamber, masses, curve, withheld: () => withheld };
 }
 
-/** The next mass to be tried for a ceiling: so much beyond where a straight line through the last two points ends, at least and at most so many times the last. */
+/** The next mass to be tried for a ceiling: a little beyond where a straight line through the last two points ends, at least and at most these multiples of the last. */
 const BEYOND = 1.05;
 const STRIDE = { least: 1.5, most: 64 } as const;
 
