@@ -139,13 +139,20 @@ export function* checkSteps(context: CheckContext): Generator<CheckStep, Problem
   return withCauses(context.rig, found, foundAnyhow);
 }
 
+/** Elements of all rigs, one for each drive alone, that are checked to tell what follows from a second drive. */
+const MOST_DRIVEN_ONCE = 2_000;
+
 /**
  * What is found about a door that is driven twice, and is found as well with either drive alone, does not follow from its second drive: the
- * rig is checked with each drive alone. Known for what such a re-check judges.
+ * rig is checked with each drive alone. Known for what such a re-check judges; where that would cost too much nothing counts as following.
  */
 function* drivenOnce({ rig, recheck }: CheckContext, findings: readonly Found[]): Work<FoundAnyhow> {
+  const twice = findings.filter((f) => f.code === twoDrivers.code);
+  const doors = new Set(twice.flatMap((f) => f.about?.doors?.slice(0, 1) ?? []));
+  const drivers = rig.drives.filter((d) => d.kind === 'door' && doors.has(d.target)).length;
+  if (drivers * (rig.network.elements.length + 1) > MOST_DRIVEN_ONCE) return () => true;
   const remaining = new Map<Found, ReadonlySet<string>>();
-  for (const finding of findings.filter((f) => f.code === twoDrivers.code)) {
+  for (const finding of twice) {
     const door = finding.about?.doors?.[0];
     // A sequence moves its doors whether or not its trigger counts as a drive.
     if (door === undefined || isSequenced(rig, door) || !recheck) continue;

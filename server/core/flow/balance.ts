@@ -8,6 +8,7 @@
  */
 import type { FlowEngine, FlowModel } from './rig-model';
 import { addMass, lineMass } from './lines';
+import { bulkOf } from './cells';
 import type { Program, Step } from './program';
 import type { Contents } from './contents';
 import type { Settle } from './settle';
@@ -51,7 +52,7 @@ export class Balance implements FlowEngine {
     if (watch.extremes) noteExtremes(watch.extremes, this.contents);
     if (watch.hottest) noteTemperatures(watch.hottest, this.contents);
     if (watch.each) watch.each(step);
-    return watch.budget?.spend(parts * step.groups.length) ?? true;
+    return watch.budget?.spend(parts * step.groups.length + bulkOf(this.model.network)) ?? true;
   }
 
   /** Steps that heat or feeds go into: one where neither changes a temperature. */

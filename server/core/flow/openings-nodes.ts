@@ -126,5 +126,14 @@ export function passagesOf({ passages }: Nodes, nozzleOf: (door: number) => GasN
 /** Volume of a cell when its door is open, m3, and the volume below which it counts as none. */
 export const fullVolume = (network: CellNetwork, cell: number): number =>
   cell < network.chambers ? network.volume[cell]! : network.open[cell - network.chambers]!;
-export const leastVolume = (network: CellNetwork): number =>
-  NEXT_TO_NOTHING * Math.min(...network.volume.filter((v) => v > 0));
+export function leastVolume(network: CellNetwork): number {
+  let least = LEAST_VOLUMES.get(network);
+  if (least === undefined) {
+    least = NEXT_TO_NOTHING * network.volume.reduce((low, v) => (v > 0 ? Math.min(low, v) : low), Infinity);
+    LEAST_VOLUMES.set(network, least);
+  }
+  return least;
+}
+
+/** Computed once a network. */
+const LEAST_VOLUMES = new WeakMap<CellNetwork, number>();

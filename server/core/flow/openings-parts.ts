@@ -69,7 +69,10 @@ const volumeAt = (network: CellNetwork, cell: number, at: readonly number[]): nu
   return network.shut[door]! + at[door]! * (network.open[door]! - network.shut[door]!);
 };
 
-/** Parts of a step. `areas`: effective, of the doors when fully open, m2, Infinity where wide open. */
+/**
+ * Parts of a step; a pocket that is shut and stands still is none, as nothing happens in it. `areas`: effective, of the doors when fully
+ * open, m2, Infinity where wide open.
+ */
 export function partsOf(network: CellNetwork, areas: Float64Array, step: Step, leaks?: Leaks): Part[] {
   // A leak joins parts as an opening does; only doors that are off their seats decide which leaks there are.
   const joined = groupLabels(network, step.notShut);
@@ -89,8 +92,38 @@ export function partsOf(network: CellNetwork, areas: Float64Array, step: Step, l
   // What flows through the largest opening at the speed of sound, or what fills the largest pocket within the step.
   const flows = areas.reduce((most, area) => (area < Infinity ? Math.max(most, area * FAST) : most), 0);
   const least = Math.max(flows, (largestPocket(network) || smallestChamber(network)) / step.span);
-  return [...parts.values()].map((part) => partOf(network, areas, step, part, place, least));
+  const alone = chambersAlone(network);
+  return [...parts.values()].flatMap((part) => {
+    const [first, second] = part.cells as [number, number?];
+    if (second === undefined && isStill(network, step, first)) return [];
+    if (second === undefined && first < network.chambers) return [{ ...alone[first]! }];
+    return [partOf(network, areas, step, part, place, least)];
+  });
 }
+
+/** Each chamber as a part of its own: nothing of it changes from step to step. */
+function chambersAlone(network: CellNetwork): readonly Part[] {
+  let alone = ALONE.get(network);
+  if (!alone) {
+    alone = Array.from(network.volume.subarray(0, network.chambers), (volume, chamber) => ({
+      cells: [chamber],
+      volume: Float64Array.of(volume),
+      growth: Float64Array.of(0),
+      passages: [],
+      moving: [],
+      movingPlaces: [],
+    }));
+    ALONE.set(network, alone);
+  }
+  return alone;
+}
+
+/** Computed once a network. */
+const ALONE = new WeakMap<CellNetwork, readonly Part[]>();
+
+/** A pocket whose door does not move: what has no volume of its own to change and no opening. */
+const isStill = ({ chambers }: CellNetwork, { from, to }: Step, cell: number): boolean =>
+  cell >= chambers && from[cell - chambers] === to[cell - chambers];
 
 /** What open doors and leaks join. */
 interface Joined {

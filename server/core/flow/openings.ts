@@ -16,7 +16,7 @@
 import { Balance } from './balance';
 import type { FlowEngine, FlowModel } from './rig-model';
 import type { Link } from './cells';
-import { groupLabels } from './cells';
+import { bulkOf, groupLabels } from './cells';
 import { noteCutOffs } from './cut-offs';
 import { addMass, lineMass } from './lines';
 import { notePockets, noteStart } from './loads';
@@ -118,6 +118,8 @@ export class Openings implements FlowEngine {
     let parts = this.compiled.get(step);
     if (!parts) this.compiled.set(step, (parts = partsOf(this.network, this.model.areas!, step, this.model.leaks)));
     const inflow = this.inflows(parts, step, watch);
+    const bulk = bulkOf(this.network);
+    if (bulk > 0 && watch.budget?.spend(bulk) === false) return false;
     for (const part of parts) if (!(yield* this.part(part, step, inflow, watch))) return false;
     return true;
   }

@@ -76,7 +76,7 @@ export class Columns {
   }
 
   /** Appends what names the state of a part of the network, times relative to `now`. */
-  addKey(parts: number[], { nets, elements, has }: Part, now: number, powered: boolean): void {
+  addKey(parts: number[], { nets, elements, owner, number }: Part, now: number, powered: boolean): void {
     packBits(this.values, nets, parts);
     packBits(this.previous, elements, parts);
     packBits(this.output, elements, parts);
@@ -92,17 +92,15 @@ export class Columns {
       // Separates the lanes: no other word is a fraction, so that changes cannot be read as those of another lane.
       parts.push(-0.5);
       lane.each((time, change) => {
-        if (has[change >> 1] === 1) parts.push(time - now, change);
+        if (owner[change >> 1] === number) parts.push(time - now, change);
       });
     }
   }
 
   /** Whether anything of a part is under way: a timer that runs, a change in a lane. */
-  pending({ elements, has }: Part): boolean {
+  pending({ elements, owner, number }: Part): boolean {
     for (let i = 0; i < elements.length; i++) if (this.timers.has(elements[i]!)) return true;
-    let found = false;
-    for (const lane of this.lanes) lane.each((_, change) => (found ||= has[change >> 1] === 1));
-    return found;
+    return this.lanes.some((lane) => lane.some((change) => owner[change >> 1] === number));
   }
 
   /** Moves all times by `by`; causes before are forgotten. */

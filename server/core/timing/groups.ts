@@ -49,25 +49,31 @@ export function groupsOf(rig: Rig, within: Part): Grouping {
     for (const from of inputsOf(element)) if (nets[from]!.kind === 'element') union.join(from, element.net);
   }
   const drives = doorDrives(rig);
-  drives.forEach((d, i) => {
-    // One earlier drive of the same door suffices: that one is joined to those before it.
-    const other = drives.slice(0, i).find((o) => o.target === d.target);
-    if (other) union.join(d.net, other.net);
-  });
+  const firstDrive = new Map<number, number>();
+  for (const { net, target } of drives) {
+    // The first drive of the same door suffices: all others are joined to it.
+    const first = firstDrive.get(target);
+    if (first === undefined) firstDrive.set(target, net);
+    else union.join(net, first);
+  }
   const members = new Map<number, number[]>();
   for (const e of within.elements) {
     const root = union.root(elements[e]!.net);
-    members.set(root, [...(members.get(root) ?? []), e]);
+    const list = members.get(root);
+    if (list) list.push(e);
+    else members.set(root, [e]);
   }
   const groupOf = new Int32Array(nets.length).fill(-1);
-  const groups = [...members.values()].map((list, number): Group => {
-    const has = new Uint8Array(nets.length);
-    for (const e of list) {
-      has[elements[e]!.net] = 1;
-      groupOf[elements[e]!.net] = number;
-    }
-    const doors = [...new Set(drives.filter((d) => has[d.net] === 1).map((d) => d.target))].sort((a, b) => a - b);
-    return { nets: Int32Array.from(list, (e) => elements[e]!.net), elements: Int32Array.from(list), has, doors };
-  });
+  const lists = [...members.values()];
+  lists.forEach((list, number) => list.forEach((e) => (groupOf[elements[e]!.net] = number)));
+  const doors = lists.map(() => new Set<number>());
+  for (const { net, target } of drives) doors[groupOf[net]!]?.add(target);
+  const groups = lists.map((list, number): Group => ({
+    nets: Int32Array.from(list, (e) => elements[e]!.net),
+    elements: Int32Array.from(list),
+    owner: groupOf,
+    number,
+    doors: [...doors[number]!].sort((a, b) => a - b),
+  }));
   return { groups, groupOf };
 }

@@ -101,6 +101,12 @@ export class Lane {
     }
   }
 
+  /** Whether a change under way is one of those asked for; `change` is `2 * net + value`. */
+  some(is: (change: number) => boolean): boolean {
+    for (let i = 0; i < this.size; i++) if (is(this.changes[(this.head + i) & (this.times.length - 1)]!)) return true;
+    return false;
+  }
+
   /** A copy of what is under way, flat: time, change, cause, preset, and so on. */
   save(): number[] {
     const flat: number[] = [];

@@ -87,11 +87,12 @@ export interface Program {
   readonly grouping: Grouping;
 }
 
-/** A part of the network: its nets and elements, ascending, and a 1 for each of its nets. */
+/** A part of the network: its nets and elements, ascending. A net is in it where `owner` has its `number`: one list serves all groups. */
 export interface Part {
   readonly nets: Int32Array;
   readonly elements: Int32Array;
-  readonly has: Uint8Array;
+  readonly owner: Int32Array;
+  readonly number: number;
 }
 
 /** A door's motion in whole units: it opens by `opens` and closes by `closes` units a microsecond out of `full`. */
@@ -144,7 +145,7 @@ function gcd(a: number, b: number): number {
 }
 
 /** A door in whole units of way. */
-function doorProgram(rig: Rig, index: number, choice: TimeChoice): DoorProgram {
+function doorProgram(rig: Rig, index: number, drives: number, choice: TimeChoice): DoorProgram {
   const door = rig.doors[index]!;
   const opensIn = choice.opensIn?.(index) ?? door.opensIn.nominal;
   const closesIn = choice.closesIn?.(index) ?? door.closesIn.nominal;
@@ -153,7 +154,6 @@ function doorProgram(rig: Rig, index: number, choice: TimeChoice): DoorProgram {
   const a = Math.max(1, opensIn);
   const b = Math.max(1, closesIn);
   const shared = gcd(a, b);
-  const drives = doorDrives(rig).filter((d) => d.target === index).length;
   return {
     opensIn,
     closesIn,
@@ -165,19 +165,24 @@ function doorProgram(rig: Rig, index: number, choice: TimeChoice): DoorProgram {
   };
 }
 
-function part(rig: Rig, has: Uint8Array): Part {
+function part(rig: Rig, owner: Int32Array): Part {
   const { nets, elements } = rig.network;
   const indices = (length: number, netOf: (i: number) => number) =>
-    Int32Array.from(Array.from({ length }, (_, i) => i).filter((i) => has[netOf(i)] === 1));
-  return { nets: indices(nets.length, (net) => net), elements: indices(elements.length, (e) => elements[e]!.net), has };
+    Int32Array.from(Array.from({ length }, (_, i) => i).filter((i) => owner[netOf(i)] === 1));
+  return {
+    nets: indices(nets.length, (net) => net),
+    elements: indices(elements.length, (e) => elements[e]!.net),
+    owner,
+    number: 1,
+  };
 }
 
-function marked(rig: Rig, nets: ReadonlySet<number>): Uint8Array {
-  return Uint8Array.from(rig.network.nets, (_, net) => (nets.has(net) ? 1 : 0));
+function marked(rig: Rig, nets: ReadonlySet<number>): Int32Array {
+  return Int32Array.from(rig.network.nets, (_, net) => (nets.has(net) ? 1 : 0));
 }
 
 function parts(rig: Rig): { driving: Part; whole: Part; grouping: Grouping } {
-  const whole = part(rig, new Uint8Array(rig.network.nets.length).fill(1));
+  const whole = part(rig, new Int32Array(rig.network.nets.length).fill(1));
   // `driving` decides what has to repeat for a rig to repeat; a rig that drives nothing is compared as a whole.
   const from = rig.drives.map((d) => d.net).filter((net) => net >= 0);
   const driving = from.length > 0 ? part(rig, marked(rig, sourcesOf(rig, from))) : whole;
@@ -292,6 +297,8 @@ export function compileProgram(rig: Rig, choice: TimeChoice = {}): Program {
     fns.uses.map((u) => u.net),
   );
   const drives = doorDrives(rig);
+  const drivesOf = new Int32Array(rig.doors.length);
+  for (const { target } of drives) drivesOf[target]!++;
   const driven = grouped(
     nets.length,
     drives.map((d) => d.net),
@@ -323,7 +330,7 @@ export function compileProgram(rig: Rig, choice: TimeChoice = {}): Program {
     fanElement: fan.order.map((use) => fns.uses[use]!.element),
     driveStart: driven.start,
     driveDoor: driven.order.map((d) => drives[d]!.target),
-    doors: rig.doors.map((_, index) => doorProgram(rig, index, choice)),
+    doors: rig.doors.map((_, index) => doorProgram(rig, index, drivesOf[index]!, choice)),
     ...parts(rig),
   };
 }

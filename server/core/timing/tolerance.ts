@@ -96,8 +96,7 @@ export function* factsWithWork(
 ): Work<TimingFacts> {
   const times = choose(rig, parameters, values);
   const { whenWorked = () => undefined } = options;
-  // What a run costs before its first step grows with the rig.
-  whenWorked(1 + rig.network.nets.length / 8);
+  whenWorked(1 + pricePerRun(rig));
   const work = timingOf(rig, { ...options, times });
   let step = work.next();
   for (; !step.done; step = work.next()) {
@@ -110,6 +109,15 @@ export function* factsWithWork(
     instead(stroke, { timers: stroke.timers.map((timer) => timerWith(timer, times.preset?.(timer.element))) }),
   );
   return instead(facts, { strokes });
+}
+
+/** Nets up to which a run is cheap beside its steps. */
+const FEW = 128;
+
+/** Steps that a run costs before its first one: it grows with the rig, and faster in one of hundreds of doors, whose traces are long. */
+function pricePerRun({ network }: Rig): number {
+  const { length } = network.nets;
+  return length / 8 + Math.max(0, length - FEW);
 }
 
 /** Facts of a timer that waits `preset`: the facts about time state presets, and what is spared of them, at nominal values. */

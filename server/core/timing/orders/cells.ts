@@ -15,7 +15,7 @@ import type { Work } from '../../work/work';
 import type { Rig } from '../../model/rig';
 import type { TimingFacts } from '../facts';
 import type { Trace } from '../trace';
-import { keyOf, less, rangeOver, scaled, valueAt, type Box, type Form } from './form';
+import { keyOf, less, rangeOver, sameForm, scaled, valueAt, type Box, type Form } from './form';
 import { innermost } from './programme';
 import { formsOfTrace, type TimeForms, type TraceForms } from './trace-forms';
 import { ordersOfTrace, type Watch } from './trace-orders';
@@ -43,10 +43,17 @@ export interface Space {
   readonly run: (at: readonly number[]) => TimingFacts;
 }
 
-/** Counts runs of the engine; stops the search when none are left. */
+/** Counts runs of the engine, and what else costs as much; stops the search when none are left. */
 export interface Budget {
   left: number;
 }
+
+/** Entries of a linear programme that cost as much as a run of a small rig. */
+const ENTRIES = 4096;
+
+/** What a programme over these orders costs beside the run that it follows: nothing in a rig of everyday size. */
+export const programmePrice = ({ box }: Pick<Space, 'box'>, orders: readonly Form[]): number =>
+  Math.floor((orders.length * box.low.length) / ENTRIES);
 
 /** The cell around a point, within `region`; null where a moment that matters is not a sum of times. */
 export function cellAround(space: Space, run: CellRun, watch: Watch, region: readonly Form[] = []): Cell | null {
@@ -83,7 +90,7 @@ function collect(moments: Map<number, Form[]>, trace: Trace, forms: TraceForms):
     if (!form) return;
     const known = moments.get(t);
     if (!known) moments.set(t, [form]);
-    else if (!known.some((f) => keyOf(f) === keyOf(form))) known.push(form);
+    else if (!known.some((f) => sameForm(f, form))) known.push(form);
   };
   trace.edges.forEach(({ t }, i) => put(t, forms.edges[i]!));
   trace.doors.forEach(({ moves }, door) =>
@@ -127,7 +134,7 @@ export function* coverBox(space: Space, watch: Watch, budget: Budget, jitter: ()
       if (budget.left <= 0) break;
       continue;
     }
-    budget.left--;
+    budget.left -= 1 + programmePrice(space, region);
     const cell = cellAround(space, { at: start, facts: space.run(start) }, watch, region);
     if (!cell) {
       complete = false;

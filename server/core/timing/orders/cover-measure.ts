@@ -10,7 +10,7 @@
  */
 import type { TimingFacts } from '../facts';
 import { finish, type Work } from '../../work/work';
-import { coverBox, pointIn, type Budget, type Cell, type Space } from './cells';
+import { coverBox, pointIn, programmePrice, type Budget, type Cell, type Space } from './cells';
 import { constantForm, isConstant, keyOf, minus, rangeOver, valueAt, type Box, type Form } from './form';
 import { optimum, type Optimum } from './programme';
 import type { Watch } from './trace-orders';
@@ -73,18 +73,21 @@ function* addCell(
   cell: Cell,
   measure: Measure,
   all: Map<string, Growing>,
-  { jitter, verify }: CoverOptions,
+  { jitter, verify, budget }: CoverOptions,
 ): Work<void> {
   // Three kinds of evidence about a cell: its own run, a few more runs inside it, and the ends of each sum.
   const values = measure(cell.facts);
   const points = otherPoints(space, cell, measure, jitter);
+  const price = programmePrice(space, cell.orders) + searchPrice(space, cell);
   const confirmed = verify ? confirming(space, measure, all) : null;
   for (const [name, value] of values) {
     let known = all.get(name);
     if (!known) all.set(name, (known = { min: value, max: value, covered: true, seen: 0 }));
     known.seen++;
     yield;
-    const form = sumOf(space, cell, value, name, points);
+    const isAffordable = price === 0 || budget.left > 0;
+    if (isAffordable) budget.left -= price;
+    const form = isAffordable ? sumOf(space, cell, value, name, points) : null;
     if (!form) {
       known.covered = false;
       widen(known, value);
@@ -101,6 +104,13 @@ function* addCell(
   for (const { values: others } of points)
     for (const [name, value] of others) if (all.has(name)) widen(all.get(name)!, value);
 }
+
+/** Pairs of a moment and a preset that cost as much to look through as a run of a small rig. */
+const PAIRS = 65_536;
+
+/** What looking for the sum of one number costs: nothing in a rig of everyday size. */
+const searchPrice = ({ rig }: Space, { moments }: Cell): number =>
+  Math.floor((moments.size * rig.network.elements.length) / PAIRS);
 
 /** Runs the engine where an end was found, and keeps everything measured there; each point once. */
 function confirming(

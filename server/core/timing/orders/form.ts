@@ -55,7 +55,12 @@ export function sameForm(a: Form, b: Form): boolean {
   return true;
 }
 
-export const keyOf = (form: Form): string => form.join();
+/** A name of the form: what is not zero of it, as most coefficients are where a rig has many times. */
+export function keyOf(form: Form): string {
+  let key = '';
+  for (let k = 0; k < form.length; k++) if (form[k] !== 0) key += `${k}:${form[k]} `;
+  return key;
+}
 
 /** Box of values: `low[k] ≤ x[k] ≤ high[k]`. */
 export interface Box {
