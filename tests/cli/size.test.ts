@@ -1,5 +1,9 @@
 /** `caisson size`: hand-worked liquid rigs, rows that the flow engine confirms when they are written into the text, and why a target is out of reach. */
 import { describe, expect, it } from 'vitest';
+import { sizeWork } from '../../server/core/choose/size/size';
+import { createDocument } from '../../server/core/document/document';
+import { sizeReport } from '../../server/core/report/size-report';
+import { finish } from '../../server/core/work/work';
 import { run } from './run';
 
 /** Water without openings: a stroke moves what a pocket holds, 10 L of 1000 kg/m3, every 10 s (0.2 s of it are four responses and the sensor's). */
@@ -46,6 +50,25 @@ const ask = async (question: string, text: string): Promise<number> =>
   JSON.parse((await run(['ask', '--json', 'l.rig', question], { 'l.rig': text })).out).answers[0].values[0].value;
 
 describe('caisson size', () => {
+  it('ends by a count of work, and says what was not tried', { timeout: 60_000 }, () => {
+    const facts = createDocument({ uri: 'file:///lift.rig', version: 1, text: LIFT }, () => undefined).factsOf(0);
+    const target = { chamber: 1, sensed: 'mass', value: 3200, within: 600 } as const;
+    let steps = 0;
+    for (const work = sizeWork(facts, target); !work.next().done;) steps++;
+    const whole = finish(sizeWork(facts, target, steps));
+    expect(whole).toMatchObject({ ok: true, answer: { ended: null } });
+    const cut = finish(sizeWork(facts, target, steps - 1));
+    expect(cut.ok && sizeReport(cut.answer).join('\n')).toContain(
+      `Not every choice was tried: the search ended after ${steps - 1} steps of work.`,
+    );
+    expect(cut.ok && cut.answer.rows.length).toBeGreaterThan(0);
+    // Before the rig as it is was followed there is nothing to show.
+    expect(finish(sizeWork(facts, target, 1))).toEqual({
+      ok: false,
+      message: 'lift is too large to be sized: to follow it once takes more than 1 steps of work.',
+    });
+  });
+
   it('finds the pocket that arithmetic gives, at each interval', { timeout: 60_000 }, async () => {
     // 1200 kg more in 10 min, from a sump that holds 60 t: 600 s / interval strokes, each of one pocket.
     const { code, answer } = await sized('header 3200 kg in 10 min');

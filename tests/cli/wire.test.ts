@@ -1,6 +1,9 @@
 /** `caisson wire`: the statements for a sequence, verified against it; what cannot be wired is said in one sentence. */
 import { describe, expect, it } from 'vitest';
 import { LOCK_PLAN } from '../support/lock-plan';
+import { createDocument } from '../../server/core/document/document';
+import { suggestWiring } from '../../server/core/document/suggest-sequence';
+import { finish } from '../../server/core/work/work';
 import { run } from './run';
 
 describe('caisson wire', () => {
@@ -78,6 +81,21 @@ describe('caisson wire --suggest', () => {
     expect([proved.code, proved.out]).toEqual([0, expect.stringContaining('holds')]);
     // The sequence can be wired with blocks in its turn.
     expect((await run(['wire', 'lift.rig', '--blocks', 'TON,TOF'], { 'lift.rig': made })).err).toContain('Verified');
+  });
+
+  it('ends by a count of work, and says how many orders were looked at', { timeout: 60_000 }, () => {
+    const text = bare(['a', 'b', 'c'], 'air', GAS, SENSOR);
+    const document = createDocument({ uri: 'file:///lift.rig', version: 1, text }, () => undefined);
+    expect(finish(suggestWiring(document, 0, 1))).toEqual({
+      ok: false,
+      message: 'bare is too large: to try one order takes more than 1 steps of work.',
+    });
+    let steps = 0;
+    for (const work = suggestWiring(document, 0); !work.next().done;) steps++;
+    const cut = finish(suggestWiring(document, 0, steps - 1));
+    expect(cut.ok && cut.ended).toMatch(
+      new RegExp(`^Not every order was tried: .* ${steps - 1} steps of work, with \\d+ orders looked at\\.$`),
+    );
   });
 
   it.each([

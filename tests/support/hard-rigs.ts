@@ -1,7 +1,7 @@
 /**
  * Rigs that are hard on whoever works them out: very many doors, sensors or timers, states that never return, loops that never settle, times
  * of decades, parts in parts. Every one has a door `d0`, a chamber `c0` and a constant `wait` with a range, so that any command can be asked
- * of any of them.
+ * of any of them. `scale` 1 is the whole size; smaller ones are for the suite, where every command is asked of every one.
  */
 
 export interface HardRig {
@@ -38,7 +38,7 @@ function logOf(doors: number, rows: number): string {
   return `time [s],${Array.from({ length: doors }, (_, k) => `d${k}`).join(',')}\n${each(rows, line)}\n`;
 }
 
-export const doorsInALine = (count: number, control: string): string =>
+const doorsInALine = (count: number, control: string): string =>
   `${head('line', count + 1, count, 'response 5 ms +- 2 ms  timer_accuracy 1 %')}${row(count)}\n${TRIGGER}\n${control}\n}\n`;
 
 /** Parts in parts: each level places the one below it `width` times. */
@@ -64,51 +64,55 @@ ${TRIGGER}
 `;
 }
 
-export const HARD_RIGS: Readonly<Record<string, HardRig>> = {
-  '400 doors': {
-    text: doorsInALine(
-      400,
-      `${each(400, (k) => `  signal s${k} = TP(${k === 0 ? 'go' : `TON(go, wait + ${k * 200} ms)`}, 150 ms)\n  drive d${k} = s${k}`)}
+/** Rigs by name; their doors, sensors, timers and steps in number `scale` times what they are at most. */
+export function hardRigs(scale: number): Readonly<Record<string, HardRig>> {
+  const of = (most: number): number => Math.max(4, Math.round(most * scale));
+  const [many, stacked, sensed, timers, steps] = [of(400), of(200), of(100), of(1500), of(2000)];
+  return {
+    'doors, a timer each': {
+      text: doorsInALine(
+        many,
+        `${each(many, (k) => `  signal s${k} = TP(${k === 0 ? 'go' : `TON(go, wait + ${k * 200} ms)`}, 150 ms)\n  drive d${k} = s${k}`)}
   require overlap(d0, d1) >= 0 s
-  require opens_at(d399) <= 2 min
-  prefer least opens_at(d399)`,
-    ),
-    log: logOf(400, 4000),
-  },
-  '400 doors by a sequence': {
-    text: doorsInALine(
-      400,
-      `  sequence stroke on go {
-${each(400, (k) => `    at ${k * 300} ms open d${k}\n    at ${k * 300 + 250} ms close d${k}`)}
-    repeat after 130 s
+  require opens_at(d${many - 1}) <= 2 min
+  prefer least opens_at(d${many - 1})`,
+      ),
+      log: logOf(many, 10 * many),
+    },
+    'doors by a sequence': {
+      text: doorsInALine(
+        many,
+        `  sequence stroke on go {
+${each(many, (k) => `    at ${k * 300} ms open d${k}\n    at ${k * 300 + 250} ms close d${k}`)}
+    repeat after ${many * 300 + 10_000} ms
   }`,
-    ),
-    log: logOf(400, 400),
-  },
-  '200 doors in one stack, without control': {
-    text: `${head('bare', 2, 200)}  stack c0 > ${each(200, (k) => `d${k} >`).replaceAll('\n', ' ')} c1\n${TRIGGER}\n}\n`,
-    log: logOf(200, 400),
-  },
-  '100 sensors, a door each': {
-    text: `${head('sensed', 101, 100, 'response 5 ms +- 2 ms')}${row(100)}
-${each(100, (k) => `  sensor n${k} on c${k} { pressure above 1.5 bar  clears below 1.2 bar }\n  drive d${k} = TP(n${k} and run, wait + ${k} ms)`)}
+      ),
+      log: logOf(many, many),
+    },
+    'doors in one stack, without control': {
+      text: `${head('bare', 2, stacked)}  stack c0 > ${each(stacked, (k) => `d${k} >`).replaceAll('\n', ' ')} c1\n${TRIGGER}\n}\n`,
+      log: logOf(stacked, 400),
+    },
+    'sensors, a door each': {
+      text: `${head('sensed', sensed + 1, sensed, 'response 5 ms +- 2 ms')}${row(sensed)}
+${each(sensed, (k) => `  sensor n${k} on c${k} { pressure above 1.5 bar  clears below 1.2 bar }\n  drive d${k} = TP(n${k} and run, wait + ${k} ms)`)}
   require opens_at(d0) <= 1 min
 }
 `,
-    log: logOf(100, 1000),
-  },
-  '1,500 timers on one sensor': {
-    text: `${head('timed', 2, 2)}  stack c0 > d0 > c1\n  stack c0 > d1 > c1
+      log: logOf(sensed, 1000),
+    },
+    'timers on one sensor': {
+      text: `${head('timed', 2, 2)}  stack c0 > d0 > c1\n  stack c0 > d1 > c1
 ${TRIGGER}
-${each(1500, (k) => `  signal t${k} = TOF(TON(go and run, ${k + 1} ms), wait + ${k * 7} ms)`)}
-${each(1500, (k) => `  drive d${k % 2} = t${k}`)}
+${each(timers, (k) => `  signal t${k} = TOF(TON(go and run, ${k + 1} ms), wait + ${k * 7} ms)`)}
+${each(timers, (k) => `  drive d${k % 2} = t${k}`)}
   require window(d0) >= 1 s
 }
 `,
-    log: logOf(2, 1000),
-  },
-  'two clocks that never meet': {
-    text: `${head('clocks', 2, 2, 'response 900 ms')}  stack c0 > d0 > c1\n  stack c0 > d1 > c1
+      log: logOf(2, 1000),
+    },
+    'two clocks that never meet': {
+      text: `${head('clocks', 2, 2, 'response 900 ms')}  stack c0 > d0 > c1\n  stack c0 > d1 > c1
 ${TRIGGER}
   signal fast = TON(run and not fast, 7 us) responds 0 s
   signal slow = TON(go and not slow, wait + 17 us)
@@ -117,10 +121,10 @@ ${TRIGGER}
   require gap(d0, d1) >= 1 ms
 }
 `,
-    log: logOf(2, 1000),
-  },
-  'a loop that never settles': {
-    text: `${head('loop', 2, 2)}  stack c0 > d0 > c1\n  stack c0 > d1 > c1
+      log: logOf(2, 1000),
+    },
+    'a loop that never settles': {
+      text: `${head('loop', 2, 2)}  stack c0 > d0 > c1\n  stack c0 > d1 > c1
 ${TRIGGER}
   signal spin = go and not spin responds 0 s
   drive d0 = spin
@@ -128,10 +132,10 @@ ${TRIGGER}
   require window(d1) >= 1 s
 }
 `,
-    log: logOf(2, 1000),
-  },
-  'times of decades': {
-    text: `${head('decades', 2, 2)}  stack c0 > d0 > c1\n  stack c0 > d1 > c1
+      log: logOf(2, 1000),
+    },
+    'times of decades': {
+      text: `${head('decades', 2, 2)}  stack c0 > d0 > c1\n  stack c0 > d1 > c1
 ${TRIGGER}
   signal first = TOF(go and run and not hold, 1000000000 s)
   signal second = TON(first, 900000000 s)
@@ -146,23 +150,24 @@ ${TRIGGER}
   }
 }
 `,
-    log: logOf(2, 1000),
-  },
-  'parts in parts': { text: deepParts(7, 2), log: logOf(1, 1000) },
-  'steps by the thousand': {
-    text: `${head('steps', 2, 2)}  stack c0 > d0 > d1 > c1
+      log: logOf(2, 1000),
+    },
+    'parts in parts': { text: deepParts(scale < 1 ? 4 : 7, 2), log: logOf(1, 1000) },
+    'steps by the thousand': {
+      text: `${head('steps', 2, 2)}  stack c0 > d0 > d1 > c1
 ${TRIGGER}
   sequence stroke on go {
-${each(2000, (k) => `    at ${k * 100} ms ${k % 2 === 0 ? 'open' : 'close'} d${k % 4 < 2 ? 0 : 1}`)}
-    repeat after 300 s
+${each(steps, (k) => `    at ${k * 100} ms ${k % 2 === 0 ? 'open' : 'close'} d${k % 4 < 2 ? 0 : 1}`)}
+    repeat after ${steps * 100 + 10_000} ms
   }
   scenario year {
-${each(1000, (k) => `    at ${k + 1} s  switch run ${k % 2 === 0 ? 'off' : 'on'}`)}
+${each(Math.ceil(steps / 2), (k) => `    at ${k + 1} s  switch run ${k % 2 === 0 ? 'off' : 'on'}`)}
     for 100000 d
   }
-  require total(c1) >= 1 g during year
+  require opens_at(d0) <= 1 h
 }
 `,
-    log: logOf(2, 1000),
-  },
-};
+      log: logOf(2, 1000),
+    },
+  };
+}

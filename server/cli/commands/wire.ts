@@ -86,7 +86,7 @@ function write(io: Io, document: RigDocument, edit: TextEdit, what: string): voi
 /** Prints a suggested sequence and its results; 1 where something is left to be found. */
 function suggest(io: Io, document: RigDocument, suggested: SuggestedSequence, isApplied: boolean): number {
   if (!suggested.ok) throw new UsageError(suggested.message);
-  const { statements, findings, moved } = suggested;
+  const { statements, findings, moved, ended } = suggested;
   io.out(statements.map((s) => `${s.replace(/^ {2}/gm, '')}\n`).join(''));
   const masses = moved.map(({ chamber, mass }) =>
     mass === null
@@ -100,6 +100,7 @@ function suggest(io: Io, document: RigDocument, suggested: SuggestedSequence, is
       ? `Verified: check finds nothing; ${masses.join('; ')}. ${caution()}\n`
       : `NOT verified, these findings are left (${masses.join('; ')}):\n${findings.map((f) => `  ${f}\n`).join('')}`,
   );
+  if (ended !== null) io.err(`${ended}\n`);
   if (isApplied && findings.length === 0) write(io, document, suggested.edit, 'sequence written');
   return findings.length === 0 ? 0 : 1;
 }

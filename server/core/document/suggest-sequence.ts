@@ -8,8 +8,8 @@ import {
 } from '../choose/suggest-sequence';
 import type { TextEdit } from '../model/problem';
 import type { Rig } from '../model/rig';
-import { patiently, type Work } from '../work/work';
-import { computing } from './needs';
+import { atMost, patiently, type Work } from '../work/work';
+import { formatCount } from '../units/units';
 import { createDocument, type RigDocument } from './document';
 
 export type SuggestedSequence =
@@ -21,6 +21,8 @@ export type SuggestedSequence =
       readonly findings: readonly string[];
       /** kg that a stroke of each sequence brings into the chamber below it; null where that is not known. */
       readonly moved: readonly { readonly chamber: string; readonly mass: number | null }[];
+      /** Why not every order was tried, in one sentence; null where every one was. */
+      readonly ended: string | null;
     }
   /** One sentence. */
   | { readonly ok: false; readonly message: string };
@@ -28,19 +30,37 @@ export type SuggestedSequence =
 /** How long doors stay open before the next step, µs: the shortest that fills and empties the pockets is found by trying. */
 const DWELLS = [200_000, 500_000, 1_000_000, 2_000_000, 4_000_000, 8_000_000];
 
-/** In steps. @param index into the document's rigs */
-export function* suggestWiring(document: RigDocument, index: number): Work<SuggestedSequence> {
+/** Steps of work that the search of an order may take: many times what a rig of everyday size does. */
+const MOST_STEPS = 40_000;
+
+/** In steps, at most `most` of them. @param index into the document's rigs */
+export function* suggestWiring(document: RigDocument, index: number, most = MOST_STEPS): Work<SuggestedSequence> {
   const rig = document.resolved().rigs[index]!;
   const refusal = refusalOf(rig, document);
   if (refusal !== null) return { ok: false, message: refusal };
-  let best: Tried | null = null;
+  const search: Search = { best: null, tried: 0 };
+  const isWhole = yield* atMost(searchWork(document, rig, index, search), most);
+  if (!search.best)
+    return { ok: false, message: `${rig.name} is too large: to try one order takes more than ${most} steps of work.` };
+  const { statements, edit, findings, moved } = search.best;
+  const ended = `Not every order was tried: the search ended after ${most} steps of work, with ${formatCount(search.tried, 'order')} looked at.`;
+  return { ok: true, statements, edit, findings, moved, ended: isWhole ? null : ended };
+}
+
+interface Search {
+  best: Tried | null;
+  tried: number;
+}
+
+/** True once all orders are tried. */
+function* searchWork(document: RigDocument, rig: Rig, index: number, search: Search): Work<true> {
   for (const dwell of DWELLS)
     for (const pairwise of rig.medium?.phase === 'gas' ? [true, false] : [false]) {
       const tried = yield* tryOrder(document, rig, index, { dwell, pairwise });
-      if (best === null || better(tried, best)) best = tried;
+      search.tried++;
+      if (search.best === null || better(tried, search.best)) search.best = tried;
     }
-  const { statements, edit, findings, moved } = best!;
-  return { ok: true, statements, edit, findings, moved };
+  return true;
 }
 
 function refusalOf(rig: Rig, document: RigDocument): string | null {
@@ -78,7 +98,7 @@ function* tryOrder(document: RigDocument, rig: Rig, index: number, options: Sugg
   const after = document.text.slice(0, start) + text + document.text.slice(start);
   const changed = createDocument({ uri: document.uri, version: 0, text: after }, document.readText);
   const known = new Set(document.problems().map((p) => `${p.code}: ${p.message}`));
-  yield* computing(changed, 'verdicts');
+  for (const work = changed.work(); !work.next().done;) yield;
   const findings = changed
     .problems()
     .filter((p) => p.severity === 'error' || p.severity === 'warning')

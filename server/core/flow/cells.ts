@@ -54,7 +54,7 @@ export const ENDLESS = 1e6;
 
 /** Cells that are passed over for nothing beside what happens in some of them, and those beyond that one unit of work pays for. */
 const FEW_CELLS = 48;
-const CELLS_A_UNIT = 16;
+const CELLS_A_UNIT = 8;
 
 /** Units that each step of a stroke costs by the mere number of cells: none in a rig of everyday size. */
 export const bulkOf = ({ chambers, doors }: CellNetwork): number =>

@@ -10,7 +10,7 @@ import { textTable } from './text-table';
 const seconds = (value: number): string => formatTime(Math.round(value * 10) * 100_000);
 
 export function sizeReport(answer: SizeAnswer): string[] {
-  const { rig, target, rows, why, openingsAlone } = answer;
+  const { rig, target, rows, why, openingsAlone, ended } = answer;
   const chamber = rig.chambers[target.chamber]!.name;
   const lines = [
     rig.title ? `${rig.name}: ${rig.title}` : rig.name,
@@ -18,10 +18,12 @@ export function sizeReport(answer: SizeAnswer): string[] {
     `  Wanted: ${chamber} at ${formatSi(target.value, dimensionOf(target))} in ${seconds(target.within)}. As it is: ${nowText(answer)}.`,
     '',
   ];
-  if (rows.length === 0) lines.push('  Not reachable:', ...why.map((w) => `    ${w}`));
+  if (rows.length === 0 && ended !== null) lines.push('  Not decided: nothing that was tried reaches it.');
+  else if (rows.length === 0) lines.push('  Not reachable:', ...why.map((w) => `    ${w}`));
   else lines.push(...sizeTable(answer), '', ...notes(answer));
   if (openingsAlone !== null)
     lines.push(`  Openings ${formatNumber(openingsAlone)} times as large would do it with nothing else changed.`);
+  if (ended !== null) lines.push(`  ${ended}`);
   return [...lines, '', `  ${caution()}`];
 }
 
@@ -110,7 +112,7 @@ function notes({ screw, rig, rows }: SizeAnswer): string[] {
 
 /** Times in seconds, everything else in SI units. */
 export function sizeJson(answer: SizeAnswer): object {
-  const { rig, target, now, rows, why, screw, openingsAlone } = answer;
+  const { rig, target, now, rows, why, screw, openingsAlone, ended } = answer;
   return {
     name: rig.name,
     target: {
@@ -141,5 +143,6 @@ export function sizeJson(answer: SizeAnswer): object {
     })),
     openingsAlone,
     why,
+    ended,
   };
 }

@@ -14,6 +14,16 @@ export function finish<T>(work: Work<T>): T {
   }
 }
 
+/** A computation of at most `most` steps; null where it had not ended by then. What it has put outside itself stays there. */
+export function* atMost<T>(work: Work<T>, most: number): Work<T | null> {
+  for (let steps = 0; ; steps++) {
+    const step = work.next();
+    if (step.done) return step.value;
+    if (steps >= most) return null;
+    yield;
+  }
+}
+
 /** A value computed once, by whoever asks first: several may advance it, none does it again. */
 export interface Kept<T> {
   /** The value, computed to the end here and now where it is not there yet. */

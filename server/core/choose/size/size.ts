@@ -12,7 +12,7 @@ import { massRate } from '../../flow/lines';
 import { flowRun } from '../../run/flow-run';
 import { analysisOf } from '../../run/analyse';
 import type { RigFacts } from '../../run/facts';
-import { patiently, type Work } from '../../work/work';
+import { atMost, patiently, type Work } from '../../work/work';
 import type { IntervalScrew, SizeChoice } from './choice';
 import { rigWithChoice } from './choice';
 import { intervalScrew, sameOpenings } from './interval';
@@ -52,8 +52,10 @@ export interface SizeAnswer {
   readonly rows: readonly SizeRow[];
   /** The smallest factor of all openings that does it alone; null where they are not stated or are not what is missing. */
   readonly openingsAlone: number | null;
-  /** Why nothing does, in sentences; empty where something does. */
+  /** Why nothing does, in sentences; empty where something does, or where the search ended first. */
   readonly why: readonly string[];
+  /** Why not every choice was tried, in one sentence; null where every one was. */
+  readonly ended: string | null;
 }
 
 export type Sized =
@@ -64,8 +66,39 @@ const INTERVALS = [0.5, 0.65, 0.8, 0.9, 1, 1.1, 1.25, 1.5, 2, 3];
 const FEEDS = [1, 1.25, 1.5, 2, 3, 4, 6, 8];
 const MOST_INTERVALS = 6;
 
-/** In steps; `ok: false` with one sentence where the question makes no sense for this rig. */
-export function* sizeWork(facts: RigFacts, target: SizeTarget): Work<Sized> {
+/** Steps of work that a search may take: many times what a rig of everyday size does. */
+const MOST_STEPS = 100_000;
+
+/** What a search has found so far. */
+interface Found {
+  now: Reach | null;
+  screw: IntervalScrew | null;
+  readonly rows: SizeRow[];
+}
+
+/** In steps; `ok: false` with one sentence where the question makes no sense for this rig, or is more than `most` steps can answer. */
+export function* sizeWork(facts: RigFacts, target: SizeTarget, most = MOST_STEPS): Work<Sized> {
+  const { rig } = facts;
+  const found: Found = { now: null, screw: null, rows: [] };
+  const sized = yield* atMost(searchWork(facts, target, found), most);
+  if (sized) return sized;
+  const { now, screw } = found;
+  if (!now)
+    return {
+      ok: false,
+      message: `${rig.name} is too large to be sized: to follow it once takes more than ${most} steps of work.`,
+    };
+  const ended = `Not every choice was tried: the search ended after ${most} steps of work.`;
+  return {
+    ok: true,
+    answer: { rig, target, now, screw, rows: unbeaten(found.rows), openingsAlone: null, why: [], ended },
+  };
+}
+
+const unbeaten = (rows: readonly SizeRow[]): SizeRow[] =>
+  rows.filter((row) => !rows.some((other) => beats(other, row)));
+
+function* searchWork(facts: RigFacts, target: SizeTarget, found: Found): Work<Sized> {
   const { rig } = facts;
   const now = yield* reachOf(rig, target, 3);
   const stroke = strokeInto(facts, target.chamber);
@@ -74,20 +107,21 @@ export function* sizeWork(facts: RigFacts, target: SizeTarget): Work<Sized> {
   if (!now)
     return { ok: false, message: `${rig.name} has no contents to follow: state its medium, volumes and stack.` };
   if (stroke < 0) return { ok: false, message: `No stroke of ${rig.name} moves a door, so nothing fills by strokes.` };
+  found.now = now;
   const screw = yield* intervalScrew(facts, stroke);
+  found.screw = screw;
   const sizing: Sizing = { rig, target, screw };
   const intervals = yield* intervalsOf(facts, screw, stroke);
-  const found: SizeRow[] = [];
   for (const interval of intervals) {
     for (const choice of yield* choicesAt(sizing, interval)) {
       const row = yield* rowOf(facts, sizing, choice);
-      if (row) found.push(row);
+      if (row) found.rows.push(row);
     }
   }
-  const rows = found.filter((row) => !found.some((other) => beats(other, row)));
+  const rows = unbeaten(found.rows);
   const openingsAlone = yield* leastOpening(sizing, now);
   const why = rows.length > 0 ? [] : yield* whyNot(facts, sizing, shortest(screw, intervals));
-  return { ok: true, answer: { rig, target, now, screw, rows, openingsAlone, why } };
+  return { ok: true, answer: { rig, target, now, screw, rows, openingsAlone, why, ended: null } };
 }
 
 const shortest = (screw: IntervalScrew | null, intervals: readonly (number | null)[]): number | null =>
