@@ -107,15 +107,8 @@ export class Columns {
   rebase(by: number): void {
     this.laneAgenda.shift(by);
     this.timers.shift(by);
-    for (const lane of this.lanes) {
-      const flat = lane.save();
-      // Rows of (time, change, cause, preset): the edges that causes point to belong to the record that ends here.
-      for (let i = 0; i < flat.length; i += 4) {
-        flat[i]! += by;
-        flat[i + 2] = -1;
-      }
-      lane.load(flat);
-    }
+    // The edges that causes point to belong to the record that ends here.
+    for (const lane of this.lanes) lane.rebase(by);
     this.startCause.fill(-1);
   }
 

@@ -93,6 +93,15 @@ export class Lane {
     this.size = 0;
   }
 
+  /** Moves all times by `by`; causes before are forgotten. */
+  rebase(by: number): void {
+    for (let i = 0; i < this.size; i++) {
+      const at = (this.head + i) & (this.times.length - 1);
+      this.times[at]! += by;
+      this.causes[at] = -1;
+    }
+  }
+
   /** Visits what is under way, first due first. */
   each(visit: (time: number, change: number, cause: number, preset: number) => void): void {
     for (let i = 0; i < this.size; i++) {
