@@ -88,7 +88,7 @@ describe('caisson wire --suggest', () => {
     const document = createDocument({ uri: 'file:///lift.rig', version: 1, text }, () => undefined);
     expect(finish(suggestWiring(document, 0, 1))).toEqual({
       ok: false,
-      message: 'bare is too large: to try one order takes more than 1 steps of work.',
+      message: 'lift is too large: to try one order takes more than 1 steps of work.',
     });
     let steps = 0;
     for (const work = suggestWiring(document, 0); !work.next().done;) steps++;

@@ -115,10 +115,7 @@ export function* factsWithWork(
 const FEW = 128;
 
 /** Steps that a run costs before its first one: it grows with the rig, and faster in one of hundreds of doors, whose traces are long. */
-function pricePerRun({ network }: Rig): number {
-  const { length } = network.nets;
-  return length / 8 + Math.max(0, length - FEW);
-}
+const pricePerRun = ({ network: { nets } }: Rig): number => nets.length / 8 + Math.max(0, nets.length - FEW);
 
 /** Facts of a timer that waits `preset`: the facts about time state presets, and what is spared of them, at nominal values. */
 function timerWith(timer: TimerFacts, preset = timer.preset): TimerFacts {
