@@ -113,6 +113,14 @@ describe('chambers', () => {
     ['wall 12 W/K cools_in 4 min', 'value/conflict "4 min"'],
     ['limit 80 degC limit 90 degC', 'value/repeated "limit": limit as a temperature is stated twice'],
     ['limit 10 bar limit 5 kg', 'value/repeated "5 kg": A chamber has one limit of its contents'],
+    [
+      'limit 2.4 m',
+      'unit/dimension "2.4 m": 2.4 m is a length; a pressure, a density, a mass or a temperature is needed here. A level is limited by a requirement: require peak(c) <= 2.4 m.',
+    ],
+    [
+      'limit 2.4 s',
+      'unit/dimension "2.4 s": 2.4 s is a time; a pressure, a density, a mass or a temperature is needed here.',
+    ],
   ])('%s', (properties, message) => expect(problems(`chamber c { volume 1 m3 ${properties} }`)[0]).toContain(message));
 });
 

@@ -117,7 +117,9 @@ export function resolveAtmosphere(ctx: Context, here: AtmospherePlace): Chamber 
 export function resolveChamber(here: At, statement: ChamberStatement): Chamber {
   const { ctx, scope } = here;
   const bag = bagOf(here, 'chamber', statement.properties);
-  const limits = measuredAll(bag, 'limit');
+  const limits = measuredAll(bag, 'limit', {
+    length: (given) => say`A level is limited by a requirement: require peak(${statement.name.text}) <= ${given}.`,
+  });
   const hot = limits.find((l) => l.dimension === 'temperature');
   const [limit, other] = limits.filter((l) => l !== hot);
   if (other !== undefined) {

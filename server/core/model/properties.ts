@@ -3,7 +3,7 @@ import type { Property, Span } from '../../../grammar/src/ast';
 import { PROPERTIES, type PropertySpec } from '../../../grammar/src/vocabulary';
 import { describe, type DimensionName } from '../units/dimensions';
 import { type At, type Context, place, report, type Scope } from './context';
-import { quantityOf, type Range, timeOf } from './quantities';
+import { type Instead, quantityOf, type Range, timeOf } from './quantities';
 import type { Fix } from './problem';
 import { RANGES } from './ranges';
 import type { Quantity, TimeValue } from './rig';
@@ -82,12 +82,13 @@ export function measured(
 export function measuredAll(
   bag: PropertyBag,
   keyword: string,
+  instead: Instead = {},
 ): readonly { readonly quantity: Quantity; readonly dimension: DimensionName }[] {
   const dimensions = specOf(bag.statement, keyword)!.dimensions;
   const found: { quantity: Quantity; dimension: DimensionName; property: Property }[] = [];
   for (const property of bag.found) {
     if (property.keyword.text !== keyword || property.value === null) continue;
-    const made = quantityOf(bag, property.value, dimensions, rangeOf(bag, keyword));
+    const made = quantityOf(bag, property.value, dimensions, rangeOf(bag, keyword), instead);
     if (made === null) continue;
     const first = found.find((other) => other.dimension === made.dimension);
     if (first === undefined) found.push({ ...made, property });

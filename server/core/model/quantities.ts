@@ -19,11 +19,15 @@ export function valuePlace(scope: Scope, expression: Expression): Source {
   return place(argument.scope, argument.expression.span);
 }
 
+/** What to write instead of a value of a dimension that is not taken in a place: a sentence, from the value as it is written. */
+export type Instead = Partial<Record<DimensionName, (given: string) => string>>;
+
 function nameOfDimension(
   here: At,
   expression: Expression,
   amount: Amount,
   wanted: readonly DimensionName[],
+  instead: Instead = {},
 ): DimensionName | null {
   const { ctx, scope } = here;
   const dimension = dimensionOf(amount.vector);
@@ -38,7 +42,9 @@ function nameOfDimension(
       ? say`this part needs ${oneOf(wanted)} for ${excerpt(scope, expression.span)}`
       : say`${oneOf(wanted)} is needed here`;
     const related = isArgument ? [{ at: place(scope, expression.span), message: say`used here` }] : undefined;
-    const message = say`${given} is ${describeVector(amount.vector)}; ${need}.`;
+    const advice = dimension === null ? undefined : instead[dimension]?.(given);
+    const problem = say`${given} is ${describeVector(amount.vector)}; ${need}.`;
+    const message = advice === undefined ? problem : `${problem} ${advice}`;
     report(ctx, 'unit/dimension', message, valuePlace(scope, expression), { related });
   }
   return null;
@@ -110,10 +116,11 @@ export function quantityOf(
   expression: Expression,
   wanted: readonly DimensionName[],
   range: Range | null,
+  instead: Instead = {},
 ): { readonly quantity: Quantity; readonly dimension: DimensionName } | null {
   const amount = evaluate(here, expression, wanted);
   if (amount === null) return null;
-  const dimension = nameOfDimension(here, expression, amount, wanted);
+  const dimension = nameOfDimension(here, expression, amount, wanted, instead);
   if (dimension === null) return null;
   const made = quantityFrom(here, expression, amount);
   if (made === null || !checkRange(here, expression, range, made.quantity)) return null;

@@ -42,7 +42,7 @@ describe('wire/undriven-door', () => {
         '  sequence pass on waiting {\n    at 0 s  open yard_door\n    at 3 s  close yard_door\n    at 5 s  open hall_door\n    at 7 s  close hall_door\n    repeat after 30 s\n  }\n  require gap',
       ],
     );
-    expect(codesOf(look(text))).toEqual([]);
+    expect(messagesOf(text, 'wire/undriven-door')).toEqual([]);
   });
 });
 
@@ -58,6 +58,36 @@ describe('wire/unread-sensor', () => {
     expect(messagesOf(second('  signal alarm = full\n'), 'wire/unread-sensor')).toEqual([
       'full is read by signals that drive nothing, so it has no effect.',
     ]);
+  });
+
+  it('says of a switch that throwing it has no effect, be it named in a scenario or not', () => {
+    const spare = (use: string): string =>
+      changed(GAS_BANK, ['  signal start ', `  switch spare = off\n${use}  signal start `]);
+    const unread = ['spare is read by no signal, so throwing it has no effect.'];
+    expect(messagesOf(spare(''), 'wire/unread-sensor')).toEqual(unread);
+    expect(messagesOf(spare('  scenario day {\n    at 1 s  switch spare on\n  }\n'), 'wire/unread-sensor')).toEqual(
+      unread,
+    );
+    expect(messagesOf(spare('  signal lamp = spare\n'), 'wire/unread-sensor')).toEqual([
+      'spare is read by signals that drive nothing, so throwing it has no effect.',
+    ]);
+    expect(messagesOf(spare('  require never(spare and upper)\n'), 'wire/unread-sensor')).toEqual([]);
+    expect(
+      messagesOf(spare('  feed works into receiver { rate 0.1 kg/s }\n  drive works = spare\n'), 'wire/unread-sensor'),
+    ).toEqual([]);
+  });
+
+  it('leaves a switch alone that starts a sequence, or that a driving signal reads', () => {
+    expect(messagesOf(GAS_BANK, 'wire/unread-sensor')).toEqual([]);
+    const text = changed(
+      LOCK,
+      ['  drive yard_door = yard_on\n', ''],
+      [
+        '  require gap',
+        '  switch go = off\n  sequence pass on go {\n    at 0 s  open yard_door\n    at 3 s  close yard_door\n  }\n  require gap',
+      ],
+    );
+    expect(messagesOf(text, 'wire/unread-sensor').filter((m) => m.startsWith('go '))).toEqual([]);
   });
 
   it('counts feeds, draws and requirements as use', () => {

@@ -1,31 +1,36 @@
-/** `wire/unread-sensor`: a sensor that moves nothing. */
+/** `wire/unread-sensor`: a sensor or a switch that moves nothing. */
 import { type Check, found } from '../check';
 import { movingNets, requiredNets, sourcesOf } from '../../model/logic';
 import { say } from '../../words/say';
 
 export const unreadSensor: Check = {
   code: 'wire/unread-sensor',
-  title: 'Sensor that moves nothing',
+  title: 'Sensor or switch that moves nothing',
   severity: 'warning',
   explanation:
-    'Nothing that drives a door, a feed or a draw, no sequence and no requirement depends on the sensor: whatever it says, the rig does the same. Either no signal reads it, or the signals that do lead nowhere.',
+    'Nothing that drives a door, a feed or a draw, no sequence and no requirement depends on the sensor or the switch: whatever it says, and whichever way it is thrown, the rig does the same. Either no signal reads it, or the signals that do lead nowhere.',
   run({ rig }) {
     const needed = sourcesOf(rig, [...movingNets(rig), ...requiredNets(rig)]);
     const read = sourcesOf(
       rig,
       rig.network.elements.map((e) => e.net),
     );
-    return rig.sensors
-      .filter((sensor) => !needed.has(sensor.net))
-      .map((sensor) =>
-        found(
-          unreadSensor,
-          sensor.at,
-          read.has(sensor.net)
-            ? say`${sensor.name} is read by signals that drive nothing, so it has no effect.`
-            : say`${sensor.name} is read by no signal, so it has no effect.`,
-          { nets: [sensor.net] },
-        ),
-      );
+    const inputs = [
+      ...rig.sensors.map((sensor) => ({ ...sensor, words: sensorWords })),
+      ...rig.switches.map((input) => ({ ...input, words: switchWords })),
+    ];
+    return inputs
+      .filter(({ net }) => !needed.has(net))
+      .map(({ name, at, net, words }) => found(unreadSensor, at, words(name, read.has(net)), { nets: [net] }));
   },
 };
+
+const sensorWords = (name: string, isRead: boolean): string =>
+  isRead
+    ? say`${name} is read by signals that drive nothing, so it has no effect.`
+    : say`${name} is read by no signal, so it has no effect.`;
+
+const switchWords = (name: string, isRead: boolean): string =>
+  isRead
+    ? say`${name} is read by signals that drive nothing, so throwing it has no effect.`
+    : say`${name} is read by no signal, so throwing it has no effect.`;
