@@ -11,7 +11,12 @@ export const EXAMPLES_OF_TEXT: Examples = {
     ['  stack line > spare.vent > vessel', '  stack line > spare_vent > vessel'],
     ['  drive spare.vent = pulse', '  drive spare_vent = pulse'],
   ],
-  'name/duplicate': [['  switch vent = off', '  switch by_hand = off']],
+  'name/duplicate': [
+    [
+      '  switch vent = off\n  signal pulse = TP(charged, 2 s)',
+      '  switch by_hand = off\n  signal pulse = TP(charged and not by_hand, 2 s)',
+    ],
+  ],
   // The letter is a Cyrillic one.
   'name/look-alike': [
     ['  let puls\u0435_length = 3 s', '  let late_length = 3 s'],

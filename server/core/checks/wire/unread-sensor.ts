@@ -15,13 +15,16 @@ export const unreadSensor: Check = {
       rig,
       rig.network.elements.map((e) => e.net),
     );
-    const inputs = [
-      ...rig.sensors.map((sensor) => ({ ...sensor, words: sensorWords })),
-      ...rig.switches.map((input) => ({ ...input, words: switchWords })),
-    ];
-    return inputs
+    const sensors = rig.sensors
       .filter(({ net }) => !needed.has(net))
-      .map(({ name, at, net, words }) => found(unreadSensor, at, words(name, read.has(net)), { nets: [net] }));
+      .map(({ name, at, net }) => found(unreadSensor, at, sensorWords(name, read.has(net)), { nets: [net] }));
+    // Of a switch that signals read and that still moves nothing, those signals are reported (`name/unused`).
+    const switches = rig.switches
+      .filter(({ net }) => !needed.has(net) && !read.has(net))
+      .map(({ name, at, net }) =>
+        found(unreadSensor, at, say`${name} is read by no signal, so throwing it has no effect.`, { nets: [net] }),
+      );
+    return [...sensors, ...switches];
   },
 };
 
@@ -29,8 +32,3 @@ const sensorWords = (name: string, isRead: boolean): string =>
   isRead
     ? say`${name} is read by signals that drive nothing, so it has no effect.`
     : say`${name} is read by no signal, so it has no effect.`;
-
-const switchWords = (name: string, isRead: boolean): string =>
-  isRead
-    ? say`${name} is read by signals that drive nothing, so throwing it has no effect.`
-    : say`${name} is read by no signal, so throwing it has no effect.`;
