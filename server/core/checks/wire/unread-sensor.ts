@@ -8,7 +8,7 @@ export const unreadSensor: Check = {
   title: 'Sensor or switch that moves nothing',
   severity: 'warning',
   explanation:
-    'Nothing that drives a door, a feed or a draw, no sequence and no requirement depends on the sensor or the switch: whatever it says, and whichever way it is thrown, the rig does the same. Either no signal reads it, or the signals that do lead nowhere.',
+    'Nothing that drives a door, a feed or a draw, no sequence and no requirement depends on the sensor: whatever it says, the rig does the same. Either no signal reads it, or the signals that do lead nowhere. A switch is named where no signal reads it.',
   run({ rig }) {
     const needed = sourcesOf(rig, [...movingNets(rig), ...requiredNets(rig)]);
     const read = sourcesOf(
