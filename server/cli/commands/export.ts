@@ -63,12 +63,12 @@ export const exportCommand: Command = {
       return 1;
     }
     const found = openFindingsWords(findingsIn(chosen.input.document, chosen.facts.rig));
-    if (found !== null) io.err(`caisson: ${found}\n`);
     if (to === 'c') io.makeFolder(out);
     for (const [name, text] of filesOf(chosen, to, values, found === null ? [] : [found])) {
       if (out === '-') io.out(text);
       else io.write(name === '' ? out : join(out, name), text);
     }
+    if (found !== null) io.err(`caisson: ${found}\n`);
     return 0;
   },
 };

@@ -3,6 +3,8 @@ import { describe, expect, it } from 'vitest';
 import { applyFix, changed, codesOf, GAS_BANK, LOCK, look, messagesOf, problemsWith } from '../rigs';
 
 const UNSTATED = changed(GAS_BANK, ['  require gap(upper, lower) >= 100 ms\n', '']);
+/** A lock whose switch is for other tests: nothing reads it in this one. */
+const withoutSwitch = (text: string): string => changed(text, ['  switch open_up = off\n', '']);
 /** With the on-delay at 1.75 s lower leaves its seat at 0.10 + 1.75 + 0.05 + 0.05 = 1.95 s; upper is shut at 2.05 s. */
 const LAPPED = changed(UNSTATED, ['TON(middle_on, 2 s)', 'TON(middle_on, 1.75 s)']);
 
@@ -126,14 +128,14 @@ describe('door/straight-through', () => {
   });
 
   it('is the only finding of a pair that is all there is', () =>
-    expect(codesOf(look(open))).toEqual(['door/straight-through']));
+    expect(codesOf(look(withoutSwitch(open)))).toEqual(['door/straight-through']));
 
   it('is meant only where every pair is wanted open', () => {
     const meant = changed(open, [
       '  require repeat',
       '  require overlap(yard_door, hall_door) >= 100 ms\n  require repeat',
     ]);
-    expect(codesOf(look(meant))).toEqual([]);
+    expect(codesOf(look(withoutSwitch(meant)))).toEqual([]);
     const three = changed(
       GAS_BANK,
       ['TON(middle_on, 2 s)', 'TON(middle_on, 1 s)'],
@@ -278,7 +280,7 @@ describe('door/left-open', () => {
 
   it('is silent where that is stated', () => {
     const stated = changed(idle, ['  require repeat', '  require stands_open(hall_door)\n  require repeat']);
-    expect(codesOf(look(stated))).toEqual([]);
+    expect(codesOf(look(withoutSwitch(stated)))).toEqual([]);
     const rests = changed(idle, ['door hall_door  { pocket 40 L', 'door hall_door  { rest open  pocket 40 L']);
     expect(messagesOf(rests, 'door/left-open')).toEqual([]);
   });
