@@ -4,14 +4,11 @@
  */
 import { describe, expect, it } from 'vitest';
 import type { Rig, TimeValue } from '../../server/core/model/rig';
-import { createProof } from '../../server/core/proof/prove';
 import { proveRig } from '../../server/core/run/prove-rig';
-import { initialInputs } from '../../server/core/timing/engine';
 import { seededRandom, type Random } from '../../server/core/timing/tolerance';
 import { and, F_TRIG, not, NOWHERE, or, R_TRIG, sketch, SR, TOF, TON, TP, xor, type Term } from '../support/network';
-import { randomProperties, rigWords } from '../support/random-rig';
+import { expectAsExplored } from '../support/explored';
 import { rigFrom } from '../support/rig';
-import { truths } from '../support/trackers';
 
 const SEED = Number(process.env['PROOF_SEED'] ?? 82_000);
 const RIGS = Number(process.env['PROOF_RIGS'] ?? 24);
@@ -63,25 +60,7 @@ function drawnRig(random: Random): Rig {
 
 describe(`inputs read by formulas, ${RIGS} rigs, seed ${SEED}`, () => {
   it('are followed as the exhaustive exploration follows each of them', { timeout: 3_600_000 }, () => {
-    const random = seededRandom(SEED);
-    const tally = { proved: 0, refuted: 0, undecided: 0 };
-    for (let k = 0; k < RIGS; k++) {
-      const rig = drawnRig(random);
-      const properties = randomProperties(random, rig);
-      const proof = createProof(rig, properties, { initial: initialInputs(rig) });
-      while (!proof.run(200) && proof.explored < 800);
-      const truth = truths(rig, properties, 1_000);
-      proof.results().forEach(({ property, verdict: { state } }, p) => {
-        if (truth[p] === null) return;
-        tally[state]++;
-        const asked = JSON.stringify(property, (_, v: unknown) => (v instanceof Map ? [...v] : v));
-        expect([truth[p] ? 'refuted' : 'proved', 'undecided'], `rig ${k}: ${rigWords(rig)} ${asked}`).toContain(state);
-      });
-    }
-    if (process.env['PROOF_RIGS']) console.log(tally);
-    expect(tally.proved).toBeGreaterThan(RIGS / 3);
-    expect(tally.refuted).toBeGreaterThan(RIGS / 3);
-    expect(tally.undecided).toBeLessThan((tally.proved + tally.refuted) / 10);
+    expectAsExplored(seededRandom(SEED), RIGS, drawnRig, { proof: 800, truth: 1_000 });
   });
 });
 
