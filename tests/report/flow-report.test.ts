@@ -36,6 +36,30 @@ describe('caisson flow', () => {
     expect(text).toContain('Stored pressure and powered doors can injure and kill.');
   });
 
+  it('says of strokes through a path straight through that they bring gas back, not that they take less than nothing', () => {
+    const booster = `rig booster {
+      medium nitrogen
+      chamber header { volume 3 m3   pressure 1.2 bar }
+      chamber flask  { volume 400 L  pressure 2 bar }
+      door a { pocket 12 L  clearance 0.4 L  bore 60 mm  travel 300 ms }
+      door b { pocket 12 L  clearance 0.4 L  bore 60 mm  travel 300 ms }
+      stack header > a > b > flask
+      feed line into header { rate 12 g/s  only below 1.9 bar }
+      sensor ready on header { pressure above 1.5 bar  clears below 1.3 bar }
+      signal start = ready and not hold
+      signal hold  = TOF(a_on, 9 s)
+      signal a_on  = TP(start, 1.4 s)
+      drive a = a_on
+      drive b = TP(TON(a_on, 1.2 s), 1.6 s)
+    }`;
+    const said = flowTable(look(booster).contexts[0]!.facts).join('\n');
+    expect(said).toMatch(
+      /header gets 12 g\/s while its feed runs; strokes bring [\d.]+ m?g\/s back to it at the trigger\./,
+    );
+    expect(said).toContain('However short the interval, strokes do not carry what the feed brings.');
+    expect(said).not.toContain('take -');
+  });
+
   it('says of each figure of the JSON how it was obtained', () => {
     const { strokes, filling } = flowJson(factsOf('samples/digester_bank.rig')[0]);
     expect(filling!.obtained).toBe('followed');

@@ -133,12 +133,16 @@ function keepUpLines(rig: Rig, { keepUp, interval }: StrokeFlow): string[] {
   const name = rig.chambers[keepUp.chamber]!.name;
   const outcome = outcomeText(rig, keepUp);
   const rateText = formatAlike([feed, capacity], 'mass_flow');
+  // Through a path straight through, or a door left open, strokes bring back more than they take.
+  const taken =
+    capacity < 0 ? `strokes bring ${rateText(-capacity)} back to it` : `strokes take ${rateText(capacity)} from it`;
   const lines = [
     '',
-    `  ${name} gets ${rateText(feed)} while its feed runs; strokes take ${rateText(capacity)} from it ${AT[at]}.`,
+    `  ${name} gets ${rateText(feed)} while its feed runs; ${taken} ${AT[at]}.`,
     `  ${outcome ? `In the followed run ${outcome}` : 'The run was not followed'}: ${keepUpVerdict(rig, keepUp)}.`,
   ];
-  if (!(longestInterval > 0)) return [...lines, '  No interval would carry the feed without a stop.'];
+  if (!(longestInterval > 0))
+    return [...lines, '  However short the interval, strokes do not carry what the feed brings.'];
   // An interval longer than the present one says nothing to a rig that already fails, nor a shorter one to a rig that a stop keeps.
   const matters = keeps
     ? longestInterval >= (interval ?? 0)
