@@ -72,8 +72,10 @@ export interface TimerFacts {
   readonly element: number;
   readonly name: string;
   readonly preset: number;
-  /** Longest time its input stays in the state it times (TON: on; TOF: off; TP: distance of rising edges), null where unbounded, 0 where it never comes. */
+  /** Longest time its input stays in the state it times (TON: on; TOF: off; TP: distance of rising edges), null where unbounded, 0 where it never comes or is over at the instant at which it comes. */
   readonly longestInput: number | null;
+  /** Whether the input comes into the state that the timer times at all, be it for no time. */
+  readonly comes: boolean;
   /** `longestInput - preset` for a TON; null where it does not apply or is unbounded. Negative: never runs out. */
   readonly margin: number | null;
   /** Times it ran out in a stroke, and times it was restarted while running. */

@@ -25,6 +25,7 @@ interface Tally {
   unbounded: boolean;
   since: number | null;
   changes: number;
+  begun: number;
   fires: number;
   retriggers: number;
 }
@@ -44,7 +45,10 @@ function follow(tally: Tally, kind: string, what: number, t: number): void {
     tally.longest = Math.max(tally.longest, t - tally.since);
     tally.since = null;
   }
-  if (what === timed.begin) tally.since = t;
+  if (what === timed.begin) {
+    tally.since = t;
+    tally.begun++;
+  }
 }
 
 function factsOf(rig: Rig, element: number, tally: Tally): TimerFacts {
@@ -52,7 +56,9 @@ function factsOf(rig: Rig, element: number, tally: Tally): TimerFacts {
   const nominal = preset?.nominal ?? 0;
   const longestInput = tally.unbounded ? null : tally.longest;
   const margin = kind === 'TON' && longestInput !== null ? longestInput - nominal : null;
-  return { element, name, preset: nominal, longestInput, margin, fires: tally.fires, retriggers: tally.retriggers };
+  const comes = tally.unbounded || tally.begun > 0;
+  const { fires, retriggers } = tally;
+  return { element, name, preset: nominal, longestInput, comes, margin, fires, retriggers };
 }
 
 /** Facts of every timer of the rig, in order of its elements. `initial` holds the net values before the trigger. */
@@ -61,7 +67,7 @@ export function timerFacts(rig: Rig, record: TimerRecord, span: Span, initial: r
   const tallies = new Map<number, Tally>();
   rig.network.elements.forEach((element, index) => {
     if (!(element.kind in TIMED)) return;
-    tallies.set(index, { longest: 0, unbounded: false, since: null, changes: 0, fires: 0, retriggers: 0 });
+    tallies.set(index, { longest: 0, unbounded: false, since: null, changes: 0, begun: 0, fires: 0, retriggers: 0 });
   });
   for (let row = 0; row < record.count; row++) {
     const element = record.element[row]!;

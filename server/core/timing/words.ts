@@ -44,11 +44,11 @@ const COUNTED: Readonly<Record<string, (time: string) => string>> = {
 
 /** The longest input of a timer in a stroke, as "1.4 s", "2.02 s off", "2.04 s apart" or "no end", and what the preset leaves of it. */
 export function timerWords(rig: Rig, timer: TimerFacts): { readonly longest: string; readonly spare: string } {
-  const { longestInput, margin } = timer;
+  const { longestInput, comes, margin } = timer;
   const counted = COUNTED[rig.network.elements[timer.element]?.kind ?? ''] ?? ((time: string) => time);
   return {
-    longest: longestInput === null ? say`no end` : longestInput === 0 ? '-' : counted(formatTime(longestInput)),
+    longest: longestInput === null ? say`no end` : !comes ? '-' : counted(formatTime(longestInput)),
     // A timer whose input does not come in this stroke is none of its timers.
-    spare: margin === null || longestInput === 0 ? '-' : formatTime(margin),
+    spare: margin === null || !comes ? '-' : formatTime(margin),
   };
 }

@@ -17,6 +17,15 @@ describe('timer/never-fires', () => {
       'lower_on/TON never runs out: it waits 2.65 s and its input stays on exactly that long, which is not enough, so it may never run out.',
     ]));
 
+  it('finds an input that goes off at the instant at which it comes on, and not only what waits for the timer', () => {
+    const rig = waits('2 s').replace('response 50 ms', 'response 0 ms');
+    const held = changed(rig, ['TON(middle_on, 2 s)', 'TON(start, 2 s)']);
+    expect(messagesOf(held, 'timer/never-fires')).toEqual([
+      'lower_on/TON never runs out: it waits 2 s and its input goes off at the very instant at which it comes on.',
+    ]);
+    expect(messagesOf(held, 'door/never-opens')).toHaveLength(1);
+  });
+
   it('is silent one microsecond below', () => expect(messagesOf(waits('2649999 us'), 'timer/never-fires')).toEqual([]));
 
   it('is silent for a watchdog that is stated as one', () => {

@@ -30,7 +30,7 @@ export const neverFires: Check = {
     const longest = new Map<number, TimerInStroke>();
     for (const t of all) {
       const input = t.timer.longestInput ?? Infinity;
-      if (input > (longest.get(t.index)?.timer.longestInput ?? 0)) longest.set(t.index, t);
+      if (t.timer.comes && input > (longest.get(t.index)?.timer.longestInput ?? -1)) longest.set(t.index, t);
     }
     const fired = new Set(all.filter((t) => t.timer.fires > 0 || t.timer.longestInput === null).map((t) => t.index));
     return [...longest.values()].filter((t) => !fired.has(t.index)).flatMap((t) => problemOf(context, t));
@@ -47,9 +47,11 @@ function problemOf(context: CheckContext, inStroke: TimerInStroke): Found[] {
   const luck = short < marginNeeded(context.rig, element) ? say`, so it may never run out` : '';
   const lacks =
     short === 0
-      ? say`exactly that long, which is not enough`
-      : say`for ${formatTime(input)}, ${formatTime(short)} too short`;
-  const message = say`${timer.name} never runs out: it waits ${formatTime(timer.preset)} and its input stays on ${lacks}${luck}.`;
+      ? say`stays on exactly that long, which is not enough`
+      : input === 0
+        ? say`goes off at the very instant at which it comes on`
+        : say`stays on for ${formatTime(input)}, ${formatTime(short)} too short`;
+  const message = say`${timer.name} never runs out: it waits ${formatTime(timer.preset)} and its input ${lacks}${luck}.`;
   const related = feedingChain(context.rig, inStroke).flatMap((link) => link.place);
   return [
     found(

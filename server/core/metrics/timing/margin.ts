@@ -31,7 +31,7 @@ export function onDelays(rig: Rig, stroke: StrokeFacts, signal: number): TimerFa
 function sampleOf(rig: Rig, timer: TimerFacts): Sample {
   const element = rig.network.elements[timer.element]!;
   const input = timer.longestInput;
-  const has = input === null ? say`without end` : input === 0 ? say`not at all` : say`for ${formatTime(input)}`;
+  const has = input === null ? say`without end` : !timer.comes ? say`not at all` : say`for ${formatTime(input)}`;
   const why = say`${timer.name} waits ${formatTime(timer.preset)} and its input is on ${has}`;
   const value = input === null ? Infinity : input - timer.preset;
   return { value, why, places: () => [{ at: element.preset?.at ?? element.at, message: `${why}.` }] };
