@@ -88,13 +88,15 @@ describe('caisson wire --suggest', () => {
     const document = createDocument({ uri: 'file:///lift.rig', version: 1, text }, () => undefined);
     expect(finish(suggestWiring(document, 0, 1))).toEqual({
       ok: false,
-      message: 'lift is too large: to try one order takes more than 1 steps of work.',
+      message: expect.stringContaining(
+        'too large: trying one order of its doors is more than a search may take. Leave out',
+      ),
     });
     let steps = 0;
     for (const work = suggestWiring(document, 0); !work.next().done;) steps++;
     const cut = finish(suggestWiring(document, 0, steps - 1));
     expect(cut.ok && cut.ended).toMatch(
-      new RegExp(`^Not every order was tried: .* ${steps - 1} steps of work, with \\d+ orders looked at\\.$`),
+      /^Not every order was tried: \d+ orders? looked at, as each has to be followed\. Without other stacks/,
     );
   });
 

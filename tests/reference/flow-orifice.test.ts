@@ -131,7 +131,7 @@ describe('blow-down and equalising in time', () => {
       heatRatio: 1.4,
       temperature: 333,
       exponent: 1,
-      doubt: () => null,
+      error: () => null,
     });
     const run = equalise(law, [5, 1e7], [40e5, 1000], 10e-4);
     near(
@@ -153,7 +153,7 @@ describe('blow-down and equalising in time', () => {
         heatRatio: 1.4,
         temperature: 298.15,
         exponent: 1,
-        doubt: () => null,
+        error: () => null,
       }),
       [1, 1],
       [110, 100],

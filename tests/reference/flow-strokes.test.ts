@@ -161,7 +161,7 @@ function compressor(options: { n: number; ratio: number; dead: number; p1: numbe
     heatRatio: 1.4,
     temperature: T1,
     exponent: n,
-    doubt: () => null,
+    error: () => null,
   });
   const T2 = T1 * Math.pow(ratio, (n - 1) / n);
   const big = 1e9;
@@ -253,7 +253,7 @@ describe('work of compression', () => {
         heatRatio: 1.4,
         temperature: 300,
         exponent: n,
-        doubt: () => null,
+        error: () => null,
       });
     near(flowWork(gas(1), 1e5, 300, 10), 5743.427304, 1e-9);
     near(flowWork(gas(1.4), 1e5, 300, 10) / 0.78, 10416.876986, 1e-9);
@@ -273,7 +273,7 @@ describe('work of compression', () => {
       heatRatio: 1.4,
       temperature: 300,
       exponent: 1.3,
-      doubt: () => null,
+      error: () => null,
     });
     near((2 * flowWork(law, 1e5, 300, 4) * (10.5 / 60)) / 1000, 49.2318, 1e-3);
   });

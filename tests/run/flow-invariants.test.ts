@@ -23,7 +23,7 @@ const LAWS: Record<string, Law> = {
     heatRatio: 1.4,
     temperature: 293.15,
     exponent: 1,
-    doubt: () => null,
+    error: () => null,
   }),
   'ideal adiabatic': idealGas({
     name: 'air',
@@ -32,7 +32,7 @@ const LAWS: Record<string, Law> = {
     heatRatio: 1.4,
     temperature: 293.15,
     exponent: 1.4,
-    doubt: () => null,
+    error: () => null,
   }),
   'real isothermal': realGas({
     name: 'co2',

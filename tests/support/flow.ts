@@ -23,7 +23,7 @@ export const air = (exponent = 1, temperature = 293.15): Law & { phase: 'gas' } 
     heatRatio: 1.4,
     temperature,
     exponent,
-    doubt: () => null,
+    error: () => null,
   });
 
 export interface DoorSpec {

@@ -41,9 +41,12 @@ export function* suggestWiring(document: RigDocument, index: number, most = MOST
   const search: Search = { best: null, tried: 0 };
   const isWhole = yield* atMost(searchWork(document, rig, index, search), most);
   if (!search.best)
-    return { ok: false, message: `${rig.name} is too large: to try one order takes more than ${most} steps of work.` };
+    return {
+      ok: false,
+      message: `${rig.name} is too large: trying one order of its doors is more than a search may take. Leave out what the order does not depend on (other stacks, feeds, sensors) and put the sequence into the whole rig.`,
+    };
   const { statements, edit, findings, moved } = search.best;
-  const ended = `Not every order was tried: the search ended after ${most} steps of work, with ${formatCount(search.tried, 'order')} looked at.`;
+  const ended = `Not every order was tried: ${formatCount(search.tried, 'order')} looked at, as each has to be followed. Without other stacks, feeds and sensors the search gets further.`;
   return { ok: true, statements, edit, findings, moved, ended: isWhole ? null : ended };
 }
 

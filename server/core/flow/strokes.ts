@@ -16,6 +16,7 @@ import { WorkBudget } from '../model/budget';
 import { finish, type Kept, kept, type Work } from '../work/work';
 import { Anderson } from './anderson';
 import { engineOf, levelOf, startContents, strokeWork } from './engine';
+import { passedBy } from './passed';
 import type { Program } from './program';
 import type { FlowEngine, FlowModel, Level } from './rig-model';
 import { momentsOfProgram, partsOfStep, pointOf, type CoursePoint } from './stroke-course';
@@ -27,6 +28,8 @@ import { whyLost } from './withheld';
 export interface StrokeResult {
   /** kg gained per chamber (negative: lost). */
   readonly gains: Float64Array;
+  /** kg through each link of the network (`passedBy`); none as long as strokes do not repeat. */
+  readonly passed: readonly (number | null)[];
   /** Work of the doors on the contents, J: what they do, and what they would get back. */
   readonly work: number;
   readonly back: number;
@@ -75,6 +78,8 @@ export class RepeatingStroke {
   private first: Float64Array | null = null;
   private readonly known = new Map<string, StrokeResult>();
   private running: Kept<unknown> | null = null;
+  /** What the cells held before the last stroke and after each of its steps. */
+  private marks: readonly Float64Array[] = [];
 
   constructor(
     model: FlowModel,
@@ -95,6 +100,11 @@ export class RepeatingStroke {
   /** The same in steps. */
   work(masses: readonly number[], budget = new WorkBudget(Infinity), from?: Float64Array): Work<StrokeResult> {
     return this.alone(() => this.asked(masses, budget, from ?? this.first));
+  }
+
+  /** Whether a chamber is left to settle between two stages, whatever mass is asked about. */
+  floats(chamber: number): boolean {
+    return this.floating.includes(chamber);
   }
 
   /** Moments at which a door starts or arrives, µs. */
@@ -177,7 +187,7 @@ export class RepeatingStroke {
       const result = yield* this.once(masses, run, budget);
       if (result.doubt !== null && result.doubt !== REPEATS_NOT) return result;
       const value = this.state();
-      if (this.agrees(masses, result, best)) return { ...result, doubt: null };
+      if (this.agrees(masses, result, best)) return this.settled(masses, result);
       best = result;
       // The first strokes settle what pockets held at the start; accelerating from there would extrapolate a transient.
       if (run <= PLAIN) {
@@ -195,17 +205,27 @@ export class RepeatingStroke {
     return best!;
   }
 
+  /** A stroke that repeats: what lies within the agreement is nothing, and what passes each link is told. */
+  private settled(masses: readonly number[], result: Stroke): Stroke {
+    const moved = result.gains.reduce((most, gain) => Math.max(most, Math.abs(gain)), 0);
+    const isNothing = (gain: number, k: number): boolean =>
+      this.floating.includes(k) || Math.abs(gain) <= Math.max(AGREE * moved, 100 * ROUNDING * masses[k]!);
+    const gains = result.gains.map((gain, k) => (isNothing(gain, k) ? 0 : gain));
+    return { ...result, gains, passed: passedBy(this.model, this.program, this.marks), doubt: null };
+  }
+
+  /** kg to which gains agree in a stroke that repeats. */
+  private agreement(masses: readonly number[], { gains, level, run }: Stroke): number {
+    const moved = gains.reduce((most, gain) => Math.max(most, Math.abs(gain)), 0);
+    const part = level === 'openings' && run > PATIENCE ? AGREE_LATE : AGREE;
+    return Math.max(part * moved, 100 * ROUNDING * Math.max(...masses));
+  }
+
   /** Whether the held chambers gain what they lose, and nothing changed from the stroke before. */
   private agrees(masses: readonly number[], result: Stroke, before: Stroke | null): boolean {
     const { gains } = result;
-    let [sum, moved, largest] = [0, 0, 0];
-    gains.forEach((gain, k) => {
-      if (!this.floating.includes(k)) sum += gain;
-      moved = Math.max(moved, Math.abs(gain));
-      largest = Math.max(largest, masses[k]!);
-    });
-    const part = result.level === 'openings' && result.run > PATIENCE ? AGREE_LATE : AGREE;
-    const enough = Math.max(part * moved, 100 * ROUNDING * largest);
+    const enough = this.agreement(masses, result);
+    const sum = gains.reduce((all, gain, k) => (this.floating.includes(k) ? all : all + gain), 0);
     if (Math.abs(sum) > enough || this.floating.some((k) => Math.abs(gains[k]!) > enough)) return false;
     return before !== null && gains.every((gain, k) => Math.abs(gain - before.gains[k]!) <= enough);
   }
@@ -220,11 +240,15 @@ export class RepeatingStroke {
     const trapped: Trapped[] = [];
     const cutOffs: CutOff[] = [];
     const hottest = new Float64Array(chambers + doors);
-    const start = mass.slice(0, chambers);
-    const isFollowed = yield* strokeWork(engine, program, { work, loads, trapped, cutOffs, hottest, budget });
+    const marks = [mass.slice()];
+    const each = (): void => void marks.push(mass.slice());
+    const isFollowed = yield* strokeWork(engine, program, { work, loads, trapped, cutOffs, hottest, budget, each });
+    const start = marks[0]!.subarray(0, chambers);
+    this.marks = marks;
     const gains = Float64Array.from(start, (m, k) => beyondRounding(mass[k]! - m, masses[k]!) / program.strokes);
     return {
       gains,
+      passed: [],
       work: sumOf(work.done) / program.strokes,
       back: sumOf(work.back) / program.strokes,
       done: work.done.map((joules) => joules / program.strokes),

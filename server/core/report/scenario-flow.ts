@@ -5,7 +5,9 @@
 import type { ChamberState } from '../flow/facts';
 import { stateOf } from '../flow/states';
 import type { Rig } from '../model/rig';
+import type { CoupledRun } from '../run/coupled';
 import type { RigFacts } from '../run/facts';
+import { reachedDoubts } from '../run/flow-doubts';
 import { quickRun, scenarioRun } from '../run/scenario-run';
 import { formatAlike, formatSi, formatTime } from '../units/units';
 import { caution } from './caution';
@@ -19,6 +21,10 @@ export interface ScenarioFlowJson {
   /** The rig is followed as its sensors, feeds and doors run. */
   readonly obtained: 'followed';
   readonly seconds: number;
+  /** When (seconds) and why the run ends before its time; null where it does not. */
+  readonly left: { readonly seconds: number; readonly why: string } | null;
+  /** What should not be believed, and why. */
+  readonly doubts: readonly string[];
   readonly chambers: readonly {
     readonly name: string;
     readonly final: StateJson;
@@ -75,6 +81,8 @@ export function scenarioFlowJson(facts: RigFacts, scenario: number): ScenarioFlo
     medium: { name, law: title, phase },
     obtained: 'followed',
     seconds: run.until / 1e6,
+    left: run.left && { seconds: run.left.t / 1e6, why: run.left.why },
+    doubts: doubtsIn(rig, run),
     chambers: shownChambers(rig).map((k) => ({
       name: rig.chambers[k]!.name,
       final: stateJson(run.final[k]!),
@@ -161,10 +169,14 @@ export function scenarioFlowTable(facts: RigFacts, scenario: number): string[] |
     ...shown.flatMap((k) => overLine(rig, k, run.overLimit[k] ?? null)),
     ...rig.lines.map((line, k) => `  ${line.kind} ${line.name}: ${linesText(run.lines[k]!)} in all.`),
     ...(run.left ? [`  It ends at ${formatTime(run.left.t)}: ${run.left.why}.`] : []),
+    ...doubtsIn(rig, run).map((doubt) => `  Not to be relied on: ${doubt}`),
     '',
     caution(),
   ];
 }
+
+const doubtsIn = (rig: Rig, { highest }: CoupledRun): string[] =>
+  reachedDoubts(rig, quickRun(rig)!.model, highest, 'in the scenario');
 
 function overLine(rig: Rig, k: number, at: number | null): string[] {
   return at === null ? [] : [`  OVER LIMIT: ${rig.chambers[k]!.name} from ${formatTime(Math.round(at / 1e3) * 1e3)}.`];

@@ -2,6 +2,7 @@
 import type { DetailFacts } from '../flow/facts';
 import { liquidFills } from '../flow/liquid-orifice';
 import type { FlowModel } from '../flow/rig-model';
+import { alongStack } from '../flow/passed';
 import { strokeFrom } from '../flow/strokes';
 import type { CutOff } from '../flow/watch';
 import type { WorkBudget } from '../model/budget';
@@ -36,8 +37,7 @@ export function* detailOf(
   if (fine.doubt !== null || ideal.doubt !== null) return null;
   const cutOffs = law.phase === 'liquid' ? liquidFills({ ...model, law, areas }, pattern) : fine.cutOffs;
   const stacks = rig.stacks.map((stack, index) => {
-    const to = stack.members[stack.members.length - 1]!.index;
-    return { stack: index, moved: fine.gains[to]!, balance: ideal.gains[to]! };
+    return { stack: index, moved: alongStack(model, fine, stack), balance: alongStack(model, ideal, stack) };
   });
   // A larger opening makes nothing of a stroke that moves nothing even at once: its pockets go back to where they were filled from.
   const passesNothing = rig.stacks.map(({ members }) =>

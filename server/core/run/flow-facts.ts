@@ -3,16 +3,16 @@ import type { FlowModel } from '../flow/rig-model';
 import type { Filling, FlowFacts, NotComputed, StrokeFlow } from '../flow/facts';
 import { modelFlow } from '../flow/flow-model';
 import { sizeLine } from '../flow/sizing';
-import { doubtAt, stateAt } from '../flow/states';
-import { massAt } from '../flow/vessel';
+import { stateAt } from '../flow/states';
 import type { WorkBudget } from '../model/budget';
 import type { Rig } from '../model/rig';
 import type { TimingFacts } from '../timing/facts';
 import { detailNote, detailOf } from './flow-detail';
+import { doubtsOf } from './flow-doubts';
 import type { FlowRun } from './flow-run';
 import { FIGURE, flowWork } from './flow-work';
 import { flowRun, thrownSwitches, triggerMasses } from './flow-run';
-import { kept, prepare, standsBehind, type Work } from '../work/work';
+import { kept, standsBehind, type Work } from '../work/work';
 import { strokeRun } from './stroke-context';
 import { strokeFlow } from './stroke-flow';
 
@@ -32,7 +32,9 @@ export function* flowFacts(rig: Rig, timing: TimingFacts, work: WorkBudget = flo
   const strokes = answers.flatMap((answer) => ('stacks' in answer ? [answer] : []));
   const notComputed = answers.flatMap((answer) => ('why' in answer ? [answer] : []));
   const emptying = kept(() => emptyingOf(run, strokes[0] ? triggerMasses(rig, model, timing.strokes[0]!) : null, work));
-  const doubts = kept(() => doubtsOf(rig, model, strokes));
+  const doubts = kept(function* (): Work<string[]> {
+    return yield* doubtsOf(rig, model, strokes, yield* filling.work());
+  });
   const details = runs.map((of) =>
     kept(function* () {
       return of && (yield* detailOf(rig, model, of, work));
@@ -95,22 +97,4 @@ function* emptyingOf(run: FlowRun, start: readonly number[] | null, work: WorkBu
     strokes: 2_000,
     budget: work.part(FIGURE.emptying),
   });
-}
-
-function* doubtsOf(rig: Rig, model: FlowModel, strokes: readonly StrokeFlow[]): Work<string[]> {
-  const doubts = new Set<string>();
-  for (const { stacks } of strokes) {
-    for (const stack of stacks) {
-      yield* prepare(stack, 'ceiling');
-      const { to, ceiling, ceilingNote } = stack;
-      if (ceiling && ceilingNote) doubts.add(`The ceiling of \`${rig.chambers[to]!.name}\` is ${ceilingNote}.`);
-    }
-  }
-  rig.chambers.forEach(({ limit, name }, k) => {
-    const vessel = model.vessels[k]!;
-    const most = limit ? massAt(model.law, vessel, limit.kind, limit.value.nominal, vessel.temperature) : null;
-    const doubt = most === null ? null : doubtAt(model, k, stateAt(model, k, most));
-    if (doubt) doubts.add(`At the limit of \`${name}\` ${doubt}.`);
-  });
-  return [...doubts];
 }

@@ -30,6 +30,7 @@ export function* gainPoints(context: StrokeContext, to: number, ceiling: Chamber
   if (model.network.measured.some((m) => m.to === to))
     return none('strokes move a measured fraction, whatever it holds');
   if (endless) return none(`${name} has no end: what it holds changes nothing`);
+  if (strokes.floats(to)) return none('what one stage brings, the next one takes');
   if (impossible !== null) return none(impossible);
   const { curve, withheld } = gainCurve(model, strokes, trigger, to, work.part(FIGURE.curve));
   const points: { state: ChamberState; gain: number }[] = [];

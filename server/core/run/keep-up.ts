@@ -64,7 +64,9 @@ function* keepsIn(context: StrokeContext, filling: Filling, chamber: number): Wo
   const last = filling.points[filling.points.length - 1]?.mass;
   if (!last || filling.ended === 'never') return NOT_FOLLOWED;
   const trend = trendOf(filling, chamber);
-  if (trend === 'steady') return { keeps: false, rise: riseOf(context, filling, chamber) };
+  // A run that ends with the law says how it rises there, and nothing of what comes after.
+  const ends = filling.ended === 'left' && filling.rising.length === 0;
+  if (trend === 'steady') return { keeps: ends ? null : false, rise: riseOf(context, filling, chamber) };
   const mass = filling.highest[chamber]!.mass;
   const atEnd = yield* strokeAt(context, withMass(last, chamber, mass));
   // Where the run ends because the store takes no more, as long as it did.

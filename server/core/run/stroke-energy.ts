@@ -10,6 +10,7 @@ import { massAt } from '../flow/vessel';
 import { sumOf } from '../flow/watch';
 import { doorPowers } from './flow-run';
 import { FIGURE } from './flow-work';
+import { beside } from '../units/noise';
 import type { Work } from '../work/work';
 import type { StrokeContext } from './stroke-context';
 import { beyondFill, fedChamber, feedAt, strokeAt, withMass } from './stroke-context';
@@ -32,7 +33,7 @@ export function* energyOf(context: StrokeContext): Work<EnergyFacts> {
     perStroke: split,
     perKg: moved > 0 && split.total !== null ? split.total / moved : null,
     perDay: working && split.total !== null ? split.total * day : null,
-    netPerDay: working && split.total !== null ? (split.total - split.back!) * day : null,
+    netPerDay: working && split.total !== null ? beside(split.total - split.back!, split.total) * day : null,
     peakPower: peakDoorPower(pattern, powers) + model.lines.reduce((sum, line) => sum + line.power, 0),
     longer: interval === null ? [] : yield* longerIntervals(context, interval),
   };
@@ -94,7 +95,7 @@ function splitOf(context: StrokeContext, atLimit: number | null, parts: Parts): 
     doorsHolding,
     compression: isKnown ? work : null,
     back: isKnown ? returned : null,
-    net: isKnown ? work - returned : null,
+    net: isKnown ? beside(work - returned, work) : null,
     compressionAtLimit: atLimit,
     pumps,
     drives: isKnown ? drives : null,

@@ -16,6 +16,7 @@ import type { FlowModel } from '../flow/rig-model';
 import { beyondSqueeze, doubtAt, stateAt } from '../flow/states';
 import { ceilingMass, gainCurve } from '../flow/stroke-roots';
 import type { StrokeResult } from '../flow/strokes';
+import { alongStack } from '../flow/passed';
 import { strokeFrom } from '../flow/strokes';
 import type { WorkBudget } from '../model/budget';
 import { positionAt } from '../model/motion';
@@ -162,22 +163,22 @@ function stackStroke(context: StrokeContext, stack: number): StackStroke {
   const from = members[0]!.index;
   const to = members[members.length - 1]!.index;
   function* gain(name: string, masses: readonly number[]): Work<number | null> {
-    const { gains, doubt } = yield* strokeAt(context, masses);
-    if (doubt !== null) context.withhold(`${name}, into ${rig.chambers[to]!.name}`, doubt);
-    return doubt === null ? gains[to]! : null;
+    const result = yield* strokeAt(context, masses);
+    if (result.doubt !== null) context.withhold(`${name}, into ${rig.chambers[to]!.name}`, result.doubt);
+    return result.doubt === null ? alongStack(model, result, rig.stacks[stack]!) : null;
   }
   const atStart = kept(() => gain('at start', model.start));
   const atLimit = kept(function* () {
     const most = massAtLimit(rig, model, to);
     return most === null ? null : yield* gain('at limit', withMass(trigger, to, most));
   });
-  const ceiling = kept(() => ceilingOf(context, to, atTrigger.gains[to]!));
+  const ceiling = kept(() => ceilingOf(context, to));
   const curve = kept(() => gainPoints(context, to, ceiling.value().ceiling));
   const moved: StackStroke = {
     stack,
     from,
     to,
-    atTrigger: atTrigger.gains[to]!,
+    atTrigger: alongStack(model, atTrigger, rig.stacks[stack]!),
     get atStart() {
       return atStart.value();
     },
@@ -208,11 +209,14 @@ function* courseOf({ strokes, trigger, stroke, work, pattern }: StrokeContext): 
 }
 
 function* ceilingOf(
-  { rig, model, strokes, trigger, work }: StrokeContext,
+  { rig, model, strokes, trigger, work, atTrigger }: StrokeContext,
   to: number,
-  gain: number,
 ): Work<{ ceiling: ChamberState | null; ceilingNote: string }> {
-  if (!(gain > 0)) return { ceiling: null, ceilingNote: 'a stroke moves nothing into it even at the start' };
+  if (strokes.floats(to)) {
+    return { ceiling: null, ceilingNote: 'it has none of its own: what one stage brings, the next one takes' };
+  }
+  if (!(atTrigger.gains[to]! > 0))
+    return { ceiling: null, ceilingNote: 'a stroke moves nothing into it even at the start' };
   if (model.network.measured.some((m) => m.to === to)) {
     return { ceiling: null, ceilingNote: 'strokes move a measured fraction, whatever it holds' };
   }

@@ -1,5 +1,6 @@
 /** Reading and writing quantities: digits and a unit → an exact value in SI, and back to text that people read. */
 import { DIMENSIONS, type DimensionName } from './dimensions';
+import { beside } from './noise';
 import {
   add,
   ceil,
@@ -192,7 +193,7 @@ export function formatSi(value: number, dimension: DimensionName): string {
 
 /**
  * Quantities shown side by side (a column, a table, a sentence): all in the unit that suits the largest of `values`, four
- * significant figures each. Null and undefined are none of them.
+ * significant figures each; what is nothing beside the largest is 0 (noise.ts). Null and undefined are none of them.
  */
 export function formatAlike(
   values: readonly (number | null | undefined)[],
@@ -202,8 +203,13 @@ export function formatAlike(
   if (dimension === 'none') return formatNumber;
   if (dimension === 'temperature') return (value) => `${formatNumber(Math.round((value - 273.15) * 1e6) / 1e6)} degC`;
   const { name, size } = shownUnit(values, dimension);
-  return (value) => `${formatNumber(value / size)} ${name}`;
+  const largest = largestOf(values);
+  return (value) => `${formatNumber(beside(value, largest) / size)} ${name}`;
 }
+
+/** The largest size among some quantities; 0 where there is none. */
+const largestOf = (values: readonly (number | null | undefined)[]): number =>
+  values.reduce<number>((most, v) => Math.max(most, Number.isFinite(v) ? Math.abs(v!) : 0), 0);
 
 /** The unit that suits the largest of some quantities, and its size in SI. */
 function shownUnit(
@@ -212,7 +218,7 @@ function shownUnit(
 ): { readonly name: string; readonly size: number } {
   const names = SHOWN[dimension];
   if (names === undefined) return { name: DIMENSIONS[dimension].base, size: 1 };
-  const largest = values.reduce<number>((most, v) => Math.max(most, Number.isFinite(v) ? Math.abs(v!) : 0), 0);
+  const largest = largestOf(values);
   const least = FEWEST[dimension] ?? 1;
   const sizes = names.map((name) => toNumber(BY_NAME.get(name)!.factor));
   // A hair of slack: 0.3 - 0.2 bar is still 0.1 bar.

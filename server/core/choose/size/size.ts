@@ -8,6 +8,7 @@ import { metricNamed } from '../../metrics/registry';
 import type { Requirement, Rig } from '../../model/rig';
 import { levelOf } from '../../flow/engine';
 import { unitsNeeded } from '../../flow/sizing';
+import { formatCount } from '../../units/units';
 import { massRate } from '../../flow/lines';
 import { flowRun } from '../../run/flow-run';
 import { analysisOf } from '../../run/analyse';
@@ -74,21 +75,23 @@ interface Found {
   now: Reach | null;
   screw: IntervalScrew | null;
   readonly rows: SizeRow[];
+  /** Choices that were followed. */
+  tried: number;
 }
 
 /** In steps; `ok: false` with one sentence where the question makes no sense for this rig, or is more than `most` steps can answer. */
 export function* sizeWork(facts: RigFacts, target: SizeTarget, most = MOST_STEPS): Work<Sized> {
   const { rig } = facts;
-  const found: Found = { now: null, screw: null, rows: [] };
+  const found: Found = { now: null, screw: null, rows: [], tried: 0 };
   const sized = yield* atMost(searchWork(facts, target, found), most);
   if (sized) return sized;
   const { now, screw } = found;
   if (!now)
     return {
       ok: false,
-      message: `${rig.name} is too large to be sized: to follow it once takes more than ${most} steps of work.`,
+      message: `${rig.name} is too large to be sized: following it once to the target is more than a search may take. Ask for a target that fewer strokes reach, or of one stack by itself.`,
     };
-  const ended = `Not every choice was tried: the search ended after ${most} steps of work.`;
+  const ended = `Not every choice was tried, as each has to be followed to the target: ${formatCount(found.tried, 'choice')} looked at. A target that fewer strokes reach, or one stack by itself, is searched further.`;
   return {
     ok: true,
     answer: { rig, target, now, screw, rows: unbeaten(found.rows), openingsAlone: null, why: [], ended },
@@ -115,6 +118,7 @@ function* searchWork(facts: RigFacts, target: SizeTarget, found: Found): Work<Si
   for (const interval of intervals) {
     for (const choice of yield* choicesAt(sizing, interval)) {
       const row = yield* rowOf(facts, sizing, choice);
+      found.tried++;
       if (row) found.rows.push(row);
     }
   }

@@ -2,6 +2,7 @@
  * The ideal gas: p = ρ R T. Isothermal, or with p vⁿ constant in even changes. A polytropic change is the adiabatic one of a gas whose heat
  * ratio is n: the same p, v and T along it, with the heat exchanged counted as if it were internal energy.
  */
+import type { IdealError } from './ideal-error';
 import { type GasLaw, gasRange } from './law';
 
 /** What makes one ideal gas differ from another. */
@@ -14,12 +15,17 @@ export interface IdealGasData {
   /** See `GasLaw.exponent`. */
   readonly exponent: number;
   readonly title: string;
-  doubt(density: number, temperature: number): string | null;
+  /** How far the law is off. */
+  readonly error: IdealError;
 }
+
+/** Relative error of the ideal gas law above which a figure carries a warning, and above which there is none. */
+const DOUBT = 0.05;
+const END = 0.1;
 
 /**
  * Where an ideal gas of constant heat ratio is used at all: at 1500 K the heat capacity of air is 20 % above that at 300 K (ideal-gas
- * tables of any thermodynamics text), and at 1000 bar no gas is near the ideal law. Long before that `doubt` warns.
+ * tables of any thermodynamics text), and at 1000 bar no gas is near the ideal law; where it is known how far it is off (`error`), it ends long before.
  */
 const IDEAL_RANGE = { coldest: 20, hottest: 1500, pressure: 100e6 };
 
@@ -29,6 +35,12 @@ export function idealGas(data: IdealGasData): GasLaw {
   const isothermal = n === 1;
   const temperatureAfter = (density: number, temperature: number, newDensity: number): number =>
     isothermal || density === 0 ? temperature : temperature * Math.pow(newDensity / density, n - 1);
+  const outside = gasRange(data.name, IDEAL_RANGE, (density, temperature) => density * R * temperature);
+  const off = (density: number, temperature: number, from: number): string | null => {
+    const error = Math.abs(data.error(density, temperature) ?? 0);
+    if (error < from) return null;
+    return error > 1 ? 'does not hold' : `is about ${Math.round(error * 100)} % off`;
+  };
   return {
     phase: 'gas',
     isIdeal: true,
@@ -52,7 +64,15 @@ export function idealGas(data: IdealGasData): GasLaw {
     soundSpeed: (_density, temperature) => Math.sqrt(data.heatRatio * R * temperature),
     heatCapacity: () => R / ((isothermal ? data.heatRatio : n) - 1),
     range: IDEAL_RANGE,
-    outside: gasRange(data.name, IDEAL_RANGE, (density, temperature) => density * R * temperature),
-    doubt: data.doubt,
+    outside: (density, temperature) => {
+      const end = off(density, temperature, END);
+      if (end === null) return outside(density, temperature);
+      const bar = Number(((density * R * temperature) / 1e5).toPrecision(4));
+      return `${data.name} would be at ${bar} bar, where the ideal gas law ${end}; write \`law real\``;
+    },
+    doubt: (density, temperature) => {
+      const doubt = off(density, temperature, DOUBT);
+      return doubt && `the ideal gas law ${doubt} for ${data.name} at this density; write \`law real\``;
+    },
   };
 }

@@ -6,15 +6,13 @@
 import type { Medium } from '../../model/rig';
 import { GAS_CONSTANT } from './constants';
 import { GAS_EQUATIONS } from './gas-equations';
+import { idealErrorOf } from './ideal-error';
 import { idealGas } from './ideal-gas';
 import { constantLiquid, waterLiquid } from './liquid';
 import { processExponent, ROOM_TEMPERATURE, type Law } from './law';
 import type { CriticalData } from './peng-robinson';
 import { realGas } from './peng-robinson';
 import { referenceGas } from './reference-gas';
-
-/** Relative error of the ideal gas law above which a figure carries a warning. */
-const IDEAL_DOUBT = 0.05;
 
 /** Printed wherever the law is named: how far the cubic equation is off (docs of `peng-robinson.ts`). */
 const CUBIC = 'real gas (Peng-Robinson, up to 5 % off above 100 bar)';
@@ -85,7 +83,7 @@ function gasLaw(medium: Medium): Law | string {
     heatRatio,
     temperature,
     exponent,
-    doubt: idealDoubt(name, gasConstant, critical),
+    error: idealErrorOf(molarMass, equation, critical),
   });
 }
 
@@ -97,22 +95,4 @@ function criticalData(medium: Medium): CriticalData | null {
   if (criticalTemperature === undefined || criticalPressure === undefined || acentricFactor === undefined) return null;
   if (!(criticalTemperature > 0) || !(criticalPressure > 0)) return null;
   return { criticalTemperature, criticalPressure, acentricFactor };
-}
-
-/**
- * How far the ideal law is off, by the virial coefficient of Pitzer in Abbott's form (Smith, Van Ness & Abbott, Introduction to
- * Chemical Engineering Thermodynamics, ch. 3): Z − 1 ≈ B ρ / M. Good enough to warn by; silent where critical data are unknown.
- */
-function idealDoubt(name: string, gasConstant: number, critical: CriticalData | null) {
-  return (density: number, temperature: number): string | null => {
-    if (!critical) return null;
-    const Tr = temperature / critical.criticalTemperature;
-    const b0 = 0.083 - 0.422 / Tr ** 1.6;
-    const b1 = 0.139 - 0.172 / Tr ** 4.2;
-    const virial =
-      ((b0 + critical.acentricFactor * b1) * gasConstant * critical.criticalTemperature) / critical.criticalPressure;
-    const error = virial * density;
-    if (Math.abs(error) < IDEAL_DOUBT) return null;
-    return `the ideal gas law is about ${Math.round(Math.abs(error) * 100)} % off for ${name} at this density; write \`law real\``;
-  };
 }

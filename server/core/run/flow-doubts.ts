@@ -1,0 +1,54 @@
+/** Sentences about figures that the law of the medium carries only roughly: wherever a chamber or a pocket gets to, not only where one begins. */
+import type { ChamberState, Filling, StrokeFlow } from '../flow/facts';
+import type { FlowModel } from '../flow/rig-model';
+import { doubtAt, stateAt } from '../flow/states';
+import { massAt } from '../flow/vessel';
+import type { Rig } from '../model/rig';
+import { formatSi } from '../units/units';
+import { prepare, type Work } from '../work/work';
+
+/** @param run the rig followed by itself */
+export function* doubtsOf(
+  rig: Rig,
+  model: FlowModel,
+  strokes: readonly StrokeFlow[],
+  run: Filling | null,
+): Work<string[]> {
+  const doubts = new Set<string>();
+  for (const stroke of strokes) {
+    for (const stack of stroke.stacks) {
+      yield* prepare(stack, 'ceiling');
+      const { to, ceiling, ceilingNote } = stack;
+      if (ceiling && ceilingNote) doubts.add(`The ceiling of \`${rig.chambers[to]!.name}\` is ${ceilingNote}.`);
+    }
+    pocketDoubts(rig, model, stroke).forEach((doubt) => doubts.add(doubt));
+  }
+  rig.chambers.forEach(({ limit, name }, k) => {
+    const vessel = model.vessels[k]!;
+    const most = limit ? massAt(model.law, vessel, limit.kind, limit.value.nominal, vessel.temperature) : null;
+    const doubt = most === null ? null : doubtAt(model, k, stateAt(model, k, most));
+    if (doubt) doubts.add(`At the limit of \`${name}\` ${doubt}.`);
+  });
+  if (run) reachedDoubts(rig, model, run.highest, 'in the followed run').forEach((doubt) => doubts.add(doubt));
+  return [...doubts];
+}
+
+/** Of the highest states of the chambers in a run. @param when `in the followed run` */
+export const reachedDoubts = (rig: Rig, model: FlowModel, highest: readonly ChamberState[], when: string): string[] =>
+  highest.flatMap((state, k) => {
+    const { name, endless } = rig.chambers[k]!;
+    const doubt = endless ? null : doubtAt(model, k, state);
+    if (doubt === null || state.pressure === null) return [];
+    return [`Up to ${formatSi(state.pressure, 'pressure')} in \`${name}\` ${when}: ${doubt}.`];
+  });
+
+/** Of what the pockets come to while their doors close. */
+function pocketDoubts(rig: Rig, { law, network }: FlowModel, { loads, hottest }: StrokeFlow): string[] {
+  if (law.phase !== 'gas') return [];
+  return rig.doors.flatMap(({ name }, door) => {
+    const [pressure, T] = [loads.peak[door]!, hottest[network.chambers + door]!];
+    if (!(pressure > 0 && T > 0) || pressure > law.range.pressure) return [];
+    const doubt = law.doubt(law.density(pressure, T), T);
+    return doubt ? [`Up to ${formatSi(pressure, 'pressure')} in the pocket of \`${name}\`: ${doubt}.`] : [];
+  });
+}
