@@ -31,7 +31,7 @@ export function passedBy(
   return sums.map((sum) => (sum === null ? null : beside(sum, most)));
 }
 
-/** kg that a stroke brings into the last chamber of a stack, through it; the gain of that chamber where that cannot be told apart (or is measured). */
+/** kg that a stroke brings into the last chamber of a stack, through it; the gain of that chamber where that is not known by itself (or is measured). */
 export function alongStack(
   { network }: FlowModel,
   { gains, passed }: { readonly gains: ArrayLike<number>; readonly passed: readonly (number | null)[] },

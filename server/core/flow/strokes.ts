@@ -205,7 +205,7 @@ export class RepeatingStroke {
     return best!;
   }
 
-  /** A stroke that repeats: what lies within the agreement is nothing, and what passes each link is told. */
+  /** A stroke that repeats: what lies within the agreement is nothing, and what passes each link is noted. */
   private settled(masses: readonly number[], result: Stroke): Stroke {
     const moved = result.gains.reduce((most, gain) => Math.max(most, Math.abs(gain)), 0);
     const isNothing = (gain: number, k: number): boolean =>
