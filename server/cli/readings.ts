@@ -1,6 +1,7 @@
 /** What the commands that read a log share: the rig, its log, and the course of operations to hold it against. */
 import { resolve } from 'node:path';
 import type { LogProblem, RigLog } from '../core/readings/log';
+import { withPlaces } from '../core/readings/change-place';
 import { LogReader, MOST_PROBLEMS } from '../core/readings/log-csv';
 import { stimulusOf, type Stimulus } from '../core/readings/stimulus';
 import { unitQuestion } from '../core/readings/unit-question';
@@ -36,7 +37,7 @@ export function loggedRig(io: Io, command: string, words: readonly string[], val
   const stimulus = stimulusOf(facts.rig, facts.timing, log, scenario);
   if (!stimulus)
     throw new UsageError(`Nothing starts a stroke of ${facts.rig.name}; choose a scenario with --scenario.`);
-  return { facts, log, logPath, stimulus };
+  return { facts, log: withPlaces(facts, log, stimulus), logPath, stimulus };
 }
 
 /** The log for a rig; null where it cannot be read or a unit of it is in doubt: reported on `io` in one sentence, exit code 2. */

@@ -32,6 +32,13 @@ const REFUSED: readonly (readonly [string, string, number, number, string | RegE
   ['heading alone', HEAD, 2, 1, 'The log has 0 lines of readings; at least 3 are needed.'],
   ['one row', `${HEAD}\n0,0,0\n`, 2, 1, 'The log has 1 line of readings; at least 3 are needed.'],
   ['one column', 'time [s]\n0\n1\n2\n', 1, 1, 'The log has no column but the time.'],
+  [
+    'a time by another name',
+    'moment,upper\n0,0\n1,0\n2,0',
+    1,
+    1,
+    'The log needs one column `time [s]`; it has none. If `moment` is the time, call it `time [s]`, or `time` where it holds clock times.',
+  ],
   ['no heading', '0,0,0\n1,0,0\n2,0,0', 1, 1, 'The log needs one column `time [s]`; it has none.'],
   [
     'a moment back',

@@ -2,6 +2,7 @@
 import type { Trace } from '../timing/trace';
 import type { RigLog } from './log';
 import type { HalfEdge } from './measured-edges';
+import { medianOf } from './statistics';
 import { expectedOf, measuredTracks, standsAt, type ExpectedEdge, type MeasuredTrack } from './tracks';
 
 export interface EdgePair {
@@ -53,7 +54,12 @@ export function measuredLog(log: RigLog, given: ReadonlySet<number> = new Set())
 export function align(measured: MeasuredLog, trace: Trace, loose = false): Alignment {
   const all = measured.tracks.map((track) => expectedOf(track, trace));
   const at = (offset: number): Alignment => alignedAt(measured, trace, all, offset, loose);
-  if (measured.offset !== null) return at(measured.offset);
+  if (measured.offset !== null) {
+    const laid = at(measured.offset);
+    const shift = loose ? 0 : sharedShift(laid, measured);
+    const shifted = shift === 0 ? laid : at(measured.offset + shift);
+    return shifted.cost < laid.cost ? shifted : laid;
+  }
   const [from, to] = [measured.log.times[0]!, measured.log.times.at(-1)!];
   const score = (a: Alignment): number => (loose ? a.cost - ALONE * goodBeginning(a, measured.sigma) : a.cost);
   let best = at(from <= 0 && to >= 0 ? 0 : from);
@@ -68,6 +74,14 @@ export function align(measured: MeasuredLog, trace: Trace, loose = false): Align
   if (close.length === 0) return best;
   const refined = at(best.offset + Math.round(close.reduce((a, b) => a + b, 0) / close.length));
   return score(refined) < score(best) ? refined : best;
+}
+
+/** By what all edges of a rig driven as logged are off together, µs: its inputs are known to half a step. */
+export function sharedShift({ pairs, offset }: Alignment, { log, sigma }: MeasuredLog): number {
+  const off = pairs.flatMap((p) => (p.measured && p.expected ? [p.measured.t - p.expected.t - offset] : []));
+  const close = off.filter((r) => Math.abs(r) < 4 * sigma);
+  const most = Math.round(log.step / 2);
+  return close.length === 0 ? 0 : Math.max(-most, Math.min(most, Math.round(medianOf(close))));
 }
 
 /** Edges on time before the first that is not: a deviation is to be found where it begins. */

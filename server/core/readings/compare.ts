@@ -54,8 +54,9 @@ export function compareLog(facts: RigFacts, log: RigLog, stimulus: Stimulus): Co
   const trace = follow(rig, rig, stimulus, Math.max(stimulus.length, log.times.at(-1)! - log.times[0]!));
   const { offset, pairs } = align(measured, trace, true);
   const noise = new Map(log.doors.map((column) => [column.door, column.isStates ? 0 : noiseOf(column).end]));
+  const unsure = new Set(log.doors.flatMap(({ door, lead }) => (lead?.unsure ? [door] : [])));
   const edges = pairs
-    .map((pair) => comparedEdge(rig, trace, { ...measured, noise }, offset, pair))
+    .map((pair) => comparedEdge(rig, trace, { ...measured, noise, unsure }, offset, pair))
     .filter((edge) => isJudged(edge, log, offset));
   edges.sort((a, b) => (a.expected ?? a.measured!) - (b.expected ?? b.measured!));
   const first = edges.find((e) => !e.within) ?? null;
@@ -94,6 +95,8 @@ const SURE = 3;
 interface Measured extends MeasuredLog {
   /** Standard deviation of a position, 0 … 1, by door. */
   readonly noise: ReadonlyMap<number, number>;
+  /** Doors whose columns may change anywhere on the way. */
+  readonly unsure: ReadonlySet<number>;
 }
 
 function comparedEdge(rig: Rig, trace: Trace, measured: Measured, offset: number, pair: EdgePair): ComparedEdge {
@@ -106,7 +109,8 @@ function comparedEdge(rig: Rig, trace: Trace, measured: Measured, offset: number
   const door = of === 'door' ? rig.doors[index]! : null;
   const travel = door ? ((m ?? e)!.open ? door.opensIn : door.closesIn).nominal : 0;
   const noisy = door ? SURE * (measured.noise.get(index) ?? 0) * travel : 0;
-  const known = driven + Math.max(m?.within ?? 0, measured.sigma) + noisy;
+  const anywhere = door && measured.unsure.has(index) ? travel / 2 : 0;
+  const known = driven + Math.max(m?.within ?? 0, measured.sigma) + noisy + anywhere;
   const [early, late] = [room.early + known, room.late + known];
   const off = m && e ? m.t - offset - e.t : null;
   return {

@@ -7,13 +7,14 @@ import { WorkBudget } from '../model/budget';
 import { finish, type Work } from '../work/work';
 import type { Rig, TimeValue } from '../model/rig';
 import { formatTime } from '../units/units';
-import { align, measuredLog, type Alignment, type MeasuredLog } from './align';
+import { align, measuredLog, sharedShift, type Alignment, type MeasuredLog } from './align';
 import { flowFaults } from './fault-flows';
 import { CONTENTS_UNITS, containedWork } from './fault-contents';
 import { controlFaults, withPreset } from './fault-list';
 import { grouped, merged, type Candidate, type Scored } from './fault-groups';
 import { classesIn, decisionTreeWork, type LookedAt } from './fault-tree';
 import type { RigLog } from './log';
+import { medianOf } from './statistics';
 import { readingCosts, type ReadingCost } from './reading-costs';
 import { follow, type Followed, type Stimulus } from './stimulus';
 
@@ -213,10 +214,30 @@ function* weighed(
   return { scored: scored.sort((a, b) => a.cost - b.cost), unweighed };
 }
 
+/** By what edges of one kind are off in stroke after stroke, against all together: less than a single edge would show. */
+function steadyDistances(measured: MeasuredLog, design: Alignment): number[] {
+  const kinds = new Map<string, number[]>();
+  for (const { of, index, measured: m, expected: e } of design.pairs) {
+    if (!m || !e) continue;
+    const key = `${of} ${index} ${m.open ? 'opens' : 'shuts'}`;
+    kinds.set(key, [...(kinds.get(key) ?? []), m.t - e.t - design.offset]);
+  }
+  const medians = [...kinds.values()].map((off) => ({ off: medianOf(off), n: off.length }));
+  const together = measured.offset === null ? medianOf(medians.map((m) => m.off)) : sharedShift(design, measured);
+  return medians.flatMap(({ off, n }) => {
+    const d = off - together;
+    return Math.abs(d) > (3 * measured.sigma) / Math.sqrt(n) ? [d] : [];
+  });
+}
+
 /** One preset, changed by each of the distances by which edges are off. */
-function changedTimes(rig: Rig, { sigma }: MeasuredLog, { pairs, offset }: Alignment): { mode: string; rig: Rig }[] {
-  const off = pairs.flatMap((p) => (p.measured && p.expected ? [p.measured.t - p.expected.t - offset] : []));
-  const all = off.flatMap((a) => [a, ...off.map((b) => a - b)]).filter((d) => Math.abs(d) > 3 * sigma);
+function changedTimes(rig: Rig, measured: MeasuredLog, design: Alignment): { mode: string; rig: Rig }[] {
+  const { sigma } = measured;
+  const off = design.pairs.flatMap((p) =>
+    p.measured && p.expected ? [p.measured.t - p.expected.t - design.offset] : [],
+  );
+  const single = off.flatMap((a) => [a, ...off.map((b) => a - b)]).filter((d) => Math.abs(d) > 3 * sigma);
+  const all = [...single, ...steadyDistances(measured, design)];
   const distances: number[] = [];
   for (const d of all.sort((a, b) => Math.abs(a) - Math.abs(b)))
     if (!distances.some((o) => Math.abs(o - d) < sigma / 2) && distances.length < 24) distances.push(d);

@@ -7,11 +7,13 @@ import type { Source } from '../model/problem';
 import type { Rig, TimeValue } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import { formatTime } from '../units/units';
+import { withPlaces } from './change-place';
 import { fitContents, verdictOf } from './fit-contents';
 import { type ColumnFit } from './flow-fit';
 import type { RigLog } from './log';
 import { rampsOf } from './ramps';
 import { type Estimate } from './statistics';
+import { stimulusOf } from './stimulus';
 import { fitTiming } from './timing-fit';
 import type { ControlTime } from './timing-model';
 import { travelFit } from './travel-fit';
@@ -70,8 +72,10 @@ export interface Findings {
  * Fits what was requested, or the travels and everything about the flow that the log shows and the rig states. Presets and responses are
  * fitted only where they are asked for.
  */
-export function fitRig(facts: RigFacts, log: RigLog, only: readonly FitKind[] = []): FitReport {
+export function fitRig(facts: RigFacts, read: RigLog, only: readonly FitKind[] = []): FitReport {
   const { rig } = facts;
+  const stimulus = stimulusOf(rig, facts.timing, read, null);
+  const log = stimulus ? withPlaces(facts, read, stimulus) : read;
   const findings: Findings = { properties: [], untold: [], notes: [...log.exclusions] };
   const wants = (kind: FitKind): boolean => only.length === 0 || only.includes(kind);
   if (wants('travel')) travels(rig, log, only.includes('travel'), findings);

@@ -65,7 +65,9 @@ const withHeading = (column: Heading | string, heading: string): Heading | strin
 function checkColumns(rig: Rig, columns: readonly Heading[], put: (message: string) => void): void {
   const times = columns.filter((c) => c.kind === 'time');
   if (times.length !== 1)
-    return put(`The log needs one column \`time [s]\`; it has ${times.length === 0 ? 'none' : times.length}.`);
+    return put(
+      `The log needs one column \`time [s]\`; it has ${times.length === 0 ? 'none' : times.length}.${likelyTime(columns)}`,
+    );
   columns.forEach((column, k) => {
     const same = columns.findIndex(
       (c) => c.kind === column.kind && c.index === column.index && c.sensed === column.sensed,
@@ -80,6 +82,15 @@ function checkColumns(rig: Rig, columns: readonly Heading[], put: (message: stri
   put(
     `No column of the log (${listed(others.map((c) => c.heading))}) names a door, chamber, sensor, switch or signal of ${rig.name}.${question}`,
   );
+}
+
+/** The first column is nearly always the time; where it names nothing else of the rig, it is asked about. */
+function likelyTime(columns: readonly Heading[]): string {
+  const [first] = columns;
+  const isName = first?.kind === 'other' && !/^[-+\d.,\s]*$/.test(first.heading);
+  return isName && columns.every((c) => c.kind !== 'time')
+    ? ` If \`${first.heading}\` is the time, call it \`time [s]\`, or \`time\` where it holds clock times.`
+    : '';
 }
 
 const listed = (names: readonly string[]): string =>

@@ -10,6 +10,11 @@ export interface DoorColumn {
   readonly openings: Column;
   /** Whether all cells are words (or 0, ½, 1): then a moving door shows that it moves and not how far it is. */
   readonly isStates: boolean;
+  /**
+   * Of a column of two states, once it is known (change-place.ts): what to add to a change for the moment at which the door passes its half, µs;
+   * `unsure`: it may change anywhere on the way.
+   */
+  readonly lead?: { readonly opens: number; readonly closes: number; readonly unsure: boolean };
   /** Smallest step between two openings that the digits of the column can show. */
   readonly resolution: number;
 }
@@ -57,6 +62,9 @@ export interface LogProblem {
 
 export type LogReading =
   { readonly ok: true; readonly log: RigLog } | { readonly ok: false; readonly problems: readonly LogProblem[] };
+
+/** Whether a column shows a door open or shut and never on its way. */
+export const hasTwoStates = ({ isStates, openings }: DoorColumn): boolean => isStates && !openings.includes(0.5);
 
 /** Whether a stretch touches a gap of the log. */
 export const inGap =

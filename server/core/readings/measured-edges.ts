@@ -1,5 +1,5 @@
 /** Edges of doors in a log: when each passes half of its opening, with hysteresis so that noise about the half makes no edges. */
-import type { Column, RigLog } from './log';
+import type { Column, DoorColumn, RigLog } from './log';
 import type { DoorTrack } from '../timing/trace';
 import { positionAt } from '../model/motion';
 
@@ -16,10 +16,16 @@ const HIGH = 0.65;
 
 /** One list per door column of the log, in its order. */
 export function measuredEdges(log: RigLog): HalfEdge[][] {
-  return log.doors.map(({ openings }) => edgesOf(log.times, openings));
+  return log.doors.map((column) => doorEdges(log, column));
 }
 
-/** Edges of one column of openings. */
+/** Edges of a column of a door: where it shows two states, moved to when the door passes its half. */
+export function doorEdges({ times }: Pick<RigLog, 'times'>, { openings, lead }: DoorColumn): HalfEdge[] {
+  const edges = edgesOf(times, openings);
+  return lead ? edges.map((e) => ({ ...e, t: Math.round(e.t + (e.open ? lead.opens : lead.closes)) })) : edges;
+}
+
+/** Edges of one column of openings, as it shows them. */
 export function edgesOf(times: Column, openings: Column): HalfEdge[] {
   const edges: HalfEdge[] = [];
   let open: boolean | null = null;

@@ -4,8 +4,8 @@
  */
 import { medianOf } from './statistics';
 import type { Column, DoorColumn, RigLog } from './log';
-import { inGap } from './log';
-import { edgesOf } from './measured-edges';
+import { hasTwoStates, inGap } from './log';
+import { doorEdges } from './measured-edges';
 import { commonTravel, passingOf, type ReadPoint } from './passage-half';
 
 export interface Ramp {
@@ -37,10 +37,11 @@ export function rampsOf(log: RigLog, column: DoorColumn): Ramp[] {
   const { times } = log;
   const { openings } = column;
   const points = pointsOf(times, openings);
-  const edges = edgesOf(times, openings);
+  const edges = doorEdges(log, column);
   // Once a column: it reads all of it.
   const noise = noiseOf(column);
   const cut = inGap(log);
+  const isTwoState = hasTwoStates(column);
   let at = 0;
   const passages = edges.flatMap((edge, i) => {
     while (at < points.length && points.t(at) < edge.t) at++;
@@ -49,7 +50,7 @@ export function rampsOf(log: RigLog, column: DoorColumn): Ramp[] {
     const window = windowAround(points, at, from, to);
     if (!window || cut(window[0]!.t, window.at(-1)!.t)) return [];
     const rising = edge.open ? window : window.map(({ t, x }) => ({ t, x: 1 - x }));
-    const ramp = column.isStates ? stateRamp(rising, edge) : positionRamp(rising, edge.open, noise);
+    const ramp = column.isStates ? stateRamp(rising, edge, isTwoState) : positionRamp(rising, edge.open, noise);
     return [{ ...ramp, points: rising }];
   });
   return column.isStates ? passages : located(passages, noise);
@@ -115,17 +116,18 @@ function windowAround(points: Points, at: number, from: number, to: number): Rea
   return Array.from({ length: high - low - 1 }, (_, k) => ({ t: points.t(low + 1 + k), x: points.x(low + 1 + k) }));
 }
 
-/** A column of states shows when a door moves, and not how far it is. */
+/** A column of states shows when a door moves, and not how far it is; one of two states not even that. */
 function stateRamp(
   points: readonly ReadPoint[],
   edge: { readonly t: number; readonly open: boolean },
+  isTwoState: boolean,
 ): Omit<Ramp, 'points'> {
   const way = points.filter((p) => p.x > 0 && p.x < 1);
   const before = points.filter((p) => p.x === 0).at(-1);
   const after = points.find((p) => p.x === 1);
   const [first, last] = [way[0], way.at(-1)];
   const least = first && last ? last.t - first.t : 0;
-  const most = before && after ? after.t - before.t : Infinity;
+  const most = !isTwoState && before && after ? after.t - before.t : Infinity;
   const half = first && last ? 0.5 * (first.t + last.t) : edge.t;
   return {
     opens: edge.open,

@@ -3,7 +3,7 @@ import { positionAt } from '../model/motion';
 import { netAt } from '../timing/course';
 import type { Trace } from '../timing/trace';
 import type { RigLog, StateColumn } from './log';
-import { edgesOf, expectedEdges, type HalfEdge } from './measured-edges';
+import { doorEdges, expectedEdges, type HalfEdge } from './measured-edges';
 
 export interface ExpectedEdge {
   /** µs */
@@ -27,11 +27,11 @@ export interface MeasuredTrack {
 
 /** One per column of a door, then one per column of a signal that is not among `given` (nets that drive the rig as they were logged). */
 export function measuredTracks(log: RigLog, given: ReadonlySet<number>, most: number): MeasuredTrack[] {
-  const doors = log.doors.map(({ door, openings }): MeasuredTrack => ({
+  const doors = log.doors.map((column): MeasuredTrack => ({
     of: 'door',
-    index: door,
-    edges: edgesOf(log.times, openings).slice(0, most),
-    level: openings.find((p) => !Number.isNaN(p)) ?? null,
+    index: column.door,
+    edges: doorEdges(log, column).slice(0, most),
+    level: column.openings.find((p) => !Number.isNaN(p)) ?? null,
   }));
   const signals = log.states
     .filter(({ net }) => !given.has(net))

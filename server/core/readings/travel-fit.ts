@@ -91,7 +91,7 @@ function scattered(takes: readonly number[]): Estimate {
 function ofStates(ramps: readonly Ramp[]): Estimate | null {
   const least = Math.max(...ramps.map((r) => r.least));
   const most = Math.min(...ramps.map((r) => r.most));
-  if (!(most > least) || most - least > 0.6 * most) return null;
+  if (!(most > least) || !Number.isFinite(most) || most - least > 0.6 * most) return null;
   return {
     value: 0.5 * (least + most),
     deviation: (most - least) / Math.sqrt(12),
