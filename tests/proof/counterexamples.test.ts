@@ -4,7 +4,7 @@ import { builtinProperties } from '../../server/core/proof/builtin';
 import { createMonitor, type Property } from '../../server/core/proof/monitor';
 import { proofNetwork, type ProofNetwork } from '../../server/core/proof/network';
 import { piecesOf } from '../../server/core/proof/parts';
-import { createProof, type ProofVerdict } from '../../server/core/proof/prove';
+import { createProof, watchedBy, type ProofVerdict } from '../../server/core/proof/prove';
 import { witnessWithConstants } from '../../server/core/proof/zone/constant-times';
 import { slotsOf } from '../../server/core/proof/zone/discrete';
 import { createExploration } from '../../server/core/proof/explore';
@@ -41,7 +41,7 @@ function refutation(rig: Rig, property: Property): Extract<ProofVerdict, { state
 
 /** The first path by which a search of the network breaks a property, and what is needed to date it. */
 function pathTo(rig: Rig, property: Property) {
-  const network: ProofNetwork = proofNetwork(rig, { initial: initialInputs(rig) }, new Set());
+  const network: ProofNetwork = proofNetwork(rig, { initial: initialInputs(rig) }, watchedBy([]));
   const slots = slotsOf(network);
   const exploration = createExploration(rigSystem(network, createMonitor(rig, network, [property], slots.observer(0))));
   while (!exploration.run(500) && !exploration.broken.has(property.name));
@@ -148,7 +148,7 @@ describe('moments of a counter-example', () => {
     expect(witness.times.length).toBeGreaterThan(30);
     expect(witness.times).toEqual(witness.times.map((_, k) => k * period));
     const rig = overlapping({ scan: period });
-    const search = scanSearch(rig, [STRAIGHT], proofNetwork(rig, { initial: initialInputs(rig) }, new Set()));
+    const search = scanSearch(rig, [STRAIGHT], proofNetwork(rig, { initial: initialInputs(rig) }, watchedBy([])));
     while (!search.exploration.run(500) && search.found(STRAIGHT.name) === 0);
     const found = search.witness(STRAIGHT, 0);
     expect(typeof found === 'object' && found.end).toBe(witness.times[witness.times.length - 1]);
@@ -215,7 +215,11 @@ describe('questions', () => {
         { door: 0, event: 'opened' },
       ],
     };
-    const network = proofNetwork(vented, { initial: initialInputs(vented) }, new Set([vented.switches[0]!.net]));
+    const network = proofNetwork(
+      vented,
+      { initial: initialInputs(vented) },
+      { ...watchedBy([]), nets: new Set([vented.switches[0]!.net]) },
+    );
     for (const asked of [[path], [order, path], [order, loss, path], [order, path, loss]]) {
       const monitor = createMonitor(vented, network, asked, slotsOf(network).observer(0));
       const exploration = createExploration(rigSystem(network, monitor));

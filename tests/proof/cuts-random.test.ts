@@ -7,7 +7,7 @@ import { cutCones } from '../../server/core/proof/cuts';
 import { loosened, proofNetwork } from '../../server/core/proof/network';
 import { partsOf, piecesOf } from '../../server/core/proof/parts';
 import { zoneSearch } from '../../server/core/proof/searches';
-import { watchedNets } from '../../server/core/proof/prove';
+import { watchedBy } from '../../server/core/proof/prove';
 import { initialInputs } from '../../server/core/timing/engine';
 import { seededRandom } from '../../server/core/timing/tolerance';
 import { randomProperties, randomSmallRig, rigWords } from '../support/random-rig';
@@ -33,7 +33,7 @@ describe(`cut networks against exhaustive exploration, ${RIGS} rigs, seed ${SEED
         for (const cone of cutCones(rig, part, 1)) {
           if (cone === null) continue;
           cuts++;
-          const network = proofNetwork(rig, start, watchedNets(asked), cone);
+          const network = proofNetwork(rig, start, watchedBy(asked), cone);
           for (const explored of [network, loosened(network)]) {
             const search = zoneSearch(rig, asked, network, explored);
             if (!search.exploration.run(1_500) || search.exploration.trouble !== null) continue;

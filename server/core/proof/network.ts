@@ -6,19 +6,15 @@
  *
  * Only what the properties depend on is in it (the cone of influence): other elements are left out, other inputs never turn, other
  * doors have no drive.
- *
- * The move is what makes free inputs affordable. A sensor that may turn at any moment, read through a response of 10 ms, could have any
- * number of changes in flight, each with a clock. A free signal delayed by a constant is again a free signal, so the element may as well
- * answer at once, to an input whose turns are shown one response later: no clock, no queue. Its other inputs must then be delayed by copies
- * (`delayOthers`), so that all of them meet the element as late as before.
  */
-import { driveOf, predicateOf, readersOf, replaceNets } from '../model/logic';
+import { driveOf, predicateOf, readersOf } from '../model/logic';
 import type { Predicate } from '../model/logic';
 import type { BlockKind, Element, Logic, Rig } from '../model/rig';
 import { feedingOrder } from '../timing/feeding';
 import type { FeedingOrder } from '../timing/feeding';
 import { compileProgram } from '../timing/program';
 import type { Cone } from './cone';
+import { moveInputs, type Builder } from './moved-inputs';
 
 /** Whole microseconds, `lo` ≤ `hi`. */
 export interface Range {
@@ -115,27 +111,36 @@ export interface ProofInputState {
   initial(net: number): boolean;
 }
 
+/** What properties look at besides how doors stand. */
+export interface Watched {
+  /** Nets, whose inputs must not be moved. */
+  readonly nets: ReadonlySet<number>;
+  /** Doors of which it is asked in which order they move. */
+  readonly ordered: ReadonlySet<number>;
+}
+
 /**
- * `watched`: nets that properties look at, whose inputs must not be moved. `cone`: all of the rig where left out. `grain`: how finely it is followed.
+ * `watched`: what properties look at. `cone`: all of the rig where left out. `grain`: how finely it is followed.
  */
 export function proofNetwork(
   rig: Rig,
   start: ProofInputState,
-  watched: ReadonlySet<number>,
+  watched: Watched,
   cone: Cone | null = null,
   grain: Grain = COARSE,
 ): ProofNetwork {
   const all = rig.network.elements.map((element, origin) => toElement(element, origin, cone?.cuts));
-  const builder = {
+  const builder: Builder = {
     nets: rig.network.nets.length,
     elements: cone ? all.filter((e) => cone.nets.has(e.net)) : all,
   };
   const inputs = rigInputs(rig, start, grain).map((i) => (cone && !cone.nets.has(i.net) ? { ...i, frozen: true } : i));
   const doors = rigDoors(rig).map((door, d) => (cone && !cone.doors.has(d) ? { ...door, net: -1 } : door));
   // What a property or a door sees directly must show when it turns, not one response later.
-  const kept = new Set([...watched, ...doors.map((d) => d.net)]);
+  const kept = new Set([...watched.nets, ...doors.map((d) => d.net)]);
+  const ordered = new Set([...watched.ordered].map((d) => doors[d]!.net));
   // A scanned input is read at scans: nothing is in flight behind it, so there is nothing to move.
-  const moved = rig.controller.style === 'scan' ? inputs : moveInputs(builder, inputs, kept);
+  const moved = rig.controller.style === 'scan' ? inputs : moveInputs(builder, inputs, { kept, ordered });
   const { nets } = builder;
   const elements = builder.elements.map((e): ProofElement => ({ ...e, reads: e.inputs.map(predicateOf) }));
   const readers = readersOf(nets, elements);
@@ -254,77 +259,4 @@ function drivenBy(nets: number, doors: readonly ProofDoor[]): number[][] {
     if (door.net >= 0) driven[door.net]!.push(d);
   });
   return driven;
-}
-
-interface Builder {
-  nets: number;
-  elements: ProofElement[];
-}
-
-/** Moves inputs, and nets that are cut, behind the response of their only reader, which must be a logic element; changes the builder's elements. */
-function moveInputs(builder: Builder, inputs: readonly ProofInput[], kept: ReadonlySet<number>): ProofInput[] {
-  const readers = readersOf(builder.nets, builder.elements);
-  const movable = new Map<number, number>();
-  const cuts = builder.elements.filter(({ cut }) => cut);
-  for (const { net } of [...inputs.filter(({ frozen }) => !frozen), ...cuts]) {
-    const [reader, second] = readers[net]!;
-    // With two readers the two delays could differ within tolerance, and one moved input could not show at both moments.
-    if (reader === undefined || second !== undefined || kept.has(net)) continue;
-    const element = builder.elements[reader]!;
-    if (element.kind === 'LOGIC' && element.response.hi > 0) movable.set(net, reader);
-  }
-  const shifts = new Map<number, { readonly shift: Range; readonly shownFrom: number }>();
-  for (const reader of new Set(movable.values())) {
-    const element = builder.elements[reader]!;
-    // Constant true, delayed: on from the moment at which the first answer after power-on would come. Before it the element gives off.
-    const shownFrom = delayed(builder, element, { op: 'const', value: true });
-    shifts.set(reader, { shift: element.response, shownFrom });
-    builder.elements[reader] = {
-      ...element,
-      inputs: element.inputs.map((input) => ({
-        op: 'and',
-        a: { op: 'net', net: shownFrom },
-        b: delayOthers(builder, input, element, movable),
-      })),
-      response: { lo: 0, hi: 0 },
-    };
-  }
-  return inputs.map((input) => {
-    const reader = movable.get(input.net);
-    if (reader === undefined) return input;
-    const { shift, shownFrom } = shifts.get(reader)!;
-    // A pulse comes out of a response that varies shorter or longer by as much.
-    const less = (least: number): number => Math.max(0, least - (shift.hi - shift.lo));
-    const movedBehind = builder.elements[reader]!.origin;
-    return { ...input, movedBehind, shift, shownFrom, minOn: less(input.minOn), minOff: less(input.minOff) };
-  });
-}
-
-/** A new element that gives `logic` after the response of `reader`; its net. */
-function delayed(builder: Builder, reader: ProofElement, logic: Logic): number {
-  const net = builder.nets++;
-  builder.elements.push({ ...reader, kind: 'LOGIC', inputs: [logic], net });
-  return net;
-}
-
-/** The expression with every net that is not moved replaced by a delayed copy of it, which of one that is cut is another that is cut. */
-function delayOthers(
-  builder: Builder,
-  logic: Logic,
-  reader: ProofElement,
-  movable: ReadonlyMap<number, number>,
-): Logic {
-  const copies = new Map<number, number>();
-  return replaceNets(logic, (net) => {
-    if (movable.has(net)) return { op: 'net', net };
-    let copy = copies.get(net);
-    if (copy === undefined) {
-      const cut = builder.elements.find((element) => element.cut && element.net === net);
-      // A cut net does anything at any moment, and so does its delayed copy: another cut net, which needs no delay.
-      if (cut) builder.elements.push({ ...cut, net: (copy = builder.nets++) });
-      else copy = delayed(builder, reader, { op: 'net', net });
-      copies.set(net, copy);
-    }
-    return { op: 'net', net: copy };
-  });
 }

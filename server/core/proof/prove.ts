@@ -18,7 +18,8 @@ import type { Cone } from './cone';
 import { cutCones } from './cuts';
 import { createJudge, type Judge } from './judge';
 import { isVented, type Property } from './monitor';
-import { FINE, proofNetwork, loosened, type Grain, type ProofInputState, type ProofNetwork } from './network';
+import { FINE, proofNetwork, loosened } from './network';
+import type { Grain, ProofInputState, ProofNetwork, Watched } from './network';
 import { pooled } from './pools';
 import { partsOf, piecesOf, restsBySettling, type Part, type Piece } from './parts';
 import { instantLoops, loopReason, type InstantLoop } from './settling';
@@ -91,7 +92,7 @@ export function createProof(rig: Rig, properties: readonly Property[], start: Pr
   return {
     get network() {
       // Of the whole rig: for callers that print operations by input; each run has a network of its own cone.
-      return (network ??= proofNetwork(rig, start, watchedNets(properties)));
+      return (network ??= proofNetwork(rig, start, watchedBy(properties)));
     },
     giveUp: (by) => (spent = by),
     get explored() {
@@ -204,12 +205,12 @@ const LARGE = 400;
  * large, others that leave out more take turns with it: what one of them proves or refutes is decided.
  */
 function* createRun(rig: Rig, part: Part, start: ProofInputState): Work<Run> {
-  const watched = watchedNets(part.pieces.map(({ property }) => property));
+  const watched = watchedBy(part.pieces.map(({ property }) => property));
   const networkOf = (cone: Cone, grain?: Grain): ProofNetwork => proofNetwork(rig, start, watched, cone, grain);
   const strict = networkOf(part.cone);
-  const network = pooled(strict, strict, watched);
+  const network = pooled(strict, strict, watched.nets);
   const isScanned = rig.controller.style === 'scan';
-  const free = isScanned ? network : pooled(loosened(strict), strict, watched);
+  const free = isScanned ? network : pooled(loosened(strict), strict, watched.nets);
   yield;
   const first = createStage(rig, part.pieces, { network, explored: free, isWhole: true });
   const stages = [first];
@@ -238,7 +239,7 @@ function* createRun(rig: Rig, part: Part, start: ProofInputState): Work<Run> {
     const next = cuts?.next();
     if (!next?.value) return; // Not found yet, or nothing left to cut.
     const smaller = networkOf(next.value);
-    cut = add({ network: smaller, explored: pooled(loosened(smaller), smaller, watched), isWhole: false });
+    cut = add({ network: smaller, explored: pooled(loosened(smaller), smaller, watched.nets), isWhole: false });
   };
   // Finer than the rest, and no longer than it is likely to help. What it leaves open has the reason found before.
   const askFine = (): void => {
@@ -325,12 +326,12 @@ function createStage(rig: Rig, pieces: readonly Piece[], { network, explored, is
   };
 }
 
-/** Nets that conditions and vents look at: their inputs must not be moved behind a response. */
-export function watchedNets(properties: readonly Property[]): Set<number> {
-  return new Set(
-    properties.flatMap((p) => {
-      if (p.kind === 'never') return netsOf(p.condition);
-      return isVented(p) ? p.vents.map((vent) => vent.net) : [];
-    }),
-  );
+/** Nets that conditions and vents look at: their inputs must not be moved behind a response; and doors whose order is asked for. */
+export function watchedBy(properties: readonly Property[]): Watched {
+  const nets = properties.flatMap((p) => {
+    if (p.kind === 'never') return netsOf(p.condition);
+    return isVented(p) ? p.vents.map((vent) => vent.net) : [];
+  });
+  const ordered = properties.flatMap((p) => (p.kind === 'order' ? p.events.map(({ door }) => door) : []));
+  return { nets: new Set(nets), ordered: new Set(ordered) };
 }
