@@ -1,7 +1,7 @@
 /** A suggestion of the tuner as readable text and as plain data. */
 import { spareText, valueText, type RequirementValue } from '../metrics/requirement-value';
 import type { ToleranceState } from '../metrics/within-tolerance';
-import type { TuneAnswer } from '../choose/tune/answer';
+import type { ProofState, TuneAnswer } from '../choose/tune/answer';
 import type { Score } from '../choose/tune/score';
 import { dimensionOf } from '../metrics/measure';
 import type { Reason } from '../choose/tune/reasons';
@@ -42,7 +42,7 @@ export function tuneNotes(answer: TuneAnswer): string[] {
       aim && `${aim.metric} would be ${formatTime(Math.round(gain))} ${aim.direction === 'least' ? 'less' : 'more'}`;
     lines.push(`${asked}, ${of === 'aim' && moves ? moves : grows}.`);
   }
-  if (answer.proof !== 'not-asked') lines.push(PROOF_TEXT[answer.proof]);
+  if (answer.proof !== 'not-asked') lines.push(proofText(answer.proof, answer));
   return lines;
 }
 
@@ -57,7 +57,11 @@ function toleranceNotes({ after, tuned }: TuneAnswer): string[] {
       .join('; ');
   const [broken, open] = [textsOf(['broken', 'unclear']), textsOf(['not-guaranteed'])];
   return [
-    ...(broken === '' ? [] : [`NOT KEPT within the stated tolerances: ${broken}.`]),
+    ...(broken === ''
+      ? []
+      : [
+          `NOT KEPT within the stated tolerances: ${broken}. No choice was found that keeps every requirement at its worst.`,
+        ]),
     ...(open === '' ? [] : [`Not guaranteed within the stated tolerances: ${open}.`]),
   ];
 }
@@ -84,17 +88,17 @@ function stopTexts({ binds, chosen, tuned }: TuneAnswer): string[] {
   return [...binds.requirements.map((k) => tuned.best.facts.rig.requirements[k]!.text), ...ends];
 }
 
-const PROOF_TEXT = {
-  proved: 'What must always or never be is proved for the suggestion.',
-  refuted:
-    'REFUTED: a requirement about always or never does not hold for the suggestion at every moment; caisson prove shows how.',
-  undecided: 'What must always or never be is not decided within the budget of the proof.',
-} as const;
+function proofText(proof: Exclude<ProofState, 'not-asked'>, { refuted, tuned }: TuneAnswer): string {
+  if (proof === 'proved') return 'What must always or never be is proved for the suggestion.';
+  if (proof === 'undecided') return 'What must always or never be is not decided within the budget of the proof.';
+  const texts = refuted.map((k) => tuned.best.facts.rig.requirements[k]!.text).join('; ');
+  return `REFUTED for the suggestion: ${texts}. Inputs that change at other moments, or times within their tolerances, break it; with the values in the text, caisson prove shows how.`;
+}
 
 function scopeText({ tuned }: TuneAnswer): string {
   const orders = `${tuned.orders} ${tuned.orders === 1 ? 'order' : 'orders'} of events`;
   if (tuned.best.missing > 0) return `Looked for in ${orders}.`;
-  const basis = tuned.solution ? 'the optimum of its order of events' : 'found by steps';
+  const basis = tuned.solution ? 'the optimum of its order of events' : 'found by trying steps from there';
   return `Best of ${orders} that were reached; ${basis}${tuned.complete ? '' : '; the search ended with its budget (--runs)'}.`;
 }
 

@@ -32,6 +32,8 @@ export interface TuneAnswer {
   /** Where not all can hold, what cannot: those that cannot hold alone, then smallest sets that contradict each other. Empty where all hold. */
   readonly conflicts: readonly Contradiction[];
   readonly proof: ProofState;
+  /** Requirements that the proof refutes for the suggestion, by index. */
+  readonly refuted: readonly number[];
   /** The present values are as good. */
   readonly asGood: boolean;
 }
@@ -60,6 +62,7 @@ export function* tuneAnswer(problem: TuneProblem, options: AnswerOptions): Work<
   const prices = best.missing === 0 ? pricesOf(tuned) : [];
   const conflicts = best.missing > 0 ? yield* conflictsOf(problem, best, options) : [];
   const chosen = problem.variables.map((variable, k) => ({ variable, value: best.values[k]! }));
+  const proved = best.missing === 0 ? yield* proofOf(best.facts.rig, options.states) : NOT_ASKED;
   return {
     tuned,
     chosen,
@@ -68,7 +71,8 @@ export function* tuneAnswer(problem: TuneProblem, options: AnswerOptions): Work<
     binds: best.missing > 0 ? NOTHING : bindingOf(tuned, problem, prices, tightIn(after, best.aims.length > 0)),
     prices,
     conflicts: yield* contradictionsOf(conflicts),
-    proof: best.missing === 0 ? yield* proofOf(best.facts.rig, options.states) : 'not-asked',
+    proof: proved.state,
+    refuted: proved.refuted,
     asGood: best === now,
   };
 }
@@ -132,15 +136,25 @@ function tightIn(after: readonly RequirementValue[], isPreferred: boolean): numb
   return shares.flatMap((share, k) => (Number.isFinite(share) && share <= least + 0.01 ? [k] : []));
 }
 
+interface Proved {
+  readonly state: ProofState;
+  readonly refuted: readonly number[];
+}
+
+const NOT_ASKED: Proved = { state: 'not-asked', refuted: [] };
+
 const PROVED_KINDS = new Set(['never', 'gap', 'order']);
 
 /** The proof of what must always or never be, where the rig requires any. */
-function* proofOf(rig: Rig, states: number): Work<ProofState> {
-  if (states === 0 || !rig.requirements.some((r) => PROVED_KINDS.has(r.metric) && r.during === null))
-    return 'not-asked';
+function* proofOf(rig: Rig, states: number): Work<Proved> {
+  if (states === 0 || !rig.requirements.some((r) => PROVED_KINDS.has(r.metric) && r.during === null)) return NOT_ASKED;
   const { proof, requirementOf } = proveRig(rig);
   while (!proof.run(50) && proof.explored < states) yield;
-  const verdicts = proof.results().flatMap(({ verdict }, k) => (requirementOf[k]! >= 0 ? [verdict.state] : []));
-  if (verdicts.includes('refuted')) return 'refuted';
-  return verdicts.every((v) => v === 'proved') ? 'proved' : 'undecided';
+  const asked = proof.results().flatMap(({ verdict }, k) => {
+    const requirement = requirementOf[k]!;
+    return requirement >= 0 ? [{ requirement, state: verdict.state }] : [];
+  });
+  const refuted = [...new Set(asked.flatMap((v) => (v.state === 'refuted' ? [v.requirement] : [])))];
+  if (refuted.length > 0) return { state: 'refuted', refuted };
+  return { state: asked.every((v) => v.state === 'proved') ? 'proved' : 'undecided', refuted };
 }
