@@ -54,9 +54,24 @@ export class NewtonMatrix {
     return true;
   }
 
-  /** Solves the factored system for `x` in place: rows exchanged as recorded, then forward and back substitution; sums follow from the states. */
+  /** Solves the factored system for `x` in place; sums follow from the states. */
   solve(x: Float64Array): void {
-    const { size, states: n, matrix, pivot, jacobian, scaled } = this;
+    const { size, states, scaled } = this;
+    this.solveStates(x);
+    for (let i = states; i < size; i++) x[i]! += scaled * this.change(i, x);
+  }
+
+  /** What equation `i` gives by the Jacobian where the states change by `x`. */
+  change(i: number, x: Float64Array): number {
+    const { size, states: n, jacobian } = this;
+    let sum = 0;
+    for (let j = 0; j < n; j++) sum += jacobian[i * size + j]! * x[j]!;
+    return sum;
+  }
+
+  /** The same for the states alone: rows exchanged as recorded, then forward and back substitution. */
+  solveStates(x: Float64Array): void {
+    const { states: n, matrix, pivot } = this;
     for (let k = 0; k < n; k++) {
       const p = pivot[k]!;
       if (p === k) continue;
@@ -73,11 +88,6 @@ export class NewtonMatrix {
       let sum = x[i]!;
       for (let j = i + 1; j < n; j++) sum -= matrix[i * n + j]! * x[j]!;
       x[i] = sum / matrix[i * n + i]!;
-    }
-    for (let i = n; i < size; i++) {
-      let sum = 0;
-      for (let j = 0; j < n; j++) sum += jacobian[i * size + j]! * x[j]!;
-      x[i]! += scaled * sum;
     }
   }
 }

@@ -30,10 +30,15 @@ export function gasNozzle(heatRatio: number): GasNozzle {
   const critical = Math.pow(2 / (g + 1), g / (g - 1));
   const choked = Math.sqrt(g) * Math.pow(2 / (g + 1), (g + 1) / (2 * (g - 1)));
   const factor = (2 * g) / (g - 1);
+  // r^(2/γ) − r^((γ+1)/γ) = r^(1/γ) (r^(1/γ) − r), and its slope.
+  const root = (r: number): number => Math.pow(r, 1 / g);
+  const squareAt = curveOf(
+    critical,
+    (r) => factor * root(r) * (root(r) - r),
+    (r) => factor * ((2 / g) * root(r) * (root(r) / r) - (1 + 1 / g) * root(r)),
+  );
   const below = (r: number): number => {
-    // r^(2/γ) − r^((γ+1)/γ) = r^(1/γ) (r^(1/γ) − r): one power instead of two.
-    const root = Math.pow(r, 1 / g);
-    const square = Math.max(0, factor * root * (root - r));
+    const square = Math.max(0, squareAt(r));
     return square / Math.sqrt(Math.sqrt(square * square + CREEP_SQUARE));
   };
   return {
@@ -43,6 +48,28 @@ export function gasNozzle(heatRatio: number): GasNozzle {
       if (ratio <= critical) return choked * size;
       return below(ratio) * size;
     },
+  };
+}
+
+/** Pieces of a tabulated curve. With cubic pieces of a thousandth, on which the fourth derivative is at most some ten, the error is below 1e-13. */
+const PIECES = 512;
+
+/** A smooth function on [`from`, 1] by cubic pieces with the right slopes: half the time of the power that it stands for, and asked millions of times. */
+function curveOf(from: number, value: (x: number) => number, slope: (x: number) => number): (x: number) => number {
+  const width = (1 - from) / PIECES;
+  // Per piece the four coefficients in its own coordinate, 0 to 1.
+  const pieces = new Float64Array(4 * (PIECES + 1));
+  for (let k = 0; k <= PIECES; k++) {
+    const [x, next] = [from + k * width, from + (k + 1) * width];
+    const [v0, v1, s0, s1] = [value(x), value(next), slope(x) * width, slope(next) * width];
+    pieces.set([v0, s0, 3 * (v1 - v0) - 2 * s0 - s1, 2 * (v0 - v1) + s0 + s1], 4 * k);
+  }
+  return (x) => {
+    const at = (x - from) / width;
+    const k = at | 0;
+    const u = at - k;
+    const first = 4 * k;
+    return pieces[first]! + u * (pieces[first + 1]! + u * (pieces[first + 2]! + u * pieces[first + 3]!));
   };
 }
 

@@ -39,7 +39,7 @@ export interface Scale {
 
 /** Newton's method: iterations at most, and the part of the error allowed that it may leave. */
 const ITERATIONS = 10;
-const LEFT = 0.02;
+const LEFT = 0.1;
 /**
  * The rate of one stage is trusted only so far in the next: where openings are choked in one and not in the other it is another, and a
  * smaller bound lets strokes differ by 30 times the tolerance, so that they never settle into repeating.
@@ -77,6 +77,8 @@ export class Sdirk {
   /** One over the error allowed of each unknown in this step. */
   private readonly measure: Float64Array;
   private readonly jacobian: Float64Array;
+  /** Unknowns, the first ones, on which anything depends; the others are sums that Newton's method need not go round for. */
+  private readonly states: number;
   private readonly matrix: NewtonMatrix;
   /** Error that Newton's method leaves, as a part of its last change: as seen in the stage before, until it has been seen in this one. */
   private left = 1;
@@ -106,8 +108,8 @@ export class Sdirk {
     this.taken = each();
     this.measure = each();
     this.jacobian = new Float64Array(size * size);
-    const states = rows.reduce((found, row, j) => (row.length > 0 ? j + 1 : found), 0);
-    this.matrix = new NewtonMatrix(size, states, this.jacobian);
+    this.states = rows.reduce((found, row, j) => (row.length > 0 ? j + 1 : found), 0);
+    this.matrix = new NewtonMatrix(size, this.states, this.jacobian);
   }
 
   /**
@@ -301,18 +303,18 @@ export class Sdirk {
 
   /** Solves Y = base + hγ f(t + ch, Y) for stage `s`: Y in `stage`, its slope in `slopes[s]`. */
   private solveStage(f: Derivative, t: number, y: Float64Array, h: number, s: number): boolean {
-    const { size, stage, base, shifted, correction } = this;
+    const { states, stage, base, shifted, correction } = this;
     const { scaled } = this.matrix;
     this.begin(y, h, s);
     let last = Infinity;
     // Carried over from the stage before, with some of its certainty taken back (Hairer & Wanner, IV.8).
-    this.left = Math.min(1, Math.pow(this.left, 0.8));
+    this.left = Math.min(1, Math.sqrt(this.left) * Math.sqrt(Math.sqrt(this.left)));
     for (let round = 0; round < ITERATIONS; round++) {
       f(t + C[s]! * h, stage, shifted);
       this.evaluations++;
       // Residual of the stage equation; one solve with the factored matrix gives the correction.
-      for (let i = 0; i < size; i++) correction[i] = base[i]! + scaled * shifted[i]! - stage[i]!;
-      this.matrix.solve(correction);
+      for (let i = 0; i < states; i++) correction[i] = base[i]! + scaled * shifted[i]! - stage[i]!;
+      this.matrix.solveStates(correction);
       const change = this.correct(round === 0);
       if (!Number.isFinite(change)) return false;
       // Newton with a fixed matrix converges linearly; at `rate` the error left after this round is change · rate / (1 − rate).
@@ -322,14 +324,25 @@ export class Sdirk {
         this.slowest = Math.max(this.slowest, rate);
       }
       if (this.left * change <= LEFT || change < 1e-10) {
-        const slope = this.slopes[s]!;
-        for (let i = 0; i < size; i++) slope[i] = (stage[i]! - base[i]!) / scaled;
+        this.concludeStage(s);
         return true;
       }
       if (rate > DIVERGES && round > 1) return false;
       last = change;
     }
     return false;
+  }
+
+  /** The slope of a stage that is solved, by which its values are what they are; sums follow the states to where the last correction took them. */
+  private concludeStage(s: number): void {
+    const { size, states, stage, base, shifted, taken } = this;
+    const { scaled } = this.matrix;
+    const slope = this.slopes[s]!;
+    for (let i = 0; i < states; i++) slope[i] = (stage[i]! - base[i]!) / scaled;
+    for (let i = states; i < size; i++) {
+      slope[i] = shifted[i]! + this.matrix.change(i, taken);
+      stage[i] = base[i]! + scaled * slope[i]!;
+    }
   }
 
   /** The part of stage `s` that is fixed, and where Newton's method begins in it. */
@@ -356,9 +369,11 @@ export class Sdirk {
 
   /** Changes the stage by the correction, mixed with the one before; gives its size in units of what is allowed. */
   private correct(isFirst: boolean): number {
-    const { size, stage, correction, before, taken, measure } = this;
-    let [change, along, square] = [0, 0, 0];
-    for (let i = 0; i < size; i++) {
+    const { states, stage, correction, before, taken, measure } = this;
+    let change = 0;
+    let along = 0;
+    let square = 0;
+    for (let i = 0; i < states; i++) {
       const part = correction[i]! * measure[i]!;
       const turn = part - before[i]! * measure[i]!;
       change += part * part;
@@ -366,13 +381,13 @@ export class Sdirk {
       square += turn * turn;
     }
     const mix = isFirst || square === 0 ? 0 : along / square;
-    for (let i = 0; i < size; i++) {
+    for (let i = 0; i < states; i++) {
       const own = correction[i]!;
       const step = own - (mix === 0 ? 0 : mix * (taken[i]! + own - before[i]!));
       stage[i]! += step;
       taken[i] = step;
       before[i] = own;
     }
-    return Math.sqrt(change / size);
+    return Math.sqrt(change / states);
   }
 }
