@@ -21,6 +21,7 @@
 import type { Work } from '../work/work';
 import { NewtonMatrix } from './newton-matrix';
 import { partResolved, stretchOf, type Switched } from './sdirk-edges';
+import { LEAST_ERROR, nextStep, shrinkOf } from './sdirk-steps';
 import { A, C, E, GAMMA, GUESS } from './sdirk-tableau';
 
 /** Writes dy/dt at (t, y) into `into`. */
@@ -48,14 +49,6 @@ const LEAST_LEFT = 0.3;
 /** A change larger than that of the round before by this factor ends Newton's method; a Jacobian by which it shrinks to this part serves the next step too. */
 const DIVERGES = 2;
 const SERVES = 0.1;
-/** Next step after one in which Newton's method failed; growth at most, and after a step whose error is next to none. */
-const SHRINK = 0.5;
-const GROWTH = 6;
-const NO_ERROR = 1e-6;
-const GROWTH_FROM_NONE = 30;
-/** Part of the step that the error would allow, for safety; and an error below which it says nothing about the next one. */
-const SAFETY = 0.85;
-const LEAST_ERROR = 1e-2;
 /** Steps of the method that are done at once: some hundred evaluations. */
 const AT_ONCE = 16;
 
@@ -151,7 +144,7 @@ export class Sdirk {
         // With a Jacobian from an earlier step that is the first thing to mend.
         serves = isFresh && !isLast;
         if (isFresh || Number.isFinite(error)) {
-          h *= this.shrink(error);
+          h *= shrinkOf(error, this.missed);
           hasFailed = true;
         }
         if (h < 1e-15 * end) return false;
@@ -167,33 +160,12 @@ export class Sdirk {
       if (isLast) return true;
       serves = this.slowest < SERVES;
       isFresh = false;
-      h = this.nextStep(h, error, hasFailed);
+      const next = nextStep(h, error, this.last, hasFailed);
+      this.last = { h, error: Math.max(error, LEAST_ERROR) };
+      h = next;
       hasFailed = false;
     }
     return true;
-  }
-
-  /** By how much a step that was refused is made shorter. */
-  private shrink(error: number): number {
-    const { missed } = this;
-    if (!Number.isFinite(error)) return SHRINK;
-    // What is missed of a condition goes with the length of the step, not with its fourth power.
-    if (missed.error === error && missed.part > 0) return missed.part;
-    return Math.max(0.15, SAFETY * Math.pow(error, -0.25));
-  }
-
-  /** The step after one of `h` with this error. */
-  private nextStep(h: number, error: number, hasFailed: boolean): number {
-    const { last } = this;
-    const least = Math.max(error, LEAST_ERROR);
-    // The embedded method has order 3, so its error goes with h⁴.
-    let grow = SAFETY * Math.pow(Math.max(error, 1e-8), -0.25);
-    // Where steps become shorter from one to the next, they go on doing so (Gustafsson's control: Hairer & Wanner, IV.8).
-    if (last.h > 0 && error > LEAST_ERROR) grow *= Math.min(1, (h / last.h) * Math.pow(last.error / error, 0.25));
-    this.last = { h, error: least };
-    // No growth after a refusal.
-    const most = hasFailed ? 1 : error < NO_ERROR ? GROWTH_FROM_NONE : GROWTH;
-    return h * Math.min(most, Math.max(0.2, grow));
   }
 
   /** The error allowed of unknown `i`: errors are compared as multiples of it, so that 1 is the limit for all. */
