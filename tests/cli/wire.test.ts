@@ -62,6 +62,7 @@ describe('caisson wire --suggest', () => {
   it.each([
     ['gas', bare(['a', 'b', 'c'], 'air', GAS, SENSOR)],
     ['gas through five doors', bare(['a', 'b', 'c', 'd', 'e'], 'air', GAS, SENSOR)],
+    ['gas, started by its one switch, which is off', bare(['a', 'b', 'c'], 'air', GAS, `${SENSOR}\n  switch go = off`)],
     ['liquid', bare(['a', 'b', 'c'], 'water', WATER)],
     ['liquid through four doors', bare(['a', 'b', 'c', 'd'], 'water', WATER)],
   ])('orders the doors so that nothing is found and something moves: %s', { timeout: 60_000 }, async (_, text) => {
@@ -71,6 +72,7 @@ describe('caisson wire --suggest', () => {
       expect.stringMatching(/Verified: check finds nothing; a stroke brings [\d.]+ k?g to high\./),
     ]);
     expect(out).toMatch(/sequence stroke on \w+ \{/);
+    expect(out.includes('go and ')).toBe(text.includes('switch go'));
     const made = String([...written.values()].at(-1));
     const checked = await run(['check', 'lift.rig'], { 'lift.rig': made });
     expect(checked.out).not.toMatch(/error|warning/);

@@ -1,6 +1,7 @@
 /** Seeded logs of rigs with one fault or none, and how they are diagnosed: named first, among the first three, not named, or a false alarm. */
 import { positionAt } from '../../server/core/model/motion';
 import type { Rig } from '../../server/core/model/rig';
+import { withPlaces } from '../../server/core/readings/change-place';
 import { AS_DESIGNED, diagnose, type Diagnosis } from '../../server/core/readings/diagnose';
 import type { FaultKind } from '../../server/core/readings/fault-list';
 import { faultsOf } from '../../server/core/readings/single-faults';
@@ -13,8 +14,8 @@ import type { Trace } from '../../server/core/timing/trace';
 import { integer, pick, type Random } from './random';
 import { normal } from './synthetic-log';
 
-/** Differences below this are less than readings every 50 ms can show. */
-const SHOWN = 30_000;
+/** Differences below this are less than readings every 50 ms can show: of positions, and of states, which change between two of them. */
+const SHOWN = { positions: 30_000, states: 110_000 };
 const STEP = 50_000;
 
 export type Outcome = 'first' | 'first three' | 'not named' | 'false alarm';
@@ -29,14 +30,25 @@ export interface DiagnosedCase {
   readonly named: string;
 }
 
-/** Positions every 50 ms with noise, from a second before the trigger; the clock is off. Without the door `missing`. */
-export function loggedTrace(rig: Rig, trace: Trace, random: Random, missing = -1): RigLog {
+/** What a column of a door holds: positions, whether it moves, or two states that change on the way, at its seat or at the open end. */
+export type Form = 'positions' | 'moving' | 'half' | 'seat' | 'open end';
+const FORMS: readonly Form[] = ['positions', 'positions', 'positions', 'moving', 'half', 'seat', 'open end'];
+const OPEN_FROM = { half: 0.5, seat: 1e-6, 'open end': 1 - 1e-6 } as const;
+
+function cellOf(x: number, form: Form, noise: number): string {
+  if (form === 'positions') return (x + noise).toFixed(4);
+  if (form === 'moving') return x === 0 ? 'shut' : x === 1 ? 'open' : 'moving';
+  return x >= OPEN_FROM[form] ? '1' : '0';
+}
+
+/** Readings every 50 ms with noise, from a second before the trigger; the clock is off. Without the door `missing`. */
+export function loggedTrace(rig: Rig, trace: Trace, random: Random, missing = -1, form: Form = 'positions'): RigLog {
   const noise = pick(random, [0, 0.004, 0.02]);
   const clock = integer(random, 0, 9_000_000);
   const doors = rig.doors.map((d, k) => ({ ...d, k })).filter(({ k }) => k !== missing);
   const rows = [`time [s],${doors.map((d) => d.name).join(',')}`];
   for (let t = -1_000_000; t <= trace.end; t += STEP) {
-    const cells = doors.map(({ k }) => (positionAt(trace.doors[k]!, t) + noise * normal(random)).toFixed(4));
+    const cells = doors.map(({ k }) => cellOf(positionAt(trace.doors[k]!, t), form, noise * normal(random)));
     rows.push([((t + clock) / 1e6).toFixed(6), ...cells].join(','));
   }
   const reading = readLog(rig, rows.join('\n'));
@@ -53,14 +65,16 @@ export function diagnosedPair(facts: RigFacts, random: Random): [DiagnosedCase, 
   );
   const fault = pick(random, faultsOf(rig));
   const missing = rig.doors.length > 1 && random() < 0.3 ? integer(random, 0, rig.doors.length - 1) : -1;
+  const form = pick(random, FORMS);
   const [faulty, sound] = [follow(rig, fault.rig, stimulus), follow(rig, rig, stimulus)];
   const about = (trace: Trace, kind: DiagnosedCase['kind'], mode: string): DiagnosedCase => {
-    const log = loggedTrace(rig, trace, random, missing);
-    const found = diagnose(rig, log, stimulusOf(rig, timing, log, null) ?? stimulus);
+    const read = loggedTrace(rig, trace, random, missing, form);
+    const driven = stimulusOf(rig, timing, read, null) ?? stimulus;
+    const found = diagnose(rig, withPlaces(facts, read, driven), driven);
     const named = found.ranking[0]!.modes.join(', or ');
-    return { rig: rig.name, kind, mode, named, outcome: outcomeOf(found, mode) };
+    return { rig: `${rig.name} (${form})`, kind, mode, named, outcome: outcomeOf(found, mode) };
   };
-  const shows = isShown(rig, faulty, sound, missing);
+  const shows = isShown(rig, faulty, sound, missing, form === 'positions' ? SHOWN.positions : SHOWN.states);
   return [
     about(faulty, shows ? fault.kind : 'none', shows ? fault.mode : AS_DESIGNED),
     about(sound, 'none', AS_DESIGNED),
@@ -74,13 +88,13 @@ function outcomeOf({ ranking }: Diagnosis, mode: string): Outcome {
   return place > 0 && place < 3 ? 'first three' : 'not named';
 }
 
-function isShown(rig: Rig, faulty: Trace, sound: Trace, missing: number): boolean {
+function isShown(rig: Rig, faulty: Trace, sound: Trace, missing: number, least: number): boolean {
   const times = (t: Trace, d: number): number[] => t.doors[d]!.moves.flatMap((m) => [m.t, m.arrives]);
   return rig.doors.some((_, d) => {
     const [a, b] = [times(faulty, d), times(sound, d)];
     if (d === missing) return false;
     if (faulty.doors[d]!.initial !== sound.doors[d]!.initial || a.length !== b.length) return true;
-    return a.some((t, k) => Math.abs(t - b[k]!) >= SHOWN);
+    return a.some((t, k) => Math.abs(t - b[k]!) >= least);
   });
 }
 

@@ -97,7 +97,9 @@ function* tryOrder(document: RigDocument, rig: Rig, index: number, options: Sugg
   const { triggers, extra } = triggersOf(rig, stages);
   const statements = [...extra, ...sequenceText(rig, stages, triggers)];
   const start = rig.whole.end - 1;
-  const text = statements.map((s) => `  ${s}\n`).join('');
+  // The brace may stand behind the last statement.
+  const lead = /[^\s][^\n]*$/.test(document.text.slice(0, start)) ? '\n' : '';
+  const text = lead + statements.map((s) => `  ${s}\n`).join('');
   const after = document.text.slice(0, start) + text + document.text.slice(start);
   const changed = createDocument({ uri: document.uri, version: 0, text: after }, document.readText);
   const known = new Set(document.problems().map((p) => `${p.code}: ${p.message}`));
@@ -122,7 +124,7 @@ function* tryOrder(document: RigDocument, rig: Rig, index: number, options: Sugg
 }
 
 /**
- * What starts each stage: the switch that is on, the sensor on the chamber above that goes on as it fills, and not the one on the chamber below
+ * What starts each stage: the switch that is on, or the only one; the sensor on the chamber above that goes on as it fills, and not the one on the chamber below
  * that goes on as that fills; a switch of its own where there is none.
  */
 function triggersOf(rig: Rig, stages: readonly SuggestedStage[]): { triggers: string[]; extra: string[] } {
@@ -132,8 +134,9 @@ function triggersOf(rig: Rig, stages: readonly SuggestedStage[]): { triggers: st
   const extra: string[] = [];
   const triggers = stages.map(({ from, to }, k) => {
     const above = sensorOn(from).slice(0, 1);
-    const there = rig.switches.filter((s) => s.initial && isPlain(s)).map((s) => s.name);
-    const starts = [...there.slice(0, 1), ...above];
+    const plain = rig.switches.filter(isPlain);
+    const there = plain.find((s) => s.initial) ?? (plain.length === 1 ? plain[0] : undefined);
+    const starts = [...(there ? [there.name] : []), ...above];
     const own = freeName(rig, 'run');
     if (starts.length === 0) starts.push(own);
     if (starts.includes(own) && !extra.includes(`switch ${own} = on`)) extra.push(`switch ${own} = on`);
