@@ -65,15 +65,14 @@ function* cutsBeside(
   worth: number,
 ): Generator<null, Cut[]> {
   const before = sourcesOf(rig, seen, cuts);
-  const timers = timersIn(rig, before);
+  const timers = timersIn(rig, before, cuts);
   const found: Cut[] = [];
   let looked = 0;
   for (const net of before) {
     if (seen.includes(net) || cuts.has(net) || !isCuttable(rig, net)) continue;
     // Timers are counted and not nets: a running clock is what multiplies zones; plain logic costs next to nothing.
-    const left = sourcesOf(rig, seen, new Set([...cuts, net]));
-    left.delete(net);
-    const saves = timers - timersIn(rig, left);
+    const all = new Set([...cuts, net]);
+    const saves = timers - timersIn(rig, sourcesOf(rig, seen, all), all);
     looked += before.size;
     if (looked >= BATCH) {
       looked = 0;
@@ -90,6 +89,7 @@ function isCuttable(rig: Rig, net: number): boolean {
   return at.kind === 'element' && rig.network.elements[at.index]!.response.min > 0;
 }
 
-function timersIn(rig: Rig, nets: ReadonlySet<number>): number {
-  return rig.network.elements.filter(({ net, preset }) => preset !== null && nets.has(net)).length;
+/** Timers that run: one that is cut does not, so that no later cut saves it once more. */
+function timersIn(rig: Rig, nets: ReadonlySet<number>, cuts: ReadonlySet<number>): number {
+  return rig.network.elements.filter(({ net, preset }) => preset !== null && nets.has(net) && !cuts.has(net)).length;
 }

@@ -10,7 +10,7 @@
  * Invariants: `Passed` holds for each discrete part states none of whose zones includes another; a node taken out of it
  * is marked `covered`, stays as a parent on the paths of others, and is never explored again. `queue` holds nodes not yet opened.
  */
-import { includes, type Zone } from './zone/dbm';
+import { hullOf, includes, type Zone } from './zone/dbm';
 
 /** A set of states of the rig: one discrete part, and all clock values in the zone. */
 export interface SymbolicState {
@@ -85,17 +85,40 @@ interface Node<S, L> {
   covered: boolean;
 }
 
+/**
+ * Whether states with the same discrete part are joined to one: that allows more than the system can do, but of events that come in any order, each
+ * within its tolerance, every order is else a state of its own.
+ */
+export type Joins = 'never' | 'always';
+
+function nodeOf<S extends SymbolicState, L>(
+  system: ZoneSystem<S, L>,
+  state: S,
+  label: L | null,
+  parent: Node<S, L> | null,
+): Node<S, L> {
+  // Fewest operations first: what a person has to do to see it, before the number of steps, which counts inner events.
+  const cost = (parent?.cost ?? 0) + (label === null ? 0 : (system.operations?.(label) ?? 0));
+  return { state, label, parent, cost, covered: false };
+}
+
 /** The states passed, by discrete part. Invariant: none of the zones in a list includes another; nodes in it are the stored ones. */
 class Passed<S extends SymbolicState, L> {
   private readonly byKey = new Map<string, Node<S, L>[]>();
   stored = 0;
 
-  /** Puts a node in and takes out those it covers; false where it is covered itself, and then nothing changes. */
-  put(node: Node<S, L>): boolean {
+  constructor(private readonly joins: Joins) {}
+
+  /**
+   * Puts a node in and takes out those it covers; the node that stands for it, which may have a larger zone. Null where it is covered itself, and then nothing
+   * changes.
+   */
+  put(given: Node<S, L>): Node<S, L> | null {
+    let nodes = this.byKey.get(given.state.key);
+    if (!nodes) this.byKey.set(given.state.key, (nodes = []));
+    for (const other of nodes) if (includes(other.state.zone, given.state.zone)) return null;
+    const node = this.joined(given, nodes);
     const { state } = node;
-    let nodes = this.byKey.get(state.key);
-    if (!nodes) this.byKey.set(state.key, (nodes = []));
-    for (const other of nodes) if (includes(other.state.zone, state.zone)) return false;
     // Smaller zones passed before need no more work: what they lead to, the larger one leads to as well.
     let kept = 0;
     for (const other of nodes) {
@@ -107,7 +130,15 @@ class Passed<S extends SymbolicState, L> {
     nodes.length = kept;
     nodes.push(node);
     this.stored++;
-    return true;
+    return node;
+  }
+
+  /** With a zone that holds those of others, too, as far as they are to be joined. */
+  private joined(node: Node<S, L>, others: readonly Node<S, L>[]): Node<S, L> {
+    if (this.joins === 'never') return node;
+    let { zone } = node.state;
+    for (const other of others) zone = hullOf(zone, other.state.zone);
+    return { ...node, state: { ...node.state, zone } };
   }
 
   holder(state: S): Node<S, L> | undefined {
@@ -126,8 +157,11 @@ interface Opened<S extends SymbolicState, L> {
 }
 
 /** Nothing is computed before the first `run`. */
-export function createExploration<S extends SymbolicState, L>(system: ZoneSystem<S, L>): Exploration<S, L> {
-  const passed = new Passed<S, L>();
+export function createExploration<S extends SymbolicState, L>(
+  system: ZoneSystem<S, L>,
+  joins: Joins = 'never',
+): Exploration<S, L> {
+  const passed = new Passed<S, L>(joins);
   const queue = new CostQueue<Node<S, L>>();
   // The initial states come as if they followed a state of their own, so that however many there are, a turn computes one.
   let open: Opened<S, L> | null = { node: null, next: system.initial()[Symbol.iterator]() };
@@ -137,12 +171,10 @@ export function createExploration<S extends SymbolicState, L>(system: ZoneSystem
   let trouble: string | null = null;
 
   const add = (state: S, label: L | null, parent: Node<S, L> | null): void => {
-    // Fewest operations first: what a person has to do to see it, before the number of steps, which counts inner events.
-    const cost = (parent?.cost ?? 0) + (label === null ? 0 : (system.operations?.(label) ?? 0));
-    const node: Node<S, L> = { state, label, parent, cost, covered: false };
-    if (!passed.put(node)) return;
+    const node = passed.put(nodeOf(system, state, label, parent));
+    if (node === null) return;
     bytes += system.bytes(state);
-    queue.push(node, cost);
+    queue.push(node, node.cost);
     trouble ??= system.trouble?.(state) ?? null;
     for (const name of system.broken(state)) noteCandidate(broken, name, node);
   };

@@ -15,7 +15,9 @@ import type { Trace } from '../timing/trace';
 import { netsOf } from '../model/logic';
 import type { Spent } from './budget';
 import type { Cone } from './cone';
+
 import { cutCones } from './cuts';
+import type { Joins } from './explore';
 import { createJudge, type Judge } from './judge';
 import { isVented, type Property } from './monitor';
 import { FINE, proofNetwork, loosened } from './network';
@@ -195,7 +197,7 @@ const PATIENCE = 3;
 const ENOUGH = 3_000;
 /** States after which a search of the network to the microsecond is given up. */
 const MOST_FINE = 6_000;
-/** States after which searches of a network cut at some signals (cuts.ts) take turns with the others. */
+/** States after which searches that allow more, with states joined and cut at some signals (cuts.ts), take turns with the others. */
 const LARGE = 400;
 
 /**
@@ -212,13 +214,13 @@ function* createRun(rig: Rig, part: Part, start: ProofInputState): Work<Run> {
   const isScanned = rig.controller.style === 'scan';
   const free = isScanned ? network : pooled(loosened(strict), strict, watched.nets);
   yield;
-  const first = createStage(rig, part.pieces, { network, explored: free, isWhole: true });
+  const firstNetworks: Networks = { network, explored: free, isWhole: true };
+  const first = createStage(rig, part.pieces, firstNetworks);
   const stages = [first];
   let open = stages.slice();
   let again: Stage | 'asked' | null = free === network ? 'asked' : null;
   // Scanned states are explicit: there is nothing to loosen, and a cut net would double the states of every scan.
-  const cuts = isScanned ? null : cutCones(rig, part);
-  let cut: Stage | null = null;
+  const askLooser = isScanned ? null : looserSearches(firstNetworks, cutCones(rig, part), networkOf, watched);
   let fine: Stage | 'asked' | null = null;
   const decided = (piece: Piece): ProofVerdict => verdictIn(stages, piece);
   const undecided = (): readonly Piece[] => part.pieces.filter((piece) => decided(piece).state === 'undecided');
@@ -232,14 +234,6 @@ function* createRun(rig: Rig, part: Part, start: ProofInputState): Work<Run> {
     if (again !== null || (open.includes(first) && first.search.exploration.explored < ENOUGH)) return;
     // Once: `again` is null until the exact network has been asked, or found not to be needed.
     again = undecided().length > 0 ? add({ network, explored: network, isWhole: true }) : 'asked';
-  };
-  const askCut = (): void => {
-    // One cut network at a time; the next, cut further back, when this one has left something open.
-    if (open.length === 0 || first.search.exploration.explored < LARGE || (cut !== null && open.includes(cut))) return;
-    const next = cuts?.next();
-    if (!next?.value) return; // Not found yet, or nothing left to cut.
-    const smaller = networkOf(next.value);
-    cut = add({ network: smaller, explored: pooled(loosened(smaller), smaller, watched.nets), isWhole: false });
   };
   // Finer than the rest, and no longer than it is likely to help. What it leaves open has the reason found before.
   const askFine = (): void => {
@@ -263,11 +257,35 @@ function* createRun(rig: Rig, part: Part, start: ProofInputState): Work<Run> {
     *turn(turns) {
       open = yield* stillOpen(open, turns, patienceOf);
       askAgain();
-      askCut();
+      if (first.search.exploration.explored >= LARGE) askLooser?.(open, add);
       askFine();
       // Nothing more can come of any stage: those still searching are dropped.
       if (part.pieces.every((piece) => stages.some((stage) => stage.hasSettled(piece)))) open = [];
     },
+  };
+}
+
+/**
+ * Searches that allow more than the first one: with states joined that differ in the order of events alone, where many come in any order; and so of networks
+ * cut at some signals, one at a time: the next, cut further back, when one has left something open.
+ */
+function looserSearches(
+  first: Networks,
+  cones: Iterator<Cone | null>,
+  networkOf: (cone: Cone) => ProofNetwork,
+  watched: Watched,
+): (open: readonly Stage[], add: (networks: Networks) => Stage) => void {
+  let joined: Stage | null = null;
+  let cut: Stage | null = null;
+  return (open, add) => {
+    if (open.length === 0) return;
+    joined ??= add({ ...first, isWhole: false, joins: 'always' });
+    if (cut !== null && open.includes(cut)) return;
+    const next = cones.next();
+    if (!next.value) return; // Not found yet, or nothing left to cut.
+    const network = networkOf(next.value);
+    const explored = pooled(loosened(network), network, watched.nets);
+    cut = add({ network, explored, isWhole: false, joins: 'always' });
   };
 }
 
@@ -302,15 +320,16 @@ interface Networks {
   readonly network: ProofNetwork;
   readonly explored: ProofNetwork;
   readonly isWhole: boolean;
+  readonly joins?: Joins;
 }
 
 /** A search in the rig's style, with a judge for each piece. */
-function createStage(rig: Rig, pieces: readonly Piece[], { network, explored, isWhole }: Networks): Stage {
+function createStage(rig: Rig, pieces: readonly Piece[], { network, explored, isWhole, joins }: Networks): Stage {
   const properties = pieces.map(({ property }) => property);
   const search =
     rig.controller.style === 'scan'
       ? scanSearch(rig, properties, network)
-      : zoneSearch(rig, properties, network, explored);
+      : zoneSearch(rig, properties, network, explored, joins);
   const judges = pieces.map((piece) => createJudge(rig, piece, search, network));
   return {
     search,

@@ -5,7 +5,7 @@
 import { idlesOpen } from '../model/intent';
 import type { Rig } from '../model/rig';
 import { slotsOf } from './zone/discrete';
-import { createExploration, type Exploration, type Step, type SymbolicState } from './explore';
+import { createExploration, type Exploration, type Joins, type Step, type SymbolicState } from './explore';
 import { scopeOf, wholeScope } from './cone';
 import { createMonitor, restingDoors, type Property } from './monitor';
 import type { RigLabel } from './zone/moves';
@@ -50,18 +50,19 @@ const NOT_TOGETHER = `the moments of the path found do not fit together; ${LESS_
 const FREE =
   'a signal may change faster than the element behind it answers; state min_on and min_off of the sensors and switches';
 
-/** A rig in response style. Searched is `explored`, which may do more than `network`: moments are those of `network`. */
+/** A rig in response style. Searched is `explored`, which may do more than `network`: moments are those of `network`. `joins`: see explore.ts. */
 export function zoneSearch(
   rig: Rig,
   properties: readonly Property[],
   network: ProofNetwork,
   explored: ProofNetwork,
+  joins: Joins = 'never',
 ): Search {
   const slots = slotsOf(network);
   // Slots are those of `network`; `explored` has the same elements, doors and inputs, so that they mean the same in both.
   const monitor = createMonitor(rig, network, properties, slots.observer(0));
   const system = rigSystem(explored, monitor);
-  const exploration = createExploration(system);
+  const exploration = createExploration(system, joins);
   // First with one value for each time, as on a real rig; only then with times that differ from use to use.
   const moments = (path: RigPath): Found => {
     if (path.some(({ label }) => label?.free)) return FREE;

@@ -119,6 +119,11 @@ export function includes(outer: Zone, inner: Zone): boolean {
   return true;
 }
 
+/** The smallest zone that holds both; same clocks. Closed as they are: in each a bound is at most the sum of two that imply it, so the larger of both is. */
+export function hullOf(a: Zone, b: Zone): Zone {
+  return { n: a.n, d: a.d.map((bound, k) => Math.max(bound, b.d[k]!)) };
+}
+
 /** No guard of that kind: see `extrapolate`. */
 export const UNCOMPARED = -1;
 
