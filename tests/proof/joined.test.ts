@@ -38,7 +38,7 @@ describe('events in any order', () => {
 ${sensor('full', 'tank')}
   signal start = run and ripe and not full and not TOF(hold, 1 s)
   signal hold = TP(start, 12 s)
-  drive d1 = hold and not TON(hold, 1.5 s)
+  drive d1 = hold and not TON(hold, 1.6 s)
 ${list(4, (k) => `  drive d${k + 2} = TON(hold, ${2 + 2 * k} s) and not TON(hold, ${3.4 + 2 * k} s)`)}`,
     );
     // 20 s of processor were not enough before; now two or three.

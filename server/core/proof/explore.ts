@@ -159,9 +159,9 @@ interface Opened<S extends SymbolicState, L> {
 /** Nothing is computed before the first `run`. */
 export function createExploration<S extends SymbolicState, L>(
   system: ZoneSystem<S, L>,
-  joins: Joins = 'never',
+  joins?: Joins,
 ): Exploration<S, L> {
-  const passed = new Passed<S, L>(joins);
+  const passed = new Passed<S, L>(joins ?? 'never');
   const queue = new CostQueue<Node<S, L>>();
   // The initial states come as if they followed a state of their own, so that however many there are, a turn computes one.
   let open: Opened<S, L> | null = { node: null, next: system.initial()[Symbol.iterator]() };
@@ -182,8 +182,7 @@ export function createExploration<S extends SymbolicState, L>(
   const turn = (): boolean => {
     if (!open) {
       const node = queue.shift();
-      if (!node) return false;
-      if (node.covered) return true;
+      if (!node || node.covered) return node !== undefined;
       explored++;
       open = { node, next: system.successors(node.state)[Symbol.iterator]() };
     }
