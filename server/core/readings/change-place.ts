@@ -36,13 +36,21 @@ export function withPlaces({ rig }: RigFacts, log: RigLog, stimulus: Stimulus): 
   const places = Object.keys(LEADS) as Place[];
   const found = places.map((place) => speaking(rig, placedAt(rig, log, columns, place), trace, stimulus, columns));
   const [half] = found;
+  // Half way unless another place suits more of them.
   const best = places.reduce((best, _, k) => (found[k]!.near > found[best]!.near ? k : best), 0);
   const speaks = ({ near, of }: { near: number; of: number }): boolean => near >= MOST_SPEAK * of;
-  if (half!.of === 0 || speaks(half!)) return log;
   const { near, of } = found[best]!;
-  if (of < LEAST_KINDS || !speaks({ near, of })) return unsure(log, columns);
+  const isKnown = best > 0 && of >= LEAST_KINDS && speaks({ near, of });
+  if (!isKnown) return half!.of === 0 || speaks(half!) ? log : unsure(log, columns);
   const placed = placedAt(rig, log, columns, places[best]!);
   return { ...placed, exclusions: [...log.exclusions, placeWords(rig, columns, places[best]!)] };
+}
+
+/** A log whose two-state columns may change anywhere, once for each place; otherwise itself alone. */
+export function withEveryPlace(rig: Rig, log: RigLog): RigLog[] {
+  const columns = log.doors.filter(({ lead }) => lead?.unsure);
+  if (columns.length === 0) return [log];
+  return (Object.keys(LEADS) as Place[]).map((place) => placedAt(rig, log, columns, place));
 }
 
 /** Whether half of the travel shows beside the steps of the log. */

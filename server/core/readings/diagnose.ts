@@ -3,6 +3,7 @@
  * beside the readings at the offset that suits it best, and ranked by its likelihood; the sound rig is one of the candidates and has
  * the highest prior. Candidates whose doors do the same are one.
  */
+import { withEveryPlace } from './change-place';
 import { WorkBudget } from '../model/budget';
 import { finish, type Work } from '../work/work';
 import type { Rig, TimeValue } from '../model/rig';
@@ -69,14 +70,14 @@ export const diagnose = (...asked: Parameters<typeof diagnoseWork>): Diagnosis =
 
 /** The same in steps, up to `most` changes of signals: candidates that were not followed are counted in the summary. */
 export function* diagnoseWork(rig: Rig, log: RigLog, stimulus: Stimulus, most = MOST_WORK): Work<Diagnosis> {
-  const measured = measuredLog(log, stimulus.given);
+  const variants = withEveryPlace(rig, log).map((placed) => measuredLog(placed, stimulus.given));
   const length = Math.max(stimulus.length, log.times.at(-1)! - log.times[0]!);
   const run = (faulty: Rig | null): Followed => follow(rig, faulty, stimulus, length);
   const costOf = readingCosts(rig, log, stimulus);
   yield;
   const sound = run(rig);
   yield;
-  const design = align(measured, sound, true);
+  const [measured, design] = nearest(variants, (one) => align(one, sound, true));
   yield;
   const budget = new WorkBudget(most);
   const asked: Asked[] = [
@@ -97,7 +98,7 @@ export function* diagnoseWork(rig: Rig, log: RigLog, stimulus: Stimulus, most = 
   candidates.push(...flows.map((c) => ({ ...c, trace: sound, prior: CHANGED })));
   const laid: Scored[] = [];
   for (const group of yield* grouped(rig, candidates, measured)) {
-    const beside = align(measured, group[0]!.trace);
+    const [, beside] = nearest(variants, (one) => align(one, group[0]!.trace));
     const cost = beside.cost + Math.min(...group.map((c) => c.prior));
     laid.push({ group, laid: beside, fits: beside.cost, cost });
     yield;
@@ -107,6 +108,15 @@ export function* diagnoseWork(rig: Rig, log: RigLog, stimulus: Stimulus, most = 
   const next = yield* nextLook(rig, { ...stimulus, length }, scored, new WorkBudget(most));
   const end = endOf(unfollowed, unweighed, asked.length + flows.length);
   return { ranking, next, summary: summaryOf(ranking[0]!, measured) + end, left: unfollowed + unweighed };
+}
+
+/** Where a log of two states may be read in several ways, the one that suits best. */
+function nearest(
+  variants: readonly MeasuredLog[],
+  laid: (one: MeasuredLog) => Alignment,
+): readonly [MeasuredLog, Alignment] {
+  const all = variants.map((one) => [one, laid(one)] as const);
+  return all.reduce((best, one) => (one[1].cost < best[1].cost ? one : best));
 }
 
 function rankingOf(scored: readonly Scored[]): Explanation[] {
