@@ -4,6 +4,7 @@ import { compareLog, type Comparison } from '../../server/core/readings/compare'
 import { withPreset } from '../../server/core/readings/fault-list';
 import { faultsOf } from '../../server/core/readings/single-faults';
 import { readLog } from '../../server/core/readings/log-csv';
+import { comparisonText } from '../../server/core/report/readings-report';
 import { stimuliOf, stimulusOf } from '../../server/core/readings/stimulus';
 import { analyseRig } from '../../server/core/run/analyse';
 import { builtLog, type BuiltLog } from '../support/built-log';
@@ -58,6 +59,10 @@ describe('compare', () => {
       ['jar pressure [bar]', true],
     ]);
     expect(Math.abs(result.offset - 2_000e6)).toBeLessThan(20_000);
+    expect(comparisonText(result)[1]).toMatch(/^Time zero of the rig is 33 min 20/);
+    // A clock of dates counts from 1970: 1,772,346,600 s are 1 March 2026, 06:30.
+    const dated = { ...result, offset: 1_772_346_600_250_000 };
+    expect(comparisonText(dated)[1]).toContain('Time zero of the rig is 2026-03-01T06:30:00.250 in the log');
     expect(result.summary).toMatch(/^All \d+ edges and all 2 columns of readings are within tolerance\.$/);
   });
 

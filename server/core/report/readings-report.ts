@@ -32,14 +32,20 @@ export function comparisonText({ edges, first, offset, driven, readings, summary
   return [
     summary,
     driven
-      ? `The rig is driven by the inputs as logged; times count from the first moment of the log (${clockText(offset)}); edges of doors are taken half way.`
-      : `Time zero of the rig is ${clockText(offset)} in the log; edges of doors are taken half way.`,
+      ? `The rig is driven by the inputs as logged; times count from the first moment of the log (${momentOfLog(offset)}); edges of doors are taken half way.`
+      : `Time zero of the rig is ${momentOfLog(offset)} in the log; edges of doors are taken half way.`,
     ...(rows.length > 0 ? table : []),
     ...(chain.length > 0 ? ['Chain of causes of the first deviation:', ...chain] : []),
     ...readingsTable(readings, offset),
     ...notes,
   ];
 }
+
+const YEAR = 365 * 86_400e6;
+
+/** A moment of the clock of the log: a date where the log has dates. */
+const momentOfLog = (t: number): string =>
+  t < YEAR ? clockText(t) : new Date(Math.round(t / 1000)).toISOString().replace('Z', '');
 
 /** One line a column of readings: how far it strays from what is expected, in its own unit. */
 function readingsTable(readings: readonly ComparedReading[], offset: number): string[] {
