@@ -86,3 +86,19 @@ function daysFrom1970(year: number, month: number, day: number): number | null {
     365 * (y - 1970) + Math.floor((y - 1969) / 4) - Math.floor((y - 1901) / 100) + Math.floor((y - 1601) / 400);
   return before(year) + lengths.slice(0, month - 1).reduce((a, b) => a + b, 0) + day - 1;
 }
+
+/** The date and time (ISO 8601, UTC, to the millisecond) of `t` µs after 1970. */
+export function dateText(t: number): string {
+  const ms = Math.round(t / 1000);
+  const days = Math.floor(ms / 86_400_000);
+  let year = 1970 + Math.floor(days / 365.2425);
+  while (daysFrom1970(year + 1, 1, 1)! <= days) year++;
+  while (daysFrom1970(year, 1, 1)! > days) year--;
+  let month = 12;
+  while (daysFrom1970(year, month, 1)! > days) month--;
+  const rest = ms - days * 86_400_000;
+  const two = (n: number): string => String(n).padStart(2, '0');
+  const [hour, minute, second] = [Math.floor(rest / 3_600_000), Math.floor(rest / 60_000) % 60, (rest / 1000) % 60];
+  const date = `${year}-${two(month)}-${two(days - daysFrom1970(year, month, 1)! + 1)}`;
+  return `${date}T${two(hour)}:${two(minute)}:${second.toFixed(3).padStart(6, '0')}`;
+}

@@ -1,4 +1,5 @@
 /** Text of comparisons, diagnoses and faults. Lines without line ends. */
+import { dateText } from '../readings/cells';
 import { clockText, deviationText, edgeName, type Comparison } from '../readings/compare';
 import type { ComparedReading, ReadingPoint } from '../readings/compare-readings';
 import { scaleOf } from '../readings/headings';
@@ -44,8 +45,7 @@ export function comparisonText({ edges, first, offset, driven, readings, summary
 const YEAR = 365 * 86_400e6;
 
 /** A moment of the clock of the log: a date where the log has dates. */
-const momentOfLog = (t: number): string =>
-  t < YEAR ? clockText(t) : new Date(Math.round(t / 1000)).toISOString().replace('Z', '');
+const momentOfLog = (t: number): string => (t < YEAR ? clockText(t) : dateText(t));
 
 /** One line a column of readings: how far it strays from what is expected, in its own unit. */
 function readingsTable(readings: readonly ComparedReading[], offset: number): string[] {
