@@ -7,7 +7,7 @@ import type { Rig } from '../../server/core/model/rig';
 import { createProof } from '../../server/core/proof/prove';
 import { initialInputs } from '../../server/core/timing/engine';
 import { seededRandom, type Random } from '../../server/core/timing/tolerance';
-import { delayedRig, hostileRig } from '../support/hostile-rig';
+import { delayedRig, hostileRig, latchRig } from '../support/hostile-rig';
 import { randomProperties, randomSmallRig, rigWords } from '../support/random-rig';
 import { truths } from '../support/trackers';
 
@@ -21,6 +21,7 @@ const kinds: Readonly<Record<string, (random: Random) => Rig>> = {
   small: randomSmallRig,
   hostile: hostileRig,
   delayed: delayedRig,
+  latch: latchRig,
 };
 const KIND = process.env['KIND'] ?? 'small';
 const drawn = kinds[KIND]!;

@@ -14,7 +14,7 @@ import { createEngine, initialInputs } from '../../server/core/timing/engine';
 import { compileProgram } from '../../server/core/timing/program';
 import { seededRandom } from '../../server/core/timing/tolerance';
 import { expectAsExplored } from '../support/explored';
-import { delayedRig } from '../support/hostile-rig';
+import { delayedRig, latchRig } from '../support/hostile-rig';
 import { and, CTU, not, sketch, SR, TOF } from '../support/network';
 import { rigFrom } from '../support/rig';
 import { truths } from '../support/trackers';
@@ -25,6 +25,40 @@ const RIGS = Number(process.env['PROOF_RIGS'] ?? 24);
 describe(`pulses of one round behind a response, ${RIGS} rigs, seed ${SEED}`, () => {
   it('are followed as the exhaustive exploration follows them', { timeout: 3_600_000 }, () => {
     expectAsExplored(seededRandom(SEED), RIGS, delayedRig, { proof: 800, truth: 1_000 });
+  });
+});
+
+describe(`latches of inputs behind a response, ${Math.ceil(RIGS / 2)} rigs, seed ${SEED}`, () => {
+  it('are followed as the exhaustive exploration follows them', { timeout: 3_600_000 }, () => {
+    // Switches that turn at every microsecond: what is left after few states is not wrong, only open.
+    expectAsExplored(seededRandom(SEED + 1), Math.ceil(RIGS / 2), latchRig, { proof: 600, truth: 1_000, open: 0.25 });
+  });
+
+  it('are decided where two switches that turn freely set and reset them', () => {
+    const { rig } = rigFrom(`rig started {
+      chamber a { volume 6 m3 }
+      chamber b { volume 1 m3 }
+      controller { response 30 ms +- 6 ms  timer_accuracy 1 % }
+      door d { travel 300 ms +- 30 ms }
+      door e { travel 300 ms +- 30 ms }
+      stack a > d > e > b
+      switch begin = off
+      switch halt = off
+      sensor ripe on a { pressure above 2 bar  clears below 1.6 bar  min_on 2 s  min_off 2 s }
+      signal going = SR(begin, halt)
+      signal start = going and ripe and not hold
+      signal d_on = TOF(start, 1.6 s)
+      signal e_on = TOF(TON(d_on, 2.2 s), 1.6 s)
+      signal hold = TOF(start, 7 s)
+      drive d = d_on
+      drive e = e_on and not TOF(d_on, 400 ms)
+      require gap(d, e) >= 50 ms
+    }`);
+    const { proof } = proveRig(rig);
+    // 16,000 states were not enough before.
+    while (!proof.run(100) && proof.explored < 8_000);
+    expect(proof.results().map(({ verdict }) => verdict.state)).not.toContain('undecided');
+    expect(movedOf(rig, [])).toEqual(['begin', 'halt', 'ripe']);
   });
 });
 

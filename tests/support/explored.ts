@@ -11,9 +11,11 @@ import { truths } from './trackers';
 export interface Reach {
   readonly proof: number;
   readonly truth: number;
+  /** The part of what is decided that may stay undecided; a tenth where left out. */
+  readonly open?: number;
 }
 
-/** No verdict is contradicted; of what the exploration decides, a third of the number of rigs is proved and as much refuted, under a tenth undecided. */
+/** No verdict is contradicted; of what the exploration decides, a third of the number of rigs is proved and as much refuted, few undecided. */
 export function expectAsExplored(random: Random, rigs: number, drawn: (random: Random) => Rig, reach: Reach): void {
   const tally = { proved: 0, refuted: 0, undecided: 0 };
   for (let k = 0; k < rigs; k++) {
@@ -32,5 +34,5 @@ export function expectAsExplored(random: Random, rigs: number, drawn: (random: R
   if (process.env['PROOF_RIGS']) console.log(tally);
   expect(tally.proved).toBeGreaterThan(rigs / 3);
   expect(tally.refuted).toBeGreaterThan(rigs / 3);
-  expect(tally.undecided).toBeLessThan((tally.proved + tally.refuted) / 10);
+  expect(tally.undecided).toBeLessThan((tally.proved + tally.refuted) * (reach.open ?? 0.1));
 }

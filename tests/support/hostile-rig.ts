@@ -115,3 +115,39 @@ export function delayedRig(random: Random): Rig {
   });
   return { ...rig, doors: rig.doors.map((d) => ({ ...d, pocket: exact(1) })) };
 }
+
+/** A latch of inputs that nothing else reads, behind a response, and what is made of it. */
+export function latchRig(random: Random): Rig {
+  const preset = whole(random, 1, 3);
+  const maybeNot = (a: Term): Term => (random() < 0.75 ? a : not(a));
+  const kind = random() < 0.5 ? SR : RS;
+  const set = random() < 0.3 ? pick(random, [and, or, xor])('begin', maybeNot('p')) : maybeNot('begin');
+  const block = (a: Term): Term =>
+    pick<(t: Term) => Term>(random, [
+      (t) => t,
+      (t) => CTU(t, false, whole(random, 1, 2)),
+      (t) => TON(t, preset),
+      (t) => TOF(t, preset),
+      (t) => TP(t, preset),
+      R_TRIG,
+      F_TRIG,
+    ])(a);
+  const door = () => ({ travel: whole(random, 0, 2) });
+  const rig = sketch({
+    response: whole(random, 1, 2),
+    switches: { begin: random() < 0.3, halt: random() < 0.2 },
+    sensors: random() < 0.5 ? { p: 'above' } : { p: 'below' },
+    signals: {
+      going: kind(set, maybeNot('halt')),
+      g0: random() < 0.5 ? block('going') : and('going', not('g1')),
+      g1: random() < 0.5 ? block('g0') : block(and(not('g0'), pick<Term>(random, ['going', not('going')]))),
+    },
+    doors: { a: door(), b: door() },
+    drives: { a: pick(random, ['going', 'g0']), b: 'g1' },
+    stacks: [['a', 'b']],
+  });
+  const pockets = { ...rig, doors: rig.doors.map((d) => ({ ...d, pocket: exact(1) })) };
+  if (random() < 0.6) return pockets;
+  const times = { minOn: exact(whole(random, 0, 3)), minOff: exact(whole(random, 0, 3)) };
+  return { ...pockets, switches: pockets.switches.map((s, k) => (k === 0 ? { ...s, ...times } : s)) };
+}

@@ -30,35 +30,26 @@ export interface Unmoved {
 /** A block that answers without a response answers in the round after; a formula does so in the same one. */
 const answersLater = ({ kind, response, cut }: ProofElement): boolean => !cut && kind !== 'LOGIC' && response.lo === 0;
 
-/** Moves inputs, and nets that are cut, behind the response of their only reader, which must be a logic element; changes the builder's elements. */
+/**
+ * Moves inputs, and nets that are cut, behind the response of their only reader, which must be a logic element, or a latch that reads nothing else; changes the
+ * builder's elements.
+ */
 export function moveInputs(builder: Builder, inputs: readonly ProofInput[], unmoved: Unmoved): ProofInput[] {
-  const readers = readersOf(builder.nets, builder.elements);
-  const stays = (e: number): boolean => tellsRounds(builder, e) || tellsPulses(builder, readers, e, unmoved.ordered);
-  const staying = new Map<number, boolean>();
-  const movable = new Map<number, number>();
-  const cuts = builder.elements.filter(({ cut }) => cut);
-  for (const { net } of [...inputs.filter(({ frozen }) => !frozen), ...cuts]) {
-    const [reader, second] = readers[net]!;
-    // With two readers the two delays could differ within tolerance, and one moved input could not show at both moments.
-    if (reader === undefined || second !== undefined || unmoved.kept.has(net)) continue;
-    const element = builder.elements[reader]!;
-    if (element.kind !== 'LOGIC' || element.response.hi === 0) continue;
-    if (!staying.has(reader)) staying.set(reader, stays(reader));
-    if (!staying.get(reader)) movable.set(net, reader);
-  }
+  const movable = movableIn(builder, inputs, unmoved);
   const shifts = new Map<number, { readonly shift: Range; readonly shownFrom: number }>();
   for (const reader of new Set(movable.values())) {
     const element = builder.elements[reader]!;
     // Constant true, delayed: on from the moment at which the first answer after power-on would come. Before it the element gives off.
     const shownFrom = delayed(builder, element, { op: 'const', value: true });
     shifts.set(reader, { shift: element.response, shownFrom });
+    const given = asFormula(
+      element,
+      element.inputs.map((input) => delayOthers(builder, input, element, movable)),
+    );
     builder.elements[reader] = {
       ...element,
-      inputs: element.inputs.map((input) => ({
-        op: 'and',
-        a: { op: 'net', net: shownFrom },
-        b: delayOthers(builder, input, element, movable),
-      })),
+      kind: 'LOGIC',
+      inputs: [{ op: 'and', a: { op: 'net', net: shownFrom }, b: given }],
       response: { lo: 0, hi: 0 },
     };
   }
@@ -71,6 +62,46 @@ export function moveInputs(builder: Builder, inputs: readonly ProofInput[], unmo
     const movedBehind = builder.elements[reader]!.origin;
     return { ...input, movedBehind, shift, shownFrom, minOn: less(input.minOn), minOff: less(input.minOff) };
   });
+}
+
+/** Each net that can be moved, with the element that reads it. */
+function movableIn(builder: Builder, inputs: readonly ProofInput[], { kept, ordered }: Unmoved): Map<number, number> {
+  const { elements } = builder;
+  const readers = readersOf(builder.nets, elements);
+  const movable = new Map<number, number>();
+  const free = [...inputs.filter(({ frozen }) => !frozen), ...elements.filter(({ cut }) => cut)];
+  for (const { net } of free) {
+    const [reader, second] = readers[net]!;
+    // With two readers the two delays could differ within tolerance, and one moved input could not show at both moments.
+    if (reader !== undefined && second === undefined && !kept.has(net)) movable.set(net, reader);
+  }
+  for (const reader of new Set(movable.values())) {
+    const element = elements[reader]!;
+    const { kind, response } = element;
+    // A latch answers an order of changes: what it reads must come to it as it likes, or nothing of it.
+    const mayAnswerAtOnce =
+      kind === 'LOGIC' || (isLatch(kind) && inputsOf(element).every((net) => movable.get(net) === reader));
+    const stays =
+      response.hi === 0 ||
+      !mayAnswerAtOnce ||
+      tellsRounds(builder, reader) ||
+      tellsPulses(builder, readers, reader, ordered);
+    if (stays) for (const net of inputsOf(element)) if (movable.get(net) === reader) movable.delete(net);
+  }
+  return movable;
+}
+
+const isLatch = (kind: ProofElement['kind']): boolean => kind === 'SR' || kind === 'RS';
+
+/** What an element gives for its inputs: a latch is a formula of its own net, which settles at once and in one round, as every formula without a response. */
+function asFormula({ kind, net }: ProofElement, [first, reset]: readonly Logic[]): Logic {
+  if (!isLatch(kind)) return first!;
+  const own: Logic = { op: 'net', net };
+  const isNotReset: Logic = { op: 'not', a: reset! };
+  // IEC 61131-3, Table 43: of SR the set input is dominant, of RS the reset input.
+  return kind === 'SR'
+    ? { op: 'or', a: first!, b: { op: 'and', a: isNotReset, b: own } }
+    : { op: 'and', a: isNotReset, b: { op: 'or', a: first!, b: own } };
 }
 
 /** Whether anything that decides what an element reads may change in another round than the first of an instant: behind a block that answers within it. */
