@@ -61,6 +61,10 @@ export const allowedFindings = (
 export const textFindings = (io: Io, inputs: readonly Input[]): Finding[] =>
   rowsOf(io, inputs, (input) => input.document.textProblems());
 
+/** The same with errors of the wiring; no other check is run. */
+export const controlFindings = (io: Io, inputs: readonly Input[]): Finding[] =>
+  rowsOf(io, inputs, (input) => input.document.controlProblems());
+
 function rowsOf(
   io: Io,
   inputs: readonly Input[],

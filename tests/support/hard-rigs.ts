@@ -41,6 +41,51 @@ function logOf(doors: number, rows: number): string {
 const doorsInALine = (count: number, control: string): string =>
   `${head('line', count + 1, count, 'response 5 ms +- 2 ms  timer_accuracy 1 %')}${row(count)}\n${TRIGGER}\n${control}\n}\n`;
 
+/** Doors in one stack, each on a timer of its own, every time with a tolerance. */
+export const doorsWithTolerances = (count: number): string => `rig loose_doors {
+  medium air
+  controller { response 5 ms +- 1 ms }
+  let wait = 150 ms in 100 ms .. 300 ms
+${each(count, (k) => `  door d${k} { travel 100 ms +- 5 ms  bore 100 mm  pocket 1 L }`)}
+${each(count + 1, (k) => `  chamber c${k} { volume 1 m3  pressure 1 bar }`)}
+  stack ${each(count, (k) => `c${k} > d${k} >`)} c${count}
+  sensor go on c0 { pressure above 1.4 bar  clears below 1.2 bar }
+${each(count, (k) => `  signal s${k} = TP(${k === 0 ? 'go' : `TON(go, ${k * 200} ms)`}, ${k === 0 ? 'wait' : '150 ms'})\n  drive d${k} = s${k}`)}
+}
+`;
+
+/** Timers that one sensor starts all at once, the last of which moves the only door. */
+export const timersAtOnce = (count: number): string => `rig many_timers {
+  medium air
+  controller { response 5 ms }
+  let wait = 300 ms in 100 ms .. 400 ms
+  chamber c0 { volume 6 m3  pressure 1.4 bar }
+  chamber c1 { volume 1 m3  pressure 1.02 bar }
+  door d0 { pocket 1 L  travel 100 ms  bore 50 mm }
+  stack c0 > d0 > c1
+  sensor go on c0 { pressure above 1.4 bar  clears below 1.2 bar }
+${each(count, (k) => `  signal s${k} = TON(go, ${k + 1} ms)`)}
+  drive d0 = TP(s${count - 1}, wait)
+  require repeat() >= 1 s
+}
+`;
+
+/** Fourteen lines: two oscillators whose common period is never reached behind a response that collects their edges. */
+export const KILLER = `rig killer {
+  medium air
+  let wait = 1 ms in 1 ms .. 2 ms
+  chamber c0 { volume 6 m3  pressure 1.02 bar }
+  chamber c1 { volume 1 m3  pressure 1.02 bar }
+  door d0 { pocket 1 L  travel 1 ms }
+  stack c0 > d0 > c1
+  controller { response 1 s }
+  switch run = on
+  signal fast = TON(run and not fast, 1 us) responds 0 s
+  signal slow = TON(run and not slow, wait)
+  drive d0 = fast xor slow
+}
+`;
+
 /** Parts in parts: each level places the one below it `width` times. */
 function deepParts(levels: number, width: number): string {
   const inner = `part level0(above, below, go, wait) {
@@ -111,6 +156,9 @@ ${each(timers, (k) => `  drive d${k % 2} = t${k}`)}
 `,
       log: logOf(2, 1000),
     },
+    'timers that start at once': { text: timersAtOnce(timers), log: logOf(1, 1000) },
+    'doors with tolerances': { text: doorsWithTolerances(Math.round(many / 10)), log: logOf(4, 100) },
+    'turning round for ever': { text: KILLER, log: logOf(1, 1000) },
     'two clocks that never meet': {
       text: `${head('clocks', 2, 2, 'response 900 ms')}  stack c0 > d0 > c1\n  stack c0 > d1 > c1
 ${TRIGGER}

@@ -72,6 +72,6 @@ export const tune: Command = {
     if (values['json']) io.out(taken(tuneJson(answer, lineOf)));
     else io.out(tuneReport(answer, lineOf).join('\n') + '\n');
     const refused = values['apply'] ? writeEdits(io, input.document, edits, 'suggested values') : 0;
-    return Math.max(answer.conflicts.length > 0 ? 1 : 0, refused, blockingErrors(io, inputs));
+    return Math.max(answer.tuned.best.missing > 0 ? 1 : 0, refused, blockingErrors(io, inputs));
   },
 };

@@ -110,6 +110,12 @@ export const ALL_CODES: readonly CodeInfo[] = [...PROBLEM_CODES, ...CHECKS, ...R
   ({ code, title, severity, explanation }) => ({ code, title, severity, explanation }),
 );
 
+/** Errors of the wiring, without fixes: with one of them a rig has no control. No other check is run. */
+export const wiringErrors = (context: CheckContext): Problem[] =>
+  CHECKS.filter(({ code, severity }) => code.startsWith('wire/') && severity === 'error').flatMap((check) =>
+    check.run(context).map(({ repair: _, ...finding }) => finding),
+  );
+
 /** Runs every check on one rig. Problems come check by check; places may lie in imported files. */
 export function runChecks(context: CheckContext): Problem[] {
   const steps = checkSteps(context);

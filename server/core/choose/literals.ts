@@ -28,10 +28,22 @@ export function literalsInChain(rig: Rig, chain: readonly CauseLink[]): TimeLite
   return found;
 }
 
+/** A place as a key. */
+export const placeKey = ({ uri, start, end }: Source): string => `${uri}#${start}#${end}`;
+
 /** The rig with the time at one place changed; everything that takes its time from there changes with it. */
-export function withTime(rig: Rig, at: Source, value: number): Rig {
-  const change = <T extends TimeValue | null>(time: T): T =>
-    time && sameSource(time.at, at) ? (moved(time, value) as T) : time;
+export const withTime = (rig: Rig, at: Source, value: number): Rig =>
+  turned(rig, (time) => (sameSource(time.at, at) ? value : undefined));
+
+/** The same with several times, by the key of their places. */
+export const withTimes = (rig: Rig, values: ReadonlyMap<string, number>): Rig =>
+  values.size === 0 ? rig : turned(rig, (time) => values.get(placeKey(time.at)));
+
+function turned(rig: Rig, valueOf: (time: TimeValue) => number | undefined): Rig {
+  const change = <T extends TimeValue | null>(time: T): T => {
+    const value = time ? valueOf(time) : undefined;
+    return value === undefined ? time : (moved(time!, value) as T);
+  };
   return {
     ...rig,
     network: { ...rig.network, elements: rig.network.elements.map((e) => ({ ...e, preset: change(e.preset) })) },

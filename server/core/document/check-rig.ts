@@ -1,10 +1,11 @@
 /** The last phase for one rig: checks and verdicts of its requirements. */
 import type { CheckContext } from '../checks/check';
-import { CHECKS, checkSteps, type CheckStep, more } from '../checks/registry';
+import { CHECKS, checkSteps, type CheckStep, more, wiringErrors } from '../checks/registry';
 import { requirementProblem } from '../metrics/arguments';
 import { evaluateRequirement } from '../metrics/evaluate';
 import type { Verdict } from '../metrics/verdict';
 import type { Problem } from '../model/problem';
+import type { Rig } from '../model/rig';
 import type { Resolution } from '../model/resolution';
 import type { RigFacts } from '../run/facts';
 import { patiently } from '../work/work';
@@ -37,6 +38,17 @@ function withoutIntent(problem: Problem): Problem {
   return related === undefined || related.length === problem.related?.length ? problem : { ...problem, related };
 }
 
+const isIncomplete = ({ incomplete }: Rig): boolean => incomplete !== undefined && incomplete.length > 0;
+
+/** What `checkRig` finds of errors of the wiring, and nothing else: what is read to decide whether a rig has a control at all. */
+export function checkWiring(
+  facts: RigFacts,
+  resolution: Resolution,
+  files: Pick<CheckContext, 'text' | 'tree'>,
+): Problem[] {
+  return isIncomplete(facts.rig) ? [] : wiringErrors({ rig: facts.rig, facts, resolution, ...files });
+}
+
 /**
  * Runs every check on a rig's facts, in steps. Where a statement of the control could not be read, the facts are of another rig than
  * the one that is meant: then nothing that rests on them is reported, and no requirement is decided. Where a requirement could not be
@@ -49,7 +61,7 @@ export function* checkRig(
   files: Pick<CheckContext, 'text' | 'tree'>,
 ): Generator<CheckStep, CheckedRig, void> {
   const { rig } = facts;
-  const incomplete = rig.incomplete !== undefined && rig.incomplete.length > 0;
+  const incomplete = isIncomplete(rig);
   const unreadIntent =
     !incomplete && (rig.unreadIntent === true || rig.requirements.some((r) => requirementProblem(rig, r) !== null));
   const kept = (problems: readonly Problem[]): readonly Problem[] => {

@@ -16,7 +16,7 @@ import type { RigFacts } from '../run/facts';
 import type { CheckStep } from '../checks/registry';
 import type { CheckContext } from '../checks/check';
 import type { CheckedRig } from './check-rig';
-import { checkRig } from './check-rig';
+import { checkRig, checkWiring } from './check-rig';
 import type { Imports } from './imports';
 import { createImports } from './imports';
 import { parseOverrides } from './overrides';
@@ -77,6 +77,8 @@ export interface RigDocument extends DocumentInput {
   checked(): Checked;
   /** Problems of the text alone (form, names, units, values, imports): nothing is simulated for them. */
   textProblems(): readonly Problem[];
+  /** The same with errors of the wiring: what leaves a rig without a control. No other check is run. */
+  controlProblems(): readonly Problem[];
   /** Problems of all phases: `checked().problems`. */
   problems(): readonly Problem[];
   /** Every requirement of the file with its verdict, in order. */
@@ -135,6 +137,8 @@ export function createDocument(
     factsOf: rigs.facts,
     checked,
     textProblems: () => collect([]).problems,
+    controlProblems: () =>
+      collect(resolved().rigs.flatMap((_, i) => checkWiring(rigs.facts(i), resolved(), source.files))).problems,
     problems: () => checked().problems,
     *factsWork() {
       yield* readWork();

@@ -3,7 +3,7 @@ import { finish, type Work } from '../work/work';
 import { parseExpression } from '../../../grammar/src/api';
 import type { Expression, Statement } from '../../../grammar/src/ast';
 import { timeEdits, unitSize, writtenValue } from '../choose/edit';
-import { sameSource, withTime, type TimeLiteral } from '../choose/literals';
+import { placeKey, sameSource, withTimes, type TimeLiteral } from '../choose/literals';
 import type { TuneProblem, Variable } from '../choose/tune/problem';
 import type { Source } from '../model/problem';
 import { resolveFile } from '../model/resolve';
@@ -205,8 +205,7 @@ function presetsOf(rig: Rig): TimeLiteral[] {
   for (const { preset, name } of rig.network.elements) {
     if (!preset || preset.nominal === 0) continue;
     const { at, nominal } = preset;
-    const place = `${at.uri}#${at.start}#${at.end}`;
-    if (!found.has(place)) found.set(place, { at, value: nominal, name });
+    if (!found.has(placeKey(at))) found.set(placeKey(at), { at, value: nominal, name });
   }
   return [...found.values()];
 }
@@ -270,9 +269,10 @@ function rigsOf(
     const resolution = resolveFile(file, imports.readTree, { overrides: given });
     let rig: Rig | null = resolution.rigs.find((r) => r.name === name) ?? null;
     if (errors(resolution.problems) > before) rig = null;
-    places.forEach((place, k) => {
-      if (rig && place.kind === 'preset') rig = withTime(rig, place.literal.at, values[k]!);
-    });
+    const turned = places.flatMap((place, k) =>
+      place.kind === 'preset' ? [[placeKey(place.literal.at), values[k]!] as const] : [],
+    );
+    if (rig) rig = withTimes(rig, new Map(turned));
     if (known.size > KEPT) known.clear();
     known.set(key, rig);
     return rig;

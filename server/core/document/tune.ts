@@ -51,7 +51,7 @@ export function* suggestWork(
   const answer = yield* tuneAnswer(made.problem, options);
   if (!answer) return { ok: false, message: `${rig.name} cannot be computed with its present values.` };
   const values = answer.chosen.map(({ value }) => value);
-  const edits = answer.conflicts.length > 0 ? [] : chosenEdits(document, made, values);
+  const edits = answer.tuned.best.missing > 0 ? [] : chosenEdits(document, made, values);
   return { ok: true, answer, edits, problem: made.problem };
 }
 

@@ -32,6 +32,8 @@ export function tuneNotes(answer: TuneAnswer): string[] {
   if (answer.asGood) lines.push('The present values are as good as any that was found.');
   lines.push(...undecidedAims(answer));
   lines.push(scopeText(answer));
+  if (!answer.conflictsComplete)
+    lines.push('What else cannot hold was not computed: the search ended with its budget (--runs).');
   const stops = stopTexts(answer);
   if (stops.length > 0) lines.push(`What stops it from getting better: ${stops.join('; ')}.`);
   for (const { requirement, by, of, gain } of answer.prices) {
@@ -97,9 +99,10 @@ function proofText(proof: Exclude<ProofState, 'not-asked'>, { refuted, tuned }: 
 
 function scopeText({ tuned }: TuneAnswer): string {
   const orders = `${tuned.orders} ${tuned.orders === 1 ? 'order' : 'orders'} of events`;
-  if (tuned.best.missing > 0) return `Looked for in ${orders}.`;
+  const ended = tuned.complete ? '' : '; the search ended with its budget (--runs)';
+  if (tuned.best.missing > 0) return `Looked for in ${orders}${ended}.`;
   const basis = tuned.solution ? 'the optimum of its order of events' : 'found by trying steps from there';
-  return `Best of ${orders} that were reached; ${basis}${tuned.complete ? '' : '; the search ended with its budget (--runs)'}.`;
+  return `Best of ${orders} that were reached; ${basis}${ended}.`;
 }
 
 function valueTable({ chosen, tuned }: TuneAnswer): string[] {
@@ -161,7 +164,7 @@ export function tuneJson(answer: TuneAnswer, lineOf: LineOf): object {
     feasible: tuned.best.missing === 0,
     asGood,
     orders: tuned.orders,
-    complete: tuned.complete,
+    complete: tuned.complete && answer.conflictsComplete,
     chosen: chosen.map(({ variable: v, value }) => ({
       name: v.name,
       dimension: v.dimension,

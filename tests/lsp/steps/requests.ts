@@ -69,11 +69,11 @@ export function requestsOf(place: Place): Readonly<Record<string, readonly objec
     'languages.diagnostics.on': [{ textDocument }],
     'languages.diagnostics.onWorkspace': [{ previousResultIds: [] }],
     'onRequest caisson/byHand': [
-      { uri, version: 1, rig, ask: 'try', values: { held: 120_000 }, stores: true },
+      { uri, version: 1, rig, ask: 'try', values: { wait: 120_000 }, stores: true },
       { uri, version: 1, rig, ask: 'take', ...edge },
       { uri, version: 1, rig, ask: 'move', ...edge, choice: 0, t: 100_000 },
       { uri, version: 1, rig, ask: 'stops', ...edge, choice: 0 },
-      { uri, version: 1, rig, ask: 'write', values: { held: 120_000 } },
+      { uri, version: 1, rig, ask: 'write', values: { wait: 120_000 } },
     ],
     'onRequest caisson/sheet': [{ uri, rig }],
     'onRequest caisson/readings': [

@@ -5,7 +5,7 @@
  */
 import { beforeAll, describe, expect, it } from 'vitest';
 import { countedServer, type Counted } from './counted-bundle';
-import { doorsWithTolerances, KILLER, timersOnOneSensor } from './hard-rigs';
+import { doorsWithTolerances, KILLER, timersAtOnce } from '../../support/hard-rigs';
 import { served, TICKS, type Course } from './recorded';
 import { NOT_ASKED, requestsOf, type Place } from './requests';
 
@@ -23,27 +23,27 @@ interface Subject {
   readonly name: string;
   readonly text: string;
   readonly rig: string;
-  readonly door: string;
 }
 
 const doors = (count: number): Subject => ({
   name: `${count} doors with tolerances`,
   text: doorsWithTolerances(count),
-  rig: 'many_doors',
-  door: 'd0',
+  rig: 'loose_doors',
 });
 const timers = (count: number): Subject => ({
   name: `${count} timers on one sensor`,
-  text: timersOnOneSensor(count),
+  text: timersAtOnce(count),
   rig: 'many_timers',
-  door: 'f',
 });
-const killer: Subject = { name: 'twelve lines that turn round for ever', text: KILLER, rig: 'killer', door: 'f' };
+const killer: Subject = { name: 'fourteen lines that turn round for ever', text: KILLER, rig: 'killer' };
 
 const uri = 'file:///yard/a.rig';
 const other = 'file:///yard/b.rig';
 
-function placeIn({ text, rig, door }: Subject): Place {
+/** Of which every hard rig has one. */
+const door = 'd0';
+
+function placeIn({ text, rig }: Subject): Place {
   const at = (offset: number) => {
     const lines = text.slice(0, offset).split('\n');
     return { line: lines.length - 1, character: lines.at(-1)!.length };

@@ -5,7 +5,7 @@ import { analysisOf } from '../../run/analyse';
 import type { StrokeFacts } from '../../timing/facts';
 import type { Work } from '../../work/work';
 import type { TimeLiteral } from '../literals';
-import { sameSource, withTime } from '../literals';
+import { placeKey, withTime } from '../literals';
 import type { IntervalScrew } from './choice';
 
 /** A change that no rounding of scans hides, in parts of the interval. */
@@ -30,15 +30,15 @@ export function* intervalScrew(facts: RigFacts, index: number): Work<IntervalScr
 
 /** Every preset and every step of a sequence once. */
 function timesOf(rig: Rig): TimeLiteral[] {
-  const found: TimeLiteral[] = [];
+  const found = new Map<string, TimeLiteral>();
   const put = (literal: TimeLiteral): void => {
-    if (!found.some((f) => sameSource(f.at, literal.at))) found.push(literal);
+    if (!found.has(placeKey(literal.at))) found.set(placeKey(literal.at), literal);
   };
   for (const { preset, name } of rig.network.elements)
     if (preset && preset.nominal > 0) put({ at: preset.at, value: preset.nominal, name });
   for (const { repeatAfter, name } of rig.sequences)
     if (repeatAfter) put({ at: repeatAfter.at, value: repeatAfter.nominal, name });
-  return found;
+  return [...found.values()];
 }
 
 /** Whether the doors of two strokes open and shut at the same moments, counted from their triggers. */

@@ -7,7 +7,7 @@ import { proveRig } from '../../run/prove-rig';
 import type { RigFacts } from '../../run/facts';
 import { looseTimes, type Random } from '../../timing/tolerance';
 import { patiently, type Work } from '../../work/work';
-import { conflictsOf, type Conflict } from './conflict';
+import { conflictsOf, type Conflict, type Conflicts } from './conflict';
 import { bindingOf, pricesOf, type Binding, type Price } from './prices';
 import type { TuneProblem, Variable } from './problem';
 import type { Score } from './score';
@@ -31,6 +31,8 @@ export interface TuneAnswer {
   readonly prices: readonly Price[];
   /** Where not all can hold, what cannot: those that cannot hold alone, then smallest sets that contradict each other. Empty where all hold. */
   readonly conflicts: readonly Contradiction[];
+  /** False where the search for what cannot hold ended before it was done. */
+  readonly conflictsComplete: boolean;
   readonly proof: ProofState;
   /** Requirements that the proof refutes for the suggestion, by index. */
   readonly refuted: readonly number[];
@@ -60,7 +62,7 @@ export function* tuneAnswer(problem: TuneProblem, options: AnswerOptions): Work<
   const facts = best.facts.flow === null && now.facts.flow !== null ? now.facts : best.facts;
   const after = yield* valuesOf(facts);
   const prices = best.missing === 0 ? pricesOf(tuned) : [];
-  const conflicts = best.missing > 0 ? yield* conflictsOf(problem, best, options) : [];
+  const conflicts = best.missing > 0 ? yield* conflictsOf(problem, best, options) : NO_CONFLICTS;
   const chosen = problem.variables.map((variable, k) => ({ variable, value: best.values[k]! }));
   const proved = best.missing === 0 ? yield* proofOf(best.facts.rig, options.states) : NOT_ASKED;
   return {
@@ -70,7 +72,8 @@ export function* tuneAnswer(problem: TuneProblem, options: AnswerOptions): Work<
     after,
     binds: best.missing > 0 ? NOTHING : bindingOf(tuned, problem, prices, tightIn(after, best.aims.length > 0)),
     prices,
-    conflicts: yield* contradictionsOf(conflicts),
+    conflicts: yield* contradictionsOf(conflicts.found),
+    conflictsComplete: conflicts.complete,
     proof: proved.state,
     refuted: proved.refuted,
     asGood: best === now,
@@ -113,6 +116,8 @@ function* lossesOf({ facts }: Score): Work<Map<number, number> | null> {
   }
   return broken ? losses : null;
 }
+
+const NO_CONFLICTS: Conflicts = { found: [], complete: true };
 
 const NOTHING: Binding = { requirements: [], ends: [] };
 

@@ -1,7 +1,7 @@
 /** Where not all requirements can hold: which of them cannot hold even alone, and smallest sets of the others that contradict each other. */
 import { evaluateRequirement } from '../../metrics/evaluate';
 import type { Random } from '../../timing/tolerance';
-import type { TuneProblem } from './problem';
+import { weightOf, type TuneProblem } from './problem';
 import type { Score } from './score';
 import type { RigFacts } from '../../run/facts';
 import { patiently, type Work } from '../../work/work';
@@ -21,6 +21,15 @@ export interface Conflict {
   readonly closest: RigFacts;
 }
 
+export interface Conflicts {
+  readonly found: readonly Conflict[];
+  /** Every set was looked at that had to be; false where the searches were used up. */
+  readonly complete: boolean;
+}
+
+/** Searches for a choice that keeps a set, of a rig of everyday size; those of larger ones count more. */
+const SEARCHES = 300;
+
 /** More contradictions than these are not looked for: a user resolves one after the other. */
 const MOST = 4;
 
@@ -29,7 +38,7 @@ const MOST = 4;
  * contradicts where that one is left out (R. Reiter, Artificial Intelligence 32, 57, 1987). As good as the search for a choice
  * that keeps a set: a set may be called contradicting where only none was found.
  */
-export function* conflictsOf(problem: TuneProblem, best: Score, options: ConflictOptions): Work<Conflict[]> {
+export function* conflictsOf(problem: TuneProblem, best: Score, options: ConflictOptions): Work<Conflicts> {
   const all = best.facts.rig.requirements.map((_, k) => k);
   const met = yield* patiently(() =>
     all.filter((k) => evaluateRequirement(best.facts, best.facts.rig.requirements[k]!).state === 'met'),
@@ -48,7 +57,7 @@ export function* conflictsOf(problem: TuneProblem, best: Score, options: Conflic
     found.push({ requirements: smallest, closest: search.closest(smallest) });
     open.push(...smallest.map((left) => set.filter((k) => k !== left)));
   }
-  return found;
+  return { found, complete: !search.hasEnded() };
 }
 
 /** Leaves out one requirement after the other for as long as the rest cannot hold together. */
@@ -62,8 +71,9 @@ function* shrunk(search: Search, set: readonly number[]): Work<readonly number[]
 }
 
 interface Search {
-  /** Whether a choice was found that keeps these, in rising order. */
+  /** Whether a choice was found that keeps these, in rising order; true of what there was no search left for. */
   readonly canHold: (set: readonly number[]) => Work<boolean>;
+  readonly hasEnded: () => boolean;
   /** The nearest that came of a set that cannot hold. */
   readonly closest: (set: readonly number[]) => RigFacts;
 }
@@ -72,10 +82,13 @@ interface Search {
 function createSearch(problem: TuneProblem, best: Score, met: ReadonlySet<number>, options: ConflictOptions): Search {
   /** Sets that one choice kept together. */
   const kept = [met];
+  let left = SEARCHES;
   const missed = new Map<string, { readonly set: readonly number[]; readonly score: Score }>();
   function* canHold(set: readonly number[]): Work<boolean> {
     if (kept.some((known) => set.every((k) => known.has(k)))) return true;
     if (missed.has(set.join())) return false;
+    left -= weightOf(best.facts.rig);
+    if (left < 0) return true;
     const found = yield* tuneWork(problem, {
       ...options,
       random: options.random(),
@@ -86,5 +99,5 @@ function createSearch(problem: TuneProblem, best: Score, met: ReadonlySet<number
     else missed.set(set.join(), { set, score });
     return score.missing === 0;
   }
-  return { canHold, closest: (set) => (missed.get(set.join())?.score ?? best).facts };
+  return { canHold, hasEnded: () => left < 0, closest: (set) => (missed.get(set.join())?.score ?? best).facts };
 }

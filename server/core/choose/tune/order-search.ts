@@ -23,8 +23,9 @@ export interface OrderSearch {
   readonly time: TimeSpace;
   readonly scope: Scope;
   readonly jitter: () => number;
-  /** Runs of the engine that are left. */
+  /** Runs of the engine that are left, each counting `weight`. */
   readonly budget: { left: number };
+  readonly weight: number;
   /** Orders of events that were solved, by key. */
   readonly solved: Set<string>;
 }
@@ -92,7 +93,7 @@ function beyond(order: Form, at: readonly number[], box: TimeSpace['space']['box
 export function* solveAt(search: OrderSearch, at: readonly number[]): Work<CellSolution | null> {
   const { time, scope, budget } = search;
   const { space } = time;
-  budget.left--;
+  budget.left -= search.weight;
   const rig = time.rigAt(at);
   if (!rig) return null;
   const facts = space.run(at);
@@ -135,7 +136,7 @@ function newRows(
   const { space } = search.time;
   const at = point.map((x, k) => Math.round(x + 0.03 * (cell.at[k]! - x)));
   if (cell.orders.some((o) => valueAt(o, at) < 0)) return [];
-  search.budget.left--;
+  search.budget.left -= search.weight;
   const rows = slackRows(search, rig, { ...cell, at, ...momentsAt(space, at) }) ?? [];
   return rows.filter((row) => !known.some((k) => k.requirement === row.requirement && sameForm(k.form, row.form)));
 }
@@ -151,7 +152,7 @@ function slackRows(search: OrderSearch, rig: Rig, cell: Cell): SlackRow[] | null
   const { scope, time, jitter } = search;
   const measure = (timing: TimingFacts): ReadonlyMap<string, number> => casesOf(rig, timing, scope);
   const sums = sumsIn(time.space, cell, measure, jitter);
-  search.budget.left -= 2;
+  search.budget.left -= 2 * search.weight;
   const rows: SlackRow[] = [];
   for (const [name, sum] of sums) {
     const index = Number(name.split(' ')[0]);
@@ -252,7 +253,7 @@ function aimsIn(search: OrderSearch, rig: Rig, cell: Cell): Aim[] {
   const measure = (timing: TimingFacts): ReadonlyMap<string, number> => casesOf(rig, timing, search.scope);
   if (!rig.preferences.some((p, k) => search.scope.preferences(p, k))) return [];
   const sums = sumsIn(search.time.space, cell, measure, search.jitter);
-  search.budget.left -= 2;
+  search.budget.left -= 2 * search.weight;
   return [...sums].flatMap(([name, form]) => {
     if (!name.startsWith('p') || !form) return [];
     return [{ form, most: rig.preferences[Number(name.slice(1).split(' ')[0])]!.direction === 'most' }];
@@ -263,7 +264,7 @@ function aimsIn(search: OrderSearch, rig: Rig, cell: Cell): Aim[] {
 function* bestNear(search: OrderSearch, at: readonly number[]): Work<Score | null> {
   const { time, problem, scope, budget } = search;
   const score = (point: readonly number[]): Score | null => {
-    budget.left--;
+    budget.left -= search.weight;
     const values = time.valuesAt(point);
     const rig = time.rigAt(point);
     if (!rig) return null;
@@ -279,6 +280,7 @@ function* bestNear(search: OrderSearch, at: readonly number[]): Work<Score | nul
   const ways = choices.reduce((n, c) => n * c.length, 1);
   let best: Score | null = null;
   function* look(point: readonly number[]): Work<void> {
+    if (best && budget.left <= 0) return;
     yield;
     const found = score(point);
     if (found && better(found, best)) best = found;

@@ -3,15 +3,26 @@ import type { Work } from '../../work/work';
 import type { TuneProblem } from './problem';
 import { scoreWork, type Score, type Scope } from './score';
 
-/** A choice with the present values put back wherever that costs nothing that is worth naming; the choice itself where none can be. */
-export function* withPresent(problem: TuneProblem, now: Score, found: Score, scope: Scope): Work<Score> {
+/**
+ * A choice with the present values put back wherever that costs nothing that is worth naming; the choice itself where none can be.
+ * @param trials choices that may be tried; the rest stays as found
+ */
+export function* withPresent(
+  problem: TuneProblem,
+  now: Score,
+  found: Score,
+  scope: Scope,
+  trials: number,
+): Work<Score> {
   if (found === now) return now;
   if (isAsGood(now, found)) return now;
   let best = found;
+  let left = trials;
   for (let changed = true; changed;) {
     changed = false;
     for (const [k, { now: present }] of problem.variables.entries()) {
       if (best.values[k] === present) continue;
+      if (left-- <= 0) return best;
       const values = best.values.map((value, other) => (other === k ? present : value));
       const score = yield* scoreWork(problem, values, scope);
       if (!score || !isAsGood(score, found)) continue;

@@ -19,6 +19,13 @@ export interface TuneProblem {
   readonly rigAt: (values: readonly number[]) => Rig | null;
 }
 
+/** Elements and doors of a rig of everyday size, one run or reading of which counts as one. */
+const EVERYDAY = 50;
+
+/** What one run or one reading of a rig counts: one for a rig of everyday size, more for larger ones. */
+export const weightOf = ({ network, doors }: Rig): number =>
+  Math.max(1, (network.elements.length + doors.length) / EVERYDAY);
+
 /** The value as a multiple of the variable's step within its range. */
 export function stepped({ low, high, step }: Variable, value: number): number {
   const inside = Math.min(high, Math.max(low, value));

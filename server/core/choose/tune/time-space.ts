@@ -5,7 +5,8 @@ import { startOptions } from '../../run/analyse';
 import { analyseTiming } from '../../timing/analyse';
 import type { Space } from '../../timing/orders/cells';
 import { constantForm, isConstant, valueAt, type Form } from '../../timing/orders/form';
-import type { TuneProblem } from './problem';
+import { finish, type Work } from '../../work/work';
+import { weightOf, type TuneProblem } from './problem';
 
 export interface TimeSpace {
   readonly space: Space;
@@ -20,14 +21,30 @@ export interface TimeSpace {
   readonly valuesAt: (at: readonly number[]) => number[];
 }
 
+/** `timeSpaceWork` to its end, whatever it takes. */
+export const timeSpace = (problem: TuneProblem, base: readonly number[]): TimeSpace | null =>
+  finish(timeSpaceWork(problem, base, { left: Infinity }));
+
 /**
- * Null where no variable is a time, or where a time of the rig is not a sum of them (a product of two, say).
+ * Null where no variable is a time, where a time of the rig is not a sum of them (a product of two, say), or where more readings of the rig
+ * are needed than are left.
  * @param base values of all variables; those that are not times stay so
+ * @param budget readings and runs of a rig of everyday size; what is read is taken from it
  */
-export function timeSpace(problem: TuneProblem, base: readonly number[]): TimeSpace | null {
+export function* timeSpaceWork(
+  problem: TuneProblem,
+  base: readonly number[],
+  budget: { left: number },
+): Work<TimeSpace | null> {
   const indices = problem.variables.flatMap((v, k) => (v.dimension === 'time' && v.low < v.high ? [k] : []));
   const rig = problem.rigAt(base);
   if (indices.length === 0 || !rig) return null;
+  const readings = (indices.length + 3) * weightOf(rig);
+  if (readings > budget.left) {
+    budget.left = 0;
+    return null;
+  }
+  budget.left -= readings;
   const n = indices.length;
   const valuesAt = (at: readonly number[]): number[] => {
     const values = base.slice();
@@ -38,6 +55,7 @@ export function timeSpace(problem: TuneProblem, base: readonly number[]): TimeSp
   const here = numbersOf(rig);
   const forms = here.map((value) => constantForm(n, value));
   for (const [k, index] of indices.entries()) {
+    yield;
     const moved = moveOf(problem.variables[index]!, at[k]!);
     const turned = at.map((x, j) => (j === k ? x + moved : x));
     const other = problem.rigAt(valuesAt(turned));

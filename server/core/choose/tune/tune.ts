@@ -6,18 +6,18 @@ import { metricNamed } from '../../metrics/registry';
 import type { Preference, Requirement } from '../../model/rig';
 import type { Random } from '../../timing/tolerance';
 import { climbOrders, type CellSolution, type OrderSearch } from './order-search';
-import { stepped, type TuneProblem } from './problem';
+import { stepped, weightOf, type TuneProblem } from './problem';
 import { finish, type Work } from '../../work/work';
 import { better, EVERYTHING, scoreWork, type Score, type Scope } from './score';
 import { withPresent } from './present';
-import { timeSpace, type TimeSpace } from './time-space';
+import { timeSpaceWork, type TimeSpace } from './time-space';
 
 export interface TuneOptions {
   /** Starts besides the present values. */
   readonly starts: number;
-  /** Runs of the event engine. */
+  /** Runs of the event engine, of a rig of everyday size; those of larger ones count more (`weightOf`). */
   readonly runs: number;
-  /** Choices tried for what is about contents. */
+  /** Choices tried for what is about contents, counted in the same way. */
   readonly trials: number;
   readonly random: Random;
   readonly losses?: ReadonlyMap<number, number>;
@@ -52,6 +52,8 @@ export function* tuneWork(problem: TuneProblem, options: TuneOptions): Work<Tune
     requirements: (r, k) => all.requirements(r, k) && isTimed(r),
     preferences: (p, k) => all.preferences(p, k) && isTimed(p),
   };
+  const weight = weightOf(now.facts.rig);
+  const trials = Math.ceil(options.trials / weight);
   const timed = yield* climb(problem, base, timing, options);
   const contents =
     now.facts.rig.requirements.some((r, k) => all.requirements(r, k) && !isTimed(r)) ||
@@ -69,22 +71,19 @@ export function* tuneWork(problem: TuneProblem, options: TuneOptions): Work<Tune
   const polished = kept
     ? best
     : contents
-      ? yield* bySteps(problem, best, all, options.trials)
-      : yield* bySteps(
-          quickly(problem, timed.time),
-          best,
-          timing,
-          Math.min(options.trials, 60 * problem.variables.length),
-          2,
-        );
+      ? yield* bySteps(problem, best, all, trials)
+      : yield* bySteps(quickly(problem, timed.time), best, timing, Math.min(trials, 60 * problem.variables.length), 2);
   if (better(polished, best)) {
     best = contents ? polished : (yield* scoreWork(problem, polished.values, all))!;
     solution = polished.values.join() === solution?.score.values.join() ? solution : null;
   }
   // Of a set that is only asked whether it can hold, the nearest is wanted as it is.
-  if (!options.only) best = yield* withPresent(problem, now, best, all);
+  if (!options.only) best = yield* withPresent(problem, now, best, all, Math.max(trials, Math.ceil(PUT_BACK / weight)));
   return { now, best, solution, time: timed.time, orders: timed.orders, complete: timed.complete };
 }
+
+/** Choices with present values put back that may be tried, of a rig of everyday size. */
+const PUT_BACK = 1_000;
 
 /** The problem whose rigs are read from the text only where they have to be. */
 function quickly(problem: TuneProblem, time: TimeSpace | null): TuneProblem {
@@ -111,8 +110,9 @@ interface Climbed {
 }
 
 function* climb(problem: TuneProblem, base: readonly number[], scope: Scope, options: TuneOptions): Work<Climbed> {
-  const time = timeSpace(problem, base);
-  if (!time) return { best: null, time, orders: 0, complete: false };
+  const budget = { left: options.runs };
+  const time = yield* timeSpaceWork(problem, base, budget);
+  if (!time) return { best: null, time, orders: 0, complete: budget.left > 0 };
   const { low, high } = time.space.box;
   const { random } = options;
   const search: OrderSearch = {
@@ -120,7 +120,8 @@ function* climb(problem: TuneProblem, base: readonly number[], scope: Scope, opt
     time,
     scope,
     jitter: random,
-    budget: { left: options.runs },
+    budget,
+    weight: weightOf(time.space.rig),
     solved: new Set(),
   };
   let best: CellSolution | null = null;
@@ -155,7 +156,7 @@ function* bySteps(problem: TuneProblem, start: Score, scope: Scope, trials: numb
   }
   const widths = problem.variables.map((v) => (v.high - v.low) / 4 / v.step);
   let size = Math.min(largest, Math.max(1, ...widths));
-  const moved = (changes: readonly (readonly [number, number])[]): number[] =>
+  const moved = (changes: Changes): number[] =>
     changes.reduce<number[]>((values, [k, by]) => {
       const v = problem.variables[k]!;
       const steps = Math.max(1, Math.round(Math.min(size, widths[k]!)));
@@ -164,23 +165,36 @@ function* bySteps(problem: TuneProblem, start: Score, scope: Scope, trials: numb
     }, best.values.slice());
   for (;;) {
     let gained = false;
-    const n = problem.variables.length;
-    for (let k = 0; k < n; k++) for (const by of [1, -1]) gained = (yield* look(moved([[k, by]]))) || gained;
+    for (const changes of singly(problem.variables.length)) {
+      if (left <= 0) return best;
+      gained = (yield* look(moved(changes))) || gained;
+    }
     if (!gained)
-      for (let k = 0; k < n; k++)
-        for (let j = 0; j < k; j++)
-          for (const a of [1, -1])
-            for (const b of [1, -1])
-              gained =
-                (yield* look(
-                  moved([
-                    [k, a],
-                    [j, b],
-                  ]),
-                )) || gained;
+      for (const changes of inPairs(problem.variables.length)) {
+        if (left <= 0) return best;
+        gained = (yield* look(moved(changes))) || gained;
+      }
     if (left <= 0) return best;
     if (gained) continue;
     if (size <= 1) return best;
     size = Math.max(1, size / 2);
   }
+}
+
+/** Variables, by index, with the direction in which each is moved. */
+type Changes = readonly (readonly [variable: number, by: number])[];
+
+function* singly(count: number): Generator<Changes> {
+  for (let k = 0; k < count; k++) for (const by of [1, -1]) yield [[k, by]];
+}
+
+function* inPairs(count: number): Generator<Changes> {
+  for (let k = 0; k < count; k++)
+    for (let j = 0; j < k; j++)
+      for (const a of [1, -1])
+        for (const b of [1, -1])
+          yield [
+            [k, a],
+            [j, b],
+          ];
 }
