@@ -12,17 +12,24 @@ export interface Run {
   readonly written: ReadonlyMap<string, string | Uint8Array>;
 }
 
+/** The program that is run; the one of this process where none is named. */
+export interface Program {
+  readonly main: typeof main;
+  readonly nodeIo: typeof nodeIo;
+}
+
 /** `files`: path below the project → text; standard input is `stdin`. */
 export async function run(
   words: readonly string[],
   files: Readonly<Record<string, string>> = {},
   stdin = '',
+  program: Program = { main, nodeIo },
 ): Promise<Run> {
   let out = '';
   let err = '';
   const written = new Map<string, string | Uint8Array>();
   const given = new Map(Object.entries(files).map(([path, text]) => [join(ROOT, path), text]));
-  const real = nodeIo();
+  const real = program.nodeIo();
   let faults = 0;
   const io: Io = {
     ...real,
@@ -59,5 +66,5 @@ export async function run(
     colour: false,
     columns: null,
   };
-  return { code: await main(words, io), out, err, written };
+  return { code: await program.main(words, io), out, err, written };
 }

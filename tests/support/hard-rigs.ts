@@ -51,6 +51,7 @@ ${each(count + 1, (k) => `  chamber c${k} { volume 1 m3  pressure 1 bar }`)}
   stack ${each(count, (k) => `c${k} > d${k} >`)} c${count}
   sensor go on c0 { pressure above 1.4 bar  clears below 1.2 bar }
 ${each(count, (k) => `  signal s${k} = TP(${k === 0 ? 'go' : `TON(go, ${k * 200} ms)`}, ${k === 0 ? 'wait' : '150 ms'})\n  drive d${k} = s${k}`)}
+  require overlap(d0, d1) < 150 ms
 }
 `;
 
@@ -157,7 +158,7 @@ ${each(timers, (k) => `  drive d${k % 2} = t${k}`)}
       log: logOf(2, 1000),
     },
     'timers that start at once': { text: timersAtOnce(timers), log: logOf(1, 1000) },
-    'doors with tolerances': { text: doorsWithTolerances(Math.round(many / 10)), log: logOf(4, 100) },
+    'doors with tolerances': { text: doorsWithTolerances(Math.max(4, Math.round(many / 10))), log: logOf(4, 100) },
     'turning round for ever': { text: KILLER, log: logOf(1, 1000) },
     'two clocks that never meet': {
       text: `${head('clocks', 2, 2, 'response 900 ms')}  stack c0 > d0 > c1\n  stack c0 > d1 > c1

@@ -9,7 +9,7 @@ import { formatSi } from '../units/units';
 import { evaluateRequirement } from './evaluate';
 import { slackOf } from './slack';
 import type { Verdict } from './verdict';
-import { withinTolerance, type ToleranceState } from './within-tolerance';
+import { withinTolerance, type ToleranceState, type ToleranceVerdict } from './within-tolerance';
 import { say } from '../words/say';
 
 export interface RequirementValue {
@@ -56,9 +56,11 @@ export function requirementValues(facts: RigFacts): RequirementValue[] {
 
 function worstValue(facts: RigFacts, requirement: Requirement): WorstValue | null {
   const within = withinTolerance(facts).get(requirement);
-  if (!within) return null;
-  const { range, state } = within;
-  const { comparison } = requirement;
+  return within ? worstOf(requirement, within) : null;
+}
+
+/** The worst case of a requirement by what was found of it within tolerance. */
+export function worstOf({ comparison }: Requirement, { range, state }: ToleranceVerdict): WorstValue {
   if (!range || !comparison) return { state, min: null, max: null, slack: null };
   const slack = Math.min(slackOf(comparison, range.min), slackOf(comparison, range.max));
   return { state, min: range.min, max: range.max, slack };

@@ -1,98 +1,15 @@
-/**
- * The server bundled so that it counts what it does: one for each call of a function and each turn of a loop, in our code and in that of
- * the parser. The count stands for time, so that tests of how long the event loop has to wait hang on no clock and no load.
- */
-import { mkdtempSync, readFileSync } from 'node:fs';
-import { createRequire } from 'node:module';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
-import { build, type Plugin } from 'esbuild';
-import ts from 'typescript';
+/** The server, counting what it does. */
 import type * as Gates from '../../../server/lsp/gate';
 import type * as Servers from '../../../server/lsp/server';
-
-const ROOT = join(__dirname, '../../..');
+import { countedProgram, type Ticking } from '../../support/counted';
 
 /** The counted program. */
-export interface Counted {
+export interface Counted extends Ticking {
   readonly createServer: typeof Servers.createServer;
   readonly createGate: typeof Gates.createGate;
-  /** Calls and turns of loops so far. */
-  readonly ticks: () => number;
 }
 
-/** A piece of text to put in at an offset. */
-type Insertion = readonly [number, string];
-
-/** The text with `++__ticks` at the head of every function and of every turn of a loop. */
-export function counting(path: string, text: string): string {
-  const file = ts.createSourceFile(path, text, ts.ScriptTarget.Latest, true);
-  const insertions: Insertion[] = [];
-  const visit = (node: ts.Node): void => {
-    const body = bodyOf(node);
-    if (body) insertions.push(...into(body, file));
-    ts.forEachChild(node, visit);
-  };
-  visit(file);
-  insertions.sort((a, b) => a[0] - b[0]);
-  let result = '';
-  let from = 0;
-  for (const [at, what] of insertions) {
-    result += text.slice(from, at) + what;
-    from = at;
-  }
-  return result + text.slice(from);
-}
-
-function bodyOf(node: ts.Node): ts.Node | undefined {
-  if (ts.isIterationStatement(node, false)) return node.statement;
-  return ts.isFunctionLike(node) ? (node as ts.FunctionLikeDeclaration).body : undefined;
-}
-
-function into(body: ts.Node, file: ts.SourceFile): Insertion[] {
-  if (!ts.isBlock(body)) {
-    const isStatement = ts.isStatement(body);
-    return [
-      [body.getStart(file), isStatement ? '{++__ticks;' : '(++__ticks,'],
-      [body.getEnd(), isStatement ? '}' : ')'],
-    ];
-  }
-  // Behind `'use strict'`, which has to stand first.
-  const first = body.statements[0];
-  const isDirective = first && ts.isExpressionStatement(first) && ts.isStringLiteral(first.expression);
-  return [[isDirective ? first.getEnd() : body.getStart(file) + 1, ';++__ticks;']];
-}
-
-const counted: Plugin = {
-  name: 'counted',
-  setup: ({ onLoad }) => {
-    onLoad({ filter: /[\\/](grammar[\\/]src|server|chevrotain|@chevrotain)[\\/].*\.[tj]s$/ }, ({ path }) => ({
-      contents: counting(path, readFileSync(path, 'utf8')),
-      loader: path.endsWith('.ts') ? 'ts' : 'js',
-    }));
-  },
-};
-
-/** Bundles and loads it. */
-export async function countedServer(
-  outfile: string = join(mkdtempSync(join(tmpdir(), 'caisson-counted-')), 'server.cjs'),
-): Promise<Counted> {
-  await build({
-    absWorkingDir: ROOT,
-    stdin: {
-      contents: "export { createServer } from './server/lsp/server'; export { createGate } from './server/lsp/gate';",
-      resolveDir: ROOT,
-    },
-    outfile,
-    bundle: true,
-    platform: 'node',
-    target: 'node20',
-    format: 'cjs',
-    mainFields: ['module', 'main'],
-    banner: { js: 'var __ticks = 0;' },
-    footer: { js: 'module.exports.ticks = () => __ticks;' },
-    logLevel: 'error',
-    plugins: [counted],
-  });
-  return createRequire(__filename)(outfile) as Counted;
-}
+export const countedServer = (): Promise<Counted> =>
+  countedProgram<Omit<Counted, keyof Ticking>>(
+    "export { createServer } from './server/lsp/server'; export { createGate } from './server/lsp/gate';",
+  );

@@ -1,7 +1,8 @@
 /** A suggestion of the tuner with everything a person needs to trust it: verified, with what binds, or why there is none. */
-import { requirementValue, type RequirementValue } from '../../metrics/requirement-value';
-import { relativeSlack } from '../../metrics/slack';
-import { toleranceVerdictsWork, toleranceWork } from '../../metrics/within-tolerance';
+import { evaluateRequirement } from '../../metrics/evaluate';
+import { requirementValue, worstOf, type RequirementValue } from '../../metrics/requirement-value';
+import { relativeSlack, slackOf } from '../../metrics/slack';
+import { toleranceWork } from '../../metrics/within-tolerance';
 import type { Rig } from '../../model/rig';
 import { proveRig } from '../../run/prove-rig';
 import type { RigFacts } from '../../run/facts';
@@ -100,19 +101,19 @@ function* withinTolerances(problem: TuneProblem, first: TuneOptions, options: An
   return tuned;
 }
 
-const ORDERS = 40;
-
 /** What tolerances take from each slack, by index; null where the worst case of every requirement holds. */
 function* lossesOf({ facts }: Score): Work<Map<number, number> | null> {
   const { rig } = facts;
   if (looseTimes(rig).length === 0) return null;
   const losses = new Map<number, number>();
   let broken = false;
-  for (const [requirement, { state }] of yield* toleranceVerdictsWork(facts, ORDERS)) {
-    const { slack, worst } = requirementValue(facts, requirement);
-    broken ||= state === 'broken' || state === 'unclear';
-    if (slack !== null && worst?.slack !== null && worst?.slack !== undefined)
-      losses.set(rig.requirements.indexOf(requirement), slack - worst.slack);
+  for (const [requirement, within] of yield* toleranceWork(facts)) {
+    const { comparison } = requirement;
+    const { actual } = evaluateRequirement(facts, requirement);
+    const worst = worstOf(requirement, within).slack;
+    broken ||= within.state === 'broken' || within.state === 'unclear';
+    if (comparison && actual && worst !== null)
+      losses.set(rig.requirements.indexOf(requirement), slackOf(comparison, actual.nominal) - worst);
   }
   return broken ? losses : null;
 }
