@@ -2,10 +2,9 @@
  * Our programs bundled so that they count what they do: one for each call of a function and each turn of a loop, in our code and in that of
  * the parser. The count stands for time, so that tests of how long something takes hang on no clock and no load.
  */
-import { mkdtempSync, readFileSync } from 'node:fs';
+import { mkdirSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { createRequire } from 'node:module';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { dirname, join } from 'node:path';
 import { build, type Plugin } from 'esbuild';
 import ts from 'typescript';
 
@@ -79,14 +78,18 @@ const counted: Plugin = {
   },
 };
 
+/** In the project, where what is left out of the bundle is found. */
+function newFile(): string {
+  mkdirSync(join(ROOT, '.cache'), { recursive: true });
+  return join(mkdtempSync(join(ROOT, '.cache/counted-')), 'program.cjs');
+}
+
 /**
  * Bundles and loads a program.
  * @param contents a module, its imports relative to the project
  */
-export async function countedProgram<T>(
-  contents: string,
-  outfile: string = join(mkdtempSync(join(tmpdir(), 'caisson-counted-')), 'program.cjs'),
-): Promise<T & Ticking> {
+export async function countedProgram<T>(contents: string): Promise<T & Ticking> {
+  const outfile = newFile();
   await build({
     absWorkingDir: ROOT,
     stdin: { contents, resolveDir: ROOT },
@@ -98,9 +101,11 @@ export async function countedProgram<T>(
     mainFields: ['module', 'main'],
     banner: { js: BANNER },
     footer: { js: FOOTER },
-    external: ['esbuild'],
+    external: ['@resvg/resvg-js'],
     logLevel: 'error',
     plugins: [counted],
   });
-  return createRequire(__filename)(outfile) as T & Ticking;
+  const program = createRequire(__filename)(outfile) as T & Ticking;
+  rmSync(dirname(outfile), { recursive: true });
+  return program;
 }

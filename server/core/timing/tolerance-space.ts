@@ -6,7 +6,7 @@ import type { Rig } from '../model/rig';
 import type { TimingOptions } from './analyse';
 import type { Space } from './orders/cells';
 import { constantForm, variableForm, type Form } from './orders/form';
-import { factsWith, type TimeParameter } from './tolerance';
+import { factsWith, factsWithWork, type TimeParameter } from './tolerance';
 
 /** A space in which each parameter is one variable between its `min` and `max`; all other times are nominal. */
 export function toleranceSpace(rig: Rig, parameters: readonly TimeParameter[], options: TimingOptions = {}): Space {
@@ -27,5 +27,6 @@ export function toleranceSpace(rig: Rig, parameters: readonly TimeParameter[], o
       scan: () => of('scan', 0, rig.controller.time.nominal),
     },
     run: (at) => factsWith(rig, parameters, at, options),
+    runWork: (at) => factsWithWork(rig, parameters, at, options),
   };
 }

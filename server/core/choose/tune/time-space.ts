@@ -2,7 +2,7 @@
 import { toleratedRange } from '../../metrics/comparison';
 import type { Rig, TimeValue } from '../../model/rig';
 import { startOptions } from '../../run/analyse';
-import { analyseTiming } from '../../timing/analyse';
+import { analyseTiming, timingOf } from '../../timing/analyse';
 import type { Space } from '../../timing/orders/cells';
 import { constantForm, isConstant, valueAt, type Form } from '../../timing/orders/form';
 import { finish, type Work } from '../../work/work';
@@ -171,6 +171,7 @@ function spaceOf(
       scan: () => forms[2 * elements + 2 * doors]!,
     },
     run: (at) => analyseTiming(rigAt(at) ?? rig, start),
+    runWork: (at) => timingOf(rigAt(at) ?? rig, start),
   };
 }
 

@@ -11,14 +11,14 @@
  * Invariants of the search: the regions in `waiting` do not meet each other or any cell found; together with the cells they make up the
  * box, less what was given up (`complete` = false). Each point run lies in its own cell, so the cells found grow in number with every run.
  */
-import type { Work } from '../../work/work';
+import { finish, type Work } from '../../work/work';
 import type { Rig } from '../../model/rig';
 import type { TimingFacts } from '../facts';
 import type { Trace } from '../trace';
 import { keyOf, less, rangeOver, sameForm, scaled, valueAt, type Box, type Form } from './form';
 import { innermost } from './programme';
-import { formsOfTrace, type TimeForms, type TraceForms } from './trace-forms';
-import { ordersOfTrace, type Watch } from './trace-orders';
+import { formsOfTrace, formsWork, type TimeForms, type TraceForms } from './trace-forms';
+import { ordersWork, type Watch } from './trace-orders';
 
 /** The engine run at one point of the box. */
 export interface CellRun {
@@ -41,6 +41,8 @@ export interface Space {
   readonly times: TimeForms;
   /** Runs the event engine with values of the variables. */
   readonly run: (at: readonly number[]) => TimingFacts;
+  /** The same in steps. */
+  readonly runWork: (at: readonly number[]) => Work<TimingFacts>;
 }
 
 /** Counts runs of the engine, and what else costs as much; stops the search when none are left. */
@@ -56,7 +58,11 @@ export const programmePrice = ({ box }: Pick<Space, 'box'>, orders: readonly For
   Math.floor((orders.length * box.low.length) / ENTRIES);
 
 /** The cell around a point, within `region`; null where a moment that matters is not a sum of times. */
-export function cellAround(space: Space, run: CellRun, watch: Watch, region: readonly Form[] = []): Cell | null {
+export const cellAround = (space: Space, run: CellRun, watch: Watch, region: readonly Form[] = []): Cell | null =>
+  finish(cellWork(space, run, watch, region));
+
+/** The same in steps. */
+export function* cellWork(space: Space, run: CellRun, watch: Watch, region: readonly Form[] = []): Work<Cell | null> {
   const { rig, times, box } = space;
   const { at, facts } = run;
   const orders: Form[] = [...region];
@@ -66,11 +72,12 @@ export function cellAround(space: Space, run: CellRun, watch: Watch, region: rea
   if (facts.incomplete !== null) return null;
   // The rig at rest counts as well: its order decides the state from which strokes begin. Nothing in it is measured, so nothing is watched.
   for (const trace of traces) {
-    const forms = formsOfTrace(rig, trace, times, at);
-    const found = ordersOfTrace(rig, trace, forms, times, at, trace === facts.atRest.trace ? NOTHING : watch);
+    const forms = yield* formsWork(rig, trace, times, at);
+    const found = yield* ordersWork(rig, trace, forms, times, at, trace === facts.atRest.trace ? NOTHING : watch);
     if (!found) return null;
     orders.push(...found);
     if (trace !== facts.atRest.trace) collect(moments, trace, forms);
+    yield;
   }
   return { at, facts, orders: acting(orders, box), moments };
 }
@@ -135,7 +142,7 @@ export function* coverBox(space: Space, watch: Watch, budget: Budget, jitter: ()
       continue;
     }
     budget.left -= 1 + programmePrice(space, region);
-    const cell = cellAround(space, { at: start, facts: space.run(start) }, watch, region);
+    const cell = yield* cellWork(space, { at: start, facts: yield* space.runWork(start) }, watch, region);
     if (!cell) {
       complete = false;
       continue;

@@ -77,7 +77,7 @@ function* addCell(
 ): Work<void> {
   // Three kinds of evidence about a cell: its own run, a few more runs inside it, and the ends of each sum.
   const values = measure(cell.facts);
-  const points = otherPoints(space, cell, measure, jitter);
+  const points = yield* otherPoints(space, cell, measure, jitter);
   const price = programmePrice(space, cell.orders) + searchPrice(space, cell);
   const confirmed = verify ? confirming(space, measure, all) : null;
   for (const [name, value] of values) {
@@ -97,7 +97,7 @@ function* addCell(
     for (const end of endsIn(space, cell, form)) {
       widen(known, end.value);
       yield;
-      if (confirmed && end.at) known.covered &&= confirmed(end.at, name, end.value);
+      if (confirmed && end.at && known.covered) known.covered = yield* confirmed(end.at, name, end.value);
     }
   }
   // Whatever was measured in passing is a value that happens, and belongs into the range.
@@ -117,12 +117,12 @@ function confirming(
   space: Space,
   measure: Measure,
   all: ReadonlyMap<string, Growing>,
-): (at: readonly number[], name: string, value: number) => boolean {
+): (at: readonly number[], name: string, value: number) => Work<boolean> {
   const known = new Map<string, ReadonlyMap<string, number>>();
-  return (at, name, value) => {
+  return function* (at, name, value) {
     let values = known.get(at.join());
     if (!values) {
-      known.set(at.join(), (values = measure(space.run(at))));
+      known.set(at.join(), (values = measure(yield* space.runWork(at))));
       for (const [other, found] of values) if (all.has(other)) widen(all.get(other)!, found);
     }
     return values.get(name) === value;
@@ -184,11 +184,12 @@ interface Point {
   readonly values: ReadonlyMap<string, number>;
 }
 
-function otherPoints(space: Space, cell: Cell, measure: Measure, jitter: () => number): Point[] {
+function* otherPoints(space: Space, cell: Cell, measure: Measure, jitter: () => number): Work<Point[]> {
   const points: Point[] = [];
   for (let k = 0; k < PROOFS; k++) {
     const at = pointIn(space.box, cell.orders, jitter);
-    if (at !== null && at !== 'empty') points.push({ at, values: measure(space.run(at)) });
+    if (at !== null && at !== 'empty') points.push({ at, values: measure(yield* space.runWork(at)) });
+    yield;
   }
   return points;
 }

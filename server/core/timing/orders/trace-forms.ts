@@ -7,6 +7,7 @@
  * this safe without trusting the reasoning: a form is only ever used where it gives the moment that the engine gave.
  */
 import type { Rig } from '../../model/rig';
+import { finish, type Work } from '../../work/work';
 import type { Trace } from '../trace';
 import { constantForm, minus, plus, sameForm, scaled, valueAt, type Form } from './form';
 
@@ -33,16 +34,28 @@ export interface TraceForms {
 }
 
 /** @param at values of the variables with which the trace was recorded */
-export function formsOfTrace(rig: Rig, trace: Trace, times: TimeForms, at: readonly number[]): TraceForms {
+export const formsOfTrace = (rig: Rig, trace: Trace, times: TimeForms, at: readonly number[]): TraceForms =>
+  finish(formsWork(rig, trace, times, at));
+
+/** Forms made in one step. */
+const PER_STEP = 32;
+
+/** The same in steps. */
+export function* formsWork(rig: Rig, trace: Trace, times: TimeForms, at: readonly number[]): Work<TraceForms> {
   const zero = constantForm(times.variables, 0);
   const edges: (Form | null)[] = [];
   const scanned = rig.controller.style === 'scan';
-  trace.edges.forEach((edge) => {
+  for (const edge of trace.edges) {
     const candidates = scanned ? scanForms(times, at, edge.t) : responseForms(rig, trace, times, edges, edge, zero);
     // The first that fits: at one moment several sums may coincide, and the orders then keep them together.
     edges.push(candidates.find((form) => valueAt(form, at) === edge.t) ?? null);
-  });
-  const moves = trace.doors.map((track, door) => doorForms(track.moves, door, trace.start, edges, times, at, zero));
+    if (edges.length % PER_STEP === 0) yield;
+  }
+  const moves: MoveForms[][] = [];
+  for (const [door, track] of trace.doors.entries()) {
+    moves.push(doorForms(track.moves, door, trace.start, edges, times, at, zero));
+    if (moves.length % PER_STEP === 0) yield;
+  }
   return { edges, moves };
 }
 

@@ -12,6 +12,7 @@
  */
 import type { Logic, Rig } from '../../model/rig';
 import { netsOf, predicateOf, type Predicate } from '../../model/logic';
+import type { Work } from '../../work/work';
 import type { Trace } from '../trace';
 import { constantForm, less, minus, plus, sameForm, scaled, valueAt, type Form } from './form';
 import type { TimeForms, TraceForms } from './trace-forms';
@@ -28,19 +29,28 @@ export interface Watch {
   readonly nets: readonly number[];
 }
 
-/** The inequalities, or null where a moment that matters has no form. */
-export function ordersOfTrace(
+/** Elements or doors looked at in one step. */
+const PER_STEP = 16;
+
+/** The inequalities, or null where a moment that matters has no form; in steps. */
+export function* ordersWork(
   rig: Rig,
   trace: Trace,
   forms: TraceForms,
   times: TimeForms,
   at: readonly number[],
   watch: Watch,
-): Form[] | null {
+): Work<Form[] | null> {
   const look = new Orders(rig, trace, forms, times, at);
   const seen = coneOf(rig, watch.nets);
-  rig.network.elements.forEach((_, e) => seen.elements.has(e) && look.element(e));
-  rig.doors.forEach((_, door) => look.door(door));
+  for (const e of [...seen.elements].sort((a, b) => a - b)) {
+    look.element(e);
+    if (e % PER_STEP === 0) yield;
+  }
+  for (const door of rig.doors.keys()) {
+    look.door(door);
+    if (door % PER_STEP === 0) yield;
+  }
   look.watched(watch);
   return look.lost ? null : look.found;
 }
