@@ -5,7 +5,7 @@ import { createRequire } from 'node:module';
 import type { AddressInfo } from 'node:net';
 import { join, resolve } from 'node:path';
 import { build } from 'esbuild';
-import { chromium, type BrowserContext, type Page } from 'playwright-core';
+import { chromium, type Browser, type Page } from 'playwright-core';
 import type { HostMessage, PageMessage, PreviewModel, PreviewSettings } from '../../server/protocol/preview';
 import { previewHtml } from '../../client/src/preview/page-html';
 
@@ -111,10 +111,8 @@ export async function startHarness(): Promise<Harness> {
       '--disable-sync',
     ],
   });
-  // One for all pages: they share a process, and scripts that are compiled already. Nothing of the page is kept in the browser.
-  const context = await browser.newContext();
   return {
-    open: (options = {}) => openPage(context, origin, options),
+    open: (options = {}) => openPage(browser, origin, options),
     async close() {
       await browser.close();
       await new Promise((done) => server.close(done));
@@ -149,13 +147,13 @@ function serve(script: string, style: string): Promise<Server> {
   return new Promise((done) => server.listen(0, '127.0.0.1', () => done(server)));
 }
 
-async function openPage(context: BrowserContext, origin: string, options: OpenOptions): Promise<PreviewPage> {
-  const page = await context.newPage();
-  await page.setViewportSize({ width: options.width ?? 900, height: options.height ?? 700 });
-  await page.emulateMedia({
+async function openPage(browser: Browser, origin: string, options: OpenOptions): Promise<PreviewPage> {
+  const context = await browser.newContext({
+    viewport: { width: options.width ?? 900, height: options.height ?? 700 },
     reducedMotion: options.reducedMotion ? 'reduce' : 'no-preference',
     forcedColors: options.forcedColors ? 'active' : 'none',
   });
+  const page = await context.newPage();
   const faults: string[] = [];
   page.on('pageerror', (error) => faults.push(error.message));
   page.on('console', (message) => message.type() === 'error' && faults.push(message.text()));
@@ -204,7 +202,7 @@ async function openPage(context: BrowserContext, origin: string, options: OpenOp
       }, THEMES[name]);
       await settled(page);
     },
-    close: () => page.close(),
+    close: () => context.close(),
   };
   await opened.setTheme(options.theme ?? 'light');
   return opened;
