@@ -29,9 +29,6 @@ export interface Watch {
   readonly nets: readonly number[];
 }
 
-/** Elements or doors looked at in one step. */
-const PER_STEP = 16;
-
 /** The inequalities, or null where a moment that matters has no form; in steps. */
 export function* ordersWork(
   rig: Rig,
@@ -43,14 +40,8 @@ export function* ordersWork(
 ): Work<Form[] | null> {
   const look = new Orders(rig, trace, forms, times, at);
   const seen = coneOf(rig, watch.nets);
-  for (const e of [...seen.elements].sort((a, b) => a - b)) {
-    look.element(e);
-    if (e % PER_STEP === 0) yield;
-  }
-  for (const door of rig.doors.keys()) {
-    look.door(door);
-    if (door % PER_STEP === 0) yield;
-  }
+  for (const e of [...seen.elements].sort((a, b) => a - b)) yield void look.element(e);
+  for (const door of rig.doors.keys()) yield void look.door(door);
   look.watched(watch);
   return look.lost ? null : look.found;
 }
