@@ -77,7 +77,9 @@ export function fillingLines(rig: Rig, filling: Filling): string[] {
   for (const k of chambers) {
     const rising = filling.rising.includes(k) ? ', AND RISING: it goes on being fed, and nothing stops the feed' : '';
     const [low, high] = shownPair(filling.lowest[k]!, filling.highest[k]!);
-    lines.push(`  ${rig.chambers[k]!.name}: from ${low} to ${high}${rising}.`);
+    const last = filling.points.at(-1)!.mass[k]!;
+    const empty = last === 0 && filling.points[0]!.mass[k]! > 0 ? '; EMPTY in the end' : '';
+    lines.push(`  ${rig.chambers[k]!.name}: from ${low} to ${high}${rising}${empty}.`);
     const over = filling.overLimit[k];
     if (over)
       lines.push(

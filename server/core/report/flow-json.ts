@@ -199,7 +199,8 @@ function strokeJson({ rig, timing }: RigFacts, flow: FlowFacts, stroke: StrokeFl
       atStart: s.atStart,
       atTrigger: s.atTrigger,
       atLimit: s.atLimit,
-      ceiling: stateOrNull(s.ceiling),
+      // What the law does not carry is given nowhere.
+      ceiling: s.ceilingNote ? null : stateOrNull(s.ceiling),
       ceilingNote: s.ceilingNote,
       orifice: detail?.stacks.find((d) => d.stack === s.stack)?.moved ?? null,
     })),

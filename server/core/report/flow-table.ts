@@ -59,7 +59,9 @@ const leaksText = (rig: Rig, phase: 'gas' | 'liquid' | 'packed'): string =>
 
 function chamberTable(rig: Rig, flow: FlowFacts): string[] {
   const liquid = flow.medium!.phase === 'liquid';
-  const rows = [['chamber', 'volume', 'mass', 'density', 'pressure', ...(liquid ? ['level'] : []), 'limit']];
+  const rows = [
+    ['chamber', 'volume', 'mass', ...(liquid ? [] : ['density']), 'pressure', ...(liquid ? ['level'] : []), 'limit'],
+  ];
   const own = rig.chambers.flatMap((chamber, k) => (chamber.endless ? [] : [k]));
   const volumeText = formatAlike(
     own.map((k) => rig.chambers[k]!.volume?.nominal),
@@ -77,14 +79,23 @@ function chamberTable(rig: Rig, flow: FlowFacts): string[] {
     const state = flow.start[k]!;
     const { volume, limit } = chamber;
     if (chamber.endless) {
-      rows.push([chamber.name, 'endless', '-', '-', pressureText(state), ...(liquid ? ['-'] : []), '-']);
+      rows.push([
+        chamber.name,
+        'endless',
+        '-',
+        ...(liquid ? [] : ['-']),
+        pressureText(state),
+        ...(liquid ? ['-'] : []),
+        '-',
+      ]);
       return;
     }
     rows.push([
       chamber.name,
       volume ? volumeText(volume.nominal) : '-',
       massText(state.mass),
-      formatSi(state.density, 'density'),
+      // Of a liquid mass over volume is no property: the level says how full a chamber is.
+      ...(liquid ? [] : [formatSi(state.density, 'density')]),
       pressureText(state),
       ...(liquid ? [levelText(state.level ?? 0)] : []),
       limit ? formatSi(limit.value.nominal, limit.kind) : '-',

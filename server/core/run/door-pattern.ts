@@ -32,6 +32,10 @@ export function patternOf(
   return { doors: trace.doors.map((track) => pieceOf(track, from, to)), duration: to - from, strokes, repeats, lines };
 }
 
+/** The end of a piece of a trace, µs: one further where a door moves at that very instant, in no time, for a piece ends before its end. */
+export const throughEnd = ({ doors }: Trace, end: number): number =>
+  doors.some(({ moves }) => moves.some((move) => move.t === end)) ? end + 1 : end;
+
 /** Overlapping intervals joined. */
 function union(intervals: readonly [number, number][]): [number, number][] {
   const joined: [number, number][] = [];
@@ -60,7 +64,7 @@ export function patternRange({ pattern, trace, starts, repeat, strokeEnds }: Str
   to: number;
 } {
   if (pattern === null || repeat === null) {
-    return { from: trace.start, to: Math.max(strokeEnds ?? trace.end, trace.start + 1) };
+    return { from: trace.start, to: Math.max(strokeEnds ?? throughEnd(trace, trace.end), trace.start + 1) };
   }
   const period = pattern.to - pattern.from;
   const from = starts.find((t) => t >= pattern.from && t + period <= trace.end) ?? pattern.from;

@@ -226,7 +226,8 @@ export class FillingRun {
       this.extremeSum = sum;
       this.extremeStroke = this.strokes;
     }
-    return this.strokes - this.extremeStroke > Math.max(ROUND, this.extremeStroke) && !this.options.target;
+    const isLong = this.strokes - this.extremeStroke > Math.max(ROUND, this.extremeStroke);
+    return isLong && !this.options.target && !this.record.drifts(this.extremeStroke);
   }
 
   /** Whether the last stroke has gone where the law or the material ends; says so in `left`. */

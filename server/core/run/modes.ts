@@ -10,7 +10,7 @@ import type { Engine } from '../timing/engine';
 import { createEngine, initialInputs } from '../timing/engine';
 import type { Pattern } from '../timing/pattern';
 import { closePattern, doorsAreQuiet } from '../timing/pattern';
-import { patternOf } from './door-pattern';
+import { patternOf, throughEnd } from './door-pattern';
 
 export interface Mode {
   /** Movements from rest until the pattern begins (or all is quiet); null where no door moves then. */
@@ -75,7 +75,7 @@ function modeOf(
     if (!doorsAreQuiet(engine, pattern)) return NONE(rig);
     const trace = engine.trace();
     const moved = trace.doors.some((track) => track.moves.length > 0);
-    const first = moved ? counted(patternOf(rig, trace, 0, trace.end, 1, false)) : null;
+    const first = moved ? counted(patternOf(rig, trace, 0, throughEnd(trace, trace.end), 1, false)) : null;
     return { first, cycle: null, linesAtRest: linesOn(rig, (net) => engine.value(net)), known: true };
   }
   const period = pattern.to - pattern.from;

@@ -9,6 +9,8 @@ import type { DoorWork, Extremes, Trapped } from '../flow/watch';
 import { doorWork, extremesOf, sumOf } from '../flow/watch';
 import type { Rig } from '../model/rig';
 
+/** Part of what a chamber holds by which it must have gone beyond where it stood before, to be on its way. */
+const DRIFT = 1e-4;
 /** Strokes whose sums are kept. */
 const MARKS = 500;
 /** Relative amount by which a value must be above a limit to be over it: more than rounding. */
@@ -175,6 +177,25 @@ export class Recorder {
     const kept = this.points.filter((_, k) => k % 2 === 0);
     this.points.length = 0;
     this.points.push(...kept);
+  }
+
+  /**
+   * Whether some chamber goes on emptying or filling since stroke `strokes`, between what it held before: it stands nowhere in the last third of
+   * that time where it stood in the first.
+   */
+  drifts(strokes: number): boolean {
+    const since = this.points.filter((point) => point.strokes >= strokes);
+    const third = Math.floor(since.length / 3);
+    if (third === 0) return false;
+    const range = (points: readonly RunPoint[], k: number): readonly [low: number, high: number] => {
+      const masses = points.map(({ mass }) => mass[k]!);
+      return [Math.min(...masses), Math.max(...masses)];
+    };
+    return this.rig.chambers.some((_, k) => {
+      const [low, high] = range(since.slice(0, third), k);
+      const [least, most] = range(since.slice(-third), k);
+      return least > high + DRIFT * high || most < low - DRIFT * low;
+    });
   }
 
   /** States of the chambers with these contents. */

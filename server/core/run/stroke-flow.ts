@@ -18,6 +18,7 @@ import { ceilingMass, gainCurve } from '../flow/stroke-roots';
 import type { StrokeResult } from '../flow/strokes';
 import { alongStack } from '../flow/passed';
 import { strokeFrom } from '../flow/strokes';
+import { fullMass } from '../flow/vessel';
 import type { WorkBudget } from '../model/budget';
 import { positionAt } from '../model/motion';
 import type { Rig } from '../model/rig';
@@ -227,6 +228,9 @@ function* ceilingOf(
   if (mass === null) return { ceiling: null, ceilingNote: 'there is none: nothing of the pockets is left unswept' };
   const state = stateAt(model, to, mass);
   const doubt = doubtAt(model, to, state);
+  if (model.law.phase === 'liquid' && !rig.chambers[to]!.pressure && mass > fullMass(model.law, model.vessels[to]!)) {
+    return { ceiling: null, ceilingNote: 'there is none below its rim' };
+  }
   if (doubt && model.law.phase === 'liquid') {
     return { ceiling: null, ceilingNote: 'there is none below 100 MPa, where the law of the liquid ends' };
   }

@@ -9,6 +9,9 @@ import { say } from '../../words/say';
 /** More than rounding above the rim. */
 const OVER = 1 + 1e-6;
 
+/** The run ends at the rim: how much more comes is not known. */
+const BARELY = 1.001;
+
 function after(strokes: number): string {
   if (strokes === 0) return say`although no stroke starts`;
   return strokes === 1
@@ -34,7 +37,9 @@ export const overflow: Check = {
       if (chamber.pressure || !(room > 0) || held <= room * OVER) return [];
       const message = filling.rising.includes(k)
         ? say`${chamber.name} goes on being fed ${after(filling.strokes)}, and nothing stops the feed: it has room for ${formatSi(room, 'mass')}, then the liquid overflows.`
-        : say`${chamber.name} has room for ${formatSi(room, 'mass')}, and the rig brings it to ${formatSi(held, 'mass')}: the liquid overflows.`;
+        : held < room * BARELY
+          ? say`${chamber.name} is filled to its rim (${formatSi(room, 'mass')}) and goes on being filled: the liquid overflows.`
+          : say`${chamber.name} has room for ${formatSi(room, 'mass')}, and the rig brings it to ${formatSi(held, 'mass')}: the liquid overflows.`;
       const feeds = rig.lines.filter((line) => line.kind === 'feed' && line.chamber === k);
       const related = feeds.map((line) => ({ at: line.at, message: say`feeds it` }));
       return [found(overflow, chamber.at, message, { chambers: [k] }, { related })];
