@@ -94,7 +94,7 @@ function chamberTable(rig: Rig, flow: FlowFacts): string[] {
       chamber.name,
       volume ? volumeText(volume.nominal) : '-',
       massText(state.mass),
-      // Of a liquid mass over volume is no property: the level says how full a chamber is.
+      // What a liquid weighs by the room around it means nothing: the level says how full a chamber is.
       ...(liquid ? [] : [formatSi(state.density, 'density')]),
       pressureText(state),
       ...(liquid ? [levelText(state.level ?? 0)] : []),
