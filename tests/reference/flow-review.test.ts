@@ -154,7 +154,7 @@ describe('a tank that is pumped dry', () => {
   sequence pass on low {
     at 0 s open u
     at 1 s open m
-    at 2.5 s close u
+    at 2.4 s close u
     at 4 s open l
     at 5.5 s close m
     at 7 s close l
