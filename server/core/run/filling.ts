@@ -218,16 +218,14 @@ export class FillingRun {
 
   private goesRound(): boolean {
     const { high, low } = this.record.extremes;
-    let sum = 0;
-    for (let k = 0; k < high.mass.length; k++) {
-      sum += high.mass[k]! * high.temperature[k]! - low.mass[k]! * low.temperature[k]!;
-    }
+    const pressing = (k: number, at: Contents): number => at.mass[k]! * at.temperature[k]!;
+    const sum = high.mass.reduce((all, _, k) => all + pressing(k, high) - pressing(k, low), 0);
     if (Math.abs(sum - this.extremeSum) > NOTABLE * Math.abs(sum)) {
       this.extremeSum = sum;
       this.extremeStroke = this.strokes;
     }
-    const isLong = this.strokes - this.extremeStroke > Math.max(ROUND, this.extremeStroke);
-    return isLong && !this.options.target && !this.record.drifts(this.extremeStroke);
+    if (this.options.target || this.strokes - this.extremeStroke <= Math.max(ROUND, this.extremeStroke)) return false;
+    return !this.record.drifts(this.extremeStroke);
   }
 
   /** Whether the last stroke has gone where the law or the material ends; says so in `left`. */
