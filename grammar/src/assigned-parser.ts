@@ -5,6 +5,7 @@ import { ExpressionParser } from './expression-parser';
 import { ANY_OPERATOR } from './operators';
 import { spanOf } from './lexer';
 import { Equal, isWord, LeftBrace, LeftParen, Not, NumberLiteral, Off, On, RightBrace, type RigToken } from './tokens';
+import { say } from './say';
 
 const STARTS_VALUE: ReadonlySet<TokenType> = new Set([NumberLiteral, On, Off, Not, LeftParen]);
 const isState = ({ tokenType }: RigToken): boolean => tokenType === On || tokenType === Off;
@@ -25,8 +26,8 @@ export class AssignedParser extends ExpressionParser {
     if (this.atLineEnd() || !(isWord(token) || STARTS_VALUE.has(token.tokenType)))
       return this.expected('=', this.lastImage());
     const span = { start: token.startOffset, end: token.startOffset };
-    const message = `Expected = after ${this.lastImage()}, not ${token.image}.`;
-    this.report('syntax/expected', message, spanOf(token), [{ title: 'Write =', span, text: '= ' }]);
+    const message = say`Expected = after ${this.lastImage() ?? ''}, not ${token.image}.`;
+    this.report('syntax/expected', message, spanOf(token), [{ title: say`Write =`, span, text: '= ' }]);
   }
 
   /** `switch run { on }`: reported and passed over. */
@@ -34,8 +35,8 @@ export class AssignedParser extends ExpressionParser {
     const [open, state, close] = [this.peek(), this.peek(2), this.peek(3)];
     const span = { start: open.startOffset, end: spanOf(close).end };
     const text = `= ${state.image}`;
-    const message = `Expected = after ${this.lastImage()}, not {: write ${text}.`;
-    this.report('syntax/expected', message, span, [{ title: `Write ${text}`, span, text }]);
+    const message = say`Expected = after ${this.lastImage() ?? ''}, not {: write ${text}.`;
+    this.report('syntax/expected', message, span, [{ title: say`Write ${text}`, span, text }]);
     for (let i = 0; i < 3; i++) this.skip();
   }
 }

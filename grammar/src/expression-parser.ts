@@ -26,6 +26,7 @@ import {
   type RigToken,
 } from './tokens';
 import { EVENT_WORDS } from './vocabulary';
+import { say } from './say';
 
 /** What a rule answers while chevrotain records the grammar: looked at by nobody. */
 const RECORDED: unknown = null;
@@ -93,7 +94,11 @@ export class ExpressionParser extends TokenParser {
 
   private applySigns(signs: readonly RigToken[], value: Expression): Expression {
     if (signs.length > MOST_UNARY) {
-      this.report('syntax/too-deep', `There are more than ${MOST_UNARY} signs in a row.`, spanOf(signs[MOST_UNARY]!));
+      this.report(
+        'syntax/too-deep',
+        say`There are more than ${MOST_UNARY} signs in a row.`,
+        spanOf(signs[MOST_UNARY]!),
+      );
     }
     return signs.slice(0, MOST_UNARY).reduceRight<Expression>((operand, token) => {
       const operator = token.tokenType === Not ? 'not' : '-';
@@ -138,7 +143,7 @@ export class ExpressionParser extends TokenParser {
   /** What closes a parenthesis; drops what cannot stand there. The layout saw to it that there is one. */
   protected closing = this.RULE('closing', (): void => {
     if (this.peek().tokenType !== RightParen && !this.missingOperator())
-      this.expected('a comma or )', this.lastImage());
+      this.expected(say`a comma or )`, this.lastImage());
     this.skipToParen();
     this.OPTION(() => this.CONSUME(RightParen));
   });
@@ -156,8 +161,8 @@ export class ExpressionParser extends TokenParser {
       return false;
     if (isBlock(before)) return this.parenthesesMissing(before);
     const span = { start: token.startOffset, end: token.startOffset };
-    const message = `An operator is missing between ${before.image} and ${token.image}: and, or, xor.`;
-    const repairs = ['and', 'or'].map((word) => ({ title: `Write ${word}`, span, text: `${word} ` }));
+    const message = say`An operator is missing between ${before.image} and ${token.image}: and, or, xor.`;
+    const repairs = ['and', 'or'].map((word) => ({ title: say`Write ${word}`, span, text: `${word} ` }));
     this.report('syntax/expected', message, spanOf(token), repairs);
     return true;
   }
@@ -175,10 +180,10 @@ export class ExpressionParser extends TokenParser {
     ];
     this.report(
       'syntax/expected',
-      `The inputs of ${block.image} stand in parentheses: ${block.image}(${image}, …).`,
+      say`The inputs of ${block.image} stand in parentheses: ${block.image}(${image}, …).`,
       span,
     );
-    this.problems.push({ ...this.problems.pop()!, fixes: [{ title: 'Put parentheses around them', edits }] });
+    this.problems.push({ ...this.problems.pop()!, fixes: [{ title: say`Put parentheses around them`, edits }] });
     return true;
   }
 
@@ -226,7 +231,7 @@ export class ExpressionParser extends TokenParser {
   private callOf = this.RULE('callOf', (): CallExpression => {
     const callee = this.term!;
     this.mark(callee, 'function');
-    const { args, argsSpan } = this.SUBRULE(this.callArguments, { ARGS: ['a value or a name'] });
+    const { args, argsSpan } = this.SUBRULE(this.callArguments, { ARGS: [say`a value or a name`] });
     return this.ACTION(() => ({
       kind: 'call',
       callee: this.nameOf(callee),
@@ -256,9 +261,9 @@ export class ExpressionParser extends TokenParser {
 
   /** An expression that is the whole text, for `parseExpression`. */
   public loneExpression = this.RULE('loneExpression', (): Expression => {
-    const value = this.SUBRULE(this.expression, { ARGS: [ANY_OPERATOR, 'a value or a name'] });
+    const value = this.SUBRULE(this.expression, { ARGS: [ANY_OPERATOR, say`a value or a name`] });
     this.ACTION(() => {
-      if (!this.atLineEnd()) this.expected('the end of the expression', this.lastImage());
+      if (!this.atLineEnd()) this.expected(say`the end of the expression`, this.lastImage());
       while (this.peek().tokenType !== EOF) this.skip();
     });
     return value;

@@ -7,6 +7,7 @@ import { alignColumns, alignComments } from './format-columns';
 import { setLines } from './format-lines';
 import { drained, readSteps, type Reading } from './read';
 import { Comment, Newline, type RigToken } from './tokens';
+import { say } from './say';
 
 /** Replace `span` of the text by `text`. */
 export interface FormatEdit {
@@ -58,7 +59,7 @@ function lineOf(text: string, offset: number): number {
 function refusal(text: string, reading: Reading): string | null {
   const first = reading.problems[0];
   if (!first) return null;
-  return `Not formatted, because line ${lineOf(text, first.span.start)} has a mistake: ${first.message}`;
+  return say`Not formatted, because line ${lineOf(text, first.span.start)} has a mistake: ${first.message}`;
 }
 
 function editsFor(text: string, reading: Reading): FormatEdit[] {
@@ -102,7 +103,10 @@ export function* formatSteps(text: string): Generator<undefined, FormatEdits, vo
   const after = yield* readSteps(applyEdits(text, edits));
   yield;
   if (after.problems.length === 0 && essence(after) === essence(reading)) return { edits, reason: null };
-  return { edits: null, reason: 'Not formatted, because the result would not read the same; please report this text.' };
+  return {
+    edits: null,
+    reason: say`Not formatted, because the result would not read the same; please report this text.`,
+  };
 }
 
 /** A text formatted; null where it is left alone, with the reason. Formatting the result again changes nothing. */

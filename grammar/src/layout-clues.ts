@@ -16,6 +16,7 @@ import {
   type RigToken,
 } from './tokens';
 import { EVENT_WORDS, propertiesOf } from './vocabulary';
+import { say } from './say';
 
 /** Words that begin a step. */
 const STEP_WORDS: ReadonlySet<string> = new Set(['at', 'for', 'repeat']);
@@ -99,7 +100,7 @@ export function belongsInside(keyword: string, token: RigToken): boolean {
 /** The message about a bracket that closes nothing. */
 export function unopened(token: RigToken, sign: string): SyntaxProblem {
   const span: Span = spanOf(token);
-  return syntaxProblem('syntax/unopened', `This ${sign} closes nothing; remove it.`, span, [
-    { title: `Remove this ${sign}`, span, text: '' },
+  return syntaxProblem('syntax/unopened', say`This ${sign} closes nothing; remove it.`, span, [
+    { title: say`Remove this ${sign}`, span, text: '' },
   ]);
 }

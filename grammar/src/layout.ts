@@ -35,6 +35,7 @@ import {
 } from './tokens';
 import { propertiesOf } from './vocabulary';
 import { STATEMENT_SLIPS } from './slips/words';
+import { say } from './say';
 
 /** Deepest nesting of parentheses, and most operators, in one statement. */
 export const MAX_DEPTH = 60;
@@ -92,7 +93,7 @@ function lastReal(l: Layout): RigToken | undefined {
 }
 
 function describeBlock(block: Block): string {
-  return block.keyword === '' ? 'The block' : `The block of this ${block.keyword}`;
+  return block.keyword === '' ? say`The block` : say`The block of this ${block.keyword}`;
 }
 
 /** Puts in the `}` that the innermost block lacks, and says so at its `{`. */
@@ -103,9 +104,9 @@ function closeByGuess(l: Layout): void {
   l.problems.push(
     syntaxProblem(
       'syntax/unclosed',
-      `${describeBlock(block)} is not closed; add a } at its end.`,
+      say`${describeBlock(block)} is not closed; add a } at its end.`,
       spanOf(block.brace),
-      [{ title: 'Add the closing }', span: { start: end, end }, text: ' }' }],
+      [{ title: say`Add the closing }`, span: { start: end, end }, text: ' }' }],
     ),
   );
   closeParens(l);
@@ -134,8 +135,8 @@ function closeParens(l: Layout): void {
   const text = ')'.repeat(l.parens.length);
   markDamaged(l);
   l.problems.push(
-    syntaxProblem('syntax/unclosed', 'This parenthesis is not closed; add a ).', spanOf(open), [
-      { title: `Add the closing ${text}`, span: { start: end, end }, text },
+    syntaxProblem('syntax/unclosed', say`This parenthesis is not closed; add a ).`, spanOf(open), [
+      { title: say`Add the closing ${text}`, span: { start: end, end }, text },
     ]),
   );
   while (l.parens.pop()) l.input.push(missingToken(RightParen, after));
@@ -184,8 +185,8 @@ function openByGuess(l: Layout, index: number): void {
   if (!next || !belongsInside(l.keyword, next)) return;
   const end = spanOf(after).end;
   l.problems.push(
-    syntaxProblem('syntax/expected', `Expected { after ${after.image}.`, spanOf(after), [
-      { title: 'Write {', span: { start: end, end }, text: ' {' },
+    syntaxProblem('syntax/expected', say`Expected { after ${after.image}.`, spanOf(after), [
+      { title: say`Write {`, span: { start: end, end }, text: ' {' },
     ]),
   );
   l.surplus++;
@@ -231,9 +232,12 @@ function startStatement(l: Layout, index: number): void {
     if (keyword === null) return;
     const span = spanOf(token);
     l.problems.push(
-      syntaxProblem('syntax/unknown-statement', `${token.image} is not a statement; did you mean ${keyword}?`, span, [
-        { title: `Change to ${keyword}`, span, text: keyword },
-      ]),
+      syntaxProblem(
+        'syntax/unknown-statement',
+        say`${token.image} is not a statement; did you mean ${keyword}?`,
+        span,
+        [{ title: say`Change to ${keyword}`, span, text: keyword }],
+      ),
     );
   }
   if (keyword !== token.image) token.damaged = true;
@@ -257,8 +261,8 @@ function openBrace(l: Layout, token: RigToken): void {
   if (l.surplus > 0 && lastInput(l)?.tokenType === LeftBrace) {
     l.surplus--;
     l.problems.push(
-      syntaxProblem('syntax/expected', 'This { is one too many; remove it.', spanOf(token), [
-        { title: 'Remove this {', span: spanOf(token), text: '' },
+      syntaxProblem('syntax/expected', say`This { is one too many; remove it.`, spanOf(token), [
+        { title: say`Remove this {`, span: spanOf(token), text: '' },
       ]),
     );
     return;
@@ -275,7 +279,7 @@ function openBrace(l: Layout, token: RigToken): void {
 }
 
 function reportDeepBlock(l: Layout, token: RigToken): void {
-  const message = `Blocks are nested more than ${MAX_BLOCKS} deep here; what is inside is left out.`;
+  const message = say`Blocks are nested more than ${MAX_BLOCKS} deep here; what is inside is left out.`;
   l.problems.push(syntaxProblem('syntax/too-deep', message, spanOf(token)));
 }
 
@@ -314,9 +318,10 @@ function closeParen(l: Layout, token: RigToken): void {
 function tooDeep(l: Layout, token: RigToken): boolean {
   if (isBinary(token) || token.tokenType === Not) l.operators++;
   if (l.parens.length < MAX_DEPTH && l.operators <= MAX_OPERATORS) return false;
-  const what = l.operators > MAX_OPERATORS ? `more than ${MAX_OPERATORS} operators` : 'too many nested parentheses';
-  const advice = 'split it with signals or lets';
-  l.problems.push(syntaxProblem('syntax/too-deep', `This statement has ${what}; ${advice}.`, spanOf(token)));
+  const what =
+    l.operators > MAX_OPERATORS ? say`more than ${MAX_OPERATORS} operators` : say`too many nested parentheses`;
+  const advice = say`split it with signals or lets`;
+  l.problems.push(syntaxProblem('syntax/too-deep', say`This statement has ${what}; ${advice}.`, spanOf(token)));
   l.dropping = true;
   const after = lastReal(l) ?? token;
   if (after.tokenType === LeftParen || leadsOn(after)) l.input.push(missingToken(Word, after));

@@ -20,6 +20,7 @@ import {
   WORD_TYPES,
   type RigToken,
 } from './tokens';
+import { say } from './say';
 
 /** The lexer itself; `ensureOptimizations` so that one bad token cannot silently slow all. */
 export const RIG_LEXER = new Lexer([...LEXED], {
@@ -113,8 +114,8 @@ function numberProblem(token: RigToken): SyntaxProblem | null {
   const plain = plainNumber(token.image);
   if (plain === token.image) return null;
   const span = spanOf(token);
-  return syntaxProblem('syntax/number', `Write this number as a plain decimal: ${plain}.`, span, [
-    { title: `Write ${plain}`, span, text: plain },
+  return syntaxProblem('syntax/number', say`Write this number as a plain decimal: ${plain}.`, span, [
+    { title: say`Write ${plain}`, span, text: plain },
   ]);
 }
 
@@ -132,26 +133,32 @@ function stringProblem(token: RigToken): SyntaxProblem | null {
   if (hasForeignQuotes(image)) return null;
   if (!isClosed(image)) {
     const end = spanOf(token).end;
-    return syntaxProblem('syntax/unclosed', 'This text in quotes is not closed; add a " at its end.', spanOf(token), [
-      { title: 'Add the closing "', span: { start: end, end }, text: '"' },
-    ]);
+    return syntaxProblem(
+      'syntax/unclosed',
+      say`This text in quotes is not closed; add a " at its end.`,
+      spanOf(token),
+      [{ title: say`Add the closing "`, span: { start: end, end }, text: '"' }],
+    );
   }
   const escape = /^"(?:[^"\\]|\\["\\])*(\\[^"\\])/.exec(image);
   if (!escape) return null;
   const start = token.startOffset + escape[0].length - 2;
   const span = { start, end: start + 2 };
-  return syntaxProblem('syntax/string', 'In quotes only \\" and \\\\ are escapes; write \\\\ for a backslash.', span, [
-    { title: 'Write two backslashes', span: { start, end: start + 1 }, text: '\\\\' },
-  ]);
+  return syntaxProblem(
+    'syntax/string',
+    say`In quotes only \\" and \\\\ are escapes; write \\\\ for a backslash.`,
+    span,
+    [{ title: say`Write two backslashes`, span: { start, end: start + 1 }, text: '\\\\' }],
+  );
 }
 
 function operatorProblem(token: RigToken): SyntaxProblem | null {
   const plain = FOREIGN.get(token.image);
   if (plain === undefined) return null;
   const span = spanOf(token);
-  return syntaxProblem('syntax/operator', `Write ${plain} instead of ${token.image}.`, span, [
+  return syntaxProblem('syntax/operator', say`Write ${plain} instead of ${token.image}.`, span, [
     // `!full` has no blank after the sign, and a word needs one.
-    { title: `Write ${plain}`, span, text: plain === 'not' ? 'not ' : plain },
+    { title: say`Write ${plain}`, span, text: plain === 'not' ? 'not ' : plain },
   ]);
 }
 

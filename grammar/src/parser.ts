@@ -20,6 +20,7 @@ import {
 } from './tokens';
 import { STATEMENTS } from './vocabulary';
 import { STATEMENT_HINTS } from './slips/words';
+import { say } from './say';
 
 /** Where statements stand. */
 type Place = 'file' | 'rig' | 'part';
@@ -27,7 +28,11 @@ type Place = 'file' | 'rig' | 'part';
 const PLACES: ReadonlyMap<string, readonly Place[]> = new Map(STATEMENTS.map((s) => [s.keyword, s.where]));
 /** Statements whose value is logic. */
 const LOGICAL: ReadonlySet<string> = new Set(['signal', 'drive']);
-const PLACE_NAMES: Readonly<Record<Place, string>> = { file: 'outside a rig', rig: 'in a rig', part: 'in a part' };
+const PLACE_NAMES: Readonly<Record<Place, () => string>> = {
+  file: () => say`outside a rig`,
+  rig: () => say`in a rig`,
+  part: () => say`in a part`,
+};
 
 /** The parser. One instance serves all texts, one after the other. */
 export class RigParser extends StatementParser {
@@ -130,7 +135,7 @@ export class RigParser extends StatementParser {
     if (!places || places.includes(place)) return;
     if (place === 'file' && this.outsideReported) return;
     if (place === 'file') this.outsideReported = true;
-    const message = `${statement.kind} may only stand ${alternatives(places.map((p) => PLACE_NAMES[p]))}, not ${PLACE_NAMES[place]}.`;
+    const message = say`${statement.kind} may only stand ${alternatives(places.map((p) => PLACE_NAMES[p]()))}, not ${PLACE_NAMES[place]()}.`;
     this.report('syntax/misplaced-statement', message, statement.keywordSpan);
   }
 
@@ -140,14 +145,14 @@ export class RigParser extends StatementParser {
     if (!this.atLineEnd()) {
       const token = this.peek();
       if (looksLikeStatement([token, this.peek(2)], 0)) {
-        this.report('syntax/expected', `Begin a new line before ${token.image}.`, spanOf(token), [
-          { title: 'Begin a new line', span: { start: this.lastEnd(), end: token.startOffset }, text: '\n' },
+        this.report('syntax/expected', say`Begin a new line before ${token.image}.`, spanOf(token), [
+          { title: say`Begin a new line`, span: { start: this.lastEnd(), end: token.startOffset }, text: '\n' },
         ]);
         this.mark(token, 'keyword');
         retype(token, STATEMENT_TYPES.get(token.image));
       } else if (!STATEMENT_TYPES.has(token.tokenType.name.replace('Statement_', ''))) {
         if (!LOGICAL.has(kind) || !(this.missingOperator() || this.commaForOperator()))
-          this.expected('the end of the line', this.lastImage());
+          this.expected(say`the end of the line`, this.lastImage());
         this.skipLine();
       }
     }
@@ -158,8 +163,8 @@ export class RigParser extends StatementParser {
   private commaForOperator(): boolean {
     const token = this.peek();
     if (token.tokenType !== Comma || !isWord(this.peek(2))) return false;
-    const message = `Expected and or or between ${this.lastImage()} and ${this.peek(2).image}, not a comma.`;
-    const repairs = ['and', 'or'].map((w) => ({ title: `Write ${w}`, span: spanOf(token), text: ` ${w}` }));
+    const message = say`Expected and or or between ${this.lastImage() ?? ''} and ${this.peek(2).image}, not a comma.`;
+    const repairs = ['and', 'or'].map((w) => ({ title: say`Write ${w}`, span: spanOf(token), text: ` ${w}` }));
     this.report('syntax/expected', message, spanOf(token), repairs);
     return true;
   }
@@ -188,22 +193,23 @@ export class RigParser extends StatementParser {
     const span = spanOf(token);
     const start = { start: span.start, end: span.start };
     if (isWord(token) && this.peek().tokenType === Equal) {
-      const message = `Expected a statement; for a constant write let ${token.image} =, for a signal signal ${token.image} =.`;
-      const repairs = ['let', 'signal'].map((word) => ({ title: `Write ${word}`, span: start, text: `${word} ` }));
+      const message = say`Expected a statement; for a constant write let ${token.image} =, for a signal signal ${token.image} =.`;
+      const repairs = ['let', 'signal'].map((word) => ({ title: say`Write ${word}`, span: start, text: `${word} ` }));
       return this.report('syntax/unknown-statement', message, span, repairs);
     }
     if (isWord(token) && this.peek().tokenType === LeftParen) {
-      const message = `Expected a statement; for a requirement write require ${token.image}(…).`;
+      const message = say`Expected a statement; for a requirement write require ${token.image}(…).`;
       return this.report('syntax/unknown-statement', message, span, [
-        { title: 'Write require', span: start, text: 'require ' },
+        { title: say`Write require`, span: start, text: 'require ' },
       ]);
     }
     if (STATEMENT_TYPES.has(token.image))
-      return this.report('syntax/expected', `Expected a name after ${token.image}.`, span);
+      return this.report('syntax/expected', say`Expected a name after ${token.image}.`, span);
     if (token.kind === 'unknown') return this.strayCharacter(token);
     const hint =
-      STATEMENT_HINTS.get(token.image.toLowerCase()) ?? 'a line begins with a word such as chamber, door or signal';
-    this.report('syntax/unknown-statement', `${token.image} begins no statement; ${hint}.`, span);
+      STATEMENT_HINTS.get(token.image.toLowerCase())?.() ??
+      say`a line begins with a word such as chamber, door or signal`;
+    this.report('syntax/unknown-statement', say`${token.image} begins no statement; ${hint}.`, span);
   }
 
   // ------------------------------------------------------- one rule for each
@@ -211,7 +217,7 @@ export class RigParser extends StatementParser {
   private rigStatement = this.RULE('rigStatement', (): Statement => {
     const head = this.begin(this.CONSUME(statementType('rig')));
     this.ACTION(() => this.checkRigName());
-    const name = this.SUBRULE(this.name, { ARGS: ['a name for the rig'] });
+    const name = this.SUBRULE(this.name, { ARGS: [say`a name for the rig`] });
     const title = this.SUBRULE(this.text);
     const { body, bodySpan } = this.SUBRULE(this.block, { ARGS: ['rig'] });
     return this.ACTION(() => ({ kind: 'rig', name, title, body, bodySpan, ...this.base(head) }));
@@ -226,13 +232,13 @@ export class RigParser extends StatementParser {
       .replace(/\W+/g, '_')
       .toLowerCase();
     const span = { start: token.startOffset, end: token.startOffset };
-    const repairs = /^[a-z_]/.test(name) ? [{ title: `Write rig ${name}`, span, text: `${name} ` }] : [];
-    this.report('syntax/expected', `Expected a name for the rig before ${token.image}.`, spanOf(token), repairs);
+    const repairs = /^[a-z_]/.test(name) ? [{ title: say`Write rig ${name}`, span, text: `${name} ` }] : [];
+    this.report('syntax/expected', say`Expected a name for the rig before ${token.image}.`, spanOf(token), repairs);
   }
 
   private partStatement = this.RULE('partStatement', (): Statement => {
     const head = this.begin(this.CONSUME(statementType('part')));
-    const name = this.SUBRULE(this.name, { ARGS: ['a name for the part'] });
+    const name = this.SUBRULE(this.name, { ARGS: [say`a name for the part`] });
     const parameters = this.SUBRULE(this.parameters);
     const { body, bodySpan } = this.SUBRULE(this.block, { ARGS: ['part'] });
     return this.ACTION(() => ({ kind: 'part', name, parameters, body, bodySpan, ...this.base(head) }));

@@ -5,6 +5,7 @@ import { alternatives } from './property-parser';
 import { StepParser } from './step-parser';
 import { Equal, From, Greater, Into, isWord, On, statementType, Word, type RigToken } from './tokens';
 import { PHASE_WORDS } from './vocabulary';
+import { say } from './say';
 
 /** Words that people put between a feed, a draw or a sensor and its chamber. */
 const LINKS: ReadonlySet<string> = new Set([
@@ -52,7 +53,7 @@ export class PlantParser extends StepParser {
   protected mediumStatement = this.RULE('mediumStatement', (): Statement => {
     const head = this.begin(this.CONSUME(statementType('medium')));
     this.ACTION(() => this.skipMediumSign());
-    const name = this.SUBRULE(this.name, { ARGS: ['the name of a medium'] });
+    const name = this.SUBRULE(this.name, { ARGS: [say`the name of a medium`] });
     const phase = this.OPTION({
       GATE: () => !this.specsOf('medium').has(this.peek().image),
       DEF: () => this.CONSUME(Word),
@@ -73,9 +74,9 @@ export class PlantParser extends StepParser {
     const [sign, name] = [this.peek(1), this.peek(2)];
     if ((sign.tokenType !== Equal && sign.image !== ':') || !isWord(name)) return;
     const span = { start: sign.startOffset, end: name.startOffset };
-    const message = `A medium is written without ${sign.image}: medium ${name.image}.`;
+    const message = say`A medium is written without ${sign.image}: medium ${name.image}.`;
     this.reportUnderstood('syntax/expected', message, spanOf(sign), [
-      { title: `Remove ${sign.image}`, span, text: '' },
+      { title: say`Remove ${sign.image}`, span, text: '' },
     ]);
     this.skip();
   }
@@ -84,19 +85,19 @@ export class PlantParser extends StepParser {
     if (!token) return;
     this.mark(token, 'word');
     if (PHASE_WORDS.includes(token.image)) return;
-    this.report('syntax/expected', `A medium is ${alternatives(PHASE_WORDS)}, not ${token.image}.`, spanOf(token));
+    this.report('syntax/expected', say`A medium is ${alternatives(PHASE_WORDS)}, not ${token.image}.`, spanOf(token));
   }
 
   protected chamberStatement = this.RULE('chamberStatement', (): Statement => {
     const head = this.begin(this.CONSUME(statementType('chamber')));
-    const name = this.SUBRULE(this.name, { ARGS: ['a name for the chamber'] });
+    const name = this.SUBRULE(this.name, { ARGS: [say`a name for the chamber`] });
     const properties = this.SUBRULE(this.properties, { ARGS: ['chamber'] });
     return this.ACTION(() => ({ kind: 'chamber', name, properties, ...this.base(head) }));
   });
 
   protected doorStatement = this.RULE('doorStatement', (): Statement => {
     const head = this.begin(this.CONSUME(statementType('door')));
-    const name = this.SUBRULE(this.name, { ARGS: ['a name for the door'] });
+    const name = this.SUBRULE(this.name, { ARGS: [say`a name for the door`] });
     const properties = this.SUBRULE(this.properties, { ARGS: ['door'] });
     return this.ACTION(() => ({ kind: 'door', name, properties, ...this.base(head) }));
   });
@@ -104,10 +105,10 @@ export class PlantParser extends StepParser {
   protected stackStatement = this.RULE('stackStatement', (): Statement => {
     const head = this.begin(this.CONSUME(statementType('stack')));
     this.ACTION(() => this.skipStackName());
-    const members = [this.SUBRULE(this.name, { ARGS: ['the name of a chamber'] })];
+    const members = [this.SUBRULE(this.name, { ARGS: [say`the name of a chamber`] })];
     this.MANY(() => {
       this.CONSUME(Greater);
-      const name = this.SUBRULE2(this.name, { ARGS: ['the name of a door or chamber'] });
+      const name = this.SUBRULE2(this.name, { ARGS: [say`the name of a door or chamber`] });
       this.ACTION(() => (this.isRepeated(members.at(-1)!, name) ? undefined : members.push(name)));
     });
     const properties = this.SUBRULE(this.properties, { ARGS: ['stack'] });
@@ -120,8 +121,8 @@ export class PlantParser extends StepParser {
     const again = { start: before.span.end, end: span.end };
     // Not over a comment between the two.
     const isBeside = span.start - before.span.end <= ' > '.length;
-    const remove = { title: `Remove the second ${text}`, span: again, text: '' };
-    const message = `${text} is written twice in a row; one of them counts.`;
+    const remove = { title: say`Remove the second ${text}`, span: again, text: '' };
+    const message = say`${text} is written twice in a row; one of them counts.`;
     this.reportUnderstood('syntax/expected', message, span, isBeside ? [remove] : []);
     return true;
   }
@@ -131,9 +132,9 @@ export class PlantParser extends StepParser {
     const [name, sign] = [this.peek(1), this.peek(2)];
     if (!isWord(name) || (sign.tokenType !== Equal && sign.image !== ':')) return;
     const span = { start: name.startOffset, end: spanOf(sign).end };
-    const message = `A stack has no name; remove ${name.image} ${sign.image}.`;
+    const message = say`A stack has no name; remove ${name.image} ${sign.image}.`;
     this.reportUnderstood('syntax/expected', message, span, [
-      { title: `Remove ${name.image} ${sign.image}`, span, text: '' },
+      { title: say`Remove ${name.image} ${sign.image}`, span, text: '' },
     ]);
     this.skip();
     this.skip();
@@ -141,10 +142,10 @@ export class PlantParser extends StepParser {
 
   protected feedStatement = this.RULE('feedStatement', (): Statement => {
     const head = this.begin(this.CONSUME(statementType('feed')));
-    const name = this.SUBRULE(this.name, { ARGS: ['a name for the feed', 'into'] });
+    const name = this.SUBRULE(this.name, { ARGS: [say`a name for the feed`, 'into'] });
     const link = this.OPTION(() => this.CONSUME(Into)) as RigToken | undefined;
     const isTurned = this.ACTION(() => this.checkTurned('feed', name) || (this.checkLink(link, 'into'), false));
-    const other = this.SUBRULE2(this.name, { ARGS: ['the name of a chamber'] });
+    const other = this.SUBRULE2(this.name, { ARGS: [say`the name of a chamber`] });
     const properties = this.SUBRULE(this.properties, { ARGS: ['feed'] });
     return this.ACTION(() => {
       const named = isTurned ? { name: other, chamber: name } : { name, chamber: other };
@@ -154,10 +155,10 @@ export class PlantParser extends StepParser {
 
   protected drawStatement = this.RULE('drawStatement', (): Statement => {
     const head = this.begin(this.CONSUME(statementType('draw')));
-    const name = this.SUBRULE(this.name, { ARGS: ['a name for the draw', 'from'] });
+    const name = this.SUBRULE(this.name, { ARGS: [say`a name for the draw`, 'from'] });
     const link = this.OPTION(() => this.CONSUME(From)) as RigToken | undefined;
     const isTurned = this.ACTION(() => this.checkTurned('draw', name) || (this.checkLink(link, 'from'), false));
-    const other = this.SUBRULE2(this.name, { ARGS: ['the name of a chamber'] });
+    const other = this.SUBRULE2(this.name, { ARGS: [say`the name of a chamber`] });
     const properties = this.SUBRULE(this.properties, { ARGS: ['draw'] });
     return this.ACTION(() => {
       const named = isTurned ? { name: other, chamber: name } : { name, chamber: other };
@@ -171,10 +172,10 @@ export class PlantParser extends StepParser {
     const [word, name] = [this.peek(1), this.peek(2)];
     const isTurned = word.image === turned || (keyword === 'draw' && /^(in|on)to$/.test(word.image));
     if (!isTurned || !isWord(name)) return false;
-    const message = `A ${keyword} is written with its own name first: ${keyword} ${name.image} ${link} ${chamber.text}.`;
+    const message = say`A ${keyword} is written with its own name first: ${keyword} ${name.image} ${link} ${chamber.text}.`;
     const span = { start: chamber.span.start, end: spanOf(name).end };
     const text = `${name.image} ${link} ${chamber.text}`;
-    this.reportUnderstood('syntax/expected', message, span, [{ title: `Write ${text}`, span, text }]);
+    this.reportUnderstood('syntax/expected', message, span, [{ title: say`Write ${text}`, span, text }]);
     this.skip();
     return true;
   }
@@ -182,12 +183,15 @@ export class PlantParser extends StepParser {
   private checkLink(link: RigToken | undefined, word: string): void {
     if (link) return this.mark(link, 'word');
     const other = this.otherLink();
-    if (other === null) return this.expected(`${word} and the name of a chamber`, this.lastImage());
+    if (other === null) return this.expected(say`${word} and the name of a chamber`, this.lastImage());
     const image = other.map((token) => token.image).join(' ');
     const span = { start: other[0]!.startOffset, end: spanOf(other[other.length - 1]!).end };
-    this.reportUnderstood('syntax/expected', `Expected ${word} after ${this.lastImage()}, not ${image}.`, span, [
-      { title: `Change to ${word}`, span, text: word },
-    ]);
+    this.reportUnderstood(
+      'syntax/expected',
+      say`Expected ${word} after ${this.lastImage() ?? ''}, not ${image}.`,
+      span,
+      [{ title: say`Change to ${word}`, span, text: word }],
+    );
     for (const _ of other) this.skip();
   }
 
@@ -213,10 +217,10 @@ export class PlantParser extends StepParser {
 
   protected sensorStatement = this.RULE('sensorStatement', (): Statement => {
     const head = this.begin(this.CONSUME(statementType('sensor')));
-    const name = this.SUBRULE(this.name, { ARGS: ['a name for the sensor', 'on'] });
+    const name = this.SUBRULE(this.name, { ARGS: [say`a name for the sensor`, 'on'] });
     const link = this.OPTION(() => this.CONSUME(On)) as RigToken | undefined;
     this.ACTION(() => this.checkLink(link, 'on'));
-    const chamber = this.SUBRULE2(this.name, { ARGS: ['the name of a chamber'] });
+    const chamber = this.SUBRULE2(this.name, { ARGS: [say`the name of a chamber`] });
     const properties = this.SUBRULE(this.properties, { ARGS: ['sensor'] });
     return this.ACTION(() => ({ kind: 'sensor', name, chamber, properties, ...this.base(head) }));
   });

@@ -23,6 +23,7 @@ import {
 } from './tokens';
 import { type DimensionName, PROPERTIES, SAMPLE_QUANTITY, type PropertySpec } from './vocabulary';
 import { PROPERTY_SLIPS } from './slips/words';
+import { say } from './say';
 
 const SPECS: ReadonlyMap<string, ReadonlyMap<string, PropertySpec>> = new Map(
   Object.entries(PROPERTIES).map(([statement, list]) => [statement, new Map(list.map((p) => [p.keyword, p]))]),
@@ -35,7 +36,7 @@ const COMPARED: Readonly<Record<string, string>> = { '>': 'above', '<': 'below' 
 /** `a, b or c` */
 export function alternatives(words: readonly string[]): string {
   if (words.length < 2) return words.join('');
-  return `${words.slice(0, -1).join(', ')} or ${words[words.length - 1]}`;
+  return say`${words.slice(0, -1).join(', ')} or ${words[words.length - 1]!}`;
 }
 
 /** Adds property blocks to the parser. */
@@ -96,12 +97,12 @@ export class PropertyParser extends AssignedParser {
     const rate = this.startsRate(keyword) ? 'rate ' : '';
     return (end) => {
       if (quiet) return;
-      const message = `The properties of a ${keyword} stand in braces, as in { ${rate || `${first} `}… }.`;
+      const message = say`The properties of a ${keyword} stand in braces, as in { ${rate || `${first} `}… }.`;
       const edits = [
         { span: { start, end: start }, text: `{ ${rate}` },
         { span: { start: end, end }, text: ' }' },
       ];
-      const fixes = [{ title: 'Put braces around them', edits }];
+      const fixes = [{ title: say`Put braces around them`, edits }];
       this.problems.splice(place, 0, { code: 'syntax/expected', message, span: { start, end }, fixes });
       this.quiet = true;
     };
@@ -147,7 +148,7 @@ export class PropertyParser extends AssignedParser {
 
   /** `header, store` */
   private itemNames = this.RULE('itemNames', (spec: PropertySpec | undefined): Name[] => {
-    const role = `the name of a ${spec?.names?.kind ?? 'item'}`;
+    const role = spec?.names ? say`the name of a ${spec.names.kind}` : say`the name of an item`;
     const list = [this.SUBRULE(this.name, { ARGS: [role] })];
     this.MANY(() => {
       this.CONSUME(Comma);
@@ -160,7 +161,7 @@ export class PropertyParser extends AssignedParser {
   private checkCount(spec: PropertySpec | undefined, list: readonly Name[]): void {
     const wanted = spec?.names?.count ?? list.length;
     if (list.length === wanted || list.some((name) => name.text === '')) return;
-    const message = `${spec!.keyword} takes the names of ${wanted} ${spec!.names!.kind}s with a comma between them, not ${list.length}.`;
+    const message = say`${spec!.keyword} takes the names of ${wanted} chambers with a comma between them, not ${list.length}.`;
     this.report('syntax/expected', message, { start: list[0]!.span.start, end: list[list.length - 1]!.span.end });
   }
 
@@ -182,7 +183,7 @@ export class PropertyParser extends AssignedParser {
 
   private pairWords(spec: PropertySpec | undefined): readonly [string, string] {
     const sample = (dimension: DimensionName | undefined): string => (dimension ? SAMPLE_QUANTITY[dimension] : '…');
-    return [`a value such as ${sample(spec?.pairs?.[0])}`, `a value such as ${sample(spec?.dimensions[0])}`];
+    return [say`a value such as ${sample(spec?.pairs?.[0])}`, say`a value such as ${sample(spec?.dimensions[0])}`];
   }
 
   private startProperty(statement: string, token: RigToken): PropertySpec | undefined {
@@ -196,17 +197,19 @@ export class PropertyParser extends AssignedParser {
 
   private unknownProperty(statement: string, token: RigToken): void {
     if (statement && STATEMENT_TYPES.has(token.image) && isWord(this.peek())) {
-      const message = `${token.image} is a statement of its own and cannot stand among the properties of a ${statement}.`;
+      const message = say`${token.image} is a statement of its own and cannot stand among the properties of a ${statement}.`;
       return this.report('syntax/misplaced-statement', message, spanOf(token));
     }
     const known = [...this.specsOf(statement).keys()];
     const other = PROPERTY_SLIPS.get(token.image.toLowerCase())?.find((word) => known.includes(word)) ?? null;
     const near = nearMatch(token.image, known) ?? other;
     const span = spanOf(token);
-    const hint = near ? `did you mean ${near}?` : `it has ${alternatives(known)}.`;
-    const repairs: Repair[] = near ? [{ title: `Change to ${near}`, span, text: near }] : [];
-    const subject = `${statement || 'This block'} has no property ${token.image}`;
-    this.report('syntax/unknown-property', `${subject}; ${hint}`, span, repairs);
+    const repairs: Repair[] = near ? [{ title: say`Change to ${near}`, span, text: near }] : [];
+    const subject = statement || say`This block`;
+    const message = near
+      ? say`${subject} has no property ${token.image}; did you mean ${near}?`
+      : say`${subject} has no property ${token.image}; it has ${alternatives(known)}.`;
+    this.report('syntax/unknown-property', message, span, repairs);
   }
 
   /** `volume = 6 m3` is understood and reported. */
@@ -216,9 +219,9 @@ export class PropertyParser extends AssignedParser {
     const span = { start: keyword.startOffset + keyword.image.length, end: spanOf(sign).end };
     this.reportUnderstood(
       'syntax/expected',
-      `A property has no ${sign.image}; write its value after a blank.`,
+      say`A property has no ${sign.image}; write its value after a blank.`,
       spanOf(sign),
-      [{ title: `Remove ${sign.image}`, span, text: '' }],
+      [{ title: say`Remove ${sign.image}`, span, text: '' }],
     );
     this.skip();
   }
@@ -251,8 +254,8 @@ export class PropertyParser extends AssignedParser {
     if (spec && !spec.words.includes(token.image)) {
       const near = nearMatch(token.image, spec.words);
       const span = spanOf(token);
-      const repairs = (near ? [near] : spec.words).map((w) => ({ title: `Change to ${w}`, span, text: w }));
-      const message = `${spec.keyword} takes ${alternatives(spec.words)}, not ${token.image}.`;
+      const repairs = (near ? [near] : spec.words).map((w) => ({ title: say`Change to ${w}`, span, text: w }));
+      const message = say`${spec.keyword} takes ${alternatives(spec.words)}, not ${token.image}.`;
       this.report('syntax/expected', message, span, repairs);
     }
     return this.nameOf(token);
@@ -263,8 +266,8 @@ export class PropertyParser extends AssignedParser {
     const sign = this.peek();
     const meant = COMPARED[sign.image[0] ?? ''];
     if (meant === undefined || !spec.words.includes(meant)) return this.expected(alternatives(spec.words), token.image);
-    const message = `Expected ${alternatives(spec.words)} after ${token.image}, not ${sign.image}.`;
-    const repair = { title: `Change to ${meant}`, span: spanOf(sign), text: meant };
+    const message = say`Expected ${alternatives(spec.words)} after ${token.image}, not ${sign.image}.`;
+    const repair = { title: say`Change to ${meant}`, span: spanOf(sign), text: meant };
     this.reportUnderstood('syntax/expected', message, spanOf(sign), [repair]);
     this.skip();
   }
@@ -287,14 +290,14 @@ export class PropertyParser extends AssignedParser {
       const sample = SAMPLE_QUANTITY[spec.dimensions[0]!];
       this.report(
         'syntax/expected',
-        `Expected a value after ${words[words.length - 1]?.text ?? token.image}, such as ${sample}.`,
+        say`Expected a value after ${words[words.length - 1]?.text ?? token.image}, such as ${sample}.`,
         this.startsProperty(statement, 1) ? spanOf(this.LA(0) as RigToken) : this.here(),
       );
     }
     this.dropPutIn();
     this.skipSeparator();
     if (this.endsProperty(statement)) return;
-    this.expected('another property or }', this.lastImage());
+    this.expected(say`another property or }`, this.lastImage());
     this.skipToProperty(statement);
   }
 
@@ -311,9 +314,9 @@ export class PropertyParser extends AssignedParser {
     const first = this.separators.length === 0;
     this.separators.push({ span, text: '' });
     if (!first) return;
-    const message = `No ${sign.image} is needed here: properties are separated by blanks or new lines.`;
+    const message = say`No ${sign.image} is needed here: properties are separated by blanks or new lines.`;
     const place = this.problems.length;
-    this.reportUnderstood('syntax/expected', message, span, [{ title: `Remove ${sign.image}`, span, text: '' }]);
+    this.reportUnderstood('syntax/expected', message, span, [{ title: say`Remove ${sign.image}`, span, text: '' }]);
     // One message for all of a block, and one fix.
     const problem = this.problems[place];
     if (problem?.fixes)
@@ -340,8 +343,9 @@ export class PropertyParser extends AssignedParser {
     this.ACTION(() => {
       this.quiet = token.index === -1;
       const known = [...this.specsOf(statement).keys()];
-      const what = known.length > 0 ? `a property such as ${alternatives(known.slice(0, 2))}` : 'the end of this block';
-      this.report('syntax/expected', `Expected ${what}, not ${token.image}.`, spanOf(token));
+      const what =
+        known.length > 0 ? say`a property such as ${alternatives(known.slice(0, 2))}` : say`the end of this block`;
+      this.report('syntax/expected', say`Expected ${what}, not ${token.image}.`, spanOf(token));
       if (token.tokenType === LeftBrace) this.skipBlock();
       this.skipToProperty(statement);
     });

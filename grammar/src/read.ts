@@ -7,6 +7,7 @@ import { RigParser } from './parser';
 import { sortProblems, syntaxProblem } from './reporter';
 import { mendSlips } from './slips/slips';
 import type { RigToken } from './tokens';
+import { say } from './say';
 
 let shared: RigParser | null = null;
 /** One parser for all texts: building it costs ten milliseconds, a text of a thousand lines three. */
@@ -31,7 +32,7 @@ function withoutSlips(problems: readonly SyntaxProblem[], slips: readonly Syntax
 /** A fault of ours: no text should make a rule fail (the fuzz tests look for this). It is reported rather than hidden. */
 function givenUp(parser: RigParser, text: string): SyntaxProblem[] {
   if (parser.errors.length === 0) return [];
-  const message = 'This text could not be read to its end; please report it.';
+  const message = say`This text could not be read to its end; please report it.`;
   return [syntaxProblem('syntax/expected', message, { start: 0, end: text.length })];
 }
 

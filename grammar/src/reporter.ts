@@ -1,6 +1,7 @@
 /** Collects mistakes: in the order of the text, at most 200 a file, at most one for each statement, property or step. */
 import type { Span, SyntaxProblem } from './ast';
 import type { SyntaxCodeName } from './syntax-codes';
+import { say } from './say';
 
 /** Most mistakes listed for one file; one more says that there are others. */
 export const PROBLEM_LIMIT = 200;
@@ -38,7 +39,7 @@ export function sortProblems(problems: readonly SyntaxProblem[]): SyntaxProblem[
     ...kept.slice(0, PROBLEM_LIMIT),
     syntaxProblem(
       'syntax/too-many',
-      `There are ${rest} more mistakes in this file; mend some of these first.`,
+      say`There are ${rest} more mistakes in this file; mend some of these first.`,
       last.span,
     ),
   ];

@@ -21,6 +21,7 @@ import {
   type RigToken,
 } from './tokens';
 import { DIRECTION_WORDS } from './vocabulary';
+import { say } from './say';
 
 const COMPARISONS: ReadonlySet<string> = new Set(['<', '<=', '>', '>=', '=', '<>']);
 
@@ -43,7 +44,7 @@ export class StatementParser extends PlantParser {
     const head = this.begin(this.CONSUME(statementType('import')));
     const path = this.SUBRULE(this.text);
     return this.ACTION(() => {
-      if (!path) this.expected('a file name in quotes, such as "parts.rig",', 'import');
+      if (!path) this.expected(say`a file name in quotes, such as "parts.rig",`, 'import');
       return { kind: 'import', path, ...this.base(head) };
     });
   });
@@ -55,10 +56,10 @@ export class StatementParser extends PlantParser {
       this.OPTION2({
         GATE: () => this.peek().tokenType !== RightParen,
         DEF: () => {
-          list.push(this.SUBRULE(this.name, { ARGS: ['the name of a parameter'] }));
+          list.push(this.SUBRULE(this.name, { ARGS: [say`the name of a parameter`] }));
           this.MANY(() => {
             this.CONSUME(Comma);
-            list.push(this.SUBRULE2(this.name, { ARGS: ['the name of a parameter'] }));
+            list.push(this.SUBRULE2(this.name, { ARGS: [say`the name of a parameter`] }));
           });
         },
       });
@@ -70,16 +71,16 @@ export class StatementParser extends PlantParser {
   protected placeStatement = this.RULE('placeStatement', (): Statement => {
     const head = this.begin(this.CONSUME(statementType('place')));
     const isNameless = this.ACTION(() => this.placedWithoutName());
-    const name = this.SUBRULE(this.name, { ARGS: ['a name for what is placed'] });
+    const name = this.SUBRULE(this.name, { ARGS: [say`a name for what is placed`] });
     const equal = this.OPTION(() => this.CONSUME(Equal));
     this.ACTION(() => !equal && this.expected('=', this.lastImage()));
-    const part = this.SUBRULE2(this.name, { ARGS: ['the name of a part'] });
+    const part = this.SUBRULE2(this.name, { ARGS: [say`the name of a part`] });
     this.ACTION(() => {
       if (this.peek().tokenType === LeftParen) this.mark(this.LA(0) as RigToken, 'function');
     });
     let args: Expression[] = [];
     this.OPTION2(() => {
-      args = this.SUBRULE(this.callArguments, { ARGS: ['a value or a name'] }).args;
+      args = this.SUBRULE(this.callArguments, { ARGS: [say`a value or a name`] }).args;
     });
     return this.ACTION(() => {
       const named = isNameless ? { name: part, part: name } : { name, part };
@@ -92,14 +93,14 @@ export class StatementParser extends PlantParser {
     const part = this.peek();
     if (!isWord(part) || this.peek(2).tokenType !== LeftParen) return false;
     const span = { start: part.startOffset, end: part.startOffset };
-    const message = `Expected a name for what is placed before ${part.image}, as in place first = ${part.image}(…).`;
-    this.report('syntax/expected', message, spanOf(part), [{ title: 'Name it', span, text: `${part.image}_1 = ` }]);
+    const message = say`Expected a name for what is placed before ${part.image}, as in place first = ${part.image}(…).`;
+    this.report('syntax/expected', message, spanOf(part), [{ title: say`Name it`, span, text: `${part.image}_1 = ` }]);
     return true;
   }
 
   protected letStatement = this.RULE('letStatement', (): Statement => {
     const head = this.begin(this.CONSUME(statementType('let')));
-    const name = this.SUBRULE(this.name, { ARGS: ['a name for the constant'] });
+    const name = this.SUBRULE(this.name, { ARGS: [say`a name for the constant`] });
     const value = this.SUBRULE(this.assigned, { ARGS: ['a value'] });
     let range: Expression | null = null;
     this.OPTION(() => {
@@ -116,7 +117,7 @@ export class StatementParser extends PlantParser {
   private checkIsRange(value: Expression): void {
     const isRange = value.kind === 'binary' && value.operator === '..';
     if (isRange || value.kind === 'missing') return;
-    const message = 'Expected a range after in, such as 50 ms .. 400 ms.';
+    const message = say`Expected a range after in, such as 50 ms .. 400 ms.`;
     const next = this.peek();
     const sign =
       value.kind === 'binary' && (value.operator === '-' || value.operator === 'and')
@@ -124,7 +125,7 @@ export class StatementParser extends PlantParser {
         : /^(to|until|till)$/.test(next.image)
           ? spanOf(next)
           : null;
-    const repairs = sign === null ? [] : [{ title: 'Write ..', span: sign, text: '..' }];
+    const repairs = sign === null ? [] : [{ title: say`Write ..`, span: sign, text: '..' }];
     this.report('syntax/expected', message, value.span, repairs);
   }
 
@@ -136,15 +137,15 @@ export class StatementParser extends PlantParser {
 
   protected switchStatement = this.RULE('switchStatement', (): Statement => {
     const head = this.begin(this.CONSUME(statementType('switch')));
-    const name = this.SUBRULE(this.name, { ARGS: ['a name for the switch'] });
-    const initial = this.SUBRULE(this.assigned, { ARGS: ['on or off'] });
+    const name = this.SUBRULE(this.name, { ARGS: [say`a name for the switch`] });
+    const initial = this.SUBRULE(this.assigned, { ARGS: [alternatives(['on', 'off'])] });
     const properties = this.SUBRULE(this.properties, { ARGS: ['switch'] });
     return this.ACTION(() => ({ kind: 'switch', name, initial, properties, ...this.base(head) }));
   });
 
   protected signalStatement = this.RULE('signalStatement', (): Statement => {
     const head = this.begin(this.CONSUME(statementType('signal')));
-    const name = this.SUBRULE(this.name, { ARGS: ['a name for the signal'] });
+    const name = this.SUBRULE(this.name, { ARGS: [say`a name for the signal`] });
     const value = this.SUBRULE(this.assigned, { ARGS: ['a signal'] });
     let responds: Expression | null = null;
     this.OPTION(() => {
@@ -157,19 +158,19 @@ export class StatementParser extends PlantParser {
 
   protected driveStatement = this.RULE('driveStatement', (): Statement => {
     const head = this.begin(this.CONSUME(statementType('drive')));
-    const target = this.SUBRULE(this.name, { ARGS: ['the name of a door, feed or draw'] });
+    const target = this.SUBRULE(this.name, { ARGS: [say`the name of a door, feed or draw`] });
     const value = this.SUBRULE(this.assigned, { ARGS: ['a signal'] });
     return this.ACTION(() => ({ kind: 'drive', target, value, ...this.base(head) }));
   });
 
   protected sequenceStatement = this.RULE('sequenceStatement', (): Statement => {
     const head = this.begin(this.CONSUME(statementType('sequence')));
-    const name = this.SUBRULE(this.name, { ARGS: ['a name for the sequence', 'on'] });
+    const name = this.SUBRULE(this.name, { ARGS: [say`a name for the sequence`, 'on'] });
     let trigger: Name | null = null;
     this.OPTION(() => {
       const word = this.CONSUME(On) as RigToken;
       this.ACTION(() => this.mark(word, 'word'));
-      trigger = this.SUBRULE2(this.name, { ARGS: ['the name of a signal'] });
+      trigger = this.SUBRULE2(this.name, { ARGS: [say`the name of a signal`] });
     });
     const { steps, repeatAfter, repeatSpan } = this.SUBRULE(this.sequenceSteps);
     return this.ACTION(() => ({
@@ -185,7 +186,7 @@ export class StatementParser extends PlantParser {
 
   protected scenarioStatement = this.RULE('scenarioStatement', (): Statement => {
     const head = this.begin(this.CONSUME(statementType('scenario')));
-    const name = this.SUBRULE(this.name, { ARGS: ['a name for the scenario'] });
+    const name = this.SUBRULE(this.name, { ARGS: [say`a name for the scenario`] });
     const { steps, duration } = this.SUBRULE(this.scenarioSteps);
     return this.ACTION(() => ({ kind: 'scenario', name, steps, duration, ...this.base(head) }));
   });
@@ -197,12 +198,12 @@ export class StatementParser extends PlantParser {
       DEF: () => this.CONSUME(Word),
     }) as RigToken | undefined;
     this.ACTION(() => this.checkDirection(direction));
-    const metric = this.SUBRULE(this.expression, { ARGS: [ARITHMETIC, 'a metric such as repeat()'] });
+    const metric = this.SUBRULE(this.expression, { ARGS: [ARITHMETIC, say`a metric such as repeat()`] });
     let during: Name | null = null;
     this.OPTION2(() => {
       const word = this.CONSUME(During) as RigToken;
       this.ACTION(() => this.mark(word, 'word'));
-      during = this.SUBRULE(this.name, { ARGS: ['the name of a scenario'] });
+      during = this.SUBRULE(this.name, { ARGS: [say`the name of a scenario`] });
     });
     return this.ACTION(() => ({
       kind: 'prefer',
@@ -223,20 +224,25 @@ export class StatementParser extends PlantParser {
     this.mark(token, 'word');
     if (DIRECTION_WORDS.includes(token.image)) return;
     const span = spanOf(token);
-    const repairs = DIRECTION_WORDS.map((w) => ({ title: `Change to ${w}`, span, text: w }));
-    this.report('syntax/expected', `prefer takes ${alternatives(DIRECTION_WORDS)}, not ${token.image}.`, span, repairs);
+    const repairs = DIRECTION_WORDS.map((w) => ({ title: say`Change to ${w}`, span, text: w }));
+    this.report(
+      'syntax/expected',
+      say`prefer takes ${alternatives(DIRECTION_WORDS)}, not ${token.image}.`,
+      span,
+      repairs,
+    );
   }
 
   protected requireStatement = this.RULE('requireStatement', (): Statement => {
     const head = this.begin(this.CONSUME(statementType('require')));
-    const metric = this.SUBRULE(this.expression, { ARGS: [ARITHMETIC, 'a metric such as overlap(…)'] });
+    const metric = this.SUBRULE(this.expression, { ARGS: [ARITHMETIC, say`a metric such as overlap(…)`] });
     this.ACTION(() => this.checkComparison());
     const comparison = this.SUBRULE(this.comparison);
     let during: Name | null = null;
     this.OPTION(() => {
       const word = this.CONSUME(During) as RigToken;
       this.ACTION(() => this.mark(word, 'word'));
-      during = this.SUBRULE(this.name, { ARGS: ['the name of a scenario'] });
+      during = this.SUBRULE(this.name, { ARGS: [say`the name of a scenario`] });
     });
     return this.ACTION(() => ({ kind: 'require', metric, comparison, during, ...this.base(head) }));
   });
@@ -245,7 +251,7 @@ export class StatementParser extends PlantParser {
   private checkComparison(): void {
     const token = this.peek();
     if (this.atLineEnd() || !isWord(token) || token.tokenType === During) return;
-    const message = `Expected a comparison such as >= 1 s or in 1 s .. 2 s after ${this.lastImage() ?? 'require'}, not ${token.image}.`;
+    const message = say`Expected a comparison such as >= 1 s or in 1 s .. 2 s after ${this.lastImage() ?? 'require'}, not ${token.image}.`;
     this.report('syntax/expected', message, spanOf(token));
   }
 

@@ -20,6 +20,7 @@ import {
   Word,
   type RigToken,
 } from './tokens';
+import { say } from './say';
 
 /** What a step of a sequence may do. */
 export const SEQUENCE_ACTIONS: readonly string[] = ['open', 'close'];
@@ -40,7 +41,7 @@ interface ScenarioBody {
 export class StepParser extends PropertyParser {
   protected sequenceSteps = this.RULE('sequenceSteps', (): SequenceBody => {
     const body: SequenceBody = { steps: [], repeatAfter: null, repeatSpan: null };
-    this.stepBlock('at or repeat after', [
+    this.stepBlock(alternatives(['at', 'repeat after']), [
       { ALT: () => body.steps.push(this.SUBRULE(this.sequenceStep)) },
       { ALT: () => this.SUBRULE(this.repeatStep, { ARGS: [body] }) },
     ]);
@@ -49,7 +50,7 @@ export class StepParser extends PropertyParser {
 
   protected scenarioSteps = this.RULE('scenarioSteps', (): ScenarioBody => {
     const body: ScenarioBody = { steps: [], duration: null };
-    this.stepBlock('at or for', [
+    this.stepBlock(alternatives(['at', 'for']), [
       { ALT: () => body.steps.push(this.SUBRULE(this.scenarioStep)) },
       { ALT: () => this.SUBRULE(this.durationStep, { ARGS: [body] }) },
     ]);
@@ -109,8 +110,8 @@ export class StepParser extends PropertyParser {
     if (!actions.includes(token.image)) {
       const near = nearMatch(token.image, actions);
       const span = spanOf(token);
-      const repairs = near ? [{ title: `Change to ${near}`, span, text: near }] : [];
-      this.report('syntax/expected', `Expected ${alternatives(actions)}, not ${token.image}.`, span, repairs);
+      const repairs = near ? [{ title: say`Change to ${near}`, span, text: near }] : [];
+      this.report('syntax/expected', say`Expected ${alternatives(actions)}, not ${token.image}.`, span, repairs);
     }
     return this.nameOf(token);
   }
@@ -120,10 +121,10 @@ export class StepParser extends PropertyParser {
     this.ACTION(() => this.startStep(start));
     const at = this.SUBRULE(this.stepTime, { ARGS: [SEQUENCE_ACTIONS] });
     const action = this.SUBRULE(this.action, { ARGS: [SEQUENCE_ACTIONS] });
-    const doors = [this.SUBRULE(this.name, { ARGS: ['the name of a door'] })];
+    const doors = [this.SUBRULE(this.name, { ARGS: [say`the name of a door`] })];
     this.MANY(() => {
       this.CONSUME(Comma);
-      doors.push(this.SUBRULE2(this.name, { ARGS: ['the name of a door'] }));
+      doors.push(this.SUBRULE2(this.name, { ARGS: [say`the name of a door`] }));
     });
     return this.ACTION(() => {
       const span = this.since(start.startOffset);
@@ -142,7 +143,7 @@ export class StepParser extends PropertyParser {
     const value = this.SUBRULE(this.expression, { ARGS: [ANY_OPERATOR, 'a time'] });
     this.ACTION(() => {
       const span = this.since(start.startOffset);
-      if (body.repeatAfter) this.report('syntax/expected', 'A sequence has only one repeat after.', span);
+      if (body.repeatAfter) this.report('syntax/expected', say`A sequence has only one repeat after.`, span);
       body.repeatAfter ??= value;
       body.repeatSpan ??= span;
       this.endStep();
@@ -151,8 +152,8 @@ export class StepParser extends PropertyParser {
 
   private afterMissing(): void {
     const end = this.lastEnd();
-    const repair = { title: 'Write repeat after', span: { start: end, end }, text: ' after' };
-    this.report('syntax/expected', 'Write repeat after, then a time.', this.here(), [repair]);
+    const repair = { title: say`Write repeat after`, span: { start: end, end }, text: ' after' };
+    this.report('syntax/expected', say`Write repeat after, then a time.`, this.here(), [repair]);
   }
 
   private scenarioStep = this.RULE('scenarioStep', (): ScenarioStep => {
@@ -162,7 +163,7 @@ export class StepParser extends PropertyParser {
     const action = this.SUBRULE(this.action, { ARGS: [SCENARIO_ACTIONS] });
     const target = this.OPTION({
       GATE: () => action.text !== 'power',
-      DEF: () => this.SUBRULE(this.name, { ARGS: [`the name of a ${action.text || 'feed'}`, this.stateWord()] }),
+      DEF: () => this.SUBRULE(this.name, { ARGS: [say`the name of a ${action.text || 'feed'}`, this.stateWord()] }),
     }) as Name | undefined;
     const state = this.SUBRULE(this.stepState);
     return this.ACTION(() => {
@@ -183,7 +184,7 @@ export class StepParser extends PropertyParser {
       RigToken | undefined;
     return this.ACTION(() => {
       if (token) return { kind: 'state', on: token.tokenType === On, span: spanOf(token) };
-      this.expected('on or off', this.lastImage());
+      this.expected(alternatives(['on', 'off']), this.lastImage());
       return null;
     });
   });
@@ -193,7 +194,8 @@ export class StepParser extends PropertyParser {
     this.ACTION(() => this.startStep(start));
     const value = this.SUBRULE(this.expression, { ARGS: [ANY_OPERATOR, 'a time'] });
     this.ACTION(() => {
-      if (body.duration) this.report('syntax/expected', 'A scenario has only one for.', this.since(start.startOffset));
+      if (body.duration)
+        this.report('syntax/expected', say`A scenario has only one for.`, this.since(start.startOffset));
       body.duration ??= value;
       this.endStep();
     });
@@ -204,7 +206,7 @@ export class StepParser extends PropertyParser {
     this.ACTION(() => {
       this.quiet = token.index === -1;
       if (token.kind === 'unknown') this.strayCharacter(token);
-      this.report('syntax/expected', `Expected ${what}, not ${token.image}.`, spanOf(token));
+      this.report('syntax/expected', say`Expected ${what}, not ${token.image}.`, spanOf(token));
       if (token.tokenType === LeftBrace) this.skipBlock();
       this.endStep();
     });
@@ -214,7 +216,7 @@ export class StepParser extends PropertyParser {
   private endStep(): void {
     this.dropPutIn();
     if (this.atStep()) return;
-    this.expected('the end of the line', this.lastImage());
+    this.expected(say`the end of the line`, this.lastImage());
     while (!this.atStep()) {
       const token = this.skip();
       if (token.tokenType === LeftBrace) this.skipBlock();

@@ -15,6 +15,7 @@ import {
   Word,
   type RigToken,
 } from './tokens';
+import { say } from './say';
 
 /** Names that are normalised already. */
 const PLAIN = /^[\w.]*$/;
@@ -106,15 +107,15 @@ export class TokenParser extends EmbeddedActionsParser {
   protected expected(what: string, after?: string): void {
     const token = this.peek();
     if (token.tokenType === Unknown) return this.strayCharacter(token);
-    const where = after ? ` after ${after}` : '';
-    const found = this.atLineEnd() ? '' : `, not ${token.image}`;
-    this.report('syntax/expected', `Expected ${what}${where}${found}.`, this.here());
+    const where = after ? say` after ${after}` : '';
+    const found = this.atLineEnd() ? '' : say`, not ${token.image}`;
+    this.report('syntax/expected', say`Expected ${what}${where}${found}.`, this.here());
   }
 
   protected strayCharacter(token: RigToken): void {
     const span = spanOf(token);
-    const repair = { title: `Remove ${token.image}`, span, text: '' };
-    this.report('syntax/character', `The character ${token.image} has no meaning here.`, span, [repair]);
+    const repair = { title: say`Remove ${token.image}`, span, text: '' };
+    this.report('syntax/character', say`The character ${token.image} has no meaning here.`, span, [repair]);
   }
 
   protected nameOf(token: RigToken): Name {
@@ -169,7 +170,7 @@ export class TokenParser extends EmbeddedActionsParser {
   }
 
   private reservedName(token: RigToken): Name {
-    this.report('syntax/name', `${token.image} is a word of the language and cannot be a name.`, spanOf(token));
+    this.report('syntax/name', say`${token.image} is a word of the language and cannot be a name.`, spanOf(token));
     return { text: '', span: spanOf(token) };
   }
 

@@ -42,7 +42,7 @@ export function codeLink(reference: string, code: string): string {
 function withRelated(problem: Problem, textOf: TextOf): string {
   const lines = (problem.related ?? []).map((r) => {
     const line = textOf(r.at.uri)?.positionAt(r.at.start).line;
-    return line === undefined ? r.message : `${r.message} (line ${line + 1})`;
+    return line === undefined ? r.message : say`${r.message} (line ${line + 1})`;
   });
   return [problem.message, ...lines].join('\n');
 }

@@ -36,6 +36,7 @@ import { patiently, type Work } from '../core/work/work';
 import type { Turns, Urgency } from './turns';
 import { tuneWork } from './tune';
 import type { Opened, Workspace } from './workspace';
+import { say } from '../core/words/say';
 
 export interface CustomNeeds {
   readonly connection: Connection;
@@ -177,7 +178,7 @@ function* timing({ document }: Opened): Work<TimingJson[] | ResponseError> {
   const all = document.analysed();
   const sound = all.filter((facts) => !isIncomplete(facts.rig));
   if (all.length > 0 && sound.length === 0)
-    return refused('The rig has mistakes in its control, so its times are not computed.');
+    return refused(say`The rig has mistakes in its control, so its times are not computed.`);
   const found: TimingJson[] = [];
   for (const facts of sound) {
     found.push(yield* patiently(() => timingJson(facts)));
@@ -194,7 +195,7 @@ function* diagram({ document }: Opened, name: unknown, look: unknown): Work<stri
   const index = typeof name === 'string' ? rigs.findIndex((r) => r.name === name) : 0;
   if (!rigs[index])
     return refused(
-      typeof name === 'string' ? `There is no rig ${name} in this file.` : 'There is no rig in this file.',
+      typeof name === 'string' ? say`There is no rig ${name} in this file.` : say`There is no rig in this file.`,
     );
   const [model] = yield* timingModelsWork(document.factsOf(index));
   yield;

@@ -4,6 +4,7 @@ import type { ListFilesResult, ReadFileResult } from '../protocol/messages';
 import { LIST_FILES, READ_FILE } from '../protocol/messages';
 import type { DecodedText } from '../protocol/text-bytes';
 import type { Host } from './host';
+import { say } from '../core/words/say';
 
 export interface Files {
   /** The text if it is known; otherwise undefined, and `changed` is called once the client has answered. */
@@ -47,7 +48,7 @@ export function createFiles({ host, connection, askClient, isWatched, within, ch
   };
   /** What can be known without the client; undefined where it has to be asked. */
   const here = (uri: string): DecodedText | undefined => {
-    const read = known.get(uri) ?? host.readFile?.(uri, within()) ?? (mayAsk(uri) ? undefined : MISSING);
+    const read = known.get(uri) ?? host.readFile?.(uri, within()) ?? (mayAsk(uri) ? undefined : missing());
     if (read) known.set(uri, read);
     return read;
   };
@@ -71,7 +72,7 @@ export function createFiles({ host, connection, askClient, isWatched, within, ch
     },
     why: (uri) => {
       const read = known.get(uri);
-      return read && !read.ok && read !== MISSING ? read.reason : undefined;
+      return read && !read.ok && read !== missing() ? read.reason : undefined;
     },
     fetch,
     forget: (uris) => {
@@ -93,7 +94,7 @@ export function createFiles({ host, connection, askClient, isWatched, within, ch
   };
 }
 
-const MISSING: DecodedText = { ok: false, reason: 'cannot be read' };
+const missing = (): DecodedText => ({ ok: false, reason: say`cannot be read` });
 
 function textOf(read: DecodedText | undefined): string | undefined {
   return read?.ok ? read.text : undefined;
@@ -108,9 +109,9 @@ async function askText(connection: Connection, uri: string): Promise<DecodedText
   try {
     const answer = await connection.sendRequest<ReadFileResult | null>(READ_FILE, { uri });
     if (typeof answer?.text === 'string') return { ok: true, text: answer.text, mark: false };
-    return answer?.reason === undefined ? MISSING : { ok: false, reason: answer.reason };
+    return answer?.reason === undefined ? missing() : { ok: false, reason: answer.reason };
   } catch {
-    return MISSING; // A client that cannot read it leaves the import unresolved, which is reported there.
+    return missing(); // A client that cannot read it leaves the import unresolved, which is reported there.
   }
 }
 

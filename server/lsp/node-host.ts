@@ -7,6 +7,7 @@ import { readTextFile } from '../disk/read-text';
 import { rigFilesBelow } from '../disk/rig-files';
 import type { DecodedText } from '../protocol/text-bytes';
 import type { Host } from './host';
+import { say } from '../core/words/say';
 
 /** Most files and folders looked at, so that a home folder opened by mistake does not stall the server. */
 const MOST = { files: 5_000, folders: 20_000 } as const;
@@ -29,9 +30,9 @@ export function nodeHost(version: string): Host {
 function readFile(uri: string, within: readonly string[] | null): DecodedText | undefined {
   if (!uri.startsWith('file:')) return undefined;
   const path = localPath(uri);
-  if (path === null) return { ok: false, reason: 'has no address that this machine can open' };
+  if (path === null) return { ok: false, reason: say`has no address that this machine can open` };
   if (within !== null && !liesWithin(path, within)) {
-    return { ok: false, reason: 'is outside the workspace, which is not trusted; it is not read' };
+    return { ok: false, reason: say`is outside the workspace, which is not trusted; it is not read` };
   }
   return readTextFile(path);
 }

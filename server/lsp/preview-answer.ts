@@ -10,6 +10,7 @@ import type { Banner, PreviewAnswer } from '../protocol/preview';
 import type { Proofs } from './proofs';
 import type { Work } from '../core/work/work';
 import type { Opened } from './workspace';
+import { say } from '../core/words/say';
 
 /** In steps of one picture. @param stores whether the curves of the store panel are wanted */
 export function* previewAnswer(
@@ -23,7 +24,7 @@ export function* previewAnswer(
   const broken = document.parsed().problems.length > 0 || error !== undefined;
   if (broken) return { version, rigs: null, banner: bannerOf(problems, error, (at) => text.positionAt(at).line + 1) };
   if (document.resolved().rigs.length === 0)
-    return { version, rigs: [], banner: remark('There is no rig in this file.') };
+    return { version, rigs: [], banner: remark(say`There is no rig in this file.`) };
   const note = overrideNote(document.resolved());
   const rigs: PreviewModel[] = [];
   for (const facts of document.analysed()) {
@@ -54,7 +55,7 @@ function bannerOf(
   lineOf: (offset: number) => number,
 ): Banner {
   const first = error ?? problems.find((p) => p.severity === 'error');
-  if (!first) return { severity: 'error', message: 'The text has errors.', line: null, source: null };
+  if (!first) return { severity: 'error', message: say`The text has errors.`, line: null, source: null };
   return { severity: 'error', message: first.message, line: lineOf(first.at.start), source: first.at };
 }
 

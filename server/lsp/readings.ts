@@ -12,11 +12,12 @@ import { comparedPictures, diagnosisData } from '../core/report/readings-picture
 import type { RigFacts } from '../core/run/facts';
 import type { Work } from '../core/work/work';
 import type { ReadingsParams, ReadingsResult } from '../protocol/readings';
+import { say } from '../core/words/say';
 
 /** Needs the times computed; in steps, as every candidate of a diagnosis is followed. */
 export function* readingsWork(document: RigDocument, params: ReadingsParams): Work<ReadingsResult> {
   const all = document.analysed().filter((facts) => !isIncomplete(facts.rig));
-  if (all.length === 0) return refused('There is no rig in this file that the readings could be held against.');
+  if (all.length === 0) return refused(say`There is no rig in this file that the readings could be held against.`);
   const found = rigOf(all, params.text);
   if (typeof found === 'string') return refused(found);
   const { facts, log: read } = found;
@@ -26,7 +27,7 @@ export function* readingsWork(document: RigDocument, params: ReadingsParams): Wo
   if (question !== null) return refused(question);
   const scenario = rig.scenarios.find((s) => s.name === params.scenario) ?? null;
   const stimulus = stimulusOf(rig, facts.timing, read, scenario);
-  if (!stimulus) return refused(`Nothing starts a stroke of ${rig.name}, so no edge is expected of it.`);
+  if (!stimulus) return refused(say`Nothing starts a stroke of ${rig.name}, so no edge is expected of it.`);
   yield;
   const log = withPlaces(facts, read, stimulus);
   yield;
@@ -56,8 +57,8 @@ function rigOf(all: readonly RigFacts[], text: string): { facts: RigFacts; log: 
     if (reading.ok && reading.log.doors.length + reading.log.states.length > 0) return { facts, log: reading.log };
     const [first] = reading.ok ? [] : reading.problems;
     why ??= first
-      ? `Line ${first.line} of the readings: ${first.message}`
-      : `The readings have no column of a door or of a signal of ${facts.rig.name}.`;
+      ? say`Line ${first.line} of the readings: ${first.message}`
+      : say`The readings have no column of a door or of a signal of ${facts.rig.name}.`;
   }
   return why!;
 }

@@ -11,6 +11,7 @@ import { seededRandom } from '../core/timing/tolerance';
 import type { Work } from '../core/work/work';
 import type { TuneParams, TuneResult } from '../protocol/suggestion';
 import type { Opened } from './workspace';
+import { say } from '../core/words/say';
 
 /** As `caisson tune` without options. */
 const OPTIONS = { starts: 12, runs: 4000, trials: 300, states: 20_000, random: () => seededRandom(1) } as const;
@@ -24,7 +25,7 @@ export function* tuneWork({ document, text, settings }: Opened, params: TunePara
     rigs.findIndex((r) => r.name === params.rig),
   );
   const rig = rigs[index];
-  if (!rig) return { kind: 'refused', message: 'There is no rig in this file.' };
+  if (!rig) return { kind: 'refused', message: say`There is no rig in this file.` };
   const overrides = parseOverrides(document.uri, settings.constants).expressions;
   const free = { free: [], allPresets: params.free === 'presets', step: STEP, overrides };
   const suggestion = yield* suggestWork(document, index, free, OPTIONS);

@@ -4,6 +4,7 @@ import { join } from 'node:path';
 import * as ts from 'typescript';
 import { describe, expect, it } from 'vitest';
 import { marks } from './marks';
+import { TABLE_TEXTS } from './tables';
 import { isSay, isTranslate, parse, placeOf, ROOT, saidIn, sourceFiles, walk } from './sources';
 
 const FOLDER = 'client/l10n';
@@ -41,7 +42,8 @@ describe.each(languages)('%s', (language) => {
   const bundle = JSON.parse(text) as Record<string, string>;
 
   it('has every text that is said, and no other', () => {
-    const keys = new Set(said.map((s) => s.key));
+    const keys = new Set([...said.map((s) => s.key), ...TABLE_TEXTS]);
+    expect(TABLE_TEXTS.filter((key) => !Object.hasOwn(bundle, key))).toEqual([]);
     expect(said.filter((s) => !Object.hasOwn(bundle, s.key)).map((s) => `${s.place}: ${s.key}`)).toEqual([]);
     expect(Object.keys(bundle).filter((key) => !keys.has(key))).toEqual([]);
   });

@@ -2,7 +2,7 @@
 import { describe, expect, it } from 'vitest';
 import { positionAt } from '../../server/core/model/motion';
 import type { Sensed } from '../../server/core/model/rig';
-import { AS_DESIGNED, diagnose } from '../../server/core/readings/diagnose';
+import { asDesigned, diagnose } from '../../server/core/readings/diagnose';
 import { faultReport } from '../../server/core/readings/faults';
 import { readLog } from '../../server/core/readings/log-csv';
 import { stimulusOf } from '../../server/core/readings/stimulus';
@@ -92,7 +92,7 @@ function found({ text, sensed, unit, factor, noise }: Kind, feed: number, draw: 
 
 describe.each(Object.entries(KINDS))('from %s', (_, kind) => {
   it.each([
-    [1, 1, AS_DESIGNED],
+    [1, 1, asDesigned()],
     [1e-5, 1, 'feed chute dead'],
     [1, 1e-5, 'draw screw dead'],
     [0.5, 1, 'feed chute at 50 % of its rate'],

@@ -2,7 +2,7 @@
 import { positionAt } from '../../server/core/model/motion';
 import type { Rig } from '../../server/core/model/rig';
 import { withPlaces } from '../../server/core/readings/change-place';
-import { AS_DESIGNED, diagnose, type Diagnosis } from '../../server/core/readings/diagnose';
+import { asDesigned, diagnose, type Diagnosis } from '../../server/core/readings/diagnose';
 import type { FaultKind } from '../../server/core/readings/fault-list';
 import { faultsOf } from '../../server/core/readings/single-faults';
 import type { RigLog } from '../../server/core/readings/log';
@@ -76,15 +76,15 @@ export function diagnosedPair(facts: RigFacts, random: Random): [DiagnosedCase, 
   };
   const shows = isShown(rig, faulty, sound, missing, form === 'positions' ? SHOWN.positions : SHOWN.states);
   return [
-    about(faulty, shows ? fault.kind : 'none', shows ? fault.mode : AS_DESIGNED),
-    about(sound, 'none', AS_DESIGNED),
+    about(faulty, shows ? fault.kind : 'none', shows ? fault.mode : asDesigned()),
+    about(sound, 'none', asDesigned()),
   ];
 }
 
 function outcomeOf({ ranking }: Diagnosis, mode: string): Outcome {
   const place = ranking.findIndex((e) => e.modes.includes(mode));
   if (place === 0) return 'first';
-  if (mode === AS_DESIGNED) return 'false alarm';
+  if (mode === asDesigned()) return 'false alarm';
   return place > 0 && place < 3 ? 'first three' : 'not named';
 }
 

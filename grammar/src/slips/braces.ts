@@ -5,6 +5,7 @@ import { syntaxProblem } from '../reporter';
 import { isWord, LeftBrace, LeftParen, Newline, RightBrace, RightParen, type RigToken } from '../tokens';
 import { propertiesOf } from '../vocabulary';
 import { inPlaceOf } from './put';
+import { say } from '../say';
 
 /** Reads the parentheses of statements that have properties and no expression before them as braces. */
 export function bracesFor(tokens: readonly RigToken[], problems: SyntaxProblem[]): readonly RigToken[] {
@@ -17,13 +18,13 @@ export function bracesFor(tokens: readonly RigToken[], problems: SyntaxProblem[]
     const [first, last] = [tokens[open]!, tokens[close]!];
     put.set(first, inPlaceOf(first, first, '{', LeftBrace, first.kind));
     put.set(last, inPlaceOf(last, last, '}', RightBrace, last.kind));
-    const message = `The properties of a ${token.image} stand in braces { }, not in parentheses.`;
+    const message = say`The properties of a ${token.image} stand in braces { }, not in parentheses.`;
     const edits = [
       { span: spanOf(first), text: '{' },
       { span: spanOf(last), text: '}' },
     ];
     const problem = syntaxProblem('syntax/expected', message, spanOf(first));
-    problems.push({ ...problem, fixes: [{ title: 'Write braces', edits }] });
+    problems.push({ ...problem, fixes: [{ title: say`Write braces`, edits }] });
   });
   return put.size === 0 ? tokens : tokens.map((token) => put.get(token) ?? token);
 }

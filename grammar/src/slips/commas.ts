@@ -19,6 +19,7 @@ import {
   type RigToken,
 } from '../tokens';
 import { EVENT_WORDS, FUNCTIONS } from '../vocabulary';
+import { say } from '../say';
 
 const INPUTS: ReadonlyMap<string, number> = new Map(FUNCTIONS.map((f) => [f.name, f.inputs.length]));
 
@@ -89,8 +90,8 @@ function commaBefore(token: RigToken): RigToken {
 
 function missing(before: RigToken, token: RigToken): SyntaxProblem {
   const { end } = spanOf(before);
-  const message = `A comma is missing between ${before.image} and ${token.image}.`;
-  const repair = { title: 'Write a comma', span: { start: end, end }, text: ',' };
+  const message = say`A comma is missing between ${before.image} and ${token.image}.`;
+  const repair = { title: say`Write a comma`, span: { start: end, end }, text: ',' };
   // How many arguments a metric or part takes is known only later; so it is not reported twice.
   return { ...syntaxProblem('syntax/expected', message, spanOf(token), [repair]), misread: true };
 }

@@ -3,6 +3,7 @@ import type { SyntaxProblem } from '../ast';
 import { spanOf } from '../lexer';
 import { syntaxProblem, type Repair } from '../reporter';
 import { Comment, Newline, type RigToken } from '../tokens';
+import { say } from '../say';
 
 export function commentSlips(tokens: readonly RigToken[], problems: SyntaxProblem[]): void {
   tokens.forEach((token, i) => {
@@ -12,13 +13,13 @@ export function commentSlips(tokens: readonly RigToken[], problems: SyntaxProble
     const span = { start, end: start + sign.length };
     const next = tokens[i + 1];
     const codeFollows = next !== undefined && next.tokenType !== Newline;
-    const message = `A comment begins with #, not ${sign}.`;
+    const message = say`A comment begins with #, not ${sign}.`;
     problems.push(syntaxProblem('syntax/character', message, span, [repairOf(token, sign, codeFollows)]));
   });
 }
 
 function repairOf(token: RigToken, sign: string, codeFollows: boolean): Repair {
-  const title = 'Begin the comment with #';
+  const title = say`Begin the comment with #`;
   const { start } = spanOf(token);
   if (sign !== '/*') return { title, span: { start, end: start + sign.length }, text: '#' };
   const inner = token.image.slice(2).replace(/\*\/$/, '');

@@ -31,6 +31,7 @@ import {
 } from '../tokens';
 import { FUNCTIONS, NAMED_STATEMENTS, PROPERTIES } from '../vocabulary';
 import { inPlaceOf, touches } from './put';
+import { say } from '../say';
 
 interface Meant {
   readonly word: string;
@@ -81,8 +82,8 @@ export function wordSlips(tokens: readonly RigToken[], problems: SyntaxProblem[]
     if (!meant || !(isState || (inside && fits(meant, out, tokens, i)))) return out.push(token);
     const span = spanOf(token);
     problems.push(
-      syntaxProblem('syntax/operator', `Write ${meant.word} instead of ${token.image}.`, span, [
-        { title: `Write ${meant.word}`, span, text: meant.word },
+      syntaxProblem('syntax/operator', say`Write ${meant.word} instead of ${token.image}.`, span, [
+        { title: say`Write ${meant.word}`, span, text: meant.word },
       ]),
     );
     return out.push(inPlaceOf(token, token, meant.word, meant.type, meant.as === 'state' ? 'word' : 'operator'));
@@ -151,10 +152,10 @@ export function namedArguments(tokens: readonly RigToken[], problems: SyntaxProb
     dropped.add(name).add(token);
     const span = { start: name.startOffset, end: spanOf(token).end };
     const edit = { start: span.start, end: value ? value.startOffset : span.end };
-    const message = `Inputs of a block stand in order, without their names: remove ${name.image} ${token.image}.`;
+    const message = say`Inputs of a block stand in order, without their names: remove ${name.image} ${token.image}.`;
     problems.push(
       syntaxProblem('syntax/expected', message, span, [
-        { title: `Remove ${name.image} ${token.image}`, span: edit, text: '' },
+        { title: say`Remove ${name.image} ${token.image}`, span: edit, text: '' },
       ]),
     );
   });
@@ -174,8 +175,8 @@ export function splitOperators(tokens: readonly RigToken[], problems: SyntaxProb
     const image = `${before.image}=`;
     const joined = inPlaceOf(before, token, image, before.tokenType === Less ? LessEqual : GreaterEqual, 'operator');
     const span = spanOf(joined);
-    const message = `An operator has no blanks inside: write ${image}.`;
-    problems.push(syntaxProblem('syntax/operator', message, span, [{ title: `Write ${image}`, span, text: image }]));
+    const message = say`An operator has no blanks inside: write ${image}.`;
+    problems.push(syntaxProblem('syntax/operator', message, span, [{ title: say`Write ${image}`, span, text: image }]));
     out[out.length - 1] = joined;
   }
   return out;
@@ -193,8 +194,8 @@ export function driveWords(tokens: readonly RigToken[], problems: SyntaxProblem[
     if (!JOINS.has(token.image) || drive?.image !== 'drive' || !target || !isWord(target)) return token;
     if (!startsOperand(tokens[i + 1])) return token;
     const span = spanOf(token);
-    const message = `Write drive ${target.image} = and what drives it, not ${token.image}.`;
-    problems.push(syntaxProblem('syntax/expected', message, span, [{ title: 'Write =', span, text: '=' }]));
+    const message = say`Write drive ${target.image} = and what drives it, not ${token.image}.`;
+    problems.push(syntaxProblem('syntax/expected', message, span, [{ title: say`Write =`, span, text: '=' }]));
     return inPlaceOf(token, token, '=', Equal, 'operator');
   });
 }
@@ -244,8 +245,8 @@ function follows(before: RigToken, token: RigToken): boolean {
 function reportSigns(edits: readonly Put[], problems: SyntaxProblem[]): void {
   const [first] = edits;
   if (first === undefined) return;
-  const message = 'The members of a stack are written with > between them, in the order of flow.';
+  const message = say`The members of a stack are written with > between them, in the order of flow.`;
   const span = { start: first.span.start, end: Math.max(first.span.end, first.span.start + 1) };
   const problem = syntaxProblem('syntax/operator', message, span);
-  problems.push({ ...problem, fixes: [{ title: 'Write > between them', edits }] });
+  problems.push({ ...problem, fixes: [{ title: say`Write > between them`, edits }] });
 }

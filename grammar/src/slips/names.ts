@@ -26,6 +26,7 @@ import {
 import { EVENT_WORDS, NAMED_STATEMENTS, PHASE_WORDS } from '../vocabulary';
 import { declaredNames } from './expressions';
 import { inPlaceOf, touches } from './put';
+import { say } from '../say';
 
 /** A name in several pieces, as it was declared. */
 interface Pieced {
@@ -191,27 +192,27 @@ function problemOf({ name, words, tight, keyword, uses }: Pieced): SyntaxProblem
   const [first, last] = uses[0]!;
   const span = { start: first.startOffset, end: spanOf(last).end };
   const fix = {
-    title: `Rename it to ${name}`,
+    title: say`Rename it to ${name}`,
     edits: uses.map(([a, b]) => ({ span: { start: a.startOffset, end: spanOf(b).end }, text: name })),
   };
   if (words.length === 1 && isReserved(first)) {
-    const reserved = `${words[0]!} is a word of the language and cannot be a name; write ${name}.`;
+    const reserved = say`${words[0]!} is a word of the language and cannot be a name; write ${name}.`;
     return { ...syntaxProblem('syntax/name', reserved, span), fixes: [fix] };
   }
   if (keyword === 'rig' && !tight) {
     const [title, rest] = [words.slice(1).join(' '), { start: spanOf(first).end, end: span.end }];
-    const quote = { title: `Make "${title}" its title`, edits: [{ span: rest, text: ` "${title}"` }] };
-    const message = 'The name of a rig has no blanks, and its title is written in quotes.';
+    const quote = { title: say`Make "${title}" its title`, edits: [{ span: rest, text: ` "${title}"` }] };
+    const message = say`The name of a rig has no blanks, and its title is written in quotes.`;
     return { ...syntaxProblem('syntax/name', message, span), fixes: [quote, fix] };
   }
   const why = /^\d/.test(words[0]!)
-    ? 'begins with a letter'
+    ? say`begins with a letter`
     : !tight
-      ? 'has no blanks'
+      ? say`has no blanks`
       : words.includes('-')
-        ? 'has no hyphens'
-        : 'has only letters, digits and _';
-  const message = `The name of a ${keyword === 'let' ? 'constant' : keyword} ${why}; write ${name}.`;
+        ? say`has no hyphens`
+        : say`has only letters, digits and _`;
+  const message = say`The name of a ${keyword === 'let' ? say`constant` : keyword} ${why}; write ${name}.`;
   return { ...syntaxProblem('syntax/name', message, span), fixes: [fix] };
 }
 
@@ -230,8 +231,8 @@ function hyphenUses(tokens: readonly RigToken[], problems: SyntaxProblem[]): rea
     }
     const token = inPlaceOf(run[0]!, run[run.length - 1]!, name, Word, 'name');
     const span = spanOf(token);
-    const message = `A name has no hyphens; ${name} is declared.`;
-    problems.push(syntaxProblem('syntax/name', message, span, [{ title: `Change to ${name}`, span, text: name }]));
+    const message = say`A name has no hyphens; ${name} is declared.`;
+    problems.push(syntaxProblem('syntax/name', message, span, [{ title: say`Change to ${name}`, span, text: name }]));
     out.push(token);
     i = end - 1;
   }

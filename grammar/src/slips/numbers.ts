@@ -4,6 +4,7 @@ import { spanOf } from '../lexer';
 import { syntaxProblem } from '../reporter';
 import { Comma, ForeignTime, LeftParen, Newline, NumberLiteral, RightParen, Unit, type RigToken } from '../tokens';
 import { inPlaceOf, touches } from './put';
+import { say } from '../say';
 
 export function numberSlips(tokens: readonly RigToken[], problems: SyntaxProblem[]): readonly RigToken[] {
   if (!tokens.some(({ tokenType }) => tokenType === Comma || tokenType === ForeignTime)) return tokens;
@@ -41,11 +42,11 @@ function isDecimalComma(tokens: readonly RigToken[], at: number, calls: readonly
 
 function reportComma(first: RigToken, comma: RigToken, second: RigToken, problems: SyntaxProblem[]): void {
   const span = spanOf(comma);
-  const point = { title: 'Write a point', span, text: '.' };
+  const point = { title: say`Write a point`, span, text: '.' };
   // 1,000 may be meant either way; nothing is chosen for the writer.
-  const whole = { title: `Write ${first.image}${second.image}`, span, text: '' };
+  const whole = { title: say`Write ${first.image}${second.image}`, span, text: '' };
   const repairs = second.image.length === 3 && first.image !== '0' ? [point, whole] : [point];
-  problems.push(syntaxProblem('syntax/number', 'Decimals are written with a point, not a comma.', span, repairs));
+  problems.push(syntaxProblem('syntax/number', say`Decimals are written with a point, not a comma.`, span, repairs));
 }
 
 const PART = /(\d+(?:\.\d+)?)(d|h|ms|m|us|s)_*/gy;
@@ -69,9 +70,9 @@ function timeOf(token: RigToken, problems: SyntaxProblem[]): RigToken[] {
   const span = spanOf(token);
   const [number, unit] = us === null ? ['0', 's'] : us % 1e6 !== 0 && us < 1e6 ? [us / 1e3, 'ms'] : [us / 1e6, 's'];
   const text = `${number} ${unit}`;
-  const repairs = us === null ? [] : [{ title: `Write ${text}`, span, text }];
+  const repairs = us === null ? [] : [{ title: say`Write ${text}`, span, text }];
   const such = us === null ? '2.4 s' : text;
-  const message = `A time is a number and a unit, such as ${such}, not ${token.image}.`;
+  const message = say`A time is a number and a unit, such as ${such}, not ${token.image}.`;
   problems.push(syntaxProblem('syntax/number', message, span, repairs));
   const own = inPlaceOf(token, token, String(number), NumberLiteral, 'number');
   return [own, { ...inPlaceOf(token, token, unit, Unit, 'unit'), startOffset: span.end, width: 0 }];

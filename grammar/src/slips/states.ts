@@ -6,6 +6,7 @@ import { Comma, isWord, LeftParen, Newline, Not, RightParen, STATEMENT_TYPES, ty
 import { FUNCTIONS } from '../vocabulary';
 import { declaredNames, staysInside } from './expressions';
 import { inPlaceOf } from './put';
+import { say } from '../say';
 
 /** Words for a state: whether the name alone, or `not` before it, stands for it. */
 const STATES: ReadonlyMap<string, boolean> = new Map([
@@ -46,8 +47,8 @@ export function stateWords(tokens: readonly RigToken[], problems: SyntaxProblem[
     if (!is) negated.add(name);
     const text = is ? name.image : `not ${name.image}`;
     const span = { start: name.startOffset, end: spanOf(last).end };
-    const message = `A name alone stands for on, that of a door for not shut: write ${text}.`;
-    problems.push(syntaxProblem('syntax/operator', message, span, [{ title: `Write ${text}`, span, text }]));
+    const message = say`A name alone stands for on, that of a door for not shut: write ${text}.`;
+    problems.push(syntaxProblem('syntax/operator', message, span, [{ title: say`Write ${text}`, span, text }]));
   }
   if (dropped.size === 0) return tokens;
   return tokens

@@ -5,6 +5,7 @@ import { syntaxProblem } from '../reporter';
 import { isWord, LeftParen, Unit, type RigToken } from '../tokens';
 import { declaredNames } from './expressions';
 import { inPlaceOf } from './put';
+import { say } from '../say';
 
 /** What units are divided by. */
 const DIVISORS: ReadonlySet<string> = new Set([
@@ -44,8 +45,8 @@ export function splitUnits(tokens: readonly RigToken[], problems: SyntaxProblem[
     const image = `${token.image}/${tokens[i + 2]!.image}`;
     const joined = inPlaceOf(token, tokens[i + 2]!, image, Unit, 'unit');
     const span = spanOf(joined);
-    const message = `A unit is written without blanks inside: ${image}.`;
-    problems.push(syntaxProblem('syntax/number', message, span, [{ title: `Write ${image}`, span, text: image }]));
+    const message = say`A unit is written without blanks inside: ${image}.`;
+    problems.push(syntaxProblem('syntax/number', message, span, [{ title: say`Write ${image}`, span, text: image }]));
     out.push(joined);
     i += 2;
   }

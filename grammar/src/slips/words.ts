@@ -1,4 +1,5 @@
 /** Words that people use in the place of those of the language; only for suggestions. Plain data, imports nothing. */
+import { say } from '../say';
 
 /** Words in the place of a keyword → the keyword that is meant; only for suggestions. */
 export const STATEMENT_SLIPS: ReadonlyMap<string, string> = new Map([
@@ -22,17 +23,22 @@ export const STATEMENT_SLIPS: ReadonlyMap<string, string> = new Map([
 ]);
 
 /** Words that begin a line in other languages → how the same is written here. */
-export const STATEMENT_HINTS: ReadonlyMap<string, string> = new Map([
+export const STATEMENT_HINTS: ReadonlyMap<string, () => string> = new Map([
   ...['if', 'when', 'while', 'open', 'close'].map(
-    (w) => [w, 'what opens a door is written drive DOOR = EXPRESSION'] as const,
+    (w) => [w, () => say`what opens a door is written drive DOOR = EXPRESSION`] as const,
   ),
-  ...['at', 'after', 'repeat'].map((w) => [w, 'steps stand in the braces of a sequence or a scenario'] as const),
-  ...['wait', 'delay', 'sleep'].map((w) => [w, 'a delay is a call, such as signal NAME = TON(SIGNAL, 2 s)'] as const),
+  ...['at', 'after', 'repeat'].map(
+    (w) => [w, () => say`steps stand in the braces of a sequence or a scenario`] as const,
+  ),
+  ...['wait', 'delay', 'sleep'].map(
+    (w) => [w, () => say`a delay is a call, such as signal NAME = TON(SIGNAL, 2 s)`] as const,
+  ),
   ...['vent', 'relief', 'exhaust', 'bleed'].map(
-    (w) => [w, 'a vent is a door that leads outside: door NAME, and stack CHAMBER > NAME > atmosphere'] as const,
+    (w) =>
+      [w, () => say`a vent is a door that leads outside: door NAME, and stack CHAMBER > NAME > atmosphere`] as const,
   ),
   ...['pipe', 'line', 'connect', 'path'].map(
-    (w) => [w, 'what joins chambers through doors is written stack CHAMBER > DOOR > CHAMBER'] as const,
+    (w) => [w, () => say`what joins chambers through doors is written stack CHAMBER > DOOR > CHAMBER`] as const,
   ),
 ]);
 

@@ -1,6 +1,7 @@
 /** `caisson diff`: what changed between two versions of a rig, as text, Markdown (for a pull request) or JSON. */
 import { resolve } from 'node:path';
-import { diffRigs, diffTables, type RigDiff } from '../../core/report/diff';
+import { diffRigs, type RigDiff } from '../../core/report/diff';
+import { diffTables } from '../../core/report/diff-tables';
 import { caution } from '../../core/report/caution';
 import { pageMarkdown } from '../../core/report/page/markdown';
 import type { PageBlock } from '../../core/report/page/page';

@@ -13,6 +13,7 @@ import { type RigInput, selectRig, someRigs, selectScenario } from '../select';
 import { blockingErrors } from './blocking';
 import { inputOptions, LET_HELP, LET_OPTION, stringOf, type Command } from './command';
 import { besideRows, taken } from '../taken';
+import { scenarioText as scenarioName } from '../../core/timing/words';
 
 const FORMATS = ['table', 'csv', 'json'] as const;
 
@@ -71,7 +72,7 @@ function scenarioText({ facts }: RigInput, name: string, format: (typeof FORMATS
 
 function draw(io: Io, path: string, facts: RigFacts | undefined, scenario: string | undefined): void {
   const models = facts ? storeModels(facts) : [];
-  const wanted = scenario === undefined ? models[0] : models.find((m) => m.name === `scenario ${scenario}`);
+  const wanted = scenario === undefined ? models[0] : models.find((m) => m.name === scenarioName({ name: scenario }));
   if (!wanted)
     throw new UsageError(
       scenario === undefined ? 'There is no flow to draw.' : `No scenario called ${scenario} can be drawn.`,

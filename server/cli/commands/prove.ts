@@ -1,8 +1,8 @@
 /** `caisson prove`: answers for every moment at which inputs may change and every time within tolerance. */
 import { noted } from '../../core/diagram/kit/noted';
 import { renderTimingSvg } from '../../core/diagram/timing/svg';
-import { traceModel } from '../../core/diagram/timing/model';
 import { proofReport } from '../../core/report/proof-report';
+import { counterExample } from '../../core/features/proof-results';
 import { isIncomplete } from '../../core/features/lookup';
 import { caution } from '../../core/report/caution';
 import type { RigProof } from '../../core/run/prove-rig';
@@ -63,10 +63,7 @@ function writeDiagram(io: Io, proofs: readonly RigProof[], file: string | undefi
   for (const { rig, proof } of proofs) {
     for (const { property, verdict } of proof.results()) {
       if (verdict.state !== 'refuted') continue;
-      io.write(
-        file,
-        noted(renderTimingSvg(traceModel(rig, verdict.trace, `Counter-example: ${property.name}`)), caution()),
-      );
+      io.write(file, noted(renderTimingSvg(counterExample(rig, verdict.trace, property.name)), caution()));
       return;
     }
   }

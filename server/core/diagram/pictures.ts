@@ -17,6 +17,8 @@ import { renderTimingSvg } from './timing/svg';
 import { arrangeWiring } from './wiring/layout';
 import { wiringModel } from './wiring/model';
 import { drawWiring } from './wiring/svg';
+import { scenarioText } from '../timing/words';
+import { say } from '../words/say';
 
 export const PANELS = ['timing', 'section', 'store', 'wiring'] as const;
 export type Panel = (typeof PANELS)[number];
@@ -39,15 +41,22 @@ export interface PictureOptions {
   readonly time?: number;
 }
 
+/** What a panel is called in the name of its picture. */
+function panelName(panel: Panel): string {
+  if (panel === 'timing') return say`timing`;
+  if (panel === 'section') return say`section`;
+  return panel === 'store' ? say`store` : say`wiring`;
+}
+
 /** One picture as SVG text; null where the rig has none of this kind (no medium, nothing that moves it, a scenario without a duration). */
 export function pictureOf(facts: RigFacts, panel: Panel, options: PictureOptions): string | null {
   const { rig } = facts;
   const { look, width, stroke, scenario = null, time = 0 } = options;
-  const title = `${rig.title || rig.name}: ${panel}`;
+  const title = `${rig.title || rig.name}: ${panelName(panel)}`;
   if (panel === 'store') {
     if (options.curves && options.curves !== 'run') return strokeCurves(facts, options.curves, options);
     const models = storeModels(facts);
-    const model = scenario ? models.find((m) => m.name === `scenario ${scenario.name}`) : models[0];
+    const model = scenario ? models.find((m) => m.name === scenarioText(scenario)) : models[0];
     return model ? renderStoreSvg(model, { look, width }) : null;
   }
   const timing = scenario ? scenarioModel(facts, scenario) : timingModel(facts, stroke);

@@ -7,6 +7,7 @@ import { nearMatch } from '../../../grammar/src/near-match';
 import type { Problem, Source } from '../model/problem';
 import type { Rig } from '../model/rig';
 import { ALL_CODES } from './codes';
+import { say } from '../words/say';
 
 /** One code of one comment. */
 interface Allowance {
@@ -130,12 +131,12 @@ function faultOf({ code, at, line }: Allowance, problems: readonly Problem[], un
   const base = { code: 'value/no-effect', severity: 'warning' as const, at };
   if (!CODES.includes(code)) {
     const near = nearMatch(code, CODES);
-    const fixes = near ? [{ title: `Change to ${near}`, edits: [{ at, text: near }], preferred: true }] : [];
-    return [{ ...base, message: `There is no finding ${code}.${near ? ` Did you mean ${near}?` : ''}`, fixes }];
+    const fixes = near ? [{ title: say`Change to ${near}`, edits: [{ at, text: near }], preferred: true }] : [];
+    return [{ ...base, message: say`There is no finding ${code}.${near ? say` Did you mean ${near}?` : ''}`, fixes }];
   }
   const error = problems.some((p) => p.code === code && p.severity === 'error' && covers({ line }, p.at.start));
-  if (error) return [{ ...base, message: `${code} is an error here, and an error cannot be allowed.` }];
+  if (error) return [{ ...base, message: say`${code} is an error here, and an error cannot be allowed.` }];
   if (!unused || OF_PROOFS.has(code)) return [];
-  const where = line === null ? 'in this file' : 'at this line';
-  return [{ ...base, message: `This comment allows nothing: there is no finding ${code} ${where}.` }];
+  const where = line === null ? say`in this file` : say`at this line`;
+  return [{ ...base, message: say`This comment allows nothing: there is no finding ${code} ${where}.` }];
 }

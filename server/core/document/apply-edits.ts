@@ -10,6 +10,7 @@ import { finish, type Work } from '../work/work';
 import type { ReadText } from './document';
 import { createImports } from './imports';
 import { syntaxProblems } from './problems';
+import { say } from '../words/say';
 
 export type Applied =
   | {
@@ -50,7 +51,7 @@ export function* applyEditsWork(
   const texts = new Map<string, string>();
   for (const uri of new Set(edits.map((e) => e.at.uri))) {
     const before = readText(uri);
-    if (before === undefined) return refuse(`the text of ${uri} is not known`);
+    if (before === undefined) return refuse(say`the text of ${uri} is not known`);
     const own = inOrder(edits.filter((e) => e.at.uri === uri));
     const trouble = contradiction(before, own);
     if (trouble !== null) return refuse(trouble);
@@ -62,13 +63,13 @@ export function* applyEditsWork(
     const before = options.known?.get(uri) ?? (yield* errorsOf(uri, readText, options));
     options.known?.set(uri, before);
     const added = newError(before, yield* errorsOf(uri, readAfter, options), (at) => sorted.get(at) ?? []);
-    if (added) return refuse(`the result would have a new error: ${added.message}`);
+    if (added) return refuse(say`the result would have a new error: ${added.message}`);
   }
   return { ok: true, texts };
 }
 
 function refuse(why: string): Applied {
-  return { ok: false, reason: `Nothing is changed, because ${why.replace(/\.$/, '')}.` };
+  return { ok: false, reason: say`Nothing is changed, because ${why.replace(/\.$/, '')}.` };
 }
 
 /** Edits by place, equal places in the order given, each once. */
@@ -86,9 +87,9 @@ function contradiction(text: string, edits: readonly TextEdit[]): string | null 
   let last: TextEdit | null = null;
   for (const edit of edits) {
     const { start, end } = edit.at;
-    if (!(start >= 0 && start <= end && end <= text.length)) return 'an edit is outside the text';
+    if (!(start >= 0 && start <= end && end <= text.length)) return say`an edit is outside the text`;
     if (start < reached && last) {
-      return `two different changes concern the same place: ${quoted(last.text)} and ${quoted(edit.text)}`;
+      return say`two different changes concern the same place: ${quoted(last.text)} and ${quoted(edit.text)}`;
     }
     reached = end;
     last = edit;

@@ -9,6 +9,7 @@ import type { Rig } from '../model/rig';
 import type { Resolution } from '../model/resolution';
 import type { RigFacts } from '../run/facts';
 import { patiently } from '../work/work';
+import { say } from '../words/say';
 
 export interface CheckedRig {
   readonly problems: readonly Problem[];
@@ -16,15 +17,15 @@ export interface CheckedRig {
   readonly verdicts: readonly Verdict[];
 }
 
-const UNREAD: Verdict = {
+const unread = (): Verdict => ({
   state: 'undecided',
   code: 'require/undecided',
   actual: null,
   expected: '',
   found: '',
-  message: 'Not decided: the rig has mistakes in its control.',
+  message: say`Not decided: the rig has mistakes in its control.`,
   places: [],
-};
+});
 
 /** Problems that do not rest on the facts: how a requirement is written. */
 const WITHOUT_FACTS: ReadonlySet<string> = new Set(['require/arguments', 'name/unknown']);
@@ -74,7 +75,7 @@ export function* checkRig(
     if (step.done) {
       const verdicts: Verdict[] = [];
       for (const requirement of rig.requirements) {
-        const work = patiently(() => (incomplete ? UNREAD : evaluateRequirement(facts, requirement)));
+        const work = patiently(() => (incomplete ? unread() : evaluateRequirement(facts, requirement)));
         verdicts.push(yield* more(work));
         yield { stage: 'more' };
       }

@@ -3,6 +3,7 @@ import { parseExpression } from '../../../grammar/src/api';
 import type { Expression } from '../../../grammar/src/ast';
 import type { Problem } from '../model/problem';
 import type { Resolution } from '../model/resolution';
+import { say } from '../words/say';
 
 export interface Overrides {
   readonly expressions: ReadonlyMap<string, Expression>;
@@ -20,7 +21,7 @@ export function parseOverrides(uri: string, constants: Readonly<Record<string, s
       expressions.set(name, expression);
       continue;
     }
-    const message = `The value given for \`${name}\` from outside, \`${text}\`, cannot be read: ${found[0]!.message}`;
+    const message = say`The value given for \`${name}\` from outside, \`${text}\`, cannot be read: ${found[0]!.message}`;
     problems.push({ code: 'value/override', severity: 'error', message, at: { uri, start: 0, end: 0 } });
   }
   return { expressions, problems };
@@ -34,5 +35,5 @@ export function overriddenConstants({ problems }: Resolution): Problem[] {
 /** One sentence that names all such constants, for whatever is shown or exported; empty where there is none. */
 export function overrideNote(resolution: Resolution): string {
   const found = overriddenConstants(resolution);
-  return found.length === 0 ? '' : `Not the values of the text: ${found.map((p) => p.message).join(' ')}`;
+  return found.length === 0 ? '' : say`Not the values of the text: ${found.map((p) => p.message).join(' ')}`;
 }

@@ -5,6 +5,7 @@ import type { Problem, Severity, Source } from '../model/problem';
 import { causesFirst } from '../checks/causes';
 import type { Resolution } from '../model/resolution';
 import type { DocumentInput } from './document';
+import { say } from '../words/say';
 
 const RANK: Readonly<Record<Severity, number>> = { error: 0, warning: 1, information: 2, hint: 3 };
 
@@ -65,7 +66,7 @@ export function collectProblems(
   const own = unique([...all.filter((p) => p.at.uri === input.uri), ...importProblems(input.uri, all, imports)]);
   if (own.length <= limit) return causesFirst(own.sort(byPlace));
   const kept = own.sort(byGravity).slice(0, limit);
-  const message = `${own.length - limit} more problems in this file are not shown.`;
+  const message = say`${own.length - limit} more problems in this file are not shown.`;
   const top: Source = { uri: input.uri, start: 0, end: 0 };
   return [...causesFirst(kept.sort(byPlace)), { code: 'syntax/more', severity: 'information', message, at: top }];
 }
@@ -78,11 +79,11 @@ function importProblems(uri: string, all: readonly Problem[], imports: Resolutio
     const there = foreign.filter((p) => p.at.uri === target);
     const link = imports.find((i) => i.target === target && i.at.uri === uri) ?? imports.find((i) => i.at.uri === uri);
     if (link && all.some((p) => p.at.uri === uri && p.at.start === link.at.start)) continue;
-    const count = there.length === 1 ? 'an error' : `${there.length} errors`;
+    const count = there.length === 1 ? say`an error` : `${there.length} errors`;
     found.push({
       code: 'name/import-errors',
       severity: 'error',
-      message: `The imported file has ${count}: ${there[0]!.message}`,
+      message: say`The imported file has ${count}: ${there[0]!.message}`,
       at: link?.at ?? { uri, start: 0, end: 0 },
       related: there.slice(0, 10).map((p) => ({ at: p.at, message: p.message })),
     });

@@ -11,6 +11,8 @@ import type { Choosable, Rig } from '../model/rig';
 import type { ReadText, RigDocument } from './document';
 import { createImports } from './imports';
 import { syntaxProblems } from './problems';
+import { listText } from '../timing/words';
+import { say } from '../words/say';
 
 export interface FreeOptions {
   /** Names of constants, or of signals whose presets, may be chosen although no range is stated. */
@@ -51,7 +53,7 @@ export function* tuneProblemWork(document: RigDocument, index: number, options: 
     ...freed.map((literal): Place => ({ kind: 'preset', literal })),
   ];
   if (!places.some(isOpen)) {
-    const message = `Nothing in ${rig.name} may be chosen${nothingFree(document, rig, constants)}`;
+    const message = say`Nothing in ${rig.name} may be chosen${nothingFree(document, rig, constants)}`;
     return { ok: false, nothingFree: true, message };
   }
   const problem = {
@@ -103,17 +105,19 @@ function nothingFree(document: RigDocument, rig: Rig, constants: readonly Choosa
   const wrong = statementProblem(document, rig, (s) => s.kind === 'let' && s.range !== null);
   if (wrong) {
     const name = wrong.statement.kind === 'let' ? wrong.statement.name.text : '';
-    return `, as the range of ${name} cannot be used: ${wrong.message}`;
+    return say`, as the range of ${name} cannot be used: ${wrong.message}`;
   }
   const [single] = constants;
   if (single) {
     const value = writtenValue('', single.value.nominal, { ...single, value: single.low });
-    return `: the range of ${single.name} is one value, ${value}; give it two ends that differ.`;
+    return say`: the range of ${single.name} is one value, ${value}; give it two ends that differ.`;
   }
   const outside = rig.choosable.map((c) => c.name);
   if (outside.length > 0)
-    return `: ${outside.join(' and ')} ${outside.length === 1 ? 'is' : 'are'} given from outside (--let or the setting caisson.constants).`;
-  return ': give a constant a range (let settle = 1.8 s in 500 ms .. 3 s), or name presets with --free, or take --all-presets.';
+    return outside.length === 1
+      ? say`: ${outside[0]!} is given from outside (--let or the setting caisson.constants).`
+      : say`: ${listText(outside)} are given from outside (--let or the setting caisson.constants).`;
+  return say`: give a constant a range (let settle = 1.8 s in 500 ms .. 3 s), or name presets with --free, or take --all-presets.`;
 }
 
 /** The first error of the text inside a statement of a kind, of the rig or of the file; null where there is none. */
@@ -160,10 +164,10 @@ function* freedPresets(
     const own = signal ? turned.filter(isOwn) : [];
     if (own.length === 0) {
       const led = literals.flatMap((l) => (signal && isOwn(l) ? leading.filter((c) => sameSource(c.at, l.at)) : []));
-      if (led.length > 0) return `--free ${name}: its time follows ${led[0]!.name}, which has a range already.`;
+      if (led.length > 0) return say`--free ${name}: its time follows ${led[0]!.name}, which has a range already.`;
       return constants.some((c) => c.name === name)
-        ? `${name} has a range already; leave out --free ${name}.`
-        : `--free ${name}: there is no signal ${name} with a timer in ${rig.name}.`;
+        ? say`${name} has a range already; leave out --free ${name}.`
+        : say`--free ${name}: there is no signal ${name} with a timer in ${rig.name}.`;
     }
     chosen.push(...own.filter((l) => !chosen.some((c) => sameSource(c.at, l.at))));
   }

@@ -15,6 +15,7 @@ import {
   type FileProblem,
   type FreeOptions,
 } from './tune-problem';
+import { say } from '../words/say';
 
 export type Suggestion =
   | {
@@ -40,16 +41,16 @@ export function* suggestWork(
   if ((rig.incomplete?.length ?? 0) > 0)
     return {
       ok: false,
-      message: `${rig.name} cannot be tuned before its text is correct: ${firstMistake(document, rig)}`,
+      message: say`${rig.name} cannot be tuned before its text is correct: ${firstMistake(document, rig)}`,
     };
   const unsound = unsoundAim(document, rig);
   if (unsound !== null) return { ok: false, message: unsound };
   if (rig.requirements.length === 0 && rig.preferences.length === 0)
-    return { ok: false, message: `${rig.name} states nothing to tune for: write a require or a prefer statement.` };
+    return { ok: false, message: say`${rig.name} states nothing to tune for: write a require or a prefer statement.` };
   const made = yield* tuneProblemWork(document, index, free);
   if (!made.ok) return made;
   const answer = yield* tuneAnswer(made.problem, options);
-  if (!answer) return { ok: false, message: `${rig.name} cannot be computed with its present values.` };
+  if (!answer) return { ok: false, message: say`${rig.name} cannot be computed with its present values.` };
   const values = answer.chosen.map(({ value }) => value);
   const edits = answer.tuned.best.missing > 0 ? [] : chosenEdits(document, made, values);
   return { ok: true, answer, edits, problem: made.problem };
@@ -58,9 +59,9 @@ export function* suggestWork(
 /** What the first error in the rig says, with its line. */
 function firstMistake(document: RigDocument, rig: Rig): string {
   const mistake = statementProblem(document, rig, () => true);
-  if (mistake === null) return 'parts of it could not be read.';
+  if (mistake === null) return say`parts of it could not be read.`;
   const line = document.text.slice(0, mistake.start).split('\n').length;
-  return `line ${line}: ${mistake.message}`;
+  return say`line ${line}: ${mistake.message}`;
 }
 
 /** What is wrong with a requirement or a preference, in one sentence: an aim that cannot be read must not be passed over. */
@@ -77,7 +78,7 @@ function unsoundAim(document: RigDocument, rig: Rig): string | null {
   const wrong = stated.find(({ problem }) => problem !== null);
   if (!wrong) return null;
   const { text, problem } = wrong;
-  return `${text}: ${problem === null || problem === 'silent' ? 'its arguments cannot be read.' : problem.message}`;
+  return `${text}: ${problem === null || problem === 'silent' ? say`its arguments cannot be read.` : problem.message}`;
 }
 
 /** The edits that write values of a problem, in the order of its variables, into the text that it comes from. */

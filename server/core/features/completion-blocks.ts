@@ -9,6 +9,7 @@ import { UNITS } from '../units/table';
 import type { CursorContext } from './completion-context';
 import type { Draft, Place } from './completion-draft';
 import { names, states, word } from './completion-draft';
+import { said, say } from '../words/say';
 
 /** Tokens since the last word that begins a step. */
 function step(before: readonly Token[], begins: readonly string[]): readonly Token[] {
@@ -19,12 +20,15 @@ function step(before: readonly Token[], begins: readonly string[]): readonly Tok
 export function inSequence(place: Place): Draft[] {
   const now = step(place.context.before, ['at', 'repeat']);
   const last = now.at(-1)?.text;
-  if (now.length === 0) return [word('at', 'a step: when, what, which doors'), word('repeat', '`repeat after 16 s`')];
-  if (last === 'repeat') return [word('after', 'the interval of repetition')];
+  if (now.length === 0)
+    return [word('at', say`a step: when, what, which doors`), word('repeat', '`repeat after 16 s`')];
+  if (last === 'repeat') return [word('after', say`the interval of repetition`)];
   if (last === 'at' || last === 'after') return names(place, ['let', 'parameter'], 'time');
   if (last === 'open' || last === 'close' || last === ',') return names(place, ['door']);
   const acts = now.some((t) => t.text === 'open' || t.text === 'close');
-  return acts || now[0]!.text === 'repeat' ? [] : [word('open', 'starts to open'), word('close', 'starts to close')];
+  return acts || now[0]!.text === 'repeat'
+    ? []
+    : [word('open', say`starts to open`), word('close', say`starts to close`)];
 }
 
 const SCENARIO_TARGETS: ReadonlyMap<string, ItemKind> = new Map([
@@ -37,11 +41,12 @@ const SCENARIO_TARGETS: ReadonlyMap<string, ItemKind> = new Map([
 export function inScenario(place: Place): Draft[] {
   const now = step(place.context.before, ['at', 'for']);
   const last = now.at(-1)?.text ?? '';
-  if (now.length === 0) return [word('at', 'an operation at this time'), word('for', 'how long the scenario lasts')];
+  if (now.length === 0)
+    return [word('at', say`an operation at this time`), word('for', say`how long the scenario lasts`)];
   if (last === 'at' || last === 'for') return names(place, ['let'], 'time');
   if (now[0]!.text === 'for') return [];
   const action = now.find((t) => SCENARIO_TARGETS.has(t.text) || t.text === 'power');
-  if (!action) return [...SCENARIO_TARGETS.keys(), 'power'].map((w) => word(w, 'what is operated'));
+  if (!action) return [...SCENARIO_TARGETS.keys(), 'power'].map((w) => word(w, say`what is operated`));
   if (action.text === 'power') return last === 'power' ? states() : [];
   if (now.at(-1) === action) return names(place, [SCENARIO_TARGETS.get(action.text)!]);
   return last === 'on' || last === 'off' ? [] : states();
@@ -57,7 +62,7 @@ export function inProperties(place: Place, specs: readonly PropertySpec[]): Draf
   }
   const given = after.find((t) => spec.words.includes(t.text));
   if (spec.words.length > 0 && !given && after.length === 0) {
-    const words = spec.words.map((w) => word(w, spec.doc));
+    const words = spec.words.map((w) => word(w, said(spec.doc)));
     const values = spec.optionalWords ? spec.dimensions.flatMap((d) => names(place, ['let', 'parameter'], d)) : [];
     return [...words, ...values];
   }
@@ -87,7 +92,7 @@ function propertyKeywords(place: Place, specs: readonly PropertySpec[]): Draft[]
   const used = usedProperties(document.parsed().tokens, context);
   return specs
     .filter((s) => s.repeatable || !used.has(s.keyword))
-    .map((s) => ({ label: s.keyword, kind: 'property', detail: propertyForm(s), documentation: s.doc }));
+    .map((s) => ({ label: s.keyword, kind: 'property', detail: propertyForm(s), documentation: said(s.doc) }));
 }
 
 function usedProperties(tokens: readonly Token[], context: CursorContext): Set<string> {
@@ -131,7 +136,7 @@ export function units(dimensions: readonly string[]): Draft[] {
   return fitting.map((unit) => ({
     label: unit.name,
     kind: 'unit',
-    detail: `${unit.doc}, ${describe(unit.dimension as DimensionName)}`,
+    detail: `${said(unit.doc)}, ${describe(unit.dimension as DimensionName)}`,
     documentation: unit.source,
   }));
 }

@@ -3,6 +3,7 @@ import { EVENT_WORDS, FUNCTIONS } from '../../../grammar/src/vocabulary';
 import { metricNamed } from '../metrics/registry';
 import type { Draft, Place } from './completion-draft';
 import { expectsOperand, names, operands, operators, word } from './completion-draft';
+import { say } from '../words/say';
 
 export function inCall(place: Place): Draft[] {
   const call = place.context.call!;
@@ -31,9 +32,11 @@ function inMetric(place: Place, name: string, argument: number): Draft[] {
     case 'signal':
       return operand ? names(place, ['signal', 'sensor', 'switch']) : [];
     case 'condition':
-      return operand ? [...names(place, ['door', 'signal', 'sensor', 'switch']), word('not', 'negation')] : operators();
+      return operand
+        ? [...names(place, ['door', 'signal', 'sensor', 'switch']), word('not', say`negation`)]
+        : operators();
     case 'events':
-      return operand ? names(place, ['door']) : EVENT_WORDS.map((w) => word(w, EVENT_DOCS[w] ?? ''));
+      return operand ? names(place, ['door']) : EVENT_WORDS.map((w) => word(w, EVENT_DOCS[w]?.() ?? ''));
     case 'quantity':
       return operand ? names(place, ['let', 'parameter'], parameter.dimensions?.[0]) : [];
     default:
@@ -41,9 +44,9 @@ function inMetric(place: Place, name: string, argument: number): Draft[] {
   }
 }
 
-const EVENT_DOCS: Readonly<Record<string, string>> = {
-  opens: 'leaves its shut position',
-  opened: 'is fully open',
-  closes: 'starts to close',
-  shuts: 'is fully shut',
+const EVENT_DOCS: Readonly<Record<string, () => string>> = {
+  opens: () => say`leaves its shut position`,
+  opened: () => say`is fully open`,
+  closes: () => say`starts to close`,
+  shuts: () => say`is fully shut`,
 };

@@ -6,6 +6,7 @@ import type { ItemKind } from '../model/rig';
 import type { CursorContext } from './completion-context';
 import type { Visible } from './scope';
 import { dimensionOfLet, visibleNames } from './scope';
+import { said, say } from '../words/say';
 
 export type SuggestionKind =
   | 'keyword'
@@ -94,15 +95,20 @@ export function operands(place: Place): Draft[] {
       label: f.name,
       kind: 'function',
       detail: `${f.name}(${f.inputs.join(', ')})`,
-      documentation: f.doc,
+      documentation: said(f.doc),
       snippet: `${f.name}(${stops})`,
     };
   });
-  return [...names(place, ['signal', 'sensor', 'switch', 'parameter']), ...calls, word('not', 'negation'), ...states()];
+  return [
+    ...names(place, ['signal', 'sensor', 'switch', 'parameter']),
+    ...calls,
+    word('not', say`negation`),
+    ...states(),
+  ];
 }
 
 export function operators(): Draft[] {
-  return [word('and', 'both'), word('or', 'one or both'), word('xor', 'exactly one')];
+  return [word('and', say`both`), word('or', say`one or both`), word('xor', say`exactly one`)];
 }
 
 export function states(): Draft[] {

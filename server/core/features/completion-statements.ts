@@ -17,6 +17,7 @@ import {
   word,
 } from './completion-draft';
 import { MORE_SNIPPETS, STATEMENT_SNIPPETS } from './snippets';
+import { said, say } from '../words/say';
 
 export function inStatement(place: Place, block: 'file' | 'rig' | 'part'): Draft[] {
   const { before } = place.context;
@@ -25,7 +26,7 @@ export function inStatement(place: Place, block: 'file' | 'rig' | 'part'): Draft
   const count = before.length;
   switch (first.text) {
     case 'medium':
-      return count === 2 ? PHASE_WORDS.map((w) => word(w, 'phase of the medium')) : [];
+      return count === 2 ? PHASE_WORDS.map((w) => word(w, say`phase of the medium`)) : [];
     case 'stack':
       return count === 1 || isText(before.at(-1), '>') ? stackMembers(place) : [];
     case 'feed':
@@ -34,10 +35,10 @@ export function inStatement(place: Place, block: 'file' | 'rig' | 'part'): Draft
     case 'switch':
       return afterEquals(before) ? states() : [];
     case 'sensor':
-      return count === 2 ? [word('on', 'the chamber it sits on')] : count === 3 ? names(place, ['chamber']) : [];
+      return count === 2 ? [word('on', say`the chamber it sits on`)] : count === 3 ? names(place, ['chamber']) : [];
     case 'sequence':
       return count === 2
-        ? [word('on', 'the signal that starts it')]
+        ? [word('on', say`the signal that starts it`)]
         : count === 3
           ? names(place, ['signal', 'sensor', 'switch'])
           : [];
@@ -69,7 +70,7 @@ function statements(block: 'file' | 'rig' | 'part', snippets: boolean): Draft[] 
     label: s.keyword,
     kind: 'keyword',
     detail: s.form,
-    documentation: s.doc,
+    documentation: said(s.doc),
     ...(snippets ? { snippet: STATEMENT_SNIPPETS[s.keyword] } : {}),
   }));
   if (!snippets) return drafts;
@@ -89,7 +90,7 @@ function statements(block: 'file' | 'rig' | 'part', snippets: boolean): Draft[] 
 
 function lineHead(place: Place, keyword: string): Draft[] {
   const count = place.context.before.length;
-  if (count === 2) return [word(keyword === 'feed' ? 'into' : 'from', 'the chamber')];
+  if (count === 2) return [word(keyword === 'feed' ? 'into' : 'from', say`the chamber`)];
   return count === 3 ? names(place, ['chamber']) : [];
 }
 
@@ -120,23 +121,23 @@ function signalRest(place: Place): Draft[] {
   if (before.at(-1)?.text === 'responds') return names(place, ['let', 'parameter'], 'time');
   if (expectsOperand(before)) return operands(place);
   return before[0]?.text === 'signal' && !before.some((t) => t.text === 'responds')
-    ? [...operators(), word('responds', 'response of this element')]
+    ? [...operators(), word('responds', say`response of this element`)]
     : operators();
 }
 
 /** `in LOW .. HIGH` after the value of a constant. */
 function rangeAfter(before: readonly Token[]): Draft[] {
   if (before.some((t) => t.text === 'in')) return [];
-  return [word('in', 'the constant may be chosen within a range: `in 500 ms .. 3 s`')];
+  return [word('in', say`the constant may be chosen within a range: \`in 500 ms .. 3 s\``)];
 }
 
 function preferRest(place: Place): Draft[] {
   const { before } = place.context;
-  if (before.length === 1) return DIRECTION_WORDS.map((w) => word(w, `the ${w} of a metric is better`));
+  if (before.length === 1) return DIRECTION_WORDS.map((w) => word(w, say`the ${w} of a metric is better`));
   if (before.length === 2 && DIRECTION_WORDS.includes(before[1]!.text))
     return metrics().filter((d) => isMeasure(d.label));
   if (before.at(-1)!.text === 'during') return names(place, ['scenario']);
-  return before.at(-1)!.text === ')' ? [word('during', 'measure in this scenario')] : [];
+  return before.at(-1)!.text === ')' ? [word('during', say`measure in this scenario`)] : [];
 }
 
 function isMeasure(metric: string): boolean {
@@ -151,7 +152,7 @@ function requireRest(place: Place): Draft[] {
   const compared = before.some((t) => isComparison(t));
   if (!compared && last.text === ')') return afterMetric(before[1]!.text);
   if (compared && expectsOperand(before)) return names(place, ['let'], firstDimension(before[1]?.text));
-  return [word('during', 'measure in this scenario')];
+  return [word('during', say`measure in this scenario`)];
 }
 
 function firstDimension(metric: string | undefined): string | undefined {
@@ -160,16 +161,16 @@ function firstDimension(metric: string | undefined): string | undefined {
 }
 
 function afterMetric(name: string): Draft[] {
-  const during = word('during', 'measure in this scenario');
+  const during = word('during', say`measure in this scenario`);
   if (metricNamed(name)?.kind === 'state') return [during];
   const docs: readonly (readonly [string, string])[] = [
-    ['>=', 'at least'],
-    ['<=', 'at most'],
-    ['in', 'from … to …, both included: `in 50 ms .. 400 ms`'],
-    ['>', 'more than'],
-    ['<', 'less than'],
-    ['=', 'exactly'],
-    ['<>', 'anything but'],
+    ['>=', say`at least`],
+    ['<=', say`at most`],
+    ['in', say`from … to …, both included: \`in 50 ms .. 400 ms\``],
+    ['>', say`more than`],
+    ['<', say`less than`],
+    ['=', say`exactly`],
+    ['<>', say`anything but`],
   ];
   return [...docs.map(([label, doc]) => word(label, doc)), during];
 }
@@ -179,7 +180,7 @@ function metrics(): Draft[] {
     label: m.name,
     kind: 'metric',
     detail: signatureOf(m),
-    documentation: m.definition,
+    documentation: said(m.definition),
     snippet: m.parameters.length === 0 ? `${m.name}()$0` : `${m.name}(${metricStops(m.parameters)})$0`,
   }));
 }

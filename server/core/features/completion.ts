@@ -9,6 +9,7 @@ import type { CursorContext } from './completion-context';
 import { contextAt } from './completion-context';
 import type { CompletionOptions, Draft, Place, Suggestion } from './completion-draft';
 import { inStatement } from './completion-statements';
+import { said, saidAtAll } from '../words/say';
 
 /** Suggestions in the order in which they are to be shown. */
 export function suggestionsAt(document: RigDocument, offset: number, options: CompletionOptions): Suggestion[] {
@@ -29,7 +30,7 @@ function allowableCodes(text: string, offset: number): Suggestion[] {
   const titles = new Map(ALL_CODES.map((c) => [c.code, c]));
   return ALLOWABLE.map((code) => {
     const { title, explanation } = titles.get(code)!;
-    return { label: code, kind: 'constant', detail: title, documentation: explanation, replace };
+    return { label: code, kind: 'constant', detail: said(title), documentation: saidAtAll(explanation), replace };
   });
 }
 

@@ -13,7 +13,7 @@ import { itemHover, itemNeeds } from './hover-item';
 import { code, escaped, paragraphs } from './markdown';
 import { requirementsAt } from './requirement-at';
 import { occurrenceAt } from './symbol-at';
-import { say } from '../words/say';
+import { said, say } from '../words/say';
 
 export interface Hover {
   readonly span: Span;
@@ -88,17 +88,17 @@ function tokenHover(document: RigDocument, token: Token): string | null {
 
 function keywordHover(keyword: string): string | null {
   const spec = STATEMENTS.find((s) => s.keyword === keyword);
-  return spec ? paragraphs(code(spec.form), sentence(spec.doc)) : null;
+  return spec ? paragraphs(code(spec.form), sentence(said(spec.doc))) : null;
 }
 
 function functionHover(name: string): string | null {
   const block = FUNCTIONS.find((f) => f.name === name);
   if (block) {
     const call = code(`${block.name}(${block.inputs.join(', ')})`);
-    return paragraphs(call, sentence(block.doc), say`Standard function block, IEC 61131-3:2013, 6.6.3.5.`);
+    return paragraphs(call, sentence(said(block.doc)), say`Standard function block, IEC 61131-3:2013, 6.6.3.5.`);
   }
   const metric = metricNamed(name);
-  return metric ? paragraphs(code(signatureOf(metric)), metric.definition) : null;
+  return metric ? paragraphs(code(signatureOf(metric)), said(metric.definition)) : null;
 }
 
 function propertyHover(document: RigDocument, token: Token): string | null {
@@ -110,13 +110,17 @@ function propertyHover(document: RigDocument, token: Token): string | null {
   if (!spec) return null;
   const words = spec.words.length > 0 ? ` ${spec.words.join('|')}` : '';
   const value = spec.dimensions.map((d) => describe(d)).join(` ${say`or`} `);
-  return paragraphs(code(`${spec.keyword}${words}`), sentence(spec.doc), value === '' ? '' : say`Takes ${value}.`);
+  return paragraphs(
+    code(`${spec.keyword}${words}`),
+    sentence(said(spec.doc)),
+    value === '' ? '' : say`Takes ${value}.`,
+  );
 }
 
 function unitHover(name: string): string | null {
   const unit = unitNamed(name);
   if (!unit) return null;
-  return paragraphs(`${code(unit.name)} ${unit.doc}, ${describe(unit.dimension)}`, unit.source);
+  return paragraphs(`${code(unit.name)} ${said(unit.doc)}, ${describe(unit.dimension)}`, unit.source);
 }
 
 /** A number with its unit in the SI unit, where that says more than the text. */

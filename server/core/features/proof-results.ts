@@ -3,6 +3,8 @@ import type { ExampleSteps, ProofMark } from '../diagram/preview-model';
 import type { TimingModel } from '../diagram/timing/model';
 import { traceModel } from '../diagram/timing/model';
 import type { Problem, Source } from '../model/problem';
+import type { Rig } from '../model/rig';
+import type { Trace } from '../timing/trace';
 import { operationLines } from '../report/proof-report';
 import type { RigProof } from '../run/prove-rig';
 import { say } from '../words/say';
@@ -30,12 +32,16 @@ export function proofProblems(rigProof: RigProof): Problem[] {
 export const placeOf = ({ rig, requirementOf }: RigProof, i: number): Source =>
   rig.requirements[requirementOf[i] ?? -1]?.at ?? rig.at;
 
+/** The timing diagram of a counter-example to a property. */
+export const counterExample = (rig: Rig, trace: Trace, property: string): TimingModel =>
+  traceModel(rig, trace, { key: exampleName(property), text: say`Counter-example: ${property}` });
+
 /** Timing diagrams of the counter-examples, in order of the properties. */
 export function counterExamples({ rig, proof }: RigProof): TimingModel[] {
   return proof
     .results()
     .flatMap(({ property, verdict }) =>
-      verdict.state === 'refuted' ? [traceModel(rig, verdict.trace, exampleName(property.name))] : [],
+      verdict.state === 'refuted' ? [counterExample(rig, verdict.trace, property.name)] : [],
     );
 }
 

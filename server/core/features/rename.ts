@@ -9,6 +9,7 @@ import { finish, type Work } from '../work/work';
 import { placesIn } from './references';
 import type { Occurrence } from './symbol-at';
 import { declarationKey, occurrenceAt } from './symbol-at';
+import { say } from '../words/say';
 
 export type RenamePlace =
   | { readonly ok: true; readonly span: Span; readonly placeholder: string }
@@ -22,19 +23,19 @@ export function prepareRename(document: RigDocument, offset: number): RenamePlac
   const here = occurrenceAt(document, offset);
   if (!here) return { ok: false, reason: refusal(document, offset) };
   if (here.declaration.at.start === here.declaration.at.end) {
-    return { ok: false, reason: `\`${here.declaration.name}\` is built in and cannot be renamed.` };
+    return { ok: false, reason: say`\`${here.declaration.name}\` is built in and cannot be renamed.` };
   }
   return { ok: true, span: nameSpan(document.text, here), placeholder: here.declaration.name };
 }
 
 function refusal(document: RigDocument, offset: number): string {
   const token = document.parsed().tokens.find((t) => offset >= t.span.start && offset < t.span.end);
-  if (!token || token.kind === 'newline') return 'There is no name here.';
-  if (token.kind === 'name') return `Nothing declares \`${token.text}\`, so it cannot be renamed.`;
+  if (!token || token.kind === 'newline') return say`There is no name here.`;
+  if (token.kind === 'name') return say`Nothing declares \`${token.text}\`, so it cannot be renamed.`;
   if (token.kind === 'keyword' || token.kind === 'property' || token.kind === 'word' || token.kind === 'function') {
-    return `\`${token.text}\` is a word of the language and cannot be renamed.`;
+    return say`\`${token.text}\` is a word of the language and cannot be renamed.`;
   }
-  return 'There is no name here.';
+  return say`There is no name here.`;
 }
 
 /**
@@ -53,7 +54,7 @@ export function* renameWork(
   const place = prepareRename(document, offset);
   if (!place.ok) return place;
   const name = newName.normalize('NFC').trim();
-  if (!isName(name)) return { ok: false, reason: `\`${newName}\` cannot be a name.` };
+  if (!isName(name)) return { ok: false, reason: say`\`${newName}\` cannot be a name.` };
   const declaration = occurrenceAt(document, offset)!.declaration;
   const all = [document, ...documents];
   let clash: Declaration | null = null;
@@ -61,7 +62,7 @@ export function* renameWork(
     clash ??= findClash(d.resolved(), declaration, name);
     yield;
   }
-  if (clash) return { ok: false, reason: `\`${name}\` is already the name of a ${clash.kind} here.` };
+  if (clash) return { ok: false, reason: say`\`${name}\` is already the name of a ${clash.kind} here.` };
   const texts = new Map(all.map((d) => [d.uri, d.text]));
   const edits: TextEdit[] = [];
   for (const occurrence of placesIn(all, declarationKey(declaration))) {

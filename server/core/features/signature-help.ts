@@ -5,6 +5,7 @@ import type { RigDocument } from '../document/document';
 import { kindText } from '../metrics/metric';
 import { metricNamed } from '../metrics/registry';
 import { contextAt } from './completion-context';
+import { said, say } from '../words/say';
 
 export interface Signature {
   readonly label: string;
@@ -15,16 +16,16 @@ export interface Signature {
   readonly active: number;
 }
 
-const INPUT_DOCS: Readonly<Record<string, string>> = {
-  IN: 'the input signal',
-  PT: 'the preset time',
-  CLK: 'the signal whose edges count',
-  S1: 'sets the latch (dominant)',
-  S: 'sets the latch',
-  R: 'resets',
-  R1: 'resets the latch (dominant)',
-  CU: 'counts up at each rising edge',
-  PV: 'the count at which it comes on',
+const INPUT_DOCS: Readonly<Record<string, () => string>> = {
+  IN: () => say`the input signal`,
+  PT: () => say`the preset time`,
+  CLK: () => say`the signal whose edges count`,
+  S1: () => say`sets the latch (dominant)`,
+  S: () => say`sets the latch`,
+  R: () => say`resets`,
+  R1: () => say`resets the latch (dominant)`,
+  CU: () => say`counts up at each rising edge`,
+  PV: () => say`the count at which it comes on`,
 };
 
 /** The signature at `offset`, or null where the cursor is in no call. */
@@ -33,15 +34,15 @@ export function signatureAt(document: RigDocument, offset: number): Signature | 
   if (!call || inComment) return null;
   const block = FUNCTIONS.find((f) => f.name === call.callee);
   if (block) {
-    const parameters = block.inputs.map((name) => ({ text: name, doc: INPUT_DOCS[name] ?? '' }));
-    return build(block.name, parameters, block.doc, call.argument);
+    const parameters = block.inputs.map((name) => ({ text: name, doc: INPUT_DOCS[name]?.() ?? '' }));
+    return build(block.name, parameters, said(block.doc), call.argument);
   }
   const metric = metricNamed(call.callee);
   if (metric) {
     const parameters = metric.parameters.map((p) => ({ text: `${p.name}: ${kindText(p)}`, doc: '' }));
     const repeats = metric.parameters.at(-1)?.kind === 'events';
     const active = repeats ? Math.min(call.argument, parameters.length - 1) : call.argument;
-    return build(metric.name, parameters, metric.definition, active);
+    return build(metric.name, parameters, said(metric.definition), active);
   }
   const part = findPart(document.parsed().tree.statements, call.callee);
   if (!part) return null;

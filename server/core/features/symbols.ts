@@ -6,6 +6,7 @@ import { leavesAt } from '../timing/course';
 import { formatTime } from '../units/units';
 import { finish, type Work } from '../work/work';
 import { firstStrokeWindows, itemsDeclaredAt, mainStroke, onTimes } from './lookup';
+import { say } from '../words/say';
 
 export type OutlineKind = ItemKind | 'stack';
 
@@ -67,7 +68,7 @@ function* entryOf(document: RigDocument, statement: Statement): Work<OutlineEntr
 function simple(statement: Statement, kind: OutlineKind, name: string, at: Span, detail: string): OutlineEntry {
   const inside = at.start >= statement.span.start && at.end <= statement.span.end;
   const nameAt = inside && name !== '' ? at : statement.keywordSpan;
-  return { name: name || `(${kind} without a name)`, kind, detail, whole: statement.span, nameAt, children: [] };
+  return { name: name || say`(${kind} without a name)`, kind, detail, whole: statement.span, nameAt, children: [] };
 }
 
 function detailOf(document: RigDocument, at: Span, statement: Statement): string {
@@ -93,8 +94,8 @@ function detailOf(document: RigDocument, at: Span, statement: Statement): string
 }
 
 function span(from: number | null, to: number | null): string {
-  if (from === null) return to === null ? 'all the time' : `until ${formatTime(to)}`;
-  return to === null ? `from ${formatTime(from)}` : `${formatTime(from)} – ${formatTime(to)}`;
+  if (from === null) return to === null ? say`all the time` : say`until ${formatTime(to)}`;
+  return to === null ? say`from ${formatTime(from)}` : `${formatTime(from)} – ${formatTime(to)}`;
 }
 
 /** A name of the workspace. */

@@ -16,6 +16,7 @@ import { lawOf } from './media/medium-law';
 import { leakProblems, openingsOf, wallsOfRig } from './model-parts';
 import { LIQUID_RANGE } from './states';
 import { massAt, startMass, vesselOf } from './vessel';
+import { say } from '../words/say';
 
 export interface FlowModelling {
   /** Null where there is nothing to compute with, or nothing that could be believed. */
@@ -30,7 +31,7 @@ export function modelFlow(rig: Rig): FlowModelling {
   if (!rig.medium || rig.stacks.length === 0 || !isNamed(rig)) return { model: null, problems: [] };
   const law = lawOf(rig.medium);
   if (typeof law === 'string') {
-    return { model: null, problems: [impossible(`Flow is not computed: ${law}.`, rig.medium.at)] };
+    return { model: null, problems: [impossible(say`Flow is not computed: ${law}.`, rig.medium.at)] };
   }
   const problems = [
     ...rig.stacks.flatMap((stack) => stackProblems(rig, stack)),
@@ -38,7 +39,7 @@ export function modelFlow(rig: Rig): FlowModelling {
     ...rig.doors.flatMap((door, index) => (inStack(rig, 'door', index) ? doorProblems(door) : [])),
     ...rig.lines.flatMap((line) => lineProblems(line, law)),
     ...leakProblems(rig, law),
-    ...rig.sensors.flatMap((s) => (s.on ? thresholdProblems(s.on, law, `sensor \`${s.name}\``) : [])),
+    ...rig.sensors.flatMap((s) => (s.on ? thresholdProblems(s.on, law, say`sensor \`${s.name}\``) : [])),
   ];
   if (problems.some((p) => p.severity !== 'warning')) return { model: null, problems };
   const vessels = rig.chambers.map((chamber) => vesselOf(chamber, law));
@@ -89,11 +90,13 @@ function stackProblems(rig: Rig, stack: Stack): Problem[] {
     ['end', last],
   ] as const) {
     if (member?.kind === 'chamber') continue;
-    const name = member ? ` with door \`${rig.doors[member.index]?.name ?? ''}\`` : ' with nothing';
+    const name = member ? say` with door \`${rig.doors[member.index]?.name ?? ''}\`` : say` with nothing`;
     const at = member?.at ?? stack.whole;
     return [
       impossible(
-        `A stack must ${end} with a chamber, not${name}: what it moves has nowhere to ${end === 'start' ? 'come from' : 'go'}.`,
+        end === 'start'
+          ? say`A stack must start with a chamber, not${name}: what it moves has nowhere to come from.`
+          : say`A stack must end with a chamber, not${name}: what it moves has nowhere to go.`,
         at,
       ),
     ];
@@ -109,13 +112,13 @@ function chamberProblems(chamber: Chamber, law: Law): Problem[] {
   // Information, not an error: a rig drawn for its timing has a medium before it has volumes.
   if (!volume)
     problems.push({
-      ...impossible(`Chamber \`${name}\` needs a volume before flow can be computed.`, chamber.at),
+      ...impossible(say`Chamber \`${name}\` needs a volume before flow can be computed.`, chamber.at),
       severity: 'information',
     });
   else if (!positive(volume.nominal))
-    problems.push(impossible(`The volume of chamber \`${name}\` must be above zero.`, volume.at));
+    problems.push(impossible(say`The volume of chamber \`${name}\` must be above zero.`, volume.at));
   if (pressure && !(pressure.nominal >= 0)) {
-    problems.push(impossible(`The pressure in \`${name}\` is below a perfect vacuum.`, pressure.at));
+    problems.push(impossible(say`The pressure in \`${name}\` is below a perfect vacuum.`, pressure.at));
   }
   for (const [word, value] of [
     ['density', density],
@@ -123,20 +126,22 @@ function chamberProblems(chamber: Chamber, law: Law): Problem[] {
     ['level', level],
   ] as const) {
     if (value && !(value.nominal >= 0))
-      problems.push(impossible(`The ${word} in \`${name}\` must not be negative.`, value.at));
+      problems.push(impossible(say`The ${word} in \`${name}\` must not be negative.`, value.at));
   }
   if (temperature && !positive(temperature.nominal)) {
-    problems.push(impossible(`The temperature in \`${name}\` must be above absolute zero.`, temperature.at));
+    problems.push(impossible(say`The temperature in \`${name}\` must be above absolute zero.`, temperature.at));
   }
   if (floorArea && !positive(floorArea.nominal)) {
-    problems.push(impossible(`The floor area of \`${name}\` must be above zero.`, floorArea.at));
+    problems.push(impossible(say`The floor area of \`${name}\` must be above zero.`, floorArea.at));
   }
   if (law.phase === 'packed' && pressure) {
-    problems.push(doubtful(`A packed medium has no pressure: the pressure in \`${name}\` is not used.`, pressure.at));
+    problems.push(
+      doubtful(say`A packed medium has no pressure: the pressure in \`${name}\` is not used.`, pressure.at),
+    );
   }
   if (law.phase === 'packed' && chamber.limit?.kind === 'pressure') {
     problems.push(
-      impossible(`A packed medium has no pressure: limit \`${name}\` by density or mass.`, chamber.limit.value.at),
+      impossible(say`A packed medium has no pressure: limit \`${name}\` by density or mass.`, chamber.limit.value.at),
     );
   }
   if (law.phase === 'liquid' && volume && level) problems.push(...overfilled(chamber, law.referenceDensity));
@@ -150,7 +155,7 @@ function overfilled(chamber: Chamber, referenceDensity: number): Problem[] {
   const level = chamber.level!.nominal;
   // Rounding of a level converted from other units does not count as overfilling.
   if (level * area <= volume * (1 + 1e-9)) return [];
-  const message = `A level of ${level} m over ${area.toPrecision(4)} m² is more than chamber \`${chamber.name}\` holds (${volume} m³, ${(volume * referenceDensity).toPrecision(4)} kg).`;
+  const message = say`A level of ${level} m over ${area.toPrecision(4)} m² is more than chamber \`${chamber.name}\` holds (${volume} m³, ${(volume * referenceDensity).toPrecision(4)} kg).`;
   return [impossible(message, chamber.level!.at)];
 }
 
@@ -161,13 +166,13 @@ function doorProblems(door: Rig['doors'][number]): Problem[] {
   const pocket = door.pocket?.nominal ?? 0;
   const clearance = door.clearance?.nominal ?? 0;
   if (!(pocket >= 0) || !Number.isFinite(pocket)) {
-    return [impossible(`The pocket of door \`${door.name}\` must not be negative.`, door.pocket!.at)];
+    return [impossible(say`The pocket of door \`${door.name}\` must not be negative.`, door.pocket!.at)];
   }
   if (!(clearance >= 0) || !Number.isFinite(clearance)) {
-    return [impossible(`The clearance of door \`${door.name}\` must not be negative.`, door.clearance!.at)];
+    return [impossible(say`The clearance of door \`${door.name}\` must not be negative.`, door.clearance!.at)];
   }
   if (clearance > pocket) {
-    return [impossible(`The clearance of door \`${door.name}\` is larger than its pocket.`, door.clearance!.at)];
+    return [impossible(say`The clearance of door \`${door.name}\` is larger than its pocket.`, door.clearance!.at)];
   }
   return [];
 }
@@ -178,19 +183,19 @@ function lineProblems(line: Line, law: Law): Problem[] {
   if (!rate || line.chamber < 0) return [];
   const value = rate.value.nominal;
   if (!positive(value)) {
-    return [impossible(`The rate of ${line.kind} \`${line.name}\` must be above zero and finite.`, rate.value.at)];
+    return [impossible(say`The rate of ${line.kind} \`${line.name}\` must be above zero and finite.`, rate.value.at)];
   }
   if (massRate(rate, law) === null) {
     return [
       impossible(
-        `A packed medium has no density of its own: give the rate of \`${line.name}\` as mass, in kg/s.`,
+        say`A packed medium has no density of its own: give the rate of \`${line.name}\` as mass, in kg/s.`,
         rate.value.at,
       ),
     ];
   }
   for (const limit of [line.lineLimit, line.pumpLimit]) {
     if (limit && !positive(limit.value.nominal)) {
-      return [impossible(`A limit of ${line.kind} \`${line.name}\` must be above zero and finite.`, limit.value.at)];
+      return [impossible(say`A limit of ${line.kind} \`${line.name}\` must be above zero and finite.`, limit.value.at)];
     }
   }
   return line.only ? thresholdProblems(line.only, law, `${line.kind} \`${line.name}\``) : [];
@@ -200,13 +205,15 @@ function lineProblems(line: Line, law: Law): Problem[] {
 function thresholdProblems(threshold: Threshold, law: Law, who: string): Problem[] {
   const { sensed } = threshold;
   if (sensed === 'pressure' && law.phase === 'packed') {
-    return [impossible(`A packed medium has no pressure: let ${who} look at density or mass.`, threshold.value.at)];
+    return [impossible(say`A packed medium has no pressure: let ${who} look at density or mass.`, threshold.value.at)];
   }
   if (sensed === 'level' && law.phase !== 'liquid') {
-    return [impossible(`Only a liquid has a level: let ${who} look at pressure, density or mass.`, threshold.value.at)];
+    return [
+      impossible(say`Only a liquid has a level: let ${who} look at pressure, density or mass.`, threshold.value.at),
+    ];
   }
   if (!(threshold.value.nominal >= 0)) {
-    return [impossible(`The threshold of ${who} is below zero, which is never reached.`, threshold.value.at)];
+    return [impossible(say`The threshold of ${who} is below zero, which is never reached.`, threshold.value.at)];
   }
   return [];
 }
@@ -222,7 +229,7 @@ function startProblems(rig: Rig, model: FlowModel): Problem[] {
     if (limit) {
       const most = massAt(law, vessel, limit.kind, limit.value.nominal, vessel.temperature);
       if (most !== null && mass > most * (1 + 1e-9)) {
-        problems.push(doubtful(`Chamber \`${chamber.name}\` starts above its own limit.`, limit.value.at));
+        problems.push(doubtful(say`Chamber \`${chamber.name}\` starts above its own limit.`, limit.value.at));
       }
     }
     if (vessel.volume <= 0) return;
@@ -233,7 +240,7 @@ function startProblems(rig: Rig, model: FlowModel): Problem[] {
     if (law.phase === 'liquid' && mass > liquidDensity(law, LIQUID_RANGE) * vessel.volume) {
       problems.push(
         doubtful(
-          `In \`${chamber.name}\` the liquid would stand above 100 MPa, where a constant bulk modulus no longer holds.`,
+          say`In \`${chamber.name}\` the liquid would stand above 100 MPa, where a constant bulk modulus no longer holds.`,
           chamber.at,
         ),
       );

@@ -7,6 +7,7 @@ import { heatRatioOf, openingLaw } from './opening-laws';
 import type { FlowModel } from './rig-model';
 import type { Vessel } from './vessel';
 import { type Wall, wallsOf } from './walls';
+import { say } from '../words/say';
 
 /**
  * Effective areas of the doors, m2 (Infinity where no opening is stated), and the law each lets gas through by; nothing where no door
@@ -48,17 +49,17 @@ export function leakProblems(rig: Rig, law: Law): Problem[] {
     const at = leak.value.at;
     const code = 'flow/value';
     if (!rig.stacks.some((s) => s.members.some((m) => m.kind === 'door' && m.index === index))) {
-      const message = `What leaks past ${name} while it is shut is not counted: no stack holds the door.`;
+      const message = say`What leaks past ${name} while it is shut is not counted: no stack holds the door.`;
       return [{ code, severity: 'warning', message, at }];
     }
     const why =
       law.phase === 'packed'
-        ? 'a packed medium has no pressure that could drive it; take `leak` out for the figures of a tight door'
+        ? say`a packed medium has no pressure that could drive it; take \`leak\` out for the figures of a tight door`
         : law.phase === 'liquid' && leak.kind === 'conductance'
-          ? 'a conductance by ISO 6358 is that of a gas; state the leak as an area or as a share of the opening'
+          ? say`a conductance by ISO 6358 is that of a gas; state the leak as an area or as a share of the opening`
           : null;
     if (why === null) return [];
-    const message = `What leaks past ${name} while it is shut cannot be counted: ${why}.`;
+    const message = say`What leaks past ${name} while it is shut cannot be counted: ${why}.`;
     return [{ code, severity: 'error', message, at }];
   });
 }

@@ -1,5 +1,6 @@
 /** Flow through an opening. SI units; all functions give magnitudes from the high side to the low side. */
 import { GRAVITY } from './media/constants';
+import { say } from '../words/say';
 
 /** Discharge coefficient where a door does not say: a sharp-edged opening (common practice 0.6 to 0.65). */
 export const SHARP_EDGED = 0.62;
@@ -89,6 +90,6 @@ export function effectiveAreas(
   }[],
 ): Float64Array | string {
   const without = doors.find((door) => !(door.area && door.area.nominal > 0));
-  if (without) return `door \`${without.name}\` needs a bore or an area`;
+  if (without) return say`door \`${without.name}\` needs a bore or an area`;
   return Float64Array.from(doors, (door) => door.area!.nominal * (door.discharge?.nominal ?? SHARP_EDGED));
 }

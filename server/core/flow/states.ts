@@ -2,6 +2,7 @@
 import type { FlowModel } from './rig-model';
 import type { ChamberState } from './facts';
 import { levelOf, pressureOf } from './vessel';
+import { say } from '../words/say';
 
 /** State of chamber `k` with `mass` kg at `temperature` K. */
 export function stateOf(model: FlowModel, k: number, mass: number, temperature: number): ChamberState {
@@ -33,9 +34,9 @@ export function beyondRange(model: FlowModel, k: number, mass: number, hottest: 
  */
 export function beyondSqueeze({ law }: FlowModel, pressure: number | null, who: string): string | null {
   if (law.phase === 'packed' || pressure === null || pressure <= law.range.pressure) return null;
-  if (pressure === Infinity) return `the pocket of ${who} would be squeezed without bound: it cannot close`;
+  if (pressure === Infinity) return say`the pocket of ${who} would be squeezed without bound: it cannot close`;
   const bar = Number((law.range.pressure / 1e5).toPrecision(4));
-  return `the pocket of ${who} would be squeezed beyond ${bar} bar, up to which the law of ${law.name} holds: it cannot close`;
+  return say`the pocket of ${who} would be squeezed beyond ${bar} bar, up to which the law of ${law.name} holds: it cannot close`;
 }
 
 /** Why a state should not be believed, or null. */
@@ -43,7 +44,7 @@ export function doubtAt(model: FlowModel, k: number, state: ChamberState): strin
   const { law } = model;
   if (law.phase === 'gas') return law.doubt(state.density, state.temperature);
   if (law.phase === 'liquid' && state.pressure !== null && state.pressure > LIQUID_RANGE) {
-    return `${law.name} would stand above 100 MPa, where a constant bulk modulus no longer holds`;
+    return say`${law.name} would stand above 100 MPa, where a constant bulk modulus no longer holds`;
   }
   return null;
 }

@@ -23,6 +23,7 @@ import { momentsOfProgram, partsOfStep, pointOf, type CoursePoint } from './stro
 import type { CutOff, DoorLoad, DoorWork, Trapped } from './watch';
 import { doorLoad, doorWork, sumOf } from './watch';
 import { whyLost } from './withheld';
+import { say } from '../words/say';
 
 /** What one repeating stroke of a program does to the chambers when they hold what was asked about. Per stroke. */
 export interface StrokeResult {
@@ -185,7 +186,7 @@ export class RepeatingStroke {
     for (let run = 1; run <= MOST[level]; run++) {
       this.putBack(masses);
       const result = yield* this.once(masses, run, budget);
-      if (result.doubt !== null && result.doubt !== REPEATS_NOT) return result;
+      if (result.doubt !== null && result.doubt !== REPEATS_NOT()) return result;
       const value = this.state();
       if (this.agrees(masses, result, best)) return this.settled(masses, result);
       best = result;
@@ -258,7 +259,7 @@ export class RepeatingStroke {
       hottest,
       level: levelOf(model),
       run,
-      doubt: isFollowed ? REPEATS_NOT : whyLost(budget),
+      doubt: isFollowed ? REPEATS_NOT() : whyLost(budget),
     };
   }
 
@@ -302,7 +303,7 @@ export class RepeatingStroke {
   }
 }
 
-const REPEATS_NOT = 'strokes from this state never settle into a repeating one';
+const REPEATS_NOT = (): string => say`strokes from this state never settle into a repeating one`;
 
 /** Chambers with moving doors on both sides: what a stage brings to them, the next one takes. */
 function between({ network }: FlowModel, program: Program): number[] {

@@ -9,6 +9,7 @@ import type { Metric, Parameter } from './metric';
 import { dimensionText, kindText, signatureOf } from './metric';
 import { METRICS, metricNamed } from './registry';
 import { conditionOf, netOfItem } from '../model/logic';
+import { listText } from '../timing/words';
 import { say } from '../words/say';
 
 /** The one problem of a malformed requirement; null where it is sound. `silent`: already reported by the resolver. */
@@ -104,7 +105,7 @@ function comparisonProblem(metric: Metric, requirement: Requirement): Problem | 
     if (!comparison) return null;
     return wrong(requirement, say`${metric.name} holds or does not hold; it takes no comparison.`, comparison);
   }
-  const wanted = metric.dimensions.map(dimensionText).join(' or ');
+  const wanted = listText(metric.dimensions.map(dimensionText), 'or');
   if (!comparison)
     return wrong(
       requirement,
@@ -122,7 +123,7 @@ function noUnit(
   requirement: Requirement,
   comparison: { readonly at: Problem['at'] },
 ): Problem {
-  const wanted = metric.dimensions.map(dimensionText).join(' or ');
+  const wanted = listText(metric.dimensions.map(dimensionText), 'or');
   const units = metric.dimensions.flatMap((dimension) => unitsOf(dimension).slice(0, 2));
   const message = say`${metric.name} gives a ${wanted}; what it is compared with has no unit, such as ${units[0]?.name ?? ''}.`;
   const { uri, end } = comparison.at;

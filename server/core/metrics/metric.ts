@@ -4,6 +4,8 @@ import type { MetricArgument, Requirement, Rig } from '../model/rig';
 import type { DimensionName } from '../units/dimensions';
 import type { RigFacts } from '../run/facts';
 import type { Course } from '../timing/course';
+import { listText } from '../timing/words';
+import { said, say } from '../words/say';
 
 /** What an argument may be. `events` takes all that follow; `condition` also takes the bare name of a door or signal. */
 export type ParameterKind = 'door' | 'chamber' | 'signal' | 'condition' | 'events' | 'quantity';
@@ -77,18 +79,18 @@ export type Metric = ValueMetric | StateMetric | FlowMetric;
 /** `gap(a: door, b: door): time`, for people. */
 export function signatureOf(metric: Metric): string {
   const parameters = metric.parameters.map((p) => `${p.name}: ${kindText(p)}`).join(', ');
-  const result = metric.kind === 'state' ? 'holds or not' : metric.dimensions.map(dimensionText).join(' or ');
+  const result = metric.kind === 'state' ? say`holds or not` : listText(metric.dimensions.map(dimensionText), 'or');
   return `${metric.name}(${parameters}): ${result}`;
 }
 
 /** `a door`, `door events`, `pressure or density`: the kind of a parameter for people. */
 export function kindText(parameter: Parameter): string {
-  if (parameter.kind === 'quantity') return (parameter.dimensions ?? []).map(dimensionText).join(' or ');
-  return parameter.kind === 'events' ? 'door events …' : parameter.kind;
+  if (parameter.kind === 'quantity') return listText((parameter.dimensions ?? []).map(dimensionText), 'or');
+  return parameter.kind === 'events' ? say`door events …` : parameter.kind;
 }
 
 export function dimensionText(dimension: DimensionName): string {
-  return dimension === 'none' ? 'number' : dimension.replace(/_/g, ' ');
+  return dimension === 'none' ? say`number` : said(dimension.replace(/_/g, ' '));
 }
 
 /** Index of the item an argument names; -1 where it is not an item (checked before measuring). */

@@ -2,6 +2,7 @@
  * The atmosphere: a chamber that needs no statement and never ends. It joins the rig's chambers, behind all others, once something
  * names it; a chamber of the text with this name hides it.
  */
+import { say } from '../words/say';
 import { type AtmospherePlace, type Binding, type Context, place } from './context';
 import type { Source } from './problem';
 
@@ -29,7 +30,7 @@ function declareAtmosphere(ctx: Context, { index, at, statement }: AtmospherePla
     name: ATMOSPHERE_NAME,
     at,
     whole,
-    doc: statement?.statement.documentation ?? 'the air outside, endless, at 1.01325 bar where not stated otherwise',
+    doc: statement?.statement.documentation ?? say`the air outside, endless, at 1.01325 bar where not stated otherwise`,
     container: -1,
     detail: ATMOSPHERE_NAME,
   });

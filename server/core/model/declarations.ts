@@ -330,7 +330,7 @@ export function partScope(ctx: Context, part: PartBinding, args: readonly Argume
   part.statement.parameters.forEach((name, i) => {
     if (name.text === '') return;
     const kind: ItemKind = 'parameter';
-    const detail = `parameter ${name.text} of ${part.statement.name.text}`;
+    const detail = say`parameter ${name.text} of ${part.statement.name.text}`;
     const about = { whole: name.span, doc: '', detail };
     const declaration = declareAt({ ctx, scope: inner }, kind, name, about);
     enter({ ctx, scope: inner }, name, { kind: 'parameter', declaration, argument: args?.[i] ?? null });

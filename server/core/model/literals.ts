@@ -8,7 +8,7 @@ import { type Amount, type Literal, readLiteral } from './amounts';
 import { type At, type Context, excerpt, place, report } from './context';
 import { suggest, suggestionOf } from './near-match';
 import type { Fix, Source } from './problem';
-import { say } from '../words/say';
+import { said, say } from '../words/say';
 
 /** Dimensions that a place takes; only units of these are suggested there. Absent: any. */
 export type Wanted = readonly DimensionName[] | undefined;
@@ -117,7 +117,7 @@ export function missingUnit(here: At, literal: QuantityLiteral, wanted: readonly
   const units = wanted.flatMap((dimension) => unitsOf(dimension).slice(0, 3));
   const end: Source = { ...at, start: literal.numberSpan.end, end: literal.numberSpan.end };
   const fixes: Fix[] = units.map((u) => ({
-    title: say`Add the unit ${u.name} (${u.doc})`,
+    title: say`Add the unit ${u.name} (${said(u.doc)})`,
     edits: [{ at: end, text: ` ${u.name}` }],
   }));
   const message =

@@ -3,6 +3,7 @@
  * not measured, so that the same text stops at the same place on every machine; seconds are the one budget that differs between two.
  */
 import { formatCount, formatTime } from '../units/units';
+import { say } from '../words/say';
 
 /** Three limits, of which the first to be reached ends a proof. */
 export interface ProofBudget {
@@ -26,10 +27,10 @@ export function spentBudget(
   seconds: number,
 ): Spent | null {
   if (seconds >= budget.seconds)
-    return { budget: `the budget of ${formatTime(Math.round(budget.seconds * 1e6))}`, option: '--seconds' };
+    return { budget: say`the budget of ${formatTime(Math.round(budget.seconds * 1e6))}`, option: '--seconds' };
   if (proof.explored >= budget.states)
-    return { budget: `the budget of ${formatCount(budget.states, 'state')}`, option: '--states' };
+    return { budget: say`the budget of ${formatCount(budget.states, 'state')}`, option: '--states' };
   if (proof.bytes >= budget.bytes)
-    return { budget: `the budget of ${Math.ceil(budget.bytes / 2 ** 20)} MiB`, option: '--memory' };
+    return { budget: say`the budget of ${Math.ceil(budget.bytes / 2 ** 20)} MiB`, option: '--memory' };
   return null;
 }

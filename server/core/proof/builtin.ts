@@ -11,6 +11,7 @@ import { conditionOf, isDriven } from '../model/logic';
 import { heldByInputs } from '../timing/held';
 import { hasPocket, pocketOutlets, stagesOf } from '../model/stages';
 import type { Property } from './monitor';
+import { say } from '../words/say';
 
 /** `initial`: value of each switch and sensor at the start. */
 export function builtinProperties(rig: Rig, initial: (net: number) => boolean): Property[] {
@@ -27,12 +28,12 @@ function pathProperties(rig: Rig): Property[] {
   return pathsToKeepShut(rig).flatMap((path): Property[] => {
     const { doors } = path;
     const vents = ventsOfPath(rig, path);
-    const name = `no straight-through path from ${endsOf(rig, path)}`;
-    const but = vents.length > 0 ? `, except by ${vents.map((v) => rig.switches[v.switch]!.name).join(' or ')}` : '';
+    const name = say`no straight-through path from ${endsOf(rig, path)}`;
+    const but = vents.length > 0 ? say`, except by ${vents.map((v) => rig.switches[v.switch]!.name).join(' or ')}` : '';
     return [
       { kind: 'straight-through', name: `${name}${but}`, doors, vents },
       // Power may go at any moment: asked of every state, as "off their seats, or resting open".
-      { kind: 'power-loss', name: `${name} when power is lost${but}`, doors, vents },
+      { kind: 'power-loss', name: say`${name} when power is lost${but}`, doors, vents },
     ];
   });
 }
@@ -45,7 +46,7 @@ function pocketProperties(rig: Rig): Property[] {
       // A side without a door is a chamber, into which the pocket empties.
       if (!hasPocket(rig, door) || outlets.some((side) => side.length === 0)) return [];
       return [
-        { kind: 'trapped-pocket', name: `no trapped pocket when ${rig.doors[door]!.name} closes`, door, outlets },
+        { kind: 'trapped-pocket', name: say`no trapped pocket when ${rig.doors[door]!.name} closes`, door, outlets },
       ];
     }),
   );
@@ -62,7 +63,7 @@ function restProperties(rig: Rig, initial: (net: number) => boolean): Property[]
   const isHeld = heldByInputs(rig, initial);
   return rig.doors.flatMap((door, d): Property[] => {
     if (!isDriven(rig, d) || isMeantToStandOpen(rig, d) || isHeld(d)) return [];
-    return [{ kind: 'left-open', name: `${door.name} not left open at rest`, door: d, initialInputs: inputs }];
+    return [{ kind: 'left-open', name: say`${door.name} not left open at rest`, door: d, initialInputs: inputs }];
   });
 }
 
@@ -72,7 +73,7 @@ function switchProperties(rig: Rig, initial: (net: number) => boolean): Property
     .filter(({ net }) => initial(net))
     .map((thrown) => ({
       kind: 'switched-off',
-      name: `${thrown.name} off brings every door to rest`,
+      name: say`${thrown.name} off brings every door to rest`,
       switches: new Map(rig.switches.map(({ net }) => [net, net !== thrown.net && initial(net)] as const)),
     }));
 }
@@ -95,7 +96,7 @@ export function requirementProperty(rig: Rig, requirement: Rig['requirements'][n
       return {
         kind: 'gap',
         // An upper bound cannot hold always: the other door may not open for days.
-        name: least.operator === 'in' ? `${name} (its lower end)` : name,
+        name: least.operator === 'in' ? say`${name} (its lower end)` : name,
         doors: [doors[0]!, doors[1]!],
         least: least.low.nominal + (least.operator === '>' ? 1 : 0),
       };

@@ -21,6 +21,7 @@ import { isVented, restingDoors, type Property } from './monitor';
 import type { ProofNetwork } from './network';
 import { awayAt, brokenAt, standAt } from './trace-property';
 import { LESS_IN_DOUBT, type Duration, type Operation, type Witness } from './witness';
+import { say } from '../words/say';
 
 /** A little time after the last step, so that what breaks at that moment is seen to last. */
 const AFTER = 1;
@@ -41,8 +42,10 @@ export interface Replay {
   readonly doubt: string | null;
 }
 
-const OTHER_TIMES = `a path that breaks it was found, but no run of the rig with constant times follows it; ${LESS_IN_DOUBT}`;
-const NO_ROUND = 'a door may be away from rest again and again, but no run that repeats itself shows it';
+const OTHER_TIMES = (): string =>
+  say`a path that breaks it was found, but no run of the rig with constant times follows it; ${LESS_IN_DOUBT()}`;
+const NO_ROUND = (): string =>
+  say`a door may be away from rest again and again, but no run that repeats itself shows it`;
 
 /**
  * For every kind of property, a counter-example that ends where it breaks. Operations that it does not need are dropped and the others
@@ -52,7 +55,7 @@ export function* replay(rig: Rig, property: Property, witness: Witness, network:
   const isAboutRest = property.kind === 'left-open' || property.kind === 'switched-off' || isVented(property);
   // Only properties about rest need to know when things are calm; for the others the second engine is saved.
   const cone = isAboutRest ? coneOf(rig, property) : null;
-  return yield* firstSound(witness, OTHER_TIMES, function* (durations, start) {
+  return yield* firstSound(witness, OTHER_TIMES(), function* (durations, start) {
     function* attempt(tried: readonly Operation[] | null): Work<Attempt> {
       const { engine, entered, engineOf, movedBefore } = yield* prepare(rig, network, durations, start);
       const operations = enterAll(engine, network, tried ?? witness.operations.map(entered));
@@ -141,7 +144,7 @@ export function* replayLate(
 ): Work<Replay> {
   const { switches } = property;
   const resting = restingDoors(property, rig);
-  return yield* firstSound(witness, NO_ROUND, function* (durations, start) {
+  return yield* firstSound(witness, NO_ROUND(), function* (durations, start) {
     const { engine, entered } = yield* prepare(rig, network, durations, start);
     const run: LateRun = { rig, resting, network, witness, engine, entered };
     const { from, ...attempt } = yield* lasts ? lateMove(run, before) : lateRound(run);

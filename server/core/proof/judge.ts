@@ -12,6 +12,7 @@ import type { ProofVerdict } from './prove';
 import type { ReturnQuestion, Search } from './searches';
 import { ranOut } from './verdicts';
 import type { Witness } from './witness';
+import { say } from '../words/say';
 
 /** Turns what a search finds about one piece into a verdict. */
 export interface Judge {
@@ -81,5 +82,5 @@ function remaining({ exploration }: Search, ended: boolean, doubt: string | null
   if (doubt !== null) return { state: 'undecided', reason: doubt };
   if (ended) return { state: 'proved' };
   const after = exploration.explored;
-  return { state: 'undecided', reason: ranOut('the budget', after), after };
+  return { state: 'undecided', reason: ranOut(say`the budget`, after), after };
 }

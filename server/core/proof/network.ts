@@ -15,6 +15,7 @@ import type { FeedingOrder } from '../timing/feeding';
 import { compileProgram } from '../timing/program';
 import type { Cone } from './cone';
 import { moveInputs, type Builder } from './moved-inputs';
+import { say } from '../words/say';
 
 /** Whole microseconds, `lo` ≤ `hi`. */
 export interface Range {
@@ -189,7 +190,7 @@ export function networkTrouble(rig: Rig, network: ProofNetwork): string | null {
   const mayVanish = ({ lo, hi }: Range): boolean => lo === 0 && hi > 0;
   const found = network.elements.find((e) => mayVanish(e.response) || mayVanish(e.preset));
   if (!found || rig.controller.style === 'scan') return null;
-  return `the tolerance of ${rig.network.elements[found.origin]!.name} lets its time be zero; state one that keeps it above`;
+  return say`the tolerance of ${rig.network.elements[found.origin]!.name} lets its time be zero; state one that keeps it above`;
 }
 
 /** R_TRIG and F_TRIG. */

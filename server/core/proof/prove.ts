@@ -29,6 +29,7 @@ import { scanSearch, zoneSearch, type Search } from './searches';
 import { because, guarded, isDoubtful, joined } from './verdicts';
 import type { Work } from '../work/work';
 import type { Witness } from './witness';
+import { say } from '../words/say';
 
 export type ProofVerdict =
   | { readonly state: 'proved' }
@@ -120,7 +121,7 @@ export function createProof(rig: Rig, properties: readonly Property[], start: Pr
       return runs.every((run) => run.done);
     },
     results: () => {
-      if (runs === null) return properties.map((property) => ({ property, verdict: because(spent, UNBEGUN) }));
+      if (runs === null) return properties.map((property) => ({ property, verdict: because(spent, unbegun()) }));
       const guard = unsettled();
       return properties.map((property, k) => ({ property, verdict: because(spent, guarded(verdictOf(k), guard)) }));
     },
@@ -165,7 +166,7 @@ function* dealOut(runs: Run[], turns: number): Work<void> {
   }
 }
 
-const UNBEGUN: ProofVerdict = { state: 'undecided', reason: 'the search has not begun', after: -1 };
+const unbegun = (): ProofVerdict => ({ state: 'undecided', reason: say`the search has not begun`, after: -1 });
 
 /** Index by which the k-th loop without response is asked for. */
 const guardIndex = (k: number): number => -1 - k;

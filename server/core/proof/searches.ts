@@ -17,6 +17,7 @@ import { scanSystem, scanWitness } from './scan/system';
 import { lookAt } from './scan/watch';
 import { witnessWithConstants } from './zone/constant-times';
 import { LESS_IN_DOUBT, witnessOf, type RigPath, type Witness } from './witness';
+import { say } from '../words/say';
 
 export type Switched = Extract<Property, { kind: 'switched-off' }>;
 
@@ -46,9 +47,9 @@ export interface ReturnQuestion {
   candidates(): readonly LateFound[];
 }
 
-const NOT_TOGETHER = `the moments of the path found do not fit together; ${LESS_IN_DOUBT}`;
-const FREE =
-  'a signal may change faster than the element behind it answers; state min_on and min_off of the sensors and switches';
+const NOT_TOGETHER = (): string => say`the moments of the path found do not fit together; ${LESS_IN_DOUBT()}`;
+const FREE = (): string =>
+  say`a signal may change faster than the element behind it answers; state min_on and min_off of the sensors and switches`;
 
 /** A rig in response style. Searched is `explored`, which may do more than `network`: moments are those of `network`. `joins`: see explore.ts. */
 export function zoneSearch(
@@ -65,8 +66,8 @@ export function zoneSearch(
   const exploration = createExploration(system, joins);
   // First with one value for each time, as on a real rig; only then with times that differ from use to use.
   const moments = (path: RigPath): Found => {
-    if (path.some(({ label }) => label?.free)) return FREE;
-    return witnessWithConstants(path, network, slots) ?? witnessOf(path, network, slots) ?? NOT_TOGETHER;
+    if (path.some(({ label }) => label?.free)) return FREE();
+    return witnessWithConstants(path, network, slots) ?? witnessOf(path, network, slots) ?? NOT_TOGETHER();
   };
   const isSwitch = (index: number): boolean => network.inputs[index]!.kind === 'switch';
   // Clocks from here on need not fire: those of inputs and observers.
@@ -110,7 +111,7 @@ export function scanSearch(rig: Rig, properties: readonly Property[], network: P
   const system = scanSystem(model);
   const exploration = createExploration(system);
   const moments = (path: readonly Step<ScanState, ScanLabel>[]): Found =>
-    scanWitness(path, model, null) ?? NOT_TOGETHER;
+    scanWitness(path, model, null) ?? NOT_TOGETHER();
   const returning = (property: Switched): ReturnSystem<ScanState, ScanLabel> => ({
     successors: system.successors,
     inside: () => true,
@@ -123,7 +124,8 @@ export function scanSearch(rig: Rig, properties: readonly Property[], network: P
   return {
     exploration,
     found: (name) => exploration.broken.get(name)?.length ?? 0,
-    witness: (property, k) => scanWitness(exploration.broken.get(property.name)![k]!, model, property) ?? NOT_TOGETHER,
+    witness: (property, k) =>
+      scanWitness(exploration.broken.get(property.name)![k]!, model, property) ?? NOT_TOGETHER(),
     returns: (property) =>
       returnQuestion(exploration, returning(property), moments, (path) => {
         const witness = moments(path);

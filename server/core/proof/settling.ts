@@ -7,6 +7,7 @@ import { readersOf } from '../model/logic';
 import type { Rig } from '../model/rig';
 import { feedingOrder } from '../timing/feeding';
 import type { Property } from './monitor';
+import { say } from '../words/say';
 
 /** A loop of elements without response: the nets of its elements as written, and a question that is open where the loop may go round without end. */
 export interface InstantLoop {
@@ -46,7 +47,7 @@ function questionOf(nets: readonly number[]): Property {
 export function loopReason(rig: Rig, { nets }: InstantLoop): string {
   const names = nets.map((net) => rig.network.nets[net]!.name);
   const shown = [...names.slice(0, MOST_NAMED), ...(names.length > MOST_NAMED ? ['…'] : []), names[0]!].join(' → ');
-  return `signals without response time form a loop that may never settle (${shown}); give one of them a response`;
+  return say`signals without response time form a loop that may never settle (${shown}); give one of them a response`;
 }
 
 /** Signals named of one loop. */

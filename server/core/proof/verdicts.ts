@@ -2,6 +2,7 @@
 import { formatCount } from '../units/units';
 import type { Spent } from './budget';
 import type { ProofVerdict } from './prove';
+import { say } from '../words/say';
 
 /** A verdict of a rig in which `guard` keeps anything from being proved; a run that refutes came before any moment that never settles. */
 export function guarded(verdict: ProofVerdict, guard: ProofVerdict | null): ProofVerdict {
@@ -19,12 +20,12 @@ export function joined(verdicts: readonly ProofVerdict[]): ProofVerdict {
 /** Why a proof ended before its question, with the budget that ended it. */
 export function because(spent: Spent | null, verdict: ProofVerdict): ProofVerdict {
   if (spent === null || verdict.state !== 'undecided' || verdict.after === undefined) return verdict;
-  return { ...verdict, reason: `${ranOut(spent.budget, verdict.after)}; caisson prove ${spent.option} gives more` };
+  return { ...verdict, reason: say`${ranOut(spent.budget, verdict.after)}; caisson prove ${spent.option} gives more` };
 }
 
 /** Of a search that a budget ended; `after`: symbolic states, negative where it had not begun. */
 export const ranOut = (budget: string, after: number): string =>
-  `${budget} ran out ${after < 0 ? 'before the search began' : `after ${formatCount(after, 'symbolic state')}`}`;
+  say`${budget} ran out ${after < 0 ? say`before the search began` : say`after ${formatCount(after, 'symbolic state')}`}`;
 
 /** Left open for another reason than a budget. */
 export const isDoubtful = (verdict: ProofVerdict): boolean =>

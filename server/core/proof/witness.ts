@@ -12,9 +12,11 @@ import type { Step } from './explore';
 import { isTrigger, type ProofNetwork, type Range } from './network';
 import type { RigLabel } from './zone/moves';
 import type { RigState } from './zone/system';
+import { say } from '../words/say';
 
 /** What a user can state to leave the search less that only it allows. */
-export const LESS_IN_DOUBT = 'min_on and min_off of sensors and switches, or smaller tolerances, leave less in doubt';
+export const LESS_IN_DOUBT = (): string =>
+  say`min_on and min_off of sensors and switches, or smaller tolerances, leave less in doubt`;
 
 /** An operation of a counter-example, at `t` microseconds from its start. */
 export interface Operation {

@@ -1,5 +1,6 @@
 /** Cells of a log as numbers: times, openings, readings and states. NaN: not taken. */
 import type { Heading } from './headings';
+import { say } from '../words/say';
 
 /** What loggers write where there is no reading. */
 const NOT_TAKEN = new Set([
@@ -37,7 +38,7 @@ export function cellValue(column: Heading, cell: string): number | string {
   if (NOT_TAKEN.has(word)) return NaN;
   const state = column.kind === 'door' ? DOOR_WORDS.get(word) : column.kind === 'state' ? STATE_WORDS.get(word) : null;
   if (typeof state === 'number') return state;
-  return `\`${cell.slice(0, 40)}\` in the column \`${column.heading}\` is not a ${column.kind === 'reading' ? 'number' : 'number or a state'}.`;
+  return say`\`${cell.slice(0, 40)}\` in the column \`${column.heading}\` is not a ${column.kind === 'reading' ? say`number` : say`number or a state`}.`;
 }
 
 /** Decimals that a cell shows. */

@@ -16,6 +16,7 @@ import type { LineOperation } from './line-tracks';
 import type { RigLog } from './log';
 import { movementsOf, quietStretches } from './movements';
 import { sampledColumns, type SampledColumn } from './samples';
+import { say } from '../words/say';
 
 export interface ComparedReading {
   readonly chamber: number;
@@ -65,13 +66,15 @@ export function compareReadings(
   if (!model)
     return {
       readings: [],
-      notes: ['The rig states too little about its contents to compute them: readings of chambers are not compared.'],
+      notes: [
+        say`The rig states too little about its contents to compute them: readings of chambers are not compared.`,
+      ],
     };
   const whole = log;
   if (log.gaps.length > 0) log = cutLog(log, log.gaps[0]!.from);
   log = cutStrokes(rig, log);
   if (log.times.length < whole.times.length)
-    notes.push('Readings of chambers are compared up to the first gap, or as many strokes as are worth computing.');
+    notes.push(say`Readings of chambers are compared up to the first gap, or as many strokes as are worth computing.`);
   if (log.times.length < 3) return { readings: [], notes };
   const end = log.times.at(-1)! - log.times[0]!;
   const { doors } = movementsOf(rig, { ...log, doors: [] }, trace, new Set())!;

@@ -11,6 +11,7 @@ import { operatedLines } from './line-tracks';
 import type { RigLog } from './log';
 import { noiseOf } from './ramps';
 import { follow, type Stimulus } from './stimulus';
+import { say } from '../words/say';
 
 export interface ComparedEdge {
   readonly of: 'door' | 'signal';
@@ -139,15 +140,25 @@ export const clockText = (t: number): string => formatTime(Math.round(t / 1000) 
 
 /** How far an edge is off: `120 ms late`. */
 export function deviationText({ expected, measured }: Pick<ComparedEdge, 'expected' | 'measured'>): string {
-  if (expected === null) return 'not expected';
-  if (measured === null) return 'not seen';
+  if (expected === null) return say`not expected`;
+  if (measured === null) return say`not seen`;
   const off = measured - expected;
-  return Math.abs(off) < 500 ? 'on time' : `${clockText(Math.abs(off))} ${off > 0 ? 'late' : 'early'}`;
+  return Math.abs(off) < 500
+    ? say`on time`
+    : off > 0
+      ? say`${clockText(Math.abs(off))} late`
+      : say`${clockText(Math.abs(off))} early`;
 }
 
 /** `upper opens`, `hold goes on`. */
 export const edgeName = ({ of, name, open }: Pick<ComparedEdge, 'of' | 'name' | 'open'>): string =>
-  of === 'door' ? `${name} ${open ? 'opens' : 'shuts'}` : `${name} goes ${open ? 'on' : 'off'}`;
+  of === 'door'
+    ? open
+      ? say`${name} opens`
+      : say`${name} shuts`
+    : open
+      ? say`${name} goes on`
+      : say`${name} goes off`;
 
 function summaryOf(
   edges: readonly ComparedEdge[],
@@ -158,21 +169,21 @@ function summaryOf(
   const wrong = edges.filter((e) => !e.within).length;
   const off = readings.filter((r) => !r.within);
   const [column] = [...off].sort((a, b) => a.first!.t - b.first!.t);
-  const about = column ? `\`${column.heading}\` is outside from ${clockText(column.first!.t - offset)} on` : '';
+  const about = column ? say`\`${column.heading}\` is outside from ${clockText(column.first!.t - offset)} on` : '';
   if (first) {
-    const due = first.expected === null ? '' : `, due at ${clockText(first.expected)}`;
+    const due = first.expected === null ? '' : say`, due at ${clockText(first.expected)}`;
     const how =
       first.measured === null
-        ? 'is not seen'
+        ? say`is not seen`
         : first.expected === null
-          ? `is seen at ${clockText(first.measured)} and not expected`
-          : `comes ${deviationText(first)}`;
-    return `${wrong} of ${edges.length} edges deviate: first ${edgeName(first)}${due}, ${how}${about ? `; ${about}` : ''}.`;
+          ? say`is seen at ${clockText(first.measured)} and not expected`
+          : say`comes ${deviationText(first)}`;
+    return say`${wrong} of ${edges.length} edges deviate: first ${edgeName(first)}${due}, ${how}${about ? `; ${about}` : ''}.`;
   }
-  if (about) return `All ${edges.length} edges are within tolerance, but ${about}.`;
-  if (edges.length === 0) return 'The log has no edge to compare.';
-  const also = readings.length > 0 ? ` and all ${readings.length} columns of readings` : '';
-  return `All ${edges.length} edges${also} are within tolerance.`;
+  if (about) return say`All ${edges.length} edges are within tolerance, but ${about}.`;
+  if (edges.length === 0) return say`The log has no edge to compare.`;
+  const also = readings.length > 0 ? say` and all ${readings.length} columns of readings` : '';
+  return say`All ${edges.length} edges${also} are within tolerance.`;
 }
 
 // ---------------------------------------------------------------- tolerances

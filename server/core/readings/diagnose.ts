@@ -18,6 +18,7 @@ import type { RigLog } from './log';
 import { medianOf } from './statistics';
 import { readingCosts, type ReadingCost } from './reading-costs';
 import { follow, type Followed, type Stimulus } from './stimulus';
+import { say } from '../words/say';
 
 export interface Explanation {
   /** What it may be; more than one look the same in every door of the log. `as designed` stands alone. */
@@ -54,7 +55,7 @@ const FAULT = 3;
 const CHANGED = 5;
 /** Of readings of chambers are asked only candidates whose edges are not much worse than the best. */
 const FAR_BY_EDGES = 40;
-export const AS_DESIGNED = 'as designed';
+export const asDesigned = (): string => say`as designed`;
 
 /** Signals of the networks built, and tenths of changes of signals, that a diagnosis may cost: some ten seconds. */
 const MOST_WORK = 2_000_000;
@@ -82,10 +83,10 @@ export function* diagnoseWork(rig: Rig, log: RigLog, stimulus: Stimulus, most = 
   const budget = new WorkBudget(most);
   const asked: Asked[] = [
     ...controlFaults(rig).map(({ mode, rig: faulty }) => ({ mode, rig: faulty, prior: FAULT })),
-    { mode: 'supply lost', rig: null, prior: FAULT },
+    { mode: say`supply lost`, rig: null, prior: FAULT },
     ...changedTimes(rig, measured, design).map((c) => ({ ...c, prior: CHANGED })),
   ];
-  const candidates: Candidate[] = [{ mode: AS_DESIGNED, rig, trace: sound, prior: 0 }];
+  const candidates: Candidate[] = [{ mode: asDesigned(), rig, trace: sound, prior: 0 }];
   for (const { mode, rig: faulty, prior } of asked) {
     if (budget.isSpent) break;
     const trace = run(faulty);
@@ -124,7 +125,7 @@ function rankingOf(scored: readonly Scored[]): Explanation[] {
   const odds = (cost: number): number => Math.exp(best.cost - cost);
   const total = scored.reduce((sum, s) => sum + odds(s.cost), 0);
   return merged(scored).map(({ group, laid, costs }) => ({
-    modes: group.some((c) => c.mode === AS_DESIGNED) ? [AS_DESIGNED] : group.map((c) => c.mode),
+    modes: group.some((c) => c.mode === asDesigned()) ? [asDesigned()] : group.map((c) => c.mode),
     probability: costs.reduce((sum, cost) => sum + odds(cost), 0) / total,
     unexplained: laid.pairs.filter((p) => !p.measured || !p.expected).length,
   }));
@@ -134,11 +135,11 @@ function rankingOf(scored: readonly Scored[]): Explanation[] {
 function endOf(unfollowed: number, unweighed: number, all: number): string {
   const parts = [
     ...(unfollowed > 0 ? ['followed'] : []),
-    ...(unweighed > 0 ? ['held against the readings of chambers'] : []),
+    ...(unweighed > 0 ? [say`held against the readings of chambers`] : []),
   ];
   if (parts.length === 0) return '';
   const left = unfollowed + unweighed;
-  return ` ${left} of ${all} faults and changed times were not ${parts.join(', or not ')}: more would cost too much work.`;
+  return say` ${left} of ${all} faults and changed times were not ${parts.join(say`, or not `)}: more would cost too much work.`;
 }
 
 /** Beyond these many edges without a partner, no single fault explains the readings. */
@@ -148,10 +149,10 @@ function summaryOf({ modes, probability, unexplained }: Explanation, { tracks }:
   const edges = tracks.reduce((n, t) => n + t.edges.length, 0);
   const share = `${Math.min(99.9, 100 * probability).toFixed(probability > 0.99 ? 1 : 0)} %`;
   if (unexplained > Math.max(1, UNEXPLAINED_SHARE * edges))
-    return `No single fault explains the readings; nearest is ${listed(modes)}, with ${unexplained} edges unexplained.`;
-  if (modes[0] === AS_DESIGNED) return `The readings are those of the rig as designed (${share}).`;
-  if (modes.length === 1) return `The readings are explained best by: ${modes[0]} (${share}).`;
-  return `The readings are explained best by one of ${modes.length} faults that look the same in this log (${share}): ${listed(modes)}.`;
+    return say`No single fault explains the readings; nearest is ${listed(modes)}, with ${unexplained} edges unexplained.`;
+  if (modes[0] === asDesigned()) return say`The readings are those of the rig as designed (${share}).`;
+  if (modes.length === 1) return say`The readings are explained best by: ${modes[0]!} (${share}).`;
+  return say`The readings are explained best by one of ${modes.length} faults that look the same in this log (${share}): ${listed(modes)}.`;
 }
 
 const listed = (modes: readonly string[]): string =>
@@ -163,7 +164,7 @@ const MOST_GAUGED = 24;
 /** What is still open after this log, distinguished by what moves, runs or is held if that can, otherwise by a signal. */
 function* nextLook(rig: Rig, stimulus: Stimulus, scored: readonly Scored[], budget: WorkBudget): Work<NextLook | null> {
   const near = scored.filter((s) => s.cost < scored[0]!.cost + FAULT + 2);
-  const isDesigned = near.length > 0 && near[0]!.group.some((c) => c.mode === AS_DESIGNED);
+  const isDesigned = near.length > 0 && near[0]!.group.some((c) => c.mode === asDesigned());
   const open = (isDesigned ? near.filter((s) => s.cost < scored[0]!.cost + 1) : near).flatMap((s) => s.group);
   if (isDesigned && open.every((c) => c.prior !== CHANGED && scored[0]!.group.includes(c))) return null;
   for (const at of ['outside', 'signals'] as const) {
@@ -255,11 +256,11 @@ function changedTimes(rig: Rig, measured: MeasuredLog, design: Alignment): { mod
     const to = Math.round((time.nominal + d) / 1000) * 1000;
     return to < 0 || to === time.nominal
       ? null
-      : { text: `${what} ${formatTime(to)} instead of ${formatTime(time.nominal)}`, to };
+      : { text: say`${what} ${formatTime(to)} instead of ${formatTime(time.nominal)}`, to };
   };
   return distances.flatMap((d) =>
     rig.network.elements.flatMap((element, k) => {
-      const change = element.preset && changed(`preset of ${element.name}`, element.preset, d);
+      const change = element.preset && changed(say`preset of ${element.name}`, element.preset, d);
       return change ? [{ mode: change.text, rig: withPreset(rig, k, change.to) }] : [];
     }),
   );

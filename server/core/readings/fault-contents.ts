@@ -19,6 +19,7 @@ import type { RigLog } from './log';
 import { expectedPath } from './movements';
 import type { SampledColumn } from './samples';
 import type { Followed, Stimulus } from './stimulus';
+import { say } from '../words/say';
 
 /** What a course of contents shows: on gauges, and of the sensors of the rig as they would see it. */
 export interface Contained {
@@ -161,7 +162,7 @@ export function contentsWords(
   return {
     stimulus,
     t,
-    words: `${sensed} in ${rig.chambers[chamber]!.name} is ${text(found)} instead of ${text(expected)}`,
+    words: say`${sensed} in ${rig.chambers[chamber]!.name} is ${text(found)} instead of ${text(expected)}`,
   };
 }
 

@@ -3,6 +3,7 @@ import { modelFlow } from '../flow/flow-model';
 import type { Door, Line, Quantity, Rig } from '../model/rig';
 import { formatNumber, formatSi } from '../units/units';
 import { exact } from './flow-forward';
+import { say } from '../words/say';
 
 export interface FlowFault {
   readonly kind: 'leak' | 'rate';
@@ -23,7 +24,7 @@ export function flowFaults(rig: Rig, rates: readonly number[] = RATES, leaks: re
   const slow = rig.lines.flatMap((line, k) =>
     rates.map((part): FlowFault => ({
       kind: 'rate',
-      mode: `${line.kind} ${line.name} at ${formatNumber(100 * part)} % of its rate`,
+      mode: say`${line.kind} ${line.name} at ${formatNumber(100 * part)} % of its rate`,
       rig: { ...rig, lines: rig.lines.map((l, i) => (i === k ? withRate(l, part, rig) : l)) },
     })),
   );
@@ -34,7 +35,7 @@ export function flowFaults(rig: Rig, rates: readonly number[] = RATES, leaks: re
       const { words, leak } = leakOf(door, part, rig);
       return {
         kind: 'leak',
-        mode: `door ${door.name} leaks (${words})`,
+        mode: say`door ${door.name} leaks (${words})`,
         rig: { ...rig, doors: rig.doors.map((d, i) => (i === k ? { ...d, leak } : d)) },
       };
     }),
@@ -49,7 +50,7 @@ function leakOf(door: Door, part: number, rig: Rig): { readonly words: string; r
     const { kind, value } = door.leak;
     const more = value.nominal * (1 + 100 * part);
     return {
-      words: `${formatNumber(1 + 100 * part)} times what is stated`,
+      words: say`${formatNumber(1 + 100 * part)} times what is stated`,
       leak: { kind, value: exact(more, value, rig) },
     };
   }
@@ -59,7 +60,7 @@ function leakOf(door: Door, part: number, rig: Rig): { readonly words: string; r
   }
   const share = part + (door.leak?.value.nominal ?? 0);
   return {
-    words: `${formatNumber(100 * share)} % of its opening`,
+    words: say`${formatNumber(100 * share)} % of its opening`,
     leak: { kind: 'share', value: exact(share, door.leak?.value ?? null, rig) },
   };
 }

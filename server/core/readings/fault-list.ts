@@ -4,6 +4,8 @@
  */
 import { inputsOf, replaceNets } from '../model/logic';
 import type { Drive, Element, Logic, Rig, TimeValue } from '../model/rig';
+import { say } from '../words/say';
+import { drivenName, nameOf, pairName, stuckDoor } from './fault-names';
 
 export type FaultKind =
   | 'wire-missing'
@@ -57,14 +59,14 @@ function missingWires(rig: Rig): Fault[] {
       const cut = (logic: Logic): Logic => replaceNets(logic, (n) => (n === from ? NEVER : net(n)));
       return {
         kind: 'wire-missing',
-        mode: `wire from ${nameOf(rig, from)} to ${element.name} missing`,
+        mode: say`wire from ${nameOf(rig, from)} to ${element.name} missing`,
         rig: withElement(rig, k, (e) => ({ ...e, inputs: e.inputs.map(cut) })),
       };
     }),
   );
   const drives = rig.drives.map((drive, k): Fault => ({
     kind: 'wire-missing',
-    mode: `wire from ${nameOf(rig, drive.net)} to ${drivenName(rig, drive)} missing`,
+    mode: say`wire from ${nameOf(rig, drive.net)} to ${drivenName(rig, drive)} missing`,
     // What nothing drives: a door rests, a line would run all the time.
     rig: drive.kind === 'door' ? { ...rig, drives: rig.drives.filter((_, i) => i !== k) } : drivenBy(rig, k, NEVER),
   }));
@@ -75,7 +77,7 @@ function stuckSignals(rig: Rig): Fault[] {
   return rig.network.elements.flatMap((element, k) =>
     [false, true].map((value): Fault => ({
       kind: 'stuck',
-      mode: `${element.name} stuck ${value ? 'on' : 'off'}`,
+      mode: say`${element.name} stuck ${value ? 'on' : 'off'}`,
       rig: withElement(rig, k, (e) => ({
         ...e,
         kind: 'LOGIC',
@@ -91,7 +93,7 @@ function switchFaults(rig: Rig): Fault[] {
   return rig.switches.flatMap(({ name, net: own }) =>
     [false, true].map((value): Fault => ({
       kind: 'stuck',
-      mode: `switch ${name} stuck ${value ? 'on' : 'off'}`,
+      mode: say`switch ${name} stuck ${value ? 'on' : 'off'}`,
       rig: rewired(rig, own, { op: 'const', value }),
     })),
   );
@@ -101,13 +103,13 @@ function sensorFaults(rig: Rig): Fault[] {
   return rig.sensors.flatMap((sensor): Fault[] => [
     {
       kind: 'sensor',
-      mode: `sensor ${sensor.name} inverted`,
+      mode: say`sensor ${sensor.name} inverted`,
       rig: rewired(rig, sensor.net, { op: 'not', a: net(sensor.net) }),
     },
-    { kind: 'sensor', mode: `sensor ${sensor.name} stuck off`, rig: rewired(rig, sensor.net, NEVER) },
+    { kind: 'sensor', mode: say`sensor ${sensor.name} stuck off`, rig: rewired(rig, sensor.net, NEVER) },
     {
       kind: 'sensor',
-      mode: `sensor ${sensor.name} stuck on`,
+      mode: say`sensor ${sensor.name} stuck on`,
       rig: rewired(rig, sensor.net, { op: 'const', value: true }),
     },
   ]);
@@ -123,16 +125,16 @@ function doorFaults(rig: Rig): Fault[] {
     });
     const slow = { opensIn: times(door.opensIn, 2), closesIn: times(door.closesIn, 2) };
     const stuck: Fault[] = [
-      { kind: 'door', mode: `door ${door.name} stuck ${door.rest === 'open' ? 'open' : 'shut'}`, rig: held },
+      { kind: 'door', mode: stuckDoor(door.name, door.rest === 'open'), rig: held },
       {
         kind: 'door',
-        mode: `door ${door.name} stuck ${away === 'open' ? 'open' : 'shut'}`,
+        mode: stuckDoor(door.name, away === 'open'),
         rig: doors({ rest: away }, held),
       },
     ];
     const travels = door.opensIn.nominal + door.closesIn.nominal > 0;
     return travels
-      ? [...stuck, { kind: 'door', mode: `door ${door.name} slow (half its speed)`, rig: doors(slow, rig) }]
+      ? [...stuck, { kind: 'door', mode: say`door ${door.name} slow (half its speed)`, rig: doors(slow, rig) }]
       : stuck;
   });
 }
@@ -141,7 +143,7 @@ function doorFaults(rig: Rig): Fault[] {
 function lineFaults(rig: Rig): Fault[] {
   const alone = rig.lines.flatMap((line, target): Fault[] => {
     if (rig.drives.some((d) => d.kind === line.kind && d.target === target)) return [];
-    const wired = withElementOf(rig, `${line.kind} ${line.name} as found`, NEVER, line.at);
+    const wired = withElementOf(rig, say`${line.kind} ${line.name} as found`, NEVER, line.at);
     const drive: Drive = {
       kind: line.kind,
       target,
@@ -157,7 +159,7 @@ function lineFaults(rig: Rig): Fault[] {
       ? []
       : [false, true].map((value) => ({
           kind: 'line',
-          mode: `${drivenName(rig, drive)} stuck ${value ? 'on' : 'off'}`,
+          mode: say`${drivenName(rig, drive)} stuck ${value ? 'on' : 'off'}`,
           rig: drivenBy(rig, k, { op: 'const', value }),
         })),
   );
@@ -172,12 +174,15 @@ function timerFaults(rig: Rig): Fault[] {
     return [
       ...slips.map(({ factor, to }): Fault => ({
         kind: 'timer-preset',
-        mode: `preset of ${element.name} ${factor > 1 ? `${factor} times too long` : `${Math.round(1 / factor)} times too short`}`,
+        mode:
+          factor > 1
+            ? say`preset of ${element.name} ${factor} times too long`
+            : say`preset of ${element.name} ${Math.round(1 / factor)} times too short`,
         rig: withPreset(rig, k, to),
       })),
       ...TIMERS.filter((kind) => kind !== element.kind).map((kind): Fault => ({
         kind: 'timer-block',
-        mode: `${element.name}: ${kind} fitted for ${element.kind}`,
+        mode: say`${element.name}: ${kind} fitted for ${element.kind}`,
         rig: withElement(rig, k, (e) => ({ ...e, kind })),
       })),
     ];
@@ -190,7 +195,7 @@ function swappedWires(rig: Rig): Fault[] {
   const unlike = pairs(driven).filter(([a, b]) => a.drive.net !== b.drive.net);
   const drives = unlike.map(([a, b]): Fault => ({
     kind: 'swapped',
-    mode: `wires to ${pairName(rig, a.drive, b.drive)} swapped`,
+    mode: say`wires to ${pairName(rig, a.drive, b.drive)} swapped`,
     rig: later(rig, 'drives', () =>
       rig.drives.map((d, i) => (i === a.k ? { ...d, net: b.drive.net } : i === b.k ? { ...d, net: a.drive.net } : d)),
     ),
@@ -200,7 +205,7 @@ function swappedWires(rig: Rig): Fault[] {
       ? [
           {
             kind: 'swapped',
-            mode: `the two input wires of ${element.name} swapped`,
+            mode: say`the two input wires of ${element.name} swapped`,
             rig: withElement(rig, k, (e) => ({ ...e, inputs: [...e.inputs].reverse() })),
           },
         ]
@@ -208,7 +213,7 @@ function swappedWires(rig: Rig): Fault[] {
   );
   const sensors = pairs(rig.sensors).map(([a, b]): Fault => ({
     kind: 'swapped',
-    mode: `wires of sensors ${a.name} and ${b.name} swapped`,
+    mode: say`wires of sensors ${a.name} and ${b.name} swapped`,
     rig: exchanged(rig, a.net, b.net),
   }));
   return [...drives, ...inputs, ...sensors];
@@ -218,19 +223,6 @@ function swappedWires(rig: Rig): Fault[] {
 
 const pairs = <T>(items: readonly T[]): [T, T][] =>
   items.flatMap((a, i) => items.slice(i + 1).map((b): [T, T] => [a, b]));
-
-const nameOf = (rig: Rig, index: number): string => rig.network.nets[index]?.name ?? '?';
-
-const targetName = (rig: Rig, { kind, target }: Drive): string =>
-  (kind === 'door' ? rig.doors : rig.lines)[target]?.name ?? '?';
-
-/** `door upper`, `feed fan`. */
-const drivenName = (rig: Rig, drive: Drive): string => `${drive.kind} ${targetName(rig, drive)}`;
-
-const pairName = (rig: Rig, a: Drive, b: Drive): string =>
-  a.kind === b.kind
-    ? `${a.kind}s ${targetName(rig, a)} and ${targetName(rig, b)}`
-    : `${drivenName(rig, a)} and ${drivenName(rig, b)}`;
 
 const exact = (time: TimeValue, value: number): TimeValue => ({ ...time, nominal: value, min: value, max: value });
 
@@ -266,7 +258,12 @@ function rewired(rig: Rig, of: number, by: Logic): Rig {
   const direct = rig.drives.some((d) => d.net === of) || rig.sequences.some((s) => s.triggerNet === of);
   if (!direct) return { ...rig, network: { ...rig.network, elements } };
   const at = rig.drives.find((d) => d.net === of)?.at ?? rig.sequences[0]!.at;
-  const wired = withElementOf({ ...rig, network: { ...rig.network, elements } }, `${nameOf(rig, of)} as wired`, by, at);
+  const wired = withElementOf(
+    { ...rig, network: { ...rig.network, elements } },
+    say`${nameOf(rig, of)} as wired`,
+    by,
+    at,
+  );
   const added = wired.network.nets.length - 1;
   return {
     ...wired,
@@ -278,7 +275,7 @@ function rewired(rig: Rig, of: number, by: Logic): Rig {
 /** One drive sees `by` instead of its net. */
 function drivenBy(rig: Rig, drive: number, by: Logic): Rig {
   const { at } = rig.drives[drive]!;
-  const wired = withElementOf(rig, `${drivenName(rig, rig.drives[drive]!)} as wired`, by, at);
+  const wired = withElementOf(rig, say`${drivenName(rig, rig.drives[drive]!)} as wired`, by, at);
   const added = wired.network.nets.length - 1;
   return { ...wired, drives: rig.drives.map((d, k) => (k === drive ? { ...d, net: added } : d)) };
 }

@@ -13,6 +13,7 @@ import { formatAlike } from '../units/units';
 import { gaugeGap, lookTimes, type Held } from './fault-contents';
 import { runsAt } from './line-tracks';
 import type { Followed, Stimulus } from './stimulus';
+import { say } from '../words/say';
 
 export type TestNode =
   | { readonly kind: 'leaf'; readonly classes: readonly number[] }
@@ -149,7 +150,7 @@ function partedBy(
   if (groups.length < 2 || values.some((v) => !Number.isFinite(v))) return null;
   const words = formatAlike(sorted, dimension);
   const states = groups.map(([low, high]) =>
-    high - low <= gap ? `about ${words((low + high) / 2)}` : `${words(low)} to ${words(high)}`,
+    high - low <= gap ? say`about ${words((low + high) / 2)}` : say`${words(low)} to ${words(high)}`,
   );
   return { outcome: values.map((v) => groups.findIndex(([low, high]) => low <= v && v <= high)), states };
 }

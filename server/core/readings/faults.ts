@@ -21,6 +21,7 @@ import type { Fault } from './fault-list';
 import { faultsOf } from './single-faults';
 import { everRuns, stretches, type LineTrack } from './line-tracks';
 import { follow, stimuliOf, type Followed, type Stimulus } from './stimulus';
+import { say } from '../words/say';
 
 export interface FaultEffect {
   readonly fault: Fault;
@@ -75,9 +76,9 @@ export function endOfFaults(rig: Rig, { effects, left, isCut }: FaultReport): st
   const all = effects.length + left;
   const part =
     left > 0
-      ? `${effects.length} of ${all} faults of ${rig.name} were followed`
-      : `The ${all} faults of ${rig.name} were followed`;
-  return `${part}, and not all of them are distinguished: more would cost too much work.`;
+      ? say`${effects.length} of ${all} faults of ${rig.name} were followed`
+      : say`The ${all} faults of ${rig.name} were followed`;
+  return say`${part}, and not all of them are distinguished: more would cost too much work.`;
 }
 
 /** Signals of the networks built, and tenths of changes of signals, that a report may cost: some ten seconds. */
@@ -292,13 +293,13 @@ function firstDifference(
     const [due, got] = [eventsOf(rig, sound[s]!), eventsOf(rig, seen[s]!)];
     const has = (list: typeof due, e: (typeof due)[number]): boolean =>
       list.some((o) => o.t === e.t && o.words === e.words);
-    const missing = due.filter((e) => !has(got, e)).map(({ t, words }) => ({ t, words: `${words} is missing` }));
-    const extra = got.filter((e) => !has(due, e)).map(({ t, words }) => ({ t, words: `${words} is not due` }));
+    const missing = due.filter((e) => !has(got, e)).map(({ t, words }) => ({ t, words: say`${words} is missing` }));
+    const extra = got.filter((e) => !has(due, e)).map(({ t, words }) => ({ t, words: say`${words} is not due` }));
     const [first] = [...missing, ...extra].sort((a, b) => a.t - b.t);
     if (first) return { stimulus: stimulus.label, ...first };
     const stands = rig.doors.findIndex((_, d) => sound[s]!.doors[d]!.initial !== seen[s]!.doors[d]!.initial);
     const words =
-      stands >= 0 ? `${rig.doors[stands]!.name} stands wrong from power-on` : linesWrong(rig, sound[s]!, seen[s]!);
+      stands >= 0 ? say`${rig.doors[stands]!.name} stands wrong from power-on` : linesWrong(rig, sound[s]!, seen[s]!);
     if (words !== null) return { stimulus: stimulus.label, t: seen[s]!.start, words };
   }
   return null;
@@ -318,5 +319,9 @@ const eventsOf = (rig: Rig, { doors, lines, start }: Followed): { readonly t: nu
 function linesWrong(rig: Rig, sound: Followed, seen: Followed): string | null {
   const k = rig.lines.findIndex((_, i) => sound.lines[i]!.initial !== seen.lines[i]!.initial);
   const line = rig.lines[k];
-  return line ? `${line.kind} ${line.name} ${seen.lines[k]!.initial ? 'runs' : 'stands still'} from power-on` : null;
+  return line
+    ? seen.lines[k]!.initial
+      ? say`${line.kind} ${line.name} runs from power-on`
+      : say`${line.kind} ${line.name} stands still from power-on`
+    : null;
 }

@@ -9,6 +9,7 @@ import { describe } from '../units/dimensions';
 import { toNumber } from '../units/rational';
 import { parseQuantity, unitsOf } from '../units/units';
 import type { LogProblem } from './log';
+import { say } from '../words/say';
 
 export interface Heading {
   /** `other` names nothing of the rig and is ignored. */
@@ -66,21 +67,25 @@ function checkColumns(rig: Rig, columns: readonly Heading[], put: (message: stri
   const times = columns.filter((c) => c.kind === 'time');
   if (times.length !== 1)
     return put(
-      `The log needs one column \`time [s]\`; it has ${times.length === 0 ? 'none' : times.length}.${likelyTime(columns)}`,
+      times.length === 0
+        ? say`The log needs one column \`time [s]\`; it has none.${likelyTime(columns)}`
+        : say`The log needs one column \`time [s]\`; it has ${times.length}.${likelyTime(columns)}`,
     );
   columns.forEach((column, k) => {
     const same = columns.findIndex(
       (c) => c.kind === column.kind && c.index === column.index && c.sensed === column.sensed,
     );
     if (same < k && column.kind !== 'other')
-      put(`The columns \`${columns[same]!.heading}\` and \`${column.heading}\` are of the same item; leave one out.`);
+      put(
+        say`The columns \`${columns[same]!.heading}\` and \`${column.heading}\` are of the same item; leave one out.`,
+      );
   });
-  if (columns.length < 2) return put('The log has no column but the time.');
+  if (columns.length < 2) return put(say`The log has no column but the time.`);
   const others = columns.filter((c) => c.kind === 'other');
   if (others.length < columns.length - 1) return;
-  const question = others.map((c) => c.question).find((q) => q) ?? ' Is it the log of another rig?';
+  const question = others.map((c) => c.question).find((q) => q) ?? say` Is it the log of another rig?`;
   put(
-    `No column of the log (${listed(others.map((c) => c.heading))}) names a door, chamber, sensor, switch or signal of ${rig.name}.${question}`,
+    say`No column of the log (${listed(others.map((c) => c.heading))}) names a door, chamber, sensor, switch or signal of ${rig.name}.${question}`,
   );
 }
 
@@ -89,7 +94,7 @@ function likelyTime(columns: readonly Heading[]): string {
   const [first] = columns;
   const isName = first?.kind === 'other' && !/^[-+\d.,\s]*$/.test(first.heading);
   return isName && columns.every((c) => c.kind !== 'time')
-    ? ` If \`${first.heading}\` is the time, call it \`time [s]\`, or \`time\` where it holds clock times.`
+    ? say` If \`${first.heading}\` is the time, call it \`time [s]\`, or \`time\` where it holds clock times.`
     : '';
 }
 
@@ -102,7 +107,7 @@ function wrongSeparator(cells: readonly string[]): string | null {
   const seen = ['|', ':', '  ', ' '].find((s) => only.replace(/\s*[[(][^\])]*[\])]/g, '').includes(s));
   return seen === undefined || TIME_WORDS.test(only.trim())
     ? null
-    : `The heading \`${only.slice(0, 60)}\` is one single cell; separate the columns by commas, semicolons or tabs.`;
+    : say`The heading \`${only.slice(0, 60)}\` is one single cell; separate the columns by commas, semicolons or tabs.`;
 }
 
 const other = (heading: string, question = ''): Heading => ({
@@ -119,7 +124,7 @@ function headingOf(rig: Rig, heading: string): Heading | string {
   const match = /^(.*?)\s*(?:[[(]\s*([^\])]*?)\s*[\])])?$/.exec(heading)!;
   const words = match[1]!.trim();
   const unit = match[2] === undefined || match[2] === '' ? null : match[2];
-  if (words === '') return 'A column has no heading.';
+  if (words === '') return say`A column has no heading.`;
   const suffixed = unit === null ? unitAtEnd(rig, words) : null;
   if (suffixed) return headingOf(rig, suffixed);
   if (TIME_WORDS.test(words)) return timeHeading(heading, unit);
@@ -197,7 +202,7 @@ function doorHeading(rig: Rig, heading: string, words: string, unit: string | nu
   if (!found) return null;
   const of = bare === words ? unit : '%';
   if (of !== null && !['%', '-', '1', '0..1', '0-1', '0…1'].includes(of))
-    return `The column \`${heading}\` is the opening of a door: it has no unit, or %.`;
+    return say`The column \`${heading}\` is the opening of a door: it has no unit, or %.`;
   return { kind: 'door', heading, index: found.index, unit: of, factor: of === '%' ? 0.01 : 1, offset: 0 };
 }
 
@@ -213,7 +218,7 @@ function chamberHeading(rig: Rig, heading: string, words: string, unit: string |
   const one = unit === null ? null : parseQuantity('1', unit);
   const kind = one?.ok ? SENSED.find((s) => s.dimension === one.dimension) : undefined;
   if (kind) return scaled({ kind: 'reading', heading, index, sensed: kind.sensed }, kind.dimension, unit);
-  return `The column \`${heading}\` must say what of the chamber was read: mass, pressure, density or level.`;
+  return say`The column \`${heading}\` must say what of the chamber was read: mass, pressure, density or level.`;
 }
 
 function stateHeading(rig: Rig, heading: string, words: string): Heading | null {
@@ -241,14 +246,14 @@ function scaled(
     .slice(0, 3)
     .map((u) => `[${u.name}]`);
   if (unit === null) {
-    const lacks = `The column \`${column.heading}\` has no unit; write for instance ${likely.join(', ')}.`;
+    const lacks = say`The column \`${column.heading}\` has no unit; write for instance ${likely.join(', ')}.`;
     return { ...column, unit, offset: 0, factor: 1, lacks };
   }
   const scale = scaleOf(unit);
   if (!scale)
-    return `The unit of the column \`${column.heading}\` is not known; write for instance ${likely.join(', ')}.`;
+    return say`The unit of the column \`${column.heading}\` is not known; write for instance ${likely.join(', ')}.`;
   if (scale.dimension !== dimension) {
-    return `The column \`${column.heading}\` is ${describe(dimension)} and cannot be in ${unit}, which is ${describe(scale.dimension)}.`;
+    return say`The column \`${column.heading}\` is ${describe(dimension)} and cannot be in ${unit}, which is ${describe(scale.dimension)}.`;
   }
   return { ...column, unit, offset: scale.offset, factor: scale.factor };
 }

@@ -1,8 +1,9 @@
 /** Raw columns made into a log: ranges checked, lone outliers and gaps found, everything that is left out named. */
 import type { Rig } from '../model/rig';
-import { formatCount, formatTime } from '../units/units';
+import { formatTime } from '../units/units';
 import type { Heading } from './headings';
 import type { Column, DoorColumn, LogReading, ReadingColumn, RigLog, StateColumn } from './log';
+import { say } from '../words/say';
 
 export interface RawColumn {
   readonly heading: Heading;
@@ -32,12 +33,12 @@ export function logOf(
   const wrong =
     columns.map(outOfRange).find((w) => w !== null) ??
     (columns.every((c) => c.heading.kind === 'time' || c.heading.kind === 'other')
-      ? `No reading was taken in any column: the cells of ${empty.map((c) => `\`${c.heading.heading}\``).join(', ')} are all empty.`
+      ? say`No reading was taken in any column: the cells of ${empty.map((c) => `\`${c.heading.heading}\``).join(', ')} are all empty.`
       : null);
   if (wrong) return { ok: false, problems: [{ line, message: wrong }] };
   const said: string[] = [
     ...notes,
-    ...empty.map((c) => `The column \`${c.heading.heading}\` holds no reading and is left out.`),
+    ...empty.map((c) => say`The column \`${c.heading.heading}\` holds no reading and is left out.`),
   ];
   const doors = columns.flatMap((c) => (c.heading.kind === 'door' ? [doorOf(c)] : []));
   const readings = columns.flatMap((c) => (c.heading.kind === 'reading' ? [readingOf(c)] : []));
@@ -45,11 +46,13 @@ export function logOf(
   for (const c of columns) {
     if (c.heading.kind === 'other')
       said.push(
-        `The column \`${c.heading.heading}\` names nothing of the rig and is ignored.${c.heading.question ?? ''}`,
+        say`The column \`${c.heading.heading}\` names nothing of the rig and is ignored.${c.heading.question ?? ''}`,
       );
     else if (c.missing > 0)
       said.push(
-        `${formatCount(c.missing, 'reading')} of \`${c.heading.heading}\` ${c.missing === 1 ? 'was' : 'were'} not taken and ${c.missing === 1 ? 'is' : 'are'} left out.`,
+        c.missing === 1
+          ? say`1 reading of \`${c.heading.heading}\` was not taken and is left out.`
+          : say`${c.missing} readings of \`${c.heading.heading}\` were not taken and are left out.`,
       );
   }
   const step = usualStep(times);
@@ -62,7 +65,7 @@ export function logOf(
   const gaps = gapsOf(times, doors, readings, step);
   for (const { from, to } of gaps)
     said.push(
-      `No readings from ${clock(times, from)} to ${clock(times, to)}: what happened in this gap is not judged.`,
+      say`No readings from ${clock(times, from)} to ${clock(times, to)}: what happened in this gap is not judged.`,
     );
   const log: RigLog = { times, doors, readings, states, gaps, step, exclusions: [...new Set(said)] };
   return { ok: true, log };
@@ -73,7 +76,7 @@ const nameOfDoor = (columns: readonly RawColumn[], k: number): string =>
 
 /** Moments of a clock or calendar are named from the start of the log. */
 const clock = (times: Column, t: number): string =>
-  t > 864e8 ? `${formatTime(t - times[0]!)} after the start` : formatTime(t);
+  t > 864e8 ? say`${formatTime(t - times[0]!)} after the start` : formatTime(t);
 
 /** Cells out of range: a few are left out (set to NaN), more are a question. */
 function outOfRange(column: RawColumn): string | null {
@@ -99,9 +102,9 @@ function outOfRange(column: RawColumn): string | null {
   const cell = Number(((all[out[0]!]! - heading.offset) / heading.factor).toPrecision(6));
   if (heading.kind === 'door') {
     const percent = heading.unit === null && all.every((v) => Number.isNaN(v) || (v > -10 && v < 110));
-    return `${cell} in the column \`${heading.heading}\` is not an opening between 0 (shut) and 1 (open).${percent ? ` Are these per cent? Then write \`${heading.heading} [%]\`.` : ''}`;
+    return say`${cell} in the column \`${heading.heading}\` is not an opening between 0 (shut) and 1 (open).${percent ? say` Are these per cent? Then write \`${heading.heading} [%]\`.` : ''}`;
   }
-  return `${cell} in the column \`${heading.heading}\` is below zero (absolute). Is it gauge pressure? Then write for instance [barg].`;
+  return say`${cell} in the column \`${heading.heading}\` is below zero (absolute). Is it gauge pressure? Then write for instance [barg].`;
 }
 
 /** Noise of a sensor reaches a little below zero. */
@@ -163,7 +166,9 @@ function noteLone(values: Column, name: string, least: number, said: string[]): 
   if (lone.length === 0 || lone.length > FEW * values.length + 1) return;
   for (const k of lone) values[k] = NaN;
   said.push(
-    `${formatCount(lone.length, 'reading')} of \`${name}\` ${lone.length === 1 ? 'stands' : 'stand'} far from the readings before and after and ${lone.length === 1 ? 'is' : 'are'} left out.`,
+    lone.length === 1
+      ? say`1 reading of \`${name}\` stands far from the readings before and after and is left out.`
+      : say`${lone.length} readings of \`${name}\` stand far from the readings before and after and are left out.`,
   );
 }
 

@@ -10,6 +10,7 @@ import { cellValue, clockTime, decimalsOf } from './cells';
 import { readHeadings, scaleOf, type Heading } from './headings';
 import type { LogProblem, LogReading } from './log';
 import { logOf, type RawColumn } from './log-columns';
+import { say } from '../words/say';
 
 /** Problems listed at most. */
 export const MOST_PROBLEMS = 20;
@@ -58,7 +59,7 @@ export class LogReader {
     this.rest = whole.slice(end);
     if (end > 0) this.take(whole.slice(0, end - 1));
     else if (this.rest.length > LONGEST_LINE) {
-      this.fail(this.line + 1, 'The line has no end; is this a text of readings?');
+      this.fail(this.line + 1, say`The line has no end; is this a text of readings?`);
       this.endless = true;
     }
     return !this.isFull();
@@ -67,12 +68,14 @@ export class LogReader {
   end(): LogReading {
     if (this.rest !== '' && !this.isFull()) this.take(this.rest);
     this.lacksUnits();
-    if (this.problems.length === 0 && !this.columns) this.fail(1, 'The log is empty.');
-    if (this.short && this.problems.length === 0) this.notes.push(`The last line is not whole and is left out.`);
+    if (this.problems.length === 0 && !this.columns) this.fail(1, say`The log is empty.`);
+    if (this.short && this.problems.length === 0) this.notes.push(say`The last line is not whole and is left out.`);
     if (this.problems.length === 0 && this.rows < 3)
       this.fail(
         this.firstRow,
-        `The log has ${this.rows} ${this.rows === 1 ? 'line' : 'lines'} of readings; at least 3 are needed.`,
+        this.rows === 1
+          ? say`The log has 1 line of readings; at least 3 are needed.`
+          : say`The log has ${this.rows} lines of readings; at least 3 are needed.`,
       );
     if (this.problems.length > 0) return { ok: false, problems: this.problems.slice(0, MOST_PROBLEMS) };
     return logOf(this.rig, this.columns!, this.time, { notes: this.notes, line: this.headingLine });
@@ -111,7 +114,7 @@ export class LogReader {
       if (over > 0) {
         this.fail(
           this.line,
-          'A quotation mark opens a cell that does not end in its line; a log has one line a moment.',
+          say`A quotation mark opens a cell that does not end in its line; a log has one line a moment.`,
         );
         this.line += over;
         if (this.isFull()) return;
@@ -178,9 +181,9 @@ export class LogReader {
     if (cells.length < columns.length || extra) {
       const commas =
         this.separator === ',' && cells.length > columns.length
-          ? ' Decimal commas need semicolons between the cells.'
+          ? say` Decimal commas need semicolons between the cells.`
           : '';
-      const message = `The line has ${cells.length} cells where the heading has ${columns.length}.${commas}`;
+      const message = say`The line has ${cells.length} cells where the heading has ${columns.length}.${commas}`;
       if (extra) this.fail(this.line, message);
       else this.short = { at: this.line, message };
       return;
@@ -206,29 +209,29 @@ export class LogReader {
 
   /** µs, or a sentence. */
   private timeOf(heading: Heading, cell: string): number | string {
-    if (cell === '') return 'The line has no time.';
+    if (cell === '') return say`The line has no time.`;
     const clock = clockTime(cell);
     if (clock) {
       if (!clock.isDate && clock.t + this.day < this.last - HALF_DAY) {
         this.day += DAY;
-        this.notes.push(`The clock passes midnight at line ${this.line}.`);
+        this.notes.push(say`The clock passes midnight at line ${this.line}.`);
       }
       return clock.isDate ? clock.t : clock.t + this.day;
     }
     // A cell that holds a comma between commas was quoted: then it is a decimal comma, too.
     const seconds = cellValue(heading, cell);
     if (typeof seconds === 'string')
-      return `\`${cell.slice(0, 40)}\` is not a time: write seconds, a clock time (06:30:00.25) or ISO 8601.`;
+      return say`\`${cell.slice(0, 40)}\` is not a time: write seconds, a clock time (06:30:00.25) or ISO 8601.`;
     if (heading.unit === null)
-      return `The column \`${heading.heading}\` has no unit; write for instance [s], [ms], or clock times in its cells.`;
-    if (Math.abs(seconds) > LONGEST_TIME) return `\`${cell.slice(0, 40)}\` is not a valid clock time.`;
-    return Number.isFinite(seconds) ? Math.round(seconds * 1e6) : 'The line has no time.';
+      return say`The column \`${heading.heading}\` has no unit; write for instance [s], [ms], or clock times in its cells.`;
+    if (Math.abs(seconds) > LONGEST_TIME) return say`\`${cell.slice(0, 40)}\` is not a valid clock time.`;
+    return Number.isFinite(seconds) ? Math.round(seconds * 1e6) : say`The line has no time.`;
   }
 
   private clockWords(t: number, cell: string): string {
-    if (t === this.last) return `The clock stands still: the time ${cell} comes twice; are its decimals cut off?`;
-    const back = `The clock goes back: ${cell} comes after ${this.lastCell}`;
-    return `${back}, by ${formatTime(Math.min(this.last - t, 8.64e13))}; sort the lines, or cut the log where the clock was set.`;
+    if (t === this.last) return say`The clock stands still: the time ${cell} comes twice; are its decimals cut off?`;
+    const back = say`The clock goes back: ${cell} comes after ${this.lastCell}`;
+    return say`${back}, by ${formatTime(Math.min(this.last - t, 8.64e13))}; sort the lines, or cut the log where the clock was set.`;
   }
 }
 
@@ -248,8 +251,8 @@ const isBinary = (text: string): boolean =>
 
 const binaryWords = (text: string): string =>
   text.startsWith('PK')
-    ? 'This is a packed or spreadsheet file and no text; save the readings as CSV.'
-    : 'This is binary data and no text; save the readings as CSV.';
+    ? say`This is a packed or spreadsheet file and no text; save the readings as CSV.`
+    : say`This is binary data and no text; save the readings as CSV.`;
 
 /** Numbers that come one by one. */
 class Numbers {

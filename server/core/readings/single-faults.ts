@@ -2,6 +2,7 @@
 import type { Rig } from '../model/rig';
 import { flowFaults } from './fault-flows';
 import { controlFaults, type Fault } from './fault-list';
+import { say } from '../words/say';
 
 /** What flows wrong is listed at one size each. Own choice, no source. */
 const [LISTED_RATE, LISTED_LEAK] = [0.5, 0.05];
@@ -10,5 +11,5 @@ const [LISTED_RATE, LISTED_LEAK] = [0.5, 0.05];
 export const faultsOf = (rig: Rig): Fault[] => [
   ...controlFaults(rig),
   ...flowFaults(rig, [LISTED_RATE], [LISTED_LEAK]),
-  { kind: 'supply', mode: 'supply lost', rig: null },
+  { kind: 'supply', mode: say`supply lost`, rig: null },
 ];

@@ -6,6 +6,7 @@ import { inputsBefore, shiftedTrace, type Trace } from '../timing/trace';
 import { align, measuredLog } from './align';
 import { lineTracks, operatedLines, type LineTrack } from './line-tracks';
 import type { RigLog } from './log';
+import { say } from '../words/say';
 
 export interface Stimulus {
   readonly label: string;
@@ -40,7 +41,7 @@ export function stimuliOf(rig: Rig, timing: TimingFacts): Stimulus[] {
     const length = Math.max(2 * (stroke.repeat ?? 0), 1.5 * ends, 1_000_000);
     const byPower = kind === 'power';
     return {
-      label: byPower ? 'from power-on' : `after ${name} goes ${stroke.becomes ? 'on' : 'off'}`,
+      label: byPower ? say`from power-on` : stroke.becomes ? say`after ${name} goes on` : say`after ${name} goes off`,
       scenario: null,
       inputs: inputsBefore(stroke),
       operations: byPower ? [] : [{ t: 0, net, on: stroke.becomes }],
@@ -68,7 +69,7 @@ function scenarioStimulus(rig: Rig, scenario: Scenario, rest: number): Stimulus 
   });
   const last = Math.max(0, ...operations.map((o) => o.t));
   const length = scenario.duration?.nominal ?? last + sumOfTimes(rig) + 1_000_000;
-  const label = `in scenario ${scenario.name}`;
+  const label = say`in scenario ${scenario.name}`;
   return { label, scenario, inputs: initialInputs(rig), operations, rest, length, given: NONE };
 }
 
@@ -95,7 +96,7 @@ export function loggedStimulus(rig: Rig, log: RigLog): Stimulus | null {
     return changes;
   });
   return {
-    label: 'with the inputs as logged',
+    label: say`with the inputs as logged`,
     scenario: null,
     inputs: (n) => first.get(n) ?? initially(n),
     operations: operations.sort((a, b) => a.t - b.t),

@@ -3,6 +3,7 @@ import type { DoorColumn, RigLog } from './log';
 import { commonTravel } from './passage-half';
 import { areFew, marginOf, noiseOf, type Noise, type Ramp } from './ramps';
 import { chiSquareLimit, estimate, type Estimate } from './statistics';
+import { say } from '../words/say';
 
 export interface TravelFit {
   readonly travel: Estimate | null;
@@ -15,13 +16,13 @@ export interface TravelFit {
 export function travelFit(log: RigLog, column: DoorColumn, opens: boolean, all: readonly Ramp[]): TravelFit {
   const ramps = all.filter((r) => r.opens === opens);
   if (ramps.length === 0)
-    return { travel: null, ramps, why: 'the log shows no passage of the door from one end to the other' };
+    return { travel: null, ramps, why: say`the log shows no passage of the door from one end to the other` };
   const own = column.isStates ? ofStates(ramps) : ofPositions(ramps, noiseOf(column));
   if (own) return { travel: own, ramps, why: '' };
-  const every = `readings every ${milliseconds(log.step)}`;
+  const every = say`readings every ${milliseconds(log.step)}`;
   const ways = ramps.every((r) => r.inside === 0)
-    ? `${every} show no moment on the way`
-    : `${every} show too few moments on the way`;
+    ? say`${every} show no moment on the way`
+    : say`${every} show too few moments on the way`;
   return { travel: null, ramps, why: ways };
 }
 

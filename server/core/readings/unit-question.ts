@@ -12,6 +12,7 @@ import type { ReadingColumn, RigLog } from './log';
 import { rampsOf } from './ramps';
 import { medianOf } from './statistics';
 import { travelFit } from './travel-fit';
+import { say } from '../words/say';
 
 /** As written and read, a value this far from the rig's is strange; in another unit, one this near is striking. */
 const STRANGE = 0.25;
@@ -54,7 +55,7 @@ function questionOf(rig: Rig, log: RigLog, column: ReadingColumn): string | null
   if (!likely) return null;
   const name = rig.chambers[column.chamber]!.name;
   const number = Number(((strange.read - own.offset) / own.factor).toPrecision(4));
-  return `The column \`${column.heading}\` reads ${number} ${column.unit} ${strange.what}, where ${name} should be at ${formatSi(strange.expected, dimension)}: are these readings in ${likely.name}? Correct the heading.`;
+  return say`The column \`${column.heading}\` reads ${number} ${column.unit} ${strange.what}, where ${name} should be at ${formatSi(strange.expected, dimension)}: are these readings in ${likely.name}? Correct the heading.`;
 }
 
 const off = (a: number, b: number): number => Math.abs(a - b) / Math.max(Math.abs(b), 1e-12);
@@ -73,7 +74,7 @@ function startPair(rig: Rig, { doors, times }: RigLog, { chamber, sensed, values
   if (expected === null || !(expected > 0) || first.length === 0) return null;
   // Contents that move while the first readings are taken do not suggest another unit: the reading nearest to the start decides.
   const read = first.reduce((a, b) => (off(b, expected) < off(a, expected) ? b : a));
-  return { read, expected, what: 'at first' };
+  return { read, expected, what: say`at first` };
 }
 
 /** The reading as the first stroke begins, and the threshold that starts it. */
@@ -90,7 +91,7 @@ function tripPair(rig: Rig, log: RigLog, { chamber, sensed, values }: ReadingCol
   const k = log.times.findIndex((t) => t >= (starts[0] ?? Infinity)) - 2;
   // Only where the contents rise to the threshold does it tell what they are.
   if (!sensor || !(expected > 0) || k < 1 || Number.isNaN(values[k]!) || !(values[0]! < 0.8 * values[k]!)) return null;
-  return { read: values[k]!, expected, what: `when ${sensor.name} trips` };
+  return { read: values[k]!, expected, what: say`when ${sensor.name} trips` };
 }
 
 /** Travels a thousand times too long or too short: milliseconds taken for seconds, or the other way round. */
@@ -103,8 +104,8 @@ function clockQuestion(rig: Rig, log: RigLog): string | null {
   });
   const ratio = medianOf(ratios);
   if (ratio > 300 && ratio < 3000)
-    return 'By this log the doors move a thousand times slower than the rig says: are its times in ms? Correct the heading.';
+    return say`By this log the doors move a thousand times slower than the rig says: are its times in ms? Correct the heading.`;
   if (ratio > 0 && ratio < 1 / 300)
-    return 'By this log the doors move a thousand times faster than the rig says: are its times in s? Correct the heading.';
+    return say`By this log the doors move a thousand times faster than the rig says: are its times in s? Correct the heading.`;
   return null;
 }

@@ -14,8 +14,9 @@ import { formatSi, formatTime } from '../units/units';
 import { settingOf } from './sheet/control-tables';
 import { wiringOf, type Wiring } from './sheet/connections';
 import { statedOf } from './stated';
-import type { PageTable } from './page/page';
 import { finish, patiently, type Work } from '../work/work';
+import type { VerdictState } from '../metrics/verdict';
+import { say } from '../words/say';
 
 export interface DiffSide {
   readonly facts: RigFacts;
@@ -103,7 +104,7 @@ function compare(group: DiffGroup, old: Listing, now: Listing): DiffRow[] {
     const moved = after && after.time !== null && before.time !== null ? after.time - before.time : 0;
     const change = moved === 0 ? '' : signed(moved);
     const rounded = after?.text === before.text;
-    const text = (side: Listed) => (rounded ? `${side.text} (in SI units ${side.exact})` : side.text);
+    const text = (side: Listed) => (rounded ? say`${side.text} (in SI units ${side.exact ?? ''})` : side.text);
     rows.push({ group, what, old: text(before), now: after ? text(after) : null, change });
   }
   for (const [what, after] of now)
@@ -124,8 +125,8 @@ function times({ facts }: DiffSide, rename: (name: string) => string): Listing {
     const { trigger } = stroke;
     const after = sinceTrigger({ ...stroke, trigger: { ...trigger, name: rename(trigger.name) } });
     doorTimes(facts.rig, stroke, rename, (what, t) => put(`${what} ${after}`, t));
-    put(`repeat ${after}`, stroke.repeat);
-    put(`stroke ends ${after}`, stroke.strokeEnds);
+    put(say`repeat ${after}`, stroke.repeat);
+    put(say`stroke ends ${after}`, stroke.strokeEnds);
   }
   return found;
 }
@@ -140,18 +141,18 @@ function doorTimes(
     const name = rename(rig.doors[door]!.name);
     windows.forEach((w, k) => {
       // The first keeps its name where more come: what has not changed is not a difference.
-      const which = k > 0 ? ` (opening ${k + 1})` : '';
-      put(`${name} leaves its seat${which}`, leavesAt(w));
-      put(`${name} is fully open${which}`, w.fullyOpen && !isSinceBefore(w, w.fullyOpen) ? w.fullyOpen.from : null);
-      put(`${name} starts to close${which}`, w.fullyOpen?.to);
-      put(`${name} is shut${which}`, w.notShut.to);
+      const which = k > 0 ? say` (opening ${k + 1})` : '';
+      put(say`${name} leaves its seat${which}`, leavesAt(w));
+      put(say`${name} is fully open${which}`, w.fullyOpen && !isSinceBefore(w, w.fullyOpen) ? w.fullyOpen.from : null);
+      put(say`${name} starts to close${which}`, w.fullyOpen?.to);
+      put(say`${name} is shut${which}`, w.notShut.to);
     });
   }
   for (const { doors, overlap, leastOverlap, gap } of stroke.pairs) {
-    const [a, b] = doors.map((d) => rename(rig.doors[d]!.name));
-    put(`overlap of ${a} and ${b}`, leastOverlap);
-    if (overlap !== leastOverlap) put(`longest overlap of ${a} and ${b}`, overlap);
-    put(`gap of ${a} and ${b}`, gap);
+    const [a, b] = [rename(rig.doors[doors[0]]!.name), rename(rig.doors[doors[1]]!.name)];
+    put(say`overlap of ${a} and ${b}`, leastOverlap);
+    if (overlap !== leastOverlap) put(say`longest overlap of ${a} and ${b}`, overlap);
+    put(say`gap of ${a} and ${b}`, gap);
   }
 }
 
@@ -160,12 +161,12 @@ function flow({ facts }: DiffSide, rename: (name: string) => string): Listing {
   const found = new Map<string, { text: string; time: null }>();
   facts.flow?.strokes.forEach((stroke, s) => {
     const trigger = facts.timing.strokes[s]?.trigger.name;
-    const after = s === 0 || trigger === undefined ? '' : ` after ${rename(trigger)}`;
+    const after = s === 0 || trigger === undefined ? '' : say` after ${rename(trigger)}`;
     for (const { stack, atTrigger } of stroke.stacks) {
       const last = facts.rig.stacks[stack]?.members.at(-1);
       const into = last?.kind === 'chamber' ? facts.rig.chambers[last.index]?.name : undefined;
       if (into !== undefined)
-        found.set(`mass a stroke into ${rename(into)}${after}`, { text: formatSi(atTrigger, 'mass'), time: null });
+        found.set(say`mass a stroke into ${rename(into)}${after}`, { text: formatSi(atTrigger, 'mass'), time: null });
     }
   });
   return found;
@@ -179,7 +180,7 @@ function renamedText(text: string, rename: (name: string) => string): string {
 function requirements({ facts }: DiffSide, rename: (name: string) => string): Listing {
   const found = new Map<string, Listed>();
   for (const value of requirementValues(facts)) {
-    const state = value.verdict.state.replace('-', ' ');
+    const state = verdictWord(value.verdict.state);
     const words = valueText(value);
     const text = words === '' ? state : `${state}: ${words}`;
     found.set(renamedText(requirementName(value.requirement), rename), { text, time: null });
@@ -213,14 +214,22 @@ function parts({ facts }: DiffSide, rename: (name: string) => string): Listing {
   return found;
 }
 
-/** Properties whose values hold names of other items. */
-const NAMING: ReadonlySet<string> = new Set(['members', 'chamber', 'vents', 'steps', 'starts on', 'prefer']);
+/** Of properties whose values hold names of other items. */
+const isNaming = (property: string): boolean =>
+  [say`members`, say`chamber`, say`vents`, say`steps`, say`prefer`, say`starts on`].includes(property);
+
+function verdictWord(state: VerdictState): string {
+  if (state === 'met') return say`met`;
+  if (state === 'failed') return say`failed`;
+  if (state === 'undecided') return say`undecided`;
+  return state === 'invalid' ? say`not read` : say`not computed`;
+}
 
 /** Puts what the rig states of a group into a listing. */
 function stated(group: DiffGroup, rig: Rig, rename: (name: string) => string, found: Map<string, Listed>): void {
   for (const { group: of, item, named, property, text, exact, time } of statedOf(rig)) {
     if (of !== group) continue;
-    const words = (value: string) => (NAMING.has(property) ? renamedText(value, rename) : value);
+    const words = (value: string) => (isNaming(property) ? renamedText(value, rename) : value);
     const what = `${named ? rename(item) : item}: ${property}`;
     found.set(what, { text: words(text), exact: words(exact), time });
   }
@@ -232,8 +241,8 @@ function connections({ facts }: DiffSide, rename: (name: string) => string): Lis
   const found = new Map<string, { text: string; time: null }>();
   for (const unit of units)
     if (unit.formula !== '')
-      found.set(`function of ${renamedUnit(unit.name, rename)}`, { text: unit.formula, time: null });
-  for (const wire of wires) found.set(`to ${end(wire.to)}`, { text: `from ${end(wire.from)}`, time: null });
+      found.set(say`function of ${renamedUnit(unit.name, rename)}`, { text: unit.formula, time: null });
+  for (const wire of wires) found.set(say`to ${end(wire.to)}`, { text: say`from ${end(wire.from)}`, time: null });
   return found;
 }
 
@@ -241,7 +250,10 @@ function findings({ problems }: DiffSide): Listing {
   const found = new Map<string, { text: string; time: null }>();
   for (const problem of problems) {
     const same = [...found.keys()].filter((key) => key.startsWith(`${problem.code} `)).length;
-    found.set(`${problem.code} ${same + 1}`, { text: `${problem.severity}: ${problem.message}`, time: null });
+    found.set(`${problem.code} ${same + 1}`, {
+      text: `${problem.severity === 'error' ? say`error` : problem.severity === 'warning' ? say`warning` : say`information`}: ${problem.message}`,
+      time: null,
+    });
   }
   return found;
 }
@@ -281,35 +293,4 @@ function renamesOf(old: Rig, now: Rig): Map<string, string> {
 function shape(rig: Rig, element: number): string {
   const { kind, preset, count } = rig.network.elements[element]!;
   return `${kind} ${preset?.nominal ?? ''} ${count ?? ''}`;
-}
-
-// ---------------------------------------------------------------- as tables
-
-const CAPTIONS: Record<DiffGroup, string> = {
-  renamed: 'Renamed',
-  times: 'Times',
-  flow: 'Flow',
-  requirements: 'Requirements',
-  settings: 'Settings',
-  parts: 'Parts',
-  connections: 'Connections',
-  findings: 'Findings',
-};
-
-/** A table for each group in which anything differs. */
-export function diffTables({ rows }: RigDiff): PageTable[] {
-  return DIFF_GROUPS.flatMap((group): PageTable[] => {
-    const found = rows.filter((row) => row.group === group);
-    if (found.length === 0) return [];
-    const changes = found.some((row) => row.change !== '');
-    return [
-      {
-        kind: 'table',
-        caption: CAPTIONS[group],
-        columns: ['what', 'before', 'now', ...(changes ? ['change'] : [])],
-        rows: found.map((row) => [row.what, row.old ?? 'none', row.now ?? 'none', ...(changes ? [row.change] : [])]),
-        numeric: changes ? [3] : [],
-      },
-    ];
-  });
 }

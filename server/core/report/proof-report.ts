@@ -6,19 +6,20 @@ import type { Witness } from '../proof/witness';
 import type { ProofNetwork } from '../proof/network';
 import { looseTimes, type TimeParameter } from '../timing/tolerance';
 import { formatTime } from '../units/units';
+import { say } from '../words/say';
 
 const WORDS = { proved: 'proved', refuted: 'REFUTED', undecided: 'undecided' } as const;
 
 export function proofReport({ rig, proof, leftOut }: RigProof): string[] {
   const lines = [rig.title ? `${rig.name}: ${rig.title}` : rig.name, ''];
   for (const result of proof.results()) lines.push(...resultLines(rig, result, proof.network));
-  for (const k of leftOut) lines.push(`  not about always or never: ${rig.requirements[k]!.text}`);
+  for (const k of leftOut) lines.push(say`  not about always or never: ${rig.requirements[k]!.text}`);
   lines.push(
     '',
-    `  ${proof.explored} symbolic states explored, ${proof.stored} kept, ${(proof.bytes / 1024).toFixed(0)} KiB of states.`,
+    say`  ${proof.explored} symbolic states explored, ${proof.stored} kept, ${(proof.bytes / 1024).toFixed(0)} KiB of states.`,
   );
   lines.push(
-    `  Inputs that change freely: ${inputNames(proof.network)}. Every time may be anything within its tolerance.`,
+    say`  Inputs that change freely: ${inputNames(proof.network)}. Every time may be anything within its tolerance.`,
   );
   return lines;
 }
@@ -31,7 +32,7 @@ function resultLines(rig: Rig, { property, verdict }: ProofResult, network: Proo
   const head = `  ${WORDS[verdict.state].padEnd(9)} ${property.name}`;
   if (verdict.state === 'proved') return [head];
   if (verdict.state === 'undecided') return [head, `            ${verdict.reason}`];
-  const drifts = verdict.times === 'drifting' ? ' (for drifting times)' : '';
+  const drifts = verdict.times === 'drifting' ? say` (for drifting times)` : '';
   return [head + drifts, ...operationLines(rig, verdict.witness, network).map((line) => `            ${line}`)];
 }
 
@@ -40,8 +41,8 @@ export function operationLines(rig: Rig, witness: Witness, network: ProofNetwork
   const steps = witness.operations.map(
     ({ t, input, value }) => `at ${formatTime(t)} ${network.inputs[input]!.name} ${value ? 'on' : 'off'}`,
   );
-  const what = steps.length === 0 ? 'no operation' : steps.join(', ');
-  return [`from ${witness.from}: ${what}; broken at ${formatTime(witness.end)}`, ...timeLines(rig, witness)];
+  const what = steps.length === 0 ? say`no operation` : steps.join(', ');
+  return [say`from ${witness.from}: ${what}; broken at ${formatTime(witness.end)}`, ...timeLines(rig, witness)];
 }
 
 /** The times of the counter-example that have a tolerance. */
@@ -60,9 +61,9 @@ function timeLines(rig: Rig, witness: Witness): string[] {
   if (uses.size === 0) return [];
   // A time that stays the same at every use is printed once.
   const words = [...uses].map(
-    ([name, times]) => `${name} ${new Set(times).size === 1 ? times[0] : times.join(' then ')}`,
+    ([name, times]) => `${name} ${new Set(times).size === 1 ? times[0] : times.join(` ${say`then`} `)}`,
   );
-  return [`with ${words.join(', ')}`];
+  return [say`with ${words.join(', ')}`];
 }
 
 export interface ProofJson {

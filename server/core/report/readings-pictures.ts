@@ -6,10 +6,11 @@ import type { RigLog } from '../readings/log';
 import { follow, stimuliOf, type Stimulus } from '../readings/stimulus';
 import { modelFlow } from '../flow/flow-model';
 import type { RigFacts } from '../run/facts';
-import { triggerText } from '../timing/words';
+import { strokeKey } from '../timing/words';
 import type { MeasuredEdge } from '../diagram/timing/layout';
-import { traceModel, type TimingModel } from '../diagram/timing/model';
+import { pictureId, scenarioKey, traceModel, type TimingModel } from '../diagram/timing/model';
 import type { Series, StoreModel } from '../diagram/store/model';
+import { say } from '../words/say';
 import { lookWords, momentText } from './readings-report';
 
 export interface ComparedPictures {
@@ -46,8 +47,8 @@ export function comparedPictures(
     summary: compared.summary,
     deviations: off.map((e) => [
       edgeName(e),
-      e.expected === null ? 'not due' : clockText(e.expected),
-      e.measured === null ? 'not seen' : clockText(e.measured),
+      e.expected === null ? say`not due` : clockText(e.expected),
+      e.measured === null ? say`not seen` : clockText(e.measured),
       deviationText(e),
       e.expected === null ? '' : `−${clockText(e.early)} +${clockText(e.late)}`,
     ]),
@@ -57,26 +58,29 @@ export function comparedPictures(
 
 /** The rig's own picture of the same course; null where its inputs act as they were logged, or it has none. */
 function pictureOf({ rig, timing }: RigFacts, { label, scenario, given }: Stimulus): string | null {
-  if (scenario) return `${rig.name}/scenario ${scenario.name}`;
+  if (scenario) return pictureId(rig, scenarioKey(scenario));
   if (given.size > 0) return null;
   const index = stimuliOf(rig, timing).findIndex((s) => s.scenario === null && s.label === label);
   const stroke = timing.strokes[index];
-  return stroke ? `${rig.name}/${triggerText(stroke)}` : null;
+  return stroke ? pictureId(rig, strokeKey(stroke)) : null;
 }
 
 function loggedPicture({ rig }: RigFacts, log: RigLog, stimulus: Stimulus): TimingModel {
   const length = Math.max(stimulus.length, log.times.at(-1)! - log.times[0]!);
-  const whole = traceModel(rig, follow(rig, rig, stimulus, length), 'as logged');
+  const whole = traceModel(rig, follow(rig, rig, stimulus, length), {
+    key: 'as logged',
+    text: say`inputs as logged`,
+  });
   // The rest before the log is nothing to look at.
   const margin = Math.round(length * 0.03);
-  return { ...whole, subtitle: 'inputs as logged', home: { from: -margin, to: length + margin } };
+  return { ...whole, home: { from: -margin, to: length + margin } };
 }
 
 function measuredEdge(edge: ComparedEdge): MeasuredEdge {
   const { of, name, expected, measured, within } = edge;
   const length = deviationText(edge);
   const lane = of === 'door' ? `door:${name}` : `net:${name}`;
-  return { lane, expected, measured, within, length, text: `${edgeName(edge)}, measured: ${length}` };
+  return { lane, expected, measured, within, length, text: say`${edgeName(edge)}, measured: ${length}` };
 }
 
 // ---------------------------------------------------------------- contents
@@ -102,7 +106,7 @@ function runsOf(
     id: picture,
     name: 'readings',
     title: rig.title || rig.name,
-    subtitle: 'What the rig as written would hold, and dashed what was read',
+    subtitle: say`What the rig as written would hold, and dashed what was read`,
     series: readings.map((r) => seriesOf(rig.chambers[r.chamber]!.name, r, which, offset)),
     marks: [],
     strokes: thinned(readings[0]!.points).map((p) => ({ t: Math.round(p.t - offset), number: 0 })),
@@ -113,7 +117,7 @@ function runsOf(
 }
 
 const deviationOf = ({ heading, outside, points, first }: ComparedReading, offset: number): string =>
-  `${heading}: ${outside} of ${points.length} readings are outside${first ? `, from ${clockText(first.t - offset)} on` : ''}`;
+  say`${heading}: ${outside} of ${points.length} readings are outside${first ? say`, from ${clockText(first.t - offset)} on` : ''}`;
 
 function seriesOf(
   chamber: string,
@@ -152,7 +156,7 @@ export function diagnosisData({ ranking, next, summary }: Diagnosis) {
       // Never a certainty: the faults that are known are not all there are.
       .map((e) => ({ share: `${Math.min(99.9, 100 * e.probability).toFixed(1)} %`, what: e.modes.join(', or ') })),
     next: next && {
-      look: `Look next at ${lookWords(next)}, ${momentText(next.t, next.stimulus)}.`,
+      look: say`Look next at ${lookWords(next)}, ${momentText(next.t, next.stimulus)}.`,
       outcomes: next.outcomes.map(({ seen, modes }) => ({ seen, leaves: modes.join(', or ') })),
     },
   };

@@ -8,6 +8,8 @@ import type { FaultReport } from '../readings/faults';
 import { classesIn, type LookedAt, type TestNode } from '../readings/fault-tree';
 import { formatNumber, formatTime } from '../units/units';
 import { textTable } from './text-table';
+import { say } from '../words/say';
+import { listText } from '../timing/words';
 
 /** Explanations listed at most. */
 const MOST_EXPLANATIONS = 5;
@@ -28,15 +30,15 @@ export function comparisonText({ edges, first, offset, driven, readings, summary
     ['left', 'left', 'right', 'right', 'right', 'left'],
   );
   const chain = (first?.chain ?? []).map(
-    (c) => `  ${formatTime(c.t)}  ${c.name}${c.preset > 0 ? ` (preset ${formatTime(c.preset)})` : ''}`,
+    (c) => `  ${formatTime(c.t)}  ${c.name}${c.preset > 0 ? say` (preset ${formatTime(c.preset)})` : ''}`,
   );
   return [
     summary,
     driven
-      ? `The rig is driven by the inputs as logged; times count from the first moment of the log (${momentOfLog(offset)}); edges of doors are taken half way.`
-      : `Time zero of the rig is ${momentOfLog(offset)} in the log; edges of doors are taken half way.`,
+      ? say`The rig is driven by the inputs as logged; times count from the first moment of the log (${momentOfLog(offset)}); edges of doors are taken half way.`
+      : say`Time zero of the rig is ${momentOfLog(offset)} in the log; edges of doors are taken half way.`,
     ...(rows.length > 0 ? table : []),
-    ...(chain.length > 0 ? ['Chain of causes of the first deviation:', ...chain] : []),
+    ...(chain.length > 0 ? [say`Chain of causes of the first deviation:`, ...chain] : []),
     ...readingsTable(readings, offset),
     ...notes,
   ];
@@ -65,7 +67,7 @@ function readingsTable(readings: readonly ComparedReading[], offset: number): st
       r.first ? clockText(r.first.t - offset) : '-',
     ];
   });
-  const head = ['', 'readings', 'farthest at', 'expected', 'measured', 'points outside', 'outside from'];
+  const head = ['', 'readings', say`farthest at`, 'expected', 'measured', say`points outside`, say`outside from`];
   return textTable([head, ...rows], ['left', 'left', 'right', 'right', 'right', 'right', 'right']);
 }
 
@@ -76,23 +78,25 @@ export function diagnosisText({ ranking, next, summary }: Diagnosis): string[] {
     return `${k + 1}. ${(100 * probability).toFixed(1)} %  ${modes.join(', or ')}${left}`;
   });
   if (!next && ranking[0]!.modes.length > 1)
-    lines.push('Nothing outside and no signal tells these apart: check the wire, the block and the door themselves.');
+    lines.push(
+      say`Nothing outside and no signal tells these apart: check the wire, the block and the door themselves.`,
+    );
   if (!next) return [summary, ...lines];
   const outcomes = next.outcomes.map(({ seen, modes }) => `  ${seen}: ${modes.join(', or ')}`);
-  return [summary, ...lines, `Look next at ${lookWords(next)}, ${momentText(next.t, next.stimulus)}:`, ...outcomes];
+  return [summary, ...lines, say`Look next at ${lookWords(next)}, ${momentText(next.t, next.stimulus)}:`, ...outcomes];
 }
 
 const NAMED: readonly string[] = ['door', 'feed', 'draw', 'signal'];
 
 /** `door upper`, `the pressure in vault`. */
 export const lookWords = ({ of, name }: { readonly of: LookedAt; readonly name: string }): string =>
-  NAMED.includes(of) ? `${of} ${name}` : `the ${of} in ${name}`;
+  NAMED.includes(of) ? `${of} ${name}` : say`the ${of} in ${name}`;
 
 /** `2.3 s after ready goes on`; before it the rig is at rest, from power-on. */
 export const momentText = (t: number, stimulus: string): string =>
-  t < 0 ? `at rest, before ${stimulus.replace(/^after /, '')}` : `${clockText(t)} ${stimulus}`;
+  t < 0 ? say`at rest, before ${stimulus.replace(/^after /, '')}` : `${clockText(t)} ${stimulus}`;
 
-const NOT_NOTICED = 'by no sensor';
+const NOT_NOTICED = (): string => say`by no sensor`;
 
 /** One class: failure modes that look the same, what is seen, what of the rig would notice, and what tells them apart. */
 export interface FaultRow {
@@ -109,36 +113,36 @@ export function faultRows(report: FaultReport): FaultRow[] {
     const modes = c.members.map((m) => report.effects[m]!.fault.mode);
     if (modes.length === 0) return [];
     const effects = [
-      k === 0 || c.contents ? 'doors, feeds and draws move and run at the times designed' : '',
-      c.contents ? `seen on a gauge: ${c.contents.words}, ${momentText(c.contents.t, c.contents.stimulus)}` : '',
-      c.straight.length > 0 ? `DANGEROUS: opens straight through ${c.straight.join('; ')}` : '',
+      k === 0 || c.contents ? say`doors, feeds and draws move and run at the times designed` : '',
+      c.contents ? say`seen on a gauge: ${c.contents.words}, ${momentText(c.contents.t, c.contents.stimulus)}` : '',
+      c.straight.length > 0 ? say`DANGEROUS: opens straight through ${c.straight.join('; ')}` : '',
       c.first ? firstText(c.first) : '',
-      c.neverMove.length > 0 ? `never moves: ${c.neverMove.join(', ')}` : '',
-      c.leftOpen.length > 0 ? `left open: ${c.leftOpen.join(', ')}` : '',
-      c.neverRun.length > 0 ? `never runs: ${c.neverRun.join(', ')}` : '',
-      c.leftRunning.length > 0 ? `left running: ${c.leftRunning.join(', ')}` : '',
+      c.neverMove.length > 0 ? say`never moves: ${c.neverMove.join(', ')}` : '',
+      c.leftOpen.length > 0 ? say`left open: ${c.leftOpen.join(', ')}` : '',
+      c.neverRun.length > 0 ? say`never runs: ${c.neverRun.join(', ')}` : '',
+      c.leftRunning.length > 0 ? say`left running: ${c.leftRunning.join(', ')}` : '',
       c.broken.length > 0 ? `breaks: ${c.broken.join('; ')}` : '',
     ].filter((e) => e !== '');
-    const detection = c.noticedBy.length > 0 ? c.noticedBy.join(', ') : NOT_NOTICED;
+    const detection = c.noticedBy.length > 0 ? c.noticedBy.join(', ') : NOT_NOTICED();
     return [{ modes, effects, detection, apart: apartWords(c.apart, modes) }];
   });
 }
 
 function firstText({ t, stimulus, words }: NonNullable<FaultReport['classes'][number]['first']>): string {
-  return `first seen: ${words}, ${momentText(t, stimulus)}`;
+  return say`first seen: ${words}, ${momentText(t, stimulus)}`;
 }
 
 /** The first look at a signal that divides members that look the same from outside. */
 function apartWords(tree: TestNode | null, names: readonly string[]): string[] {
   if (names.length < 2) return [];
-  if (tree?.kind !== 'look') return ['nothing outside and no signal tells them apart'];
+  if (tree?.kind !== 'look') return [say`nothing outside and no signal tells them apart`];
   const outcomes = tree.outcomes.map(
     ({ seen, then }) =>
       `${seen}: ${classesIn(then)
         .map((k) => names[k]!)
         .join('; ')}`,
   );
-  return [`signal ${tree.name}, ${momentText(tree.t, tree.stimulus)}`, ...outcomes];
+  return [say`signal ${tree.name}, ${momentText(tree.t, tree.stimulus)}`, ...outcomes];
 }
 
 /** Failure modes, effects and detection (terms of IEC 60812), then the looks that tell the classes apart. */
@@ -147,26 +151,26 @@ export function faultsText(report: FaultReport): string[] {
   const count = (which: (c: FaultReport['classes'][number], k: number) => boolean): number =>
     classes.reduce((n, c, k) => n + (which(c, k) ? c.members.length : 0), 0);
   const counts = [
-    [String(count((c) => c.straight.length > 0)), 'open a path straight through'],
-    [String(count((c) => c.broken.length > 0)), 'break a requirement'],
-    [String(count((_, k) => k === 0)), 'cannot be seen from outside'],
+    [String(count((c) => c.straight.length > 0)), say`open a path straight through`],
+    [String(count((c) => c.broken.length > 0)), say`break a requirement`],
+    [String(count((_, k) => k === 0)), say`cannot be seen from outside`],
   ];
   const already = alreadyWords(report);
   const rows = faultRows(report).flatMap((row, k) => rowLines(row, `${k}.`));
-  const summary = [`${effects.length} single faults:`, ...textTable(counts, ['right', 'left'])];
+  const summary = [say`${effects.length} single faults:`, ...textTable(counts, ['right', 'left'])];
   if (already !== null) summary.push(already);
-  const followed = `Followed from power-on:  ${report.stimuli.join('; ')}.`;
+  const followed = say`Followed from power-on:  ${report.stimuli.join('; ')}.`;
   const table = textTable(rows, ['right', 'left', 'left']);
-  return [...summary, followed, '', ...table, '', 'Looks that tell them apart:', ...keyText(report)];
+  return [...summary, followed, '', ...table, '', say`Looks that tell them apart:`, ...keyText(report)];
 }
 
 /** What is wrong without any fault, in one sentence; null where nothing is. */
 export function alreadyWords({ already: { straight, broken } }: FaultReport): string | null {
   const wrong = [
-    straight.length > 0 ? `opens straight through ${straight.join('; ')}` : '',
-    broken.length > 0 ? `does not meet ${broken.join('; ')}` : '',
+    straight.length > 0 ? say`opens straight through ${straight.join('; ')}` : '',
+    broken.length > 0 ? say`does not meet ${broken.join('; ')}` : '',
   ].filter((w) => w !== '');
-  return wrong.length === 0 ? null : `As designed the rig ${wrong.join(' and ')}: no fault is counted for that.`;
+  return wrong.length === 0 ? null : say`As designed the rig ${listText(wrong)}: no fault is counted for that.`;
 }
 
 /** A label and what belongs to it in columns of their own: on a terminal a long list goes on below its beginning. */
@@ -174,10 +178,10 @@ function rowLines({ modes, effects, detection, apart }: FaultRow, number: string
   const labelled = (label: string, lines: readonly string[]): string[][] =>
     lines.map((line, k) => ['', k === 0 ? label : '', line]);
   const [first, ...rest] = [
-    ...labelled('failure mode', [modes.join('; ')]),
+    ...labelled(say`failure mode`, [modes.join('; ')]),
     ...labelled('effect', effects),
     ...labelled('detection', [detection]),
-    ...labelled('distinguished by', apart),
+    ...labelled(say`distinguished by`, apart),
   ];
   return [[number, ...first!.slice(1)], ...rest];
 }
@@ -191,10 +195,10 @@ function keyText(report: FaultReport): string[] {
   const goals = (then: TestNode): string[] =>
     then.kind === 'leaf'
       ? then.classes.map((c) => leafText(report, c))
-      : [`go on with look ${looks.indexOf(then) + 1}`];
+      : [say`go on with look ${looks.indexOf(then) + 1}`];
   if (report.tree.kind === 'leaf') return goals(report.tree).map((goal) => `  ${goal}`);
   return looks.flatMap((node, k) => [
-    `  look ${k + 1}:  ${lookWords(node)}, ${momentText(node.t, node.stimulus)}`,
+    say`  look ${k + 1}:  ${lookWords(node)}, ${momentText(node.t, node.stimulus)}`,
     ...node.outcomes.flatMap(({ seen, then }) => goals(then).map((goal) => `    ${seen}:  ${goal}`)),
   ]);
 }
@@ -207,7 +211,7 @@ const looksIn = (node: TestNode): Look[] =>
 
 function leafText({ classes, effects }: FaultReport, c: number): string {
   const names = classes[c]!.members.map((m) => effects[m]!.fault.mode);
-  if (c === 0) return names.length === 0 ? 'as designed' : `as designed, or what is not seen (0.)`;
-  const more = names.length > MOST_AT_LEAF ? ` and ${names.length - MOST_AT_LEAF} more` : '';
+  if (c === 0) return names.length === 0 ? say`as designed` : say`as designed, or what is not seen (0.)`;
+  const more = names.length > MOST_AT_LEAF ? say` and ${names.length - MOST_AT_LEAF} more` : '';
   return `${c}.  ${names.slice(0, MOST_AT_LEAF).join('; ')}${more}`;
 }

@@ -6,6 +6,7 @@ import { endsOf, ventsOf } from '../model/intent';
 import type { Door, FlowRate, Line, Medium, Quantity, Rig, Sensor, Threshold, TimeValue } from '../model/rig';
 import { formatNumber, formatSi, formatTime } from '../units/units';
 import { timeWithRange } from './sheet/control-tables';
+import { say } from '../words/say';
 
 type Dimension = Parameters<typeof formatSi>[1];
 
@@ -64,8 +65,8 @@ export function openingOf(door: Door): Value {
   const bore = door.area && formatSi(Math.sqrt((4 * door.area.nominal) / Math.PI), 'length');
   const area = amount(door.area, 'area');
   return joined(
-    area && { ...area, text: `${area.text} (round: ${bore!})` },
-    prefixed('discharge ', amount(door.discharge, 'none')),
+    area && { ...area, text: say`${area.text} (round: ${bore!})` },
+    prefixed(say`discharge `, amount(door.discharge, 'none')),
     door.kv && { text: `Kv ${formatNumber(door.kv.nominal * 3600)} m3/h`, exact: span(door.kv) },
     prefixed('xT ', amount(door.xt, 'none')),
     // 1 L/s/bar is 1e-8 m3/s/Pa.
@@ -83,41 +84,41 @@ function leakOf({ leak }: Door): Value {
   const { nominal } = leak.value;
   const text =
     leak.kind === 'share'
-      ? `${formatNumber(nominal * 100)} % of its opening`
+      ? say`${formatNumber(nominal * 100)} % of its opening`
       : `${formatNumber(nominal * 1e8)} L/s/bar`;
   return { text, exact: `${leak.kind} ${span(leak.value)}` };
 }
 
 function doorProperties(door: Door): Property[] {
   return [
-    ['pocket', amount(door.pocket, 'volume')],
-    ['clearance', amount(door.clearance, 'volume')],
-    ['opening', openingOf(door)],
-    ['leak when shut', leakOf(door)],
-    ['opens in', time(door.opensIn)],
-    ['closes in', time(door.closesIn)],
-    ['thrust', amount(door.thrust, 'force')],
-    ['without power', word(door.rest)],
-    ['power moving', amount(door.powerMoving, 'power')],
-    ['power held', amount(door.powerHeld, 'power')],
+    [say`pocket`, amount(door.pocket, 'volume')],
+    [say`clearance`, amount(door.clearance, 'volume')],
+    [say`opening`, openingOf(door)],
+    [say`leak when shut`, leakOf(door)],
+    [say`opens in`, time(door.opensIn)],
+    [say`closes in`, time(door.closesIn)],
+    [say`thrust`, amount(door.thrust, 'force')],
+    [say`without power`, word(door.rest)],
+    [say`power moving`, amount(door.powerMoving, 'power')],
+    [say`power held`, amount(door.powerHeld, 'power')],
   ];
 }
 
 function chamberProperties(chamber: Rig['chambers'][number]): Property[] {
   return [
-    ['volume', amount(chamber.volume, 'volume')],
-    ['limit', chamber.limit && amount(chamber.limit.value, chamber.limit.kind)],
-    ['temperature limit', amount(chamber.temperatureLimit, 'temperature')],
-    ['tight for', word(chamber.tight)],
-    ['floor area', amount(chamber.floorArea, 'area')],
-    ['bottom above the datum', amount(chamber.elevation, 'length')],
-    ['heat through its walls', amount(chamber.wall, 'heat_conductance')],
-    ['cools in', time(chamber.coolsIn)],
+    [say`volume`, amount(chamber.volume, 'volume')],
+    [say`limit`, chamber.limit && amount(chamber.limit.value, chamber.limit.kind)],
+    [say`temperature limit`, amount(chamber.temperatureLimit, 'temperature')],
+    [say`tight for`, word(chamber.tight)],
+    [say`floor area`, amount(chamber.floorArea, 'area')],
+    [say`bottom above the datum`, amount(chamber.elevation, 'length')],
+    [say`heat through its walls`, amount(chamber.wall, 'heat_conductance')],
+    [say`cools in`, time(chamber.coolsIn)],
     ...(['pressure', 'density', 'mass', 'temperature'] as const).map((kind): Property => [
-      `${kind} at the start`,
+      say`${kind} at the start`,
       amount(chamber[kind], kind),
     ]),
-    ['level at the start', amount(chamber.level, 'length')],
+    [say`level at the start`, amount(chamber.level, 'length')],
   ];
 }
 
@@ -152,48 +153,48 @@ export function thresholdOf(threshold: Threshold | null): Value {
 
 function lineProperties(rig: Rig, line: Line): Property[] {
   return [
-    ['kind', word(line.kind)],
-    ['chamber', word(rig.chambers[line.chamber]?.name)],
-    ['rate', flowOf(line)],
-    ['runs only', thresholdOf(line.only)],
-    ['most one line carries', rateText(line.lineLimit)],
-    ['most one pump carries', rateText(line.pumpLimit)],
-    ['power', amount(line.power, 'power')],
+    [say`kind`, word(line.kind)],
+    [say`chamber`, word(rig.chambers[line.chamber]?.name)],
+    [say`rate`, flowOf(line)],
+    [say`runs only`, thresholdOf(line.only)],
+    [say`most one line carries`, rateText(line.lineLimit)],
+    [say`most one pump carries`, rateText(line.pumpLimit)],
+    [say`power`, amount(line.power, 'power')],
   ];
 }
 
 function mediumProperties(medium: Medium): Property[] {
   const known: Property[] = [
-    ['name', word(medium.name)],
-    ['phase', word(medium.phase)],
-    ['temperature', amount(medium.temperature, 'temperature')],
-    ['law', word(medium.phase === 'gas' ? medium.law : null)],
-    ['process', word(medium.phase === 'gas' ? medium.process : null)],
-    ['exponent', amount(medium.exponent, 'none')],
+    [say`name`, word(medium.name)],
+    [say`phase`, word(medium.phase)],
+    [say`temperature`, amount(medium.temperature, 'temperature')],
+    [say`law`, word(medium.phase === 'gas' ? medium.law : null)],
+    [say`process`, word(medium.phase === 'gas' ? medium.process : null)],
+    [say`exponent`, amount(medium.exponent, 'none')],
   ];
   // Of a built-in medium the name stands for the rest.
   if (medium.builtIn !== null) return known;
   return [
     ...known,
-    ['molar mass', amount(medium.molarMass, 'molar_mass')],
-    ['ratio of specific heats', amount(medium.heatRatio, 'none')],
-    ['density', amount(medium.density, 'density')],
-    ['bulk modulus', amount(medium.bulkModulus, 'pressure')],
-    ['vapour pressure', amount(medium.vapourPressure, 'pressure')],
-    ['critical temperature', amount(medium.criticalTemperature, 'temperature')],
-    ['critical pressure', amount(medium.criticalPressure, 'pressure')],
-    ['acentric factor', amount(medium.acentricFactor, 'none')],
+    [say`molar mass`, amount(medium.molarMass, 'molar_mass')],
+    [say`ratio of specific heats`, amount(medium.heatRatio, 'none')],
+    [say`density`, amount(medium.density, 'density')],
+    [say`bulk modulus`, amount(medium.bulkModulus, 'pressure')],
+    [say`vapour pressure`, amount(medium.vapourPressure, 'pressure')],
+    [say`critical temperature`, amount(medium.criticalTemperature, 'temperature')],
+    [say`critical pressure`, amount(medium.criticalPressure, 'pressure')],
+    [say`acentric factor`, amount(medium.acentricFactor, 'none')],
   ];
 }
 
 /** What a sensor answers to; `clears` where it has none is the same value. */
 function sensorProperties(rig: Rig, sensor: Sensor): Property[] {
   return [
-    ['chamber', word(rig.chambers[sensor.chamber]?.name)],
-    ['on at', thresholdOf(sensor.on)],
-    ['off again at', thresholdOf(sensor.clears)],
-    ['stays on at least', time(sensor.minOn)],
-    ['stays off at least', time(sensor.minOff)],
+    [say`chamber`, word(rig.chambers[sensor.chamber]?.name)],
+    [say`on at`, thresholdOf(sensor.on)],
+    [say`off again at`, thresholdOf(sensor.clears)],
+    [say`stays on at least`, time(sensor.minOn)],
+    [say`stays off at least`, time(sensor.minOff)],
   ];
 }
 
@@ -201,10 +202,10 @@ function switchProperties(rig: Rig, index: number): Property[] {
   const { initial, minOn, minOff } = rig.switches[index]!;
   const vents = ventsOf(rig).filter((v) => v.switch === index);
   return [
-    ['at the start', word(initial ? 'on' : 'off')],
-    ['vents', word(vents.map((v) => endsOf(rig, v.path)).join('; '))],
-    ['stays on at least', time(minOn)],
-    ['stays off at least', time(minOff)],
+    [say`at the start`, word(initial ? 'on' : 'off')],
+    [say`vents`, word(vents.map((v) => endsOf(rig, v.path)).join('; '))],
+    [say`stays on at least`, time(minOn)],
+    [say`stays off at least`, time(minOff)],
   ];
 }
 
@@ -215,8 +216,8 @@ function controllerProperties({ controller, network }: Rig): Property[] {
   );
   return [
     [controller.style === 'scan' ? 'scan' : 'response', time(controller.time)],
-    ['timer accuracy', amount(controller.timerAccuracy, 'none')],
-    ...own.map((e): Property => [`${e.name} answers after`, time(e.response)]),
+    [say`timer accuracy`, amount(controller.timerAccuracy, 'none')],
+    ...own.map((e): Property => [say`${e.name} answers after`, time(e.response)]),
   ];
 }
 
@@ -230,9 +231,9 @@ function sequenceProperties(rig: Rig, { steps, triggerNet, repeatAfter }: Rig['s
       `${formatTime(s.at.nominal)} ${s.open ? 'open' : 'close'} ${s.doors.map((d) => rig.doors[d]!.name).join(', ')}`,
   );
   return [
-    ['starts on', word(triggerNet === null ? null : rig.network.nets[triggerNet]?.name)],
-    ['steps', { text: text.join('; '), exact: steps.map((s, k) => `${span(s.at)} ${text[k]!}`).join('; ') }],
-    ['repeats after', time(repeatAfter)],
+    [say`starts on`, word(triggerNet === null ? null : rig.network.nets[triggerNet]?.name)],
+    [say`steps`, { text: text.join('; '), exact: steps.map((s, k) => `${span(s.at)} ${text[k]!}`).join('; ') }],
+    [say`repeats after`, time(repeatAfter)],
   ];
 }
 
@@ -243,8 +244,8 @@ function scenarioProperties(rig: Rig, { steps, duration }: Rig['scenarios'][numb
     return `${formatTime(at.nominal)} ${action}${name} ${on ? 'on' : 'off'}`;
   });
   return [
-    ['steps', word(words.join('; '))],
-    ['lasts', time(duration)],
+    [say`steps`, word(words.join('; '))],
+    [say`lasts`, time(duration)],
   ];
 }
 
@@ -262,24 +263,26 @@ export function statedOf(rig: Rig): Stated[] {
   for (const chamber of rig.chambers) put('parts', chamber.name, true, chamberProperties(chamber));
   for (const door of rig.doors) put('parts', door.name, true, doorProperties(door));
   rig.stacks.forEach((stack, k) =>
-    put('parts', `stack ${k + 1}`, false, [
-      ['members', word(stackName(rig, k))],
-      ['moves', amount(stack.moves, 'none')],
-      ['tight for', word(stack.tight)],
+    put('parts', say`stack ${k + 1}`, false, [
+      [say`members`, word(stackName(rig, k))],
+      [say`moves`, amount(stack.moves, 'none')],
+      [say`tight for`, word(stack.tight)],
     ]),
   );
   for (const line of rig.lines) put('parts', line.name, true, lineProperties(rig, line));
-  put('parts', 'supply', false, [['limit', amount(rig.supply?.limit, 'power')]]);
+  put('parts', 'supply', false, [[say`limit`, amount(rig.supply?.limit, 'power')]]);
   put('settings', 'controller', false, controllerProperties(rig));
   rig.switches.forEach((s, k) => put('settings', s.name, true, switchProperties(rig, k)));
   for (const sensor of rig.sensors) put('settings', sensor.name, true, sensorProperties(rig, sensor));
   for (const sequence of rig.sequences) put('settings', sequence.name, true, sequenceProperties(rig, sequence));
   for (const c of rig.choosable)
     put('settings', c.name, false, [
-      ['may be chosen from', amount(c.low, c.dimension as Dimension)],
-      ['may be chosen to', amount(c.high, c.dimension as Dimension)],
+      [say`may be chosen from`, amount(c.low, c.dimension as Dimension)],
+      [say`may be chosen to`, amount(c.high, c.dimension as Dimension)],
     ]);
-  rig.preferences.forEach((p, k) => put('requirements', `preference ${k + 1}`, false, [['prefer', word(p.text)]]));
+  rig.preferences.forEach((p, k) =>
+    put('requirements', say`preference ${k + 1}`, false, [[say`prefer`, word(p.text)]]),
+  );
   for (const scenario of rig.scenarios) put('requirements', scenario.name, true, scenarioProperties(rig, scenario));
   return found;
 }

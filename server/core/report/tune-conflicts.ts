@@ -2,6 +2,7 @@
 import type { Contradiction } from '../choose/tune/answer';
 import { valueText, type RequirementValue } from '../metrics/requirement-value';
 import type { Source } from '../model/problem';
+import { say } from '../words/say';
 
 /** The line of a place in the text, from 1; null where it stands in another file. */
 export type LineOf = (at: Source) => number | null;
@@ -13,22 +14,24 @@ export function conflictLines(conflicts: readonly Contradiction[], lineOf: LineO
   const row = (value: RequirementValue, words: string): string =>
     `    ${placeText(value, lineOf)}${value.requirement.text}: ${words}`;
   return [
-    ...(alone.length === 0 ? [] : [`  No choice within the ranges was found that keeps ${aloneText(alone.length)}:`]),
+    ...(alone.length === 0
+      ? []
+      : [say`  No choice within the ranges was found that keeps ${aloneText(alone.length)}:`]),
     ...alone.map((value) => row(value, atBest(value))),
     ...together.flatMap((set) => [
-      `  No choice within the ranges was found that keeps these ${set.length} together; with any of them left out, the others can hold. The closest:`,
+      say`  No choice within the ranges was found that keeps these ${set.length} together; with any of them left out, the others can hold. The closest:`,
       ...set.map((value) => row(value, valueText(value))),
     ]),
   ];
 }
 
 const aloneText = (count: number): string =>
-  count === 1 ? 'this requirement' : 'any of these requirements, even alone';
+  count === 1 ? say`this requirement` : say`any of these requirements, even alone`;
 
 const placeText = ({ requirement }: RequirementValue, lineOf: LineOf): string => {
   const line = lineOf(requirement.at);
-  return line === null ? '' : `line ${line}: `;
+  return line === null ? '' : say`line ${line}: `;
 };
 
 const atBest = (value: RequirementValue): string =>
-  value.value === null ? valueText(value) : `at best ${valueText(value)}`;
+  value.value === null ? valueText(value) : say`at best ${valueText(value)}`;

@@ -11,6 +11,7 @@ import { formatSi, formatTime } from '../units/units';
 import { caution } from './caution';
 import { conflictLines, type LineOf } from './tune-conflicts';
 import { textTable } from './text-table';
+import { say } from '../words/say';
 
 const amount = (value: number, dimension: string): string => formatSi(value, dimension as DimensionName);
 
@@ -29,19 +30,22 @@ export function tuneNotes(answer: TuneAnswer): string[] {
   const { rig } = answer.tuned.best.facts;
   const lines: string[] = [];
   lines.push(...toleranceNotes(answer));
-  if (answer.asGood) lines.push('The present values are as good as any that was found.');
+  if (answer.asGood) lines.push(say`The present values are as good as any that was found.`);
   lines.push(...undecidedAims(answer));
   lines.push(scopeText(answer));
   if (!answer.conflictsComplete)
-    lines.push('What else cannot hold was not computed: the search ended with its budget (--runs).');
+    lines.push(say`What else cannot hold was not computed: the search ended with its budget (--runs).`);
   const stops = stopTexts(answer);
-  if (stops.length > 0) lines.push(`What stops it from getting better: ${stops.join('; ')}.`);
+  if (stops.length > 0) lines.push(say`What stops it from getting better: ${stops.join('; ')}.`);
   for (const { requirement, by, of, gain } of answer.prices) {
-    const asked = `If ${rig.requirements[requirement]!.text} asked for ${formatTime(by)} less`;
+    const asked = say`If ${rig.requirements[requirement]!.text} asked for ${formatTime(by)} less`;
     const aim = rig.preferences[0];
-    const grows = `the smallest slack would grow by ${(gain * 100).toFixed(1)} % of its bound`;
+    const grows = say`the smallest slack would grow by ${(gain * 100).toFixed(1)} % of its bound`;
     const moves =
-      aim && `${aim.metric} would be ${formatTime(Math.round(gain))} ${aim.direction === 'least' ? 'less' : 'more'}`;
+      aim &&
+      (aim.direction === 'least'
+        ? say`${aim.metric} would be ${formatTime(Math.round(gain))} less`
+        : say`${aim.metric} would be ${formatTime(Math.round(gain))} more`);
     lines.push(`${asked}, ${of === 'aim' && moves ? moves : grows}.`);
   }
   if (answer.proof !== 'not-asked') lines.push(proofText(answer.proof, answer));
@@ -62,22 +66,24 @@ function toleranceNotes({ after, tuned }: TuneAnswer): string[] {
     ...(broken === ''
       ? []
       : [
-          `NOT KEPT within the stated tolerances: ${broken}. No choice was found that keeps every requirement at its worst.`,
+          say`NOT KEPT within the stated tolerances: ${broken}. No choice was found that keeps every requirement at its worst.`,
         ]),
-    ...(open === '' ? [] : [`Not guaranteed within the stated tolerances: ${open}.`]),
+    ...(open === '' ? [] : [say`Not guaranteed within the stated tolerances: ${open}.`]),
   ];
 }
 
 const textWithWorst = (value: RequirementValue): string => {
   const { slack } = value.worst!;
   const { text } = value.requirement;
-  return slack !== null && slack < 0 ? `${text}, at worst ${spareText(slack, value.dimension!)}` : text;
+  return slack !== null && slack < 0 ? say`${text}, at worst ${spareText(slack, value.dimension!)}` : text;
 };
 
 /** Preferences that have no finite value with what is suggested, so that they could not tell one choice from another. */
 function undecidedAims({ tuned: { best } }: TuneAnswer): string[] {
   return best.facts.rig.preferences.flatMap(({ text }, k) =>
-    Number.isFinite(best.aims[k] ?? 0) ? [] : [`prefer ${text} decides nothing: there is no finite value of it here.`],
+    Number.isFinite(best.aims[k] ?? 0)
+      ? []
+      : [say`prefer ${text} decides nothing: there is no finite value of it here.`],
   );
 }
 
@@ -85,24 +91,26 @@ function undecidedAims({ tuned: { best } }: TuneAnswer): string[] {
 function stopTexts({ binds, chosen, tuned }: TuneAnswer): string[] {
   const ends = binds.ends.map(({ variable, end }) => {
     const { name, dimension, low, high } = chosen[variable]!.variable;
-    return `${name} is at the ${end} end of its range (${amount(end === 'low' ? low : high, dimension)})`;
+    return end === 'low'
+      ? say`${name} is at the low end of its range (${amount(low, dimension)})`
+      : say`${name} is at the high end of its range (${amount(high, dimension)})`;
   });
   return [...binds.requirements.map((k) => tuned.best.facts.rig.requirements[k]!.text), ...ends];
 }
 
 function proofText(proof: Exclude<ProofState, 'not-asked'>, { refuted, tuned }: TuneAnswer): string {
-  if (proof === 'proved') return 'What must always or never be is proved for the suggestion.';
-  if (proof === 'undecided') return 'What must always or never be is not decided within the budget of the proof.';
+  if (proof === 'proved') return say`What must always or never be is proved for the suggestion.`;
+  if (proof === 'undecided') return say`What must always or never be is not decided within the budget of the proof.`;
   const texts = refuted.map((k) => tuned.best.facts.rig.requirements[k]!.text).join('; ');
-  return `REFUTED for the suggestion: ${texts}. Inputs that change at other moments, or times within their tolerances, break it; with the values in the text, caisson prove shows how.`;
+  return say`REFUTED for the suggestion: ${texts}. Inputs that change at other moments, or times within their tolerances, break it; with the values in the text, caisson prove shows how.`;
 }
 
 function scopeText({ tuned }: TuneAnswer): string {
-  const orders = `${tuned.orders} ${tuned.orders === 1 ? 'order' : 'orders'} of events`;
-  const ended = tuned.complete ? '' : '; the search ended with its budget (--runs)';
-  if (tuned.best.missing > 0) return `Looked for in ${orders}${ended}.`;
-  const basis = tuned.solution ? 'the optimum of its order of events' : 'found by trying steps from there';
-  return `Best of ${orders} that were reached; ${basis}${ended}.`;
+  const orders = tuned.orders === 1 ? say`1 order of events` : say`${tuned.orders} orders of events`;
+  const ended = tuned.complete ? '' : say`; the search ended with its budget (--runs)`;
+  if (tuned.best.missing > 0) return say`Looked for in ${orders}${ended}.`;
+  const basis = tuned.solution ? say`the optimum of its order of events` : say`found by trying steps from there`;
+  return say`Best of ${orders} that were reached; ${basis}${ended}.`;
 }
 
 function valueTable({ chosen, tuned }: TuneAnswer): string[] {
@@ -113,14 +121,14 @@ function valueTable({ chosen, tuned }: TuneAnswer): string[] {
     `${amount(variable.low, variable.dimension)} .. ${amount(variable.high, variable.dimension)}`,
   ]);
   return textTable(
-    [['constant', 'now', tuned.best.missing > 0 ? 'misses least' : 'suggested', 'range'], ...rows],
+    [[say`constant`, say`now`, tuned.best.missing > 0 ? say`misses least` : say`suggested`, say`range`], ...rows],
     ['left', 'right', 'right', 'left'],
   );
 }
 
 function aimTable(answer: TuneAnswer): string[] {
   const rows = aimRows(answer).map(({ text, now, then }) => [text, now, then]);
-  return textTable([['required, preferred', 'now', 'then'], ...rows], ['left', 'left', 'left']);
+  return textTable([[say`required, preferred`, say`now`, say`then`], ...rows], ['left', 'left', 'left']);
 }
 
 /** What is required and what is preferred, with its value now and with what is suggested. */
@@ -129,8 +137,8 @@ function aimRows(answer: TuneAnswer): SuggestionTable['requirements'] {
   return [
     ...after.map((v, k) => ({ text: v.requirement.text, now: valueText(before[k]!), then: valueText(v) })),
     ...preferredValues(answer).map(({ text, dimension, now, then }) => {
-      const shown = (value: number): string => (Number.isFinite(value) ? amount(value, dimension) : 'no value');
-      return { text: `prefer ${text}`, now: shown(now), then: shown(then) };
+      const shown = (value: number): string => (Number.isFinite(value) ? amount(value, dimension) : say`no value`);
+      return { text: say`prefer ${text}`, now: shown(now), then: shown(then) };
     }),
   ];
 }
@@ -234,20 +242,24 @@ export function suggestionTable(
 }
 
 function summaryOf({ chosen, after, tuned, asGood }: TuneAnswer): string {
-  if (tuned.best.missing > 0) return 'No choice within the ranges was found that keeps every requirement.';
-  if (asGood) return 'The present values are as good as any that was found.';
+  if (tuned.best.missing > 0) return say`No choice within the ranges was found that keeps every requirement.`;
+  if (asGood) return say`The present values are as good as any that was found.`;
   const changed = chosen.filter(({ variable, value }) => value !== variable.now).length;
-  const values = `${changed} ${changed === 1 ? 'value changes' : 'values change'}`;
+  const values = changed === 1 ? say`1 value changes` : say`${changed} values change`;
   const met = after.filter((value) => value.verdict.state === 'met').length;
-  return `${values}; ${met} of ${after.length} ${after.length === 1 ? 'requirement holds' : 'requirements hold'}.`;
+  return after.length === 1
+    ? say`${values}; ${met} of 1 requirement holds.`
+    : say`${values}; ${met} of ${after.length} requirements hold.`;
 }
 
 function whyText(rig: Rig, now: string, reason: Reason | null): string {
   if (reason === null) return '';
-  if (reason.kind === 'gone') return `With ${now} the rig could not be computed.`;
-  if (reason.kind === 'free') return `With ${now} nothing would be lost.`;
+  if (reason.kind === 'gone') return say`With ${now} the rig could not be computed.`;
+  if (reason.kind === 'free') return say`With ${now} nothing would be lost.`;
   if (reason.kind === 'requirement')
-    return `With ${now}, ${reason.would.requirement.text} would be ${valueText(reason.would)}.`;
+    return say`With ${now}, ${reason.would.requirement.text} would be ${valueText(reason.would)}.`;
   const { direction, text } = rig.preferences[reason.preference]!;
-  return `With ${now} there is ${direction === 'least' ? 'more' : 'less'} ${text.replace(/^(least|most)\s+/, '')}, of which the ${direction} is preferred.`;
+  return direction === 'least'
+    ? say`With ${now} there is more ${text.replace(/^(least|most)\s+/, '')}, of which the least is preferred.`
+    : say`With ${now} there is less ${text.replace(/^(least|most)\s+/, '')}, of which the most is preferred.`;
 }

@@ -25,6 +25,7 @@ import type { Mode, Modes } from './modes';
 import { positionsAtStart } from './doors-at-start';
 import { type Mark, Recorder } from './record';
 import { changeMass, sensorValue, startSensors } from './sensing';
+import { noPattern } from './flow-detail';
 
 export interface FillingOptions {
   /** Strokes and seconds after which it ends anyway. */
@@ -75,8 +76,6 @@ const VOID = 1e-6;
 /** Waits, or repeats of a pattern in which no door opens, after which a run is followed no further. */
 const IDLE_REPEATS = 20_000;
 
-/** Why a run is followed no further where that is not to stand still. */
-const NO_PATTERN = 'its doors go on in no pattern that repeats as a whole (a scenario follows them all the same)';
 /** Points kept; a longer filling is thinned. */
 const POINTS = 400;
 
@@ -155,7 +154,7 @@ export class FillingRun {
       if (this.isOutside()) return 'left';
       const mode = this.modes(this.sensors, this.before);
       if (!mode.known) {
-        this.left ??= NO_PATTERN;
+        this.left ??= noPattern();
         return 'left';
       }
       if (mode.first) {

@@ -10,14 +10,15 @@ import type { Rig } from '../model/rig';
 import type { Work } from '../work/work';
 import { FIGURE } from './flow-work';
 import type { StrokeRun } from './stroke-context';
+import { say } from '../words/say';
 
 /** Why flow through the openings is not computed; empty where it is. */
 export function detailNote(_rig: Rig, model: FlowModel): string {
-  if (model.law.phase === 'packed') return 'a packed medium does not flow';
+  if (model.law.phase === 'packed') return say`a packed medium does not flow`;
   if (model.areas) return '';
   return model.network.measured.length > 0
-    ? 'strokes of a stack with `moves` are measured, not computed'
-    : 'no door states a bore or an area';
+    ? say`strokes of a stack with \`moves\` are measured, not computed`
+    : say`no door states a bore or an area`;
 }
 
 const SHORT = 0.99;
@@ -64,3 +65,7 @@ function worst(cuts: readonly CutOff[]): CutOff[] {
   }
   return [...least.values()];
 }
+
+/** Why a run is followed no further where that is not to stand still. */
+export const noPattern = (): string =>
+  say`its doors go on in no pattern that repeats as a whole (a scenario follows them all the same)`;

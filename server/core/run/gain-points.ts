@@ -9,6 +9,7 @@ import type { Rig } from '../model/rig';
 import type { Work } from '../work/work';
 import { FIGURE } from './flow-work';
 import type { StrokeContext } from './stroke-context';
+import { say } from '../words/say';
 
 /** Points of a curve; a stroke through openings costs a hundred times one that equalises at once. */
 const POINTS = { instant: 33, openings: 17 } as const;
@@ -28,16 +29,16 @@ export function* gainPoints(context: StrokeContext, to: number, ceiling: Chamber
   const { name, endless } = rig.chambers[to]!;
   const none = (note: string): GainPoints => ({ points: [], note });
   if (model.network.measured.some((m) => m.to === to))
-    return none('strokes move a measured fraction, whatever it holds');
-  if (endless) return none(`${name} has no end: what it holds changes nothing`);
-  if (strokes.floats(to)) return none('what one stage brings, the next one takes');
+    return none(say`strokes move a measured fraction, whatever it holds`);
+  if (endless) return none(say`${name} has no end: what it holds changes nothing`);
+  if (strokes.floats(to)) return none(say`what one stage brings, the next one takes`);
   if (impossible !== null) return none(impossible);
   const { curve, withheld } = gainCurve(model, strokes, trigger, to, work.part(FIGURE.curve));
   const points: { state: ChamberState; gain: number }[] = [];
   for (const mass of massesFor(context, to, ceiling)) {
     const gain = yield* curve.at(mass);
     const why = withheld();
-    if (why !== null) return { points, note: `not computed further: ${why}` };
+    if (why !== null) return { points, note: say`not computed further: ${why}` };
     points.push({ state: stateAt(model, to, mass), gain });
     yield;
   }

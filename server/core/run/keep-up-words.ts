@@ -63,7 +63,7 @@ export function perHour({ from, to, seconds }: Rise): string {
 
 /** `only below 1.8 bar`, as it is written. */
 const conditionText = ({ side, sensed, value }: Threshold): string =>
-  `only ${side} ${formatSi(value.nominal, sensed === 'level' ? 'length' : sensed)}`;
+  say`only ${side} ${formatSi(value.nominal, sensed === 'level' ? 'length' : sensed)}`;
 
 const doNot = (): string => say`they DO NOT keep up`;
 const wouldKeepUp = (): string => say`they would keep up if as much were drawn`;

@@ -6,6 +6,7 @@ import type { Rig } from '../model/rig';
 import type { Work } from '../work/work';
 import type { StrokeContext } from './stroke-context';
 import { fedChamber, feedAt, strokeAt, withMass } from './stroke-context';
+import { say } from '../words/say';
 
 export function* keepUpOf(context: StrokeContext): Work<KeepUp | null> {
   const { rig, model, trigger, interval } = context;
@@ -24,7 +25,7 @@ export function* keepUpOf(context: StrokeContext): Work<KeepUp | null> {
   const others = filling?.overLimit[chamber]?.mass ?? trigger;
   const stroke = yield* strokeAt(context, withMass(others, chamber, mass));
   if (stroke.doubt !== null) {
-    context.withhold('what strokes can take away', stroke.doubt);
+    context.withhold(say`what strokes can take away`, stroke.doubt);
     return null;
   }
   const capacity = -stroke.gains[chamber]! / interval;

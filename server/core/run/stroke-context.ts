@@ -14,6 +14,7 @@ import { strokePattern } from './door-pattern';
 import { triggerMasses } from './flow-run';
 import { FIGURE } from './flow-work';
 import type { Kept, Work } from '../work/work';
+import { say } from '../words/say';
 
 /** A stroke made ready: whoever asks about it asks `strokes`, which keeps what it was asked before. */
 export interface StrokeRun {
@@ -119,6 +120,6 @@ export function feedAt({ model, pattern }: StrokeContext, chamber: number, mass:
 export function beyondFill({ model, rig }: StrokeContext, chamber: number, state: ChamberState): string | null {
   const { law, vessels } = model;
   if (law.phase === 'packed' || rig.chambers[chamber]!.endless) return null;
-  if (law.phase === 'gas') return law.outside(state.density, state.temperature) ? 'beyond the law of the gas' : null;
-  return state.mass > fullMass(law, vessels[chamber]!) * (1 + 1e-9) ? 'over the rim' : null;
+  if (law.phase === 'gas') return law.outside(state.density, state.temperature) ? say`beyond the law of the gas` : null;
+  return state.mass > fullMass(law, vessels[chamber]!) * (1 + 1e-9) ? say`over the rim` : null;
 }

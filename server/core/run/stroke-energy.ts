@@ -14,6 +14,7 @@ import { beside } from '../units/noise';
 import type { Work } from '../work/work';
 import type { StrokeContext } from './stroke-context';
 import { beyondFill, fedChamber, feedAt, strokeAt, withMass } from './stroke-context';
+import { say } from '../words/say';
 
 /** Times the interval that is looked at. */
 const LONGER = [1.25, 1.5, 2, 3];
@@ -115,7 +116,7 @@ function* workAtLimit(context: StrokeContext): Work<number | null> {
     );
   });
   const { work, doubt } = yield* strokeAt(context, masses);
-  if (doubt !== null) context.withhold('work with the store at its limit', doubt);
+  if (doubt !== null) context.withhold(say`work with the store at its limit`, doubt);
   return doubt === null ? work : null;
 }
 
@@ -135,7 +136,7 @@ function* longerIntervals(context: StrokeContext, interval: number): Work<Longer
   const longer: LongerInterval[] = [];
   for (const factor of LONGER) longer.push(yield* longerInterval(context, interval * factor, curve));
   const withheld = curve?.withheld() ?? null;
-  if (withheld !== null) context.withhold('longer intervals', withheld);
+  if (withheld !== null) context.withhold(say`longer intervals`, withheld);
   return longer;
 }
 
@@ -148,10 +149,10 @@ function* longerInterval(context: StrokeContext, interval: number, curve: GainCu
     return { interval, doorsPerDay, peak: null, beyond: null };
   }
   const isSwitched = rig.lines.some((line, k) => line.chamber === chamber && drivesOfLine(rig, k).length > 0);
-  if (isSwitched) return { interval, doorsPerDay, peak: null, beyond: 'as its feed is driven' };
+  if (isSwitched) return { interval, doorsPerDay, peak: null, beyond: say`as its feed is driven` };
   const feed = feedAt(context, chamber, trigger[chamber]!);
   const settles = yield* settlesAt(context, curve, feed * interval);
-  if (settles === null) return { interval, doorsPerDay, peak: null, beyond: 'does not settle' };
+  if (settles === null) return { interval, doorsPerDay, peak: null, beyond: say`does not settle` };
   // Below the trigger's threshold the rig waits for it.
   const peak = stateAt(model, chamber, Math.max(fedUpTo(context, chamber, settles), trigger[chamber]!));
   const beyond = beyondFill(context, chamber, peak);

@@ -31,6 +31,7 @@ import { FIGURE } from './flow-work';
 import type { StrokeContext, StrokeRun } from './stroke-context';
 import { letsThrough, strokeAt, withMass } from './stroke-context';
 import { energyOf } from './stroke-energy';
+import { say } from '../words/say';
 
 /** `filling`: the rig followed by itself, asked for only where an answer needs it. */
 export function* strokeFlow(
@@ -46,7 +47,7 @@ export function* strokeFlow(
   if (atTrigger.doubt !== null) return { stroke: index, why: atTrigger.doubt };
   const interval = pattern.repeats ? pattern.duration / 1e6 / Math.max(1, pattern.strokes) : null;
   const notes = new Set<string>();
-  const withhold = (figure: string, why: string): void => void notes.add(`${figure}: not computed: ${why}`);
+  const withhold = (figure: string, why: string): void => void notes.add(say`${figure}: not computed: ${why}`);
   const impossible = impossibleOf(rig, model, atTrigger);
   const context: StrokeContext = {
     rig,
@@ -67,7 +68,7 @@ export function* strokeFlow(
   const adiabatic = kept(function* (): Work<AdiabaticBound | null> {
     const bound = adiabaticModel(rig);
     const found = bound && (yield* strokeFrom(bound, program, trigger, held, work.part(FIGURE.stroke)));
-    if (found && found.doubt !== null) withhold('without heat to the walls', found.doubt);
+    if (found && found.doubt !== null) withhold(say`without heat to the walls`, found.doubt);
     if (!found || found.doubt !== null) return null;
     return { gains: Array.from(found.gains), work: found.work, hottest: Array.from(found.hottest) };
   });
@@ -145,7 +146,9 @@ function endlessFlow(
   const pair = before ?? (stroke.strokeEnds === null ? open((path) => positionAt(path, duration)) : null);
   if (!pair) return null;
   const [a, b] = pair.map((chamber) => rig.chambers[chamber]!.name);
-  return `${a} and ${b} stand joined ${before ? 'before' : 'after'} it, and what flows depends on how long (the rig by itself shows it)`;
+  return before
+    ? say`${a!} and ${b!} stand joined before it, and what flows depends on how long (the rig by itself shows it)`
+    : say`${a!} and ${b!} stand joined after it, and what flows depends on how long (the rig by itself shows it)`;
 }
 
 /** The first pocket that the stroke squeezes beyond what its law or material reaches, in the words of `beyondSqueeze`. */
@@ -165,13 +168,13 @@ function stackStroke(context: StrokeContext, stack: number): StackStroke {
   const to = members[members.length - 1]!.index;
   function* gain(name: string, masses: readonly number[]): Work<number | null> {
     const result = yield* strokeAt(context, masses);
-    if (result.doubt !== null) context.withhold(`${name}, into ${rig.chambers[to]!.name}`, result.doubt);
+    if (result.doubt !== null) context.withhold(say`${name}, into ${rig.chambers[to]!.name}`, result.doubt);
     return result.doubt === null ? alongStack(model, result, rig.stacks[stack]!) : null;
   }
-  const atStart = kept(() => gain('at start', model.start));
+  const atStart = kept(() => gain(say`at start`, model.start));
   const atLimit = kept(function* () {
     const most = massAtLimit(rig, model, to);
-    return most === null ? null : yield* gain('at limit', withMass(trigger, to, most));
+    return most === null ? null : yield* gain(say`at limit`, withMass(trigger, to, most));
   });
   const ceiling = kept(() => ceilingOf(context, to));
   const curve = kept(() => gainPoints(context, to, ceiling.value().ceiling));
@@ -214,25 +217,25 @@ function* ceilingOf(
   to: number,
 ): Work<{ ceiling: ChamberState | null; ceilingNote: string }> {
   if (strokes.floats(to)) {
-    return { ceiling: null, ceilingNote: 'it has none of its own: what one stage brings, the next one takes' };
+    return { ceiling: null, ceilingNote: say`it has none of its own: what one stage brings, the next one takes` };
   }
   if (!(atTrigger.gains[to]! > 0))
     return { ceiling: null, ceilingNote: 'a stroke moves nothing into it even at the start' };
   if (model.network.measured.some((m) => m.to === to)) {
-    return { ceiling: null, ceilingNote: 'strokes move a measured fraction, whatever it holds' };
+    return { ceiling: null, ceilingNote: say`strokes move a measured fraction, whatever it holds` };
   }
   const curve = gainCurve(model, strokes, trigger, to, work.part(FIGURE.ceiling));
   const mass = yield* ceilingMass(model, curve, massAtLimit(rig, model, to));
   const withheld = curve.withheld();
-  if (withheld !== null) return { ceiling: null, ceilingNote: `not computed: ${withheld}` };
-  if (mass === null) return { ceiling: null, ceilingNote: 'there is none: nothing of the pockets is left unswept' };
+  if (withheld !== null) return { ceiling: null, ceilingNote: say`not computed: ${withheld}` };
+  if (mass === null) return { ceiling: null, ceilingNote: say`there is none: nothing of the pockets is left unswept` };
   const state = stateAt(model, to, mass);
   const doubt = doubtAt(model, to, state);
   if (model.law.phase === 'liquid' && !rig.chambers[to]!.pressure && mass > fullMass(model.law, model.vessels[to]!)) {
     return { ceiling: null, ceilingNote: 'there is none below its rim' };
   }
   if (doubt && model.law.phase === 'liquid') {
-    return { ceiling: null, ceilingNote: 'there is none below 100 MPa, where the law of the liquid ends' };
+    return { ceiling: null, ceilingNote: say`there is none below 100 MPa, where the law of the liquid ends` };
   }
-  return { ceiling: state, ceilingNote: doubt ? `not reported: ${doubt}` : '' };
+  return { ceiling: state, ceilingNote: doubt ? say`not reported: ${doubt}` : '' };
 }

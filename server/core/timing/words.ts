@@ -16,6 +16,15 @@ export function listText(parts: readonly string[], last: 'and' | 'or' = 'and'): 
 
 /** "ready on"; for a rig that runs by itself "power on". */
 export function triggerText({ trigger, becomes }: Pick<StrokeFacts, 'trigger' | 'becomes'>): string {
+  if (trigger.kind === 'power') return say`power on`;
+  return becomes ? say`${trigger.name} on` : say`${trigger.name} off`;
+}
+
+/** "scenario night", as pictures and curves of it are named. */
+export const scenarioText = ({ name }: { readonly name: string }): string => say`scenario ${name}`;
+
+/** Names a stroke of a rig in ids: alike in every language, and never shown. */
+export function strokeKey({ trigger, becomes }: Pick<StrokeFacts, 'trigger' | 'becomes'>): string {
   return trigger.kind === 'power' ? 'power on' : `${trigger.name} ${becomes ? 'on' : 'off'}`;
 }
 

@@ -13,6 +13,7 @@ import {
   toNumber,
 } from './rational';
 import { type Unit, UNITS } from './table';
+import { said, say } from '../words/say';
 
 /** A unit ready for arithmetic. */
 interface ExactUnit {
@@ -134,7 +135,7 @@ const LONG_UNITS = [
  * @param us whole microseconds; fractions (means of simulated runs) are shown rounded to whole microseconds
  */
 export function formatTime(us: number): string {
-  if (!Number.isFinite(us)) return us > 0 ? 'without end' : 'never';
+  if (!Number.isFinite(us)) return us > 0 ? say`without end` : say`never`;
   const whole = Math.round(us);
   let rest = Math.abs(whole);
   if (rest < 120_000_000) return timeLiteral(whole);
@@ -253,6 +254,20 @@ function intervalUnit(largest: number, dimension: IntervalDimension): { readonly
   return largest < 1e6 ? { name: 'ms', size: 1e3 } : { name: 's', size: 1e6 };
 }
 
-/** A count with its noun in agreement: `1 stroke`, `2 strokes`. */
+/** A count with its noun in agreement: `1 stroke`, `2 strokes`. Nouns that are shown in other languages stand in `COUNTED`. */
 export const formatCount = (count: number, noun: string, ending = 's'): string =>
-  `${count} ${noun}${count === 1 ? '' : ending}`;
+  said(count === 1 ? `1 ${noun}` : `{0} ${noun}${ending}`).replace('{0}', String(count));
+
+/** What is counted in texts that are translated, in both its numbers (`tests/l10n` reads it). */
+export const COUNTED: readonly string[] = [
+  'stroke',
+  'symbolic state',
+  'wire',
+  'state',
+  'error',
+  'warning',
+  'door',
+  'signal',
+  'requirement',
+  'sensor',
+];

@@ -80,7 +80,7 @@ function drawChamber(brush: Brush, box: SectionBox, chamber: SectionChamber): Sh
   const dashes = box.toScale ? undefined : '5 3';
   const contents = contentsOf(brush, chamber);
   const value = contents ? contentsAt(contents, brush.view.time) : null;
-  const words = [chamber.detail, value ?? ''].filter((w) => w !== '').join(', now ');
+  const words = [chamber.detail, value ?? ''].filter((w) => w !== '').join(`, ${say`now`} `);
   return shape('g', chamber.id, target(brush, box, words), [
     textShape('title', 'title', {}, `${chamber.name}: ${words}`),
     shape('rect', 'inside', { ...outline, fill: inside(palette) }),
@@ -147,8 +147,8 @@ function positionOf(brush: Brush, door: SectionDoor): number {
 
 /** State words as the table has them. */
 function doorState(position: number): string {
-  if (position === 0) return 'shut';
-  return position === 1 ? 'fully open' : `${Math.round(position * 100)} % open`;
+  if (position === 0) return say`shut`;
+  return position === 1 ? say`fully open` : say`${Math.round(position * 100)} % open`;
 }
 
 function drawDoor(brush: Brush, box: SectionBox, door: SectionDoor): Shape {
@@ -220,7 +220,7 @@ function drawFlow({ view, palette }: Brush, { id, from, to, width }: SectionNeck
   const [tip, tail] = now > 0 ? [y + half, y - half] : [y - half, y + half];
   const d = `M${round2(x - half)} ${round2(tail)}H${round2(x + half)}L${round2(x)} ${round2(tip)}Z`;
   const way =
-    now > 0 ? `${from.member.name} into ${to.member.name}` : `${to.member.name} back into ${from.member.name}`;
+    now > 0 ? say`${from.member.name} into ${to.member.name}` : say`${to.member.name} back into ${from.member.name}`;
   const words = `${way}: ${formatSi(Math.abs(now), 'mass_flow')}`;
   return shape('g', `flow:${id}`, { 'data-flow': now > 0 ? 'down' : 'up' }, [
     textShape('title', 'title', {}, words),

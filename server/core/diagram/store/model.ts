@@ -8,6 +8,7 @@ import { chamberReading } from '../kit/chamber-readings';
 import type { Table } from '../kit/table';
 import { timeText } from '../kit/time-text';
 import { say } from '../../words/say';
+import { scenarioText } from '../../timing/words';
 
 export interface Series {
   readonly id: string;
@@ -75,14 +76,14 @@ export function storeModels(facts: RigFacts): StoreModel[] {
     storeModel(
       facts,
       model,
-      'By itself',
+      say`By itself`,
       fillingWords(filling.ended, filling.strokes, filling.seconds),
       filling.points,
     );
   const scenarios = rig.scenarios.flatMap((scenario, k) => {
     const run = scenarioRun(rig, k);
     const words = say`Scenario ${scenario.name}, sensors and contents together`;
-    return run ? [storeModel(facts, model, `scenario ${scenario.name}`, words, run.points)] : [];
+    return run ? [storeModel(facts, model, scenarioText(scenario), words, run.points)] : [];
   });
   return own ? [own, ...scenarios] : scenarios;
 }
@@ -99,19 +100,19 @@ export function whyNoStores({ rig, flow }: RigFacts): string {
   return say`No curves: no change of a sensor or switch moves a door, and there is no scenario to follow.`;
 }
 
-const ENDINGS: Record<string, string> = {
-  stopped: 'until the sensors hold it still',
-  steady: 'until nothing changes from stroke to stroke',
-  target: 'until the target',
-  budget: 'as far as was computed',
-  round: 'until the same states come round again',
-  never: 'no stroke ever starts',
-  overfull: 'until a chamber is far over its limit or overflows',
+const ENDINGS: Record<string, () => string> = {
+  stopped: () => say`until the sensors hold it still`,
+  steady: () => say`until nothing changes from stroke to stroke`,
+  target: () => say`until the target`,
+  budget: () => say`as far as was computed`,
+  round: () => say`until the same states come round again`,
+  never: () => say`no stroke ever starts`,
+  overfull: () => say`until a chamber is far over its limit or overflows`,
 };
 
 function fillingWords(ended: string, strokes: number, seconds: number): string {
   const length = timeText(Math.round(seconds) * 1_000_000);
-  return `Feeds and draws on, ${formatCount(strokes, 'stroke')} in ${length}, ${ENDINGS[ended] ?? 'until it ends'}`;
+  return say`Feeds and draws on, ${formatCount(strokes, 'stroke')} in ${length}, ${ENDINGS[ended]?.() ?? say`until it ends`}`;
 }
 
 function storeModel(

@@ -7,6 +7,7 @@ import { formatNumber } from '../../units/units';
 import { chamberReading, type ChamberReading } from '../kit/chamber-readings';
 import type { Table } from '../kit/table';
 import { chamberMarks, type SeriesMark } from './model';
+import { say } from '../../words/say';
 
 export interface PlotAxis {
   /** `pressure of store` */
@@ -53,7 +54,7 @@ const named = ({ rig, timing }: RigFacts, stroke: number, what: string) => {
 export function whyNoStroke({ flow }: RigFacts, stroke: number): string | null {
   if (flow?.strokes.some((s) => s.stroke === stroke)) return null;
   const why = flow?.notComputed.find((s) => s.stroke === stroke)?.why;
-  return `Nothing to draw: ${why ?? 'the stroke could not be followed to its end'}.`;
+  return say`Nothing to draw: ${why ?? say`the stroke could not be followed to its end`}.`;
 }
 
 const strokeFlowOf = ({ flow }: RigFacts, stroke: number): StrokeFlow | null =>
@@ -94,21 +95,23 @@ export function gainPlot(facts: RigFacts, stroke: number): PlotModel {
   }));
   const names = [...new Set(shown.map((gain) => gain.chamber))];
   const x = {
-    name: `${reading?.kind ?? 'pressure'} of ${names.join(', ') || 'the store'}`,
+    name: say`${reading?.kind ?? say`pressure`} of ${names.join(', ') || say`the store`}`,
     unit: reading?.unit ?? 'bar',
   };
-  const y = { name: 'mass per stroke', unit };
-  const notes = moved.flatMap(({ chamber, curve }) => (curve.note === '' ? [] : [`Into ${chamber}: ${curve.note}.`]));
+  const y = { name: say`mass per stroke`, unit };
+  const notes = moved.flatMap(({ chamber, curve }) =>
+    curve.note === '' ? [] : [say`Into ${chamber}: ${curve.note}.`],
+  );
   return {
-    ...named(facts, stroke, 'mass per stroke'),
-    subtitle: 'Mass per repeating stroke by what the store holds, the other chambers as the trigger comes',
+    ...named(facts, stroke, say`mass per stroke`),
+    subtitle: say`Mass per repeating stroke by what the store holds, the other chambers as the trigger comes`,
     x,
     y,
     curves,
     marks: chamberMarks(facts, model).filter((m) => m.unit === x.unit && names.includes(m.chamber)),
     sentence:
       curves.length === 0
-        ? (whyNoStroke(facts, stroke) ?? `Nothing to draw. ${notes.join(' ')}`.trim())
+        ? (whyNoStroke(facts, stroke) ?? say`Nothing to draw. ${notes.join(' ')}`.trim())
         : curves.map((c) => gainSentence(c, x, y)).join(' '),
     notes,
     tables: curves.map((curve) => plotTable(curve, x, y)),
@@ -119,7 +122,7 @@ function gainSentence({ name, points }: PlotCurve, x: PlotAxis, y: PlotAxis): st
   const [first, last] = [points[0]!, points.at(-1)!];
   const at = (p: { x: number; y: number }): string =>
     `${formatNumber(p.y)} ${y.unit} at ${formatNumber(p.x)} ${x.unit}`;
-  return `A stroke moves ${at(first)} into ${name} and ${at(last)}.`;
+  return say`A stroke moves ${at(first)} into ${name} and ${at(last)}.`;
 }
 
 // ---------------------------------------------------------------- pressure against volume
@@ -143,18 +146,18 @@ export function volumePlot(facts: RigFacts, stroke: number): PlotModel {
     return turns ? [{ id: `pocket:${name}`, name, points: thinned(points) }] : [];
   });
   const [x, y] = [
-    { name: 'volume of the pocket', unit },
+    { name: say`volume of the pocket`, unit },
     { name: 'pressure', unit: 'bar' },
   ];
   return {
-    ...named(facts, stroke, 'pressure against volume'),
-    subtitle: 'Pockets over one repeating stroke; what a loop encloses is the work of its door',
+    ...named(facts, stroke, say`pressure against volume`),
+    subtitle: say`Pockets over one repeating stroke; what a loop encloses is the work of its door`,
     x,
     y,
     curves,
     marks: [],
     sentence: volumeSentence(curves) ?? whyNoVolume(facts, stroke, isPacked),
-    notes: curves.length === 0 ? [] : ['Feeds and draws are off; the trigger’s chamber is at its threshold'],
+    notes: curves.length === 0 ? [] : [say`Feeds and draws are off; the trigger’s chamber is at its threshold`],
     tables: curves.map((curve) => plotTable(curve, x, y)),
   };
 }
@@ -164,19 +167,19 @@ function volumeSentence(curves: readonly PlotCurve[]): string | null {
   const values = curves.flatMap((c) => c.points.map((p) => p.y));
   const [low, high] = [Math.min(...values), Math.max(...values)];
   const names = curves.map((c) => c.name).join(', ');
-  return `Over one repeating stroke the pockets of ${names} go from ${formatNumber(low)} to ${formatNumber(high)} bar.`;
+  return say`Over one repeating stroke the pockets of ${names} go from ${formatNumber(low)} to ${formatNumber(high)} bar.`;
 }
 
 /** Why a stroke has no pressures over time or volume. */
 export function whyNoPressures(facts: RigFacts, stroke: number, isPacked: boolean): string {
-  if (isPacked) return 'Nothing to draw: a packed medium has no pressure.';
-  return whyNoStroke(facts, stroke) ?? 'Nothing to draw: following the stroke in small steps costs too much.';
+  if (isPacked) return say`Nothing to draw: a packed medium has no pressure.`;
+  return whyNoStroke(facts, stroke) ?? say`Nothing to draw: following the stroke in small steps costs too much.`;
 }
 
 function whyNoVolume(facts: RigFacts, stroke: number, isPacked: boolean): string {
   const course = strokeFlowOf(facts, stroke)?.course;
   return course && !isPacked
-    ? 'Nothing to draw: no door has a pocket whose volume changes.'
+    ? say`Nothing to draw: no door has a pocket whose volume changes.`
     : whyNoPressures(facts, stroke, isPacked);
 }
 

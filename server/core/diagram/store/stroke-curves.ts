@@ -8,6 +8,7 @@ import { formatNumber } from '../../units/units';
 import type { Table } from '../kit/table';
 import { timeText } from '../kit/time-text';
 import { chamberMarks, type Series, type StoreModel } from './model';
+import { say } from '../../words/say';
 
 /** One for every stroke that has pressures; ids are those of the timing pictures. */
 export const strokeStores = (facts: RigFacts): StoreModel[] =>
@@ -25,14 +26,14 @@ export function strokeStore(facts: RigFacts, stroke: number): StoreModel | null 
   const times = moments.map((t) => t + from);
   return {
     id: `${rig.name}/${trigger}`,
-    name: `one stroke, ${trigger}`,
+    name: say`one stroke, ${trigger}`,
     title: rig.title || rig.name,
-    subtitle: strokes > 1 ? `Pressures over ${strokes} repeating strokes` : 'Pressures over one repeating stroke',
+    subtitle: strokes > 1 ? say`Pressures over ${strokes} repeating strokes` : say`Pressures over one repeating stroke`,
     series,
     marks: chamberMarks(facts, model).filter((m) => m.unit === 'bar'),
     strokes: [],
     moments: times,
-    notes: ['Feeds and draws are off; the trigger’s chamber is at its threshold', ...(flow?.doubts ?? [])],
+    notes: [say`Feeds and draws are off; the trigger’s chamber is at its threshold`, ...(flow?.doubts ?? [])],
     tables: [momentTable(series, times)],
   };
 }
@@ -65,7 +66,7 @@ const pocketSeries = (
 ): Series[] =>
   rig.doors.flatMap(({ name }, door) =>
     network.open[door]! > 0
-      ? seriesOf(`pocket:${name}`, `pocket of ${name}`, points, network.chambers + door, from)
+      ? seriesOf(`pocket:${name}`, say`pocket of ${name}`, points, network.chambers + door, from)
       : [],
   );
 
@@ -76,8 +77,8 @@ function momentTable(series: readonly Series[], moments: readonly number[]): Tab
     return point ? formatNumber(point.value) : '–';
   };
   return {
-    caption: 'Pressures at the moments of the stroke',
-    columns: ['Time', ...series.map((s) => `${s.name}, ${s.unit}`)],
+    caption: say`Pressures at the moments of the stroke`,
+    columns: [say`Time`, ...series.map((s) => `${s.name}, ${s.unit}`)],
     rows: moments.map((t) => ({
       id: `moment/${t}`,
       cells: [timeText(t), ...series.map((s) => at(s, t))],

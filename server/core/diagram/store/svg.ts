@@ -8,6 +8,7 @@ import type { Point } from './mark-labels';
 import type { Series, SeriesMark, StoreModel } from './model';
 import { fitText, textWidth } from '../kit/text-width';
 import { roundStep, ticks, tickText } from '../kit/time-text';
+import { say } from '../../words/say';
 
 export interface StoreView {
   readonly look: Look;
@@ -121,7 +122,7 @@ function drawStrokes(brush: Brush, model: StoreModel, bottom: number): Shape {
     'text',
     'name',
     { x: x0 - 8, y: 20, 'text-anchor': 'end', 'font-size': 10, fill: palette.muted },
-    'strokes',
+    say`strokes`,
   );
   return shape('g', 'strokes', {}, marks.length > 0 ? [name, ...marks] : []);
 }

@@ -5,6 +5,7 @@ import { timeText } from '../kit/time-text';
 import { crowds, firstAtOrAfter, near, pathOf, type Pen } from './pen';
 import { SIZES, type LaneRow } from './layout';
 import type { DoorLane, DoorPoint, TimingEdge } from './model';
+import { say } from '../../words/say';
 
 /** One opening: corner points from leaving shut to being shut again. */
 type Opening = readonly DoorPoint[];
@@ -145,9 +146,9 @@ function dwellWords(opening: Opening, open: Opening): string[] {
   const first = open[0]!;
   const last = open[open.length - 1]!;
   const isWhole = opening[0]!.position < 1 && opening[opening.length - 1]!.position < 1;
-  if (!isWhole) return ['fully open', 'open'];
+  if (!isWhole) return [say`fully open`, say`open`];
   const length = timeText(last.t - first.t);
-  return [`fully open ${length}`, `open ${length}`, length];
+  return [say`fully open ${length}`, say`open ${length}`, length];
 }
 
 /** The widest opening within tolerance, faint behind the nominal one; null where no tolerance is known. */
@@ -199,7 +200,7 @@ function crowd(pen: Pen, group: readonly Opening[], middle: number): Shape {
     'fill-opacity': 0.55,
   };
   return shape('g', `crowd/${group[0]![0]!.t}`, {}, [
-    textShape('title', 'title', {}, `${group.length} openings, too close to tell apart here`),
+    textShape('title', 'title', {}, say`${group.length} openings, too close to tell apart here`),
     shape('rect', 'block', attributes),
   ]);
 }

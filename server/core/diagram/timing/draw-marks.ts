@@ -5,6 +5,7 @@ import { timeText } from '../kit/time-text';
 import { chevron, crowds, near, plotId, type Pen } from './pen';
 import { pairKey, SIZES, type LaneRow } from './layout';
 import type { Band, PairMark, TimingModel } from './model';
+import { say } from '../../words/say';
 
 type PatternName = 'hatch' | 'dots' | 'stripes';
 
@@ -134,7 +135,7 @@ function drawCrowdedMarks(pen: Pen, group: readonly PairMark[]): Shape {
   const stroke = isFault(worst) ? pen.palette.faultLine : pen.palette.wantedLine;
   const bar = overlapBar(pen, worst, ends(pen, first)[0], ends(pen, group[group.length - 1]!)[1], y, stroke);
   return shape('g', `crowd:${first.id}`, {}, [
-    textShape('title', 'title', {}, `${group.length} marks, too close to tell apart here`),
+    textShape('title', 'title', {}, say`${group.length} marks, too close to tell apart here`),
     ...bar,
   ]);
 }
@@ -243,7 +244,7 @@ export function drawBands(model: TimingModel, pen: Pen): Shape {
     const next = groups[k + 1]?.[0];
     const until = next ? ends(pen, next)[0] : pen.layout.x1 + 12;
     return group.length > 1
-      ? bandBox(pen, group, `${group.length} paths, too close to tell apart here`)
+      ? bandBox(pen, group, say`${group.length} paths, too close to tell apart here`)
       : drawBand(pen, group[0]!, until);
   });
   return shape('g', 'bands', {}, drawn);

@@ -6,6 +6,7 @@ import { roundStep, ticks, tickText, timeText } from '../kit/time-text';
 import { chevron, firstAtOrAfter, near, type Pen } from './pen';
 import { SIZES } from './layout';
 import type { TimingModel } from './model';
+import { say } from '../../words/say';
 
 /** Doors first, then the trigger (the scale beneath has its zero too), other signals where there is room left. */
 const WEIGHTS: Record<string, number> = { opens: 5, shuts: 5, opened: 4, closes: 4, turns: 3, on: 1, off: 1 };
@@ -95,7 +96,7 @@ function repeatLine(model: TimingModel, pen: Pen): Shape[] {
   const [start, end] = [at, at + interval];
   if (end < view.from || start > view.to) return [];
   const [left, right] = [Math.max(layout.x0, layout.x(start)), Math.min(layout.x1, layout.x(end))];
-  const text = `repeat ${timeText(interval)}`;
+  const text = say`repeat ${timeText(interval)}`;
   const half = textWidth(text, SIZES.label) / 2 + 6;
   const y = 9;
   const centre = (left + right) / 2;
@@ -183,7 +184,7 @@ export function drawUnknown(model: TimingModel, pen: Pen): Shape {
     'fill-opacity': 0.7,
   };
   return shape('g', 'unknown', {}, [
-    textShape('title', 'title', {}, 'not computed beyond this time'),
+    textShape('title', 'title', {}, say`not computed beyond this time`),
     shape('rect', 'veil', veil),
   ]);
 }

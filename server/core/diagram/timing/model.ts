@@ -10,7 +10,7 @@ import type { RigFacts } from '../../run/facts';
 import { quickRun, scenarioTrace, type ScenarioCourse } from '../../run/scenario-run';
 import type { StrokeFacts, TimingFacts } from '../../timing/facts';
 import type { Trace } from '../../timing/trace';
-import { triggerText } from '../../timing/words';
+import { scenarioText, strokeKey, triggerText } from '../../timing/words';
 import type { Table } from '../kit/table';
 import { lanesOf, type EdgeRanges } from './lanes';
 import { bandsOf, marksOf } from './marks';
@@ -172,15 +172,31 @@ export function* timingModelsWork(
   return models;
 }
 
+/** What a picture shows: `key` names it in its id, alike in every language; `text` is shown. */
+export interface PictureName {
+  readonly key: string;
+  readonly text: string;
+}
+
+/** Names a scenario in ids. */
+export const scenarioKey = ({ name }: Pick<Scenario, 'name'>): string => `scenario ${name}`;
+const nameOf = (scenario: Scenario): PictureName => ({
+  key: scenarioKey(scenario),
+  text: scenarioText(scenario),
+});
+
+/** The id of a picture of `rig`. */
+export const pictureId = (rig: Pick<Rig, 'name'>, key: string): string => `${rig.name}/${key}`;
+
 /** The strokes and scenarios that have a picture, by the id of their picture. */
 type Pictured =
   | { readonly kind: 'stroke'; readonly stroke: StrokeFacts }
   | { readonly kind: 'scenario'; readonly scenario: Scenario };
 
 function picturedAs({ rig, timing }: RigFacts, id: string): Pictured | null {
-  const stroke = timing.strokes.find((s) => id === `${rig.name}/${triggerText(s)}`);
+  const stroke = timing.strokes.find((s) => id === pictureId(rig, strokeKey(s)));
   if (stroke) return { kind: 'stroke', stroke };
-  const scenario = rig.scenarios.find((s) => id === `${rig.name}/scenario ${s.name}`);
+  const scenario = rig.scenarios.find((s) => id === pictureId(rig, scenarioKey(s)));
   return scenario && isDrawn(rig, scenario, timing) ? { kind: 'scenario', scenario } : null;
 }
 
@@ -202,7 +218,7 @@ export function pictureWithId(facts: RigFacts, id: string): TimingModel | null {
 function followedModel(rig: Rig, scenario: Scenario): TimingModel {
   const course = drawnCourse(rig, scenario);
   const index = rig.scenarios.indexOf(scenario);
-  const model = traceModel(rig, course.trace, `scenario ${scenario.name}`, undefined, index);
+  const model = traceModel(rig, course.trace, nameOf(scenario), undefined, index);
   const subtitle = model.subtitle + courseWords(course);
   return { ...model, scenario: index, subtitle, notes: [...model.notes, ...courseNotes(course)] };
 }
@@ -210,7 +226,7 @@ function followedModel(rig: Rig, scenario: Scenario): TimingModel {
 function pendingModel(rig: Rig, scenario: Scenario): TimingModel {
   const end = drawnLength(scenario);
   const nothing: Trace = { start: 0, end, initial: [], edges: [], doors: [], stopped: null };
-  const bare = { ...bareModel({ ...rig, doors: [] }, nothing, `scenario ${scenario.name}`), lanes: [] };
+  const bare = { ...bareModel({ ...rig, doors: [] }, nothing, nameOf(scenario)), lanes: [] };
   const notes = [say`Following the scenario with the contents of its chambers…`];
   return { ...bare, scenario: rig.scenarios.indexOf(scenario), isPending: true, notes };
 }
@@ -247,7 +263,7 @@ export function timingModel(
   const { rig, timing } = facts;
   if (!stroke) return restModel(facts);
   const trigger = triggerText(stroke);
-  const bare = bareModel(rig, withQuietEnd(stroke), trigger, ranges);
+  const bare = bareModel(rig, withQuietEnd(stroke), { key: strokeKey(stroke), text: trigger }, ranges);
   const marks = marksOf(rig, stroke);
   return {
     ...bare,
@@ -272,7 +288,7 @@ const LONGEST_SCENARIO = 24 * 3_600_000_000;
 export function traceModel(
   rig: Rig,
   trace: Trace,
-  name: string,
+  name: PictureName,
   ranges?: EdgeRanges,
   scenario: number | null = null,
 ): TimingModel {
@@ -283,13 +299,13 @@ export function traceModel(
 }
 
 /** Lanes only, without relations between doors and without tables. */
-function bareModel(rig: Rig, trace: Trace, name: string, ranges?: EdgeRanges): TimingModel {
+function bareModel(rig: Rig, trace: Trace, name: PictureName, ranges?: EdgeRanges): TimingModel {
   const { doors, logic } = lanesOf(rig, trace, ranges);
   const lanes = [...doors, ...logic];
   return {
-    id: `${rig.name}/${name}`,
+    id: pictureId(rig, name.key),
     title: rig.title || rig.name,
-    subtitle: name,
+    subtitle: name.text,
     start: trace.start,
     end: trace.end,
     home: homeOf(trace, null),
@@ -309,7 +325,7 @@ function withQuietEnd({ trace, repeat, pattern, intervals }: StrokeFacts): Trace
 }
 
 function restModel({ rig, timing }: RigFacts): TimingModel {
-  const model = traceModel(rig, timing.atRest.trace, 'at rest');
+  const model = traceModel(rig, timing.atRest.trace, { key: 'at rest', text: say`at rest` });
   // Of a run that was cut off nothing is known but what was drawn.
   const first = timing.incomplete === null ? [restNote(rig, timing)] : [];
   return { ...model, notes: [...first, ...model.notes, ...incomplete(timing.incomplete)] };

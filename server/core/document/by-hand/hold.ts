@@ -16,6 +16,7 @@ import type { RigFacts } from '../../run/facts';
 import { finish, patiently, type Work } from '../../work/work';
 import { literalsBehind, type Literal } from './literals';
 import type { Trial } from './trial';
+import { say } from '../../words/say';
 
 /** One value of the text that moves the edge. */
 export interface Choice {
@@ -63,7 +64,7 @@ const MOST_UNITS = 30_000;
 export function whyNotByHand({ trial, picture }: Held): string | null {
   const facts = trial.factsWith([]);
   if (!facts || pictureCost(facts, picture) <= MOST_UNITS) return null;
-  return 'Contents move this scenario, and following them takes too long to be done by hand: change the times in the text.';
+  return say`Contents move this scenario, and following them takes too long to be done by hand: change the times in the text.`;
 }
 
 /** Values that move the edge: settings first, then times of the parts themselves; within each the nearest in the chain of causes first. */
@@ -111,22 +112,22 @@ function timesAlong(rig: Rig, model: TimingModel, edge: string): TimePlace[] {
     if (lane.startsWith('door:')) {
       const door = rig.doors.find((d) => d.name === name);
       if (door && (kind === 'opened' || kind === 'shuts'))
-        parts.push({ at: (kind === 'opened' ? door.opensIn : door.closesIn).at, label: `travel of ${name}` });
+        parts.push({ at: (kind === 'opened' ? door.opensIn : door.closesIn).at, label: say`travel of ${name}` });
       continue;
     }
     const element = rig.network.elements.find((e) => rig.network.nets[e.net]?.name === name);
     if (!element) continue;
     const sequence = rig.sequences.find((s) => name === s.name || name.startsWith(`${s.name}/`));
     if (element.preset)
-      settings.push({ at: element.preset.at, label: sequence ? `step of ${name}` : `time of ${name}` });
-    parts.push({ at: element.response.at, label: `response of ${name}` });
+      settings.push({ at: element.preset.at, label: sequence ? say`step of ${name}` : say`time of ${name}` });
+    parts.push({ at: element.response.at, label: say`response of ${name}` });
   }
   return [...settings, ...scenarioTimes(rig, model.id), ...parts];
 }
 
 function scenarioTimes(rig: Rig, picture: string): TimePlace[] {
   const scenario = rig.scenarios.find((s) => picture === `${rig.name}/scenario ${s.name}`);
-  return (scenario?.steps ?? []).map((s) => ({ at: s.at.at, label: `step of ${scenario!.name}` }));
+  return (scenario?.steps ?? []).map((s) => ({ at: s.at.at, label: say`step of ${scenario!.name}` }));
 }
 
 /** The range that a constant states, where the literal is its value; else how far a hand reaches. */

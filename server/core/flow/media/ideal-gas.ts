@@ -4,6 +4,7 @@
  */
 import type { IdealError } from './ideal-error';
 import { type GasLaw, gasRange } from './law';
+import { say } from '../../words/say';
 
 /** What makes one ideal gas differ from another. */
 export interface IdealGasData {
@@ -39,7 +40,7 @@ export function idealGas(data: IdealGasData): GasLaw {
   const off = (density: number, temperature: number, from: number): string | null => {
     const error = Math.abs(data.error(density, temperature) ?? 0);
     if (error < from) return null;
-    return error > 1 ? 'does not hold' : `is about ${Math.round(error * 100)} % off`;
+    return error > 1 ? say`does not hold` : say`is about ${Math.round(error * 100)} % off`;
   };
   return {
     phase: 'gas',
@@ -68,11 +69,11 @@ export function idealGas(data: IdealGasData): GasLaw {
       const end = off(density, temperature, END);
       if (end === null) return outside(density, temperature);
       const bar = Number(((density * R * temperature) / 1e5).toPrecision(4));
-      return `${data.name} would be at ${bar} bar, where the ideal gas law ${end}; write \`law real\``;
+      return say`${data.name} would be at ${bar} bar, where the ideal gas law ${end}; write \`law real\``;
     },
     doubt: (density, temperature) => {
       const doubt = off(density, temperature, DOUBT);
-      return doubt && `the ideal gas law ${doubt} for ${data.name} at this density; write \`law real\``;
+      return doubt && say`the ideal gas law ${doubt} for ${data.name} at this density; write \`law real\``;
     },
   };
 }

@@ -3,6 +3,7 @@
  * temperature), SI units, 1 kg. Liquids and packed media have shapes of their own because they follow no such law.
  */
 import type { Medium } from '../../model/rig';
+import { say } from '../../words/say';
 
 export interface GasLaw {
   readonly phase: 'gas';
@@ -64,14 +65,14 @@ export function gasRange(
   const bar = (pascal: number): string => `${Number((pascal / 1e5).toPrecision(4))} bar`;
   return (density, temperature) => {
     if (!(temperature <= range.hottest)) {
-      return `${name} would be at ${celsius(temperature)}; its law holds up to ${celsius(range.hottest)}`;
+      return say`${name} would be at ${celsius(temperature)}; its law holds up to ${celsius(range.hottest)}`;
     }
     if (!(temperature >= range.coldest)) {
-      return `${name} would be at ${celsius(temperature)}; its law holds down to ${celsius(range.coldest)}`;
+      return say`${name} would be at ${celsius(temperature)}; its law holds down to ${celsius(range.coldest)}`;
     }
     const p = pressure(density, temperature);
     if (p <= range.pressure) return null;
-    return `${name} would be at ${bar(p)}; its law holds up to ${bar(range.pressure)}`;
+    return say`${name} would be at ${bar(p)}; its law holds up to ${bar(range.pressure)}`;
   };
 }
 

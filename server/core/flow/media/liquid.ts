@@ -2,6 +2,7 @@
 import { ATMOSPHERE } from './constants';
 import type { LiquidLaw } from './law';
 import { WATER_RANGE, waterAt } from './water';
+import { say } from '../../words/say';
 
 /** Pressure up to which a constant bulk modulus is used at all, Pa: by then that of water has risen by a third. */
 const CONSTANT_UP_TO = 100e6;
@@ -23,7 +24,7 @@ export function constantLiquid(data: ConstantLiquid): LiquidLaw {
   return {
     phase: 'liquid',
     name: data.name,
-    title: 'liquid with constant bulk modulus',
+    title: say`liquid with constant bulk modulus`,
     referenceDensity: rho,
     bulkModulus: K,
     temperature,
@@ -37,9 +38,9 @@ export function constantLiquid(data: ConstantLiquid): LiquidLaw {
 /** Water at one temperature; a sentence where it is not liquid there. */
 export function waterLiquid(name: string, temperature: number): LiquidLaw | string {
   const { coldest, hottest } = WATER_RANGE;
-  if (temperature < coldest) return `at ${celsius(temperature)} \`${name}\` is ice`;
+  if (temperature < coldest) return say`at ${celsius(temperature)} \`${name}\` is ice`;
   if (temperature > hottest) {
-    return `at ${celsius(temperature)} \`${name}\` is beyond ${celsius(hottest)}, up to which its equation as a liquid holds`;
+    return say`at ${celsius(temperature)} \`${name}\` is beyond ${celsius(hottest)}, up to which its equation as a liquid holds`;
   }
   const water = waterAt(temperature);
   const { densityAt, pressureAt } = inverted(water.density, water.bulkModulus);
@@ -47,7 +48,7 @@ export function waterLiquid(name: string, temperature: number): LiquidLaw | stri
   return {
     phase: 'liquid',
     name,
-    title: `water at ${celsius(temperature)} (IAPWS-IF97)`,
+    title: say`water at ${celsius(temperature)} (IAPWS-IF97)`,
     referenceDensity,
     bulkModulus: water.bulkModulus(ATMOSPHERE),
     temperature,

@@ -13,14 +13,20 @@ import { processExponent, ROOM_TEMPERATURE, type Law } from './law';
 import type { CriticalData } from './peng-robinson';
 import { realGas } from './peng-robinson';
 import { referenceGas } from './reference-gas';
+import { say } from '../../words/say';
 
 /** Printed wherever the law is named: how far the cubic equation is off (docs of `peng-robinson.ts`). */
-const CUBIC = 'real gas (Peng-Robinson, up to 5 % off above 100 bar)';
+const CUBIC = (): string => say`real gas (Peng-Robinson, up to 5 % off above 100 bar)`;
 
 /** The law, or a sentence that says what is missing or impossible. */
 export function lawOf(medium: Medium): Law | string {
   if (medium.phase === 'packed') {
-    return { phase: 'packed', name: medium.name, title: 'packed, mass by volume', temperature: temperatureOf(medium) };
+    return {
+      phase: 'packed',
+      name: medium.name,
+      title: say`packed, mass by volume`,
+      temperature: temperatureOf(medium),
+    };
   }
   return medium.phase === 'liquid' ? liquidLaw(medium) : gasLaw(medium);
 }
@@ -36,10 +42,10 @@ function liquidLaw(medium: Medium): Law | string {
   if (known !== null && !medium.density && !medium.bulkModulus && !medium.vapourPressure) return known;
   const density = medium.density?.nominal ?? known?.referenceDensity;
   const modulus = medium.bulkModulus?.nominal ?? known?.bulkModulus;
-  if (density === undefined) return `liquid \`${medium.name}\` needs a density`;
-  if (!(density > 0)) return `the density of \`${medium.name}\` must be above zero`;
-  if (modulus === undefined) return `liquid \`${medium.name}\` needs a bulk_modulus`;
-  if (!(modulus > 0)) return `the bulk modulus of \`${medium.name}\` must be above zero`;
+  if (density === undefined) return say`liquid \`${medium.name}\` needs a density`;
+  if (!(density > 0)) return say`the density of \`${medium.name}\` must be above zero`;
+  if (modulus === undefined) return say`liquid \`${medium.name}\` needs a bulk_modulus`;
+  if (!(modulus > 0)) return say`the bulk modulus of \`${medium.name}\` must be above zero`;
   return constantLiquid({
     name: medium.name,
     density,
@@ -56,23 +62,23 @@ function gasLaw(medium: Medium): Law | string {
   const heatRatio = medium.heatRatio?.nominal ?? 1.4;
   const temperature = temperatureOf(medium);
   const exponent = processExponent(medium);
-  if (molarMass === undefined) return `gas \`${name}\` needs a molar_mass`;
-  if (!(molarMass > 0)) return `the molar mass of \`${name}\` must be above zero`;
-  if (!(heatRatio > 1)) return `the heat ratio of \`${name}\` must be above 1`;
-  if (!(temperature > 0)) return `the temperature of \`${name}\` must be above absolute zero`;
-  if (medium.process === 'polytropic' && !medium.exponent) return `the polytropic gas \`${name}\` needs an exponent`;
-  if (!(exponent >= 1)) return `the exponent of \`${name}\` must be 1 or more`;
+  if (molarMass === undefined) return say`gas \`${name}\` needs a molar_mass`;
+  if (!(molarMass > 0)) return say`the molar mass of \`${name}\` must be above zero`;
+  if (!(heatRatio > 1)) return say`the heat ratio of \`${name}\` must be above 1`;
+  if (!(temperature > 0)) return say`the temperature of \`${name}\` must be above absolute zero`;
+  if (medium.process === 'polytropic' && !medium.exponent) return say`the polytropic gas \`${name}\` needs an exponent`;
+  if (!(exponent >= 1)) return say`the exponent of \`${name}\` must be 1 or more`;
   const critical = criticalData(medium);
   const equation = medium.builtIn === null ? undefined : GAS_EQUATIONS.get(medium.builtIn);
   if (medium.law === 'real' && equation !== undefined) {
-    const title = `real gas (${equation.short}), ${medium.process}`;
+    const title = say`real gas (${equation.short}), ${medium.process}`;
     const polytropic = medium.process === 'polytropic' && exponent > 1;
     return referenceGas({ name, title, equation, heatRatio, temperature, exponent, polytropic });
   }
-  const title = `${medium.law === 'real' ? CUBIC : 'ideal gas'}, ${medium.process}`;
+  const title = `${medium.law === 'real' ? CUBIC() : say`ideal gas`}, ${medium.process}`;
   if (medium.law === 'real') {
     if (!critical)
-      return `gas \`${name}\` with \`law real\` needs critical_temperature, critical_pressure and acentric_factor`;
+      return say`gas \`${name}\` with \`law real\` needs critical_temperature, critical_pressure and acentric_factor`;
     return realGas({ ...critical, name, title, molarMass, heatRatio, temperature, exponent });
   }
   const gasConstant = GAS_CONSTANT / molarMass;

@@ -13,6 +13,7 @@
 import { cubicRoots } from './cubic';
 import { type GasLaw, gasRange } from './law';
 import { GAS_CONSTANT } from './constants';
+import { say } from '../../words/say';
 
 const OMEGA_A = 0.457235528921382;
 const OMEGA_B = 0.0777960739038885;
@@ -237,12 +238,14 @@ function soundSpeedOf(molar: Molar, v: number, T: number, molarMass: number): nu
 function doubtOf(eos: PengRobinson, data: RealGasData, density: number, T: number): string | null {
   if (density <= 0) return null;
   const v = data.molarMass / density;
-  if (v <= eos.b * 1.05) return `${data.name} would be denser than the real-gas law allows`;
+  if (v <= eos.b * 1.05) return say`${data.name} would be denser than the real-gas law allows`;
   const saturation = vapourPressure(eos, data, T);
   if (saturation === null) return null;
   const roots = compressibilityRoots(eos, saturation, T);
   const vapour = roots[roots.length - 1]!;
   // Denser than saturated vapour at this temperature: the largest root is no longer stable there.
   const dewDensity = (saturation * data.molarMass) / (vapour * GAS_CONSTANT * T);
-  return density > dewDensity ? `${data.name} would condense: at ${(T - 273.15).toFixed(1)} °C it turns liquid` : null;
+  return density > dewDensity
+    ? say`${data.name} would condense: at ${(T - 273.15).toFixed(1)} °C it turns liquid`
+    : null;
 }

@@ -5,6 +5,7 @@
 import type { GasEquation, VapourPressure } from './gas-equations';
 import { helmholtz, type Helmholtz } from './helmholtz';
 import { type GasLaw, gasRange } from './law';
+import { say } from '../../words/say';
 
 /** A published equation, and how the rig uses it. */
 export interface ReferenceGasData {
@@ -123,5 +124,5 @@ function condensing(equation: GasEquation, eos: Helmholtz, name: string, density
   const saturation = equation.vapour === null ? null : vapourPressureOf(equation.vapour, T);
   if (saturation === null || density <= densityAt(equation, eos, saturation, T)) return null;
   const bar = Number((saturation / 1e5).toPrecision(4));
-  return `${name} would condense: at ${(T - 273.15).toFixed(1)} °C it turns liquid above ${bar} bar`;
+  return say`${name} would condense: at ${(T - 273.15).toFixed(1)} °C it turns liquid above ${bar} bar`;
 }

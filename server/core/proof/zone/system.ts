@@ -34,6 +34,7 @@ import { movesOf, type Move, type RigLabel } from './moves';
 import type { ProofNetwork, Range } from '../network';
 import { powerOn } from './power-on';
 import { reachOf } from './reach';
+import { say } from '../../words/say';
 
 /** A symbolic state; immutable. The zone has one clock for each of `slots`. */
 export interface RigState extends SymbolicState {
@@ -74,7 +75,7 @@ export function rigSystem(network: ProofNetwork, monitor: Monitor): ZoneSystem<R
     bytes: bytesOf,
     operations: ({ inputs }) => inputs.length,
     broken: (state) => state.flags,
-    trouble: (state) => (state.loops ? 'signals without response time form a loop that never settles' : null),
+    trouble: (state) => (state.loops ? say`signals without response time form a loop that never settles` : null),
   };
 }
 

@@ -4,6 +4,7 @@
  */
 import { escapeXml } from '../../diagram/kit/shape';
 import type { Page, PageBlock, PageSteps, PageTable } from './page';
+import { say } from '../../words/say';
 
 const STYLE = `
 :root { color-scheme: light dark; --ink: #1a2229; --ground: #ffffff; --rule: #8a949c; --quiet: #49545d; --blue: #00507f; --green: #005f47; }
@@ -185,7 +186,7 @@ function tableHtml({ caption, columns, rows, numeric = [], widths = [] }: PageTa
 function stepsHtml({ items }: PageSteps): string {
   const lines = items.map(
     ({ todo, see }) =>
-      `<li><span class="box" aria-hidden="true"></span>${escapeXml(todo)}${see === '' ? '' : `<span class="see">See: ${escapeXml(see)}</span>`}</li>`,
+      `<li><span class="box" aria-hidden="true"></span>${escapeXml(todo)}${see === '' ? '' : `<span class="see">${escapeXml(say`See: ${see}`)}</span>`}</li>`,
   );
   return `<ol class="steps">\n${lines.join('\n')}\n</ol>`;
 }

@@ -1,5 +1,6 @@
 /** A page as Markdown (CommonMark with tables). Text of the rig is escaped: nothing in it becomes markup, a link or a picture. */
 import type { Page, PageBlock, PageSteps, PageTable } from './page';
+import { say } from '../../words/say';
 
 /** A text as Markdown that shows exactly this text, in one line. */
 export function escapeMarkdown(text: string): string {
@@ -27,7 +28,7 @@ function blockMarkdown(block: PageBlock, pictureFile?: (name: string) => string)
     case 'text':
       return escapeMarkdown(block.text);
     case 'caution':
-      return `> **Caution.** ${escapeMarkdown(block.text)}`;
+      return say`> **Caution.** ${escapeMarkdown(block.text)}`;
     case 'list':
       return block.items.map((item) => `- ${escapeMarkdown(item)}`).join('\n');
     case 'code':
@@ -59,7 +60,7 @@ function stepsMarkdown({ items }: PageSteps): string {
   return items
     .map(
       ({ todo, see }, i) =>
-        `${i + 1}. [ ] ${escapeMarkdown(todo)}${see === '' ? '' : `  \n   See: ${escapeMarkdown(see)}`}`,
+        `${i + 1}. [ ] ${escapeMarkdown(todo)}${see === '' ? '' : `  \n   ${say`See: ${escapeMarkdown(see)}`}`}`,
     )
     .join('\n');
 }

@@ -2,8 +2,10 @@
 import type { Rig, TimeValue } from '../../model/rig';
 import { formatSi, formatTime } from '../../units/units';
 import { tableOr, type PageBlock } from '../page/page';
+import type { UnitKind } from './connections';
 import type { Terminal, Unit, Wiring } from './connections';
 import { switchWords } from './vents';
+import { say } from '../../words/say';
 
 const DRIVEN = new Set<Unit['kind']>(['door', 'feed', 'draw']);
 const INPUTS = new Set<Unit['kind']>(['switch', 'sensor']);
@@ -18,15 +20,20 @@ export function timeWithRange(time: TimeValue): string {
 export function controlParts({ units }: Wiring): PageBlock {
   const rows = units
     .filter((u) => !DRIVEN.has(u.kind) && !INPUTS.has(u.kind))
-    .map((u) => [u.name, u.kind, settingOf(u), u.response === null ? 'at once' : timeWithRange(u.response)]);
+    .map((u) => [
+      u.name,
+      kindText(u.kind),
+      settingOf(u),
+      u.response === null ? say`at once` : timeWithRange(u.response),
+    ]);
   return tableOr(
     {
-      caption: 'Control: gates, timers, latches, counters. Gate functions number their inputs 1, 2, 3 …',
-      columns: ['name', 'kind', 'setting or function', 'answers after'],
+      caption: say`Control: gates, timers, latches, counters. Gate functions number their inputs 1, 2, 3 …`,
+      columns: [say`name`, say`kind`, say`setting or function`, say`answers after`],
       rows,
       numeric: [3],
     },
-    'The control has no gates or blocks: inputs drive directly.',
+    say`The control has no gates or blocks: inputs drive directly.`,
   );
 }
 
@@ -43,27 +50,33 @@ export function inputParts(rig: Rig, { units }: Wiring): PageBlock {
     .filter((u) => INPUTS.has(u.kind))
     .map((u) => [
       u.name,
-      u.kind,
+      kindText(u.kind),
       u.kind === 'switch' ? switchWords(rig, u.name) : sensorWords(rig, u.name),
       u.initial ? 'on' : 'off',
     ]);
   return tableOr(
-    { caption: 'Inputs', columns: ['name', 'kind', 'on when', 'at power-on'], rows },
-    'The rig has no switch and no sensor.',
+    { caption: say`Inputs`, columns: [say`name`, say`kind`, say`on when`, say`at power-on`], rows },
+    say`The rig has no switch and no sensor.`,
   );
 }
 
 /** `pressure of receiver above 1.5 bar, off again below 1.3 bar`. */
 export function sensorWords(rig: Rig, name: string): string {
   const sensor = rig.sensors.find((s) => s.name === name);
-  if (!sensor?.on) return 'not stated';
+  if (!sensor?.on) return say`not stated`;
   const { sensed, side, value } = sensor.on;
-  const chamber = rig.chambers[sensor.chamber]?.name ?? 'its chamber';
+  const chamber = rig.chambers[sensor.chamber]?.name ?? say`its chamber`;
   const amount = (si: number) => formatSi(si, sensed === 'level' ? 'length' : sensed);
   const off = sensor.clears
-    ? `, off again ${sensor.clears.side} ${amount(sensor.clears.value.nominal)}`
-    : ', off again at the same value';
-  return `${sensed} of ${chamber} ${side} ${amount(value.nominal)}${off}`;
+    ? say`, off again ${sensor.clears.side} ${amount(sensor.clears.value.nominal)}`
+    : say`, off again at the same value`;
+  return say`${sensed} of ${chamber} ${side} ${amount(value.nominal)}${off}`;
+}
+
+/** The words for gates, which the language has not; the kinds of blocks are its own. */
+function kindText(kind: UnitKind): string {
+  if (kind === 'gate') return say`gate`;
+  return kind === 'input gate' ? say`input gate` : kind;
 }
 
 const terminal = ({ unit, pin }: Terminal) => `${unit} : ${pin}`;
@@ -72,18 +85,17 @@ const terminal = ({ unit, pin }: Terminal) => `${unit} : ${pin}`;
 export function connectionTable({ wires }: Wiring): PageBlock {
   return tableOr(
     {
-      caption:
-        'Connections. Each line is one wire, from terminal to terminal. "2 of 3": the signal goes to three places, and this is the second; a place left out is the most common mistake.',
-      columns: ['wire', 'from', 'to', 'place', 'done'],
+      caption: say`Connections. Each line is one wire, from terminal to terminal. "2 of 3": the signal goes to three places, and this is the second; a place left out is the most common mistake.`,
+      columns: [say`wire`, say`from`, say`to`, say`place`, say`done`],
       rows: wires.map((w) => [
         String(w.number),
         terminal(w.from),
         terminal(w.to),
-        w.places === 1 ? 'only' : `${w.place} of ${w.places}`,
+        w.places === 1 ? say`only` : say`${w.place} of ${w.places}`,
         '☐',
       ]),
       numeric: [0],
     },
-    'There are no connections.',
+    say`There are no connections.`,
   );
 }

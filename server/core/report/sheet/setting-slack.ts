@@ -4,6 +4,7 @@ import { onStrokes, settingLimits } from '../../metrics/within-tolerance';
 import type { RigFacts } from '../../run/facts';
 import { formatTime } from '../../units/units';
 import { text, type PageBlock } from '../page/page';
+import { say } from '../../words/say';
 
 /** How far a single time is moved, µs; what stands more is free. */
 const REACH = 60_000_000;
@@ -31,14 +32,14 @@ export function settingSlack(facts: RigFacts): Map<string, string> {
   for (const { name, preset } of facts.rig.network.elements) {
     if (preset === null) continue;
     const { up, down, open = false } = closest.get(name) ?? {};
-    texts.set(name, asked ? limitText(up, down, open, preset.nominal) : 'no requirement could be asked');
+    texts.set(name, asked ? limitText(up, down, open, preset.nominal) : say`no requirement could be asked`);
   }
   return texts;
 }
 
 /** Both sides, so that none is left to be guessed. */
 function limitText(up: Found | undefined, down: Found | undefined, open: boolean, preset: number): string {
-  const none = open ? 'none found' : 'no requirement limits it';
+  const none = open ? say`none found` : say`no requirement limits it`;
   if (!up && !down) return none;
   const longer = up ? foundText(up) : `longer: ${none}`;
   const shorter = down ? foundText(down) : `shorter: ${none}`;
@@ -51,13 +52,13 @@ export function notSearched(facts: RigFacts): PageBlock[] {
   const left = facts.rig.requirements.filter((r) => !asked.has(r)).map(requirementName);
   return [
     text(
-      `How far a setting may be off is of this one alone, with all other times as stated, and looked for up to ${formatTime(REACH)} either way.`,
+      say`How far a setting may be off is of this one alone, with all other times as stated, and looked for up to ${formatTime(REACH)} either way.`,
     ),
     ...(left.length === 0
       ? []
       : [
           text(
-            `It does not answer for requirements on the flow or on a scenario, nor for one that is not met as stated: ${left.join('; ')}.`,
+            say`It does not answer for requirements on the flow or on a scenario, nor for one that is not met as stated: ${left.join('; ')}.`,
           ),
         ]),
   ];
@@ -70,5 +71,7 @@ interface Found {
 }
 
 function foundText({ change, by }: Found): string {
-  return `up to ${formatTime(Math.abs(change) - 1)} ${change > 0 ? 'longer' : 'shorter'} (${by})`;
+  return change > 0
+    ? say`up to ${formatTime(Math.abs(change) - 1)} longer (${by})`
+    : say`up to ${formatTime(Math.abs(change) - 1)} shorter (${by})`;
 }

@@ -16,6 +16,7 @@ import { notSearched } from './setting-slack';
 import { commissioning, orderOfWork } from './steps';
 import { ventSentences } from './vents';
 import { basics, chamberParts, doorParts, lineParts, stackLines } from './works-table';
+import { say } from '../../words/say';
 
 /** What others computed for this rig and the sheet shows: pictures, how far settings may be off, faults. */
 export interface SheetExtras {
@@ -45,19 +46,19 @@ export function* sheetWork(facts: RigFacts, extras: SheetExtras = {}): Work<Page
   const { rig } = facts;
   const wiring = wiringOf(rig);
   yield;
-  const title = `Build sheet: ${rig.title || rig.name}`;
+  const title = say`Build sheet: ${rig.title || rig.name}`;
   const blocks: PageBlock[] = [];
   const tables: readonly (() => readonly PageBlock[])[] = [
     () => [heading(1, title), { kind: 'caution', text: caution() }, ...findingTable(extras.findings ?? [])],
-    () => [heading(2, 'What it does'), ...whatItDoes(facts), ...(extras.pictures ?? [])],
-    () => [heading(2, 'Parts'), ...basics(rig), chamberParts(rig)],
+    () => [heading(2, say`What it does`), ...whatItDoes(facts), ...(extras.pictures ?? [])],
+    () => [heading(2, say`Parts`), ...basics(rig), chamberParts(rig)],
     () => [doorParts(rig), lineParts(rig)],
     () => [inputParts(rig, wiring), controlParts(wiring)],
-    () => [heading(2, 'Connections'), connectionTable(wiring)],
-    () => [heading(2, 'Settings'), settingsTable(wiring, extras.slack ?? new Map()), ...notSearched(facts)],
-    () => [heading(2, 'Order of work'), orderOfWork(facts, wiring)],
-    () => [heading(2, 'Commissioning'), commissioning(facts)],
-    () => [heading(2, 'Faults'), ...faultTable(rig, extras.faults), ...allowedTable(extras.allowed ?? [])],
+    () => [heading(2, say`Connections`), connectionTable(wiring)],
+    () => [heading(2, say`Settings`), settingsTable(wiring, extras.slack ?? new Map()), ...notSearched(facts)],
+    () => [heading(2, say`Order of work`), orderOfWork(facts, wiring)],
+    () => [heading(2, say`Commissioning`), commissioning(facts)],
+    () => [heading(2, say`Faults`), ...faultTable(rig, extras.faults), ...allowedTable(extras.allowed ?? [])],
   ];
   for (const table of tables) {
     blocks.push(...(yield* patiently(table)));
@@ -72,33 +73,33 @@ function findingTable(findings: readonly OpenFinding[]): PageBlock[] {
   if (words === null) return [];
   const rows = findings.map(({ severity, message, code }) => [severity, message, code]);
   const table = {
-    caption: 'What the check finds',
+    caption: say`What the check finds`,
     columns: ['severity', 'finding', 'code'],
     rows,
     widths: [12, 68, 20],
   };
-  return [heading(2, 'Open findings'), text(words), tableOr(table, '')];
+  return [heading(2, say`Open findings`), text(words), tableOr(table, '')];
 }
 
 /** What the check found and the text allows on purpose: who builds the rig has to know of it. */
 function allowedTable(allowed: readonly AllowedFinding[]): PageBlock[] {
   if (allowed.length === 0) return [];
-  const rows = allowed.map(({ code, message, why }) => [message, why === '' ? 'no reason given' : why, code]);
-  const caption = 'What the check finds and a comment of the text allows';
+  const rows = allowed.map(({ code, message, why }) => [message, why === '' ? say`no reason given` : why, code]);
+  const caption = say`What the check finds and a comment of the text allows`;
   return [
-    heading(2, 'Allowed findings'),
-    tableOr({ caption, columns: ['finding', 'reason given', 'code'], rows, widths: [50, 32, 18] }, ''),
+    heading(2, say`Allowed findings`),
+    tableOr({ caption, columns: [say`finding`, say`reason given`, say`code`], rows, widths: [50, 32, 18] }, ''),
   ];
 }
 
 function faultTable(rig: Rig, report: FaultReport | null | undefined): PageBlock[] {
-  if (report === undefined) return [text('The table of single faults was not computed for this sheet.')];
-  if (report === null) return [text('No stroke could be followed, so there is no table of faults.')];
+  if (report === undefined) return [text(say`The table of single faults was not computed for this sheet.`)];
+  if (report === null) return [text(say`No stroke could be followed, so there is no table of faults.`)];
   const notes = [alreadyWords(report), endOfFaults(rig, report)].filter((w) => w !== null);
   const table = tableOr(
     {
-      caption: 'Single faults: failure modes that look the same stand together (terms of IEC 60812)',
-      columns: ['failure mode', 'effect', 'detection', 'distinguished by'],
+      caption: say`Single faults: failure modes that look the same stand together (terms of IEC 60812)`,
+      columns: [say`failure mode`, say`effect`, say`detection`, say`distinguished by`],
       rows: faultRows(report).map(({ modes, effects, detection, apart }) => [
         modes.join('\n'),
         effects.join('\n'),
@@ -107,7 +108,7 @@ function faultTable(rig: Rig, report: FaultReport | null | undefined): PageBlock
       ]),
       widths: [25, 43, 10, 22],
     },
-    'No single fault changes what is seen.',
+    say`No single fault changes what is seen.`,
   );
   return [...notes.map(text), table];
 }
@@ -119,7 +120,7 @@ function whatItDoes({ rig, timing }: RigFacts): PageBlock[] {
     ...(stacks.length === 0 ? [] : [{ kind: 'list' as const, items: stacks }]),
     ...ventSentences(rig).map(text),
     ...timing.strokes.map((stroke) => text(strokeSentence(rig, stroke))),
-    ...(timing.strokes.length === 0 ? [text('No single switch or sensor starts a stroke of this rig.')] : []),
+    ...(timing.strokes.length === 0 ? [text(say`No single switch or sensor starts a stroke of this rig.`)] : []),
   ];
 }
 
@@ -130,15 +131,23 @@ function strokeSentence(rig: RigFacts['rig'], stroke: StrokeFacts): string {
     .map(({ name, window }) => {
       const { to } = window.notShut;
       const from = leavesAt(window);
-      const begin = from === null ? `${name} is open` : `${name} leaves its seat at ${formatTime(from)}`;
-      return `${begin} ${to === null ? 'and stays open' : `and is shut ${from === null ? '' : 'again '}at ${formatTime(to)}`}`;
+      const begin = from === null ? say`${name} is open` : say`${name} leaves its seat at ${formatTime(from)}`;
+      return to === null
+        ? say`${begin} and stays open`
+        : from === null
+          ? say`${begin} and is shut at ${formatTime(to)}`
+          : say`${begin} and is shut again at ${formatTime(to)}`;
     });
   const { trigger } = stroke;
   const isFree = trigger.kind === 'power';
-  const held = isFree ? '' : ` while ${trigger.name} holds`;
-  const repeat = stroke.repeat === null ? '' : ` It repeats every ${formatTime(stroke.repeat)}${held}.`;
-  const start = isFree ? 'From power-on, by itself' : `When ${trigger.name} goes ${stroke.becomes ? 'on' : 'off'}`;
-  return `${start}, counted from ${isFree ? 'the first opening' : 'that moment'}: ${doors.join('; ') || 'no door moves'}.${repeat}`;
+  const held = isFree ? '' : say` while ${trigger.name} holds`;
+  const repeat = stroke.repeat === null ? '' : say` It repeats every ${formatTime(stroke.repeat)}${held}.`;
+  const start = isFree
+    ? say`From power-on, by itself`
+    : stroke.becomes
+      ? say`When ${trigger.name} goes on`
+      : say`When ${trigger.name} goes off`;
+  return say`${start}, counted from ${isFree ? say`the first opening` : say`that moment`}: ${doors.join('; ') || say`no door moves`}.${repeat}`;
 }
 
 /** Presets, counts and responses to set, each with how far it may be off. */
@@ -149,10 +158,10 @@ function settingsTable({ units }: Wiring, slack: ReadonlyMap<string, string>): P
   });
   return tableOr(
     {
-      caption: 'Settings; the last column is for what was set',
-      columns: ['block', 'kind', 'setting', 'may be off by, alone, before a requirement breaks', 'set'],
+      caption: say`Settings; the last column is for what was set`,
+      columns: [say`block`, say`kind`, say`setting`, say`may be off by, alone, before a requirement breaks`, say`set`],
       rows,
     },
-    'Nothing is to be set.',
+    say`Nothing is to be set.`,
   );
 }

@@ -13,6 +13,7 @@ import { sensorWords } from './control-tables';
 import { ventSteps } from './vents';
 import type { Wiring } from './connections';
 import { builtChambers } from './works-table';
+import { say } from '../../words/say';
 
 type Step = PageSteps['items'][number];
 
@@ -20,11 +21,11 @@ const todo = (words: string, see = ''): Step => ({ todo: words, see });
 
 /** `2 sensors and 1 switch`; what there is none of is not mentioned. */
 function mounted({ units }: Wiring): string {
-  const of = (kind: 'sensor' | 'switch', many: string) => {
+  const of = (kind: 'sensor' | 'switch', ending: string) => {
     const { length } = units.filter((u) => u.kind === kind);
-    return length === 0 ? [] : [`${length} ${length === 1 ? kind : many}`];
+    return length === 0 ? [] : [formatCount(length, kind, ending)];
   };
-  return [...of('sensor', 'sensors'), ...of('switch', 'switches')].join(' and ') || 'no sensor and no switch';
+  return [...of('sensor', 's'), ...of('switch', 'es')].join(` ${say`and`} `) || say`no sensor and no switch`;
 }
 
 /** Where the doors stand once all is still with power on: those that then stand otherwise than without it. */
@@ -32,10 +33,12 @@ function poweredWords({ rig, timing }: RigFacts): string {
   const { openDoors, movingDoors } = timing.atRest;
   const moved = rig.doors.flatMap((d, k) => {
     const now = movingDoors.includes(k) ? null : openDoors.includes(k) ? 'open' : 'closed';
-    if (now === null) return [`${d.name} opens and closes by itself`];
-    return now === d.rest ? [] : [`${d.name} ${now === 'open' ? 'opens and stays open' : 'closes and stays shut'}`];
+    if (now === null) return [say`${d.name} opens and closes by itself`];
+    return now === d.rest
+      ? []
+      : [`${d.name} ${now === 'open' ? say`opens and stays open` : say`closes and stays shut`}`];
   });
-  return [...moved, ...(moved.length < rig.doors.length ? ['every other door is where it was'] : [])]
+  return [...moved, ...(moved.length < rig.doors.length ? [say`every other door is where it was`] : [])]
     .join('; ')
     .replace(/^every other/, 'every');
 }
@@ -48,31 +51,33 @@ export function orderOfWork(facts: RigFacts, wiring: Wiring): PageSteps {
     kind: 'steps',
     items: [
       todo(
-        'Isolate and lock off the supply of power and of every feed. Tag them; keep them so until a step below gives one back.',
+        say`Isolate and lock off the supply of power and of every feed. Tag them; keep them so until a step below gives one back.`,
       ),
       todo(
-        `Set the chambers in place (${builtChambers(rig).join(', ') || 'none'}). Leave one way in open to each until last.`,
+        say`Set the chambers in place (${builtChambers(rig).join(', ') || say`none`}). Leave one way in open to each until last.`,
       ),
       todo(
-        `Fit the doors (${doors.join(', ') || 'none'}) and move each by hand over its whole travel.`,
-        'each door moves freely, seats, and stands as its "without power" column says',
+        say`Fit the doors (${doors.join(', ') || say`none`}) and move each by hand over its whole travel.`,
+        say`each door moves freely, seats, and stands as its "without power" column says`,
       ),
-      todo(`Mount ${mounted(wiring)}; check every set point and its polarity against the table of inputs.`),
-      todo('Mount gates, timers, latches and counters; set each to the table of settings before it is wired.'),
+      todo(say`Mount ${mounted(wiring)}; check every set point and its polarity against the table of inputs.`),
+      todo(say`Mount gates, timers, latches and counters; set each to the table of settings before it is wired.`),
       todo(
-        `Connect the ${formatCount(wiring.wires.length - drives, 'wire')} of the list that ${wiring.wires.length - drives === 1 ? 'goes' : 'go'} to no drive, ticking each. Signals that go to several places need every one of them.`,
-        `${wiring.wires.length - drives} ticks; then have a second person count them again`,
-      ),
-      todo(
-        `Connect the ${formatCount(drives, 'wire')} to drives last, with their power still isolated.`,
-        'a tick at every line of the list',
+        wiring.wires.length - drives === 1
+          ? say`Connect the 1 wire of the list that goes to no drive, ticking it.`
+          : say`Connect the ${wiring.wires.length - drives} wires of the list that go to no drive, ticking each. Signals that go to several places need every one of them.`,
+        say`${wiring.wires.length - drives} ticks; then have a second person count them again`,
       ),
       todo(
-        'Close the ways in, leak-test as your local code asks, and have the pressure equipment accepted by whoever must accept it.',
+        say`Connect the ${formatCount(drives, 'wire')} to drives last, with their power still isolated.`,
+        say`a tick at every line of the list`,
       ),
-      todo('Give power to the control only, doors still isolated.', initialWords(rig)),
       todo(
-        'Give power to the doors, with the medium still shut off and people clear of every door.',
+        say`Close the ways in, leak-test as your local code asks, and have the pressure equipment accepted by whoever must accept it.`,
+      ),
+      todo(say`Give power to the control only, doors still isolated.`, initialWords(rig)),
+      todo(
+        say`Give power to the doors, with the medium still shut off and people clear of every door.`,
         poweredWords(facts),
       ),
     ],
@@ -81,9 +86,9 @@ export function orderOfWork(facts: RigFacts, wiring: Wiring): PageSteps {
 
 function initialWords(rig: Rig): string {
   const on = rig.switches.filter((s) => s.initial).map((s) => s.name);
-  if (rig.switches.length === 0) return 'nothing moves';
-  if (on.length === 0) return 'every switch stands off';
-  const others = on.length < rig.switches.length ? ', all others off' : '';
+  if (rig.switches.length === 0) return say`nothing moves`;
+  if (on.length === 0) return say`every switch stands off`;
+  const others = on.length < rig.switches.length ? say`, all others off` : '';
   return `${on.length === 1 ? 'switch' : 'switches'} ${on.join(', ')} on${others}`;
 }
 
@@ -95,12 +100,12 @@ export function commissioning(facts: RigFacts): PageSteps {
   return {
     kind: 'steps',
     items: [
-      todo('With the medium shut off, let the rig stand.', restWords(facts)),
+      todo(say`With the medium shut off, let the rig stand.`, restWords(facts)),
       ...items,
       ...ventSteps(rig),
-      todo('Take power away while doors are open, medium still shut off.', powerWords(rig)),
+      todo(say`Take power away while doors are open, medium still shut off.`, powerWords(rig)),
       todo(
-        'Only now let the medium in, at the lowest pressure at which the trigger can be reached, and repeat the steps above.',
+        say`Only now let the medium in, at the lowest pressure at which the trigger can be reached, and repeat the steps above.`,
       ),
     ],
   };
@@ -109,13 +114,13 @@ export function commissioning(facts: RigFacts): PageSteps {
 function restWords({ rig, timing }: RigFacts): string {
   const { openDoors, movingDoors } = timing.atRest;
   const names = (doors: readonly number[]): string => doors.map((d) => rig.doors[d]!.name).join(', ');
-  const moving = movingDoors.length === 0 ? [] : [`${names(movingDoors)} go on opening and closing`];
+  const moving = movingDoors.length === 0 ? [] : [say`${names(movingDoors)} go on opening and closing`];
   const open = openDoors.length === 0 ? [] : [`${names(openDoors)} open`];
-  if (moving.length + open.length === 0) return 'no door moves; every door is shut';
+  if (moving.length + open.length === 0) return say`no door moves; every door is shut`;
   return [
     ...moving,
     ...open,
-    ...(moving.length + open.length < rig.doors.length ? ['every other door shut'] : []),
+    ...(moving.length + open.length < rig.doors.length ? [say`every other door shut`] : []),
   ].join(', ');
 }
 
@@ -132,22 +137,22 @@ function strokeSteps(rig: Rig, stroke: StrokeFacts, ranges: NamedRanges): Step[]
   const { trigger, becomes } = stroke;
   const how =
     trigger.kind === 'sensor'
-      ? ` (${sensorWords(rig, trigger.name)}; by hand at the sensor, or with a test signal)`
+      ? say` (${sensorWords(rig, trigger.name)}; by hand at the sensor, or with a test signal)`
       : '';
   const start =
     trigger.kind === 'power'
-      ? 'The rig runs by itself: start the clock as the first door leaves its seat.'
-      : `Bring ${trigger.name} ${becomes ? 'on' : 'off'}${how} and start the clock at that moment.`;
+      ? say`The rig runs by itself: start the clock as the first door leaves its seat.`
+      : say`Bring ${trigger.name} ${becomes ? 'on' : 'off'}${how} and start the clock at that moment.`;
   const first = todo(
-    `${start} Tick each of the next lines that is seen; at the first that is not, look it up in the table of faults.`,
+    say`${start} Tick each of the next lines that is seen; at the first that is not, look it up in the table of faults.`,
   );
   const repeat =
     stroke.repeat === null
       ? []
       : [
           todo(
-            trigger.kind === 'power' ? 'Let it run.' : `Hold ${trigger.name}.`,
-            `the stroke repeats every ${formatTime(stroke.repeat)}`,
+            trigger.kind === 'power' ? say`Let it run.` : say`Hold ${trigger.name}.`,
+            say`the stroke repeats every ${formatTime(stroke.repeat)}`,
           ),
         ];
   return [first, ...edgesOf(rig, stroke, ranges), ...repeat];
@@ -161,14 +166,14 @@ function edgesOf(rig: Rig, stroke: StrokeFacts, ranges: NamedRanges): Step[] {
     windows.forEach((w, k) => {
       const leaves = leavesAt(w);
       if (leaves !== null && leaves >= 0)
-        found.push({ t: leaves, door: name, what: 'leaves its seat', key: `door:${name}/opens/${k}` });
+        found.push({ t: leaves, door: name, what: say`leaves its seat`, key: `door:${name}/opens/${k}` });
       if (w.fullyOpen && !isSinceBefore(w, w.fullyOpen))
-        found.push({ t: w.fullyOpen.from, door: name, what: 'is fully open', key: `door:${name}/opened/${k}` });
+        found.push({ t: w.fullyOpen.from, door: name, what: say`is fully open`, key: `door:${name}/opened/${k}` });
       if (w.notShut.to !== null)
         found.push({
           t: w.notShut.to,
           door: name,
-          what: w.openBefore ? 'is shut' : 'is shut again',
+          what: w.openBefore ? say`is shut` : say`is shut again`,
           key: `door:${name}/shuts/${k}`,
         });
     });
@@ -177,7 +182,7 @@ function edgesOf(rig: Rig, stroke: StrokeFacts, ranges: NamedRanges): Step[] {
   return found.map(({ t, door, what, key }) => {
     const range = ranges.get(key);
     const within =
-      range && range.min < range.max ? ` (within ${formatTime(range.min)} to ${formatTime(range.max)})` : '';
-    return todo(`At ${formatTime(t)}${within}: ${door} ${what}.`);
+      range && range.min < range.max ? say` (within ${formatTime(range.min)} to ${formatTime(range.max)})` : '';
+    return todo(say`At ${formatTime(t)}${within}: ${door} ${what}.`);
   });
 }

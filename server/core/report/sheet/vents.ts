@@ -7,6 +7,7 @@ import { EDGE_BUDGET, engineAtRest } from '../../timing/rest';
 import { listText } from '../../timing/words';
 import { formatTime } from '../../units/units';
 import type { PageSteps } from '../page/page';
+import { say } from '../../words/say';
 
 /** How long a thrown vent is followed, µs. */
 const REACH = 600_000_000;
@@ -14,20 +15,20 @@ const REACH = 600_000_000;
 const doorsOf = (rig: Rig, vent: Vent): string => listText(vent.path.doors.map((d) => rig.doors[d]!.name));
 
 const doorsTogether = (rig: Rig, vent: Vent): string =>
-  vent.path.doors.length === 1 ? `the door ${doorsOf(rig, vent)}` : `the doors ${doorsOf(rig, vent)} together`;
+  vent.path.doors.length === 1 ? say`the door ${doorsOf(rig, vent)}` : say`the doors ${doorsOf(rig, vent)} together`;
 
 /** `by hand`, and what a vent is meant to open. */
 export function switchWords(rig: Rig, name: string): string {
   const vent = ventsOf(rig).find((v) => rig.switches[v.switch]!.name === name);
-  if (!vent) return 'by hand';
-  return `by hand; a vent: turned ${vent.thrown ? 'on' : 'off'}, it is meant to open the whole path ${endsOf(rig, vent.path)} (${doorsOf(rig, vent)})`;
+  if (!vent) return say`by hand`;
+  return say`by hand; a vent: turned ${vent.thrown ? 'on' : 'off'}, it is meant to open the whole path ${endsOf(rig, vent.path)} (${doorsOf(rig, vent)})`;
 }
 
 /** One sentence for each vent. */
 export function ventSentences(rig: Rig): string[] {
   return ventsOf(rig).map(
     (vent) =>
-      `The switch ${rig.switches[vent.switch]!.name} is a vent: turned ${vent.thrown ? 'on' : 'off'}, it is meant to open the whole path ${endsOf(rig, vent.path)}, ${doorsTogether(rig, vent)}.`,
+      say`The switch ${rig.switches[vent.switch]!.name} is a vent: turned ${vent.thrown ? 'on' : 'off'}, it is meant to open the whole path ${endsOf(rig, vent.path)}, ${doorsTogether(rig, vent)}.`,
   );
 }
 
@@ -40,14 +41,18 @@ export function ventSteps(rig: Rig): PageSteps['items'] {
     const isOne = vent.path.doors.length === 1;
     const seen =
       open === null
-        ? `${doorsOf(rig, vent)} ${isOne ? 'does not open' : 'do not all open'}: mend this before anything else`
-        : `${doorsOf(rig, vent)} ${isOne ? 'is' : 'are all'} fully open at ${formatTime(open)}`;
+        ? isOne
+          ? say`${doorsOf(rig, vent)} does not open: mend this before anything else`
+          : say`${doorsOf(rig, vent)} do not all open: mend this before anything else`
+        : isOne
+          ? say`${doorsOf(rig, vent)} is fully open at ${formatTime(open)}`
+          : say`${doorsOf(rig, vent)} are all fully open at ${formatTime(open)}`;
     return [
       {
-        todo: `With the medium shut off, the rig at rest and people clear of both ends, turn ${name} ${to} and start the clock.`,
+        todo: say`With the medium shut off, the rig at rest and people clear of both ends, turn ${name} ${to} and start the clock.`,
         see: seen,
       },
-      { todo: `Turn ${name} ${back} again.`, see: 'every door goes back to where it stood' },
+      { todo: say`Turn ${name} ${back} again.`, see: say`every door goes back to where it stood` },
     ];
   });
 }

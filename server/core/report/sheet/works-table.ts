@@ -4,6 +4,7 @@ import { formatSi, formatTime } from '../../units/units';
 import { statedOf } from '../stated';
 import { tableOr, text, type PageBlock } from '../page/page';
 import { timeWithRange } from './control-tables';
+import { say } from '../../words/say';
 
 /** What a builder gets elsewhere on the sheet, or what belongs to no part: contents at the start are put in, not built. */
 const NOT_BUILT = / at the start$/;
@@ -26,7 +27,7 @@ function itemTable(
   return tableOr(
     {
       ...head,
-      columns: ['name', ...head.columns, ...(isFurther ? ['further'] : [])],
+      columns: [say`name`, ...head.columns, ...(isFurther ? [say`further`] : [])],
       rows: isFurther ? rows : rows.map((row) => row.slice(0, -1)),
     },
     none,
@@ -40,8 +41,8 @@ export const chamberParts = (rig: Rig): PageBlock =>
   itemTable(
     rig,
     builtChambers(rig),
-    { caption: 'Chambers', columns: ['volume', 'limit', 'tight for'], numeric: [1, 2] },
-    'The rig has no chambers.',
+    { caption: say`Chambers`, columns: [say`volume`, say`limit`, say`tight for`], numeric: [1, 2] },
+    say`The rig has no chambers.`,
   );
 
 export const doorParts = (rig: Rig): PageBlock =>
@@ -49,20 +50,20 @@ export const doorParts = (rig: Rig): PageBlock =>
     rig,
     rig.doors.map((d) => d.name),
     {
-      caption: 'Doors, in order of declaration',
+      caption: say`Doors, in order of declaration`,
       columns: [
-        'pocket',
-        'clearance',
-        'opening',
-        'opens in',
-        'closes in',
-        'without power',
-        'power moving',
-        'power held',
+        say`pocket`,
+        say`clearance`,
+        say`opening`,
+        say`opens in`,
+        say`closes in`,
+        say`without power`,
+        say`power moving`,
+        say`power held`,
       ],
       numeric: [1, 2, 4, 5, 7, 8],
     },
-    'The rig has no doors.',
+    say`The rig has no doors.`,
   );
 
 export const lineParts = (rig: Rig): PageBlock =>
@@ -70,20 +71,20 @@ export const lineParts = (rig: Rig): PageBlock =>
     rig,
     rig.lines.map((l) => l.name),
     {
-      caption: 'Feeds and draws',
-      columns: ['kind', 'chamber', 'rate', 'runs only', 'most one line carries', 'power'],
+      caption: say`Feeds and draws`,
+      columns: [say`kind`, say`chamber`, say`rate`, say`runs only`, say`most one line carries`, say`power`],
       numeric: [3, 5, 6],
     },
-    'Nothing is fed in or drawn off.',
+    say`Nothing is fed in or drawn off.`,
   );
 
 /** What the rig moves, what the power line carries and how the control passes changes on, a sentence each. */
 export function basics({ medium, supply, controller }: Rig): PageBlock[] {
   const { style, time } = controller;
-  const scan = `The control is scanned every ${timeWithRange(time)}: it sees a change of a switch or sensor at its next scan, up to ${formatTime(time.max)} later. All times of this sheet count from that scan.`;
+  const scan = say`The control is scanned every ${timeWithRange(time)}: it sees a change of a switch or sensor at its next scan, up to ${formatTime(time.max)} later. All times of this sheet count from that scan.`;
   return [
-    ...(medium ? [text(`Medium: ${medium.name} (${medium.phase}).`)] : []),
-    ...(supply?.limit ? [text(`The power line carries ${formatSi(supply.limit.nominal, 'power')}.`)] : []),
+    ...(medium ? [text(say`Medium: ${medium.name} (${medium.phase}).`)] : []),
+    ...(supply?.limit ? [text(say`The power line carries ${formatSi(supply.limit.nominal, 'power')}.`)] : []),
     ...(style === 'scan' ? [text(scan)] : []),
   ];
 }
