@@ -4,7 +4,7 @@ import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import { keepUpVerdict, outcomeText } from '../run/keep-up-words';
 import type { StrokeFacts } from '../timing/facts';
-import { formatAlike, formatNumber, formatSi, formatTime } from '../units/units';
+import { formatAlike, formatCount, formatNumber, formatSi, formatTime } from '../units/units';
 import { doorLines } from './door-table';
 import { shown } from './state-text';
 import { textTable, withoutEmpty } from './text-table';
@@ -173,7 +173,7 @@ function energyLines(stroke: StrokeFlow, filling: Filling | null, at: string): s
     ['per stroke', energy(doorsMoving), energy(doorsHolding), energy(compression), energy(pumps), energy(total)],
   ]);
   if (rows[0]!.length === 1) return [];
-  const where = obtained === 'followed' ? 'Means at the working point of the followed run' : `For a stroke ${at}`;
+  const where = obtained === 'followed' ? meansText(filling) : `For a stroke ${at}`;
   const lines = textTable(rows, ['left', ...rows[0]!.slice(1).map(() => 'right' as const)]);
   lines.push(
     back === null
@@ -215,6 +215,12 @@ function longerTable(stroke: StrokeFlow): string[] {
     filled,
     filled[0]!.map(() => 'right' as const),
   );
+}
+
+/** What means are taken over: one period of the working point, or its last strokes. */
+function meansText(filling: Filling | null): string {
+  const { strokes, seconds } = filling!.working!;
+  return `Means over ${formatCount(strokes, 'stroke')} (${formatTime(Math.round(seconds * 10) * 1e5)}) at the working point of the followed run`;
 }
 
 /** Nothing is nothing, in the smallest unit. */
