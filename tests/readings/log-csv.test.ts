@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { clockTime } from '../../server/core/readings/cells';
+import { clockTime, dateText } from '../../server/core/readings/cells';
 import { LogReader, readLog } from '../../server/core/readings/log-csv';
 import { rigOf } from '../support/rigs';
 
@@ -175,4 +175,18 @@ describe('log of a built rig', () => {
     const [first] = problems(text);
     expect(first.slice(0, message.length)).toBe(message);
   });
+});
+
+it('writes dates as it reads them, leap years and ends of months too', () => {
+  // By hand: 2000 and 2024 have a 29 February, 2100 has none.
+  for (const date of [
+    '1970-01-01T00:00:00.000',
+    '2000-02-29T23:59:59.999',
+    '2024-02-29T12:00:00.000',
+    '2024-12-31T00:00:00.001',
+    '2026-03-01T06:30:00.250',
+    '2100-03-01T00:00:00.000',
+  ])
+    expect(dateText(clockTime(date)!.t)).toBe(date);
+  expect(clockTime('2100-02-29T00:00:00')).toBeNull();
 });
