@@ -24,6 +24,11 @@ export interface Successor<S extends SymbolicState, L> {
   readonly state: S;
 }
 
+/** What a state leads to after this takes at least `later` operations from it: whatever takes fewer in all is explored before. */
+export interface Later {
+  readonly later: number;
+}
+
 /** A state to begin in; `label` null where nothing happened before it. */
 export interface Start<S extends SymbolicState, L> {
   readonly label: L | null;
@@ -35,7 +40,7 @@ export interface ZoneSystem<S extends SymbolicState, L> {
   /** The states that it may begin in, with what had happened by then, if anything had; null as in `successors`. */
   initial(): Iterable<Start<S, L> | null>;
   /** Null where something was tried that leads nowhere, so that no stretch of work between two of them is long. */
-  successors(state: S): Iterable<Successor<S, L> | null>;
+  successors(state: S): Iterable<Successor<S, L> | Later | null>;
   /** Memory of a state and what belongs to it, about: what the budget of memory is counted in. */
   bytes(state: S): number;
   /** Names of the properties that this state breaks; usually none. */
@@ -150,10 +155,16 @@ class Passed<S extends SymbolicState, L> {
   }
 }
 
-/** A state being worked off, or (`node` null) the beginning. */
+/** A state to be worked off, from where that was left (`next` null: not begun); `node` null: the beginning. */
 interface Opened<S extends SymbolicState, L> {
   readonly node: Node<S, L> | null;
-  readonly next: Iterator<Start<S, L> | null>;
+  readonly next: Iterator<Start<S, L> | Later | null> | null;
+}
+
+const ENDED = { done: true, value: undefined } as const;
+
+function begun<S extends SymbolicState, L>(system: ZoneSystem<S, L>, { node, next }: Opened<S, L>): Opened<S, L> {
+  return { node, next: next ?? system.successors(node!.state)[Symbol.iterator]() };
 }
 
 /** Nothing is computed before the first `run`. */
@@ -162,8 +173,8 @@ export function createExploration<S extends SymbolicState, L>(
   joins?: Joins,
 ): Exploration<S, L> {
   const passed = new Passed<S, L>(joins ?? 'never');
-  const queue = new CostQueue<Node<S, L>>();
-  // The initial states come as if they followed a state of their own, so that however many there are, a turn computes one.
+  const queue = new CostQueue<Opened<S, L>>();
+  // The initial states come as if they followed a state of their own: however many there are, a turn computes one.
   let open: Opened<S, L> | null = { node: null, next: system.initial()[Symbol.iterator]() };
   const broken = new Map<string, (readonly Step<S, L>[])[]>();
   let explored = 0;
@@ -174,23 +185,25 @@ export function createExploration<S extends SymbolicState, L>(
     const node = passed.put(nodeOf(system, state, label, parent));
     if (node === null) return;
     bytes += system.bytes(state);
-    queue.push(node, node.cost);
+    queue.push({ node, next: null }, node.cost);
     trouble ??= system.trouble?.(state) ?? null;
     for (const name of system.broken(state)) noteCandidate(broken, name, node);
   };
   /** Computes one successor, or opens the next node; false where nothing is left. */
   const turn = (): boolean => {
     if (!open) {
-      const node = queue.shift();
-      if (!node || node.covered) return node !== undefined;
-      explored++;
-      open = { node, next: system.successors(node.state)[Symbol.iterator]() };
+      const item = queue.shift();
+      if (!item || item.node!.covered) return item !== undefined;
+      if (item.next === null) explored++;
+      open = begun(system, item);
     }
     const { node, next } = open;
-    // What a state leads to that was covered meanwhile, the one that covers it leads to as well.
-    const step: IteratorResult<Start<S, L> | null> = node?.covered ? { done: true, value: undefined } : next.next();
-    if (step.done === true) open = null;
-    else if (step.value !== null) add(step.value.state, step.value.label, node);
+    // What a covered state leads to, the one that covers it leads to as well.
+    const { done, value } = node?.covered ? ENDED : next!.next();
+    const later = value && 'later' in value;
+    if (later) queue.push(open, node!.cost + value.later);
+    else if (value) add(value.state, value.label, node);
+    if (done === true || later) open = null;
     return true;
   };
 
@@ -198,10 +211,7 @@ export function createExploration<S extends SymbolicState, L>(
     broken,
     states: () => passed.states(),
     cover: (state) => passed.holder(state)?.state,
-    path: (state) => {
-      const node = passed.holder(state);
-      return node ? pathTo(node) : [];
-    },
+    path: (state) => pathTo(passed.holder(state) ?? null),
     get trouble() {
       return trouble;
     },
@@ -264,8 +274,8 @@ function noteCandidate<S, L>(broken: Map<string, (readonly Step<S, L>[])[]>, nam
   else if (paths.length < CANDIDATES) paths.push(pathTo(node));
 }
 
-function pathTo<S, L>(node: Node<S, L>): Step<S, L>[] {
+function pathTo<S, L>(node: Node<S, L> | null): Step<S, L>[] {
   const steps: Step<S, L>[] = [];
-  for (let at: Node<S, L> | null = node; at; at = at.parent) steps.push({ label: at.label, state: at.state });
+  for (let at = node; at; at = at.parent) steps.push({ label: at.label, state: at.state });
   return steps.reverse();
 }

@@ -75,7 +75,9 @@ export function zoneSearch(
   const away = (resting: readonly number[], { discrete }: RigState): boolean =>
     resting.some((d) => discrete.doors[d]!.phase !== (idlesOpen(rig, d) ? 'open' : 'shut'));
   const returning = (property: Switched): ReturnSystem<RigState, RigLabel> => ({
-    successors: system.successors,
+    *successors(state) {
+      for (const step of system.successors(state)) yield step && 'later' in step ? null : step;
+    },
     // Left out of the graph: states with a switch elsewhere, and steps that operate one. What is left is the rig after the throw.
     inside: ({ discrete }) => [...property.switches].every(([net, on]) => (discrete.nets[net] === 1) === on),
     allows: (label) => !label.inputs.some(({ index }) => isSwitch(index)),
@@ -113,7 +115,9 @@ export function scanSearch(rig: Rig, properties: readonly Property[], network: P
   const moments = (path: readonly Step<ScanState, ScanLabel>[]): Found =>
     scanWitness(path, model, null) ?? NOT_TOGETHER();
   const returning = (property: Switched): ReturnSystem<ScanState, ScanLabel> => ({
-    successors: system.successors,
+    *successors(state) {
+      for (const step of system.successors(state)) yield step && 'later' in step ? null : step;
+    },
     inside: () => true,
     allows: ({ inputs }) => inputs.every((on, k) => (property.switches.get(network.inputs[k]!.net) ?? on) === on),
     away: (state) => restingDoors(property, rig).some(lookAt(model, state).away),

@@ -18,6 +18,7 @@ import { constrain, copyZone, isLarge, type Zone } from './dbm';
 import type { DoorState, Instant, Slots } from './discrete';
 import { arrive } from './door-steps';
 import type { ProofNetwork, Range } from '../network';
+import type { Later } from '../explore';
 import type { InputChoices } from './input-choices';
 import { groups, type Reach } from './reach';
 import type { RigState } from './system';
@@ -78,14 +79,20 @@ export interface Way {
   changes?(at: Instant): readonly Change[];
 }
 
-/** Everything that may happen next, one instant each; null after a choice that no point of the zone allows. */
+/** Inputs that may turn at one instant, of which sets are taken by their size: the larger ones wait until all else that takes fewer operations is done. */
+const MANY_INPUTS = 8;
+
+/**
+ * Everything that may happen next, one instant each; null after a choice that no point of the zone allows. What comes after `later` takes at least that
+ * number of operations.
+ */
 export function* movesOf(
   network: ProofNetwork,
   slots: Slots,
   reach: Reach,
   state: RigState,
   needed: InputChoices,
-): Generator<Move | null> {
+): Generator<Move | Later | null> {
   // A door that arrives touches no net: its arrival is a step by itself and meets nothing else.
   for (let d = 0; d < state.discrete.doors.length; d++) yield* doorMoves(slots, state, d);
   const candidates = [
@@ -94,11 +101,22 @@ export function* movesOf(
     ...freeCandidates(network, state),
     ...inputCandidates(network, slots, state),
   ];
+  const large: (readonly Candidate[])[] = [];
   for (const group of groups(candidates, reach, state.discrete)) {
     const fewer = needed(group, state.discrete);
-    if (fewer.length > 0) yield* choices(network, slots, reach, state, fewer);
+    if (inputsIn(network, fewer) > MANY_INPUTS) large.push(fewer);
+    else if (fewer.length > 0) yield* choices(network, slots, reach, state, fewer);
+  }
+  const most = Math.max(0, ...large.map((group) => inputsIn(network, group)));
+  for (let turning = 0; large.length > 0 && turning <= most; turning++) {
+    if (turning > 1) yield { later: turning };
+    for (const group of large) yield* choices(network, slots, reach, state, group, turning);
   }
 }
+
+const isInput = ({ inputs }: ProofNetwork, { id }: Candidate): boolean => id < inputs.length;
+const inputsIn = (network: ProofNetwork, group: readonly Candidate[]): number =>
+  group.filter((candidate) => isInput(network, candidate)).length;
 
 function* doorMoves(slots: Slots, state: RigState, d: number): Generator<Move> {
   const door = state.discrete.doors[d]!;
@@ -110,20 +128,27 @@ function* doorMoves(slots: Slots, state: RigState, d: number): Generator<Move> {
   yield { label, zone, act: (at) => arrive(at, d, door.phase === 'opening') };
 }
 
-/** Every choice of candidates of a group to happen together, the others not being so late that they would have to. */
+/**
+ * Every choice of candidates of a group to happen together, the others not being so late that they would have to. `turning`: how many of the inputs among them
+ * turn; any number where null.
+ */
 function* choices(
   network: ProofNetwork,
   slots: Slots,
   reach: Reach,
   state: RigState,
   group: readonly Candidate[],
+  turning: number | null = null,
 ): Generator<Move | null> {
+  // Inputs from each place on: a level that has too few of them left is not gone into.
+  const left = group.map((_, k) => inputsIn(network, group.slice(k)));
   // Depth first over the group, with `chosen` and `below` as stacks: each level restores them before it returns. A generator, so that
   // whoever asks for one move does not pay for all.
   const chosen: Way[] = [];
   const happening = new Set<number>();
   const below: Below[] = [];
-  function* from(k: number, zone: Zone, doors: readonly number[]): Generator<Move | null> {
+  function* from(k: number, zone: Zone, doors: readonly number[], wanted: number | null): Generator<Move | null> {
+    if (wanted !== null && (wanted < 0 || wanted > (left[k] ?? 0))) return;
     const candidate = group[k];
     if (!candidate) {
       yield chosen.length > 0 ? moveOf(network, slots, chosen, below, zone) : null;
@@ -135,11 +160,12 @@ function* choices(
     const without = narrowed(state, zone, [], candidate.not);
     if (without) {
       below.push(...candidate.not);
-      yield* from(k + 1, without, doors);
+      yield* from(k + 1, without, doors, wanted);
       below.length -= candidate.not.length;
     }
     if (candidate.after !== undefined && !happening.has(candidate.after)) return;
     happening.add(candidate.id);
+    const others = wanted === null || !isInput(network, candidate) ? wanted : wanted - 1;
     // A door that must arrive now has arrived before its drive can turn.
     const moving = movingDoors(slots, reach, state, candidate).filter(({ slot }) => !doors.includes(slot));
     for (const way of candidate.ways) {
@@ -151,13 +177,13 @@ function* choices(
       }
       chosen.push(way);
       below.push(...bounds);
-      yield* from(k + 1, within, [...doors, ...moving.map(({ slot }) => slot)]);
+      yield* from(k + 1, within, [...doors, ...moving.map(({ slot }) => slot)], others);
       below.length -= bounds.length;
       chosen.pop();
     }
     happening.delete(candidate.id);
   }
-  yield* from(0, state.zone, []);
+  yield* from(0, state.zone, [], turning);
 }
 
 /** The part of a zone within the bounds; the zone itself where it lies within them, null where nothing is left. */

@@ -28,7 +28,7 @@ import {
 import { slotsOf, type Discrete, type Instant, type Slots } from './discrete';
 import { hiddenInputs, keyOf, type Hidden } from './hidden';
 import { inputChoices, type InputChoices } from './input-choices';
-import type { Start, SymbolicState, Successor, ZoneSystem } from '../explore';
+import type { Later, Start, SymbolicState, Successor, ZoneSystem } from '../explore';
 import type { ClockLimits, Monitor } from '../monitor';
 import { movesOf, type Move, type RigLabel } from './moves';
 import type { ProofNetwork, Range } from '../network';
@@ -64,9 +64,13 @@ export function rigSystem(network: ProofNetwork, monitor: Monitor): ZoneSystem<R
         for (const state of states) yield { label, state };
       }
     },
-    *successors(state): Generator<Successor<RigState, RigLabel> | null> {
+    *successors(state): Generator<Successor<RigState, RigLabel> | Later | null> {
       if (state.loops) return;
       for (const move of movesOf(network, slots, reach, state, needed)) {
+        if (move !== null && 'later' in move) {
+          yield move;
+          continue;
+        }
         const taken = move === null ? [] : yield* take(network, slots, monitor, hidden, state, move);
         if (move === null || taken.length === 0) yield null;
         else for (const next of taken) yield { label: move.label, state: next };
