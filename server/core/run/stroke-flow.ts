@@ -232,7 +232,7 @@ function* ceilingOf(
   const state = stateAt(model, to, mass);
   const doubt = doubtAt(model, to, state);
   if (model.law.phase === 'liquid' && !rig.chambers[to]!.pressure && mass > fullMass(model.law, model.vessels[to]!)) {
-    return { ceiling: null, ceilingNote: 'there is none below its rim' };
+    return { ceiling: null, ceilingNote: say`there is none below its rim` };
   }
   if (doubt && model.law.phase === 'liquid') {
     return { ceiling: null, ceilingNote: say`there is none below 100 MPa, where the law of the liquid ends` };
