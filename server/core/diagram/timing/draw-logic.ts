@@ -80,7 +80,15 @@ function crowdEnd(pen: Pen, edges: readonly TimingEdge[], first: number): number
   return end;
 }
 
-/** A timer running: a dotted arrow through its lane over its preset, with the preset in it where there is room. */
+/** Room beside a timer that runs, on the side on which its signal is off: before one that turns it on, behind one that turns it off; px. */
+function roomBeside({ layout }: Pen, { edges }: LogicLane, edge: TimingEdge, from: number, to: number): number {
+  const at = edges.findIndex((e) => e.id === edge.id);
+  const begins = (e: TimingEdge): number => layout.x(e.t - (e.preset > 0 ? e.response + e.preset : 0));
+  if (edge.kind === 'off') return Math.min(layout.x1, at + 1 < edges.length ? begins(edges[at + 1]!) : Infinity) - to;
+  return from - Math.max(layout.x0, at > 0 ? layout.x(edges[at - 1]!.t) : -Infinity);
+}
+
+/** A timer running: a dotted arrow through its lane over its preset, with the preset in it or else beside it where there is room. */
 function running(pen: Pen, lane: LogicLane, edge: TimingEdge, y: number): Shape {
   const { layout, palette } = pen;
   const [from, to] = [near(pen, edge.t - edge.response - edge.preset), near(pen, edge.t - edge.response)];
@@ -90,12 +98,14 @@ function running(pen: Pen, lane: LogicLane, edge: TimingEdge, y: number): Shape 
   const [left, right] = [Math.max(layout.x0, from), Math.min(layout.x1, to)];
   const centre = (left + right) / 2;
   const fits = right - left > 2 * half + 14;
-  const attributes = { y: middle + 3.5, 'text-anchor': 'middle', 'font-size': SIZES.tick, fill: palette.ink };
+  const beside = !fits && 2 * half + 8 < roomBeside(pen, lane, edge, from, to);
+  const [x, anchor] = fits ? [centre, 'middle'] : edge.kind === 'off' ? [to + 6, 'start'] : [from - 6, 'end'];
+  const attributes = { x, y: middle + 3.5, 'text-anchor': anchor, 'font-size': SIZES.tick, fill: palette.ink };
   const dotted = { y1: middle, y2: middle, stroke: palette.muted, 'stroke-width': 1, 'stroke-dasharray': '1.5 2.5' };
   return shape('g', `run:${edge.id}`, {}, [
     shape('line', 'run', { ...dotted, x1: from, x2: fits ? centre - half : to }),
     fits && shape('line', 'run2', { ...dotted, x1: centre + half, x2: to }),
     shape('path', 'end', { d: chevron(to, middle, 1), fill: 'none', stroke: palette.muted, 'stroke-width': 1 }),
-    fits && textShape('text', 'preset', { ...attributes, x: centre }, text),
+    (fits || beside) && textShape('text', 'preset', attributes, text),
   ]);
 }

@@ -123,7 +123,11 @@ export function drawMarks(model: TimingModel, pen: Pen): Shape {
   const drawn = groups.map((group, k) => {
     const next = groups[k + 1]?.[0];
     const until = next && pairKey(next) === pairKey(group[0]!) ? ends(pen, next)[0] : pen.layout.x1 + 12;
-    return group.length > 1 ? drawCrowdedMarks(pen, group) : drawMark(pen, group[0]!, until - ends(pen, group[0]!)[1]);
+    const last = groups[k - 1]?.[0];
+    const isFirst = !last || pairKey(last) !== pairKey(group[0]!);
+    const [x1, x2] = ends(pen, group[0]!);
+    const room = { after: until - x2, before: isFirst ? x1 - pen.layout.x0 : 0 };
+    return group.length > 1 ? drawCrowdedMarks(pen, group) : drawMark(pen, group[0]!, room);
   });
   return shape('g', 'marks', {}, drawn);
 }
@@ -140,7 +144,13 @@ function drawCrowdedMarks(pen: Pen, group: readonly PairMark[]): Shape {
   ]);
 }
 
-function drawMark(pen: Pen, mark: PairMark, room: number): Shape {
+/** Px on either side of a mark in which no other mark of its row stands. */
+interface Room {
+  readonly after: number;
+  readonly before: number;
+}
+
+function drawMark(pen: Pen, mark: PairMark, room: Room): Shape {
   const { layout, palette, view } = pen;
   const y = layout.pairs.get(pairKey(mark))! + SIZES.markHeight / 2 - 1;
   const [x1, x2] = ends(pen, mark);
@@ -194,8 +204,8 @@ function gapBar(x1: number, x2: number, y: number, stroke: string): Shape[] {
   return [side('a', x1), side('b', x2), shape('line', 'line', { ...line, x1, x2, y1: y, y2: y }), ...arrows];
 }
 
-/** The longest wording that has room: after the bar, else before it at the right end of the picture. */
-function markLabel(pen: Pen, mark: PairMark, x1: number, x2: number, y: number, room: number): Shape | null {
+/** The longest wording that has room: after the bar; before it at the right end of the picture, or where only there the doors can be named. */
+function markLabel(pen: Pen, mark: PairMark, x1: number, x2: number, y: number, room: Room): Shape | null {
   const { palette, layout } = pen;
   const warning = isFault(mark) ? '⚠ ' : '';
   const length = mark.to === null ? '' : timeText(mark.to - mark.from);
@@ -210,9 +220,10 @@ function markLabel(pen: Pen, mark: PairMark, x1: number, x2: number, y: number, 
     'font-weight': isFault(mark) ? 600 : undefined,
     ...halo(pen),
   };
-  const after = fitting(room);
-  if (after !== undefined) return textShape('text', 'label', { ...attributes, x: x2 + 6 }, after);
-  const before = x2 > layout.x1 - 60 ? fitting(x1 - layout.x0) : undefined;
+  const after = fitting(room.after);
+  const isNamedBefore = named.length > 0 && after !== named[0] && fitting(room.before) === named[0];
+  if (after !== undefined && !isNamedBefore) return textShape('text', 'label', { ...attributes, x: x2 + 6 }, after);
+  const before = isNamedBefore || x2 > layout.x1 - 60 ? fitting(x1 - layout.x0) : undefined;
   if (before === undefined) return null;
   return textShape('text', 'label', { ...attributes, x: x1 - 6, 'text-anchor': 'end' }, before);
 }
