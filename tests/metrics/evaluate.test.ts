@@ -102,7 +102,7 @@ describe('require/arguments', () => {
     ['window(2 s) >= 1 s', 'Argument 1 is a time where window takes door: window(door: door): time.'],
     [
       'time_to(store, 2 s) <= 1 h',
-      'Argument 2 is a time where time_to takes pressure or density or mass or length: time_to(chamber: chamber, target: pressure or density or mass or length): time.',
+      'Argument 2 is a time where time_to takes pressure, density, mass or length: time_to(chamber: chamber, target: pressure, density, mass or length): time.',
     ],
     ['repeat()', 'repeat gives a time and needs a comparison, for example >= 1 s.'],
     ['repeat() >= 2 bar', 'repeat gives a time and is compared with a pressure.'],
