@@ -27,7 +27,19 @@ export interface GasNozzle {
  * gas dynamics text; API 520 uses the same with Z). Density in place of p/(R T) makes it good for a real gas too (p ρ = p²/(Z R T)).
  */
 export function gasNozzle(heatRatio: number): GasNozzle {
-  const g = heatRatio;
+  const known = byHeatRatio.get(heatRatio);
+  if (known) return known;
+  if (byHeatRatio.size >= MOST_KNOWN) byHeatRatio.clear();
+  const made = makeNozzle(heatRatio);
+  byHeatRatio.set(heatRatio, made);
+  return made;
+}
+
+/** Every door of a rig has the same nozzle: its table is made once. Hundreds of doors took a quarter of a second otherwise. */
+const byHeatRatio = new Map<number, GasNozzle>();
+const MOST_KNOWN = 16;
+
+function makeNozzle(g: number): GasNozzle {
   const critical = Math.pow(2 / (g + 1), g / (g - 1));
   const choked = Math.sqrt(g) * Math.pow(2 / (g + 1), (g + 1) / (2 * (g - 1)));
   const factor = (2 * g) / (g - 1);

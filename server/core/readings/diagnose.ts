@@ -105,7 +105,7 @@ export function* diagnoseWork(rig: Rig, log: RigLog, stimulus: Stimulus, most = 
     yield;
   }
   const { scored, unweighed } = yield* weighed(laid, costOf, new WorkBudget(most));
-  const ranking = rankingOf(scored);
+  const ranking = rankingOf(scored, measured);
   const next = yield* nextLook(rig, { ...stimulus, length }, scored, new WorkBudget(most));
   const end = endOf(unfollowed, unweighed, asked.length + flows.length);
   return { ranking, next, summary: summaryOf(ranking[0]!, measured) + end, left: unfollowed + unweighed };
@@ -120,11 +120,11 @@ function nearest(
   return all.reduce((best, one) => (one[1].cost < best[1].cost ? one : best));
 }
 
-function rankingOf(scored: readonly Scored[]): Explanation[] {
+function rankingOf(scored: readonly Scored[], measured: MeasuredLog): Explanation[] {
   const best = scored[0]!;
   const odds = (cost: number): number => Math.exp(best.cost - cost);
   const total = scored.reduce((sum, s) => sum + odds(s.cost), 0);
-  return merged(scored).map(({ group, laid, costs }) => ({
+  return merged(scored, measured).map(({ group, laid, costs }) => ({
     modes: group.some((c) => c.mode === asDesigned()) ? [asDesigned()] : group.map((c) => c.mode),
     probability: costs.reduce((sum, cost) => sum + odds(cost), 0) / total,
     unexplained: laid.pairs.filter((p) => !p.measured || !p.expected).length,

@@ -3,8 +3,9 @@ import { cellNetwork, type CellNetwork } from '../flow/cells';
 import type { Rig } from '../model/rig';
 import type { Work } from '../work/work';
 import type { Alignment, MeasuredLog } from './align';
+import { type DoorColumn, hasTwoStates } from './log';
 import type { Followed } from './stimulus';
-import { expectedOf, standsAt } from './tracks';
+import { expectedOf, standsAt, type MeasuredTrack } from './tracks';
 
 export interface Candidate {
   readonly mode: string;
@@ -101,14 +102,43 @@ function inTouch(
   return { chambers: cells, doors };
 }
 
-/** Candidates that differ only outside the time of the log are one. */
-export function merged(scored: readonly Scored[]): (Scored & { readonly costs: readonly number[] })[] {
+/** Costs this much apart (odds of twenty) tell two candidates apart by themselves. */
+const TELLING = 3;
+/** Moments of positions that are nearer than this no log of a moving door tells apart; of states, those within one step. µs; own choice. */
+const SHOWN_BY_POSITIONS = 5_000;
+
+/** Candidates that differ only outside the time of the log, or by less than its columns can show, are one; the likeliest comes first. */
+export function merged(
+  scored: readonly Scored[],
+  measured: MeasuredLog,
+): (Scored & { readonly costs: readonly number[] })[] {
   const found: (Scored & { readonly costs: readonly number[] })[] = [];
   for (const s of scored) {
-    const k = found.findIndex((f) => Math.abs(f.fits - s.fits) < 1e-9);
+    const k = found.findIndex((f) => Math.abs(f.fits - s.fits) < 1e-9 || looksAlike(f, s, measured));
     const like = found[k];
     if (like) found[k] = { ...like, group: [...like.group, ...s.group], costs: [...like.costs, s.cost] };
     else found.push({ ...s, costs: [s.cost] });
   }
   return found;
+}
+
+/** Whether two faults do the same in every column, to what the column can show. The rig as designed is like none. */
+function looksAlike(a: Scored, b: Scored, { log, tracks }: MeasuredLog): boolean {
+  if (Math.abs(a.fits - b.fits) > TELLING || [a, b].some(isDesigned)) return false;
+  const [one, other] = [a.group[0]!.trace, b.group[0]!.trace];
+  return tracks.every((track) => {
+    const column = track.of === 'door' ? log.doors.find((d) => d.door === track.index) : undefined;
+    const limit = column && !column.isStates ? SHOWN_BY_POSITIONS : log.step;
+    const [at, beside] = [one, other].map((trace) => momentsOf(track, trace, column));
+    return at!.length === beside!.length && at!.every((t, k) => Math.abs(t - beside![k]!) < limit);
+  });
+}
+
+const isDesigned = ({ group }: Scored): boolean => group.some((c) => c.prior === 0);
+
+/** What a column shows of a trace: edges, signed by their direction; of a door that shows its way also when it begins and ends to move. */
+function momentsOf(track: MeasuredTrack, trace: Followed, column: DoorColumn | undefined): number[] {
+  if (column && !hasTwoStates(column))
+    return trace.doors[track.index]!.moves.flatMap((m) => [m.t, m.arrives, 1e12 * m.to]);
+  return expectedOf(track, trace).flatMap((e) => [e.t, e.open ? 1e12 : 0]);
 }

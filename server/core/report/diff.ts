@@ -2,6 +2,7 @@
  * What changed between two versions of a rig: times, verdicts, settings, parts, connections, findings; by name, renames recognised.
  * Everything compared was computed elsewhere; here it is only laid side by side.
  */
+import { toleranceWork } from '../metrics/within-tolerance';
 import { requirementName } from '../metrics/evaluate';
 import { requirementValues, valueText } from '../metrics/requirement-value';
 import type { Problem } from '../model/problem';
@@ -76,6 +77,8 @@ export function* diffWork(old: DiffSide, now: DiffSide, groups: readonly DiffGro
   }));
   for (const [group, list] of LISTED) {
     if (!groups.includes(group)) continue;
+    // Worst cases are looked up by what lists them: here they are computed in steps.
+    if (group === 'requirements') for (const { facts } of [old, now]) yield* toleranceWork(facts);
     yield;
     const before = yield* patiently(() => list(old, renamed));
     yield;

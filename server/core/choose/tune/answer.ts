@@ -60,7 +60,9 @@ export function* tuneAnswer(problem: TuneProblem, options: AnswerOptions): Work<
   const tuned = yield* withinTolerances(problem, tuneOptions, options);
   if (!tuned) return null;
   const { now, best } = tuned;
-  const facts = best.facts.flow === null && now.facts.flow !== null ? now.facts : best.facts;
+  // Computed when first read, in steps.
+  const isWithoutFlow = yield* patiently(() => best.facts.flow === null && now.facts.flow !== null);
+  const facts = isWithoutFlow ? now.facts : best.facts;
   const after = yield* valuesOf(facts);
   const prices = best.missing === 0 ? pricesOf(tuned) : [];
   const conflicts = best.missing > 0 ? yield* conflictsOf(problem, best, options) : NO_CONFLICTS;
