@@ -120,7 +120,9 @@ describe('one door alone', () => {
       });
       const { facts, log, stimulus } = read(ONE, ['time [s],go,flap', ...rows].join('\n'));
       expect(compareLog(facts, log, stimulus).within).toBe(true);
-      expect(log.exclusions).toEqual([]);
+      const open =
+        'The columns of flap do not show where on the way they change: an edge may be off by half of the travel.';
+      expect(log.exclusions).toEqual(place === 'half' ? [] : [open]);
     }
   });
   it('deviates where it is off by more', () => {

@@ -41,7 +41,7 @@ export function withPlaces({ rig }: RigFacts, log: RigLog, stimulus: Stimulus): 
   const speaks = ({ near, of }: { near: number; of: number }): boolean => near >= MOST_SPEAK * of;
   const { near, of } = found[best]!;
   const isKnown = best > 0 && of >= LEAST_KINDS && speaks({ near, of });
-  if (!isKnown) return half!.of === 0 || speaks(half!) ? log : unsure(log, columns);
+  if (!isKnown) return half!.of === 0 || speaks(half!) ? log : unsure(rig, log, columns);
   const placed = placedAt(rig, log, columns, places[best]!);
   return { ...placed, exclusions: [...log.exclusions, placeWords(rig, columns, places[best]!)] };
 }
@@ -69,8 +69,9 @@ function placedAt(rig: Rig, log: RigLog, columns: readonly DoorColumn[], place: 
   return { ...log, doors };
 }
 
-const unsure = (log: RigLog, columns: readonly DoorColumn[]): RigLog => ({
+const unsure = (rig: Rig, log: RigLog, columns: readonly DoorColumn[]): RigLog => ({
   ...log,
+  exclusions: [...log.exclusions, openWords(rig, columns)],
   doors: log.doors.map((column) =>
     columns.includes(column) ? { ...column, lead: { opens: 0, closes: 0, unsure: true } } : column,
   ),
@@ -105,8 +106,14 @@ function deviation({ of, index, measured, expected }: EdgePair, door: number, op
   return [measured.t - offset - expected.t];
 }
 
+const openWords = (rig: Rig, columns: readonly DoorColumn[]): string =>
+  say`The columns of ${namesOf(rig, columns)} do not show where on the way they change: an edge may be off by half of the travel.`;
+
+const namesOf = (rig: Rig, columns: readonly DoorColumn[]): string =>
+  columns.map(({ door }) => rig.doors[door]!.name).join(', ');
+
 function placeWords(rig: Rig, columns: readonly DoorColumn[], place: Place): string {
-  const names = columns.map(({ door }) => rig.doors[door]!.name).join(', ');
+  const names = namesOf(rig, columns);
   if (place === 'seat')
     return say`The columns of ${names} change as the door leaves and reaches its seat; they are read so.`;
   if (place === 'far end') return say`The columns of ${names} change at the open end of the travel; they are read so.`;
