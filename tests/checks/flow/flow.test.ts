@@ -178,6 +178,37 @@ describe('flow/reverse, flow/leak, flow/over-supply, flow/value', () => {
 });
 
 describe('flow/overflow, flow/force, flow/squeezed, flow/temperature', () => {
+  it('takes no pocket for squeezed that comes to what the chamber of the trigger holds', () => {
+    // The stroke after `full` starts with 5 bar in the kiln, which held 1 bar at the start; the pocket of the outer door comes to 4.1 bar.
+    const text = `rig kiln_lock "Argon lock of a kiln" {
+  medium argon
+  chamber header { volume 1.2 m3  pressure 2 bar }
+  chamber kiln   { volume 400 L   pressure 1 bar  limit 6 bar }
+  door outer { pocket 25 L  clearance 1 L  travel 300 ms  bore 80 mm }
+  door mid   { pocket 25 L  clearance 1 L  travel 300 ms  bore 80 mm }
+  door inner { pocket 25 L  clearance 1 L  travel 300 ms  bore 80 mm }
+  stack header > outer > mid > inner > kiln
+  feed supply into header { rate 0.03 kg/s  only below 2.4 bar }
+  controller { response 25 ms }
+  switch go = on
+  sensor ready on header { pressure above 1.8 bar  clears below 1.6 bar }
+  sensor full  on kiln   { pressure above 5 bar    clears below 4.6 bar }
+  signal start    = go and ready and not full and not rest
+  signal outer_on = TP(start, 1.6 s)
+  signal mid_on   = TOF(outer_on, 1.4 s)
+  signal inner_on = TOF(TON(mid_on, 1.7 s), 700 ms)
+  signal rest     = TOF(mid_on, 5 s)
+  drive outer = outer_on
+  drive mid   = mid_on
+  drive inner = inner_on
+  require gap(outer, inner) >= 200 ms
+  require overlap(mid, inner) >= 100 ms
+  require repeat() in 7 s .. 9 s
+}
+`;
+    expect(messagesOf(text, 'flow/squeezed')).toEqual([]);
+  });
+
   it('speak', () => {
     // Room: 2 m3 of water at 998.2 kg/m3.
     expect(messagesOf(sample('overflow'), 'flow/overflow')[0]).toMatch(/^pit has room for 1996 kg/);
