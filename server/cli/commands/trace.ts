@@ -1,5 +1,6 @@
 /** `caisson trace`: every edge of every switch, sensor, signal and door, as CSV, JSON or a value change dump. */
 import type { Rig } from '../../core/model/rig';
+import { closedLine } from '../../core/report/scenario-flow';
 import { quickRun, scenarioTrace } from '../../core/run/scenario-run';
 import { tracedParts, traceScenario } from '../../core/timing/scenario';
 import { csvPieces, jsonPieces } from '../../core/timing/trace-export';
@@ -50,6 +51,7 @@ export const trace: Command = {
     if (format === 'csv') besideRows(io);
     const early = traced.endsEarly();
     if (early !== null) io.err(`caisson: ${early}\n`);
+    for (const line of traced.counted()) io.err(`caisson: ${line}\n`);
     return Math.max(early === null ? 0 : 1, blockingErrors(io, inputs));
   },
 };
@@ -91,6 +93,8 @@ interface Traced {
   parts(): Iterable<Trace>;
   /** Why it ends before its time, in one sentence, once all parts are taken; null where it does not. */
   endsEarly(): string | null;
+  /** Which parts are periods counted and not followed, in one sentence each. */
+  counted(): readonly string[];
 }
 
 function tracedBy(chosen: RigInput, scenarioName?: string, untilText?: string): Traced {
@@ -98,9 +102,9 @@ function tracedBy(chosen: RigInput, scenarioName?: string, untilText?: string): 
   const { scenario, until } = courseOf(chosen, scenarioName, untilText);
   // Contents are followed as a whole; operations alone can be traced in parts, however long.
   if (scenario && quickRun(rig)) {
-    const { trace: whole, left } = scenarioTrace(rig, scenario, until);
+    const { trace: whole, left, closed } = scenarioTrace(rig, scenario, until);
     const why = left ? `The trace ends at ${formatTime(left.t)}: ${left.why}.` : stoppedEarly(rig, whole);
-    return { rig, parts: () => [whole], endsEarly: () => why };
+    return { rig, parts: () => [whole], endsEarly: () => why, counted: () => closed.map(closedLine) };
   }
   let last: Trace | null = null;
   return {
@@ -109,6 +113,7 @@ function tracedBy(chosen: RigInput, scenarioName?: string, untilText?: string): 
       for (const part of tracedParts(rig, scenario, until)) yield (last = part);
     },
     endsEarly: () => last && stoppedEarly(rig, last),
+    counted: () => [],
   };
 }
 

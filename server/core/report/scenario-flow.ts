@@ -5,11 +5,12 @@
 import type { ChamberState } from '../flow/facts';
 import { stateOf } from '../flow/states';
 import type { Rig } from '../model/rig';
+import type { ClosedPeriod } from '../run/closed-periods';
 import type { CoupledRun } from '../run/coupled';
 import type { RigFacts } from '../run/facts';
 import { reachedDoubts } from '../run/flow-doubts';
 import { quickRun, scenarioRun } from '../run/scenario-run';
-import { formatAlike, formatSi, formatTime } from '../units/units';
+import { formatAlike, formatNumber, formatSi, formatTime } from '../units/units';
 import { caution } from './caution';
 import { type StateJson, stateJson } from './flow-json';
 import { textTable } from './text-table';
@@ -18,11 +19,23 @@ export interface ScenarioFlowJson {
   readonly name: string;
   readonly scenario: string;
   readonly medium: { readonly name: string; readonly law: string; readonly phase: string };
-  /** The rig is followed as its sensors, feeds and doors run. */
-  readonly obtained: 'followed';
+  /** The rig is followed as its sensors, feeds and doors run; `periods`: but for periods that are counted, see `closed`. */
+  readonly obtained: 'followed' | 'periods';
   readonly seconds: number;
   /** When (seconds) and why the run ends before its time; null where it does not. */
   readonly left: { readonly seconds: number; readonly why: string } | null;
+  /**
+   * Stretches in which the rig does one period over and over: the one from `from` on was followed, the `times` after it, until `until`, are
+   * counted. `error`: of contents, as a part of what is held; `moments`: of times at its end, s. Seconds.
+   */
+  readonly closed: readonly {
+    readonly from: number;
+    readonly period: number;
+    readonly times: number;
+    readonly until: number;
+    readonly error: number;
+    readonly moments: number;
+  }[];
   /** What should not be believed, and why. */
   readonly doubts: readonly string[];
   readonly chambers: readonly {
@@ -79,9 +92,17 @@ export function scenarioFlowJson(facts: RigFacts, scenario: number): ScenarioFlo
     name: rig.name,
     scenario: rig.scenarios[scenario]!.name,
     medium: { name, law: title, phase },
-    obtained: 'followed',
+    obtained: run.closed.length > 0 ? 'periods' : 'followed',
     seconds: run.until / 1e6,
     left: run.left && { seconds: run.left.t / 1e6, why: run.left.why },
+    closed: run.closed.map(({ from, period, times, until, error, drift }) => ({
+      from: from / 1e6,
+      period: period / 1e6,
+      times,
+      until: until / 1e6,
+      error,
+      moments: drift / 1e6,
+    })),
     doubts: doubtsIn(rig, run),
     chambers: shownChambers(rig).map((k) => ({
       name: rig.chambers[k]!.name,
@@ -168,11 +189,20 @@ export function scenarioFlowTable(facts: RigFacts, scenario: number): string[] |
     '',
     ...shown.flatMap((k) => overLine(rig, k, run.overLimit[k] ?? null)),
     ...rig.lines.map((line, k) => `  ${line.kind} ${line.name}: ${linesText(run.lines[k]!)} in all.`),
+    ...run.closed.map((closed) => `  ${closedLine(closed)}`),
     ...(run.left ? [`  It ends at ${formatTime(run.left.t)}: ${run.left.why}.`] : []),
     ...doubtsIn(rig, run).map((doubt) => `  Not to be relied on: ${doubt}`),
     '',
     caution(),
   ];
+}
+
+/** Which part is counted and not followed, and how well. */
+export function closedLine({ from, period, times, until, error, drift }: ClosedPeriod): string {
+  const [since, end] = [from + period, until].map((t) => formatTime(Math.round(t / 1e3) * 1e3));
+  const within = formatNumber(Number((100 * Math.max(error, 1e-6)).toPrecision(1)));
+  const moments = formatTime(Math.max(1, Math.ceil(drift / 1e3)) * 1e3);
+  return `From ${since} to ${end} it does the same every ${formatTime(Math.round(period / 1e3) * 1e3)}: ${times} periods are counted, not followed one by one; contents within ${within} %, times within ${moments}.`;
 }
 
 const doubtsIn = (rig: Rig, { highest }: CoupledRun): string[] =>

@@ -28,6 +28,7 @@ import type { Motion } from '../model/motion';
 import { isOffSeat, positionOf } from '../model/motion';
 import { engineAtRest } from '../timing/rest';
 import { doorsOf } from './moving-doors';
+import { type ClosedPeriod, ClosedPeriods, type RunNow } from './closed-periods';
 import { Recorder } from './record';
 import { finish, type Work } from '../work/work';
 import { sensorValue, startSensors } from './sensing';
@@ -45,6 +46,8 @@ export interface CoupledOptions {
   readonly work?: WorkBudget;
   /** Points of the series kept at most. */
   readonly points?: number;
+  /** Follows every period, however often it comes back; by default those that come back are counted. */
+  readonly everyPeriod?: boolean;
 }
 
 export interface CoupledRun {
@@ -68,6 +71,8 @@ export interface CoupledRun {
   readonly units: number;
   /** When and why the run ends before its time: the law, the material or the engine does not reach further. Null where it does not. */
   readonly left: { readonly t: number; readonly why: string } | null;
+  /** Stretches made of one period over and over: counted, not followed. */
+  readonly closed: readonly ClosedPeriod[];
   /** kg in chambers and pockets at the start and the end; they differ by what lines moved. */
   readonly held: { readonly start: number; readonly end: number };
 }
@@ -105,6 +110,7 @@ class Coupling {
   private readonly hand: boolean[];
   private readonly forced = new Set<number>();
   private readonly spacing: number;
+  private readonly closed: ClosedPeriods;
   private readonly strokes: number[] = [];
   private sensors: boolean[];
   private seenMoves = 0;
@@ -148,6 +154,7 @@ class Coupling {
     const last = scenario?.steps.reduce((t, step) => Math.max(t, step.at.nominal), 0) ?? 0;
     this.until = options.until ?? scenario?.duration?.nominal ?? last + HOUR;
     this.spacing = this.until / (options.points ?? 1500);
+    this.closed = new ClosedPeriods(this.spacing);
     this.hand = rig.lines.map((_, line) => {
       const first = scenario?.steps.find((s) => (s.action === 'feed' || s.action === 'draw') && s.target === line);
       return first ? !first.on : true;
@@ -165,9 +172,11 @@ class Coupling {
       this.flowTo(t);
       yield;
       const changed = this.lookAtSensors(t);
+      const strokes = this.strokes.length;
       this.operate();
       this.instant();
       this.note(changed);
+      if (!this.options.everyPeriod) this.closePeriods(changed, changed || this.strokes.length > strokes);
     }
     this.note(true);
     return this.result();
@@ -182,6 +191,24 @@ class Coupling {
     const why = this.record.beyond();
     if (why !== null) this.left ??= { t: this.now, why };
     return this.left !== null;
+  }
+
+  // ------------------------------------------------------------- periods
+
+  /** Goes on by whole periods where the run has come back to where it was. */
+  private closePeriods(changed: boolean, isMark: boolean): void {
+    const { engine, strokes, record, closed } = this;
+    const others = [this.power, ...this.hand, ...this.sensors].map(Number).join('');
+    const now: RunNow = { t: this.now, engine, contents: this.flow.contents, record, strokes, others };
+    closed.follow(now, changed);
+    if (!isMark || this.now >= this.until || this.left !== null) return;
+    const by = closed.look(now, Math.min(this.until, this.steps[this.nextOperation]?.at.nominal ?? Infinity));
+    if (by === 0) return;
+    this.now += by;
+    this.doors.forEach(
+      ({ t, from, to, arrives }, d) => (this.doors[d] = { t: t + by, from, to, arrives: arrives + by }),
+    );
+    this.seenMoves = engine.moveCount;
   }
 
   // ------------------------------------------------------------- moments
@@ -210,6 +237,7 @@ class Coupling {
         this.sensors[step.target] = step.on;
         this.engine.setInput(this.rig.sensors[step.target]!.net, step.on, this.now);
       } else this.hand[step.target] = step.on;
+      this.closed.forget();
     }
   }
 
@@ -375,6 +403,7 @@ class Coupling {
       held: { start: this.held0, end: this.held() },
       units: this.budget.spent,
       left: this.left,
+      closed: this.closed.all,
     };
   }
 }

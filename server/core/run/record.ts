@@ -140,6 +140,23 @@ export class Recorder {
     return { t, strokes, energy, lines: this.lines.slice(), held: this.ends() };
   }
 
+  /**
+   * Adds what has come since `mark` to the sums `times` times more. `stored`: kg that the rig came to hold since then (less than is worth
+   * following further); it is not stored anew each time, so feeds and draws are given that much less and more, and mass is conserved.
+   */
+  repeat({ energy, lines }: Mark, times: number, stored: number): void {
+    const again = (sums: Float64Array, then: Float64Array): void =>
+      sums.forEach((sum, k) => (sums[k] = sum + times * (sum - then[k]!)));
+    again(this.moving, energy.moving);
+    again(this.work.done, energy.done);
+    again(this.work.back, energy.back);
+    const moved = this.lines.map((sum, k) => sum - lines[k]!);
+    const share = Number.isFinite(stored) ? stored / Math.max(sumOf(moved), Number.MIN_VALUE) : 0;
+    this.model.lines.forEach(({ sign }, k) => (this.lines[k]! += times * moved[k]! * (1 - sign * share)));
+    this.holding += times * (this.holding - energy.holding);
+    this.pumps += times * (this.pumps - energy.pumps);
+  }
+
   /** The last sums that were kept at stroke `strokes` or before, else the first. */
   markAt(strokes: number): Mark | undefined {
     return this.marks.filter((m) => m.strokes <= strokes).pop() ?? this.marks[0];

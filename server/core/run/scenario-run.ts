@@ -61,6 +61,8 @@ export interface ScenarioCourse {
   readonly left: CoupledRun['left'];
   /** Contents move the sensors; else only the operations of the scenario do. */
   readonly withContents: boolean;
+  /** Stretches of one period over and over, counted and not followed. */
+  readonly closed: CoupledRun['closed'];
   /** Units of work on the flow that it took. */
   readonly units: number;
 }
@@ -68,6 +70,9 @@ export interface ScenarioCourse {
 /** Follows a scenario up to `until` (µs) with the contents of the chambers where the rig moves a medium, else with its operations alone. */
 export function scenarioTrace(rig: Rig, scenario: Scenario, until: number): ScenarioCourse {
   const run = scenarioRun(rig, rig.scenarios.indexOf(scenario), until);
-  if (run) return { trace: run.trace, left: run.left, withContents: true, units: run.units };
-  return { trace: traceScenario(rig, scenario, until), left: null, withContents: false, units: 0 };
+  if (run) {
+    const { trace, left, closed, units } = run;
+    return { trace, left, closed, withContents: true, units };
+  }
+  return { trace: traceScenario(rig, scenario, until), left: null, closed: [], withContents: false, units: 0 };
 }

@@ -112,6 +112,14 @@ export class Columns {
     this.startCause.fill(-1);
   }
 
+  /** Moves all times by `by`, and causes by `rows` of the record. */
+  moveOn(by: number, rows: number): void {
+    this.laneAgenda.shift(by);
+    this.timers.shift(by);
+    for (const lane of this.lanes) lane.rebase(by, (cause) => (cause < 0 ? cause : cause + rows));
+    this.startCause.forEach((cause, e) => (this.startCause[e] = cause < 0 ? cause : cause + rows));
+  }
+
   save(): ColumnsState {
     return {
       bytes: [this.values, this.inputs, this.previous, this.output].map((b) => b.slice()),

@@ -57,6 +57,13 @@ export interface Snapshot {
   readonly stopped: Trace['stopped'];
 }
 
+/** How much has been recorded: rows of edges, timer events and door moves. */
+export interface RecordRows {
+  readonly edges: number;
+  readonly timerEvents: number;
+  readonly moves: number;
+}
+
 interface Operation {
   readonly t: number;
   /** Net, or -1 for power. */
@@ -94,7 +101,7 @@ export class Engine {
   private readonly doors: Doors;
   private readonly isInput: readonly boolean[];
   private readonly recording: boolean;
-  private readonly budget: number;
+  private budget: number;
   /** Power is there: without it inputs are remembered but not seen, and nothing is under way. */
   private operations: Operation[] = [];
   private power = true;
@@ -264,6 +271,39 @@ export class Engine {
   /** `wholeStateWords` as one text. */
   key(): string {
     return this.wholeStateWords().join();
+  }
+
+  /** Net and value of edge number `row`, as `2 * net + value`. */
+  edgeChange(row: number): number {
+    return this.network.edges.change[row]!;
+  }
+
+  /** Rows recorded so far. */
+  get rows(): RecordRows {
+    const { edges, timerEvents } = this.network;
+    return { edges: edges.count, timerEvents: timerEvents.count, moves: this.moveCount };
+  }
+
+  /**
+   * Goes on by `times` periods of `period` µs like the last one, of which the record began at `from`, without running them: what was recorded
+   * since is laid down again, later each time, and all that is under way comes that much later. Edges so repeated are not held against the
+   * budget. The state must be what it was then, times counted from their instants (`key`). False, and nothing is done, where an operation is
+   * still to come.
+   */
+  repeat(from: RecordRows, period: number, times: number): boolean {
+    if (this.awaitsOperation || this.stopped !== null) return false;
+    const { edges, timerEvents } = this.network;
+    const per = edges.count - from.edges;
+    const by = times * period;
+    edges.repeat(from.edges, period, times);
+    timerEvents.repeat(from.timerEvents, period, times);
+    this.doors.repeat(from.moves, period, times, per);
+    this.network.moveOn(by, times * per);
+    this.budget += times * per;
+    this.scanOrigin += by;
+    this.nextScan += by;
+    this.now += by;
+    return true;
   }
 
   /** Independent groups of what drives doors, feeds and draws; signals that drive nothing (lamps) belong to none. */

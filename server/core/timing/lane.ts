@@ -93,12 +93,12 @@ export class Lane {
     this.size = 0;
   }
 
-  /** Moves all times by `by`; causes before are forgotten. */
-  rebase(by: number): void {
+  /** Moves all times by `by`, and gives each change the cause that `causeOf` makes of its own; by default causes are forgotten. */
+  rebase(by: number, causeOf: (cause: number) => number = () => -1): void {
     for (let i = 0; i < this.size; i++) {
       const at = (this.head + i) & (this.times.length - 1);
       this.times[at]! += by;
-      this.causes[at] = -1;
+      this.causes[at] = causeOf(this.causes[at]!);
     }
   }
 

@@ -153,6 +153,22 @@ export class Doors {
     parts.push(this.unitsAt(door, now), this.target[door]!);
   }
 
+  /** Adds the moves since number `from` again `times` times, each `period` later, their causes `edges` rows later; doors under way come later. */
+  repeat(from: number, period: number, times: number, edges: number): void {
+    const moves = this.moves.slice(from);
+    for (let n = 1; n <= times; n++) {
+      for (const move of moves) {
+        const cause = move.cause < 0 ? move.cause : move.cause + n * edges;
+        this.moves.push({ ...move, t: move.t + n * period, arrives: move.arrives + n * period, cause });
+      }
+    }
+    for (let door = 0; door < this.count; door++) {
+      this.since[door]! += times * period;
+      this.arrives[door]! += times * period;
+      if (this.cause[door]! >= 0) this.cause[door]! += times * edges;
+    }
+  }
+
   /** Makes what is now the beginning of a new record, all times moved by `by`. */
   rebase(by: number): void {
     for (let door = 0; door < this.count; door++) {

@@ -311,6 +311,12 @@ export class Network implements JoinedNetwork {
     this.touchCause.fill(-1);
   }
 
+  /** All that is under way comes later by `by`, and what caused it stands `rows` rows further down in the record. */
+  moveOn(by: number, rows: number): void {
+    this.columns.moveOn(by, rows);
+    this.touchCause.forEach((cause, e) => (this.touchCause[e] = cause < 0 ? cause : cause + rows));
+  }
+
   // ---------------------------------------------------------------- blocks
 
   /** Lets one timer that is due now run out: of several the first in the order in which they feed each other. */

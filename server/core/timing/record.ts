@@ -46,6 +46,18 @@ export class EdgeRecord {
     return row;
   }
 
+  /** Adds the rows since `from` again `times` times, each time `period` later; what caused them comes as many rows later. */
+  repeat(from: number, period: number, times: number): void {
+    const end = this.count;
+    for (let n = 1; n <= times; n++) {
+      const rows = n * (end - from);
+      for (let row = from; row < end; row++) {
+        const cause = this.cause[row]!;
+        this.add(this.t[row]! + n * period, this.change[row]!, cause < 0 ? cause : cause + rows, this.preset[row]!);
+      }
+    }
+  }
+
   /** Row as it stands in a trace; `response` is what remains of the time since its cause. */
   edge(row: number): NetEdge {
     const cause = this.cause[row]!;
@@ -81,6 +93,14 @@ export class TimerRecord {
     this.t[row] = t;
     this.element[row] = element;
     this.what[row] = what;
+  }
+
+  /** Adds the rows since `from` again `times` times, each time `period` later. */
+  repeat(from: number, period: number, times: number): void {
+    const end = this.count;
+    for (let n = 1; n <= times; n++) {
+      for (let row = from; row < end; row++) this.add(this.t[row]! + n * period, this.element[row]!, this.what[row]!);
+    }
   }
 
   /** The rows so far, kept apart from what the engine records next. */
