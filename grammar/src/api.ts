@@ -3,7 +3,8 @@
  */
 import type { Expression, ParseResult, SyntaxProblem, Token } from './ast';
 import { spanOf } from './lexer';
-import { drained, readExpression, readSteps } from './read';
+import { drained, readExpression } from './read';
+import { rereadSteps, type Sound } from './reread';
 import type { RigToken } from './tokens';
 
 export { formatEdits, formatRange, formatRangeSteps, formatSteps, formatText } from './formatter';
@@ -13,11 +14,17 @@ const publicToken = (token: RigToken): Token => ({ kind: token.kind, text: token
 /** The tree of a text, its tokens in order and its mistakes (in order, at most 201). */
 export const parse = (text: string): ParseResult => drained(parseSteps(text));
 
-/** The same in steps, so that a long text keeps nobody waiting. */
-export function* parseSteps(text: string): Generator<undefined, ParseResult, void> {
-  const { tokens, statements, problems } = yield* readSteps(text);
+/** The last version without mistakes that a parsed text knows of. */
+const soundOf = new WeakMap<ParseResult, Sound>();
+
+/**
+ * The same in steps, so that a long text keeps nobody waiting.
+ * @param before an earlier version: statements that did not change since are not read again
+ */
+export function* parseSteps(text: string, before?: ParseResult): Generator<undefined, ParseResult, void> {
+  const { tokens, statements, problems, sound } = yield* rereadSteps(text, before && soundOf.get(before));
   let published: Token[] | null = null;
-  return {
+  const result: ParseResult = {
     tree: { statements, span: { start: 0, end: text.length } },
     problems,
     // Made when first asked for: most callers never do, and it is as much work as lexing.
@@ -25,6 +32,8 @@ export function* parseSteps(text: string): Generator<undefined, ParseResult, voi
       return (published ??= tokens.map(publicToken));
     },
   };
+  if (sound) soundOf.set(result, sound);
+  return result;
 }
 
 /** A text that is one expression, as in settings or on the command line: `TON(start, 1 s)`, `2 * swept`. */

@@ -168,12 +168,16 @@ function problemOf(token: RigToken): SyntaxProblem | null {
   return token.kind === 'operator' ? operatorProblem(token) : null;
 }
 
-/** All tokens of a text in order, comments and newlines included, and the mistakes inside single tokens. */
-export function lexText(text: string): { tokens: RigToken[]; problems: SyntaxProblem[] } {
+/**
+ * All tokens of a text in order, comments and newlines included, and the mistakes inside single tokens.
+ * @param at where the text begins in the whole that its places are counted in
+ */
+export function lexText(text: string, at = 0): { tokens: RigToken[]; problems: SyntaxProblem[] } {
   const tokens = RIG_LEXER.tokenize(text).tokens as RigToken[];
   const problems: SyntaxProblem[] = [];
   tokens.forEach((token, index) => {
     token.index = index;
+    token.startOffset += at;
     token.kind = kindOf(token.tokenType, token.image);
     if (token.tokenType === Word) retype(token, WORD_TYPES.get(token.image));
     else if (token.tokenType === Unknown) retype(token, WORD_TYPES.get(plainOperator(token.image)));

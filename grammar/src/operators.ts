@@ -29,6 +29,11 @@ export const ARITHMETIC = 7;
 const groups = new WeakMap<Expression, Span>();
 export const wholeOf = (operand: Expression): Span => groups.get(operand) ?? operand.span;
 export const noteGroup = (inner: Expression, whole: Span): void => void groups.set(inner, whole);
+/** Notes for a copy that stands `by` further on what is noted for the original, if it is in parentheses. */
+export function moveGroup(original: Expression, copy: Expression, by: number): void {
+  const whole = groups.get(original);
+  if (whole) groups.set(copy, { start: whole.start + by, end: whole.end + by });
+}
 
 /** Joins operands by precedence, left to right among equals. */
 export function foldOperators(operands: readonly Expression[], operators: readonly RigToken[]): Expression {

@@ -1,5 +1,5 @@
 /** Text → lexed, laid out and parsed, with all the stages' results; `api.ts` publishes a part of them. */
-import type { Expression, Statement, SyntaxProblem } from './ast';
+import type { Expression, Span, Statement, SyntaxProblem } from './ast';
 import { statementDocumentation } from './documentation';
 import { layOut } from './layout';
 import { lexText } from './lexer';
@@ -21,6 +21,8 @@ export interface Reading {
   readonly input: readonly RigToken[];
   readonly statements: readonly Statement[];
   readonly problems: readonly SyntaxProblem[];
+  /** Whether braces and parentheses match and no word was read as another: then no statement depends on what stands before or behind it. */
+  readonly orderly: boolean;
 }
 
 /** What the lexer reports about tokens that were read over as part of a slip is not a mistake of its own. */
@@ -47,9 +49,15 @@ export function drained<T>(steps: Generator<undefined, T, void>): T {
 /** Reads a whole file. */
 export const readText = (text: string): Reading => drained(readSteps(text));
 
-/** The same in steps: lexing, laying out, parsing. */
-export function* readSteps(text: string): Generator<undefined, Reading, void> {
-  const { tokens, problems } = lexText(text);
+/**
+ * The same in steps: lexing, laying out, parsing.
+ * @param span the lines of the text that are read, all of it where absent
+ */
+export function* readSteps(
+  text: string,
+  span: Span = { start: 0, end: text.length },
+): Generator<undefined, Reading, void> {
+  const { tokens, problems } = lexText(text.slice(span.start, span.end), span.start);
   yield;
   const read = mendSlips(tokens);
   const { input, problems: layoutProblems } = layOut(text, read.tokens);
@@ -64,7 +72,8 @@ export function* readSteps(text: string): Generator<undefined, Reading, void> {
     ...parser.takeProblems(),
     ...givenUp(parser, text),
   ];
-  return { tokens, input, statements, problems: sortProblems(all) };
+  const orderly = read.problems.length + layoutProblems.length === 0;
+  return { tokens, input, statements, problems: sortProblems(all), orderly };
 }
 
 /** Reads a text that is one expression. */

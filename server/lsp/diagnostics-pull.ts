@@ -6,8 +6,9 @@ import type {
   WorkspaceDiagnosticReport,
   WorkspaceDocumentDiagnosticReport,
 } from 'vscode-languageserver';
-import { type DiagnosticsNeeds, FIRST_ANSWER, problemsOf, toDiagnostics, wantsWorkspace } from './diagnostics-work';
+import { createNews, type DiagnosticsNeeds, problemsOf, toDiagnostics, wantsWorkspace } from './diagnostics-work';
 import { cancelled } from './request';
+import type { Problem } from '../core/model/problem';
 import type { Urgency } from './turns';
 
 /** The answers to requests for problems. */
@@ -28,6 +29,7 @@ export interface Pull {
 export function createPull(needs: DiagnosticsNeeds): Pull {
   const { client } = needs;
   const results = createResults();
+  const news = createNews(needs.host);
   const refresh = (): void => {
     if (client.refreshDiagnostics) void needs.connection.languages.diagnostics.refresh().catch(() => undefined);
   };
@@ -39,9 +41,10 @@ export function createPull(needs: DiagnosticsNeeds): Pull {
     early: 'early' | 'whole',
   ): Promise<Diagnostic[]> => {
     const started = needs.host.now();
-    const isSlow = (): boolean => early === 'early' && needs.host.now() - started > FIRST_ANSWER;
-    const done = await problemsOf(needs, uri, urgency, () => token.isCancellationRequested, isSlow);
+    const isEnough = (known: readonly Problem[]): boolean => early === 'early' && news.isWorthIt(uri, started, known);
+    const done = await problemsOf(needs, uri, urgency, () => token.isCancellationRequested, isEnough);
     if (!done) return [];
+    news.note(uri, done.problems);
     if (!done.whole) setTimeout(refresh, 0);
     return toDiagnostics(needs, done.opened, done.problems);
   };
@@ -58,13 +61,12 @@ export function createPull(needs: DiagnosticsNeeds): Pull {
     wake: folders.wake,
     closed: (uri) => {
       results.forget(uri);
+      news.forget(uri);
       folders.closed(uri);
     },
-    /** Only a first answer may be partial: later ones would make problems of flow vanish and come back at every edit. */
     one: (uri, before, token) => {
       // Nobody asks again for a file that is not open: it gets the whole at once.
-      const isOpen = needs.workspace.open.get(uri) !== undefined;
-      const may = client.refreshDiagnostics && isOpen && before === undefined && !results.has(uri);
+      const may = client.refreshDiagnostics && needs.workspace.open.get(uri) !== undefined;
       return answer(uri, before, token, 'open', may ? 'early' : 'whole');
     },
     folders: folders.report,
@@ -162,7 +164,6 @@ function createResults() {
       last.set(uri, { id, text });
       return id;
     },
-    has: (uri: string) => last.has(uri),
     forget: (uri: string) => void last.delete(uri),
   };
 }

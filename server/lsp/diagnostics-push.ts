@@ -1,6 +1,6 @@
 /** Diagnostics that are sent unasked: one queue, open documents first, one document at a time; the newest version of each counts. */
 import type { Problem } from '../core/model/problem';
-import { type DiagnosticsNeeds, FIRST_ANSWER, problemsOf, toDiagnostics, wantsWorkspace } from './diagnostics-work';
+import { createNews, type DiagnosticsNeeds, problemsOf, toDiagnostics, wantsWorkspace } from './diagnostics-work';
 import { describeError } from './request';
 import type { Opened, Workspace } from './workspace';
 
@@ -109,25 +109,24 @@ function createQueue(workspace: Workspace) {
   };
 }
 
-/** Computes the problems of a document and sends them: the first time in two parts where the whole takes long. */
+/** Computes the problems of a document and sends them: in two parts where the whole takes long and the first has news. */
 function createPublisher(needs: DiagnosticsNeeds, queue: Queue) {
   const { connection, workspace, host } = needs;
-  /** Documents of which something has been published. */
-  const shown = new Set<string>();
+  const news = createNews(host);
   const send = async (uri: string, opened: Opened, problems: readonly Problem[]): Promise<void> => {
     const diagnostics = toDiagnostics(needs, opened, problems);
     const version = workspace.open.get(uri) ? opened.document.version : undefined;
-    shown.add(uri);
+    news.note(uri, problems);
     await connection.sendDiagnostics({ uri, diagnostics, ...(version === undefined ? {} : { version }) });
   };
   return {
-    isShown: (uri: string): boolean => shown.has(uri),
+    isShown: news.isGiven,
     publish: async (uri: string): Promise<void> => {
       const started = host.now();
       const stop = (): boolean => queue.isOvertaken(uri);
-      const isSlow = (): boolean => !shown.has(uri) && host.now() - started > FIRST_ANSWER;
+      const isEnough = (early: readonly Problem[]): boolean => news.isWorthIt(uri, started, early);
       const urgency = workspace.open.get(uri) ? 'open' : 'rest';
-      const first = await problemsOf(needs, uri, urgency, stop, isSlow);
+      const first = await problemsOf(needs, uri, urgency, stop, isEnough);
       if (!first || stop()) return;
       await send(uri, first.opened, first.problems);
       if (first.whole) return;
@@ -135,7 +134,7 @@ function createPublisher(needs: DiagnosticsNeeds, queue: Queue) {
       if (rest && !stop()) await send(uri, rest.opened, rest.problems);
     },
     wipe: async (uri: string): Promise<void> => {
-      shown.delete(uri);
+      news.forget(uri);
       await connection.sendDiagnostics({ uri, diagnostics: [] });
     },
   };

@@ -1,6 +1,7 @@
 /** Problems of one document for the editor, computed in turns, whether it asks for them or has them sent. */
 import type { Connection, Diagnostic } from 'vscode-languageserver';
 import type { Checked, RigDocument } from '../core/document/document';
+import { isLate } from '../core/checks/registry';
 import type { Problem } from '../core/model/problem';
 import type { Work } from '../core/work/work';
 import type { ClientFacts } from './client-facts';
@@ -11,8 +12,8 @@ import type { Log } from './request';
 import type { Turns, Urgency } from './turns';
 import type { Opened, Workspace } from './workspace';
 
-/** A first answer that takes longer is given in two parts. */
-export const FIRST_ANSWER = 60;
+/** An answer that takes longer is given in two parts, where the first has news. */
+const FIRST_ANSWER = 60;
 
 export interface DiagnosticsNeeds {
   readonly connection: Connection;
@@ -36,16 +37,42 @@ export interface Found {
   readonly whole: boolean;
 }
 
+/** What was last given for each document, so that an answer in two parts is given only where the first part has news. */
+export type News = ReturnType<typeof createNews>;
+
+const keyOf = ({ code, message }: Problem): string => `${code} ${message}`;
+const quickOnes = (problems: readonly Problem[]): Set<string> => new Set(problems.filter((p) => !isLate(p)).map(keyOf));
+
+/**
+ * A first part leaves out what takes long (flow, requirements) of rigs that changed, so that it vanishes and comes back. That is
+ * worth it where a mistake has to be told or taken back at once, and the rest takes long; otherwise what is shown stays until the whole is known.
+ */
+export function createNews({ now }: Pick<Host, 'now'>) {
+  const given = new Map<string, ReadonlySet<string>>();
+  return {
+    /** Asked about what is known early of a document whose answer was begun at `started`: whether to give it now. */
+    isWorthIt: (uri: string, started: number, early: readonly Problem[]): boolean => {
+      if (now() - started <= FIRST_ANSWER) return false;
+      const before = given.get(uri);
+      const present = quickOnes(early);
+      return !before || present.size !== before.size || [...present].some((key) => !before.has(key));
+    },
+    isGiven: (uri: string): boolean => given.has(uri),
+    note: (uri: string, problems: readonly Problem[]): void => void given.set(uri, quickOnes(problems)),
+    forget: (uri: string): void => void given.delete(uri),
+  };
+}
+
 /**
  * Computes the problems of a document in turns; a version that is overtaken half way is dropped for the newest. Null where `stop` ended
- * it or there is no such document. What is known early is given where `isSlow` says so at that moment.
+ * it or there is no such document. What is known early is given where `isEnough` says so.
  */
 export async function problemsOf(
   { workspace, turns }: DiagnosticsNeeds,
   uri: string,
   urgency: Urgency,
   stop: () => boolean,
-  isSlow: () => boolean = () => false,
+  isEnough: (early: readonly Problem[]) => boolean = () => false,
 ): Promise<Found | null> {
   for (;;) {
     const opened = await workspace.prepare(uri);
@@ -53,8 +80,8 @@ export async function problemsOf(
     let early: readonly Problem[] | null = null;
     const work = noting(opened.document.work(), (problems) => (early = problems));
     const isOvertaken = (): boolean => workspace.get(uri)?.document !== opened.document;
-    const isEnough = (): boolean => early !== null && isSlow();
-    const done = await turns.run(work, urgency, () => stop() || isOvertaken() || isEnough());
+    const isAnswer = (): boolean => early !== null && isEnough(early);
+    const done = await turns.run(work, urgency, () => stop() || isOvertaken() || isAnswer());
     if (done) return { opened, problems: done.value.problems, whole: true };
     if (stop()) return null;
     if (early && !isOvertaken()) return { opened, problems: early, whole: false };

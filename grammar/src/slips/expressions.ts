@@ -189,6 +189,7 @@ const JOINS: ReadonlySet<string> = new Set(['while', 'when', 'if']);
 
 /** `drive upper while open_now`: another word where the `=` of a drive stands. */
 export function driveWords(tokens: readonly RigToken[], problems: SyntaxProblem[]): readonly RigToken[] {
+  if (!tokens.some(({ image }) => JOINS.has(image))) return tokens;
   return tokens.map((token, i) => {
     const [drive, target] = [tokens[i - 2], tokens[i - 1]];
     if (!JOINS.has(token.image) || drive?.image !== 'drive' || !target || !isWord(target)) return token;
@@ -205,28 +206,29 @@ const STACK_PROPERTIES: ReadonlySet<string> = new Set(PROPERTIES['stack']!.map((
 /** `stack a, b, c`, `stack a - b - c`, `stack a b c`: members with something else between them, or nothing. */
 export function stackSigns(tokens: readonly RigToken[], problems: SyntaxProblem[]): readonly RigToken[] {
   let puts: Put[] | null = null;
-  const out = tokens.flatMap((token, i) => {
+  const out: RigToken[] = [];
+  for (const [i, token] of tokens.entries()) {
     const before = tokens[i - 1];
     const isStart = token.image === 'stack' && (i === 0 || /^[\r\n{}]/.test(before!.image));
     if (isStart) puts = [];
     else if (puts !== null && (token.tokenType === Comma || token.tokenType === Minus)) {
-      puts.push({
-        span: spanOf(token),
-        text: token.tokenType === Comma || !before || touches(before, token) ? ' >' : '>',
-      });
-      return [inPlaceOf(token, token, '>', Greater, 'operator')];
+      const text = token.tokenType === Comma || !before || touches(before, token) ? ' >' : '>';
+      puts.push({ span: spanOf(token), text });
+      out.push(inPlaceOf(token, token, '>', Greater, 'operator'));
+      continue;
     } else if (puts !== null && before && follows(before, token)) {
       const span = { start: token.startOffset, end: token.startOffset };
       // A member written twice in a row has its message from the parser.
       if (before.image !== token.image) puts.push({ span, text: '> ' });
-      return [{ ...inPlaceOf(token, token, '>', Greater, 'operator'), width: 0, index: -1 }, token];
+      out.push({ ...inPlaceOf(token, token, '>', Greater, 'operator'), width: 0, index: -1 }, token);
+      continue;
     }
     if (puts !== null && (token.tokenType === Newline || token.tokenType === LeftBrace || i === tokens.length - 1)) {
       reportSigns(puts, problems);
       puts = null;
     }
-    return [token];
-  });
+    out.push(token);
+  }
   return out;
 }
 

@@ -32,8 +32,8 @@ const DIGITS = /^\d+$/;
 
 /** `2,5` without blanks. In the arguments of a part two plain numbers may stand so. */
 function isDecimalComma(tokens: readonly RigToken[], at: number, calls: readonly string[]): boolean {
-  const [first, comma, second, unit] = tokens.slice(at, at + 4);
-  if (first?.tokenType !== NumberLiteral || comma?.tokenType !== Comma || second?.tokenType !== NumberLiteral)
+  const [first, comma, second, unit] = [tokens[at]!, tokens[at + 1], tokens[at + 2], tokens[at + 3]];
+  if (first.tokenType !== NumberLiteral || comma?.tokenType !== Comma || second?.tokenType !== NumberLiteral)
     return false;
   if (!DIGITS.test(first.image) || !DIGITS.test(second.image)) return false;
   if (!touches(first, comma) || !touches(comma, second)) return false;

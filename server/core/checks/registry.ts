@@ -212,7 +212,8 @@ export function* more<T>(work: Work<T>): Generator<CheckStep, T, void> {
   }
 }
 
-function isLate({ code }: Check): boolean {
+/** Whether findings of this code are found last, as they take longest: what rests on flow, losses of power and requirements. */
+export function isLate({ code }: Pick<CodeInfo, 'code'>): boolean {
   return /^(flow|loss|require)\//.test(code);
 }
 

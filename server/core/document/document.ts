@@ -101,6 +101,7 @@ interface Carried {
   readonly surroundings: string;
   readonly entries: ReadonlyMap<string, RigEntry>;
   readonly imports: Imports;
+  readonly parsed: ParseResult;
 }
 
 const carriedBy = new WeakMap<RigDocument, () => Carried | undefined>();
@@ -113,7 +114,12 @@ export function createDocument(
   previous?: RigDocument,
 ): RigDocument {
   const before = previous ? carriedBy.get(previous)?.() : undefined;
-  const source = createSource(input, createImports(readText, before?.imports, settings.treeOf), settings);
+  const source = createSource(
+    input,
+    createImports(readText, before?.imports, settings.treeOf),
+    settings,
+    before?.parsed,
+  );
   const { parsed, resolved, imports, around, readWork } = source;
   const old = (): ReadonlyMap<string, RigEntry> =>
     before && before.surroundings === around() ? before.entries : NOTHING;
@@ -155,6 +161,7 @@ export function createDocument(
     surroundings: around(),
     entries: rigs.carried(),
     imports,
+    parsed: parsed(),
   });
   carriedBy.set(document, () => (resolved.done() ? carry() : before));
   return document;
@@ -165,8 +172,14 @@ const NOTHING: ReadonlyMap<string, RigEntry> = new Map();
 type Source = ReturnType<typeof createSource>;
 
 /** The first two phases: the text and what it names, with the constants given from outside. */
-function createSource(input: DocumentInput, imports: Imports, settings: DocumentSettings) {
-  const tree = kept(() => parseSteps(input.text));
+function createSource(input: DocumentInput, imports: Imports, settings: DocumentSettings, before?: ParseResult) {
+  // Let go once it has been used: otherwise every version ever made would stay reachable.
+  let former = before;
+  const tree = kept(function* () {
+    const read = yield* parseSteps(input.text, former);
+    former = undefined;
+    return read;
+  });
   const parsed = (): ParseResult => tree.value();
   const given = once(() => parseOverrides(input.uri, settings.constants ?? {}));
   const overrides = once(() => new Map([...given().expressions, ...(settings.overrides ?? [])]));
@@ -205,7 +218,13 @@ function collector(input: DocumentInput, { parsed, resolved, givenProblems }: So
     const follows = misreadLines(input.uri, input.text, parsed().problems);
     const found = [givenProblems(), resolved().problems, ofRigs].flat().filter((p) => !follows(p));
     const all = [...syntaxProblems(input.uri, parsed().problems), ...found];
-    const file = { uri: input.uri, text: input.text, tokens: parsed().tokens };
+    const file = {
+      uri: input.uri,
+      text: input.text,
+      get tokens() {
+        return parsed().tokens;
+      },
+    };
     const { problems, allowed } = withAllowances(file, all, whole);
     return { problems: collectProblems(input, problems, resolved().imports, limit), allowed };
   };

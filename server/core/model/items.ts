@@ -128,8 +128,13 @@ export function resolveChamber(here: At, statement: ChamberStatement): Chamber {
       related: [{ at: limit!.quantity.at, message: say`stated first here` }],
     });
   }
+  // Copied by name here and for lines: spreading costs more than all the rest where there are hundreds.
+  const { name, at, whole, doc } = itemOf(scope, statement.name, statement);
   return {
-    ...itemOf(scope, statement.name, statement),
+    name,
+    at,
+    whole,
+    doc,
     volume: quantity(bag, 'volume'),
     pressure: quantity(bag, 'pressure'),
     density: quantity(bag, 'density'),
@@ -256,8 +261,12 @@ export function resolveLine(here: At, statement: FeedStatement | DrawStatement):
     const message = say`What ${statement.name.text} moves is stated twice, as rate and as curve; the curve counts.`;
     report(ctx, 'value/conflict', message, rate.value.at, { related });
   }
+  const { name, at, whole, doc } = itemOf(scope, statement.name, statement);
   return {
-    ...itemOf(scope, statement.name, statement),
+    name,
+    at,
+    whole,
+    doc,
     kind,
     chamber: chamberIndex(here, statement.chamber),
     rate: curve === null ? rate : null,
