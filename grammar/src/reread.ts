@@ -88,6 +88,7 @@ function* readBetween(text: string, sound: Sound, kept: Kept): Generator<undefin
   const alone =
     (first === 0 || beginsStatement(read.tokens)) && (last === sound.statements.length || endsBlock(read.tokens));
   if (problems.length > 0 && !(read.orderly && alone)) return null;
+  if (last < sound.statements.length && endsInComment(read.tokens)) return null;
   yield;
   const tail = sound.statements.slice(last).map((statement) => moved(statement, by));
   const from = last < sound.ends.length ? sound.ends[last - 1]! : sound.text.length;
@@ -120,6 +121,13 @@ function beginsStatement(tokens: readonly RigToken[]): boolean {
 }
 
 const endsBlock = (tokens: readonly RigToken[]): boolean => tokens[lastIndex(tokens, counts)]?.tokenType === RightBrace;
+
+/** Whether the last line is a comment alone: it may belong to the statement on the next one. */
+function endsInComment(tokens: readonly RigToken[]): boolean {
+  const [before, comment] = tokens.slice(-3);
+  if (tokens.length < 3) return tokens[0]?.tokenType === Comment;
+  return comment!.tokenType === Comment && before!.tokenType === Newline;
+}
 
 /** Index of the first token that stands at an offset or behind it. */
 function indexAt(tokens: readonly RigToken[], offset: number): number {

@@ -5,6 +5,7 @@ import type {
   CompletionItem,
   CompletionList,
   DocumentSymbol,
+  Hover,
   Position,
   Range,
   ResponseError,
@@ -21,7 +22,7 @@ import { definitionAt } from '../core/features/definition';
 import { documentLinks } from '../core/features/document-links';
 import { foldsOf } from '../core/features/folding';
 import { formatRangeWork, formatWork } from '../core/features/format';
-import { hoverAt, hoverNeeds } from '../core/features/hover';
+import { hoverAt } from '../core/features/hover';
 import { inlayHintsWork } from '../core/features/inlay-hints';
 import { highlightsAt, referencesAt } from '../core/features/references';
 import { prepareRename, renameWork } from '../core/features/rename';
@@ -67,8 +68,10 @@ function registerReading(needs: HandlerNeeds): void {
     wrap(
       'hover',
       null,
-      ({ document, text, settings }: Opened, { position }: AtPosition) => {
-        const hover = hoverAt(document, text.offsetAt(position), { causes: settings.hoverCauses });
+      // Computes what it reads and no more: other rigs of the file may be long.
+      function* ({ document, text, settings }: Opened, { position }: AtPosition): Work<Hover | null> {
+        const offset = text.offsetAt(position);
+        const hover = yield* patiently(() => hoverAt(document, offset, { causes: settings.hoverCauses }));
         if (!hover) return null;
         const markdown = client().markdownHover;
         const contents = markdown
@@ -76,7 +79,7 @@ function registerReading(needs: HandlerNeeds): void {
           : { kind: MarkupKind.PlainText, value: plainText(hover.text) };
         return { contents, range: convert.toLspRange(text, hover.span) };
       },
-      ({ document, text }, { position }) => hoverNeeds(document, text.offsetAt(position)),
+      undefined,
       'caret',
     ),
   );

@@ -1,7 +1,6 @@
 /** Hover of a declared name: its statement in short, its comment, its times counted from the trigger, its causes. */
 import { timerWords, triggerText } from '../timing/words';
 import type { RigDocument } from '../document/document';
-import type { Need } from '../document/needs';
 import type { Chamber, Door, Quantity, Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import { isSinceBefore, leavesAt } from '../timing/course';
@@ -19,13 +18,6 @@ import { say } from '../words/say';
 
 /** Most windows listed in one hover. */
 const MOST = 6;
-
-/** What the hover of a name reads. */
-export function itemNeeds(document: RigDocument, { declaration }: Occurrence): Need {
-  const kinds = itemsDeclaredAt(document, declaration.at).map((item) => item.kind);
-  if (kinds.includes('chamber')) return 'flow';
-  return kinds.some((kind) => ['door', 'signal', 'sensor', 'switch'].includes(kind)) ? 'times' : 'text';
-}
 
 /** Markdown for a name of the text. */
 export function itemHover(document: RigDocument, occurrence: Occurrence, options: HoverOptions): string {

@@ -2,14 +2,13 @@
 import type { Span, Statement, Token } from '../../../grammar/src/ast';
 import { FUNCTIONS, propertiesOf, STATEMENTS } from '../../../grammar/src/vocabulary';
 import type { RigDocument } from '../document/document';
-import type { Need } from '../document/needs';
 import { valueText } from '../metrics/requirement-value';
 import { signatureOf } from '../metrics/metric';
 import { metricNamed } from '../metrics/registry';
 import { describe } from '../units/dimensions';
 import { parseQuantity, unitNamed } from '../units/units';
 import { contextAt } from './completion-context';
-import { itemHover, itemNeeds } from './hover-item';
+import { itemHover } from './hover-item';
 import { code, escaped, paragraphs } from './markdown';
 import { requirementsAt } from './requirement-at';
 import { occurrenceAt } from './symbol-at';
@@ -24,17 +23,6 @@ export interface Hover {
 export interface HoverOptions {
   /** List the chain of causes of door movements. */
   readonly causes: boolean;
-}
-
-/** What has to be computed before `hoverAt` answers for this place. */
-export function hoverNeeds(document: RigDocument, offset: number): Need {
-  const occurrence = occurrenceAt(document, offset);
-  if (occurrence) return itemNeeds(document, occurrence);
-  const token = document.parsed().tokens.find((t) => offset >= t.span.start && offset < t.span.end);
-  const isJudged = token?.text === 'require' || (token !== undefined && metricNamed(token.text) !== undefined);
-  return isJudged && statementAround(document.parsed().tree.statements, token.span.start)?.kind === 'require'
-    ? 'verdicts'
-    : 'text';
 }
 
 /** What to show for the word at `offset`, or null. */
