@@ -129,7 +129,7 @@ function endsInComment(tokens: readonly RigToken[]): boolean {
   return comment!.tokenType === Comment && before!.tokenType === Newline;
 }
 
-/** Index of the first token that stands at an offset or behind it. */
+/** Index of the first token from an offset on. */
 function indexAt(tokens: readonly RigToken[], offset: number): number {
   let [low, high] = [0, tokens.length];
   while (low < high) {

@@ -45,7 +45,7 @@ const quickOnes = (problems: readonly Problem[]): Set<string> => new Set(problem
 
 /**
  * A first part leaves out what takes long (flow, requirements) of rigs that changed, so that it vanishes and comes back. That is
- * worth it where a mistake has to be told or taken back at once, and the rest takes long; otherwise what is shown stays until the whole is known.
+ * worth it where a mistake is to be shown or taken back at once, and the rest takes long; otherwise what is shown stays until the whole is known.
  */
 export function createNews({ now }: Pick<Host, 'now'>) {
   const given = new Map<string, ReadonlySet<string>>();

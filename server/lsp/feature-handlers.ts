@@ -22,7 +22,7 @@ import { definitionAt } from '../core/features/definition';
 import { documentLinks } from '../core/features/document-links';
 import { foldsOf } from '../core/features/folding';
 import { formatRangeWork, formatWork } from '../core/features/format';
-import { hoverAt } from '../core/features/hover';
+import { hoverWork } from '../core/features/hover';
 import { inlayHintsWork } from '../core/features/inlay-hints';
 import { highlightsAt, referencesAt } from '../core/features/references';
 import { prepareRename, renameWork } from '../core/features/rename';
@@ -32,7 +32,7 @@ import { signatureAt } from '../core/features/signature-help';
 import { matchesName, outlineWork } from '../core/features/symbols';
 import type { RigDocument } from '../core/document/document';
 import type { Source } from '../core/model/problem';
-import { patiently, type Work } from '../core/work/work';
+import type { Work } from '../core/work/work';
 import type { ClientFacts } from './client-facts';
 import * as convert from './convert';
 import { plainText, toLspSignature, toLspSuggestion } from './convert-completion';
@@ -71,7 +71,7 @@ function registerReading(needs: HandlerNeeds): void {
       // Computes what it reads and no more: other rigs of the file may be long.
       function* ({ document, text, settings }: Opened, { position }: AtPosition): Work<Hover | null> {
         const offset = text.offsetAt(position);
-        const hover = yield* patiently(() => hoverAt(document, offset, { causes: settings.hoverCauses }));
+        const hover = yield* hoverWork(document, offset, { causes: settings.hoverCauses });
         if (!hover) return null;
         const markdown = client().markdownHover;
         const contents = markdown

@@ -74,6 +74,8 @@ export interface RigDocument extends DocumentInput {
   analysed(): readonly RigFacts[];
   /** Facts of one rig (index into `Resolution.rigs`) without computing the others. */
   factsOf(rig: number): RigFacts;
+  /** The same in steps. */
+  factsOfWork(rig: number): Work<RigFacts>;
   checked(): Checked;
   /** Problems of the text alone (form, names, units, values, imports): nothing is simulated for them. */
   textProblems(): readonly Problem[];
@@ -141,6 +143,7 @@ export function createDocument(
     resolved,
     analysed: once(() => resolved().rigs.map((_, i) => rigs.facts(i))),
     factsOf: rigs.facts,
+    factsOfWork: rigs.factsWork,
     checked,
     textProblems: () => collect([]).problems,
     controlProblems: () =>
@@ -314,7 +317,9 @@ function createRigStore({ input, parsed, resolved, old, files }: RigStoreNeeds) 
   };
   return {
     facts: (index: number) => entryWork(index).value().facts,
-    factsWork: (index: number) => entryWork(index).work(),
+    *factsWork(index: number): Work<RigFacts> {
+      return (yield* entryWork(index).work()).facts;
+    },
     checkEarly,
     check,
     carried,

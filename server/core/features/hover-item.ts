@@ -19,11 +19,21 @@ import { say } from '../words/say';
 /** Most windows listed in one hover. */
 const MOST = 6;
 
+/** Items of a part placed often: so many are shown. */
+const SHOWN = 3;
+const TIMED: ReadonlySet<string> = new Set(['chamber', 'door', 'signal', 'sensor', 'switch']);
+
+/** The rigs whose facts the hover of a name reads. */
+export function rigsOfItem(document: RigDocument, { declaration }: Occurrence): number[] {
+  const items = itemsDeclaredAt(document, declaration.at).slice(0, SHOWN);
+  return [...new Set(items.filter(({ kind }) => TIMED.has(kind)).map(({ rig }) => rig))];
+}
+
 /** Markdown for a name of the text. */
 export function itemHover(document: RigDocument, occurrence: Occurrence, options: HoverOptions): string {
   const { declaration } = occurrence;
   const items = itemsDeclaredAt(document, declaration.at);
-  const bodies = items.slice(0, 3).map((item) => itemText(document, item, items.length > 1, options));
+  const bodies = items.slice(0, SHOWN).map((item) => itemText(document, item, items.length > 1, options));
   return paragraphs(
     code(declaration.detail || `${declaration.kind} ${declaration.name}`),
     escapedLines(declaration.doc),

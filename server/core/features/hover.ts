@@ -8,7 +8,9 @@ import { metricNamed } from '../metrics/registry';
 import { describe } from '../units/dimensions';
 import { parseQuantity, unitNamed } from '../units/units';
 import { contextAt } from './completion-context';
-import { itemHover } from './hover-item';
+import { itemHover, rigsOfItem } from './hover-item';
+import { edgeRangesWork } from '../run/edge-ranges';
+import { patiently, type Work } from '../work/work';
 import { code, escaped, paragraphs } from './markdown';
 import { requirementsAt } from './requirement-at';
 import { occurrenceAt } from './symbol-at';
@@ -23,6 +25,21 @@ export interface Hover {
 export interface HoverOptions {
   /** List the chain of causes of door movements. */
   readonly causes: boolean;
+}
+
+/** The same as `hoverAt` in steps: computes what it reads of the rigs that it is about, and of no others. */
+export function* hoverWork(document: RigDocument, offset: number, options: HoverOptions): Work<Hover | null> {
+  yield* document.readWork();
+  for (const rig of rigsOfHover(document, offset)) {
+    const { rig: model, timing } = yield* document.factsOfWork(rig);
+    yield* edgeRangesWork(model, timing);
+  }
+  return yield* patiently(() => hoverAt(document, offset, options));
+}
+
+function rigsOfHover(document: RigDocument, offset: number): number[] {
+  const occurrence = occurrenceAt(document, offset);
+  return occurrence ? rigsOfItem(document, occurrence) : [];
 }
 
 /** What to show for the word at `offset`, or null. */
