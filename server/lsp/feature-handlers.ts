@@ -32,7 +32,7 @@ import { signatureAt } from '../core/features/signature-help';
 import { matchesName, outlineWork } from '../core/features/symbols';
 import type { RigDocument } from '../core/document/document';
 import type { Source } from '../core/model/problem';
-import type { Work } from '../core/work/work';
+import { patiently, type Work } from '../core/work/work';
 import type { ClientFacts } from './client-facts';
 import * as convert from './convert';
 import { plainText, toLspSignature, toLspSuggestion } from './convert-completion';
