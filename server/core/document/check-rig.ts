@@ -5,7 +5,7 @@ import { requirementProblem } from '../metrics/arguments';
 import { evaluateRequirement } from '../metrics/evaluate';
 import type { Verdict } from '../metrics/verdict';
 import type { Problem } from '../model/problem';
-import type { Rig } from '../model/rig';
+import type { Requirement, Rig } from '../model/rig';
 import type { Resolution } from '../model/resolution';
 import type { RigFacts } from '../run/facts';
 import { patiently } from '../work/work';
@@ -16,6 +16,19 @@ export interface CheckedRig {
   /** One per requirement, in order. */
   readonly verdicts: readonly Verdict[];
 }
+
+/** A requirement and how it stands. */
+export interface JudgedRequirement {
+  readonly rig: Rig;
+  readonly requirement: Requirement;
+  readonly verdict: Verdict;
+}
+
+/** The requirements of all rigs, in order, with what was found of each. */
+export const judged = (rigs: readonly Rig[], checked: readonly CheckedRig[]): JudgedRequirement[] =>
+  rigs.flatMap((rig, i) =>
+    rig.requirements.map((requirement, j) => ({ rig, requirement, verdict: checked[i]!.verdicts[j]! })),
+  );
 
 const unread = (): Verdict => ({
   state: 'undecided',

@@ -6,17 +6,15 @@
 import { parseSteps } from '../../../grammar/src/api';
 import type { Expression, ParseResult, Tree } from '../../../grammar/src/ast';
 import type { Problem } from '../model/problem';
-import type { Verdict } from '../metrics/verdict';
 import { resolveFile } from '../model/resolve';
 import type { Resolution } from '../model/resolution';
-import type { Requirement, Rig } from '../model/rig';
 import { analysisOf } from '../run/analyse';
 import { type Kept, kept, type Work } from '../work/work';
 import type { RigFacts } from '../run/facts';
 import type { CheckStep } from '../checks/registry';
 import type { CheckContext } from '../checks/check';
-import type { CheckedRig } from './check-rig';
-import { checkRig, checkWiring } from './check-rig';
+import type { CheckedRig, JudgedRequirement } from './check-rig';
+import { checkRig, checkWiring, judged } from './check-rig';
 import type { Imports } from './imports';
 import { createImports } from './imports';
 import { parseOverrides } from './overrides';
@@ -55,13 +53,6 @@ export interface Checked {
   readonly allowed: readonly AllowedProblem[];
   /** Checks and verdicts of each rig, in the order of `Resolution.rigs`. */
   readonly rigs: readonly CheckedRig[];
-}
-
-/** A requirement and how it stands. */
-export interface JudgedRequirement {
-  readonly rig: Rig;
-  readonly requirement: Requirement;
-  readonly verdict: Verdict;
 }
 
 export interface RigDocument extends DocumentInput {
@@ -249,12 +240,6 @@ function* checkAll(
   for (let i = 0; i < count; i++) checked.push(yield* rigs.check(i));
   const found = checked.flatMap((c) => c.problems);
   return { ...collect(found, true), rigs: checked };
-}
-
-function judged(rigs: readonly Rig[], checked: readonly CheckedRig[]): JudgedRequirement[] {
-  return rigs.flatMap((rig, i) =>
-    rig.requirements.map((requirement, j) => ({ rig, requirement, verdict: checked[i]!.verdicts[j]! })),
-  );
 }
 
 interface RigStoreNeeds {

@@ -19,7 +19,7 @@ import { say } from '../words/say';
 /** Most windows listed in one hover. */
 const MOST = 6;
 
-/** Items of a part placed often: so many are shown. */
+/** Items of a part placed often that are shown. */
 const SHOWN = 3;
 const TIMED: ReadonlySet<string> = new Set(['chamber', 'door', 'signal', 'sensor', 'switch']);
 

@@ -2,7 +2,7 @@
 import type { Element, Rig } from '../model/rig';
 import { startOptions } from '../run/analyse';
 import type { TimingFacts } from '../timing/facts';
-import { finish, type Work } from '../work/work';
+import { kept, type Kept, type Work } from '../work/work';
 import { guaranteeWork } from '../timing/guarantee';
 import { looseTimes } from '../timing/tolerance';
 
@@ -20,19 +20,23 @@ export function marginNeeded(rig: Rig, element: Element): number {
   return stated > 0 ? stated : Math.max(THIN.least, Math.round(preset.nominal * THIN.share));
 }
 
-const LOSSES = new WeakMap<Rig, ReadonlyMap<number, number>>();
+type Losses = ReadonlyMap<number, number>;
+
+const LOSSES = new WeakMap<Rig, Kept<Losses>>();
 
 /** For each on-delay with a margin: how much of it the tolerances can take, over all strokes. Empty without tolerances. */
-const marginLosses = (rig: Rig): ReadonlyMap<number, number> => LOSSES.get(rig) ?? finish(lossesWork(rig));
+const marginLosses = (rig: Rig): Losses => lossesOf(rig).value();
 
 /** The same in steps, computed once for a rig: whoever asks for margins afterwards takes no time. */
-export function* lossesWork(rig: Rig): Work<ReadonlyMap<number, number>> {
-  const known = LOSSES.get(rig) ?? (yield* computeLosses(rig));
-  LOSSES.set(rig, known);
-  return known;
+export const lossesWork = (rig: Rig): Work<Losses> => lossesOf(rig).work();
+
+function lossesOf(rig: Rig): Kept<Losses> {
+  let losses = LOSSES.get(rig);
+  if (!losses) LOSSES.set(rig, (losses = kept(() => computeLosses(rig))));
+  return losses;
 }
 
-function* computeLosses(rig: Rig): Work<ReadonlyMap<number, number>> {
+function* computeLosses(rig: Rig): Work<Losses> {
   const losses = new Map<number, number>();
   if (looseTimes(rig).length === 0) return losses;
   const nothing = { doors: [], nets: [] };

@@ -8,7 +8,7 @@ import type { RigFacts } from '../run/facts';
 import type { TimingOptions } from '../timing/analyse';
 import type { TimingFacts } from '../timing/facts';
 import { conditionOf, doorsNamed, netsOf } from '../model/logic';
-import { finish, type Work } from '../work/work';
+import { finish, kept, type Kept, type Work } from '../work/work';
 import { guaranteeWork, type GuaranteeOptions } from '../timing/guarantee';
 import type { Watch } from '../timing/orders/trace-orders';
 import {
@@ -46,17 +46,20 @@ export interface ToleranceVerdict {
 export type ToleranceState = 'kept' | 'broken' | 'unclear' | 'not-guaranteed';
 
 /** Verdicts of the requirements that hold at nominal times, for a rig that states tolerances; others are not in the map. */
-export const withinTolerance = (facts: RigFacts): ReadonlyMap<Requirement, ToleranceVerdict> =>
-  KNOWN.get(facts) ?? finish(toleranceWork(facts));
+export const withinTolerance = (facts: RigFacts): ToleranceVerdicts => verdictsOf(facts).value();
 
 /** The same in steps; computed once for the same facts. */
-export function* toleranceWork(facts: RigFacts): Work<ReadonlyMap<Requirement, ToleranceVerdict>> {
-  const known = KNOWN.get(facts) ?? (yield* toleranceVerdictsWork(facts, WRITING));
-  KNOWN.set(facts, known);
-  return known;
-}
+export const toleranceWork = (facts: RigFacts): Work<ToleranceVerdicts> => verdictsOf(facts).work();
 
-const KNOWN = new WeakMap<RigFacts, ReadonlyMap<Requirement, ToleranceVerdict>>();
+type ToleranceVerdicts = ReadonlyMap<Requirement, ToleranceVerdict>;
+
+const KNOWN = new WeakMap<RigFacts, Kept<ToleranceVerdicts>>();
+
+function verdictsOf(facts: RigFacts): Kept<ToleranceVerdicts> {
+  let verdicts = KNOWN.get(facts);
+  if (!verdicts) KNOWN.set(facts, (verdicts = kept(() => toleranceVerdictsWork(facts, WRITING))));
+  return verdicts;
+}
 
 /** Orders of events looked at for each requirement while the text is being written; `caisson tolerance` looks further. */
 const WRITING = 24;
@@ -65,14 +68,11 @@ const WRITING = 24;
 const MOST_STEPS = 40_000;
 
 /** The verdicts with a budget of orders of events to look at for each requirement. */
-export const toleranceVerdicts = (facts: RigFacts, orders: number): ReadonlyMap<Requirement, ToleranceVerdict> =>
+export const toleranceVerdicts = (facts: RigFacts, orders: number): ToleranceVerdicts =>
   finish(toleranceVerdictsWork(facts, orders));
 
 /** The same in steps. */
-export function* toleranceVerdictsWork(
-  facts: RigFacts,
-  orders: number,
-): Work<ReadonlyMap<Requirement, ToleranceVerdict>> {
+export function* toleranceVerdictsWork(facts: RigFacts, orders: number): Work<ToleranceVerdicts> {
   const verdicts = new Map<Requirement, ToleranceVerdict>();
   if (looseTimes(facts.rig).length === 0) return verdicts;
   const asked = onStrokes(facts);

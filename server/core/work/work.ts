@@ -55,6 +55,7 @@ export function* patiently<T>(read: () => T): Work<T> {
     const outcome = attempt(read, Math.floor(calls / PATIENCE));
     if ('value' in outcome) return outcome.value;
     yield* outcome.missing.work();
+    yield;
   }
 }
 
