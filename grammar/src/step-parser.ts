@@ -27,6 +27,9 @@ export const SEQUENCE_ACTIONS: readonly string[] = ['open', 'close'];
 /** What a step of a scenario may work on. */
 export const SCENARIO_ACTIONS: readonly string[] = ['feed', 'draw', 'switch', 'sensor', 'power'];
 
+/** Those of them that have a name. */
+const SCENARIO_KINDS = SCENARIO_ACTIONS.filter((action) => action !== 'power');
+
 interface SequenceBody {
   steps: SequenceStep[];
   repeatAfter: Expression | null;
@@ -107,13 +110,32 @@ export class StepParser extends PropertyParser {
 
   private checkAction(token: RigToken, actions: readonly string[]): Name {
     this.mark(token, 'word');
-    if (!actions.includes(token.image)) {
+    const isKindMissing = actions === SCENARIO_ACTIONS && this.stateWord() !== undefined;
+    if (!actions.includes(token.image) && isKindMissing) this.kindMissing(token);
+    else if (!actions.includes(token.image)) {
       const near = nearMatch(token.image, actions);
       const span = spanOf(token);
       const repairs = near ? [{ title: say`Change to ${near}`, span, text: near }] : [];
       this.report('syntax/expected', say`Expected ${alternatives(actions)}, not ${token.image}.`, span, repairs);
     }
     return this.nameOf(token);
+  }
+
+  /** `at 5 min rinse on`: a name without what it is; the text may say what, before or after. */
+  private kindMissing(token: RigToken): void {
+    const span = spanOf(token);
+    const { input } = this;
+    const place = input.findIndex(
+      ({ image }, i) => SCENARIO_KINDS.includes(image) && input[i + 1]?.image === token.image,
+    );
+    const kind = input[place]?.image;
+    if (kind === undefined) {
+      const message = say`Say what ${token.image} is, before its name: ${alternatives(SCENARIO_KINDS)}.`;
+      return this.report('syntax/expected', message, span);
+    }
+    const written = `${kind} ${token.image}`;
+    const repair = { title: say`Write ${written}`, span, text: written };
+    this.report('syntax/expected', say`Say what ${token.image} is, before its name: ${written}.`, span, [repair]);
   }
 
   private sequenceStep = this.RULE('sequenceStep', (): SequenceStep => {

@@ -331,7 +331,7 @@ export const STATEMENTS: readonly StatementSpec[] = [
   {
     keyword: 'sequence',
     where: ['rig', 'part'],
-    form: 'sequence NAME on SIGNAL { at TIME open DOOR, … }',
+    form: 'sequence NAME on SIGNAL { at TIME open|close DOOR, … repeat after TIME }',
     doc: 'wanted door windows, written directly',
   },
   {
@@ -349,7 +349,7 @@ export const STATEMENTS: readonly StatementSpec[] = [
   {
     keyword: 'scenario',
     where: ['rig'],
-    form: 'scenario NAME { at TIME … for TIME }',
+    form: 'scenario NAME { at TIME feed|draw|switch|sensor NAME on|off … at TIME power on|off … for TIME }',
     doc: 'timed operations to simulate and to test with',
   },
 ];

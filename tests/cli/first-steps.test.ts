@@ -2,6 +2,7 @@
 import { describe, expect, it } from 'vitest';
 import { propertiesOf, STATEMENTS } from '../../grammar/src/vocabulary';
 import { ALL_CODES } from '../../server/core/document/codes';
+import { METRICS } from '../../server/core/metrics/registry';
 import { GLOSSARY } from '../../server/core/report/glossary';
 import { NEW_RIGS } from '../../server/core/report/new-rigs';
 import { run } from './run';
@@ -57,6 +58,18 @@ describe('explain', () => {
   it('lists what a part of many names', async () => {
     const timers = ALL_CODES.filter((c) => c.code.startsWith('timer/'));
     expect((await run(['explain', 'timer/'])).out.split('\n')).toHaveLength(timers.length + 1);
+  });
+
+  it('goes by the beginnings of words, says how a word of the trade is written, and lists all without a word', async () => {
+    const found = (await run(['explain', 'vent'])).out;
+    expect(found).toBe(
+      'vent: not a word of the language\n\nA vent is a door that leads outside: door NAME, and stack CHAMBER > NAME > atmosphere.\n',
+    );
+    // The argument of a metric is not its name: `order(event: …)` is not about vents.
+    expect((await run(['explain', 'vents'])).out).toMatch(/^loss\/vents \(/);
+    const list = (await run(['explain'])).out;
+    const names = [...METRICS.map((m) => m.name), ...STATEMENTS.map((s) => s.keyword), ...GLOSSARY.map((t) => t.word)];
+    expect([...ALL_CODES.map((c) => c.code), ...names].filter((name) => !list.includes(name))).toEqual([]);
   });
 
   it('cuts long words in its complaint', async () => {

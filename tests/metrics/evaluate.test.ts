@@ -48,7 +48,7 @@ describe('nothing to measure', () => {
   it('is a failure for what is wanted and never happens, undecided for what is to be kept apart', () => {
     const still = changed(GAS_BANK, ['drive lower  = lower_on', 'drive lower  = lower_on and not run']);
     expect(verdictOf(still, 'overlap(middle, lower) >= 0 s').message).toBe(
-      'overlap(middle, lower) >= 0 s does not hold: lower never opens.',
+      'overlap(middle, lower) >= 0 s does not hold: lower opens in no stroke.',
     );
     expect(verdictOf(still, 'gap(upper, lower) >= 0 s').state).toBe('undecided');
     expect(verdictOf(still, 'margin(upper_on) >= 0 s').message).toContain('the signal holds no on-delay (TON)');
@@ -108,7 +108,11 @@ describe('require/arguments', () => {
     ['repeat() >= 2 bar', 'repeat gives a time and is compared with a pressure.'],
     ['never(upper and lower) >= 1 s', 'never holds or does not hold; it takes no comparison.'],
     ['overlop(upper, middle) >= 1 s', 'There is no metric overlop. Did you mean overlap?'],
-    ['frobnicate(upper) >= 1 s', 'There is no metric frobnicate.'],
+    ['frobnicate(upper) >= 1 s', `There is no metric frobnicate. Metrics: ${METRICS.map((m) => m.name).join(', ')}.`],
+    [
+      'pressure(store) >= 1 bar',
+      'There is no metric pressure. Metrics that give a pressure: peak, lowest, final, ceiling.',
+    ],
   ])('%s', (requirement, message) => expect(complaint(requirement)).toBe(message));
 
   it('is silent where the name was unknown already', () =>

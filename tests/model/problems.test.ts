@@ -193,6 +193,13 @@ const IN_RIG: readonly Case[] = [
     'value/no-effect "at 2 s feed f on": This happens when the scenario is over.',
   ],
   [
+    'scenario m { at 1 s feed f on  at 2 s feed f off  at 3 s feed f on }\ndrive f = a',
+    'value/no-effect "at 1 s feed f on": f runs when its drive says so; a step can only shut it off and give it back, and here nothing shut it off. Turn what drives it.',
+  ],
+  ['scenario m { at 1 s f on }', 'syntax/expected "f": Say what f is, before its name: feed f.'],
+  ['scenario m { at 1 s a off }', 'syntax/expected "a": Say what a is, before its name: switch a.'],
+  ['scenario m { at 1 s g on }', 'syntax/expected "g": Say what g is, before its name: feed, draw, switch or sensor.'],
+  [
     'require gap(d, e) > 1 kg * 1 kg',
     'unit/dimension "1 kg * 1 kg": 1 kg * 1 kg is of a dimension that the language has no name for.',
   ],

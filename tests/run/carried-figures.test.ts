@@ -79,7 +79,7 @@ describe('the ideal gas law', () => {
     const bars = [...printed.matchAll(/([\d.]+) bar/g)].map(([, bar]) => Number(bar));
     expect(Math.max(...bars)).toBeLessThan(320);
     expect(json.filling!.ended).toBe('left');
-    expect(json.doubts.join('\n')).toMatch(/Up to [\d.]+ bar in `b` in the followed run: the ideal gas law is about/);
+    expect(json.doubts.join('\n')).toMatch(/Up to [\d.]+ bar in b in the followed run: the ideal gas law is about/);
     expect(printed).toContain('write `law real`');
     const scenario = scenarioFlowJson(facts, 0)!;
     expect(scenario.left!.why).toContain('ideal gas law');

@@ -55,6 +55,21 @@ describe('coupled run', () => {
     expect(run.held.end - run.held.start - run.lines[0]).toBeCloseTo(0, 9);
   });
 
+  it('a feed with a drive runs by it, and a step of the scenario shuts it off and gives it back', () => {
+    const scenario = `switch air = off
+  drive fan = air
+  scenario s { at 100 s switch air on  at 300 s feed fan off  at 400 s feed fan on  at 500 s switch air off  for 900 s }`;
+    const { run } = coupled(bank(READY, 'run and ready and not hold', scenario), 900e6);
+    // From 100 s to 300 s and from 400 s to 500 s, at 0.02 kg/s.
+    expect(run.lines[0]).toBeCloseTo(0.02 * 300, 9);
+  });
+
+  it('a feed without a drive is off before a first step that says on', () => {
+    const scenario = 'scenario s { at 100 s feed fan on  at 150 s feed fan off  for 400 s }';
+    const { run } = coupled(bank(READY, 'run and ready and not hold', scenario), 400e6);
+    expect(run.lines[0]).toBeCloseTo(0.02 * 50, 9);
+  });
+
   it('is followed by the quick filling to within a stroke', () => {
     const { run, rig } = coupled(bank(READY, 'run and ready and not hold'), 1500e6);
     const filling = flowRun(rig)!.fill({ seconds: 1500 });

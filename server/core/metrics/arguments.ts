@@ -39,8 +39,16 @@ function unknownMetric(requirement: Asked): Problem | 'silent' {
   if (requirement.metric === '') return 'silent';
   const names = METRICS.map((m) => m.name);
   const { question, fixes } = suggest(requirement.metric, names, requirement.metricAt);
-  const message = say`There is no metric ${requirement.metric}.${question}`;
+  const message = say`There is no metric ${requirement.metric}.${question || whatThereIs(requirement.metric)}`;
   return { code: 'name/unknown', severity: 'error', message, at: requirement.metricAt, fixes };
+}
+
+/** What a name that is like none may have meant: the metrics that measure it ("pressure"), or else all there are. */
+function whatThereIs(name: string): string {
+  const measuring = METRICS.filter((m) => m.kind !== 'state' && m.dimensions.some((d) => d === name));
+  return measuring.length > 0
+    ? say` Metrics that give a ${dimensionText(name as DimensionName)}: ${measuring.map((m) => m.name).join(', ')}.`
+    : say` Metrics: ${METRICS.map((m) => m.name).join(', ')}.`;
 }
 
 function argumentProblem(rig: Rig, metric: Metric, requirement: Asked): Problem | null {

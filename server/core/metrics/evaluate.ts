@@ -39,7 +39,7 @@ function worked(facts: RigFacts, requirement: Requirement): Verdict {
   const measured = measureRequirement(facts, metric, requirement);
   if (measured.kind === 'no-basis')
     return plain('undecided', 'require/undecided', expected, `${name} ${measured.why}.`);
-  if (measured.kind === 'absent') return judgeAbsent(name, metric.whenAbsent, measured.why, expected);
+  if (measured.kind === 'absent') return judgeAbsent(requirement, metric.whenAbsent, measured.why, expected);
   const { cases } = measured;
   return metric.kind === 'state' ? judgeState(name, cases, expected) : judgeValue(requirement, cases, expected);
 }
@@ -117,8 +117,11 @@ function measureCourses(
   return cases.length === 0 ? { kind: 'absent', why: absent } : { kind: 'cases', cases };
 }
 
-function judgeAbsent(name: string, state: 'failed' | 'undecided', why: string, expected: string): Verdict {
-  const message = state === 'failed' ? say`${name} does not hold: ${why}.` : say`${name} is not decided: ${why}.`;
+function judgeAbsent(requirement: Requirement, state: 'failed' | 'undecided', why: string, expected: string): Verdict {
+  const name = requirementName(requirement);
+  const hint = requirement.during === null ? say` Where it happens in a scenario, require it during that.` : '';
+  const message =
+    state === 'failed' ? say`${name} does not hold: ${why}.` : say`${name} is not decided: ${why}.${hint}`;
   return { ...plain(state, `require/${state}`, expected, message), found: why };
 }
 

@@ -98,6 +98,12 @@ export function itemIndex(argument: MetricArgument | undefined): number {
   return argument?.kind === 'item' ? argument.index : -1;
 }
 
+/** That a door does not open in a course, as a clause. */
+export function staysShut({ rig, stroke }: Course, door: number): string {
+  const name = doorName(rig, door);
+  return stroke ? say`${name} opens in no stroke` : say`${name} does not open`;
+}
+
 export function doorName(rig: Rig, door: number): string {
   return rig.doors[door]?.name ?? '?';
 }

@@ -12,7 +12,7 @@ import type {
   Statement,
 } from '../../../grammar/src/ast';
 import { EVENT_WORDS } from '../../../grammar/src/vocabulary';
-import { type At, type Binding, excerpt, place, report, type Scope } from './context';
+import { type At, type Binding, type Context, excerpt, place, report, type Scope } from './context';
 import { evaluate } from './evaluate';
 import { quantityFrom, timeOf } from './quantities';
 import { itemOf } from './items';
@@ -28,6 +28,7 @@ import type {
   Preference,
   Quantity,
   Requirement,
+  Rig,
   Scenario,
 } from './rig';
 import { say } from '../words/say';
@@ -275,6 +276,29 @@ function readTarget(here: At, step: ScenarioStep, action: Action): number | null
     ? found.binding.index
     : null;
 }
+
+/**
+ * Steps that let a feed or draw run which nothing held off: one with a drive obeys that until a step shuts it off, so such a step
+ * changes nothing.
+ */
+export function reportIdleSteps(
+  ctx: Context,
+  { lines, drives, scenarios }: Pick<Rig, 'lines' | 'drives' | 'scenarios'>,
+): void {
+  for (const { steps } of scenarios) {
+    const held = new Set<number>();
+    for (const { action, target, on, source } of steps) {
+      const isDriven = drives.some((drive) => drive.kind === action && drive.target === target);
+      if (!isDriven) continue;
+      if (on && !held.has(target)) report(ctx, 'value/no-effect', idleStep(lines[target]!.name), source);
+      if (on) held.delete(target);
+      else held.add(target);
+    }
+  }
+}
+
+const idleStep = (name: string): string =>
+  say`${name} runs when its drive says so; a step can only shut it off and give it back, and here nothing shut it off. Turn what drives it.`;
 
 /** Reads a scenario; its steps in order of time, equal times as written. */
 export function resolveScenario(here: At, statement: ScenarioStatement): Scenario {

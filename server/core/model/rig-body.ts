@@ -27,7 +27,7 @@ import { bind, lookup } from './names';
 import { compileDrive, compileSignal, makerFor, type NetworkBuilder, scratchOf, type Timing } from './network';
 import type { Source } from './problem';
 import { bagOf, quantity, reportRepeated } from './properties';
-import { resolvePreference, resolveRequirement, resolveScenario } from './requirements';
+import { reportIdleSteps, resolvePreference, resolveRequirement, resolveScenario } from './requirements';
 import type {
   Chamber,
   Choosable,
@@ -127,6 +127,7 @@ export function resolveSteps(tally: Tally, declared: readonly Step[], at: Source
   const air = resolveAtmosphere(ctx, outside);
   if (air !== null) b.chambers[outside.index] = air;
   ctx.atmosphere = null;
+  reportIdleSteps(ctx, b);
   return {
     medium: only.medium === undefined ? null : resolveMedium({ ctx, scope: only.medium.scope }, only.medium.statement),
     chambers: b.chambers,

@@ -18,7 +18,7 @@ export function emptyingLines(rig: Rig, emptying: Filling, sensed: boolean): str
   const left = own.map((k) => `${rig.chambers[k]!.name} ${massText(last.mass[k]!)}`).join(', ');
   const why: Readonly<Record<Filling['ended'], string>> = {
     stopped: 'no further stroke starts',
-    steady: 'strokes move nothing more',
+    steady: 'nothing more is moved',
     round: 'it repeats without getting further',
     target: 'the target is reached',
     overfull: 'a chamber is fuller than it can be',

@@ -93,7 +93,9 @@ function withoutZero(rows: readonly string[][]): string[][] {
 const ceilingNotes = (rig: Rig, stroke: StrokeFlow): string[] => [
   ...new Set(
     stroke.stacks.flatMap(({ to, ceilingNote, atTrigger }) =>
-      ceilingNote && atTrigger !== 0 ? [`  Ceiling of ${rig.chambers[to]!.name}: ${ceilingNote}.`] : [],
+      ceilingNote && atTrigger !== 0 && !rig.chambers[to]!.endless
+        ? [`  Ceiling of ${rig.chambers[to]!.name}: ${ceilingNote}.`]
+        : [],
     ),
   ),
 ];

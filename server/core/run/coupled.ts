@@ -156,6 +156,8 @@ class Coupling {
     this.spacing = this.until / (options.points ?? 1500);
     this.closed = new ClosedPeriods(this.spacing);
     this.hand = rig.lines.map((_, line) => {
+      // A line with a drive obeys it until a step shuts the line off.
+      if (this.drivers[line]!.length > 0) return true;
       const first = scenario?.steps.find((s) => (s.action === 'feed' || s.action === 'draw') && s.target === line);
       return first ? !first.on : true;
     });

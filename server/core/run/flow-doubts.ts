@@ -20,7 +20,7 @@ export function* doubtsOf(
     for (const stack of stroke.stacks) {
       yield* prepare(stack, 'ceiling');
       const { to, ceiling, ceilingNote } = stack;
-      if (ceiling && ceilingNote) doubts.add(say`The ceiling of \`${rig.chambers[to]!.name}\` is ${ceilingNote}.`);
+      if (ceiling && ceilingNote) doubts.add(say`The ceiling of ${rig.chambers[to]!.name} is ${ceilingNote}.`);
     }
     pocketDoubts(rig, model, stroke).forEach((doubt) => doubts.add(doubt));
   }
@@ -28,7 +28,7 @@ export function* doubtsOf(
     const vessel = model.vessels[k]!;
     const most = limit ? massAt(model.law, vessel, limit.kind, limit.value.nominal, vessel.temperature) : null;
     const doubt = most === null ? null : doubtAt(model, k, stateAt(model, k, most));
-    if (doubt) doubts.add(say`At the limit of \`${name}\` ${doubt}.`);
+    if (doubt) doubts.add(say`At the limit of ${name} ${doubt}.`);
   });
   if (run) reachedDoubts(rig, model, run.highest, say`in the followed run`).forEach((doubt) => doubts.add(doubt));
   return [...doubts];
@@ -40,7 +40,7 @@ export const reachedDoubts = (rig: Rig, model: FlowModel, highest: readonly Cham
     const { name, endless } = rig.chambers[k]!;
     const doubt = endless ? null : doubtAt(model, k, state);
     if (doubt === null || state.pressure === null) return [];
-    return [say`Up to ${formatSi(state.pressure, 'pressure')} in \`${name}\` ${when}: ${doubt}.`];
+    return [say`Up to ${formatSi(state.pressure, 'pressure')} in ${name} ${when}: ${doubt}.`];
   });
 
 /** Of what the pockets come to while their doors close. */
@@ -50,6 +50,6 @@ function pocketDoubts(rig: Rig, { law, network }: FlowModel, { loads, hottest }:
     const [pressure, T] = [loads.peak[door]!, hottest[network.chambers + door]!];
     if (!(pressure > 0 && T > 0) || pressure > law.range.pressure) return [];
     const doubt = law.doubt(law.density(pressure, T), T);
-    return doubt ? [say`Up to ${formatSi(pressure, 'pressure')} in the pocket of \`${name}\`: ${doubt}.`] : [];
+    return doubt ? [say`Up to ${formatSi(pressure, 'pressure')} in the pocket of ${name}: ${doubt}.`] : [];
   });
 }

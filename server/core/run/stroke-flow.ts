@@ -216,6 +216,7 @@ function* ceilingOf(
   { rig, model, strokes, trigger, work, atTrigger }: StrokeContext,
   to: number,
 ): Work<{ ceiling: ChamberState | null; ceilingNote: string }> {
+  if (rig.chambers[to]!.endless) return { ceiling: null, ceilingNote: say`it has none: it is endless` };
   if (strokes.floats(to)) {
     return { ceiling: null, ceilingNote: say`it has none of its own: what one stage brings, the next one takes` };
   }

@@ -44,6 +44,17 @@ describe('cycle/repeat-differs', () => {
     );
   });
 
+  it('is said once where several sensors start the same strokes', () => {
+    const twice = changed(
+      unstated,
+      ['  sensor ready', '  sensor calm on store { pressure below 8 bar  clears above 9 bar }\n  sensor ready'],
+      ['run and ready', 'run and (ready or not calm)'],
+    );
+    expect(messagesOf(twice, 'cycle/repeat-differs')).toEqual([
+      'Strokes follow one another every 11.8 s after calm goes off, and alike after 1 other trigger, not every 10 s as the preset of hold may suggest: the rest of the cycle takes 1.8 s.',
+    ]);
+  });
+
   it('is silent once the interval is stated', () => expect(messagesOf(GAS_BANK, 'cycle/repeat-differs')).toEqual([]));
 
   it('warns where a stated sequence says otherwise', () => {

@@ -117,7 +117,7 @@ describe('never', () => {
 
   it('says from when to when: both off their seats 0.10-2.05 s', () =>
     expect(verdictOf(GAS_BANK, 'never(upper and middle)').message).toBe(
-      'never(upper and middle) does not hold: it is true from 100 ms to 2.05 s (1.95 s) after ready goes on.',
+      'never(upper and middle) does not hold: its condition is true from 100 ms to 2.05 s (1.95 s) after ready goes on.',
     ));
 
   it('looks at the rig at rest too', () =>

@@ -11,6 +11,7 @@ import type { Goal } from '../../choose/search';
 import { formatTime, timeLiteral } from '../../units/units';
 import type { Work } from '../../work/work';
 import { type Check, type CheckContext, found, type Found } from '../check';
+import { alikeAfter } from '../door/meetings';
 import { requireFix } from '../repair/edits';
 import { isRequired } from '../../model/intent';
 import { presetFixes } from '../repair/preset-fix';
@@ -28,18 +29,37 @@ export const repeatDiffers: Check = {
     if (facts.timing.strokes.some((stroke) => stroke.repeat !== null)) yield* lossesWork(rig);
   },
   run(context) {
-    return strokeCourses(context.facts).flatMap((course) => {
+    const suggested: Suggested[] = [];
+    const others = strokeCourses(context.facts).flatMap((course) => {
       const { stroke } = course;
       if (!stroke || stroke.repeat === null) return [];
-      return (
-        unevenProblem(course) ??
-        sequenceProblem(context, course, stroke.repeat) ??
-        presetProblem(context, course, stroke.repeat) ??
-        []
-      );
+      const problems = unevenProblem(course) ?? sequenceProblem(context, course, stroke.repeat);
+      if (!problems) suggested.push(...suggestedBy(context, course, stroke.repeat));
+      return problems ?? [];
     });
+    return [...others, ...onceEach(suggested).map((each) => presetProblem(context, each))];
   },
 };
+
+/** A stroke whose interval a reader would take for the preset of `hold`. */
+interface Suggested {
+  readonly course: Course;
+  readonly repeat: number;
+  readonly hold: Element;
+  /** How many other triggers start strokes at the same interval. */
+  readonly others: number;
+}
+
+/** Of triggers with the same interval and the same timer the first speaks for all. */
+function onceEach(list: readonly Suggested[]): Suggested[] {
+  const groups = new Map<string, Suggested>();
+  for (const each of list) {
+    const key = `${each.hold.net} ${each.repeat}`;
+    const known = groups.get(key);
+    groups.set(key, known ? { ...known, others: known.others + 1 } : each);
+  }
+  return [...groups.values()];
+}
 
 function unevenProblem({ rig, stroke, label }: Course): Problem[] | null {
   const { pattern, starts, startNet } = stroke!;
@@ -69,21 +89,24 @@ function sequenceProblem({ rig }: CheckContext, { label }: Course, repeat: numbe
 }
 
 /** The longest preset on the way round is what a reader takes for the interval. */
-function presetProblem(context: CheckContext, course: Course, repeat: number): Found[] | null {
-  const { rig } = context;
+function suggestedBy({ rig }: CheckContext, course: Course, repeat: number): Suggested[] {
   const again = secondOpening(course);
-  if (!again || isRequired(rig, 'repeat')) return null;
+  if (!again || isRequired(rig, 'repeat')) return [];
   const timers = again.opensBecause.flatMap((link) => {
     const element = link.preset > 0 ? elementOf(rig, link) : undefined;
     return element?.preset ? [element] : [];
   });
   const hold = timers.reduce<Element | null>((a, b) => (a && a.preset!.nominal >= b.preset!.nominal ? a : b), null);
-  if (!hold || Math.abs(repeat - hold.preset!.nominal) < marginNeeded(rig, hold)) return null;
+  if (!hold || Math.abs(repeat - hold.preset!.nominal) < marginNeeded(rig, hold)) return [];
+  return [{ course, repeat, hold, others: 0 }];
+}
+
+function presetProblem(context: CheckContext, { course, repeat, hold, others }: Suggested): Found {
   const preset = hold.preset!.nominal;
-  const rest = repeat - preset;
-  const message = say`Strokes follow one another every ${formatTime(repeat)} ${course.label}, not every ${formatTime(preset)} as the preset of ${hold.name} may suggest: the rest of the cycle takes ${formatTime(rest)}.`;
+  const when = `${course.label}${alikeAfter(others)}`;
+  const message = say`Strokes follow one another every ${formatTime(repeat)} ${when}, not every ${formatTime(preset)} as the preset of ${hold.name} may suggest: the rest of the cycle takes ${formatTime(repeat - preset)}.`;
   const repair = () => presetRepair(context, course, hold, repeat);
-  return [found(repeatDiffers, hold.at, message, { nets: [hold.net] }, { repair })];
+  return found(repeatDiffers, hold.at, message, { nets: [hold.net] }, { repair });
 }
 
 function* presetRepair(context: CheckContext, course: Course, hold: Element, repeat: number): Work<Repair[]> {

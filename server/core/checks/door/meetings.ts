@@ -49,6 +49,12 @@ export function moreTimes(count: number): string {
   return count > 2 ? say`, and ${count - 1} more times` : say`, and 1 more time`;
 }
 
+/** ", and alike after 2 other triggers"; empty for none. */
+export function alikeAfter(others: number): string {
+  if (others === 0) return '';
+  return others > 1 ? say`, and alike after ${others} other triggers` : say`, and alike after 1 other trigger`;
+}
+
 /** "upper closes by upper_on (1.4 s) and lower opens by lower_on/TON (2 s)": the timers responsible, in words; empty where none. */
 export function responsible(rig: Rig, { first, second, both }: Meeting): string {
   const closer = first.notShut.to === both.to ? first : second;

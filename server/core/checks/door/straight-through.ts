@@ -14,7 +14,7 @@ import type { Path } from '../../model/stages';
 import type { OpenPath } from '../straight';
 import { isSamePath, pathsOpen } from '../straight';
 import type { Meeting } from './meetings';
-import { causesOf, meetingsOf, moreTimes } from './meetings';
+import { alikeAfter, causesOf, meetingsOf, moreTimes } from './meetings';
 import { say } from '../../words/say';
 
 export const straightThrough: Check = {
@@ -47,12 +47,7 @@ function problemOf(context: CheckContext, { course, path, intervals }: OpenPath,
   const length = first.to === null ? '' : ` (${formatTime(lengthOf(first))})`;
   const when = `${spanText(first)}${length} ${course.label}`;
   const more = moreTimes(intervals.length);
-  const also =
-    others === 0
-      ? ''
-      : others > 1
-        ? say`, and alike after ${others} other triggers`
-        : say`, and alike after 1 other trigger`;
+  const also = alikeAfter(others);
   const meetings = path.doors.flatMap((a, i) => path.doors.slice(i + 1).flatMap((b) => meetingsOf(course, a, b)));
   const decisive = meetings.find((m) => m.both.from === first.from) ?? meetings[0];
   return found(

@@ -101,7 +101,7 @@ export function whyNoStores({ rig, flow }: RigFacts): string {
 }
 
 const ENDINGS: Record<string, () => string> = {
-  stopped: () => say`until the sensors hold it still`,
+  stopped: () => say`until no further stroke starts`,
   steady: () => say`until nothing changes from stroke to stroke`,
   target: () => say`until the target`,
   budget: () => say`as far as was computed`,

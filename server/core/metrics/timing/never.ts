@@ -20,10 +20,10 @@ export const never: StateMetric = {
     if (!condition) return { kind: 'absent', why: say`there is no condition` };
     const times = whenTrue(course.trace, condition).filter((i) => i.from < course.repeatsFrom && lengthOf(i) > 0);
     if (times.length === 0)
-      return { kind: 'samples', samples: [{ value: 1, why: say`it never comes true`, places: NOWHERE }] };
+      return { kind: 'samples', samples: [{ value: 1, why: say`its condition never comes true`, places: NOWHERE }] };
     const first = times[0]!;
     const length = first.to === null ? '' : ` (${formatTime(lengthOf(first))})`;
-    const why = say`it is true ${spanText(first)}${length}`;
+    const why = say`its condition is true ${spanText(first)}${length}`;
     return { kind: 'samples', samples: [{ value: 0, why, dated: true, places: NOWHERE }] };
   },
 };

@@ -1,7 +1,7 @@
 /** `open_time(door)`: how long the door is off its seat. */
 import { isSinceBefore, lengthIn, openings, partText } from '../../timing/course';
 import type { ValueMetric } from '../metric';
-import { doorName, itemIndex } from '../metric';
+import { doorName, itemIndex, staysShut } from '../metric';
 import { doorPlaces } from './places';
 import { say } from '../../words/say';
 
@@ -22,6 +22,6 @@ export const openTime: ValueMetric = {
       dated: !isSinceBefore(w, w.notShut),
       places: () => doorPlaces(course.rig, w),
     }));
-    return samples.length === 0 ? { kind: 'absent', why: say`${name} never opens` } : { kind: 'samples', samples };
+    return samples.length === 0 ? { kind: 'absent', why: staysShut(course, door) } : { kind: 'samples', samples };
   },
 };

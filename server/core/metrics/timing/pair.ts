@@ -1,7 +1,6 @@
 /** Metrics of two doors: their parameters, and their value where one of the doors never opens. */
 import { type Course, openings } from '../../timing/course';
-import { doorName, type Measured, type Parameter } from '../metric';
-import { say } from '../../words/say';
+import { staysShut, type Measured, type Parameter } from '../metric';
 
 export const TWO_DOORS: readonly Parameter[] = [
   { name: 'a', kind: 'door' },
@@ -11,5 +10,5 @@ export const TWO_DOORS: readonly Parameter[] = [
 /** Why there is nothing to measure; null where both doors open. */
 export function absentPair(course: Course, pair: readonly number[]): Measured | null {
   const idle = pair.find((door) => openings(course, door).length === 0);
-  return idle === undefined ? null : { kind: 'absent', why: say`${doorName(course.rig, idle)} never opens` };
+  return idle === undefined ? null : { kind: 'absent', why: staysShut(course, idle) };
 }

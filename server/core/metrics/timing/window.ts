@@ -2,7 +2,7 @@
 import type { Course, Opening } from '../../timing/course';
 import { isSinceBefore, lengthIn, openings, partText } from '../../timing/course';
 import type { Sample, ValueMetric } from '../metric';
-import { doorName, itemIndex } from '../metric';
+import { doorName, itemIndex, staysShut } from '../metric';
 import { doorPlaces } from './places';
 import { say } from '../../words/say';
 
@@ -17,7 +17,7 @@ export const windowMetric: ValueMetric = {
   measure(course, args) {
     const door = itemIndex(args[0]);
     const windows = openings(course, door);
-    if (windows.length === 0) return { kind: 'absent', why: say`${doorName(course.rig, door)} never opens` };
+    if (windows.length === 0) return { kind: 'absent', why: staysShut(course, door) };
     return { kind: 'samples', samples: windows.flatMap((w) => samplesOf(course, w)) };
   },
 };
