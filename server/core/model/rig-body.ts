@@ -27,7 +27,7 @@ import { bind, lookup } from './names';
 import { compileDrive, compileSignal, makerFor, type NetworkBuilder, scratchOf, type Timing } from './network';
 import type { Source } from './problem';
 import { bagOf, quantity, reportRepeated } from './properties';
-import { reportIdleSteps, resolvePreference, resolveRequirement, resolveScenario } from './requirements';
+import { resolvePreference, resolveRequirement } from './requirements';
 import type {
   Chamber,
   Choosable,
@@ -44,6 +44,7 @@ import type {
   Stack,
   Switch,
 } from './rig';
+import { reportIdleSteps, resolveScenario } from './scenarios';
 import { compileSequence, readSequence } from './sequences';
 import { say } from '../words/say';
 
