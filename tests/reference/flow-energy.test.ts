@@ -223,6 +223,33 @@ describe('sizing', () => {
   });
 });
 
+describe('work on a liquid', () => {
+  // Hydrostatics, any text: a pocket of V that is pushed out at the bottom of h of liquid takes ρ g h V, the air on its surface nothing; at
+  // once in `travel`, ρ g h V/travel. Both tanks are as wide as a lake, so that their levels stay.
+  const lake = `
+rig lake {
+  medium water { temperature 20 degC }
+  chamber a { volume 100000 m3  floor_area 20000 m2  level 3 m }
+  chamber b { volume 100000 m3  floor_area 20000 m2  level 2 m }
+  door d { pocket 0.1 m3  clearance 0 L  travel 0.5 s }
+  door e { pocket 0.1 m3  clearance 0 L  travel 0.5 s }
+  stack a > d > e > b
+  sensor go on a { level above 1 m }
+  signal d_on = TP(go, 2 s)
+  signal e_on = TP(TON(go, 4 s), 2 s)
+  drive d = d_on
+  drive e = e_on
+}`;
+  it('counts what it stands above the air outside: what one door draws in it pushes out again, at 3 m and at 2 m', () => {
+    const { energy, loads } = analyseRig(rigOf(lake)).flow!.strokes[0]!;
+    const head = (metres: number): number => 998.2 * 9.80665 * metres * 0.1;
+    expect(energy.perStroke.compression! / (head(3) + head(2))).toBeCloseTo(1, 3);
+    expect(energy.perStroke.back! / (head(3) + head(2))).toBeCloseTo(1, 3);
+    expect(loads.power[0]! / (head(3) / 0.5)).toBeCloseTo(1, 3);
+    expect(loads.power[1]! / (head(2) / 0.5)).toBeCloseTo(1, 3);
+  });
+});
+
 /** Work of the doors less what they would get back, J. */
 function net(rig: ReturnType<typeof rigOf>): number {
   const { compression, back } = analyseRig(rig).flow!.strokes[0].energy.perStroke;

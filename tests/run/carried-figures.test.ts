@@ -71,6 +71,18 @@ describe('the ideal gas law', () => {
     expect(unknown.doubt(density, 300)).toBeNull();
   });
 
+  it('of such a gas is not known above 20 bar, which is said of all that gets there', () => {
+    const own = (critical: string): string =>
+      booster(`mix gas { molar_mass 28.01 g/mol  heat_ratio 1.4  ${critical} }`);
+    const said = /Above 20 bar \(it gets to [\d.]+ bar\) nobody can tell how far the ideal gas law is off for mix/;
+    const facts = factsOf(own(''));
+    expect(flowJson(facts).doubts.join('\n')).toMatch(said);
+    expect(flowTable(facts).join('\n')).toMatch(said);
+    expect(scenarioFlowTable(facts, 0)!.join('\n')).toMatch(said);
+    const known = 'critical_temperature 126.2 K  critical_pressure 34 bar  acentric_factor 0.037';
+    expect(flowJson(factsOf(own(known))).doubts.join('\n')).not.toContain('nobody can tell');
+  });
+
   it('ends the followed run, the scenario and the strokes where it is 10 % off, and names what it carries roughly', () => {
     const facts = factsOf(booster('air'));
     const json = flowJson(facts);

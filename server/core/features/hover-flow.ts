@@ -62,7 +62,7 @@ function ratesText({ feed, capacity, at }: KeepUp): string {
     case 'threshold':
       return say`Fed ${fed}; strokes take ${out} out at the trigger.`;
     case 'start':
-      return say`Fed ${fed}; strokes take ${out} out as it starts.`;
+      return say`Fed ${fed}; strokes take ${out} out while it holds what it does at the start.`;
   }
 }
 

@@ -13,7 +13,7 @@ import type { Program, Step } from './program';
 import type { Contents } from './contents';
 import type { Settle } from './settle';
 import { settlerOf } from './settle';
-import { pocketPressure } from './vessel';
+import { pocketPressure, workFrom } from './vessel';
 import type { StrokeWatch } from './watch';
 import { countWork, noteExtremes, noteTemperatures } from './watch';
 import { noteStart, notePockets } from './loads';
@@ -105,9 +105,10 @@ export class Balance implements FlowEngine {
     // Work of one door: the pressure of its group, averaged over the step, times what its own pocket gives up.
     if (!work || pressure === 0) return;
     const { chambers } = this.model.network;
+    const from = workFrom(this.model.law);
     for (let k = 0; k < cells.length; k++) {
       const change = after[k]! - before[k]!;
-      if (change !== 0) countWork(work, cells[k]! - chambers, -pressure * change);
+      if (change !== 0) countWork(work, cells[k]! - chambers, (from - pressure) * change);
     }
   }
 

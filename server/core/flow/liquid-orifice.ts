@@ -16,7 +16,7 @@ import { positionAt, positionBefore } from '../model/motion';
 import type { Step } from './program';
 import type { FlowEngine, FlowModel } from './rig-model';
 import { Sdirk } from './sdirk';
-import { fullMass, pressureOf } from './vessel';
+import { fullMass, pressureOf, workFrom } from './vessel';
 import type { CutOff, DoorWork, StrokeWatch } from './watch';
 import { countWork } from './watch';
 import { finish, type Work } from '../work/work';
@@ -111,7 +111,7 @@ export class LiquidOrifice implements FlowEngine {
     const isPaid = watch.budget?.spend(kernel.evaluations) ?? true;
     if (!isDone || !isPaid) return false;
     flow.lines.forEach(({ index }, k) => watch.lines && (watch.lines[index]! += flow.moved(y, k)));
-    if (watch.work) this.countWork(flow, row, y, watch.work);
+    if (watch.work) this.countWork(flow, row, y, step.span, watch.work);
     this.keep(flow, row, y, held);
     return this.settle(flow, row, step, watch);
   }
@@ -153,13 +153,14 @@ export class LiquidOrifice implements FlowEngine {
     }
   }
 
-  private countWork(flow: LiquidFlow, row: Row | null, y: Float64Array, work: DoorWork): void {
+  private countWork(flow: LiquidFlow, row: Row | null, y: Float64Array, span: number, work: DoorWork): void {
+    const outside = workFrom(this.model.law) * span;
     if (row) {
-      const impulse = 0.5 * (flow.impulse(y, 0) + flow.impulse(y, 1));
+      const impulse = 0.5 * (flow.impulse(y, 0) + flow.impulse(y, 1)) - outside;
       flow.growthOf(row).forEach((growth, k) => growth !== 0 && countWork(work, row.doors[k]!, -impulse * growth));
     }
     flow.spaces.forEach(({ moving }, k) => {
-      for (const [door, growth] of moving) countWork(work, door, -flow.impulse(y, k) * growth);
+      for (const [door, growth] of moving) countWork(work, door, (outside - flow.impulse(y, k)) * growth);
     });
   }
 }

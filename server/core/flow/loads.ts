@@ -7,7 +7,7 @@ import type { FlowModel } from './rig-model';
 import { GRAVITY } from './media/constants';
 import type { Step } from './program';
 import type { Contents } from './contents';
-import { pocketPressure, pressureOf } from './vessel';
+import { pocketPressure, pressureOf, workFrom } from './vessel';
 import type { DoorLoad } from './watch';
 
 /** Cells on the two sides of each door; -1 where a stack ends there. */
@@ -104,13 +104,14 @@ export function notePockets(
 ): void {
   if (step.span <= 0 || model.law.phase === 'packed') return;
   const { chambers, doors } = model.network;
+  const base = workFrom(model.law);
   for (let door = 0; door < doors; door++) {
     const [from, to] = [step.from[door]!, step.to[door]!];
     if (from === to) continue;
     const cell = chambers + door;
     const pressure = cellPressure(model, contents, cell, volumes[cell]!);
     const rate = (step.before[cell]! - step.after[cell]!) / step.span;
-    if (pressure !== null && rate > 0) loads.power[door] = Math.max(loads.power[door]!, pressure * rate);
+    if (pressure !== null && rate > 0) loads.power[door] = Math.max(loads.power[door]!, (pressure - base) * rate);
     if (from < to) continue;
     if (pressure !== null && hasPocket(model, door)) loads.peak[door] = Math.max(loads.peak[door]!, pressure);
     // Once shut it is the seat that carries the difference, not the drive.

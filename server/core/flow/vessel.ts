@@ -33,6 +33,13 @@ export function vesselOf(chamber: Chamber, law: Law): Vessel {
   };
 }
 
+/**
+ * Pa from which the work of doors on this medium counts. A liquid hardly gives way: the air that presses on its surfaces presses on the doors
+ * from behind as well, and what it does at one it takes back at another, so that only pressure above it is work of a drive. A gas is
+ * compressed and expands: its work is that of its absolute pressure, as the first law has it.
+ */
+export const workFrom = ({ phase }: Law): number => (phase === 'liquid' ? ATMOSPHERE : 0);
+
 /** Mass of liquid that just fills the vessel under its surface pressure, kg. */
 export const fullMass = (law: LiquidLaw, vessel: Vessel): number => liquidDensity(law, vessel.surface) * vessel.volume;
 

@@ -1,5 +1,5 @@
 /** What a stroke asks of each door as a machine, beside what its drive is stated to give. */
-import type { StrokeFlow } from '../flow/facts';
+import type { FlowFacts, StrokeFlow } from '../flow/facts';
 import type { Rig } from '../model/rig';
 import { formatAlike, formatSi } from '../units/units';
 import { textTable } from './text-table';
@@ -19,11 +19,23 @@ interface Asked {
   readonly stated: number | null;
 }
 
+/** What the power on the contents counts of the air outside. */
+const COUNTED = {
+  gas: '; power by absolute pressure: what the air behind a door does is part of it',
+  liquid: '; power by what the pressure is above the air outside',
+  packed: '',
+} as const;
+
 /**
  * `mostPressure`: Pa up to which the law of the medium holds; nothing beyond is printed. `at`: the contents that the stroke is asked at, in
  * words. Empty where nothing presses on any door.
  */
-export function doorLines(rig: Rig, { loads, impossible }: StrokeFlow, mostPressure: number, at: string): string[] {
+export function doorLines(
+  rig: Rig,
+  { loads, impossible }: StrokeFlow,
+  { phase, mostPressure }: NonNullable<FlowFacts['medium']>,
+  at: string,
+): string[] {
   if (impossible !== null) return [];
   const asked = rig.doors.map((door, k): Asked => {
     const [opening, closing] = [Math.abs(loads.opening[k]!), Math.abs(loads.closing[k]!)];
@@ -43,7 +55,7 @@ export function doorLines(rig: Rig, { loads, impossible }: StrokeFlow, mostPress
   if (pressed.length === 0) return [];
   return [
     ...doorTable(pressed, mostPressure),
-    `  In a stroke ${at}, without seals, friction and weight.`,
+    `  In a stroke ${at}, without seals, friction and weight${pressed.some(({ power }) => power >= 1) ? COUNTED[phase] : ''}.`,
     ...tooWeak(pressed),
   ];
 }

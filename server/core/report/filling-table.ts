@@ -36,6 +36,7 @@ const ROWS = 10;
 /** Contents over time, and how it ends; lines without line ends. */
 export function fillingLines(rig: Rig, filling: Filling): string[] {
   const on = rig.lines.length > 0 ? ', feeds and draws on' : '';
+  if (filling.ended === 'never' && filling.seconds === 0) return [`By itself${on}: no stroke ever starts.`];
   const lines = [`By itself${on}, followed stroke by stroke:`, ''];
   const stacks = new Set(rig.stacks.flatMap((s) => s.members.filter((m) => m.kind === 'chamber').map((m) => m.index)));
   // The atmosphere has no contents of its own.

@@ -32,7 +32,10 @@ export function flowTable(facts: RigFacts): string[] {
   const emptying = flow.emptying && first ? emptyingLines(rig, flow.emptying, isSensed(rig, first)) : [];
   if (emptying.length > 0) lines.push('', ...emptying);
   if (flow.filling) lines.push('', ...fillingLines(rig, flow.filling));
-  for (const doubt of flow.doubts) lines.push('', `Not to be relied on: ${doubt}`);
+  const notes = flow.strokes.flatMap(({ stacks }) => stacks.map(({ ceilingNote }) => ceilingNote));
+  // What is said of a ceiling beside the strokes is not said again.
+  const doubts = flow.doubts.filter((doubt) => !notes.some((note) => note !== '' && doubt.endsWith(`${note}.`)));
+  for (const doubt of doubts) lines.push('', `Not to be relied on: ${doubt}`);
   return [...lines, '', caution()];
 }
 
@@ -101,7 +104,8 @@ function chamberTable(rig: Rig, flow: FlowFacts): string[] {
       limit ? formatSi(limit.value.nominal, limit.kind) : '-',
     ]);
   });
-  return textTable(rows, ['left', ...rows[0]!.slice(1).map(() => 'right' as const)]);
+  const filled = withoutEmpty(rows);
+  return textTable(filled, ['left', ...filled[0]!.slice(1).map(() => 'right' as const)]);
 }
 
 function lineTable(rig: Rig, flow: FlowFacts): string[] {

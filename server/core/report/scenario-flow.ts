@@ -8,7 +8,7 @@ import type { Rig } from '../model/rig';
 import type { ClosedPeriod } from '../run/closed-periods';
 import type { CoupledRun } from '../run/coupled';
 import type { RigFacts } from '../run/facts';
-import { reachedDoubts } from '../run/flow-doubts';
+import { scenarioDoubts } from '../run/flow-doubts';
 import { quickRun, scenarioRun } from '../run/scenario-run';
 import { formatAlike, formatNumber, formatSi, formatTime } from '../units/units';
 import { caution } from './caution';
@@ -205,8 +205,7 @@ export function closedLine({ from, period, times, until, error, drift }: ClosedP
   return `From ${since} to ${end} it does the same every ${formatTime(Math.round(period / 1e3) * 1e3)}: ${times} periods are counted, not followed one by one; contents within ${within} %, times within ${moments}.`;
 }
 
-const doubtsIn = (rig: Rig, { highest }: CoupledRun): string[] =>
-  reachedDoubts(rig, quickRun(rig)!.model, highest, 'in the scenario');
+const doubtsIn = (rig: Rig, { highest }: CoupledRun): string[] => scenarioDoubts(rig, quickRun(rig)!.model, highest);
 
 function overLine(rig: Rig, k: number, at: number | null): string[] {
   return at === null ? [] : [`  OVER LIMIT: ${rig.chambers[k]!.name} from ${formatTime(Math.round(at / 1e3) * 1e3)}.`];

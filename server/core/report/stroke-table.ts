@@ -37,7 +37,7 @@ export function strokeLines({ rig, timing }: RigFacts, flow: FlowFacts, stroke: 
     ...trappedLines(rig, stroke, flow.medium!.mostPressure),
     ...detailLines(rig, flow, stroke),
     ...keepUpLines(rig, stroke),
-    ...withGap(doorLines(rig, stroke, flow.medium!.mostPressure, at)),
+    ...withGap(doorLines(rig, stroke, flow.medium!, at)),
     ...(isToldBefore(flow, stroke) ? [] : withGap(energyLines(stroke, flow.filling, at))),
     ...stroke.withheld.map((text) => `  ${text[0]!.toUpperCase()}${text.slice(1)}.`),
   ];
@@ -110,23 +110,26 @@ function trappedLines(rig: Rig, stroke: StrokeFlow, mostPressure: number): strin
   return stroke.trapped.map(({ doors, t, to }) => {
     const names = doors.map((door) => rig.doors[door]!.name).join(', ');
     const at = to === null ? '' : to === Infinity ? ', without bound' : squeezedText(to, mostPressure);
-    return `  TRAPPED: the pocket of ${names} is squeezed with nowhere to go until ${formatTime(t)}${at}.`;
+    return `  TRAPPED: the pocket of ${names} is squeezed with nowhere to go until ${formatTime(toMillis(t))}${at}.`;
   });
 }
 
+/** µs to the millisecond. */
+const toMillis = (t: number): number => Math.max(1000, Math.round(t / 1000) * 1000);
+
 function detailLines(rig: Rig, flow: FlowFacts, stroke: StrokeFlow): string[] {
   const detail = flow.detail(stroke.stroke);
-  if (!detail) return flow.detailNote ? [`  Flow through the openings is not computed: ${flow.detailNote}.`] : [];
+  if (!detail) return [];
   return detail.shortFills.map(
     ({ door, t, fill }) =>
-      `  SHORT FILL: ${rig.doors[door]!.name} shuts at ${formatTime(t)} with ${formatNumber(fill * 100)} % of the pressure behind it.`,
+      `  SHORT FILL: ${rig.doors[door]!.name} shuts at ${formatTime(toMillis(t))} before what flows through it has filled the space behind: to ${formatNumber(fill * 100)} % of the pressure before it.`,
   );
 }
 
 const AT: Readonly<Record<KeepUp['at'], string>> = {
   limit: 'at its limit',
   threshold: 'at the trigger',
-  start: 'as it starts',
+  start: 'while it holds what it does at the start',
 };
 
 function keepUpLines(rig: Rig, { keepUp, interval }: StrokeFlow): string[] {
@@ -180,7 +183,9 @@ function energyLines(stroke: StrokeFlow, filling: Filling | null, at: string): s
   lines.push(
     back === null
       ? `  The work is not known: ${stroke.impossible}.`
-      : `  ${where}; the work is gross; opening doors get ${energy(back)} back from the contents (net ${energy(net)}).`,
+      : back === 0
+        ? `  ${where}.`
+        : `  ${where}; the work is gross; opening doors get ${energy(back)} back from the contents (net ${energy(net)}).`,
   );
   if (drives !== null && doorsMoving > 0 && compression! > 0)
     lines.push(
@@ -213,6 +218,10 @@ function longerTable(stroke: StrokeFlow): string[] {
     rows.push([formatTime(Math.round(interval * 1e6)), doorsPerDay > 0 ? joules(doorsPerDay) : '-', state]);
   }
   const filled = withoutEmpty(rows);
+  const [first, last] = [filled[1]!, filled.at(-1)!];
+  // The same at every interval is one sentence.
+  if (filled[0]!.length === 2 && filled[0]![1] === rows[0]![2] && filled.slice(1).every((row) => row[1] === first[1]))
+    return [`  At intervals from ${first[0]} to ${last[0]} the fed chamber holds ${first[1]} before a stroke.`];
   return textTable(
     filled,
     filled[0]!.map(() => 'right' as const),
@@ -235,5 +244,5 @@ const noDayText = (filling: Filling | null): string =>
 
 function dayText(gross: number, net: number | null): string {
   const format = formatAlike([gross, net], 'energy');
-  return `${format(gross)} a day (net ${energyText(format, net)})`;
+  return net === gross ? `${format(gross)} a day` : `${format(gross)} a day (net ${energyText(format, net)})`;
 }

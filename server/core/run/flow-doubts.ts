@@ -31,11 +31,33 @@ export function* doubtsOf(
     if (doubt) doubts.add(say`At the limit of ${name} ${doubt}.`);
   });
   if (run) reachedDoubts(rig, model, run.highest, say`in the followed run`).forEach((doubt) => doubts.add(doubt));
-  return [...doubts];
+  const pockets = strokes.flatMap(({ loads }) => Array.from(loads.peak));
+  const ends = strokes.flatMap(({ stacks }) => stacks.map(({ ceiling }) => ceiling?.pressure ?? 0));
+  return [...doubts, ...unknownDoubts(model, [...pockets, ...ends, ...highestOf(rig, run?.highest ?? [])])];
 }
 
+const highestOf = (rig: Rig, highest: readonly ChamberState[]): number[] =>
+  highest.map(({ pressure }, k) => (rig.chambers[k]!.endless ? 0 : (pressure ?? 0)));
+
+/** Of a gas of the user's own without critical constants, where it gets to high pressures, Pa: how far the law is off there is not known. */
+function unknownDoubts({ law }: FlowModel, pressures: readonly number[]): string[] {
+  if (law.phase !== 'gas' || law.unknownAbove === undefined) return [];
+  const highest = pressures.filter(Number.isFinite).reduce((most, p) => Math.max(most, p), 0);
+  if (highest <= law.unknownAbove) return [];
+  const [from, to] = [law.unknownAbove, highest].map((p) => formatSi(p, 'pressure'));
+  return [
+    say`Above ${from!} (it gets to ${to!}) nobody can tell how far the ideal gas law is off for ${law.name}: state critical_temperature, critical_pressure and acentric_factor, or \`law real\` with them.`,
+  ];
+}
+
+/** Of a scenario by the highest states of its chambers. */
+export const scenarioDoubts = (rig: Rig, model: FlowModel, highest: readonly ChamberState[]): string[] => [
+  ...reachedDoubts(rig, model, highest, 'in the scenario'),
+  ...unknownDoubts(model, highestOf(rig, highest)),
+];
+
 /** Of the highest states of the chambers in a run. @param when `in the followed run` */
-export const reachedDoubts = (rig: Rig, model: FlowModel, highest: readonly ChamberState[], when: string): string[] =>
+const reachedDoubts = (rig: Rig, model: FlowModel, highest: readonly ChamberState[], when: string): string[] =>
   highest.flatMap((state, k) => {
     const { name, endless } = rig.chambers[k]!;
     const doubt = endless ? null : doubtAt(model, k, state);

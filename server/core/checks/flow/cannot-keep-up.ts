@@ -44,7 +44,7 @@ function problem(context: CheckContext, stroke: number, interval: number, keepUp
       ? say`at its limit`
       : keepUp.at === 'threshold'
         ? say`at the threshold that starts a stroke`
-        : say`as it starts`;
+        : say`while it holds what it does at the start`;
   const because = keepUp.because!;
   const isPassedOn = because.kind === 'not-drawn' || because.kind === 'drawn-less';
   const serious = !isPassedOn || Boolean(keepUp.rise?.limit);

@@ -1,6 +1,6 @@
 /**
  * How far the ideal gas law is off, by the best law at hand: the published equation of a built-in gas, Peng and Robinson's where critical
- * constants are stated. Where neither is there nobody can tell, and nothing is said.
+ * constants are stated. Where neither is there nobody can tell: that is said at high pressure.
  */
 import type { CriticalData } from './peng-robinson';
 import { pengRobinson, pressureAt } from './peng-robinson';
@@ -11,12 +11,16 @@ import { GAS_CONSTANT } from './constants';
 /** Part by which the ideal gas law gives a pressure too high or too low, at kg/m3 and K; null where that is not known. */
 export type IdealError = (density: number, temperature: number) => number | null;
 
-/** @param molarMass kg/mol, by which the densities asked about count */
+/**
+ * Null where neither equation nor critical constants are there.
+ * @param molarMass kg/mol, by which the densities asked about count
+ */
 export function idealErrorOf(
   molarMass: number,
   equation: GasEquation | undefined,
   critical: CriticalData | null,
-): IdealError {
+): IdealError | null {
+  if (!equation && !critical) return null;
   const real = realPressure(molarMass, equation, critical);
   return (density, temperature) => {
     const pressure = real?.(density, temperature) ?? null;

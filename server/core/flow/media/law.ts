@@ -44,6 +44,8 @@ export interface GasLaw {
   readonly range: LawRange;
   /** Why no figure at this state is reliable, with the numbers (the run ends there), or null. */
   outside(density: number, temperature: number): string | null;
+  /** Pa above which nobody can tell how far the law is off: nothing is known of the gas to compare it with. Left out where that is known. */
+  readonly unknownAbove?: number;
   /** Why the law should not be believed at this state, or null. */
   doubt(density: number, temperature: number): string | null;
 }
