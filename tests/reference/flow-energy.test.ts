@@ -231,8 +231,8 @@ rig lake {
   medium water { temperature 20 degC }
   chamber a { volume 100000 m3  floor_area 20000 m2  level 3 m }
   chamber b { volume 100000 m3  floor_area 20000 m2  level 2 m }
-  door d { pocket 0.1 m3  clearance 0 L  travel 0.5 s }
-  door e { pocket 0.1 m3  clearance 0 L  travel 0.5 s }
+  door d { pocket 0.101 m3  clearance 1 L  travel 0.5 s }
+  door e { pocket 0.101 m3  clearance 1 L  travel 0.5 s }
   stack a > d > e > b
   sensor go on a { level above 1 m }
   signal d_on = TP(go, 2 s)
