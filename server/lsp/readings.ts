@@ -1,12 +1,12 @@
 /** Readings of the built rig for the editor: held against the rig of a document, and explained. */
 import type { RigDocument } from '../core/document/document';
 import { isIncomplete } from '../core/features/lookup';
-import { compareLog } from '../core/readings/compare';
+import { compareWork } from '../core/readings/compare';
 import { diagnoseWork } from '../core/readings/diagnose';
-import { withPlaces } from '../core/readings/change-place';
+import { placesWork } from '../core/readings/change-place';
 import type { RigLog } from '../core/readings/log';
-import { readLog } from '../core/readings/log-csv';
-import { stimulusOf } from '../core/readings/stimulus';
+import { readLogWork } from '../core/readings/log-csv';
+import { stimulusWork } from '../core/readings/stimulus';
 import { unitQuestion } from '../core/readings/unit-question';
 import { comparedPictures, diagnosisData } from '../core/report/readings-pictures';
 import type { RigFacts } from '../core/run/facts';
@@ -18,7 +18,7 @@ import { say } from '../core/words/say';
 export function* readingsWork(document: RigDocument, params: ReadingsParams): Work<ReadingsResult> {
   const all = document.analysed().filter((facts) => !isIncomplete(facts.rig));
   if (all.length === 0) return refused(say`There is no rig in this file that the readings could be held against.`);
-  const found = rigOf(all, params.text);
+  const found = yield* rigOf(all, params.text);
   if (typeof found === 'string') return refused(found);
   const { facts, log: read } = found;
   const { rig } = facts;
@@ -26,12 +26,12 @@ export function* readingsWork(document: RigDocument, params: ReadingsParams): Wo
   const question = unitQuestion(rig, read);
   if (question !== null) return refused(question);
   const scenario = rig.scenarios.find((s) => s.name === params.scenario) ?? null;
-  const stimulus = stimulusOf(rig, facts.timing, read, scenario);
+  const stimulus = yield* stimulusWork(rig, facts.timing, read, scenario);
   if (!stimulus) return refused(say`Nothing starts a stroke of ${rig.name}, so no edge is expected of it.`);
   yield;
-  const log = withPlaces(facts, read, stimulus);
+  const log = yield* placesWork(facts, read, stimulus);
   yield;
-  const compared = compareLog(facts, log, stimulus);
+  const compared = yield* compareWork(facts, log, stimulus);
   yield;
   const pictures = comparedPictures(facts, log, stimulus, compared);
   yield;
@@ -50,10 +50,10 @@ export function* readingsWork(document: RigDocument, params: ReadingsParams): Wo
 const refused = (message: string): ReadingsResult => ({ kind: 'refused', message });
 
 /** The first rig that the log has a door or a signal of; else why not, in the words for the first rig. */
-function rigOf(all: readonly RigFacts[], text: string): { facts: RigFacts; log: RigLog } | string {
+function* rigOf(all: readonly RigFacts[], text: string): Work<{ facts: RigFacts; log: RigLog } | string> {
   let why: string | null = null;
   for (const facts of all) {
-    const reading = readLog(facts.rig, text);
+    const reading = yield* readLogWork(facts.rig, text);
     if (reading.ok && reading.log.doors.length + reading.log.states.length > 0) return { facts, log: reading.log };
     const [first] = reading.ok ? [] : reading.problems;
     why ??= first

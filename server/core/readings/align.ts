@@ -2,6 +2,7 @@
 import type { Trace } from '../timing/trace';
 import type { RigLog } from './log';
 import type { HalfEdge } from './measured-edges';
+import { finish, type Work } from '../work/work';
 import { medianOf } from './statistics';
 import { expectedOf, measuredTracks, standsAt, type ExpectedEdge, type MeasuredTrack } from './tracks';
 
@@ -51,11 +52,15 @@ export function measuredLog(log: RigLog, given: ReadonlySet<number> = new Set())
 }
 
 /** The offset and the pairs under which the log is likeliest to come from the trace. `loose`: a shifted edge stays a pair. */
-export function align(measured: MeasuredLog, trace: Trace, loose = false): Alignment {
+export const align = (...asked: Parameters<typeof alignWork>): Alignment => finish(alignWork(...asked));
+
+/** The same in steps of one offset each. */
+export function* alignWork(measured: MeasuredLog, trace: Trace, loose = false): Work<Alignment> {
   const all = measured.tracks.map((track) => expectedOf(track, trace));
   const at = (offset: number): Alignment => alignedAt(measured, trace, all, offset, loose);
   if (measured.offset !== null) {
     const laid = at(measured.offset);
+    yield;
     const shift = loose ? 0 : sharedShift(laid, measured);
     const shifted = shift === 0 ? laid : at(measured.offset + shift);
     return shifted.cost < laid.cost ? shifted : laid;
@@ -66,6 +71,7 @@ export function align(measured: MeasuredLog, trace: Trace, loose = false): Align
   for (const offset of offsetsOf(measured.tracks, all)) {
     const tried = at(offset);
     if (score(tried) < score(best) - 1e-9) best = tried;
+    yield;
   }
   const residuals = best.pairs.flatMap((p) =>
     p.measured && p.expected ? [p.measured.t - p.expected.t - best.offset] : [],

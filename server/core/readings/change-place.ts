@@ -7,7 +7,8 @@ import { say } from '../words/say';
 import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import type { Trace } from '../timing/trace';
-import { align, measuredLog, type EdgePair } from './align';
+import { finish, type Work } from '../work/work';
+import { alignWork, measuredLog, type EdgePair } from './align';
 import { type DoorColumn, hasTwoStates, type RigLog } from './log';
 import { medianOf } from './statistics';
 import { follow, type Stimulus } from './stimulus';
@@ -29,16 +30,21 @@ const MOST_SPEAK = 2 / 3;
 const LEAST_KINDS = 4;
 
 /** The log with the place of each two-state column, as far as the edges show it; `scenario` of the stimulus that it is held against. */
-export function withPlaces({ rig }: RigFacts, log: RigLog, stimulus: Stimulus): RigLog {
+export const withPlaces = (...asked: Parameters<typeof placesWork>): RigLog => finish(placesWork(...asked));
+
+/** The same in steps. */
+export function* placesWork({ rig }: RigFacts, log: RigLog, stimulus: Stimulus): Work<RigLog> {
   const columns = log.doors.filter((column) => hasTwoStates(column) && isCoarse(rig, log, column));
   if (columns.length === 0) return log;
   const trace = follow(rig, rig, stimulus, Math.max(stimulus.length, log.times.at(-1)! - log.times[0]!));
   const places = Object.keys(LEADS) as Place[];
-  const found = places.map((place) => speaking(rig, placedAt(rig, log, columns, place), trace, stimulus, columns));
+  const found: Speaking[] = [];
+  for (const place of places)
+    found.push(yield* speaking(rig, placedAt(rig, log, columns, place), trace, stimulus, columns));
   const [half] = found;
   // Half way unless another place suits more of them.
   const best = places.reduce((best, _, k) => (found[k]!.near > found[best]!.near ? k : best), 0);
-  const speaks = ({ near, of }: { near: number; of: number }): boolean => near >= MOST_SPEAK * of;
+  const speaks = ({ near, of }: Speaking): boolean => near >= MOST_SPEAK * of;
   const { near, of } = found[best]!;
   const isKnown = best > 0 && of >= LEAST_KINDS && speaks({ near, of });
   if (!isKnown) return half!.of === 0 || speaks(half!) ? log : unsure(rig, log, columns);
@@ -77,18 +83,23 @@ const unsure = (rig: Rig, log: RigLog, columns: readonly DoorColumn[]): RigLog =
   ),
 });
 
+interface Speaking {
+  readonly near: number;
+  readonly of: number;
+}
+
 /**
  * Kinds of edges (a door, one way), and how many of them come when they are expected. The inputs that drive the rig are known to half a step: by so
  * much all may be off together.
  */
-function speaking(
+function* speaking(
   rig: Rig,
   log: RigLog,
   trace: Trace,
   { given }: Stimulus,
   columns: readonly DoorColumn[],
-): { readonly near: number; readonly of: number } {
-  const { pairs, offset } = align(measuredLog(log, given), trace, true);
+): Work<Speaking> {
+  const { pairs, offset } = yield* alignWork(measuredLog(log, given), trace, true);
   const kinds = columns.flatMap(({ door }) => {
     const { opensIn, closesIn } = rig.doors[door]!;
     return [true, false].flatMap((open) => {

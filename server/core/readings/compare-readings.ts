@@ -7,7 +7,7 @@ import type { StrokePattern } from '../flow/pattern';
 import type { Sensed } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import type { Trace } from '../timing/trace';
-import { finish, type Work } from '../work/work';
+import type { Work } from '../work/work';
 import { cutLog, cutStrokes } from './cut-log';
 import { simulatorWork, startUnknowns } from './flow-forward';
 import { fitLeastSquaresWork } from './least-squares';
@@ -52,13 +52,13 @@ export const READING_SHARE = 0.03;
 const FEW = 0.01;
 
 /** `trace`: what the doors should have done, its clock that of the log; `early`, `late`: how far an edge may be off, µs. */
-export function compareReadings(
+export function* compareReadings(
   facts: RigFacts,
   log: RigLog,
   trace: Trace,
   room: { readonly early: number; readonly late: number },
   switched: readonly LineOperation[],
-): ComparedReadings {
+): Work<ComparedReadings> {
   const { rig } = facts;
   if (log.readings.length === 0) return { readings: [], notes: [] };
   const notes: string[] = [];
@@ -83,8 +83,8 @@ export function compareReadings(
   const lines = lineTimes(facts, log, trace, switched);
   const pattern: StrokePattern = { doors, duration: end + 1, strokes: 1, repeats: false, lines };
   const along = (of: readonly SampledColumn[]) => simulatorWork(rig, model, pattern, of, unknowns);
-  const starts = finish(fittedStarts(columns, unknowns, along, firstMove(doors, end)));
-  const found = finish(along(columns)(starts));
+  const starts = yield* fittedStarts(columns, unknowns, along, firstMove(doors, end));
+  const found = yield* along(columns)(starts);
   return { readings: columns.map((c, k) => compared(c, found[k]!, log, room)), notes };
 }
 

@@ -5,7 +5,8 @@ import { causesOfEdge, causesOfMove } from '../timing/causes';
 import type { CauseLink } from '../timing/facts';
 import { shiftedTrace, type Trace } from '../timing/trace';
 import { formatTime } from '../units/units';
-import { align, measuredLog, type EdgePair, type MeasuredLog } from './align';
+import { finish, type Work } from '../work/work';
+import { alignWork, measuredLog, type EdgePair, type MeasuredLog } from './align';
 import { compareReadings, type ComparedReading } from './compare-readings';
 import { operatedLines } from './line-tracks';
 import type { RigLog } from './log';
@@ -49,11 +50,15 @@ export interface Comparison {
 }
 
 /** Half of the passage is compared: a door's edge is when it passes half of its opening. */
-export function compareLog(facts: RigFacts, log: RigLog, stimulus: Stimulus): Comparison {
+export const compareLog = (...asked: Parameters<typeof compareWork>): Comparison => finish(compareWork(...asked));
+
+/** The same in steps. */
+export function* compareWork(facts: RigFacts, log: RigLog, stimulus: Stimulus): Work<Comparison> {
   const { rig } = facts;
   const measured = measuredLog(log, stimulus.given);
   const trace = follow(rig, rig, stimulus, Math.max(stimulus.length, log.times.at(-1)! - log.times[0]!));
-  const { offset, pairs } = align(measured, trace, true);
+  yield;
+  const { offset, pairs } = yield* alignWork(measured, trace, true);
   const noise = new Map(log.doors.map((column) => [column.door, column.isStates ? 0 : noiseOf(column).end]));
   const unsure = new Set(log.doors.flatMap(({ door, lead }) => (lead?.unsure ? [door] : [])));
   const edges = pairs
@@ -65,7 +70,8 @@ export function compareLog(facts: RigFacts, log: RigLog, stimulus: Stimulus): Co
     early: Math.max(measured.sigma, ...edges.map((e) => e.early)),
     late: Math.max(measured.sigma, ...edges.map((e) => e.late)),
   };
-  const { readings, notes } = compareReadings(
+  yield;
+  const { readings, notes } = yield* compareReadings(
     facts,
     log,
     shiftedTrace(trace, offset),

@@ -8,7 +8,7 @@ import { WorkBudget } from '../model/budget';
 import { finish, type Work } from '../work/work';
 import type { Rig, TimeValue } from '../model/rig';
 import { formatTime } from '../units/units';
-import { align, measuredLog, sharedShift, type Alignment, type MeasuredLog } from './align';
+import { alignWork, measuredLog, sharedShift, type Alignment, type MeasuredLog } from './align';
 import { flowFaults } from './fault-flows';
 import { CONTENTS_UNITS, containedWork } from './fault-contents';
 import { controlFaults, withPreset } from './fault-list';
@@ -78,7 +78,7 @@ export function* diagnoseWork(rig: Rig, log: RigLog, stimulus: Stimulus, most = 
   yield;
   const sound = run(rig);
   yield;
-  const [measured, design] = nearest(variants, (one) => align(one, sound, true));
+  const [measured, design] = yield* nearest(variants, (one) => alignWork(one, sound, true));
   yield;
   const budget = new WorkBudget(most);
   const asked: Asked[] = [
@@ -99,7 +99,7 @@ export function* diagnoseWork(rig: Rig, log: RigLog, stimulus: Stimulus, most = 
   candidates.push(...flows.map((c) => ({ ...c, trace: sound, prior: CHANGED })));
   const laid: Scored[] = [];
   for (const group of yield* grouped(rig, candidates, measured)) {
-    const [, beside] = nearest(variants, (one) => align(one, group[0]!.trace));
+    const [, beside] = yield* nearest(variants, (one) => alignWork(one, group[0]!.trace));
     const cost = beside.cost + Math.min(...group.map((c) => c.prior));
     laid.push({ group, laid: beside, fits: beside.cost, cost });
     yield;
@@ -112,11 +112,12 @@ export function* diagnoseWork(rig: Rig, log: RigLog, stimulus: Stimulus, most = 
 }
 
 /** Where a log of two states may be read in several ways, the one that suits best. */
-function nearest(
+function* nearest(
   variants: readonly MeasuredLog[],
-  laid: (one: MeasuredLog) => Alignment,
-): readonly [MeasuredLog, Alignment] {
-  const all = variants.map((one) => [one, laid(one)] as const);
+  laid: (one: MeasuredLog) => Work<Alignment>,
+): Work<readonly [MeasuredLog, Alignment]> {
+  const all: (readonly [MeasuredLog, Alignment])[] = [];
+  for (const one of variants) all.push([one, yield* laid(one)]);
   return all.reduce((best, one) => (one[1].cost < best[1].cost ? one : best));
 }
 

@@ -8,6 +8,7 @@ import type { Rig } from '../model/rig';
 import { formatTime } from '../units/units';
 import { cellValue, clockTime, decimalsOf } from './cells';
 import { readHeadings, scaleOf, type Heading } from './headings';
+import { finish, type Work } from '../work/work';
 import type { LogProblem, LogReading } from './log';
 import { logOf, type RawColumn } from './log-columns';
 import { say } from '../words/say';
@@ -18,9 +19,15 @@ const HALF_DAY = 43_200e6;
 const DAY = 86_400e6;
 
 /** Reads a log for a rig. Every mistake is named with its line; nothing is guessed. */
-export function readLog(rig: Rig, text: string): LogReading {
+export const readLog = (rig: Rig, text: string): LogReading => finish(readLogWork(rig, text));
+
+/** Characters taken in one step: some hundred lines. */
+const PIECE = 1 << 14;
+
+/** The same in steps. */
+export function* readLogWork(rig: Rig, text: string): Work<LogReading> {
   const reader = new LogReader(rig);
-  reader.push(text);
+  for (let at = 0; at < text.length && reader.push(text.slice(at, at + PIECE)); at += PIECE) yield;
   return reader.end();
 }
 

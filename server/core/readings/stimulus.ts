@@ -3,7 +3,8 @@ import type { Rig, Scenario } from '../model/rig';
 import { createEngine, initialInputs } from '../timing/engine';
 import type { TimingFacts } from '../timing/facts';
 import { inputsBefore, shiftedTrace, type Trace } from '../timing/trace';
-import { align, measuredLog } from './align';
+import { finish, type Work } from '../work/work';
+import { alignWork, measuredLog } from './align';
 import { lineTracks, operatedLines, type LineTrack } from './line-tracks';
 import type { RigLog } from './log';
 import { say } from '../words/say';
@@ -110,7 +111,16 @@ export function loggedStimulus(rig: Rig, log: RigLog): Stimulus | null {
  * What the rig went through while a log was taken: the scenario named; or its inputs as logged, where what starts a stroke changes in them;
  * or the trigger that suits the readings best, which goes on and holds. Null where nothing starts a stroke.
  */
-export function stimulusOf(rig: Rig, timing: TimingFacts, log: RigLog, scenario: Scenario | null): Stimulus | null {
+export const stimulusOf = (...asked: Parameters<typeof stimulusWork>): Stimulus | null =>
+  finish(stimulusWork(...asked));
+
+/** The same in steps. */
+export function* stimulusWork(
+  rig: Rig,
+  timing: TimingFacts,
+  log: RigLog,
+  scenario: Scenario | null,
+): Work<Stimulus | null> {
   const all = stimuliOf(rig, timing);
   if (scenario) return all.find((s) => s.scenario === scenario) ?? null;
   const logged = loggedStimulus(rig, log);
@@ -119,7 +129,12 @@ export function stimulusOf(rig: Rig, timing: TimingFacts, log: RigLog, scenario:
   if (strokes.length < 2) return strokes[0] ?? null;
   const measured = measuredLog(log);
   const length = log.times.at(-1)! - log.times[0]!;
-  const costs = strokes.map((s) => align(measured, follow(rig, rig, s, Math.max(s.length, length)), true).cost);
+  const costs: number[] = [];
+  for (const stroke of strokes) {
+    yield;
+    const trace = follow(rig, rig, stroke, Math.max(stroke.length, length));
+    costs.push((yield* alignWork(measured, trace, true)).cost);
+  }
   return strokes[costs.indexOf(Math.min(...costs))]!;
 }
 
