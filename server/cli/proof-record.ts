@@ -111,8 +111,8 @@ function rigFindings(rigProof: RigProof, { file, verdicts, names }: ProofRecord,
         ? `is undecided in ${file}; give its proof a larger budget`
         : names.has(`${rig.name}: ${property.name}`)
           ? `was proved for another text or by another version than this (${file}); prove it again`
-          : `is not in ${file}; prove it`;
-    const message = `The proof of "${property.name}" ${what}: ${renew}.`;
+          : `has no proof in ${file}; prove it`;
+    const message = `"${property.name}" ${what}: ${renew}.`;
     return [{ code: 'require/undecided', severity: 'warning', message, at }];
   });
 }

@@ -119,7 +119,7 @@ describe('caisson check --proofs', () => {
     expect(refuted.length).toBeGreaterThan(0);
     for (const row of refuted) expect(row.message).toContain('caisson prove lock.rig shows the run');
     const some = await found(rig('900 ms'), await record(rig('900 ms'), '--only', 'front not left open'));
-    expect(some.rows.some((row) => row.message.includes('is not in proofs.json'))).toBe(true);
+    expect(some.rows.some((row) => row.message.includes('has no proof in proofs.json'))).toBe(true);
   });
 
   it('takes no other file for a record', async () => {
