@@ -224,14 +224,14 @@ function toggleLock(app: App): void {
 function compareItems(app: App): MenuItem[] {
   const isCompared = (): boolean => app.session.overlay !== null;
   return [
-    { text: say`With another file…`, act: () => app.post({ type: 'overlay', action: 'choose' }) },
-    { text: say`With the saved version`, act: () => app.post({ type: 'overlay', action: 'saved' }) },
+    { text: say`Compare with another file…`, act: () => app.post({ type: 'overlay', action: 'choose' }) },
+    { text: say`Compare with the saved version`, act: () => app.post({ type: 'overlay', action: 'saved' }) },
     {
       text: say`Take the second variant away`,
       act: () => app.post({ type: 'overlay', action: 'remove' }),
       isOffered: isCompared,
     },
-    { text: say`With readings…`, act: () => app.post({ type: 'readings', action: 'choose' }) },
+    { text: say`Compare with readings…`, act: () => app.post({ type: 'readings', action: 'choose' }) },
     {
       text: say`Remove the readings`,
       act: () => app.post({ type: 'readings', action: 'remove' }),

@@ -12,6 +12,7 @@ import { proveRig } from './prove';
 import { writeReport } from './report';
 import type { Server } from './server';
 import { rigAtCursor } from './rig-at-cursor';
+import { lastRig, showMistake } from './show-mistake';
 import { tuneRig } from './tune';
 
 export interface CommandContext {
@@ -48,6 +49,7 @@ export function registerCommands(context: CommandContext): Disposable[] {
     'caisson.buildSheet': () => openSheet(context),
     'caisson.report': () => reportRig(context),
     'caisson.newRig': () => newRig(),
+    'caisson.showMistake': () => showMistake(subject(undefined) ?? lastRig()),
     'caisson.restartServer': () => server.restart(),
     'caisson.showLog': () => log.show(),
     'caisson.copyInformation': () => copyInformation(context),
@@ -65,7 +67,7 @@ function subject(given: unknown): Uri | null {
 }
 
 async function open(preview: PreviewHost, where: Where, given: unknown, rig: unknown): Promise<void> {
-  const uri = subject(given);
+  const uri = subject(given) ?? lastRig();
   if (uri === null)
     return void window.showInformationMessage(
       l10n.t('Open a rig file first: the preview shows the rig of the active editor.'),
@@ -88,7 +90,7 @@ async function withRig(
   act: (uri: Uri, rig: string | null) => Promise<void>,
 ): Promise<void> {
   const editor = window.activeTextEditor;
-  const uri = subject(undefined) ?? preview.shown;
+  const uri = subject(undefined) ?? preview.shown ?? lastRig();
   if (uri === null) return void window.showInformationMessage(l10n.t('Open a rig file first.'));
   const here = editor?.document.uri.toString() === uri.toString();
   await act(uri, here ? await rigAtCursor(server, editor) : null);

@@ -21,6 +21,7 @@ export const NEW_RIG = PLACES.reduce(
 
 export async function newRig(): Promise<void> {
   const document = await workspace.openTextDocument({ language: 'rig', content: '' });
-  const editor = await window.showTextDocument(document);
+  // Not in the place of a page that is looked at for the moment only, such as the walkthrough.
+  const editor = await window.showTextDocument(document, { preview: false });
   await editor.insertSnippet(new SnippetString(NEW_RIG));
 }

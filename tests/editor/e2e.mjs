@@ -363,8 +363,36 @@ await step('the walkthrough leads through the first rig', async () => {
   const input = page.locator('.quick-input-widget input').first();
   await input.waitFor({ state: 'visible' });
   await page.locator('.quick-input-list .monaco-list-row', { hasText: 'First rig with Caisson' }).first().click();
-  await page.locator('.getting-started-step', { hasText: 'See the doors move' }).first().click();
-  await page.waitForTimeout(3_000);
+  const tab = page.locator('.tab', { hasText: 'Walkthrough' }).first();
+  const button = async (title, text) => {
+    await tab.click();
+    const heading = page.locator('.getting-started-step', { hasText: title }).first();
+    if (!(await heading.evaluate((e) => e.classList.contains('expanded')))) await heading.click();
+    const place = page.locator('.getting-started-step.expanded .monaco-button', { hasText: text }).first();
+    await place.waitFor({ timeout: 10_000 });
+    await place.click();
+  };
+  await button('Start a rig', 'New Rig');
+  await page.locator('.tab.active', { hasText: 'Untitled' }).first().waitFor({ timeout: 10_000 });
+  await user.press('Escape');
+  await button('Mend a mistake', 'Show the Mistake');
+  await page.locator('.notification-toast', { hasText: 'no mistake' }).first().waitFor({ timeout: 10_000 });
+  await user.command('Notifications: Clear All Notifications').catch(() => user.press('Escape'));
+  // The mistake that the step asks for.
+  await page.locator('.view-line', { hasText: 'TON(middle_on, 1.45' }).last().click();
+  await user.press('Home');
+  await user.press('Control+h');
+  await page.locator('.find-widget .find-part textarea').first().fill('1.45 s');
+  await page.locator('.find-widget .replace-part textarea').first().fill('500 ms');
+  await user.press('Control+Alt+Enter');
+  await user.press('Escape');
+  await until('what is underlined', () => user.squiggles());
+  await button('Mend a mistake', 'Show the Mistake');
+  await page.locator('.action-widget', { hasText: 'so that no path is open' }).first().waitFor({ timeout: 10_000 });
+  await user.picture('walkthrough-mistake');
+  await user.press('Escape');
+  await button('See the doors move', 'Open Preview to the Side');
+  await user.preview('[data-lane*="lower"]');
   await user.picture('walkthrough');
 });
 

@@ -92,6 +92,35 @@ describe('paths to keep shut', () => {
     expect(paths(rig)).toEqual(['yard to hall: outer inner']);
   });
 
+  it('go over into another stack in a chamber of both, the way the stacks lead', () => {
+    const vented = (between: string): string[] =>
+      paths(
+        rigFrom(`rig vented {
+  chamber box { volume 1 m3 }
+  chamber hatch { volume 50 L }
+  chamber room { volume 30 m3 }
+  door inner { travel 1 s }
+  door outer { travel 1 s }
+  door vent { travel 1 s }
+  ${between}
+  stack hatch > vent > atmosphere
+}`).rig,
+      );
+    expect(vented('stack box > inner > hatch > outer > room')).toEqual([
+      'box to room: inner outer',
+      'box to atmosphere: inner vent',
+    ]);
+    // One stack written as two is the same.
+    expect(vented('stack box > inner > hatch\n  stack hatch > outer > room')).toEqual([
+      'box to room: inner outer',
+      'box to atmosphere: inner vent',
+    ]);
+    // Two ways out of one chamber lead through no third one.
+    expect(vented('stack hatch > inner > box\n  stack hatch > outer > room')).toEqual([]);
+    const meant = 'stack box > inner > hatch > outer > room\n  require overlap(inner, vent) >= 100 ms';
+    expect(vented(meant)).toEqual(['box to room: inner outer']);
+  });
+
   it('leave out what requirements want open, and then look further', () => {
     expect(paths(lock('require overlap(a, b) >= 100 ms'))).toEqual(['hopper to bin: a b c']);
     const all = ['a, b', 'a, c', 'b, c'].map((pair) => `require overlap(${pair}) >= 100 ms`);

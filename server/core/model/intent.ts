@@ -5,7 +5,7 @@
 import { conditionOf, doorsNamed, fold, isDriven } from './logic';
 import { knownLogic, type Known } from './steady';
 import type { Condition, Requirement, Rig, Sequence } from './rig';
-import { pathsFrom, pathStarts } from './stages';
+import { crossingPaths, pathsFrom, pathStarts } from './stages';
 import type { Path } from './stages';
 import { say } from '../words/say';
 
@@ -103,7 +103,7 @@ const KEPT_SHUT = new WeakMap<Rig, readonly Path[]>();
 
 /**
  * Paths that must never have all their doors off their seats at once: between any two chambers along a stack, chambers in between
- * included, with two doors or more (a single one is a valve). Left out are those whose every pair of doors has an `overlap`
+ * included, or over into another stack in a chamber of both, with two doors or more (a single one is a valve). Left out are those whose every pair of doors has an `overlap`
  * requirement that wants it, and those that contain a shorter one: when they stand open, so does that. A sequence does not excuse it.
  */
 export function pathsToKeepShut(rig: Rig): readonly Path[] {
@@ -112,14 +112,21 @@ export function pathsToKeepShut(rig: Rig): readonly Path[] {
   return paths;
 }
 
+const holds = (long: Path, short: Path): boolean => short.doors.every((door) => long.doors.includes(door));
+
 function shortestPaths(rig: Rig): Path[] {
-  return rig.stacks.flatMap((stack, index) => {
+  const along = rig.stacks.flatMap((stack, index) => {
     const nearest = pathStarts(stack).flatMap((start) => nearestPath(rig, index, start) ?? []);
-    const holds = (long: Path, short: Path): boolean => short.doors.every((door) => long.doors.includes(door));
     return nearest.filter((path, i) =>
       nearest.every((other, j) => i === j || !holds(path, other) || (holds(other, path) && i < j)),
     );
   });
+  const known = [...along];
+  for (const path of crossingPaths(rig, (doors) => doors.length === 1 || isPathMeant(rig, doors))) {
+    if (path.doors.length < 2 || isPathMeant(rig, path.doors) || known.some((other) => holds(path, other))) continue;
+    known.push(path);
+  }
+  return known;
 }
 
 /** The shortest path from a place of a stack that has two doors and is not meant to stand open. */
@@ -153,17 +160,18 @@ export function ventsOf(rig: Rig): Vent[] {
   });
 }
 
-/** The path between two chambers along the first stack that joins them, in either order; null where none does. */
+/** The path between two chambers along the first stack that joins them, or over two stacks, in either order; null where none does. */
 export function pathBetween(rig: Rig, [a, b]: readonly [number, number]): Path | null {
+  const joins = ({ upstream, downstream }: Path): boolean =>
+    a !== b && [a, b].every((end) => end === upstream || end === downstream);
   for (const [index, stack] of rig.stacks.entries()) {
     for (const start of pathStarts(stack)) {
       for (const path of pathsFrom(rig, index, start)) {
-        const ends = [path.upstream, path.downstream];
-        if (a !== b && ends.includes(a) && ends.includes(b)) return path;
+        if (joins(path)) return path;
       }
     }
   }
-  return null;
+  return [...crossingPaths(rig, () => true)].find(joins) ?? null;
 }
 
 /** The vents that are meant to open a path: all of its doors stand on theirs. */

@@ -1,4 +1,4 @@
-/** Requirements and scenarios: arguments of metrics bound, comparisons as numbers, operations as indices. */
+/** Requirements: arguments of metrics bound, comparisons as numbers. */
 import type {
   CallExpression,
   Comparison,

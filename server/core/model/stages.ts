@@ -56,6 +56,43 @@ export function* pathsFrom(rig: Rig, stack: number, start: number): Generator<Pa
   }
 }
 
+/**
+ * The paths that go over from one stack to another in a chamber of both, the way the stacks lead: a vent of a chamber between two doors, say.
+ * @param enters which doors may come before the crossing: where they already make a path of their own, the rest adds nothing
+ */
+export function* crossingPaths(rig: Rig, enters: (doors: readonly number[]) => boolean): Generator<Path> {
+  const starts = startsByChamber(rig);
+  for (const [index, stack] of rig.stacks.entries()) {
+    for (const start of pathStarts(stack)) {
+      for (const path of pathsFrom(rig, index, start)) {
+        if (!enters(path.doors)) break;
+        for (const [other, place] of starts.get(path.downstream) ?? []) {
+          if (other === index) continue;
+          for (const { doors, downstream } of pathsFrom(rig, other, place)) {
+            if (downstream === path.upstream && downstream >= 0) continue;
+            yield { ...path, downstream, doors: [...new Set([...path.doors, ...doors])] };
+          }
+        }
+      }
+    }
+  }
+}
+
+/** Where each chamber may begin a path: stack and place. */
+function startsByChamber(rig: Rig): Map<number, [number, number][]> {
+  const starts = new Map<number, [number, number][]>();
+  rig.stacks.forEach((stack, index) => {
+    for (const place of pathStarts(stack)) {
+      const member = stack.members[place];
+      if (!member) continue;
+      const list = starts.get(member.index);
+      if (list) list.push([index, place]);
+      else starts.set(member.index, [[index, place]]);
+    }
+  });
+  return starts;
+}
+
 /** Whether two doors stand in one stage. */
 export function sameStage(rig: Rig, a: number, b: number): boolean {
   return stagesOf(rig).some((s) => s.doors.includes(a) && s.doors.includes(b));
