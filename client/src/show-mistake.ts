@@ -1,7 +1,7 @@
 /** The walkthrough's button *Show the Mistake*: the first mistake of the rig that was last worked on, with its quick fixes. */
 import { commands, DiagnosticSeverity, l10n, languages, Selection, window, workspace, type Uri } from 'vscode';
 
-/** The rig that is open and was opened last, also behind a page that is no text, such as the walkthrough; null where none is open. */
+/** The rig that is open and was opened last, also behind a page without text, such as the walkthrough; null where none is open. */
 export function lastRig(): Uri | null {
   const open = workspace.textDocuments.filter(({ languageId, isClosed }) => languageId === 'rig' && !isClosed);
   return open.at(-1)?.uri ?? null;
