@@ -12,6 +12,7 @@ import { inputOptions, stringOf, type Values } from './commands/command';
 import { openInputs } from './inputs';
 import { UsageError, type Io } from './io';
 import { selectRig, selectScenario } from './select';
+import { noStroke } from '../core/timing/no-stroke';
 
 /** Logs are longer than rigs: 256 MB, read in pieces, so that what is kept are the numbers alone. */
 const MOST_LOG_BYTES = 256 * 1024 * 1024;
@@ -35,8 +36,11 @@ export function loggedRig(io: Io, command: string, words: readonly string[], val
     throw new UsageError(`${command} needs a column of a door or of a signal.`);
   const scenario = selectScenario(facts.rig, stringOf(values, 'scenario'));
   const stimulus = stimulusOf(facts.rig, facts.timing, log, scenario);
-  if (!stimulus)
-    throw new UsageError(`Nothing starts a stroke of ${facts.rig.name}; choose a scenario with --scenario.`);
+  if (!stimulus) {
+    const { name } = facts.rig;
+    const none = `Nothing starts a stroke of ${name}; choose a scenario with --scenario.`;
+    throw new UsageError(noStroke(name, facts.timing, none));
+  }
   return { facts, log: withPlaces(facts, log, stimulus), logPath, stimulus };
 }
 

@@ -13,6 +13,7 @@ import type { RigFacts } from '../core/run/facts';
 import type { Work } from '../core/work/work';
 import type { ReadingsParams, ReadingsResult } from '../protocol/readings';
 import { say } from '../core/words/say';
+import { noStroke } from '../core/timing/no-stroke';
 
 /** Needs the times computed; in steps, as every candidate of a diagnosis is followed. */
 export function* readingsWork(document: RigDocument, params: ReadingsParams): Work<ReadingsResult> {
@@ -27,7 +28,10 @@ export function* readingsWork(document: RigDocument, params: ReadingsParams): Wo
   if (question !== null) return refused(question);
   const scenario = rig.scenarios.find((s) => s.name === params.scenario) ?? null;
   const stimulus = yield* stimulusWork(rig, facts.timing, read, scenario);
-  if (!stimulus) return refused(say`Nothing starts a stroke of ${rig.name}, so no edge is expected of it.`);
+  if (!stimulus) {
+    const none = say`Nothing starts a stroke of ${rig.name}, so no edge is expected of it.`;
+    return refused(noStroke(rig.name, facts.timing, none));
+  }
   yield;
   const log = yield* placesWork(facts, read, stimulus);
   yield;

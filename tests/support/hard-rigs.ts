@@ -13,6 +13,13 @@ export interface HardRig {
 const each = (count: number, line: (k: number) => string): string =>
   Array.from({ length: count }, (_, k) => line(k)).join('\n');
 
+/** A formula that is on while any of the timers `t0` … is that is chosen. */
+const either = (count: number, isChosen: (k: number) => boolean): string =>
+  Array.from({ length: count }, (_, k) => k)
+    .filter(isChosen)
+    .map((k) => `t${k}`)
+    .join(' or ');
+
 const head = (name: string, chambers: number, doors: number, controller = 'response 5 ms'): string => `rig ${name} {
   medium air
   let wait = 4 s in 2 s .. 8 s
@@ -105,7 +112,8 @@ ${each(width, (k) => `  place p${k} = level${n - 1}(above, below, go, wait + ${(
   return `${inner}${Array.from({ length: levels }, (_, n) => level(n + 1)).join('')}${head('tower', 2, 1)}${row(1)}
 ${TRIGGER}
   drive d0 = TP(go, wait)
-  place all = level${levels}(c0, c1, go and run, wait)
+  signal both = go and run
+  place all = level${levels}(c0, c1, both, wait)
 }
 `;
 }
@@ -151,7 +159,7 @@ ${each(sensed, (k) => `  sensor n${k} on c${k} { pressure above 1.5 bar  clears 
       text: `${head('timed', 2, 2)}  stack c0 > d0 > c1\n  stack c0 > d1 > c1
 ${TRIGGER}
 ${each(timers, (k) => `  signal t${k} = TOF(TON(go and run, ${k + 1} ms), wait + ${k * 7} ms)`)}
-${each(timers, (k) => `  drive d${k % 2} = t${k}`)}
+${[0, 1].map((d) => `  drive d${d} = ${either(timers, (k) => k % 2 === d)}`).join('\n')}
   require window(d0) >= 1 s
 }
 `,

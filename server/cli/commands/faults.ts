@@ -7,6 +7,7 @@ import { UsageError } from '../io';
 import { soundFacts } from '../readings';
 import { LET_HELP, LET_OPTION, type Command } from './command';
 import { taken } from '../taken';
+import { noStroke } from '../../core/timing/no-stroke';
 
 export const faults: Command = {
   name: 'faults',
@@ -24,8 +25,10 @@ export const faults: Command = {
     if (rigWord === undefined || rest.length > 0) throw new UsageError('faults needs one rig file.');
     const facts = soundFacts(io, rigWord, values);
     const report = faultReport(facts);
-    if (!report)
-      throw new UsageError('Nothing starts a stroke of this rig and it has no scenario; there is nothing to follow.');
+    if (!report) {
+      const none = 'Nothing starts a stroke of this rig and it has no scenario; there is nothing to follow.';
+      throw new UsageError(noStroke(facts.rig.name, facts.timing, none));
+    }
     if (values['json']) io.out(taken(faultsJson(report)));
     else io.out([...faultsText(report), '', caution()].join('\n') + '\n');
     const end = endOfFaults(facts.rig, report);

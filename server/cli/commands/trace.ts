@@ -87,6 +87,9 @@ function* cautioned(...course: Parameters<typeof jsonPieces>): ReturnType<typeof
 
 const PIECES = { csv: csvPieces, json: cautioned, vcd: dumped };
 
+/** Edges of a trace that states neither a scenario nor how long. */
+const MOST_UNASKED = 300_000;
+
 interface Traced {
   readonly rig: Rig;
   /** The trace in parts, computed as they are taken. */
@@ -110,7 +113,9 @@ function tracedBy(chosen: RigInput, scenarioName?: string, untilText?: string): 
   return {
     rig,
     *parts() {
-      for (const part of tracedParts(rig, scenario, until)) yield (last = part);
+      // A time that nobody stated is no reason to follow very many changes.
+      const most = scenario || untilText !== undefined ? {} : { most: MOST_UNASKED };
+      for (const part of tracedParts(rig, scenario, until, most)) yield (last = part);
     },
     endsEarly: () => last && stoppedEarly(rig, last),
     counted: () => [],

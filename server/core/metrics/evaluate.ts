@@ -1,4 +1,5 @@
 /** Evaluating requirements: every course, every sample; the worst one speaks. Nothing passes that was not measured. */
+import { noStrokeReason } from '../timing/no-stroke';
 import type { Requirement, Rig, Scenario } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import type { DimensionName } from '../units/dimensions';
@@ -77,8 +78,8 @@ interface NoBasis {
 function basisOf(facts: RigFacts, metric: Metric, requirement: Requirement): Course[] | NoBasis {
   const { rig, timing } = facts;
   if (requirement.during !== null) return scenarioBasis(rig, rig.scenarios[requirement.during]);
-  if (timing.incomplete !== null) return undecided(timing.incomplete.replace(/\.$/, ''));
-  if (timing.atRest.loop) return undecided(say`the control network never settles`);
+  const unknown = noStrokeReason(timing, '');
+  if (unknown !== '') return undecided(unknown);
   const rest = restCourse(facts);
   if (metric.name === 'stands_open') return [rest];
   if (metric.name === 'never') return [rest, ...strokeCourses(facts)];

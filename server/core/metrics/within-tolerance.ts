@@ -250,17 +250,31 @@ export interface SettingLimit {
   readonly longer: number | null;
   /** Both ways were looked at as far as the reach. */
   readonly complete: boolean;
+  /** False where the budget of the whole search was used up before it. */
+  readonly searched: boolean;
 }
 
-/** For every requirement that holds and every preset: how far it may be off alone. `runs`: of the engine, for each of them. */
-export function settingLimits(facts: RigFacts, reach: number, runs: number): SettingLimit[] {
+/** Edges of all runs together that one search for the limits of settings may follow: some ten seconds. */
+const LIMIT_EDGES = 200_000;
+
+/**
+ * For every requirement that holds and every preset: how far it may be off alone. `runs`: of the engine, for each of them; all of them
+ * together may follow `edges`, and what would need more is not searched.
+ */
+export function settingLimits(facts: RigFacts, reach: number, runs: number, edges = LIMIT_EDGES): SettingLimit[] {
   const start = startOptions(facts.rig);
   const presets = allTimes(facts.rig).filter((p) => p.what === 'preset');
+  const { atRest, strokes } = facts.timing;
+  const each = [atRest, ...strokes].reduce((sum, { trace }) => sum + trace.edges.length, 1);
+  let left = edges;
   return onStrokes(facts).flatMap((requirement) => {
     const question = questionOf(facts.rig, requirement, start);
     return presets.map((parameter) => {
-      const { shorter, longer, complete } = breakingChanges(question, parameter, reach, { left: runs });
-      return { requirement, parameter, shorter, longer, complete };
+      const most = Math.min(runs, Math.floor(left / each));
+      const budget = { left: most };
+      const { shorter, longer, complete } = breakingChanges(question, parameter, reach, budget);
+      left -= (most - budget.left) * each;
+      return { requirement, parameter, shorter, longer, complete, searched: most > 0 };
     });
   });
 }

@@ -10,7 +10,7 @@ import type { Rig, TimeValue } from '../model/rig';
 import { formatTime } from '../units/units';
 import { alignWork, measuredLog, sharedShift, type Alignment, type MeasuredLog } from './align';
 import { flowFaults } from './fault-flows';
-import { CONTENTS_UNITS, containedWork } from './fault-contents';
+import { contentsUnits, containedWork } from './fault-contents';
 import { controlFaults, withPreset } from './fault-list';
 import { grouped, merged, type Candidate, type Scored } from './fault-groups';
 import { classesIn, decisionTreeWork, type LookedAt } from './fault-tree';
@@ -178,7 +178,7 @@ function* nextLook(rig: Rig, stimulus: Stimulus, scored: readonly Scored[], budg
         : {
             at,
             held: function* (k) {
-              budget.spend(CONTENTS_UNITS);
+              budget.spend(contentsUnits(open[k]!.trace));
               return (yield* containedWork(open[k]!.rig, open[k]!.trace, stimulus)).gauges;
             },
             gauges: open.length <= MOST_GAUGED ? 'with' : 'never',

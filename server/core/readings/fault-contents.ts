@@ -36,8 +36,13 @@ export interface Held {
   readonly values: Float64Array;
 }
 
-/** What one course of contents counts in a budget of signals and tenths of their changes: some ten milliseconds. */
-export const CONTENTS_UNITS = 3_000;
+/** What one course of contents counts in a budget of signals and tenths of their changes: some ten milliseconds for the moves of a few strokes. */
+const CONTENTS_UNITS = 3_000;
+const FEW_MOVES = 20;
+
+/** What following the contents along a course counts: by the moves of doors in it, as each is a stretch of its own to integrate. */
+export const contentsUnits = ({ doors }: Followed): number =>
+  CONTENTS_UNITS * Math.max(1, doors.reduce((sum, { moves }) => sum + moves.length, 0) / FEW_MOVES);
 
 /** What a gauge shows need not be integrated more closely, as part of what a cell holds. */
 const AS_A_GAUGE = 1e-5;

@@ -13,7 +13,7 @@ import type { Interval } from '../timing/facts';
 import { lengthOf } from '../timing/intervals';
 import type { Trace } from '../timing/trace';
 import { openStretches } from '../timing/windows';
-import { CONTENTS_UNITS, containedWork, contentsDifference, contentsWords } from './fault-contents';
+import { contentsUnits, containedWork, contentsDifference, contentsWords } from './fault-contents';
 import type { Contained, ContentsDifference, Held } from './fault-contents';
 import { alreadyWrong, brokenBy, noticed, pathText, straightPaths, type AlreadyWrong } from './fault-consequences';
 import { decisionTreeWork, type TestNode } from './fault-tree';
@@ -119,7 +119,7 @@ export function* faultReportWork(facts: RigFacts, most = MOST_WORK): Work<FaultR
   function* held(c: number, s: number): Work<readonly Held[]> {
     const known = contained.get(c);
     if (known) return known[s]!.gauges;
-    budget.spend(CONTENTS_UNITS);
+    budget.spend(contentsUnits(traces[c]![s]!));
     return (yield* containedWork(effects[members[c]![0] ?? -1]?.fault.rig ?? rig, traces[c]![s]!, stimuli[s]!)).gauges;
   }
   const flows = (c: number): boolean => contents[c] !== null;
@@ -153,8 +153,8 @@ function* followAll(
   const contained = new Map<number, readonly Contained[]>();
   // What only flows wrong moves as the sound rig does: compiled once.
   const programs = stimuli.map(() => new Map<string, Program>());
-  const soundHeld = yield* containedIn(rig, stimuli, sound, programs);
-  contained.set(0, soundHeld);
+  const ofContents = sound.reduce((sum, trace) => sum + contentsUnits(trace), 0);
+  let soundHeld: readonly Contained[] = [];
   for (const [k, fault] of faults.entries()) {
     if (budget.isSpent) break;
     const flows = fault.kind === 'leak' || fault.kind === 'rate';
@@ -165,8 +165,12 @@ function* followAll(
       seen.push(followed);
       yield;
     }
+    if (flows) budget.spend(ofContents);
+    if (flows && soundHeld.length === 0) {
+      budget.spend(ofContents);
+      contained.set(0, (soundHeld = yield* containedIn(rig, stimuli, sound, programs)));
+    }
     const within = flows ? yield* containedIn(fault.rig!, stimuli, sound, programs) : null;
-    if (flows) budget.spend(CONTENTS_UNITS * stimuli.length);
     const held = within && contentsDifference(stimuli, soundHeld, within);
     const key = held ? fault.mode : keyOf(seen);
     let index = keys.get(key);

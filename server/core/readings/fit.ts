@@ -17,6 +17,7 @@ import { stimulusOf } from './stimulus';
 import { fitTiming } from './timing-fit';
 import type { ControlTime } from './timing-model';
 import { travelFit } from './travel-fit';
+import { noStroke } from '../timing/no-stroke';
 
 export const FIT_KINDS = ['travel', 'moves', 'discharge', 'leak', 'response', 'presets'] as const;
 export type FitKind = (typeof FIT_KINDS)[number];
@@ -172,7 +173,8 @@ function controlFit(facts: RigFacts, log: RigLog, only: readonly FitKind[], find
   }
   const found = fitTiming(facts, log, asked);
   if (!found) {
-    notes.push('Nothing starts a stroke of this rig, or it has no timer: there is no preset or response to fit.');
+    const none = 'Nothing starts a stroke of this rig, or it has no timer: there is no preset or response to fit.';
+    notes.push(noStroke(rig.name, facts.timing, none));
     return '';
   }
   if (asked.length === 1 && hasResponse)

@@ -7,6 +7,7 @@ import { caution } from './caution';
 import { emptyingLines, fillingLines } from './filling-table';
 import { pressureText } from './state-text';
 import { hasOpening, isSensed, strokeLines, strokeTitle } from './stroke-table';
+import { noStroke } from '../timing/no-stroke';
 import { textTable, withoutEmpty } from './text-table';
 
 /** Lines without line ends. */
@@ -24,7 +25,8 @@ export function flowTable(facts: RigFacts): string[] {
     ...chamberTable(rig, flow),
   );
   if (flow.lines.length > 0) lines.push('', ...lineTable(rig, flow));
-  if (flow.strokes.length + flow.notComputed.length === 0) lines.push('', 'No sensor of this rig starts a stroke.');
+  if (flow.strokes.length + flow.notComputed.length === 0)
+    lines.push('', noStroke(rig.name, facts.timing, 'No sensor of this rig starts a stroke.'));
   for (const stroke of flow.strokes) lines.push('', ...strokeLines(facts, flow, stroke));
   for (const { stroke, why } of flow.notComputed)
     lines.push('', `${strokeTitle(facts.timing.strokes[stroke]!)}: not computed: ${why}.`);

@@ -20,6 +20,7 @@ import { intervalScrew, sameOpenings } from './interval';
 import { LARGEST, leastPocket, secondsWith, withPocket, type Sizing } from './least-pocket';
 import { reachOf, type Reach, type SizeTarget } from './reach';
 import { whyNot } from './why-not';
+import { noStroke } from '../../timing/no-stroke';
 
 /** What a feed of a row needs. */
 export interface FeedSize {
@@ -109,7 +110,10 @@ function* searchWork(facts: RigFacts, target: SizeTarget, found: Found): Work<Si
     return { ok: false, message: `${rig.chambers[target.chamber]!.name} is there before the first stroke.` };
   if (!now)
     return { ok: false, message: `${rig.name} has no contents to follow: state its medium, volumes and stack.` };
-  if (stroke < 0) return { ok: false, message: `No stroke of ${rig.name} moves a door, so nothing fills by strokes.` };
+  if (stroke < 0) {
+    const none = `No stroke of ${rig.name} moves a door, so nothing fills by strokes.`;
+    return { ok: false, message: noStroke(rig.name, facts.timing, none) };
+  }
   found.now = now;
   const screw = yield* intervalScrew(facts, stroke);
   found.screw = screw;

@@ -9,6 +9,7 @@ import type { Table } from '../kit/table';
 import { timeText } from '../kit/time-text';
 import { say } from '../../words/say';
 import { scenarioText } from '../../timing/words';
+import { noStroke } from '../../timing/no-stroke';
 
 export interface Series {
   readonly id: string;
@@ -89,7 +90,7 @@ export function storeModels(facts: RigFacts): StoreModel[] {
 }
 
 /** Why a rig has no curves, and what would give some. */
-export function whyNoStores({ rig, flow }: RigFacts): string {
+export function whyNoStores({ rig, timing, flow }: RigFacts): string {
   if (!rig.medium)
     return say`No curves: the rig names no medium, so nothing is known of what its chambers hold. Write one, such as medium air.`;
   if (rig.stacks.length === 0) return say`No curves: no stack says which doors lead from chamber to chamber.`;
@@ -97,7 +98,8 @@ export function whyNoStores({ rig, flow }: RigFacts): string {
   if (first) return say`No curves: ${first.message}`;
   if (flow?.filling?.ended === 'never')
     return say`No curves: with feeds and draws on, no stroke ever starts. Feed a chamber up to what its sensor waits for, or state a scenario.`;
-  return say`No curves: no change of a sensor or switch moves a door, and there is no scenario to follow.`;
+  const none = say`No curves: no change of a sensor or switch moves a door, and there is no scenario to follow.`;
+  return noStroke(rig.name, timing, none);
 }
 
 const ENDINGS: Record<string, () => string> = {

@@ -24,6 +24,7 @@ import {
   strokesText,
 } from './contents';
 import { say } from '../../words/say';
+import { noStrokeReason } from '../../timing/no-stroke';
 
 interface Kind {
   readonly name: 'peak' | 'lowest' | 'final';
@@ -63,7 +64,7 @@ function measure(facts: RigFacts, args: readonly MetricArgument[], requirement: 
     return valueOf(kind.during(run)[chamber], dimension, CLAUSES[kind.name](who, say`in its scenario`));
   }
   const filling = facts.flow!.filling;
-  if (!filling) return absent(say`no sensor starts a stroke`);
+  if (!filling) return absent(noStrokeReason(facts.timing, say`no sensor starts a stroke`));
   const found = valueOf(
     kind.byItself(facts)[chamber],
     dimension,

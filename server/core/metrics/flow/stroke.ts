@@ -9,6 +9,7 @@ import { NOWHERE } from '../metric';
 import { itemIndex } from '../metric';
 import { CHAMBER, chamberName, CONTENTS, noFlow, stateValue } from './contents';
 import { say } from '../../words/say';
+import { noStrokeReason } from '../../timing/no-stroke';
 
 /** Null: the stroke does nothing of that kind, and another may. */
 type OfStroke = (
@@ -52,7 +53,10 @@ function perStroke(
       const [withheld] = facts.flow!.notComputed;
       // A stroke that is not answered leaves the whole open, whatever the others say.
       if (withheld) return { kind: 'withheld', why: withheld.why };
-      let why = facts.flow!.strokes.length > 0 ? say`no stroke brings anything there` : say`no sensor starts a stroke`;
+      let why =
+        facts.flow!.strokes.length > 0
+          ? say`no stroke brings anything there`
+          : noStrokeReason(facts.timing, say`no sensor starts a stroke`);
       for (const stroke of strokesAbout(facts, args)) {
         const found = of(stroke, facts, args, requirement);
         if (typeof found === 'string') why = found;

@@ -11,13 +11,19 @@ const REACH = 60_000_000;
 /** Runs of the engine for one setting and one requirement. */
 const RUNS = 60;
 
-/** `up to 400 ms longer (gap(…) >= 100 ms); up to 230 ms shorter (overlap(…) >= 1 s)` by name of the block; settings that may be off as they like say so. */
-export function settingSlack(facts: RigFacts): Map<string, string> {
-  const closest = new Map<string, { up?: Found; down?: Found; open?: boolean }>();
-  for (const { requirement, parameter, shorter, longer, complete } of settingLimits(facts, REACH, RUNS)) {
+/** `up to 400 ms longer (gap(…) >= 100 ms); up to 230 ms shorter (overlap(…) >= 1 s)` by name of the block; settings that may be off as they like say so, and those that the budget did not reach. `edges`: of all runs together. */
+export function settingSlack(facts: RigFacts, edges?: number): Map<string, string> {
+  const closest = new Map<string, { up?: Found; down?: Found; open?: boolean; unsearched?: boolean }>();
+  for (const { requirement, parameter, shorter, longer, complete, searched } of settingLimits(
+    facts,
+    REACH,
+    RUNS,
+    edges,
+  )) {
     const name = facts.rig.network.elements[parameter.index]!.name;
     const found = closest.get(name) ?? {};
     if (!complete) found.open = true;
+    if (!searched) found.unsearched = true;
     for (const change of [shorter, longer]) {
       if (change === null) continue;
       const side = change > 0 ? 'up' : 'down';
@@ -31,8 +37,11 @@ export function settingSlack(facts: RigFacts): Map<string, string> {
   const asked = onStrokes(facts).length > 0;
   for (const { name, preset } of facts.rig.network.elements) {
     if (preset === null) continue;
-    const { up, down, open = false } = closest.get(name) ?? {};
-    texts.set(name, asked ? limitText(up, down, open, preset.nominal) : say`no requirement could be asked`);
+    const { up, down, open = false, unsearched = false } = closest.get(name) ?? {};
+    const limits = unsearched
+      ? say`not searched: the search ended with its budget`
+      : limitText(up, down, open, preset.nominal);
+    texts.set(name, asked ? limits : say`no requirement could be asked`);
   }
   return texts;
 }
