@@ -113,7 +113,7 @@ function tracedBy(chosen: RigInput, scenarioName?: string, untilText?: string): 
   return {
     rig,
     *parts() {
-      // A time that nobody stated is no reason to follow very many changes.
+      // Very many changes are followed only where a time is stated.
       const most = scenario || untilText !== undefined ? {} : { most: MOST_UNASKED };
       for (const part of tracedParts(rig, scenario, until, most)) yield (last = part);
     },

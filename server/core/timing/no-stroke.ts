@@ -1,4 +1,4 @@
-/** What is said where there is no stroke to speak of: that none could be worked out is another thing than that nothing starts one. */
+/** What is said where there is no stroke to speak of: that none was computed is another thing than that nothing starts one. */
 import { say } from '../words/say';
 import type { TimingFacts } from './facts';
 
@@ -11,5 +11,5 @@ export function noStrokeReason({ atRest, incomplete }: TimingFacts, otherwise: s
 /** The same as a sentence about the rig named; `otherwise` is one. */
 export function noStroke(name: string, timing: TimingFacts, otherwise: string): string {
   const reason = noStrokeReason(timing, '');
-  return reason === '' ? otherwise : say`The strokes of ${name} were not worked out: ${reason}.`;
+  return reason === '' ? otherwise : say`The strokes of ${name} were not computed: ${reason}.`;
 }
