@@ -131,9 +131,14 @@ export class StepBuilder {
   /** Doors move evenly to `positions` within `span` seconds, connections as they are; null where nothing can change by it. */
   move(t: number, span: number, positions: readonly number[], lineSeconds: readonly number[]): Step | null {
     const step = this.stretch(t, span, positions, lineSeconds);
-    this.positions = positions;
-    this.volumes = step.after;
+    this.takeOver(step);
     return span > 0 || step.groups.length > 0 ? step : null;
+  }
+
+  /** Doors stand where a stretch leaves them. */
+  takeOver({ to, after }: Step): void {
+    this.positions = to;
+    this.volumes = after;
   }
 
   /** The same without taking it over. */

@@ -80,6 +80,18 @@ export function doorLoad(doors: number): DoorLoad {
   return { opening: none(), closing: none(), peak: none(), rest: none(), closes: new Uint8Array(doors), power: none() };
 }
 
+/** Takes back, when called, all that was watched since. */
+export function undoOf({ extremes, work, lines, hottest, trapped }: StrokeWatch): () => void {
+  const { high, low } = extremes ?? {};
+  const sums = [high?.mass, high?.temperature, low?.mass, low?.temperature, work?.done, work?.back, lines, hottest];
+  const kept = sums.map((sum) => sum?.slice());
+  const count = trapped?.length ?? 0;
+  return () => {
+    sums.forEach((sum, k) => sum?.set(kept[k]!));
+    if (trapped) trapped.length = count;
+  };
+}
+
 /** Of all doors together. */
 export const sumOf = (values: Float64Array): number => values.reduce((a, v) => a + v, 0);
 

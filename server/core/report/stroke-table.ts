@@ -120,10 +120,14 @@ const toMillis = (t: number): number => Math.max(1000, Math.round(t / 1000) * 10
 function detailLines(rig: Rig, flow: FlowFacts, stroke: StrokeFlow): string[] {
   const detail = flow.detail(stroke.stroke);
   if (!detail) return [];
-  return detail.shortFills.map(
-    ({ door, t, fill }) =>
-      `  SHORT FILL: ${rig.doors[door]!.name} shuts at ${formatTime(toMillis(t))} before what flows through it has filled the space behind: to ${formatNumber(fill * 100)} % of the pressure before it.`,
-  );
+  return detail.shortFills.map(({ door, t, kind, fill }) => {
+    const percent = `${formatNumber(fill * 100)} %`;
+    const early =
+      kind === 'fill'
+        ? `before what flows through it has filled the space behind: to ${percent} of the pressure before it`
+        : `before its pocket has emptied: it has pushed out ${percent} of what it should`;
+    return `  SHORT FILL: ${rig.doors[door]!.name} shuts at ${formatTime(toMillis(t))} ${early}.`;
+  });
 }
 
 const AT: Readonly<Record<KeepUp['at'], string>> = {

@@ -15,7 +15,7 @@ import type { ChamberState, RunEnergy, RunPoint } from '../flow/facts';
 import type { LineFlow } from '../flow/lines';
 import type { Step } from '../flow/program';
 import { StepBuilder } from '../flow/program';
-import type { StrokeWatch } from '../flow/watch';
+import { type StrokeWatch, undoOf } from '../flow/watch';
 import { whyLost } from '../flow/withheld';
 import type { FlowEngine, FlowModel } from '../flow/rig-model';
 import { drivesOfLine } from '../model/logic';
@@ -169,9 +169,7 @@ class Coupling {
     this.instant();
     this.note(true);
     while (this.now < this.until && !this.engine.stopped && !this.isOver()) {
-      const end = this.nextMoment();
-      const t = yield* this.firstSensorChange(end);
-      this.flowTo(t);
+      const t = yield* this.flowOn(this.nextMoment());
       yield;
       const changed = this.lookAtSensors(t);
       const strokes = this.strokes.length;
@@ -306,14 +304,37 @@ class Coupling {
     return this.doors.map((door) => positionOf(door, t));
   }
 
-  private flowTo(t: number): void {
-    if (t > this.now) {
-      const span = (t - this.now) / 1e6;
-      const seconds = this.lineSeconds(t);
-      this.countEnergy(span, seconds);
-      this.take(this.builder.move(t, span, this.positionsAt(t), seconds));
+  /** Flows up to `end`, or to where a sensor changes before; returns when that is. Most stretches change none, and are integrated once. */
+  private *flowOn(end: number): Work<number> {
+    const { mass, temperature } = this.flow.contents;
+    const [massBefore, temperatureBefore] = [mass.slice(), temperature.slice()];
+    const undo = undoOf(this.watch);
+    const step = this.stretchTo(end);
+    this.take(step);
+    if (step === null || !this.changesAny(this.flow.contents)) return this.arrive(end, step);
+    mass.set(massBefore);
+    temperature.set(temperatureBefore);
+    undo();
+    const t = yield* this.firstSensorChange(end);
+    const part = this.stretchTo(t);
+    this.take(part);
+    return this.arrive(t, part);
+  }
+
+  /** From now to `t`, with doors and lines as they run; null where no time passes. */
+  private stretchTo(t: number): Step | null {
+    if (t <= this.now) return null;
+    return this.builder.stretch(t, (t - this.now) / 1e6, this.positionsAt(t), this.lineSeconds(t));
+  }
+
+  /** It is `t`, after this stretch. */
+  private arrive(t: number, step: Step | null): number {
+    if (step) {
+      this.countEnergy(step.span, step.lineSeconds);
+      this.builder.takeOver(step);
     }
     this.now = t;
+    return t;
   }
 
   private countEnergy(span: number, lineSeconds: readonly number[]): void {
@@ -330,11 +351,8 @@ class Coupling {
     const { mass, temperature } = this.flow.contents;
     this.scratch.contents.mass.set(mass);
     this.scratch.contents.temperature.set(temperature);
-    if (t > this.now) {
-      const span = (t - this.now) / 1e6;
-      const stretch = this.builder.stretch(t, span, this.positionsAt(t), this.lineSeconds(t));
-      if (!this.scratch.step(stretch, { budget: this.budget })) this.lose();
-    }
+    const step = this.stretchTo(t);
+    if (step && !this.scratch.step(step, { budget: this.budget })) this.lose();
     return this.scratch.contents;
   }
 
@@ -346,11 +364,13 @@ class Coupling {
     );
   }
 
-  /** First whole µs up to `end` at which a sensor has changed, or `end`. */
+  private changesAny(contents: Contents): boolean {
+    return this.valuesAt(contents).some((v, k) => v !== this.sensors[k]);
+  }
+
+  /** First whole µs up to `end`, where one has, at which a sensor has changed. */
   private *firstSensorChange(end: number): Work<number> {
-    if (this.rig.sensors.length === 0 || end <= this.now) return end;
-    const changes = (t: number): boolean => this.valuesAt(this.contentsAt(t)).some((v, k) => v !== this.sensors[k]);
-    if (!changes(end)) return end;
+    const changes = (t: number): boolean => this.changesAny(this.contentsAt(t));
     let low = this.now;
     let high = end;
     while (high - low > 1) {
