@@ -192,6 +192,7 @@ export class PropertyParser extends AssignedParser {
     const spec = this.specsOf(statement).get(token.image);
     if (!spec) this.unknownProperty(statement, token);
     this.skipEquals(token);
+    this.skipDimension(token, spec);
     return spec;
   }
 
@@ -223,6 +224,19 @@ export class PropertyParser extends AssignedParser {
       spanOf(sign),
       [{ title: say`Remove ${sign.image}`, span, text: '' }],
     );
+    this.skip();
+  }
+
+  /** `limit pressure 12 bar`: the unit says it. */
+  private skipDimension({ image: keyword }: RigToken, spec: PropertySpec | undefined): void {
+    const word = this.peek();
+    if (!spec || spec.words.length > 0 || this.peek(2).kind !== 'number') return;
+    if (!spec.dimensions.some((dimension) => dimension === word.image)) return;
+    const message = say`Write ${keyword} and the value alone: the unit says that it is a ${word.image}.`;
+    const span = { start: word.startOffset, end: this.peek(2).startOffset };
+    this.reportUnderstood('syntax/expected', message, spanOf(word), [
+      { title: say`Remove ${word.image}`, span, text: '' },
+    ]);
     this.skip();
   }
 

@@ -45,6 +45,12 @@ const TABLE: readonly [string, string, readonly string[], string?][] = [
     'door upper { pocket 250 L  travel 350 ms }  # first',
   ],
   [
+    'store { volume 1.5 m3  pressure 1.02 bar }',
+    'store { volume 1.5 m3  pressure 1.02 bar  limit pressure 9 bar }',
+    ['Write limit and the value alone: the unit says that it is a pressure.'],
+    'store { volume 1.5 m3  pressure 1.02 bar  limit 9 bar }',
+  ],
+  [
     'receiver { rate 0.02 kg/s }',
     'receiver 0.02 kg/s only below 1.8 bar',
     ['The properties of a feed stand in braces, as in { rate … }.'],

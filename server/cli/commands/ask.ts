@@ -36,7 +36,7 @@ export const ask: Command = {
       if (message !== null) throw new UsageError(`${question}: ${message}`);
     }
     if (values['json']) io.out(taken({ rig: facts.rig.name, answers: answers.map(answerJson) }));
-    else io.out(answers.map(({ question, answer }) => `${question}: ${words(answer)}\n`).join(''));
+    else io.out(answers.map(({ question, answer }) => `${question}${words(answer)}\n`).join(''));
     const blocked = blockingErrors(io, inputs);
     return answers.some(({ answer }) => answer.kind === 'judged' && answer.value.verdict.state !== 'met') ? 1 : blocked;
   },
@@ -48,16 +48,19 @@ function problemOf(answer: Answer): string | null {
   return answer.measurement.kind === 'invalid' ? answer.measurement.message : null;
 }
 
+/** What is written behind the question. */
 function words(answer: Answer): string {
-  if (answer.kind === 'problem') return answer.message;
-  if (answer.kind === 'judged') return valueText(answer.value);
+  if (answer.kind === 'problem') return `: ${answer.message}`;
+  if (answer.kind === 'judged') return `: ${valueText(answer.value)}`;
   const { measurement } = answer;
-  if (measurement.kind === 'invalid') return measurement.message;
-  if (measurement.kind === 'none') return `no value: ${measurement.why}`;
+  if (measurement.kind === 'invalid') return `: ${measurement.message}`;
+  if (measurement.kind === 'none')
+    return measurement.ofMetric ? ` ${measurement.why}` : `: no value: ${measurement.why}`;
   const { dimension, values } = measurement;
-  return values
+  const found = values
     .map(({ value, why, since }) => `${valueWords(value, dimension)} (${why}${since === '' ? '' : `, ${since}`})`)
     .join('; ');
+  return `: ${found}`;
 }
 
 function valueWords(value: number, dimension: string | null): string {

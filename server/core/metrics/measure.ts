@@ -19,8 +19,8 @@ export interface MeasuredValue {
 
 export type Measurement =
   | { readonly kind: 'values'; readonly dimension: string | null; readonly values: readonly MeasuredValue[] }
-  /** `why` is a clause: what does not happen, or what is not decided. */
-  | { readonly kind: 'none'; readonly why: string }
+  /** `why` is a clause: what does not happen; or, with `ofMetric`, what is said of the metric itself ("is not decided: …"). */
+  | { readonly kind: 'none'; readonly why: string; readonly ofMetric: boolean }
   /** The arguments do not fit; one sentence. */
   | { readonly kind: 'invalid'; readonly message: string };
 
@@ -32,7 +32,7 @@ export function measureMetric(facts: RigFacts, requirement: Requirement): Measur
   const metric = metricNamed(requirement.metric)!;
   const asked = comparable(requirement, unitOf(metric, rig));
   const measured = measureRequirement(facts, metric, asked);
-  if (measured.kind !== 'cases') return { kind: 'none', why: measured.why };
+  if (measured.kind !== 'cases') return { kind: 'none', why: measured.why, ofMetric: measured.kind === 'no-basis' };
   const values = measured.cases.map(({ since, sample }) => ({ value: sample.value, why: sample.why, since }));
   return { kind: 'values', dimension: asked.comparison?.dimension ?? null, values };
 }
