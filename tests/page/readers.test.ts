@@ -48,6 +48,15 @@ describe.skipIf(browserMissing)('the preview for every reader', { retry: 1 }, ()
       await preview.page.screenshot({ path: join(ARTEFACTS, `readers-${tab}-${theme}.png`) });
       expect.soft(await violations(preview), tab).toEqual([]);
     }
+    await show('store');
+    const curves = await preview.page.locator('select:visible option').allTextContents();
+    expect(curves.length, 'stroke, pressure against volume, mass per stroke beside the run').toBeGreaterThan(3);
+    for (const curve of curves) {
+      await preview.page.locator('select:visible').first().selectOption({ label: curve });
+      await settled(preview.page);
+      await preview.page.screenshot({ path: join(ARTEFACTS, `readers-${curve.replace(/\W+/g, '-')}-${theme}.png`) });
+      expect.soft(await violations(preview), curve).toEqual([]);
+    }
     await show('timing');
     for (const name of ['Table', 'Values']) await preview.page.locator('.right > button', { hasText: name }).click();
     await preview.page.locator('[data-edge]').first().focus();

@@ -9,6 +9,8 @@ import { browserMissing, CHROMIUM } from '../page/harness';
 
 const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 
+/** The rules of axe-core that read colours (its category `cat.color`). */
+const COLOUR_RULES = ['color-contrast', 'link-in-text-block'];
 const SAMPLES = readdirSync('samples')
   .filter((file) => file.endsWith('.rig'))
   .map((file) => file.replace('.rig', ''));
@@ -111,17 +113,43 @@ describe.skipIf(browserMissing)('in a browser', () => {
   const read = SAMPLES.flatMap((sample) => [['report', sample] as const, ['sheet', sample] as const]);
   it.each(read)('nothing hinders a reader of the %s of %s', { timeout: 180_000 }, async (command, sample) => {
     const html = await pageOf(command, sample);
-    for (const colorScheme of ['light', 'dark'] as const) {
-      const context = await browser.newContext({ colorScheme, bypassCSP: true });
-      const page = await context.newPage();
-      await page.setContent(html);
-      await page.addScriptTag({ content: axe });
-      const found = await page.evaluate(() =>
-        (globalThis as unknown as { axe: { run(): Promise<AxeResult> } }).axe.run(),
+    const context = await browser.newContext({ colorScheme: 'light', bypassCSP: true });
+    const page = await context.newPage();
+    await page.setContent(html);
+    await page.addScriptTag({ content: axe });
+    const found = async (rules: readonly string[] | null): Promise<string[]> => {
+      const options = { resultTypes: ['violations'], ...(rules ? { runOnly: rules } : {}) };
+      const { violations } = await page.evaluate(
+        (o) => (globalThis as unknown as { axe: AxeCore }).axe.run(document, o),
+        options,
       );
-      expect.soft(found.violations.map((v) => `${colorScheme} ${v.id}: ${v.nodes[0]?.html}`)).toEqual([]);
-      await context.close();
-    }
+      return violations.map((v) => `${v.id}: ${v.nodes[0]?.html}`);
+    };
+    expect.soft(await found(null), 'light').toEqual([]);
+    // The same page in other colours: of all rules only those that look at colours can find anything else.
+    await page.emulateMedia({ colorScheme: 'dark' });
+    expect.soft(await page.evaluate(() => matchMedia('(prefers-color-scheme: dark)').matches)).toBe(true);
+    expect.soft(await found(COLOUR_RULES), 'dark').toEqual([]);
+    await context.close();
+  });
+
+  it('the rules about colours are those of axe-core, and find pale words in the dark', async () => {
+    const context = await browser.newContext({ colorScheme: 'dark', bypassCSP: true });
+    const page = await context.newPage();
+    const style = '@media (prefers-color-scheme: dark) { body { color: #333; background: #222 } }';
+    await page.setContent(`<style>${style}</style><main><p>Pale words.</p></main>`);
+    await page.addScriptTag({ content: axe });
+    const { violations } = await page.evaluate(
+      (o) => (globalThis as unknown as { axe: AxeCore }).axe.run(document, o),
+      { runOnly: COLOUR_RULES },
+    );
+    const known = await page.evaluate(() =>
+      (globalThis as unknown as { axe: AxeCore }).axe.getRules(['cat.color']).map((rule) => rule.ruleId),
+    );
+    await context.close();
+    expect(violations.map((v) => v.id)).toEqual(['color-contrast']);
+    // Of the category only `color-contrast-enhanced` is left out: it is off where nobody asks for it (WCAG level AAA).
+    expect(known.filter((id) => !COLOUR_RULES.includes(id))).toEqual(['color-contrast-enhanced']);
   });
 
   it.each(read)(
@@ -200,6 +228,11 @@ async function printedPages(page: Page, format: 'A4' | 'Letter'): Promise<string
 async function headsOf(page: Page): Promise<{ title: string; heads: string[] }> {
   const [title, heads] = await Promise.all([page.title(), page.locator('h2, h3, caption, thead tr').allTextContents()]);
   return { title, heads: heads.map(squashed) };
+}
+
+interface AxeCore {
+  run(page: Document, options: object): Promise<AxeResult>;
+  getRules(tags: readonly string[]): { readonly ruleId: string }[];
 }
 
 interface AxeResult {
