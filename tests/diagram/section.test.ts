@@ -66,6 +66,23 @@ describe('section', () => {
     expect(centre('chamber:store')).toBeCloseTo((centre('door:p') + centre('door:q')) / 2, 6);
   });
 
+  it('keeps a chamber in the middle of a stack in its line, whatever leads off it', () => {
+    const vented = rig('hatch', {
+      chambers: [chamber('box', 1), chamber('hatch', 0.05), chamber('room', 3), chamber('outside', 1)],
+      doors: [door('inner'), door('outer'), door('vent')],
+      stacks: [stack('c0 d0 c1 d1 c2'), stack('c1 d2 c3')],
+    });
+    const { boxes } = layoutSection(sectionModel(vented));
+    const centres = ['chamber:box', 'door:inner', 'chamber:hatch', 'door:outer', 'chamber:room', 'door:vent'].map(
+      (id) => {
+        const found = boxes.find((b) => b.member.id === id)!;
+        return found.x + found.width / 2;
+      },
+    );
+    expect(new Set(centres.slice(0, 5).map(Math.round)).size).toBe(1);
+    expect(centres[5]).toBeGreaterThan(centres[0]!);
+  });
+
   it('takes a ring of chambers and ends', () => {
     const ring = rig('ring', {
       chambers: [chamber('a', 1), chamber('b', 1)],

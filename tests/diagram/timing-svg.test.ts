@@ -2,6 +2,7 @@ import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { timingModel, timingModels, type TimingModel } from '../../server/core/diagram/timing/model';
 import { drawTiming, renderTimingSvg } from '../../server/core/diagram/timing/svg';
+import { textWidth } from '../../server/core/diagram/kit/text-width';
 import type { Shape } from '../../server/core/diagram/kit/shape';
 import { expectGolden } from '../support/golden';
 import { bare, biogas, facts, ms } from './rigs';
@@ -183,5 +184,56 @@ describe('level of detail', () => {
     const all = countShapes(drawTiming({ ...model, marks: [] }, whole).body);
     const some = countShapes(drawTiming({ ...model, marks: [] }, { ...whole, sight: { top: 0, bottom: 800 } }).body);
     expect(some).toBeLessThan(all / 5);
+  });
+});
+
+describe('measured edges', () => {
+  /** Texts of the lengths with the places they take. */
+  function lengths(
+    measured: readonly number[],
+    width: number,
+  ): { text: string; left: number; right: number; y: number }[] {
+    const model = biogasModel();
+    const { id } = model.lanes[0]!;
+    const readings = measured.map((late, k) => ({
+      lane: id,
+      expected: ms(500 + 300 * k),
+      measured: ms(500 + 300 * k + late),
+      within: false,
+      length: `${late} ms late`,
+      text: `edge ${k}: ${late} ms late`,
+    }));
+    const { body } = drawTiming(model, {
+      width,
+      from: model.start,
+      to: model.end,
+      look: 'light',
+      purpose: 'page',
+      idPrefix: 'x-',
+      readings,
+    });
+    const found: { text: string; left: number; right: number; y: number }[] = [];
+    const walk = (shape: Shape): void => {
+      if (shape.key === 'length' && shape.tag === 'text') {
+        const left = Number(shape.attributes.x);
+        const text = String(shape.text);
+        found.push({ text, left, right: left + textWidth(text, 10), y: Number(shape.attributes.y) });
+      }
+      shape.children.forEach(walk);
+    };
+    [body].flat().forEach(walk);
+    return found;
+  }
+
+  it('write their lengths over one another nowhere, however close they are', () => {
+    for (const width of [320, 520, 900, 1400]) {
+      const all = lengths([120, 140, 90, 70, 110], width);
+      expect(all.length, `${width} px`).toBeGreaterThan(0);
+      for (const [i, a] of all.entries())
+        for (const b of all.slice(i + 1))
+          expect(a.right < b.left || b.right < a.left || Math.abs(a.y - b.y) >= 10, `${a.text}, ${b.text}`).toBe(true);
+    }
+    // With room enough every one is written.
+    expect(lengths([120, 140], 1400)).toHaveLength(2);
   });
 });

@@ -145,12 +145,12 @@ describe('faults of feeds and draws that the control switches', () => {
 
   // What each fault does to the fan (20 ms a block: on at 40 ms, off at 5.04 s) and to the bleed (20 ms to 3.02 s), by hand.
   it.each([
-    ['wire from blow to feed fan missing', 'feed fan starts is missing', 40_000, ['feed fan'], []],
-    ['feed fan stuck off', 'feed fan starts is missing', 40_000, ['feed fan'], []],
-    ['draw bleed stuck off', 'draw bleed starts is missing', 20_000, ['draw bleed'], []],
-    ['preset of blow 60 times too long', 'feed fan stops is missing', 5_040_000, [], ['feed fan']],
-    ['wires to feed fan and draw bleed swapped', 'draw bleed starts is missing', 20_000, [], []],
-    ['wires to door hatch and feed fan swapped', 'hatch opens is missing', 20_000, [], []],
+    ['wire from blow to feed fan missing', '"feed fan starts" is missing', 40_000, ['feed fan'], []],
+    ['feed fan stuck off', '"feed fan starts" is missing', 40_000, ['feed fan'], []],
+    ['draw bleed stuck off', '"draw bleed starts" is missing', 20_000, ['draw bleed'], []],
+    ['preset of blow 60 times too long', '"feed fan stops" is missing', 5_040_000, [], ['feed fan']],
+    ['wires to feed fan and draw bleed swapped', '"draw bleed starts" is missing', 20_000, [], []],
+    ['wires to door hatch and feed fan swapped', '"hatch opens" is missing', 20_000, [], []],
   ])('%s', (mode, words, t, never, running) => {
     const { first, neverRun, leftRunning } = classWith(mode);
     expect({ words: first?.words, t: first?.t, neverRun, leftRunning }).toEqual({

@@ -297,8 +297,8 @@ function firstDifference(
     const [due, got] = [eventsOf(rig, sound[s]!), eventsOf(rig, seen[s]!)];
     const has = (list: typeof due, e: (typeof due)[number]): boolean =>
       list.some((o) => o.t === e.t && o.words === e.words);
-    const missing = due.filter((e) => !has(got, e)).map(({ t, words }) => ({ t, words: say`${words} is missing` }));
-    const extra = got.filter((e) => !has(due, e)).map(({ t, words }) => ({ t, words: say`${words} is not due` }));
+    const missing = due.filter((e) => !has(got, e)).map(({ t, words }) => ({ t, words: say`"${words}" is missing` }));
+    const extra = got.filter((e) => !has(due, e)).map(({ t, words }) => ({ t, words: say`"${words}" is not due` }));
     const [first] = [...missing, ...extra].sort((a, b) => a.t - b.t);
     if (first) return { stimulus: stimulus.label, ...first };
     const stands = rig.doors.findIndex((_, d) => sound[s]!.doors[d]!.initial !== seen[s]!.doors[d]!.initial);

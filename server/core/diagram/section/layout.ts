@@ -92,7 +92,7 @@ function sizedMembers(model: SectionModel, scale: number, rows: ReadonlyMap<stri
     const size = metres(member);
     const { width, height } = size ?? middle;
     const [w, h] = [width * scale, height * scale];
-    const columns = model.stacks.flatMap((s, k) => (s.members.includes(member.id) ? [k] : []));
+    const columns = columnsOf(model, member.id);
     const column = columns.reduce((sum, k) => sum + k, 0) / Math.max(1, columns.length);
     const toScale = size !== null && w >= SMALLEST && h >= SMALLEST;
     return {
@@ -104,6 +104,13 @@ function sizedMembers(model: SectionModel, scale: number, rows: ReadonlyMap<stri
       toScale,
     };
   });
+}
+
+/** The stacks that a member stands in; of a chamber in the middle of some (a vent leads off it), those: it stays in their line. */
+function columnsOf({ stacks }: SectionModel, id: string): number[] {
+  const within = stacks.flatMap(({ members }, k) => (members.includes(id) ? [k] : []));
+  const through = within.filter((k) => stacks[k]!.members.slice(1, -1).includes(id));
+  return through.length > 0 ? through : within;
 }
 
 /** Scale at which the tallest stack has the wished height and no member takes more than its share of it. */
