@@ -72,7 +72,9 @@ describe('section', () => {
       doors: [door('inner'), door('outer'), door('vent')],
       stacks: [stack('c0 d0 c1 d1 c2'), stack('c1 d2 c3')],
     });
-    const { boxes } = layoutSection(sectionModel(vented));
+    const { boxes, necks } = layoutSection(sectionModel(vented));
+    for (const { width, from, to } of necks)
+      for (const end of [from, to].filter((b) => b.member.kind === 'chamber')) expect(width).toBeLessThan(end.width);
     const centres = ['chamber:box', 'door:inner', 'chamber:hatch', 'door:outer', 'chamber:room', 'door:vent'].map(
       (id) => {
         const found = boxes.find((b) => b.member.id === id)!;

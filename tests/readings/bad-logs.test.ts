@@ -152,6 +152,13 @@ const REFUSED: readonly (readonly [string, string, number, number, string | RegE
     /^No column of the log \(`alpha`, `beta`\) names .* Is it the log of another rig\?$/,
   ],
   [
+    'the table of caisson trace',
+    't,name,value\n0,run,1\n0.05,upper,1',
+    1,
+    1,
+    /has one change a line, as caisson trace writes them; a log has one moment a line, and a column for each door\.$/,
+  ],
+  [
     'bars between cells',
     'time [s]|upper\n0|0',
     1,

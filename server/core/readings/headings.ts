@@ -83,7 +83,11 @@ function checkColumns(rig: Rig, columns: readonly Heading[], put: (message: stri
   if (columns.length < 2) return put(say`The log has no column but the time.`);
   const others = columns.filter((c) => c.kind === 'other');
   if (others.length < columns.length - 1) return;
-  const question = others.map((c) => c.question).find((q) => q) ?? say` Is it the log of another rig?`;
+  // What `caisson trace` writes has a line a change, not a line a moment.
+  const isTrace = columns.length === 3 && ['name', 'value'].every((word) => others.some((c) => c.heading === word));
+  const question = isTrace
+    ? say` It has one change a line, as caisson trace writes them; a log has one moment a line, and a column for each door.`
+    : (others.map((c) => c.question).find((q) => q) ?? say` Is it the log of another rig?`);
   put(
     say`No column of the log (${listed(others.map((c) => c.heading))}) names a door, chamber, sensor, switch or signal of ${rig.name}.${question}`,
   );

@@ -42,6 +42,8 @@ export interface SectionLayout {
 const STACK_HEIGHT = 520;
 const SMALLEST = 16;
 const NECK = 20;
+/** Of a chamber's width. */
+const WIDEST_NECK = 0.8;
 const MARGIN = 24;
 const LABEL_SIZE = 13;
 const LARGEST_SHARE = 0.45;
@@ -181,8 +183,10 @@ function necksOf(model: SectionModel, boxes: readonly SectionBox[]): SectionNeck
     stack.members.slice(1).flatMap((id, k) => {
       const [from, to] = [byId.get(stack.members[k]!), byId.get(id)];
       if (!from || !to) return [];
-      // The neck below a door has that door's bore, the one above the first door its own.
-      return [{ id: `neck:${from.member.id}>${id}`, from, to, width: from.bore || to.bore || SMALLEST / 2 }];
+      // The neck below a door has that door's bore, the one above the first door its own; no neck is wider than the chamber that it enters.
+      const most = [from, to].flatMap((box) => (box.member.kind === 'chamber' ? [box.width * WIDEST_NECK] : []));
+      const width = Math.min(from.bore || to.bore || SMALLEST / 2, ...most);
+      return [{ id: `neck:${from.member.id}>${id}`, from, to, width }];
     }),
   );
 }
