@@ -93,6 +93,18 @@ describe('periods that come back are counted, not followed', () => {
     expect(closed.energy.total / stepped.energy.total).toBeCloseTo(1, 4);
   });
 
+  it('what has taken long is counted while it still settles, within the error that it says', () => {
+    const rig = withScenario('quay_lock', 'at 0 s feed carts on\n for 12 h');
+    const { model } = quickRun(rig)!;
+    const run = runCoupled(rig, model, { scenario: rig.scenarios[0]!, long: 0 });
+    const { stepped, closed } = both(rig);
+    expect(run.closed[0]!.from).toBeLessThan(closed.closed[0]!.from);
+    expect(run.closed[0]!.error).toBeGreaterThan(1e-5);
+    run.final.forEach(({ mass }, k) =>
+      expect(Math.abs(mass / stepped.final[k]!.mass - 1)).toBeLessThanOrEqual(run.closed[0]!.error),
+    );
+  });
+
   it('mass is conserved over what is counted', () => {
     const rig = withScenario('quay_lock', 'at 0 s feed carts on\n for 72 h');
     const run = runCoupled(rig, quickRun(rig)!.model, { scenario: rig.scenarios[0]! });

@@ -5,7 +5,7 @@
  *
  * Contents come back nearly, not exactly. What two periods in a row changed says how fast the changes die away (as a geometric row), and
  * with it how far the contents and the moments of all that is left out can still go from the period repeated. Where that is more
- * than `ERROR` or `DRIFT` the run is followed on. Both bounds are estimates: changes that die away more slowly than the two periods show,
+ * than `ERROR` or `DRIFT` the run is followed on (`LONG`: up to where it has cost much). Both bounds are estimates: changes that die away more slowly than the two periods show,
  * because a faster one covers them, are not seen.
  */
 import type { Contents } from '../flow/contents';
@@ -15,8 +15,17 @@ import type { Mark, Recorder } from './record';
 
 /** Contents (kg, K) that agree to this part may be the same again. */
 const SAME = 1e-6;
+/** The same of a run that has taken long. */
+const SAME_OF_LONG = 1e-4;
 /** Relative error of contents that is allowed in what is left out. */
 const ERROR = 1e-5;
+/**
+ * A run that has taken this many units and still changes from period to period, less each time, is counted too where what is still to come is
+ * at most this part of what is held (twice the estimate): said as its error, and better than a run that ends before its time.
+ */
+export const LONG = 2_000_000;
+const ERROR_OF_LONG = 2e-3;
+const SAFETY = 2;
 /** µs by which moments may be off at its end, and as part of a period. */
 const DRIFT = 50_000;
 const DRIFT_PART = 1e-3;
@@ -49,6 +58,8 @@ export interface RunNow {
   readonly record: Recorder;
   readonly strokes: number[];
   readonly others: string;
+  /** Units of work so far. */
+  readonly units: number;
 }
 
 interface Sample {
@@ -80,7 +91,11 @@ export class ClosedPeriods {
   private readonly seen = new Map<string, Sample[]>();
   private candidate: Candidate | null = null;
 
-  constructor(private readonly spacing: number) {}
+  /** @param long units of work after which a run has taken long */
+  constructor(
+    private readonly spacing: number,
+    private readonly long: number,
+  ) {}
 
   /** Something came from outside: what was seen before comes back no more by itself. */
   forget(): void {
@@ -105,7 +120,7 @@ export class ClosedPeriods {
     const closed = this.candidate?.key === key ? this.again(now, sample, until) : 0;
     if (closed > 0) return closed;
     if (this.candidate === null) {
-      const before = lastLike(seen, sample.state);
+      const before = lastLike(seen, sample.state, now.units > this.long ? SAME_OF_LONG : SAME);
       if (before >= 0) this.begin(key, seen[before]!, sample, seen.length - before);
     }
     seen.push(sample);
@@ -123,8 +138,12 @@ export class ClosedPeriods {
     if (--candidate.left > 0) return 0;
     const { key, before, begin, samples } = candidate;
     this.candidate = null;
-    if (!(distance(begin.state, end.state) <= SAME) || !sameEdges(now.engine, before, begin, end)) return 0;
-    const closed = closing(candidate, end, until);
+    if (
+      !(distance(begin.state, end.state) <= (now.units > this.long ? SAME_OF_LONG : SAME)) ||
+      !sameEdges(now.engine, before, begin, end)
+    )
+      return 0;
+    const closed = closing(candidate, end, until, now.units > this.long);
     if (closed) return this.repeat(now, candidate, end, closed);
     this.begin(key, begin, end, samples);
     return 0;
@@ -165,18 +184,21 @@ function sampleOf({ t, engine, contents: { mass, temperature }, record, strokes 
 }
 
 /** How often the period from `begin` to `end` fits before `until`, and how far from the truth that can be; null where it is not to be repeated. */
-function closing({ before, begin }: Candidate, end: Sample, until: number): ClosedPeriod | null {
+function closing({ before, begin }: Candidate, end: Sample, until: number, isLong: boolean): ClosedPeriod | null {
   const period = end.t - begin.t;
   const times = Math.floor((until - end.t) / period);
   if (times < LEAST) return null;
   const [first, second] = [distance(before.state, begin.state), distance(begin.state, end.state)];
   // What one period stores for good is counted with every one of them, so the error of the sums is that many times what it changed.
-  const error = second * times;
   const ratio = second / first;
   const further = ratio < 1 ? Math.min(times, ratio / (1 - ratio)) : times;
+  const strict = second * times;
+  const isStrict = strict <= ERROR;
+  const error = isStrict ? strict : SAFETY * second * further;
   const change = Math.abs(period - (begin.t - before.t));
   const drift = times * (change <= ROUNDING ? change : change * further);
-  if (error > ERROR || drift > Math.min(DRIFT, DRIFT_PART * period)) return null;
+  if (!(isStrict || (isLong && ratio < 1 && error <= ERROR_OF_LONG)) || drift > Math.min(DRIFT, DRIFT_PART * period))
+    return null;
   return { from: begin.t, period, until: end.t + times * period, times, error, drift };
 }
 
@@ -191,12 +213,12 @@ function distance(a: Float64Array, b: Float64Array): number {
 }
 
 /** The last of these states that is like `state`, as an index; -1 where none is. */
-function lastLike(seen: readonly Sample[], state: Float64Array): number {
+function lastLike(seen: readonly Sample[], state: Float64Array, part: number): number {
   for (let k = seen.length - 1; k >= Math.max(0, seen.length - KEPT); k--) {
     const other = seen[k]!.state;
     let same = true;
     for (let i = 0; same && i < state.length; i++) {
-      same = Math.abs(state[i]! - other[i]!) <= SAME * Math.abs(state[i]!);
+      same = Math.abs(state[i]! - other[i]!) <= part * Math.abs(state[i]!);
     }
     if (same) return k;
   }

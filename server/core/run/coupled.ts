@@ -28,7 +28,7 @@ import type { Motion } from '../model/motion';
 import { isOffSeat, positionOf } from '../model/motion';
 import { engineAtRest } from '../timing/rest';
 import { doorsOf } from './moving-doors';
-import { type ClosedPeriod, ClosedPeriods, type RunNow } from './closed-periods';
+import { type ClosedPeriod, ClosedPeriods, LONG, type RunNow } from './closed-periods';
 import { Recorder } from './record';
 import { finish, type Work } from '../work/work';
 import { sensorValue, startSensors } from './sensing';
@@ -48,6 +48,8 @@ export interface CoupledOptions {
   readonly points?: number;
   /** Follows every period, however often it comes back; by default those that come back are counted. */
   readonly everyPeriod?: boolean;
+  /** Units of work on the flow after which periods that still change a little are counted as well; `LONG` by default. */
+  readonly long?: number;
 }
 
 export interface CoupledRun {
@@ -154,7 +156,7 @@ class Coupling {
     const last = scenario?.steps.reduce((t, step) => Math.max(t, step.at.nominal), 0) ?? 0;
     this.until = options.until ?? scenario?.duration?.nominal ?? last + HOUR;
     this.spacing = this.until / (options.points ?? 1500);
-    this.closed = new ClosedPeriods(this.spacing);
+    this.closed = new ClosedPeriods(this.spacing, options.long ?? LONG);
     this.hand = rig.lines.map((_, line) => {
       // A line with a drive obeys it until a step shuts the line off.
       if (this.drivers[line]!.length > 0) return true;
@@ -199,7 +201,8 @@ class Coupling {
   private closePeriods(changed: boolean, isMark: boolean): void {
     const { engine, strokes, record, closed } = this;
     const others = [this.power, ...this.hand, ...this.sensors].map(Number).join('');
-    const now: RunNow = { t: this.now, engine, contents: this.flow.contents, record, strokes, others };
+    const units = this.budget.spent;
+    const now: RunNow = { t: this.now, engine, contents: this.flow.contents, record, strokes, others, units };
     closed.follow(now, changed);
     if (!isMark || this.now >= this.until || this.left !== null) return;
     const by = closed.look(now, Math.min(this.until, this.steps[this.nextOperation]?.at.nominal ?? Infinity));
