@@ -103,7 +103,8 @@ const KEPT_SHUT = new WeakMap<Rig, readonly Path[]>();
 
 /**
  * Paths that must never have all their doors off their seats at once: between any two chambers along a stack, chambers in between
- * included, or over into another stack in a chamber of both, with two doors or more (a single one is a valve). Left out are those whose every pair of doors has an `overlap`
+ * included, with two doors or more (a single one is a valve); and past the vent of a lock: over into another stack in a chamber that
+ * stands between two doors, where something but air of the room may blow. Left out are those whose every pair of doors has an `overlap`
  * requirement that wants it, and those that contain a shorter one: when they stand open, so does that. A sequence does not excuse it.
  */
 export function pathsToKeepShut(rig: Rig): readonly Path[] {
@@ -123,10 +124,34 @@ function shortestPaths(rig: Rig): Path[] {
   });
   const known = [...along];
   for (const path of crossingPaths(rig, (doors) => doors.length === 1 || isPathMeant(rig, doors))) {
-    if (path.doors.length < 2 || isPathMeant(rig, path.doors) || known.some((other) => holds(path, other))) continue;
-    known.push(path);
+    const { doors, upstream, downstream, over } = path;
+    if (doors.length < 2 || isPathMeant(rig, doors) || known.some((other) => holds(path, other))) continue;
+    // Two stacks that merely meet in a vessel are two stages with valves of their own.
+    if (isLock(rig, over) && !(isAtAir(rig, upstream) && isAtAir(rig, downstream))) known.push(path);
   }
   return known;
+}
+
+/** Whether a chamber stands between two doors of a stack. */
+const isLock = ({ stacks }: Rig, chamber: number): boolean =>
+  stacks.some(({ members }) =>
+    members.some(
+      ({ kind, index }, i) =>
+        kind === 'chamber' && index === chamber && members[i - 1]?.kind === 'door' && members[i + 1]?.kind === 'door',
+    ),
+  );
+
+/** Of a standard atmosphere, Pa: what is stated in round figures is the same. */
+const AIR = { least: 0.95e5, most: 1.05e5 };
+
+/** Whether the end of a path is the room: the atmosphere, or a chamber that starts as it and that nothing feeds. */
+function isAtAir({ chambers, lines }: Rig, index: number): boolean {
+  const chamber = chambers[index];
+  if (!chamber) return true;
+  if (lines.some((line) => line.kind === 'feed' && line.chamber === index)) return false;
+  const { pressure, density, mass, level } = chamber;
+  if (density || mass || level) return false;
+  return !pressure || (pressure.nominal >= AIR.least && pressure.nominal <= AIR.most);
 }
 
 /** The shortest path from a place of a stack that has two doors and is not meant to stand open. */

@@ -56,11 +56,16 @@ export function* pathsFrom(rig: Rig, stack: number, start: number): Generator<Pa
   }
 }
 
+/** `over`: the chamber of both stacks. */
+export interface CrossingPath extends Path {
+  readonly over: number;
+}
+
 /**
  * The paths that go over from one stack to another in a chamber of both, the way the stacks lead: a vent of a chamber between two doors, say.
  * @param enters which doors may come before the crossing: where they already make a path of their own, the rest adds nothing
  */
-export function* crossingPaths(rig: Rig, enters: (doors: readonly number[]) => boolean): Generator<Path> {
+export function* crossingPaths(rig: Rig, enters: (doors: readonly number[]) => boolean): Generator<CrossingPath> {
   const starts = startsByChamber(rig);
   for (const [index, stack] of rig.stacks.entries()) {
     for (const start of pathStarts(stack)) {
@@ -70,7 +75,7 @@ export function* crossingPaths(rig: Rig, enters: (doors: readonly number[]) => b
           if (other === index) continue;
           for (const { doors, downstream } of pathsFrom(rig, other, place)) {
             if (downstream === path.upstream && downstream >= 0) continue;
-            yield { ...path, downstream, doors: [...new Set([...path.doors, ...doors])] };
+            yield { ...path, over: path.downstream, downstream, doors: [...new Set([...path.doors, ...doors])] };
           }
         }
       }

@@ -23,7 +23,7 @@ export const straightThrough: Check = {
   title: 'Path straight through',
   severity: 'error',
   explanation:
-    'All doors between two chambers of a stack (two doors or more, also with chambers in between, or over into another stack in a chamber of both: past a vent, say) are off their seats at the same time in a stroke, so that one chamber blows straight into the other. Set at least two of them apart. It is taken as meant only where every pair of them has a `require overlap(…)` whose least value is above 0 s; a sequence that opens them together does not excuse it.',
+    'All doors between two chambers of a stack (two doors or more, also with chambers in between; or out of a chamber under pressure through a lock and its vent in another stack) are off their seats at the same time in a stroke, so that one chamber blows straight into the other. Set at least two of them apart. It is taken as meant only where every pair of them has a `require overlap(…)` whose least value is above 0 s; a sequence that opens them together does not excuse it.',
   run: (context) => onceEach(pathsOpen(context.facts)).map(([path, others]) => problemOf(context, path, others)),
 };
 
