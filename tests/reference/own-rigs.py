@@ -330,8 +330,9 @@ def leaky(strokes):
                 vb = (.099*min(1, max(0, (t-2.8)/.4)) - (.099*min(1, max(0, (t-4)/.4)) if t > 4 else 0) - (.099*min(1, max(0, (t-5.5)/.4)) if t > 5.5 else 0))
                 ha = (y[0]-900*va)/900/4; hb = (y[1]-900*vb)/900/4
                 q = A/np.sqrt(n)*np.sqrt(2*G*max(0, 4+hb-ha))*900
-                # A pocket has the pressure at the floor of the chamber it is open to, all floors counted from that of a: the work of lifting.
-                pa, pb = PA+900*G*ha, PA+900*G*(4+hb)
+                # A pocket has the pressure at the floor of the chamber it is open to, all floors counted from that of a: the work of lifting,
+                # against the air outside.
+                pa, pb = 900*G*ha, 900*G*(4+hb)
                 v = .099/.4
                 w = pa*v*(2 <= t < 2.4) + pb*v*((4 <= t < 4.4)+(5.5 <= t < 5.9))
                 g = pa*v*2*(t < .4) + pb*v*(2.8 <= t < 3.2)
