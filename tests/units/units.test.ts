@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import type { DimensionName } from '../../server/core/units/dimensions';
 import { parseFraction } from '../../server/core/units/rational';
 import {
+  formatAlike,
   formatNumber,
   formatSi,
   formatTime,
@@ -112,4 +113,24 @@ describe('quantities for people', () => {
     [100, '100'],
     [99999.6, '100000'],
   ])('formatNumber(%d)', (value, text) => expect(formatNumber(value)).toBe(text));
+});
+
+describe('quantities side by side', () => {
+  // 0 °C is 273.15 K by the definition of the Celsius scale (SI brochure, 9th edition, 2.3.1).
+  it('are temperatures in degrees Celsius, without what rounding leaves', () => {
+    const text = formatAlike([293.15, 1273.15], 'temperature');
+    expect([293.15, 273.15, 1273.15, 77.35, 310.15 + 1e-9].map(text)).toEqual([
+      '20 degC',
+      '0 degC',
+      '1000 degC',
+      '-195.8 degC',
+      '37 degC',
+    ]);
+  });
+
+  it('are in the unit that suits the largest, a hair of rounding aside', () => {
+    expect(formatAlike([0.3e5 - 0.2e5], 'pressure')(0.3e5 - 0.2e5)).toBe(formatAlike([0.1e5], 'pressure')(0.1e5));
+    const text = formatAlike([2e5, 500], 'pressure');
+    expect([2e5, 500, 0].map(text)).toEqual(['2 bar', '0.005 bar', '0 bar']);
+  });
 });
