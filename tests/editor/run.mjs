@@ -5,6 +5,7 @@
  *   node tests/editor/run.mjs host       the extension-host suite only
  *   node tests/editor/run.mjs e2e        the user's sessions only
  *   node tests/editor/run.mjs hands      the session with values set by hand only
+ *   node tests/editor/run.mjs typing     the session in which rigs and snippets are typed only
  *   node tests/editor/run.mjs answers    the session with suggestions, readings and the build sheet only
  *
  * Where the machine lacks a browser (or, with a desktop editor wanted, cannot get one) it says what was not run; under CI that
@@ -150,6 +151,7 @@ async function main() {
     if (wants('host')) results.push(await hostSuite());
     if (wants('e2e')) results.push(await script('worker.mjs'), await session('e2e.mjs'));
     if (wants('e2e', 'hands')) results.push(await session('hands.mjs'));
+    if (wants('e2e', 'typing')) results.push(await script('typing.mjs'));
     if (wants('e2e', 'answers')) results.push(await session('answers.mjs'));
     const sum = (key) => results.reduce((total, result) => total + result[key], 0);
     return end({ passed: sum('passed'), failed: sum('failed'), skipped: 0 });
