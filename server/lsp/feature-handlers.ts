@@ -308,7 +308,9 @@ function registerWriting(needs: HandlerNeeds): void {
           afterBlank,
         };
         const found = suggestionsAt(document, offset, options);
-        return { isIncomplete: false, items: found.map((s, i) => toLspSuggestion(text, client(), s, i)) };
+        // Units are asked for anew with every letter: once one stands there in full there is no list that takes the next Tab or Enter.
+        const isIncomplete = found.some(({ kind }) => kind === 'unit');
+        return { isIncomplete, items: found.map((s, i) => toLspSuggestion(text, client(), s, i)) };
       },
     )(params, token),
   );

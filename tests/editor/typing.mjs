@@ -149,13 +149,12 @@ for (const { keyword, label, snippet, file } of snippets)
       const value = choices || proposed === '' ? proposed : written(proposed);
       values.set(at, value);
       if (choices) {
-        await page.waitForTimeout(300);
-        if (await isSuggesting()) await user.press('Enter');
-      } else if (value !== '') {
-        await user.type(value, 30);
-        // A user looks up before the next place: suggestions have come by then.
-        await page.waitForTimeout(500);
-      }
+        await until('the choices', isSuggesting, 10_000);
+        await user.press('Enter');
+      } else if (value !== '') await user.type(value, 30);
+      // A user sees the list of units go once one is there in full; where it stays, it takes the Tab.
+      await page.waitForTimeout(500);
+      await until('no suggestions in the way', async () => !(await isSuggesting()), 5_000);
       if (at !== 0) await user.press('Tab');
     }
     const expected = snippet.replace(
