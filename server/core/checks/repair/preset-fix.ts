@@ -78,16 +78,22 @@ function pairsOf(turns: readonly Candidate[]): (readonly [Candidate, Candidate])
 }
 
 function noneOf(candidates: readonly Candidate[], pairs: boolean): NoFix {
-  const names = [...new Set(candidates.map((c) => c.literal.name))].slice(0, MOST.tried);
-  if (sensible(candidates).length === 0 && !pairs)
-    return { because: say`${listText(names, 'or')} would have to be over three times as long, or under a third` };
-  const which = listText(names, 'or');
-  return {
-    because:
-      names.length > 1
-        ? say`turning ${which}, alone or two together, does not cure it without breaking something else`
-        : say`turning ${which} does not cure it without breaking something else`,
-  };
+  const namesOf = (some: readonly Candidate[]): string[] =>
+    [...new Set(some.map((c) => c.literal.name))].slice(0, MOST.tried);
+  const near = namesOf(candidates.filter(isNear));
+  const all = namesOf(candidates);
+  const far = all.filter((name) => !near.includes(name));
+  const tooFar = say`${listText(far, 'or')} would have to be over three times as long, or under a third`;
+  if (near.length === 0 && !pairs) return { because: tooFar };
+  if (near.length === 0)
+    return {
+      because: say`turning two of ${listText(all, 'and')} together does not cure it without breaking something else; alone, ${tooFar}`,
+    };
+  const which = listText(pairs ? all : near, 'or');
+  const tried = pairs
+    ? say`turning ${which}, alone or two together, does not cure it without breaking something else`
+    : say`turning ${which} does not cure it without breaking something else`;
+  return { because: far.length === 0 ? tried : say`${tried}; alone, ${tooFar}` };
 }
 
 /** Takes this number of tries off what is left; true where they are used up. */
@@ -112,14 +118,18 @@ export function* changeFixes(context: CheckContext, changes: readonly Change[], 
   );
 }
 
+/** How many times as long a time becomes, or as short. */
+const stretch = ({ literal, value }: Candidate): number =>
+  value > literal.value ? value / literal.value : literal.value / value;
+
+const isNear = (candidate: Candidate): boolean => candidate.value > 0 && stretch(candidate) <= FURTHEST;
+
 /** Different places only, none stretched too far, the smallest changes first. */
 function sensible(candidates: readonly Candidate[]): Candidate[] {
-  const share = ({ literal, value }: Candidate): number =>
-    value > literal.value ? value / literal.value : literal.value / value;
   return candidates
     .filter((c, i) => candidates.findIndex((d) => sameSource(c.literal.at, d.literal.at) && c.value === d.value) === i)
-    .filter((c) => c.value > 0 && share(c) <= FURTHEST)
-    .sort((a, b) => share(a) - share(b))
+    .filter(isNear)
+    .sort((a, b) => stretch(a) - stretch(b))
     .slice(0, MOST.tried);
 }
 

@@ -79,8 +79,9 @@ interface Found {
   readonly by: string;
 }
 
+/** What still holds, on the safe side in whole milliseconds: nobody sets microseconds. */
 function foundText({ change, by }: Found): string {
-  return change > 0
-    ? say`up to ${formatTime(Math.abs(change) - 1)} longer (${by})`
-    : say`up to ${formatTime(Math.abs(change) - 1)} shorter (${by})`;
+  const held = Math.abs(change) - 1;
+  const shown = formatTime(held < 1_000 ? held : Math.floor(held / 1_000) * 1_000);
+  return change > 0 ? say`up to ${shown} longer (${by})` : say`up to ${shown} shorter (${by})`;
 }
