@@ -19,7 +19,7 @@ function capabilitiesFor(client: ClientFacts): ServerCapabilities {
       ? { diagnosticProvider: { identifier: 'caisson', interFileDependencies: true, workspaceDiagnostics: true } }
       : {}),
     hoverProvider: true,
-    completionProvider: { triggerCharacters: [' ', '(', ',', '=', '>', '"', '.'], resolveProvider: true },
+    completionProvider: { triggerCharacters: [' ', '(', ',', '=', '>', '"', '.', '/', '%'], resolveProvider: true },
     signatureHelpProvider: { triggerCharacters: ['(', ','], retriggerCharacters: [')'] },
     definitionProvider: true,
     referencesProvider: true,

@@ -151,8 +151,7 @@ async function main() {
     if (wants('host')) results.push(await hostSuite());
     if (wants('e2e')) results.push(await script('worker.mjs'), await session('e2e.mjs'));
     if (wants('e2e', 'hands')) results.push(await session('hands.mjs'));
-    // By name only: some of its steps are known to fail (units with / or %, what follows a choice), see the tracker.
-    if (process.argv.includes('typing')) results.push(await script('typing.mjs'));
+    if (wants('e2e', 'typing')) results.push(await script('typing.mjs'));
     if (wants('e2e', 'answers')) results.push(await session('answers.mjs'));
     const sum = (key) => results.reduce((total, result) => total + result[key], 0);
     return end({ passed: sum('passed'), failed: sum('failed'), skipped: 0 });

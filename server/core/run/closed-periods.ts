@@ -5,8 +5,8 @@
  *
  * Contents come back nearly, not exactly. What two periods in a row changed says how fast the changes die away (as a geometric row), and
  * with it how far the contents and the moments of all that is left out can still go from the period repeated. Where that is more
- * than `ERROR` or `DRIFT` the run is followed on (`LONG`: up to where it has cost much). Both bounds are estimates: changes that die away more slowly than the two periods show,
- * because a faster one covers them, are not seen.
+ * than `ERROR` or `DRIFT` the run is followed on (`LONG`: up to where it has cost much). Both bounds are estimates: changes that die away
+ * more slowly than the two periods show, because a faster one covers them, are not seen.
  */
 import type { Contents } from '../flow/contents';
 import type { RunPoint } from '../flow/facts';
