@@ -120,7 +120,8 @@ function measureCourses(
 
 function judgeAbsent(requirement: Requirement, state: 'failed' | 'undecided', why: string, expected: string): Verdict {
   const name = requirementName(requirement);
-  const hint = requirement.during === null ? say` If a scenario brings it about, add during and the name of the scenario.` : '';
+  const hint =
+    requirement.during === null ? say` If a scenario brings it about, add during and the name of the scenario.` : '';
   const message =
     state === 'failed' ? say`${name} does not hold: ${why}.` : say`${name} is not decided: ${why}.${hint}`;
   return { ...plain(state, `require/${state}`, expected, message), found: why };
