@@ -4,6 +4,7 @@ import { timeText } from '../../server/core/diagram/kit/time-text';
 import type { App } from './app';
 import { button, h, setText } from './dom';
 import { changesText, heldBack, type Hand } from './timing/hand';
+import { worstWords } from './timing/worst';
 
 export interface Strip {
   readonly element: HTMLElement;
@@ -19,6 +20,7 @@ export function createHandStrip(app: App, hands: Hand): Strip {
   const write = button(say`Write into the text`, say`Write into the text (Enter)`, () => hands.drop());
   const away = button(say`Leave`, say`Leave it as it was (Escape)`, () => hands.leave());
   const changes = h('span', { class: 'changes' });
+  const worst = h('span', { class: 'worst' });
   const element = h(
     'section',
     { class: 'strip hand-strip', 'aria-label': say`In the hand` },
@@ -28,6 +30,7 @@ export function createHandStrip(app: App, hands: Hand): Strip {
     write,
     away,
     changes,
+    worst,
   );
   return {
     element,
@@ -51,6 +54,13 @@ export function createHandStrip(app: App, hands: Hand): Strip {
       const held = hand.moved?.held ? heldBack(hand.moved.held) : '';
       setText(changes, `${held} ${changesText(hand.moved?.changes ?? [])}`.trim());
       changes.hidden = changes.textContent === '';
+      setText(worst, hand.worst ? worstWords(hand.worst) : say`Within tolerance: being computed…`);
+      worst.hidden = !hand.isLoose || hand.worst?.of === 0;
+      worst.dataset['state'] = !hand.worst
+        ? 'pending'
+        : hand.worst.changes.some((c) => c.now === 'lost')
+          ? 'lost'
+          : 'kept';
     },
   };
 }

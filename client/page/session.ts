@@ -17,6 +17,7 @@ import type { SuggestionData } from '../../server/protocol/suggestion';
 export type ModelMessage = Extract<HostMessage, { type: 'model' }>;
 export type StaleMessage = Extract<HostMessage, { type: 'stale' }>;
 export type CursorMessage = Extract<HostMessage, { type: 'cursor' }>;
+export type Worst = Extract<ByHandAnswer, { kind: 'worst' }>;
 export type Moved = Extract<ByHandAnswer, { kind: 'moved' }>;
 
 /** An edge of the timing diagram in the hand. */
@@ -33,6 +34,10 @@ export interface HandState {
   readonly choices: readonly ChoiceData[] | null;
   readonly choice: number;
   readonly stops: readonly StopData[];
+  /** The rig states tolerances. */
+  readonly isLoose: boolean;
+  /** The requirements within tolerance at `moved`; null until they are known. */
+  readonly worst: Worst | null;
   /** Where the hand is. */
   readonly wanted: number;
   /** What came of it last. */

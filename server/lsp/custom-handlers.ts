@@ -26,7 +26,7 @@ import { READINGS, type ReadingsParams, type ReadingsResult } from '../protocol/
 import { SHEET, type SheetParams, type SheetResult } from '../protocol/sheet';
 import { TUNE, type TuneParams, type TuneResult } from '../protocol/suggestion';
 import { previewAnswer } from './preview-answer';
-import { byHand } from './by-hand';
+import { byHand, byHandUrgency } from './by-hand';
 import type { Proofs } from './proofs';
 import { readingsWork } from './readings';
 import type { Log } from './request';
@@ -53,7 +53,7 @@ const answering =
     name: string,
     need: (params: P) => Need,
     work: (opened: Opened, params: P, token: CancellationToken) => Work<R>,
-    urgency: Urgency = 'open',
+    urgency: (params: P) => Urgency = () => 'open',
   ) =>
   (params: P, token: CancellationToken) =>
     answer<R | null>(name, log, token, null, async () => {
@@ -63,7 +63,7 @@ const answering =
         yield* computing(opened.document, need(params));
         return yield* work(opened, params, token);
       };
-      const done = await turns.run(all(), urgency, () => token.isCancellationRequested);
+      const done = await turns.run(all(), urgency(params), () => token.isCancellationRequested);
       return done && done.value;
     });
 
@@ -71,7 +71,7 @@ export function registerCustom({ connection, workspace, log, proofs, turns }: Cu
   const inTurns = answering({ connection, workspace, log, proofs, turns });
   connection.onRequest(
     BY_HAND,
-    inTurns<ByHandParams, ByHandAnswer | null>('by hand', () => 'text', byHand, 'caret'),
+    inTurns<ByHandParams, ByHandAnswer | null>('by hand', () => 'text', byHand, byHandUrgency),
   );
   connection.onRequest(
     SHEET,

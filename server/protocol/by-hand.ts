@@ -1,5 +1,7 @@
 /** Messages about values set by hand on the picture: edges that are held, constants that are tried, suggestions that are taken. Plain data. */
 import type { HeldBack } from '../core/choose/by-hand';
+import type { Beyond } from '../core/document/by-hand/hold';
+import type { WorstChange } from '../core/document/by-hand/worst';
 import type { PreviewModel } from '../core/diagram/preview-model';
 import type { TimingModel } from '../core/diagram/timing/model';
 import type { DiffGroup } from '../core/report/diff';
@@ -21,6 +23,12 @@ export type ByHandAsk =
   | ({ readonly ask: 'stops'; readonly choice: number } & EdgeName)
   /** What follows where the edge is brought to `t`? */
   | ({ readonly ask: 'move'; readonly choice: number; readonly t: number } & EdgeName)
+  /** What becomes of the requirements there within tolerance? Given up where anything else is asked meanwhile. */
+  | ({ readonly ask: 'worst'; readonly choice: number; readonly t: number } & EdgeName)
+  /** The picture there, with the earliest and latest moment of each edge. Given up as the one before. */
+  | ({ readonly ask: 'ghosts'; readonly choice: number; readonly t: number } & EdgeName)
+  /** Where do requirements end within tolerance while the value with this index is moved? */
+  | ({ readonly ask: 'worst stops'; readonly choice: number } & EdgeName)
   /** The edit that keeps it there. */
   | ({ readonly ask: 'keep'; readonly choice: number; readonly t: number } & EdgeName)
   /** The whole rig with other values of its constants (µs, or SI units). */
@@ -42,7 +50,7 @@ export interface StopData {
   readonly t: number;
   /** The requirement that ends (or begins) to hold there. */
   readonly text: string;
-  readonly beyond: 'broken' | 'met';
+  readonly beyond: Beyond;
 }
 
 export interface ChangeData {
@@ -70,7 +78,13 @@ export interface EditData {
 
 export type ByHandAnswer =
   /** `why`: there are none, for a reason that is not about the edge. */
-  | { readonly kind: 'choices'; readonly choices: readonly ChoiceData[]; readonly why: string | null }
+  | {
+      readonly kind: 'choices';
+      readonly choices: readonly ChoiceData[];
+      readonly why: string | null;
+      /** The rig states tolerances. */
+      readonly isLoose: boolean;
+    }
   | { readonly kind: 'stops'; readonly stops: readonly StopData[] }
   | {
       readonly kind: 'moved';
@@ -83,6 +97,8 @@ export type ByHandAnswer =
       readonly changes: readonly ChangeData[];
       readonly differences: readonly DifferenceData[];
     }
+  | { readonly kind: 'worst'; readonly kept: number; readonly of: number; readonly changes: readonly WorstChange[] }
+  | { readonly kind: 'ghosts'; readonly timing: TimingModel }
   | {
       readonly kind: 'tried';
       readonly model: PreviewModel;

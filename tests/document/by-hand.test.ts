@@ -12,9 +12,11 @@ import {
   type HeldAt,
 } from '../../server/core/document/by-hand/hold';
 import { createTrial, type Trial } from '../../server/core/document/by-hand/trial';
+import { ghostsAt, isLoose, worstAt, worstStopsFor } from '../../server/core/document/by-hand/worst';
 import { tried, valueEdits } from '../../server/core/document/by-hand/values';
 import { createDocument, type RigDocument } from '../../server/core/document/document';
 import { evaluateRequirement } from '../../server/core/metrics/evaluate';
+import { withinTolerance } from '../../server/core/metrics/within-tolerance';
 import { metricNamed } from '../../server/core/metrics/registry';
 import { rewritten } from '../../server/core/choose/edit';
 import { parse } from '../../grammar/src/api';
@@ -275,6 +277,71 @@ function expectNoNearer(held: Held, choice: Choice, at: HeldAt, wanted: number, 
     );
   }
 }
+
+describe('within tolerance', () => {
+  const LOOSE = BANK.replaceAll('travel 300 ms', 'travel 300 ms +- 30 ms')
+    .replace('response 50 ms', 'response 50 ms +- 5 ms  timer_accuracy 1 %')
+    .replace('require gap', 'require window(upper) >= 1.2 s\n  require gap');
+  /** The verdicts within tolerance of the text with an edge brought to a moment, read afresh. */
+  const fresh = (document: RigDocument, held: Held, choice: Choice, t: number): string[] => {
+    const applied = applyEdits([heldAt(held, choice, t)!.edit], () => document.text);
+    const after = open((applied.ok && applied.texts.get(URI)) || document.text);
+    return [...withinTolerance(after.factsOf(after.resolved().rigs.length - 1))].map(
+      ([r, v]) => `${r.metric} ${v.state}`,
+    );
+  };
+
+  it('an edge has the verdicts and the ranges of the text as it would be written', () => {
+    const document = open(LOOSE);
+    const held = hold(document, 'door:upper/closes/0');
+    const choice = choicesFor(held)[0]!;
+    const before = momentIn(document, held)!;
+    expect(settle(worstAt(held, choice, before))).toEqual({ kept: 2, of: 2, changes: [] });
+    const t = before + 150_000;
+    expect(settle(worstAt(held, choice, t))).toEqual({
+      kept: 1,
+      of: 2,
+      changes: [
+        { text: 'gap(upper, lower) >= 100 ms', now: 'lost', found: expect.stringMatching(/^at worst missed by/) },
+      ],
+    });
+    expect(fresh(document, held, choice, t)).toEqual(['window kept', 'gap broken']);
+    const applied = applyEdits([heldAt(held, choice, t)!.edit], () => document.text);
+    const drawn = picturesOf(open((applied.ok && applied.texts.get(URI)) || ''))[0]!;
+    const ghosts = settle(ghostsAt(held, choice, t))!;
+    const ranges = (model: TimingModel) =>
+      model.lanes.flatMap((l) => l.edges.map(({ id, min, max }) => [id, min, max]));
+    expect(ranges(ghosts)).toEqual(ranges(drawn));
+    expect(ranges(ghosts).some(([, min, max]) => min !== null && min !== max)).toBe(true);
+  });
+
+  it('a requirement ends before it ends at nominal times, to a millisecond', () => {
+    const document = open(LOOSE);
+    const held = hold(document, 'door:upper/closes/0');
+    const choice = choicesFor(held)[0]!;
+    const nominal = settle(stopsFor(held, choice));
+    const worst = settle(worstStopsFor(held, choice));
+    expect(worst.map((s) => s.text).sort()).toEqual(nominal.map((s) => s.text).sort());
+    for (const { t, text, beyond } of worst) {
+      expect(beyond).toBe('worst');
+      const further = Math.sign(nominal.find((s) => s.text === text)!.t - t) * 1_000;
+      const metric = text.slice(0, text.indexOf('('));
+      expect(fresh(document, held, choice, t)).toContain(`${metric} kept`);
+      expect(fresh(document, held, choice, t + further)).toContain(`${metric} broken`);
+    }
+  });
+
+  it('there is nothing to say of a rig without tolerances, nor of what is broken already', () => {
+    const [exact, late] = [open(BANK), open(LOOSE.replace('settle = 1.8 s', 'settle = 1.95 s'))];
+    for (const document of [exact, late]) {
+      const held = hold(document, 'door:upper/closes/0');
+      const gap = settle(worstStopsFor(held, choicesFor(held)[0]!)).filter((s) => s.text.startsWith('gap'));
+      expect(gap).toEqual([]);
+    }
+    expect(isLoose(trialOf(exact).factsWith([])!)).toBe(false);
+    expect(isLoose(trialOf(late).factsWith([])!)).toBe(true);
+  });
+});
 
 describe('constants that are tried', () => {
   it('change the whole preview, its places being those of the text as it is', () => {

@@ -3,7 +3,7 @@ import { previewModel, type PreviewModel } from '../../server/core/diagram/previ
 import { applyEdits } from '../../server/core/document/apply-edits';
 import { caution } from '../../server/core/report/caution';
 import { createDocument, type RigDocument } from '../../server/core/document/document';
-import { byHand } from '../../server/lsp/by-hand';
+import { byHand, byHandUrgency } from '../../server/lsp/by-hand';
 import { tuneWork } from '../../server/lsp/tune';
 import { createTurns } from '../../server/lsp/turns';
 import { finish } from '../../server/core/work/work';
@@ -51,7 +51,8 @@ export function textHost(text: string): TextHost {
       if (message.type !== 'byHand') return null;
       const { id, version, rig, ask } = message;
       const opened = { document, settings: { constants: {} } } as unknown as Parameters<typeof byHand>[0];
-      const found = await turns.run(byHand(opened, { ...ask, uri: URI, version, rig }), 'caret', () => false);
+      const params = { ...ask, uri: URI, version, rig };
+      const found = await turns.run(byHand(opened, params), byHandUrgency(params), () => false);
       const answer = found && found.value;
       if (answer?.kind === 'edits' && answer.edits.length > 0) {
         const edits = answer.edits.map(({ uri, start, end, text: replacement }) => ({

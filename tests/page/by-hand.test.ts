@@ -28,6 +28,8 @@ const BANK = `rig bank "Bank" {
   require window(upper) >= 1.2 s
 }
 `;
+/** What takes many runs of the engine comes a moment later. */
+const SOON = { timeout: 20_000 };
 const ARTEFACTS = join(__dirname, 'artefacts');
 
 /** Elements of the timing picture, one a line, with their attributes in order of their names and their texts. */
@@ -159,6 +161,33 @@ describe.skipIf(browserMissing)('hands on the picture', { retry: 2 }, () => {
     await text.draw(preview);
     const focused = await preview.page.evaluate(() => document.activeElement?.getAttribute('data-edge'));
     expect(focused).toBe('door:upper/shuts/0');
+  });
+
+  it('says a moment later what holds within tolerance, and where that ends; softly edged, and dropped when it moves on', async () => {
+    await open({ width: 1400 });
+    const worst = () => preview.page.locator('.hand-strip .worst').textContent();
+    const soft = () => preview.page.locator('.timing [fill-opacity="0.75"]').count();
+    await preview.page.locator('[data-edge="door:upper/closes/0"]').focus();
+    await preview.page.keyboard.press(' ');
+    await heldPart('settle');
+    expect(await worst()).toBe('Within tolerance: being computed…');
+    await expect.poll(worst, SOON).toBe('Within tolerance: 2 of 2 hold.');
+    await expect.poll(soft, SOON).toBeGreaterThan(0);
+    await preview.page.waitForSelector('[data-stop="worst"]');
+    await preview.page.keyboard.press('End');
+    await expect.poll(worst, SOON).toBe('Within tolerance: 2 of 2 hold.');
+    await preview.page.screenshot({ path: join(ARTEFACTS, 'hand-worst-kept.png') });
+    await preview.page.keyboard.press('ArrowRight');
+    await heldPart('being computed');
+    await expect
+      .poll(worst, SOON)
+      .toMatch(
+        /^Within tolerance: 1 of 2 hold\. No longer within tolerance: gap\(upper, lower\) >= 100 ms \(at worst missed by [\d.]+ m?s\)\.$/,
+      );
+    await expect.poll(line).toMatch(/^Within tolerance: 1 of 2 hold/);
+    await preview.page.screenshot({ path: join(ARTEFACTS, 'hand-worst-lost.png') });
+    await preview.page.keyboard.press('Escape');
+    expect(text.undo).toEqual([]);
   });
 
   it(

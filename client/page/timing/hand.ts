@@ -9,6 +9,7 @@ import type { ChangeData } from '../../../server/protocol/by-hand';
 import type { App } from '../app';
 import { oneAtATime } from '../one-at-a-time';
 import type { HandState, Moved } from '../session';
+import { worstWhereItRests } from './worst';
 
 /** Edges are set to multiples of it from where they stood, µs. */
 export const STEP = 10_000;
@@ -37,7 +38,8 @@ interface Holder {
 }
 
 export function createHand(app: App): Hand {
-  const holder: Holder = { app, follow: oneAtATime(() => follow(app)).run };
+  const rested = worstWhereItRests(app);
+  const holder: Holder = { app, follow: oneAtATime(() => follow(app, rested)).run };
   return {
     take: (id, by) => take(holder, id, by),
     moveTo: (wanted) => moveTo(holder, wanted),
@@ -68,6 +70,8 @@ function take(holder: Holder, edgeId: string, by: HandState['by']): void {
     choices: null,
     choice: 0,
     stops: [],
+    isLoose: false,
+    worst: null,
     wanted: edge.t,
     moved: null,
     letGo: false,
@@ -87,7 +91,7 @@ async function askChoices({ app, follow }: Holder, taken: HandState): Promise<vo
     const why = answer?.kind === 'choices' ? answer.why : null;
     return app.say(why ?? say`No time in the text moves ${taken.name}.`);
   }
-  app.set({ hand: { ...app.session.hand!, choices } });
+  app.set({ hand: { ...app.session.hand!, choices, isLoose: answer?.kind === 'choices' && answer.isLoose } });
   if (app.session.hand!.letGo) return drop(app);
   sayChoice(app);
   follow();
@@ -129,7 +133,7 @@ function moveToStop(holder: Holder, direction: 1 | -1): void {
 }
 
 /** Asks what follows where the hand is now, and shows it. */
-async function follow(app: App): Promise<void> {
+async function follow(app: App, rested: () => void): Promise<void> {
   const { hand } = app.session;
   if (!hand?.choices || hand.writing) return;
   const { picture, edge, choice, wanted } = hand;
@@ -141,7 +145,8 @@ async function follow(app: App): Promise<void> {
     return app.say(say`The text has changed; the edge is let go.`);
   }
   if (now.choice !== choice) return;
-  app.set({ hand: { ...now, moved: answer } });
+  app.set({ hand: { ...now, moved: answer, worst: null } });
+  if (now.wanted === wanted) rested();
   if (now.by === 'keys' && now.wanted === wanted && wanted !== now.from) app.say(movedWords(now, answer));
 }
 
@@ -149,7 +154,9 @@ function nextChoice({ app, follow }: Holder, direction: 1 | -1): void {
   const { hand } = app.session;
   if (!hand?.choices || hand.writing) return;
   const count = hand.choices.length;
-  app.set({ hand: { ...hand, choice: (hand.choice + direction + count) % count, stops: [], moved: null } });
+  app.set({
+    hand: { ...hand, choice: (hand.choice + direction + count) % count, stops: [], moved: null, worst: null },
+  });
   sayChoice(app);
   follow();
   void askStops(app);

@@ -90,7 +90,8 @@ export function spareText(slack: number, dimension: string): string {
   return slack < 0 ? say`missed by ${amount}` : slack === 0 ? say`nothing to spare` : say`${amount} to spare`;
 }
 
-function worstText({ state, slack }: WorstValue, dimension: string | null): string {
+/** `at worst 40 ms to spare`, `fails within tolerance` */
+export function worstText({ state, slack }: WorstValue, dimension: string | null): string {
   if (state === 'not-guaranteed') return say`not guaranteed within tolerance`;
   if (state === 'unclear') return say`may not happen within tolerance`;
   if (slack === null || dimension === null)

@@ -83,6 +83,13 @@ export function* toleranceVerdictsWork(facts: RigFacts, orders: number): Work<To
   return verdicts;
 }
 
+/** One requirement that holds at nominal times, with the budget that it has among the others of its rig. */
+export const withinBudgetWork = ({ rig }: RigFacts, requirement: Requirement): Work<ToleranceVerdict> =>
+  verdictWork(rig, requirement, {
+    orders: WRITING,
+    steps: Math.ceil(MOST_STEPS / Math.max(1, rig.requirements.filter(isOnStrokes).length)),
+  });
+
 /** One requirement over everything that the tolerances of a rig allow. */
 export const verdictOn = (
   rig: Rig,

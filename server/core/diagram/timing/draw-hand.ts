@@ -1,6 +1,7 @@
 /** An edge in the hand: where it stood and stands, and the moments at which requirements end, each with its name. */
 import { shape, textShape, type Shape } from '../kit/shape';
 import { fitText, textWidth } from '../kit/text-width';
+import { say } from '../../words/say';
 import { heldRoom, SIZES, STOP_LINE as LINE, type HeldEdge } from './layout';
 import { chevron, near, pathOf, type Pen } from './pen';
 
@@ -41,14 +42,10 @@ function stopLines(pen: Pen, hand: HeldEdge): Shape[] {
   const seen = hand.stops.filter((s) => s.t >= view.from && s.t <= view.to).sort((a, b) => a.t - b.t);
   return seen.map((stop, k) => {
     const x = layout.x(stop.t);
-    const color = stop.beyond === 'broken' ? palette.faultLine : palette.wantedLine;
+    const color = stop.beyond === 'met' ? palette.wantedLine : palette.faultLine;
     const later = stop.t >= hand.from;
     const room = later ? layout.x1 - x - 10 : x - layout.x0 - 10;
-    const text = fitText(
-      `${stop.beyond === 'broken' ? 'ends' : 'begins'}: ${stop.text}`,
-      SIZES.label,
-      Math.max(60, room),
-    );
+    const text = fitText(stopWords(stop), SIZES.label, Math.max(60, room));
     const width = textWidth(text, SIZES.label) + 8;
     const y = layout.bodyHeight - heldRoom(hand) + k * LINE;
     const left = later ? x + 3 : x - 3 - width;
@@ -60,10 +57,22 @@ function stopLines(pen: Pen, hand: HeldEdge): Shape[] {
         y2: y,
         stroke: color,
         'stroke-width': 1.5,
-        'stroke-dasharray': '6 3 1 3',
+        'stroke-dasharray': stop.beyond === 'worst' ? '2 4' : '6 3 1 3',
       }),
       shape('rect', 'ground', { x: left, y, width, height: LINE - 1, rx: 2, fill: palette.background }),
       textShape('text', 'text', { x: left + 4, y: y + 11, 'font-size': SIZES.label, fill: color }, text),
     ]);
   });
+}
+
+/** `ends: gap(upper, lower) >= 100 ms` */
+function stopWords({ beyond, text }: HeldEdge['stops'][number]): string {
+  switch (beyond) {
+    case 'broken':
+      return say`ends: ${text}`;
+    case 'worst':
+      return say`ends within tolerance: ${text}`;
+    case 'met':
+      return say`begins: ${text}`;
+  }
 }

@@ -52,7 +52,7 @@ export interface HeldEdge {
   readonly lane: string;
   readonly from: number;
   readonly t: number;
-  readonly stops: readonly { readonly t: number; readonly text: string; readonly beyond: 'broken' | 'met' }[];
+  readonly stops: readonly { readonly t: number; readonly text: string; readonly beyond: 'broken' | 'worst' | 'met' }[];
 }
 
 /** Height of a line of text about the end of a requirement, px. */

@@ -215,6 +215,12 @@ export function pictureWithId(facts: RigFacts, id: string): TimingModel | null {
   return followedModel(facts.rig, found.scenario);
 }
 
+/** The same with the earliest and latest moment of each edge of a stroke within tolerance. */
+export function pictureWithTolerance(facts: RigFacts, id: string): TimingModel | null {
+  const found = picturedAs(facts, id);
+  return found?.kind === 'stroke' ? timingModel(facts, found.stroke) : pictureWithId(facts, id);
+}
+
 function followedModel(rig: Rig, scenario: Scenario): TimingModel {
   const course = drawnCourse(rig, scenario);
   const index = rig.scenarios.indexOf(scenario);

@@ -145,28 +145,42 @@ function editFor(literal: Literal, value: number): TextEdit | null {
   return text === null ? null : { at: literal.at, text };
 }
 
-function factsAt({ trial }: Held, literal: Literal, value: number): RigFacts | null {
+export function factsAt({ trial }: Held, literal: Literal, value: number): RigFacts | null {
   const edit = editFor(literal, value);
   return edit && trial.factsWith(value === literal.value ? [] : [edit]);
 }
 
-function momentWith(held: Held, literal: Literal, value: number): number | null {
+export function momentWith(held: Held, literal: Literal, value: number): number | null {
   const facts = factsAt(held, literal, value);
   const trace = facts && pictureTrace(facts, held.picture);
   return facts && trace ? (edgeMoments(facts.rig, trace).get(held.edge) ?? null) : null;
 }
 
-/** The edge brought to a moment, or as near as the value goes, with what follows from it. Null where the text has changed under the hand. */
-export function heldAt(held: Held, { literal, slope, bounds }: Choice, wanted: number): HeldAt | null {
+interface PutIn {
+  readonly put: Put;
+  readonly before: RigFacts;
+  readonly facts: RigFacts;
+}
+
+/** The edge brought to a moment, or as near as the value goes, with the facts before and then. Null where the text has changed under the hand. */
+export function putIn(held: Held, { literal, slope, bounds }: Choice, wanted: number): PutIn | null {
   const momentAt = (value: number): number | null => momentWith(held, literal, value);
   if (momentAt(literal.value) === null) return null;
   const before = held.trial.factsWith([]);
   if (!before) return null;
   const put = putAt(momentAt, literal.value, slope, wanted, bounds, leastStep(before.rig));
-  const edit = editFor(literal, put.value);
   const facts = factsAt(held, literal, put.value);
-  const timing = facts && pictureWithId(facts, held.picture);
-  if (!edit || !facts || !timing) return null;
+  return facts && { put, before, facts };
+}
+
+/** The same with what follows from it. */
+export function heldAt(held: Held, choice: Choice, wanted: number): HeldAt | null {
+  const found = putIn(held, choice, wanted);
+  if (!found) return null;
+  const { put, before, facts } = found;
+  const edit = editFor(choice.literal, put.value);
+  const timing = pictureWithId(facts, held.picture);
+  if (!edit || !timing) return null;
   return {
     ...put,
     text: edit.text,
@@ -210,14 +224,18 @@ export function* verdictChangesWork(before: RigFacts, after: RigFacts): Work<Ver
 
 // ---------------------------------------------------------------- where something ends
 
+/** What becomes of a requirement beyond: broken, broken within tolerance (where it still holds at nominal times), or met. */
+export type Beyond = 'broken' | 'worst' | 'met';
+
 /** A moment of the edge up to which a requirement stands as it stands now. */
 export interface HoldStop {
   readonly t: number;
   readonly value: number;
-  /** The requirement as written. */
+  /** Index of the requirement, and the requirement as written. */
+  readonly of: number;
   readonly text: string;
   /** Whether it is broken beyond, or met. */
-  readonly beyond: 'broken' | 'met';
+  readonly beyond: Beyond;
 }
 
 /** So far to either side stops are looked for, microseconds of the value. */
@@ -251,6 +269,6 @@ export function* stopsFor(held: Held, { literal, bounds }: Choice): Work<HoldSto
     if (stops.findIndex((s) => s.of === of && s.value === value) < k) return [];
     const t = momentWith(held, literal, value);
     if (t === null) return [];
-    return [{ t, value, text: requirements[of]!.text, beyond: now[of] ? ('broken' as const) : ('met' as const) }];
+    return [{ t, value, of, text: requirements[of]!.text, beyond: now[of] ? ('broken' as const) : ('met' as const) }];
   });
 }
