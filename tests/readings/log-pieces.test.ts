@@ -5,6 +5,7 @@ import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
 import { nodeIo, UsageError, type Io } from '../../server/cli/io';
 import { logFor } from '../../server/cli/readings';
+import { grownNumbers, grownStates } from '../../server/core/readings/grown';
 import { LogReader, readLog } from '../../server/core/readings/log-csv';
 import { readTextPieces } from '../../server/disk/read-text';
 import { rigOf } from '../support/rigs';
@@ -114,5 +115,34 @@ describe('a log in pieces', () => {
     let text = '';
     readTextPieces(fileOf('mark.csv', `\uFEFF${rows(3)}`), Infinity, (piece) => ((text += piece), true));
     expect(text).toBe(rows(3));
+  });
+});
+
+describe('what a row of a log costs', () => {
+  it.each([0, 1, 16_383, 16_384, 16_385, 32_769])(
+    '%d numbers that come one by one are all there, in order',
+    (count) => {
+      const [numbers, states] = [grownNumbers(), grownStates()];
+      for (let k = 0; k < count; k++) {
+        numbers.push(k / 3);
+        states.push((k % 3) - 1);
+      }
+      expect(numbers.all).toEqual(Float64Array.from({ length: count }, (_, k) => k / 3));
+      expect(states.all).toEqual(Int8Array.from({ length: count }, (_, k) => (k % 3) - 1));
+      expect(numbers.all).toBe(numbers.all);
+    },
+  );
+
+  it('is 8 bytes a door, 1 a state, and nothing where a column is ignored', () => {
+    const [ignored, count] = [40, 20_000];
+    const reader = new LogReader(RIG);
+    const before = process.memoryUsage().arrayBuffers;
+    reader.push(`time [s],flap,go${Array.from({ length: ignored }, (_, k) => `,note ${k}`).join('')}\n`);
+    for (let k = 0; k < count; k++) reader.push(`${k / 10},${k % 50 < 20 ? 0 : 1},${k % 2}${',7'.repeat(ignored)}\n`);
+    const kept = process.memoryUsage().arrayBuffers - before;
+    // Time and door 8 bytes each, a state 1: room for one started piece a column.
+    expect(kept).toBeLessThan(1.5 * 17 * count + 300_000);
+    const reading = reader.end();
+    expect(reading.ok && reading.log.states[0]!.states.length).toBe(count);
   });
 });

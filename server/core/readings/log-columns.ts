@@ -1,16 +1,34 @@
 /** Raw columns made into a log: ranges checked, lone outliers and gaps found, everything that is left out named. */
 import type { Rig } from '../model/rig';
 import { formatTime } from '../units/units';
+import { grownNumbers, grownStates, type Grown } from './grown';
 import type { Heading } from './headings';
 import type { Column, DoorColumn, LogReading, ReadingColumn, RigLog, StateColumn } from './log';
 import { say } from '../words/say';
 
 export interface RawColumn {
   readonly heading: Heading;
-  readonly values: { readonly all: Float64Array; push(value: number): void };
+  /** Of times, doors and readings; 8 bytes each. */
+  readonly values: Grown<Float64Array>;
+  /** Of states: 1, 0, or −1 where not taken; 1 byte each. */
+  readonly states: Grown<Int8Array>;
   missing: number;
   /** Decimals that its cells show. */
   decimals: number;
+}
+
+export const rawColumn = (heading: Heading): RawColumn => ({
+  heading,
+  values: grownNumbers(),
+  states: grownStates(),
+  missing: 0,
+  decimals: 0,
+});
+
+/** Of a column that is ignored nothing is kept. */
+export function keep({ heading, values, states }: RawColumn, value: number): void {
+  if (heading.kind === 'state') states.push(Number.isNaN(value) ? -1 : value > 0.5 ? 1 : 0);
+  else if (heading.kind !== 'other') values.push(value);
 }
 
 /** A position sensor reads this far outside 0 … 1 (common practice, no source). */
@@ -129,10 +147,7 @@ const readingOf = ({ heading, values, decimals }: RawColumn): ReadingColumn => (
   resolution: heading.factor * 10 ** -decimals,
 });
 
-const stateOf = ({ heading, values }: RawColumn): StateColumn => ({
-  net: heading.index,
-  states: Int8Array.from(values.all, (v) => (Number.isNaN(v) ? -1 : v > 0.5 ? 1 : 0)),
-});
+const stateOf = ({ heading, states }: RawColumn): StateColumn => ({ net: heading.index, states: states.all });
 
 /** In fewer rows nothing can be called lone. */
 const LEAST_ROWS = 20;
@@ -172,9 +187,12 @@ function noteLone(values: Column, name: string, least: number, said: string[]): 
   );
 }
 
-/** Between the 5th and the 95th of a hundred readings, by size. */
+/** Between the 5th and the 95th of a hundred readings, by size; of a long column, of some twenty thousand. */
 function rangeOf(values: Column): number {
-  const sorted = values.filter((v) => !Number.isNaN(v)).sort();
+  const stride = Math.max(1, Math.floor(values.length / 20_000));
+  const taken: number[] = [];
+  for (let k = 0; k < values.length; k += stride) if (!Number.isNaN(values[k]!)) taken.push(values[k]!);
+  const sorted = taken.sort((a, b) => a - b);
   return sorted.length === 0
     ? 0
     : sorted[Math.floor(0.95 * sorted.length)]! - sorted[Math.floor(0.05 * sorted.length)]!;

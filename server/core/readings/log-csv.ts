@@ -10,7 +10,7 @@ import { cellValue, clockTime, decimalsOf } from './cells';
 import { readHeadings, scaleOf, type Heading } from './headings';
 import { finish, type Work } from '../work/work';
 import type { LogProblem, LogReading } from './log';
-import { logOf, type RawColumn } from './log-columns';
+import { keep, logOf, rawColumn, type RawColumn } from './log-columns';
 import { say } from '../words/say';
 
 /** Problems listed at most. */
@@ -151,7 +151,7 @@ export class LogReader {
       return;
     }
     this.time = columns.findIndex((c) => c.kind === 'time');
-    this.columns = columns.map((heading): RawColumn => ({ heading, values: new Numbers(), missing: 0, decimals: 0 }));
+    this.columns = columns.map(rawColumn);
     this.firstRow = this.line + 1;
   }
 
@@ -208,7 +208,7 @@ export class LogReader {
     this.lastCell = cells[this.time]!.trim();
     this.rows++;
     columns.forEach((column, k) => {
-      column.values.push(values[k]!);
+      keep(column, values[k]!);
       if (Number.isNaN(values[k]!)) column.missing++;
       else if (this.rows <= DIGITS_READ) column.decimals = Math.max(column.decimals, decimalsOf(cells[k]!.trim()));
     });
@@ -260,22 +260,3 @@ const binaryWords = (text: string): string =>
   text.startsWith('PK')
     ? say`This is a packed or spreadsheet file and no text; save the readings as CSV.`
     : say`This is binary data and no text; save the readings as CSV.`;
-
-/** Numbers that come one by one. */
-class Numbers {
-  private data = new Float64Array(1024);
-  private count = 0;
-
-  push(value: number): void {
-    if (this.count === this.data.length) {
-      const larger = new Float64Array(2 * this.count);
-      larger.set(this.data);
-      this.data = larger;
-    }
-    this.data[this.count++] = value;
-  }
-
-  get all(): Float64Array {
-    return this.data.subarray(0, this.count);
-  }
-}

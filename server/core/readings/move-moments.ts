@@ -122,7 +122,12 @@ function largestJump(
 
 /** Noise from the smaller changes between neighbours (their lower quartile): steps of strokes, however many, do not count. */
 function stillScatter(values: Column): number {
-  const changes = [...values.subarray(1)].map((v, k) => Math.abs(v - values[k]!)).filter((c) => !Number.isNaN(c));
+  const stride = Math.max(1, Math.floor(values.length / 20_000));
+  const changes: number[] = [];
+  for (let k = 1; k < values.length; k += stride) {
+    const change = Math.abs(values[k]! - values[k - 1]!);
+    if (!Number.isNaN(change)) changes.push(change);
+  }
   changes.sort((a, b) => a - b);
   return (changes[changes.length >> 2] ?? 0) / (0.3186 * Math.SQRT2);
 }

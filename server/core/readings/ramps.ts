@@ -148,14 +148,24 @@ export function noiseOf({ openings, resolution }: DoorColumn): {
   readonly clipped: boolean;
   readonly end: number;
 } {
-  const ends = openings.filter((x) => Math.min(Math.abs(x), Math.abs(1 - x)) < END);
-  const off = ends.map((x) => Math.min(Math.abs(x), Math.abs(1 - x)));
-  const square = off.reduce((sum, x) => sum + x * x, 0) / Math.max(1, off.length);
-  const exact = off.filter((x) => x === 0).length;
-  const beyond = ends.some((x) => x < 0 || x > 1);
+  let [square, near, exact] = [0, 0, 0];
+  let beyond = false;
+  // A log may have millions of readings: none is copied.
+  for (const x of openings) {
+    const off = Math.min(Math.abs(x), Math.abs(1 - x));
+    if (!(off < END)) continue;
+    square += off * off;
+    near++;
+    if (off === 0) exact++;
+    if (x < 0 || x > 1) beyond = true;
+  }
   // Noise that never leaves 0 … 1 has been cut there: half of the readings at an end then stand at it exactly.
-  const clipped = !beyond && exact > 0.2 * off.length && exact < 0.8 * off.length;
-  return { floor: resolution / Math.sqrt(12), clipped, end: Math.sqrt(square * (clipped ? 2 : 1)) };
+  const clipped = !beyond && exact > 0.2 * near && exact < 0.8 * near;
+  return {
+    floor: resolution / Math.sqrt(12),
+    clipped,
+    end: Math.sqrt((square / Math.max(1, near)) * (clipped ? 2 : 1)),
+  };
 }
 
 export type Noise = ReturnType<typeof noiseOf>;
