@@ -4,10 +4,12 @@ import { layoutSection } from '../../server/core/diagram/section/layout';
 import { sectionModel } from '../../server/core/diagram/section/model';
 import { drawSection, valueOf } from '../../server/core/diagram/section/svg';
 import { renderShape, type Shape } from '../../server/core/diagram/kit/shape';
-import { flowAt, pocketAt, strokeFlows } from '../../server/core/diagram/section/stroke-flows';
+import { flowAt, pocketAt, scenarioFlows, strokeFlows } from '../../server/core/diagram/section/stroke-flows';
 import { analyseRig } from '../../server/core/run/analyse';
 import { rigFrom } from '../support/rig';
-import { timingModels } from '../../server/core/diagram/timing/model';
+import { positionAt } from '../../server/core/diagram/kit/state';
+import { scenarioRun } from '../../server/core/run/scenario-run';
+import { scenarioModel, timingModels } from '../../server/core/diagram/timing/model';
 import { biogas, chamber, door, facts, ms, rig, stack } from './rigs';
 
 const model = sectionModel(biogas().rig);
@@ -158,8 +160,10 @@ describe('what flows', () => {
   const { course } = facts.flow!.strokes[0]!;
 
   it('is what the stroke moves: all of it enters the store through the last door', () => {
-    const { points } = flow.links.at(-1)!;
-    const moved = points.slice(1).reduce((sum, p, k) => sum + p.value! * ((p.t - points[k]!.t) / 1e6), 0);
+    const moved = flow.links
+      .at(-1)!
+      .values.slice(1)
+      .reduce<number>((sum, v, k) => sum + v! * ((flow.times[k + 1]! - flow.times[k]!) / 1e6), 0);
     expect(moved).toBeCloseTo(facts.flow!.strokes[0]!.gains[1]!, 3);
   });
 
@@ -180,5 +184,56 @@ describe('what flows', () => {
     const pressure = pocketAt(flow, 'door:upper', ms(200))!;
     expect(text).toContain(`% open, ${Number(pressure.toPrecision(4))} bar`);
     expect(course!.from).toBeGreaterThan(0);
+  });
+});
+
+describe('what flows in a scenario', () => {
+  const facts = analyseRig(rigFrom(readFileSync('samples/digester_bank.rig', 'utf8'), { allow: ['name/unused'] }).rig);
+  const { rig } = facts;
+  const until = rig.scenarios[0]!.duration!.nominal;
+  const run = scenarioRun(rig, 0, until)!;
+  const flow = scenarioFlows(rig, 0, until)!;
+  /** kg through a link from the beginning to a moment that was followed. */
+  const passed = ({ values }: { readonly values: readonly (number | null)[] }, to = until): number =>
+    values.reduce<number>((sum, v, k) => {
+      const { [k]: t, [k - 1]: since } = flow.times;
+      return k === 0 || t! > to ? sum : sum + (v ?? 0) * ((t! - since!) / 1e6);
+    }, 0);
+
+  it('is what leaves one chamber and enters the other, with what is fed and drawn', () => {
+    // Up to the first period that is counted and not followed, where there is any.
+    const to = run.closed[0] ? run.closed[0].from : until;
+    const [first, last] = [flow.links[0]!, flow.links.at(-1)!];
+    const [start, end] = [run.course[0]!, run.course.filter((m) => m.t <= to).at(-1)!];
+    const brought = (cell: number): number =>
+      run.course.filter((m) => m.t <= to).reduce((sum, m) => sum + (m.brought?.[cell] ?? 0), 0);
+    const gained = (cell: number): number => end.mass[cell]! - start.mass[cell]! - brought(cell);
+    expect(passed(last, to)).toBeGreaterThan(0.1);
+    expect(passed(first, to) / -gained(0)).toBeCloseTo(1, 4);
+    expect(passed(last, to) / gained(1)).toBeCloseTo(1, 4);
+  });
+
+  it('goes through open doors alone', () => {
+    const { lanes } = scenarioModel(facts, rig.scenarios[0]!)!;
+    const isOpen = (id: string, t: number): boolean =>
+      lanes.some((lane) => lane.id === id && lane.kind === 'door' && positionAt(lane.points, t) > 0);
+    const moments = Array.from({ length: 3_000 }, (_, k) => Math.round((until * k) / 3_000));
+    const flowing = flow.links.flatMap(({ from, to }) =>
+      moments.filter((t) => (flowAt(flow, from, to, t) ?? 0) !== 0).map((t) => ({ from, to, t })),
+    );
+    expect(flowing.length).toBeGreaterThan(100);
+    const gates = ({ from, to }: { from: string; to: string }) => [from, to].filter((id) => id.startsWith('door:'));
+    expect(flowing.filter((f) => !gates(f).some((id) => isOpen(id, f.t)))).toEqual([]);
+  });
+
+  it('is said to be kept up to where it is, of a run with very many strokes', () => {
+    const view = { look: 'light', timing: timingModels(facts)[0]!, purpose: 'file' } as const;
+    const words = (time: number, ends: number | null) =>
+      drawSection(sectionModel(rig), { ...view, time, flow: { ...flow, ends } })
+        .shapes.map((s) => renderShape(s))
+        .join('');
+    expect(words(ms(2_000), ms(1_000))).toContain('what flows is kept up to 1 s');
+    expect(words(ms(1_000), ms(1_000))).not.toContain('kept up to');
+    expect(words(ms(2_000), null)).not.toContain('kept up to');
   });
 });

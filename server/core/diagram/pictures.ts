@@ -6,7 +6,7 @@ import { figureSvg } from './kit/figure-svg';
 import type { Look } from './kit/palette';
 import { sectionModel } from './section/model';
 import { scenarioContents, strokeContents } from './section/stroke-contents';
-import { strokeFlows } from './section/stroke-flows';
+import { scenarioFlows, strokeFlows } from './section/stroke-flows';
 import { drawSection } from './section/svg';
 import { storeModels } from './store/model';
 import { gainPlot, volumePlot } from './store/plot-model';
@@ -70,7 +70,11 @@ export function pictureOf(facts: RigFacts, panel: Panel, options: PictureOptions
     : stroke
       ? strokeContents(facts, stroke)
       : [];
-  const flow = scenario || !stroke ? null : strokeFlows(facts, facts.timing.strokes.indexOf(stroke));
+  const flow = scenario
+    ? scenarioFlows(rig, rig.scenarios.indexOf(scenario), timing.end)
+    : stroke
+      ? strokeFlows(facts, facts.timing.strokes.indexOf(stroke))
+      : null;
   return figureSvg(drawSection(sectionModel(rig), { ...view, contents, flow }), look, title);
 }
 

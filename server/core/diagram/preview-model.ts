@@ -6,7 +6,7 @@ import { sectionModel, type Contents, type SectionModel } from './section/model'
 import { storeModels, whyNoStores, type StoreModel } from './store/model';
 import { plotModels, type PlotModel } from './store/plot-model';
 import { strokeStores } from './store/stroke-curves';
-import { strokeFlows, type SectionFlow } from './section/stroke-flows';
+import { scenarioFlows, strokeFlows, type SectionFlow } from './section/stroke-flows';
 import { scenarioContents, strokeContents } from './section/stroke-contents';
 import { timingModelsWork, type TimingModel } from './timing/model';
 import { wiringModel, type WiringModel } from './wiring/model';
@@ -103,7 +103,7 @@ export function* previewWork(facts: RigFacts, options: PreviewOptions): Work<Pre
   const flows: (SectionFlow | null)[] = [];
   for (const [k, picture] of timing.entries()) {
     contents.push(yield* step(() => contentsOf(facts, picture, k)));
-    flows.push(yield* step(() => (isShown && facts.timing.strokes[k] ? strokeFlows(facts, k) : null)));
+    flows.push(yield* step(() => (isShown ? flowsOf(facts, picture, k) : null)));
   }
   const stores = isShown
     ? [...(yield* step(() => storeModels(facts))), ...(yield* step(() => strokeStores(facts)))]
@@ -131,6 +131,11 @@ function* step<T>(draw: () => T): Work<T> {
   const drawn = yield* patiently(draw);
   yield;
   return drawn;
+}
+
+function flowsOf(facts: RigFacts, { scenario, end }: TimingModel, index: number): SectionFlow | null {
+  if (scenario !== undefined) return scenarioFlows(facts.rig, scenario, end);
+  return facts.timing.strokes[index] ? strokeFlows(facts, index) : null;
 }
 
 function contentsOf(facts: RigFacts, { scenario, end, isPending }: TimingModel, index: number): Contents[] {

@@ -29,6 +29,7 @@ import { isOffSeat, positionOf } from '../model/motion';
 import { engineAtRest } from '../timing/rest';
 import { doorsOf } from './moving-doors';
 import { type ClosedPeriod, ClosedPeriods, LONG, type RunNow } from './closed-periods';
+import { FlowCourse, type RunMoment } from './flow-course';
 import { Recorder } from './record';
 import { finish, type Work } from '../work/work';
 import { sensorValue, startSensors } from './sensing';
@@ -75,6 +76,9 @@ export interface CoupledRun {
   readonly left: { readonly t: number; readonly why: string } | null;
   /** Stretches made of one period over and over: counted, not followed. */
   readonly closed: readonly ClosedPeriod[];
+  /** What every cell held, stretch by stretch, of long runs the beginning; `courseEnds`: µs up to which, null where to the end. */
+  readonly course: readonly RunMoment[];
+  readonly courseEnds: number | null;
   /** kg in chambers and pockets at the start and the end; they differ by what lines moved. */
   readonly held: { readonly start: number; readonly end: number };
 }
@@ -113,6 +117,7 @@ class Coupling {
   private readonly forced = new Set<number>();
   private readonly spacing: number;
   private readonly closed: ClosedPeriods;
+  private readonly course: FlowCourse;
   private readonly strokes: number[] = [];
   private sensors: boolean[];
   private seenMoves = 0;
@@ -149,6 +154,7 @@ class Coupling {
     const { mass, temperature } = this.flow.contents;
     this.scratch = engineOf(this.model, { mass: mass.slice(), temperature: temperature.slice() }, { relative: CLOSE });
     this.record = new Recorder(rig, this.model, this.flow.contents);
+    this.course = new FlowCourse(this.model, this.flow.contents, this.record);
     this.budget = options.work ?? new WorkBudget(RUN_WORK);
     const { extremes, work, lines, hottest, trapped } = this.record;
     this.watch = { extremes, work, lines, hottest, trapped, budget: this.budget };
@@ -212,6 +218,7 @@ class Coupling {
       ({ t, from, to, arrives }, d) => (this.doors[d] = { t: t + by, from, to, arrives: arrives + by }),
     );
     this.seenMoves = engine.moveCount;
+    this.course.resume(this.now, this.builder.volumes);
   }
 
   // ------------------------------------------------------------- moments
@@ -279,6 +286,11 @@ class Coupling {
       ),
     );
     this.take(builder.move(t, 0, at, []));
+    this.course.keep(
+      t,
+      builder.volumes,
+      this.doors.map((door) => isOffSeat(door, t)),
+    );
   }
 
   private take(step: Step | null): void {
@@ -335,6 +347,7 @@ class Coupling {
     if (step) {
       this.countEnergy(step.span, step.lineSeconds);
       this.builder.takeOver(step);
+      this.course.keep(t, this.builder.volumes, step.notShut);
     }
     this.now = t;
     return t;
@@ -417,6 +430,8 @@ class Coupling {
       trace: this.engine.trace(),
       until: this.until,
       points: record.points,
+      course: this.course.moments,
+      courseEnds: this.course.isCut ? this.course.moments.at(-1)!.t : null,
       final: record.states(this.flow.contents),
       highest: record.states(record.extremes.high),
       lowest: record.states(record.extremes.low),

@@ -7,6 +7,7 @@ import { layoutSection, type SectionBox, type SectionLayout, type SectionNeck } 
 import type { Contents, SectionChamber, SectionDoor, SectionModel } from './model';
 import { formatSi } from '../../units/units';
 import type { TimingModel } from '../timing/model';
+import { timeText } from '../kit/time-text';
 import { say } from '../../words/say';
 import { flowAt, pocketAt, type SectionFlow } from './stroke-flows';
 
@@ -43,6 +44,7 @@ export function drawSection(model: SectionModel, view: SectionView): Figure {
     ...layout.necks.map((neck) => drawFlow(brush, neck)),
     ...layout.boxes.map((box) => drawLabel(brush, box)),
     drawScaleBar(brush, layout),
+    drawEnd(brush, layout),
   ];
   return {
     width: layout.width,
@@ -270,4 +272,13 @@ function drawScaleBar(brush: Brush, layout: SectionLayout): Shape {
     textShape('text', 'length', { x: x + width + 8, y: y + 4, 'font-size': 10.5, fill: ink }, words),
     textShape('text', 'note', { x, y: y + 19, 'font-size': 10.5, fill: muted }, note),
   ]);
+}
+
+/** Of a long run only the beginning is kept: then nothing is drawn of what flows, and that is said. */
+function drawEnd({ view, palette }: Brush, layout: SectionLayout): Shape | null {
+  const ends = view.flow?.ends ?? null;
+  if (ends === null || view.time <= ends) return null;
+  const words = say`what flows is kept up to ${timeText(ends)}`;
+  const place = { x: 24, y: layout.height - 40, 'font-size': 10.5, fill: palette.muted };
+  return textShape('text', 'flow-ends', place, words);
 }
