@@ -14,7 +14,7 @@ const MOST = 6_000;
 /** Two stretches are one where contents and volumes between them are off an even change by less than this part of the greatest. */
 const EVEN = 1e-3;
 
-/** What stands at a moment of a run, and what has come since the moment before. */
+/** The cells at a moment of a run, and what has come since the moment before. */
 export interface RunMoment {
   /** µs; two at one time where something happens at once. */
   readonly t: number;
@@ -42,7 +42,7 @@ export class FlowCourse {
     this.lines = record.lines.slice();
   }
 
-  /** Keeps what stands at `t`; where everything goes on as evenly as since the moment before, in place of that. */
+  /** Keeps the cells at `t`; where everything goes on as evenly as since the moment before, in place of that. */
   keep(t: number, volume: Float64Array, notShut: readonly boolean[]): void {
     if (this.isCut) return;
     const { moments } = this;
@@ -91,7 +91,7 @@ function goesOn(before: RunMoment | undefined, last: RunMoment, now: RunMoment):
   return isBetween(before.volume, last.volume, now.volume, share) && isMassBetween(before, last, now, share);
 }
 
-/** Whether `middle` stands at this share of the way from `a` to `b`, in every cell. */
+/** Whether `middle` is this share of the way from `a` to `b`, in every cell. */
 function isBetween(a: Float64Array, middle: Float64Array, b: Float64Array, share: number): boolean {
   let [most, off] = [0, 0];
   for (let cell = 0; cell < a.length; cell++) {
