@@ -4,7 +4,7 @@ import { laneWords, positionAt } from '../../server/core/diagram/kit/state';
 import type { DoorLane } from '../../server/core/diagram/timing/model';
 import { valueOf } from '../../server/core/diagram/section/svg';
 import type { Contents } from '../../server/core/diagram/section/model';
-import { signedTime, timeText } from '../../server/core/diagram/kit/time-text';
+import { momentText, signedTime } from '../../server/core/diagram/kit/time-text';
 import type { App } from './app';
 import { h, setText } from './dom';
 import type { Strip } from './hand-strip';
@@ -46,7 +46,9 @@ function readingsOf(app: App): Reading[] {
   const known = mark !== undefined && mark >= model.start ? mark : undefined;
   const at = {
     name: say`at`,
-    text: timeText(time) + (mark === undefined ? '' : say`, ${signedTime(time - mark)} from ${timeText(mark)}`),
+    text:
+      momentText(time, model) +
+      (mark === undefined ? '' : say`, ${signedTime(time - mark, model)} from ${momentText(mark, model)}`),
   };
   return [at, ...doors.map((d) => doorReading(d, time, known)), ...contents.map((c) => contentsReading(c, time, mark))];
 }

@@ -2,7 +2,7 @@
 import { say } from '../../server/core/words/say';
 import { laneWords } from '../../server/core/diagram/kit/state';
 import { tableText, type Table, type TableRow } from '../../server/core/diagram/kit/table';
-import { timeText } from '../../server/core/diagram/kit/time-text';
+import { momentText } from '../../server/core/diagram/kit/time-text';
 import type { TimingModel } from '../../server/core/diagram/timing/model';
 import type { App } from './app';
 import { button, h, setText } from './dom';
@@ -67,7 +67,7 @@ function stateTable(model: TimingModel, time: number): Table {
     cells: [lane.name, laneWords(lane, time)],
     source: lane.source,
   }));
-  return { caption: say`At ${timeText(time)}`, columns: [say`Lane`, say`State`], rows };
+  return { caption: say`At ${momentText(time, model)}`, columns: [say`Lane`, say`State`], rows };
 }
 
 function htmlTable(app: App, table: Table): HTMLTableElement {

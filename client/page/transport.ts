@@ -1,6 +1,6 @@
 /** The controls of the time cursor: play, pause, steps and speed. */
 import { say } from '../../server/core/words/say';
-import { timeText } from '../../server/core/diagram/kit/time-text';
+import { FOLLOWED, momentText } from '../../server/core/diagram/kit/time-text';
 import type { App } from './app';
 import { button, h, setText } from './dom';
 import { createPlayback, type PlayedRun } from './playback';
@@ -44,8 +44,9 @@ export function createTransport(app: App, step: (direction: 1 | -1) => void, run
       play.title = playing ? say`Pause` : say`Play`;
       speed.value = String(view.speed ?? 1);
       const zero = app.tab() === 'store' ? storeZero(app.session) : 0;
-      setText(clock, view.time === undefined ? '' : timeText(view.time + zero));
       const model = app.timing();
+      const known = app.tab() === 'store' ? FOLLOWED : (model ?? {});
+      setText(clock, view.time === undefined ? '' : momentText(view.time + zero, known));
       for (const control of [play, back, forward, speed]) control.disabled = !model;
       const inStore = app.tab() === 'store';
       label(back, inStore ? say`Previous moment of the run` : say`Previous change`);

@@ -104,8 +104,8 @@ function askOthers(that: That, facts: RigFacts, scenario: number, replayed: Trac
   const { rig } = facts;
   const { name } = rig.scenarios[scenario]!;
   const course = scenarioCourse(rig, rig.scenarios[scenario]!);
-  const end = Math.min(course?.trace.end ?? 0, replayed.end);
-  if (course)
+  const end = Math.min(typeof course === 'string' ? 0 : course.trace.end, replayed.end);
+  if (typeof course !== 'string')
     that(movesOf(course.trace, end) === movesOf(replayed, end), `scenario ${name}: requirements read other movements`);
   const picture = timingModels(facts).find((m) => m.id.endsWith(`/scenario ${name}`));
   if (!picture) return;

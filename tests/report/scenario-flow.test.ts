@@ -53,6 +53,17 @@ describe('a scenario with its contents', () => {
     expect(lines.join('\n')).toContain('feed blower: 2 kg in all.');
   });
 
+  it('has one blank line before the caution, also where nothing is said beneath the table', () => {
+    const bare = TEXT.replace('  feed blower into tank { rate 50 g/s }\n', '')
+      .replace('  limit 2.5 bar', '')
+      .replace('at 0 s feed blower on  at 40 s feed blower off', 'at 5 s switch s on');
+    for (const text of [TEXT, bare]) {
+      const lines = scenarioFlowTable(analyseRig(rigFrom(text).rig), 0)!;
+      expect(lines.filter((line, k) => line === '' && lines[k - 1] === '')).toEqual([]);
+      expect(lines.at(-2)).toBe('');
+    }
+  });
+
   it('leaves out the atmosphere, which has no contents', () => {
     const text = TEXT.replace(
       'stack tank > d > side',

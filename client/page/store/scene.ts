@@ -3,7 +3,7 @@ import { say } from '../../../server/core/words/say';
 import { readingText, strokesAt } from '../../../server/core/diagram/store/cursor';
 import type { StoreModel } from '../../../server/core/diagram/store/model';
 import { storeRange, type StoreView } from '../../../server/core/diagram/store/svg';
-import { timeText } from '../../../server/core/diagram/kit/time-text';
+import { FOLLOWED, momentText } from '../../../server/core/diagram/kit/time-text';
 import { lastAt } from '../../../server/core/model/motion';
 import type { App } from '../app';
 import { bringIn, shifted, within, zoomed, type Range } from '../range';
@@ -129,13 +129,14 @@ export function wordsAt(session: Session, model: StoreModel, unit: string | null
 function readingsOf(model: StoreModel, t: number, from: number | undefined, unit: string | null): StoreReading[] {
   const strokes = strokesAt(model, t);
   const done = strokes === 1 ? say`1 stroke done` : say`${strokes ?? 0} strokes done`;
-  const when = strokes === null ? timeText(t) : `${timeText(t)}, ${done}`;
+  const moment = momentText(t, FOLLOWED);
+  const when = strokes === null ? moment : `${moment}, ${done}`;
   const byName = new Map<string, string[]>();
   for (const series of model.series) {
     const text = unit === null || series.unit === unit ? readingText(series, t, from) : null;
     if (text !== null) byName.set(series.name, [...(byName.get(series.name) ?? []), text]);
   }
-  const away = from === undefined ? '' : `, ${say`counted from ${timeText(from)}`}`;
+  const away = from === undefined ? '' : `, ${say`counted from ${momentText(from, FOLLOWED)}`}`;
   return [
     { name: say`at`, text: when + away },
     ...[...byName].map(([name, texts]) => ({ name, text: texts.join(', ') })),

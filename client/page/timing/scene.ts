@@ -3,7 +3,7 @@ import { becauseText, edgeIndex } from '../../../server/core/diagram/timing/caus
 import type { TimingLayout } from '../../../server/core/diagram/timing/layout';
 import type { TimingEdge, TimingModel } from '../../../server/core/diagram/timing/model';
 import { safeRange } from '../../../server/core/diagram/timing/svg';
-import { timeText } from '../../../server/core/diagram/kit/time-text';
+import { momentText, timeText } from '../../../server/core/diagram/kit/time-text';
 import type { Source } from '../../../server/protocol/preview';
 import type { App } from '../app';
 import { hit } from '../dom';
@@ -122,5 +122,5 @@ export function pointed(scene: TimingScene, event: Event): Pointed | null {
 function edgeWords(model: TimingModel, edge: TimingEdge): string {
   const ranged = edge.min !== null && edge.max !== null && edge.min !== edge.max;
   const range = ranged ? ` (${timeText(edge.min!)} … ${timeText(edge.max!)})` : '';
-  return `${timeText(edge.t)}${range}: ${becauseText(model.lanes, edge.id)}`;
+  return `${momentText(edge.t, model)}${range}: ${becauseText(model.lanes, edge.id)}`;
 }

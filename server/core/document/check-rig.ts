@@ -43,6 +43,9 @@ const unread = (): Verdict => ({
 /** Problems that do not rest on the facts: how a requirement is written. */
 const WITHOUT_FACTS: ReadonlySet<string> = new Set(['require/arguments', 'name/unknown']);
 
+/** Findings that rest on what chambers hold. */
+const OF_CONTENTS: ReadonlySet<string> = new Set(CHECKS.map((c) => c.code).filter((code) => code.startsWith('flow/')));
+
 /** Findings that ask what the text states as meant. */
 const OF_INTENT: ReadonlySet<string> = new Set(CHECKS.filter((c) => c.asksIntent).map((c) => c.code));
 
@@ -80,7 +83,9 @@ export function* checkRig(
     !incomplete && (rig.unreadIntent === true || rig.requirements.some((r) => requirementProblem(rig, r) !== null));
   const kept = (problems: readonly Problem[]): readonly Problem[] => {
     if (incomplete) return problems.filter((problem) => WITHOUT_FACTS.has(problem.code));
-    return unreadIntent ? problems.filter((problem) => !OF_INTENT.has(problem.code)).map(withoutIntent) : problems;
+    // What was left of the contents is not what is meant.
+    const rest = rig.unreadContents ? problems.filter((problem) => !OF_CONTENTS.has(problem.code)) : problems;
+    return unreadIntent ? rest.filter((problem) => !OF_INTENT.has(problem.code)).map(withoutIntent) : rest;
   };
   const steps = checkSteps({ rig, facts, resolution, ...files });
   for (;;) {

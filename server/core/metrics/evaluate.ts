@@ -11,6 +11,7 @@ import { restCourse, strokeCourses } from '../timing/course';
 import type { Metric, Sample, StateMetric, ValueMetric } from './metric';
 import { metricNamed } from './registry';
 import { scenarioCourse } from './scenario-course';
+import { unreadBasis } from './unread';
 import { slackOf } from './slack';
 import type { Verdict, VerdictState } from './verdict';
 import { say } from '../words/say';
@@ -53,6 +54,8 @@ export type MeasuredCases =
 
 /** Measures without judging: what a requirement's metric gives in every course, whatever it is compared with. The requirement is well formed. */
 export function measureRequirement(facts: RigFacts, metric: Metric, requirement: Requirement): MeasuredCases {
+  const unread = unreadBasis(facts.rig, requirement, metric);
+  if (unread !== null) return { kind: 'no-basis', why: undecided(unread).why };
   if (metric.kind === 'flow') {
     const measured = metric.measure(facts, requirement.args, requirement);
     if (measured.kind === 'absent') return measured;
@@ -93,7 +96,7 @@ function undecided(why: string): NoBasis {
 function scenarioBasis(rig: Rig, scenario: Scenario | undefined): Course[] | NoBasis {
   if (!scenario) return undecided(say`its scenario is not known`);
   const course = scenarioCourse(rig, scenario);
-  return course ? [course] : undecided(say`the events of scenario ${scenario.name} could not be computed to its end`);
+  return typeof course === 'string' ? undecided(course) : [course];
 }
 
 /** One measured case. */

@@ -3,14 +3,16 @@ import type { Rig, Scenario } from '../model/rig';
 import { scenarioRun, scenarioTrace } from '../run/scenario-run';
 import type { Course } from '../timing/course';
 import { courseOf } from '../timing/course';
+import { formatFollowed } from '../units/units';
 import { say } from '../words/say';
 
-/** Runs a scenario to its end at nominal times; null where the engine stopped before. */
-export function scenarioCourse(rig: Rig, scenario: Scenario): Course | null {
+/** Runs a scenario to its end at nominal times; why not, as a clause, where it could not be followed that far. */
+export function scenarioCourse(rig: Rig, scenario: Scenario): Course | string {
   const last = scenario.steps.reduce((latest, step) => Math.max(latest, step.at.nominal), 0);
   // Without a duration a rig that moves a medium is followed for an hour after the last step, for its contents to come to rest.
-  const trace =
-    scenarioRun(rig, rig.scenarios.indexOf(scenario))?.trace ??
-    scenarioTrace(rig, scenario, scenario.duration?.nominal ?? last).trace;
-  return trace.stopped ? null : courseOf(rig, trace, say`in scenario ${scenario.name}`, null);
+  const run = scenarioRun(rig, rig.scenarios.indexOf(scenario));
+  const trace = run?.trace ?? scenarioTrace(rig, scenario, scenario.duration?.nominal ?? last).trace;
+  if (trace.stopped) return say`the events of scenario ${scenario.name} could not be computed to its end`;
+  if (run?.left) return say`its scenario was cut off at ${formatFollowed(run.left.t)}: ${run.left.why}`;
+  return courseOf(rig, trace, say`in scenario ${scenario.name}`, null);
 }

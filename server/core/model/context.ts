@@ -33,6 +33,8 @@ export interface Context {
   readonly overrides: ReadonlyMap<string, Expression>;
   /** `Rig.incomplete` of the rig that is being resolved. */
   incomplete: Source[];
+  /** How often something could not be read, reported here or elsewhere: one that has grown over a statement says that this one was not read in full. */
+  misread: number;
   /** The atmosphere of the rig that is being resolved. */
   atmosphere: AtmospherePlace | null;
   /** What lines that could not be read may have declared. */
@@ -138,6 +140,7 @@ export function createContext(overrides: ReadonlyMap<string, Expression>): Conte
     expanded: new Set(),
     overrides,
     incomplete: [],
+    misread: 0,
     atmosphere: null,
     lost: { kinds: new Set(), words: new Set() },
     namesCompared: 0,
@@ -183,6 +186,7 @@ export interface Extras {
 
 /** Reports a problem, once per code and place. */
 export function report(ctx: Context, code: ProblemCode, message: string, at: Source, extras: Extras = {}): void {
+  if (severityOf(code) === 'error') ctx.misread += 1;
   const key = `${code} ${at.uri} ${at.start} ${at.end}`;
   if (ctx.reported.has(key)) return;
   ctx.reported.add(key);
@@ -193,6 +197,13 @@ export function report(ctx: Context, code: ProblemCode, message: string, at: Sou
 export function markIncomplete(here: At, span: Span): void {
   const { ctx, scope } = here;
   ctx.incomplete.push(place(scope, span));
+}
+
+/** Whether something of what `read` reads could not be read. */
+export function isMisread(ctx: Context, read: () => void): boolean {
+  const before = ctx.misread;
+  read();
+  return ctx.misread > before;
 }
 
 /** Declares a name of a statement; the same place in a part gives the same id each time. */

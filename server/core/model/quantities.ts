@@ -110,6 +110,13 @@ export function quantityFrom(
   return { quantity, dimension };
 }
 
+/** The value of an expression; a constant that has none was reported where it stands, and is missing here all the same. */
+function amountOf(here: At, expression: Expression, wanted: readonly DimensionName[]): Amount | null {
+  const amount = evaluate(here, expression, wanted);
+  if (amount === null) here.ctx.misread += 1;
+  return amount;
+}
+
 /** Computes a quantity of one of the wanted dimensions within its range; null where it is none (reported). */
 export function quantityOf(
   here: At,
@@ -118,7 +125,7 @@ export function quantityOf(
   range: Range | null,
   instead: Instead = {},
 ): { readonly quantity: Quantity; readonly dimension: DimensionName } | null {
-  const amount = evaluate(here, expression, wanted);
+  const amount = amountOf(here, expression, wanted);
   if (amount === null) return null;
   const dimension = nameOfDimension(here, expression, amount, wanted, instead);
   if (dimension === null) return null;
@@ -174,7 +181,7 @@ export function timeOf(
   range: Range | null,
   change: (amount: Amount) => Amount = (amount) => amount,
 ): TimeValue | null {
-  const amount = evaluate(here, expression, ['time']);
+  const amount = amountOf(here, expression, ['time']);
   if (amount === null || nameOfDimension(here, expression, amount, ['time']) === null) return null;
   return timeFrom(here, expression, amount, range, change);
 }

@@ -3,10 +3,17 @@
  * result; what cannot be resolved has one problem and is left out. Time is linear in the text and in what places expand to.
  */
 import type { Problem } from './problem';
-import type { Expression, LetStatement, RigStatement, Statement, Tree } from '../../../grammar/src/ast';
+import type {
+  Expression,
+  LetStatement,
+  MediumStatement,
+  RigStatement,
+  Statement,
+  Tree,
+} from '../../../grammar/src/ast';
 import { readChoosable } from './choosable';
 import { checkContents } from './contents';
-import { type At, type Context, createContext, createScope, declare, place, report } from './context';
+import { type At, type Context, createContext, createScope, declare, isMisread, place, report } from './context';
 import { createTally, declareBody, partScope, type Step, type Tally } from './declarations';
 import { reportDottedNames } from './dotted-names';
 import { evaluate, valueOf } from './evaluate';
@@ -55,15 +62,27 @@ export function resolveFile(
   };
 }
 
+/** A medium that stands outside of rigs, null where it could not be read at all. */
+interface OuterMedium {
+  readonly medium: Medium | null;
+  readonly isUnread: boolean;
+}
+
 /** Computes the constants and media of the file; gives the one medium of the file, if it has exactly one. */
-function resolveFileStatements(here: At, statements: readonly Statement[]): Medium | null {
-  const media: (Medium | null)[] = [];
+function resolveFileStatements(here: At, statements: readonly Statement[]): OuterMedium | null {
+  const media: OuterMedium[] = [];
   for (const statement of statements) {
     if (statement.kind === 'let') evaluateLet(here, statement);
-    if (statement.kind === 'medium') media.push(resolveMedium(here, statement, true));
+    if (statement.kind === 'medium') media.push(outerMedium(here, statement));
   }
   choosableOfFiles(here);
   return media.length === 1 ? media[0]! : null;
+}
+
+function outerMedium(here: At, statement: MediumStatement): OuterMedium {
+  let medium: Medium | null = null;
+  const isUnread = isMisread(here.ctx, () => (medium = resolveMedium(here, statement, true)));
+  return { medium, isUnread: isUnread || statement.damaged === true };
 }
 
 /** A value from outside that cannot be used does not count as anything. */
@@ -79,7 +98,7 @@ function evaluateLet(here: At, { name, value }: LetStatement): void {
   else evaluate(here, value);
 }
 
-function resolveRigs(here: At, statements: readonly Statement[], medium: Medium | null): Rig[] {
+function resolveRigs(here: At, statements: readonly Statement[], medium: OuterMedium | null): Rig[] {
   const { ctx, scope } = here;
   const rigs: Rig[] = [];
   const names = new Map<string, number>();
@@ -99,7 +118,7 @@ function resolveRigs(here: At, statements: readonly Statement[], medium: Medium 
   return rigs;
 }
 
-function resolveRig(here: At, statement: RigStatement, declaration: number, medium: Medium | null): Rig {
+function resolveRig(here: At, statement: RigStatement, declaration: number, outer: OuterMedium | null): Rig {
   const { ctx, scope: file } = here;
   const scope = createScope(file, file, { prefix: '', container: declaration, repeated: false });
   const tally = createTally(ctx);
@@ -113,12 +132,12 @@ function resolveRig(here: At, statement: RigStatement, declaration: number, medi
     whole: place(file, statement.span),
     doc: statement.documentation,
     ...body,
-    medium: body.medium ?? medium,
+    medium: body.medium ?? outer?.medium ?? null,
     choosable: [...choosableOfFiles(here).filter((c) => !scope.names.has(c.name)), ...body.choosable],
   };
   const isStated = rig.medium !== null || statement.body.some((inner) => inner.kind === 'medium');
-  checkContents(ctx, rig, isStated);
-  return rig;
+  const isUnread = isMisread(ctx, () => checkContents(ctx, rig, isStated));
+  return isUnread || (body.medium === null && outer?.isUnread) ? { ...rig, unreadContents: true } : rig;
 }
 
 /** Constants with a range of the file and of those it imports, each once. */

@@ -8,7 +8,7 @@ import type {
 } from '../../../grammar/src/ast';
 import { atmospherePlace } from './atmosphere';
 import { readChoosable } from './choosable';
-import { type At, type Context, markIncomplete, place, type Scope } from './context';
+import { type At, type AtmospherePlace, type Context, isMisread, markIncomplete, place, type Scope } from './context';
 import { absentController, resolveController } from './controller';
 import type { Step, Tally } from './declarations';
 import { evaluate, valueOf } from './evaluate';
@@ -34,6 +34,7 @@ import type {
   Door,
   Drive,
   Line,
+  Medium,
   Preference,
   Requirement,
   Rig,
@@ -70,6 +71,7 @@ interface Builder {
   /** Doors that a drive statement names. */
   readonly driven: ReadonlySet<number>;
   unreadIntent: boolean;
+  unreadContents: boolean;
 }
 
 /** All steps, those of placed parts where they are placed. */
@@ -123,14 +125,13 @@ export function resolveSteps(tally: Tally, declared: readonly Step[], at: Source
   for (const step of steps) {
     if (step.statement.damaged && !ASIDE.has(step.statement.kind))
       markIncomplete({ ctx, scope: step.scope }, step.statement.span);
-    resolveStep(b, step);
+    const isUnread = isMisread(ctx, () => resolveStep(b, step)) || step.statement.damaged === true;
+    b.unreadContents ||= isUnread && OF_CONTENTS.has(step.statement.kind);
   }
-  const air = resolveAtmosphere(ctx, outside);
-  if (air !== null) b.chambers[outside.index] = air;
-  ctx.atmosphere = null;
+  const medium = resolveContents(b, only, outside);
   reportIdleSteps(ctx, b);
   return {
-    medium: only.medium === undefined ? null : resolveMedium({ ctx, scope: only.medium.scope }, only.medium.statement),
+    medium,
     chambers: b.chambers,
     doors: b.doors,
     stacks: b.stacks,
@@ -149,7 +150,22 @@ export function resolveSteps(tally: Tally, declared: readonly Step[], at: Source
     network: b.network,
     incomplete: ctx.incomplete,
     unreadIntent: b.unreadIntent,
+    ...(b.unreadContents ? { unreadContents: true } : {}),
   };
+}
+
+/** The medium and the air outside, of each of which a rig has one. */
+function resolveContents(b: Builder, { medium }: Singles, outside: AtmospherePlace): Medium | null {
+  const { ctx } = b;
+  let read: Medium | null = null;
+  const isUnread = isMisread(ctx, () => {
+    const air = resolveAtmosphere(ctx, outside);
+    if (air !== null) b.chambers[outside.index] = air;
+    ctx.atmosphere = null;
+    read = medium === undefined ? null : resolveMedium({ ctx, scope: medium.scope }, medium.statement);
+  });
+  b.unreadContents ||= isUnread || medium?.statement.damaged === true || outside.statement?.statement.damaged === true;
+  return read;
 }
 
 /** Nothing of a rig but its inputs' nets; statements are added one after the other. */
@@ -173,6 +189,7 @@ function emptyBuilder({ ctx, nets }: Tally, timing: Builder['timing'], driven: B
     scenarios: [],
     driven,
     unreadIntent: false,
+    unreadContents: false,
   };
 }
 
@@ -196,6 +213,9 @@ function drivenDoors(ctx: Context, steps: readonly Step[]): ReadonlySet<number> 
 
 /** Statements on which no fact of the rig rests. */
 const ASIDE: ReadonlySet<string> = new Set(['require', 'prefer', 'scenario', 'part', 'rig']);
+
+/** Statements that figures of the contents rest on. */
+const OF_CONTENTS: ReadonlySet<string> = new Set(['chamber', 'door', 'stack', 'feed', 'draw', 'atmosphere', 'medium']);
 
 /** Whether some of what a requirement states as meant is not known. */
 function isUnread(requirement: Requirement | null, { damaged }: Statement): boolean {

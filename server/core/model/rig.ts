@@ -359,6 +359,8 @@ export interface Scenario extends Item {
     readonly source: Source;
   }[];
   readonly duration: TimeValue | null;
+  /** Something of it could not be read: what it brings about is not known. */
+  readonly unread?: true;
 }
 
 // ---------------------------------------------------------------- the control network
@@ -437,4 +439,6 @@ export interface Rig {
   readonly incomplete?: readonly Source[];
   /** A requirement could not be read in full, so that what the text states as meant is not all known. */
   readonly unreadIntent?: boolean;
+  /** A statement of the medium, a chamber, a door, a feed or a draw could not be read in full, so that no figure of the contents is the one that is meant. */
+  readonly unreadContents?: true;
 }

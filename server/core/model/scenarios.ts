@@ -1,6 +1,6 @@
 /** Scenarios: what is turned and when. */
 import type { ScenarioStatement, ScenarioStep } from '../../../grammar/src/ast';
-import { type At, type Context, place, report } from './context';
+import { type At, type Context, isMisread, place, report } from './context';
 import { itemOf } from './items';
 import { bind } from './names';
 import { timeOf } from './quantities';
@@ -54,8 +54,12 @@ const idleStep = (name: string): string =>
 /** Reads a scenario; its steps in order of time, equal times as written. */
 export function resolveScenario(here: At, statement: ScenarioStatement): Scenario {
   const { ctx, scope } = here;
-  const steps = statement.steps.flatMap((step) => readStep(here, step) ?? []);
-  const duration = statement.duration === null ? null : timeOf(here, statement.duration, DURATION_RANGE);
+  let steps: Scenario['steps'][number][] = [];
+  let duration: Scenario['duration'] = null;
+  const isUnread = isMisread(ctx, () => {
+    steps = statement.steps.flatMap((step) => readStep(here, step) ?? []);
+    duration = statement.duration === null ? null : timeOf(here, statement.duration, DURATION_RANGE);
+  });
   for (const step of duration === null ? [] : steps) {
     if (step.at.nominal < duration!.nominal) continue;
     report(ctx, 'value/no-effect', say`This happens when the scenario is over.`, step.source, {
@@ -66,5 +70,6 @@ export function resolveScenario(here: At, statement: ScenarioStatement): Scenari
     ...itemOf(scope, statement.name, statement),
     steps: steps.sort((a, b) => a.at.nominal - b.at.nominal),
     duration,
+    ...(isUnread || statement.damaged ? { unread: true } : {}),
   };
 }

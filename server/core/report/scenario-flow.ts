@@ -10,7 +10,7 @@ import type { CoupledRun } from '../run/coupled';
 import type { RigFacts } from '../run/facts';
 import { scenarioDoubts } from '../run/flow-doubts';
 import { quickRun, scenarioRun } from '../run/scenario-run';
-import { formatAlike, formatNumber, formatSi, formatTime } from '../units/units';
+import { formatAlike, formatNumber, formatSi, formatFollowed, formatTime } from '../units/units';
 import { caution } from './caution';
 import { type StateJson, stateJson } from './flow-json';
 import { textTable } from './text-table';
@@ -169,7 +169,7 @@ export function scenarioFlowTable(facts: RigFacts, scenario: number): string[] |
   const rows = [['time', 'strokes', ...shown.flatMap((k) => [rig.chambers[k]!.name, '', ...(warm ? [''] : [])])]];
   for (const { t, strokes, states } of kept) {
     rows.push([
-      formatTime(Math.round(t / 1e3) * 1e3),
+      formatFollowed(t),
       String(strokes),
       ...states.flatMap((s) => [
         massText(s.mass),
@@ -186,29 +186,32 @@ export function scenarioFlowTable(facts: RigFacts, scenario: number): string[] |
       rows,
       rows[0]!.map(() => 'right' as const),
     ),
-    '',
-    ...shown.flatMap((k) => overLine(rig, k, run.overLimit[k] ?? null)),
-    ...rig.lines.map((line, k) => `  ${line.kind} ${line.name}: ${linesText(run.lines[k]!)} in all.`),
-    ...run.closed.map((closed) => `  ${closedLine(closed)}`),
-    ...(run.left ? [`  It ends at ${formatTime(run.left.t)}: ${run.left.why}.`] : []),
-    ...doubtsIn(rig, run).map((doubt) => `  Not to be relied on: ${doubt}`),
+    ...afterGap([
+      ...shown.flatMap((k) => overLine(rig, k, run.overLimit[k] ?? null)),
+      ...rig.lines.map((line, k) => `  ${line.kind} ${line.name}: ${linesText(run.lines[k]!)} in all.`),
+      ...run.closed.map((closed) => `  ${closedLine(closed)}`),
+      ...(run.left ? [`  It ends at ${formatFollowed(run.left.t)}: ${run.left.why}.`] : []),
+      ...doubtsIn(rig, run).map((doubt) => `  Not to be relied on: ${doubt}`),
+    ]),
     '',
     caution(),
   ];
 }
 
+const afterGap = (lines: readonly string[]): string[] => (lines.length > 0 ? ['', ...lines] : []);
+
 /** Which part is counted and not followed, and how well. */
 export function closedLine({ from, period, times, until, error, drift }: ClosedPeriod): string {
-  const [since, end] = [from + period, until].map((t) => formatTime(Math.round(t / 1e3) * 1e3));
+  const [since, end] = [from + period, until].map((t) => formatFollowed(t));
   const within = formatNumber(Number((100 * Math.max(error, 1e-6)).toPrecision(1)));
   const moments = formatTime(Math.max(1, Math.ceil(drift / 1e3)) * 1e3);
-  return `From ${since} to ${end} it does the same every ${formatTime(Math.round(period / 1e3) * 1e3)}: ${times} periods are counted, not followed one by one; contents within ${within} %, times within ${moments}.`;
+  return `From ${since} to ${end} it does the same every ${formatFollowed(period)}: ${times} periods are counted, not followed one by one; contents within ${within} %, times within ${moments}.`;
 }
 
 const doubtsIn = (rig: Rig, { highest }: CoupledRun): string[] => scenarioDoubts(rig, quickRun(rig)!.model, highest);
 
 function overLine(rig: Rig, k: number, at: number | null): string[] {
-  return at === null ? [] : [`  OVER LIMIT: ${rig.chambers[k]!.name} from ${formatTime(Math.round(at / 1e3) * 1e3)}.`];
+  return at === null ? [] : [`  OVER LIMIT: ${rig.chambers[k]!.name} from ${formatFollowed(at)}.`];
 }
 
 /** The figure by which a medium is judged, all in one unit. */

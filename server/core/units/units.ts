@@ -149,6 +149,12 @@ export function formatTime(us: number): string {
   return (whole < 0 ? '-' : '') + parts.join(' ');
 }
 
+/** What moments are known to that the contents of a followed run bring about, µs. */
+export const FOLLOWED_TO = 1_000;
+
+/** A moment that the contents of a followed run bring about, no finer than it is known. */
+export const formatFollowed = (us: number): string => formatTime(Math.round(us / FOLLOWED_TO) * FOLLOWED_TO);
+
 /** Four significant figures, without trailing zeros, without exponent where that stays readable. */
 export function formatNumber(value: number): string {
   if (!Number.isFinite(value)) return String(value);

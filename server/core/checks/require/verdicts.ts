@@ -1,6 +1,8 @@
 /** `require/*`: the verdicts on the requirements of the text. */
 import { preferenceProblem, requirementProblem } from '../../metrics/arguments';
 import { evaluateRequirement } from '../../metrics/evaluate';
+import { metricNamed } from '../../metrics/registry';
+import { unreadBasis } from '../../metrics/unread';
 import type { Problem, Repair } from '../../model/problem';
 import type { Requirement, Rig } from '../../model/rig';
 import { meetingChanges } from '../../choose/meet';
@@ -69,6 +71,12 @@ export const undecided: Check = {
     context.rig.requirements.flatMap((requirement) => {
       const verdict = evaluateRequirement(context.facts, requirement);
       if (verdict.state !== 'undecided' && verdict.state !== 'not-computed') return [];
+      // The mistake itself is reported, where it stands.
+      if (
+        verdict.state === 'undecided' &&
+        unreadBasis(context.rig, requirement, metricNamed(requirement.metric)!) !== null
+      )
+        return [];
       const once = strokesMissed(context, requirement, verdict);
       return [
         found(undecided, requirement.at, verdict.message, aboutVerdict(context.rig, requirement, once), {

@@ -1,5 +1,5 @@
 /** Times as they stand in pictures, and the round steps of a ruler. */
-import { formatTime } from '../../units/units';
+import { FOLLOWED_TO, formatTime } from '../../units/units';
 
 const UNITS = [
   [60_000_000, 'min'],
@@ -11,6 +11,17 @@ const UNITS = [
 export function timeText(us: number): string {
   return formatTime(us).replace(/^-/, '−');
 }
+
+/** How finely the moments of a picture are known: to so many µs where contents move the sensors; absent: exactly. */
+export interface KnownTo {
+  readonly finest?: number;
+}
+
+/** A moment, no finer than it is known. */
+export const momentText = (us: number, { finest = 1 }: KnownTo): string => timeText(Math.round(us / finest) * finest);
+
+/** Those of a run that is followed with its contents. */
+export const FOLLOWED: KnownTo = { finest: FOLLOWED_TO };
 
 // 1-2-5 steps below a second, then the steps of clocks.
 const STEPS = [1, 2, 5, 10, 20, 50, 100, 200, 500].flatMap((s) => [s, s * 1_000]).sort((a, b) => a - b);
@@ -42,6 +53,6 @@ export function tickText(t: number, step: number): string {
 }
 
 /** `+310 ms`, `−40 ms` */
-export function signedTime(us: number): string {
-  return us < 0 ? `−${timeText(-us)}` : `+${timeText(us)}`;
+export function signedTime(us: number, known: KnownTo = {}): string {
+  return us < 0 ? `−${momentText(-us, known)}` : `+${momentText(us, known)}`;
 }

@@ -3,7 +3,7 @@ import { lastAt } from '../../model/motion';
 import { paletteOf } from '../kit/palette';
 import { round2, shape, textShape, type Shape } from '../kit/shape';
 import { textWidth } from '../kit/text-width';
-import { signedTime, timeText } from '../kit/time-text';
+import { FOLLOWED, momentText, signedTime } from '../kit/time-text';
 import type { Contents } from '../section/model';
 import type { Series, StoreModel } from './model';
 import type { StoreLayout, StoreView } from './svg';
@@ -80,8 +80,8 @@ interface CursorLook {
 function drawCursor(view: StoreView, layout: StoreLayout, { key, dash, t, bottom }: CursorLook): Shape {
   const palette = paletteOf(view.look);
   const x = layout.x(t);
-  const away = key === 'time' && view.mark !== undefined ? ` (${signedTime(t - view.mark)})` : '';
-  const text = timeText(t) + away;
+  const away = key === 'time' && view.mark !== undefined ? ` (${signedTime(t - view.mark, FOLLOWED)})` : '';
+  const text = momentText(t, FOLLOWED) + away;
   const half = textWidth(text, FLAG.size) / 2 + 6;
   const centre = Math.max(layout.x0 + half, Math.min(layout.x1 - half, x));
   const solid = key === 'time';

@@ -6,7 +6,7 @@ import type { Rig } from '../../model/rig';
 import { formatCount, formatNumber } from '../../units/units';
 import { chamberReading } from '../kit/chamber-readings';
 import type { Table } from '../kit/table';
-import { timeText } from '../kit/time-text';
+import { FOLLOWED, momentText, timeText } from '../kit/time-text';
 import { say } from '../../words/say';
 import { scenarioText } from '../../timing/words';
 import { noStroke } from '../../timing/no-stroke';
@@ -260,7 +260,11 @@ function curveTable(series: readonly Series[], moments: readonly Moment[]): Tabl
   const step = Math.max(1, Math.ceil(moments.length / MOST_ROWS));
   const rows = moments.flatMap((moment, k) => {
     if (k % step !== 0 && k !== moments.length - 1) return [];
-    const cells = [timeText(moment.t), String(moment.strokes), ...series.map((s) => formatNumber(s.points[k]!.value))];
+    const cells = [
+      momentText(moment.t, FOLLOWED),
+      String(moment.strokes),
+      ...series.map((s) => formatNumber(s.points[k]!.value)),
+    ];
     return [{ id: `moment/${moment.t}`, cells, source: null }];
   });
   return {

@@ -1,7 +1,7 @@
 /** What is drawn over the lanes temporarily: the lit lane, the chain of causes, the time cursor, a second variant. */
 import { shape, textShape, type Shape } from '../kit/shape';
 import { textWidth } from '../kit/text-width';
-import { signedTime, timeText } from '../kit/time-text';
+import { type KnownTo, momentText, signedTime } from '../kit/time-text';
 import { chainOf } from './causes';
 import { near, pathOf, type Pen } from './pen';
 import { SIZES, type LaneRow } from './layout';
@@ -89,12 +89,12 @@ function cursorLine(pen: Pen, key: string, t: number | null, dash: string): Shap
 }
 
 /** Flags of both cursors on the ruler; that of the first tells the difference, where there is a second one. */
-export function drawCursorFlag(pen: Pen): Shape {
+export function drawCursorFlag(pen: Pen, known: KnownTo): Shape {
   const { time = null, mark = null } = pen.view;
-  const away = time !== null && mark !== null ? ` (${signedTime(time - mark)})` : '';
+  const away = time !== null && mark !== null ? ` (${signedTime(time - mark, known)})` : '';
   return shape('g', 'flags', {}, [
-    mark === null ? null : flag(pen, 'mark', mark, timeText(mark)),
-    time === null ? null : flag(pen, 'flag', time, `${timeText(time)}${away}`),
+    mark === null ? null : flag(pen, 'mark', mark, momentText(mark, known)),
+    time === null ? null : flag(pen, 'flag', time, `${momentText(time, known)}${away}`),
   ]);
 }
 

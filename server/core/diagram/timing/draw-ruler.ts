@@ -2,7 +2,7 @@
 import { levelLabels, type PlacedLabel, type RulerLabel } from '../kit/labels';
 import { shape, textShape, type Shape } from '../kit/shape';
 import { textWidth } from '../kit/text-width';
-import { roundStep, ticks, tickText, timeText } from '../kit/time-text';
+import { momentText, roundStep, ticks, tickText, timeText } from '../kit/time-text';
 import { chevron, firstAtOrAfter, near, type Pen } from './pen';
 import { SIZES } from './layout';
 import type { TimingModel } from './model';
@@ -28,7 +28,7 @@ export function rulerLabels(model: TimingModel, pen: Pen): RulerLabel[] {
     }
   }
   return [...weights].map(([t, weight]) => {
-    const text = timeText(t);
+    const text = momentText(t, model);
     return { x: pen.layout.x(t), width: textWidth(text, SIZES.label), weight, text };
   });
 }

@@ -10,43 +10,50 @@ import { pathOpen, whenTrue } from '../../timing/course';
 import { lengthOf } from '../../timing/intervals';
 import type { Trace } from '../../timing/trace';
 import { intersect, shortestGap } from '../../timing/windows';
-import { timeText } from '../kit/time-text';
+import { type KnownTo, momentText, timeText } from '../kit/time-text';
 import type { Band, PairMark } from './model';
 import { say } from '../../words/say';
 
 /** What marks are made from: the facts of a stroke, or the same of any other trace. */
 export type DoorRelations = Pick<StrokeFacts, 'doors' | 'pairs' | 'trace'>;
 
-/** All marks of a stroke, pair by pair in order of declaration. `scenario`: of which it is the trace; requirements on others do not apply to it. */
-export function marksOf(rig: Rig, stroke: DoorRelations, scenario: number | null = null): PairMark[] {
-  return stroke.pairs.flatMap((pair) => pairMarks(rig, stroke, pair, scenario));
+/** The rig of a picture, and how finely its moments are known. */
+interface Drawn extends KnownTo {
+  readonly rig: Rig;
 }
 
-function pairMarks(rig: Rig, stroke: DoorRelations, pair: PairFacts, scenario: number | null): PairMark[] {
+/** All marks of a stroke, pair by pair in order of declaration. `scenario`: of which it is the trace; requirements on others do not apply to it. */
+export function marksOf(drawn: Drawn, stroke: DoorRelations, scenario: number | null = null): PairMark[] {
+  return stroke.pairs.flatMap((pair) => pairMarks(drawn, stroke, pair, scenario));
+}
+
+function pairMarks(drawn: Drawn, stroke: DoorRelations, pair: PairFacts, scenario: number | null): PairMark[] {
+  const { rig } = drawn;
   const intent = pairIntent(rig, ...pair.doors);
   const asked = (list: readonly Requirement[]): readonly Requirement[] =>
     list.filter(({ during }) => during === null || during === scenario);
   const { orders, sequence } = intent;
   const [overlaps, gaps, nevers] = [asked(intent.overlaps), asked(intent.gaps), asked(intent.nevers)];
-  if (overlaps[0]) return overlapMarks(rig, pair, overlaps);
-  if (pair.bothNotShut.length === 0) return gaps[0] ? gapMarks(rig, stroke.doors, pair, gaps) : [];
-  if (gaps[0]) return togetherMarks(rig, pair, 'short', say`Asked for: ${gaps[0].text}.`, gaps[0].at);
+  if (overlaps[0]) return overlapMarks(drawn, pair, overlaps);
+  if (pair.bothNotShut.length === 0) return gaps[0] ? gapMarks(drawn, stroke.doors, pair, gaps) : [];
+  if (gaps[0]) return togetherMarks(drawn, pair, 'short', say`Asked for: ${gaps[0].text}.`, gaps[0].at);
   for (const never of nevers.filter((r) => forbidsTogether(rig, r, ...pair.doors))) {
-    const marks = forbiddenMarks(rig, stroke.trace, pair, never);
+    const marks = forbiddenMarks(drawn, stroke.trace, pair, never);
     if (marks.length > 0) return marks;
   }
   if (nevers.length > 0 || orders.length > 0 || sequence)
-    return togetherMarks(rig, pair, 'wanted', say`Meant so by what the text says about the two.`, null);
+    return togetherMarks(drawn, pair, 'wanted', say`Meant so by what the text says about the two.`, null);
   if (!shareLongStage(rig, pair.doors)) return [];
   const stated = say`Nothing in the text says that this is wanted.`;
-  return togetherMarks(rig, pair, 'unstated', stated, rig.doors[pair.doors[1]]!.at);
+  return togetherMarks(drawn, pair, 'unstated', stated, rig.doors[pair.doors[1]]!.at);
 }
 
 /** The times together at which the condition of a `never` is true. */
-function forbiddenMarks(rig: Rig, trace: Trace, pair: PairFacts, never: Requirement): PairMark[] {
+function forbiddenMarks(drawn: Drawn, trace: Trace, pair: PairFacts, never: Requirement): PairMark[] {
+  const { rig } = drawn;
   const condition = conditionOf(rig, never.args[0]);
   const broken = condition ? intersect(pair.bothNotShut, whenTrue(trace, condition)) : [];
-  return togetherMarks(rig, { ...pair, bothNotShut: broken }, 'short', say`Asked for: ${never.text}.`, never.at);
+  return togetherMarks(drawn, { ...pair, bothNotShut: broken }, 'short', say`Asked for: ${never.text}.`, never.at);
 }
 
 /** The requirement to name beside a length: the first that it does not meet, else the first; and whether it meets all. */
@@ -71,15 +78,16 @@ function frame(rig: Rig, pair: PairFacts, kind: 'overlap' | 'gap', interval: Int
   };
 }
 
-function span(interval: Interval): string {
-  return interval.to === null
-    ? lengthText(interval)
-    : say`from ${timeText(interval.from)} to ${timeText(interval.to)} (${lengthText(interval)})`;
+function span(drawn: Drawn, interval: Interval): string {
+  const { from, to } = interval;
+  return to === null
+    ? lengthText(drawn, interval)
+    : say`from ${momentText(from, drawn)} to ${momentText(to, drawn)} (${lengthText(drawn, interval)})`;
 }
 
 /** Where what is drawn ends with the doors still so, nothing is known of how long it lasts. */
-function lengthText(interval: Interval): string {
-  return interval.to === null ? say`from ${timeText(interval.from)} on` : timeText(interval.to - interval.from);
+function lengthText(known: KnownTo, { from, to }: Interval): string {
+  return to === null ? say`from ${momentText(from, known)} on` : timeText(to - from);
 }
 
 function namesOf(rig: Rig, pair: PairFacts): string {
@@ -87,60 +95,65 @@ function namesOf(rig: Rig, pair: PairFacts): string {
   return say`${a!} and ${b!}`;
 }
 
-function overlapMarks(rig: Rig, pair: PairFacts, overlaps: readonly Requirement[]): PairMark[] {
+function overlapMarks(drawn: Drawn, pair: PairFacts, overlaps: readonly Requirement[]): PairMark[] {
   return pair.bothFullyOpen.map((interval, count) => {
     const { asked, met } = askedOf(overlaps, lengthOf(interval));
     return {
-      ...frame(rig, pair, 'overlap', interval, count),
+      ...frame(drawn.rig, pair, 'overlap', interval, count),
       verdict: met ? 'wanted' : 'short',
-      label: say`overlap ${lengthText(interval)}`,
-      text: say`${namesOf(rig, pair)} are both fully open ${span(interval)}. Asked for: ${asked.text}.`,
+      label: say`overlap ${lengthText(drawn, interval)}`,
+      text: say`${namesOf(drawn.rig, pair)} are both fully open ${span(drawn, interval)}. Asked for: ${asked.text}.`,
       source: asked.at,
     };
   });
 }
 
 function togetherMarks(
-  rig: Rig,
+  drawn: Drawn,
   pair: PairFacts,
   verdict: PairMark['verdict'],
   said: string,
   source: Source | null,
 ): PairMark[] {
   return pair.bothNotShut.map((interval, count) => ({
-    ...frame(rig, pair, 'overlap', interval, count),
+    ...frame(drawn.rig, pair, 'overlap', interval, count),
     verdict,
-    label: say`open together ${lengthText(interval)}`,
-    text: `${say`${namesOf(rig, pair)} are both off their seats ${span(interval)}.`} ${said}`,
+    label: say`open together ${lengthText(drawn, interval)}`,
+    text: `${say`${namesOf(drawn.rig, pair)} are both off their seats ${span(drawn, interval)}.`} ${said}`,
     source,
   }));
 }
 
-function gapMarks(rig: Rig, doors: readonly DoorFacts[], pair: PairFacts, gaps: readonly Requirement[]): PairMark[] {
+function gapMarks(
+  drawn: Drawn,
+  doors: readonly DoorFacts[],
+  pair: PairFacts,
+  gaps: readonly Requirement[],
+): PairMark[] {
   const [a, b] = pair.doors.map((door) => doors.find((d) => d.door === door)?.windows.map((w) => w.notShut) ?? []);
   const interval = shortestGap(a!, b!);
   if (!interval) return [];
   const { asked, met } = askedOf(gaps, lengthOf(interval));
   return [
     {
-      ...frame(rig, pair, 'gap', interval, 0),
+      ...frame(drawn.rig, pair, 'gap', interval, 0),
       verdict: met ? 'apart' : 'short',
-      label: say`gap ${lengthText(interval)}`,
-      text: say`Between ${namesOf(rig, pair)} both are shut ${span(interval)}. Asked for: ${asked.text}.`,
+      label: say`gap ${lengthText(drawn, interval)}`,
+      text: say`Between ${namesOf(drawn.rig, pair)} both are shut ${span(drawn, interval)}. Asked for: ${asked.text}.`,
       source: asked.at,
     },
   ];
 }
 
 /** Times when a path that must be kept shut has all its doors off their seats. */
-export function bandsOf(rig: Rig, trace: Trace): Band[] {
+export function bandsOf(rig: Rig, trace: Trace, known: KnownTo = {}): Band[] {
   return pathsToKeepShut(rig).flatMap((path, index) =>
     pathOpen(rig, trace, path).map((interval, count) => ({
       id: `path:${index}/${count}`,
       lanes: path.doors.map((d) => `door:${rig.doors[d]!.name}`),
       from: interval.from,
       to: interval.to,
-      label: say`straight through ${lengthText(interval)}`,
+      label: say`straight through ${lengthText(known, interval)}`,
       source: rig.stacks[path.stack]?.whole ?? null,
     })),
   );

@@ -12,6 +12,7 @@ import type { StrokeFacts, TimingFacts } from '../../timing/facts';
 import type { Trace } from '../../timing/trace';
 import { scenarioText, strokeKey, triggerText } from '../../timing/words';
 import type { Table } from '../kit/table';
+import { FOLLOWED, type KnownTo } from '../kit/time-text';
 import { lanesOf, type EdgeRanges } from './lanes';
 import { bandsOf, marksOf } from './marks';
 import { courseNotes, courseWords, incomplete, repeatWords, restNote, stopNotes, strokeNotes } from './notes';
@@ -117,7 +118,7 @@ export interface Band {
   readonly source: Source | null;
 }
 
-export interface TimingModel {
+export interface TimingModel extends KnownTo {
   /** `RIG/SENSOR on` (or `off`), `RIG/at rest`, `RIG/SCENARIO`; unique in its rig. */
   readonly id: string;
   /** The rig's title, or its name. */
@@ -224,7 +225,8 @@ export function pictureWithTolerance(facts: RigFacts, id: string): TimingModel |
 function followedModel(rig: Rig, scenario: Scenario): TimingModel {
   const course = drawnCourse(rig, scenario);
   const index = rig.scenarios.indexOf(scenario);
-  const model = traceModel(rig, course.trace, nameOf(scenario), undefined, index);
+  const known = course.withContents ? FOLLOWED : {};
+  const model = traceModel(rig, course.trace, nameOf(scenario), undefined, { scenario: index, ...known });
   const subtitle = model.subtitle + courseWords(course);
   return { ...model, scenario: index, subtitle, notes: [...model.notes, ...courseNotes(course)] };
 }
@@ -270,7 +272,7 @@ export function timingModel(
   if (!stroke) return restModel(facts);
   const trigger = triggerText(stroke);
   const bare = bareModel(rig, withQuietEnd(stroke), { key: strokeKey(stroke), text: trigger }, ranges);
-  const marks = marksOf(rig, stroke);
+  const marks = marksOf({ rig }, stroke);
   return {
     ...bare,
     subtitle: `${say`One stroke from ${trigger}`} · ${repeatWords(rig, stroke)}`,
@@ -279,7 +281,7 @@ export function timingModel(
     bands: bandsOf(rig, stroke.trace),
     repeat: stroke.repeat === null ? null : repeatFrom(bare.lanes, stroke.repeat),
     notes: [...bare.notes, ...strokeNotes(facts, stroke, marks), ...incomplete(timing.incomplete)],
-    tables: timingTables(bare.lanes, marks, bare.end),
+    tables: timingTables({ ...bare, marks }),
   };
 }
 
@@ -296,12 +298,11 @@ export function traceModel(
   trace: Trace,
   name: PictureName,
   ranges?: EdgeRanges,
-  scenario: number | null = null,
+  { scenario = null, ...known }: KnownTo & { readonly scenario?: number | null } = {},
 ): TimingModel {
-  const bare = bareModel(rig, trace, name, ranges);
-  const relations = relationsOf(trace);
-  const marks = marksOf(rig, relations, scenario);
-  return { ...bare, marks, bands: bandsOf(rig, trace), tables: timingTables(bare.lanes, marks, bare.end) };
+  const bare = { ...bareModel(rig, trace, name, ranges), ...known };
+  const marks = marksOf({ rig, ...known }, relationsOf(trace), scenario);
+  return { ...bare, marks, bands: bandsOf(rig, trace, known), tables: timingTables({ ...bare, marks }) };
 }
 
 /** Lanes only, without relations between doors and without tables. */

@@ -6,7 +6,7 @@ import type { RigFacts } from '../../run/facts';
 import type { ScenarioCourse } from '../../run/scenario-run';
 import type { StrokeFacts, TimingFacts } from '../../timing/facts';
 import type { Trace } from '../../timing/trace';
-import { timeText } from '../kit/time-text';
+import { FOLLOWED, momentText, timeText } from '../kit/time-text';
 import type { PairMark } from './model';
 import { say } from '../../words/say';
 
@@ -58,7 +58,7 @@ export function stopNotes(rig: Rig, trace: Trace): string[] {
 
 /** What the course of a scenario lacks. */
 export function courseNotes({ withContents, left }: ScenarioCourse): string[] {
-  if (left) return [say`Followed up to ${timeText(left.t)}: ${left.why}.`];
+  if (left) return [say`Followed up to ${momentText(left.t, FOLLOWED)}: ${left.why}.`];
   return withContents ? [] : [say`Sensors change only where the scenario says so: no contents are computed.`];
 }
 

@@ -2,7 +2,7 @@
 import { paletteOf, type Look } from '../kit/palette';
 import { renderShape, shape, textShape, type Shape } from '../kit/shape';
 import { fitText, textWidth } from '../kit/text-width';
-import { timeText } from '../kit/time-text';
+import { momentText } from '../kit/time-text';
 import { becauseText } from './causes';
 import { doorOutline, drawDoorGround, drawDoorLane, drawDwells } from './draw-doors';
 import { drawLogicLane, logicOutline } from './draw-logic';
@@ -43,7 +43,7 @@ export function drawTiming(model: TimingModel, view: TimingView): TimingPicture 
   return {
     layout,
     defs: drawDefs(pen),
-    ruler: shape('g', 'ruler-part', font, [drawRuler(model, pen), drawCursorFlag(pen)]),
+    ruler: shape('g', 'ruler-part', font, [drawRuler(model, pen), drawCursorFlag(pen, model)]),
     body: shape('g', 'body-part', font, bodyParts(model, pen)),
   };
 }
@@ -120,7 +120,7 @@ function drawTargets(model: TimingModel, pen: Pen, rows: readonly LaneRow[]): Sh
         fill: 'transparent',
         role: 'button',
         tabindex: -1,
-        'aria-label': `${timeText(edge.t)}: ${becauseText(model.lanes, edge.id)}`,
+        'aria-label': `${momentText(edge.t, model)}: ${becauseText(model.lanes, edge.id)}`,
         'data-edge': edge.id,
       };
       targets.push(shape('rect', edge.id, attributes));

@@ -1,25 +1,29 @@
 /** The timing diagram as tables: the same edges and marks, in words and numbers. */
 import { changesOf } from '../kit/state';
 import type { Table, TableRow } from '../kit/table';
-import { timeText } from '../kit/time-text';
+import { type KnownTo, momentText, timeText } from '../kit/time-text';
 import { becauseText } from './causes';
-import type { DoorEdgeKind, DoorLane, Lane, PairMark, TimingEdge } from './model';
+import type { DoorEdgeKind, DoorLane, Lane, PairMark, TimingEdge, TimingModel } from './model';
 import { say } from '../../words/say';
 
 /** Doors with cumulative times, the relations between doors (where there are any), every change in order of time. */
-export function timingTables(lanes: readonly Lane[], marks: readonly PairMark[], end: number): Table[] {
+export function timingTables(model: Pick<TimingModel, 'lanes' | 'marks' | 'end' | 'finest'>): Table[] {
+  const { lanes, marks } = model;
   const doors = lanes.filter((l): l is DoorLane => l.kind === 'door');
   const tables: Table[] = [];
-  if (doors.length > 0) tables.push(doorTable(doors, end));
-  if (marks.length > 0) tables.push(markTable(marks));
-  return [...tables, changeTable(lanes)];
+  if (doors.length > 0) tables.push(doorTable(doors, model));
+  if (marks.length > 0) tables.push(markTable(marks, model));
+  return [...tables, changeTable(lanes, model)];
 }
 
-function doorTable(doors: readonly DoorLane[], end: number): Table {
+/** Where a record ends, and how finely its moments are known. */
+type Recorded = KnownTo & Pick<TimingModel, 'end'>;
+
+function doorTable(doors: readonly DoorLane[], recorded: Recorded): Table {
   return {
     caption: say`Doors, times from the trigger`,
     columns: [say`Door`, say`Opens`, say`Fully open`, say`Closes`, say`Shut`, say`Fully open for`],
-    rows: doors.flatMap((door) => doorRows(door, end)),
+    rows: doors.flatMap((door) => doorRows(door, recorded)),
   };
 }
 
@@ -34,9 +38,9 @@ function openingsOf(door: DoorLane): TimingEdge[][] {
   return openings;
 }
 
-function doorRows(door: DoorLane, end: number): TableRow[] {
+function doorRows(door: DoorLane, recorded: Recorded): TableRow[] {
   // One that begins as the record ends is not recorded.
-  const openings = openingsOf(door).filter((edges) => edges[0]!.t < end);
+  const openings = openingsOf(door).filter((edges) => edges[0]!.t < recorded.end);
   if (openings.length === 0) {
     const still = (door.points[0]?.position ?? 0) > 0 ? say`stays open` : say`stays shut`;
     return [{ id: door.id, cells: [door.name, still, '', '', '', ''], source: door.source }];
@@ -47,19 +51,19 @@ function doorRows(door: DoorLane, end: number): TableRow[] {
     const dwell = opened && closes && closes.t >= opened.t ? timeText(closes.t - opened.t) : '–';
     return {
       id: `${door.id}/opening/${k}`,
-      cells: [door.name, ...[at('opens'), opened, closes, at('shuts')].map(timeCell), dwell],
+      cells: [door.name, ...[at('opens'), opened, closes, at('shuts')].map((edge) => timeCell(edge, recorded)), dwell],
       source: door.source,
     };
   });
 }
 
-function timeCell(edge: TimingEdge | undefined): string {
+function timeCell(edge: TimingEdge | undefined, known: KnownTo): string {
   if (!edge) return '–';
-  if (edge.min === null || edge.max === null || edge.min === edge.max) return timeText(edge.t);
+  if (edge.min === null || edge.max === null || edge.min === edge.max) return momentText(edge.t, known);
   return `${timeText(edge.t)} (${timeText(edge.min)} … ${timeText(edge.max)})`;
 }
 
-function markTable(marks: readonly PairMark[]): Table {
+function markTable(marks: readonly PairMark[], known: KnownTo): Table {
   const doorsOf = (mark: PairMark) => mark.lanes.map((l) => l.slice('door:'.length)).join(', ');
   return {
     caption: say`Between doors`,
@@ -69,8 +73,8 @@ function markTable(marks: readonly PairMark[]): Table {
       cells: [
         doorsOf(mark),
         mark.label,
-        timeText(mark.from),
-        mark.to === null ? '–' : timeText(mark.to),
+        momentText(mark.from, known),
+        mark.to === null ? '–' : momentText(mark.to, known),
         verdictWords(mark.verdict),
       ],
       source: mark.source,
@@ -94,11 +98,11 @@ function verdictWords(verdict: PairMark['verdict']): string {
 /** Changes that are listed; a record of a day has too many for a table to be read or sent. */
 const MOST_CHANGES = 1_000;
 
-function changeTable(lanes: readonly Lane[]): Table {
+function changeTable(lanes: readonly Lane[], known: KnownTo): Table {
   const changes = changesOf(lanes);
   const rows = changes.slice(0, MOST_CHANGES).map((edge) => ({
     id: edge.id,
-    cells: [timeCell(edge), edge.text, becauseText(lanes, edge.id)],
+    cells: [timeCell(edge, known), edge.text, becauseText(lanes, edge.id)],
     source: edge.source,
   }));
   const caption =

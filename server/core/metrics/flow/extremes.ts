@@ -6,7 +6,7 @@ import type { CoupledRun } from '../../run/coupled';
 import type { RigFacts } from '../../run/facts';
 import { quickRun } from '../../run/scenario-run';
 import type { DimensionName } from '../../units/dimensions';
-import { formatSi, formatTime } from '../../units/units';
+import { formatSi, formatFollowed, formatTime } from '../../units/units';
 import { missBy } from '../comparison';
 import type { FlowMetric, Measured } from '../metric';
 import { itemIndex } from '../metric';
@@ -60,7 +60,7 @@ function measure(facts: RigFacts, args: readonly MetricArgument[], requirement: 
   const run = scenarioOf(facts, requirement);
   if (run !== 'default') {
     if ('why' in run) return absent(run.why);
-    if (run.left) return absent(say`its scenario was cut off at ${formatTime(run.left.t)}: ${run.left.why}`);
+    if (run.left) return absent(say`its scenario was cut off at ${formatFollowed(run.left.t)}: ${run.left.why}`);
     return valueOf(kind.during(run)[chamber], dimension, CLAUSES[kind.name](who, say`in its scenario`));
   }
   const filling = facts.flow!.filling;

@@ -6,7 +6,7 @@ import type { CoupledRun } from '../../run/coupled';
 import type { RigFacts } from '../../run/facts';
 import { flowRun, thrownSwitches } from '../../run/flow-run';
 import type { DimensionName } from '../../units/dimensions';
-import { formatSi, formatTime } from '../../units/units';
+import { formatSi, formatFollowed } from '../../units/units';
 import type { FlowMetric, Measured, Withheld } from '../metric';
 import { itemIndex } from '../metric';
 import {
@@ -55,7 +55,7 @@ function reach(
     if ('why' in scenario) return open(scenario.why);
     const found = reachIn(scenario, (m, T) => there(value(m, T)), chamber);
     return typeof found === 'string' && scenario.left
-      ? open(say`its scenario was cut off at ${formatTime(scenario.left.t)}: ${scenario.left.why}`)
+      ? open(say`its scenario was cut off at ${formatFollowed(scenario.left.t)}: ${scenario.left.why}`)
       : found;
   }
   const filling = run.fill({
