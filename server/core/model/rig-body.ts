@@ -1,14 +1,8 @@
 /** The second pass: statements of a rig, parts expanded, in the order of the text → its items and control network. */
-import type {
-  AtmosphereStatement,
-  ControllerStatement,
-  MediumStatement,
-  Statement,
-  SupplyStatement,
-} from '../../../grammar/src/ast';
+import type { Statement } from '../../../grammar/src/ast';
 import { atmospherePlace } from './atmosphere';
 import { readChoosable } from './choosable';
-import { type At, type AtmospherePlace, type Context, isMisread, markIncomplete, place, type Scope } from './context';
+import { type AtmospherePlace, type Context, isMisread, markIncomplete } from './context';
 import { absentController, resolveController } from './controller';
 import type { Step, Tally } from './declarations';
 import { evaluate, valueOf } from './evaluate';
@@ -26,7 +20,6 @@ import { resolveMedium } from './medium';
 import { bind, lookup } from './names';
 import { compileDrive, compileSignal, makerFor, type NetworkBuilder, scratchOf, type Timing } from './network';
 import type { Source } from './problem';
-import { bagOf, quantity, reportRepeated } from './properties';
 import { resolvePreference, resolveRequirement } from './requirements';
 import type {
   Chamber,
@@ -47,7 +40,7 @@ import type {
 } from './rig';
 import { reportIdleSteps, resolveScenario } from './scenarios';
 import { compileSequence, readSequence } from './sequences';
-import { say } from '../words/say';
+import { type Singles, singlesOf, supplyOf } from './singles';
 
 type RigBody = Omit<Rig, 'name' | 'title' | 'at' | 'whole' | 'doc'>;
 
@@ -80,33 +73,6 @@ function* flattened(steps: readonly Step[]): Generator<Step> {
     yield step;
     if (step.inner !== null) yield* flattened(step.inner);
   }
-}
-
-/** Statements of which a rig has one: the first of each counts. */
-interface Singles {
-  controller?: { readonly statement: ControllerStatement; readonly scope: Scope };
-  medium?: { readonly statement: MediumStatement; readonly scope: Scope };
-  atmosphere?: { readonly statement: AtmosphereStatement; readonly scope: Scope };
-  supply?: { readonly statement: SupplyStatement; readonly scope: Scope };
-}
-
-function singlesOf(ctx: Context, steps: readonly Step[]): Singles {
-  const found: Singles = {};
-  for (const { statement, scope } of steps) {
-    const { kind } = statement;
-    if (kind !== 'controller' && kind !== 'medium' && kind !== 'supply' && kind !== 'atmosphere') continue;
-    const first = found[kind];
-    if (first !== undefined) {
-      reportRepeated(
-        { ctx, scope },
-        say`The ${kind}`,
-        first.statement.keywordSpan,
-        statement.keywordSpan,
-        statement.span,
-      );
-    } else Object.assign(found, { [kind]: { statement, scope } });
-  }
-  return found;
 }
 
 /** Resolves the declared steps of a rig (or of a part that is read on its own). */
@@ -191,11 +157,6 @@ function emptyBuilder({ ctx, nets }: Tally, timing: Builder['timing'], driven: B
     unreadIntent: false,
     unreadContents: false,
   };
-}
-
-function supplyOf(here: At, statement: SupplyStatement): Rig['supply'] {
-  const bag = bagOf(here, 'supply', statement.properties);
-  return { limit: quantity(bag, 'limit'), at: place(here.scope, statement.keywordSpan) };
 }
 
 /** Which doors have a drive, before sequences are read. Reports nothing: the drives themselves do. */

@@ -12,7 +12,7 @@ export function timeText(us: number): string {
   return formatTime(us).replace(/^-/, '−');
 }
 
-/** How finely the moments of a picture are known: to so many µs where contents move the sensors; absent: exactly. */
+/** How finely the moments of a picture are known: in µs, where contents move the sensors; absent: exactly. */
 export interface KnownTo {
   readonly finest?: number;
 }
