@@ -21,6 +21,7 @@ import { type FileSet, loadFile } from './files';
 import { reportLookAlikes } from './look-alike';
 import { lostIn } from './lost';
 import { resolveMedium } from './medium';
+import { plainSurroundings, resolvedOnce } from './rig-again';
 import { reportUnused } from './unused';
 import type { Choosable, Medium, Rig } from './rig';
 import type { ReadTree, Resolution, ResolveOptions } from './resolution';
@@ -102,6 +103,7 @@ function resolveRigs(here: At, statements: readonly Statement[], medium: OuterMe
   const { ctx, scope } = here;
   const rigs: Rig[] = [];
   const names = new Map<string, number>();
+  const outside = plainSurroundings(ctx, statements);
   for (const statement of statements) {
     if (statement.kind !== 'rig') continue;
     const declaration = declare(here, 'rig', statement.name, statement);
@@ -113,7 +115,8 @@ function resolveRigs(here: At, statements: readonly Statement[], medium: OuterMe
       });
     }
     names.set(name, first ?? declaration);
-    rigs.push(resolveRig(here, statement, declaration, medium));
+    const resolve = (): Rig => resolveRig(here, statement, declaration, medium);
+    rigs.push(resolvedOnce(here, statement, declaration, outside, resolve));
   }
   return rigs;
 }
