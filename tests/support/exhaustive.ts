@@ -75,14 +75,6 @@ export function explore(
   const open: { readonly state: State; readonly delay: 0 | 1 }[] = [{ state: first, delay: 1 }];
   // Operations at the moment of power-on, once all has settled; in scan style they wait for the next scan.
   if (rig.controller.style === 'response') open.push({ state: walk.beforeFirst(first, trackers), delay: 0 });
-  // And operations that come with the power, before anything has answered to it.
-  if (rig.controller.style === 'response')
-    for (let choice = 1; choice < walk.choices; choice++) {
-      const state = walk.withPower(choice, trackers);
-      state.memories.forEach((m, k) => (broken[k] ||= m === null));
-      met.add(state.key);
-      open.push({ state, delay: 1 });
-    }
   for (let item = open.pop(); item; item = open.pop()) {
     for (let choice = 0; choice < walk.choices; choice++) {
       const next = walk.step(item.state, choice, item.delay, trackers);
@@ -102,8 +94,6 @@ class Walk {
   readonly choices: number;
   private readonly engine: Engine;
   private readonly inputs: Input[];
-  /** Before power-on. */
-  private readonly off: ReturnType<Engine['snapshot']>;
 
   constructor(private readonly rig: Rig) {
     this.inputs = [...rig.switches, ...rig.sensors].map((input) => ({
@@ -113,7 +103,6 @@ class Walk {
     }));
     this.choices = 2 ** this.inputs.length;
     this.engine = createEngine(rig, { inputs: initialInputs(rig), budget: 1_000_000_000 });
-    this.off = this.engine.snapshot();
   }
 
   start(trackers: readonly Tracker[]): State {
@@ -121,23 +110,6 @@ class Walk {
     engine.advanceTo(0);
     const seen = this.look(eventsSince(engine, this.resting()), 1);
     const held = this.inputs.map((input) => Math.max(input.minOn, input.minOff));
-    return this.state(
-      held,
-      trackers.map((t) => t.step(t.start, seen)),
-    );
-  }
-
-  /** The moment of power-on, the inputs of `choice` having turned with it. */
-  withPower(choice: number, trackers: readonly Tracker[]): State {
-    const { engine } = this;
-    engine.restore(this.off);
-    const held = this.inputs.map(({ net, minOn, minOff }, k) => {
-      const turns = ((choice >> k) & 1) === 1;
-      if (turns) engine.setInput(net, engine.values[net] !== 1, 0);
-      return turns ? 0 : Math.max(minOn, minOff);
-    });
-    engine.advanceTo(0);
-    const seen = this.look(eventsSince(engine, this.resting()), 1);
     return this.state(
       held,
       trackers.map((t) => t.step(t.start, seen)),

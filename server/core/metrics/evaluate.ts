@@ -1,4 +1,6 @@
 /** Evaluating requirements: every course, every sample; the worst one speaks. Nothing passes that was not measured. */
+import { elementOf, netsNamed } from '../model/logic';
+import { followingNets } from '../timing/analyse';
 import { noStrokeReason } from '../timing/no-stroke';
 import type { Requirement, Rig, Scenario } from '../model/rig';
 import type { RigFacts } from '../run/facts';
@@ -85,8 +87,21 @@ function basisOf(facts: RigFacts, metric: Metric, requirement: Requirement): Cou
   if (unknown !== '') return undecided(unknown);
   const rest = restCourse(facts);
   if (metric.name === 'stands_open') return [rest];
-  if (metric.name === 'never') return [rest, ...strokeCourses(facts)];
-  return timing.strokes.length === 0 ? undecided(say`no sensor starts a stroke`) : strokeCourses(facts);
+  if (metric.name === 'never') return [rest, ...coursesFor(facts, requirement)];
+  return timing.strokes.length === 0 ? undecided(say`no sensor starts a stroke`) : coursesFor(facts, requirement);
+}
+
+/** Signals that a requirement names. */
+export const followedNets = (rig: Rig, requirement: Requirement): number[] =>
+  netsNamed(rig, requirement).filter((net) => elementOf(rig, net));
+
+/** The strokes, followed until the signals repeat that are asked about, too: one that drives nothing may go on when the doors have come to rest. */
+function coursesFor({ rig, timing }: RigFacts, requirement: Requirement): Course[] {
+  const nets = followedNets(rig, requirement);
+  const isLeftOut = (net: number): boolean =>
+    timing.strokes.some(({ pattern }) => pattern?.covers && !pattern.covers.includes(net));
+  if (!nets.some(isLeftOut)) return strokeCourses({ rig, timing });
+  return strokeCourses({ rig, timing: followingNets(rig, timing, nets) });
 }
 
 function undecided(why: string): NoBasis {

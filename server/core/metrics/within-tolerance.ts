@@ -29,7 +29,7 @@ import {
   type Question,
 } from '../timing/tolerance-limits';
 import { missBy } from './comparison';
-import { evaluateRequirement, measureRequirement } from './evaluate';
+import { evaluateRequirement, followedNets, measureRequirement } from './evaluate';
 import { metricNamed } from './registry';
 import { slackOf } from './slack';
 
@@ -109,7 +109,7 @@ function* verdictWork(
     (timing) => measures(rig, timing, requirement),
     watchOf(rig, requirement),
     { ...budget, verify: true },
-    options,
+    { ...options, followed: followedNets(rig, requirement) },
   );
   return judge(requirement, ranges);
 }
@@ -289,7 +289,7 @@ export function settingLimits(facts: RigFacts, reach: number, runs: number, edge
 function questionOf(rig: Rig, requirement: Requirement, options: TimingOptions): Question {
   return {
     rig,
-    options,
+    options: { ...options, followed: followedNets(rig, requirement) },
     slack: (timing) => slackIn(withTiming(rig, timing), requirement),
     watch: watchOf(rig, requirement),
     measure: (timing) => measures(rig, timing, requirement),
@@ -308,7 +308,8 @@ function likelyOf(
 ): NonNullable<Standing['likely']> {
   const isMet = (timing: TimingFacts): Map<string, number> =>
     evaluateRequirement(withTiming(rig, timing), requirement).state === 'met' ? new Map([['met', 1]]) : new Map();
-  const failed = monteCarlo(rig, isMet, samples, random, start).get('met')?.absent ?? samples;
+  const followed = { ...start, followed: followedNets(rig, requirement) };
+  const failed = monteCarlo(rig, isMet, samples, random, followed).get('met')?.absent ?? samples;
   const met = samples - failed;
   const [low, high] = wilson(met, samples);
   return { met, samples, low, high };

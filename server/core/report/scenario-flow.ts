@@ -225,15 +225,16 @@ function readings(states: readonly ChamberState[]): (state: ChamberState) => str
   return (s) => (s.level !== null ? level(s.level) : s.pressure === null ? density(s.density) : pressure(s.pressure));
 }
 
-/** About `ROWS` points spread evenly over time, the first and the last among them. */
+/** About `ROWS` points, those nearest to even times, the first and the last among them. */
 function thinned(points: readonly Point[]): readonly Point[] {
   const last = points[points.length - 1];
   if (!last || points.length <= ROWS) return points;
   const kept: Point[] = [];
+  let at = 0;
   for (let k = 0; k < ROWS; k++) {
     const wanted = (last.t * k) / ROWS;
-    const next = points.find((p) => p.t >= wanted)!;
-    if (kept[kept.length - 1] !== next) kept.push(next);
+    while (at < points.length - 1 && Math.abs(points[at + 1]!.t - wanted) <= Math.abs(points[at]!.t - wanted)) at++;
+    if (kept[kept.length - 1] !== points[at]) kept.push(points[at]!);
   }
   return [...kept, last];
 }

@@ -34,6 +34,8 @@ export interface TimingOptions {
   readonly times?: TimeChoice;
   /** Edges per run before an answer is given up; 20 000 by default. */
   readonly budget?: number;
+  /** Nets that runs are followed for until they are known to repeat, beside those that drive something. */
+  readonly followed?: readonly number[];
   /** Value of a sensor before the trigger, by index; by default as its chamber's starting contents give it. */
   readonly initiallyOn?: (sensor: number) => boolean;
   /** Called with the work done by `factsWith`, in steps of the engine. It may throw to abandon the analysis: nothing half done is kept. */
@@ -45,7 +47,7 @@ export const analyseTiming = (rig: Rig, options: TimingOptions = {}): TimingFact
 
 /** The same in steps. */
 export function* timingOf(rig: Rig, options: TimingOptions = {}): Work<TimingFacts> {
-  const program = compileProgram(rig, options.times);
+  const program = compileProgram(rig, options.times, options.followed);
   const inputs = startInputs(rig, options);
   const rest = yield* bringToRest(rig, program, inputs, budgetOf(options));
   const moving = doorsMovingForEver(rest);
@@ -73,8 +75,16 @@ export function* timingOf(rig: Rig, options: TimingOptions = {}): Work<TimingFac
     incomplete: incompleteness(rig, rest, strokes),
   };
   standsBehind(facts, 'behaviours', behaviours);
+  MADE_WITH.set(facts, options);
   return facts;
 }
+
+/** What facts were computed with. */
+const MADE_WITH = new WeakMap<TimingFacts, TimingOptions>();
+
+/** The facts of a rig computed again with the same options, its runs followed until these nets repeat, too. */
+export const followingNets = (rig: Rig, facts: TimingFacts, followed: readonly number[]): TimingFacts =>
+  analyseTiming(rig, { ...MADE_WITH.get(facts), followed });
 
 const budgetOf = (options: TimingOptions): number => options.budget ?? EDGE_BUDGET;
 

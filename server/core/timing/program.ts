@@ -181,11 +181,11 @@ function marked(rig: Rig, nets: ReadonlySet<number>): Int32Array {
   return Int32Array.from(rig.network.nets, (_, net) => (nets.has(net) ? 1 : 0));
 }
 
-function parts(rig: Rig): { driving: Part; whole: Part; grouping: Grouping } {
+function parts(rig: Rig, followed: readonly number[]): { driving: Part; whole: Part; grouping: Grouping } {
   const whole = part(rig, new Int32Array(rig.network.nets.length).fill(1));
   // `driving` decides what has to repeat for a rig to repeat; a rig that drives nothing is compared as a whole.
   const from = rig.drives.map((d) => d.net).filter((net) => net >= 0);
-  const driving = from.length > 0 ? part(rig, marked(rig, sourcesOf(rig, from))) : whole;
+  const driving = from.length > 0 ? part(rig, marked(rig, sourcesOf(rig, [...from, ...followed]))) : whole;
   return { driving, whole, grouping: groupsOf(rig, driving) };
 }
 
@@ -282,8 +282,11 @@ function lanesOf(response: Float64Array): { lane: Int32Array; lanes: number } {
   return { lane, lanes: numbers.size };
 }
 
-/** Brings a rig's network into the engine's form. Times come from `choice`, nominal by default. */
-export function compileProgram(rig: Rig, choice: TimeChoice = {}): Program {
+/**
+ * Brings a rig's network into the engine's form. Times come from `choice`, nominal by default. `followed`: nets that have to repeat for the rig
+ * to repeat, though they may drive nothing.
+ */
+export function compileProgram(rig: Rig, choice: TimeChoice = {}, followed: readonly number[] = []): Program {
   const { nets, elements } = rig.network;
   const style = rig.controller.style;
   const fns: Functions = { base: [], tables: [], wide: [], uses: [], size: 0 };
@@ -331,6 +334,6 @@ export function compileProgram(rig: Rig, choice: TimeChoice = {}): Program {
     driveStart: driven.start,
     driveDoor: driven.order.map((d) => drives[d]!.target),
     doors: rig.doors.map((_, index) => doorProgram(rig, index, drivesOf[index]!, choice)),
-    ...parts(rig),
+    ...parts(rig, followed),
   };
 }
