@@ -5,6 +5,7 @@ import { sectionModel } from '../../server/core/diagram/section/model';
 import { drawSection, valueOf } from '../../server/core/diagram/section/svg';
 import { renderShape, type Shape } from '../../server/core/diagram/kit/shape';
 import { flowAt, pocketAt, scenarioFlows, strokeFlows } from '../../server/core/diagram/section/stroke-flows';
+import { textWidth } from '../../server/core/diagram/kit/text-width';
 import { analyseRig } from '../../server/core/run/analyse';
 import { rigFrom } from '../support/rig';
 import { positionAt } from '../../server/core/diagram/kit/state';
@@ -85,6 +86,25 @@ describe('section', () => {
     );
     expect(new Set(centres.slice(0, 5).map(Math.round)).size).toBe(1);
     expect(centres[5]).toBeGreaterThan(centres[0]!);
+  });
+
+  it('gives every stack the room of its own members and labels: two stand in 900 px, no label under another', () => {
+    const { rig: presses } = rigFrom(readFileSync('samples/twin_presses.rig', 'utf8'), { allow: ['name/unused'] });
+    const { boxes, width } = layoutSection(sectionModel(presses));
+    expect(width).toBeLessThan(880);
+    const ends = boxes.map((b) => ({
+      id: b.member.id,
+      top: b.y,
+      bottom: b.y + b.height,
+      left: b.x - (b.member.kind === 'door' ? b.width / 2 : 0),
+      right: b.labelX + textWidth(b.member.detail, 10.5),
+    }));
+    const across = ends.flatMap((a, k) =>
+      ends.slice(k + 1).filter((b) => a.top < b.bottom && b.top < a.bottom && a.left < b.right && b.left < a.right),
+    );
+    expect(across).toEqual([]);
+    expect(Math.min(...ends.map((e) => e.left))).toBeGreaterThan(0);
+    expect(Math.max(...ends.map((e) => e.right))).toBeLessThan(width);
   });
 
   it('takes a ring of chambers and ends', () => {

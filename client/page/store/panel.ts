@@ -72,10 +72,10 @@ export function createStorePanel(app: App): StorePanel {
     plot.element.hidden = shown === null;
     if (shown) {
       scene.model = null;
-      setText(words, [shown.subtitle, ...shown.notes].join('. '));
+      setText(words, joined([shown.subtitle, ...shown.notes]));
       return plot.draw(shown);
     }
-    setText(words, model ? [model.subtitle, ...model.notes].join('. ') : emptyWords(app));
+    setText(words, model ? joined([model.subtitle, ...model.notes]) : emptyWords(app));
     words.hidden = false;
     drawModel(scene, model);
   }
@@ -94,6 +94,10 @@ export function createStorePanel(app: App): StorePanel {
     rewind: () => app.view({ time: undefined, zero: undefined }),
   };
 }
+
+/** One after the other, a full stop between two; some have their own. */
+const joined = (sentences: readonly string[]): string =>
+  sentences.map((s, k) => (s.endsWith('.') || k === sentences.length - 1 ? s : `${s}.`)).join(' ');
 
 const emptyWords = (app: App): string => app.rig()?.storesWhy ?? say`Computing the curves…`;
 

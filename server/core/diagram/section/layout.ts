@@ -134,11 +134,12 @@ export function layoutSection(model: SectionModel): SectionLayout {
   const rows = rowsOf(model);
   const sized = sizedMembers(model, scale, rows);
   const tops = rowTops(sized);
-  const half = Math.max(SMALLEST, ...sized.map(halfSpan));
-  const label = Math.max(60, ...model.members.map((m) => Math.max(nameWidth(m), textWidth(m.detail, 10.5)))) + 24;
-  const pitch = 2 * half + label;
-  const boxes = sized.map((s): SectionBox => {
-    const centre = MARGIN + half + s.column * pitch;
+  const columns = columnsAcross(sized, model.stacks.length);
+  const centres = sized.map((s) => centreOf(s, columns));
+  const left = Math.min(...sized.map((s, k) => centres[k]! - halfSpan(s)), MARGIN);
+  const boxes = sized.map((s, k): SectionBox => {
+    const centre = centres[k]! + MARGIN - left;
+    const column = Number.isInteger(s.column) ? columns[s.column] : undefined;
     return {
       member: s.member,
       x: centre - s.width / 2,
@@ -147,18 +148,43 @@ export function layoutSection(model: SectionModel): SectionLayout {
       height: s.height,
       bore: boreOf(s, scale),
       toScale: s.toScale,
-      labelX: (Number.isInteger(s.column) ? centre + half : centre + halfSpan(s)) + 12,
+      labelX: centre + (column?.half ?? halfSpan(s)) + GAP,
     };
   });
   const bottom = Math.max(MARGIN, ...boxes.map((b) => b.y + b.height));
-  return {
-    width: MARGIN + Math.max(1, model.stacks.length) * pitch,
-    height: bottom + MARGIN + 30,
-    scale,
-    boxes,
-    necks: necksOf(model, boxes),
-  };
+  const right = Math.max(MARGIN, ...boxes.map((b) => b.labelX + labelWidth(b.member)));
+  return { width: right + GAP, height: bottom + MARGIN + 30, scale, boxes, necks: necksOf(model, boxes) };
 }
+
+/** Between a member and its label. */
+const GAP = 12;
+
+/** Where the members of one stack stand: the middle, and the room to either side of it that they take. */
+interface Column {
+  readonly centre: number;
+  readonly half: number;
+}
+
+/** One column for each stack, each as wide as its own members and their labels. */
+function columnsAcross(sized: readonly Sized[], count: number): Column[] {
+  const columns: Column[] = [];
+  let x = MARGIN;
+  for (let k = 0; k < Math.max(1, count); k++) {
+    const own = sized.filter((s) => s.column === k);
+    const half = Math.max(SMALLEST, ...own.map(halfSpan));
+    columns.push({ centre: x + half, half });
+    x += 2 * half + 2 * GAP + Math.max(60, ...own.map(({ member }) => labelWidth(member)));
+  }
+  return columns;
+}
+
+/** A member of several stacks stands between them. */
+function centreOf({ column }: Sized, columns: readonly Column[]): number {
+  const [before, after] = [columns[Math.floor(column)]!.centre, columns[Math.ceil(column)]!.centre];
+  return before + (after - before) * (column - Math.floor(column));
+}
+
+const labelWidth = (member: SectionMember): number => Math.max(nameWidth(member), textWidth(member.detail, 10.5));
 
 function rowTops(sized: readonly Sized[]): Map<number, number> {
   const tops = new Map<number, number>();
