@@ -87,8 +87,10 @@ function basisOf(facts: RigFacts, metric: Metric, requirement: Requirement): Cou
   if (unknown !== '') return undecided(unknown);
   const rest = restCourse(facts);
   if (metric.name === 'stands_open') return [rest];
-  if (metric.name === 'never') return [rest, ...coursesFor(facts, requirement)];
-  return timing.strokes.length === 0 ? undecided(say`no sensor starts a stroke`) : coursesFor(facts, requirement);
+  const courses = coursesFor(facts, requirement);
+  if (!Array.isArray(courses)) return courses;
+  if (metric.name === 'never') return [rest, ...courses];
+  return courses.length === 0 ? undecided(say`no sensor starts a stroke`) : courses;
 }
 
 /** Signals that a requirement names. */
@@ -96,12 +98,14 @@ export const followedNets = (rig: Rig, requirement: Requirement): number[] =>
   netsNamed(rig, requirement).filter((net) => elementOf(rig, net));
 
 /** The strokes, followed until the signals repeat that are asked about, too: one that drives nothing may go on when the doors have come to rest. */
-function coursesFor({ rig, timing }: RigFacts, requirement: Requirement): Course[] {
+function coursesFor({ rig, timing }: RigFacts, requirement: Requirement): Course[] | NoBasis {
   const nets = followedNets(rig, requirement);
   const isLeftOut = (net: number): boolean =>
     timing.strokes.some(({ pattern }) => pattern?.covers && !pattern.covers.includes(net));
   if (!nets.some(isLeftOut)) return strokeCourses({ rig, timing });
-  return strokeCourses({ rig, timing: followingNets(rig, timing, nets) });
+  const followed = followingNets(rig, timing, nets);
+  const unknown = noStrokeReason(followed, '');
+  return unknown === '' ? strokeCourses({ rig, timing: followed }) : undecided(unknown);
 }
 
 function undecided(why: string): NoBasis {

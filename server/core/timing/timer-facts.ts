@@ -16,7 +16,7 @@ import type { TimerRecord } from './record';
 export interface Span {
   readonly from: number;
   readonly to: number;
-  /** An input that is in its timed state since before this time, and still is when the run ends, stays there permanently. */
+  /** An input that is in its timed state from this time on or longer, and still is when the run ends, stays there permanently. */
   readonly settled: number;
 }
 
@@ -84,7 +84,7 @@ export function timerFacts(rig: Rig, record: TimerRecord, span: Span, initial: r
     const { kind, inputs } = rig.network.elements[element]!;
     // An input that never changed left no event; its value before the trigger says whether it was on all the time.
     const alwaysOn = tally.changes === 0 && kind === 'TON' && predicateOf(inputs[0]!)(before);
-    tally.unbounded = alwaysOn || (tally.since !== null && tally.since < span.settled);
+    tally.unbounded = alwaysOn || (tally.since !== null && tally.since <= span.settled);
   }
   return [...tallies].map(([element, tally]) => factsOf(rig, element, tally));
 }

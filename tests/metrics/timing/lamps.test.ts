@@ -41,6 +41,11 @@ describe.each([
   it('one that does not end has no end', () =>
     expect(verdict(rig('pulse(alarm) >= 1 s'))).toEqual({ state: 'met', value: Infinity }));
 
+  it('an on-delay of the sensor that is held has an input without end', () => {
+    const timers = analyseRig(rigFrom(rig('cycle() > 0 s')).rig).timing.strokes[0]!.timers;
+    expect(timers.find(({ name }) => name === 'alarm')).toMatchObject({ longestInput: null, comes: true });
+  });
+
   it('a condition that comes true long after them does', () => {
     expect(verdict(rig('never(bell and full)')).state).toBe('failed');
     expect(verdict(rig('never(bell and not full)')).state).toBe('met');
@@ -51,4 +56,10 @@ it('within tolerance such a pulse is as long as its own time may be', () => {
   const { rig } = rigFrom(once('pulse(bell) <= 3.05 s').replace('alarm, 3 s', 'alarm, 3 s +- 100 ms'));
   const within = withinTolerance(analyseRig(rig)).get(rig.requirements[0]!);
   expect(within).toMatchObject({ state: 'broken', range: { min: 2_900_000, max: 3_100_000 } });
+});
+
+it('beyond what is followed nothing is decided', () => {
+  const late = again('pulse(bell) <= 2 s').replace('90 s', '20 h');
+  expect(verdict(late)).toEqual({ state: 'undecided', value: null });
+  expect(verdict(late.replace('pulse(bell) <= 2 s', 'never(bell and full)')).state).toBe('undecided');
 });
