@@ -26,7 +26,7 @@ import type { AtRest } from './rest';
 import { runFree, runStroke } from './stroke';
 import type { Trace } from './trace';
 import { whatItWaitsFor } from './waiting';
-import { finish, kept, standsBehind, type Work } from '../work/work';
+import { finish, type Kept, kept, standsBehind, type Work } from '../work/work';
 import { say } from '../words/say';
 
 export interface TimingOptions {
@@ -82,9 +82,18 @@ export function* timingOf(rig: Rig, options: TimingOptions = {}): Work<TimingFac
 /** What facts were computed with. */
 const MADE_WITH = new WeakMap<TimingFacts, TimingOptions>();
 
+/** The same followed further, by the nets. */
+const FOLLOWED = new WeakMap<TimingFacts, Map<string, Kept<TimingFacts>>>();
+
 /** The facts of a rig computed again with the same options, its runs followed until these nets repeat, too. */
-export const followingNets = (rig: Rig, facts: TimingFacts, followed: readonly number[]): TimingFacts =>
-  analyseTiming(rig, { ...MADE_WITH.get(facts), followed });
+export function followingNets(rig: Rig, facts: TimingFacts, followed: readonly number[]): TimingFacts {
+  let known = FOLLOWED.get(facts);
+  if (!known) FOLLOWED.set(facts, (known = new Map()));
+  const key = followed.join();
+  let further = known.get(key);
+  if (!further) known.set(key, (further = kept(() => timingOf(rig, { ...MADE_WITH.get(facts), followed }))));
+  return further.value();
+}
 
 const budgetOf = (options: TimingOptions): number => options.budget ?? EDGE_BUDGET;
 
