@@ -15,7 +15,7 @@ import { integer, pick, type Random } from './random';
 import { normal } from './synthetic-log';
 
 /** Differences below this are less than readings every 50 ms can show: of positions, and of states, which change between two of them. */
-const SHOWN = { positions: 30_000, states: 110_000 };
+export const SHOWN = { positions: 30_000, states: 110_000 };
 const STEP = 50_000;
 
 export type Outcome = 'first' | 'first three' | 'not named' | 'false alarm';
@@ -88,7 +88,7 @@ function outcomeOf({ ranking }: Diagnosis, mode: string): Outcome {
   return place > 0 && place < 3 ? 'first three' : 'not named';
 }
 
-function isShown(rig: Rig, faulty: Trace, sound: Trace, missing: number, least: number): boolean {
+export function isShown(rig: Rig, faulty: Trace, sound: Trace, missing: number, least: number): boolean {
   const times = (t: Trace, d: number): number[] => t.doors[d]!.moves.flatMap((m) => [m.t, m.arrives]);
   return rig.doors.some((_, d) => {
     const [a, b] = [times(faulty, d), times(sound, d)];

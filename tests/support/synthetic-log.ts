@@ -27,12 +27,13 @@ export function pathOf(
   };
 }
 
-/** What is read of the chambers at `times` (µs, rising) while the doors move along their paths; lines run all the time. */
+/** What is read of the chambers at `times` (µs, rising) while the doors move along their paths; `runs`: when each line does, always if not stated. */
 export function contentsAlong(
   rig: Rig,
   doors: readonly DoorPath[],
   times: readonly number[],
   read: readonly { readonly chamber: number; readonly sensed: Sensed }[],
+  runs?: readonly (readonly (readonly [from: number, to: number])[])[],
 ): number[][] {
   const { model } = modelFlow(rig);
   if (!model) throw new Error('the rig has no model of flow');
@@ -42,7 +43,7 @@ export function contentsAlong(
     duration: end + 1,
     strokes: 1,
     repeats: false,
-    lines: rig.lines.map(() => [[0, end + 1]] as const),
+    lines: runs ?? rig.lines.map(() => [[0, end + 1]] as const),
   };
   const volumes = compileStroke(model.network, { ...pattern, duration: 0 }).startVolumes;
   const engine = engineOf(model, startContents(model, volumes));
