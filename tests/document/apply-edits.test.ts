@@ -37,6 +37,17 @@ describe('applyEdits', () => {
     expect(result.ok && result.texts.get(URI)).toContain('switch t = on\n  switch u = on\n}');
   });
 
+  it('puts an insertion before what is changed at its place, whichever comes first', () => {
+    const [value, note] = [change('300 ms', '250 ms'), insert(TEXT.indexOf('300 ms'), ' ')];
+    for (const edits of [
+      [value, note],
+      [note, value],
+    ]) {
+      const result = applied(...edits);
+      expect(result.ok && result.texts.get(URI)).toBe(TEXT.replace('300 ms', ' 250 ms'));
+    }
+  });
+
   it('takes the same edit once', () => {
     const result = applied(change('300 ms', '250 ms'), change('300 ms', '250 ms'));
     expect(result.ok && result.texts.get(URI)).toBe(TEXT.replace('300 ms', '250 ms'));
@@ -66,6 +77,31 @@ describe('applyEdits', () => {
       read({ [URI]: broken }),
     );
     expect(result.ok).toBe(true);
+  });
+
+  it('lets an error be that has no length, at the end of the text', () => {
+    const open = TEXT.slice(0, TEXT.lastIndexOf('}'));
+    expect(applyEdits([change('300 ms', '250 ms', URI, open)], read({ [URI]: open })).ok).toBe(true);
+  });
+
+  it.each([
+    ['of the same code at another place', [change('TON(s', 'TON(s'), change('drive d', 'drive e')]],
+    ['of the same code before it', [change('TON(s', 'TON(s'), change('a > d', 'q > d')]],
+    ['of another code at its place', [change('TON(s', 'TON(3 bar')]],
+  ])('takes an error %s for a new one', (_, edits) => {
+    const broken = TEXT.replace('TON(s', 'TON(t');
+    // As long as the sound text: places are the same.
+    expect(applyEdits(edits, read({ [URI]: broken }))).toMatchObject({ ok: false });
+  });
+
+  it('takes an error in another file for a new one, whatever stands at its place in the changed one', () => {
+    const user = 'file:///yard/user.rig';
+    const broken = TEXT.replace('1.8 s', '1.8 s + nothing');
+    // As far from the start of its text as the error of the imported file.
+    const uses = 'import "pump.rig"\nlet own = settle\n';
+    const texts = { [URI]: broken, [user]: uses };
+    const gone = [change('let settle', 'let calm', URI, broken), change('s, settle', 's, calm', URI, broken)];
+    expect(applyEdits(gone, read(texts), { users: [user] })).toMatchObject({ ok: false });
   });
 
   it('looks at files that import the changed one', () => {

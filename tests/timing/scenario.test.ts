@@ -54,6 +54,14 @@ describe('traceScenario', () => {
     ]);
   });
 
+  it('a feed or draw turns no sensor and no switch that has its number', () => {
+    const steps: Step[] = [
+      [1 * S, 'feed', 0, true],
+      [2 * S, 'draw', 0, true],
+    ];
+    expect(told(workedExample(), steps, 10 * S)).toEqual([]);
+  });
+
   it('begins a rig that strokes by itself at power-up', () => {
     const rig = sketch({
       response: 50 * MS,

@@ -3,6 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { analyseTiming } from '../../server/core/timing/analyse';
 import type { TimingFacts } from '../../server/core/timing/facts';
 import {
+  allTimes,
   choose,
   looseTimes,
   monteCarlo,
@@ -11,7 +12,7 @@ import {
   worstCase,
   worstCaseWork,
 } from '../../server/core/timing/tolerance';
-import { breakingTimes, commonTolerance } from '../../server/core/timing/tolerance-limits';
+import { breakingChanges, breakingTimes, commonTolerance } from '../../server/core/timing/tolerance-limits';
 import { edgeName, strokeMeasures } from '../../server/core/timing/tolerance-measures';
 import { rigFrom } from '../support/rig';
 
@@ -189,6 +190,50 @@ describe('what a requirement can stand', () => {
   });
   it('says so where the runs end before the answer', () => {
     expect(breakingTimes(question, 1_000_000, { left: 3 }).complete).toBe(false);
+  });
+  it('looks at the present times themselves, also where none may change', () => {
+    const broken = breakingTimes({ ...question, slack: () => -1 }, 0, { left: 2000 });
+    expect(broken.breaks.map((b) => b.change + 0)).toEqual([0, 0, 0]);
+    expect(breakingTimes(question, 0, { left: 2000 })).toMatchObject({ breaks: [], complete: true });
+  });
+  it('looks at shorter times as at longer ones', () => {
+    const late = allTimes(rig).find((p) => p.nominal === 2_000_000)!;
+    // 50 ms of slack, and the gap shrinks by as much as lower opens earlier: a microsecond beyond.
+    expect(breakingChanges(question, late, 500_000, { left: 2000 })).toEqual({
+      shorter: -50_001,
+      longer: null,
+      complete: true,
+    });
+  });
+  it('sees a pulse that comes only where two signals change in another order, and is gone again beyond it', () => {
+    // p1 is on from its preset for 200 ms; early from 0.9 s on, late from 1 s on: together without late only for presets of 700 ms to 1 s.
+    const { rig: pulsed } = rigFrom(`rig pulsed {
+  chamber a {}
+  chamber b {}
+  door main { travel 0 s }
+  door extra { travel 0 s }
+  stack a > main > b
+  stack a > extra > b
+  controller { response 0 s }
+  switch go = off
+  signal p1 = TP(TON(go, 1.5 s), 200 ms)
+  signal early = TON(go, 900 ms)
+  signal late = TON(go, 1 s)
+  drive main = TP(go, 4 s)
+  drive extra = TOF(p1 and early and not late, 300 ms)
+}`);
+    const moves = (facts: TimingFacts): number => facts.strokes[0]!.trace.doors[1]!.moves.length;
+    const about = {
+      ...question,
+      rig: pulsed,
+      watch: { doors: [0, 1], nets: [] },
+      slack: (facts: TimingFacts) => (moves(facts) === 0 ? 1 : -1),
+    };
+    const preset = allTimes(pulsed).find((p) => p.nominal === 1_500_000)!;
+    // 500 ms earlier p1 comes as late does, or just before; 1.2 s earlier it has gone before early comes.
+    const found = breakingChanges(about, preset, 1_200_000, { left: 5000 });
+    expect(found).toMatchObject({ longer: null, complete: true });
+    expect(Math.abs(found.shorter! + 500_000)).toBeLessThanOrEqual(1);
   });
   it('finds the common tolerance', () => {
     // Sum of coefficients × times: 7 × 50 ms + 2 s + 1.5 s + 300 ms = 4.15 s; 50 ms of slack / 4.15 s = 1.2 %.

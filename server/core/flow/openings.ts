@@ -216,12 +216,15 @@ export class Openings implements FlowEngine {
     if (watch.work) countWork(watch.work, door, work);
     if (watch.loads) notePockets(this.model, this.contents, step, watch.loads);
     if (watch.trapped && after < before && !this.isMeasured(door)) {
-      // A pocket without clearance ends at the floor of `withFloors`, which is not a real volume: the pressure has no bound.
-      const isFloor = network.shut[door] === 0 && step.to[door] === 0;
-      const to = isFloor ? Infinity : law.pressure(mass[cell]! / after, temperature[cell]!);
+      const to = this.isGone(door, step) ? Infinity : law.pressure(mass[cell]! / after, temperature[cell]!);
       watch.trapped.push({ doors: [door], t: step.t, from: first, to });
     }
     return true;
+  }
+
+  /** A pocket without clearance ends at the floor of `withFloors`, which is not a real volume: its pressure has no bound. */
+  private isGone(door: number, step: Step): boolean {
+    return this.model.network.shut[door] === 0 && step.to[door] === 0;
   }
 
   private isMeasured(door: number): boolean {
@@ -239,11 +242,8 @@ export class Openings implements FlowEngine {
     const mass = part.cells.reduce((sum, cell) => sum + this.contents.mass[cell]!, 0);
     const { law } = this.model;
     const T = this.contents.temperature[part.cells[0]!]!;
-    trapped!.push({
-      doors: part.cells.map((cell) => cell - chambers),
-      t: step.t,
-      from: law.pressure(mass / total, T),
-      to: law.pressure(mass / (total + change), T),
-    });
+    const doors = part.cells.map((cell) => cell - chambers);
+    const to = doors.every((d) => this.isGone(d, step)) ? Infinity : law.pressure(mass / (total + change), T);
+    trapped!.push({ doors, t: step.t, from: law.pressure(mass / total, T), to });
   }
 }

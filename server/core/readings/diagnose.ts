@@ -104,7 +104,7 @@ export function* diagnoseWork(rig: Rig, log: RigLog, stimulus: Stimulus, most = 
     laid.push({ group, laid: beside, fits: beside.cost, cost });
     yield;
   }
-  const { scored, unweighed } = yield* weighed(laid, costOf, new WorkBudget(most));
+  const { scored, unweighed } = yield* weighed(laid, costOf, log.times[0]!, new WorkBudget(most));
   const ranking = rankingOf(scored, measured);
   const next = yield* nextLook(rig, { ...stimulus, length }, scored, new WorkBudget(most));
   const end = endOf(unfollowed, unweighed, asked.length + flows.length);
@@ -198,11 +198,12 @@ function* nextLook(rig: Rig, stimulus: Stimulus, scored: readonly Scored[], budg
 
 /**
  * With the readings of chambers, where there are any: of the groups that edges leave, likeliest first, until the budget is used up. What
- * edges leave and was not weighed is left out, and its members counted.
+ * edges leave and was not weighed is left out, and its members counted. `start`: first moment of the log.
  */
 function* weighed(
   laid: readonly Scored[],
   costOf: ReadingCost | null,
+  start: number,
   budget: WorkBudget,
 ): Work<{ readonly scored: Scored[]; readonly unweighed: number }> {
   const byEdges = [...laid].sort((a, b) => a.cost - b.cost);
@@ -214,7 +215,12 @@ function* weighed(
     laid: beside,
   } of near) {
     if (budget.isSpent) break;
-    costs.push(yield* costOf(first!.rig, first!.trace, beside.offset, budget));
+    const tried: (number | null)[] = [];
+    for (const offset of offsetsFor(beside, start)) {
+      if (tried.length > 0 && budget.isSpent) break;
+      tried.push(yield* costOf(first!.rig, first!.trace, offset, budget));
+    }
+    costs.push(tried.reduce((least, c) => (c !== null && (least === null || c < least) ? c : least), null));
   }
   const worst = costs.reduce((most: number, c) => Math.max(most, c ?? 0), 0);
   const known = [...near.slice(0, costs.length), ...byEdges.slice(near.length)];
@@ -224,6 +230,15 @@ function* weighed(
   });
   const unweighed = near.slice(costs.length).reduce((n, { group }) => n + group.length, 0);
   return { scored: scored.sort((a, b) => a.cost - b.cost), unweighed };
+}
+
+/** Where no edge says when the rig's time zero was: half a second apart, over this much of the log, µs. Own choice. */
+const [ZERO_STEP, ZERO_WITHIN] = [500_000, 5_000_000];
+
+/** Moments of the log that may be time zero of the rig. */
+function offsetsFor({ offset, pairs }: Alignment, start: number): number[] {
+  if (pairs.some((p) => p.measured && p.expected)) return [offset];
+  return [offset, ...Array.from({ length: ZERO_WITHIN / ZERO_STEP + 1 }, (_, k) => start + k * ZERO_STEP)];
 }
 
 /** By what edges of one kind are off in stroke after stroke, against all together: less than a single edge would show. */

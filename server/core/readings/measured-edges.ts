@@ -1,5 +1,6 @@
 /** Edges of doors in a log: when each passes half of its opening, with hysteresis so that noise about the half makes no edges. */
 import type { Column, DoorColumn, RigLog } from './log';
+import { scatterOf } from './log-columns';
 import type { DoorTrack } from '../timing/trace';
 import { positionAt } from '../model/motion';
 
@@ -11,8 +12,10 @@ export interface HalfEdge {
   readonly within: number;
 }
 
-const LOW = 0.35;
-const HIGH = 0.65;
+/** How far beyond its half a door must come: eight deviations of the noise, so that noise makes no edges, within these. Own choice. */
+const [LEAST_BEYOND, MOST_BEYOND] = [0.03, 0.15];
+
+const beyondHalf = (openings: Column): number => Math.min(MOST_BEYOND, Math.max(LEAST_BEYOND, 8 * scatterOf(openings)));
 
 /** One list per door column of the log, in its order. */
 export function measuredEdges(log: RigLog): HalfEdge[][] {
@@ -28,6 +31,7 @@ export function doorEdges({ times }: Pick<RigLog, 'times'>, { openings, lead }: 
 /** Edges of one column of openings, as it shows them. */
 export function edgesOf(times: Column, openings: Column): HalfEdge[] {
   const edges: HalfEdge[] = [];
+  const beyond = beyondHalf(openings);
   let open: boolean | null = null;
   let [lastT, lastP]: [number, number] = [0, 0];
   let crossing: { readonly t: number; readonly within: number } | null = null;
@@ -42,7 +46,7 @@ export function edgesOf(times: Column, openings: Column): HalfEdge[] {
       crossing = { t: Math.round(half), within: (t - lastT) / 2 };
     }
     if (p === 0.5 && lastP !== 0.5) since = t;
-    if (open !== null && (open ? p < LOW : p > HIGH)) {
+    if (open !== null && (open ? p < 0.5 - beyond : p > 0.5 + beyond)) {
       open = !open;
       edges.push({ t: crossing?.t ?? t, within: crossing?.within ?? 0, open });
     }

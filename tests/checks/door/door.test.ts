@@ -85,6 +85,27 @@ describe('door/overlap', () => {
     expect(messagesOf(four, 'door/overlap').map((m) => m.slice(0, 7))).toEqual(['b and a', 'c and a', 'c and b']);
   });
 
+  it('goes through the pairs of one door in the order of the stack, whichever it meets first', () => {
+    const four = `rig four {
+  medium air
+  chamber one { volume 1 m3  pressure 1 bar }
+  chamber two { volume 1 m3  pressure 1 bar }
+  door a { pocket 10 L  travel 100 ms }
+  door b { pocket 10 L  travel 100 ms }
+  door c { pocket 10 L  travel 100 ms }
+  door d { pocket 10 L  travel 100 ms }
+  stack one > a > b > c > d > two
+  controller { response 10 ms }
+  sensor full on one { pressure above 3 bar  clears below 2.6 bar }
+  drive a = TP(TON(full, 2 s), 300 ms)
+  drive b = TP(full, 900 ms)
+  drive d = TP(TON(full, 200 ms), 500 ms)
+  drive c = TP(TON(full, 400 ms), 300 ms)
+}
+`;
+    expect(messagesOf(four, 'door/overlap').map((m) => m.slice(0, 7))).toEqual(['b and c', 'b and d', 'd and c']);
+  });
+
   it('parts them by the preset: 100 ms too long and 100 ms apart, either timer', () => {
     const fixes = problemsWith(look(LAPPED), 'door/overlap')[0]!.fixes!;
     expect(fixes.map((f) => f.title)).toEqual([
