@@ -3,6 +3,8 @@ import { say } from '../../server/core/words/say';
 import type { Look } from '../../server/core/diagram/kit/palette';
 import type { SectionModel } from '../../server/core/diagram/section/model';
 import { drawSection } from '../../server/core/diagram/section/svg';
+import type { TimingModel } from '../../server/core/diagram/timing/model';
+import { timingTables } from '../../server/core/diagram/timing/tables';
 import type { Figure } from '../../server/core/diagram/kit/shape';
 import type { Table } from '../../server/core/diagram/kit/table';
 import { arrangeWiring, READABLE_SCALE } from '../../server/core/diagram/wiring/layout';
@@ -53,13 +55,24 @@ export function figureOf(app: App, look: Look): Figure | null {
 
 /** The tables of the shown tab. */
 export function tablesOf(app: App): readonly Table[] {
+  const timing = app.timing();
+  // An edge in the hand comes without tables, so that a step costs none where they are not shown.
+  if (app.tab() === 'timing' && timing?.tables.length === 0) return heldTables(timing);
   const model = {
-    timing: app.timing(),
+    timing,
     section: sectionOf(app),
     wiring: wiringOf(app),
     store: shownPlot(app.session) ?? shownStore(app.session),
   }[app.tab()];
   return model?.tables ?? NONE;
+}
+
+/** Tables of the picture drawn last: as long as it is shown they are the same. */
+let held: { readonly of: TimingModel; readonly tables: readonly Table[] } | null = null;
+
+function heldTables(model: TimingModel): readonly Table[] {
+  if (held?.of !== model) held = { of: model, tables: timingTables(model) };
+  return held.tables;
 }
 
 const nameOf = (app: App): string => app.rig()?.title ?? '';

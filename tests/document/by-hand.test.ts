@@ -231,10 +231,10 @@ function dragSome(document: RigDocument, trial: Trial, random: () => number, see
   }
 }
 
-/** All but places, which are those of the text that was read, and worst cases, which are computed once it is written. */
+/** All but places, which are those of the text that was read, and worst cases and tables, which are made once they are shown. */
 const drawnWhileHeld = (key: string, value: unknown): unknown => {
-  if (key === 'source' || key === 'places' || key === 'min' || key === 'max') return null;
-  return key === 'cells' ? (value as string[]).map((cell) => cell.replace(/ \([^()]* … [^()]*\)$/, '')) : value;
+  if (['source', 'places', 'min', 'max', 'tables'].includes(key)) return null;
+  return value;
 };
 
 /** Requirements about times whose verdict is another one, in order. */

@@ -17,7 +17,7 @@ export interface TextHost {
   readonly undo: readonly string[];
   answer(message: PageMessage): Promise<HostMessage | null>;
   /** Sends the drawing of the text as it is. */
-  draw(preview: PreviewPage, stores?: 'shown' | 'hidden'): Promise<void>;
+  draw(preview: PreviewPage, stores?: 'shown' | 'hidden', version?: number): Promise<void>;
 }
 
 /** The turns of a server that nobody else asks. */
@@ -66,6 +66,7 @@ export function textHost(text: string): TextHost {
       }
       return { type: 'byHand', id, answer };
     },
-    draw: (preview, stores = 'hidden') => preview.send(modelMessage(models(stores), { version: document.version })),
+    draw: (preview, stores = 'hidden', version = document.version) =>
+      preview.send(modelMessage(models(stores), { version })),
   };
 }

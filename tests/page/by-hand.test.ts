@@ -99,6 +99,10 @@ describe.skipIf(browserMissing)('hands on the picture', { retry: 2 }, () => {
     await preview.page.waitForSelector('[data-stop="broken"]');
     await preview.page.screenshot({ path: join(ARTEFACTS, 'hand-drag.png') });
     expect(text.undo).toEqual([]);
+    await preview.page.locator('.right > button', { hasText: 'Table' }).click();
+    const doors = await preview.page.locator('.tables .fixed table').first().locator('tbody tr').allTextContents();
+    expect(doors[0], 'the table says what is held').toMatch(/^upper100 ms400 ms2\.\d+ s/);
+    await preview.page.locator('.right > button', { hasText: 'Table' }).click();
     const compared = await preview.page.locator('.comparison tbody tr').allTextContents();
     expect(compared[0]).toMatch(/^upper starts to close after ready goes on2 s2\.\d+ s\+\d+ ms$/);
     expect(compared.some((row) => /^gap of upper and lower after ready goes on300 ms/.test(row))).toBe(true);

@@ -5,6 +5,7 @@ import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { textHost } from './by-hand-host';
 import {
   browserMissing,
+  modelMessage,
   settled,
   startHarness,
   THEME_NAMES,
@@ -65,6 +66,35 @@ describe.skipIf(browserMissing)('the preview for every reader', { retry: 1 }, ()
     await preview.page.screenshot({ path: join(ARTEFACTS, `readers-all-${theme}.png`) });
     expect(await violations(preview), 'with table, values and cursor').toEqual([]);
   });
+
+  it.each(THEME_NAMES)(
+    'axe-core finds nothing where there is little or nothing to draw, nor in a scenario: %s',
+    { timeout: 120_000 },
+    async (theme) => {
+      await open(theme, 1000);
+      const text = textHost(SAMPLE);
+      const select = preview.page.locator('select[aria-label="Trigger"]');
+      const scenario = (await select.locator('option').allTextContents()).findIndex((t) => t.includes('morning'));
+      expect(scenario).toBeGreaterThan(0);
+      await select.selectOption({ index: scenario });
+      for (const tab of ['timing', 'section'] as const) {
+        await show(tab);
+        for (let k = 0; k < 4; k++) await preview.page.locator('.transport button').nth(2).click();
+        await settled(preview.page);
+        await preview.page.screenshot({ path: join(ARTEFACTS, `scenario-${tab}-${theme}.png`) });
+        expect.soft(await violations(preview), `scenario, ${tab}`).toEqual([]);
+      }
+      const still = textHost('rig still {\n  chamber a { volume 1 m3 }\n}\n');
+      await still.draw(preview, 'shown', text.document.version + 1);
+      for (const tab of TABS) {
+        await show(tab);
+        expect.soft(await violations(preview), `a rig that does nothing, ${tab}`).toEqual([]);
+      }
+      await preview.send(modelMessage([], { version: text.document.version + 2 }));
+      await preview.page.screenshot({ path: join(ARTEFACTS, `empty-${theme}.png`) });
+      expect(await violations(preview), 'no rig').toEqual([]);
+    },
+  );
 
   it.each([520, 900, 1400])(
     'one row of controls, nothing beyond the page: %i px',

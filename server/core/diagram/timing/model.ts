@@ -141,7 +141,7 @@ export interface TimingModel extends KnownTo {
   readonly isPending?: true;
   /** Plain sentences about what is not shown or not certain. */
   readonly notes: readonly string[];
-  /** Doors with their cumulative times, the relations between doors, and all changes in order of time. */
+  /** Doors with their cumulative times, the relations between doors, and all changes in order of time. Empty of an edge in the hand: made from the rest where they are shown. */
   readonly tables: readonly Table[];
 }
 
@@ -208,11 +208,11 @@ export function pictureTrace(facts: RigFacts, id: string): Trace | null {
   return found.kind === 'stroke' ? withQuietEnd(found.stroke) : drawnCourse(facts.rig, found.scenario).trace;
 }
 
-/** The picture with an id, drawn without tolerances; null where no stroke or scenario has it. */
+/** The picture with an id, drawn without tolerances and tables; null where no stroke or scenario has it. */
 export function pictureWithId(facts: RigFacts, id: string): TimingModel | null {
   const found = picturedAs(facts, id);
   if (!found) return null;
-  if (found.kind === 'stroke') return timingModel(facts, found.stroke, new Map());
+  if (found.kind === 'stroke') return timingModel(facts, found.stroke, new Map(), 'without tables');
   return followedModel(facts.rig, found.scenario);
 }
 
@@ -267,6 +267,7 @@ export function timingModel(
   facts: RigFacts,
   stroke: StrokeFacts | null,
   ranges: EdgeRanges | undefined = stroke ? statedRanges(facts, stroke) : undefined,
+  tables: 'with tables' | 'without tables' = 'with tables',
 ): TimingModel {
   const { rig, timing } = facts;
   if (!stroke) return restModel(facts);
@@ -281,7 +282,7 @@ export function timingModel(
     bands: bandsOf(rig, stroke.trace),
     repeat: stroke.repeat === null ? null : repeatFrom(bare.lanes, stroke.repeat),
     notes: [...bare.notes, ...strokeNotes(facts, stroke, marks), ...incomplete(timing.incomplete)],
-    tables: timingTables({ ...bare, marks }),
+    tables: tables === 'with tables' ? timingTables({ ...bare, marks }) : [],
   };
 }
 
