@@ -64,7 +64,7 @@ const press = (key: string, shiftKey = false): boolean =>
 const strip = (): string => document.querySelector('.hand-strip:not([hidden])')?.textContent ?? '';
 
 async function until(holds: () => boolean, what: string): Promise<void> {
-  const end = performance.now() + 20_000;
+  const end = performance.now() + 120_000;
   while (!holds()) {
     if (performance.now() > end) throw new Error(`waited in vain: ${what}`);
     await tick();

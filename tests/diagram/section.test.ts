@@ -237,7 +237,9 @@ describe('what flows in a scenario', () => {
     const { lanes } = scenarioModel(facts, rig.scenarios[0]!)!;
     const isOpen = (id: string, t: number): boolean =>
       lanes.some((lane) => lane.id === id && lane.kind === 'door' && positionAt(lane.points, t) > 0);
-    const moments = Array.from({ length: 3_000 }, (_, k) => Math.round((until * k) / 3_000));
+    const shut = lanes.flatMap((lane) => lane.edges.filter((e) => e.kind === 'shuts').map((e) => e.t));
+    expect(shut.length).toBeGreaterThan(10);
+    const moments = [...shut, ...Array.from({ length: 3_000 }, (_, k) => Math.round((until * k) / 3_000))];
     const flowing = flow.links.flatMap(({ from, to }) =>
       moments.filter((t) => (flowAt(flow, from, to, t) ?? 0) !== 0).map((t) => ({ from, to, t })),
     );

@@ -127,9 +127,9 @@ export function flowAt(flow: SectionFlow, from: string, to: string, at: number):
   const t = followed(flow, at);
   const k = lastTime(times, t);
   if (!values || k < 0) return null;
-  // A moment has what flowed since the one before.
-  const now = times[k] === t ? values[k] : values[k + 1];
-  if (now === undefined || now === null) return null;
+  // A moment has what flowed since the one before; at a moment itself it is what flows after it, as doors are shown.
+  const now = k + 1 < times.length ? values[k + 1]! : times[k] === t ? values[k]! : null;
+  if (now === null) return null;
   return Math.abs(now) < LEAST * most ? 0 : now;
 }
 
