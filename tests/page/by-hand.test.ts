@@ -99,10 +99,6 @@ describe.skipIf(browserMissing)('hands on the picture', { retry: 2 }, () => {
     await preview.page.waitForSelector('[data-stop="broken"]');
     await preview.page.screenshot({ path: join(ARTEFACTS, 'hand-drag.png') });
     expect(text.undo).toEqual([]);
-    await preview.page.locator('.right > button', { hasText: 'Table' }).click();
-    const doors = await preview.page.locator('.tables .fixed table').first().locator('tbody tr').allTextContents();
-    expect(doors[0], 'the table says what is held').toMatch(/^upper100 ms400 ms2\.\d+ s/);
-    await preview.page.locator('.right > button', { hasText: 'Table' }).click();
     const compared = await preview.page.locator('.comparison tbody tr').allTextContents();
     expect(compared[0]).toMatch(/^upper starts to close after ready goes on2 s2\.\d+ s\+\d+ ms$/);
     expect(compared.some((row) => /^gap of upper and lower after ready goes on300 ms/.test(row))).toBe(true);
@@ -142,6 +138,7 @@ describe.skipIf(browserMissing)('hands on the picture', { retry: 2 }, () => {
 
   it('is moved by keys: 10 ms, 100 ms with Shift, to ends of requirements, with the next value, and told', async () => {
     await open();
+    await preview.page.locator('.right > button', { hasText: 'Table' }).click();
     await preview.page.locator('[data-edge="door:upper/shuts/0"]').focus();
     await preview.page.keyboard.press(' ');
     await heldPart('1 of 3');
@@ -151,6 +148,7 @@ describe.skipIf(browserMissing)('hands on the picture', { retry: 2 }, () => {
     await preview.page.keyboard.press('ArrowLeft');
     await preview.page.keyboard.press('Shift+ArrowLeft');
     await heldPart('1.69 s');
+    await expect.poll(() => preview.page.locator('.tables .fixed tbody tr').first().textContent()).toContain('2.19 s');
     await expect.poll(line).toBe('upper shut 2.19 s: settle 1.69 s.');
     await preview.page.keyboard.press('n');
     await heldPart('travel of upper');
@@ -167,32 +165,36 @@ describe.skipIf(browserMissing)('hands on the picture', { retry: 2 }, () => {
     expect(focused).toBe('door:upper/shuts/0');
   });
 
-  it('says a moment later what holds within tolerance, and where that ends; softly edged, and dropped when it moves on', async () => {
-    await open({ width: 1400 });
-    const worst = () => preview.page.locator('.hand-strip .worst').textContent();
-    const soft = () => preview.page.locator('.timing [fill-opacity="0.75"]').count();
-    await preview.page.locator('[data-edge="door:upper/closes/0"]').focus();
-    await preview.page.keyboard.press(' ');
-    await heldPart('settle');
-    expect(await worst()).toBe('Within tolerance: being computed…');
-    await expect.poll(worst, SOON).toBe('Within tolerance: 2 of 2 hold.');
-    await expect.poll(soft, SOON).toBeGreaterThan(0);
-    await preview.page.waitForSelector('[data-stop="worst"]');
-    await preview.page.keyboard.press('End');
-    await expect.poll(worst, SOON).toBe('Within tolerance: 2 of 2 hold.');
-    await preview.page.screenshot({ path: join(ARTEFACTS, 'hand-worst-kept.png') });
-    await preview.page.keyboard.press('ArrowRight');
-    await heldPart('being computed');
-    await expect
-      .poll(worst, SOON)
-      .toMatch(
-        /^Within tolerance: 1 of 2 hold\. No longer within tolerance: gap\(upper, lower\) >= 100 ms \(at worst missed by [\d.]+ m?s\)\.$/,
-      );
-    await expect.poll(line).toMatch(/^Within tolerance: 1 of 2 hold/);
-    await preview.page.screenshot({ path: join(ARTEFACTS, 'hand-worst-lost.png') });
-    await preview.page.keyboard.press('Escape');
-    expect(text.undo).toEqual([]);
-  });
+  it(
+    'says a moment later what holds within tolerance, and where that ends; softly edged, and dropped when it moves on',
+    { timeout: 120_000 },
+    async () => {
+      await open({ width: 1400 });
+      const worst = () => preview.page.locator('.hand-strip .worst').textContent();
+      const soft = () => preview.page.locator('.timing [fill-opacity="0.75"]').count();
+      await preview.page.locator('[data-edge="door:upper/closes/0"]').focus();
+      await preview.page.keyboard.press(' ');
+      await heldPart('settle');
+      expect(await worst()).toBe('Within tolerance: being computed…');
+      await expect.poll(worst, SOON).toBe('Within tolerance: 2 of 2 hold.');
+      await expect.poll(soft, SOON).toBeGreaterThan(0);
+      await preview.page.waitForSelector('[data-stop="worst"]');
+      await preview.page.keyboard.press('End');
+      await expect.poll(worst, SOON).toBe('Within tolerance: 2 of 2 hold.');
+      await preview.page.screenshot({ path: join(ARTEFACTS, 'hand-worst-kept.png') });
+      await preview.page.keyboard.press('ArrowRight');
+      await heldPart('being computed');
+      await expect
+        .poll(worst, SOON)
+        .toMatch(
+          /^Within tolerance: 1 of 2 hold\. No longer within tolerance: gap\(upper, lower\) >= 100 ms \(at worst missed by [\d.]+ m?s\)\.$/,
+        );
+      await expect.poll(line).toMatch(/^Within tolerance: 1 of 2 hold/);
+      await preview.page.screenshot({ path: join(ARTEFACTS, 'hand-worst-lost.png') });
+      await preview.page.keyboard.press('Escape');
+      expect(text.undo).toEqual([]);
+    },
+  );
 
   it(
     'leaves a drawing, after many drags, that a page which saw none of them draws too',
