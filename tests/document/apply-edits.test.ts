@@ -1,6 +1,7 @@
 /** The one way by which text is changed: applied whole, or refused with nothing changed. */
 import * as fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { parseExpression } from '../../grammar/src/api';
 import { applyEdits } from '../../server/core/document/apply-edits';
 import { createDocument } from '../../server/core/document/document';
 import type { TextEdit } from '../../server/core/model/problem';
@@ -82,6 +83,9 @@ describe('applyEdits', () => {
   it('lets an error be that has no length, at the end of the text', () => {
     const open = TEXT.slice(0, TEXT.lastIndexOf('}'));
     expect(applyEdits([change('300 ms', '250 ms', URI, open)], read({ [URI]: open })).ok).toBe(true);
+    // A value from outside for no constant: an error at the start, without length.
+    const overrides = new Map([['nothing', parseExpression('2 s').expression]]);
+    expect(applyEdits([change('300 ms', '250 ms')], read({ [URI]: TEXT }), { overrides }).ok).toBe(true);
   });
 
   it.each([

@@ -3,7 +3,8 @@
  * work of a pocket that grows or shrinks in a liquid at rest (hydrostatics). Recomputed; no published print.
  */
 import { expect, it } from 'vitest';
-import { startContents } from '../../server/core/flow/engine';
+import { engineOf, runStroke, startContents } from '../../server/core/flow/engine';
+import { modelFlow } from '../../server/core/flow/flow-model';
 import { LiquidOrifice, type LiquidOrificeModel } from '../../server/core/flow/liquid-orifice';
 import { GRAVITY } from '../../server/core/flow/media/constants';
 import { constantLiquid } from '../../server/core/flow/media/liquid';
@@ -11,6 +12,7 @@ import { Openings, type GasModel } from '../../server/core/flow/openings';
 import { compileStroke } from '../../server/core/flow/program';
 import { doorWork, type Trapped } from '../../server/core/flow/watch';
 import { air, gasLine, gasPressure, kPa, lineNetwork, litre, strokeOn, vessel, windowPattern } from '../support/flow';
+import { rigOf } from '../support/rigs';
 
 /** The pocket in the middle shuts from 2 s to 2.2 s, both its neighbours shut: what it says of being squeezed. */
 function squeezed(shut: number): Trapped[] {
@@ -93,4 +95,31 @@ it('a pocket that grows in a liquid, and shrinks again, is given the work of the
   const expected = 998.2 * GRAVITY * depth * 20 * litre;
   expect(Math.abs(work.done[0]! - expected)).toBeLessThan(0.01 * expected);
   expect(Math.abs(work.back[0]! - expected)).toBeLessThan(0.01 * expected);
+});
+
+it('the same where the other door is shut and leaks: what leaks is followed meanwhile', () => {
+  const depth = 3;
+  const rig = rigOf(`rig tanks {
+  medium water
+  chamber high { volume 200 m3  floor_area 20 m2  level ${depth} m }
+  chamber low { volume 400 m3  floor_area 40 m2  level ${depth} m }
+  door upper { travel 500 ms  bore 20 mm  leak 1 mm2 }
+  door lower { pocket 20 L  travel 500 ms  bore 50 mm }
+  stack high > upper > lower > low
+  switch go = off
+  drive upper = go
+  drive lower = go
+}`);
+  const { model } = modelFlow(rig);
+  const shut = { initial: 0, moves: [] };
+  const moved = windowPattern([[1000, 4000]], 500, 6000).doors[0]!;
+  const pattern = { doors: [shut, moved], duration: 6_000_000, strokes: 1, repeats: false, lines: [] };
+  const program = compileStroke(model!.network, pattern);
+  const engine = engineOf(model!, startContents(model!, program.startVolumes));
+  const work = doorWork(2);
+  expect(runStroke(engine, program, { work })).toBe(true);
+  const density = model!.start[0]! / (20 * depth);
+  const expected = density * GRAVITY * depth * 20 * litre;
+  expect(Math.abs(work.done[1]! - expected)).toBeLessThan(0.01 * expected);
+  expect(Math.abs(work.back[1]! - expected)).toBeLessThan(0.01 * expected);
 });

@@ -76,6 +76,13 @@ describe('placed parts', () => {
       problemLines('part p() {\ndoor d { travel 1 bar }\n}\nrig r {\nplace a = p()\nplace b = p()\n}'),
     ).toHaveLength(1));
 
+  it('tell a mistake in their text though placed nowhere, inside a rig as outside', () => {
+    const part = 'part p() {\ndoor d { travel 1 bar }\n}\n';
+    const outside = problemLines(`${part}rig r {\nswitch s = on\n}`);
+    expect(outside).toEqual([expect.stringMatching(/^unit\/dimension /)]);
+    expect(problemLines(`rig r {\nswitch s = on\n${part}}`)).toEqual(outside);
+  });
+
   it('tell a wrong argument at the place, with the use', () => {
     expect(problemLines(RIG('place west = gate(top, 2 s, top, end)\nplace east = gate(a, 2 s, a, end)'))).toEqual([
       'name/wrong-kind "top": top is a chamber; a switch, a sensor or a signal is needed here.',

@@ -44,6 +44,12 @@ describe('a path straight through', () => {
     const { fixes } = pathOf(text);
     const [fix] = fixes!;
     expect(fix!.title).toMatch(/^(Shorten|Lengthen) \S+ from .* and (shorten|lengthen) \S+ from .*, so that no path/);
+    const turns = [...fix!.title.matchAll(/(shorten|lengthen) \S+ from ([\d.]+) (m?s) to ([\d.]+) (m?s)/gi)];
+    expect(turns).toHaveLength(2);
+    for (const [, verb, from, fromUnit, to, toUnit] of turns) {
+      const grows = Number(to) * (toUnit === 's' ? 1000 : 1) > Number(from) * (fromUnit === 's' ? 1000 : 1);
+      expect(verb!.toLowerCase()).toBe(grows ? 'lengthen' : 'shorten');
+    }
     expect(fix!.costs).toBeUndefined();
     const after = look(applyFix(text, fix!));
     expect(after.mistakes).toEqual([]);

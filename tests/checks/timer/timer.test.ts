@@ -65,6 +65,21 @@ describe('timer/thin-margin', () => {
     expect(messagesOf(loose, 'timer/thin-margin')[0]).toContain('only 150 ms longer (190 ms needed)');
   });
 
+  it('offers a preset that leaves just what is needed, whatever other timers lack, and to state the margin', () => {
+    const text = waits('2.6 s', '  signal other = TON(upper_on, 1.78 s)\n');
+    const about = (rig: string, timer: string) =>
+      problemsWith(look(rig), 'timer/thin-margin').filter((p) => p.message.startsWith(timer));
+    const [problem] = about(text, 'lower_on/TON');
+    const fixed = problem!.fixes!.map((fix) => [fix.title, applyFix(text, fix)] as const);
+    expect(fixed.map(([title]) => title)).toEqual([
+      'Shorten lower_on/TON from 2.6 s to 2.59 s, so that lower_on/TON has time to spare',
+      'State that 50 ms is enough margin',
+    ]);
+    for (const [, rig] of fixed) expect(about(rig, 'lower_on/TON')).toEqual([]);
+    // The other timer is as thin as before: the goal was this one.
+    expect(about(fixed[0]![1], 'other').length).toBe(about(text, 'other').length);
+  });
+
   it('is silent where the margin is stated', () =>
     expect(messagesOf(waits('2.6 s', '  require margin(lower_on) >= 40 ms\n'), 'timer/thin-margin')).toEqual([]));
 
