@@ -184,3 +184,19 @@ describe('slips of the pen', () => {
     expect(parse('rig r { medium methane { law real  temperature -40 degC } }').problems).toEqual([]);
   });
 });
+
+it('a sequence on a condition is read as on its first name, and the condition gets one of its own', () => {
+  const text = SOUND.replace(
+    'drive upper = upper_on',
+    'sequence beat on ready and not (hold or run) { at 1 s open upper }',
+  );
+  const { problems } = parse(text);
+  expect(problems.map(({ message }) => message)).toEqual([
+    'A sequence is started by one name: write signal beat_on = ready and not (hold or run) before it, and on beat_on.',
+  ]);
+  const mended = withEdits(text, problems[0]!);
+  expect(parse(mended).problems).toEqual([]);
+  expect(mended).toContain(
+    'signal beat_on = ready and not (hold or run)\n  sequence beat on beat_on { at 1 s open upper }',
+  );
+});

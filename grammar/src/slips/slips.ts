@@ -13,6 +13,7 @@ import { mendNames } from './names';
 import { numberSlips } from './numbers';
 import { stateWords } from './states';
 import { textSlips } from './texts';
+import { triggerConditions } from './triggers';
 import { splitUnits } from './units';
 
 /** What the parser is to read in place of the tokens of a text. */
@@ -35,6 +36,7 @@ const STEPS: readonly Step[] = [
   splitOperators,
   stackSigns,
   driveWords,
+  triggerConditions,
   missingCommas,
 ];
 
