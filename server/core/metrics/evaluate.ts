@@ -1,7 +1,8 @@
 /** Evaluating requirements: every course, every sample; the worst one speaks. Nothing passes that was not measured. */
-import { elementOf, netsNamed } from '../model/logic';
+import { doorsNamed, elementOf, netsNamed } from '../model/logic';
 import { followingNets } from '../timing/analyse';
 import { noStrokeReason } from '../timing/no-stroke';
+import { openedByTwo, twoChangesHint } from '../timing/two-changes';
 import type { Requirement, Rig, Scenario } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import type { DimensionName } from '../units/dimensions';
@@ -43,7 +44,10 @@ function worked(facts: RigFacts, requirement: Requirement): Verdict {
   const measured = measureRequirement(facts, metric, requirement);
   if (measured.kind === 'no-basis')
     return plain('undecided', 'require/undecided', expected, `${name} ${measured.why}.`);
-  if (measured.kind === 'absent') return judgeAbsent(requirement, metric.whenAbsent, measured.why, expected);
+  if (measured.kind === 'absent') {
+    const verdict = judgeAbsent(requirement, metric.whenAbsent, measured.why, expected);
+    return { ...verdict, message: verdict.message + openedBy(facts, requirement) };
+  }
   const { cases } = measured;
   return metric.kind === 'state' ? judgeState(name, cases, expected) : judgeValue(requirement, cases, expected);
 }
@@ -138,6 +142,16 @@ function measureCourses(
     else cases.push(...measured.samples.map((sample) => ({ since: course.label, sample })));
   }
   return cases.length === 0 ? { kind: 'absent', why: absent } : { kind: 'cases', cases };
+}
+
+/** What would open doors of a requirement that open in no stroke. */
+function openedBy({ rig, timing }: RigFacts, requirement: Requirement): string {
+  const named = requirement.during === null ? doorsNamed(rig, requirement) : [];
+  if (named.length === 0) return '';
+  return openedByTwo(rig, timing)
+    .filter(({ doors }) => doors.some((door) => named.includes(door)))
+    .map((two) => ` ${twoChangesHint(rig, two)}`)
+    .join('');
 }
 
 function judgeAbsent(requirement: Requirement, state: 'failed' | 'undecided', why: string, expected: string): Verdict {

@@ -10,6 +10,7 @@ import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import { isSinceBefore, leavesAt } from '../timing/course';
 import type { StrokeFacts } from '../timing/facts';
+import { type Started, sinceTriggers } from '../timing/alike';
 import { sinceTrigger } from '../timing/words';
 import { formatSi, formatTime } from '../units/units';
 import { settingOf } from './sheet/control-tables';
@@ -57,6 +58,8 @@ interface Listed {
   readonly time: number | null;
   /** Equal where nothing differs, for texts that are rounded; absent: the text. */
   readonly exact?: string;
+  /** What it is of and after which trigger, where it is of a stroke. */
+  readonly of?: { readonly what: string; readonly since: Started | null };
 }
 type Listing = ReadonlyMap<string, Listed>;
 
@@ -68,7 +71,7 @@ export function* diffWork(old: DiffSide, now: DiffSide, groups: readonly DiffGro
   const renames = renamesOf(old.facts.rig, now.facts.rig);
   const renamed = (name: string) => renames.get(name) ?? name;
   const renamedRows = groups.includes('renamed') ? [...renames] : [];
-  const rows: DiffRow[] = renamedRows.map(([from, to]) => ({
+  const rows: ComparedRow[] = renamedRows.map(([from, to]) => ({
     group: 'renamed',
     what: from,
     old: from,
@@ -85,7 +88,30 @@ export function* diffWork(old: DiffSide, now: DiffSide, groups: readonly DiffGro
     const after = yield* patiently(() => list(now, (name) => name));
     rows.push(...compare(group, before, after));
   }
-  return { name: now.facts.rig.name, rows };
+  return { name: now.facts.rig.name, rows: joinedByTrigger(rows) };
+}
+
+/** A row as it is compared: of what a trigger starts, `since` says after which; null speaks for all that are like it. */
+interface ComparedRow extends DiffRow {
+  readonly since?: Started | null;
+}
+
+/** What differs alike after several triggers is one row; the first stroke of a flow goes without a trigger and speaks for those like it. */
+function joinedByTrigger(rows: readonly ComparedRow[]): DiffRow[] {
+  const joined = new Map<string, { readonly row: ComparedRow; readonly since: (Started | null)[] }>();
+  for (const row of rows) {
+    const { group, what, old, now, since } = row;
+    const key = JSON.stringify([group, what, old, now, since === undefined]);
+    const known = joined.get(key);
+    if (known === undefined) joined.set(key, { row, since: since === undefined ? [] : [since] });
+    else if (since !== undefined) known.since.push(since);
+  }
+  return [...joined.values()].map(({ row: { since: _, ...row }, since }) => {
+    const named = since.filter((started) => started !== null);
+    return named.length === 0 || named.length < since.length
+      ? row
+      : { ...row, what: `${row.what} ${sinceTriggers(named)}` };
+  });
 }
 
 /** What is listed of each side, in the order of the groups. */
@@ -99,8 +125,8 @@ const LISTED: readonly (readonly [DiffGroup, (side: DiffSide, rename: (name: str
   ['findings', findings],
 ];
 
-function compare(group: DiffGroup, old: Listing, now: Listing): DiffRow[] {
-  const rows: DiffRow[] = [];
+function compare(group: DiffGroup, old: Listing, now: Listing): ComparedRow[] {
+  const rows: ComparedRow[] = [];
   for (const [what, before] of old) {
     const after = now.get(what);
     if (after && (after.exact ?? after.text) === (before.exact ?? before.text)) continue;
@@ -108,10 +134,10 @@ function compare(group: DiffGroup, old: Listing, now: Listing): DiffRow[] {
     const change = moved === 0 ? '' : signed(moved);
     const rounded = after?.text === before.text;
     const text = (side: Listed) => (rounded ? say`${side.text} (in SI units ${side.exact ?? ''})` : side.text);
-    rows.push({ group, what, old: text(before), now: after ? text(after) : null, change });
+    rows.push({ group, what, ...before.of, old: text(before), now: after ? text(after) : null, change });
   }
   for (const [what, after] of now)
-    if (!old.has(what)) rows.push({ group, what, old: null, now: after.text, change: '' });
+    if (!old.has(what)) rows.push({ group, what, ...after.of, old: null, now: after.text, change: '' });
   return rows;
 }
 
@@ -120,16 +146,17 @@ const signed = (us: number) => `${us < 0 ? '−' : '+'}${formatTime(Math.abs(us)
 // ---------------------------------------------------------------- what is listed
 
 function times({ facts }: DiffSide, rename: (name: string) => string): Listing {
-  const found = new Map<string, { text: string; time: number | null }>();
-  const put = (what: string, time: number | null | undefined) => {
-    if (time !== null && time !== undefined) found.set(what, { text: formatTime(time), time });
-  };
+  const found = new Map<string, Listed>();
   for (const stroke of facts.timing.strokes) {
     const { trigger } = stroke;
-    const after = sinceTrigger({ ...stroke, trigger: { ...trigger, name: rename(trigger.name) } });
-    doorTimes(facts.rig, stroke, rename, (what, t) => put(`${what} ${after}`, t));
-    put(say`repeat ${after}`, stroke.repeat);
-    put(say`stroke ends ${after}`, stroke.strokeEnds);
+    const since = { becomes: stroke.becomes, trigger: { ...trigger, name: rename(trigger.name) } };
+    const put = (what: string, time: number | null | undefined) => {
+      if (time === null || time === undefined) return;
+      found.set(`${what} ${sinceTrigger(since)}`, { text: formatTime(time), time, of: { what, since } });
+    };
+    doorTimes(facts.rig, stroke, rename, put);
+    put(say`repeat`, stroke.repeat);
+    put(say`stroke ends`, stroke.strokeEnds);
   }
   return found;
 }
@@ -161,15 +188,22 @@ function doorTimes(
 
 /** What a stroke moves. */
 function flow({ facts }: DiffSide, rename: (name: string) => string): Listing {
-  const found = new Map<string, { text: string; time: null }>();
+  const found = new Map<string, Listed>();
   facts.flow?.strokes.forEach((stroke, s) => {
-    const trigger = facts.timing.strokes[s]?.trigger.name;
-    const after = s === 0 || trigger === undefined ? '' : say` after ${rename(trigger)}`;
+    const started = facts.timing.strokes[stroke.stroke]!;
+    const { trigger, becomes } = started;
+    // The first goes without: of most rigs it is the only one.
+    const since = s === 0 ? null : { becomes, trigger: { ...trigger, name: rename(trigger.name) } };
     for (const { stack, atTrigger } of stroke.stacks) {
       const last = facts.rig.stacks[stack]?.members.at(-1);
       const into = last?.kind === 'chamber' ? facts.rig.chambers[last.index]?.name : undefined;
-      if (into !== undefined)
-        found.set(say`mass a stroke into ${rename(into)}${after}`, { text: formatSi(atTrigger, 'mass'), time: null });
+      if (into === undefined) continue;
+      const what = say`mass a stroke into ${rename(into)}`;
+      found.set(`${what} ${since === null ? '' : sinceTrigger(since)}`, {
+        text: formatSi(atTrigger, 'mass'),
+        time: null,
+        of: { what, since },
+      });
     }
   });
   return found;

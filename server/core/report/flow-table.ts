@@ -2,12 +2,14 @@
 import type { FlowFacts } from '../flow/facts';
 import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
+import type { StrokeFacts } from '../timing/facts';
 import { formatAlike, formatSi } from '../units/units';
 import { caution } from './caution';
 import { emptyingLines, fillingLines } from './filling-table';
 import { pressureText } from './state-text';
-import { hasOpening, isSensed, strokeLines, strokeTitle } from './stroke-table';
+import { hasOpening, isSensed, type StrokeLines, strokeLines, strokeTitle } from './stroke-table';
 import { noStroke } from '../timing/no-stroke';
+import { openedByTwo, twoChangesText } from '../timing/two-changes';
 import { textTable, withoutEmpty } from './text-table';
 
 /** Lines without line ends. */
@@ -27,9 +29,10 @@ export function flowTable(facts: RigFacts): string[] {
   if (flow.lines.length > 0) lines.push('', ...lineTable(rig, flow));
   if (flow.strokes.length + flow.notComputed.length === 0)
     lines.push('', noStroke(rig.name, facts.timing, 'No sensor of this rig starts a stroke.'));
-  for (const stroke of flow.strokes) lines.push('', ...strokeLines(facts, flow, stroke));
+  lines.push(...strokesLines(facts, flow));
   for (const { stroke, why } of flow.notComputed)
     lines.push('', `${strokeTitle(facts.timing.strokes[stroke]!)}: not computed: ${why}.`);
+  for (const two of openedByTwo(rig, facts.timing)) lines.push('', twoChangesText(rig, two));
   const [first] = facts.timing.strokes;
   const emptying = flow.emptying && first ? emptyingLines(rig, flow.emptying, isSensed(rig, first)) : [];
   if (emptying.length > 0) lines.push('', ...emptying);
@@ -39,6 +42,24 @@ export function flowTable(facts: RigFacts): string[] {
   const doubts = flow.doubts.filter((doubt) => !notes.some((note) => note !== '' && doubt.endsWith(`${note}.`)));
   for (const doubt of doubts) lines.push('', `Not to be relied on: ${doubt}`);
   return [...lines, '', caution()];
+}
+
+/** Every stroke; those of several triggers that have the same figures once. */
+function strokesLines(facts: RigFacts, flow: FlowFacts): string[] {
+  const groups = new Map<string, { readonly lines: StrokeLines; readonly strokes: StrokeFacts[] }>();
+  for (const stroke of flow.strokes) {
+    const lines = strokeLines(facts, flow, stroke);
+    const { figures, energy, withheld, isEnergyOfRig } = lines;
+    const key = JSON.stringify([figures, withheld, isEnergyOfRig ? [] : energy]);
+    const started = facts.timing.strokes[stroke.stroke]!;
+    const group = groups.get(key);
+    if (group) group.strokes.push(started);
+    else groups.set(key, { lines, strokes: [started] });
+  }
+  return [...groups.values()].flatMap(({ lines: { figures, energy, withheld }, strokes }) => {
+    const [every, ...rest] = figures;
+    return ['', `${strokeTitle(...strokes)}, ${every!}`, ...rest, ...energy, ...withheld];
+  });
 }
 
 /** What the figures take for granted, in one line. */

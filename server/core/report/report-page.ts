@@ -2,7 +2,7 @@
 import { PANELS, pictureOf, type Curves, type Panel } from '../diagram/pictures';
 import type { Table } from '../diagram/kit/table';
 import { timingModel } from '../diagram/timing/model';
-import { sinceTrigger } from '../timing/words';
+import { alikeStrokes, sinceTriggers } from '../timing/alike';
 import { requirementName } from '../metrics/evaluate';
 import { requirementValues, valueText } from '../metrics/requirement-value';
 import type { Problem } from '../model/problem';
@@ -108,9 +108,9 @@ function proofTable(proof: ReportInputs['proof']): PageBlock {
 /** Pictures of one stroke, of which there is one for each trigger; the others are of the rig. */
 const OF_STROKES: ReadonlySet<Panel> = new Set(['timing', 'section']);
 
-/** Numbers of the strokes; null where there is none. */
+/** Numbers of the strokes, of several that are alike the first; null where there is none. */
 const strokesOf = ({ timing }: RigFacts): (number | null)[] =>
-  timing.strokes.length === 0 ? [null] : timing.strokes.map((_, k) => k);
+  timing.strokes.length === 0 ? [null] : alikeStrokes(timing.strokes).map(([first]) => timing.strokes.indexOf(first!));
 
 /** Strokes that are drawn, at most: with more the page would no longer be one that is sent by mail. */
 const MOST_DRAWN = 5;
@@ -132,7 +132,8 @@ function picturesOf(facts: RigFacts): PageBlock[] {
 
 /** What tells a stroke from the others of its rig: "after ready goes on"; empty where it is the only one. */
 function since({ timing }: RigFacts, k: number | null): string {
-  return k === null || timing.strokes.length < 2 ? '' : sinceTrigger(timing.strokes[k]!);
+  if (k === null || timing.strokes.length < 2) return '';
+  return sinceTriggers(alikeStrokes(timing.strokes).find(([first]) => first === timing.strokes[k]) ?? []);
 }
 
 /** Pictures of one stroke in the store panel. */

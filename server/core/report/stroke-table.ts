@@ -3,6 +3,7 @@ import type { Filling, FlowFacts, KeepUp, StrokeFlow } from '../flow/facts';
 import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import { keepUpVerdict, outcomeText } from '../run/keep-up-words';
+import { triggerNames } from '../timing/alike';
 import type { StrokeFacts } from '../timing/facts';
 import { formatAlike, formatCount, formatNumber, formatSi, formatTime } from '../units/units';
 import { doorLines } from './door-table';
@@ -13,9 +14,11 @@ import { textTable, withoutEmpty } from './text-table';
 export const hasOpening = (rig: Rig): boolean =>
   rig.doors.some((door) => door.area !== null || door.kv !== null || door.conductance !== null);
 
-/** What a stroke is called: a rig that runs from power-on has no trigger to be named. */
-export const strokeTitle = ({ trigger }: StrokeFacts): string =>
-  trigger.kind === 'power' ? 'One stroke of the rig running by itself' : `One stroke, started by ${trigger.name}`;
+/** What a stroke, or one that several triggers start alike, is called: a rig that runs from power-on has no trigger to be named. */
+export const strokeTitle = (...strokes: readonly StrokeFacts[]): string =>
+  strokes[0]?.trigger.kind === 'power'
+    ? 'One stroke of the rig running by itself'
+    : `One stroke, started by ${triggerNames(strokes)}`;
 
 /** Whether a sensor starts it: only then do the contents that start it differ from those at the start. */
 export const isSensed = (rig: Rig, { sensor }: StrokeFacts): boolean => rig.sensors[sensor] !== undefined;
@@ -24,23 +27,37 @@ export const isSensed = (rig: Rig, { sensor }: StrokeFacts): boolean => rig.sens
 const contentsText = (rig: Rig, stroke: StrokeFacts): string =>
   isSensed(rig, stroke) ? 'at the trigger' : 'from the contents at the start';
 
-/** Everything about one stroke; lines without line ends. */
-export function strokeLines({ rig, timing }: RigFacts, flow: FlowFacts, stroke: StrokeFlow): string[] {
+/** What is told of one stroke; lines without line ends. */
+export interface StrokeLines {
+  /** Of this stroke alone, to follow its title and a comma. */
+  readonly figures: readonly string[];
+  /** Its energy, or that of the whole rig where the rig was followed: then only with the first stroke. */
+  readonly energy: readonly string[];
+  /** Why figures are missing. */
+  readonly withheld: readonly string[];
+  /** Whether another stroke with the same figures is told by the same lines. */
+  readonly isEnergyOfRig: boolean;
+}
+
+export function strokeLines({ rig, timing }: RigFacts, flow: FlowFacts, stroke: StrokeFlow): StrokeLines {
   const facts = timing.strokes[stroke.stroke]!;
   const at = contentsText(rig, facts);
   const every = stroke.interval === null ? 'once' : `every ${formatTime(Math.round(stroke.interval * 1e6))}`;
-  return [
-    `${strokeTitle(facts)}, ${every}:`,
-    '',
-    ...stackTable(rig, flow, stroke, isSensed(rig, facts)),
-    ...ceilingNotes(rig, stroke),
-    ...trappedLines(rig, stroke, flow.medium!.mostPressure),
-    ...detailLines(rig, flow, stroke),
-    ...keepUpLines(rig, stroke),
-    ...withGap(doorLines(rig, stroke, flow.medium!, at)),
-    ...(isToldBefore(flow, stroke) ? [] : withGap(energyLines(stroke, flow.filling, at))),
-    ...stroke.withheld.map((text) => `  ${text[0]!.toUpperCase()}${text.slice(1)}.`),
-  ];
+  return {
+    figures: [
+      `${every}:`,
+      '',
+      ...stackTable(rig, flow, stroke, isSensed(rig, facts)),
+      ...ceilingNotes(rig, stroke),
+      ...trappedLines(rig, stroke, flow.medium!.mostPressure),
+      ...detailLines(rig, flow, stroke),
+      ...keepUpLines(rig, stroke),
+      ...withGap(doorLines(rig, stroke, flow.medium!, at)),
+    ],
+    energy: isToldBefore(flow, stroke) ? [] : withGap(energyLines(stroke, flow.filling, at)),
+    withheld: stroke.withheld.map((text) => `  ${text[0]!.toUpperCase()}${text.slice(1)}.`),
+    isEnergyOfRig: stroke.energy.obtained === 'followed',
+  };
 }
 
 /** Means of the followed run are those of the whole rig, whatever starts a stroke: they stand once. */

@@ -5,11 +5,13 @@ import type { Rig } from '../model/rig';
 import { standstillText } from '../run/no-repeat';
 import type { RigFacts } from '../run/facts';
 import type { CauseLink, DoorFacts, DoorWindow, Interval, PairFacts, StrokeFacts } from '../timing/facts';
+import { alikeStrokes } from '../timing/alike';
 import { clockOf } from '../timing/clock';
 import { isSinceBefore, lengthIn } from '../timing/course';
 import { formatTime } from '../units/units';
 import { inputsBefore } from '../timing/trace';
-import { listText, timerWords } from '../timing/words';
+import { openedByTwo, twoChangesText } from '../timing/two-changes';
+import { listText, sinceTrigger, timerWords } from '../timing/words';
 import { textTable } from './text-table';
 
 /** Lines without line ends. */
@@ -22,13 +24,34 @@ export function timingTable(facts: RigFacts): string[] {
     const words = turned.map((input) => `${input.name} ${timing.atRest.trace.initial[input.net] ? 'off' : 'on'}`);
     lines.push('', `No single change starts a stroke: what follows is with ${listText(words)} before the trigger.`);
   }
-  for (const stroke of timing.strokes) {
-    const [trigger, ...rest] = strokeLines(rig, stroke);
-    lines.push('', `${trigger}${besides(facts, stroke)}`, ...rest);
+  for (const [first, ...others] of alikeStrokes(timing.strokes)) {
+    const [trigger, ...rest] = strokeLines(rig, first!);
+    lines.push(
+      '',
+      `${trigger}${besides(facts, first!)}`,
+      ...rest,
+      ...others.flatMap((s) => alikeLines(facts, first!, s)),
+    );
   }
+  for (const two of openedByTwo(rig, timing)) lines.push('', twoChangesText(rig, two));
   if (timing.incomplete !== null) lines.push('', `Not complete: ${timing.incomplete}`);
   return lines;
 }
+
+/** A stroke whose doors do what those of another do: what differs is why they move and what goes into the timers. */
+function alikeLines(facts: RigFacts, first: StrokeFacts, stroke: StrokeFacts): string[] {
+  const { rig } = facts;
+  const others = [timerTable, causeLines].flatMap((linesOf) => {
+    const lines = linesOf(rig, stroke);
+    return namesApart(lines, stroke) === namesApart(linesOf(rig, first), first) ? [] : lines;
+  });
+  const same = `  The doors do the same at the same times as ${sinceTrigger(first)}.`;
+  return ['', `${triggerLine(stroke)}${besides(facts, stroke)}`, ...clockLines(rig, stroke), '', same, ...others];
+}
+
+/** Lines without the name of the trigger. */
+const namesApart = (lines: readonly string[], { trigger, becomes }: StrokeFacts): string =>
+  lines.join('\n').replaceAll(`${trigger.name} ${becomes ? 'on' : 'off'} (0 s)`, '');
 
 /** What else stands otherwise than at the start before the trigger of this stroke, beside what all strokes wait for. */
 function besides({ rig, timing }: RigFacts, stroke: StrokeFacts): string {

@@ -1,7 +1,10 @@
 /** The build sheet: from the resolved rig and its facts to a page that a builder takes to the bench. */
 import type { RigFacts } from '../../run/facts';
+import { alikeStrokes, triggerNames } from '../../timing/alike';
 import { leavesAt } from '../../timing/course';
 import type { StrokeFacts } from '../../timing/facts';
+import { openedByTwo, twoChangesText } from '../../timing/two-changes';
+import { listText } from '../../timing/words';
 import { formatTime } from '../../units/units';
 import { caution } from '../caution';
 import type { Rig } from '../../model/rig';
@@ -119,12 +122,15 @@ function whatItDoes({ rig, timing }: RigFacts): PageBlock[] {
     ...(rig.doc === '' ? [] : [text(rig.doc)]),
     ...(stacks.length === 0 ? [] : [{ kind: 'list' as const, items: stacks }]),
     ...ventSentences(rig).map(text),
-    ...timing.strokes.map((stroke) => text(strokeSentence(rig, stroke))),
+    ...alikeStrokes(timing.strokes).map((alike) => text(strokeSentence(rig, alike))),
+    ...openedByTwo(rig, timing).map((two) => text(twoChangesText(rig, two))),
     ...(timing.strokes.length === 0 ? [text(say`No single switch or sensor starts a stroke of this rig.`)] : []),
   ];
 }
 
-function strokeSentence(rig: RigFacts['rig'], stroke: StrokeFacts): string {
+/** One stroke, whichever of several triggers starts it. */
+function strokeSentence(rig: RigFacts['rig'], alike: readonly StrokeFacts[]): string {
+  const stroke = alike[0]!;
   const doors = stroke.doors
     .flatMap(({ door, windows }) => windows.map((w) => ({ name: rig.doors[door]!.name, window: w })))
     .sort((a, b) => a.window.notShut.from - b.window.notShut.from)
@@ -138,15 +144,16 @@ function strokeSentence(rig: RigFacts['rig'], stroke: StrokeFacts): string {
           ? say`${begin} and is shut at ${formatTime(to)}`
           : say`${begin} and is shut again at ${formatTime(to)}`;
     });
-  const { trigger } = stroke;
-  const isFree = trigger.kind === 'power';
-  const held = isFree ? '' : say` while ${trigger.name} holds`;
+  const isFree = stroke.trigger.kind === 'power';
+  const names = triggerNames(alike);
+  const held = isFree ? '' : say` while ${names} holds`;
   const repeat = stroke.repeat === null ? '' : say` It repeats every ${formatTime(stroke.repeat)}${held}.`;
-  const start = isFree
-    ? say`From power-on, by itself`
-    : stroke.becomes
-      ? say`When ${trigger.name} goes on`
-      : say`When ${trigger.name} goes off`;
+  const begins = alike.map((s) =>
+    s.becomes ? say`When ${s.trigger.name} goes on` : say`When ${s.trigger.name} goes off`,
+  );
+  const same = alike.every((s) => s.becomes === stroke.becomes);
+  const named = stroke.becomes ? say`When ${names} goes on` : say`When ${names} goes off`;
+  const start = isFree ? say`From power-on, by itself` : same ? named : listText(begins, 'or');
   return say`${start}, counted from ${isFree ? say`the first opening` : say`that moment`}: ${doors.join('; ') || say`no door moves`}.${repeat}`;
 }
 

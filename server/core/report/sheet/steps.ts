@@ -5,8 +5,10 @@
 import type { Rig } from '../../model/rig';
 import { edgeRanges, type NamedRanges } from '../../run/edge-ranges';
 import type { RigFacts } from '../../run/facts';
+import { alikeStrokes } from '../../timing/alike';
 import { isSinceBefore, leavesAt } from '../../timing/course';
 import type { StrokeFacts } from '../../timing/facts';
+import { sinceTrigger } from '../../timing/words';
 import { formatCount, formatTime } from '../../units/units';
 import type { PageSteps } from '../page/page';
 import { sensorWords } from './control-tables';
@@ -96,7 +98,15 @@ function initialWords(rig: Rig): string {
 export function commissioning(facts: RigFacts): PageSteps {
   const { rig, timing } = facts;
   const ranges = edgeRanges(rig, timing);
-  const items = timing.strokes.flatMap((stroke, s) => strokeSteps(rig, stroke, ranges[s] ?? new Map()));
+  const items = alikeStrokes(timing.strokes).flatMap(([first, ...others]) => [
+    ...strokeSteps(rig, first!, ranges[timing.strokes.indexOf(first!)] ?? new Map()),
+    ...others.map((stroke) =>
+      todo(
+        say`${startWords(rig, stroke)} Watch the doors again.`,
+        say`the same at the same times as ${sinceTrigger(first!)}`,
+      ),
+    ),
+  ]);
   return {
     kind: 'steps',
     items: [
@@ -133,18 +143,21 @@ function powerWords(rig: Rig): string {
   return parts.join('; ');
 }
 
-function strokeSteps(rig: Rig, stroke: StrokeFacts, ranges: NamedRanges): Step[] {
-  const { trigger, becomes } = stroke;
+/** What starts a stroke and its clock. */
+function startWords(rig: Rig, { trigger, becomes }: StrokeFacts): string {
   const how =
     trigger.kind === 'sensor'
       ? say` (${sensorWords(rig, trigger.name)}; by hand at the sensor, or with a test signal)`
       : '';
-  const start =
-    trigger.kind === 'power'
-      ? say`The rig runs by itself: start the clock as the first door leaves its seat.`
-      : say`Bring ${trigger.name} ${becomes ? 'on' : 'off'}${how} and start the clock at that moment.`;
+  return trigger.kind === 'power'
+    ? say`The rig runs by itself: start the clock as the first door leaves its seat.`
+    : say`Bring ${trigger.name} ${becomes ? 'on' : 'off'}${how} and start the clock at that moment.`;
+}
+
+function strokeSteps(rig: Rig, stroke: StrokeFacts, ranges: NamedRanges): Step[] {
+  const { trigger } = stroke;
   const first = todo(
-    say`${start} Tick each of the next lines that is seen; at the first that is not, look it up in the table of faults.`,
+    say`${startWords(rig, stroke)} Tick each of the next lines that is seen; at the first that is not, look it up in the table of faults.`,
   );
   const repeat =
     stroke.repeat === null
