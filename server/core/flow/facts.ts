@@ -19,6 +19,8 @@ export interface ChamberState {
   readonly level: number | null;
   /** K */
   readonly temperature: number;
+  /** A packed medium in a chamber whose contents are stated as a mass: shown so too; else by its density. */
+  readonly byMass?: true;
 }
 
 /** How a figure was obtained: a repeating stroke at one of the two levels, or the run that follows the rig by itself. */

@@ -2,6 +2,7 @@
 import type { FlowModel } from './rig-model';
 import type { ChamberState } from './facts';
 import { levelOf, pressureOf } from './vessel';
+import { formatSi } from '../units/units';
 import { say } from '../words/say';
 
 /** State of chamber `k` with `mass` kg at `temperature` K. */
@@ -13,8 +14,13 @@ export function stateOf(model: FlowModel, k: number, mass: number, temperature: 
     pressure: pressureOf(model.law, vessel, mass, temperature),
     level: model.law.phase === 'liquid' ? levelOf(model.law, vessel, mass) : null,
     temperature,
+    ...(model.law.phase === 'packed' && vessel.byMass ? { byMass: true } : {}),
   };
 }
+
+/** What a packed medium is judged by, in the terms of the text. */
+export const packedText = ({ byMass, mass, density }: ChamberState): string =>
+  byMass ? formatSi(mass, 'mass') : formatSi(density, 'density');
 
 /** State with the temperature the chamber starts at. */
 export const stateAt = (model: FlowModel, k: number, mass: number): ChamberState =>

@@ -18,7 +18,13 @@ export interface Vessel {
   readonly floorArea: number;
   /** Liquids: height of the bottom above the datum, m. */
   readonly elevation: number;
+  /** Packed media: the text states the contents (or else their limit) as a mass. */
+  readonly byMass?: boolean;
 }
+
+/** Whether a chamber's contents are stated as a mass and not as a density. */
+export const isByMass = ({ mass, density, limit }: Pick<Chamber, 'mass' | 'density' | 'limit'>): boolean =>
+  density === null && (mass !== null || limit?.kind === 'mass');
 
 /** The vessel of a chamber; what is not given: no volume, the temperature of the medium, 101 325 Pa, a cube, on the datum. */
 export function vesselOf(chamber: Chamber, law: Law): Vessel {
@@ -30,6 +36,7 @@ export function vesselOf(chamber: Chamber, law: Law): Vessel {
     surface: chamber.pressure?.nominal ?? ATMOSPHERE,
     floorArea: chamber.floorArea?.nominal ?? Math.cbrt(volume) ** 2,
     elevation: chamber.elevation?.nominal ?? 0,
+    byMass: isByMass(chamber),
   };
 }
 

@@ -3,6 +3,7 @@ import type { Requirement, Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import { requirementProblem } from './arguments';
 import { measureRequirement } from './evaluate';
+import { isByMass } from '../flow/vessel';
 import type { DimensionName } from '../units/dimensions';
 import type { Metric } from './metric';
 import { metricNamed } from './registry';
@@ -30,7 +31,7 @@ export function measureMetric(facts: RigFacts, requirement: Requirement): Measur
   const message = measureProblem(rig, requirement);
   if (message !== null) return { kind: 'invalid', message };
   const metric = metricNamed(requirement.metric)!;
-  const asked = comparable(requirement, unitOf(metric, rig));
+  const asked = comparable(requirement, unitOf(metric, rig, requirement));
   const measured = measureRequirement(facts, metric, asked);
   if (measured.kind !== 'cases') return { kind: 'none', why: measured.why, ofMetric: measured.kind === 'no-basis' };
   const values = measured.cases.map(({ since, sample }) => ({ value: sample.value, why: sample.why, since }));
@@ -51,11 +52,14 @@ export function dimensionOf(name: string, rig: Rig): DimensionName | null {
   return metric ? unitOf(metric, rig) : null;
 }
 
-/** In what a metric that may be compared with several is answered: a liquid by its level, a packed medium by its mass. */
-function unitOf(metric: Metric, rig: Rig): DimensionName | null {
+/** In what a metric that may be compared with several is answered: a liquid by its level, a packed medium as its chamber states it. */
+function unitOf(metric: Metric, rig: Rig, requirement?: Requirement): DimensionName | null {
   if (metric.kind === 'state') return null;
   const { dimensions } = metric;
-  const own = { gas: 'pressure', liquid: 'length', packed: 'mass' } as const;
+  const [first] = requirement?.args ?? [];
+  const chamber = first?.kind === 'item' && first.of === 'chamber' ? rig.chambers[first.index] : undefined;
+  const packed = chamber && !isByMass(chamber) ? 'density' : 'mass';
+  const own = { gas: 'pressure', liquid: 'length', packed } as const;
   const wanted = rig.medium && own[rig.medium.phase];
   return dimensions.find((d) => d === wanted) ?? dimensions[0] ?? null;
 }

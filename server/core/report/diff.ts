@@ -10,9 +10,10 @@ import type { Rig } from '../model/rig';
 import type { RigFacts } from '../run/facts';
 import { isSinceBefore, leavesAt } from '../timing/course';
 import type { StrokeFacts } from '../timing/facts';
-import { type Started, sinceTriggers } from '../timing/alike';
+import type { Started } from '../timing/alike';
 import { sinceTrigger } from '../timing/words';
 import { formatSi, formatTime } from '../units/units';
+import { type ComparedRow, joinedByTrigger } from './diff-joined';
 import { settingOf } from './sheet/control-tables';
 import { wiringOf, type Wiring } from './sheet/connections';
 import { statedOf } from './stated';
@@ -89,29 +90,6 @@ export function* diffWork(old: DiffSide, now: DiffSide, groups: readonly DiffGro
     rows.push(...compare(group, before, after));
   }
   return { name: now.facts.rig.name, rows: joinedByTrigger(rows) };
-}
-
-/** A row as it is compared: of what a trigger starts, `since` says after which; null speaks for all that are like it. */
-interface ComparedRow extends DiffRow {
-  readonly since?: Started | null;
-}
-
-/** What differs alike after several triggers is one row; the first stroke of a flow goes without a trigger and speaks for those like it. */
-function joinedByTrigger(rows: readonly ComparedRow[]): DiffRow[] {
-  const joined = new Map<string, { readonly row: ComparedRow; readonly since: (Started | null)[] }>();
-  for (const row of rows) {
-    const { group, what, old, now, since } = row;
-    const key = JSON.stringify([group, what, old, now, since === undefined]);
-    const known = joined.get(key);
-    if (known === undefined) joined.set(key, { row, since: since === undefined ? [] : [since] });
-    else if (since !== undefined) known.since.push(since);
-  }
-  return [...joined.values()].map(({ row: { since: _, ...row }, since }) => {
-    const named = since.filter((started) => started !== null);
-    return named.length === 0 || named.length < since.length
-      ? row
-      : { ...row, what: `${row.what} ${sinceTriggers(named)}` };
-  });
 }
 
 /** What is listed of each side, in the order of the groups. */

@@ -27,7 +27,7 @@ export const isSensed = (rig: Rig, { sensor }: StrokeFacts): boolean => rig.sens
 const contentsText = (rig: Rig, stroke: StrokeFacts): string =>
   isSensed(rig, stroke) ? 'at the trigger' : 'from the contents at the start';
 
-/** What is told of one stroke; lines without line ends. */
+/** What is said of one stroke; lines without line ends. */
 export interface StrokeLines {
   /** Of this stroke alone, to follow its title and a comma. */
   readonly figures: readonly string[];
@@ -35,7 +35,7 @@ export interface StrokeLines {
   readonly energy: readonly string[];
   /** Why figures are missing. */
   readonly withheld: readonly string[];
-  /** Whether another stroke with the same figures is told by the same lines. */
+  /** Whether another stroke with the same figures is described by the same lines. */
   readonly isEnergyOfRig: boolean;
 }
 

@@ -1,13 +1,15 @@
 /** What becomes of a fed chamber, in words: one wording for tables, hovers and the check. */
 import type { ChamberState, KeepUp, Rise } from '../flow/facts';
+import { packedText } from '../flow/states';
 import type { Rig, Threshold } from '../model/rig';
 import { formatSi, formatTime } from '../units/units';
 import { say } from '../words/say';
 
 /** The figure by which a medium is judged. */
-export function judgedBy({ level, pressure, density }: ChamberState): string {
+export function judgedBy(state: ChamberState): string {
+  const { level, pressure } = state;
   if (level !== null) return formatSi(level, 'length');
-  return pressure === null ? formatSi(density, 'density') : formatSi(pressure, 'pressure');
+  return pressure === null ? packedText(state) : formatSi(pressure, 'pressure');
 }
 
 /** What the followed run shows of the chamber, as a clause that begins with it; `null` where it was not followed. */
@@ -57,6 +59,7 @@ function limitText(rig: Rig, rise: Rise | null): string {
 export function perHour({ from, to, seconds }: Rise): string {
   const an = (before: number, after: number): number => ((after - before) / seconds) * 3600;
   if (to.level !== null) return say`by ${formatSi(an(from.level!, to.level), 'length')} an hour`;
+  if (to.pressure === null && to.byMass) return say`by ${formatSi(an(from.mass, to.mass), 'mass')} an hour`;
   if (to.pressure === null) return say`by ${formatSi(an(from.density, to.density), 'density')} an hour`;
   return say`by ${formatSi(an(from.pressure!, to.pressure), 'pressure')} an hour`;
 }

@@ -17,7 +17,7 @@ export function alikeStrokes(strokes: readonly StrokeFacts[]): (readonly StrokeF
   return [...groups.values()];
 }
 
-/** Everything that is told of a stroke but what started it, why its doors move, and what the network does besides. */
+/** Everything that is said of a stroke but what started it, why its doors move, and what the network does besides. */
 function whatDoorsDo(stroke: StrokeFacts): string {
   const { doors, pairs, straightThrough, strokeEnds, repeat, strokeCount, settlesAfter, strokesPerPeriod } = stroke;
   const windows = doors.map(({ door, windows: all }) => [
@@ -25,7 +25,7 @@ function whatDoorsDo(stroke: StrokeFacts): string {
     all.map(({ commanded, notShut, fullyOpen, openBefore }) => [commanded, notShut, fullyOpen, openBefore]),
   ]);
   const stopped = stroke.trace.stopped !== null;
-  const told = [
+  const shown = [
     windows,
     pairs,
     straightThrough,
@@ -37,7 +37,7 @@ function whatDoorsDo(stroke: StrokeFacts): string {
     stopped,
   ];
   // `null` and without end are two things; JSON has one word for both.
-  return JSON.stringify(told, (_, value: unknown) => (value === Infinity ? 'without end' : value));
+  return JSON.stringify(shown, (_, value: unknown) => (value === Infinity ? 'without end' : value));
 }
 
 /** "after ready goes on", "after left or right goes on": what the cumulative times of strokes that are alike count from. */

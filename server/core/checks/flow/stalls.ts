@@ -2,6 +2,7 @@
 import { prepare } from '../../work/work';
 import { preparedFilling } from './prepared';
 import type { ChamberState, StackStroke } from '../../flow/facts';
+import { packedText } from '../../flow/states';
 import { massAt } from '../../flow/vessel';
 import { DIMENSION_OF } from '../../model/items';
 import type { Fix, Problem, Source, Repair } from '../../model/problem';
@@ -89,8 +90,8 @@ function isStalled(rig: Rig, stack: StackStroke): boolean {
   return most !== null && ceiling.mass < most * (1 - 1e-9);
 }
 
-const stateText = ({ pressure, density }: ChamberState): string =>
-  pressure === null ? formatSi(density, 'density') : formatSi(pressure, 'pressure');
+const stateText = (state: ChamberState): string =>
+  state.pressure === null ? packedText(state) : formatSi(state.pressure, 'pressure');
 
 /** The ceiling holds for a trigger's chamber at its threshold: which state that is, and what happens in a run that is fed beyond it. */
 function given({ rig, facts }: CheckContext, s: StackStroke, stroke: number): string {
