@@ -1,8 +1,8 @@
 /** Looks into a packaged extension: nothing but what is meant to be there, nothing missing, and not too heavy. */
 
-// Command line and server are one bundle with everything in it, 590 KB of the package; what one language's tools usually weigh is 0.3 to 1 MB.
+// Command line and server are one bundle with everything in it, 600 KB of the package; what one language's tools usually weigh is 0.3 to 1 MB.
 // A translation weighs 26 KB: its keys are the English texts, as the editor wants them, and nothing in them stands twice.
-export const MOST_BYTES = 1_070_000;
+export const MOST_BYTES = 1_090_000;
 
 /** Files of the extension, without what the package format adds. */
 export const CONTENT = [
