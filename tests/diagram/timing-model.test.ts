@@ -1,6 +1,8 @@
+import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { becauseText } from '../../server/core/diagram/timing/causes';
 import { tableText } from '../../server/core/diagram/kit/table';
+import { renderTimingSvg } from '../../server/core/diagram/timing/svg';
 import { scenarioRun } from '../../server/core/run/scenario-run';
 import { timingModel, timingModels, type TimingModel } from '../../server/core/diagram/timing/model';
 import type { RigFacts } from '../../server/core/run/facts';
@@ -174,6 +176,29 @@ describe('marks', () => {
       verdict: 'short',
       label: 'overlap 100 ms',
     });
+  });
+
+  it('says what is to spare where little is, and gives it a look of its own', () => {
+    const text = readFileSync('samples/digester_bank.rig', 'utf8');
+    const drawn = (least: string) => {
+      const { rig: read } = rigFrom(text.replace('gap(upper, lower) >= 100 ms', `gap(upper, lower) >= ${least}`), {
+        allow: ['name/unused'],
+      });
+      const model = timingModels(analyseRig(read))[0]!;
+      const gap = model.marks.find((m) => m.kind === 'gap')!;
+      return { gap, length: gap.to! - gap.from, svg: renderTimingSvg(model) };
+    };
+    const roomy = drawn('100 ms');
+    expect(roomy.gap.tight).toBeUndefined();
+    expect(roomy.svg).not.toContain('to spare');
+    const least = roomy.length / 1_000 - 7;
+    const tight = drawn(`${least} ms`);
+    expect(tight.gap).toMatchObject({ verdict: 'apart', tight: '7 ms to spare' });
+    expect(tight.svg).toContain(`${tight.gap.label}, 7 ms to spare`);
+    expect(tight.svg).toContain('kept, little to spare');
+    expect(drawn(`${least + 7} ms`).gap).toMatchObject({ verdict: 'apart', tight: 'nothing to spare' });
+    expect(drawn(`${least + 8} ms`).gap).toMatchObject({ verdict: 'short' });
+    expect(drawn(`${least + 8} ms`).gap.tight).toBeUndefined();
   });
 
   it('says that a wanted gap is not kept', () => {

@@ -39,6 +39,13 @@ export function patterns(pen: Pen): Shape[] {
 
 const isFault = (mark: PairMark) => mark.verdict === 'short' || mark.verdict === 'unstated';
 
+/** Faults, what is kept by little, and what is kept, each in a colour of its own; gaps that are kept as plain lines. */
+function strokeOf({ palette }: Pen, mark: PairMark, plain: string): string {
+  if (isFault(mark)) return palette.faultLine;
+  if (mark.tight !== undefined) return palette.sensorLine;
+  return mark.kind === 'gap' ? plain : palette.wantedLine;
+}
+
 function ends(pen: Pen, mark: { from: number; to: number | null }): [number, number] {
   return [near(pen, mark.from), near(pen, mark.to ?? pen.view.to * 2)];
 }
@@ -84,8 +91,8 @@ function markGround(pen: Pen, mark: PairMark): Shape | null {
   const rows = mark.lanes.map((l) => rowOf(pen, l));
   if (!rows[0] || !rows[1]) return null;
   const [x1, x2] = ends(pen, mark);
-  const { faultLine, wantedLine, muted } = pen.palette;
-  const stroke = isFault(mark) ? faultLine : mark.kind === 'gap' ? muted : wantedLine;
+  const { wantedLine, muted } = pen.palette;
+  const stroke = strokeOf(pen, mark, muted);
   const [top, bottom] =
     mark.kind === 'gap'
       ? [rows[0].y + rows[0].height / 2, rows[1].y + rows[1].height / 2]
@@ -135,8 +142,8 @@ export function drawMarks(model: TimingModel, pen: Pen): Shape {
 function drawCrowdedMarks(pen: Pen, group: readonly PairMark[]): Shape {
   const first = group[0]!;
   const y = pen.layout.pairs.get(pairKey(first))! + SIZES.markHeight / 2 - 1;
-  const worst = group.find(isFault) ?? first;
-  const stroke = isFault(worst) ? pen.palette.faultLine : pen.palette.wantedLine;
+  const worst = group.find(isFault) ?? group.find((m) => m.tight !== undefined) ?? first;
+  const stroke = strokeOf(pen, worst, pen.palette.wantedLine);
   const bar = overlapBar(pen, worst, ends(pen, first)[0], ends(pen, group[group.length - 1]!)[1], y, stroke);
   return shape('g', `crowd:${first.id}`, {}, [
     textShape('title', 'title', {}, say`${group.length} marks, too close to tell apart here`),
@@ -154,14 +161,14 @@ function drawMark(pen: Pen, mark: PairMark, room: Room): Shape {
   const { layout, palette, view } = pen;
   const y = layout.pairs.get(pairKey(mark))! + SIZES.markHeight / 2 - 1;
   const [x1, x2] = ends(pen, mark);
-  const stroke = isFault(mark) ? palette.faultLine : mark.kind === 'gap' ? palette.ink : palette.wantedLine;
-  const bar = mark.kind === 'gap' ? gapBar(x1, x2, y, stroke) : overlapBar(pen, mark, x1, x2, y, stroke);
+  const stroke = strokeOf(pen, mark, palette.ink);
+  const bar = mark.kind === 'gap' ? gapBar(x1, x2, y, stroke, widthOf(mark)) : overlapBar(pen, mark, x1, x2, y, stroke);
   const focus =
     view.purpose === 'page'
       ? {
           role: 'button',
           tabindex: -1,
-          'aria-label': `${doorNames(mark)}: ${mark.label}. ${mark.text}`,
+          'aria-label': `${doorNames(mark)}: ${[mark.label, mark.tight].filter((w) => w).join(', ')}. ${mark.text}`,
           'data-mark': mark.id,
         }
       : {};
@@ -191,13 +198,16 @@ function overlapBar(pen: Pen, mark: PairMark, x1: number, x2: number, y: number,
       rx: 1.5,
       fill,
       stroke,
-      'stroke-width': 1.25,
+      'stroke-width': widthOf(mark),
     }),
   ];
 }
 
-function gapBar(x1: number, x2: number, y: number, stroke: string): Shape[] {
-  const line = { stroke, 'stroke-width': 1.25 };
+/** What is kept by little is drawn heavier: the second cue beside its colour. */
+const widthOf = (mark: PairMark): number => (mark.tight === undefined ? 1.25 : 2.25);
+
+function gapBar(x1: number, x2: number, y: number, stroke: string, width: number): Shape[] {
+  const line = { stroke, 'stroke-width': width };
   const side = (key: string, x: number) => shape('line', key, { ...line, x1: x, x2: x, y1: y - 6, y2: y + 6 });
   const arrows =
     x2 - x1 > 14 ? [shape('path', 'heads', { ...line, d: chevron(x1, y, -1) + chevron(x2, y, 1), fill: 'none' })] : [];
@@ -210,7 +220,9 @@ function markLabel(pen: Pen, mark: PairMark, x1: number, x2: number, y: number, 
   const warning = isFault(mark) ? '⚠ ' : '';
   const length = mark.to === null ? '' : timeText(mark.to - mark.from);
   const named = areNeighbours(pen, mark) ? [] : [`${warning}${doorNames(mark)}: ${mark.label}`];
-  const wordings = [...named, warning + mark.label, warning + length].filter((w) => w !== '');
+  const spare =
+    mark.tight === undefined ? [] : [`${named[0] ?? mark.label}, ${mark.tight}`, `${mark.label}, ${mark.tight}`];
+  const wordings = [...spare, ...named, warning + mark.label, warning + length].filter((w) => w !== '');
   const bold = isFault(mark) ? 1.06 : 1;
   const fitting = (space: number) => wordings.find((w) => textWidth(w, SIZES.label) * bold + 8 <= space);
   const attributes = {

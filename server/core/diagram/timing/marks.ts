@@ -1,5 +1,7 @@
 /** Relations between doors: overlaps wanted or not, gaps, whole paths open. Classified by what the text states about each pair. */
 import { meets } from '../../metrics/comparison';
+import { spareText } from '../../metrics/requirement-value';
+import { slackOf } from '../../metrics/slack';
 import { forbidsTogether, pairIntent, pathsToKeepShut } from '../../model/intent';
 import { conditionOf } from '../../model/logic';
 import type { Source } from '../../model/problem';
@@ -62,6 +64,17 @@ function askedOf(requirements: readonly Requirement[], length: number): { asked:
   return { asked: missed ?? requirements[0]!, met: missed === undefined };
 }
 
+/** A length keeps what is asked for by little where less than this part of itself is to spare: our own choice, no source. */
+const TIGHT = 0.1;
+
+/** By how much the nearest of some requirements that a length meets is met, where that is little. */
+function tightOf(requirements: readonly Requirement[], length: number): { tight?: string } {
+  const bounds = requirements.flatMap(({ comparison }) => (comparison ? [comparison] : []));
+  const little = bounds.filter((comparison) => slackOf(comparison, length) < TIGHT * length);
+  if (little.length === 0) return {};
+  return { tight: spareText(Math.min(...little.map((comparison) => slackOf(comparison, length))), 'time') };
+}
+
 /** Doors of one stage of three or more; where two doors are all there is, open together is a path straight through. */
 function shareLongStage(rig: Rig, [a, b]: PairFacts['doors']): boolean {
   return stagesOf(rig).some(({ doors }) => doors.length > 2 && doors.includes(a) && doors.includes(b));
@@ -101,6 +114,7 @@ function overlapMarks(drawn: Drawn, pair: PairFacts, overlaps: readonly Requirem
     return {
       ...frame(drawn.rig, pair, 'overlap', interval, count),
       verdict: met ? 'wanted' : 'short',
+      ...(met ? tightOf(overlaps, lengthOf(interval)) : {}),
       label: say`overlap ${lengthText(drawn, interval)}`,
       text: say`${namesOf(drawn.rig, pair)} are both fully open ${span(drawn, interval)}. Asked for: ${asked.text}.`,
       source: asked.at,
@@ -138,6 +152,7 @@ function gapMarks(
     {
       ...frame(drawn.rig, pair, 'gap', interval, 0),
       verdict: met ? 'apart' : 'short',
+      ...(met ? tightOf(gaps, lengthOf(interval)) : {}),
       label: say`gap ${lengthText(drawn, interval)}`,
       text: say`Between ${namesOf(drawn.rig, pair)} both are shut ${span(drawn, interval)}. Asked for: ${asked.text}.`,
       source: asked.at,

@@ -100,6 +100,8 @@ export interface PairMark {
   readonly to: number | null;
   /** `overlap 250 ms`, `gap 150 ms`, `open together 90 ms` */
   readonly label: string;
+  /** `12 ms to spare`: kept, and by little (`TIGHT`); absent otherwise. */
+  readonly tight?: string;
   /** One sentence with numbers and what was asked for. */
   readonly text: string;
   /** The requirement, or the later door where none is stated. */

@@ -276,6 +276,10 @@ function legendSamples(model: TimingModel, pen: Pen): Sample[] {
       text: say`fault`,
       draw: box(`url(#${view.idPrefix}hatch)`, palette.faultLine),
     },
+    model.marks.some((m) => m.tight !== undefined) && {
+      text: say`kept, little to spare`,
+      draw: stroke(palette.sensorLine, ''),
+    },
     has('apart') && { text: say`gap kept`, draw: stroke(palette.ink, '') },
     model.lanes.some((l) => l.edges.some((e) => e.preset > 0)) && {
       text: say`timer running`,
