@@ -48,7 +48,7 @@ describe('nothing to measure', () => {
   it('is a failure for what is wanted and never happens, undecided for what is to be kept apart', () => {
     const still = changed(GAS_BANK, ['drive lower  = lower_on', 'drive lower  = lower_on and not run']);
     expect(verdictOf(still, 'overlap(middle, lower) >= 0 s').message).toBe(
-      'overlap(middle, lower) >= 0 s does not hold: lower opens in no stroke.',
+      'overlap(middle, lower) >= 0 s does not hold: lower opens in no stroke. It takes two changes to open lower: ready on and then run off.',
     );
     expect(verdictOf(still, 'gap(upper, lower) >= 0 s').state).toBe('undecided');
     expect(verdictOf(still, 'margin(upper_on) >= 0 s').message).toContain('the signal holds no on-delay (TON)');
