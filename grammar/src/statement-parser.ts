@@ -173,6 +173,7 @@ export class StatementParser extends PlantParser {
       trigger = this.SUBRULE2(this.name, { ARGS: [say`the name of a signal`] });
     });
     const { steps, repeatAfter, repeatSpan } = this.SUBRULE(this.sequenceSteps);
+    this.ACTION(() => (this.reported ||= head.token.misread === true));
     return this.ACTION(() => ({
       kind: 'sequence',
       name,

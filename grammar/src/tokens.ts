@@ -12,6 +12,8 @@ export interface RigToken extends IToken {
   kind: TokenKind;
   /** Set on the first token of a statement whose one message has been given before parsing. */
   damaged?: boolean;
+  /** Keyword of a statement that is read on as something else than is meant, which has been reported. */
+  misread?: boolean;
   /** Index among all tokens of the text, comments and newlines included; -1 for a token the text lacks. */
   index: number;
   /** Length in the text, where the image is not what is written there. */

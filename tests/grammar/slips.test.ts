@@ -190,10 +190,13 @@ it('a sequence on a condition is read as on its first name, and the condition ge
     'drive upper = upper_on',
     'sequence beat on ready and not (hold or run) { at 1 s open upper }',
   );
-  const { problems } = parse(text);
+  const { problems, tree } = parse(text);
   expect(problems.map(({ message }) => message)).toEqual([
     'A sequence is started by one name: write signal beat_on = ready and not (hold or run) before it, and on beat_on.',
   ]);
+  // Nothing is decided by a sequence that starts at another moment than is meant.
+  const [rig] = tree.statements;
+  expect(rig?.kind === 'rig' && rig.body.find(({ kind }) => kind === 'sequence')?.damaged).toBe(true);
   const mended = withEdits(text, problems[0]!);
   expect(parse(mended).problems).toEqual([]);
   expect(mended).toContain(

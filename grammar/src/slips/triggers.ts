@@ -17,6 +17,7 @@ export function triggerConditions(tokens: readonly RigToken[], problems: SyntaxP
     const kept = condition.find((t) => isWord(t));
     if (!kept) return;
     for (const t of condition) if (t !== kept) dropped.add(t);
+    token.misread = true;
     const span = { start: condition[0]!.startOffset, end: spanOf(condition[condition.length - 1]!).end };
     const signal = `${name.image}_on`;
     const text = condition.map(({ image }) => image).join(' ');
