@@ -7,9 +7,6 @@ import type { Rig, TimeValue } from '../../server/core/model/rig';
 import type { Property } from '../../server/core/proof/monitor';
 import { createProof } from '../../server/core/proof/prove';
 import { initialInputs } from '../../server/core/timing/engine';
-import { seededRandom } from '../../server/core/timing/tolerance';
-import { latchRig } from '../support/hostile-rig';
-import { randomProperties } from '../support/random-rig';
 import { and, not, NOWHERE, sketch, TOF, TON, TP, type Term } from '../support/network';
 import { truths } from '../support/trackers';
 
@@ -86,23 +83,5 @@ describe.each(CASES)('doors called back at power-on, $what', (given) => {
     expect(wrong).toEqual([]);
     expect(verdicts.filter((state) => state === 'undecided').length).toBeLessThan(5);
     expect(truth).not.toContain(null);
-  });
-});
-
-describe('a switch thrown at the very moment of power-on', () => {
-  it('finds what the latch has answered to power: no path is refuted by a run in which it has not', () => {
-    // RS(not begin, halt) with a response, read by a counter: power sets it, and a pulse of no length is counted.
-    const random = seededRandom(5_200_064);
-    const rig = latchRig(random);
-    const properties = randomProperties(random, rig);
-    const proof = createProof(rig, properties, { initial: initialInputs(rig) });
-    while (!proof.run(2_000) && proof.explored < 20_000);
-    const truth = truths(rig, properties, 20_000);
-    const wrong = proof.results().filter(({ verdict }, k) => {
-      return verdict.state !== 'undecided' && (verdict.state === 'refuted') !== truth[k];
-    });
-    expect(truth).not.toContain(null);
-    expect(truth).toContain(true);
-    expect(wrong).toEqual([]);
   });
 });

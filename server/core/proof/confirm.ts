@@ -17,7 +17,6 @@ import { compileProgram, type TimeChoice } from '../timing/program';
 import type { Trace } from '../timing/trace';
 import type { Work } from '../work/work';
 import { coneOf, withinCone } from './cone';
-import { enterAll, isSameWithPower } from './entering';
 import { isVented, restingDoors, type Property } from './monitor';
 import type { ProofNetwork } from './network';
 import { awayAt, brokenAt, standAt } from './trace-property';
@@ -59,14 +58,10 @@ export function* replay(rig: Rig, property: Property, witness: Witness, network:
   return yield* firstSound(witness, OTHER_TIMES(), function* (durations, start) {
     function* attempt(tried: readonly Operation[] | null): Work<Attempt> {
       const { engine, entered, engineOf, movedBefore } = yield* prepare(rig, network, durations, start);
-      const wanted = tried ?? witness.operations.map(entered);
-      const settled = start.from === 'power-on' && !isSameWithPower(() => engineOf(rig), network, wanted);
-      if (settled) engine.advanceTo(0);
-      const operations = enterAll(engine, network, wanted);
+      const operations = enterAll(engine, network, tried ?? witness.operations.map(entered));
       yield* engine.advancing(witness.end + start.delay + AFTER);
       // Whether and when it rests is a question of the cone alone: the rest of the rig may never do so.
       const alone = cone && engineOf(withinCone(rig, cone));
-      if (settled) alone?.advanceTo(0);
       const calm = alone ? yield* calmTimes(alone, network, operations, engine.now) : [];
       if (alone) yield* engine.advancing(alone.now);
       yield* engine.advancing(Math.max(engine.now, engine.doorsArrive() + AFTER));
@@ -224,6 +219,13 @@ interface LateRun {
   readonly witness: Witness;
   readonly engine: Engine;
   readonly entered: Entered;
+}
+
+/** Enters operations in order of time; gives them as entered. */
+function enterAll(engine: Engine, network: ProofNetwork, operations: readonly Operation[]): Operation[] {
+  const sorted = [...operations].sort((a, b) => a.t - b.t);
+  for (const { t, input, value } of sorted) engine.setInput(network.inputs[input]!.net, value, t);
+  return sorted;
 }
 
 interface Prepared {

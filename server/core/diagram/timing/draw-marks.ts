@@ -42,8 +42,7 @@ const isFault = (mark: PairMark) => mark.verdict === 'short' || mark.verdict ===
 /** Faults, what is kept by little, and what is kept, each in a colour of its own; gaps that are kept as plain lines. */
 function strokeOf({ palette }: Pen, mark: PairMark, plain: string): string {
   if (isFault(mark)) return palette.faultLine;
-  if (mark.tight !== undefined) return palette.sensorLine;
-  return mark.kind === 'gap' ? plain : palette.wantedLine;
+  return mark.tight !== undefined ? palette.sensorLine : mark.kind === 'gap' ? plain : palette.wantedLine;
 }
 
 function ends(pen: Pen, mark: { from: number; to: number | null }): [number, number] {
@@ -220,8 +219,7 @@ function markLabel(pen: Pen, mark: PairMark, x1: number, x2: number, y: number, 
   const warning = isFault(mark) ? '⚠ ' : '';
   const length = mark.to === null ? '' : timeText(mark.to - mark.from);
   const named = areNeighbours(pen, mark) ? [] : [`${warning}${doorNames(mark)}: ${mark.label}`];
-  const spare =
-    mark.tight === undefined ? [] : [`${named[0] ?? mark.label}, ${mark.tight}`, `${mark.label}, ${mark.tight}`];
+  const spare = mark.tight === undefined ? [] : [named[0] ?? mark.label, mark.label].map((w) => `${w}, ${mark.tight}`);
   const wordings = [...spare, ...named, warning + mark.label, warning + length].filter((w) => w !== '');
   const bold = isFault(mark) ? 1.06 : 1;
   const fitting = (space: number) => wordings.find((w) => textWidth(w, SIZES.label) * bold + 8 <= space);

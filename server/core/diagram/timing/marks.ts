@@ -64,7 +64,7 @@ function askedOf(requirements: readonly Requirement[], length: number): { asked:
   return { asked: missed ?? requirements[0]!, met: missed === undefined };
 }
 
-/** A length keeps what is asked for by little where less than this part of itself is to spare: our own choice, no source. */
+/** A length meets its requirement by little where less than this part of itself is to spare: our own choice, no source. */
 const TIGHT = 0.1;
 
 /** By how much the nearest of some requirements that a length meets is met, where that is little. */
