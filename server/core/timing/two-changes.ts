@@ -4,11 +4,11 @@
  */
 import { decidingNets, driveOf, inputsOfRig, isSequenced } from '../model/logic';
 import type { Rig } from '../model/rig';
+import { kept, type Kept, type Work } from '../work/work';
 import { say } from '../words/say';
 import { createEngine, type Engine } from './engine';
 import type { TimingFacts } from './facts';
-import { closePattern } from './pattern';
-import { EDGE_BUDGET } from './rest';
+import { patternWork } from './pattern';
 import { listText } from './words';
 
 export interface TwoChanges {
@@ -23,11 +23,22 @@ interface Change {
   readonly becomes: boolean;
 }
 
-/** The most inputs of one door of which pairs are tried. */
+/** The most inputs of one door of which pairs are tried, the most trials of a rig, and edges of each. */
 const MOST = 8;
+const MOST_TRIALS = 300;
+const TRIAL_EDGES = 2_000;
+
+/** Kept by what is known of the rig's timing. */
+const FOUND = new WeakMap<TimingFacts, Kept<TwoChanges[]>>();
 
 /** The doors that no stroke opens and no single change, each with the first two changes that do; those that open together together. */
 export function openedByTwo(rig: Rig, timing: TimingFacts): TwoChanges[] {
+  let found = FOUND.get(timing);
+  if (!found) FOUND.set(timing, (found = kept(() => searched(rig, timing))));
+  return found.value();
+}
+
+function* searched(rig: Rig, timing: TimingFacts): Work<TwoChanges[]> {
   const { atRest, strokes, incomplete } = timing;
   if (atRest.loop || atRest.moves || incomplete !== null || strokes.length === 0) return [];
   const opened = new Set(strokes.flatMap(({ doors }) => doors.flatMap((d) => (d.windows.length > 0 ? [d.door] : []))));
@@ -37,11 +48,12 @@ export function openedByTwo(rig: Rig, timing: TimingFacts): TwoChanges[] {
   });
   if (left.length === 0) return [];
   const starts = (net: number): boolean => (atRest.trace.initial[net] ?? false) !== timing.turned.includes(net);
-  const engine = createEngine(rig, { budget: EDGE_BUDGET, inputs: starts });
-  closePattern(engine);
+  const engine = createEngine(rig, { budget: TRIAL_EDGES, inputs: starts });
+  yield* patternWork(engine);
+  const trials = { left: MOST_TRIALS };
   const found = new Map<string, { doors: number[]; changes: readonly [Change, Change] }>();
   for (const door of engine.stopped ? [] : left) {
-    const changes = twoFor(rig, engine, door, starts);
+    const changes = yield* twoFor(rig, engine, door, starts, trials);
     if (changes === null) continue;
     const key = changes.map(({ net }) => net).join();
     const known = found.get(key);
@@ -51,31 +63,35 @@ export function openedByTwo(rig: Rig, timing: TimingFacts): TwoChanges[] {
   return [...found.values()];
 }
 
-function twoFor(
+function* twoFor(
   rig: Rig,
   engine: Engine,
   door: number,
   starts: (net: number) => boolean,
-): readonly [Change, Change] | null {
+  trials: { left: number },
+): Work<readonly [Change, Change] | null> {
   const deciding = decidingNets(rig, door);
   const changes = inputsOfRig(rig)
     .filter(({ net }) => deciding.has(net))
     .slice(0, MOST)
     .map(({ net, name }): Change => ({ net, name, becomes: !starts(net) }));
   const start = engine.snapshot();
-  const opens = (...made: readonly Change[]): boolean => {
+  function* opens(...made: readonly Change[]): Work<boolean> {
+    yield;
+    if (trials.left-- <= 0) return false;
     engine.restore(start);
     for (const { net, becomes } of made) {
       engine.setInput(net, becomes);
-      closePattern(engine);
+      yield* patternWork(engine);
     }
     const isOpen = engine.moves.some((m) => m.door === door && m.to === 1);
     engine.restore(start);
     return isOpen;
-  };
-  if (opens() || changes.some((change) => opens(change))) return null;
+  }
+  if (yield* opens()) return null;
+  for (const change of changes) if (yield* opens(change)) return null;
   for (const first of changes)
-    for (const second of changes) if (first !== second && opens(first, second)) return [first, second];
+    for (const second of changes) if (first !== second && (yield* opens(first, second))) return [first, second];
   return null;
 }
 

@@ -41,7 +41,7 @@ describe('require/undecided', () => {
     const still = changed(GAS_BANK, ['drive lower  = lower_on', 'drive lower  = lower_on and not run']);
     const undecided = problemsWith(look(still), 'require/undecided');
     expect(undecided.map((p) => `${p.severity}: ${p.message}`)).toEqual([
-      'warning: gap(upper, lower) >= 100 ms is not decided: lower opens in no stroke. If a scenario brings it about, add during and the name of the scenario.',
+      'warning: gap(upper, lower) >= 100 ms is not decided: lower opens in no stroke. If a scenario brings it about, add during and the name of the scenario. It takes two changes to open lower: ready on and then run off.',
     ]);
   });
 });
