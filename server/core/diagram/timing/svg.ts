@@ -280,7 +280,10 @@ function legendSamples(model: TimingModel, pen: Pen): Sample[] {
       text: say`kept, little to spare`,
       draw: stroke(palette.sensorLine, ''),
     },
-    has('apart') && { text: say`gap kept`, draw: stroke(palette.ink, '') },
+    model.marks.some((m) => m.verdict === 'apart' && m.tight === undefined) && {
+      text: say`gap kept`,
+      draw: stroke(palette.ink, ''),
+    },
     model.lanes.some((l) => l.edges.some((e) => e.preset > 0)) && {
       text: say`timer running`,
       draw: stroke(palette.muted, '1.5 2.5'),
